@@ -1,0 +1,1 @@
+"""Value types for amounts: exact decimals with their unit, standard library only."""

@@ -1,0 +1,66 @@
+"""Lengths and sizes, exact in millimetres.
+
+One inch is 25.4 mm exactly (international yard of 1959; NIST Special Publication 811, Appendix B).
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from listkit.problem import FieldError
+from listkit.units.quantity import Example, Units, parse_quantity, parse_sides
+
+MM_PER_INCH: Final = Decimal("25.4")
+_WORDS: Final = {
+    "mm millimetre millimetres millimeter millimeters": Decimal(1),
+    "cm centimetre centimetres centimeter centimeters": Decimal(10),
+    "m metre metres meter meters": Decimal(1000),
+    "in inch inches": MM_PER_INCH,
+}
+LENGTH_UNITS: Final[Units] = {word: mm for words, mm in _WORDS.items() for word in words.split()}
+EXAMPLE: Final = Example("a length", "3 mm")
+SIZE_EXAMPLE: Final = Example("a size", "86 x 58 x 28 mm")
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Length:
+    """A length: Length(Decimal("3")) is 3 mm."""
+
+    mm: Decimal
+
+    @classmethod
+    def parse(cls, text: str, *, unit: str = "") -> "Length":
+        """Read "3 mm", "2 1/2 in"; a bare number only with the heading's `unit`."""
+        return cls(parse_quantity(text, LENGTH_UNITS, EXAMPLE, unit=unit))
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """Length, width and height of the smallest upright block around a piece."""
+
+    length: Length
+    width: Length
+    height: Length
+
+    @classmethod
+    def parse(cls, text: str, *, unit: str = "") -> "Size":
+        """Read "86 x 58 x 28 mm" or "3in x 2 1/2in x 1in": three sides, all above zero."""
+        sides = parse_sides(text, LENGTH_UNITS, SIZE_EXAMPLE, unit=unit)
+        if len(sides) != 3:
+            raise FieldError(
+                f'"{text.strip()}" has {len(sides)} side{"s" * (len(sides) != 1)}, not three.',
+                f'Write length, width and height, as in "{SIZE_EXAMPLE.good}".',
+            )
+        if min(sides) <= 0:
+            raise FieldError(f'"{text.strip()}" has a side of zero.', f'Write it as in "{SIZE_EXAMPLE.good}".')
+        return cls(*(Length(side) for side in sides))
+
+    @property
+    def sides(self) -> tuple[Decimal, Decimal, Decimal]:
+        """Length, width and height in millimetres."""
+        return self.length.mm, self.width.mm, self.height.mm
+
+    @property
+    def volume(self) -> Decimal:
+        """Cubic millimetres of the block."""
+        return self.length.mm * self.width.mm * self.height.mm

@@ -1,0 +1,118 @@
+"""Money: a decimal amount in one ISO 4217 currency.
+
+Exact inside, rounded once at the edge: amounts are Decimal, never float, and
+only `rounded` drops digits. Mixing currencies is an error; nothing converts.
+"""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from listkit.problem import FieldError
+from listkit.units.quantity import Example, parse_decimal
+
+# Minor digits of the active currencies: ISO 4217 list one, as published by the maintenance agency on 2026-01-01.
+_TWO: Final = (
+    "AED AFN ALL AMD AOA ARS AUD AWG AZN BAM BBD BDT BMD BND BOB BOV BRL BSD BTN BWP BYN BZD CAD CDF CHE CHF "
+    "CHW CNY COP COU CRC CUP CVE CZK DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS GIP GMD GTQ GYD HKD HNL "
+    "HTG HUF IDR ILS INR IRR JMD KES KGS KHR KPW KYD KZT LAK LBP LKR LRD LSL MAD MDL MGA MKD MMK MNT MOP MRU "
+    "MUR MVR MWK MXN MXV MYR MZN NAD NGN NIO NOK NPR NZD PAB PEN PGK PHP PKR PLN QAR RON RSD RUB SAR SBD SCR "
+    "SDG SEK SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TOP TRY TTD TWD TZS UAH USD USN UYU UZS VED "
+    "VES WST XAD XCD XCG YER ZAR ZMW ZWG"
+)
+_NONE: Final = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF"
+_THREE: Final = "BHD IQD JOD KWD LYD OMR TND"
+_FOUR: Final = "CLF UYW"
+MINOR_DIGITS: Final[dict[str, int]] = {
+    code: digits for digits, codes in ((2, _TWO), (0, _NONE), (3, _THREE), (4, _FOUR)) for code in codes.split()
+}
+
+# Signs that may stand in a cell, and the currencies they are used for (from memory; CLDR has the same narrow signs).
+SIGNS: Final[dict[str, tuple[str, ...]]] = {
+    "£": ("GBP", "EGP", "FKP", "GIP", "SHP", "SSP", "SYP"),
+    "€": ("EUR",),
+    "$": ("USD", "CAD", "AUD", "NZD", "SGD", "HKD", "MXN", "BBD", "BSD", "BMD", "BZD", "JMD", "TTD", "XCD", "FJD"),
+    "¥": ("JPY", "CNY"),
+    "kr": ("SEK", "NOK", "DKK", "ISK"),
+    "zł": ("PLN",),
+    "Kč": ("CZK",),
+    "Fr.": ("CHF",),
+    "₹": ("INR",),
+    "R$": ("BRL",),
+    "R": ("ZAR",),
+}
+EXAMPLE: Final = Example("an amount of money", "24.50")
+_SIGNED: Final = re.compile(r"([^\d\s.,+-]*)[\s\u00a0\u202f]*(.*?)[\s\u00a0\u202f]*([^\d\s.,]*)", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """An amount in one currency: Money(Decimal("24.00"), "USD")."""
+
+    amount: Decimal
+    currency: str
+
+    @classmethod
+    def parse(cls, text: str, currency: str) -> "Money":
+        """Read "24.50", "£24.50" or "24.50 GBP" in the shop's currency; at most its minor digits (ISO 4217).
+
+        Raises:
+            FieldError: not a plain number, another currency, negative, or finer than the currency has.
+        """
+        match = _SIGNED.fullmatch(text.strip())
+        before, number, after = match.groups() if match else ("", text, "")
+        for sign in filter(None, (before, after)):
+            if sign.upper() != currency and currency not in SIGNS.get(sign, ()):
+                raise FieldError(
+                    f'"{text.strip()}" is not an amount in {currency}.', f'Write it as in "{EXAMPLE.good}".'
+                )
+        amount = parse_decimal(number, EXAMPLE)
+        if amount < 0:
+            raise FieldError(f'"{text.strip()}" is negative.', "Write an amount of zero or more.")
+        digits = MINOR_DIGITS[currency]
+        if amount != round(amount, digits):
+            raise FieldError(
+                f'"{text.strip()}" is finer than {currency} has digits.', f"Write at most {digits} behind the point."
+            )
+        return cls(round(amount, digits), currency)
+
+    def rounded(self, rounding: str) -> "Money":
+        """Return the amount in whole minor units (ISO 4217), rounded as named."""
+        step = Decimal(1).scaleb(-MINOR_DIGITS[self.currency])
+        return Money(self.amount.quantize(step, rounding), self.currency)
+
+    def __add__(self, other: "Money") -> "Money":
+        self._same(other)
+        return Money(self.amount + other.amount, self.currency)
+
+    def __sub__(self, other: "Money") -> "Money":
+        self._same(other)
+        return Money(self.amount - other.amount, self.currency)
+
+    def __mul__(self, times: int | Decimal) -> "Money":
+        return Money(self.amount * times, self.currency)
+
+    def __truediv__(self, parts: int | Decimal) -> "Money":
+        return Money(self.amount / parts, self.currency)
+
+    def __lt__(self, other: "Money") -> bool:
+        self._same(other)
+        return self.amount < other.amount
+
+    def __le__(self, other: "Money") -> bool:
+        self._same(other)
+        return self.amount <= other.amount
+
+    def __gt__(self, other: "Money") -> bool:
+        return other < self
+
+    def __ge__(self, other: "Money") -> bool:
+        return other <= self
+
+    def __str__(self) -> str:
+        return f"{self.amount:f}"
+
+    def _same(self, other: "Money") -> None:
+        if self.currency != other.currency:
+            raise ValueError(f"cannot mix {self.currency} and {other.currency}")

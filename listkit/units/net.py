@@ -1,0 +1,82 @@
+"""Net contents as an item states them: "110 g", "100 ml", "4 x 25 g", "118 x 80 mm", "6 pieces".
+
+One authoritative quantity in one unit, as written; nothing is converted here. Fluid ounces are
+volume and never become grams. US gallon 231 in³ (NIST Handbook 44, Appendix C), so 1 US fl oz =
+29.5735295625 ml exactly.
+"""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from typing import Final
+
+from listkit.problem import FieldError
+from listkit.units.length import LENGTH_UNITS
+from listkit.units.quantity import Example, Units, parse_quantity, parse_sides
+from listkit.units.weight import WEIGHT_UNITS
+
+ML_PER_FLUID_OUNCE: Final = Decimal("29.5735295625")
+_WORDS: Final = {
+    "ml millilitre millilitres milliliter milliliters": Decimal(1),
+    "cl centilitre centilitres": Decimal(10),
+    "l litre litres liter liters": Decimal(1000),
+    "floz": ML_PER_FLUID_OUNCE,
+}
+VOLUME_UNITS: Final[Units] = {word: ml for words, ml in _WORDS.items() for word in words.split()}
+EXAMPLE: Final = Example("a net content", "110 g")
+_COUNT: Final = re.compile(r"(\d{1,4})\s*[x×X]\s*(?=\d+(?:\.\d+)?\s*(?!mm|cm|m\b|in)[^\W\d_]+\s*$)")
+_FLUID: Final = re.compile(r"fl\.?\s*ozs?\.?", re.IGNORECASE)
+_PIECES: Final = re.compile(r"(\d{1,6})\s*(?:pieces?|pcs?|pc)\.?", re.IGNORECASE)
+
+
+class Measure(StrEnum):
+    """What a net content counts."""
+
+    MASS = "mass"
+    VOLUME = "volume"
+    SIZE = "size"
+    COUNT = "count"
+
+
+@dataclass(frozen=True, slots=True)
+class NetContent:
+    """`count` units of `each` base units (g, ml, mm² of face, or pieces); `text` as the owner wrote it.
+
+    For a size (a soap dish) `each` is 0 and only the text speaks.
+    """
+
+    measure: Measure
+    count: int
+    each: Decimal
+    text: str
+
+    @property
+    def total(self) -> Decimal:
+        """All of it in grams or millilitres; the number of pieces for a count."""
+        return self.each * self.count
+
+    @classmethod
+    def parse(cls, text: str, *, unit: str = "") -> "NetContent":
+        """Read one net content; `unit` is the heading's, for a bare number."""
+        text = " ".join(text.split())
+        if pieces := _PIECES.fullmatch(text):
+            return cls(Measure.COUNT, int(pieces[1]), Decimal(1), text)
+        plain = _FLUID.sub("floz", text)
+        count, rest = 1, plain
+        if match := _COUNT.match(plain):
+            count, rest = int(match[1]), plain[match.end() :]
+        elif re.search(r"[x×X]", plain):
+            parse_sides(plain, LENGTH_UNITS, EXAMPLE, unit=unit)
+            return cls(Measure.SIZE, 1, Decimal(0), text)
+        return cls._quantity(rest, count, text, unit)
+
+    @classmethod
+    def _quantity(cls, rest: str, count: int, text: str, unit: str) -> "NetContent":
+        both = {**WEIGHT_UNITS, **VOLUME_UNITS}
+        each = parse_quantity(rest, both, EXAMPLE, unit=_FLUID.sub("floz", unit))
+        if each <= 0 or count <= 0:
+            raise FieldError(f'"{text}" is nothing at all.', f'Write it as in "{EXAMPLE.good}".')
+        volume = any(word.strip(".") in VOLUME_UNITS for word in re.findall(r"[^\W\d_]+", (rest + " " + unit).lower()))
+        shown = text if re.search(r"[^\W\d_]\s*$", text) else f"{text} {unit}"
+        return cls(Measure.VOLUME if volume else Measure.MASS, count, each, shown)

@@ -1,0 +1,136 @@
+"""Reads numbers with units as owners write them: "340 g", "1 lb 2 oz", "3in x 2 1/2in x 1in".
+
+Exact: a number becomes a Decimal, a fraction must end (halves to sixty-fourths, tenths),
+nothing is rounded. A bare number is refused unless the caller knows the unit from a heading.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal, localcontext
+from typing import Final
+
+from listkit.problem import FieldError
+
+Units = Mapping[str, Decimal]
+"""The words for each unit, lower case, and its size in the base unit."""
+
+_NUMBER: Final = r"\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d+\.\d+|\.\d+|\d+"
+_TERM: Final = re.compile(rf"\s*({_NUMBER})\s*([^\W\d_]+\.?|″|\"|')?", re.ASCII | re.IGNORECASE)
+_PLAIN: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
+_EXPONENT: Final = re.compile(r"[+-]?\d+(\.\d*)?[eE][+-]?\d+", re.ASCII)
+_COMMA: Final = re.compile(r"[+-]?\d+,\d+", re.ASCII)
+_TIMES: Final = re.compile(r"\s*[x×X*]\s*")
+_LONGEST: Final = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """How to write a value of one kind, for hints: what it is called, and a good one."""
+
+    kind: str
+    good: str
+
+
+def parse_decimal(text: str, example: Example) -> Decimal:
+    """Return a plain decimal number: digits and at most one point; no exponent, no comma, no grouping."""
+    text = text.strip()
+    if len(text) <= _LONGEST and _PLAIN.fullmatch(text):
+        return Decimal(text)
+    if _COMMA.fullmatch(text):
+        raise FieldError(f'"{text}" has a comma.', f'Write "{text.replace(",", ".")}" with a point.')
+    if _EXPONENT.fullmatch(text):
+        raise _exponent(text, example)
+    raise _unreadable(text, example)
+
+
+def parse_quantity(text: str, units: Units, example: Example, *, unit: str = "") -> Decimal:
+    """Return `text` in the base unit of `units`: "340 g", "4oz", "1 lb 2 oz", "2 1/2 in".
+
+    Args:
+        text: one or more numbers each with a unit; they add up.
+        units: every word that may stand as a unit.
+        example: for the hint.
+        unit: taken for a bare number, when a heading has named it.
+
+    Raises:
+        FieldError: no number, no or an unknown unit, an exponent, a decimal comma, a negative.
+    """
+    terms = list(_terms(text, example))
+    if len(terms) == 1 and not terms[0][1]:
+        if not unit:
+            raise FieldError(f'"{text.strip()}" has no unit.', f'Write the unit with it, as in "{example.good}".')
+        terms = [(terms[0][0], unit)]
+    return sum((number * _factor(word, units, text, example) for number, word in terms), Decimal(0))
+
+
+def parse_sides(text: str, units: Units, example: Example, *, unit: str = "") -> tuple[Decimal, ...]:
+    """Return the sides in the base unit: "86 x 58 x 28 mm", "3in x 2 1/2in x 1in".
+
+    A unit may stand once at the end or behind every side.
+    """
+    parts = _TIMES.split(text.strip())
+    read = [list(_terms(part, example)) for part in parts]
+    if not unit and read[-1][-1][1]:
+        unit = read[-1][-1][1]
+    return tuple(parse_quantity(part, units, example, unit=unit) for part in parts)
+
+
+def known_unit(word: str, units: Units) -> bool:
+    """Whether `word` names one of `units`, in any case, with or without a full stop."""
+    return _fold(word) in units
+
+
+def _terms(text: str, example: Example) -> Iterator[tuple[Decimal, str]]:
+    at, text = 0, text.strip()
+    if not text or len(text) > _LONGEST * 3:
+        raise _unreadable(text, example)
+    if _COMMA.match(text):
+        raise FieldError(f'"{text}" has a comma.', f'Write a point, as in "{example.good}".')
+    if text.startswith("-"):
+        raise FieldError(f'"{text}" is negative.', f'Write it as in "{example.good}".')
+    if _EXPONENT.match(text):
+        raise _exponent(text, example)
+    while at < len(text):
+        match = _TERM.match(text, at)
+        if match is None or len(match[1]) > _LONGEST:
+            raise _unreadable(text, example)
+        yield _number(match[1], example), match[2] or ""
+        at = match.end()
+        while at < len(text) and text[at] in " \t\u00a0\u202f":
+            at += 1
+
+
+def _number(text: str, example: Example) -> Decimal:
+    if "/" not in text:
+        return Decimal(text)
+    whole, _, fraction = text.rpartition(" ") if re.search(r"\d\s+\d", text) else ("", "", text)
+    top, bottom = (int(part) for part in fraction.split("/"))
+    with localcontext() as context:
+        context.prec = 60
+        if bottom == 0 or (value := Decimal(top) / bottom) * bottom != top:
+            raise FieldError(f'"{text}" does not end as a decimal number.', f'Write it as in "{example.good}".')
+    return Decimal(whole.strip() or 0) + value
+
+
+def _factor(word: str, units: Units, text: str, example: Example) -> Decimal:
+    if not word:
+        raise FieldError(f'"{text.strip()}" has a number without unit.', f'Write it as in "{example.good}".')
+    try:
+        return units[_fold(word)]
+    except KeyError:
+        raise FieldError(f'"{word}" is not a unit of {example.kind}.', f'Write it as in "{example.good}".') from None
+
+
+def _fold(word: str) -> str:
+    return word.lower().rstrip(".") if word not in {"″", '"'} else "in"
+
+
+def _exponent(text: str, example: Example) -> FieldError:
+    hint = f'Write it out, as in "{example.good}".'
+    return FieldError(f'"{text}" is in powers of ten, as spreadsheets write long numbers.', hint)
+
+
+def _unreadable(text: str, example: Example) -> FieldError:
+    shown = text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
+    return FieldError(f'"{shown}" is not {example.kind}.', f'Write it as in "{example.good}".')
