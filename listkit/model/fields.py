@@ -1,0 +1,237 @@
+"""Field types of the shop's files: each reads one value as owners write it and says how it should look.
+
+Rules about one value live here, in its type; rules across values or files live in `check`.
+A validator raises FieldError with the owner's words; the reader adds the place. Money needs to
+know the shop's one currency: pass `context={"currency": "GBP"}` when validating.
+"""
+
+import datetime
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from typing import Annotated, Any, Final
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainValidator, ValidationInfo, WithJsonSchema
+
+from listkit.problem import FieldError
+from listkit.units.length import Length, Size
+from listkit.units.money import MINOR_DIGITS, Money
+from listkit.units.net import NetContent
+from listkit.units.share import parse_share
+from listkit.units.weight import Weight
+
+NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
+_CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
+_RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})")
+_COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
+_LONGEST_TEXT: Final = 20_000
+
+
+class ShopModel(BaseModel):
+    """Base of all that files say: frozen, unknown keys forbidden."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True, populate_by_name=False)
+
+
+class Status(StrEnum):
+    """Whether something may still be sold."""
+
+    ON_SALE = "on sale"
+    LAST_CHANCE = "last chance"
+    CLOSED = "closed"
+
+
+class Shape(StrEnum):
+    """Outer form of a piece; a cylinder is round seen from above when it stands."""
+
+    BOX = "box"
+    CYLINDER = "cylinder"
+    BALL = "ball"
+
+
+def _written(value: object, example: str) -> str:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, (int, Decimal)) and not isinstance(value, bool):
+        return f"{value:f}" if isinstance(value, Decimal) else str(value)
+    raise FieldError(f"{value!r} is not written as text.", f'Write it in quotes, as in "{example}".')
+
+
+def _money(value: object, info: ValidationInfo) -> Money:
+    currency = (info.context or {}).get("currency", NO_CURRENCY)
+    return Money.parse(_written(value, "24.50"), currency)
+
+
+def _code(value: object) -> str:
+    text = _written(value, "OH-B01")
+    if not _CODE.fullmatch(text) or len(text) > 40:
+        raise FieldError(f'"{text[:50]}" is not a code.', "Use letters, digits and - . _ / between them, at most 40.")
+    return text
+
+
+def _name(value: object) -> str:
+    text = _written(value, "First Nectar")
+    if not text.strip():
+        raise FieldError("it is empty.", "Write a few words.")
+    if len(text) > _LONGEST_TEXT:
+        raise FieldError(f"it has {len(text)} characters.", f"Write at most {_LONGEST_TEXT}.")
+    if "\0" in text:
+        raise FieldError("it holds a NUL, a sign that no text has.", "Take it out.")
+    return text.strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """The last digits of a price: minor units within one major unit; None keeps the price as it is."""
+
+    share: Decimal | None
+
+    @property
+    def text(self) -> str:
+        """As the owner writes it: "keep" or ".95"."""
+        return "keep" if self.share is None else f"{self.share:f}".removeprefix("0")
+
+
+def _ending(value: object, info: ValidationInfo) -> Ending:
+    text = _written(value, ".95").strip()
+    if text == "keep":
+        return Ending(None)
+    if not re.fullmatch(r"0?\.\d+", text):
+        raise FieldError(f'"{text}" is not an ending.', 'Write "keep", or the last digits as in ".95".')
+    share = Decimal("0" + text.removeprefix("0"))
+    digits = MINOR_DIGITS.get((info.context or {}).get("currency", NO_CURRENCY), 2)
+    if share != round(share, digits):
+        raise FieldError(
+            f'"{text}" is finer than the currency has digits.', f"Write at most {digits} behind the point."
+        )
+    return Ending(share)
+
+
+@dataclass(frozen=True, slots=True)
+class WholesaleRule:
+    """How a set's wholesale price comes about.
+
+    `kind` is "share" of retail before tax, "sum" of the items' wholesale, or "margin" on full cost.
+    """
+
+    kind: str
+    share: Decimal
+
+
+def _wholesale_rule(value: object) -> WholesaleRule:
+    text = " ".join(_written(value, "50 %").split())
+    if text == "sum of items":
+        return WholesaleRule("sum", Decimal(0))
+    kind, share = ("margin", text.removeprefix("margin ")) if text.startswith("margin ") else ("share", text)
+    if not share.endswith("%"):
+        raise FieldError(f'"{text}" is not a wholesale rule.', 'Write "50 %", "sum of items" or "margin 40 %".')
+    read = parse_share(share)
+    if kind == "margin" and read >= 1:
+        raise FieldError(f'a margin of "{share}" has no price.', "Write a margin below 100 %.")
+    return WholesaleRule(kind, read)
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """Width to height of a crop: Ratio(4, 5)."""
+
+    width: int
+    height: int
+
+    def __str__(self) -> str:
+        return f"{self.width}:{self.height}"
+
+
+def _ratio(value: object) -> Ratio:
+    text = _written(value, "4:5")
+    match = _RATIO.fullmatch(text.strip())
+    if match is None or "0" in {match[1].strip("0") or "0", match[2].strip("0") or "0"}:
+        raise FieldError(f'"{text}" is not a ratio.', 'Write width and height, as in "4:5".')
+    return Ratio(int(match[1]), int(match[2]))
+
+
+def _colour(value: object) -> str:
+    text = _written(value, "#7a5c1e")
+    if not _COLOUR.fullmatch(text):
+        raise FieldError(f'"{text}" is not a colour.', 'Write six digits as in "#7a5c1e".')
+    return text.lower()
+
+
+def _months(value: object) -> int:
+    text = _written(value, "18 months").strip()
+    match = re.fullmatch(r"(\d{1,3})\s*(months?|years?)", text, re.IGNORECASE)
+    if match is None:
+        raise FieldError(f'"{text}" is not a time.', 'Write it as in "18 months".')
+    return int(match[1]) * (12 if match[2].lower().startswith("y") else 1)
+
+
+def _count(value: object) -> int:
+    text = _written(value, "12").strip()
+    if not re.fullmatch(r"\d{1,9}(\.0+)?", text):
+        raise FieldError(f'"{text}" is not a whole number.', 'Write it as in "12".')
+    return int(text.split(".")[0])
+
+
+def _number(value: object) -> Decimal:
+    text = _written(value, "4").strip()
+    if not re.fullmatch(r"\d{1,9}(\.\d{1,9})?", text):
+        raise FieldError(f'"{text}" is not a number of zero or more.', 'Write it as in "4".')
+    return Decimal(text)
+
+
+_YES: Final = frozenset({"yes", "y", "true", "1", "x"})
+_NO: Final = frozenset({"no", "n", "false", "0", "-", ""})
+
+
+def _yes(value: object) -> bool:
+    if isinstance(value, bool):
+        return value
+    text = _written(value, "yes").strip().lower()
+    if text not in _YES | _NO:
+        raise FieldError(f'"{text}" is neither yes nor no.', 'Write "yes" or "no".')
+    return text in _YES
+
+
+def _date(value: object) -> datetime.date:
+    if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
+        return value
+    try:
+        return datetime.date.fromisoformat(_written(value, "2027-02-28"))
+    except (ValueError, FieldError):
+        raise FieldError(f'"{value}" is not a day of the calendar.', "Write it as in 2027-02-28.") from None
+
+
+def _listed(value: object) -> object:
+    if isinstance(value, str):
+        return [part.strip() for part in value.split(";") if part.strip()]
+    return value
+
+
+def _text_of(parse: Callable[[str], Any], example: str) -> PlainValidator:
+    return PlainValidator(lambda value: parse(_written(value, example)))
+
+
+def _as_text(example: str, *, bare: bool = False) -> WithJsonSchema:
+    return WithJsonSchema({"type": ["string", "number"] if bare else "string", "examples": [example]})
+
+
+Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01")]
+Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
+Price = Annotated[Money, PlainValidator(_money), _as_text("24.50", bare=True)]
+Mass = Annotated[Weight, _text_of(Weight.parse, "340 g"), _as_text("340 g")]
+Distance = Annotated[Length, _text_of(Length.parse, "3 mm"), _as_text("3 mm")]
+Sides = Annotated[Size, _text_of(Size.parse, "86 x 58 x 28 mm"), _as_text("86 x 58 x 28 mm")]
+Net = Annotated[NetContent, _text_of(NetContent.parse, "110 g"), _as_text("110 g")]
+Share = Annotated[Decimal, _text_of(parse_share, "2.9 %"), _as_text("2.9 %")]
+EndingField = Annotated[Ending, PlainValidator(_ending), _as_text(".95")]
+WholesaleField = Annotated[WholesaleRule, PlainValidator(_wholesale_rule), _as_text("50 %")]
+RatioField = Annotated[Ratio, PlainValidator(_ratio), _as_text("4:5")]
+Colour = Annotated[str, PlainValidator(_colour), _as_text("#7a5c1e")]
+Months = Annotated[int, PlainValidator(_months), _as_text("18 months")]
+Count = Annotated[int, PlainValidator(_count), WithJsonSchema({"type": ["integer", "string"], "minimum": 0})]
+Number = Annotated[Decimal, PlainValidator(_number), WithJsonSchema({"type": ["number", "string"], "minimum": 0})]
+YesNo = Annotated[bool, PlainValidator(_yes), WithJsonSchema({"type": ["boolean", "string"]})]
+Day = Annotated[datetime.date, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
+Words = Annotated[tuple[Name, ...], BeforeValidator(_listed)]

@@ -1,0 +1,158 @@
+"""Gift sets: what is offered, its contents and choices; set.toml."""
+
+from decimal import Decimal
+from typing import Annotated, Any, Final, Literal
+
+from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
+
+from listkit.model.fields import Code, Count, EndingField, Name, Price, ShopModel, Status, WholesaleField, Words
+from listkit.model.packaging import Carton
+from listkit.model.photo import FocusBox
+from listkit.problem import FieldError
+
+
+def _one_or_more(value: object) -> object:
+    if value in (0, "0"):
+        raise FieldError("a quantity of 0 puts nothing in the box.", "Write 1 or more, or take the entry out.")
+    return value
+
+
+Quantity = Annotated[Count, BeforeValidator(_one_or_more)]
+
+
+class Fixed(ShopModel):
+    """An item that lies in every variant."""
+
+    item: Code = Field(description="The item's code.")
+    quantity: Quantity = Field(default=1, description="How many of it.")
+
+
+class Option(ShopModel):
+    """One of the items a buyer may choose."""
+
+    item: Code = Field(description="The item's code.")
+    says: str = Field(default="", description="What the buyer reads; the item's name and form when left out.")
+    part: str = Field(
+        default="", description="Its part of the variant's code; the last part of the item's code when left out."
+    )
+
+
+def _option(value: object) -> object:
+    return {"item": value} if isinstance(value, str) else value
+
+
+class Slot(ShopModel):
+    """A place in the set where the buyer chooses."""
+
+    slot: Name = Field(description='What the buyer chooses: "Jar".')
+    choose: tuple[Annotated[Option, BeforeValidator(_option)], ...] = Field(min_length=1, description="The options.")
+    default: str = Field(default="", description="The option shown first; the first when left out.")
+    quantity: Quantity = Field(default=1, description="How many of the chosen one.")
+
+
+def _kind(value: Any) -> str:  # noqa: ANN401 - whatever the file says
+    return (
+        "slot"
+        if isinstance(value, Slot) or (isinstance(value, dict) and ("slot" in value or "choose" in value))
+        else "item"
+    )
+
+
+Entry = Annotated[Annotated[Fixed, Tag("item")] | Annotated[Slot, Tag("slot")], Discriminator(_kind)]
+
+
+class VariantNote(ShopModel):
+    """What belongs to one variant alone."""
+
+    options: dict[str, Code] = Field(description="Slot name = item code, which picks the variant.")
+    code: Code | None = Field(default=None, description="The variant's own code, instead of the made one.")
+    gtin: str = Field(default="", description="Its GTIN; never made up.")
+    price: Price | None = Field(default=None, description="A price already in print; only compared.")
+    status: Status | None = Field(default=None, description="on sale, last chance or closed, when unlike the set's.")
+    photo: str = Field(default="", description="The picture that shows it, from the set's photos.")
+
+
+_AS_IN: Final = "as in [0.20, 0.15, 0.85, 0.90]"
+
+
+def _share_of_side(value: object) -> Decimal:
+    if isinstance(value, bool) or not isinstance(value, (int, Decimal)) or not 0 <= value <= 1:
+        raise FieldError(
+            f'"{value}" is not a share of the picture.', "Write four numbers from 0 to 1: left, top, right, bottom."
+        )
+    return Decimal(value)
+
+
+def _focus(value: object) -> FocusBox:
+    if not isinstance(value, (list, tuple)) or len(value) != 4:
+        raise FieldError("a focus box has four sides.", f"Write left, top, right, bottom, {_AS_IN}.")
+    left, top, right, bottom = (_share_of_side(side) for side in value)
+    if left >= right or top >= bottom:
+        raise FieldError("the focus box is turned over or empty.", f"Write left, top, right, bottom, {_AS_IN}.")
+    return FocusBox(left, top, right, bottom)
+
+
+Focus = Annotated[FocusBox, PlainValidator(_focus), WithJsonSchema({"type": "array", "items": {"type": "number"}})]
+
+
+class PhotoNote(ShopModel):
+    """What the owner says of one photo."""
+
+    file: str = Field(description="Its file name in the set's photos folder.")
+    shot: str = Field(default="", description='What it shows: "open box", "styled", "group" ...')
+    focus: Focus | None = Field(
+        default=None, description="Left, top, right, bottom as shares of the upright picture; never cut."
+    )
+    alt: str = Field(default="", description="Words for those who cannot see it; made from the contents when left out.")
+    shows: tuple[Code, ...] = Field(default=(), description="Which options are in the picture.")
+
+
+class MessageCard(ShopModel):
+    """The buyer may add words of her own."""
+
+    characters: Count = Field(description="How many.")
+
+
+class GiftSet(ShopModel):
+    """All of set.toml."""
+
+    code: Code = Field(description="The set's code, once in the shop.")
+    name: Name = Field(description="The set's name.")
+    theme: str = Field(default="", description="The set in one sentence.")
+    season: str = Field(default="", description="The name of its season in shop.toml.")
+    box: str = Field(description='A box\'s code, "smallest" or "none".')
+    keywords: Words = Field(default=(), description="What buyers look for.")
+    category: str = Field(default="", description="What kind of goods it is, for feeds.")
+    status: Status = Field(default=Status.ON_SALE, description="on sale, last chance or closed.")
+    title: str = Field(default="", description="The title, when it is not to be made from name and contents.")
+    uplift: Price | None = Field(default=None, description="Instead of the shop's.")
+    ending: EndingField | None = Field(default=None, description="Instead of the shop's.")
+    option_prices: Literal["own", "dearest", "equal"] | None = Field(default=None, description="Instead of the shop's.")
+    wholesale: WholesaleField | None = Field(default=None, description="Instead of the shop's.")
+    card: bool = Field(default=True, description="false leaves the card out.")
+    stacked: bool = Field(default=False, description="true lets pieces lie above each other.")
+    price: Price | None = Field(default=None, description="A price already in print; only compared.")
+    message_card: MessageCard | None = Field(default=None, description="The buyer may add words.")
+    not_together: tuple[tuple[Code, ...], ...] = Field(default=(), description="Codes that never share a box.")
+    carton: Carton | None = Field(default=None, description="What a set without box is sent in.")
+    contents: tuple[Entry, ...] = Field(min_length=1, description="What is in it, one [[contents]] each.")
+    variants: tuple[VariantNote, ...] = Field(default=(), alias="variant", description="What belongs to one variant.")
+    photos: tuple[PhotoNote, ...] = Field(default=(), description="What is said of single photos.")
+
+    @property
+    def boxed(self) -> bool:
+        """Whether the pieces lie in a gift box."""
+        return self.box != "none"
+
+    @property
+    def slots(self) -> tuple[Slot, ...]:
+        """The slots in the order of the contents."""
+        return tuple(entry for entry in self.contents if isinstance(entry, Slot))
+
+    @property
+    def item_codes(self) -> tuple[str, ...]:
+        """Every item it may hold, fixed ones and options, in order, each once."""
+        codes = [
+            code for e in self.contents for code in ([o.item for o in e.choose] if isinstance(e, Slot) else [e.item])
+        ]
+        return tuple(dict.fromkeys(codes))

@@ -1,0 +1,52 @@
+"""Packaging: boxes with their fill and carton, and the card; packaging.toml."""
+
+from decimal import Decimal
+
+from pydantic import Field
+
+from listkit.model.fields import Code, Count, Mass, Number, Price, ShopModel, Sides
+
+
+class Fill(ShopModel):
+    """What lies around the pieces in one box."""
+
+    weight: Mass = Field(description="Fill in one box.")
+    cost: Price = Field(description="What that fill costs.")
+
+
+class Carton(ShopModel):
+    """The outer carton that one closed gift box is sent in."""
+
+    outside: Sides = Field(description="Outside sides, which freight is billed by.")
+    weight: Mass = Field(description="Empty, with tape and cushion.")
+    on_hand: Count | None = Field(default=None, description="How many are in the store; told only.")
+
+
+class GiftBox(ShopModel):
+    """One kind of gift box."""
+
+    code: Code = Field(description="What sets call it by.")
+    inside: Sides = Field(description="Inside length, width and height.")
+    outside: Sides | None = Field(default=None, description="Outside sides of the closed box, for shelves and cartons.")
+    weight: Mass = Field(description="The empty box.")
+    cost: Price = Field(description="What one box costs.")
+    minutes: Number = Field(default=Decimal(0), description="Minutes to pack one.")
+    fill: Fill | None = Field(default=None, description="What lies around the pieces.")
+    carton: Carton | None = Field(default=None, description="The outer carton it is sent in.")
+    on_hand: Count | None = Field(default=None, description="How many are in the store; they limit what can be made.")
+    most_weight: Mass | None = Field(default=None, description="The most that may lie in it.")
+
+
+class Card(ShopModel):
+    """The message card that lies in every boxed set."""
+
+    weight: Mass = Field(description="One card with its envelope.")
+    cost: Price = Field(description="What one costs.")
+    on_hand: Count | None = Field(default=None, description="How many are in the store; they limit what can be made.")
+
+
+class Packaging(ShopModel):
+    """All of packaging.toml."""
+
+    boxes: tuple[GiftBox, ...] = Field(default=(), alias="box", description="The kinds of gift box, one [[box]] each.")
+    card: Card | None = Field(default=None, description="The card that lies in every boxed set.")

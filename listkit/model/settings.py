@@ -1,0 +1,162 @@
+"""Settings: who the shop is and its rules; shop.toml."""
+
+import re
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BeforeValidator, Field
+
+from listkit.model.fields import (
+    NO_CURRENCY,
+    Code,
+    Colour,
+    Count,
+    Day,
+    Distance,
+    Ending,
+    EndingField,
+    Mass,
+    Name,
+    Number,
+    Price,
+    Share,
+    ShopModel,
+    WholesaleField,
+    WholesaleRule,
+)
+from listkit.problem import FieldError
+from listkit.units.length import Length
+from listkit.units.money import MINOR_DIGITS
+from listkit.units.weight import Weight
+
+
+def _currency(value: object) -> object:
+    if value not in MINOR_DIGITS and value != NO_CURRENCY:
+        raise FieldError(f'"{value}" is not a currency.', 'Write its three letters (ISO 4217), as in "GBP".')
+    return value
+
+
+def _language(value: object) -> object:
+    if not isinstance(value, str) or not re.fullmatch(r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|\d{3}))?", value):
+        raise FieldError(f'"{value}" is not a language.', 'Write it as in "en-GB" or "fr".')
+    return value
+
+
+def _country(value: object) -> object:
+    if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
+        raise FieldError(f'"{value}" is not a country.', 'Write its two letters (ISO 3166-1), as in "GB".')
+    return value
+
+
+def _above_zero(value: Decimal) -> Decimal:
+    if value <= 0:
+        raise FieldError("it is zero.", "Write a number above zero.")
+    return value
+
+
+Language = Annotated[str, BeforeValidator(_language)]
+Country = Annotated[str, BeforeValidator(_country)]
+Currency = Annotated[str, BeforeValidator(_currency)]
+
+
+class ItemsTable(ShopModel):
+    """Where the items table is and what its headings mean."""
+
+    file: str = Field(default="", description="The sheet, when it is not items.csv, items.xlsx or items.ods.")
+    sheet: str = Field(default="", description="Which sheet of a workbook; the first when left out.")
+    columns: dict[str, str] = Field(default_factory=dict, description="The owner's heading = our name for it.")
+
+
+class Prices(ShopModel):
+    """Rules by which prices come about."""
+
+    uplift: Price | None = Field(default=None, description="Added to the sum of the items for box, fill and card.")
+    ending: EndingField = Field(
+        default=Ending(None), description='"keep", or the last digits of every price: ".00", ".95".'
+    )
+    option_prices: Literal["own", "dearest", "equal"] = Field(
+        default="own",
+        description='"own" each variant its price, "dearest" all at the dearest, "equal" unlike prices are a problem.',
+    )
+    bands: tuple[Price, ...] = Field(default=(), description="Ceilings gift buyers shop by.")
+    wage: Price | None = Field(default=None, description="An hour, for packing minutes.")
+    tax: Share = Field(default=Decimal(0), description="Tax included in retail prices.")
+    wholesale: Share = Field(
+        default=Decimal("0.5"), description="An item's wholesale price, as a share of retail before tax."
+    )
+    set_wholesale: WholesaleField = Field(
+        default=WholesaleRule("share", Decimal("0.5")), description='A set\'s: "50 %", "sum of items" or "margin 40 %".'
+    )
+    lowest_margin: Share = Field(
+        default=Decimal(0), description="The least to be kept, as a share of the price before tax."
+    )
+
+
+class Stock(ShopModel):
+    """Rules for what is published as stock."""
+
+    hold_back: Count = Field(default=0, description="Pieces kept back from every channel.")
+
+
+class Packing(ShopModel):
+    """Rules for how pieces lie in a box."""
+
+    clearance: Distance = Field(
+        default=Length(Decimal(3)), description="Taken once from length, width and height of the inside."
+    )
+    loose_below: Share = Field(default=Decimal("0.25"), description="Fill share below which a box looks empty.")
+    full_above: Share = Field(default=Decimal("0.65"), description="Fill share above which a box may not close.")
+    most_on_fragile: Mass = Field(
+        default=Weight(Decimal(50)), description="The heaviest piece that may lie on a fragile one."
+    )
+
+
+class Freight(ShopModel):
+    """Rules for what sending costs by weight and volume."""
+
+    divisor: Annotated[Number, AfterValidator(_above_zero)] = Field(
+        default=Decimal(5000), description="Cubic centimetres a kilogram."
+    )
+    sides: Literal["as measured", "half up", "up"] = Field(
+        default="as measured", description="Whether sides are first rounded to whole centimetres."
+    )
+    step: Mass = Field(default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it.")
+
+
+class Shots(ShopModel):
+    """Which photos every set needs."""
+
+    required: tuple[Name, ...] = Field(default=(), description="Shots that a set must have.")
+
+
+class Season(ShopModel):
+    """A span of dates in which its sets are on sale."""
+
+    name: Name = Field(description="What sets call it by.")
+    on_sale: Day = Field(description="First day.")
+    off_sale: Day = Field(description="Last day.")
+
+
+class Settings(ShopModel):
+    """All of shop.toml."""
+
+    name: Name = Field(description="The shop's name as buyers read it.")
+    currency: Currency = Field(description="Three letters (ISO 4217); all money in the folder is in it.")
+    language: Language = Field(default="en-GB", description="The language of the texts (BCP 47).")
+    country: Country = Field(description="Two letters (ISO 3166-1).")
+    website: str = Field(default="", description="The shop's own address on the web.")
+    address: str = Field(default="", description="Who answers for the goods: name and postal address.")
+    email: str = Field(default="", description="Where buyers write to.")
+    phone: str = Field(default="", description="Where buyers call.")
+    logo: str = Field(default="", description="A picture for documents, in the shop folder.")
+    accent: Colour = Field(default="#444444", description="The colour of documents.")
+    items: ItemsTable = Field(default=ItemsTable(), description="Where the items table is.")
+    prices: Prices = Field(default=Prices(), description="Rules for prices.")
+    stock: Stock = Field(default=Stock(), description="Rules for stock.")
+    packing: Packing = Field(default=Packing(), description="Rules for boxes.")
+    freight: Freight = Field(default=Freight(), description="Rules for freight.")
+    shots: Shots = Field(default=Shots(), description="Which photos are needed.")
+    seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
+    checks: dict[Code, str] = Field(
+        default_factory=dict, description='A check\'s code = "off", "look at", "must fix", or its threshold.'
+    )

@@ -1,0 +1,81 @@
+"""The Shop: everything the folder says, read and checked value by value, nothing computed."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from listkit.model.channel import Channel
+from listkit.model.gift_set import GiftSet
+from listkit.model.item import Item
+from listkit.model.packaging import Packaging
+from listkit.model.photo import FocusBox, PhotoFacts
+from listkit.model.settings import Settings
+from listkit.model.wholesale import Stockist, Wholesale
+
+NO_PACKAGING: Final = Packaging()
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A picture of a set: the file, what was measured in it, and what the owner says of it.
+
+    `file` is relative to the shop folder, with forward slashes. `focus` is None when not stated. `shows` are the codes of options in the picture.
+    """
+
+    file: str
+    facts: PhotoFacts
+    shot: str
+    focus: FocusBox | None = None
+    alt: str = ""
+    shows: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """The file's own name."""
+        return self.file.rpartition("/")[2]
+
+
+@dataclass(frozen=True, slots=True)
+class Story:
+    """A set's story in one language: Markdown with placeholders; language "" is the shop's own."""
+
+    file: str
+    language: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetFolder:
+    """A folder under sets/: the set, its stories, its photos (listed ones first, then by name)."""
+
+    folder: str
+    gift_set: GiftSet
+    stories: tuple[Story, ...] = ()
+    photos: tuple[Photo, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Templates:
+    """Wording and layouts by path ("listing/listing.html"); the owner's where she has one, else ours."""
+
+    texts: tuple[tuple[str, str], ...] = ()
+
+    def __getitem__(self, path: str) -> str:
+        """Return the text at `path`; KeyError when there is none."""
+        return dict(self.texts)[path]
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """The whole folder. Broken files and sets are left out; their problems are told beside it."""
+
+    root: Path
+    settings: Settings
+    items: tuple[Item, ...] = ()
+    packaging: Packaging = NO_PACKAGING
+    sets: tuple[SetFolder, ...] = ()
+    season_photos: tuple[tuple[str, Photo], ...] = ()  # season name, its picture of all the season's sets
+    channels: tuple[Channel, ...] = ()
+    wholesale: Wholesale | None = None
+    stockists: tuple[Stockist, ...] = ()
+    templates: Templates = Templates()
