@@ -1,0 +1,182 @@
+"""Builds the Catalog: calls what computes prices, weights and stock, once for every variant.
+
+Pure: the same shop gives the same catalog. Variants of one set that share a sum share the
+figures made of it, so that a set with many options costs little more than its combinations.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
+
+from listkit.compute.catalog import Catalog, Piece, PriceFacts, SetFacts, Variant, WeightFacts
+from listkit.compute.codes import variant_code
+from listkit.compute.prices import at_dearest, item_wholesale, price_facts, wholesale
+from listkit.compute.stock import can_make, can_make_of_set
+from listkit.compute.variants import ZERO, Combination, combinations_of
+from listkit.compute.weights import fill_share, packing_weight, weight_facts
+from listkit.model.gift_set import GiftSet, Option, Slot, VariantNote
+from listkit.model.item import Item
+from listkit.model.packaging import Card, Carton, GiftBox
+from listkit.model.settings import Settings
+from listkit.model.shop import SetFolder, Shop
+from listkit.units.money import Money
+from listkit.units.weight import Weight
+
+NO_NOTE = VariantNote(options={})
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """What holds for one set: its own rules where it states them, else the shop's; packing costs exact."""
+
+    gift_set: GiftSet
+    settings: Settings
+    box: GiftBox | None
+    card: Card | None
+    carton: Carton | None
+    packing_cost: Decimal
+
+    @property
+    def uplift(self) -> Decimal:
+        """Added for box, fill and card; without a box only what the set itself states."""
+        stated = self.gift_set.uplift
+        if stated is None and self.gift_set.boxed:
+            stated = self.settings.prices.uplift
+        return ZERO if stated is None else stated.amount
+
+    @property
+    def packing_on_hand(self) -> tuple[int | None, ...]:
+        """Boxes and cards in the store, None where they are not counted."""
+        return (self.box.on_hand if self.box else None, self.card.on_hand if self.card else None)
+
+
+def build_catalog(shop: Shop) -> Catalog:
+    """Return every set of the shop with all its variants."""
+    items = {item.code: item for item in shop.items}
+    return Catalog(shop, tuple(set_facts(source, shop, items) for source in shop.sets))
+
+
+def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item]) -> SetFacts:
+    """Return one set with all its variants; every code it names is in `items`."""
+    gift_set, settings = source.gift_set, shop.settings
+    rules = _rules(gift_set, shop)
+    share, tax = settings.prices.wholesale, settings.prices.tax
+    combinations = combinations_of(
+        gift_set, items, option_says, lambda item: item_wholesale(item.retail, share, tax).amount
+    )
+    return SetFacts(
+        source=source,
+        items=tuple(items[code] for code in gift_set.item_codes),
+        box=rules.box,
+        card=rules.card,
+        carton=rules.carton,
+        season=next((season for season in settings.seasons if season.name == gift_set.season), None),
+        variants=_variants(combinations, rules),
+        can_make=_can_make_of_set(gift_set, items, rules),
+    )
+
+
+def option_says(option: Option, item: Item) -> str:
+    """Return what the buyer reads: what the owner says, else the item's name and form."""
+    return option.says or f"{item.name} {item.form}".strip()
+
+
+def _rules(gift_set: GiftSet, shop: Shop) -> Rules:
+    box = next((box for box in shop.packaging.boxes if box.code == gift_set.box), None)
+    card = shop.packaging.card if box is not None and gift_set.card else None
+    cost = ZERO
+    if box is not None:
+        wage = shop.settings.prices.wage
+        cost = box.cost.amount + (box.fill.cost.amount if box.fill else ZERO)
+        cost += box.minutes * wage.amount / 60 if wage else ZERO
+    if card is not None:
+        cost += card.cost.amount
+    return Rules(gift_set, shop.settings, box, card, box.carton if box else gift_set.carton, cost)
+
+
+def _variants(combinations: tuple[Combination, ...], rules: Rules) -> tuple[Variant, ...]:
+    price_of, weigh = _pricing(combinations, rules), _weighing(rules)
+    note_of = _notes(rules.gift_set)
+    return tuple(
+        _variant(one, rules, price_of(one.sums.retail), weigh(one.sums.grams), note_of(one)) for one in combinations
+    )
+
+
+def _variant(one: Combination, rules: Rules, prices: PriceFacts, weights: WeightFacts, note: VariantNote) -> Variant:
+    currency = prices.price.currency
+    cost = one.sums.cost + rules.packing_cost
+    rule = rules.gift_set.wholesale or rules.settings.prices.set_wholesale
+    exact_wholesale = wholesale(rule, prices.before_tax, cost, one.sums.wholesale + rules.packing_cost)
+    return Variant(
+        note.code or variant_code(rules.gift_set.code, tuple(choice.part for choice in one.choices)),
+        one.choices,
+        one.pieces,
+        note.gtin or _own_gtin(one, rules),
+        note.status or rules.gift_set.status,
+        note.photo,
+        note.price or rules.gift_set.price,
+        prices,
+        Money(cost, currency).rounded(ROUND_HALF_UP),
+        cost,
+        Money(exact_wholesale, currency).rounded(ROUND_HALF_UP),
+        weights,
+        fill_share(one.sums.volume, rules.box.inside) if rules.box else None,
+        can_make(one.pieces, rules.packing_on_hand),
+    )
+
+
+def _own_gtin(one: Combination, rules: Rules) -> str:
+    """A set without box and of one piece is that piece, and has its GTIN."""
+    alone = not rules.gift_set.boxed and len(one.pieces) == 1 and one.pieces[0].quantity == 1
+    return one.pieces[0].item.gtin if alone else ""
+
+
+def _pricing(combinations: tuple[Combination, ...], rules: Rules) -> Callable[[Decimal], PriceFacts]:
+    prices, currency = rules.settings.prices, rules.settings.currency
+    ending = rules.gift_set.ending or prices.ending
+
+    @cache
+    def own(retail: Decimal) -> PriceFacts:
+        return price_facts(retail, rules.uplift, ending, tax=prices.tax, currency=currency)
+
+    if (rules.gift_set.option_prices or prices.option_prices) != "dearest":
+        return own
+    dearest = max((own(one.sums.retail).price.amount for one in combinations), default=ZERO)
+
+    @cache
+    def raised(retail: Decimal) -> PriceFacts:
+        return at_dearest(own(retail), dearest, tax=prices.tax, currency=currency)
+
+    return raised
+
+
+def _weighing(rules: Rules) -> Callable[[Decimal], WeightFacts]:
+    packing = packing_weight(rules.box, rules.card)
+
+    @cache
+    def weigh(grams: Decimal) -> WeightFacts:
+        return weight_facts(Weight(grams) + packing, rules.carton, rules.settings.freight)
+
+    return weigh
+
+
+def _notes(gift_set: GiftSet) -> Callable[[Combination], VariantNote]:
+    if not gift_set.variants:
+        return lambda one: NO_NOTE
+    whole = {frozenset(note.options.items()): note for note in gift_set.variants}
+    slots = len(gift_set.slots)
+    partial = [note for note in gift_set.variants if len(note.options) < slots]
+
+    def note_of(one: Combination) -> VariantNote:
+        chosen = {choice.slot: choice.item.code for choice in one.choices}
+        own = whole.get(frozenset(chosen.items()))
+        return own or next((note for note in partial if note.options.items() <= chosen.items()), NO_NOTE)
+
+    return note_of
+
+
+def _can_make_of_set(gift_set: GiftSet, items: dict[str, Item], rules: Rules) -> int | None:
+    fixed = tuple(Piece(items[e.item], e.quantity) for e in gift_set.contents if not isinstance(e, Slot))
+    slots = tuple(tuple(Piece(items[option.item], slot.quantity) for option in slot.choose) for slot in gift_set.slots)
+    return can_make_of_set(fixed, slots, rules.packing_on_hand)

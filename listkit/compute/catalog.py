@@ -1,0 +1,137 @@
+"""The Catalog: facts of every set and variant, free of channels.
+
+Amounts are exact until given out, and each figure is rounded once, from exact amounts. Frozen
+values only; equal parts of variants (a price and its steps, a weight) are one shared object.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from listkit.model.fields import Status
+from listkit.model.item import Item
+from listkit.model.packaging import Card, Carton, GiftBox
+from listkit.model.settings import Season
+from listkit.model.shop import SetFolder, Shop
+from listkit.units.money import Money
+from listkit.units.weight import Weight
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """An item and how many of it lie in the box."""
+
+    item: Item
+    quantity: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One slot with its chosen option: the slot's name, the item, what the buyer reads, its part of the code."""
+
+    slot: str
+    item: Item
+    says: str
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a price: what is added, and the sum so far."""
+
+    label: str
+    amount: Money
+    running: Money
+
+
+@dataclass(frozen=True, slots=True)
+class PriceFacts:
+    """A price with its steps; `tax` is the tax included, `before_tax` exact and unrounded."""
+
+    steps: tuple[Step, ...]
+    price: Money
+    tax: Money
+    before_tax: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class WeightFacts:
+    """Exact grams: the closed gift, the parcel, what freight counts; None without a carton."""
+
+    gift: Weight
+    parcel: Weight | None
+    volumetric: Weight | None
+    chargeable: Weight | None
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A set with every slot chosen.
+
+    `full_cost` is rounded, `exact_cost` is the same amount unrounded, for figures that build on it.
+    `fill_share` runs from 0, None without a box. `can_make` is None when nothing in it is counted.
+    """
+
+    code: str
+    choices: tuple[Choice, ...]
+    pieces: tuple[Piece, ...]
+    gtin: str
+    status: Status
+    photo: str
+    stated_price: Money | None
+    prices: PriceFacts
+    full_cost: Money
+    exact_cost: Decimal
+    wholesale: Money
+    weights: WeightFacts
+    fill_share: Decimal | None
+    can_make: int | None
+
+    @property
+    def price(self) -> Money:
+        """What a buyer pays, tax included."""
+        return self.prices.price
+
+
+@dataclass(frozen=True, slots=True)
+class SetFacts:
+    """A set with all its variants and what holds for the whole of it.
+
+    `items` are all it may hold, in the order of the contents. `box` is None for a set without one.
+    """
+
+    source: SetFolder
+    items: tuple[Item, ...]
+    box: GiftBox | None
+    card: Card | None
+    carton: Carton | None
+    season: Season | None
+    variants: tuple[Variant, ...]
+    can_make: int | None
+
+    @property
+    def code(self) -> str:
+        """The set's code."""
+        return self.source.gift_set.code
+
+    @property
+    def name(self) -> str:
+        """The set's name."""
+        return self.source.gift_set.name
+
+    @property
+    def cheapest(self) -> Money:
+        """The lowest price among the variants."""
+        return min((variant.price for variant in self.variants), key=lambda money: money.amount)
+
+    @property
+    def dearest(self) -> Money:
+        """The highest price among the variants."""
+        return max((variant.price for variant in self.variants), key=lambda money: money.amount)
+
+
+@dataclass(frozen=True, slots=True)
+class Catalog:
+    """All sets of a shop, computed, in the order of their folders."""
+
+    shop: Shop
+    sets: tuple[SetFacts, ...]

@@ -1,0 +1,93 @@
+"""Prices: the sum of the items, the uplift and the ending, and what is left of it.
+
+Every figure is rounded once, half up to the currency's minor digits (ISO 4217), from exact amounts;
+an ending rounds up. Divisions carry 28 digits, far beyond where a half could be mistaken.
+"""
+
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from typing import Final
+
+from listkit.compute.catalog import PriceFacts, Step
+from listkit.model.fields import Ending, WholesaleRule
+from listkit.units.money import Money
+
+NOTHING: Final = Decimal(0)
+
+
+def with_ending(price: Decimal, ending: Ending) -> Decimal:
+    """Return the lowest amount with this ending that is not below `price`; "keep" returns it as it is."""
+    if ending.share is None:
+        return price
+    whole = (price - ending.share).to_integral_value(ROUND_CEILING)
+    return max(whole, NOTHING) + ending.share
+
+
+def price_facts(items: Decimal, uplift: Decimal, ending: Ending, *, tax: Decimal, currency: str) -> PriceFacts:
+    """Return the price of items worth `items` together, with the steps that lead to it.
+
+    Args:
+        items: the sum of quantity times retail.
+        uplift: added for box, fill and card.
+        ending: the last digits; rounds up.
+        tax: the tax's share on top of the price before tax, 0.2 for 20 %.
+        currency: of all amounts.
+    """
+    before = items + uplift
+    price = with_ending(before, ending)
+    steps = (
+        Step("items", Money(items, currency), Money(items, currency)),
+        Step("uplift", Money(uplift, currency), Money(before, currency)),
+        Step("ending", Money(price - before, currency), Money(price, currency)),
+    )
+    return priced(steps, price, tax=tax, currency=currency)
+
+
+def at_dearest(facts: PriceFacts, dearest: Decimal, *, tax: Decimal, currency: str) -> PriceFacts:
+    """Return `facts` raised to the price of the dearest variant, as one more step."""
+    if facts.price.amount == dearest:
+        return facts
+    raised = Step("dearest option", Money(dearest - facts.price.amount, currency), Money(dearest, currency))
+    return priced((*facts.steps, raised), dearest, tax=tax, currency=currency)
+
+
+def priced(steps: tuple[Step, ...], price: Decimal, *, tax: Decimal, currency: str) -> PriceFacts:
+    """Return the facts of a price with the included tax: price·t/(1+t), rounded half up."""
+    money = Money(price, currency).rounded(ROUND_HALF_UP)
+    return PriceFacts(steps, money, included_tax(money, tax), price / (1 + tax))
+
+
+def included_tax(price: Money, tax: Decimal) -> Money:
+    """Return the tax within `price`, half up: 20 % of 12.99 is 2.17, never 2.16."""
+    return (price * tax / (1 + tax)).rounded(ROUND_HALF_UP)
+
+
+def wholesale(rule: WholesaleRule, before_tax: Decimal, full_cost: Decimal, items_and_packing: Decimal) -> Decimal:
+    """Return the exact wholesale price.
+
+    Args:
+        rule: "share" of the price before tax; "sum" of the items' wholesale and the packing; "margin" on full cost.
+        before_tax: the price without tax.
+        full_cost: all that it costs to make and pack.
+        items_and_packing: the items' rounded wholesale prices, with box, fill, card and minutes.
+    """
+    if rule.kind == "sum":
+        return items_and_packing
+    if rule.kind == "margin":
+        return full_cost / (1 - rule.share)
+    return before_tax * rule.share
+
+
+def item_wholesale(retail: Money, share: Decimal, tax: Decimal) -> Money:
+    """Return an item's wholesale price: its share of retail before tax, half up."""
+    return (retail / (1 + tax) * share).rounded(ROUND_HALF_UP)
+
+
+def kept(price: Money, before_tax: Decimal, exact_cost: Decimal, fee: Decimal, fixed_fee: Money | None) -> Money:
+    """Return what is left of one sale: price less included tax, fee and full cost; rounded once, half up."""
+    fixed = fixed_fee.amount if fixed_fee else NOTHING
+    return Money(before_tax - fee * price.amount - fixed - exact_cost, price.currency).rounded(ROUND_HALF_UP)
+
+
+def margin(kept_amount: Money, before_tax: Decimal) -> Decimal | None:
+    """Return what is kept as a share of the price before tax; None for a price of nothing."""
+    return kept_amount.amount / before_tax if before_tax else None

@@ -1,0 +1,197 @@
+"""Listings: set × channel, with exactly the words, rows and photos that will be written.
+
+Frozen values only: what `check` looks at is what `write` writes. Limits come only from the channel.
+"""
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.model.channel import Channel, Crop
+from listkit.model.item import Item
+from listkit.model.photo import Cut
+from listkit.model.shop import Photo
+from listkit.problem import Place, Problem
+from listkit.units.money import Money
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One finished picture: which crop, where it is cut, its file name and its address on the web."""
+
+    crop: Crop
+    cut: Cut
+    name: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class ListedPhoto:
+    """A photo in a listing, with the words for it and a picture for each of the channel's crops."""
+
+    photo: Photo
+    alt: str
+    pictures: tuple[Picture, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShownOption:
+    """An option as the channel shows it; `price` is None where all options of the listing cost the same."""
+
+    says: str
+    item: Item
+    price: Money | None
+    default: bool
+    sold_out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ShownSlot:
+    """A slot and its options in the order of the set, sold-out ones left out where the channel hides them."""
+
+    name: str
+    options: tuple[ShownOption, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One variant as the channel shows it.
+
+    `choices` are letter for letter the options of the text. `stock` is None when nothing in it is counted.
+    `availability` is a name of schema.org's ItemAvailability. `images` are addresses, its own photo first.
+    """
+
+    variant: Variant
+    name: str
+    choices: tuple[str, ...]
+    stock: int | None
+    availability: str
+    images: tuple[str, ...]
+    kept: Money
+    contents: tuple[str, ...]
+    ingredients: tuple[str, ...]
+    cautions: tuple[str, ...]
+    net_contents: tuple[str, ...]
+
+    @property
+    def item_codes(self) -> tuple[str, ...]:
+        """The codes of what is in it, in order."""
+        return tuple(piece.item.code for piece in self.variant.pieces)
+
+    @property
+    def shelf_life(self) -> int | None:
+        """Months of what keeps least; None when nothing says."""
+        lives = [piece.item.shelf_life for piece in self.variant.pieces if piece.item.shelf_life is not None]
+        return min(lives, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """One set on one channel. `description` is in the channel's kind of text, `plain` the same in one line."""
+
+    channel: Channel
+    facts: SetFacts
+    language: str
+    country: str
+    brand: str
+    currency: str
+    title: str
+    theme: str
+    description: str
+    plain: str
+    keywords: tuple[str, ...]
+    slots: tuple[ShownSlot, ...]
+    offers: tuple[Offer, ...]
+    photos: tuple[ListedPhoto, ...]
+    dropped_photos: tuple[Photo, ...]  # what the channel's limit leaves out
+    address: str
+
+    @property
+    def folder(self) -> str:
+        """The set's folder, which names its files."""
+        return self.facts.source.folder
+
+    @property
+    def slot_names(self) -> tuple[str, ...]:
+        """What the buyer chooses, in order."""
+        return tuple(slot.name for slot in self.slots)
+
+    @property
+    def alts(self) -> tuple[str, ...]:
+        """Words for the photos, in their order."""
+        return tuple(photo.alt for photo in self.photos)
+
+    @property
+    def cheapest(self) -> Money:
+        """The lowest price among the variants shown."""
+        return min((offer.variant.price for offer in self.offers), key=lambda money: money.amount)
+
+    @property
+    def dearest(self) -> Money:
+        """The highest price among the variants shown."""
+        return max((offer.variant.price for offer in self.offers), key=lambda money: money.amount)
+
+    @property
+    def box(self) -> str:
+        """The gift box's code; empty without one."""
+        return self.facts.box.code if self.facts.box else ""
+
+    @property
+    def on_sale(self) -> datetime.date | None:
+        """The season's first day."""
+        return self.facts.season.on_sale if self.facts.season else None
+
+    @property
+    def off_sale(self) -> datetime.date | None:
+        """The season's last day."""
+        return self.facts.season.off_sale if self.facts.season else None
+
+    @property
+    def price_until(self) -> datetime.date | None:
+        """Prices hold as long as the season."""
+        return self.off_sale
+
+    @property
+    def width(self) -> Decimal | None:
+        """The closed box from left to right in mm, where its outside is stated."""
+        return self._outside(0)
+
+    @property
+    def depth(self) -> Decimal | None:
+        """The closed box from front to back in mm."""
+        return self._outside(1)
+
+    @property
+    def height(self) -> Decimal | None:
+        """The closed box as it stands, in mm."""
+        return self._outside(2)
+
+    def _outside(self, side: int) -> Decimal | None:
+        box = self.facts.box
+        return box.outside.sides[side] if box and box.outside else None
+
+    def place(self, *key: str | int) -> Place:
+        """Return the place in the set's own file; the report finds the line."""
+        return Place(f"sets/{self.folder}/set.toml", key=key)
+
+
+@dataclass(frozen=True, slots=True)
+class Listings:
+    """All listings: channels in the order of their keys, in each the sets in the order of their folders.
+
+    `problems` are the faults of templates and stories met on the way; a listing with a fault is left out.
+    """
+
+    catalog: Catalog
+    listings: tuple[Listing, ...]
+    problems: tuple[Problem, ...] = ()
+
+    def __iter__(self) -> Iterator[Listing]:
+        return iter(self.listings)
+
+    def by_channel(self) -> Iterator[tuple[Channel, tuple[Listing, ...]]]:
+        """Yield every channel of the shop with its own listings, empty ones too."""
+        for channel in self.catalog.shop.channels:
+            yield channel, tuple(listing for listing in self.listings if listing.channel.key == channel.key)
