@@ -1,0 +1,70 @@
+"""Money against ISO 4217 and in owners' cells."""
+
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from iso4217 import Currency
+
+from listkit.problem import FieldError
+from listkit.units.money import MINOR_DIGITS, Money
+
+
+def test_minor_digits_are_those_of_iso_4217_list_one() -> None:
+    """Package iso4217, made from the maintenance agency's list one of 2026-01-01."""
+    published = {currency.code: currency.exponent for currency in Currency if currency.exponent is not None}
+    assert published == MINOR_DIGITS
+
+
+@pytest.mark.parametrize("text", ["24.50", "£24.50", "24.50 GBP", "GBP 24.50", "24.5", "£ 24.50"])
+def test_an_amount_may_carry_its_sign(text: str) -> None:
+    assert Money.parse(text, "GBP") == Money(Decimal("24.50"), "GBP")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("24,50", "has a comma"),
+        ("1e5", "powers of ten"),
+        ("-3.00", "negative"),
+        ("$3", "not an amount in GBP"),
+        ("3.999", "finer than GBP"),
+        ("free", "not an amount"),
+        ("", "not an amount"),
+        ("1,234.50", "not an amount"),
+    ],
+)
+def test_what_is_no_amount_is_told(text: str, words: str) -> None:
+    with pytest.raises(FieldError, match=words):
+        Money.parse(text, "GBP")
+
+
+def test_yen_have_no_digits_behind_the_point_and_dinars_three() -> None:
+    """ISO 4217: JPY 0, KWD 3."""
+    assert Money(Decimal("1099.5"), "JPY").rounded(ROUND_HALF_UP) == Money(Decimal(1100), "JPY")
+    assert Money.parse("1.125", "KWD").amount == Decimal("1.125")
+    with pytest.raises(FieldError, match="finer"):
+        Money.parse("10.5", "JPY")
+
+
+def test_mixing_currencies_is_an_error() -> None:
+    with pytest.raises(ValueError, match="cannot mix"):
+        Money(Decimal(1), "GBP") + Money(Decimal(1), "EUR")
+    with pytest.raises(ValueError, match="cannot mix"):
+        assert Money(Decimal(1), "GBP") < Money(Decimal(2), "EUR")
+
+
+@given(st.decimals(0, 1_000_000, places=6), st.sampled_from(["JPY", "GBP", "KWD", "CLF"]))
+def test_rounding_up_never_loses_and_never_gains_a_whole_unit(amount: Decimal, currency: str) -> None:
+    unit = Decimal(1).scaleb(-MINOR_DIGITS[currency])
+    up = Money(amount, currency).rounded(ROUND_CEILING).amount
+    assert amount <= up < amount + unit
+
+
+@given(st.text())
+def test_reading_any_text_gives_money_or_a_field_error(text: str) -> None:
+    try:
+        Money.parse(text, "GBP")
+    except FieldError as fault:
+        assert fault.message

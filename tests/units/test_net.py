@@ -1,0 +1,48 @@
+"""Net contents as labels state them."""
+
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from listkit.problem import FieldError
+from listkit.units.net import Measure, NetContent
+
+
+@pytest.mark.parametrize(
+    ("text", "measure", "count", "each"),
+    [
+        ("110 g", Measure.MASS, 1, "110"),
+        ("100 ml", Measure.VOLUME, 1, "100"),
+        ("4 x 25 g", Measure.MASS, 4, "25"),
+        ("6 × 15 g", Measure.MASS, 6, "15"),
+        ("118 x 80 mm", Measure.SIZE, 1, "0"),
+        ("4 in x 6 in x 1 in", Measure.SIZE, 1, "0"),
+        ("1 lb 2 oz", Measure.MASS, 1, "510.291416250"),
+        ("6 pieces", Measure.COUNT, 6, "1"),
+    ],
+)
+def test_net_contents_are_read_as_the_label_has_them(text: str, measure: Measure, count: int, each: str) -> None:
+    assert NetContent.parse(text) == NetContent(measure, count, Decimal(each), text)
+
+
+@pytest.mark.parametrize("text", ["8 fl oz", "8 fl. oz.", "8 fl ozs", "8 Fl Oz"])
+def test_a_fluid_ounce_is_volume_never_weight(text: str) -> None:
+    """NIST Handbook 44, Appendix C: a gallon is 231 in³, so 1 US fl oz = 29.5735295625 ml exactly."""
+    read = NetContent.parse(text)
+    assert (read.measure, read.each) == (Measure.VOLUME, 8 * Decimal("29.5735295625"))
+
+
+@pytest.mark.parametrize("text", ["0 g", "110", "4 x", "lots", "4 x 25 furlongs"])
+def test_a_content_that_is_none_is_told(text: str) -> None:
+    with pytest.raises(FieldError):
+        NetContent.parse(text)
+
+
+@given(st.text())
+def test_reading_any_text_gives_a_content_or_a_field_error(text: str) -> None:
+    try:
+        NetContent.parse(text)
+    except FieldError as fault:
+        assert fault.message
