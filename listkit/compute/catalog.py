@@ -121,12 +121,12 @@ class SetFacts:
     @property
     def cheapest(self) -> Money:
         """The lowest price among the variants."""
-        return min((variant.price for variant in self.variants), key=lambda money: money.amount)
+        return min((one.price for one in self.variants), key=lambda money: money.amount)
 
     @property
     def dearest(self) -> Money:
         """The highest price among the variants."""
-        return max((variant.price for variant in self.variants), key=lambda money: money.amount)
+        return max((one.price for one in self.variants), key=lambda money: money.amount)
 
 
 @dataclass(frozen=True, slots=True)

@@ -76,6 +76,11 @@ class Offer:
     net_contents: tuple[str, ...]
 
     @property
+    def price(self) -> Money:
+        """What a buyer pays here, tax included."""
+        return self.variant.prices.price
+
+    @property
     def item_codes(self) -> tuple[str, ...]:
         """The codes of what is in it, in order."""
         return tuple(piece.item.code for piece in self.variant.pieces)
@@ -126,12 +131,12 @@ class Listing:
     @property
     def cheapest(self) -> Money:
         """The lowest price among the variants shown."""
-        return min((offer.variant.price for offer in self.offers), key=lambda money: money.amount)
+        return min((offer.price for offer in self.offers), key=lambda money: money.amount)
 
     @property
     def dearest(self) -> Money:
         """The highest price among the variants shown."""
-        return max((offer.variant.price for offer in self.offers), key=lambda money: money.amount)
+        return max((offer.price for offer in self.offers), key=lambda money: money.amount)
 
     @property
     def box(self) -> str:

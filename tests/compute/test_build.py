@@ -14,7 +14,7 @@ BALM = item(
 )
 JAR = item("U01", retail="16.00", cost="3.95", weight="232 g", size="72 x 72 x 64 mm", shape="cylinder", on_hand=31)
 SCRUB = item("S03", retail="14.00", cost="3.50", weight="296 g", size="72 x 72 x 64 mm", shape="cylinder", on_hand=9)
-THREE = [{"item": "B01"}, {"item": "L01"}, {"slot": "Jar", "choose": ["S03", "U01"]}]
+THREE: list[dict[str, Any]] = [{"item": "B01"}, {"item": "L01"}, {"slot": "Jar", "choose": ["S03", "U01"]}]
 
 
 def amounts(**says: Any) -> dict[str, Any]:
@@ -73,7 +73,7 @@ def test_a_card_may_be_left_out_and_a_box_may_lack_a_carton() -> None:
 
 def test_unlike_options_may_all_cost_what_the_dearest_does() -> None:
     found = facts([BAR, BALM, JAR, SCRUB], gift_set(THREE, option_prices="dearest"))
-    assert {str(variant.price) for variant in found.variants} == {"29.00"}
+    assert {str(one.price) for one in found.variants} == {"29.00"}
     assert [str(step.amount) for step in found.variants[0].prices.steps] == ["26.00", "1.00", "0.00", "2.00"]
 
 

@@ -1,9 +1,11 @@
 """Every way to choose, and its code."""
 
+from typing import Any
+
 from tests.small_shop import facts, gift_set, item
 
 ITEMS = [item(code) for code in ("B-1", "J-1", "J-2", "J-3", "C-1")]
-JAR = {"slot": "Jar", "choose": ["J-1", "J-2", "J-3"]}
+JAR: dict[str, Any] = {"slot": "Jar", "choose": ["J-1", "J-2", "J-3"]}
 
 
 def test_a_set_without_slots_has_one_variant_with_the_sets_own_code() -> None:
