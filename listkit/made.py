@@ -51,7 +51,7 @@ def read_made(out: Path) -> Made:
             raise ValueError("another form")
         files = {path: _made_file(values) for path, values in memory["files"].items() if not path_fault(path)}
         photos = {path: dict(facts) for path, facts in memory["photos"].items()}
-    except (OSError, ValueError, TypeError, KeyError, AttributeError):
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         files, photos = {}, {}
     _fold_journal(out, files)
     return Made(files, photos)
@@ -117,6 +117,6 @@ def _fold_journal(out: Path, files: dict[str, MadeFile]) -> None:
             news = dict.fromkeys(told.get("making", ()), UNSURE)
             if "made" in told:
                 news[told["made"]] = _made_file(told["file"])
-        except (ValueError, TypeError, KeyError, AttributeError):
+        except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
             continue  # a line that a kill cut short
         files.update({path: file for path, file in news.items() if not path_fault(path)})

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from decimal import Decimal, localcontext
 from pathlib import Path
+from typing import Any
 
 from listkit.job import File
 from listkit.out_folder import MANIFEST, path_fault, put
@@ -61,17 +62,18 @@ def read_manifest(out: Path) -> tuple[Entry, ...]:
     """Return what the last build left; () when there is no manifest, or one that we have not written."""
     try:
         return tuple(_entry(**file) for file in json.loads((out / MANIFEST).read_bytes())["files"])
-    except (OSError, ValueError, TypeError, KeyError, ArithmeticError):
+    except (OSError, ValueError, TypeError, KeyError, ArithmeticError, RecursionError):
         return ()
 
 
-def _entry(*, codes: list[str], **rest: object) -> Entry:
-    """Take a file's entry from the manifest, which anybody may have edited."""
-    entry = Entry(codes=tuple(codes), **rest)  # type: ignore[arg-type]
-    if not all(isinstance(text, str) for text in (entry.path, entry.channel, entry.sha256, *entry.codes)):
-        raise TypeError("text was expected")
-    if not all(isinstance(number, int) for number in (entry.size, entry.rows or 0)) or path_fault(entry.path):
-        raise TypeError("a whole number and a path of ours were expected")
-    for price in (entry.lowest_price, entry.highest_price, entry.sum_of_prices):
-        Decimal(price or 0)
+def _entry(*, codes: list[str], **rest: Any) -> Entry:  # noqa: ANN401 (anybody may have edited the manifest)
+    entry = Entry(codes=tuple(codes), **rest)
+    prices = [entry.lowest_price, entry.highest_price, entry.sum_of_prices]
+    stated = [price for price in prices if price is not None]
+    if not all(isinstance(text, str) for text in (entry.path, entry.channel, entry.sha256, *codes, *stated)):
+        raise TypeError("not text")
+    if not (isinstance(entry.size, int) and isinstance(entry.rows, int | None) and isinstance(entry.guarded, bool)):
+        raise TypeError("not numbers")
+    if path_fault(entry.path) or not all(Decimal(price).is_finite() for price in stated):
+        raise ValueError("not a path and prices of ours")
     return entry

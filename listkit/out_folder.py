@@ -9,6 +9,7 @@ import os
 import re
 import unicodedata
 from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 
 from listkit.lock import LOCK
@@ -20,7 +21,7 @@ JOURNAL = ".making.jsonl"
 OWN_NAMES = (MANIFEST, MADE, JOURNAL, LOCK)
 
 _PART = re.compile(r"\.part-[0-9a-f]{16}-[0-9]+(\.[^.]*)?")
-_FORBIDDEN = re.compile(r'[\x00-\x1f<>:"|?*\\]')
+_FORBIDDEN = re.compile(r'[\x00-\x1f<>:"|?*\\\ud800-\udfff]')
 # Names that Windows keeps for devices, with or without an ending: Microsoft, "Naming Files, Paths, and Namespaces".
 _DEVICE = re.compile(r"(con|prn|aux|nul|conin\$|conout\$|(com|lpt)[0-9¹²³])", re.IGNORECASE)
 
@@ -52,8 +53,9 @@ def check_paths(paths: Iterable[str]) -> None:
     for path in paths:
         if fault := path_fault(path):
             raise ValueError(f"{path!r} {fault}")
-        if (other := taken.setdefault(folded(path), path)) is not path:
-            raise ValueError(f"{path!r} and {other!r} are the same file")
+        if (name := folded(path)) in taken:
+            raise ValueError(f"{path!r} and {taken[name]!r} are the same file")
+        taken[name] = path
     for name, path in taken.items():
         for folder in _folders(name):
             if folder in taken:
@@ -122,31 +124,40 @@ def sha256_of(path: Path) -> str:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
+def sync(path: Path) -> None:
+    """Bring a file's bytes to the disk itself, so that a power cut cannot put an empty file in an old one's place."""
+    with path.open("rb+") as stream:
+        os.fsync(stream.fileno())
+
+
+def discard(part: Path) -> None:
+    """Remove a temporary file; one that another program holds open is left to the next build."""
+    with suppress(OSError):
+        part.unlink()
+
+
 def sweep(out: Path) -> None:
     """Remove the temporary files that a killed build left behind."""
     for folder, _, names in os.walk(out):
         for name in names:
             if is_part(name):
-                Path(folder, name).unlink(missing_ok=True)
+                discard(Path(folder, name))
 
 
 def prune(out: Path, paths: Iterable[str]) -> None:
     """Remove the folders on the way to these paths that are empty now."""
     for folder in sorted({folder for path in paths for folder in _folders(path)}, reverse=True):
-        try:
+        with suppress(OSError):  # something lies in it, or it is gone already
             os.rmdir(out / folder)
-        except OSError:
-            continue  # something lies in it, or it is gone already
 
 
 def put(target: Path, text: str) -> None:
     """Write a text file of our own whole, unless it says the same already."""
     content = text.encode("utf-8", "surrogatepass")
-    try:
+    with suppress(OSError):  # it is not there yet
         if target.read_bytes() == content:
             return
-    except OSError:
-        pass  # not there yet
     part = part_of(target.parent, target.name)
     part.write_bytes(content)
+    sync(part)
     os.replace(part, target)

@@ -12,7 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from listkit.job import File, Job
-from listkit.out_folder import sha256_of
+from listkit.out_folder import discard, sha256_of, sync
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Task:
     def discard(self) -> None:
         """Remove the temporary files that have not taken a place."""
         for part in self.parts:
-            part.unlink(missing_ok=True)
+            discard(part)
 
 
 Result = Callable[[], tuple[Written, ...]]
@@ -96,5 +96,6 @@ def _read_back(job: Job, index: int, part: Path) -> Written:
     file = job.files[index]
     if not part.is_file():
         raise RuntimeError(f"the recipe {job.recipe.__qualname__} wrote no {file.path}")
+    sync(part)
     fault = file.verify(part, job.recipe, job.select((index,)).inputs) if file.verify else ""
     return Written(part.stat().st_size, sha256_of(part), fault)
