@@ -1,0 +1,109 @@
+"""Formats: how money, numbers, weights and dates read in the language of a text.
+
+Patterns come from CLDR through Babel. Babel rounds half to even, so every figure is
+rounded half up here first, and Babel is never left a digit to drop. The clock and the
+machine's own language play no part: the same value and language give the same text.
+"""
+
+from copy import copy
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_HALF_UP, Context, Decimal
+from functools import lru_cache
+from typing import Final, Literal
+
+from babel import Locale, UnknownLocaleError
+from babel.dates import format_date, format_skeleton
+from babel.lists import format_list
+from babel.numbers import get_currency_precision
+from babel.units import format_unit
+
+from listkit.problem import FieldError
+from listkit.units.money import MINOR_DIGITS
+from listkit.units.weight import Weight
+
+# How finely a weight is told: whole and tenth grams, as scales of the trade show them. Common practice, no source.
+_WEIGHT_DIGITS: Final = {"g": 1, "kg": 2, "oz": 1, "lb": 2}
+_CLDR_UNITS: Final = {"g": "mass-gram", "kg": "mass-kilogram", "oz": "mass-ounce", "lb": "mass-pound"}
+_NAMED: Final[dict[str, Literal["short", "medium", "long", "full"]]] = {
+    "short": "short", "medium": "medium", "long": "long", "full": "full",
+}  # fmt: skip
+DATE_STYLES: Final = (*_NAMED, "day", "iso")
+WEIGHT_UNITS: Final = tuple(_CLDR_UNITS)
+_WIDE: Final = Context(prec=60)  # the usual 28 digits are too few to cut a quotient of large numbers
+LONGEST_LIST: Final = 100  # Babel's list takes time that grows with the square
+
+
+@dataclass(frozen=True, slots=True)
+class Formats:
+    """Language (BCP 47, "en-GB") and currency (ISO 4217) that a text is written in."""
+
+    language: str
+    currency: str
+
+
+@lru_cache
+def locale_of(language: str) -> Locale:
+    """Return the CLDR locale nearest to a BCP 47 tag: what is not known is dropped from its end.
+
+    Raises:
+        FieldError: no part of the tag is a language of CLDR.
+    """
+    parts = language.split("-")
+    while parts:
+        try:
+            return Locale.parse("_".join(parts))
+        except (UnknownLocaleError, ValueError, TypeError):
+            parts.pop()
+    raise FieldError(f'"{language}" is not a language we can write in.', 'Write it as in "en-GB".')
+
+
+@lru_cache(maxsize=4096)  # prices repeat, and Babel takes thirty microseconds for each
+def money_text(amount: Decimal, currency: str, language: str) -> str:
+    """Return an amount in a currency, half up to its minor digits (ISO 4217).
+
+    CLDR leaves off minor digits that some currencies have in ISO 4217; so do we, unless there is something to show.
+    """
+    locale = locale_of(language)
+    shown = half_up(amount, MINOR_DIGITS[currency])
+    digits = get_currency_precision(currency)
+    if shown != half_up(shown, digits):
+        digits = MINOR_DIGITS[currency]
+    pattern = copy(locale.currency_formats["standard"])
+    pattern.frac_prec = (digits, digits)
+    return str(pattern.apply(half_up(shown, digits), locale, currency=currency, currency_digits=False))
+
+
+def number_text(number: Decimal, language: str, *, digits: int | None = None) -> str:
+    """Return a number, half up to `digits` behind the point; without, to three at most as CLDR has it."""
+    locale = locale_of(language)
+    pattern = copy(locale.decimal_formats[None])
+    if digits is not None:
+        pattern.frac_prec = (digits, digits)
+    return str(pattern.apply(half_up(number, pattern.frac_prec[1]), locale))
+
+
+def weight_text(weight: Weight, language: str, *, unit: str = "g") -> str:
+    """Return a weight in g, kg, oz or lb, half up to a tenth (kg and lb: a hundredth), with the unit's short sign."""
+    figure = half_up(weight.in_unit(unit), _WEIGHT_DIGITS[unit])
+    return format_unit(figure, _CLDR_UNITS[unit], length="short", locale=locale_of(language))
+
+
+def date_text(day: date, language: str, *, style: str = "long") -> str:
+    """Return a date in a style of DATE_STYLES: "day" is day and month without the year, "iso" is ISO 8601."""
+    if style == "iso":
+        return day.isoformat()
+    locale = locale_of(language)
+    if style == "day":
+        return format_skeleton("MMMMd", day, locale=locale)
+    return format_date(day, _NAMED[style], locale=locale)
+
+
+def list_text(parts: tuple[str, ...], language: str) -> str:
+    """Return "a, b and c" as the language joins them; LONGEST_LIST parts at most."""
+    return format_list(parts, style="standard", locale=locale_of(language))
+
+
+def half_up(number: Decimal, digits: int) -> Decimal:
+    """Return `number` with exactly `digits` behind the point, halves away from zero."""
+    return number.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP, _WIDE)

@@ -1,0 +1,187 @@
+"""Markdown: a story read once, given as HTML or as plain text.
+
+CommonMark with HTML off: nothing a story contains becomes a tag of its own, links lead only to
+http, https and mailto, pictures leave their alternative text and fetch nothing. Any text at all
+is read, in a time that grows with its length; beyond MOST_TEXT it is given as it stands.
+"""
+
+import re
+from collections.abc import Sequence
+from typing import Final
+
+from markdown_it import MarkdownIt
+from markdown_it.rules_core import StateCore
+from markdown_it.token import Token
+from markupsafe import escape
+
+MOST_TEXT: Final = 200_000
+_ADDRESS: Final = re.compile(r"(?:https?://|mailto:)\S", re.IGNORECASE)
+_SURROGATE: Final = re.compile("[\ud800-\udfff]")  # half of a character: no file can hold it
+_SPACES: Final = re.compile(r"[ \t\r\n\f\v\u2028\u2029]+")  # no-break spaces stay: they hold a price together
+
+# Most names; looked at first, because feeds and stories hold thousands of them.
+_HARMLESS: Final = re.compile(r"[^\W\d_]+(?: [^\W\d_]+)*")
+# Always markup, wherever they stand; "~" and "|" only in dialects that have strikethrough and tables.
+_ALWAYS: Final = re.compile(r"[\\`*_\[\]<~|]")
+# "&" only where a reference could begin, "!" only where a bracket may follow in the text around.
+_BEFORE: Final = re.compile(r"&(?=[#A-Za-z]|$)|!$")
+# At the start of a line: heading, quote, list, underline of a heading; "." and ")" after a number make a list.
+_AT_START: Final = re.compile(r"^( ?)([#>+=.)-])")
+_NUMBERED: Final = re.compile(r"^( ?[0-9]{1,9})([.)])")
+
+
+class MarkdownText(str):
+    """Text that is Markdown already: a Markdown template puts it in as it stands."""
+
+    __slots__ = ()
+
+
+def to_html(markdown: str) -> str:
+    """Return the text as HTML of paragraphs, headings, lists, quotes, emphasis, code and links only."""
+    text = _SURROGATE.sub("\ufffd", markdown)
+    if len(text) > MOST_TEXT:
+        return f"<p>{escape(text)}</p>\n"
+    return str(_READER.render(text))
+
+
+def to_plain(markdown: str) -> str:
+    """Return the text without marks: blocks a blank line apart, lists with "- " or "1. ", links as "text (address)"."""
+    text = _SURROGATE.sub("\ufffd", markdown)
+    if len(text) > MOST_TEXT:
+        return text
+    page = _Page()
+    for token in _READER.parse(text):
+        page.take(token)
+    return "\n".join(page.lines)
+
+
+def one_line(text: str) -> str:
+    """Return `text` on one line: every run of spaces and line ends is one space, none at the ends."""
+    return _SPACES.sub(" ", text).strip(" ")
+
+
+def escape_markdown(text: str) -> str:
+    """Return `text` so that Markdown shows it literally, wherever in a line it is put; it becomes one line.
+
+    CommonMark 0.31.2, 2.4: any ASCII punctuation may follow a backslash. Only what could be read
+    as markup gets one, so that names stay readable in a file that is given out as Markdown.
+    """
+    if _HARMLESS.fullmatch(text):
+        return text
+    line = _SPACES.sub(" ", text)
+    line = _ALWAYS.sub(r"\\\g<0>", line)
+    line = _BEFORE.sub(r"\\\g<0>", line)
+    line = _NUMBERED.sub(r"\1\\\2", line)
+    return _AT_START.sub(r"\1\\\2", line)
+
+
+def _keep_plain_links(state: StateCore) -> None:
+    """Leave a picture's alternative text in its place, and of a link elsewhere than to the web or mail its text."""
+    for block in state.tokens:
+        if block.children:
+            block.children = _allowed(block.children)
+
+
+def _allowed(children: Sequence[Token]) -> list[Token]:
+    kept: list[Token] = []
+    closing: list[bool] = []
+    for token in children:
+        if token.type == "image":
+            kept.append(Token("text", "", 0, content=_words(token.children or ())))
+        elif token.type == "link_open":
+            closing.append(bool(_ADDRESS.match(str(token.attrGet("href") or ""))))
+            if closing[-1]:
+                kept.append(token)
+        elif token.type != "link_close" or closing.pop():
+            kept.append(token)
+    return kept
+
+
+def _words(children: Sequence[Token]) -> str:
+    """Return the text of inline tokens, a link's address behind its text unless that is its text."""
+    parts: list[str] = []
+    opened: list[tuple[int, str]] = []
+    for token in children:
+        if token.type == "image":
+            parts.append(_words(token.children or ()))
+        elif token.type == "link_open":
+            opened.append((len(parts), str(token.attrGet("href")).removeprefix("mailto:")))
+        elif token.type == "link_close" and opened:
+            start, address = opened.pop()
+            if "".join(parts[start:]) != address:
+                parts.append(f" ({address})")
+        else:
+            parts.append({"softbreak": " ", "hardbreak": "\n"}.get(token.type, token.content))
+    return "".join(parts)
+
+
+class _Page:
+    """The plain text so far, and the lists that are open."""
+
+    def __init__(self) -> None:
+        self.lines: list[str] = []
+        self.numbers: list[int | None] = []  # the next number of each open list; None for one with dashes
+        self.margins: list[int] = []  # how far each open entry is set in
+        self.mark = ""  # what the next line begins with, when it is the first of an entry
+        self.tight = False
+
+    def take(self, token: Token) -> None:
+        """Add one block token."""
+        match token.type:
+            case "bullet_list_open":
+                self.numbers.append(None)
+            case "ordered_list_open":
+                start = token.attrGet("start")
+                self.numbers.append(1 if start is None else int(start))
+            case "bullet_list_close" | "ordered_list_close":
+                self.numbers.pop()
+                self.tight = bool(self.numbers) and self.tight
+            case "list_item_open":
+                self.begin_entry()
+            case "list_item_close":
+                if self.mark:  # an empty entry
+                    self.add("")
+                self.margins.pop()
+            case "paragraph_open":
+                self.tight = self.tight and token.hidden
+            case "inline":
+                self.add(_words(token.children or ()))
+            case "fence" | "code_block":
+                self.add(token.content.rstrip("\n"))
+
+    def begin_entry(self) -> None:
+        number = self.numbers[-1]
+        mark = "- " if number is None else f"{number}. "
+        if number is not None:
+            self.numbers[-1] = number + 1
+        self.mark += mark
+        self.margins.append(len(mark))
+
+    def add(self, text: str) -> None:
+        """Add a block of text, a blank line before it unless it belongs to a tight list."""
+        if not (text.strip() or self.mark):
+            return
+        if self.lines and not self.tight:
+            self.lines.append("")
+        margin = " " * sum(self.margins)
+        first = margin[len(self.mark) :] + self.mark
+        for line in text.split("\n"):
+            self.lines.append((first + line).rstrip())
+            first = margin
+        self.mark = ""
+        self.tight = bool(self.numbers)
+
+
+def _anywhere(_address: str) -> bool:
+    """Let every address through to `_keep_plain_links`, which leaves the text of those it refuses."""
+    return True
+
+
+def _reader() -> MarkdownIt:
+    reader = MarkdownIt("commonmark", {"html": False})
+    reader.validateLink = _anywhere  # type: ignore[method-assign, assignment]
+    reader.core.ruler.push("keep_plain_links", _keep_plain_links)
+    return reader
+
+
+_READER: Final = _reader()

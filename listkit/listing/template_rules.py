@@ -1,0 +1,232 @@
+"""Rules for what a template may say: its tree read node by node, before anything of it runs.
+
+A new tree is built from the few kinds of node that are named here; what is not named cannot pass.
+In it every step that could reach somewhere or take time is a call of one of ours, under names
+with a space in front, which no template can write: " field" reaches into a value, " turns"
+counts a loop, " compare", " together" and " decimal" do what their names say.
+"""
+
+import inspect
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final, TypeVar
+
+from jinja2 import nodes
+
+from listkit.listing.template_filters import FILTERS, INSTEAD, TESTS
+from listkit.listing.template_operators import LARGEST
+from listkit.listing.template_syntax import TemplateFault
+from listkit.listing.template_values import shortened, suggestion
+
+DEEPEST_LOOP: Final = 3
+MOST_BRANCHES: Final = 50  # {% elif %} in one {% if %}
+DEEPEST_EXPRESSION: Final = 40
+LOOP_FACTS: Final = ("index", "first", "last")
+# The engine binds these by itself, to things with methods.
+RESERVED: Final = frozenset({"self", "super", "caller", "varargs", "kwargs", "loop", "context", "environment"})
+
+_REFUSED: Final[dict[type[nodes.Node], tuple[str, str]]] = {
+    nodes.Call: ("brackets behind a name call something, and nothing here can be called.", "Leave the brackets out."),
+    nodes.Getitem: ("square brackets cannot be used.", 'Write "first" or "last" behind "|", or a name behind ".".'),
+    nodes.Pow: ('"**" cannot be used.', "Multiply with *."),
+    nodes.List: ("a list cannot be written here.", "Use one of the names that hold several values."),
+    nodes.Tuple: ("several values cannot be written here.", "Use one of the names that hold several values."),
+    nodes.Dict: ("braces cannot be used here.", "Leave them out."),
+}
+_SIGNATURES: Final = {name: inspect.signature(made) for name, made in FILTERS.items()}
+_PAIRS: Final = (nodes.And, nodes.Or, nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod)
+_Pair = TypeVar("_Pair", bound=nodes.BinExpr)
+
+
+@dataclass(frozen=True, slots=True)
+class _Scope:
+    """Where a node stands: the names of the loops around it, and how deep it is in its expression."""
+
+    bound: tuple[str, ...] = ()
+    depth: int = 0
+
+
+def read(tree: nodes.Template) -> tuple[nodes.Template, dict[str, int]]:
+    """Return the tree to run, and each name that it needs with the line where it is first used.
+
+    Raises:
+        TemplateFault: the template asks for more than is allowed, or for a filter or test that is not there.
+    """
+    reader = _Reader()
+    return nodes.Template(reader.statements(tree.body, _Scope()), lineno=1), reader.names
+
+
+class _Reader:
+    """One reading: the names met so far, and how many nodes."""
+
+    def __init__(self) -> None:
+        self.names: dict[str, int] = {}
+        self.size = 0
+        self.expressions: dict[type[nodes.Node], Callable[..., nodes.Expr]] = {
+            nodes.TemplateData: lambda node, _scope: node,
+            nodes.Const: self.const,
+            nodes.Name: self.name,
+            nodes.Getattr: self.getattr,
+            nodes.Filter: self.filter,
+            nodes.Test: self.test,
+            nodes.CondExpr: self.choice,
+            nodes.Compare: self.compare,
+            nodes.Concat: self.together,
+            nodes.Not: self.negation,
+            nodes.Neg: self.minus,
+        }
+        self.expressions.update(dict.fromkeys(_PAIRS, self.pair))
+
+    def statements(self, body: Sequence[nodes.Node], scope: _Scope) -> list[nodes.Node]:
+        return [self.statement(node, scope) for node in body]
+
+    def statement(self, node: nodes.Node, scope: _Scope) -> nodes.Node:
+        self.size += 1
+        match node:
+            case nodes.Output():
+                return nodes.Output([self.expression(part, scope) for part in node.nodes], lineno=node.lineno)
+            case nodes.If():
+                return self.branch(node, scope)
+            case nodes.For():
+                return self.loop(node, scope)
+        raise TemplateFault("this cannot be used here.", "Only {% if %} and {% for %} can.", line=node.lineno)
+
+    def branch(self, node: nodes.If, scope: _Scope) -> nodes.If:
+        if len(node.elif_) > MOST_BRANCHES:
+            raise TemplateFault("too many {% elif %} follow each other.", "Make it simpler.", line=node.lineno)
+        test = self.expression(node.test, scope)
+        body = self.statements(node.body, scope)
+        others = [self.branch(other, scope) for other in node.elif_]
+        return nodes.If(test, body, others, self.statements(node.else_, scope), lineno=node.lineno)
+
+    def loop(self, node: nodes.For, scope: _Scope) -> nodes.For:
+        line, target = node.lineno, node.target
+        if len(scope.bound) >= DEEPEST_LOOP:
+            message = f"more than {DEEPEST_LOOP} {{% for %}} stand inside each other."
+            raise TemplateFault(message, "Take one of them out.", line=line)
+        if node.test is not None or node.recursive:
+            message = 'a {% for %} ends behind "in" and one name.'
+            raise TemplateFault(message, "Write {% if %} inside the loop.", line=line)
+        if not isinstance(target, nodes.Name) or not _may_be_named(target.name):
+            message = '"for" needs one name of your choice, of small letters.'
+            raise TemplateFault(message, "Write {% for item in items %}.", line=line)
+        several = self.expression(node.iter, scope)
+        before = self.size
+        body = self.statements(node.body, replace(scope, bound=(*scope.bound, target.name)))
+        otherwise = self.statements(node.else_, scope)
+        turns = _ours(" turns", several, self.size - before + 1, path_of(node.iter))
+        named = nodes.Name(target.name, "store", lineno=line)
+        return nodes.For(named, turns, body, otherwise, None, False, lineno=line)
+
+    def expression(self, node: nodes.Node, scope: _Scope) -> nodes.Expr:
+        """Return the node to run for `node`, whose parts have been read likewise."""
+        self.size += 1
+        if scope.depth >= DEEPEST_EXPRESSION:
+            raise TemplateFault("too much stands inside each other.", "Make it simpler.", line=node.lineno)
+        read_node = self.expressions.get(type(node))
+        if read_node is None:
+            message, hint = _REFUSED.get(type(node), ("this cannot be used here.", "Leave it out."))
+            raise TemplateFault(message, hint, line=node.lineno)
+        return read_node(node, replace(scope, depth=scope.depth + 1))
+
+    def const(self, node: nodes.Const, _scope: _Scope) -> nodes.Expr:
+        if isinstance(node.value, int | float) and not abs(node.value) <= LARGEST:
+            raise TemplateFault("a number is too large.", "Write a smaller one.", line=node.lineno)
+        if isinstance(node.value, float):  # its shortest decimal form, which is what was typed
+            return _ours(" decimal", nodes.Const(repr(node.value), lineno=node.lineno))
+        return nodes.Const(node.value, lineno=node.lineno)
+
+    def name(self, node: nodes.Name, scope: _Scope) -> nodes.Expr:
+        if node.name == "loop" and scope.bound:
+            raise TemplateFault('"loop" is no value by itself.', 'Write "loop.index".', line=node.lineno)
+        if node.name in RESERVED or node.name.startswith("_") or not node.name.isascii():
+            raise TemplateFault(f'there is no "{shortened(node.name)}".', "Leave it out.", line=node.lineno)
+        if node.name not in scope.bound:
+            self.names.setdefault(node.name, node.lineno)
+        return nodes.Name(node.name, "load", lineno=node.lineno)
+
+    def getattr(self, node: nodes.Getattr, scope: _Scope) -> nodes.Expr:
+        path = path_of(node) or node.attr
+        if isinstance(node.node, nodes.Name) and node.node.name == "loop" and scope.bound:
+            if node.attr not in LOOP_FACTS:
+                hint = suggestion(node.attr, LOOP_FACTS, before="loop.")
+                raise TemplateFault(f'there is no "{shortened(path)}".', hint, line=node.lineno)
+            return nodes.Getattr(nodes.Name("loop", "load"), node.attr, "load", lineno=node.lineno)
+        if node.attr.startswith("_"):
+            raise TemplateFault(f'there is no "{shortened(path)}".', "Leave it out.", line=node.lineno)
+        return _ours(" field", self.expression(node.node, scope), node.attr, path)
+
+    def filter(self, node: nodes.Filter, scope: _Scope) -> nodes.Expr:
+        _check_exists(node, "filter", FILTERS)
+        if node.node is None or node.dyn_args is not None or node.dyn_kwargs is not None:
+            raise TemplateFault("a star cannot be used here.", "Leave it out.", line=node.lineno)
+        args = [self.expression(part, scope) for part in node.args]
+        named = [nodes.Keyword(part.key, self.expression(part.value, scope)) for part in node.kwargs]
+        try:
+            _SIGNATURES[node.name].bind(None, None, *args, **{part.key: part.value for part in named})
+        except TypeError:
+            message = f'"{node.name}" does not take what stands in its brackets.'
+            raise TemplateFault(message, _usage(node.name), line=node.lineno) from None
+        base = self.expression(node.node, scope)
+        return nodes.Filter(base, node.name, args, named, None, None, lineno=node.lineno)
+
+    def test(self, node: nodes.Test, scope: _Scope) -> nodes.Expr:
+        _check_exists(node, "question", TESTS)
+        if node.args or node.kwargs or node.dyn_args or node.dyn_kwargs:
+            raise TemplateFault(f'"{node.name}" takes nothing behind it.', "Leave it out.", line=node.lineno)
+        return nodes.Test(self.expression(node.node, scope), node.name, [], [], None, None, lineno=node.lineno)
+
+    def choice(self, node: nodes.CondExpr, scope: _Scope) -> nodes.Expr:
+        otherwise = nodes.Const(None, lineno=node.lineno) if node.expr2 is None else self.expression(node.expr2, scope)
+        parts = (self.expression(node.test, scope), self.expression(node.expr1, scope), otherwise)
+        return nodes.CondExpr(*parts, lineno=node.lineno)
+
+    def compare(self, node: nodes.Compare, scope: _Scope) -> nodes.Expr:
+        if len(node.ops) != 1:
+            raise TemplateFault("two comparisons stand in one.", 'Write "and" between them.', line=node.lineno)
+        right = self.expression(node.ops[0].expr, scope)
+        return _ours(" compare", self.expression(node.expr, scope), node.ops[0].op, right)
+
+    def together(self, node: nodes.Concat, scope: _Scope) -> nodes.Expr:
+        return _ours(" together", *(self.expression(part, scope) for part in node.nodes))
+
+    def negation(self, node: nodes.Not, scope: _Scope) -> nodes.Expr:
+        return nodes.Not(self.expression(node.node, scope), lineno=node.lineno)
+
+    def minus(self, node: nodes.Neg, scope: _Scope) -> nodes.Expr:
+        return nodes.Sub(nodes.Const(0, lineno=node.lineno), self.expression(node.node, scope), lineno=node.lineno)
+
+    def pair(self, node: _Pair, scope: _Scope) -> _Pair:
+        return type(node)(self.expression(node.left, scope), self.expression(node.right, scope), lineno=node.lineno)
+
+
+def path_of(node: nodes.Node) -> str:
+    """Return a chain of names as it was written, "set.name"; "" for anything else."""
+    match node:
+        case nodes.Name():
+            return str(node.name)
+        case nodes.Getattr() if path := path_of(node.node):
+            return f"{path}.{node.attr}"
+    return ""
+
+
+def _ours(name: str, base: nodes.Expr, *rest: nodes.Expr | str | int) -> nodes.Filter:
+    """Return a call of one of our own steps."""
+    args = [part if isinstance(part, nodes.Expr) else nodes.Const(part, lineno=base.lineno) for part in rest]
+    return nodes.Filter(base, name, args, [], None, None, lineno=base.lineno)
+
+
+def _may_be_named(name: str) -> bool:
+    return name.isascii() and not name.startswith("_") and name not in RESERVED
+
+
+def _check_exists(node: nodes.Filter | nodes.Test, what: str, table: Mapping[str, object]) -> None:
+    if node.name not in table:
+        hint = INSTEAD.get(node.name) or suggestion(node.name, table)
+        raise TemplateFault(f'there is no {what} "{shortened(node.name)}".', hint, line=node.lineno)
+
+
+def _usage(name: str) -> str:
+    """Return a hint with the arguments that a filter takes."""
+    takes = list(_SIGNATURES[name].parameters)[2:]
+    return f'Write "{name}({", ".join(takes)})".' if takes else f'Write "{name}".'

@@ -1,0 +1,126 @@
+"""How money, numbers, weights and dates read: against CLDR's own values, and half up everywhere."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from listkit.listing.formats import date_text, half_up, list_text, locale_of, money_text, number_text, weight_text
+from listkit.problem import FieldError
+from listkit.units.weight import Weight
+
+NO_BREAK = "\u00a0"
+NARROW = "\u202f"
+
+
+@pytest.mark.parametrize(
+    ("currency", "language", "text"),
+    [
+        ("USD", "en-US", "$1,099.98"),
+        ("EUR", "de-DE", f"1.099,98{NO_BREAK}€"),
+        ("EUR", "fr-FR", f"1{NARROW}099,98{NO_BREAK}€"),
+        ("GBP", "en-GB", "£1,099.98"),
+        ("CAD", "en-CA", "$1,099.98"),
+        ("CAD", "en-US", "CA$1,099.98"),
+        ("CAD", "fr-CA", f"1{NO_BREAK}099,98{NO_BREAK}$"),
+        ("JPY", "en-US", "¥1,100"),
+        ("JPY", "ja-JP", "￥1,100"),
+        ("CHF", "de-CH", f"CHF{NO_BREAK}1’099.98"),
+    ],
+)
+def test_an_amount_reads_as_cldr_has_it(currency: str, language: str, text: str) -> None:
+    """Unicode CLDR as shipped in Babel 2.18.0, for the amount 1099.98."""
+    assert money_text(Decimal("1099.98"), currency, language) == text
+
+
+def test_a_negative_amount_and_three_minor_digits_read_as_cldr_has_them() -> None:
+    """Unicode CLDR as shipped in Babel 2.18.0."""
+    assert money_text(Decimal("-1099.98"), "USD", "en-US") == "-$1,099.98"
+    assert money_text(Decimal("1099.9876"), "KWD", "en-US") == "KWD1,099.988"
+
+
+@pytest.mark.parametrize(
+    ("amount", "text"), [("0.125", "$0.13"), ("0.135", "$0.14"), ("2.345", "$2.35"), ("2.344", "$2.34")]
+)
+def test_money_is_rounded_half_up_where_the_library_would_round_half_to_even(amount: str, text: str) -> None:
+    """Half up is our rule; Babel alone gives $0.12, $0.14 and $2.34 for the first three."""
+    assert money_text(Decimal(amount), "USD", "en-US") == text
+
+
+def test_minor_digits_of_iso_4217_are_shown_where_cldr_would_drop_them() -> None:
+    """The Serbian dinar has two digits in ISO 4217 and none in CLDR: nothing of a price may be lost."""
+    assert money_text(Decimal("1234.50"), "RSD", "sr-Latn") == f"1.234,50{NO_BREAK}RSD"
+    assert money_text(Decimal(1234), "RSD", "sr-Latn") == f"1.234{NO_BREAK}RSD"
+
+
+@given(
+    amount=st.decimals(min_value=0, max_value=10**9, places=4),
+    language=st.sampled_from(("en-GB", "en-IN", "de-DE", "fr-FR", "fr-CA", "sv-SE", "es-ES", "pl-PL")),
+)
+def test_the_digits_of_an_amount_are_those_of_the_amount_rounded_half_up(amount: Decimal, language: str) -> None:
+    digits = "".join(sign for sign in money_text(amount, "EUR", language) if sign.isdigit())
+    cents = int(amount * 10000 + 50) // 100
+    assert int(digits) == cents
+
+
+@pytest.mark.parametrize(
+    ("unit", "language", "text"),
+    [("g", "en", "612 g"), ("oz", "en", "21.6 oz"), ("lb", "en", "1.35 lb"), ("g", "fr", f"612{NARROW}g")],
+)
+def test_a_weight_reads_as_cldr_has_it(unit: str, language: str, text: str) -> None:
+    """Unicode CLDR as shipped in Babel 2.18.0; 612 g is 21.59 oz and 1.349 lb by NIST Handbook 44, Appendix C."""
+    assert weight_text(Weight(Decimal(612)), language, unit=unit) == text
+
+
+@pytest.mark.parametrize(
+    ("style", "language", "text"),
+    [
+        ("long", "en-GB", "24 December 2026"),
+        ("long", "en-US", "December 24, 2026"),
+        ("long", "de-DE", "24. Dezember 2026"),
+        ("long", "fr-FR", "24 décembre 2026"),
+        ("short", "en-GB", "24/12/2026"),
+        ("day", "en-GB", "24 December"),
+        ("day", "de-DE", "24. Dezember"),
+        ("full", "en-GB", "Thursday, 24 December 2026"),
+        ("iso", "en-GB", "2026-12-24"),
+    ],
+)
+def test_a_date_reads_as_the_language_writes_it(style: str, language: str, text: str) -> None:
+    """From memory, as these languages write dates; "iso" is ISO 8601."""
+    assert date_text(date(2026, 12, 24), language, style=style) == text
+
+
+def test_several_words_are_joined_as_the_language_joins_them() -> None:
+    """From memory: British English writes no comma before "and", American English does."""
+    assert list_text(("soap", "balm", "salt"), "en-GB") == "soap, balm and salt"
+    assert list_text(("soap", "balm", "salt"), "en-US") == "soap, balm, and salt"
+    assert list_text(("Seife", "Balsam"), "de-DE") == "Seife und Balsam"
+
+
+def test_a_number_keeps_the_digits_asked_for_and_the_grouping_of_its_language() -> None:
+    """Indian grouping in twos after the first three digits: Unicode CLDR, from memory."""
+    assert number_text(Decimal("2.345"), "en-GB", digits=2) == "2.35"
+    assert number_text(Decimal(2), "de-DE", digits=2) == "2,00"
+    assert number_text(Decimal("1234567.125"), "en-IN") == "12,34,567.125"
+
+
+def test_a_quotient_with_many_digits_can_still_be_cut() -> None:
+    assert half_up(Decimal(10**15) / 3, 6) == Decimal("333333333333333.333333")
+
+
+@pytest.mark.parametrize(
+    ("language", "identifier"),
+    [("de", "de"), ("zh-Hant-TW", "zh_Hant_TW"), ("sl-rozaj-biske", "sl"), ("de-CH-1901", "de_CH"), ("en-GB", "en_GB")],
+)
+def test_what_is_not_known_of_a_language_is_dropped_from_its_end(language: str, identifier: str) -> None:
+    """The tags are examples of RFC 5646, Appendix A."""
+    assert str(locale_of(language)) == identifier
+
+
+@pytest.mark.parametrize("language", ["", "x-whatever", "qq", "../../etc/passwd", "\0", "e" * 1000])
+def test_what_is_no_language_is_told(language: str) -> None:
+    with pytest.raises(FieldError, match="is not a language"):
+        locale_of(language)
