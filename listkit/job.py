@@ -153,7 +153,7 @@ def _feed_tuple(update: _Update, values: tuple[object, ...]) -> None:
     if kinds == {str}:
         joined = _SEPARATOR.join(cast("tuple[str, ...]", values))
         if joined.count(_SEPARATOR) == len(values) - 1:
-            update(_bytes(f"r{len(values)}:{len(joined)}:{joined}"))
+            update(_bytes(f"r{len(joined)}:{joined}"))
             return
     if kinds <= _PLAIN.keys():
         update(_bytes(f"t{len(values)}:{''.join(map(_plain, values))}"))

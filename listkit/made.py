@@ -7,7 +7,7 @@ after a kill the next build knows which files are ours and goes on where that on
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
@@ -29,6 +29,10 @@ class MadeFile:
     size: int
     mtime_ns: int
     sha256: str
+
+    def values(self) -> tuple[str, int, int, str]:
+        """As it is written down."""
+        return (self.key, self.size, self.mtime_ns, self.sha256)
 
 
 UNSURE = MadeFile("", -1, 0, "")
@@ -66,9 +70,8 @@ def _made_file(values: Sequence[object]) -> MadeFile:
 
 def write_made(out: Path, made: Made) -> None:
     """Remember a build that has ended; its journal is no longer needed."""
-    files = {path: astuple(file) for path, file in made.files.items()}
-    photos = dict(made.photos)
-    memory = {"form": FORM, "files": files, "photos": photos}
+    files = {path: file.values() for path, file in made.files.items()}
+    memory = {"form": FORM, "files": files, "photos": dict(made.photos)}
     put(out / MADE, json.dumps(memory, ensure_ascii=False, separators=(",", ":"), sort_keys=True) + "\n")
     (out / JOURNAL).unlink(missing_ok=True)
 
@@ -95,7 +98,7 @@ class Journal:
 
     def made(self, path: str, file: MadeFile) -> None:
         """Say that a file has taken its place."""
-        self._tell(json.dumps({"made": path, "file": astuple(file)}))
+        self._tell(json.dumps({"made": path, "file": file.values()}))
 
     def close(self) -> None:
         """Close the file; it stays until the memory is written."""

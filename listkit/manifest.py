@@ -5,7 +5,7 @@ It holds no times and no places of one machine: the same shop gives the same byt
 
 import json
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass, fields
 from decimal import Decimal, localcontext
 from pathlib import Path
 from typing import Any
@@ -53,9 +53,14 @@ def entry_of(file: File, size: int, sha256: str) -> Entry:
 
 
 def write_manifest(out: Path, entries: Iterable[Entry]) -> None:
-    """Write manifest.json, its files in the order of their paths."""
-    files = [asdict(entry) for entry in sorted(entries, key=lambda entry: entry.path)]
-    put(out / MANIFEST, json.dumps({"files": files}, ensure_ascii=False, indent=2, sort_keys=True) + "\n")
+    """Write manifest.json, a line a file, in the order of their paths."""
+    lines = [_line(entry) for entry in sorted(entries, key=lambda entry: entry.path)]
+    put(out / MANIFEST, '{"files": [\n' + ",\n".join(lines) + "\n]}\n")
+
+
+def _line(entry: Entry) -> str:
+    facts = {field.name: getattr(entry, field.name) for field in fields(entry)}
+    return json.dumps(facts, ensure_ascii=False, sort_keys=True)
 
 
 def read_manifest(out: Path) -> tuple[Entry, ...]:

@@ -43,7 +43,7 @@ def test_what_is_written_is_read_again(tmp_path: Path) -> None:
     write_manifest(tmp_path, reversed(entries))
     assert read_manifest(tmp_path) == entries
     text = (tmp_path / "manifest.json").read_bytes()
-    assert text.endswith(b"]\n}\n")
+    assert text.endswith(b"}\n]}\n")
     assert b"\r" not in text
     assert "été".encode() in text
 

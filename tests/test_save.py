@@ -274,6 +274,17 @@ def test_nothing_is_written_or_removed_through_a_link(tmp_path: Path, at: str) -
     assert (out / "stall/a").exists()
 
 
+def test_not_even_the_lock_is_made_through_a_link(tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    try:
+        (tmp_path / "out/.lock").symlink_to(tmp_path / "outside")
+    except OSError as fault:
+        pytest.skip(f"this system lets nobody make links: {fault}")
+    with pytest.raises(FieldError, match=r"\.lock in the output folder is a link"):
+        save(text_jobs(TEXTS), tmp_path / "out")
+    assert not (tmp_path / "outside").exists()
+
+
 def test_a_folder_that_cannot_be_written_to_is_told_in_plain_words(tmp_path: Path) -> None:
     (tmp_path / ".lock").mkdir()
     with pytest.raises(FieldError, match=f"{tmp_path.name} cannot be written to"):
