@@ -1,0 +1,56 @@
+"""The command line: parse, call, report, exit code. Only here is anything printed and the time asked.
+
+Exit status 0 is fine (warnings too), 1 something must be fixed or differs, 2 usage. Commands are
+loaded when they are called, so that help and mistakes in typing answer at once.
+"""
+
+import argparse
+import importlib
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+COMMANDS: Final[dict[str, str]] = {
+    "new": "make a small shop that builds at once, or one from your own sheet",
+    "check": "tell every problem, and what to write instead",
+    "build": "check, then write every feed, listing, price list and picture",
+    "show": "one set as numbers, step by step, or all sets in one table",
+    "schema": "print the JSON Schemas of the shop's files, for editors",
+}
+"""Each is a module of this package with `add_arguments(parser)` and `run(args) -> int`."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; return its exit status."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    parser = _parser()
+    if not words or words[0] not in COMMANDS:
+        parser.parse_args(words or ["--help"])
+        return 2
+    command = importlib.import_module(f"listkit.cli.{words[0]}")
+    own = argparse.ArgumentParser(prog=f"listkit {words[0]}", description=COMMANDS[words[0]].capitalize() + ".")
+    command.add_arguments(own)
+    status: int = command.run(own.parse_args(words[1:]))
+    return status
+
+
+def add_shop(parser: argparse.ArgumentParser) -> None:
+    """Give a command `--shop` and `--json`."""
+    parser.add_argument(
+        "--shop", type=Path, default=Path(), metavar="DIR", help="the shop folder; this one if left out"
+    )
+    parser.add_argument("--json", action="store_true", help="print JSON, for scripts")
+
+
+def _parser() -> argparse.ArgumentParser:
+    lines = "\n".join(f"  {name:<9}{says}" for name, says in COMMANDS.items())
+    parser = argparse.ArgumentParser(
+        prog="listkit",
+        description="One folder of plain files is the truth; listkit builds everything else from it.",
+        epilog=f"commands:\n{lines}\n\nlistkit COMMAND --help tells more.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        usage="listkit COMMAND [options]",
+    )
+    parser.add_argument("command", choices=COMMANDS, metavar="COMMAND", help="one of the commands below")
+    return parser

@@ -234,4 +234,4 @@ Count = Annotated[int, PlainValidator(_count), WithJsonSchema({"type": ["integer
 Number = Annotated[Decimal, PlainValidator(_number), WithJsonSchema({"type": ["number", "string"], "minimum": 0})]
 YesNo = Annotated[bool, PlainValidator(_yes), WithJsonSchema({"type": ["boolean", "string"]})]
 Day = Annotated[datetime.date, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
-Words = Annotated[tuple[Name, ...], BeforeValidator(_listed)]
+Words = Annotated[tuple[Name, ...], BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...])]

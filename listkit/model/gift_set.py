@@ -45,7 +45,7 @@ class Slot(ShopModel):
     """A place in the set where the buyer chooses."""
 
     slot: Name = Field(description='What the buyer chooses: "Jar".')
-    choose: tuple[Annotated[Option, BeforeValidator(_option)], ...] = Field(min_length=1, description="The options.")
+    choose: tuple[Annotated[Option, BeforeValidator(_option, json_schema_input_type=str | Option)], ...] = Field(min_length=1, description="The options.")
     default: str = Field(default="", description="The option shown first; the first when left out.")
     quantity: Quantity = Field(default=1, description="How many of the chosen one.")
 

@@ -1,0 +1,25 @@
+"""`listkit check`: every problem of the shop, each with its place and what to write instead."""
+
+import argparse
+import sys
+
+from listkit.cli import add_shop
+from listkit.cli.opening import add_today, check_shop
+from listkit.cli.report import problems_json, report
+from listkit.problem import must_fix
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
+    add_shop(parser)
+    add_today(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Tell all problems; 1 when something must be fixed."""
+    checked = check_shop(args.shop, args.shop / "out", args.today)
+    if args.json:
+        print(problems_json(checked.problems))
+    else:
+        report(checked.problems, sys.stdout)
+    return 1 if must_fix(checked.problems) else 0

@@ -1,0 +1,63 @@
+"""Tells problems to the owner: what must be fixed first, one line each, a count and the next step at the end."""
+
+import json
+import sys
+from collections.abc import Sequence
+from typing import Any, TextIO
+
+from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted
+from listkit.problem import Level, Problem
+
+PAINT = {Level.MUST_FIX: RED, Level.LOOK_AT: YELLOW}
+
+
+def report(problems: Sequence[Problem], stream: TextIO) -> None:
+    """Print every problem to `stream`, what stops the build first, with the code last and dim."""
+    for level in (Level.MUST_FIX, Level.LOOK_AT):
+        for problem in problems:
+            if problem.level is level:
+                print(_line(problem, stream), file=stream)
+    print(painted(_closing(problems), BOLD, stream), file=stream)
+
+
+def problems_json(problems: Sequence[Problem]) -> str:
+    """Return all problems as one JSON object, for scripts."""
+    return json.dumps({"problems": [_json(problem) for problem in problems]}, indent=2, ensure_ascii=False)
+
+
+def _line(problem: Problem, stream: TextIO) -> str:
+    level = painted(problem.level, PAINT[problem.level], stream)
+    words = f"{problem.place}: {problem.message} {problem.hint}".rstrip()
+    return f"{level} · {words}  {painted(problem.code, DIM, stream)}"
+
+
+def _closing(problems: Sequence[Problem]) -> str:
+    first = next((problem for problem in problems if problem.level is Level.MUST_FIX), None)
+    fix = sum(problem.level is Level.MUST_FIX for problem in problems)
+    look = len(problems) - fix
+    counts = f"{fix} to fix, {look} to look at." if problems else "Nothing to fix, nothing to look at."
+    if first is None:
+        return counts
+    return f"{counts} Begin with {first.place.file}."
+
+
+def _json(problem: Problem) -> dict[str, Any]:
+    return {
+        "file": problem.place.file,
+        "line": problem.place.line or None,
+        "column": problem.place.column or None,
+        "level": problem.level.lower(),
+        "code": problem.code,
+        "message": problem.message,
+        "hint": problem.hint,
+    }
+
+
+def tell(words: str) -> None:
+    """Print talk, which goes to stderr so that results alone stand on stdout."""
+    print(words, file=sys.stderr)
+
+
+def done(words: str) -> None:
+    """Print good news."""
+    print(painted(words, GREEN, sys.stderr), file=sys.stderr)

@@ -1,0 +1,45 @@
+"""One set as JSON: money as text, grams and millimetres as numbers, shares from 0 to 1."""
+
+from typing import Any
+
+from listkit.cli.figures import kept_by, plain_number
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.stock import published
+
+
+def set_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> dict[str, Any]:
+    """Return the set with these of its variants."""
+    return {
+        "code": found.code,
+        "name": found.name,
+        "box": found.box.code if found.box else None,
+        "can_make": found.can_make,
+        "variants": [_variant(one, catalog) for one in variants],
+    }
+
+
+def _variant(one: Variant, catalog: Catalog) -> dict[str, Any]:
+    weights = one.weights
+    grams = {
+        "gift_weight": weights.gift,
+        "parcel_weight": weights.parcel,
+        "volumetric_weight": weights.volumetric,
+        "chargeable_weight": weights.chargeable,
+    }
+    return {
+        "code": one.code,
+        "options": {choice.slot: choice.item.code for choice in one.choices},
+        "gtin": one.gtin,
+        "price": str(one.price),
+        "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in one.prices.steps],
+        "full_cost": str(one.full_cost),
+        "wholesale": str(one.wholesale),
+        "kept": {channel.key: str(kept_by(channel, one)) for channel in catalog.shop.channels},
+        **{name: plain_number(weight.grams if weight else None) for name, weight in grams.items()},
+        "fill_share": plain_number(one.fill_share),
+        "fits": None,
+        "proof": None,
+        "layout": [],
+        "can_make": one.can_make,
+        "stock": published(one.can_make, catalog.shop.settings.stock.hold_back),
+    }

@@ -1,0 +1,97 @@
+"""The shape of the house: who imports whom, how long files are, what may print, open files or ask the time."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PACKAGE = ROOT / "listkit"
+FILES = sorted(PACKAGE.rglob("*.py"))
+LONGEST = 350
+
+# Each layer and what it may import of ours; a module directly under listkit/ is its own layer.
+LAYERS: dict[str, set[str]] = {
+    "problem": set(),
+    "job": {"problem"},
+    "lock": {"problem"},
+    "out_folder": {"problem"},
+    "manifest": {"job", "out_folder"},
+    "made": {"lock", "out_folder"},
+    "run": {"job", "problem", "out_folder", "manifest"},
+    "save": {"job", "problem", "lock", "out_folder", "manifest", "made", "run"},
+    "units": {"problem"},
+    "model": {"units", "problem"},
+    "fields": {"units"},
+    "picture": {"model", "units", "problem"},
+    "read": {"model", "units", "problem", "picture"},
+    "compute": {"model", "units", "problem"},
+    "listing": {"compute", "fields", "model", "units", "problem"},
+    "check": {"listing", "compute", "fields", "model", "units", "problem"},
+    "write": {"listing", "compute", "picture", "fields", "model", "units", "problem", "job"},
+    "ledger": {"fields", "job", "problem"},
+    "learn": {"fields", "model", "units", "problem"},
+    "edit": {"fields", "model", "units", "problem"},
+}
+ANYTHING = {"cli", "__main__", "__init__"}
+PRINTERS = {"cli"}
+OPENERS = {"read", "picture", "write", "save", "run", "made", "manifest", "out_folder", "lock", "edit", "cli"}
+TIMERS = {"cli"}
+PLAIN_NAMES = {"manager", "handler", "helper", "util", "utils", "service", "process", "misc"}
+
+
+def layer_of(path: Path) -> str:
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return parts[0]
+
+
+def imports(tree: ast.AST) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            yield node.module
+        elif isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+
+
+def calls(tree: ast.AST) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            yield ast.unparse(node.func)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_a_module_keeps_to_its_layer(path: Path) -> None:
+    layer = layer_of(path)
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    used = {name.split(".")[1] for name in imports(tree) if name.startswith("listkit.") or name == "listkit."}
+    if layer not in ANYTHING:
+        assert used - LAYERS[layer] - {layer} == set()
+    made = set(calls(tree))
+    if layer not in PRINTERS:
+        assert "print" not in made
+    if layer not in OPENERS:
+        assert not made & {"open", "os.open"}
+    if layer not in TIMERS:
+        assert not made & {"datetime.now", "datetime.datetime.now", "date.today", "datetime.date.today", "time.time"}
+    assert not {name for name in imports(tree) if name.split(".")[0] in {"random", "secrets", "locale"}}
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_a_module_is_short_opens_with_what_it_is_for_and_imports_at_its_top(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert text.count("\n") <= LONGEST
+    tree = ast.parse(text)
+    assert not tree.body or ast.get_docstring(tree), "a module says what it is for"
+    assert not set(path.stem.split("_")) & PLAIN_NAMES
+    for node in ast.walk(tree):
+        if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)):
+            inner = [part for part in ast.walk(node) if isinstance(part, (ast.Import, ast.ImportFrom))]
+            assert not inner, f"{node.name} imports something"
+
+
+def test_the_top_level_is_closed() -> None:
+    there = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    made_by_tools = {"build", "dist", "listkit.egg-info", "__pycache__"}
+    allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "listkit", "templates", "tests", "demo_shop"}
+    assert there - made_by_tools <= allowed
