@@ -1,0 +1,20 @@
+"""Writers: listings in, jobs out, no disk. `WRITERS` names every output, in the order they are made."""
+
+from collections.abc import Callable, Iterator
+
+from listkit.job import Job
+from listkit.listing.listings import Listings
+from listkit.write import csv_feed, json_feed, jsonl_feed, listing_text, photo_crops, price_list, record
+from listkit.write.context import WriteContext
+
+Writer = Callable[[Listings, WriteContext], Iterator[Job]]
+
+WRITERS: dict[str, Writer] = {
+    "csv-feed": csv_feed.write,
+    "json-feed": json_feed.write,
+    "jsonl-feed": jsonl_feed.write,
+    "listing-text": listing_text.write,
+    "price-list": price_list.write,
+    "record": record.write,
+    "photo-crops": photo_crops.write,
+}

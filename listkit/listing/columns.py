@@ -1,0 +1,160 @@
+"""Columns of a feed: what the owner's channel file asks for, or our own names.
+
+A column's value is a field by name ("price", of a family also "choice_2"), a template
+("{{ name }}, {{ theme }}"), or words that stand in every row. `column_problems` tells what is wrong
+with them; without problems `feed_columns` never raises.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from listkit.fields import FIELDS, Field, Kind
+from listkit.listing.listings import Listing
+from listkit.listing.template_values import suggestion
+from listkit.listing.templates import Formats, Template, compile_template
+from listkit.listing.templates import Kind as TextKind
+from listkit.model.channel import Channel, Column
+from listkit.problem import FieldError, Place, Problem
+
+_WORD: Final = re.compile(r"([A-Za-z]+)_?(\d{0,2})")
+_NUMBERED: Final = re.compile(r"([A-Za-z]+)_([1-9]\d?)")
+_FAMILIES: Final = ("slot", "choice")  # in a feed without columns these go side by side: slot_1, choice_1, slot_2 ...
+
+
+@dataclass(frozen=True, slots=True)
+class FeedColumn:
+    """One column: a fact, a template, or else `words`.
+
+    `number` is 1 for the first of a family, 0 for all of it. `once`: only in the first row of a listing.
+    """
+
+    heading: str
+    field: Field | None = None
+    number: int = 0
+    template: Template | None = None
+    words: str = ""
+    once: bool = False
+
+    @property
+    def kind(self) -> Kind:
+        """How its cells are formatted; templates and words are text."""
+        return self.field.kind if self.field else Kind.TEXT
+
+    @property
+    def whole_family(self) -> bool:
+        """Whether a cell holds all of a family."""
+        return self.field is not None and self.field.many and not self.number
+
+    @property
+    def by_offer(self) -> bool:
+        """Whether cells differ from variant to variant of one listing."""
+        if self.template is not None:
+            return any(is_by_offer(field) for field, _ in map(fact, self.template.names))
+        return self.field is not None and is_by_offer(self.field)
+
+
+def is_by_offer(field: Field) -> bool:
+    """Whether the fact is one variant's own."""
+    return field.source.startswith("offer.")
+
+
+def fact(name: str) -> tuple[Field, int]:
+    """Return the field that `name` names, and its number in a family (0 for all of it).
+
+    Raises:
+        FieldError: there is no such field.
+    """
+    if name in FIELDS:
+        return FIELDS[name], 0
+    if (match := _NUMBERED.fullmatch(name)) and (field := FIELDS.get(match[1])) and field.many:
+        return field, int(match[2])
+    raise FieldError(f'there is no field "{name}".', suggestion(name, FIELDS))
+
+
+def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
+    """Return the channel's own columns, else our common fields with as many of each family as `listings` have.
+
+    Raises:
+        FieldError: a column is wrong in a way that `column_problems` tells.
+    """
+    if not channel.columns:
+        return _common_columns(listings)
+    formats = _formats(listings)
+    return tuple(_column(column, formats) for column in channel.columns)
+
+
+def column_problems(channel: Channel, listings: tuple[Listing, ...]) -> Iterator[Problem]:
+    """Yield what is wrong with the channel's columns as they are written, before any row is looked at."""
+    formats = _formats(listings)
+    for index, column in enumerate(channel.columns):
+        place = column_place(channel, index)
+        try:
+            if _column(column, formats).words and (near := _near_field(column.value.strip())):
+                message = f'"{column.value}" is no field, so these words stand in every row.'
+                yield Problem(place, "unknown-column", message, f'Write "{near}", if that is meant.')
+        except FieldError as fault:
+            yield Problem(place, "template-fault", f'in column "{column.heading}" {fault.message}', fault.hint)
+
+
+def column_place(channel: Channel, index: int) -> Place:
+    """Return where the value of the channel's column at `index` stands."""
+    return Place(f"channels/{channel.key}.toml", key=("column", index, "value"))
+
+
+def _formats(listings: tuple[Listing, ...]) -> Formats:
+    return Formats(listings[0].language, listings[0].currency) if listings else Formats("en", "XXX")
+
+
+def _column(column: Column, formats: Formats) -> FeedColumn:
+    value = column.value.strip()
+    if "{{" in value or "{%" in value:
+        template = compile_template(column.value, kind=TextKind.PLAIN, formats=formats, name=column.heading)
+        for name in template.names:
+            fact(name)
+        return FeedColumn(column.heading, template=template, once=column.once)
+    try:
+        field, number = fact(value)
+    except FieldError:
+        return FeedColumn(column.heading, words=column.value, once=column.once)
+    return FeedColumn(column.heading, field, 1 if field.name == "image" and not number else number, once=column.once)
+
+
+def _common_columns(listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
+    """Return our own: "image" is the first picture, then image_2 ...; slots and what was chosen side by side."""
+    common = [field for field in FIELDS.values() if field.common and field.name not in _FAMILIES]
+    columns = [FeedColumn(field.name, field, int(field.name == "image")) for field in common]
+    images = max((len(offer.images) for listing in listings for offer in listing.offers), default=0)
+    at = next(index for index, column in enumerate(columns) if column.heading == "image")
+    columns[at + 1 : at + 1] = [_numbered("image", number) for number in range(2, images + 1)]
+    slots = max((len(listing.slots) for listing in listings), default=0)
+    columns += [_numbered(family, number) for number in range(1, slots + 1) for family in _FAMILIES]
+    return tuple(columns)
+
+
+def _numbered(name: str, number: int) -> FeedColumn:
+    return FeedColumn(f"{name}_{number}", FIELDS[name], number)
+
+
+def _near_field(words: str) -> str:
+    """Return the field that was probably meant: the same but for capitals and _, or two letters of a long one."""
+    match = _WORD.fullmatch(words)
+    if match is None:
+        return ""
+    written, number = match[1].lower(), match[2]
+    for name, field in FIELDS.items():
+        most = 2 if len(name) > 5 else 1 if len(name) > 3 else 0
+        if abs(len(name) - len(written)) <= most and _distance(written, name.lower()) <= most:
+            return f"{name}_{number}" if field.many and number else name
+    return ""
+
+
+def _distance(one: str, other: str) -> int:
+    """Return the number of letters to change, add or take out (Levenshtein 1966)."""
+    row = list(range(len(other) + 1))
+    for index, letter in enumerate(one, 1):
+        before, row[0] = row[0], index
+        for at, letter_there in enumerate(other, 1):
+            before, row[at] = row[at], min(row[at] + 1, row[at - 1] + 1, before + (letter != letter_there))
+    return row[-1]

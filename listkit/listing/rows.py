@@ -1,0 +1,220 @@
+"""Rows of a feed: exactly the cells that will be written.
+
+A channel's rows are its variants, its sets, or each set and then its variants; a set's own row has its
+code, its title and its lowest price. Rows are made one at a time, so a large shop takes no
+more memory than a small one: cells that hold for a whole listing are made once for all its variants.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from operator import attrgetter, itemgetter
+from typing import Any, Final, cast
+
+from listkit.fields import Field
+from listkit.listing.cells import Cell, cell_of, money_digits
+from listkit.listing.columns import FeedColumn, column_place, column_problems, fact, feed_columns, is_by_offer
+from listkit.listing.listings import Listing, Offer
+from listkit.model.channel import Channel, Dialect
+from listkit.problem import FieldError, Problem
+
+__all__ = ["FeedColumn", "feed_columns", "feed_problems", "feed_rows", "offers_of", "prices_of", "rows_of"]
+
+Row = tuple[str, ...]
+CellOf = Callable[[FeedColumn], Cell]
+"""Returns what writes the values of a column, for one syntax."""
+# What stands between the members of a family in one cell, "; " where they may hold commas. Our own choice.
+BETWEEN: Final = {"keywords": ", ", "itemCodes": ", ", "cautions": " "}
+
+
+def feed_rows(channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...]) -> Iterator[Row]:
+    """Yield the rows of the channel's listings in its dialect, without the header.
+
+    Raises:
+        FieldError: a template fails on a row, as `feed_problems` tells.
+    """
+    return rows_of(listings, columns, dialect_cells(channel.dialect), rows=channel.rows)
+
+
+def rows_of(
+    listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...], cell: CellOf, *, rows: str
+) -> Iterator[Row]:
+    """Yield a row an offer (see `offers_of`), its cells written by `cell`; cells of `once` columns are empty later."""
+    plan = _plan(columns, cell)
+    for listing in listings:
+        fixed = (*[make(listing) for make in plan.fixed], "") if listing.offers else ()
+        drawn = [draw(listing) for draw in plan.drawn]
+        pick = plan.first
+        for offer in offers_of(listing, rows):
+            own = [write(value) for write, value in zip(plan.writes, plan.values(offer), strict=True)]
+            yield pick((*fixed, *own, *[draw(offer) for draw in drawn]))
+            pick = plan.later
+
+
+def offers_of(listing: Listing, rows: str) -> tuple[Offer, ...]:
+    """Return what the listing has rows for, under the channel's word for it; nothing for a listing without offers.
+
+    A set without choices is one row either way: its variant is the set.
+    """
+    if rows == "variant" or not listing.slots or not listing.offers:
+        return listing.offers
+    whole = whole_set(listing)
+    return (whole,) if rows == "listing" else (whole, *listing.offers)
+
+
+def whole_set(listing: Listing) -> Offer:
+    """Return the set as one offer: its code and title, nothing chosen, no GTIN, the figures of its cheapest variant.
+
+    In stock is as many as the variant that most can be sold of: so many of the set can be sold for certain.
+    """
+    cheapest = min(listing.offers, key=lambda offer: offer.variant.price.amount)
+    most = max(listing.offers, key=lambda offer: float("inf") if offer.stock is None else offer.stock)
+    return replace(
+        cheapest,
+        variant=replace(cheapest.variant, code=listing.facts.code, gtin="", choices=()),
+        name=listing.title,
+        choices=(),
+        stock=most.stock,
+        availability=most.availability,
+    )
+
+
+def prices_of(listings: tuple[Listing, ...], rows: str) -> tuple[str, ...]:
+    """Return the price of every row as text, in row order."""
+    return tuple([money_digits(offer.variant.price) for listing in listings for offer in offers_of(listing, rows)])
+
+
+def dialect_cells(dialect: Dialect) -> CellOf:
+    """Return what writes cells in the dialect."""
+
+    def cell(column: FeedColumn) -> Cell:
+        write = cell_of(column.kind, dialect)
+        if column.whole_family and column.field:
+            between = BETWEEN.get(column.field.name, "; ")
+            return lambda values: write(between.join(values))
+        return write
+
+    return cell
+
+
+def feed_problems(channel: Channel, listings: tuple[Listing, ...]) -> Iterator[Problem]:
+    """Yield what keeps the feed from being written: columns that are wrong, and templates that fail on a row."""
+    found = tuple(column_problems(channel, listings))
+    yield from found
+    faulty = {problem.place for problem in found if problem.code == "template-fault"}
+    for index, column in enumerate(channel.columns):
+        place = column_place(channel, index)
+        if place in faulty:
+            continue
+        lone = channel.model_copy(update={"columns": (column,)})
+        [made] = feed_columns(lone, listings)
+        if made.template is not None:
+            yield from _template_problems(channel, listings, made, place_index=index)
+
+
+def _template_problems(
+    channel: Channel, listings: tuple[Listing, ...], column: FeedColumn, *, place_index: int
+) -> Iterator[Problem]:
+    """Yield the first row on which the template fails, if there is one."""
+    done = 0
+    try:
+        for _ in feed_rows(channel, listings, (column,)):
+            done += 1
+    except FieldError as fault:
+        offers = [offer for listing in listings for offer in offers_of(listing, channel.rows)]
+        where = f'in column "{column.heading}", row {offers[done].variant.code}, {fault.message}'
+        yield Problem(column_place(channel, place_index), "template-fault", where, fault.hint)
+
+
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """Columns taken apart: what is made once a listing, what once an offer, and how the cells come into order."""
+
+    fixed: tuple[Callable[[Listing], str], ...]
+    values: Callable[[Offer], tuple[Any, ...]]
+    writes: tuple[Cell, ...]
+    drawn: tuple[Callable[[Listing], Callable[[Offer], str]], ...]
+    first: Callable[[Row], Row]
+    later: Callable[[Row], Row]
+
+
+def _plan(columns: tuple[FeedColumn, ...], cell: CellOf) -> _Plan:
+    fixed = [column for column in columns if not column.by_offer]
+    plain = [column for column in columns if column.by_offer and column.field]
+    drawn = [column for column in columns if column.by_offer and column.template]
+    order = {id(column): at for at, column in enumerate((*fixed, None, *plain, *drawn))}
+    places = [order[id(column)] for column in columns]
+    blank = len(fixed)
+    return _Plan(
+        tuple(_fixed_cell(column, cell(column)) for column in fixed),
+        _getter(tuple(cast("Field", column.field).source.removeprefix("offer.") for column in plain)),
+        tuple(_member(cell(column), column.number) for column in plain),
+        tuple(_drawn_cell(column, cell(column)) for column in drawn),
+        _picker(places),
+        _picker([blank if column.once else place for column, place in zip(columns, places, strict=True)]),
+    )
+
+
+def _fixed_cell(column: FeedColumn, write: Cell) -> Callable[[Listing], str]:
+    """Return what writes a cell that holds for a whole listing."""
+    if column.template is not None:
+        template, names = column.template, _named(column.template.names)
+        return lambda listing: write(template.render({name: get(listing) for name, get in names}))
+    if column.field is None:
+        return lambda _: write(column.words)
+    get, write = attrgetter(column.field.source.removeprefix("listing.")), _member(write, column.number)
+    return lambda listing: write(get(listing))
+
+
+def _drawn_cell(column: FeedColumn, write: Cell) -> Callable[[Listing], Callable[[Offer], str]]:
+    """Return what draws up a template for one listing after the other; the listing's own facts are reached for once."""
+    assert column.template is not None
+    template = column.template
+    by_listing = _named(tuple(name for name in template.names if not is_by_offer(fact(name)[0])))
+    by_offer = _named(tuple(name for name in template.names if is_by_offer(fact(name)[0])))
+
+    def draw(listing: Listing) -> Callable[[Offer], str]:
+        names = {name: get(listing) for name, get in by_listing}
+
+        def cell(offer: Offer) -> str:
+            for name, get in by_offer:
+                names[name] = get(offer)
+            return write(template.render(names))
+
+        return cell
+
+    return draw
+
+
+def _named(names: tuple[str, ...]) -> tuple[tuple[str, Callable[[Any], object]], ...]:
+    """Return each name of a template with what reaches for its value."""
+    return tuple((name, _value_of(*fact(name))) for name in names)
+
+
+def _value_of(field: Field, number: int) -> Callable[[Any], object]:
+    get = attrgetter(field.source.partition(".")[2])
+    if not number:
+        return get
+    return lambda source: values[number - 1] if len(values := get(source)) >= number else ""
+
+
+def _member(write: Cell, number: int) -> Cell:
+    """Return what writes one member of a family; an empty cell where there are not so many."""
+    if not number:
+        return write
+    return lambda values: write(values[number - 1]) if len(values) >= number else ""
+
+
+def _getter(paths: tuple[str, ...]) -> Callable[[Offer], tuple[Any, ...]]:
+    """Return what reaches for several values at once; attrgetter gives a lone one bare."""
+    if len(paths) > 1:
+        return cast("Callable[[Offer], tuple[Any, ...]]", attrgetter(*paths))
+    if not paths:
+        return lambda _: ()
+    get = attrgetter(paths[0])
+    return lambda offer: (get(offer),)
+
+
+def _picker(places: list[int]) -> Callable[[Row], Row]:
+    if len(places) > 1:
+        return cast("Callable[[Row], Row]", itemgetter(*places))
+    return lambda cells: tuple(cells[place] for place in places)

@@ -1,0 +1,92 @@
+"""record.jsonl: every row as plain facts, for the ledger: no dialect, no wording of ours.
+
+A line is one object in the canonical form of RFC 8785, text in Unicode's form NFC, so that equal facts are equal bytes.
+Money is text with the currency's digits, weights are grams, lengths millimetres, shares 0 to 1, days ISO 8601, families
+arrays. A fact that is not known, and an empty text or family, is left out.
+"""
+
+import unicodedata
+from collections.abc import Callable, Iterator
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.fields import FIELDS, Kind
+from listkit.job import File, Job, Recipe
+from listkit.listing.cells import LENGTH_PLACES, SHARE_PLACES, WEIGHT_PLACES, Cell, money_digits
+from listkit.listing.listings import Listing, Listings
+from listkit.listing.rows import FeedColumn, prices_of, rows_of
+from listkit.write.context import WriteContext
+from listkit.write.json_lines import lines_fault, write_lines
+from listkit.write.json_text import Json, canonical, number
+from listkit.write.keys import codes_of, stream_key
+
+Listed = tuple[Listing, ...]
+
+
+def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield record.jsonl for every channel."""
+    for channel, own in listings.by_channel():
+        file = File(
+            f"{channel.key}/record.jsonl",
+            stream_key(records(own, channel.rows), context.version),
+            codes_of(own),
+            prices_of(own, channel.rows),
+            channel=channel.key,
+            verify=verify_record,
+        )
+        yield Job(write_record, (own, channel.rows), (file,))
+
+
+def records(own: Listed, rows: str) -> Iterator[str]:
+    """Yield one object a row, with all fields in the order of their names."""
+    columns = tuple(FeedColumn(name, FIELDS[name]) for name in sorted(FIELDS))
+    return objects(own, columns, rows=rows)
+
+
+def objects(own: Listed, columns: tuple[FeedColumn, ...], *, rows: str) -> Iterator[str]:
+    """Yield a JSON object a row, with a member a column in their order; what is not known is left out."""
+    for members in rows_of(own, columns, _member_of, rows=rows):
+        yield "{" + ",".join([member for member in members if member]) + "}"
+
+
+def write_record(own: Listed, rows: str, paths: tuple[Path, ...]) -> None:
+    """Write the record: a recipe."""
+    write_lines(paths[0], records(own, rows))
+
+
+def verify_record(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
+    """Return "" when every line is one JSON object with the facts computed afresh, else the first difference."""
+    return lines_fault(path, records(*inputs))
+
+
+def json_value(kind: Kind, value: Any) -> Json:  # noqa: ANN401 (a fact of any kind)
+    """Return a fact as JSON has it, unrounded but for digits that no scale or ruler shows."""
+    return None if value is None else _JSON[kind](value)
+
+
+def _normal(text: str) -> str:
+    return unicodedata.normalize("NFC", text)
+
+
+_JSON: Final[dict[Kind, Callable[[Any], Json]]] = {
+    Kind.TEXT: lambda value: [_normal(part) for part in value] if isinstance(value, tuple) else _normal(value),
+    Kind.MONEY: money_digits,
+    Kind.WEIGHT: lambda weight: number(weight.grams, WEIGHT_PLACES["g"]),
+    Kind.LENGTH: lambda length: number(length, LENGTH_PLACES),
+    Kind.SHARE: lambda share: number(share, SHARE_PLACES),
+    Kind.NUMBER: int,
+    Kind.DATE: str,
+}
+
+
+def _member_of(column: FeedColumn) -> Cell:
+    """Return what writes a column's member of an object: its name and the value."""
+    name, kind = canonical(_normal(column.heading)), column.kind
+
+    @lru_cache(maxsize=4096)
+    def member(value: object) -> str:
+        found = json_value(kind, value)
+        return "" if found in (None, "", []) else f"{name}:{canonical(found)}"
+
+    return member
