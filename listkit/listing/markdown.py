@@ -23,8 +23,9 @@ _SPACES: Final = re.compile(r"[ \t\r\n\f\v\u2028\u2029]+")  # no-break spaces st
 _HARMLESS: Final = re.compile(r"[^\W\d_]+(?: [^\W\d_]+)*")
 # Always markup, wherever they stand; "~" and "|" only in dialects that have strikethrough and tables.
 _ALWAYS: Final = re.compile(r"[\\`*_\[\]<~|]")
-# "&" only where a reference could begin, "!" only where a bracket may follow in the text around.
-_BEFORE: Final = re.compile(r"&(?=[#A-Za-z]|$)|!$")
+# "&" only where a reference could begin, "!" only where a bracket may follow in the text around,
+# "#" at the end only where it could close a heading.
+_BEFORE: Final = re.compile(r"&(?=[#A-Za-z]|$)|!$|(?<= )#(?=#* ?$)")
 # At the start of a line: heading, quote, list, underline of a heading; "." and ")" after a number make a list.
 _AT_START: Final = re.compile(r"^( ?)([#>+=.)-])")
 _NUMBERED: Final = re.compile(r"^( ?[0-9]{1,9})([.)])")

@@ -97,6 +97,7 @@ def text_of(value: object, formats: Formats) -> str:
             if len(value) > LONGEST_LIST:
                 raise FieldError(f"{len(value)} are too many to be put in as one list.", "Write {% for %}.")
             return list_text(tuple(text_of(part, formats) for part in value), formats.language)
+    known(value, "")
     if kind.__str__ is object.__str__:
         names = public_names(kind)
         part = "name" if "name" in names else min(names)

@@ -35,7 +35,7 @@ MOST_TURNS: Final = 200_000  # of all loops together, in one render
 MOST_OUTPUT: Final = 500_000  # characters
 MOST_WORK: Final = 20_000_000  # steps, about a tenth of a microsecond each
 _A_CALL: Final = 100  # steps that a filter takes, however short its value
-_STEPS_A_CHARACTER: Final = {"html": 20, "plain": 20, "slug": 5, "cut": 2}
+_STEPS_A_CHARACTER: Final = {"html": 50, "plain": 50, "slug": 5, "cut": 2}
 
 
 class Kind(StrEnum):
@@ -176,7 +176,7 @@ def _bounded(name: str, made: Filter) -> Callable[..., object]:
             return None
         result = made(run.formats, value, *args, **named)
         run.spend(_weight(result))
-        return result
+        return known(result, "")
 
     return pass_context(filtered)
 

@@ -201,7 +201,12 @@ def shown(markdown: str) -> Tags:
 @given(value, st.sampled_from(("", "- ", "1. ", "> ", "word ", "word\n", "word\n\n", "# ", "**a** ")))
 def test_escaped_text_is_literal_wherever_it_stands(text: str, before: str) -> None:
     start = shown(f"{before}x").text.rstrip().removesuffix("x")
-    assert literal(shown(f"{before}{escape_markdown(text)}").text) == literal(start + literal(text))
+    assert literal(shown(f"{before}{escape_markdown(text)}").text) == literal(start + text)
+
+
+def test_a_sign_at_the_end_of_a_heading_does_not_close_it() -> None:
+    """CommonMark 0.31.2, 4.2: a closing sequence of number signs is no part of the heading."""
+    assert shown(f"# {escape_markdown('Balm #')}").text.strip() == "Balm #"
 
 
 @given(value, value)
