@@ -31,7 +31,7 @@ from listkit.units.weight import Weight
 
 
 def _currency(value: object) -> object:
-    if value not in MINOR_DIGITS and value != NO_CURRENCY:
+    if not isinstance(value, str) or (value not in MINOR_DIGITS and value != NO_CURRENCY):
         raise FieldError(f'"{value}" is not a currency.', 'Write its three letters (ISO 4217), as in "GBP".')
     return value
 

@@ -79,3 +79,4 @@ class Shop:
     wholesale: Wholesale | None = None
     stockists: tuple[Stockist, ...] = ()
     templates: Templates = Templates()
+    items_file: str = "items.csv"  # where the items were read from, for the places of problems

@@ -27,6 +27,7 @@ _FOUR: Final = "CLF UYW"
 MINOR_DIGITS: Final[dict[str, int]] = {
     code: digits for digits, codes in ((2, _TWO), (0, _NONE), (3, _THREE), (4, _FOUR)) for code in codes.split()
 }
+FINEST: Final = max(MINOR_DIGITS.values())
 
 # Signs that may stand in a cell, and the currencies they are used for (from memory; CLDR has the same narrow signs).
 SIGNS: Final[dict[str, tuple[str, ...]]] = {
@@ -62,15 +63,16 @@ class Money:
         """
         match = _SIGNED.fullmatch(text.strip())
         before, number, after = match.groups() if match else ("", text, "")
+        known = MINOR_DIGITS.get(currency)  # None for XXX, no currency: then any sign and any digits are taken
         for sign in filter(None, (before, after)):
-            if sign.upper() != currency and currency not in SIGNS.get(sign, ()):
+            if known is not None and sign.upper() != currency and currency not in SIGNS.get(sign, ()):
                 raise FieldError(
                     f'"{text.strip()}" is not an amount in {currency}.', f'Write it as in "{EXAMPLE.good}".'
                 )
         amount = parse_decimal(number, EXAMPLE)
         if amount < 0:
             raise FieldError(f'"{text.strip()}" is negative.', "Write an amount of zero or more.")
-        digits = MINOR_DIGITS[currency]
+        digits = FINEST if known is None else known
         if amount != round(amount, digits):
             raise FieldError(
                 f'"{text.strip()}" is finer than {currency} has digits.', f"Write at most {digits} behind the point."
@@ -79,7 +81,7 @@ class Money:
 
     def rounded(self, rounding: str) -> "Money":
         """Return the amount in whole minor units (ISO 4217), rounded as named."""
-        step = Decimal(1).scaleb(-MINOR_DIGITS[self.currency])
+        step = Decimal(1).scaleb(-MINOR_DIGITS.get(self.currency, FINEST))
         return Money(self.amount.quantize(step, rounding), self.currency)
 
     def __add__(self, other: "Money") -> "Money":

@@ -1,0 +1,144 @@
+"""Translates what pydantic says of a document into the owner's words, free of files and lines.
+
+Every fault is a code of CODES, a message that names the value found, and a hint that says what to
+write. pydantic's own phrases are never shown.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from enum import EnumMeta
+from typing import Any, Final, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from listkit.problem import FieldError, KeyPath
+from listkit.read.spots import Spot, follow, known_keys
+from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
+
+Words = tuple[str, str]
+"""Message and hint."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong in a document; `name` is the key that the message speaks of."""
+
+    loc: KeyPath
+    code: str
+    message: str
+    hint: str = ""
+    name: str = ""
+
+
+def faults_of(model: type[BaseModel], error: ValidationError) -> list[Fault]:
+    """Return every fault of the document, in the order of the model."""
+    return [_fault(model, details) for details in error.errors(include_url=False)]
+
+
+def unknown_key(model: type[BaseModel], loc: KeyPath) -> Fault:
+    """Return the fault of a key that the table has not."""
+    spot = follow(model, loc)
+    key = str(loc[-1])
+    hint = write_instead(key, spot.keys)
+    if not hint and len(loc) > 1 and nearest(key, known_keys(model)) == key:
+        hint = f'Write "{key}" above the first line in [brackets]: it belongs to the whole file.'
+    if not hint and spot.keys:
+        hint = f"Keys here are {listed(spot.keys, 'and')}."
+    return Fault(spot.loc, "unknown-key", f"there is no key {quoted(key)}.", hint)
+
+
+def _fault(model: type[BaseModel], details: Any) -> Fault:  # noqa: ANN401 - pydantic's ErrorDetails, a TypedDict
+    kind, loc = str(details["type"]), details["loc"]
+    if kind == "extra_forbidden":
+        return unknown_key(model, loc)
+    spot = follow(model, loc)
+    if kind == "missing":
+        return Fault(spot.loc, "missing-key", f'"{spot.name}" is missing.', _add(spot), spot.name)
+    message, hint = _WORDS.get(kind, _unusable)(spot, details)
+    return Fault(spot.loc, "bad-value", one_line(message), one_line(hint), spot.name)
+
+
+def _add(spot: Spot) -> str:
+    return f"Add {spot.example}: {spot.description}." if spot.description else f"Add {spot.example}."
+
+
+def _own_words(spot: Spot, details: Mapping[str, Any]) -> Words:
+    error = details["ctx"]["error"]
+    if isinstance(error, FieldError):
+        return error.message, error.hint
+    return _unusable(spot, details)
+
+
+def _unusable(spot: Spot, details: Mapping[str, Any]) -> Words:
+    return f"{shown(details['input'])} cannot be used here.", f"Write it as in {spot.example}." if spot.example else ""
+
+
+def _choices(spot: Spot, details: Mapping[str, Any]) -> Words:
+    found = details["input"]
+    field = spot.field
+    choices = _literals(field.annotation) if field else ()
+    message = f"{shown(found)} is not one of the choices."
+    near = write_instead(found, choices) if isinstance(found, str) else ""
+    return message, near or f"Write {listed(quoted(choice) for choice in choices)}."
+
+
+def _literals(kind: object) -> tuple[str, ...]:
+    """Return the words of a Literal or an enumeration, wherever they stand within the type."""
+    if isinstance(kind, EnumMeta):
+        return tuple(map(str, kind.__members__.values()))
+    return tuple(
+        word for part in get_args(kind) for word in ((part,) if isinstance(part, str) else _literals(part))
+    )
+
+
+def _text(_spot: Spot, details: Mapping[str, Any]) -> Words:
+    return f"{shown(details['input'])} is not a text.", "Write it in quotes."
+
+
+def _true_or_false(_spot: Spot, details: Mapping[str, Any]) -> Words:
+    return f"{shown(details['input'])} is neither true nor false.", "Write true or false, without quotes."
+
+
+def _list(spot: Spot, details: Mapping[str, Any]) -> Words:
+    if spot.example.startswith("[[") and isinstance(details["input"], dict):
+        return "it may stand several times.", f"Write {spot.example} in two pairs of brackets."
+    return f"{shown(details['input'])} is not a list.", f"Write it as in {spot.example}."
+
+
+def _table(spot: Spot, details: Mapping[str, Any]) -> Words:
+    hint = f"Write {spot.example} on a line of its own, and its keys below." if spot.example else ""
+    return f"{shown(details['input'])} is not a table of keys.", hint
+
+
+def _empty(spot: Spot, _details: Mapping[str, Any]) -> Words:
+    return "it is empty.", f"Write at least one: {spot.description}."
+
+
+_WORDS: Final[dict[str, Callable[[Spot, Mapping[str, Any]], Words]]] = {
+    "value_error": _own_words,
+    "literal_error": _choices,
+    "enum": _choices,
+    "string_type": _text,
+    "string_unicode": _text,
+    "bool_type": _true_or_false,
+    "bool_parsing": _true_or_false,
+    "tuple_type": _list,
+    "too_short": _empty,
+    "dict_type": _table,
+    "model_type": _table,
+    "model_attributes_type": _table,
+    "mapping_type": _table,
+}
+
+
+def shown(value: object) -> str:
+    """Return a value of a document as a message names it."""
+    if isinstance(value, str):
+        return quoted(value)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, Mapping):
+        return "a table"
+    if isinstance(value, (list, tuple)):
+        return "a list"
+    return one_line(str(value)) if value is not None else "nothing"

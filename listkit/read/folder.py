@@ -1,0 +1,232 @@
+"""Which files a shop folder has and what each is for; the only place where file names are spelled.
+
+Nothing is opened here. Links are told and never followed, so that no path leads out of the folder;
+hidden files and what operating systems leave lying about are passed over in silence.
+"""
+
+import os
+import re
+import unicodedata
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import Final
+
+from listkit.problem import Place, Problem
+from listkit.read.faults import Fault
+from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
+
+SHOP: Final = "shop.toml"
+ITEMS: Final = ("items.csv", "items.xlsx", "items.ods")
+TABLES: Final = (".csv", ".xlsx", ".ods")
+PACKAGING: Final = "packaging.toml"
+SETS: Final = "sets"
+SET: Final = "set.toml"
+STORY: Final = re.compile(r"story(?:\.([^.]+))?\.md")
+PHOTOS: Final = "photos"
+PICTURES: Final = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".avif", ".heic")
+CHANNELS: Final = "channels"
+WHOLESALE: Final = "wholesale.toml"
+STOCKISTS: Final = "stockists.csv"
+TEMPLATES: Final = "templates"
+_LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
+_DEVICES: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
+_JUNCTION: Final = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT: a link between folders on Windows
+_DEEPEST: Final = 4
+_MOST_TEMPLATES: Final = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class SetFiles:
+    """The files of one set: `file` is its set.toml, "" when there is none; stories with their language."""
+
+    folder: str
+    file: str
+    stories: tuple[tuple[str, str], ...]
+    photos: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShopFiles:
+    """Every file that is read, by what it is for; paths relative to the root, "" where there is none."""
+
+    shop: str
+    items: tuple[str, ...]
+    packaging: str
+    sets: tuple[SetFiles, ...]
+    season_photos: tuple[str, ...]
+    channels: tuple[str, ...]
+    wholesale: str
+    stockists: str
+    templates: tuple[str, ...]
+
+
+def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
+    """Return the files of the shop folder and what is wrong with their names and kinds."""
+    look = _Look(root)
+    shop = look.one("", SHOP)
+    if not shop:
+        look.tell(SHOP, "file-missing", "it is not there.", look.instead("", SHOP) or "Is this a shop folder?")
+    files = ShopFiles(
+        shop=shop,
+        items=tuple(filter(None, (look.one("", name) for name in ITEMS))),
+        packaging=look.one("", PACKAGING),
+        sets=tuple(look.set_files(folder) for folder in look.folders(SETS)),
+        season_photos=look.files(PHOTOS, lambda _: True),
+        channels=look.files(CHANNELS, lambda name: name.endswith(".toml")),
+        wholesale=look.one("", WHOLESALE),
+        stockists=look.one("", STOCKISTS),
+        templates=tuple(look.below(TEMPLATES)),
+    )
+    return files, look.problems
+
+
+def items_file(root: Path, files: ShopFiles, stated: str) -> tuple[str, list[Problem]]:
+    """Return the items table: the stated one, else the only one there is; "" with its problem when there is none."""
+    if stated:
+        found = named_file(root, stated)
+        if isinstance(found, str):
+            return found, []
+        return "", [Problem(Place(SHOP, key=("items", "file")), found.code, f"file: {found.message}", found.hint)]
+    if not files.items:
+        hint = _Look(root).instead("", *ITEMS) or f"Put your sheet there, or name it in {SHOP} under [items]."
+        return "", [Problem(Place(ITEMS[0]), "file-missing", "there is no table of items.", hint)]
+    if len(files.items) > 1:
+        message = f"{listed(files.items, 'and')} are both there."
+        hint = f'Take one away, or name the true one in {SHOP}: [items] file = "{files.items[0]}".'
+        return files.items[0], [Problem(Place(files.items[1]), "code-twice", message, hint)]
+    return files.items[0], []
+
+
+def named_file(root: Path, text: str) -> str | Fault:
+    """Return the path of a file that the owner names, relative to the root, or what is wrong with the name."""
+    if not stays_inside(text):
+        return outside(text)
+    parts = PurePosixPath(unicodedata.normalize("NFC", text)).parts
+    folder = ""
+    for part in parts:
+        names = _Look(root).kinds(folder)
+        name = next((name for name in names if unicodedata.normalize("NFC", name) == part), "")
+        if not name:
+            hint = (write_instead(part, names) if len(parts) == 1 else "") or "Put it there, or mend the name."
+            return Fault((), "file-missing", f"there is no file {quoted(text)}.", hint)
+        if names[name] == "link":
+            return Fault((), "path-outside", f"{quoted(text)} is a link.", "Put the file itself into the shop folder.")
+        folder = _joined(folder, name)
+    if not (root / folder).is_file():
+        return Fault((), "file-missing", f"{quoted(text)} is not a file.", "Name a file.")
+    return folder
+
+
+def stays_inside(text: str) -> bool:
+    """Whether a path that the owner wrote stays in its folder, on every operating system."""
+    if not text or text.startswith("/") or re.search(r"[\\:\x00-\x1f]", text):
+        return False
+    return not any(part in {"", ".", ".."} or _DEVICES.fullmatch(part) for part in text.split("/"))
+
+
+def outside(text: str) -> Fault:
+    """Return the fault of a path that leaves the folder."""
+    hint = 'Name a file in the shop folder, with forward slashes, as in "logo.png".'
+    return Fault((), "path-outside", f"{quoted(text)} does not stay in its folder.", hint)
+
+
+class _Look:
+    """Looks into folders, by name and kind only, and gathers what is wrong."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self.problems: list[Problem] = []
+        self._seen: dict[str, dict[str, str]] = {}
+
+    def tell(self, path: str, code: str, message: str, hint: str) -> None:
+        self.problems.append(Problem(Place(one_line(path)), code, message, hint))
+
+    def kinds(self, folder: str) -> dict[str, str]:
+        """Return name -> "file", "folder", "link" or "other" of all that is not litter, sorted by name."""
+        if folder not in self._seen:
+            self._seen[folder] = self._kinds(folder)
+        return self._seen[folder]
+
+    def _kinds(self, folder: str) -> dict[str, str]:
+        try:
+            with os.scandir(self.root / folder) as entries:
+                found = {entry.name: _kind(entry) for entry in entries if not _LITTER.fullmatch(entry.name)}
+        except FileNotFoundError:
+            return {}
+        except OSError as fault:
+            message = f"it cannot be opened as a folder: {fault.strerror}."
+            self.tell(folder or ".", "file-missing", message, "Check its permissions.")
+            return {}
+        return dict(sorted(found.items()))
+
+    def one(self, folder: str, name: str) -> str:
+        """Return the path of the file called `name`, "" when there is none."""
+        return next(iter(self.files(folder, lambda other: other == name)), "")
+
+    def files(self, folder: str, wanted: Callable[[str], object]) -> tuple[str, ...]:
+        """Return the paths of the wanted files right in the folder; a link or device among them is told."""
+        return tuple(path for path, kind in self._wanted(folder, wanted) if self._usable(path, kind, "file"))
+
+    def folders(self, folder: str) -> tuple[str, ...]:
+        """Return the paths of the folders in a folder."""
+        wanted = self._wanted(folder, lambda _: True)
+        return tuple(path for path, kind in wanted if kind in {"folder", "link"} and self._usable(path, kind, "folder"))
+
+    def _wanted(self, folder: str, wanted: Callable[[str], object]) -> list[tuple[str, str]]:
+        """Return path and kind of what is wanted; nothing when the folder itself is reached by a link."""
+        parent, _, name = folder.rpartition("/")
+        if folder and not parent and self.kinds(parent).get(name) == "link":
+            self._usable(folder, "link", "folder")
+            return []
+        return [(_joined(folder, name), kind) for name, kind in self.kinds(folder).items() if wanted(name)]
+
+    def _usable(self, path: str, kind: str, expected: str) -> bool:
+        if path != one_line(path):
+            self.tell(path, "encoding", "the name holds signs that no name should.", "Give it a plain name.")
+        elif kind == "link":
+            self.tell(path, "path-outside", "it is a link and is not followed.", f"Put the {expected} itself there.")
+        elif kind != expected and expected == "file" and kind == "other":
+            self.tell(path, "file-missing", "it is no plain file.", "Put a plain file in its place.")
+        return path == one_line(path) and kind == expected
+
+    def instead(self, folder: str, *names: str) -> str:
+        """Return the hint to rename a file that is nearly called as one of `names`."""
+        for name in names:
+            if near := nearest(name, (other for other, kind in self.kinds(folder).items() if kind == "file")):
+                return f'Rename "{near}" to "{name}".'
+        return ""
+
+    def set_files(self, path: str) -> SetFiles:
+        """Return the files of one set folder."""
+        folder = path.rpartition("/")[2]
+        file = self.one(path, SET)
+        if not file:
+            hint = self.instead(path, SET) or "Write one, or take the folder away."
+            self.tell(f"{path}/{SET}", "file-missing", "it is not there.", hint)
+        stories = [(story, STORY.fullmatch(story.rpartition("/")[2])) for story in self.files(path, STORY.fullmatch)]
+        photos: tuple[str, ...] = ()
+        if (kind := self.kinds(path).get(PHOTOS)) and self._usable(f"{path}/{PHOTOS}", kind, "folder"):
+            photos = self.files(f"{path}/{PHOTOS}", lambda _: True)
+        return SetFiles(folder, file, tuple((story, match[1] or "") for story, match in stories if match), photos)
+
+    def below(self, folder: str, depth: int = 0) -> list[str]:
+        """Return every file below a folder, at most _DEEPEST folders down."""
+        found = list(self.files(folder, lambda _: True))
+        for inner in self.folders(folder) if depth < _DEEPEST else ():
+            found += self.below(inner, depth + 1)
+        return found[:_MOST_TEMPLATES]
+
+
+def _kind(entry: os.DirEntry[str]) -> str:
+    try:
+        junction = getattr(entry.stat(follow_symlinks=False), "st_reparse_tag", 0) == _JUNCTION
+        if entry.is_symlink() or junction:
+            return "link"
+        return "file" if entry.is_file() else "folder" if entry.is_dir() else "other"
+    except OSError:
+        return "other"
+
+
+def _joined(folder: str, name: str) -> str:
+    return f"{folder}/{name}" if folder else name

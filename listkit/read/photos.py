@@ -1,0 +1,128 @@
+"""Reads a set's photos: those with an entry first, in its order, then the others by name.
+
+What a photo shows comes from its entry, else from its file name. A file that is no picture is told
+and left out, and so is an entry without its file.
+"""
+
+import unicodedata
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+from listkit.model.gift_set import PhotoNote
+from listkit.model.photo import PhotoFacts
+from listkit.model.shop import Photo
+from listkit.problem import FieldError, KeyPath, Place, Problem
+from listkit.read.faults import Fault
+from listkit.read.folder import PICTURES, SetFiles, outside, stays_inside
+from listkit.read.photo_memory import PhotoMemory
+from listkit.read.wording import listed, quoted, write_instead
+
+SHOTS: Final = (
+    "open box", "from above", "contents", "closed", "in hand", "detail", "label", "card", "styled", "group",
+)  # fmt: skip
+OTHER: Final = "other"
+
+
+def shot_of(name: str) -> str:
+    """Return what a photo shows by its file name: the longest of SHOTS in it, else "other"."""
+    stem = name.rpartition(".")[0] or name
+    words = "".join(sign if sign.isalpha() else " " for sign in stem.casefold())
+    spaced = f" {' '.join(words.split())} "
+    found = [shot for shot in SHOTS if f" {shot} " in spaced]
+    return max(found, key=len, default=OTHER)
+
+
+def read_photo(root: Path, file: str, memory: PhotoMemory) -> PhotoFacts | Problem:
+    """Return what is measured in a picture, or why it is none."""
+    if not file.lower().endswith(PICTURES):
+        hint = f"Take it out, or export it as one of {listed(PICTURES)}."
+        return Problem(Place(file), "not-a-picture", "it has not the ending of a picture.", hint)
+    try:
+        return memory.facts(root, file)
+    except FieldError as fault:
+        return Problem(Place(file), "not-a-picture", fault.message, fault.hint)
+
+
+def read_photos(
+    root: Path, files: SetFiles, notes: tuple[PhotoNote, ...], memory: PhotoMemory
+) -> tuple[tuple[Photo, ...], list[Problem], list[Fault]]:
+    """Return the set's photos in order, the problems of the files, and the faults of the entries in its set.toml."""
+    facts: dict[str, PhotoFacts] = {}
+    problems: list[Problem] = []
+    for file in files.photos:
+        read = read_photo(root, file, memory)
+        if isinstance(read, Problem):
+            problems.append(read)
+        else:
+            facts[file] = read
+    by_name = {_plain(file.rpartition("/")[2]): file for file in files.photos}
+    faults = list(_note_faults(notes, by_name))
+    noted = {by_name.get(_plain(note.file), ""): note for note in reversed(notes)}
+    first = [
+        Photo(file, facts[file], _shot(note), note.focus, note.alt, note.shows)
+        for file, note in reversed(noted.items())
+        if file in facts
+    ]
+    others = [Photo(file, facts[file], shot_of(file.rpartition("/")[2])) for file in sorted(facts) if file not in noted]
+    return (*first, *others), problems, faults
+
+
+def _shot(note: PhotoNote) -> str:
+    return note.shot if note.shot in SHOTS else shot_of(note.file)
+
+
+def _plain(name: str) -> str:
+    """File systems differ in how they write an accented letter."""
+    return unicodedata.normalize("NFC", name)
+
+
+def _note_faults(notes: tuple[PhotoNote, ...], by_name: dict[str, str]) -> Iterator[Fault]:
+    seen: set[str] = set()
+    for at, note in enumerate(notes):
+        loc: KeyPath = ("photos", at, "file")
+        name = _plain(note.file)
+        if not stays_inside(note.file) or "/" in note.file:
+            fault = outside(note.file)
+            yield Fault(loc, fault.code, fault.message, 'Name a file in the set\'s photos folder, as in "styled.jpg".')
+        elif name not in by_name:
+            hint = write_instead(name, by_name) or "Put it into the set's photos folder, or take the entry out."
+            yield Fault(loc, "file-missing", f"there is no photo {quoted(note.file)}.", hint)
+        elif name in seen:
+            yield Fault(loc, "code-twice", f"{quoted(note.file)} has two entries.", "Keep one of the two.")
+        seen.add(name)
+        if note.shot and note.shot not in (*SHOTS, OTHER):
+            yield unknown_shot(("photos", at, "shot"), note.shot)
+
+
+def unknown_shot(loc: KeyPath, shot: str) -> Fault:
+    """Return the fault of a shot that is none of SHOTS."""
+    hint = write_instead(shot, SHOTS) or f"Shots are {listed(SHOTS, 'and')}."
+    return Fault(loc, "bad-value", f"there is no shot {quoted(shot)}.", hint)
+
+
+def read_season_photos(
+    root: Path, files: tuple[str, ...], seasons: frozenset[str] | None, memory: PhotoMemory
+) -> tuple[tuple[tuple[str, Photo], ...], list[Problem]]:
+    """Return each season's picture of all its sets, by the season's name; `seasons` is None when they are not known."""
+    found: dict[str, Photo] = {}
+    problems: list[Problem] = []
+    for file in files:
+        facts = read_photo(root, file, memory)
+        stem = file.rpartition("/")[2].rpartition(".")[0]
+        season = next((name for name in sorted(seasons or ()) if _spaced(name) == _spaced(stem)), "")
+        if isinstance(facts, Problem):
+            problems.append(facts)
+        elif not season and seasons is not None:
+            hint = write_instead(stem, seasons) or "Call it as a season of shop.toml."
+            problems.append(Problem(Place(file), "unknown-code", f"there is no season {quoted(stem)}.", hint))
+        elif season in found:
+            message = f"{found[season].name} is already the picture of {season}."
+            problems.append(Problem(Place(file), "code-twice", message, "Keep one of the two."))
+        elif season:
+            found[season] = Photo(file, facts, shot_of(file.rpartition("/")[2]))
+    return tuple(sorted(found.items())), problems
+
+
+def _spaced(name: str) -> str:
+    return " ".join(_plain(name).casefold().replace("-", " ").replace("_", " ").split())

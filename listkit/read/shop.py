@@ -1,0 +1,153 @@
+"""Reads the whole shop folder: every file is tried, every problem told, and a Shop always comes back.
+
+What cannot be read is left out of the Shop, the smallest part that can be: a row, a box, a set, a file.
+The problems are sorted by place.
+"""
+
+from pathlib import Path
+from typing import TypeVar
+
+from listkit.model.item import Item
+from listkit.model.settings import Settings
+from listkit.model.shop import SetFolder, Shop
+from listkit.model.wholesale import Stockist, Wholesale
+from listkit.problem import Place, Problem
+from listkit.read.channel_files import read_channels
+from listkit.read.folder import ShopFiles, find_files, items_file
+from listkit.read.packaging_file import PackagingRead, read_packaging
+from listkit.read.photo_memory import PhotoMemory
+from listkit.read.photos import read_season_photos
+from listkit.read.references import (
+    Codes,
+    Lines,
+    Waiting,
+    settle_boxes,
+    settle_items,
+    settle_sets,
+    settle_wholesale,
+    with_counts,
+)
+from listkit.read.set_folder import SetRead, read_set
+from listkit.read.set_references import Known
+from listkit.read.settings_file import read_settings, settle_settings
+from listkit.read.source import TEXT_LIMIT, TOML_LIMIT, Source, read_bytes, read_source
+from listkit.read.table_file import Form, Table, read_table
+from listkit.read.templates import read_templates
+from listkit.read.toml_file import read_toml
+
+T = TypeVar("T")
+
+
+def read_shop(root: Path, *, photo_facts: PhotoMemory | None = None) -> tuple[Shop, list[Problem]]:
+    """Return the shop in `root` and all that is wrong with its files.
+
+    `photo_facts` gives what was measured in photos before; afterwards its `photos` are what to remember.
+    Never raises for anything in the folder.
+    """
+    files, problems = find_files(root)
+    if not root.is_dir():
+        problems = [Problem(Place("."), "file-missing", "there is no such folder.", "Name the shop folder.")]
+    reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems)
+    return reading.shop(), sorted(reading.problems, key=in_order)
+
+
+def in_order(problem: Problem) -> tuple[object, ...]:
+    """Return what problems are sorted by: file, line, row, column, then the code and the words."""
+    place = problem.place
+    return place.file, place.line, place.row, place.column, problem.code, problem.message
+
+
+class _ShopReading:
+    """One pass over the files of a folder, gathering problems."""
+
+    def __init__(self, root: Path, files: ShopFiles, memory: PhotoMemory, problems: list[Problem]) -> None:
+        self.root, self.files, self.memory, self.problems = root, files, memory, problems
+        self.codes = Codes()
+
+    def noted(self, read: tuple[T, list[Problem]]) -> T:
+        """Keep the problems, give back the rest."""
+        self.problems += read[1]
+        return read[0]
+
+    def shop(self) -> Shop:
+        said = self.noted(read_settings(self.root, self.files.shop))
+        settings = self.noted(settle_settings(self.root, said))
+        seasons = None if "season" in said.lost else frozenset(season.name for season in settings.seasons)
+        table = self.noted(read_items(self.root, self.files, settings, lost="items" in said.lost))
+        items = self.noted(settle_items(table, self.codes))
+        boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
+        packaging = self.noted(settle_boxes(boxes, self.codes))
+        reads = [self.noted(read_set(self.root, files, self.memory, settings.currency)) for files in self.files.sets]
+        sets = self.sets(reads, known_names(table, boxes, seasons), waiting_for(table, boxes))
+        unread = table.headings is None or any(not read.code for read in reads)
+        sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
+        lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons)
+        return Shop(
+            root=self.root,
+            settings=settings,
+            items=items,
+            packaging=packaging,
+            sets=sets,
+            season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
+            channels=self.noted(read_channels(self.root, self.files.channels, settings.currency)),
+            wholesale=self.noted(read_wholesale(self.root, self.files.wholesale, settings.currency, lines)),
+            stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
+            templates=self.noted(read_templates(self.root, self.files.templates)),
+            items_file=table.file,
+        )
+
+    def sets(self, reads: list[SetRead], known: Known, waiting: Waiting) -> tuple[SetFolder, ...]:
+        """Return the sets that can be computed; problems elsewhere then say how many wait for them."""
+        settled = settle_sets(reads, known, waiting, self.codes)
+        self.problems = with_counts(self.problems, settled.waiting) + settled.problems
+        return settled.sets
+
+
+def read_items(
+    root: Path, files: ShopFiles, settings: Settings, *, lost: bool = False
+) -> tuple[Table[Item], list[Problem]]:
+    """Return the items table; with `lost`, what only follows from not knowing its name and headings is not told."""
+    file, problems = items_file(root, files, settings.items.file)
+    if not file:
+        told = [] if lost else problems
+        return Table(settings.items.file or "items.csv", unread=next(iter(told), None)), told
+    content = read_bytes(root, file, limit=TEXT_LIMIT)
+    if isinstance(content, Problem):
+        return Table(file, unread=content), [*problems, content]
+    form = Form(Item, settings.items.columns, settings.currency, settings.items.sheet)
+    table, told = read_table(file, content, form)
+    if table.headings is None and lost:
+        told = [problem for problem in told if problem.code != "missing-key"]
+    return table, [*problems, *told]
+
+
+def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str] | None) -> Known:
+    """Return every name that sets may use, broken things included; None where a whole file could not be read."""
+    items = frozenset((*(item.code for item in table.rows), *(code for code, _ in table.broken)))
+    named = frozenset((*(box.code for box in boxes.packaging.boxes), *boxes.broken))
+    return Known(items if table.headings else None, None if boxes.unread else named, seasons, table.file)
+
+
+def waiting_for(table: Table[Item], boxes: PackagingRead) -> Waiting:
+    """Return the problems that keep sets from being computed."""
+    return Waiting(dict(table.broken), boxes.broken, table.unread, boxes.unread)
+
+
+def read_wholesale(root: Path, file: str, currency: str, names: Lines) -> tuple[Wholesale | None, list[Problem]]:
+    """Return the terms for shops that buy from us, None without or with a broken file."""
+    source = read_source(root, file, limit=TOML_LIMIT) if file else None
+    if not isinstance(source, Source):
+        return None, [source] if source else []
+    wholesale, problems = read_toml(source, Wholesale, currency=currency)
+    return settle_wholesale(wholesale, source, names) if wholesale else (None, problems)
+
+
+def read_stockists(root: Path, file: str, currency: str) -> tuple[tuple[Stockist, ...], list[Problem]]:
+    """Return the shops that buy from us."""
+    content = read_bytes(root, file, limit=TEXT_LIMIT) if file else b""
+    if isinstance(content, Problem):
+        return (), [content]
+    if not file:
+        return (), []
+    table, problems = read_table(file, content, Form(Stockist, {}, currency))
+    return table.rows, problems

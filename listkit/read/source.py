@@ -1,0 +1,98 @@
+"""Opens the owner's files: plain files of bounded size, never through a link, and decodes texts.
+
+What goes wrong comes back as a Problem. A path is relative to the shop folder, with forward slashes.
+"""
+
+import codecs
+import os
+import stat
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from listkit.problem import Place, Problem
+from listkit.read.wording import quoted
+
+TOML_LIMIT: Final = 2_000_000
+TEXT_LIMIT: Final = 20_000_000
+_FLAGS: Final = sum(getattr(os, name, 0) for name in ("O_RDONLY", "O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"))
+_UTF16: Final = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A text file of the shop folder: its relative path and what it says."""
+
+    file: str
+    text: str
+
+
+def read_source(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> Source | Problem:
+    """Return the UTF-8 text of `file`, with or without a byte order mark."""
+    content = read_bytes(root, file, limit=limit)
+    return content if isinstance(content, Problem) else decoded(file, content)
+
+
+def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Problem:
+    """Return the bytes of a plain file; links, devices and files over `limit` are told, not read."""
+    try:
+        number = os.open(root / file, _FLAGS)
+        with os.fdopen(number, "rb") as stream:
+            if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):
+                return Problem(Place(file), "file-missing", "it is not a file.", "Put a plain file in its place.")
+            content = stream.read(limit + 1)
+    except FileNotFoundError:
+        return Problem(Place(file), "file-missing", "it is not there.", "Put it back.")
+    except (OSError, ValueError) as fault:
+        words = getattr(fault, "strerror", "") or "its name cannot be used"
+        return Problem(Place(file), "file-missing", f"it cannot be read: {words}.", "Check its permissions.")
+    if len(content) > limit:
+        most = f"{limit // 1_000_000} MB"
+        return Problem(Place(file), "syntax", f"it is larger than {most}.", "Is it the right file?")
+    return content
+
+
+def decoded(file: str, content: bytes) -> Source | Problem:
+    """Return the text of a UTF-8 file, or the problem with the line of the first byte that is none."""
+    if content.startswith(_UTF16):
+        return Problem(Place(file), "encoding", "it is in UTF-16.", "Save it again as UTF-8.")
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        # utf-8-sig tells places behind the byte order mark
+        at = fault.start + (3 if content.startswith(codecs.BOM_UTF8) else 0)
+        return _not_utf8(file, content, at)
+    return nul_problem(file, text) or Source(file, text)
+
+
+def decoded_table(file: str, content: bytes) -> Source | Problem:
+    """Return the text of a table: UTF-8, UTF-16 with a byte order mark, else Windows-1252."""
+    encodings = ["utf-16"] if content.startswith(_UTF16) else ["utf-8-sig", "windows-1252"]
+    for encoding in encodings:
+        try:
+            text = content.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        return nul_problem(file, text) or Source(file, text)
+    return decoded(file, content) if encodings[1:] else _broken_utf16(file)
+
+
+def nul_problem(file: str, text: str) -> Problem | None:
+    """Return the problem of a text that holds the sign NUL, as no text does."""
+    at = text.find("\0")
+    if at < 0:
+        return None
+    place = Place(file, line=text.count("\n", 0, at) + 1)
+    return Problem(place, "encoding", "it holds the sign NUL, which no text has.", "Save it again as UTF-8.")
+
+
+def _broken_utf16(file: str) -> Problem:
+    return Problem(Place(file), "encoding", "it is in UTF-16 and breaks off.", "Save it again as UTF-8.")
+
+
+def _not_utf8(file: str, content: bytes, at: int) -> Problem:
+    start = content.rfind(b"\n", 0, at) + 1
+    around = content[max(start, at - 12) : at + 12].partition(b"\n")[0]
+    seen = quoted(around.decode("windows-1252", "replace").strip())
+    place = Place(file, line=content.count(b"\n", 0, at) + 1)
+    return Problem(place, "encoding", f"a letter is not in UTF-8, near {seen}.", "Save the file again as UTF-8.")

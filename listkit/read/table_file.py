@@ -1,0 +1,221 @@
+"""Reads a table into models, one a row: items in any of the owner's sheets, stockists in a CSV.
+
+Every fault is told at its row and heading, in a workbook with the cell's name too. Rows that cannot be
+read are left out; `Table.broken` says which codes they have, so that what uses them can be told apart
+from what names nothing.
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Final, Generic, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from listkit.model.fields import NO_CURRENCY
+from listkit.problem import FieldError, Place, Problem
+from listkit.read.cells import Row, Sheet, column_letters
+from listkit.read.faults import Fault, faults_of
+from listkit.read.headings import Column, Headings, find_headings, known_unit
+from listkit.read.sheet import read_sheet
+from listkit.read.spots import follow
+from listkit.read.wording import one_line, quoted
+from listkit.units.money import Money
+
+M = TypeVar("M", bound=BaseModel)
+_TOTAL: Final = re.compile(r"(grand |sub)?(totals?|sum)\b", re.IGNORECASE)
+_BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
+_BY_CODE: Final = frozenset({"code", "gtin", "larger"})  # what a spreadsheet likes to make a date or number of
+_MONEY: Final = frozenset({"retail", "cost"})
+
+
+@dataclass(frozen=True, slots=True)
+class Form(Generic[M]):
+    """What a table should hold: its model, the owner's own headings, the currency, the sheet's name."""
+
+    model: type[M]
+    own: Mapping[str, str]
+    currency: str = NO_CURRENCY
+    sheet: str = ""
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        """Every field that a column may fill."""
+        return tuple(self.model.model_fields)
+
+    @property
+    def required(self) -> frozenset[str]:
+        """The fields that must have a column."""
+        return frozenset(name for name, about in self.model.model_fields.items() if about.is_required())
+
+
+@dataclass(frozen=True, slots=True)
+class Table(Generic[M]):
+    """The rows that could be read, and the codes of those that could not, each with its first problem.
+
+    `headings` is None when the columns are not known; then nothing is known of what the table holds, and
+    `unread` says why.
+    """
+
+    file: str
+    rows: tuple[M, ...] = ()
+    broken: tuple[tuple[str, Problem], ...] = ()
+    headings: Headings | None = None
+    lines: Mapping[str, int] = field(default_factory=dict)
+    unread: Problem | None = None
+
+    def place(self, code: str, name: str) -> Place:
+        """Return the place of a field in the row of a code."""
+        columns = self.headings.columns if self.headings else ()
+        heading = next((column.heading for column in columns if column.field == name), "")
+        return Place(self.file, self.lines.get(code, 0), code, heading, (name,))
+
+
+def read_table(file: str, content: bytes, form: Form[M]) -> tuple[Table[M], list[Problem]]:
+    """Return the table in `content` and all that is wrong in it; bad input never raises."""
+    own, required = form.own, form.required
+
+    def understood(rows: Iterable[Row]) -> tuple[int, ...]:
+        headings = find_headings(rows, form.fields, required, own)
+        return (len(headings.fields & required), len(headings.fields), len(headings.row.cells)) if headings else ()
+
+    sheet, problems = read_sheet(file, content, understood, sheet=form.sheet)
+    if sheet is None:
+        return Table(file, unread=problems[0]), problems
+    headings = find_headings(sheet.rows, form.fields, required, own)
+    if headings is None or not headings.fields & required:
+        hint = f"Write one with {', '.join(name for name in form.fields if name in required)}."
+        problems.append(Problem(Place(file), "missing-key", "no row names the columns.", hint))
+        return Table(file, unread=problems[0]), problems
+    reading = _Reading(sheet, headings, form)
+    table = reading.table()
+    return table, [*problems, *reading.problems]
+
+
+class _Reading(Generic[M]):
+    """One pass over the rows below the header."""
+
+    def __init__(self, sheet: Sheet, headings: Headings, form: Form[M]) -> None:
+        self.sheet, self.headings, self.form = sheet, headings, form
+        self.problems: list[Problem] = []
+        self.columns = [self._with_known_unit(column) for column in headings.columns]
+        self.by_field = {column.field: column for column in self.columns}
+        self.lines: dict[str, int] = {}
+        self.first: dict[str, Problem] = {}
+
+    def table(self) -> Table[M]:
+        self._tell_headings()
+        if not self.form.required <= self.headings.fields:
+            unread = next(problem for problem in self.problems if problem.code == "missing-key")
+            return Table(self.sheet.file, unread=unread)
+        rows = [value for row in self._rows() if (value := self._value(row)) is not None]
+        return Table(self.sheet.file, tuple(rows), tuple(self.first.items()), self.headings, self.lines)
+
+    def _rows(self) -> Iterable[Row]:
+        """Yield the rows that hold something of their own: no blanks, no repeated header, no totals."""
+        header = self.headings.row
+        for row in self.sheet.rows:
+            if row.line > header.line and not row.blank and row.cells != header.cells and not self._is_total(row):
+                yield row
+
+    def _is_total(self, row: Row) -> bool:
+        texts = [cell.text for cell in row.cells if cell.text]
+        named = row.text(self.by_field["name"].index) if "name" in self.by_field else ""
+        return bool(_TOTAL.match(texts[0])) and (not self._code(row) or not named)
+
+    def _code(self, row: Row) -> str:
+        return row.text(self.by_field["code"].index) if "code" in self.by_field else ""
+
+    def _value(self, row: Row) -> M | None:
+        faults = self._turned(row) + self._beyond(row)
+        given = {column.field: self._text(row, column) for column in self.columns if row.text(column.index)}
+        read: M | None = None
+        try:
+            read = self.form.model.model_validate(given, context={"currency": self.form.currency})
+        except ValidationError as error:
+            turned = {fault.loc for fault in faults}
+            faults += [fault for fault in faults_of(self.form.model, error) if fault.loc not in turned]
+        if faults and len(texts := [cell.text for cell in row.cells if cell.text]) == 1:
+            faults = [Fault((), "missing-key", f"the row holds only {quoted(texts[0])}.", "Fill it in or take it out.")]
+        return self._kept(row, read, faults)
+
+    def _kept(self, row: Row, read: M | None, faults: list[Fault]) -> M | None:
+        code = self._code(row)
+        told = [self._problem(row, fault) for fault in faults]
+        if code in self.lines:
+            words = "row" if self.sheet.workbook else "line"
+            message = f"{quoted(code)} stands in {words} {self.lines[code]} and again in {words} {row.line}."
+            told.append(Problem(self._place(row, "code"), "code-twice", message, "Give each its own code."))
+        elif code:
+            self.lines[code] = row.line
+            if told:
+                self.first[code] = told[0]
+        self.problems += told
+        return None if told else read
+
+    def _text(self, row: Row, column: Column) -> str:
+        """Return the cell with the heading's unit behind a bare number."""
+        text = row.text(column.index)
+        return f"{text} {column.unit}" if column.unit and _BARE.fullmatch(text) else text
+
+    def _turned(self, row: Row) -> list[Fault]:
+        faults = []
+        for name in _BY_CODE & self.by_field.keys():
+            column = self.by_field[name]
+            cell = row.cells[column.index] if column.index < len(row.cells) else None
+            if cell is not None and cell.turned:
+                what = "GTIN" if name == "gtin" else "code"
+                message = f"the spreadsheet turned this {what} into {cell.turned}, {quoted(cell.text)}."
+                faults.append(Fault((name,), "bad-value", message, "Type it again, in a cell formatted as text."))
+        return faults
+
+    def _beyond(self, row: Row) -> list[Fault]:
+        width = len(self.headings.row.cells)
+        if self.sheet.workbook or not any(cell.text for cell in row.cells[width:]):
+            return []
+        message = f"the row has {len(row.cells)} cells and the table {width} columns."
+        return [Fault((), "syntax", message, "Put a text that holds the separator in quotes.")]
+
+    def _place(self, row: Row, name: str = "") -> Place:
+        column = self.by_field.get(name)
+        code = one_line(self._code(row))[:60] or (str(row.line) if self.sheet.workbook else "")
+        return Place(self.sheet.file, row.line, code, column.heading if column else "", (name,) if name else ())
+
+    def _problem(self, row: Row, fault: Fault) -> Problem:
+        name = str(fault.loc[0]) if fault.loc else ""
+        column = self.by_field.get(name)
+        cell = f"cell {column_letters(column.index)}{row.line}: " if column and self.sheet.workbook else ""
+        place, hint = self._place(row, name), fault.hint
+        if fault.code == "missing-key" and name:
+            hint = f"Fill it in: {follow(self.form.model, fault.loc).description}."
+        return Problem(place, fault.code, cell + fault.message, hint)
+
+    def _with_known_unit(self, column: Column) -> Column:
+        """Take a heading's unit only where it is one; a sum in another currency is told once, here."""
+        unit = column.unit if known_unit(column.field, column.unit) else ""
+        if unit and column.field in _MONEY:
+            try:
+                Money.parse(f"1 {unit}", self.form.currency)
+            except FieldError:
+                message = f"{quoted(unit)} is not the shop's currency, {self.form.currency}."
+                self._tell(column.heading, "bad-value", message, "Give sums in the shop's currency.")
+                unit = ""
+        return Column(column.index, column.heading, column.field, unit)
+
+    def _tell(self, heading: str, code: str, message: str, hint: str) -> None:
+        place = Place(self.sheet.file, line=self.headings.row.line, column=one_line(heading))
+        self.problems.append(Problem(place, code, message, hint))
+
+    def _tell_headings(self) -> None:
+        """Tell what is wrong in the header row."""
+        for column in self.headings.twice:
+            first = self.by_field[column.field]
+            message = f"{quoted(first.heading)} already holds the {column.field.replace('_', ' ')}."
+            self._tell(column.heading, "bad-value", message, "Take one of the two out, or give it another heading.")
+        for heading, near in self.headings.nearly:
+            self._tell(heading, "unknown-column", f"{quoted(heading)} is nearly {quoted(near)}.", f'Write "{near}".')
+        for name in self.form.fields:
+            if name in self.form.required - self.headings.fields:
+                hint = f"Add it: {follow(self.form.model, (name,)).description}."
+                shown = name.replace("_", " ")
+                self._tell("", "missing-key", f"there is no column {quoted(shown)}.", hint)

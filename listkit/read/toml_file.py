@@ -1,0 +1,145 @@
+"""Reads one TOML file into its model; every fault comes back as a Problem with its line.
+
+`read_toml` does all of it. The steps stand alone for files that are also read in part: `parse_toml`
+gives the bare document, `validated` the model, `without` a document whose broken parts are left out.
+"""
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any, Final, TypeVar, cast
+
+from pydantic import BaseModel, ValidationError
+
+from listkit.model.fields import NO_CURRENCY
+from listkit.problem import KeyPath, Place, Problem
+from listkit.read.faults import Fault, faults_of, unknown_key
+from listkit.read.position import locate
+from listkit.read.source import Source
+from listkit.read.wording import one_line, quoted
+
+M = TypeVar("M", bound=BaseModel)
+Document = dict[str, Any]
+NOTHING: Final[Mapping[str, object]] = {}
+_PLAIN_NUMBER: Final = re.compile(r"[+-]?[0-9_]+\.[0-9_]+")
+_AT: Final = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+
+
+def read_toml(
+    source: Source, model: type[M], *, given: Mapping[str, object] = NOTHING, currency: str = NO_CURRENCY
+) -> tuple[M | None, list[Problem]]:
+    """Return the model, or None and all its problems; bad input never raises.
+
+    Args:
+        source: the file's text and its place in the shop folder.
+        model: what the file may say.
+        given: values that are not the owner's to write, such as a channel's key.
+        currency: of all money in the file.
+    """
+    document, problems = parse_toml(source)
+    if document is None:
+        return None, problems
+    read, faults = validated(document, model, given=given, currency=currency)
+    return read, [problem_of(source, fault) for fault in faults]
+
+
+def parse_toml(source: Source) -> tuple[Document | None, list[Problem]]:
+    """Return the bare document; 24.10 stays Decimal("24.10")."""
+    try:
+        return tomllib.loads(source.text, parse_float=_number), []
+    except tomllib.TOMLDecodeError as fault:
+        return None, [_syntax(source, str(fault))]
+    except (ValueError, RecursionError):
+        return None, [Problem(Place(source.file), "syntax", "it holds a number or a list beyond all measure.")]
+
+
+def _number(text: str) -> Any:  # noqa: ANN401 - a number, or the text of what is none
+    """Powers of ten, nan and inf stay text, so that the field they stand in refuses them in its own words."""
+    return Decimal(text.replace("_", "")) if _PLAIN_NUMBER.fullmatch(text) else text
+
+
+def validated(
+    document: Document, model: type[M], *, given: Mapping[str, object] = NOTHING, currency: str = NO_CURRENCY
+) -> tuple[M | None, list[Fault]]:
+    """Return the model of a bare document, or None and what is wrong with it."""
+    taken = [unknown_key(model, (key,)) for key in given if key in document]
+    try:
+        read = model.model_validate({**document, **given}, context={"currency": currency})
+    except ValidationError as error:
+        return None, taken + faults_of(model, error)
+    return (None if taken else read), taken
+
+
+def problem_of(source: Source, fault: Fault) -> Problem:
+    """Return the problem at the line where its key stands, or the table that should hold it."""
+    line, _ = locate(source.text, fault.loc)
+    name = f"{fault.name}: " if fault.code == "bad-value" and fault.name else ""
+    return Problem(Place(source.file, line=line, key=fault.loc), fault.code, name + fault.message, fault.hint)
+
+
+def without(document: Document, faults: Iterable[Fault]) -> Document:
+    """Return the document less what is wrong in it: the key, or the whole element of an outer list.
+
+    A table that misses a key goes as a whole; a key missing at the top stays missing.
+    """
+    broken = {_broken_part(fault) for fault in faults}
+    return cast("Document", _kept(document, (), broken))
+
+
+def _broken_part(fault: Fault) -> KeyPath:
+    for number, part in enumerate(fault.loc):
+        if isinstance(part, int):
+            return fault.loc[: number + 1]
+    return fault.loc[:-1] if fault.code == "missing-key" and len(fault.loc) > 1 else fault.loc
+
+
+def _kept(value: object, path: KeyPath, broken: set[KeyPath]) -> object:
+    if isinstance(value, dict):
+        return {key: _kept(part, (*path, key), broken) for key, part in value.items() if (*path, key) not in broken}
+    if isinstance(value, list):
+        return [_kept(part, (*path, at), broken) for at, part in enumerate(value) if (*path, at) not in broken]
+    return value
+
+
+def _syntax(source: Source, told: str) -> Problem:
+    """Turn the parser's words into the owner's, with the line as it stands."""
+    match = _AT.search(told)
+    lines = source.text.replace("\r\n", "\n").split("\n")
+    number = int(match[1]) if match and match[1] else len(source.text.rstrip().split("\n"))
+    column = int(match[2]) if match and match[2] else 0
+    line = lines[min(number, len(lines)) - 1].strip()
+    message, hint = _words(_AT.sub("", told), line, lines[min(number, len(lines)) - 1][max(column - 1, 0) :])
+    return Problem(Place(source.file, line=number), "syntax", one_line(message), one_line(hint))
+
+
+def _words(told: str, line: str, rest: str) -> tuple[str, str]:
+    if re.search("[“”„«»‘’]", line):
+        return f"{quoted(line)} has curly quotes.", 'Use straight ones, as in name = "First Nectar".'
+    for pattern, message, hint in _TRANSLATED:
+        if pattern in told:
+            return message.format(line=quoted(line), value=quoted(rest.strip())), hint.format(
+                key=line.partition("=")[0].strip() or "name", value=rest.partition("#")[0].strip()
+            )
+    return f"{quoted(line)} does not follow the rules of TOML.", 'Write lines as in name = "First Nectar".'
+
+
+# What the parser of the standard library says, and what the owner is told instead.
+_TRANSLATED: Final = (
+    ("Invalid value", "the value {value} is neither a number nor in quotes.", 'Write {key} = "{value}".'),
+    ("Invalid date", "{value} is not a day of the calendar.", "Write it as in 2027-02-28."),
+    ("Cannot overwrite a value", "the key in {line} stands twice.", "Keep one of the two."),
+    ("Duplicate inline table key", "a key stands twice in {line}.", "Keep one of the two."),
+    ("Cannot declare", "the table {line} stands twice.", "Keep one; tables that may repeat have [[two brackets]]."),
+    ("Cannot mutate", "{line} adds to what was complete.", "Write all its keys in one place."),
+    ("Unclosed array", "a list is not closed, or a comma is missing before {value}.", 'Write it as in ["a", "b"].'),
+    ("Unclosed inline table", "a brace is not closed in {line}.", 'Write it as in {{ weight = "10 g" }}.'),
+    ("Unterminated string", "a quotation mark is not closed before the end.", "Close the quotes."),
+    ("Illegal character", "a quotation mark is not closed in {line}.", "Close the quotes."),
+    ("Unescaped", "there is a backslash in {line}.", "Write it twice, or use a forward slash."),
+    ("Expected newline or end", "something stands behind the value in {line}.", "Put it in quotes, one key a line."),
+    ('Expected "="', "there is no equals sign behind the key in {line}.", 'Write it as in name = "First Nectar".'),
+    ("Expected", "a bracket is missing in {line}.", "Write [table] or [[table]] on a line of its own."),
+    ("Invalid initial character", "{line} does not begin with a key.", 'Write it as in name = "First Nectar".'),
+    ("Invalid statement", "{line} does not begin with a key.", 'Write it as in name = "First Nectar".'),
+)

@@ -1,0 +1,80 @@
+"""Words for problems: one clean line, lists as people say them, and the near miss that was probably meant."""
+
+from collections.abc import Iterable
+from typing import Final
+
+_LONGEST: Final = 300
+_SHOWN: Final = 60
+_CONTROL: Final = {code: chr(0x2400 + code) for code in range(32)} | {
+    127: "\u2421",
+    **dict.fromkeys(range(128, 160), "\ufffd"),
+    **dict.fromkeys((0x2028, 0x2029, *range(0x202A, 0x202F), *range(0x2066, 0x206A)), "\ufffd"),
+    **dict.fromkeys(range(0xD800, 0xE000), "\ufffd"),
+}
+
+
+def one_line(text: str) -> str:
+    """Return `text` on one line of bounded length, with control signs shown and not sent to a screen."""
+    text = text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
+    return text.translate(_CONTROL)
+
+
+def quoted(text: str) -> str:
+    """Return the value found as it stands in a message, shortened."""
+    text = text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
+    return f'"{text.translate(_CONTROL)}"'
+
+
+def listed(words: Iterable[str], last: str = "or") -> str:
+    """Return "a, b or c"."""
+    *first, end = list(words) or [""]
+    return f"{', '.join(first)} {last} {end}" if first else end
+
+
+def times(count: int, one: str, many: str = "") -> str:
+    """Return "1 set" or "3 sets"."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def distance(one: str, other: str, most: int) -> int:
+    """Return how many letters were added, left out, changed or swapped with their neighbour; most + 1 when more.
+
+    The optimal string alignment form of the Damerau-Levenshtein distance.
+    """
+    if abs(len(one) - len(other)) > most:
+        return most + 1
+    before: list[int] = []
+    row = list(range(len(other) + 1))
+    for i, letter in enumerate(one, 1):
+        last, before, row = before, row, [i] + [most + 1] * len(other)
+        for j in range(max(1, i - most), min(len(other), i + most) + 1):
+            change = before[j - 1] + (letter != other[j - 1])
+            row[j] = min(before[j] + 1, row[j - 1] + 1, change)
+            if i > 1 and j > 1 and letter == other[j - 2] and one[i - 2] == other[j - 1]:
+                row[j] = min(row[j], last[j - 2] + 1)
+        if min(row) > most:
+            return most + 1
+    return min(row[-1], most + 1)
+
+
+def slips(word: str) -> int:
+    """How many slips in a word of this length still let it be recognised: two, in short words one or none."""
+    return 2 if len(word) > 4 else 1 if len(word) > 2 else 0
+
+
+def nearest(word: str, words: Iterable[str]) -> str:
+    """Return the one of `words` that was probably meant, "" when none is near; upper and lower case are alike."""
+    folded, best = word.casefold(), ("", slips(word) + 1)
+    for other in words:
+        gap = distance(folded, other.casefold(), best[1] - 1)
+        if gap < best[1]:
+            best = other, gap
+        if gap == 0:
+            break
+    return best[0]
+
+
+def write_instead(word: str, words: Iterable[str]) -> str:
+    """Return the hint 'Write "season".' when one of `words` is near, else ""."""
+    meant = nearest(word, words)
+    return f'Write "{meant}".' if meant else ""
