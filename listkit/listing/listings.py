@@ -38,13 +38,18 @@ class ListedPhoto:
 
 @dataclass(frozen=True, slots=True)
 class ShownOption:
-    """An option as the channel shows it; `price` is None where all options of the listing cost the same."""
+    """An option as the channel shows it, its name letter for letter a choice of the offers.
+
+    `price` is the lowest with this option, None where all options of the slot cost the same; `from_price`
+    says that another slot can make it dearer.
+    """
 
     says: str
     item: Item
     price: Money | None
     default: bool
     sold_out: bool
+    from_price: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,227 @@
+"""Builds the Listings: every set on every channel, with exactly the words, rows and photos that will be written.
+
+Pure: no files, no clock. What channels share (a set's words in one language) is made once. A
+listing whose template or story has a fault is left out, and the fault is told once.
+"""
+
+from dataclasses import dataclass, field
+
+from listkit.compute.catalog import Catalog, SetFacts
+from listkit.listing.cautions import Cautions, parse_cautions
+from listkit.listing.formats import Formats
+from listkit.listing.listings import Listing, Listings
+from listkit.listing.offers import Told, naming, offers_of, told_of
+from listkit.listing.options import Stocked, offered, shown_slots
+from listkit.listing.photos import Names, alts_of, listed_photos, ordered_photos, shown_photos
+from listkit.listing.templates import TemplateFault
+from listkit.listing.text import (
+    PATHS,
+    Named,
+    Subject,
+    listing_names,
+    plain_line,
+    render_listing,
+    render_story,
+    shown_items,
+    story_names,
+)
+from listkit.listing.titles import head_of, keywords_of, names_of, title_of
+from listkit.listing.words import Words, base_language, parse_words, paths_of
+from listkit.model.channel import Channel
+from listkit.model.item import Item
+from listkit.model.shop import Shop, Story
+from listkit.problem import Place, Problem
+from listkit.units.money import Money
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """What is needed to write in one language."""
+
+    words: Words
+    cautions: Cautions
+    formats: Formats
+
+
+@dataclass(slots=True)
+class _Run:
+    """One build: the shop, what has been made so far to be shared, and the problems met, each told once."""
+
+    shop: Shop
+    items: dict[str, Item]
+    templates: dict[str, str]
+    languages: dict[str, Language | None] = field(default_factory=dict)
+    names: dict[str, Names] = field(default_factory=dict)
+    problems: dict[Problem, None] = field(default_factory=dict)
+
+    def language(self, tag: str) -> Language | None:
+        """Return what is needed to write in a language; None, with problems, when there are no words in it."""
+        if tag not in self.languages:
+            self.languages[tag] = self.read_language(tag)
+        return self.languages[tag]
+
+    def read_language(self, tag: str) -> Language | None:
+        there = tuple((path, self.templates[path]) for path in paths_of(tag) if path in self.templates)
+        words, problems = parse_words(tag, there)
+        paths = [f"cautions/{name}.toml" for name in (tag, base_language(tag))]
+        path = next((one for one in paths if one in self.templates), "")
+        cautions = None
+        if path:
+            cautions, more = parse_cautions(path, self.templates[path])
+            problems += more
+        else:
+            message, hint = f'there are no cautions in "{tag}".', "Write this file after templates/cautions/en.toml."
+            problems += (Problem(Place(f"templates/{paths[-1]}"), "language-missing", message, hint),)
+        self.problems.update(dict.fromkeys(problems))
+        if words is None or cautions is None:
+            return None
+        return Language(words, cautions, Formats(tag, self.shop.settings.currency))
+
+    def fault(self, file: str, fault: TemplateFault) -> None:
+        """Note a fault, once for its file."""
+        problem = Problem(Place(file, line=fault.line), "template-fault", fault.message, fault.hint)
+        self.problems.setdefault(problem)
+
+
+def build_listings(catalog: Catalog) -> Listings:
+    """Return a listing for every set on every channel of the shop; sets with nothing to offer have none."""
+    shop = catalog.shop
+    run = _Run(shop, {item.code: item for item in shop.items}, dict(shop.templates.texts))
+    found: dict[str, list[Listing]] = {channel.key: [] for channel in shop.channels}
+    run.names = {channel.key: Names(channel) for channel in shop.channels}
+    for facts in catalog.sets:
+        shared = _Shared(run, facts)
+        for channel in shop.channels:
+            listing = _listing(run, shared, channel)
+            if listing is not None:
+                found[channel.key].append(listing)
+    listings = tuple(listing for of_channel in found.values() for listing in of_channel)
+    return Listings(catalog, listings, tuple(run.problems))
+
+
+class _Shared:
+    """What the channels share of one set."""
+
+    def __init__(self, run: _Run, facts: SetFacts) -> None:
+        self.run = run
+        self.facts = facts
+        self.photos = ordered_photos(facts, run.shop)
+        self.keywords = keywords_of(facts.source.gift_set)
+        self.told: dict[str, dict[str, Told]] = {}
+        self.alts: dict[str, tuple[str, ...]] = {}
+        self.texts: dict[object, str | None] = {}
+        self.named: dict[object, Named | None] = {}
+
+    def told_in(self, language: Language) -> dict[str, Told]:
+        """Return the words for what is in each variant, by its code."""
+        tag = language.formats.language
+        if tag not in self.told:
+            told = told_of(language.words, language.cautions)
+            self.told[tag] = {variant.code: told(variant) for variant in self.facts.variants}
+        return self.told[tag]
+
+    def alts_in(self, language: Language) -> tuple[str, ...]:
+        """Return the words for every photo."""
+        tag = language.formats.language
+        if tag not in self.alts:
+            head = head_of(language.words, self.facts)
+            self.alts[tag] = alts_of(language.words, self.facts, self.run.shop, head, self.photos)
+        return self.alts[tag]
+
+    def text(self, language: Language, kind: str, variants: tuple[Stocked, ...]) -> str | None:
+        """Return the text in one kind; None when the story or the template has a fault."""
+        shown = (language.formats.language, *[(variant.code, stock == 0) for variant, stock in variants])
+        if shown not in self.named:
+            self.named[shown] = self.names(language, variants)
+        names = self.named[shown]
+        if names is None:
+            return None
+        if (kind, shown) not in self.texts:
+            self.texts[kind, shown] = self.render(PATHS[kind], kind, names, language.formats)
+        return self.texts[kind, shown]
+
+    def names(self, language: Language, variants: tuple[Stocked, ...]) -> Named | None:
+        """Return all names for the template, the story filled; None when the story has a fault."""
+        words, settings = language.words, self.run.shop.settings
+        slots = shown_slots(self.facts, variants, settings.currency)
+        prices = [variant.prices.price.amount for variant, _ in variants]
+        cheapest, dearest = (Money(amount, settings.currency) for amount in (min(prices), max(prices)))
+        subject = Subject(self.facts, shown_items(self.facts, slots), slots, cheapest, dearest)
+        names = story_names(words, subject, settings)
+        story = self.story(language.formats.language)
+        if story is None:
+            return None
+        try:
+            filled = render_story(story.text, names, language.formats).strip()
+        except TemplateFault as fault:
+            self.run.fault(story.file, fault)
+            return None
+        title = title_of(words, self.facts, None)
+        more = listing_names(words, subject, language.cautions, self.run.items)
+        return {**names, **more, "title": title, "story": filled}
+
+    def story(self, tag: str) -> Story | None:
+        """Return the story in a language, an empty one for a set without any; None when it has it in others only."""
+        stories = {story.language: story for story in self.facts.source.stories}
+        own = base_language(tag) == base_language(self.run.shop.settings.language)
+        known = (tag, base_language(tag), *([""] if own else []))
+        found = next((stories[name] for name in known if name in stories), None)
+        if found is not None or not stories:
+            return found or Story("", "", "")
+        file = f"sets/{self.facts.source.folder}/story.{base_language(tag)}.md"
+        message = f'"{self.facts.name}" has no story in "{tag}".'
+        problem = Problem(Place(file), "language-missing", message, "Write this file, or take the language out.")
+        self.run.problems.setdefault(problem)
+        return None
+
+    def render(self, path: str, kind: str, names: Named, formats: Formats) -> str | None:
+        """Return one text; None when the template has a fault."""
+        try:
+            return render_listing(self.run.templates[path], kind, names, formats)
+        except TemplateFault as fault:
+            self.run.fault(f"templates/{path}", fault)
+            return None
+
+
+def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
+    """Return one set on one channel; None when nothing of it is offered, or its texts have a fault."""
+    settings, facts, limits = run.shop.settings, shared.facts, channel.limits
+    variants = offered(facts, channel, settings)
+    language = run.language(channel.language or settings.language) if variants else None
+    if language is None:
+        return None
+    description = shared.text(language, channel.text, variants)
+    plain = shared.text(language, "plain", variants)
+    if description is None or plain is None:
+        return None
+    slots = shown_slots(facts, variants, settings.currency)
+    title = title_of(language.words, facts, limits.title)
+    photos = shared.photos if limits.photos is None else shared.photos[: limits.photos]
+    listed = listed_photos(facts, photos, shared.alts_in(language)[: len(photos)], run.names[channel.key])
+    around = names_of(language.words, facts, slots, limits.title) if slots else (title, "")
+    told = shared.told_in(language)
+    offers = offers_of(
+        variants,
+        channel,
+        naming(facts, slots, around, limits.title),
+        shown_photos(facts, listed),
+        tuple(told[variant.code] for variant, _ in variants),
+    )
+    return Listing(
+        channel=channel,
+        facts=facts,
+        language=language.formats.language,
+        country=channel.country or settings.country,
+        brand=settings.name,
+        currency=settings.currency,
+        title=title,
+        theme=facts.source.gift_set.theme,
+        description=description,
+        plain=plain_line(plain),
+        keywords=shared.keywords,
+        slots=slots,
+        offers=tuple(offers),
+        photos=listed,
+        dropped_photos=shared.photos[len(photos) :],
+        address=f"{channel.listing_address}{facts.source.folder}" if channel.listing_address else "",
+    )

@@ -1,0 +1,78 @@
+"""Cautions in words: the sentences behind an item's keys, from templates/cautions/<language>.toml.
+
+An entry with a space in it is the owner's own sentence. A key without a sentence is left to the checks.
+listkit only recalls what is usual; it certifies nothing.
+"""
+
+import re
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+from listkit.listing.nouns import capital, item_name, small
+from listkit.listing.words import Words, fill
+from listkit.model.item import Item
+from listkit.problem import Place, Problem
+
+_LINE: Final = re.compile(r"line (\d+)")
+
+
+@dataclass(frozen=True, slots=True)
+class Cautions:
+    """One language's sentences by key."""
+
+    sentences: tuple[tuple[str, str], ...]
+
+    def of(self, item: Item) -> tuple[str, ...]:
+        """Return an item's cautions in words, in the order it states them."""
+        known = dict(self.sentences)
+        told = (entry if " " in entry else known.get(entry, "") for entry in item.cautions)
+        return tuple(dict.fromkeys(filter(None, told)))
+
+
+@lru_cache(maxsize=64)
+def parse_cautions(path: str, text: str) -> tuple[Cautions | None, tuple[Problem, ...]]:
+    """Return the cautions of templates/`path`, or None and what is wrong with it."""
+    file = f"templates/{path}"
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        line = _LINE.search(str(fault))
+        place = Place(file, line=int(line[1]) if line else 0)
+        return None, (Problem(place, "template-fault", "this is not TOML.", "Look at the quotes and brackets."),)
+    tables = {key: value for key, value in raw.items() if isinstance(value, dict)}
+    wrong = [key for key, table in tables.items() if not isinstance(table.get("text"), str)]
+    if wrong:
+        message, hint = f'"{wrong[0]}" has no sentence.', 'Write text = "..." in its table.'
+        return None, (Problem(Place(file, key=(wrong[0],)), "template-fault", message, hint),)
+    return Cautions(tuple((key, str(table["text"])) for key, table in tables.items())), ()
+
+
+def caution_lines(words: Words, cautions: Cautions, items: tuple[Item, ...]) -> tuple[str, ...]:
+    """Return each caution once, with what it is for where that is not everything: forms, or single items."""
+    holds: dict[str, list[Item]] = {}
+    for item in items:
+        for sentence in cautions.of(item):
+            holds.setdefault(sentence, []).append(item)
+    return tuple(
+        sentence
+        if len(of) == len(items)
+        else _for(words, sentence, told_together(words, of, items))
+        for sentence, of in holds.items()
+    )
+
+
+def _for(words: Words, sentence: str, some: tuple[str, ...]) -> str:
+    return fill(words.sentences.applies_to, caution=sentence, items=capital(words.all_of(some)))
+
+
+def told_together(words: Words, some: Iterable[Item], items: tuple[Item, ...]) -> tuple[str, ...]:
+    """Return `some` of `items` in few words: a form where all of that form are meant, else the item's own name."""
+    chosen = tuple(some)
+    codes = {item.code for item in chosen}
+    split = {item.form for item in items if item.code not in codes} | {""}
+    return tuple(
+        dict.fromkeys(item_name(item) if item.form in split else small(words, item.form) for item in chosen)
+    )

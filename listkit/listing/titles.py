@@ -1,0 +1,170 @@
+"""Titles, variants' names and keywords.
+
+A title is grown part by part (name, "gift set", forms, scent or season, count), no word
+in it twice, and the longest that the channel takes is used; so the last part goes first. What it is stands at its
+front, so that the first 60 characters make sense alone.
+"""
+
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Iterable
+from typing import Final
+
+from listkit.compute.catalog import SetFacts
+from listkit.listing.listings import ShownSlot
+from listkit.listing.nouns import many, small
+from listkit.listing.words import Words, fill
+from listkit.model.gift_set import GiftSet, Slot
+from listkit.model.settings import Season
+
+LONGEST_SEASON: Final = 200  # days; what is on sale longer is no season to name in a title
+_WORD: Final = re.compile(r"[\w'’]+")
+_LEFT_OVER: Final = " ,;:.–-&"
+
+
+def title_of(words: Words, facts: SetFacts, limit: int | None) -> str:
+    """Return the set's title in at most `limit` characters; a title that the owner states is taken as it is."""
+    if facts.source.gift_set.title:
+        return facts.source.gift_set.title
+    grown = _grown(words, facts)
+    fitting = [title for title in grown if limit is None or len(title) <= limit]
+    return fitting[-1] if fitting else cut_words(grown[0], limit or 0)
+
+
+def head_of(words: Words, facts: SetFacts) -> str:
+    """Return the name with what it is: "First Nectar gift set"; the owner's own title where she states one."""
+    gift_set = facts.source.gift_set
+    if gift_set.title:
+        return gift_set.title
+    if gift_set.boxed:
+        repeated = _words_of(gift_set.name) & _words_of(words.titles.gift_set)
+        return gift_set.name if repeated else f"{gift_set.name} {words.titles.gift_set}"
+    forms = _forms(words, facts, gift_set.name)
+    return fill(words.titles.alone, name=gift_set.name, form=forms[0]) if _alone(gift_set) and forms else gift_set.name
+
+
+def names_of(words: Words, facts: SetFacts, slots: tuple[ShownSlot, ...], limit: int | None) -> tuple[str, str]:
+    """Return what stands before and after the choices in each variant's name: ("First Nectar gift set, ", "").
+
+    The longest beginning is taken with which the longest choices stay within `limit`.
+    """
+    longest = sum(max(map(len, choice_names(facts, slot).values()), default=0) for slot in slots)
+    longest += 2 * (len(slots) - 1)
+    heads = dict.fromkeys((head_of(words, facts), facts.name))
+    around = [fill(words.titles.chosen, head=head, choices="\0").partition("\0")[::2] for head in heads]
+    for before, after in around:
+        if limit is None or len(before) + longest + len(after) <= limit:
+            return before, after
+    before, after = fill(words.titles.chosen, head="", choices="\0").partition("\0")[::2]
+    head = cut_words(facts.name, max(0, (limit or 0) - len(before) - longest - len(after)))
+    return (f"{head}{before}", after) if head else ("", "")
+
+
+def choice_names(facts: SetFacts, slot: ShownSlot) -> dict[str, str]:
+    """Return by item code what a variant's name says of an option: its item's name, where that tells it apart."""
+    stated = next(one for one in facts.source.gift_set.slots if one.slot == slot.name)
+    names = {option.item.code: option.item.name for option in slot.options}
+    if any(option.says for option in stated.choose) or len(set(names.values())) < len(names):
+        return {option.item.code: option.says for option in slot.options}
+    return names
+
+
+def keywords_of(gift_set: GiftSet) -> tuple[str, ...]:
+    """Return the stated keywords, trimmed, each once whatever its capitals."""
+    trimmed = (" ".join(keyword.split()) for keyword in gift_set.keywords)
+    return tuple({keyword.casefold(): keyword for keyword in reversed([*trimmed]) if keyword}.values())[::-1]
+
+
+def cut_words(text: str, most: int) -> str:
+    """Return `text` in at most `most` characters, cut behind a whole word; a first word too long is cut within."""
+    if len(text) <= most:
+        return text
+    return (text[: most + 1].rpartition(" ")[0] or text[:most]).rstrip(_LEFT_OVER)
+
+
+def _grown(words: Words, facts: SetFacts) -> list[str]:
+    """Return the title with one part more each time."""
+    head = head_of(words, facts)
+    titles = list(dict.fromkeys((facts.name, head)))
+    gift_set = facts.source.gift_set
+    forms = () if _alone(gift_set) and not gift_set.boxed else _forms(words, facts, head)
+    if forms:
+        together = f" {words.titles.together} ".join((", ".join(forms[:-1]), forms[-1])) if forms[1:] else forms[0]
+        titles.append(fill(words.titles.lead, head=head, forms=together))
+    scent, season = _scent(facts), facts.season
+    if scent:
+        _add(titles, fill(words.titles.scent, title=titles[-1], scent=scent))
+    elif season and _is_short(season):
+        _add(titles, fill(words.titles.season, title=titles[-1], season=season.name))
+    pieces = sum(entry.quantity for entry in gift_set.contents)
+    if pieces > 1:
+        _add(titles, fill(words.titles.count, title=titles[-1], count=words.count("piece", pieces)))
+    return titles
+
+
+def _add(titles: list[str], title: str) -> None:
+    """Add a longer title, unless the new part says a word again."""
+    if not _words_of(titles[-1]) & _words_of(title.replace(titles[-1], "", 1)):
+        titles.append(title)
+
+
+def _alone(gift_set: GiftSet) -> bool:
+    return not gift_set.boxed and len(gift_set.contents) == 1
+
+
+def _scent(facts: SetFacts) -> str:
+    """Return the scent that all pieces share; "" when they do not."""
+    scents = {item.scent for item in facts.items if item.scent}
+    return scents.pop() if len(scents) == 1 and all(item.scent for item in facts.items) else ""
+
+
+def _is_short(season: Season) -> bool:
+    return (season.off_sale - season.on_sale).days <= LONGEST_SEASON
+
+
+def _forms(words: Words, facts: SetFacts, before: str) -> tuple[str, ...]:
+    """Return the forms of what is inside, those with one last word together, without words that `before` has."""
+    items = {item.code: item for item in facts.items}
+    told: Counter[str] = Counter()
+    for entry in facts.source.gift_set.contents:
+        codes = [option.item for option in entry.choose] if isinstance(entry, Slot) else [entry.item]
+        forms = {small(words, items[code].form) for code in codes}
+        form = forms.pop() if len(forms) == 1 else small(words, entry.slot) if isinstance(entry, Slot) else ""
+        told[form] += entry.quantity
+    forms_told = tuple(f"{n} {many(words, form)}" if n > 1 else form for form, n in told.items() if form)
+    return _merged(words, forms_told, _words_of(before))
+
+
+def _merged(words: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str, ...]:
+    """Return forms with no word said twice: "lip & hand balm" for lip balm and hand balm."""
+    last, groups = words.titles.shared == "last", dict[str, list[str]]()
+    for form in forms:
+        rest, _, head = form.rpartition(" ") if last else form.partition(" ")[::-1]
+        groups.setdefault(head, []).append(rest)
+    merged: list[str] = []
+    used, heads = set(used), _words_of(" ".join(groups))
+    for head, rests in groups.items():
+        if _words_of(head) & used:
+            continue
+        kept: list[str] = []
+        for rest in rests:
+            kept += filter(None, [_fresh(rest, used | heads | _words_of(" ".join(kept)))])
+        more = f" {words.titles.together} ".join((", ".join(kept[:-1]), kept[-1])) if kept[1:] else "".join(kept)
+        used |= _words_of(" ".join((head, *kept)))
+        merged.append(" ".join(filter(None, (more, head) if last else (head, more))))
+    return tuple(merged)
+
+
+def _fresh(text: str, used: set[str]) -> str:
+    return " ".join(word for word in text.split() if not _words_of(word) & used)
+
+
+def _words_of(text: str) -> set[str]:
+    return set(_WORD.findall(fold(text)))
+
+
+def fold(text: str) -> str:
+    """Return `text` for comparing: small letters without accents."""
+    decomposed: Iterable[str] = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(letter for letter in decomposed if not unicodedata.combining(letter))

@@ -1,0 +1,270 @@
+"""Words: what listkit itself says in a text, by language, from templates/words/<language>.toml.
+
+A language of one country ("fr-CA") is read over its base ("fr"), and there is no other
+fallback: a language without words gives a problem, never a text in another one. Sentences hold
+places in braces, filled in one pass, so that a value with braces in it stays as it is.
+"""
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from functools import lru_cache
+from typing import Any, Final, get_type_hints
+
+from babel.lists import format_list
+
+from listkit.listing.formats import list_text, locale_of
+from listkit.problem import Place, Problem
+
+Raw = Mapping[str, object]
+_PLACE: Final = re.compile(r"\{(\w+)\}")
+_LINE: Final = re.compile(r"line (\d+)")
+_MISSING: Final = object()
+
+
+def _sentence(*takes: str) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
+    return field(metadata={"takes": takes})
+
+
+@dataclass(frozen=True, slots=True)
+class Titles:
+    """How a title is put together, and one variant's name."""
+
+    gift_set: str
+    together: str
+    shared: str  # "last" or "first": which word of a form says what it is
+    lead: str = _sentence("head", "forms")
+    alone: str = _sentence("name", "form")
+    season: str = _sentence("title", "season")
+    scent: str = _sentence("title", "scent")
+    count: str = _sentence("title", "count")
+    chosen: str = _sentence("head", "choices")
+
+
+@dataclass(frozen=True, slots=True)
+class Sentences:
+    """Sentences of the text."""
+
+    inside_box: str = _sentence("items")
+    inside_loose: str = _sentence("items")
+    choice: str = _sentence("what")
+    fixed_and_choices: str = _sentence("fixed", "choices")
+    contained: str = _sentence("container", "what")
+    several: str = _sentence("count", "what")
+    sold_out: str = _sentence()
+    from_price: str = _sentence("price")
+    mini: str = _sentence("item", "size", "larger", "larger_size")
+    mini_alone: str = _sentence("item", "size")
+    applies_to: str = _sentence("caution", "items")
+    defer: str = _sentence()
+    box_outside: str = _sentence("size")
+    box_inside: str = _sentence("size")
+    card: str = _sentence()
+    card_words: str = _sentence("count")
+    message: str = _sentence("count")
+    care: str = _sentence()
+    keeps: str = _sentence("time")
+    keeps_least: str = _sentence("time", "items")
+
+
+@dataclass(frozen=True, slots=True)
+class Headings:
+    """Headings of the text's parts."""
+
+    contents: str
+    contents_loose: str
+    minis: str
+    ingredients: str
+    cautions: str
+    box: str
+    care: str
+    choice: str = _sentence("slot")
+
+
+@dataclass(frozen=True, slots=True)
+class Alt:
+    """What is added to the words for a picture."""
+
+    container: str = _sentence("what", "container")
+    from_set: str = _sentence("text", "set")
+    by_shop: str = _sentence("text", "shop")
+    again: str = _sentence("text", "number")
+
+
+@dataclass(frozen=True, slots=True)
+class Nouns:
+    """How nouns behave: articles by the letters they stand before, plurals, numbers in words."""
+
+    article: str
+    article_before: tuple[tuple[str, str], ...]
+    small: bool
+    uncounted_ending: str
+    numbers: tuple[str, ...]
+    many: str = _sentence("one")
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """One noun that goes its own way: `one` with its article, `many` without; empty where the rules give it."""
+
+    name: str
+    one: str = ""
+    many: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """All words of one language. `counted` and `shots` are tables by key."""
+
+    language: str
+    titles: Titles
+    sentences: Sentences
+    headings: Headings
+    alt: Alt
+    nouns: Nouns
+    counted: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+    forms: tuple[Form, ...]
+    shots: tuple[tuple[str, str], ...]
+
+    def count(self, noun: str, number: int) -> str:
+        """Return "3 pieces" as the language's plural rules have it (CLDR)."""
+        phrases = dict(dict(self.counted)[noun])
+        phrase = phrases.get(locale_of(self.language).plural_form(number)) or phrases["other"]
+        return fill(phrase, count=str(number))
+
+    def form(self, name: str) -> Form:
+        """Return the entry of a noun; one without words of its own when there is none."""
+        return next((form for form in self.forms if form.name == name.lower()), Form(name))
+
+    def all_of(self, parts: tuple[str, ...]) -> str:
+        """Return "a, b and c"."""
+        return list_text(parts, self.language)
+
+    def one_of(self, parts: tuple[str, ...]) -> str:
+        """Return "a, b or c"."""
+        return format_list(parts, style="or", locale=locale_of(self.language))
+
+
+def fill(sentence: str, **values: str) -> str:
+    """Return `sentence` with every {name} replaced by its value."""
+    return _PLACE.sub(lambda place: values[place[1]], sentence)
+
+
+def base_language(language: str) -> str:
+    """Return the language without its country: "fr" for "fr-CA"."""
+    return language.partition("-")[0]
+
+
+def paths_of(language: str) -> tuple[str, ...]:
+    """Return the paths of a language's words, base first."""
+    return tuple(f"words/{name}.toml" for name in dict.fromkeys((base_language(language), language)))
+
+
+@lru_cache(maxsize=64)
+def parse_words(language: str, texts: tuple[tuple[str, str], ...]) -> tuple[Words | None, tuple[Problem, ...]]:
+    """Return the words, or None and what is wrong with them.
+
+    Args:
+        language: BCP 47.
+        texts: path below templates/ and text of each file, base first; none when the language has no words.
+    """
+    raw: dict[str, object] = {}
+    for path, text in texts:
+        try:
+            raw = _over(raw, tomllib.loads(text))
+        except tomllib.TOMLDecodeError as fault:
+            line = _LINE.search(str(fault))
+            place = Place(f"templates/{path}", line=int(line[1]) if line else 0)
+            return None, (Problem(place, "template-fault", "this is not TOML.", "Look at the quotes and brackets."),)
+    file = f"templates/{texts[-1][0] if texts else paths_of(language)[0]}"
+    if not texts:
+        message, hint = f'there are no words in "{language}".', "Write this file after templates/words/en.toml."
+        return None, (Problem(Place(file), "language-missing", message, hint),)
+    return _Reading(file, raw).words(language)
+
+
+def _over(base: Raw, own: Raw) -> dict[str, object]:
+    """Return `base` with what `own` has put over it, table by table."""
+    merged = dict(base)
+    for key, value in own.items():
+        before = merged.get(key)
+        merged[key] = _over(before, value) if isinstance(before, dict) and isinstance(value, dict) else value
+    return merged
+
+
+class _Reading:
+    """One file of words: the values asked for so far, and what was wrong with them."""
+
+    def __init__(self, file: str, raw: Raw) -> None:
+        self.file = file
+        self.raw = raw
+        self.problems: list[Problem] = []
+
+    def words(self, language: str) -> tuple[Words | None, tuple[Problem, ...]]:
+        nouns = self.table("nouns")
+        read = Words(
+            language=language,
+            titles=Titles(**self.sentences("titles", Titles)),
+            sentences=Sentences(**self.sentences("sentences", Sentences)),
+            headings=Headings(**self.sentences("headings", Headings)),
+            alt=Alt(**self.sentences("alt", Alt)),
+            nouns=Nouns(
+                **self.sentences("nouns", Nouns),
+                article_before=self.texts("nouns", "article_before", optional=True),
+                small=nouns.get("small") is True,
+                numbers=self.numbers(nouns.get("numbers", [])),
+            ),
+            counted=tuple((noun, self.plurals(noun)) for noun in ("piece", "month", "character")),
+            forms=tuple(self.form(name) for name in self.table("forms")),
+            shots=self.texts("shots"),
+        )
+        return (None if self.problems else read), tuple(self.problems)
+
+    def table(self, *path: str) -> dict[str, object]:
+        found: object = self.raw
+        for key in path:
+            found = found.get(key, {}) if isinstance(found, dict) else {}
+        return found if isinstance(found, dict) else {}
+
+    def sentences(self, section: str, kind: type[Any]) -> dict[str, Any]:
+        """Return the texts that `kind` has a field for, each with no other places than it takes."""
+        table, hints = self.table(section), get_type_hints(kind)
+        names = [(one.name, one.metadata.get("takes", ())) for one in fields(kind) if hints[one.name] is str]
+        return {name: self.text(table.get(name, _MISSING), f"{section}.{name}", takes) for name, takes in names}
+
+    def text(self, value: object, key: str, takes: tuple[str, ...]) -> str:
+        if value is _MISSING:
+            self.add("language-missing", f'there is no "{key}".', f'Write {key.rpartition(".")[2]} = "...".')
+        elif not isinstance(value, str):
+            self.add("template-fault", f'"{key}" is not a text.', "Write it in quotes.")
+        elif strange := sorted(set(_PLACE.findall(value)) - set(takes)):
+            known = ", ".join(f"{{{name}}}" for name in takes) or "none"
+            self.add("template-fault", f'"{key}" has a place {{{strange[0]}}}.', f"Known here: {known}.")
+        else:
+            return value
+        return ""
+
+    def texts(self, *path: str, optional: bool = False) -> tuple[tuple[str, str], ...]:
+        table = self.table(*path)
+        if not table and not optional:
+            self.add("language-missing", f'there is no [{".".join(path)}].', "Write it after the English one.")
+        takes = ("what", "set", "season") if path == ("shots",) else ()
+        return tuple((key, self.text(value, ".".join((*path, key)), takes)) for key, value in table.items())
+
+    def plurals(self, noun: str) -> tuple[tuple[str, str], ...]:
+        table = self.table("counted", noun)
+        if "other" not in table:
+            self.add("language-missing", f'there is no "counted.{noun}.other".', "Write the plural.")
+        return tuple((form, self.text(value, f"counted.{noun}.{form}", ("count",))) for form, value in table.items())
+
+    def form(self, name: str) -> Form:
+        table = self.table("forms", name)
+        one, many = (self.text(table.get(key, ""), f"forms.{name}.{key}", ()) for key in ("one", "many"))
+        return Form(name.lower(), one, many)
+
+    def numbers(self, value: object) -> tuple[str, ...]:
+        return tuple(self.text(word, "nouns.numbers", ()) for word in value) if isinstance(value, list) else ()
+
+    def add(self, code: str, message: str, hint: str) -> None:
+        self.problems.append(Problem(Place(self.file), code, message, hint))
