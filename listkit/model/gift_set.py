@@ -98,7 +98,7 @@ Focus = Annotated[FocusBox, PlainValidator(_focus), WithJsonSchema({"type": "arr
 class PhotoNote(ShopModel):
     """What the owner says of one photo."""
 
-    file: str = Field(description="Its file name in the set's photos folder.")
+    file: str = Field(description="Its file name in the set's photos folder.", examples=["styled.jpg"])
     shot: str = Field(default="", description='What it shows: "open box", "styled", "group" ...')
     focus: Focus | None = Field(
         default=None, description="Left, top, right, bottom as shares of the upright picture; never cut."
@@ -120,7 +120,7 @@ class GiftSet(ShopModel):
     name: Name = Field(description="The set's name.")
     theme: str = Field(default="", description="The set in one sentence.")
     season: str = Field(default="", description="The name of its season in shop.toml.")
-    box: str = Field(description='A box\'s code, "smallest" or "none".')
+    box: str = Field(description='A box\'s code, "smallest" or "none".', examples=["smallest"])
     keywords: Words = Field(default=(), description="What buyers look for.")
     category: str = Field(default="", description="What kind of goods it is, for feeds.")
     status: Status = Field(default=Status.ON_SALE, description="on sale, last chance or closed.")

@@ -82,7 +82,9 @@ def _number(value: float) -> Cell:
         return Cell(str(value), "no number at all")
     text = f"{Decimal(format(value, '.15g') if isinstance(value, float) else value):f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
-    return Cell(text, "a number with digits lost" if abs(value) >= MOST_EXACT else "")
+    if abs(value) >= MOST_EXACT:
+        return Cell(text, "a number with digits lost")
+    return Cell(text, "a number, which has no zeros at its end" if "." in text else "")
 
 
 def column_letters(index: int) -> str:

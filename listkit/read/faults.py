@@ -31,8 +31,15 @@ class Fault:
 
 
 def faults_of(model: type[BaseModel], error: ValidationError) -> list[Fault]:
-    """Return every fault of the document, in the order of the model."""
-    return [_fault(model, details) for details in error.errors(include_url=False)]
+    """Return every fault of the document, in the order of the model.
+
+    A list is called empty by pydantic when nothing in it is sound; then its elements tell what is wrong. A key
+    that is nearly another one missing beside it is told once, as the slip it is.
+    """
+    errors = error.errors(include_url=False)
+    faults = [_fault(model, one) for one in errors if not (one["type"] == "too_short" and one["input"])]
+    slips = {(fault.loc[:-1], fault.hint) for fault in faults if fault.code == "unknown-key"}
+    return [one for one in faults if one.code != "missing-key" or (one.loc[:-1], _write(one.name)) not in slips]
 
 
 def unknown_key(model: type[BaseModel], loc: KeyPath) -> Fault:
@@ -40,8 +47,8 @@ def unknown_key(model: type[BaseModel], loc: KeyPath) -> Fault:
     spot = follow(model, loc)
     key = str(loc[-1])
     hint = write_instead(key, spot.keys)
-    if not hint and len(loc) > 1 and nearest(key, known_keys(model)) == key:
-        hint = f'Write "{key}" above the first line in [brackets]: it belongs to the whole file.'
+    if not hint and len(loc) > 1 and (near := nearest(key, known_keys(model))):
+        hint = f'Write "{near}" above the first line in [brackets]: it belongs to the whole file.'
     if not hint and spot.keys:
         hint = f"Keys here are {listed(spot.keys, 'and')}."
     return Fault(spot.loc, "unknown-key", f"there is no key {quoted(key)}.", hint)
@@ -56,6 +63,10 @@ def _fault(model: type[BaseModel], details: Any) -> Fault:  # noqa: ANN401 - pyd
         return Fault(spot.loc, "missing-key", f'"{spot.name}" is missing.', _add(spot), spot.name)
     message, hint = _WORDS.get(kind, _unusable)(spot, details)
     return Fault(spot.loc, "bad-value", one_line(message), one_line(hint), spot.name)
+
+
+def _write(key: str) -> str:
+    return write_instead(key, (key,))
 
 
 def _add(spot: Spot) -> str:
@@ -106,7 +117,9 @@ def _list(spot: Spot, details: Mapping[str, Any]) -> Words:
 
 
 def _table(spot: Spot, details: Mapping[str, Any]) -> Words:
-    hint = f"Write {spot.example} on a line of its own, and its keys below." if spot.example else ""
+    hint = f"Write it as in {spot.example}." if spot.example else ""
+    if spot.example.startswith("["):
+        hint = f"Write {spot.example} on a line of its own, and its keys below."
     return f"{shown(details['input'])} is not a table of keys.", hint
 
 

@@ -162,7 +162,7 @@ def _left_out(count: int) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """What wholesale.toml may name: codes of sets and items (None when not `known`), of which those `sound` were read."""
+    """What wholesale.toml may name: the `known` codes of sets and items, of which the `sound` were read."""
 
     known: frozenset[str] | None
     sound: frozenset[str]

@@ -11,13 +11,14 @@ from dataclasses import dataclass
 from enum import EnumMeta
 from typing import Annotated, Final, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, Discriminator, Tag, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, WithJsonSchema
 from pydantic.fields import FieldInfo
 
 from listkit.problem import KeyPath
 
 _DAY: Final = "2027-02-28"
 _BY_TYPE: Final = {"string": '"..."', "integer": "12", "number": "12", "boolean": "true", "array": "[...]"}
+_KEY_ITSELF: Final = "[key]"  # pydantic's mark for a fault in a key and not in its value
 _DICTS: Final = (dict, Mapping)
 
 
@@ -53,7 +54,7 @@ def follow(model: type[BaseModel], loc: KeyPath) -> Spot:
     spot = Spot(())
     for part in loc:
         member = _tagged(kind, part)
-        if member is not None:
+        if member is not None or part == _KEY_ITSELF:
             kind = member
             continue
         kind = _bare(kind)
@@ -111,13 +112,26 @@ def _tagged(kind: object, part: str | int) -> object | None:
 
 def _example(key: str, field: FieldInfo) -> str:
     kind = _bare(field.annotation)
+    if field.examples:
+        return f'{key} = "{field.examples[0]}"'
     if get_origin(kind) is tuple:
-        element = _bare(get_args(kind)[0])
-        tables = isinstance(element, type) and issubclass(element, BaseModel)
-        return f"[[{key}]]" if tables else f"{key} = [{_value(get_args(kind)[0], ())}]"
+        element = get_args(kind)[0]
+        return f"[[{key}]]" if _is_table(element) else f"{key} = [{_value(element, ())}]"
+    if get_origin(kind) in _DICTS:
+        return f'{key} = {{ ... = "..." }}'
     if isinstance(kind, type) and issubclass(kind, BaseModel):
         return f"[{key}]"
     return f"{key} = {_value(field.annotation, tuple(field.metadata))}"
+
+
+def _is_table(kind: object) -> bool:
+    """Whether an element is a table of keys, or one of several kinds of them; not one that may also be a bare text."""
+    if get_origin(kind) is Annotated:
+        base, *marks = get_args(kind)
+        return _is_table(base) and not any(isinstance(mark, BeforeValidator) for mark in marks)
+    if get_origin(kind) in (Union, types.UnionType):
+        return all(map(_is_table, get_args(kind)))
+    return isinstance(kind, type) and issubclass(kind, BaseModel)
 
 
 def _value(kind: object, marks: tuple[object, ...]) -> str:

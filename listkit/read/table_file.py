@@ -25,8 +25,10 @@ from listkit.units.money import Money
 M = TypeVar("M", bound=BaseModel)
 _TOTAL: Final = re.compile(r"(grand |sub)?(totals?|sum)\b", re.IGNORECASE)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
-_BY_CODE: Final = frozenset({"code", "gtin", "larger"})  # what a spreadsheet likes to make a date or number of
+_BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
 _MONEY: Final = frozenset({"retail", "cost"})
+_UNIT_NEEDED: Final = {"weight": "weight (g)", "size": "size (mm)", "net": "net (g)", "shelf_life": "shelf life (months)"}
+_MANY_BARE: Final = 3  # as many numbers without unit are one problem of the heading
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,8 @@ def read_table(file: str, content: bytes, form: Form[M]) -> tuple[Table[M], list
     headings = find_headings(sheet.rows, form.fields, required, own)
     if headings is None or not headings.fields & required:
         hint = f"Write one with {', '.join(name for name in form.fields if name in required)}."
+        if sheet.workbook and not form.sheet:
+            hint += ' Or name the sheet in shop.toml: [items] sheet = "...".'
         problems.append(Problem(Place(file), "missing-key", "no row names the columns.", hint))
         return Table(file, unread=problems[0]), problems
     reading = _Reading(sheet, headings, form)
@@ -102,12 +106,14 @@ class _Reading(Generic[M]):
         self.by_field = {column.field: column for column in self.columns}
         self.lines: dict[str, int] = {}
         self.first: dict[str, Problem] = {}
+        self.bare: dict[str, Problem] = {}  # fields whose numbers have no unit in the whole column
 
     def table(self) -> Table[M]:
         self._tell_headings()
         if not self.form.required <= self.headings.fields:
             unread = next(problem for problem in self.problems if problem.code == "missing-key")
             return Table(self.sheet.file, unread=unread)
+        self._tell_bare()
         rows = [value for row in self._rows() if (value := self._value(row)) is not None]
         return Table(self.sheet.file, tuple(rows), tuple(self.first.items()), self.headings, self.lines)
 
@@ -134,7 +140,8 @@ class _Reading(Generic[M]):
             read = self.form.model.model_validate(given, context={"currency": self.form.currency})
         except ValidationError as error:
             turned = {fault.loc for fault in faults}
-            faults += [fault for fault in faults_of(self.form.model, error) if fault.loc not in turned]
+            faults += [one for one in faults_of(self.form.model, error) if one.loc not in turned]
+            faults = [one for one in faults if not self._is_bare(row, one)]
         if faults and len(texts := [cell.text for cell in row.cells if cell.text]) == 1:
             faults = [Fault((), "missing-key", f"the row holds only {quoted(texts[0])}.", "Fill it in or take it out.")]
         return self._kept(row, read, faults)
@@ -148,10 +155,15 @@ class _Reading(Generic[M]):
             told.append(Problem(self._place(row, "code"), "code-twice", message, "Give each its own code."))
         elif code:
             self.lines[code] = row.line
-            if told:
-                self.first[code] = told[0]
+            if told or read is None:
+                self.first[code] = next(iter((*told, *self.bare.values())))
         self.problems += told
         return None if told else read
+
+    def _is_bare(self, row: Row, fault: Fault) -> bool:
+        """Whether a fault is only the missing unit that is told of the heading."""
+        name = str(fault.loc[0]) if fault.loc else ""
+        return name in self.bare and bool(_BARE.fullmatch(row.text(self.by_field[name].index)))
 
     def _text(self, row: Row, column: Column) -> str:
         """Return the cell with the heading's unit behind a bare number."""
@@ -160,8 +172,7 @@ class _Reading(Generic[M]):
 
     def _turned(self, row: Row) -> list[Fault]:
         faults = []
-        for name in _BY_CODE & self.by_field.keys():
-            column = self.by_field[name]
+        for name, column in ((name, self.by_field[name]) for name in _BY_CODE if name in self.by_field):
             cell = row.cells[column.index] if column.index < len(row.cells) else None
             if cell is not None and cell.turned:
                 what = "GTIN" if name == "gtin" else "code"
@@ -202,9 +213,21 @@ class _Reading(Generic[M]):
                 unit = ""
         return Column(column.index, column.heading, column.field, unit)
 
-    def _tell(self, heading: str, code: str, message: str, hint: str) -> None:
+    def _tell(self, heading: str, code: str, message: str, hint: str) -> Problem:
         place = Place(self.sheet.file, line=self.headings.row.line, column=one_line(heading))
         self.problems.append(Problem(place, code, message, hint))
+        return self.problems[-1]
+
+    def _tell_bare(self) -> None:
+        """Tell once of a column that has many numbers and no unit, in its heading or its cells."""
+        for column in self.columns:
+            example = _UNIT_NEEDED.get(column.field)
+            cells = [text for row in self._rows() if (text := row.text(column.index))]
+            bare = [text for text in cells if _BARE.fullmatch(text)]
+            if example and not column.unit and len(bare) >= _MANY_BARE:
+                message = f"its numbers have no unit, as in {quoted(bare[0])}."
+                hint = f"Write the unit in the heading, as in {quoted(example)}."
+                self.bare[column.field] = self._tell(column.heading, "bad-value", message, hint)
 
     def _tell_headings(self) -> None:
         """Tell what is wrong in the header row."""

@@ -107,20 +107,23 @@ def _syntax(source: Source, told: str) -> Problem:
     match = _AT.search(told)
     lines = source.text.replace("\r\n", "\n").split("\n")
     number = int(match[1]) if match and match[1] else len(source.text.rstrip().split("\n"))
-    column = int(match[2]) if match and match[2] else 0
-    line = lines[min(number, len(lines)) - 1].strip()
-    message, hint = _words(_AT.sub("", told), line, lines[min(number, len(lines)) - 1][max(column - 1, 0) :])
+    line = lines[min(number, len(lines)) - 1]
+    rest = line[int(match[2]) - 1 :] if match and match[2] else ""
+    message, hint = _words(_AT.sub("", told), line.strip(), rest.partition("#")[0].strip())
     return Problem(Place(source.file, line=number), "syntax", one_line(message), one_line(hint))
 
 
 def _words(told: str, line: str, rest: str) -> tuple[str, str]:
+    key = line.partition("=")[0].strip() or "name"
     if re.search("[“”„«»‘’]", line):
         return f"{quoted(line)} has curly quotes.", 'Use straight ones, as in name = "First Nectar".'
+    if comma := re.fullmatch(r"[^=]+=\s*(\d+),(\d+)\s*(#.*)?", line):
+        return f'"{comma[1]},{comma[2]}" has a comma.', f'Write {key} = "{comma[1]}.{comma[2]}" with a point.'
+    if told == "Invalid value" and not rest:
+        return f"there is no value in {quoted(line)}.", f'Write one behind the equals sign, as in {key} = "...".'
     for pattern, message, hint in _TRANSLATED:
         if pattern in told:
-            return message.format(line=quoted(line), value=quoted(rest.strip())), hint.format(
-                key=line.partition("=")[0].strip() or "name", value=rest.partition("#")[0].strip()
-            )
+            return message.format(line=quoted(line), value=quoted(rest)), hint.format(key=key, value=rest)
     return f"{quoted(line)} does not follow the rules of TOML.", 'Write lines as in name = "First Nectar".'
 
 
@@ -137,9 +140,11 @@ _TRANSLATED: Final = (
     ("Unterminated string", "a quotation mark is not closed before the end.", "Close the quotes."),
     ("Illegal character", "a quotation mark is not closed in {line}.", "Close the quotes."),
     ("Unescaped", "there is a backslash in {line}.", "Write it twice, or use a forward slash."),
+    ("hex value", "there is a backslash in {line}.", "Write it twice, or use a forward slash."),
+    ("Escaped character", "there is a backslash in {line}.", "Write it twice, or use a forward slash."),
     ("Expected newline or end", "something stands behind the value in {line}.", "Put it in quotes, one key a line."),
-    ('Expected "="', "there is no equals sign behind the key in {line}.", 'Write it as in name = "First Nectar".'),
-    ("Expected", "a bracket is missing in {line}.", "Write [table] or [[table]] on a line of its own."),
+    ("Expected '='", "there is no equals sign behind the key in {line}.", 'Write it as in name = "First Nectar".'),
+    ("Expected '", "a bracket is missing in {line}.", "Write [table] or [[table]] on a line of its own."),
     ("Invalid initial character", "{line} does not begin with a key.", 'Write it as in name = "First Nectar".'),
     ("Invalid statement", "{line} does not begin with a key.", 'Write it as in name = "First Nectar".'),
 )

@@ -20,9 +20,10 @@ def one_line(text: str) -> str:
 
 
 def quoted(text: str) -> str:
-    """Return the value found as it stands in a message, shortened."""
+    """Return the value found as it stands in a message, shortened; in single quotes when it holds double ones."""
     text = text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
-    return f'"{text.translate(_CONTROL)}"'
+    mark = "'" if '"' in text else '"'
+    return f"{mark}{text.translate(_CONTROL)}{mark}"
 
 
 def listed(words: Iterable[str], last: str = "or") -> str:
