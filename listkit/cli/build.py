@@ -13,6 +13,7 @@ from listkit.cli import add_shop
 from listkit.cli.opening import Checked, add_today, check_shop
 from listkit.cli.progress import progress_bar
 from listkit.cli.report import done, problems_json, report, tell
+from listkit.made import remember_photos
 from listkit.manifest import Entry
 from listkit.problem import FieldError, must_fix
 from listkit.save import Saved, save
@@ -68,7 +69,9 @@ def _save(checked: Checked, out: Path, channel: str, jobs: int) -> Saved:
     context = WriteContext(version=__version__)
     made = (job for write in WRITERS.values() for job in write(checked.listings, context))
     with progress_bar("making") as show:
-        return save(made, out, workers=max(1, jobs), channel=channel, progress=show)
+        saved = save(made, out, workers=max(1, jobs), channel=channel, progress=show)
+    remember_photos(out, checked.photos)
+    return saved
 
 
 def _tell_saved(saved: Saved, out: Path, seconds: float) -> None:

@@ -5,19 +5,27 @@ import datetime
 from dataclasses import dataclass
 from pathlib import Path
 
+from listkit.check import check_listings
+from listkit.check.context import CheckContext
+from listkit.compute.build import build_catalog
+from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
+from listkit.made import Photos, read_made
 from listkit.model.shop import Shop
 from listkit.problem import Problem
+from listkit.read.lines import with_lines
+from listkit.read.photo_memory import PhotoMemory
+from listkit.read.shop import in_order, read_shop
 
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A shop with all that follows from it, and every problem, sorted by place."""
+    """A shop with all that follows from it, every problem in the order of places, and what was measured in photos."""
 
     shop: Shop
     listings: Listings
     problems: tuple[Problem, ...]
-    photos: dict[str, dict[str, object]]
+    photos: Photos
 
 
 def add_today(parser: argparse.ArgumentParser) -> None:
@@ -27,6 +35,17 @@ def add_today(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def open_shop(folder: Path) -> Shop:
+    """Read the shop alone; whatever is wrong in it is left out."""
+    return read_shop(folder, photo_facts=PhotoMemory(read_made(folder / "out").photos))[0]
+
+
 def check_shop(folder: Path, out: Path, today: datetime.date | None) -> Checked:
-    """Read, compute, list and check the shop in `folder`; photos measured before are taken from `out`."""
-    raise NotImplementedError
+    """Read, compute, list and check the shop in `folder`; photos measured before are remembered in `out`."""
+    memory = PhotoMemory(read_made(out).photos)
+    shop, problems = read_shop(folder, photo_facts=memory)
+    listings = build_listings(build_catalog(shop))
+    problems += listings.problems
+    problems += check_listings(listings, CheckContext(today or datetime.date.today()))  # noqa: DTZ011 - the owner's own day
+    told = sorted(with_lines(folder, problems), key=in_order)
+    return Checked(shop, listings, tuple(dict.fromkeys(told)), memory.photos)

@@ -29,7 +29,7 @@ def run(args: argparse.Namespace) -> int:
     if not (args.set or args.all):
         print("Name a set, or ask for --all.", file=sys.stderr)
         return 2
-    catalog = build_catalog(open_shop(args.shop).shop)
+    catalog = build_catalog(open_shop(args.shop))
     if args.all:
         return _show_all(catalog, as_json=args.json, as_csv=args.csv)
     found = next((one for one in catalog.sets if args.set in (one.code, one.source.folder)), None)

@@ -1,0 +1,76 @@
+"""What all tests share: the demo shop read once, and golden files with `--update-golden`."""
+
+from collections.abc import Iterable
+from pathlib import Path
+
+import pytest
+
+from listkit.compute.build import build_catalog
+from listkit.job import Job
+from listkit.listing.build import build_listings
+from listkit.listing.listings import Listings
+from listkit.read.shop import read_shop
+from listkit.save import save
+from tests.sketches import SKETCH, alike, sketch
+
+HERE = Path(__file__).parent
+GOLDEN = HERE / "golden"
+PICTURES = frozenset({".jpg", ".png", ".webp", ".avif"})
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Give pytest `--update-golden`."""
+    parser.addoption("--update-golden", action="store_true", help="write the golden files anew, and delete strays")
+
+
+@pytest.fixture(scope="session")
+def demo_folder() -> Path:
+    """The demo shop's folder."""
+    return HERE.parent / "demo_shop"
+
+
+@pytest.fixture(scope="session")
+def demo(demo_folder: Path) -> Listings:
+    """The demo shop's listings; reading it gives no problem."""
+    shop, problems = read_shop(demo_folder)
+    assert problems == []
+    return build_listings(build_catalog(shop))
+
+
+class Golden:
+    """Compares what jobs make with the files that a person has read: texts byte for byte, pictures by their sketch."""
+
+    def __init__(self, scratch: Path, *, update: bool) -> None:
+        self.scratch = scratch
+        self.update = update
+
+    def check(self, name: str, jobs: Iterable[Job]) -> None:
+        """Run the jobs of one writer and compare every file with tests/golden/<name>/."""
+        saved = save(jobs, self.scratch, workers=2)
+        assert saved.failures == ()
+        made = dict(self._told(path) for path in saved.made)
+        folder = GOLDEN / name
+        if self.update:
+            self._rewrite(folder, made)
+        kept = {path.relative_to(folder).as_posix(): path for path in folder.rglob("*") if path.is_file()}
+        assert sorted(kept) == sorted(made)
+        for path, content in made.items():
+            same = alike if path.endswith(SKETCH) else bytes.__eq__
+            assert same(content, kept[path].read_bytes()), path
+
+    def _told(self, path: str) -> tuple[str, bytes]:
+        file = self.scratch / path
+        return (path + SKETCH, sketch(file)) if file.suffix in PICTURES else (path, file.read_bytes())
+
+    def _rewrite(self, folder: Path, made: dict[str, bytes]) -> None:
+        for stray in [path for path in folder.rglob("*") if path.is_file()]:
+            stray.unlink()
+        for path, content in made.items():
+            (folder / path).parent.mkdir(parents=True, exist_ok=True)
+            (folder / path).write_bytes(content)
+
+
+@pytest.fixture
+def golden(tmp_path: Path, request: pytest.FixtureRequest) -> Golden:
+    """The golden files of one writer."""
+    return Golden(tmp_path, update=request.config.getoption("--update-golden"))
