@@ -83,6 +83,61 @@ CODES: dict[str, Code] = {
     "path-outside": _must("Every path stays inside the shop folder."),
     "not-a-picture": _must("A file in a photos folder is a picture that can be opened."),
     "template-fault": _must("A text with placeholders uses only names and filters that exist, within the bounds."),
+    # codes
+    "option-twins": _must("No two options of a slot read alike; case, accents, spaces or & do not tell them apart."),
+    "options-alike": _look("Options that differ in a letter or two of a long word are probably one of them a slip."),
+    "gtin-wrong": _must("A GTIN has 8, 12, 13 or 14 digits, the last of which follows from the others."),
+    "gtin-shared": _must("A GTIN stands for one thing: two items, or an item and a set of it, never share one."),
+    "gtin-internal": _look("Numbers for use within one company or region do not belong in a public feed."),
+    "code-unsafe": _look("A code should not be one that a spreadsheet makes a date or a number of."),
+    # prices
+    "price-differs": _must("A price already in print is the price that the items come to."),
+    "options-unlike": _must("Where options are to cost the same, they do."),
+    "margin-thin": _look("What a channel leaves of a price is at least the lowest margin."),
+    "band-missed": _look("A price does not lie just above a ceiling that gift buyers shop by."),
+    "wholesale-thin": _look("A wholesale price covers the full cost with room to spare."),
+    "sounds-like-saving": _look("A text speaks of a saving only while a reduction is in force."),
+    # wholesale
+    "sheet-stale": _must("The prices of a line sheet hold until a day that has not passed."),
+    "sheet-long": _look("The prices of a line sheet do not hold longer than can be kept."),
+    "window-order": _must("Orders close before sending begins, and sending begins before it ends."),
+    "tier-dearer": _must("More pieces never cost more each."),
+    "shop-margin-low": _look("A shop that sells at the suggested price keeps its usual share."),
+    "gtin-missing": _look("What a feed's column or the line sheet asks a GTIN of has one."),
+    # stock and dates
+    "item-closed": _must("A set that is on sale holds nothing that is closed."),
+    "stock-promised-twice": _look("What several sets are made of suffices for all of them."),
+    "season-over": _look("A set whose season is over is not shown."),
+    "season-not-yet": _look("A set is shown when its season has begun."),
+    "dates-in-order": _must("What begins on a day does not end before it."),
+    "shelf-life-short": _look("What is sold keeps long enough to be given away and used."),
+    # weights
+    "weight-missing": _must("Everything weighs something."),
+    "weight-below-net": _must("A piece weighs at least what is in it."),
+    "carton-missing": _look("A box that is sent has a carton, or its parcel cannot be weighed."),
+    # limits
+    "title-long": _must("A title is not longer than its channel takes."),
+    "description-long": _must("A text is not longer than its channel takes."),
+    "keywords-many": _must("There are no more keywords than the channel takes."),
+    "keyword-long": _must("A keyword is not longer than its channel takes."),
+    "variants-many": _must("There are no more variants than the channel takes."),
+    "values-many": _must("A slot has no more options than the channel takes."),
+    "photos-many": _look("Photos beyond what the channel takes are left out."),
+    "character-forbidden": _must("No title or text holds a character that its channel forbids."),
+    # photos
+    "shot-missing": _must("Every set has the shots that the shop asks for."),
+    "photo-small": _must("A finished picture is as wide as its crop asks at least."),
+    "photo-twice": _must("A set does not show one picture twice, nor two sets the same one."),
+    "photo-shows-another": _look("A picture shows what is said of it."),
+    "photo-dark": _look("A picture is bright enough to see what is in it."),
+    "photo-blurred": _look("A picture is sharp."),
+    "crop-tight": _must("A crop holds all that the focus box says must stay whole."),
+    "alt-twice": _look("Each picture of a set has words of its own."),
+    # words
+    "text-disagrees": _must("What a text says of sizes, counts, prices and items is what the set says."),
+    "language-missing": _must("A language that a channel writes in has its words, its cautions and its stories."),
+    "keyword-twins": _look("No keyword is another one in the plural or spelt otherwise."),
+    "mini-not-named": _look("A mini is called one, so that nobody expects the full size."),
 }
 
 
@@ -94,11 +149,12 @@ class Problem:
     code: str  # a key of CODES: stable, documented, used by tests
     message: str
     hint: str = ""
+    own_level: Level | None = None  # when this one is graver or slighter than its code, or the owner says so
 
     @property
     def level(self) -> Level:
-        """MUST_FIX stops the build, LOOK_AT does not; the code decides."""
-        return CODES[self.code].level
+        """MUST_FIX stops the build, LOOK_AT does not; the code decides, unless the problem has a level of its own."""
+        return self.own_level or CODES[self.code].level
 
     def __str__(self) -> str:
         return f"{self.level} · {self.place}: {self.message} {self.hint}".rstrip()

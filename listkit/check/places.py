@@ -1,0 +1,64 @@
+"""Places: where the owner mends what a check found, by key; the report finds the line."""
+
+from collections.abc import Callable, Iterator
+
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.model.fields import Status
+from listkit.model.gift_set import GiftSet
+from listkit.model.item import Item
+from listkit.model.shop import Shop
+from listkit.problem import KeyPath, Place
+
+SHOP, PACKAGING, WHOLESALE = "shop.toml", "packaging.toml", "wholesale.toml"
+
+
+def set_place(facts: SetFacts, *key: str | int) -> Place:
+    """Return the place of a key in the set's own file."""
+    return Place(f"sets/{facts.source.folder}/set.toml", key=key)
+
+
+def item_place(shop: Shop, item: Item, field: str) -> Place:
+    """Return an item's cell in the table, under the owner's own heading where she names one."""
+    own = shop.settings.items.columns
+    heading = next((heading for heading, ours in own.items() if _plain(ours) == field), field.replace("_", " "))
+    return Place(shop.items_file, row=item.code, column=heading)
+
+
+def _plain(name: str) -> str:
+    return name.partition("(")[0].strip().replace(" ", "_")
+
+
+def offered(catalog: Catalog) -> Iterator[SetFacts]:
+    """Yield every set that is not closed."""
+    return (facts for facts in catalog.sets if facts.source.gift_set.status is not Status.CLOSED)
+
+
+def offered_variants(facts: SetFacts) -> Iterator[Variant]:
+    """Yield every variant that is not closed."""
+    return (one for one in facts.variants if one.status is not Status.CLOSED)
+
+
+def note_finder(gift_set: GiftSet) -> Callable[[Variant], KeyPath]:
+    """Return a function that gives the key of the [[variant]] which speaks of a variant, () where none does.
+
+    As prices are computed: an entry that names all slots goes before one that names some, the first of those wins.
+    """
+    whole: dict[frozenset[tuple[str, str]], int] = {}
+    partial: list[int] = []
+    for index, note in enumerate(gift_set.variants):
+        if len(note.options) < len(gift_set.slots):
+            partial.append(index)
+        else:
+            whole[frozenset(note.options.items())] = index
+
+    def key_of(one: Variant) -> KeyPath:
+        if not gift_set.variants:
+            return ()
+        chosen = {choice.slot: choice.item.code for choice in one.choices}
+        index = whole.get(frozenset(chosen.items()))
+        if index is None:
+            fits = (i for i in partial if gift_set.variants[i].options.items() <= chosen.items())
+            index = next(fits, None)
+        return () if index is None else ("variant", index)
+
+    return key_of

@@ -1,0 +1,66 @@
+"""What the owner may say in [checks], and what is wrong there."""
+
+from decimal import Decimal
+
+import pytest
+
+from listkit.check.thresholds import THRESHOLDS, read_thresholds, threshold_text
+from listkit.problem import CODES, Level, Place, Problem
+from tests.small_shop import settings
+
+
+@pytest.mark.parametrize(
+    ("code", "text", "figure"),
+    [
+        ("margin-thin", "30 %", "0.30"),
+        ("sheet-long", "120 days", "120"),
+        ("band-missed", "0.50", "0.50"),
+        ("band-missed", "£0.50", "0.50"),
+        ("wholesale-thin", "1.4", "1.4"),
+        ("shelf-life-short", "9 months", "9"),
+        ("options-alike", "1", "1"),
+    ],
+)
+def test_a_figure_is_read_in_its_own_kind(code: str, text: str, figure: str) -> None:
+    thresholds, problems = read_thresholds(settings(checks={code: text}))
+    assert problems == ()
+    assert thresholds[code] == Decimal(figure)
+
+
+@pytest.mark.parametrize(
+    ("code", "text", "says"),
+    [
+        ("margin-thn", "off", 'there is no check "margin-thn". Write "margin-thin".'),
+        ("margin-thin", "30", '"30" is not a share, which "margin-thin" goes by. Write it as in "30 %"'),
+        ("sheet-long", "four months", '"four months" is not a number of days'),
+        ("gtin-wrong", "12", '"12" is nothing that "gtin-wrong" can be. Write "off", "look at" or "must fix".'),
+        ("wholesale-thin", "-1", '"-1" is not a number, which'),
+        ("syntax", "off", '"syntax" cannot be changed'),
+    ],
+)
+def test_what_cannot_be_read_is_told_at_its_key_and_ours_stays_in_force(code: str, text: str, says: str) -> None:
+    thresholds, (problem,) = read_thresholds(settings(checks={code: text}))
+    assert problem.place == Place("shop.toml", key=("checks", code))
+    assert problem.code == ("bad-value" if code in CODES else "unknown-code")
+    assert says in f"{problem.message} {problem.hint}"
+    assert thresholds.off == frozenset()
+    assert all(thresholds[one] == THRESHOLDS[one].ours for one in THRESHOLDS)
+
+
+def test_levels_and_off_apply_to_whatever_problem_has_the_code() -> None:
+    thresholds, _ = read_thresholds(settings(checks={"unknown-column": "off", "gtin-wrong": "look at"}))
+    place = Place("items.csv")
+    problems = [Problem(place, "unknown-column", "a"), Problem(place, "gtin-wrong", "b"), Problem(place, "syntax", "c")]
+    assert [(one.code, one.level) for one in thresholds.judged(problems)] == [
+        ("gtin-wrong", Level.LOOK_AT),
+        ("syntax", Level.MUST_FIX),
+    ]
+
+
+def test_every_threshold_belongs_to_a_code_and_can_be_written_as_it_is_shown() -> None:
+    for code, threshold in THRESHOLDS.items():
+        shown = threshold_text(code, threshold.ours)
+        thresholds, problems = read_thresholds(settings(checks={code: shown}))
+        assert problems == ()
+        assert code in CODES
+        assert thresholds[code] == threshold.ours
