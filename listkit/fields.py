@@ -69,7 +69,7 @@ _ALL = (
     Field("plainDescription", _T, "listing.plain", "The whole text in one line without marks.", "The first warm…"),
     Field("contents", _T, "offer.contents", "What is in the box.", "1 × Rosemary & Rind bar soap, 110 g", many=_MANY),
     Field("itemCodes", _T, "offer.item_codes", "The codes of what is in it.", "OH-B01", many=_MANY),
-    Field("ingredients", _T, "offer.ingredients", "Ingredients by item.", "Rosemary & Rind: Sodium Olivate…", many=_MANY),
+    Field("ingredients", _T, "offer.ingredients", "Ingredients by item.", "Rosemary & Rind bar soap: Sodium…", many=_MANY),
     Field("cautions", _T, "offer.cautions", "Cautions in words.", "For external use only.", many=_MANY),
     Field("netContents", _T, "offer.net_contents", "Net contents by item.", "110 g", many=_MANY),
     Field("alt", _T, "listing.alts", "Words for the pictures, in their order.", "Open box seen from above: …", many=_MANY),

@@ -4,6 +4,8 @@ At most MOST characters, at least LEAST where the set has that much to tell, and
 of a listing alike; a text that the owner states is taken as it is.
 """
 
+from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,6 +18,7 @@ LEAST: Final = 60  # common practice, no source
 MOST: Final = 125
 WHOLE_SET: Final = frozenset({"open box", "from above", "contents", "styled", "group"})
 """Shots of everything in the set; the others are near enough to show what `shows` names, and no more."""
+_MOST_PARTS: Final = 40  # more pieces than these have no room in MOST characters
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +33,7 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What is behind all photos of a listing: the set by name and kind, its season, the shop."""
+    """What is behind all photos of a listing: the set by name, its season, the shop."""
 
     set_name: str
     season: str
@@ -52,11 +55,11 @@ def alt_text(words: Words, frame: Frame, around: Around) -> str:
     """Return the words for one photo, before it is compared with the others."""
     phrases = dict(words.shots)
     phrase = phrases.get(frame.shot) or phrases["other"]
-    told = [
-        capital(fill(phrase, what=what, set=around.set_name, season=around.season))
-        for what in (_pieces(words, frame) or (around.set_name,))
-    ]
-    text = next((one for one in told if len(one) <= MOST), told[-1])
+    text = ""
+    for what in _pieces(words, frame, around.set_name):
+        text = capital(fill(phrase, what=what, set=around.set_name, season=around.season))
+        if len(text) <= MOST:
+            break
     text = _with_container(words, frame, text)
     more = (
         fill(words.alt.from_set, text=text, set=around.set_name) if around.set_name not in text else text,
@@ -69,22 +72,17 @@ def alt_text(words: Words, frame: Frame, around: Around) -> str:
     return cut_words(text, MOST)
 
 
-def _pieces(words: Words, frame: Frame) -> tuple[str, ...]:
-    """Return what is seen, in ever fewer words: by name and form, by name, by form; () when nothing is known."""
-    if not frame.items and not frame.slots:
-        return ()
-    slots = tuple(one(words, small(words, slot)) for slot in frame.slots)
-    forms: dict[str, int] = {}
-    for item in frame.items:
-        forms[item.form or item.name] = forms.get(item.form or item.name, 0) + 1
-    return tuple(
-        words.all_of((*parts[:_MOST_PARTS], *slots[:_MOST_PARTS]))
-        for parts in (
-            tuple(dict.fromkeys(item_name(item) for item in frame.items)),
-            tuple(dict.fromkeys(item.name for item in frame.items)),
-            tuple(counted(words, small(words, form), quantity) for form, quantity in forms.items()),
-        )
-    )
+def _pieces(words: Words, frame: Frame, set_name: str) -> Iterator[str]:
+    """Yield what is seen, in ever fewer words: by name and form, by name, by form; the set when nothing is known."""
+    items = frame.items[:_MOST_PARTS]
+    slots = tuple(one(words, small(words, slot)) for slot in frame.slots[:_MOST_PARTS])
+    if not items and not slots:
+        yield set_name
+        return
+    yield words.all_of((*dict.fromkeys(item_name(item) for item in items), *slots))
+    yield words.all_of((*dict.fromkeys(item.name for item in items), *slots))
+    forms = Counter(item.form or item.name for item in items)
+    yield words.all_of((*(counted(words, small(words, form), number) for form, number in forms.items()), *slots))
 
 
 def _with_container(words: Words, frame: Frame, text: str) -> str:
@@ -103,6 +101,3 @@ def _unlike(words: Words, text: str, taken: set[str]) -> str:
         unlike = fill(words.alt.again, text=cut_words(text, room), number=str(number))
         number += 1
     return unlike
-
-
-_MOST_PARTS: Final = 40

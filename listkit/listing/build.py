@@ -9,23 +9,22 @@ from dataclasses import dataclass, field
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.listing.cautions import Cautions, parse_cautions
 from listkit.listing.formats import Formats
-from listkit.listing.listings import Listing, Listings
+from listkit.listing.listings import Listing, Listings, ShownSlot
 from listkit.listing.offers import Told, naming, offers_of, told_of
 from listkit.listing.options import Stocked, offered, shown_slots
 from listkit.listing.photos import Names, alts_of, listed_photos, ordered_photos, shown_photos
+from listkit.listing.story import Named, render_story
 from listkit.listing.templates import TemplateFault
 from listkit.listing.text import (
     PATHS,
-    Named,
     Subject,
     listing_names,
     plain_line,
     render_listing,
-    render_story,
     shown_items,
     story_names,
 )
-from listkit.listing.titles import head_of, keywords_of, names_of, title_of
+from listkit.listing.titles import fitting_title, keywords_of, names_of, titles_of
 from listkit.listing.words import Words, base_language, parse_words, paths_of
 from listkit.model.channel import Channel
 from listkit.model.item import Item
@@ -109,8 +108,10 @@ class _Shared:
         self.keywords = keywords_of(facts.source.gift_set)
         self.told: dict[str, dict[str, Told]] = {}
         self.alts: dict[str, tuple[str, ...]] = {}
+        self.titles: dict[str, tuple[str, ...]] = {}
+        self.slots: dict[object, tuple[ShownSlot, ...]] = {}
+        self.names: dict[object, Named | None] = {}
         self.texts: dict[object, str | None] = {}
-        self.named: dict[object, Named | None] = {}
 
     def told_in(self, language: Language) -> dict[str, Told]:
         """Return the words for what is in each variant, by its code."""
@@ -124,26 +125,39 @@ class _Shared:
         """Return the words for every photo."""
         tag = language.formats.language
         if tag not in self.alts:
-            head = head_of(language.words, self.facts)
-            self.alts[tag] = alts_of(language.words, self.facts, self.run.shop, head, self.photos)
+            self.alts[tag] = alts_of(language.words, self.facts, self.run.shop, self.photos)
         return self.alts[tag]
+
+    def titles_in(self, language: Language) -> tuple[str, ...]:
+        """Return the title, one part more each time."""
+        tag = language.formats.language
+        if tag not in self.titles:
+            self.titles[tag] = titles_of(language.words, self.facts)
+        return self.titles[tag]
+
+    def slots_of(self, variants: tuple[Stocked, ...]) -> tuple[ShownSlot, ...]:
+        """Return the slots as they are shown."""
+        shown = _key(variants)
+        if shown not in self.slots:
+            self.slots[shown] = shown_slots(self.facts, variants, self.run.shop.settings.currency)
+        return self.slots[shown]
 
     def text(self, language: Language, kind: str, variants: tuple[Stocked, ...]) -> str | None:
         """Return the text in one kind; None when the story or the template has a fault."""
-        shown = (language.formats.language, *[(variant.code, stock == 0) for variant, stock in variants])
-        if shown not in self.named:
-            self.named[shown] = self.names(language, variants)
-        names = self.named[shown]
+        key = language.formats.language, _key(variants)
+        if key not in self.names:
+            self.names[key] = self.named(language, variants)
+        names = self.names[key]
         if names is None:
             return None
-        if (kind, shown) not in self.texts:
-            self.texts[kind, shown] = self.render(PATHS[kind], kind, names, language.formats)
-        return self.texts[kind, shown]
+        if (kind, key) not in self.texts:
+            self.texts[kind, key] = self.render(PATHS[kind], kind, names, language.formats)
+        return self.texts[kind, key]
 
-    def names(self, language: Language, variants: tuple[Stocked, ...]) -> Named | None:
+    def named(self, language: Language, variants: tuple[Stocked, ...]) -> Named | None:
         """Return all names for the template, the story filled; None when the story has a fault."""
         words, settings = language.words, self.run.shop.settings
-        slots = shown_slots(self.facts, variants, settings.currency)
+        slots = self.slots_of(variants)
         prices = [variant.prices.price.amount for variant, _ in variants]
         cheapest, dearest = (Money(amount, settings.currency) for amount in (min(prices), max(prices)))
         subject = Subject(self.facts, shown_items(self.facts, slots), slots, cheapest, dearest)
@@ -156,9 +170,8 @@ class _Shared:
         except TemplateFault as fault:
             self.run.fault(story.file, fault)
             return None
-        title = title_of(words, self.facts, None)
         more = listing_names(words, subject, language.cautions, self.run.items)
-        return {**names, **more, "title": title, "story": filled}
+        return {**names, **more, "title": self.titles_in(language)[-1], "story": filled}
 
     def story(self, tag: str) -> Story | None:
         """Return the story in a language, an empty one for a set without any; None when it has it in others only."""
@@ -183,6 +196,11 @@ class _Shared:
             return None
 
 
+def _key(variants: tuple[Stocked, ...]) -> tuple[tuple[str, bool], ...]:
+    """What a text depends on, of the variants shown: which they are, and which of them are sold out."""
+    return tuple([(variant.code, stock == 0) for variant, stock in variants])
+
+
 def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
     """Return one set on one channel; None when nothing of it is offered, or its texts have a fault."""
     settings, facts, limits = run.shop.settings, shared.facts, channel.limits
@@ -194,8 +212,8 @@ def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
     plain = shared.text(language, "plain", variants)
     if description is None or plain is None:
         return None
-    slots = shown_slots(facts, variants, settings.currency)
-    title = title_of(language.words, facts, limits.title)
+    slots = shared.slots_of(variants)
+    title = fitting_title(shared.titles_in(language), facts.source.gift_set, limits.title)
     photos = shared.photos if limits.photos is None else shared.photos[: limits.photos]
     listed = listed_photos(facts, photos, shared.alts_in(language)[: len(photos)], run.names[channel.key])
     around = names_of(language.words, facts, slots, limits.title) if slots else (title, "")

@@ -5,11 +5,12 @@ A slot is told by its name ("a jar of your choosing"), its size by those of the 
 
 from collections import Counter
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Final
 
 from listkit.compute.catalog import Piece, SetFacts
 from listkit.listing.listings import ShownSlot
-from listkit.listing.nouns import capital, counted, item_name, piece_text, size_text, small
+from listkit.listing.nouns import capital, counted, item_name, piece_text, size_text, slot_noun, small
 from listkit.listing.words import Words, fill
 from listkit.model.gift_set import Fixed, Slot
 from listkit.model.item import Item
@@ -32,7 +33,8 @@ def items_phrase(words: Words, facts: SetFacts, *, named: bool = False) -> str:
     """Return "a bar soap, a lip balm and a jar of your choosing"; fixed items by name if `named`."""
     entries = facts.source.gift_set.contents
     fixed = _fixed(words, facts, named=named)
-    slots = tuple(counted(words, small(words, e.slot), e.quantity) for e in entries if isinstance(e, Slot))
+    items = {item.code: item for item in facts.items}
+    slots = tuple(counted(words, slot_noun(words, e, items), e.quantity) for e in entries if isinstance(e, Slot))
     if not slots:
         return words.all_of(fixed)
     choices = fill(words.sentences.choice, what=words.all_of(slots))
@@ -75,7 +77,7 @@ def content_lines(words: Words, facts: SetFacts, slots: tuple[ShownSlot, ...]) -
     items = {item.code: item for item in facts.items}
     shown = {slot.name: slot for slot in slots}
     return tuple(
-        _slot_line(words, entry, shown[entry.slot]) if isinstance(entry, Slot) else _line(words, entry, items)
+        _slot_line(words, entry, shown[entry.slot], items) if isinstance(entry, Slot) else _line(words, entry, items)
         for entry in facts.source.gift_set.contents
     )
 
@@ -86,8 +88,13 @@ def _line(words: Words, entry: Fixed, items: dict[str, Item]) -> ContentLine:
     return ContentLine(text, item_name(item), size_text(item, words.language), entry.quantity)
 
 
-def _slot_line(words: Words, entry: Slot, slot: ShownSlot) -> ContentLine:
-    sizes = dict.fromkeys(size_text(option.item, words.language) for option in slot.options)
+def _slot_line(words: Words, entry: Slot, slot: ShownSlot, items: dict[str, Item]) -> ContentLine:
+    in_order = sorted((option.item for option in slot.options), key=_amount)
+    sizes = dict.fromkeys(size_text(item, words.language) for item in in_order)
     size = words.one_of(tuple(sizes)) if "" not in sizes and len(sizes) <= MOST_SIZES else ""
-    name = capital(fill(words.sentences.choice, what=counted(words, small(words, entry.slot), entry.quantity)))
+    name = capital(fill(words.sentences.choice, what=counted(words, slot_noun(words, entry, items), entry.quantity)))
     return ContentLine(f"{name}, {size}" if size else name, name, size, entry.quantity)
+
+
+def _amount(item: Item) -> tuple[str, Decimal]:
+    return (item.net.measure, item.net.total) if item.net else ("", Decimal(0))

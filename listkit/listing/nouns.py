@@ -5,12 +5,16 @@ do not give stands in its table of forms.
 """
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal
+from functools import lru_cache
+from itertools import takewhile
 from typing import Final
 
 from listkit.compute.catalog import Piece
 from listkit.listing.formats import number_text
 from listkit.listing.words import Words, fill
+from listkit.model.gift_set import Slot
 from listkit.model.item import Item
 
 _DECIMAL: Final = re.compile(r"\d+\.\d+")
@@ -59,6 +63,17 @@ def _uncounted(words: Words, noun: str) -> bool:
     return bool(ending) and noun.endswith(ending) and not noun.endswith(ending * 2)
 
 
+def slot_noun(words: Words, slot: Slot, items: Mapping[str, Item]) -> str:
+    """Return what a slot is called within a sentence, with what all its options' forms begin with: "mini jar"."""
+    name = small(words, slot.slot)
+    forms = [small(words, items[option.item].form).split() for option in slot.choose]
+    shared = [column[0] for column in takewhile(lambda column: len(set(column)) == 1, zip(*forms, strict=False))]
+    more = [word for word in shared if word not in name.split()]
+    if not more or len(shared) == min(map(len, forms)):
+        return name
+    return " ".join((name, *more) if words.titles.shared == "first" else (*more, name))
+
+
 def small(words: Words, name: str) -> str:
     """Return a slot's name as it stands within a sentence: "Mini jar" is "mini jar", "LED lamp" stays."""
     return name[:1].lower() + name[1:] if words.nouns.small and not name[1:2].isupper() else name
@@ -74,6 +89,7 @@ def size_text(item: Item, language: str) -> str:
     return "" if item.net is None else measure_text(item.net.text, language)
 
 
+@lru_cache(maxsize=1024)
 def measure_text(text: str, language: str) -> str:
     """Return a measure as its owner wrote it, with × between sides and the language's decimal sign."""
     if "." in text and language[:2] != "en":

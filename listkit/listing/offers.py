@@ -7,7 +7,7 @@ beginning of the names. So a hundred thousand offers take a second or two.
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from listkit.compute.catalog import SetFacts, Variant
+from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.prices import kept
 from listkit.listing.cautions import Cautions
 from listkit.listing.listings import Offer, ShownSlot
@@ -42,33 +42,28 @@ class Naming:
 
 def naming(facts: SetFacts, slots: tuple[ShownSlot, ...], around: tuple[str, str], limit: int | None) -> Naming:
     """Return how the variants of a set are named; for a set without slots `around` is its title."""
-    stated = bool(facts.source.gift_set.title)
-    return Naming(*around, tuple(choice_names(facts, slot) for slot in slots), None if stated else limit)
+    return Naming(*around, tuple(choice_names(facts, slot) for slot in slots), limit if slots else None)
 
 
 def told_of(words: Words, cautions: Cautions) -> Callable[[Variant], Told]:
-    """Return what gives the words for what is in a variant; each piece and item is told once."""
-    pieces: dict[tuple[str, int], tuple[str, str]] = {}
-    items: dict[str, tuple[str, tuple[str, ...]]] = {}
+    """Return what gives the words for what is in a variant; each piece and each row of cautions is told once."""
+    pieces: dict[tuple[str, int], _PieceWords] = {}
+    joined: dict[tuple[tuple[str, ...], ...], tuple[str, ...]] = {}
 
     def told(variant: Variant) -> Told:
-        lines: list[str] = []
-        nets: list[str] = []
-        ingredients: list[str] = []
-        sentences: list[str] = []
+        known = []
         for piece in variant.pieces:
-            code = piece.item.code
-            line = pieces.get((code, piece.quantity))
-            if line is None:
-                line = pieces[code, piece.quantity] = _lines(words, piece.item, piece.quantity)
-            known = items.get(code)
-            if known is None:
-                known = items[code] = _ingredients(piece.item), cautions.of(piece.item)
-            lines.append(line[0])
-            nets.append(line[1])
-            ingredients.append(known[0])
-            sentences.extend(known[1])
-        return tuple(lines), _once(ingredients), _once(sentences), tuple(nets)
+            key = piece.item.code, piece.quantity
+            one = pieces.get(key)
+            if one is None:
+                one = pieces[key] = _piece_words(words, cautions, piece)
+            known.append(one)
+        rows = tuple([one.cautions for one in known])
+        sentences = joined.get(rows)
+        if sentences is None:
+            sentences = joined[rows] = tuple(dict.fromkeys(sentence for row in rows for sentence in row))
+        ingredients = dict.fromkeys([one.ingredients for one in known if one.ingredients])
+        return tuple([one.line for one in known]), tuple(ingredients), sentences, tuple([one.net for one in known])
 
     return told
 
@@ -107,18 +102,20 @@ def _is_last(item: Item) -> bool:
     return item.status is Status.LAST_CHANCE
 
 
-def _lines(words: Words, item: Item, quantity: int) -> tuple[str, str]:
-    """Return a piece's line of the contents with its quantity, and its net contents."""
-    size = size_text(item, words.language)
-    name = f"{item_name(item)}, {size}" if size else item_name(item)
-    line = fill(words.sentences.several, count=str(quantity), what=name)
-    many = fill(words.sentences.several, count=str(quantity), what=size) if size and quantity > 1 else size
-    return line, many
+@dataclass(frozen=True, slots=True)
+class _PieceWords:
+    """A piece in words: its line of the contents, its net contents, its ingredients, its cautions."""
+
+    line: str
+    net: str
+    ingredients: str
+    cautions: tuple[str, ...]
 
 
-def _ingredients(item: Item) -> str:
-    return f"{item_name(item)}: {item.ingredients}" if item.ingredients else ""
-
-
-def _once(texts: list[str]) -> tuple[str, ...]:
-    return tuple([text for text in dict.fromkeys(texts) if text])
+def _piece_words(words: Words, cautions: Cautions, piece: Piece) -> _PieceWords:
+    item, count = piece.item, str(piece.quantity)
+    name, size = item_name(item), size_text(item, words.language)
+    line = fill(words.sentences.several, count=count, what=f"{name}, {size}" if size else name)
+    net = fill(words.sentences.several, count=count, what=size) if size and piece.quantity > 1 else size
+    ingredients = f"{name}: {item.ingredients}" if item.ingredients else ""
+    return _PieceWords(line, net, ingredients, cautions.of(item))

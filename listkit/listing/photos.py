@@ -4,6 +4,7 @@ Names are lower case, tell set, shot and option, and occur once in a channel how
 """
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final
 
 from slugify import slugify
@@ -103,14 +104,14 @@ def frames_of(facts: SetFacts, photos: tuple[Photo, ...]) -> tuple[Frame, ...]:
     return tuple(frames)
 
 
-def alts_of(words: Words, facts: SetFacts, shop: Shop, head: str, photos: tuple[Photo, ...]) -> tuple[str, ...]:
+def alts_of(words: Words, facts: SetFacts, shop: Shop, photos: tuple[Photo, ...]) -> tuple[str, ...]:
     """Return the words for each photo, in their order."""
     season = {photo.file for _, photo in shop.season_photos}
     frames = tuple(
         Frame(SEASON_SHOT, stated=frame.stated) if photo.file in season else frame
         for photo, frame in zip(photos, frames_of(facts, photos), strict=True)
     )
-    return alt_texts(words, frames, Around(head, facts.source.gift_set.season, shop.settings.name))
+    return alt_texts(words, frames, Around(facts.name, facts.source.gift_set.season, shop.settings.name))
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +155,7 @@ def _own(variant: Variant, photos: tuple[Shown, ...], fitting: list[Shown]) -> S
     return own
 
 
+@lru_cache(maxsize=4096)
 def slug_of(text: str) -> str:
     """Return `text` as a file name has it: small plain letters, digits and hyphens."""
     return slugify(text, entities=False, decimal=False, hexadecimal=False)

@@ -1,7 +1,7 @@
 """Texts: what a listing says, put into the template of the channel's kind.
 
-All figures are computed; the templates only lay out. A story is filled first, its values escaped for
-Markdown, and only then read as Markdown, so that no name in it becomes markup.
+All figures are computed; the templates only lay out. The story is Markdown by now, with its values put in and
+escaped; it is read as Markdown here, HTML off, so that no name in it becomes markup.
 """
 
 from dataclasses import dataclass, replace
@@ -15,16 +15,15 @@ from listkit.listing.formats import Formats, money_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
 from listkit.listing.nouns import item_name, sides_text, size_text, small
+from listkit.listing.story import Named
 from listkit.listing.templates import Kind, compile_template
 from listkit.listing.titles import fold
-from listkit.listing.words import Words, fill
+from listkit.listing.words import Headings, Words, fill
 from listkit.model.gift_set import Fixed
 from listkit.model.item import Item
 from listkit.model.settings import Settings
 from listkit.units.money import Money
 
-Named = dict[str, object]
-"""The names that a template may use, with their values."""
 PATHS: Final = {"html": "listing/listing.html", "plain": "listing/listing.txt", "markdown": "listing/listing.md"}
 KINDS: Final = {"html": Kind.HTML, "plain": Kind.PLAIN, "markdown": Kind.MARKDOWN}
 
@@ -101,6 +100,12 @@ class Subject:
     cheapest: Money
     dearest: Money
 
+    def name(self, item: Item) -> str:
+        """Return what an item is called throughout the text: an option as the buyer reads it there."""
+        options = (option for slot in self.slots for option in slot.options if option.item.code == item.code)
+        option = next(options, None)
+        return option.says if option else item_name(item)
+
 
 def shown_items(facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[Item, ...]:
     """Return the fixed items and the options shown, in the order of the contents."""
@@ -141,20 +146,17 @@ def listing_names(words: Words, subject: Subject, cautions: Cautions, shop_items
         "inside": inside_sentence(words, facts),
         "contents": content_lines(words, facts, subject.slots),
         "slots": tuple(_slot(words, slot) for slot in subject.slots),
-        "minis": _minis(words, items, shop_items),
-        "ingredients": tuple(IngredientsLine(item_name(one), one.ingredients) for one in items if one.ingredients),
+        "minis": _minis(words, subject, shop_items),
+        "ingredients": tuple(
+            IngredientsLine(subject.name(one), one.ingredients) for one in items if one.ingredients
+        ),
         "cautions": caution_texts,
         "defer": sentences.defer if caution_texts else "",
         "packing": _packing(words, facts),
         "care": _care(words, items),
-        "headings": words.headings if boxed else replace(words.headings, contents=words.headings.contents_loose),
+        "headings": words.headings if boxed else _loose(words.headings),
         "sold_out": sentences.sold_out,
     }
-
-
-def render_story(text: str, names: Named, formats: Formats) -> str:
-    """Return a story as Markdown with its values put in; raises TemplateFault."""
-    return compile_template(text, kind=Kind.MARKDOWN, formats=formats).render(names)
 
 
 def render_listing(text: str, kind: str, names: Named, formats: Formats) -> str:
@@ -187,17 +189,21 @@ def _details(words: Words, option: ShownOption) -> str:
     return ", ".join(filter(None, (scent, size_text(option.item, words.language), price)))
 
 
-def _minis(words: Words, items: tuple[Item, ...], shop_items: dict[str, Item]) -> tuple[str, ...]:
+def _loose(headings: Headings) -> Headings:
+    return replace(headings, contents=headings.contents_loose, box=headings.message)
+
+
+def _minis(words: Words, subject: Subject, shop_items: dict[str, Item]) -> tuple[str, ...]:
     """Return a line for each mini: its size and its larger twin's."""
     lines = []
-    for item in items:
+    for item in subject.items:
         larger = shop_items.get(item.larger)
         size, full = size_text(item, words.language), size_text(larger, words.language) if larger else ""
         if larger and size and full:
-            told = {"item": item_name(item), "size": size, "larger": item_name(larger), "larger_size": full}
+            told = {"item": subject.name(item), "size": size, "larger": item_name(larger), "larger_size": full}
             lines.append(fill(words.sentences.mini, **told))
         elif item.larger and size:
-            lines.append(fill(words.sentences.mini_alone, item=item_name(item), size=size))
+            lines.append(fill(words.sentences.mini_alone, item=subject.name(item), size=size))
     return tuple(lines)
 
 

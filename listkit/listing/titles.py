@@ -8,12 +8,11 @@ front, so that the first 60 characters make sense alone.
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Iterable
 from typing import Final
 
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import ShownSlot
-from listkit.listing.nouns import many, small
+from listkit.listing.nouns import many, slot_noun, small
 from listkit.listing.words import Words, fill
 from listkit.model.gift_set import GiftSet, Slot
 from listkit.model.settings import Season
@@ -23,20 +22,23 @@ _WORD: Final = re.compile(r"[\w'’]+")
 _LEFT_OVER: Final = " ,;:.–-&"
 
 
-def title_of(words: Words, facts: SetFacts, limit: int | None) -> str:
-    """Return the set's title in at most `limit` characters; a title that the owner states is taken as it is."""
-    if facts.source.gift_set.title:
-        return facts.source.gift_set.title
-    grown = _grown(words, facts)
-    fitting = [title for title in grown if limit is None or len(title) <= limit]
-    return fitting[-1] if fitting else cut_words(grown[0], limit or 0)
+def titles_of(words: Words, facts: SetFacts) -> tuple[str, ...]:
+    """Return the title with one part more each time; a title that the owner states stands alone."""
+    stated = facts.source.gift_set.title
+    return (stated,) if stated else tuple(_grown(words, facts))
+
+
+def fitting_title(titles: tuple[str, ...], gift_set: GiftSet, limit: int | None) -> str:
+    """Return the longest of `titles` in at most `limit` characters; what the owner states is taken as it is."""
+    if gift_set.title or limit is None:
+        return titles[-1]
+    fitting = [title for title in titles if len(title) <= limit]
+    return fitting[-1] if fitting else cut_words(titles[0], limit)
 
 
 def head_of(words: Words, facts: SetFacts) -> str:
-    """Return the name with what it is: "First Nectar gift set"; the owner's own title where she states one."""
+    """Return the name with what it is: "First Nectar gift set"; a set without box is not called one."""
     gift_set = facts.source.gift_set
-    if gift_set.title:
-        return gift_set.title
     if gift_set.boxed:
         repeated = _words_of(gift_set.name) & _words_of(words.titles.gift_set)
         return gift_set.name if repeated else f"{gift_set.name} {words.titles.gift_set}"
@@ -84,7 +86,6 @@ def cut_words(text: str, most: int) -> str:
 
 
 def _grown(words: Words, facts: SetFacts) -> list[str]:
-    """Return the title with one part more each time."""
     head = head_of(words, facts)
     titles = list(dict.fromkeys((facts.name, head)))
     gift_set = facts.source.gift_set
@@ -130,7 +131,7 @@ def _forms(words: Words, facts: SetFacts, before: str) -> tuple[str, ...]:
     for entry in facts.source.gift_set.contents:
         codes = [option.item for option in entry.choose] if isinstance(entry, Slot) else [entry.item]
         forms = {small(words, items[code].form) for code in codes}
-        form = forms.pop() if len(forms) == 1 else small(words, entry.slot) if isinstance(entry, Slot) else ""
+        form = forms.pop() if len(forms) == 1 else slot_noun(words, entry, items) if isinstance(entry, Slot) else ""
         told[form] += entry.quantity
     forms_told = tuple(f"{n} {many(words, form)}" if n > 1 else form for form, n in told.items() if form)
     return _merged(words, forms_told, _words_of(before))
@@ -166,5 +167,7 @@ def _words_of(text: str) -> set[str]:
 
 def fold(text: str) -> str:
     """Return `text` for comparing: small letters without accents."""
-    decomposed: Iterable[str] = unicodedata.normalize("NFKD", text.casefold())
-    return "".join(letter for letter in decomposed if not unicodedata.combining(letter))
+    if text.isascii():
+        return text.lower()
+    decomposed = unicodedata.normalize("NFKD", text.casefold())
+    return "".join([letter for letter in decomposed if not unicodedata.combining(letter)])

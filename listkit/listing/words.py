@@ -78,6 +78,7 @@ class Headings:
     ingredients: str
     cautions: str
     box: str
+    message: str
     care: str
     choice: str = _sentence("slot")
 
