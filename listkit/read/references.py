@@ -21,30 +21,35 @@ from listkit.read.set_references import BOX_WORDS, Known, item_uses, set_referen
 from listkit.read.source import Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
-from listkit.read.wording import quoted, times, write_instead
+from listkit.read.wording import perhaps, quoted, times, write_instead
 
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """What sets wait for: the first problem of each broken item and box, and of a file that hides them all."""
+    """What sets wait for: the first problem of each broken item and box.
+
+    `other_items` and `other_boxes` are what hides all others than those that were `read` or are broken; None when
+    there are no others.
+    """
 
     items: Mapping[str, Problem]
     boxes: Mapping[str, Problem]
-    all_items: Problem | None = None
-    all_boxes: Problem | None = None
+    read: frozenset[str]
+    other_items: Problem | None = None
+    other_boxes: Problem | None = None
 
-    def causes(self, gift_set: GiftSet, known_items: frozenset[str]) -> set[Problem]:
+    def causes(self, gift_set: GiftSet) -> set[Problem]:
         """Return the problems elsewhere that keep this set from being computed."""
         codes = {code for _, code in item_uses(gift_set)}
         found = {self.items[code] for code in codes & self.items.keys()}
-        if self.all_items and not codes <= known_items:
-            found.add(self.all_items)
+        if self.other_items and not codes <= self.read | self.items.keys():
+            found.add(self.other_items)
         if gift_set.box == "smallest":
-            found |= set(self.boxes.values()) | ({self.all_boxes} if self.all_boxes else set())
+            found |= set(self.boxes.values()) | ({self.other_boxes} if self.other_boxes else set())
         elif gift_set.box in self.boxes:
             found.add(self.boxes[gift_set.box])
-        elif self.all_boxes and gift_set.boxed:
-            found.add(self.all_boxes)
+        elif self.other_boxes and gift_set.boxed and gift_set.box not in self.read:
+            found.add(self.other_boxes)
         return found
 
 
@@ -71,17 +76,18 @@ class Codes:
 def settle_items(table: Table[Item], codes_given: Codes) -> tuple[tuple[Item, ...], list[Problem]]:
     """Return the items without full sizes that are not there, and give out their codes."""
     sound = {item.code for item in table.rows}
+    complete = table.unread is None
     codes = sound | {code for code, _ in table.broken}
     for code in (*(item.code for item in table.rows), *(code for code, _ in table.broken)):
         codes_given.claim(code, "item", table.file, ())
     items: list[Item] = []
     problems: list[Problem] = []
     for item in table.rows:
-        if item.larger and (item.larger not in codes or item.larger == item.code):
+        if item.larger and ((complete and item.larger not in codes) or item.larger == item.code):
             message = f"there is no item {quoted(item.larger)}."
             if item.larger == item.code:
                 message = "it cannot be its own full size."
-            hint = write_instead(item.larger, codes - {item.code}) or "Name the full size of this mini by its code."
+            hint = perhaps(item.larger, codes - {item.code}) or "Name the full size of this mini by its code."
             problems.append(Problem(table.place(item.code, "larger"), "unknown-code", message, hint))
         alone = bool(item.larger) and (item.larger not in sound or item.larger == item.code)
         items.append(item.model_copy(update={"larger": ""}) if alone else item)
@@ -125,7 +131,7 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
             continue
         found = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
         twice = _claims(read, found.gift_set, codes)
-        causes = waiting.causes(read.gift_set, known.items or frozenset())
+        causes = waiting.causes(read.gift_set)
         settled.waiting.update(causes)
         settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *found.faults))
         if found.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
@@ -176,7 +182,7 @@ def settle_wholesale(wholesale: Wholesale, source: Source, names: Lines) -> tupl
     for at, group in enumerate(wholesale.groups):
         for number, code in enumerate(group.lines):
             if names.known is not None and code not in names.known:
-                hint = write_instead(code, names.known) or "Write the code of a set or an item."
+                hint = perhaps(code, names.known) or "Write the code of a set or an item."
                 message = f"there is no set or item {quoted(code)}."
                 faults.append(Fault(("group", at, "lines", number), "unknown-code", message, hint))
         groups.append(group.model_copy(update={"lines": tuple(code for code in group.lines if code in names.sound)}))

@@ -11,7 +11,7 @@ from listkit.model.gift_set import Fixed, GiftSet, Option, Slot, VariantNote
 from listkit.model.shop import Photo
 from listkit.problem import KeyPath
 from listkit.read.faults import Fault
-from listkit.read.wording import listed, quoted, write_instead
+from listkit.read.wording import listed, perhaps, quoted, write_instead
 
 BOX_WORDS = ("smallest", "none")
 
@@ -57,7 +57,7 @@ def _contents(found: SetReferences, known: Known) -> None:
         return
     for loc, code in item_uses(found.gift_set):
         if code not in known.items:
-            hint = write_instead(code, known.items) or f"Add it to {known.items_file}, or mend the code."
+            hint = perhaps(code, known.items) or f"Add it to {known.items_file}, or mend the code."
             found.tell(loc, "unknown-code", f"there is no item {quoted(code)}.", hint, fatal=True)
 
 
@@ -86,7 +86,7 @@ def _slots(found: SetReferences) -> None:
         codes = [option.item for option in entry.choose]
         if entry.default and entry.default not in codes:
             message = f"{quoted(entry.default)} is not one of the options."
-            hint = write_instead(entry.default, codes) or f"Write one of {listed(codes)}."
+            hint = perhaps(entry.default, codes) or f"Write one of {listed(codes)}."
             found.tell(("contents", at, "default"), "unknown-code", message, hint)
             contents[at] = entry.model_copy(update={"default": ""})
     found.gift_set = found.gift_set.model_copy(update={"contents": tuple(contents)})
@@ -131,7 +131,7 @@ def _together(found: SetReferences) -> None:
     for at, group in enumerate(found.gift_set.not_together):
         strangers = [number for number, code in enumerate(group) if code not in codes]
         for number in strangers:
-            hint = write_instead(group[number], codes) or "Name items of this set."
+            hint = perhaps(group[number], codes) or "Name items of this set."
             message = f"{quoted(group[number])} is not in this set."
             found.tell(("not_together", at, number), "unknown-code", message, hint)
         if len(set(group)) < 2:
@@ -166,7 +166,7 @@ def _choice(found: SetReferences, at: int, note: VariantNote) -> bool:
             hint = write_instead(name, slots) or (f"Slots are {listed(slots, 'and')}." if slots else "It has no slots.")
             found.tell(loc, "unknown-code", f"there is no slot {quoted(name)}.", hint)
         elif code not in slots[name]:
-            hint = write_instead(code, slots[name]) or f"Write one of {listed(slots[name])}."
+            hint = perhaps(code, slots[name]) or f"Write one of {listed(slots[name])}."
             found.tell(loc, "unknown-code", f"{quoted(code)} is not an option of {quoted(name)}.", hint)
     unchosen = [name for name in slots if name not in note.options] if len(found.faults) == before else []
     for name in unchosen:
@@ -188,7 +188,7 @@ def _shows(found: SetReferences) -> None:
     for at, note in enumerate(found.gift_set.photos):
         for number, code in enumerate(note.shows):
             if code not in codes:
-                hint = write_instead(code, codes) or "Name items of this set."
+                hint = perhaps(code, codes) or "Name items of this set."
                 message = f"{quoted(code)} is not in this set."
                 found.tell(("photos", at, "shows", number), "unknown-code", message, hint)
     notes = tuple(

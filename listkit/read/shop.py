@@ -79,7 +79,7 @@ class _ShopReading:
         packaging = self.noted(settle_boxes(boxes, self.codes))
         reads = [self.noted(read_set(self.root, files, self.memory, settings.currency)) for files in self.files.sets]
         sets = self.sets(reads, known_names(table, boxes, seasons), waiting_for(table, boxes))
-        unread = table.headings is None or any(not read.code for read in reads)
+        unread = table.unread is not None or any(not read.code for read in reads)
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons)
         return Shop(
@@ -122,15 +122,16 @@ def read_items(
 
 
 def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str] | None) -> Known:
-    """Return every name that sets may use, broken things included; None where a whole file could not be read."""
+    """Return every name that sets may use, broken things included; None where a file could not be read to its end."""
     items = frozenset((*(item.code for item in table.rows), *(code for code, _ in table.broken)))
     named = frozenset((*(box.code for box in boxes.packaging.boxes), *boxes.broken))
-    return Known(items if table.headings else None, None if boxes.unread else named, seasons, table.file)
+    return Known(None if table.unread else items, None if boxes.unread else named, seasons, table.file)
 
 
 def waiting_for(table: Table[Item], boxes: PackagingRead) -> Waiting:
     """Return the problems that keep sets from being computed."""
-    return Waiting(dict(table.broken), boxes.broken, table.unread, boxes.unread)
+    read = (*(item.code for item in table.rows), *(box.code for box in boxes.packaging.boxes))
+    return Waiting(dict(table.broken), boxes.broken, frozenset(read), table.unread, boxes.unread)
 
 
 def read_wholesale(root: Path, file: str, currency: str, names: Lines) -> tuple[Wholesale | None, list[Problem]]:

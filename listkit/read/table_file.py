@@ -27,7 +27,7 @@ _TOTAL: Final = re.compile(r"(grand |sub)?(totals?|sum)\b", re.IGNORECASE)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
 _BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
 _MONEY: Final = frozenset({"retail", "cost"})
-_UNIT_NEEDED: Final = {"weight": "weight (g)", "size": "size (mm)", "net": "net (g)", "shelf_life": "shelf life (months)"}
+_UNIT_NEEDED: Final = {"weight": "g", "size": "mm", "net": "g", "shelf_life": "months"}
 _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the heading
 
 
@@ -55,8 +55,8 @@ class Form(Generic[M]):
 class Table(Generic[M]):
     """The rows that could be read, and the codes of those that could not, each with its first problem.
 
-    `headings` is None when the columns are not known; then nothing is known of what the table holds, and
-    `unread` says why.
+    `headings` is None when the columns are not known. `unread` is what hides the table or the rest of it; then
+    it may hold more codes than these.
     """
 
     file: str
@@ -92,7 +92,7 @@ def read_table(file: str, content: bytes, form: Form[M]) -> tuple[Table[M], list
         problems.append(Problem(Place(file), "missing-key", "no row names the columns.", hint))
         return Table(file, unread=problems[0]), problems
     reading = _Reading(sheet, headings, form)
-    table = reading.table()
+    table = reading.table(problems[0] if problems else None)
     return table, [*problems, *reading.problems]
 
 
@@ -108,14 +108,14 @@ class _Reading(Generic[M]):
         self.first: dict[str, Problem] = {}
         self.bare: dict[str, Problem] = {}  # fields whose numbers have no unit in the whole column
 
-    def table(self) -> Table[M]:
+    def table(self, unread: Problem | None) -> Table[M]:
         self._tell_headings()
         if not self.form.required <= self.headings.fields:
             unread = next(problem for problem in self.problems if problem.code == "missing-key")
             return Table(self.sheet.file, unread=unread)
         self._tell_bare()
         rows = [value for row in self._rows() if (value := self._value(row)) is not None]
-        return Table(self.sheet.file, tuple(rows), tuple(self.first.items()), self.headings, self.lines)
+        return Table(self.sheet.file, tuple(rows), tuple(self.first.items()), self.headings, self.lines, unread)
 
     def _rows(self) -> Iterable[Row]:
         """Yield the rows that hold something of their own: no blanks, no repeated header, no totals."""
@@ -220,13 +220,13 @@ class _Reading(Generic[M]):
 
     def _tell_bare(self) -> None:
         """Tell once of a column that has many numbers and no unit, in its heading or its cells."""
-        for column in self.columns:
-            example = _UNIT_NEEDED.get(column.field)
-            cells = [text for row in self._rows() if (text := row.text(column.index))]
-            bare = [text for text in cells if _BARE.fullmatch(text)]
-            if example and not column.unit and len(bare) >= _MANY_BARE:
+        for column in (column for column in self.columns if column.field in _UNIT_NEEDED and not column.unit):
+            texts = (row.text(column.index) for row in self._rows())
+            bare = [text for text in texts if text and _BARE.fullmatch(text)]
+            if len(bare) >= _MANY_BARE:
                 message = f"its numbers have no unit, as in {quoted(bare[0])}."
-                hint = f"Write the unit in the heading, as in {quoted(example)}."
+                heading = f"{column.field.replace('_', ' ')} ({_UNIT_NEEDED[column.field]})"
+                hint = f"Write the unit in the heading, as in {quoted(heading)}."
                 self.bare[column.field] = self._tell(column.heading, "bad-value", message, hint)
 
     def _tell_headings(self) -> None:

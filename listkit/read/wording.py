@@ -64,18 +64,33 @@ def slips(word: str) -> int:
 
 
 def nearest(word: str, words: Iterable[str]) -> str:
-    """Return the one of `words` that was probably meant, "" when none is near; upper and lower case are alike."""
-    folded, best = word.casefold(), ("", slips(word) + 1)
+    """Return the one of `words` that was probably meant, "" when none is near; upper and lower case are alike.
+
+    Of several that are equally near it is the one that begins most like `word`, then the first of the alphabet.
+    """
+    folded, most = word.casefold(), slips(word)
+    near: list[tuple[int, int, str]] = []
     for other in words:
-        gap = distance(folded, other.casefold(), best[1] - 1)
-        if gap < best[1]:
-            best = other, gap
-        if gap == 0:
-            break
-    return best[0]
+        other_folded = other.casefold()
+        gap = distance(folded, other_folded, most)
+        if gap <= most:
+            near.append((gap, -_alike(folded, other_folded), other))
+            most = gap
+    return min(near)[2] if near else ""
+
+
+def _alike(one: str, other: str) -> int:
+    """How many letters two words have in common before they part."""
+    return next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
 
 
 def write_instead(word: str, words: Iterable[str]) -> str:
     """Return the hint 'Write "season".' when one of `words` is near, else ""."""
     meant = nearest(word, words)
     return f'Write "{meant}".' if meant else ""
+
+
+def perhaps(code: str, codes: Iterable[str]) -> str:
+    """Return the hint 'Perhaps "OH-B01" is meant.': codes are often near without being meant."""
+    meant = nearest(code, codes)
+    return f'Perhaps "{meant}" is meant.' if meant else ""

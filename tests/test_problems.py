@@ -1,0 +1,38 @@
+"""Each code of a problem has a shop that shows it: the clean shop with one edit, and the exact words it must give.
+
+tests/problems/<code>/ holds the changed files alone, expected.txt with the lines that are told, and where files are
+taken away remove.txt with their paths. A second case of a code is called <code>+<what>.
+"""
+
+import datetime
+from pathlib import Path
+
+import pytest
+
+from listkit.problem import CODES
+from tests.shops import PROBLEMS, broken_shop, clean_shop, lines, problems_of
+
+TODAY = datetime.date(2027, 3, 1)
+CASES = sorted(folder.name for folder in PROBLEMS.iterdir() if folder.is_dir() and folder.name != "clean")
+READING = {
+    "file-missing", "encoding", "syntax", "unknown-key", "missing-key", "bad-value", "unknown-code", "code-twice",
+    "unknown-column", "path-outside", "not-a-picture",
+}  # fmt: skip
+
+
+def test_the_clean_shop_has_no_problem_at_all(tmp_path: Path) -> None:
+    assert lines(problems_of(clean_shop(tmp_path), TODAY)) == []
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_one_edit_to_the_clean_shop_is_told_in_these_words(case: str, tmp_path: Path) -> None:
+    folder = PROBLEMS / case
+    told = lines(problems_of(broken_shop(tmp_path, folder), TODAY))
+    assert told == (folder / "expected.txt").read_text(encoding="utf-8").splitlines()
+    assert any(line.endswith(f"  {case.partition('+')[0]}") for line in told)
+
+
+def test_every_code_of_reading_has_a_case_and_every_case_a_code() -> None:
+    shown = {case.partition("+")[0] for case in CASES}
+    assert shown - CODES.keys() == set()
+    assert READING - shown == set()
