@@ -61,15 +61,14 @@ def alt_text(words: Words, frame: Frame, around: Around) -> str:
         if len(text) <= MOST:
             break
     text = _with_container(words, frame, text)
-    more = (
-        fill(words.alt.from_set, text=text, set=around.set_name) if around.set_name not in text else text,
-        fill(words.alt.by_shop, text="\0", shop=around.shop),
-    )
-    for sentence in more:
-        longer = sentence.replace("\0", text)
-        if len(text) < LEAST and len(longer) <= MOST:
-            text = longer
-    return cut_words(text, MOST)
+    if "{what}" in phrase and around.set_name not in text:
+        text = _longer(text, fill(words.alt.from_set, text=text, set=around.set_name))
+    return cut_words(_longer(text, fill(words.alt.by_shop, text=text, shop=around.shop)), MOST)
+
+
+def _longer(text: str, longer: str) -> str:
+    """Return `longer` where `text` is short and `longer` is not too long."""
+    return longer if len(text) < LEAST and len(longer) <= MOST else text
 
 
 def _pieces(words: Words, frame: Frame, set_name: str) -> Iterator[str]:
@@ -87,11 +86,10 @@ def _pieces(words: Words, frame: Frame, set_name: str) -> Iterator[str]:
 
 def _with_container(words: Words, frame: Frame, text: str) -> str:
     """Add what the only piece comes in, while the text is short."""
-    if len(text) >= LEAST or len(frame.items) != 1 or frame.slots or not frame.items[0].container:
+    if len(frame.items) != 1 or frame.slots or not frame.items[0].container:
         return text
     name, container = item_name(frame.items[0]), one(words, frame.items[0].container)
-    longer = text.replace(name, fill(words.alt.container, what=name, container=container), 1)
-    return longer if len(longer) <= MOST else text
+    return _longer(text, text.replace(name, fill(words.alt.container, what=name, container=container), 1))
 
 
 def _unlike(words: Words, text: str, taken: set[str]) -> str:

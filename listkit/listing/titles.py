@@ -82,7 +82,7 @@ def cut_words(text: str, most: int) -> str:
     """Return `text` in at most `most` characters, cut behind a whole word; a first word too long is cut within."""
     if len(text) <= most:
         return text
-    return (text[: most + 1].rpartition(" ")[0] or text[:most]).rstrip(_LEFT_OVER)
+    return (text[: most + 1].rpartition(" ")[0] or text[:most]).rstrip(_LEFT_OVER) or text[:most].strip()
 
 
 def _grown(words: Words, facts: SetFacts) -> list[str]:
@@ -91,8 +91,7 @@ def _grown(words: Words, facts: SetFacts) -> list[str]:
     gift_set = facts.source.gift_set
     forms = () if _alone(gift_set) and not gift_set.boxed else _forms(words, facts, head)
     if forms:
-        together = f" {words.titles.together} ".join((", ".join(forms[:-1]), forms[-1])) if forms[1:] else forms[0]
-        titles.append(fill(words.titles.lead, head=head, forms=together))
+        titles.append(fill(words.titles.lead, head=head, forms=_together(words, forms)))
     scent, season = _scent(facts), facts.season
     if scent:
         _add(titles, fill(words.titles.scent, title=titles[-1], scent=scent))
@@ -151,10 +150,17 @@ def _merged(words: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str, 
         kept: list[str] = []
         for rest in rests:
             kept += filter(None, [_fresh(rest, used | heads | _words_of(" ".join(kept)))])
-        more = f" {words.titles.together} ".join((", ".join(kept[:-1]), kept[-1])) if kept[1:] else "".join(kept)
+        more = _together(words, tuple(kept))
         used |= _words_of(" ".join((head, *kept)))
         merged.append(" ".join(filter(None, (more, head) if last else (head, more))))
     return tuple(merged)
+
+
+def _together(words: Words, parts: tuple[str, ...]) -> str:
+    """Return "bar, balm & butter"; only commas where a part is of several already."""
+    if len(parts) < 2 or any(f" {words.titles.together} " in part for part in parts):
+        return ", ".join(parts)
+    return f"{', '.join(parts[:-1])} {words.titles.together} {parts[-1]}"
 
 
 def _fresh(text: str, used: set[str]) -> str:

@@ -58,14 +58,16 @@ CHANNEL: dict[str, Any] = {
     "name": "Web shop", "make": ["feed", "listings", "photos"], "photo_address": "https://hh.example/p/",
     "listing_address": "https://hh.example/sets/", "crop": [{"name": "Grid", "ratio": "1:1", "width": 1000}],
 }  # fmt: skip
+BOX = {"code": "S", "inside": "162 x 122 x 70 mm", "weight": "58 g", "cost": "0.95"}
+CARD = {"weight": "14 g", "cost": "0.18"}
 STORY = "{{ set.name }} holds {{ items }}, from {{ cheapest | money }} to {{ dearest | money }}."
 
 
-def item(**changes: object) -> Item:
+def item(**changes: Any) -> Item:
     return Item.model_validate(BAR | changes, context=CONTEXT)
 
 
-def channel(key: str = "web", **changes: object) -> Channel:
+def channel(key: str = "web", **changes: Any) -> Channel:
     made = Channel.model_validate(CHANNEL | changes, context=CONTEXT)
     return made.model_copy(update={"key": key})
 
@@ -79,10 +81,10 @@ def photo(name: str, shot: str = "other", *, shows: Sequence[str] = (), alt: str
     return Photo(f"sets/low-tide/photos/{name}", facts, shot, None, alt, tuple(shows))
 
 
-def folder(*, story: str = STORY, photos: Sequence[Photo] = (), name: str = "low-tide", **changes: object) -> SetFolder:
+def folder(*, story: str = STORY, photos: Sequence[Photo] = (), at: str = "low-tide", **changes: Any) -> SetFolder:
     gift_set = GiftSet.model_validate(SET | changes, context=CONTEXT)
-    stories = (Story(f"sets/{name}/story.md", "", story),) if story else ()
-    return SetFolder(name, gift_set, stories, tuple(photos))
+    stories = (Story(f"sets/{at}/story.md", "", story),) if story else ()
+    return SetFolder(at, gift_set, stories, tuple(photos))
 
 
 def shop(
@@ -91,19 +93,18 @@ def shop(
     channels: Sequence[Channel] = (),
     templates: dict[str, str] | None = None,
     season_photos: Sequence[tuple[str, Photo]] = (),
-    **changes: object,
+    packaging: Sequence[dict[str, Any]] = (BOX,),
+    **changes: Any,
 ) -> Shop:
     settings = {
         "name": "Hob & Hedge", "currency": "GBP", "country": "GB", "prices": {"uplift": "1.00", "wage": "18.00"},
         "season": [{"name": "spring", "on_sale": "2027-02-15", "off_sale": "2027-05-10"}],
     }  # fmt: skip
-    box = {"code": "S", "inside": "162 x 122 x 70 mm", "weight": "58 g", "cost": "0.95"}
-    packaging = {"box": [box], "card": {"weight": "14 g", "cost": "0.18"}}
     return Shop(
         Path(),
         Settings.model_validate(settings | changes, context=CONTEXT),
         tuple(Item.model_validate(one, context=CONTEXT) for one in items),
-        Packaging.model_validate(packaging, context=CONTEXT),
+        Packaging.model_validate({"box": packaging, "card": CARD}, context=CONTEXT),
         sets or (folder(),),
         tuple(season_photos),
         tuple(channels) or (channel(),),

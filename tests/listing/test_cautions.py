@@ -1,0 +1,60 @@
+"""Cautions in words."""
+
+from listkit.listing.cautions import Cautions, caution_lines, parse_cautions, told_together
+from listkit.model.item import Item
+from tests.listing.shops import item
+from tests.listing.test_words import english
+
+TEXT = """
+defer = "Check the rules."
+[dry]
+text = "Keep dry."
+source = "common practice, no source"
+[eyes]
+text = "Keep out of the eyes."
+source = "common practice, no source"
+"""
+
+
+def cautions() -> Cautions:
+    read, problems = parse_cautions("cautions/en.toml", TEXT)
+    assert problems == ()
+    assert read is not None
+    return read
+
+
+def of(code: str, form: str, *entries: str) -> Item:
+    return item(code=code, name=code, form=form, cautions=entries)
+
+
+def test_a_key_gives_its_sentence_and_an_entry_with_a_space_is_the_owner_s_own() -> None:
+    assert cautions().of(of("A", "bar", "eyes", "Not for cats.", "dry", "eyes")) == (
+        "Keep out of the eyes.",
+        "Not for cats.",
+        "Keep dry.",
+    )
+
+
+def test_a_key_without_a_sentence_is_left_to_the_checks() -> None:
+    assert cautions().of(of("A", "bar", "no-such-key", "dry")) == ("Keep dry.",)
+
+
+def test_a_caution_stands_once_with_what_it_is_for() -> None:
+    items = (of("A", "bar soap", "dry", "eyes"), of("B", "bar soap", "dry", "eyes"), of("C", "lip balm", "dry"))
+    assert caution_lines(english(), cautions(), items) == ("Keep dry.", "Bar soap: Keep out of the eyes.")
+
+
+def test_where_not_all_of_one_form_are_meant_items_are_named() -> None:
+    items = (of("A", "bar soap", "eyes"), of("B", "bar soap"), of("C", "lip balm", "eyes"))
+    assert caution_lines(english(), cautions(), items) == ("A bar soap and lip balm: Keep out of the eyes.",)
+    assert told_together(english(), items[1:], items) == ("B bar soap", "lip balm")
+
+
+def test_a_table_without_sentence_and_a_slip_are_told_with_their_place() -> None:
+    read, problems = parse_cautions("cautions/en.toml", "[dry]\nsource = 'x'\n")
+    assert read is None
+    assert [(one.code, one.place.file, one.message) for one in problems] == [
+        ("template-fault", "templates/cautions/en.toml", '"dry" has no sentence.')
+    ]
+    _, problems = parse_cautions("cautions/en.toml", "[dry]\ntext = x\n")
+    assert [str(one.place) for one in problems] == ["templates/cautions/en.toml, line 2"]

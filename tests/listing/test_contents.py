@@ -1,0 +1,70 @@
+"""Contents in words."""
+
+from typing import Any
+
+from listkit.compute.build import build_catalog
+from listkit.compute.catalog import SetFacts
+from listkit.listing.contents import MOST_OPENING, content_lines, inside_sentence, items_phrase
+from listkit.listing.options import offered, shown_slots
+from tests.listing.shops import DISH, ITEMS, folder, shop
+from tests.listing.test_words import english
+
+JAR_SLOT = {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}
+SALTS = DISH | {"code": "HH-X1", "name": "Kelp", "form": "bath salts", "container": "pouch", "net": "250 g"}
+
+
+def facts(*contents: dict[str, Any], **changes: Any) -> SetFacts:
+    made = shop(folder(contents=contents, **changes), items=(*ITEMS, SALTS))
+    return build_catalog(made).sets[0]
+
+
+def lines(of: SetFacts) -> list[str]:
+    made = shop()
+    variants = offered(of, made.channels[0], made.settings)
+    return [line.text for line in content_lines(english(), of, shown_slots(of, variants, "GBP"))]
+
+
+def test_the_contents_are_told_in_words_with_the_choice_left_to_the_buyer() -> None:
+    told = items_phrase(english(), facts({"item": "HH-B1"}, {"item": "HH-L1"}, JAR_SLOT))
+    assert told == "a bar soap, a lip balm and a jar of your choosing"
+
+
+def test_two_choices_say_once_that_they_are_the_buyer_s() -> None:
+    bar = {"slot": "Bar", "choose": ["HH-B1"]}
+    assert items_phrase(english(), facts(bar, JAR_SLOT)) == "a bar and a jar of your choosing"
+    told = items_phrase(english(), facts({"item": "HH-L1"}, bar, JAR_SLOT))
+    assert told == "a lip balm, and a bar and a jar of your choosing"
+
+
+def test_alike_items_are_counted_together() -> None:
+    assert items_phrase(english(), facts({"item": "HH-B1", "quantity": 2}, {"item": "HH-X1"})) == (
+        "two bar soaps and a pouch of bath salts"
+    )
+    assert items_phrase(english(), facts({"item": "HH-B1"}, {"item": "HH-B1"})) == "two bar soaps"
+
+
+def test_the_first_sentence_names_the_items_while_it_is_short() -> None:
+    of = facts({"item": "HH-B1"}, JAR_SLOT)
+    assert inside_sentence(english(), of) == "Gorse & Salt bar soap and a jar of your choosing, in a gift box."
+    of = facts({"item": "HH-B1"}, JAR_SLOT, box="none")
+    assert inside_sentence(english(), of) == "Gorse & Salt bar soap and a jar of your choosing."
+
+
+def test_beside_a_long_theme_the_first_sentence_tells_forms() -> None:
+    theme = "For somebody who has waited long enough for the tide to turn, and for the kettle to boil, and for us."
+    of = facts({"item": "HH-B1"}, JAR_SLOT, theme=theme)
+    assert inside_sentence(english(), of) == "A bar soap and a jar of your choosing, in a gift box."
+    assert len(theme) + 1 + len(inside_sentence(english(), of)) <= MOST_OPENING
+
+
+def test_each_line_tells_item_form_and_size_and_a_slot_the_sizes_of_its_options() -> None:
+    of = facts({"item": "HH-B1", "quantity": 2}, {"item": "HH-D1"}, JAR_SLOT)
+    assert lines(of) == [
+        "2 × Gorse & Salt bar soap, 110 g",
+        "Slatted soap dish",
+        "A jar of your choosing, 150 g or 100 ml",
+    ]
+
+
+def test_a_slot_with_an_option_of_no_size_tells_none() -> None:
+    assert lines(facts({"slot": "Treat", "choose": ["HH-B1", "HH-D1"]})) == ["A treat of your choosing"]

@@ -1,0 +1,152 @@
+"""Titles, variants' names and keywords."""
+
+import re
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from listkit.compute.build import build_catalog
+from listkit.compute.catalog import SetFacts
+from listkit.listing.titles import cut_words, fitting_title, fold, head_of, keywords_of, titles_of
+from tests.listing.shops import BALM, BAR, DISH, ITEMS, channel, folder, listed, shop
+from tests.listing.test_words import english
+
+HAND = BALM | {"code": "HH-T1", "name": "Tideline", "form": "hand balm", "net": "50 g"}
+JAR_SLOT = {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}
+WORDS = st.lists(
+    st.sampled_from(["Low", "Tide", "Garden", "bar", "Gift", "set", "Spring", "Été", "of", "&", "gulls'"]),
+    min_size=1,
+    max_size=6,
+    unique_by=str.lower,
+).map(" ".join).filter(lambda name: name[0] != "&")
+
+
+def facts(*contents: dict[str, Any], items: tuple[dict[str, Any], ...] = (), **changes: Any) -> SetFacts:
+    of = changes | ({"contents": contents} if contents else {})
+    return build_catalog(shop(folder(**of), items=(*ITEMS, HAND, *items))).sets[0]
+
+
+def title(of: SetFacts, limit: int | None = None) -> str:
+    return fitting_title(titles_of(english(), of), of.source.gift_set, limit)
+
+
+def test_a_title_says_what_it_is_what_is_in_it_for_when_and_how_many() -> None:
+    assert title(facts()) == "Low Tide gift set: bar soap, lip balm & jar for spring, 3 pieces"
+
+
+@pytest.mark.parametrize(
+    ("limit", "told"),
+    [
+        (63, "Low Tide gift set: bar soap, lip balm & jar for spring"),
+        (52, "Low Tide gift set: bar soap, lip balm & jar"),
+        (42, "Low Tide gift set"),
+        (16, "Low Tide"),
+        (7, "Low"),
+        (2, "Lo"),
+    ],
+)
+def test_the_last_part_goes_first_until_the_title_fits(limit: int, told: str) -> None:
+    assert title(facts(), limit) == told
+
+
+def test_a_set_without_box_is_not_called_a_gift_set() -> None:
+    assert title(facts(box="none")) == "Low Tide: bar soap, lip balm & jar for spring, 3 pieces"
+    alone = facts({"slot": "Bar", "choose": ["HH-B1"]}, box="none", name="The Garden Bar", season="")
+    assert title(alone) == "The Garden Bar soap, gorse scent"
+
+
+def test_forms_with_one_last_word_share_it() -> None:
+    of = facts({"item": "HH-B1"}, {"item": "HH-L1"}, {"item": "HH-T1"}, {"item": "HH-D1"}, season="")
+    assert title(of) == "Low Tide gift set: bar soap, lip & hand balm, dish, 4 pieces"
+
+
+def test_a_scent_that_all_pieces_share_is_named_instead_of_the_season() -> None:
+    balm = BALM | {"code": "HH-L2", "scent": "gorse"}
+    assert title(facts({"item": "HH-B1"}, {"item": "HH-L2"}, items=(balm,))) == (
+        "Low Tide gift set: bar soap & lip balm, gorse scent, 2 pieces"
+    )
+
+
+def test_a_season_of_a_whole_year_is_none_to_name() -> None:
+    year = [{"name": "spring", "on_sale": "2026-11-02", "off_sale": "2027-10-31"}]
+    made = shop(folder(), season=year)
+    assert title(build_catalog(made).sets[0]) == "Low Tide gift set: bar soap, lip balm & jar, 3 pieces"
+
+
+def test_the_owner_s_own_title_is_taken_as_it_is_however_long() -> None:
+    own = "Everything we carry up from the shore before the tide turns"
+    assert title(facts(title=own), 20) == own
+
+
+@given(name=WORDS, limit=st.integers(1, 100), box=st.sampled_from(["S", "none"]))
+def test_a_title_fits_repeats_no_word_and_begins_with_the_name(name: str, limit: int, box: str) -> None:
+    told = title(facts(name=name, box=box), limit)
+    assert len(told) <= limit
+    said = re.findall(r"[\w'’]+", fold(told))
+    assert len(said) == len(set(said))
+    assert told.startswith(name) or name.startswith(told)
+    assert told == name or told == told.rstrip(" ,;:&")
+
+
+@given(name=WORDS)
+def test_the_first_60_characters_make_sense_alone(name: str) -> None:
+    of = facts(name=name)
+    assert cut_words(title(of), 60).startswith(head_of(english(), of))
+
+
+@given(text=st.text(st.sampled_from("ab ,&–"), max_size=40), most=st.integers(0, 40))
+def test_cutting_keeps_whole_words_from_the_front(text: str, most: int) -> None:
+    cut = cut_words(text, most)
+    assert len(cut) <= most
+    assert cut in text
+    if cut and " " in text[: most + 1].strip():  # more than a first word has room, so none is cut within
+        assert not text.partition(cut)[2][:1].isalpha()
+
+
+def test_a_variant_s_name_tells_what_was_chosen() -> None:
+    listing = listed(shop()).listings[0]
+    assert [offer.name for offer in listing.offers] == ["Low Tide gift set, Meadow", "Low Tide gift set, Shoreline"]
+
+
+def test_a_variant_of_a_set_without_slots_is_named_by_the_title() -> None:
+    listing = listed(shop(folder(contents=[{"item": "HH-B1"}, {"item": "HH-L1"}]))).listings[0]
+    assert [offer.name for offer in listing.offers] == [listing.title]
+
+
+def test_options_of_one_name_or_with_words_of_their_own_are_named_as_the_buyer_reads_them() -> None:
+    slot = {"slot": "Jar", "choose": ["HH-U1", "HH-M1"]}  # both are called Meadow
+    listing = listed(shop(folder(contents=[slot]))).listings[0]
+    assert [offer.name for offer in listing.offers] == [
+        "Low Tide gift set, Meadow body butter",
+        "Low Tide gift set, Meadow mini butter",
+    ]
+    said = {"slot": "Jar", "choose": [{"item": "HH-U1", "says": "Hay meadow"}, "HH-S1"]}
+    listing = listed(shop(folder(contents=[said]))).listings[0]
+    assert [offer.name for offer in listing.offers] == [
+        "Low Tide gift set, Hay meadow",
+        "Low Tide gift set, Shoreline sugar scrub",
+    ]
+
+
+@pytest.mark.parametrize("limit", [60, 26, 20, 17, 12, 4])
+def test_names_fit_the_channel_and_keep_the_choice_whole_while_there_is_room(limit: int) -> None:
+    own = "Everything we carry up from the shore before the tide turns"
+    for made in (folder(), folder(title=own)):
+        listing = listed(shop(made, channels=[channel(limits={"title": limit})])).listings[0]
+        names = [offer.name for offer in listing.offers]
+        assert max(map(len, names)) <= limit
+        if limit >= len("Shoreline"):
+            assert [name.endswith(choice) for name, choice in zip(names, ("Meadow", "Shoreline"), strict=True)]
+
+
+def test_keywords_are_trimmed_and_stand_once_as_first_written() -> None:
+    gift_set = folder(keywords=[" Spring  gift", "sea gift", "SPRING GIFT", "sea gift"]).gift_set
+    assert keywords_of(gift_set) == ("Spring gift", "sea gift")
+
+
+def test_folding_leaves_neither_capitals_nor_accents() -> None:
+    assert fold("Fête ÉTÉ") == "fete ete"
+    assert BAR["name"] == "Gorse & Salt"
+    assert DISH["form"] == "soap dish"

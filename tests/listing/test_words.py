@@ -1,0 +1,92 @@
+"""Words of a language: what is read, what is missing, what is never passed over in silence."""
+
+import tomllib
+
+from listkit.listing.words import Words, fill, parse_words, paths_of
+from listkit.read.templates import own_templates
+
+ENGLISH = dict(own_templates())["words/en.toml"]
+
+
+def english() -> Words:
+    words, problems = parse_words("en-GB", (("words/en.toml", ENGLISH),))
+    assert problems == ()
+    assert words is not None
+    return words
+
+
+def test_a_country_is_read_over_its_base_and_nothing_else() -> None:
+    assert paths_of("fr-CA") == ("words/fr.toml", "words/fr-CA.toml")
+    assert paths_of("fr") == ("words/fr.toml",)
+
+
+def test_a_file_for_a_country_need_only_hold_what_is_different() -> None:
+    own = '[headings]\ncare = "Looking after it"\n'
+    words, problems = parse_words("en-US", (("words/en.toml", ENGLISH), ("words/en-US.toml", own)))
+    assert problems == ()
+    assert words is not None
+    assert words.headings.care == "Looking after it"
+    assert words.headings.contents == english().headings.contents
+
+
+def test_a_language_without_words_is_a_problem_and_never_english() -> None:
+    words, problems = parse_words("fr", ())
+    assert words is None
+    assert [(one.code, one.place.file) for one in problems] == [("language-missing", "templates/words/fr.toml")]
+
+
+def test_a_sentence_that_is_missing_is_named() -> None:
+    text = "\n".join(line for line in ENGLISH.splitlines() if not line.startswith("sold_out"))
+    words, problems = parse_words("en", (("words/en.toml", text),))
+    assert words is None
+    assert [one.message for one in problems] == ['there is no "sentences.sold_out".']
+
+
+def test_a_place_that_a_sentence_does_not_have_is_named_with_those_it_has() -> None:
+    text = ENGLISH.replace('season = "{title} for {season}"', 'season = "{title} for {seasons}"')
+    words, problems = parse_words("en", (("words/en.toml", text),))
+    assert words is None
+    assert [(one.code, one.message, one.hint) for one in problems] == [
+        ("template-fault", '"titles.season" has a place {seasons}.', "Known here: {title}, {season}.")
+    ]
+
+
+def test_a_slip_in_the_file_is_told_with_its_line() -> None:
+    _, problems = parse_words("en", (("words/en.toml", 'a = "b"\nc = \n'),))
+    assert [(one.code, str(one.place)) for one in problems] == [("template-fault", "templates/words/en.toml, line 2")]
+
+
+def test_a_value_of_another_kind_is_told() -> None:
+    text = ENGLISH.replace('card = "A message card lies in the box."', "card = 7")
+    _, problems = parse_words("en", (("words/en.toml", text),))
+    assert [one.message for one in problems] == ['"sentences.card" is not a text.']
+
+
+def test_a_value_with_braces_in_it_stays_as_it_is() -> None:
+    assert fill("{a} and {b}", a="{b}", b="two") == "{b} and two"
+
+
+def test_plurals_follow_the_rules_of_the_language() -> None:
+    """Unicode CLDR, plural rules: Polish has one (1), few (2–4, 22–24) and many (5–21); English one and other."""
+    raw = tomllib.loads(ENGLISH)
+    assert english().count("piece", 1) == "1 piece"
+    assert english().count("piece", 3) == "3 pieces"
+    assert raw["counted"]["piece"] == {"one": "{count} piece", "other": "{count} pieces"}
+    polish = ENGLISH.replace(
+        'piece = { one = "{count} piece", other = "{count} pieces" }',
+        'piece = { one = "{count} sztuka", few = "{count} sztuki", many = "{count} sztuk", other = "{count} sztuki" }',
+    )
+    words, _ = parse_words("pl", (("words/pl.toml", polish),))
+    assert words is not None
+    assert [words.count("piece", number) for number in (1, 3, 5, 22)] == [
+        "1 sztuka",
+        "3 sztuki",
+        "5 sztuk",
+        "22 sztuki",
+    ]
+
+
+def test_lists_are_joined_as_the_language_joins_them() -> None:
+    """Unicode CLDR, list patterns: British English puts no comma before the last "and" or "or"."""
+    assert english().all_of(("soap", "balm", "butter")) == "soap, balm and butter"
+    assert english().one_of(("100 ml", "150 g")) == "100 ml or 150 g"
