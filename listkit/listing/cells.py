@@ -25,6 +25,7 @@ WEIGHT_PLACES: Final = {"g": 1, "kg": 3, "oz": 2, "lb": 3}
 LENGTH_PLACES: Final = 1
 SHARE_PLACES: Final = 4
 _WIDE: Final = Context(prec=60)
+CODECS: Final = {"utf-8": "utf-8", "windows-1252": "cp1252", "utf-16": "utf-16-le"}  # little-endian on every machine
 _KEPT: Final = 4096  # texts of prices and weights; they repeat from row to row
 
 
@@ -41,6 +42,15 @@ def money_digits(money: Money) -> str:
 def half_up(number: Decimal, places: int) -> Decimal:
     """Return `number` with `places` behind the point at most, halves away from zero, without zeros at its end."""
     return number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, _WIDE).normalize(_WIDE)
+
+
+def unwritable(text: str, encoding: str) -> str:
+    """Return the first character of `text` that the encoding has not, "" when it has all."""
+    try:
+        text.encode(CODECS[encoding])
+    except UnicodeEncodeError as fault:
+        return text[fault.start]
+    return ""
 
 
 def cell_of(kind: Kind, dialect: Dialect) -> Cell:

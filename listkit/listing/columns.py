@@ -151,10 +151,14 @@ def _near_field(words: str) -> str:
 
 
 def _distance(one: str, other: str) -> int:
-    """Return the number of letters to change, add or take out (Levenshtein 1966)."""
+    """Return the number of letters to change, add, take out, or exchange with the next (Damerau 1964)."""
+    above: list[int] = []
     row = list(range(len(other) + 1))
     for index, letter in enumerate(one, 1):
-        before, row[0] = row[0], index
-        for at, letter_there in enumerate(other, 1):
-            before, row[at] = row[at], min(row[at] + 1, row[at - 1] + 1, before + (letter != letter_there))
+        before, above, row = above, row, [index]
+        for at, wanted in enumerate(other, 1):
+            least = min(above[at] + 1, row[at - 1] + 1, above[at - 1] + (letter != wanted))
+            if index > 1 and at > 1 and (letter, one[index - 2]) == (other[at - 2], wanted):
+                least = min(least, before[at - 2] + 1)
+            row.append(least)
     return row[-1]

@@ -58,7 +58,7 @@ def locale_of(language: str) -> Locale:
     raise FieldError(f'"{language}" is not a language we can write in.', 'Write it as in "en-GB".')
 
 
-@lru_cache(maxsize=4096)  # prices repeat, and Babel takes thirty microseconds for each
+@lru_cache(maxsize=4096)  # prices, weights and lists repeat from row to row, and Babel takes ten microseconds or more
 def money_text(amount: Decimal, currency: str, language: str) -> str:
     """Return an amount in a currency, half up to its minor digits (ISO 4217).
 
@@ -74,6 +74,7 @@ def money_text(amount: Decimal, currency: str, language: str) -> str:
     return str(pattern.apply(half_up(shown, digits), locale, currency=currency, currency_digits=False))
 
 
+@lru_cache(maxsize=4096)
 def number_text(number: Decimal, language: str, *, digits: int | None = None) -> str:
     """Return a number, half up to `digits` behind the point; without, to three at most as CLDR has it."""
     locale = locale_of(language)
@@ -83,12 +84,14 @@ def number_text(number: Decimal, language: str, *, digits: int | None = None) ->
     return str(pattern.apply(half_up(number, pattern.frac_prec[1]), locale))
 
 
+@lru_cache(maxsize=4096)
 def weight_text(weight: Weight, language: str, *, unit: str = "g") -> str:
     """Return a weight in g, kg, oz or lb, half up to a tenth (kg and lb: a hundredth), with the unit's short sign."""
     figure = half_up(weight.in_unit(unit), _WEIGHT_DIGITS[unit])
     return format_unit(figure, _CLDR_UNITS[unit], length="short", locale=locale_of(language))
 
 
+@lru_cache(maxsize=4096)
 def date_text(day: date, language: str, *, style: str = "long") -> str:
     """Return a date in a style of DATE_STYLES: "day" is day and month without the year, "iso" is ISO 8601."""
     if style == "iso":
@@ -99,6 +102,7 @@ def date_text(day: date, language: str, *, style: str = "long") -> str:
     return format_date(day, _NAMED[style], locale=locale)
 
 
+@lru_cache(maxsize=4096)
 def list_text(parts: tuple[str, ...], language: str) -> str:
     """Return "a, b and c" as the language joins them; LONGEST_LIST parts at most."""
     return format_list(parts, style="standard", locale=locale_of(language))

@@ -12,12 +12,11 @@ from typing import Any, Final, cast
 
 from listkit.fields import Field
 from listkit.listing.cells import Cell, cell_of, money_digits
-from listkit.listing.columns import FeedColumn, column_place, column_problems, fact, feed_columns, is_by_offer
+from listkit.listing.columns import FeedColumn, fact, feed_columns, is_by_offer
 from listkit.listing.listings import Listing, Offer
 from listkit.model.channel import Channel, Dialect
-from listkit.problem import FieldError, Problem
 
-__all__ = ["FeedColumn", "feed_columns", "feed_problems", "feed_rows", "offers_of", "prices_of", "rows_of"]
+__all__ = ["FeedColumn", "Row", "dialect_cells", "feed_columns", "feed_rows", "prices_of", "row_offers", "rows_of"]
 
 Row = tuple[str, ...]
 CellOf = Callable[[FeedColumn], Cell]
@@ -30,7 +29,7 @@ def feed_rows(channel: Channel, listings: tuple[Listing, ...], columns: tuple[Fe
     """Yield the rows of the channel's listings in its dialect, without the header.
 
     Raises:
-        FieldError: a template fails on a row, as `feed_problems` tells.
+        FieldError: a template fails on a row; the check of feeds tells so earlier.
     """
     return rows_of(listings, columns, dialect_cells(channel.dialect), rows=channel.rows)
 
@@ -38,19 +37,19 @@ def feed_rows(channel: Channel, listings: tuple[Listing, ...], columns: tuple[Fe
 def rows_of(
     listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...], cell: CellOf, *, rows: str
 ) -> Iterator[Row]:
-    """Yield a row an offer (see `offers_of`), its cells written by `cell`; cells of `once` columns are empty later."""
+    """Yield a row an offer (see `row_offers`), its cells written by `cell`; cells of `once` columns are empty later."""
     plan = _plan(columns, cell)
     for listing in listings:
         fixed = (*[make(listing) for make in plan.fixed], "") if listing.offers else ()
         drawn = [draw(listing) for draw in plan.drawn]
         pick = plan.first
-        for offer in offers_of(listing, rows):
+        for offer in row_offers(listing, rows):
             own = [write(value) for write, value in zip(plan.writes, plan.values(offer), strict=True)]
             yield pick((*fixed, *own, *[draw(offer) for draw in drawn]))
             pick = plan.later
 
 
-def offers_of(listing: Listing, rows: str) -> tuple[Offer, ...]:
+def row_offers(listing: Listing, rows: str) -> tuple[Offer, ...]:
     """Return what the listing has rows for, under the channel's word for it; nothing for a listing without offers.
 
     A set without choices is one row either way: its variant is the set.
@@ -62,17 +61,19 @@ def offers_of(listing: Listing, rows: str) -> tuple[Offer, ...]:
 
 
 def whole_set(listing: Listing) -> Offer:
-    """Return the set as one offer: its code and title, nothing chosen, no GTIN, the figures of its cheapest variant.
+    """Return the set as one offer: its code, title and photos, nothing chosen, no GTIN.
 
-    In stock is as many as the variant that most can be sold of: so many of the set can be sold for certain.
+    The figures are those of its cheapest variant. In stock is as many as of the variant that most can be sold of: so
+    many of the set can be sold for certain.
     """
-    cheapest = min(listing.offers, key=lambda offer: offer.variant.price.amount)
+    cheapest = min(listing.offers, key=lambda offer: offer.variant.prices.price.amount)
     most = max(listing.offers, key=lambda offer: float("inf") if offer.stock is None else offer.stock)
     return replace(
         cheapest,
         variant=replace(cheapest.variant, code=listing.facts.code, gtin="", choices=()),
         name=listing.title,
         choices=(),
+        images=tuple(photo.pictures[0].address for photo in listing.photos if photo.pictures),
         stock=most.stock,
         availability=most.availability,
     )
@@ -80,7 +81,8 @@ def whole_set(listing: Listing) -> Offer:
 
 def prices_of(listings: tuple[Listing, ...], rows: str) -> tuple[str, ...]:
     """Return the price of every row as text, in row order."""
-    return tuple([money_digits(offer.variant.price) for listing in listings for offer in offers_of(listing, rows)])
+    offers = [offer for listing in listings for offer in row_offers(listing, rows)]
+    return tuple([money_digits(offer.variant.prices.price) for offer in offers])
 
 
 def dialect_cells(dialect: Dialect) -> CellOf:
@@ -94,35 +96,6 @@ def dialect_cells(dialect: Dialect) -> CellOf:
         return write
 
     return cell
-
-
-def feed_problems(channel: Channel, listings: tuple[Listing, ...]) -> Iterator[Problem]:
-    """Yield what keeps the feed from being written: columns that are wrong, and templates that fail on a row."""
-    found = tuple(column_problems(channel, listings))
-    yield from found
-    faulty = {problem.place for problem in found if problem.code == "template-fault"}
-    for index, column in enumerate(channel.columns):
-        place = column_place(channel, index)
-        if place in faulty:
-            continue
-        lone = channel.model_copy(update={"columns": (column,)})
-        [made] = feed_columns(lone, listings)
-        if made.template is not None:
-            yield from _template_problems(channel, listings, made, place_index=index)
-
-
-def _template_problems(
-    channel: Channel, listings: tuple[Listing, ...], column: FeedColumn, *, place_index: int
-) -> Iterator[Problem]:
-    """Yield the first row on which the template fails, if there is one."""
-    done = 0
-    try:
-        for _ in feed_rows(channel, listings, (column,)):
-            done += 1
-    except FieldError as fault:
-        offers = [offer for listing in listings for offer in offers_of(listing, channel.rows)]
-        where = f'in column "{column.heading}", row {offers[done].variant.code}, {fault.message}'
-        yield Problem(column_place(channel, place_index), "template-fault", where, fault.hint)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from itertools import chain, zip_longest
 from pathlib import Path
 from typing import Final, TextIO
 
-from listkit.listing.cells import guarded
+from listkit.listing.cells import CODECS, guarded, unwritable
 from listkit.listing.rows import Row
 from listkit.model.channel import Dialect
 from listkit.problem import FieldError
@@ -21,7 +21,6 @@ from listkit.problem import FieldError
 BYTE_ORDER_MARK: Final = "\ufeff"
 SEPARATORS: Final = ",;\t|"
 LINE_ENDS: Final = {"crlf": "\r\n", "lf": "\n"}
-CODECS: Final = {"utf-8": "utf-8", "windows-1252": "cp1252", "utf-16": "utf-16-le"}  # little-endian on every machine
 _LONGEST_CELL: Final = 100_000_000
 
 
@@ -85,15 +84,6 @@ def table_fault(path: Path, rows: Iterable[Row], form: Form) -> str:
         return f"byte {fault.start} is no {form.encoding}."
     except csv.Error as fault:
         return f"it is no CSV: {fault}."
-
-
-def unwritable(text: str, encoding: str) -> str:
-    """Return the first character of `text` that the encoding has not, "" when it has all."""
-    try:
-        text.encode(CODECS[encoding])
-    except UnicodeEncodeError as fault:
-        return text[fault.start]
-    return ""
 
 
 def _writer(file: TextIO, form: Form) -> Callable[[Row], object]:

@@ -91,7 +91,7 @@ def _offer(listing: Listing, offer: Offer) -> Node:
     return _known(
         {
             "@type": "Offer",
-            "price": money_digits(offer.variant.price),
+            "price": money_digits(offer.variant.prices.price),
             "priceCurrency": listing.currency,
             "priceValidUntil": _day(listing.price_until),
             "availability": SCHEMA_ORG + offer.availability,

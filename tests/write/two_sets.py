@@ -78,13 +78,13 @@ SETS = (
 
 def shop(channels: tuple[Channel, ...] = (), root: Path = Path("shop")) -> Shop:
     """Return the shop with these channels."""
-    sets = zip(("first-nectar", "one-bar"), SETS, strict=True)
+    sets = zip(("first-nectar", "one-bar"), (GiftSet.model_validate(one, context=GBP) for one in SETS), strict=True)
     return Shop(
         root,
         Settings.model_validate(SETTINGS, context=GBP),
         tuple(Item.model_validate(row, context=GBP) for row in ITEMS),
         Packaging.model_validate(PACKAGING, context=GBP),
-        tuple(SetFolder(folder, GiftSet.model_validate(one, context=GBP), photos=(photo(folder),)) for folder, one in sets),
+        tuple(SetFolder(folder, one, photos=(photo(folder),)) for folder, one in sets),
         channels=channels,
     )
 
@@ -174,7 +174,7 @@ def offer(variant: Variant, facts: SetFacts, photos: tuple[ListedPhoto, ...]) ->
         stock=variant.can_make,
         availability="InStock" if variant.can_make else "SoldOut",
         images=tuple(picture.address for one in photos for picture in one.pictures),
-        kept=Money(variant.price.amount / 2, "GBP"),
+        kept=Money(variant.prices.price.amount / 2, "GBP"),
         contents=tuple(f"{piece.quantity} × {piece.item.name} {piece.item.form}" for piece in variant.pieces),
         ingredients=(),
         cautions=("For external use only.", "Avoid the eyes."),

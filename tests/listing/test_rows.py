@@ -1,0 +1,149 @@
+"""Tests of the rows of a feed."""
+
+from dataclasses import replace
+from operator import attrgetter
+from typing import Any
+
+import pytest
+
+from listkit.fields import FIELDS
+from listkit.listing.listings import Listing
+from listkit.listing.rows import feed_columns, feed_rows, prices_of, row_offers
+from listkit.problem import FieldError
+from tests.write.two_sets import channel, own
+
+FIRST, BAR = own(channel())
+
+
+def rows(values: str | list[dict[str, Any]], listings: tuple[Listing, ...] = (FIRST, BAR), **said: Any) -> list[Any]:
+    """Return the rows of a feed with these columns, names of fields with spaces between or whole columns."""
+    columns = [{"heading": name, "value": name} for name in values.split()] if isinstance(values, str) else values
+    made = channel(column=columns, **said)
+    return list(feed_rows(made, listings, feed_columns(made, listings)))
+
+
+def test_every_field_can_be_reached_in_a_listing() -> None:
+    for field in FIELDS.values():
+        where, _, path = field.source.partition(".")
+        attrgetter(path)({"listing": FIRST, "offer": FIRST.offers[0]}[where])
+
+
+def test_a_row_is_a_variant_with_every_cell_formatted() -> None:
+    found = rows("sku name price weight parcelWeight width priceValidUntil choice_1 gtin inventoryLevel", (FIRST,))
+    assert found[0] == (
+        "OHS-1-M02-L01", "First Nectar gift set, Clover & Cream body butter, Linden, Oat lip balm", "23.50",
+        "275.4", "363.4", "166", "2027-05-10", "Clover & Cream body butter", "9520123456788", "12",
+    )  # fmt: skip
+    assert [row[0] for row in found] == ["OHS-1-M02-L01", "OHS-1-M02-L02", "OHS-1-M03-L01", "OHS-1-M03-L02"]
+
+
+def test_a_set_without_box_choices_or_season_has_empty_cells_there() -> None:
+    assert rows("sku box width parcelWeight slot_1 choice_1 priceValidUntil", (BAR,)) == [
+        ("OHS-2", "", "", "", "", "", "")
+    ]
+
+
+def test_columns_come_in_the_owners_order_however_facts_are_kept() -> None:
+    names = ["title", "sku", "theme", "price", "box", "choice_2", "name"]
+    straight, turned = rows(" ".join(names)), rows(" ".join(reversed(names)))
+    assert [tuple(reversed(row)) for row in turned] == straight
+
+
+@pytest.mark.parametrize("name", ["sku", "title"])
+def test_a_feed_of_one_column_has_rows_of_one_cell(name: str) -> None:
+    assert all(len(row) == 1 for row in rows(name))
+
+
+def test_a_family_alone_is_all_of_it_in_one_cell() -> None:
+    [row, *_] = rows("keywords itemCodes contents cautions slot choice", (FIRST,))
+    assert row == (
+        "spring gift, honey",
+        "OH-B01, OH-M02, OH-L01",
+        "1 × Rosemary & Rind bar soap; 1 × Clover & Cream body butter; 2 × Linden, Oat lip balm",
+        "For external use only. Avoid the eyes.",
+        "Jar; Balm",
+        "Clover & Cream body butter; Linden, Oat lip balm",
+    )
+
+
+def test_a_column_that_is_once_stands_only_in_the_first_row_of_each_listing() -> None:
+    names = ("title", "sku", "price", "words of ours", "{{ sku }}!")
+    columns = [{"heading": name, "value": name, "once": name != "sku"} for name in names]
+    assert rows(columns) == [
+        ("First Nectar gift set", "OHS-1-M02-L01", "23.50", "words of ours", "OHS-1-M02-L01!"),
+        ("", "OHS-1-M02-L02", "", "", ""),
+        ("", "OHS-1-M03-L01", "", "", ""),
+        ("", "OHS-1-M03-L02", "", "", ""),
+        ("One Bar gift set", "OHS-2", "7.50", "words of ours", "OHS-2!"),
+    ]
+
+
+def test_a_template_sees_the_facts_of_its_row() -> None:
+    columns = [
+        {"heading": "a", "value": "{{ setName }}: {{ choice_1 }} at {{ price | money }}"},
+        {"heading": "b", "value": "{{ title }}, {{ box | default('no box') }}"},
+        {"heading": "c", "value": "{% for one in keywords %}#{{ one | slug }} {% endfor %}"},
+        {"heading": "d", "value": "{{ weight | weight('oz') }} {{ choice_3 }}"},
+    ]
+    found = rows(columns)
+    assert found[2] == (
+        "First Nectar: Ginger & Propolis body butter at £25.50",
+        "First Nectar gift set, S",
+        "#spring-gift #honey ",
+        "9.7 oz ",
+    )
+    assert found[4][:3] == ("One Bar:  at £7.50", "One Bar gift set, no box", "")
+
+
+def test_a_template_that_begins_like_a_formula_is_guarded_as_all_text_is() -> None:
+    [row] = rows([{"heading": "a", "value": "={{ sku }}"}, {"heading": "b", "value": "@home"}], (BAR,))
+    assert row == ("'=OHS-2", "'@home")
+
+
+def test_a_template_that_fails_on_a_row_raises_in_the_owners_words() -> None:
+    with pytest.raises(FieldError, match=r"\*"):
+        rows([{"heading": "a", "value": "{{ width * 2 }}"}], (BAR,))
+
+
+def test_a_row_a_set_has_its_code_title_and_lowest_price_and_nothing_chosen() -> None:
+    names = "sku name price choice_1 slot_1 gtin inventoryLevel inProductGroupWithID"
+    assert rows(names, rows="listing") == [
+        ("OHS-1", "First Nectar gift set", "23.50", "", "Jar", "", "12", "OHS-1"),
+        ("OHS-2", "One Bar gift set", "7.50", "", "", "9520000010003", "40", "OHS-2"),
+    ]
+
+
+def test_a_row_a_set_is_in_stock_as_long_as_one_variant_is() -> None:
+    out = tuple(replace(one, stock=0, availability="OutOfStock") for one in FIRST.offers[:3])
+    listing = replace(FIRST, offers=(*out, replace(FIRST.offers[3], stock=3)))
+    assert rows("availability inventoryLevel", (listing,), rows="listing") == [("InStock", "3")]
+    uncounted = replace(listing, offers=(*out, replace(FIRST.offers[3], stock=None)))
+    assert rows("availability inventoryLevel", (uncounted,), rows="listing") == [("InStock", "")]
+
+
+def test_a_row_a_set_and_then_its_variants_puts_once_cells_into_the_sets_row() -> None:
+    columns = [{"heading": "sku", "value": "sku"}, {"heading": "text", "value": "plainDescription", "once": True}]
+    found = rows(columns, rows="listing, then variants")
+    codes = "OHS-1 OHS-1-M02-L01 OHS-1-M02-L02 OHS-1-M03-L01 OHS-1-M03-L02 OHS-2"
+    assert " ".join(row[0] for row in found) == codes
+    assert [bool(row[1]) for row in found] == [True, False, False, False, False, True]
+
+
+@pytest.mark.parametrize("mode", ["variant", "listing", "listing, then variants"])
+def test_no_code_stands_in_two_rows_and_every_row_has_its_price_told(mode: str) -> None:
+    found = rows("sku price", rows=mode)
+    assert len({row[0] for row in found}) == len(found)
+    assert prices_of((FIRST, BAR), mode) == tuple(row[1] for row in found)
+
+
+@pytest.mark.parametrize("mode", ["variant", "listing", "listing, then variants"])
+def test_a_listing_without_offers_has_no_rows(mode: str) -> None:
+    empty = replace(FIRST, offers=())
+    assert row_offers(empty, mode) == ()
+    assert rows("sku lowestPrice title", (empty, BAR), rows=mode) == [("OHS-2", "7.50", "One Bar gift set")]
+
+
+def test_rows_are_made_one_at_a_time() -> None:
+    made = channel(column=[{"heading": "a", "value": "sku"}])
+    endless = feed_rows(made, (FIRST,) * 1000, feed_columns(made, (FIRST,)))
+    assert next(endless) == ("OHS-1-M02-L01",)
