@@ -44,7 +44,7 @@ def test_the_first_slot_changes_slowest_and_pieces_keep_the_order_of_the_content
 
 
 def test_codes_that_may_not_lie_together_are_never_offered_fixed_items_included() -> None:
-    contents = [
+    contents: list[dict[str, Any]] = [
         {"item": "C-1"},
         {"slot": "Left", "choose": ["J-1", "J-2"]},
         {"slot": "Right", "choose": ["J-1", "J-3"]},
