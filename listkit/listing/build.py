@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.listing.cautions import Cautions, parse_cautions
-from listkit.listing.formats import Formats
+from listkit.listing.formats import Formats, locale_of
 from listkit.listing.listings import Listing, Listings, ShownSlot
 from listkit.listing.offers import Told, naming, offers_of, told_of
 from listkit.listing.options import Stocked, offered, shown_slots
@@ -25,11 +25,11 @@ from listkit.listing.text import (
     story_names,
 )
 from listkit.listing.titles import fitting_title, keywords_of, names_of, titles_of
-from listkit.listing.words import Words, base_language, parse_words, paths_of
+from listkit.listing.words import Words, base_language, missing, parse_words, paths_of
 from listkit.model.channel import Channel
 from listkit.model.item import Item
 from listkit.model.shop import Shop, Story
-from listkit.problem import Place, Problem
+from listkit.problem import FieldError, Place, Problem
 from listkit.units.money import Money
 
 
@@ -60,21 +60,22 @@ class _Run:
         return self.languages[tag]
 
     def read_language(self, tag: str) -> Language | None:
-        there = tuple((path, self.templates[path]) for path in paths_of(tag) if path in self.templates)
-        words, problems = parse_words(tag, there)
-        paths = [f"cautions/{name}.toml" for name in (tag, base_language(tag))]
-        path = next((one for one in paths if one in self.templates), "")
-        cautions = None
-        if path:
-            cautions, more = parse_cautions(path, self.templates[path])
-            problems += more
-        else:
-            message, hint = f'there are no cautions in "{tag}".', "Write this file after templates/cautions/en.toml."
-            problems += (Problem(Place(f"templates/{paths[-1]}"), "language-missing", message, hint),)
+        texts, sentences = self.texts("words", tag), self.texts("cautions", tag)
+        words, problems = parse_words(tag, texts) if texts else (None, (missing("words", tag),))
+        cautions, more = parse_cautions(sentences) if sentences else (None, (missing("cautions", tag),))
+        problems += more
+        try:
+            locale_of(tag)
+        except FieldError as fault:
+            problems += (Problem(Place(f"templates/words/{tag}.toml"), "language-missing", fault.message, fault.hint),)
         self.problems.update(dict.fromkeys(problems))
-        if words is None or cautions is None:
+        if problems or words is None or cautions is None:
             return None
         return Language(words, cautions, Formats(tag, self.shop.settings.currency))
+
+    def texts(self, folder: str, tag: str) -> tuple[tuple[str, str], ...]:
+        """Return path and text of a language's files in a folder of templates, base first."""
+        return tuple((path, self.templates[path]) for path in paths_of(folder, tag) if path in self.templates)
 
     def fault(self, file: str, fault: TemplateFault) -> None:
         """Note a fault, once for its file."""
@@ -142,7 +143,7 @@ class _Shared:
             self.slots[shown] = shown_slots(self.facts, variants, self.run.shop.settings.currency)
         return self.slots[shown]
 
-    def text(self, language: Language, kind: str, variants: tuple[Stocked, ...]) -> str | None:
+    def text(self, language: Language, kind: str, variants: tuple[Stocked, ...], title: str) -> str | None:
         """Return the text in one kind; None when the story or the template has a fault."""
         key = language.formats.language, _key(variants)
         if key not in self.names:
@@ -150,9 +151,10 @@ class _Shared:
         names = self.names[key]
         if names is None:
             return None
-        if (kind, key) not in self.texts:
-            self.texts[kind, key] = self.render(PATHS[kind], kind, names, language.formats)
-        return self.texts[kind, key]
+        if (kind, title, key) not in self.texts:
+            named = {**names, "title": title}
+            self.texts[kind, title, key] = self.render(PATHS[kind], kind, named, language.formats)
+        return self.texts[kind, title, key]
 
     def named(self, language: Language, variants: tuple[Stocked, ...]) -> Named | None:
         """Return all names for the template, the story filled; None when the story has a fault."""
@@ -171,7 +173,7 @@ class _Shared:
             self.run.fault(story.file, fault)
             return None
         more = listing_names(words, subject, language.cautions, self.run.items)
-        return {**names, **more, "title": self.titles_in(language)[-1], "story": filled}
+        return {**names, **more, "story": filled}
 
     def story(self, tag: str) -> Story | None:
         """Return the story in a language, an empty one for a set without any; None when it has it in others only."""
@@ -208,12 +210,12 @@ def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
     language = run.language(channel.language or settings.language) if variants else None
     if language is None:
         return None
-    description = shared.text(language, channel.text, variants)
-    plain = shared.text(language, "plain", variants)
+    title = fitting_title(shared.titles_in(language), facts.source.gift_set, limits.title)
+    description = shared.text(language, channel.text, variants, title)
+    plain = shared.text(language, "plain", variants, title)
     if description is None or plain is None:
         return None
     slots = shared.slots_of(variants)
-    title = fitting_title(shared.titles_in(language), facts.source.gift_set, limits.title)
     photos = shared.photos if limits.photos is None else shared.photos[: limits.photos]
     listed = listed_photos(facts, photos, shared.alts_in(language)[: len(photos)], run.names[channel.key])
     around = names_of(language.words, facts, slots, limits.title) if slots else (title, "")

@@ -4,19 +4,15 @@ An entry with a space in it is the owner's own sentence. A key without a sentenc
 listkit only recalls what is usual; it certifies nothing.
 """
 
-import re
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
 
 from listkit.listing.nouns import capital, item_name, small
-from listkit.listing.words import Words, fill
+from listkit.listing.words import Words, fill, not_toml
 from listkit.model.item import Item
 from listkit.problem import Place, Problem
-
-_LINE: Final = re.compile(r"line (\d+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,21 +29,26 @@ class Cautions:
 
 
 @lru_cache(maxsize=64)
-def parse_cautions(path: str, text: str) -> tuple[Cautions | None, tuple[Problem, ...]]:
-    """Return the cautions of templates/`path`, or None and what is wrong with it."""
-    file = f"templates/{path}"
-    try:
-        raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        line = _LINE.search(str(fault))
-        place = Place(file, line=int(line[1]) if line else 0)
-        return None, (Problem(place, "template-fault", "this is not TOML.", "Look at the quotes and brackets."),)
-    tables = {key: value for key, value in raw.items() if isinstance(value, dict)}
-    wrong = [key for key, table in tables.items() if not isinstance(table.get("text"), str)]
-    if wrong:
-        message, hint = f'"{wrong[0]}" has no sentence.', 'Write text = "..." in its table.'
-        return None, (Problem(Place(file, key=(wrong[0],)), "template-fault", message, hint),)
-    return Cautions(tuple((key, str(table["text"])) for key, table in tables.items())), ()
+def parse_cautions(texts: tuple[tuple[str, str], ...]) -> tuple[Cautions | None, tuple[Problem, ...]]:
+    """Return the cautions of one language, or None and what is wrong with a file.
+
+    Args:
+        texts: path below templates/ and text of each file, base first; what a later one says beats an earlier.
+    """
+    sentences: dict[str, str] = {}
+    for path, text in texts:
+        try:
+            raw = tomllib.loads(text)
+        except tomllib.TOMLDecodeError as fault:
+            return None, (not_toml(path, fault),)
+        for key, table in raw.items():
+            if not isinstance(table, dict):
+                continue
+            if not isinstance(table.get("text"), str):
+                message, hint = f'"{key}" has no sentence.', 'Write text = "..." in its table.'
+                return None, (Problem(Place(f"templates/{path}", key=(key,)), "template-fault", message, hint),)
+            sentences[key] = table["text"]
+    return Cautions(tuple(sentences.items())), ()
 
 
 def caution_lines(words: Words, cautions: Cautions, items: tuple[Item, ...]) -> tuple[str, ...]:

@@ -65,7 +65,8 @@ class Offer:
     """One variant as the channel shows it.
 
     `choices` are letter for letter the options of the text. `stock` is None when nothing in it is counted.
-    `availability` is a name of schema.org's ItemAvailability. `images` are addresses, its own photo first.
+    `availability` is a name of schema.org's ItemAvailability. `images` are addresses, its
+    own photo first, of the channel's first crop.
     """
 
     variant: Variant

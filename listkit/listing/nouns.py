@@ -64,12 +64,18 @@ def _uncounted(words: Words, noun: str) -> bool:
 
 
 def slot_noun(words: Words, slot: Slot, items: Mapping[str, Item]) -> str:
-    """Return what a slot is called within a sentence, with what all its options' forms begin with: "mini jar"."""
+    """Return what a slot is called within a sentence.
+
+    That is the form of its options where all are of one ("bar soap"), else its own name with what all the forms
+    begin with ("mini jar").
+    """
     name = small(words, slot.slot)
     forms = [small(words, items[option.item].form).split() for option in slot.choose]
+    if all(form and form == forms[0] for form in forms):
+        return " ".join(forms[0])
     shared = [column[0] for column in takewhile(lambda column: len(set(column)) == 1, zip(*forms, strict=False))]
     more = [word for word in shared if word not in name.split()]
-    if not more or len(shared) == min(map(len, forms)):
+    if not more:
         return name
     return " ".join((name, *more) if words.titles.shared == "first" else (*more, name))
 

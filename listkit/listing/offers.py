@@ -35,7 +35,7 @@ class Naming:
 
     def name(self, variant: Variant) -> str:
         """Return one variant's name."""
-        told = [names[choice.item.code] for names, choice in zip(self.choices, variant.choices, strict=True)]
+        told = [names[choice.says] for names, choice in zip(self.choices, variant.choices, strict=True)]
         name = f"{self.before}{', '.join(told)}{self.after}"
         return name if self.limit is None else cut_words(name, self.limit)
 

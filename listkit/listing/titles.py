@@ -64,11 +64,11 @@ def names_of(words: Words, facts: SetFacts, slots: tuple[ShownSlot, ...], limit:
 
 
 def choice_names(facts: SetFacts, slot: ShownSlot) -> dict[str, str]:
-    """Return by item code what a variant's name says of an option: its item's name, where that tells it apart."""
+    """Return what a variant's name says of each option as it reads: its item's name, where that tells it apart."""
     stated = next(one for one in facts.source.gift_set.slots if one.slot == slot.name)
-    names = {option.item.code: option.item.name for option in slot.options}
+    names = {option.says: option.item.name for option in slot.options}
     if any(option.says for option in stated.choose) or len(set(names.values())) < len(names):
-        return {option.item.code: option.says for option in slot.options}
+        return {says: says for says in names}
     return names
 
 
@@ -128,10 +128,10 @@ def _forms(words: Words, facts: SetFacts, before: str) -> tuple[str, ...]:
     items = {item.code: item for item in facts.items}
     told: Counter[str] = Counter()
     for entry in facts.source.gift_set.contents:
-        codes = [option.item for option in entry.choose] if isinstance(entry, Slot) else [entry.item]
-        forms = {small(words, items[code].form) for code in codes}
-        form = forms.pop() if len(forms) == 1 else slot_noun(words, entry, items) if isinstance(entry, Slot) else ""
-        told[form] += entry.quantity
+        if isinstance(entry, Slot):
+            told[slot_noun(words, entry, items)] += entry.quantity
+        else:
+            told[small(words, items[entry.item].form)] += entry.quantity
     forms_told = tuple(f"{n} {many(words, form)}" if n > 1 else form for form, n in told.items() if form)
     return _merged(words, forms_told, _words_of(before))
 

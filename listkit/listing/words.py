@@ -157,9 +157,9 @@ def base_language(language: str) -> str:
     return language.partition("-")[0]
 
 
-def paths_of(language: str) -> tuple[str, ...]:
-    """Return the paths of a language's words, base first."""
-    return tuple(f"words/{name}.toml" for name in dict.fromkeys((base_language(language), language)))
+def paths_of(folder: str, language: str) -> tuple[str, ...]:
+    """Return where a language's files stand in a folder of templates, base first: "words/fr.toml"."""
+    return tuple(f"{folder}/{name}.toml" for name in dict.fromkeys((base_language(language), language)))
 
 
 @lru_cache(maxsize=64)
@@ -168,21 +168,28 @@ def parse_words(language: str, texts: tuple[tuple[str, str], ...]) -> tuple[Word
 
     Args:
         language: BCP 47.
-        texts: path below templates/ and text of each file, base first; none when the language has no words.
+        texts: path below templates/ and text of each file, base first; at least one.
     """
     raw: dict[str, object] = {}
     for path, text in texts:
         try:
             raw = _over(raw, tomllib.loads(text))
         except tomllib.TOMLDecodeError as fault:
-            line = _LINE.search(str(fault))
-            place = Place(f"templates/{path}", line=int(line[1]) if line else 0)
-            return None, (Problem(place, "template-fault", "this is not TOML.", "Look at the quotes and brackets."),)
-    file = f"templates/{texts[-1][0] if texts else paths_of(language)[0]}"
-    if not texts:
-        message, hint = f'there are no words in "{language}".', "Write this file after templates/words/en.toml."
-        return None, (Problem(Place(file), "language-missing", message, hint),)
-    return _Reading(file, raw).words(language)
+            return None, (not_toml(path, fault),)
+    return _Reading(f"templates/{texts[-1][0]}", raw).words(language)
+
+
+def missing(folder: str, language: str) -> Problem:
+    """Return the problem of a language that has no file in a folder of templates."""
+    message, hint = f'there is nothing in "{language}".', f"Write this file after templates/{folder}/en.toml."
+    return Problem(Place(f"templates/{paths_of(folder, language)[0]}"), "language-missing", message, hint)
+
+
+def not_toml(path: str, fault: tomllib.TOMLDecodeError) -> Problem:
+    """Return the problem of a file below templates/ that is not TOML, with the line where reading stopped."""
+    line = _LINE.search(str(fault))
+    place = Place(f"templates/{path}", line=int(line[1]) if line else 0)
+    return Problem(place, "template-fault", "this is not TOML.", "Look at the quotes and brackets.")
 
 
 def _over(base: Raw, own: Raw) -> dict[str, object]:
@@ -250,6 +257,8 @@ class _Reading:
         table = self.table(*path)
         if not table and not optional:
             self.add("language-missing", f'there is no [{".".join(path)}].', "Write it after the English one.")
+        if path == ("shots",) and table and "other" not in table:
+            self.add("language-missing", 'there is no "shots.other".', 'Write other = "{what}".')
         takes = ("what", "set", "season") if path == ("shots",) else ()
         return tuple((key, self.text(value, ".".join((*path, key)), takes)) for key, value in table.items())
 

@@ -72,6 +72,15 @@ def test_a_story_may_name_set_items_prices_season_shop_box_and_count() -> None:
     ) in listed(made).listings[0].description
 
 
+def test_a_template_s_title_is_the_one_that_the_channel_takes() -> None:
+    channels = [channel("a", limits={"title": 20}), channel("b")]
+    made = shop(folder(), channels=channels, templates={"listing/listing.html": "{{ title }}"})
+    assert [one.description.strip() for one in listed(made)] == [
+        "Low Tide gift set",
+        "Low Tide gift set: bar soap, lip balm &amp; jar for spring, 3 pieces",
+    ]
+
+
 def test_a_fault_in_a_story_is_told_once_and_takes_only_its_own_listings_out() -> None:
     broken = folder(story="It is fine.\n\nIt costs {{ cheapestt | money }}.")
     made = shop(broken, folder(at="high", code="HHS-2"), channels=[channel("a"), channel("b", text="markdown")])
@@ -143,6 +152,13 @@ def test_a_language_without_words_or_cautions_is_a_problem_and_no_listing_is_in_
     ]
     assert "language-missing" in CODES
     assert [one.channel.key for one in found] == ["a", "a"]
+
+
+def test_a_language_that_nobody_knows_is_a_problem_even_with_words() -> None:
+    templates = {"words/xx.toml": FRENCH, "cautions/xx.toml": FRENCH_CAUTIONS}
+    found = listed(shop(folder(), channels=[channel(language="xx")], templates=templates))
+    assert [(one.code, one.place.file) for one in found.problems] == [("language-missing", "templates/words/xx.toml")]
+    assert found.listings == ()
 
 
 def test_a_set_without_story_in_a_channel_s_language_is_told_and_left_out() -> None:

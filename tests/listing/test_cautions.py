@@ -17,7 +17,7 @@ source = "common practice, no source"
 
 
 def cautions() -> Cautions:
-    read, problems = parse_cautions("cautions/en.toml", TEXT)
+    read, problems = parse_cautions((("cautions/en.toml", TEXT),))
     assert problems == ()
     assert read is not None
     return read
@@ -33,6 +33,12 @@ def test_a_key_gives_its_sentence_and_an_entry_with_a_space_is_the_owner_s_own()
         "Not for cats.",
         "Keep dry.",
     )
+
+
+def test_a_country_says_only_what_is_different() -> None:
+    own = '[dry]\ntext = "Store dry."\n'
+    read, _ = parse_cautions((("cautions/en.toml", TEXT), ("cautions/en-US.toml", own)))
+    assert read == Cautions((("dry", "Store dry."), ("eyes", "Keep out of the eyes.")))
 
 
 def test_a_key_without_a_sentence_is_left_to_the_checks() -> None:
@@ -51,10 +57,10 @@ def test_where_not_all_of_one_form_are_meant_items_are_named() -> None:
 
 
 def test_a_table_without_sentence_and_a_slip_are_told_with_their_place() -> None:
-    read, problems = parse_cautions("cautions/en.toml", "[dry]\nsource = 'x'\n")
+    read, problems = parse_cautions((("cautions/en.toml", "[dry]\nsource = 'x'\n"),))
     assert read is None
     assert [(one.code, one.place.file, one.message) for one in problems] == [
         ("template-fault", "templates/cautions/en.toml", '"dry" has no sentence.')
     ]
-    _, problems = parse_cautions("cautions/en.toml", "[dry]\ntext = x\n")
+    _, problems = parse_cautions((("cautions/en.toml", "[dry]\ntext = x\n"),))
     assert [str(one.place) for one in problems] == ["templates/cautions/en.toml, line 2"]

@@ -31,9 +31,9 @@ def test_the_contents_are_told_in_words_with_the_choice_left_to_the_buyer() -> N
 
 def test_two_choices_say_once_that_they_are_the_buyer_s() -> None:
     bar = {"slot": "Bar", "choose": ["HH-B1"]}
-    assert items_phrase(english(), facts(bar, JAR_SLOT)) == "a bar and a jar of your choosing"
+    assert items_phrase(english(), facts(bar, JAR_SLOT)) == "a bar soap and a jar of your choosing"
     told = items_phrase(english(), facts({"item": "HH-L1"}, bar, JAR_SLOT))
-    assert told == "a lip balm, and a bar and a jar of your choosing"
+    assert told == "a lip balm, and a bar soap and a jar of your choosing"
 
 
 def test_alike_items_are_counted_together() -> None:

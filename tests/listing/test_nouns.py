@@ -66,6 +66,11 @@ def test_a_slot_is_written_small_within_a_sentence_but_not_an_abbreviation() -> 
     assert capital("a jar") == "A jar"
 
 
+def test_a_slot_whose_options_are_all_of_one_form_is_told_by_it() -> None:
+    slot = Slot(slot="Bar", choose=("A", "B"))
+    assert slot_noun(english(), slot, {"A": item(), "B": item(form="Bar soap")}) == "bar soap"
+
+
 def test_a_slot_whose_options_all_are_minis_says_so() -> None:
     slot = Slot(slot="Jar", choose=("A", "B"))
     forms = {"A": item(form="mini scrub"), "B": item(form="mini butter")}

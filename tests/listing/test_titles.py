@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import SetFacts
 from listkit.listing.titles import cut_words, fitting_title, fold, head_of, keywords_of, titles_of
+from listkit.listing.words import parse_words
+from listkit.read.templates import own_templates
 from tests.listing.shops import BALM, BAR, DISH, ITEMS, channel, folder, listed, shop
 from tests.listing.test_words import english
 
@@ -60,6 +62,17 @@ def test_a_set_without_box_is_not_called_a_gift_set() -> None:
 def test_forms_with_one_last_word_share_it() -> None:
     of = facts({"item": "HH-B1"}, {"item": "HH-L1"}, {"item": "HH-T1"}, {"item": "HH-D1"}, season="")
     assert title(of) == "Low Tide gift set: bar soap, lip & hand balm, dish, 4 pieces"
+
+
+def test_in_a_language_that_names_the_thing_first_the_first_word_is_shared() -> None:
+    text = dict(own_templates())["words/en.toml"].replace('shared = "last"', 'shared = "first"')
+    french, _ = parse_words("fr", (("words/fr.toml", text),))
+    assert french is not None
+    forms = (("HH-B1", "savon doux"), ("HH-L1", "baume à lèvres"), ("HH-T1", "baume à mains"))
+    items = tuple(BAR | {"code": code, "form": form} for code, form in forms)
+    made = shop(folder(contents=[{"item": code} for code, _ in forms], season=""), items=items)
+    titles = titles_of(french, build_catalog(made).sets[0])
+    assert titles[2] == "Low Tide gift set: savon doux, baume à lèvres & mains"
 
 
 def test_a_scent_that_all_pieces_share_is_named_instead_of_the_season() -> None:

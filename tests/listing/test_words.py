@@ -2,7 +2,7 @@
 
 import tomllib
 
-from listkit.listing.words import Words, fill, parse_words, paths_of
+from listkit.listing.words import Words, fill, missing, parse_words, paths_of
 from listkit.read.templates import own_templates
 
 ENGLISH = dict(own_templates())["words/en.toml"]
@@ -16,8 +16,8 @@ def english() -> Words:
 
 
 def test_a_country_is_read_over_its_base_and_nothing_else() -> None:
-    assert paths_of("fr-CA") == ("words/fr.toml", "words/fr-CA.toml")
-    assert paths_of("fr") == ("words/fr.toml",)
+    assert paths_of("words", "fr-CA") == ("words/fr.toml", "words/fr-CA.toml")
+    assert paths_of("words", "fr") == ("words/fr.toml",)
 
 
 def test_a_file_for_a_country_need_only_hold_what_is_different() -> None:
@@ -30,9 +30,12 @@ def test_a_file_for_a_country_need_only_hold_what_is_different() -> None:
 
 
 def test_a_language_without_words_is_a_problem_and_never_english() -> None:
-    words, problems = parse_words("fr", ())
-    assert words is None
-    assert [(one.code, one.place.file) for one in problems] == [("language-missing", "templates/words/fr.toml")]
+    problem = missing("words", "fr-CA")
+    assert (problem.code, str(problem.place)) == ("language-missing", "templates/words/fr.toml")
+    assert (problem.message, problem.hint) == (
+        'there is nothing in "fr-CA".',
+        "Write this file after templates/words/en.toml.",
+    )
 
 
 def test_a_sentence_that_is_missing_is_named() -> None:
@@ -40,6 +43,11 @@ def test_a_sentence_that_is_missing_is_named() -> None:
     words, problems = parse_words("en", (("words/en.toml", text),))
     assert words is None
     assert [one.message for one in problems] == ['there is no "sentences.sold_out".']
+
+
+def test_there_are_words_for_a_shot_of_any_kind() -> None:
+    _, problems = parse_words("en", (("words/en.toml", ENGLISH.replace('"other" = "{what}"', "")),))
+    assert [one.message for one in problems] == ['there is no "shots.other".']
 
 
 def test_a_place_that_a_sentence_does_not_have_is_named_with_those_it_has() -> None:
