@@ -1,0 +1,127 @@
+"""What one cell looks like: an amount with its unit, a sum of money, three sides, a code, a GTIN.
+
+Only the shape counts. "7,50 €" is money here, though the reader will ask for a point. GTIN check digit: GS1 General
+Specifications, section 7.9.
+"""
+
+import re
+import unicodedata
+from functools import lru_cache
+from typing import Final
+
+from listkit.learn.folding import unit_of, words_of
+from listkit.learn.small_words import INCI
+from listkit.units.money import MINOR_DIGITS, SIGNS
+
+_MONEY: Final = re.compile(
+    r"(?P<before>[^\d\s.,+-]{0,3})\s*(?P<number>[\d.,' \u00a0\u202f]*\d)\s*(?P<after>[^\d\s.,]{0,4})", re.ASCII
+)
+_SPACES: Final = re.compile(r"[' \u00a0\u202f]")
+_GROUPED: Final = re.compile(r"\d{1,3}([.,]\d{3})+([.,]\d{1,2})?|\d+([.,]\d+)?", re.ASCII)
+_TWO_DIGITS: Final = re.compile(r".*\d[.,]\d\d", re.ASCII | re.DOTALL)
+_WHOLE: Final = re.compile(r"\d{1,6}(\.0+)?", re.ASCII)
+_FLUID: Final = re.compile(r"\bfl\.?\s*oz\b\.?", re.IGNORECASE)
+_TIMES: Final = re.compile(r"\s*[x×X*]\s*")
+_COUNT: Final = re.compile(r"\d{1,4}\s*[x×X*]\s*", re.ASCII)
+_UNIT_WORDS: Final = re.compile(r"[^\W\d_]+|″|\"")
+_FIGURES: Final = re.compile(r"[\d\s.,/¼½¾″\"]*")
+_CODE: Final = re.compile(r"(?=.{1,24}$)[A-Za-z0-9]+(?:[ ._/#-]?[A-Za-z0-9]+)*", re.ASCII)
+_GTIN: Final = re.compile(r"\d{8}|\d{12,14}", re.ASCII)
+_POWER: Final = re.compile(r"\d([.,]\d+)?[eE]\+?\d{1,2}", re.ASCII)
+
+
+def is_price(cell: str) -> bool:
+    """Whether a cell is money without doubt: an amount with a sign or with two digits behind the point."""
+    return amount(cell) is not None and (bool(sign_of(cell)) or _TWO_DIGITS.fullmatch(cell.strip()) is not None)
+
+
+@lru_cache(maxsize=20_000)
+def amount(cell: str) -> float | None:
+    """Return roughly what a plain or a money cell comes to, for comparisons alone; None when it is neither."""
+    match = _MONEY.fullmatch(cell.strip())
+    if match is None or any(sign and not _is_sign(sign) for sign in (match["before"], match["after"])):
+        return None
+    digits = _SPACES.sub("", match["number"])
+    if len(digits) > 12 or not _GROUPED.fullmatch(digits):
+        return None
+    whole, _, part = digits.replace(",", ".").rpartition(".")
+    if not whole:
+        return float(part)
+    return float(whole.replace(".", "") + part) if len(part) == 3 else float(whole.replace(".", "") + "." + part)
+
+
+def sign_of(cell: str) -> str:
+    """Return the currency's sign or letters in a price cell, "" without."""
+    match = _MONEY.fullmatch(cell.strip())
+    signs = [sign for sign in (match["before"], match["after"]) if _is_sign(sign)] if match else []
+    return signs[0] if len(set(signs)) == 1 else ""
+
+
+def _is_sign(text: str) -> bool:
+    return text in SIGNS or text.upper() in MINOR_DIGITS
+
+
+def is_whole(cell: str) -> bool:
+    """Whether a cell is a whole number of pieces."""
+    return _WHOLE.fullmatch(cell) is not None
+
+
+@lru_cache(maxsize=20_000)
+def kind_of(cell: str) -> str:
+    """Return "mass", "volume", "length" or "time" for an amount with its unit, "1 lb 2 oz" or "4 x 25 g"; else ""."""
+    plain = _COUNT.sub("", _FLUID.sub("floz", cell), count=1)
+    kinds = {"length" if word in '″"' else unit_of(word)[0] for word in _UNIT_WORDS.findall(plain)}
+    if len(kinds) != 1 or not re.search(r"[\d¼½¾]", plain) or not _FIGURES.fullmatch(_UNIT_WORDS.sub("", plain)):
+        return ""
+    kind = kinds.pop()
+    return kind if kind != "money" else ""
+
+
+def is_sides(cell: str) -> bool:
+    """Whether a cell is three sides, with or without units: "86 x 58 x 28 mm", "3in x 2 1/2in x 1in"."""
+    parts = _TIMES.split(cell.strip())
+    return len(parts) == 3 and all(map(_is_side, parts))
+
+
+def _is_side(part: str) -> bool:
+    words = [word for word in _UNIT_WORDS.findall(part) if word not in {"″", '"'}]
+    plain = re.search(r"[\d¼½¾]", part) and _FIGURES.fullmatch(_UNIT_WORDS.sub("", part))
+    return bool(plain) and all(unit_of(word)[0] == "length" for word in words)
+
+
+def sides_have_unit(cell: str) -> bool:
+    """Whether three sides say what they are measured in."""
+    return bool(_UNIT_WORDS.search(_TIMES.split(cell.strip())[-1]))
+
+
+def is_code(cell: str) -> bool:
+    """Whether a cell could be a short code, or what a spreadsheet has made of one."""
+    return _CODE.fullmatch(cell) is not None
+
+
+def is_plain_code(cell: str) -> bool:
+    """Whether a cell is a code and no word: digits in it and no space, "OH-B01"."""
+    return is_code(cell) and " " not in cell and bool(re.search(r"\d", cell)) and bool(re.search(r"[A-Za-z]", cell))
+
+
+def could_be_gtin(cell: str) -> bool:
+    """Whether a cell has a GTIN's digits, or is what a spreadsheet left of them."""
+    return _GTIN.fullmatch(cell) is not None or _POWER.fullmatch(cell) is not None
+
+
+def is_gtin(cell: str) -> bool:
+    """Whether a cell is a GTIN whose last digit follows from the others: from the right weights 3, 1, 3, 1 ..."""
+    if not _GTIN.fullmatch(cell) or not cell.strip("0"):
+        return False
+    total = sum(int(digit) * (1 if at % 2 else 3) for at, digit in enumerate(reversed(cell[:-1])))
+    return str(-total % 10) == cell[-1]
+
+
+def has_letters(cell: str) -> bool:
+    """Whether a cell is words: letters in it, and no amount."""
+    return any(unicodedata.category(sign).startswith("L") for sign in cell) and not kind_of(cell) and not is_sides(cell)
+
+
+def inci_words(cell: str) -> int:
+    """Return how many names of ingredients a cell holds that stand in most lists."""
+    return sum(word in INCI for word in words_of(cell))

@@ -1,0 +1,64 @@
+"""Guesses a shop's currency from the signs in its price columns; sure only where one currency is left."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from listkit.learn.cell_shapes import amount, sign_of
+from listkit.learn.folding import parted
+from listkit.learn.header import ColumnMatch
+from listkit.learn.values import filled
+from listkit.units.money import MINOR_DIGITS, SIGNS
+
+_MONEY: Final = frozenset({"retail", "cost"})
+_ENOUGH: Final = 0.5
+# Other pounds are told apart by letters (E£, FK£): the bare sign is sterling's. From memory.
+_BARE: Final = {"£": ("GBP",)}
+
+
+@dataclass(frozen=True, slots=True)
+class CurrencyGuess:
+    """The currency when it is sure, else ""; the signs seen, and the currencies that they leave."""
+
+    code: str
+    signs: tuple[str, ...] = ()
+    choices: tuple[str, ...] = ()
+
+
+def guess_currency(matches: Sequence[ColumnMatch], samples: Sequence[Sequence[str]]) -> CurrencyGuess:
+    """Return what the headings and cells of the money columns say of the currency."""
+    columns = [
+        _signs(match, tuple(row[at] for row in samples if at < len(row)))
+        for at, match in enumerate(matches)
+        if _MONEY & {match.field, match.second}
+    ]
+    seen = tuple(sorted({sign for signs in columns for sign, _ in signs}))
+    if not seen:
+        return CurrencyGuess("")
+    left = [code for code in _currencies(seen[0]) if all(code in _currencies(sign) for sign in seen)]
+    enough = any(share >= _ENOUGH for signs in columns for _, share in signs)
+    return CurrencyGuess(left[0] if len(left) == 1 and enough else "", seen, tuple(left))
+
+
+def _signs(match: ColumnMatch, cells: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
+    """Return the signs of a money column, each with the share of its amounts that carry it."""
+    priced = [cell for cell in filled(cells) if amount(cell) is not None]
+    counted = Counter(sign for cell in priced if (sign := _plain(sign_of(cell))))
+    shares = {sign: count / len(priced) for sign, count in counted.items()}
+    if stated := _in_heading(match):
+        shares[stated] = 1.0
+    return tuple(sorted(shares.items()))
+
+
+def _currencies(sign: str) -> tuple[str, ...]:
+    return _BARE.get(sign) or SIGNS.get(sign) or (sign,)
+
+
+def _plain(sign: str) -> str:
+    return sign.upper() if sign.upper() in MINOR_DIGITS else sign
+
+
+def _in_heading(match: ColumnMatch) -> str:
+    units = [match.unit, *(way.unit for way in parted(match.heading) if way.kind == "money")]
+    return next((_plain(unit) for unit in units if unit), "")
