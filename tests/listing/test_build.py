@@ -218,7 +218,7 @@ def test_the_demo_s_prices_stock_and_names_are_those_worked_by_hand(demo: Listin
     """
     listing = next(one for one in demo if one.folder == "first-nectar" and one.channel.key == "web_shop")
     assert listing.title == "First Nectar gift set: bar soap, lip balm & jar for spring, 3 pieces"
-    assert {offer.variant.code: (str(offer.variant.price), offer.stock) for offer in listing.offers} == {
+    assert {one.variant.code: (str(one.variant.prices.price), one.stock) for one in listing.offers} == {
         "OHS-1-S03": ("27.00", 7), "OHS-1-U01": ("29.00", 29), "OHS-1-U02": ("29.00", 16),
     }  # fmt: skip
 
