@@ -122,7 +122,10 @@ def test_a_row_a_set_is_in_stock_as_long_as_one_variant_is() -> None:
 
 
 def test_a_row_a_set_and_then_its_variants_puts_once_cells_into_the_sets_row() -> None:
-    columns = [{"heading": "sku", "value": "sku"}, {"heading": "text", "value": "plainDescription", "once": True}]
+    columns: list[dict[str, Any]] = [
+        {"heading": "sku", "value": "sku"},
+        {"heading": "text", "value": "plainDescription", "once": True},
+    ]
     found = rows(columns, rows="listing, then variants")
     codes = "OHS-1 OHS-1-M02-L01 OHS-1-M02-L02 OHS-1-M03-L01 OHS-1-M03-L02 OHS-2"
     assert " ".join(row[0] for row in found) == codes
