@@ -1,12 +1,15 @@
-"""Small shops for tests: folders built from a clean one with a few files changed, and all problems of a folder."""
+"""Small shops for tests: folders built from a clean one with a few files changed, tables in the kinds owners keep."""
 
-import datetime
+import io
 import shutil
-from collections.abc import Mapping
+import zipfile
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from xml.sax.saxutils import escape
+
+import openpyxl
 
 from listkit.problem import Problem
-from listkit.read.shop import read_shop
 
 PROBLEMS = Path(__file__).parent / "problems"
 CLEAN = PROBLEMS / "clean"
@@ -48,12 +51,58 @@ def broken_shop(folder: Path, overlay: Path) -> Path:
     return folder
 
 
-def problems_of(folder: Path, today: datetime.date) -> list[Problem]:
-    """Return every problem that listkit tells of a shop folder, sorted by place."""
-    assert today
-    return read_shop(folder)[1]
-
-
 def lines(problems: list[Problem]) -> list[str]:
     """Return problems as they are told, each with its code at the end."""
     return [f"{problem}  {problem.code}" for problem in problems]
+
+
+ODS_MIME = "application/vnd.oasis.opendocument.spreadsheet"
+_ODS_HEAD = (
+    '<?xml version="1.0" encoding="UTF-8"?><office:document-content '
+    'xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" '
+    'xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" '
+    'xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0" office:version="1.3">'
+)
+
+
+def zipped(parts: Mapping[str, str | bytes]) -> bytes:
+    """Return a ZIP of these parts."""
+    target = io.BytesIO()
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in parts.items():
+            archive.writestr(name, content)
+    return target.getvalue()
+
+
+def ods(table: str, *, head: str = _ODS_HEAD, manifest: str = "") -> bytes:
+    """Return an OpenDocument 1.3 sheet (OASIS, part 3) with this table:table content."""
+    body = f'<office:body><office:spreadsheet><table:table table:name="Items">{table}</table:table>'
+    listing = (
+        '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0">'
+        f'<manifest:file-entry manifest:full-path="/" manifest:media-type="{ODS_MIME}"/>{manifest}</manifest:manifest>'
+    )
+    content = f"{head}{body}</office:spreadsheet></office:body></office:document-content>"
+    return zipped({"mimetype": ODS_MIME, "content.xml": content, "META-INF/manifest.xml": listing})
+
+
+def ods_row(cells: Sequence[str | float]) -> str:
+    """Return one table:table-row with texts and numbers."""
+    written = []
+    for cell in cells:
+        if isinstance(cell, str):
+            text = f"<text:p>{escape(cell)}</text:p>" if cell else ""
+            written.append(f'<table:table-cell office:value-type="string">{text}</table:table-cell>')
+        else:
+            written.append(f'<table:table-cell office:value-type="float" office:value="{cell}"/>')
+    return f"<table:table-row>{''.join(written)}</table:table-row>"
+
+
+def xlsx(rows: Sequence[Sequence[object]], *, title: str = "Items") -> bytes:
+    """Return a workbook with one sheet, as openpyxl writes it."""
+    book = openpyxl.Workbook()
+    book.active.title = title
+    for row in rows:
+        book.active.append(list(row))
+    target = io.BytesIO()
+    book.save(target)
+    return target.getvalue()

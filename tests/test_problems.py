@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from listkit.problem import CODES
-from tests.shops import PROBLEMS, broken_shop, clean_shop, lines, problems_of
+from tests.checked import problems_of
+from tests.shops import PROBLEMS, broken_shop, clean_shop, lines
 
 TODAY = datetime.date(2027, 3, 1)
 CASES = sorted(folder.name for folder in PROBLEMS.iterdir() if folder.is_dir() and folder.name != "clean")

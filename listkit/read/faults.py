@@ -74,10 +74,13 @@ def _add(spot: Spot) -> str:
 
 
 def _own_words(spot: Spot, details: Mapping[str, Any]) -> Words:
-    error = details["ctx"]["error"]
-    if isinstance(error, FieldError):
+    """Field types quote the value as they find it; what is no text is called by its kind instead."""
+    error, found = details["ctx"]["error"], details["input"]
+    if not isinstance(error, FieldError):
+        return _unusable(spot, details)
+    if isinstance(found, str):
         return error.message, error.hint
-    return _unusable(spot, details)
+    return error.message.replace(f'"{found}"', shown(found)), error.hint
 
 
 def _unusable(spot: Spot, details: Mapping[str, Any]) -> Words:

@@ -140,7 +140,9 @@ class _Look:
         self._seen: dict[str, dict[str, str]] = {}
 
     def tell(self, path: str, code: str, message: str, hint: str) -> None:
-        self.problems.append(Problem(Place(one_line(path)), code, message, hint))
+        problem = Problem(Place(one_line(path)), code, message, hint)
+        if problem not in self.problems:
+            self.problems.append(problem)
 
     def kinds(self, folder: str) -> dict[str, str]:
         """Return name -> "file", "folder", "link" or "other" of all that is not litter, sorted by name."""
@@ -185,7 +187,7 @@ class _Look:
         if path != one_line(path):
             self.tell(path, "encoding", "the name holds signs that no name should.", "Give it a plain name.")
         elif kind == "link":
-            self.tell(path, "path-outside", "it is a link and is not followed.", f"Put the {expected} itself there.")
+            self.tell(path, "path-outside", "it is a link and is not followed.", "Put a copy in its place.")
         elif kind != expected and expected == "file" and kind == "other":
             self.tell(path, "file-missing", "it is no plain file.", "Put a plain file in its place.")
         return path == one_line(path) and kind == expected

@@ -75,7 +75,7 @@ def find_headings(
 ) -> Headings | None:
     """Return the header: among the first rows the one that names most of the required fields; None when none does.
 
-    `own` are the owner's headings and our names for them.
+    `own` are the owner's headings and our names for them, "" for a column that is to be left alone.
     """
     best: Headings | None = None
     for seen, row in enumerate(row for row in rows if not row.blank):
@@ -95,6 +95,7 @@ def read_headings(row: Row, fields: tuple[str, ...], own: Mapping[str, str]) -> 
     """Return one row understood as a header: plain headings first, then those with a remark, as in "name (short)"."""
     ours = {fold(heading): name for heading, name in own.items()}
     known = {fold(field): field for field in fields}
+    aside = {heading for heading, name in ours.items() if not name}
     texts = [" ".join(cell.text.split()) for cell in row.cells]
     plain = [(at, text, *_understood(text, ours, known)) for at, text in enumerate(texts)]
     columns: list[Column] = []
@@ -104,7 +105,7 @@ def read_headings(row: Row, fields: tuple[str, ...], own: Mapping[str, str]) -> 
             taken = any(column.field == field for column in columns)
             (twice if taken else columns).append(Column(at, text, field, unit))
     nearly: list[tuple[str, str]] = []
-    for at, text in ((at, text) for at, text, field, _ in plain if text and not field):
+    for at, text in ((at, text) for at, text, field, _ in plain if text and not field and fold(text) not in aside):
         base = fold(_split(text)[0])
         if base not in known:
             nearly += [(text, near)] if (near := nearest(base, known)) else []
@@ -116,7 +117,7 @@ def read_headings(row: Row, fields: tuple[str, ...], own: Mapping[str, str]) -> 
 def _understood(heading: str, ours: Mapping[str, str], known: Mapping[str, str]) -> tuple[str, str]:
     """Return field and unit of a heading: by the owner's word for it, else by ours; "" when it is none."""
     for text in (heading, _split(heading)[0]):
-        if fold(text) in ours:
+        if fold(text) in ours and (ours[fold(text)] or text == heading):
             name, own_unit = _split(ours[fold(text)])
             return known.get(fold(name), ""), own_unit or _split(heading)[1]
     if fold(heading) in known:

@@ -11,6 +11,7 @@ from listkit.model.gift_set import Fixed, GiftSet, Option, Slot, VariantNote
 from listkit.model.shop import Photo
 from listkit.problem import KeyPath
 from listkit.read.faults import Fault
+from listkit.read.folder import PACKAGING, SHOP
 from listkit.read.wording import listed, perhaps, quoted, write_instead
 
 BOX_WORDS = ("smallest", "none")
@@ -115,12 +116,15 @@ def _part(option: Option) -> str:
 
 def _box_and_season(found: SetReferences, known: Known) -> None:
     box, season = found.gift_set.box, found.gift_set.season
-    if known.boxes is not None and box not in known.boxes and box != "none" and (box != "smallest" or not known.boxes):
+    if known.boxes == frozenset() and box != "none":
+        hint = f'Add a [[box]] to {PACKAGING}, or write box = "none".'
+        found.tell(("box",), "unknown-code", "there is no box at all.", hint, fatal=True)
+    elif known.boxes and box not in known.boxes and box not in BOX_WORDS:
         words = (*sorted(known.boxes), *BOX_WORDS)
         hint = write_instead(box, words) or f"Write {listed(map(quoted, words))}."
         found.tell(("box",), "unknown-code", f"there is no box {quoted(box)}.", hint, fatal=True)
     if season and known.seasons is not None and season not in known.seasons:
-        hint = write_instead(season, known.seasons) or "Add a [[season]] with this name to shop.toml."
+        hint = write_instead(season, known.seasons) or f"Add a [[season]] with this name to {SHOP}."
         found.tell(("season",), "unknown-code", f"there is no season {quoted(season)}.", hint)
         found.gift_set = found.gift_set.model_copy(update={"season": ""})
 
@@ -157,7 +161,10 @@ def _variants(found: SetReferences, photos: Mapping[str, Photo]) -> None:
 
 
 def _choice(found: SetReferences, at: int, note: VariantNote) -> bool:
-    """Whether the options of a [[variant]] choose one of each slot; what does not is told."""
+    """Whether the options of a [[variant]] choose what the slots have; what does not is told.
+
+    An entry may leave slots open: then it speaks of every variant with what it does choose.
+    """
     before = len(found.faults)
     slots = {slot.slot: [option.item for option in slot.choose] for slot in found.gift_set.slots}
     for name, code in note.options.items():
@@ -168,10 +175,9 @@ def _choice(found: SetReferences, at: int, note: VariantNote) -> bool:
         elif code not in slots[name]:
             hint = perhaps(code, slots[name]) or f"Write one of {listed(slots[name])}."
             found.tell(loc, "unknown-code", f"{quoted(code)} is not an option of {quoted(name)}.", hint)
-    unchosen = [name for name in slots if name not in note.options] if len(found.faults) == before else []
-    for name in unchosen:
-        loc = ("variant", at, "options")
-        found.tell(loc, "missing-key", f"the slot {quoted(name)} is not chosen.", f"Add {name} to the options.")
+    if slots and not note.options:
+        hint = f"Choose from {listed(slots, 'and')}."
+        found.tell(("variant", at, "options"), "missing-key", "it chooses nothing.", hint)
     return len(found.faults) == before
 
 

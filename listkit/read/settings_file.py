@@ -79,9 +79,9 @@ def _seasons(settings: Settings) -> Iterator[Fault]:
 
 
 def _headings(settings: Settings) -> Iterator[Fault]:
-    """The owner's headings must stand for fields of ours."""
+    """The owner's headings must stand for fields of ours, or for nothing: "" leaves a column alone."""
     for heading, name in settings.items.columns.items():
-        if not our_field(name, tuple(Item.model_fields)):
+        if name and not our_field(name, tuple(Item.model_fields)):
             hint = write_instead(name, Item.model_fields) or f"Columns are {listed(Item.model_fields, 'and')}."
             loc = ("items", "columns", heading)
             yield Fault(loc, "bad-value", f"we have no column {quoted(name)}.", hint, heading)

@@ -51,10 +51,9 @@ def read_shop(root: Path, *, photo_facts: PhotoMemory | None = None) -> tuple[Sh
     return reading.shop(), sorted(reading.problems, key=in_order)
 
 
-def in_order(problem: Problem) -> tuple[object, ...]:
-    """Return what problems are sorted by: file, line, row, column, then the code and the words."""
-    place = problem.place
-    return place.file, place.line, place.row, place.column, problem.code, problem.message
+def in_order(problem: Problem) -> tuple[str, int, str]:
+    """Return what problems are sorted by: file, line, row; those of one line stay in the order of the model's keys."""
+    return problem.place.file, problem.place.line, problem.place.row
 
 
 class _ShopReading:

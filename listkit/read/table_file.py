@@ -73,8 +73,10 @@ class Table(Generic[M]):
         return Place(self.file, self.lines.get(code, 0), code, heading, (name,))
 
 
-def read_table(file: str, content: bytes, form: Form[M]) -> tuple[Table[M], list[Problem]]:
-    """Return the table in `content` and all that is wrong in it; bad input never raises."""
+def open_table(
+    file: str, content: bytes, form: Form[M]
+) -> tuple[Sheet | None, Headings | None, list[Problem]]:
+    """Return the rows of a table and its header, as far as there are any, and what is wrong with either."""
     own, required = form.own, form.required
 
     def understood(rows: Iterable[Row]) -> tuple[int, ...]:
@@ -82,14 +84,20 @@ def read_table(file: str, content: bytes, form: Form[M]) -> tuple[Table[M], list
         return (len(headings.fields & required), len(headings.fields), len(headings.row.cells)) if headings else ()
 
     sheet, problems = read_sheet(file, content, understood, sheet=form.sheet)
-    if sheet is None:
-        return Table(file, unread=problems[0]), problems
-    headings = find_headings(sheet.rows, form.fields, required, own)
-    if headings is None or not headings.fields & required:
+    headings = find_headings(sheet.rows, form.fields, required, own) if sheet else None
+    if sheet is not None and (headings is None or not headings.fields & required):
         hint = f"Write one with {', '.join(name for name in form.fields if name in required)}."
         if sheet.workbook and not form.sheet:
             hint += ' Or name the sheet in shop.toml: [items] sheet = "...".'
         problems.append(Problem(Place(file), "missing-key", "no row names the columns.", hint))
+        headings = None
+    return sheet, headings, problems
+
+
+def read_table(file: str, content: bytes, form: Form[M]) -> tuple[Table[M], list[Problem]]:
+    """Return the table in `content` and all that is wrong in it; bad input never raises."""
+    sheet, headings, problems = open_table(file, content, form)
+    if sheet is None or headings is None:
         return Table(file, unread=problems[0]), problems
     reading = _Reading(sheet, headings, form)
     table = reading.table(problems[0] if problems else None)

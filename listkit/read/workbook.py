@@ -35,18 +35,29 @@ def workbook_rows(content: bytes, sheet: str = "") -> tuple[Row, ...]:
     Raises:
         FieldError: no workbook, an old or locked one, damaged, too large, or without that sheet.
     """
+    values = _values(_checked(content), sheet)
+    return tuple(Row(line, tuple(map(workbook_cell, row))) for line, row in enumerate(values, 1))
+
+
+def sheet_names(content: bytes) -> tuple[str, ...]:
+    """Return the names of a workbook's sheets, in its order; raises what `workbook_rows` raises."""
+    checked = _checked(content)
+    try:
+        return tuple(python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(checked)).sheet_names)
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException:  # the reader is not Python's: where it panics, what comes is no Exception
+        raise FieldError("the workbook is damaged.", AGAIN) from None
+
+
+def _checked(content: bytes) -> bytes:
+    """Return the workbook packed anew from its XML parts alone, each unpacked and looked through."""
     if content.startswith(_OLD):
         if _LOCKED in content:
             raise FieldError("the workbook is locked with a password.", "Save it without one.")
         raise FieldError("it is a workbook of the old kind (.xls).", AGAIN)
     if not content.startswith(b"PK"):
         raise FieldError("it is not a workbook.", AGAIN)
-    values = _values(_checked(content), sheet)
-    return tuple(Row(line, tuple(map(workbook_cell, row))) for line, row in enumerate(values, 1))
-
-
-def _checked(content: bytes) -> bytes:
-    """Return the workbook packed anew from its XML parts alone, each unpacked and looked through."""
     packed, parts = io.BytesIO(), Parts()
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(packed, "w") as new:

@@ -1,0 +1,37 @@
+"""Channel files: the key is the file's stem, which must be fit to name a folder of output."""
+
+from pathlib import Path
+
+import pytest
+
+from listkit.read.channel_files import read_channels
+from tests.shops import clean_shop, lines
+
+STALL = 'name = "Market stall"\nmake = ["price list"]\n'
+
+
+def test_a_channel_is_called_by_its_files_stem(tmp_path: Path) -> None:
+    clean_shop(tmp_path, {"channels/web_shop.toml": STALL + 'fixed_fee = "0.30"\n'})
+    channels, problems = read_channels(tmp_path, ("channels/stall.toml", "channels/web_shop.toml"), "GBP")
+    assert problems == []
+    assert [channel.key for channel in channels] == ["stall", "web_shop"]
+    assert channels[1].fixed_fee is not None
+    assert channels[1].fixed_fee.currency == "GBP"
+
+
+def test_a_broken_channel_is_left_out_and_the_others_stay(tmp_path: Path) -> None:
+    clean_shop(tmp_path, {"channels/a.toml": STALL + 'key = "b"', "channels/b.toml": b"\xff"})
+    channels, problems = read_channels(tmp_path, ("channels/a.toml", "channels/b.toml", "channels/stall.toml"), "GBP")
+    assert [channel.key for channel in channels] == ["stall"]
+    assert [problem.code for problem in problems] == ["unknown-key", "encoding"]
+
+
+@pytest.mark.parametrize("key", ["wholesale", "print", "Web", "a b", "a.b", "_a", "é"])
+def test_a_key_that_cannot_name_a_folder_of_output_is_told(tmp_path: Path, key: str) -> None:
+    clean_shop(tmp_path, {f"channels/{key}.toml": STALL})
+    channels, problems = read_channels(tmp_path, (f"channels/{key}.toml",), "GBP")
+    assert channels == ()
+    assert lines(problems) == [
+        f'Must fix · channels/{key}.toml: "{key}" cannot be a channel\'s key. '
+        'Name the file with small letters, digits and _, as in "web_shop.toml".  bad-value'
+    ]

@@ -1,0 +1,159 @@
+"""The files of a shop folder are found by what they are for; nothing leads out of it."""
+
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from listkit.read.faults import Fault
+from listkit.read.folder import find_files, items_file, named_file, stays_inside
+from tests.shops import clean_shop, lines
+
+
+def told(root: Path) -> list[str]:
+    return lines(find_files(root)[1])
+
+
+def test_each_file_is_found_by_what_it_is_for(tmp_path: Path) -> None:
+    more = {
+        "sets/dawn/story.fr.md": "",
+        "photos/spring.jpg": "",
+        "templates/listing/html.html": "",
+        "sets/ash/set.toml": "",
+        "sets/dawn/notes.txt": "",
+        "channels/readme.txt": "",
+        "out/feed.csv": "",
+    }
+    files, problems = find_files(clean_shop(tmp_path, more))
+    assert problems == []
+    assert (files.shop, files.items, files.packaging) == ("shop.toml", ("items.csv",), "packaging.toml")
+    ash, dawn = files.sets
+    assert (ash.folder, ash.file, ash.stories, ash.photos) == ("ash", "sets/ash/set.toml", (), ())
+    assert dawn.stories == (("sets/dawn/story.fr.md", "fr"), ("sets/dawn/story.md", ""))
+    assert dawn.photos == ("sets/dawn/photos/detail.png", "sets/dawn/photos/open-box.png")
+    assert (files.channels, files.season_photos) == (("channels/stall.toml",), ("photos/spring.jpg",))
+    assert (files.wholesale, files.stockists) == ("wholesale.toml", "stockists.csv")
+    assert files.templates == ("templates/listing/html.html",)
+
+
+def test_hidden_files_and_litter_are_passed_over_in_silence(tmp_path: Path) -> None:
+    litter = (".DS_Store", "Thumbs.db", "desktop.ini", "~$styled.jpg", "a.tmp", ".hidden.png", "styled.jpg~")
+    changes = {f"sets/dawn/photos/{name}": "x" for name in litter} | {"channels/.x.toml": "x", "sets/.git/x": "x"}
+    clean_shop(tmp_path, changes)
+    assert told(tmp_path) == []
+    assert len(find_files(tmp_path)[0].sets[0].photos) == 2
+    assert find_files(tmp_path)[0].channels == ("channels/stall.toml",)
+
+
+def test_what_is_missing_is_told_with_the_file_that_is_nearly_it(tmp_path: Path) -> None:
+    (clean_shop(tmp_path) / "shop.toml").rename(tmp_path / "Shop.toml")
+    (tmp_path / "sets/dawn/set.toml").rename(tmp_path / "sets/dawn/set.tmol")
+    (tmp_path / "sets/empty").mkdir()
+    assert told(tmp_path) == [
+        'Must fix · shop.toml: it is not there. Rename "Shop.toml" to "shop.toml".  file-missing',
+        'Must fix · sets/dawn/set.toml: it is not there. Rename "set.tmol" to "set.toml".  file-missing',
+        "Must fix · sets/empty/set.toml: it is not there. Write one, or take the folder away.  file-missing",
+    ]
+
+
+def test_links_are_told_and_never_followed(tmp_path: Path) -> None:
+    outside, root = tmp_path / "outside", clean_shop(tmp_path / "shop")
+    clean_shop(outside)
+    (root / "packaging.toml").unlink()
+    (root / "packaging.toml").symlink_to(outside / "packaging.toml")
+    (root / "sets/other").symlink_to(outside / "sets/dawn")
+    (root / "sets/dawn/photos/far.png").symlink_to(outside / "sets/dawn/photos/detail.png")
+    (root / "photos").symlink_to(outside / "sets/dawn/photos")
+    (root / "templates").mkdir()
+    (root / "templates/more").symlink_to(outside)
+    files, problems = find_files(root)
+    assert sorted(problem.place.file for problem in problems if problem.code == "path-outside") == [
+        "packaging.toml", "photos", "sets/dawn/photos/far.png", "sets/other", "templates/more",
+    ]  # fmt: skip
+    assert (files.packaging, files.season_photos, files.templates, len(files.sets)) == ("", (), (), 1)
+    assert len(files.sets[0].photos) == 2
+
+
+def test_a_shop_folder_may_itself_be_reached_by_a_link(tmp_path: Path) -> None:
+    (tmp_path / "link").symlink_to(clean_shop(tmp_path / "shop"))
+    assert told(tmp_path / "link") == []
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_pipes_and_folders_in_the_place_of_files_are_not_read(tmp_path: Path) -> None:
+    clean_shop(tmp_path, {"wholesale.toml": None, "stockists.csv": None})
+    os.mkfifo(tmp_path / "wholesale.toml")
+    (tmp_path / "stockists.csv").mkdir()
+    files, problems = find_files(tmp_path)
+    assert (files.wholesale, files.stockists) == ("", "")
+    assert lines(problems) == [
+        "Must fix · wholesale.toml: it is no plain file. Put a plain file in its place.  file-missing"
+    ]
+
+
+def test_names_that_cannot_be_shown_are_told_and_their_files_left_alone(tmp_path: Path) -> None:
+    clean_shop(tmp_path)
+    for name in (b"bad\xff.png", b"two\nlines.png", b"esc\x1b[31m.png"):
+        with open(os.fsencode(tmp_path / "sets/dawn/photos") + b"/" + name, "wb"):
+            pass
+    files, problems = find_files(tmp_path)
+    assert len(files.sets[0].photos) == 2
+    assert [problem.code for problem in problems] == ["encoding"] * 3
+    assert all(str(problem).isprintable() for problem in problems)
+
+
+def test_the_items_are_the_stated_file_or_the_only_one(tmp_path: Path) -> None:
+    clean_shop(tmp_path, {"items.csv": None, "stock list.xlsx": "", "items.xlsx": "", "items.ods": ""})
+    files, _ = find_files(tmp_path)
+    assert items_file(tmp_path, files, "stock list.xlsx") == ("stock list.xlsx", [])
+    file, problems = items_file(tmp_path, files, "")
+    assert file == "items.xlsx"
+    assert lines(problems) == [
+        "Must fix · items.ods: items.xlsx and items.ods are both there. Take one away, or name the true one in "
+        'shop.toml: [items] file = "items.xlsx".  code-twice'
+    ]
+    file, problems = items_file(tmp_path, files, "stock list.xls")
+    assert file == ""
+    assert lines(problems) == [
+        'Must fix · shop.toml: file: there is no file "stock list.xls". Write "stock list.xlsx".  file-missing'
+    ]
+
+
+def test_a_name_is_found_whatever_form_its_accents_have(tmp_path: Path) -> None:
+    """File systems give é as one sign or as e and an accent (Unicode Standard Annex 15)."""
+    (tmp_path / "cafe\u0301").mkdir()
+    (tmp_path / "cafe\u0301" / "logo.png").write_text("")
+    assert named_file(tmp_path, "caf\u00e9/logo.png") == "cafe\u0301/logo.png"
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["../x", "/etc/passwd", "a/../../x", "C:/x", "c:x", "a\\b", "\\\\host\\x", "", "./x", "a//b", "nul", "COM1.csv",
+     "photos/aux.png", "a\0b", "a\nb", ".."],
+)  # fmt: skip
+def test_names_that_leave_the_folder_on_any_system_are_refused(tmp_path: Path, name: str) -> None:
+    found = named_file(tmp_path, name)
+    assert isinstance(found, Fault)
+    assert found.code == "path-outside"
+
+
+def test_a_link_on_the_way_to_a_named_file_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "real").mkdir()
+    (tmp_path / "real/x.png").write_text("")
+    (tmp_path / "link").symlink_to(tmp_path / "real")
+    found = named_file(tmp_path, "link/x.png")
+    assert isinstance(found, Fault)
+    assert (found.code, found.message) == ("path-outside", '"link/x.png" is a link.')
+    folder = named_file(tmp_path, "real")
+    assert isinstance(folder, Fault)
+    assert folder.code == "file-missing"
+
+
+@given(st.text(max_size=20))
+def test_a_name_that_stays_inside_does_so_on_every_system(name: str) -> None:
+    if stays_inside(name):
+        root = Path("/shop")
+        assert root in Path(os.path.normpath(root / name)).parents
+        assert not any(sign in name for sign in "\\:\0")

@@ -1,0 +1,60 @@
+"""What was measured in photos is remembered by path, size and time; anything odd in memory is measured anew."""
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from listkit.picture.facts import measure
+from listkit.problem import FieldError
+from listkit.read.photo_memory import PhotoMemory
+from tests.shops import clean_shop
+
+FILE = "sets/dawn/photos/detail.png"
+
+
+def remembered(root: Path) -> dict[str, Mapping[str, object]]:
+    """Return what one reading leaves, as it comes back from a JSON file."""
+    memory = PhotoMemory()
+    memory.facts(root, FILE)
+    loaded: dict[str, Mapping[str, object]] = json.loads(json.dumps(memory.photos))
+    return loaded
+
+
+def test_a_photo_is_measured_once_and_then_remembered(tmp_path: Path) -> None:
+    root = clean_shop(tmp_path)
+    again = PhotoMemory(remembered(root))
+    assert again.facts(root, FILE) == measure(root / FILE)
+    assert (again.measured, list(again.photos)) == (0, [FILE])
+
+
+def test_a_photo_that_was_changed_is_measured_again(tmp_path: Path) -> None:
+    root = clean_shop(tmp_path)
+    before = remembered(root)
+    (root / FILE).write_bytes((root / "sets/dawn/photos/open-box.png").read_bytes())
+    changed = PhotoMemory(before)
+    assert changed.facts(root, FILE) == measure(root / FILE)
+    assert changed.measured == 1
+    os.utime(root / FILE, ns=(1, 1))
+    touched = PhotoMemory(changed.photos)
+    touched.facts(root, FILE)
+    assert touched.measured == 1
+
+
+@pytest.mark.parametrize("change", [{"form": 0}, {"width": "x"}, {"found": [1]}, {"sharpness": "much"}, {"size": None}])
+def test_what_is_not_as_written_today_is_measured_again(tmp_path: Path, change: dict[str, object]) -> None:
+    root = clean_shop(tmp_path)
+    memory = PhotoMemory({FILE: {**remembered(root)[FILE], **change}})
+    assert memory.facts(root, FILE) == measure(root / FILE)
+    assert memory.measured == 1
+
+
+def test_a_photo_that_is_none_is_not_remembered(tmp_path: Path) -> None:
+    root = clean_shop(tmp_path, {FILE: "no picture"})
+    memory = PhotoMemory()
+    for file in (FILE, "gone.png"):
+        with pytest.raises(FieldError):
+            memory.facts(root, file)
+    assert memory.photos == {}

@@ -1,0 +1,105 @@
+"""shop.toml is read whole or in part: the other files need its currency and seasons, whatever is wrong in it."""
+
+from pathlib import Path
+
+import pytest
+
+from listkit.model.fields import NO_CURRENCY
+from listkit.model.settings import Settings
+from listkit.read.settings_file import SettingsRead, read_settings, settle_settings
+from tests.shops import CLEAN, clean_shop, edited, lines
+
+TEXT = (CLEAN / "shop.toml").read_text(encoding="utf-8")
+
+
+def read(root: Path, text: str | bytes) -> tuple[SettingsRead, list[str]]:
+    clean_shop(root, {"shop.toml": text})
+    settings, problems = read_settings(root, "shop.toml")
+    return settings, lines(problems)
+
+
+def settled(root: Path, more: str) -> tuple[Settings, list[str]]:
+    said, told = read(root, TEXT.replace("[prices]", f"{more}\n[prices]"))
+    settings, problems = settle_settings(root, said)
+    return settings, told + lines(problems)
+
+
+def test_sound_settings_are_read_with_money_in_their_currency(tmp_path: Path) -> None:
+    said, told = read(tmp_path, TEXT)
+    assert (told, said.lost) == ([], frozenset())
+    assert said.settings.prices.uplift is not None
+    assert said.settings.prices.uplift.currency == "GBP"
+
+
+def test_what_is_broken_goes_and_the_rest_stays(tmp_path: Path) -> None:
+    said, told = read(tmp_path, TEXT.replace('"1.00"', '"1,00"').replace('country = "GB"', "sesaon = 1"))
+    assert [line.rpartition("  ")[2] for line in told] == ["missing-key", "bad-value", "unknown-key"]
+    assert (said.settings.name, said.settings.currency) == ("Reed & Rushlight", "GBP")
+    assert (said.settings.prices.uplift, said.settings.prices.lowest_margin > 0) == (None, True)
+    assert said.lost == frozenset()
+
+
+def test_a_broken_season_is_lost_and_the_others_stay(tmp_path: Path) -> None:
+    more = '\n[[season]]\nname = "autumn"\non_sale = "soon"\noff_sale = 2027-11-01\n'
+    said, told = read(tmp_path, TEXT + more)
+    assert len(told) == 1
+    assert [season.name for season in said.settings.seasons] == ["spring"]
+    assert said.lost == {"season"}
+
+
+@pytest.mark.parametrize(
+    ("text", "currency"),
+    [
+        (TEXT.replace('name = "Reed', "name = Reed"), "GBP"),
+        ('currency = "EUR\n', "EUR"),
+        ("currency = JPY", "JPY"),
+        ('currency = "QQQ"\nname = x', NO_CURRENCY),
+        ("", NO_CURRENCY),
+        ("currency = 7", NO_CURRENCY),
+        ('currency = ["GBP"]', NO_CURRENCY),
+        (b"\xff\xfe", NO_CURRENCY),
+    ],
+)
+def test_the_currency_is_saved_from_a_broken_file_where_it_can_be(
+    tmp_path: Path, text: str | bytes, currency: str
+) -> None:
+    said, told = read(tmp_path, text)
+    assert told
+    assert said.settings.currency == currency
+
+
+def test_without_a_file_there_are_stand_ins_and_no_second_problem(tmp_path: Path) -> None:
+    said, problems = read_settings(tmp_path, "")
+    assert (said.settings.currency, problems) == (NO_CURRENCY, [])
+    assert said.lost == {"items", "season"}
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ('[shots]\nrequired = ["opne box"]', 'line 9: there is no shot "opne box". Write "open box".  bad-value'),
+        ('[checks]\n"bad-valeu" = "off"', 'line 9: there is no check "bad-valeu". Write "bad-value".  unknown-key'),
+        ('[items.columns]\nOurs = "nmae"', 'line 9: Ours: we have no column "nmae". Write "name".  bad-value'),
+    ],
+)  # fmt: skip
+def test_names_that_stand_for_nothing_are_told_where_they_stand(tmp_path: Path, more: str, told: str) -> None:
+    assert settled(tmp_path, f"\n{more}")[1] == [f"Must fix · shop.toml, {told}"]
+
+
+def test_a_logo_must_be_a_file_of_the_folder(tmp_path: Path) -> None:
+    settings, told = settled(tmp_path, 'logo = "logo.png"')
+    assert settings.logo == ""
+    assert told == [
+        'Must fix · shop.toml, line 7: there is no file "logo.png". Put it there, or mend the name.  file-missing'
+    ]
+    (tmp_path / "logo.png").write_bytes(b"")
+    assert settled(tmp_path, 'logo = "logo.png"')[0].logo == "logo.png"
+
+
+def test_two_seasons_of_one_name_are_told(tmp_path: Path) -> None:
+    more = '\n[[season]]\nname = "spring"\non_sale = 2028-02-01\noff_sale = 2028-05-01\n'
+    changed = edited("shop.toml", "off_sale = 2027-05-31\n", f"off_sale = 2027-05-31\n{more}")
+    said, _ = read(tmp_path, str(changed["shop.toml"]))
+    assert lines(settle_settings(tmp_path, said)[1]) == [
+        'Must fix · shop.toml, line 19: two seasons are called "spring". Give each its own name.  code-twice'
+    ]

@@ -1,0 +1,65 @@
+"""Tables of any kind give the same rows; the separator is found, broken rows are told."""
+
+from collections.abc import Iterable
+
+import pytest
+
+from listkit.read.cells import Row
+from listkit.read.sheet import read_sheet
+
+
+def score(rows: Iterable[Row]) -> tuple[int, ...]:
+    """Understand the words code and name."""
+    return (max((sum(cell.text in {"code", "name"} for cell in row.cells) for row in rows), default=0),)
+
+
+def texts(text: str | bytes, file: str = "items.csv") -> list[tuple[int, list[str]]]:
+    sheet, problems = read_sheet(file, text if isinstance(text, bytes) else text.encode(), score)
+    assert problems == []
+    assert sheet is not None
+    return [(row.line, [cell.text for cell in row.cells]) for row in sheet.rows]
+
+
+def told(content: bytes, file: str = "items.csv") -> list[str]:
+    return [str(problem) for problem in read_sheet(file, content, score)[1]]
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_separator_and_line_end_are_found(separator: str, end: str) -> None:
+    text = separator.join(["code", "name"]) + end + separator.join(["A", '"one, two; three"']) + end
+    assert texts(text) == [(1, ["code", "name"]), (2, ["A", "one, two; three"])]
+
+
+def test_a_stated_separator_is_obeyed() -> None:
+    assert texts("sep=|\ncode|name\nA|B\n") == [(2, ["code", "name"]), (3, ["A", "B"])]
+
+
+def test_a_row_stands_where_it_begins_however_many_lines_it_takes() -> None:
+    """A cell in quotes may hold line ends and doubled quotes (RFC 4180, section 2, rules 6 and 7)."""
+    rows = texts('code,name\n"A","two\nlines ""here"""\n\nB,C\n')
+    assert rows == [(1, ["code", "name"]), (2, ["A", 'two\nlines "here"']), (4, []), (5, ["B", "C"])]
+
+
+def test_spaces_before_a_quote_do_not_break_the_cell() -> None:
+    assert texts('code, name\nA, "B, C"\n')[1] == (2, ["A", "B, C"])
+
+
+def test_broken_quotes_are_told_on_the_line_where_the_row_begins() -> None:
+    assert told(b'code,name\nA,B\nC,"D\nE,F\n') == [
+        "Must fix · items.csv, line 3: a quotation mark is not closed; the rows from here on are left out. "
+        "Close the quotes, or take them out."
+    ]
+    assert told(b'code,name\nA,"B"C\n')[0].startswith("Must fix · items.csv, line 2: text stands behind")
+    assert "not closed" in told(b'code,name\n"' + b"x" * 200_000)[0]
+
+
+def test_what_is_no_csv_is_told() -> None:
+    assert (
+        told(b"")
+        == told(b" \n ")
+        == ["Must fix · items.csv: it is empty. Write a row of headings, and a row for each."]
+    )
+    assert "it is a workbook and no CSV" in told(b"PK\x03\x04...")[0]
+    assert "the sign NUL" in told(b"\x89PNG\r\n\x1a\n\0\0")[0]
+    assert "it is not a workbook" in told(b"code,name\n", "items.xlsx")[0]

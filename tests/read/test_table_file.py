@@ -1,0 +1,265 @@
+"""Tables become models, a row each; every fault is told at its row and heading."""
+
+import datetime
+import time
+from decimal import Decimal
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from listkit.model.fields import NO_CURRENCY
+from listkit.model.item import Item
+from listkit.model.wholesale import Stockist
+from listkit.read.table_file import Form, Table, read_table
+from listkit.units.money import Money
+from tests.shops import ods, ods_row, xlsx
+
+HEAD = "code,name,retail,cost,weight (g),size (mm)"
+ROW = "OH-B01,Rosemary & Rind,7.50,1.85,119,86 x 58 x 28"
+FORM = Form(Item, {}, "GBP")
+LETTERS = st.characters(exclude_characters="\0", exclude_categories=["Cs"])
+
+
+def read(text: str | bytes, *, file: str = "items.csv", form: Form[Item] = FORM) -> tuple[Table[Item], list[str]]:
+    table, problems = read_table(file, text if isinstance(text, bytes) else text.encode(), form)
+    return table, [f"{problem}  {problem.code}" for problem in problems]
+
+
+def problems(*rows: str, head: str = HEAD) -> list[str]:
+    return [line.removeprefix("Must fix · items.csv, ") for line in read("\n".join((head, *rows)))[1]]
+
+
+def test_a_row_becomes_an_item_with_units_from_cell_or_heading() -> None:
+    head = "Code,NAME,Retail £,cost (GBP),Weight in oz,size,shelf life (months),net (g),on hand,upright,cautions,status"
+    row = 'OH-1,Bar,£7.50,1.85,4.5,3in x 2 1/2in x 1in,18,110,64,yes,external-use; Keep "dry".,last chance'
+    table, told = read(f"{head}\n{row}\n")
+    assert told == []
+    (item,) = table.rows
+    assert item.retail == Money(Decimal("7.50"), "GBP")
+    assert item.weight.grams == Decimal("4.5") * Decimal("28.349523125")  # NIST Handbook 44, Appendix C
+    assert (item.shelf_life, item.on_hand) == (18, 64)
+    assert item.net is not None
+    assert (item.net.text, item.upright, item.status) == ("110 g", True, "last chance")
+    assert item.cautions == ("external-use", 'Keep "dry".')
+
+
+SHEET: list[list[object]] = [
+    ["Stock list of spring"],
+    [],
+    ["Code", "Name", "Retail", "Cost", "Weight (g)", "Size (mm)", "GTIN", "On hand", "Upright", "Colour"],
+    ["OH-B01", "Rosemary & Rind", 7.5, 1.85, 119, "86 x 58 x 28", 9520000010010, 64, True, "green"],
+    [],
+    ["OH-B02", "Café & Crème", 24, 0.1 + 0.2, 119.5, "86 x 58 x 28", None, None, False, None],
+    ["Total", None, 31.5, 2.15],
+]
+
+
+def _typed(value: object) -> str:
+    """Return a cell as a spreadsheet shows it."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return f"{value:.15g}"
+    return "" if value is None else str(value)
+
+
+def test_csv_xlsx_and_ods_are_read_alike() -> None:
+    written = "\n".join(";".join(map(_typed, row)) for row in SHEET)
+    from_csv, told = read(written)
+    assert told == []
+    assert [item.code for item in from_csv.rows] == ["OH-B01", "OH-B02"]
+    assert [(str(item.retail), str(item.cost), item.gtin) for item in from_csv.rows] == [
+        ("7.50", "1.85", "9520000010010"), ("24.00", "0.30", ""),
+    ]  # fmt: skip
+    from_xlsx, told = read(xlsx(SHEET), file="items.xlsx")
+    assert (told, from_xlsx.rows) == ([], from_csv.rows)
+    cells = [[_typed(cell) if cell is None or isinstance(cell, (bool, str)) else cell for cell in row] for row in SHEET]
+    table = "".join(ods_row(row) for row in cells)  # type: ignore[arg-type]
+    from_ods, told = read(ods(table), file="items.ods")
+    assert (told, from_ods.rows) == ([], from_csv.rows)
+    for encoding in ("utf-8-sig", "utf-16", "windows-1252"):
+        assert read(written.encode(encoding))[0].rows == from_csv.rows
+
+
+AGAIN = "Type it again, in a cell formatted as text.  bad-value"
+FAULTY_ROWS = {
+    'A,B,"24,50",1,1,1 x 1 x 1': 'column retail: "24,50" has a comma. Write "24.50" with a point.  bad-value',
+    "A,B,1e5,1,1,1 x 1 x 1": (
+        'column retail: "1e5" is in powers of ten, as spreadsheets write long numbers. '
+        'Write it out, as in "24.50".  bad-value'
+    ),
+    "A,B,$7,1,1,1 x 1 x 1": 'column retail: "$7" is not an amount in GBP. Write it as in "24.50".  bad-value',
+    "A,B,,1,1,1 x 1 x 1": (
+        'column retail: "retail" is missing. '
+        "Fill it in: what one piece costs in the shop, tax as the shop says.  missing-key"
+    ),
+    "A,B,7,1,1,1 x 1": (
+        'column size (mm): "1 x 1 mm" has 2 sides, not three. '
+        'Write length, width and height, as in "86 x 58 x 28 mm".  bad-value'
+    ),
+    "1E5,B,7,1,1,1 x 1 x 1": f'column code: the spreadsheet turned this code into a power of ten, "1E5". {AGAIN}',
+    "01-Mar,B,7,1,1,1 x 1 x 1": f'column code: the spreadsheet turned this code into a date, "01-Mar". {AGAIN}',
+    "A,B, C,7,1,1,1 x 1 x 1": (
+        "row A: the row has 7 cells and the table 6 columns. Put a text that holds the separator in quotes.  syntax"
+    ),
+    "Soaps,,,,,": 'row Soaps: the row holds only "Soaps". Fill it in or take it out.  missing-key',
+}
+
+
+@pytest.mark.parametrize("row", FAULTY_ROWS)
+def test_a_fault_in_a_cell_is_told_at_its_row_and_heading(row: str) -> None:
+    code = row.partition(",")[0]
+    told = FAULTY_ROWS[row]
+    assert (told if told.startswith("row") else f"row {code}, {told}") in problems(row)
+
+
+def test_a_row_without_code_is_told_by_its_line() -> None:
+    assert problems(",B,7,1,1,1 x 1 x 1") == [
+        'line 2, column code: "code" is missing. Fill it in: the owner\'s own code, once in the shop.  missing-key'
+    ]
+
+
+def test_a_broken_row_is_left_out_and_its_code_remembered() -> None:
+    table, told = read(f"{HEAD}\n{ROW}\nA,B,x,1,1,1 x 1 x 1\n")
+    assert [item.code for item in table.rows] == ["OH-B01"]
+    assert [(code, f"{problem}  {problem.code}") for code, problem in table.broken] == [("A", told[0])]
+
+
+def test_a_code_twice_names_both_rows_and_keeps_the_first() -> None:
+    table, told = read(f"{HEAD}\n{ROW}\n\n{ROW.replace('7.50', '8.50')}\n")
+    assert told == [
+        'Must fix · items.csv, row OH-B01, column code: "OH-B01" stands in line 2 and again in line 4. '
+        "Give each its own code.  code-twice"
+    ]
+    assert [str(item.retail) for item in table.rows] == ["7.50"]
+
+
+def test_titles_blank_rows_totals_and_repeated_headers_are_passed_over() -> None:
+    text = f"Our soaps,,,\n,,,\n{HEAD},,\n{ROW},,\n,,\n{HEAD},,\nTotal,,7.50,1.85\n,Subtotal:,3\nGrand total,,1\n"
+    table, told = read(text)
+    assert (len(table.rows), told) == (1, [])
+
+
+def test_an_item_may_be_called_total() -> None:
+    table, told = read(f"{HEAD}\nT-1,Total Calm,7,1,1,1 x 1 x 1\n")
+    assert (len(table.rows), told) == (1, [])
+
+
+def test_headings_are_told_on_the_header_row() -> None:
+    assert problems(head=f"\n{HEAD},wieght,Retail (£)") == [
+        'line 2, column Retail (£): "retail" already holds the retail. '
+        "Take one of the two out, or give it another heading.  bad-value",
+        'Look at · items.csv, line 2, column wieght: "wieght" is nearly "weight". Write "weight".  unknown-column',
+    ]
+    assert problems("A,B", head="code,nmae") == [
+        'Look at · items.csv, line 1, column nmae: "nmae" is nearly "name". Write "name".  unknown-column',
+        'line 1: there is no column "name". Add it: the name buyers see.  missing-key',
+        'line 1: there is no column "retail". Add it: what one piece costs in the shop, tax as the shop says.  '
+        "missing-key",
+        'line 1: there is no column "cost". Add it: what one piece costs to make: materials, own packaging, labour, '
+        "overhead.  missing-key",
+        'line 1: there is no column "weight". Add it: one piece, filled and closed: "340 g" or "12 oz".  missing-key',
+        'line 1: there is no column "size". Add it: outside length, width and height as it stands.  missing-key',
+    ]
+
+
+def test_a_table_without_header_or_needed_columns_says_that_it_is_unread() -> None:
+    for text in ("hello\n", "code,name\nA,B\n", ""):
+        table, told = read(text)
+        assert table.headings is None
+        assert table.unread is not None
+        assert f"{table.unread}  {table.unread.code}" in told
+    table, _ = read(f'{HEAD}\n{ROW}\nA,"B\n')
+    assert len(table.rows) == 1
+    assert table.unread is not None
+
+
+def test_a_column_without_unit_is_one_problem_and_not_one_a_row() -> None:
+    rows = "".join(f"A-{n},B,7,1,{n + 1},1 x 1 x 1 cm\n" for n in range(5))
+    table, told = read("code,name,retail,cost,weight,size\n" + rows)
+    assert told == [
+        'Must fix · items.csv, line 1, column weight: its numbers have no unit, as in "1". '
+        'Write the unit in the heading, as in "weight (g)".  bad-value'
+    ]
+    assert [code for code, _ in table.broken] == [f"A-{n}" for n in range(5)]
+
+
+def test_a_heading_in_another_currency_is_told_once() -> None:
+    told = problems(ROW, ROW.replace("B01", "B02"), head=HEAD.replace("retail", "retail ($)"))
+    assert told == [
+        "line 1, column retail ($): \"$\" is not the shop's currency, GBP. Give sums in the shop's currency.  bad-value"
+    ]
+
+
+def test_without_a_known_currency_money_makes_no_problems() -> None:
+    for price in ("7.50", "£7.50", "7.505", "7.50 EUR", "kr 12"):
+        text = f"{HEAD.replace('cost', 'cost (€)')}\nA,B,{price},1,1,1 x 1 x 1\n"
+        assert read(text, form=Form(Item, {}, NO_CURRENCY))[1] == [], price
+
+
+def test_the_owners_headings_are_used() -> None:
+    form = Form(Item, {"Product": "name", "Ref": "code", "Grams": "weight (g)"}, "GBP")
+    table, told = read("Product,Ref,retail,cost,Grams,size (mm)\nBar,A-1,7,1,119,1 x 1 x 1\n", form=form)
+    assert told == []
+    assert (table.rows[0].name, table.rows[0].code, str(table.rows[0].weight.grams)) == ("Bar", "A-1", "119")
+
+
+def test_cells_of_a_workbook_are_told_by_their_name() -> None:
+    rows: list[list[object]] = [
+        ["code", "name", "retail", "cost", "weight (g)", "size (mm)", "gtin"],
+        [datetime.date(2027, 3, 1), "B", 7, 1, 1, "1 x 1 x 1", 9.52e15],
+        [None, "B", 7.123, 1, 1, "1 x 1 x 1", "9.52E+12"],
+        [1.1, "B", "=1/0", 1, 1, "1 x 1 x 1", None],
+    ]
+    _, told = read(xlsx(rows), file="items.xlsx")
+    assert told[:4] == [
+        "Must fix · items.xlsx, row 2027-03-01, column code: cell A2: the spreadsheet turned this code into a date, "
+        f'"2027-03-01". {AGAIN}',
+        "Must fix · items.xlsx, row 2027-03-01, column gtin: cell G2: the spreadsheet turned this GTIN into "
+        f'a number with digits lost, "9520000000000000". {AGAIN}',
+        "Must fix · items.xlsx, row 3, column gtin: cell G3: the spreadsheet turned this GTIN into a power of ten, "
+        f'"9.52E+12". {AGAIN}',
+        'Must fix · items.xlsx, row 3, column code: cell A3: "code" is missing. '
+        "Fill it in: the owner's own code, once in the shop.  missing-key",
+    ]
+    assert "cell A4: the spreadsheet turned this code into a number, which has no zeros at its end" in told[5]
+
+
+def test_the_place_of_a_field_is_found_again_by_code() -> None:
+    table, _ = read(f"\n{HEAD}\n{ROW}\n")
+    assert str(table.place("OH-B01", "weight")) == "items.csv, row OH-B01, column weight (g)"
+    assert table.place("OH-B01", "weight").line == 3
+
+
+def test_stockists_are_read_the_same_way() -> None:
+    table, told = read_table("stockists.csv", b"code;name;email\nMILL;The Mill Shop;\n", Form(Stockist, {}))
+    assert ([stockist.name for stockist in table.rows], told) == (["The Mill Shop"], [])
+
+
+def test_five_thousand_rows_are_read_fast() -> None:
+    rows = "".join(f"A-{n},Bar {n},7.50,1.85,119,86 x 58 x 28\n" for n in range(5000))
+    start = time.perf_counter()
+    table, told = read(f"{HEAD}\n{rows}")
+    seconds = time.perf_counter() - start
+    assert (len(table.rows), told) == (5000, [])
+    assert seconds < 4, "measured 0.5 s on two cores; a growth with the square of the rows would show"
+
+
+@settings(deadline=None)
+@given(st.lists(st.text(LETTERS, max_size=12), min_size=5, max_size=7))
+def test_any_text_in_any_cell_is_read_or_told(cells: list[str]) -> None:
+    row = ",".join('"' + cell.replace('"', '""') + '"' for cell in cells)
+    table, told = read(f"{HEAD}\nA-1,{row}")
+    assert len(table.rows) == (not told)
+    assert all("\n" not in line for line in told)
+
+
+@settings(deadline=None)
+@given(st.binary(max_size=200))
+def test_any_bytes_are_read_or_told(content: bytes) -> None:
+    for file in ("items.csv", "items.xlsx", "items.ods"):
+        table, told = read(content, file=file)
+        assert not table.rows
+        assert told
+        read(HEAD.encode() + b"\n" + content, file=file)
