@@ -6,9 +6,9 @@ x-default; the creator is dc:creator. A credit line is kept in the namespace in 
 """
 
 from dataclasses import dataclass
+from html import escape
 from pathlib import Path
 from xml.etree import ElementTree
-from xml.sax.saxutils import escape, quoteattr
 
 from PIL import ImageFile, IptcImagePlugin
 
@@ -56,7 +56,7 @@ def packet(credit: Credit, alt: str) -> bytes:
         parts.append(f'<dc:rights xmlns:dc="{DC}">{_alternative(credit.rights)}</dc:rights>')
     if credit.line:
         name = "creditText" if credit.namespace == SCHEMA else "Credit"
-        parts.append(f"<c:{name} xmlns:c={quoteattr(credit.namespace)}>{_text(credit.line)}</c:{name}>")
+        parts.append(f'<c:{name} xmlns:c="{escape(credit.namespace)}">{_text(credit.line)}</c:{name}>')
     if not parts:
         return b""
     body = f'<rdf:RDF xmlns:rdf="{RDF}"><rdf:Description rdf:about="">{"".join(parts)}</rdf:Description></rdf:RDF>'
