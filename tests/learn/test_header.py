@@ -12,8 +12,8 @@ from listkit.learn.words import MEANINGS
 from tests.learn.messy_sheets import SHEETS, MessySheet
 
 OWN = (
-    "code", "name", "form", "scent", "net", "container", "retail", "cost", "weight (g)", "size (mm)", "shape", "upright",
-    "fragile", "shelf life (months)", "on hand", "gtin", "ingredients", "cautions", "larger", "status",
+    "code", "name", "form", "scent", "net", "container", "retail", "cost", "weight (g)", "size (mm)", "shape",
+    "upright", "fragile", "shelf life (months)", "on hand", "gtin", "ingredients", "cautions", "larger", "status",
 )  # fmt: skip
 
 

@@ -86,6 +86,10 @@ def test_names_that_stand_for_nothing_are_told_where_they_stand(tmp_path: Path, 
     assert settled(tmp_path, f"\n{more}")[1] == [f"Must fix · shop.toml, {told}"]
 
 
+def test_a_heading_that_stands_for_nothing_on_purpose_is_fine(tmp_path: Path) -> None:
+    assert settled(tmp_path, '\n[items.columns]\nStatus = ""')[1] == []
+
+
 def test_a_logo_must_be_a_file_of_the_folder(tmp_path: Path) -> None:
     settings, told = settled(tmp_path, 'logo = "logo.png"')
     assert settings.logo == ""
