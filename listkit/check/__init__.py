@@ -1,9 +1,12 @@
-"""Checks: Listings -> Problems. One rule, one function, one code; CHECKS has them all, in the order they are told."""
+"""Checks: Listings -> Problems. CHECKS has every rule, in the order they are told: one function and one code each.
+
+Only "feeds" tells several codes, because it looks once at every cell.
+"""
 
 from dataclasses import replace
 from typing import Final
 
-from listkit.check import codes, prices, wholesale
+from listkit.check import codes, feeds, limits, photos, prices, stock, text, weights, wholesale
 from listkit.check.context import CheckContext, Rule
 from listkit.check.thresholds import read_thresholds
 from listkit.listing.listings import Listings
@@ -23,19 +26,54 @@ CHECKS: Final[dict[str, Rule]] = {
     "band-missed": prices.band_missed,
     "wholesale-thin": wholesale.wholesale_thin,
     "sounds-like-saving": prices.sounds_like_saving,
+    "sheet-stale": wholesale.sheet_stale,
+    "sheet-long": wholesale.sheet_long,
+    "window-order": wholesale.window_order,
+    "tier-dearer": wholesale.tier_dearer,
+    "shop-margin-low": wholesale.shop_margin_low,
+    "gtin-missing": wholesale.gtin_missing,
+    "item-closed": stock.item_closed,
+    "stock-promised-twice": stock.stock_promised_twice,
+    "season-over": stock.season_over,
+    "season-not-yet": stock.season_not_yet,
+    "dates-in-order": stock.dates_in_order,
+    "shelf-life-short": stock.shelf_life_short,
+    "weight-missing": weights.weight_missing,
+    "weight-below-net": weights.weight_below_net,
+    "carton-missing": weights.carton_missing,
+    "title-long": limits.title_long,
+    "description-long": limits.description_long,
+    "keywords-many": limits.keywords_many,
+    "keyword-long": limits.keyword_long,
+    "variants-many": limits.variants_many,
+    "values-many": limits.values_many,
+    "photos-many": limits.photos_many,
+    "character-forbidden": limits.character_forbidden,
+    "shot-missing": photos.shot_missing,
+    "photo-small": photos.photo_small,
+    "photo-twice": photos.photo_twice,
+    "photo-shows-another": photos.photo_shows_another,
+    "photo-dark": photos.photo_dark,
+    "photo-blurred": photos.photo_blurred,
+    "crop-tight": photos.crop_tight,
+    "alt-twice": photos.alt_twice,
+    "text-disagrees": text.text_disagrees,
+    "keyword-twins": text.keyword_twins,
+    "mini-not-named": text.mini_not_named,
+    "feeds": feeds.feed_faults,
 }
 
 
 def check_listings(listings: Listings, context: CheckContext) -> list[Problem]:
-    """Return the faults met while listing, then every problem of CHECKS, each once, as [checks] of the shop wants them.
+    """Return what is wrong in [checks], then every problem of CHECKS, each once, as [checks] wants them.
 
     Args:
-        listings: all of the shop; what is wrong with its files was told when they were read.
+        listings: all of the shop; what was wrong with its files and templates was told when they were read.
         context: the day; the thresholds in it are replaced by the shop's.
     """
     thresholds, problems = read_thresholds(listings.catalog.shop.settings)
     context = replace(context, thresholds=thresholds)
-    found = [*listings.problems, *problems]
+    found = list(problems)
     for code, rule in CHECKS.items():
         if code not in thresholds.off:
             found += rule(listings, context)

@@ -11,6 +11,7 @@ from typing import Final
 AND: Final = {"en": "and", "fr": "et", "de": "und", "nl": "en", "es": "y", "it": "e", "pt": "e", "sv": "och"}
 LONG_WORD: Final = 5
 """Words of more letters than these can be misspelt and still be known."""
+_LONGEST_MESSAGE: Final = 600
 _WORD: Final = re.compile(r"[^\W_]+", re.UNICODE)
 _DIGITS: Final = re.compile(r"\d+")
 _STRAIGHT: Final = str.maketrans({"’": "'", "‘": "'", "“": '"', "”": '"', "–": "-", "—": "-", "‑": "-"})
@@ -63,6 +64,18 @@ def nearly_same(one: tuple[str, ...], other: tuple[str, ...], most: int) -> bool
 def _slip(one: str, other: str, most: int) -> bool:
     long = min(len(one), len(other)) > LONG_WORD
     return long and digits_of(one) == digits_of(other) and distance(one, other, most) <= most
+
+
+def one_line(text: str) -> str:
+    """Return a message on one line of bounded length, without signs that a screen would obey."""
+    text = text if len(text) <= _LONGEST_MESSAGE else text[: _LONGEST_MESSAGE - 1] + "…"
+    shown = (" " if sign.isspace() else sign if unicodedata.category(sign)[0] != "C" else "\ufffd" for sign in text)
+    return "".join(shown)
+
+
+def counted(number: int, one: str) -> str:
+    """Return "1 line" or "3 lines"."""
+    return f"{number} {one}{'' if number == 1 else 's'}"
 
 
 def listed(words: list[str] | tuple[str, ...], most: int = 6) -> str:

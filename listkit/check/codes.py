@@ -122,33 +122,38 @@ def code_unsafe(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 
 def code_twice(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """A variant's code names it alone in the whole shop; told once a set, where its parts are chosen."""
+    """A variant's code names it alone in the whole shop; told once a set.
+
+    Codes that are stated in the files were compared when these were read; here are those that are made.
+    """
     taken = {item.code: f"item {item.code}" for item in listings.catalog.shop.items}
+    made: dict[str, SetFacts] = {}
     for facts in listings.catalog.sets:
         taken.setdefault(facts.code, f"set {facts.name}")
-    seen: dict[str, SetFacts] = {}
+        for code in _stated(facts):
+            taken.setdefault(code, f"a variant of {facts.name}")
     for facts in listings.catalog.sets:
-        clashes = []
+        stated, clashes = _stated(facts), dict[str, str]()
         for one in facts.variants:
-            if not one.choices and one.code == facts.code:
+            if one.code in stated or (not one.choices and one.code == facts.code):
                 continue  # a set without choices is its one variant
-            other = seen.setdefault(one.code, facts)
+            other = made.setdefault(one.code, facts)
             if one.code in taken or other is not facts:
-                clashes.append(one.code)
-        yield from _clash(facts, list(dict.fromkeys(clashes)), seen, taken)
+                clashes.setdefault(one.code, taken.get(one.code, f"a variant of {other.name}"))
+        yield from _clash(facts, clashes)
         yield from _within(facts)
 
 
-def _clash(facts: SetFacts, codes: list[str], seen: dict[str, SetFacts], taken: dict[str, str]) -> Iterator[Problem]:
-    if not codes:
-        return
-    code = codes[0]
-    other = taken.get(code) or f"a variant of {seen[code].name}"
-    more = f", and {len(codes) - 1} more are taken" if len(codes) > 1 else ""
-    stated = [i for i, note in enumerate(facts.source.gift_set.variants) if note.code == code]
-    place = set_place(facts, "variant", stated[0], "code") if stated else set_place(facts, "code")
-    message = f'the variant code "{code}" is that of {other} too{more}.'
-    yield Problem(place, "code-twice", message, 'Write another code, or another part = "..." for the option.')
+def _stated(facts: SetFacts) -> frozenset[str]:
+    return frozenset(note.code for note in facts.source.gift_set.variants if note.code)
+
+
+def _clash(facts: SetFacts, clashes: dict[str, str]) -> Iterator[Problem]:
+    for code, other in list(clashes.items())[:1]:
+        more = f", and {len(clashes) - 1} more are taken" if len(clashes) > 1 else ""
+        message = f'the variant code "{code}" is that of {other} too{more}.'
+        hint = 'Write another code, or another part = "..." for the option.'
+        yield Problem(set_place(facts, "code"), "code-twice", message, hint)
 
 
 def _within(facts: SetFacts) -> Iterator[Problem]:
@@ -156,9 +161,10 @@ def _within(facts: SetFacts) -> Iterator[Problem]:
     first: dict[str, Variant] = {}
     for one in facts.variants:
         other = first.setdefault(one.code, one)
+        if other is one:
+            continue
         pair = [(a, b) for a, b in zip(other.choices, one.choices, strict=True) if a.item.code != b.item.code]
-        if other is not one and pair:
-            a, b = pair[0]
+        for a, b in pair[:1]:
             message = f'two variants have the code "{one.code}": {a.slot} is {a.item.code} or {b.item.code}.'
             key = note_finder(facts.source.gift_set)(one)
             place = set_place(facts, *(key or ("contents",)))

@@ -21,7 +21,7 @@ def item_place(shop: Shop, item: Item, field: str) -> Place:
     """Return an item's cell in the table, under the owner's own heading where she names one."""
     own = shop.settings.items.columns
     heading = next((heading for heading, ours in own.items() if _plain(ours) == field), field.replace("_", " "))
-    return Place(shop.items_file, row=item.code, column=heading)
+    return Place(shop.items_file, row=item.code, column=heading, key=(field,))
 
 
 def _plain(name: str) -> str:
@@ -36,6 +36,16 @@ def offered(catalog: Catalog) -> Iterator[SetFacts]:
 def offered_variants(facts: SetFacts) -> Iterator[Variant]:
     """Yield every variant that is not closed."""
     return (one for one in facts.variants if one.status is not Status.CLOSED)
+
+
+def line_codes(catalog: Catalog) -> dict[str, KeyPath]:
+    """Return the codes that wholesale.toml sells, in order, each with its key there."""
+    groups = catalog.shop.wholesale.groups if catalog.shop.wholesale else ()
+    found: dict[str, KeyPath] = {}
+    for at, group in enumerate(groups):
+        for number, code in enumerate(group.lines):
+            found.setdefault(code, ("group", at, "lines", number))
+    return found
 
 
 def note_finder(gift_set: GiftSet) -> Callable[[Variant], KeyPath]:

@@ -1,73 +1,152 @@
 """Checks of wholesale: prices against cost, against the shop's share and against each other, and the sheet's dates."""
 
+import datetime
+from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
+from itertools import combinations
 
+from listkit.check.alike import counted, listed
 from listkit.check.context import CheckContext
-from listkit.check.places import item_place, offered, offered_variants, set_place
-from listkit.check.thresholds import WHOLESALE_LEAST
-from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.prices import item_wholesale
+from listkit.check.lines import Line, Lines, all_lines, price_by
+from listkit.check.places import WHOLESALE, line_codes, offered_variants
+from listkit.check.thresholds import WHOLESALE_LEAST, threshold_text
 from listkit.listing.listings import Listings
-from listkit.model.item import Item
-from listkit.problem import Level, Place, Problem
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """What a shop may order: an item, or a variant of a set, with its prices and full cost."""
-
-    code: str
-    wholesale: Decimal
-    cost: Decimal
-    before_tax: Decimal
-    place: Place
-
-
-def thin_lines(catalog: Catalog) -> Iterator[tuple[Line, ...]]:
-    """Yield the lines of wholesale.toml, those of one set together; without that file all sets."""
-    wholesale = catalog.shop.wholesale
-    if wholesale is None:
-        yield from (lines for facts in offered(catalog) if (lines := _set_lines(facts)))
-        return
-    sets = {facts.code: facts for facts in catalog.sets}
-    items = {item.code: item for item in catalog.shop.items}
-    for code in dict.fromkeys(code for group in wholesale.groups for code in group.lines):
-        if code in sets:
-            yield _set_lines(sets[code])
-        elif code in items:
-            yield (_item_line(catalog, items[code]),)
-
-
-def _set_lines(facts: SetFacts) -> tuple[Line, ...]:
-    return tuple(_variant_line(facts, one) for one in offered_variants(facts))
-
-
-def _variant_line(facts: SetFacts, one: Variant) -> Line:
-    place = set_place(facts, "wholesale")
-    return Line(one.code, one.wholesale.amount, one.exact_cost, one.prices.before_tax, place)
-
-
-def _item_line(catalog: Catalog, item: Item) -> Line:
-    prices = catalog.shop.settings.prices
-    amount = item_wholesale(item.retail, prices.wholesale, prices.tax).amount
-    before_tax = item.retail.amount / (1 + prices.tax)
-    return Line(item.code, amount, item.cost.amount, before_tax, item_place(catalog.shop, item, "retail"))
+from listkit.model.channel import Channel
+from listkit.model.fields import WholesaleRule
+from listkit.model.wholesale import Window
+from listkit.problem import KeyPath, Level, Place, Problem
 
 
 def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once a set, naming the thinnest variant; far too thin must be mended."""
     wanted = context.thresholds["wholesale-thin"]
     least = min(wanted, WHOLESALE_LEAST)
-    for lines in thin_lines(listings.catalog):
+    for group in all_lines(listings.catalog):
+        lines = group.lines
         thin = [line for line in lines if line.wholesale < wanted * line.cost]
         if not thin:
             continue
-        line = min(thin, key=lambda line: line.wholesale / line.cost)
-        times = line.wholesale / line.cost
+        line = min(thin, key=_times)
+        times = _times(line)
         more = f" ({len(thin)} of {len(lines)} variants are thin)" if len(thin) > 1 else ""
         message = f"{line.code} goes to shops at {line.wholesale}, {times:.2f} times its full cost{more}."
         hint = f"{wanted.normalize():f} times is usual; another wholesale rule, a higher price, or no line for shops."
-        problem = Problem(line.place, "wholesale-thin", message, hint)
+        problem = Problem(group.place, "wholesale-thin", message, hint)
         yield replace(problem, own_level=Level.MUST_FIX) if times < least else problem
+
+
+def _times(line: Line) -> Decimal:
+    return line.wholesale / line.cost
+
+
+def sheet_stale(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Old prices are claimed from a sheet whose day has passed."""
+    terms = listings.catalog.shop.wholesale
+    if terms and terms.valid_until and terms.valid_until < context.today:
+        message = f"the prices held until {terms.valid_until}."
+        hint = "Look the prices through, and write a new issued and valid_until."
+        yield Problem(Place(WHOLESALE, key=("valid_until",)), "sheet-stale", message, hint)
+
+
+def sheet_long(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Prices that hold very long hold when costs have risen."""
+    terms, most = listings.catalog.shop.wholesale, int(context.thresholds["sheet-long"])
+    if terms and terms.issued and terms.valid_until and (days := (terms.valid_until - terms.issued).days) > most:
+        last = terms.issued + datetime.timedelta(most)
+        message = f"the prices hold {days} days, more than {most}."
+        place = Place(WHOLESALE, key=("valid_until",))
+        yield Problem(place, "sheet-long", message, f"With {last} they hold {most}.")
+
+
+def window_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Of a window the first pair of days that is out of order."""
+    terms = listings.catalog.shop.wholesale
+    if terms is None:
+        return
+    windows: list[tuple[KeyPath, Window]] = [(("window",), terms.window)]
+    windows += [(("group", at, "window"), group.window) for at, group in enumerate(terms.groups) if group.window]
+    for key, window in windows:
+        days = [(name, day) for name in ("order_by", "ships_from", "ships_until") if (day := getattr(window, name))]
+        wrong = [(one, other) for one, other in combinations(days, 2) if one[1] > other[1]]
+        for (one, first), (other, second) in wrong[:1]:
+            message = f"{one} is {first}, after {other} {second}."
+            yield Problem(Place(WHOLESALE, key=(*key, one)), "window-order", message, "Mend one of the days.")
+
+
+def tier_dearer(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Each tier is compared with the price before it, on every line; told once a tier."""
+    terms = listings.catalog.shop.wholesale
+    if terms is None or not terms.tiers:
+        return
+    groups = list(all_lines(listings.catalog))
+    tiers = sorted(enumerate(terms.tiers), key=lambda tier: tier[1].start)
+    before: WholesaleRule | None = None
+    for at, tier in tiers:
+        for group in groups:
+            line = next((one for one in group.lines if _dearer(group, one, before or group.rule, tier.wholesale)), None)
+            if line is not None:
+                low, high = price_by(line, before or group.rule), price_by(line, tier.wholesale)
+                message = f"from {tier.start} on {line.code} costs {high}, more than {low} for fewer."
+                place = Place(WHOLESALE, key=("tier", at, "wholesale"))
+                yield Problem(place, "tier-dearer", message, "Write a lower share, or take the tier out.")
+                break
+        before = tier.wholesale
+
+
+def _dearer(group: Lines, line: Line, before: WholesaleRule, after: WholesaleRule) -> bool:
+    if before.kind == after.kind == "share" and line is not group.lines[0]:
+        return False  # one line stands for all where both are shares
+    return price_by(line, after) > price_by(line, before)
+
+
+def shop_margin_low(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """What a shop keeps of the suggested price before tax; told once where one rule of ours is the cause of all."""
+    least = context.thresholds["shop-margin-low"]
+    told: dict[Place, list[tuple[Lines, Line]]] = defaultdict(list)
+    for group in all_lines(listings.catalog):
+        low = [line for line in group.lines if line.before_tax and _shop_keeps(line) < least]
+        if low:
+            told[group.rule_place].append((group, min(low, key=_shop_keeps)))
+    for place, lows in told.items():
+        line = min((line for _, line in lows), key=_shop_keeps)
+        more = f" and {counted(len(lows) - 1, 'other line')}" if len(lows) > 1 else ""
+        message = f"a shop keeps {_shop_keeps(line) * 100:.1f} % of {line.code}{more}."
+        usual = threshold_text("shop-margin-low", least)
+        hint = f"{usual} before tax is usual; lower the wholesale price, or raise the retail one."
+        yield Problem(place, "shop-margin-low", message, hint)
+
+
+def _shop_keeps(line: Line) -> Decimal:
+    return 1 - line.wholesale / line.before_tax
+
+
+def gtin_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Asked for by a feed's own column for GTINs, or by gtins = true in wholesale.toml; told once for each."""
+    for channel, own in listings.by_channel():
+        column = _gtin_column(channel)
+        without = [offer.variant.code for listing in own for offer in listing.offers if not offer.variant.gtin]
+        if column is not None and without:
+            message = f'the column "{channel.columns[column].heading}" stays empty for {listed(without)}.'
+            place = Place(f"channels/{channel.key}.toml", key=("column", column))
+            yield Problem(place, "gtin-missing", message, "Write their gtin in set.toml; never make one up.")
+    terms = listings.catalog.shop.wholesale
+    if terms and terms.gtins and (without := list(_lines_without(listings))):
+        message = f"the line sheet asks a GTIN of every line, and {listed(without)} have none."
+        yield Problem(Place(WHOLESALE, key=("gtins",)), "gtin-missing", message, "Write them; never make one up.")
+
+
+def _gtin_column(channel: Channel) -> int | None:
+    """Return the place of the column that is for GTINs alone."""
+    if "feed" not in channel.make:
+        return None
+    return next((at for at, column in enumerate(channel.columns) if column.value.strip("{} ") == "gtin"), None)
+
+
+def _lines_without(listings: Listings) -> Iterator[str]:
+    codes = line_codes(listings.catalog)
+    yield from (item.code for item in listings.catalog.shop.items if item.code in codes and not item.gtin)
+    for facts in listings.catalog.sets:
+        if facts.code in codes:
+            yield from (one.code for one in offered_variants(facts) if not one.gtin)

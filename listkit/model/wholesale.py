@@ -62,6 +62,7 @@ class Wholesale(ShopModel):
     exclusivity: str = Field(default="", description="Whether a shop may be the only one near.")
     online_resale: str = Field(default="", description="Where shops may sell on line.")
     season: str = Field(default="", description="The season of the sheet.")
+    gtins: bool = Field(default=False, description="Whether every line must carry a GTIN.")
     case_pack: CasePack = Field(default=CasePack(), description="How many in a case.")
     window: Window = Field(default=Window(), description="When to order and when it ships.")
     display: Display | None = Field(default=None, description="The display set.")

@@ -104,10 +104,11 @@ def test_variant_codes_are_unique_in_the_whole_shop() -> None:
     assert problem.place.file == "sets/set-1/set.toml"
 
 
-def test_a_variant_code_taken_by_an_item_is_told_at_the_line_that_states_it() -> None:
-    one = gift_set([JAR], variant=[{"options": {"Jar": "A-1"}, "code": "A-2"}])
-    (problem,) = found("code-twice", shop([item("A-1"), item("A-2")], [one]))
-    assert problem.place.key == ("variant", 0, "code")
+def test_a_code_stated_for_one_variant_and_made_for_another_is_told_where_it_is_made() -> None:
+    second = gift_set([{"item": "A-1"}], code="SET-2", variant=[{"options": {}, "code": "SET-1-2"}])
+    (problem,) = found("code-twice", shop([item("A-1"), item("A-2")], [second, gift_set([JAR])]))
+    assert problem.place.file == "sets/set-1/set.toml"
+    assert problem.message == 'the variant code "SET-1-2" is that of a variant of First Set too.'
 
 
 def test_two_options_with_the_same_last_part_collide_and_an_option_listed_twice_is_left_to_option_twins() -> None:

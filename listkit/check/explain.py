@@ -1,0 +1,82 @@
+"""Explains a code: its rule, the figure it goes by in this shop, where the rule is from, how to change it."""
+
+from difflib import get_close_matches
+from typing import Final
+
+from listkit.check.thresholds import ALWAYS, COMMON, EXAMPLES, THRESHOLDS, Thresholds, read_thresholds, threshold_text
+from listkit.model.settings import Settings
+from listkit.problem import CODES, FieldError
+
+_GS1: Final = "GS1 General Specifications"
+_CHANNEL: Final = "the channel's own [limits], as its file states them"
+_FOLDER: Final = "what a shop folder holds; without it nothing can be made of the file"
+# Where each rule is from. What is missing here is common practice.
+SOURCES: Final[dict[str, str]] = {
+    **dict.fromkeys(ALWAYS, _FOLDER),
+    "unknown-column": _FOLDER,
+    "gtin-wrong": f"{_GS1}, section 7.9 (check digit) and 2.1 (lengths)",
+    "gtin-shared": "GS1 GTIN Management Standard: each composition has a GTIN of its own",
+    "gtin-internal": f"{_GS1}, section 1.4: prefixes 020-029 and 200-299 within a region, 040-049 within a company",
+    "gtin-missing": "a [[column]] of the channel with the value gtin, or gtins = true in wholesale.toml",
+    "code-unsafe": "Ziemann, Eren, El-Osta, Genome Biology 17:177 (2016), on names that spreadsheets changed",
+    "price-differs": "the price that items, uplift and ending come to",
+    "options-unlike": 'option_prices = "equal" in shop.toml or set.toml',
+    "sounds-like-saving": "16 CFR 233.1 (former prices) and rules like it; check the local ones",
+    "sheet-stale": "valid_until in wholesale.toml",
+    "item-closed": "status in the items table and in set.toml",
+    "stock-promised-twice": "what is on hand against what all sets on sale could use together (a greatest flow)",
+    "season-over": "[[season]] in shop.toml",
+    "season-not-yet": "[[season]] in shop.toml",
+    "dates-in-order": "the calendar",
+    "window-order": "the calendar",
+    "weight-below-net": "gross weight is net weight and packaging; the net content is what the label declares",
+    **dict.fromkeys(
+        (
+            *("title-long", "description-long", "keywords-many", "keyword-long", "variants-many", "values-many"),
+            *("photos-many", "character-forbidden"),
+        ),
+        _CHANNEL,
+    ),
+    "shot-missing": "[shots] required in shop.toml",
+    "photo-small": "smallest of the channel's [[crop]]",
+    "crop-tight": 'focus of the photo and if_tight = "problem" of the channel\'s [[crop]]',
+    "text-disagrees": "the set's own contents, prices and sizes",
+}
+
+
+def explain(code: str, settings: Settings) -> str:
+    """Return the explanation of a code in a few lines.
+
+    Raises:
+        FieldError: there is no such code.
+    """
+    if code not in CODES:
+        near = get_close_matches(code, CODES, n=1)
+        raise FieldError(f'there is no check "{code}".', f'Write "{near[0]}".' if near else "")
+    thresholds, _ = read_thresholds(settings)
+    lines = [f"{code} · {_level(code, thresholds)}", f"  {CODES[code].rule}"]
+    if code in THRESHOLDS:
+        figure = thresholds[code]
+        whose = "ours" if figure == THRESHOLDS[code].ours else "yours"
+        lines.append(f"  Figure: {threshold_text(code, figure)} {THRESHOLDS[code].meaning} ({whose}).")
+    lines += [f"  From: {SOURCES.get(code) or _source(code)}.", f"  {_how_to_change(code)}"]
+    return "\n".join(lines)
+
+
+def _level(code: str, thresholds: Thresholds) -> str:
+    if code in thresholds.off:
+        return "off in your shop.toml"
+    own = dict(thresholds.levels).get(code)
+    return f"{own}, by your shop.toml" if own else str(CODES[code].level)
+
+
+def _source(code: str) -> str:
+    return THRESHOLDS[code].source if code in THRESHOLDS else COMMON
+
+
+def _how_to_change(code: str) -> str:
+    if code in ALWAYS:
+        return "It cannot be switched off."
+    written = f'{code} = "off"'
+    figure = f', or "{EXAMPLES[THRESHOLDS[code].kind]}" for another figure' if code in THRESHOLDS else ""
+    return f'Switch it off in shop.toml, under [checks]: {written}; or "look at", "must fix"{figure}.'

@@ -1,0 +1,208 @@
+"""Checks of limits: by how much a listing passes what its channel takes, and the smallest change that mends it.
+
+Characters are counted as Unicode code points. Channels with the same fault of the same text are told together.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from math import prod
+from typing import Final
+
+from listkit.check.alike import listed
+from listkit.check.context import CheckContext
+from listkit.check.passages import passages
+from listkit.check.places import item_place
+from listkit.listing.listings import Listing, Listings
+from listkit.listing.titles import cut_words
+from listkit.model.channel import Limits
+from listkit.problem import Place, Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Excess:
+    """A text or list of one listing that is longer than its channel takes."""
+
+    channel: str
+    limit: int
+    over: int
+
+
+def _over(
+    listings: Iterable[Listing], limit_of: Callable[[Limits], int | None], sizes: Callable[[Listing], dict[str, int]]
+) -> dict[tuple[str, str], tuple[Listing, list[Excess]]]:
+    """Return by set and text the excesses over all channels, the strictest first."""
+    found: dict[tuple[str, str], tuple[Listing, list[Excess]]] = {}
+    for listing in listings:
+        limit = limit_of(listing.channel.limits)
+        for text, size in sizes(listing).items() if limit is not None else ():
+            if limit is not None and size > limit:
+                excess = Excess(listing.channel.name, limit, size - limit)
+                found.setdefault((listing.folder, text), (listing, []))[1].append(excess)
+    for _, excesses in found.values():
+        excesses.sort(key=lambda one: -one.over)
+    return found
+
+
+def _told(excesses: list[Excess]) -> str:
+    return listed([f"{one.over} over what {one.channel} takes ({one.limit})" for one in excesses])
+
+
+def title_long(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A title longer than its channel takes is cut off there, or refused."""
+    over = _over(listings, lambda limits: limits.title, lambda listing: {listing.title: len(listing.title)})
+    for (_, title), (listing, excesses) in over.items():
+        message = f"the title has {len(title)} characters, {_told(excesses)}."
+        key = "title" if listing.facts.source.gift_set.title else "name"
+        hint = f'Up to "{cut_words(title, excesses[0].limit)}" it fits.'
+        yield Problem(listing.place(key), "title-long", message, hint)
+
+
+def description_long(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A text longer than its channel takes is cut off there, or refused; marks of its kind count."""
+    over = _over(
+        listings, lambda limits: limits.description, lambda listing: {listing.description: len(listing.description)}
+    )
+    told: dict[str, list[Excess]] = defaultdict(list)
+    first: dict[str, Listing] = {}
+    for (folder, _), (listing, excesses) in over.items():
+        first.setdefault(folder, listing)
+        told[folder] += excesses
+    for folder, excesses in told.items():
+        excesses.sort(key=lambda one: -one.over)
+        message = f"the text is {_told(excesses)} characters."
+        words = -(-excesses[0].over // _LETTERS_A_WORD)
+        hint = f"Take out {excesses[0].over} characters, about {words} word{'s' * (words != 1)}."
+        yield Problem(_story_place(first[folder]), "description-long", message, hint)
+
+
+_LETTERS_A_WORD: Final = 6
+"""With the space behind it; common practice, no source."""
+
+
+def _story_place(listing: Listing) -> Place:
+    stories = {story.language: story for story in listing.facts.source.stories}
+    language = listing.language
+    story = next((stories[name] for name in (language, language.partition("-")[0], "") if name in stories), None)
+    return Place(story.file) if story else listing.place("theme")
+
+
+def keywords_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """What is beyond the limit is not found."""
+    over = _over(listings, lambda limits: limits.keywords, lambda listing: {"": len(listing.keywords)})
+    for listing, excesses in over.values():
+        message = f"there are {len(listing.keywords)} keywords, {_told(excesses)}."
+        last = listing.keywords[excesses[0].limit :]
+        hint = f"Take out {excesses[0].over}; the last {'are' if len(last) > 1 else 'is'} {listed(_quoted(last))}."
+        yield Problem(listing.place("keywords"), "keywords-many", message, hint)
+
+
+def keyword_long(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a keyword."""
+    over = _over(listings, lambda limits: limits.keyword, lambda listing: {one: len(one) for one in listing.keywords})
+    for (_, keyword), (listing, excesses) in over.items():
+        stated = [" ".join(one.split()) for one in listing.facts.source.gift_set.keywords]
+        at = stated.index(keyword) if keyword in stated else 0
+        message = f'the keyword "{keyword}" has {len(keyword)} characters, {_told(excesses)}.'
+        shorter = cut_words(keyword, excesses[0].limit)
+        yield Problem(listing.place("keywords", at), "keyword-long", message, f'"{shorter}" fits.' if shorter else "")
+
+
+def variants_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """The smallest change is the slot from which the fewest options must go."""
+    over = _over(listings, lambda limits: limits.variants, lambda listing: {"": len(listing.offers)})
+    for listing, excesses in over.values():
+        message = f"there are {len(listing.offers)} variants, {_told(excesses)}."
+        yield Problem(listing.place("contents"), "variants-many", message, _fewer_options(listing, excesses[0].limit))
+
+
+def _fewer_options(listing: Listing, limit: int) -> str:
+    """Return how many options to take out of which slot; what is never together counts as if it were."""
+    counts = [len(slot.options) for slot in listing.slots]
+    ways: list[tuple[int, str, int]] = []
+    for slot, count in zip(listing.slots, counts, strict=True):
+        others = prod(counts) // count if count else 0
+        left = limit // others if others else 0
+        if 0 < left < count:
+            ways.append((count - left, slot.name, others * left))
+    if not ways:
+        return "Take a slot out, or make two sets of it."
+    take, name, left = min(ways)
+    return f'Take {take} of the options of "{name}" out, which leaves {left} variants.'
+
+
+def values_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a slot."""
+    over = _over(
+        listings, lambda limits: limits.values, lambda listing: {slot.name: len(slot.options) for slot in listing.slots}
+    )
+    for (_, name), (listing, excesses) in over.items():
+        entries = listing.facts.source.gift_set.contents
+        at = next((i for i, entry in enumerate(entries) if getattr(entry, "slot", None) == name), 0)
+        count = excesses[0].limit + excesses[0].over
+        message = f'"{name}" has {count} options, {_told(excesses)}.'
+        yield Problem(listing.place("contents", at, "choose"), "values-many", message, f"Take {excesses[0].over} out.")
+
+
+def photos_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Photos beyond the limit are left out, the last first."""
+    told: dict[str, list[Listing]] = defaultdict(list)
+    for listing in listings:
+        if listing.dropped_photos and "photos" in listing.channel.make:
+            told[listing.folder].append(listing)
+    for own in told.values():
+        left = [
+            f"{one.channel.name} takes {one.channel.limits.photos} and leaves out "
+            f"{listed([photo.name for photo in one.dropped_photos])}"
+            for one in own
+        ]
+        hint = "Put those that matter first under [[photos]]."
+        yield Problem(own[0].place("photos"), "photos-many", f"{listed(left)}.", hint)
+
+
+_INSTEAD: Final = {
+    "&": "and",
+    "–": "-",
+    "—": "-",
+    "’": "'",
+    "‘": "'",
+    "“": '"',
+    "”": '"',
+    "…": "...",
+    "×": "x",
+    "½": "1/2",
+    "%": "per cent",
+    "+": "and",
+    "/": "or",
+}
+
+
+def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once for a set and character, where it was typed first; the text is looked at without its marks."""
+    told: dict[tuple[str, str], tuple[Listing, list[str], bool]] = {}
+    for listing in listings:
+        for sign in dict.fromkeys(listing.channel.limits.forbidden):
+            in_title = sign in listing.title
+            if not sign.isspace() and (in_title or sign in listing.plain):
+                _, names, _ = told.setdefault((listing.folder, sign), (listing, [], in_title))
+                names.append(listing.channel.name)
+    for (_, sign), (listing, names, in_title) in told.items():
+        where = f'the title "{listing.title}"' if in_title else "the text"
+        forbid = "forbid" if len(names) > 1 else "forbids"
+        message = f'"{sign}" (U+{ord(sign):04X}) stands in {where}, and {listed(names)} {forbid} it.'
+        hint = f'Write "{_INSTEAD[sign]}" instead.' if sign in _INSTEAD else "Take it out."
+        yield Problem(_typed_place(listings, listing, sign), "character-forbidden", message, hint)
+
+
+def _typed_place(listings: Listings, listing: Listing, sign: str) -> Place:
+    """Return where a sign was typed: in the set's own words, else in the name of one of its items, else the set."""
+    shop = listings.catalog.shop
+    for passage in passages(listing.facts, shop.settings.language):
+        if passage.key[:1] not in {("keywords",), ("photos",)} and (at := passage.text.find(sign)) >= 0:
+            return passage.place(at)
+    item = next((item for item in listing.facts.items if sign in f"{item.name} {item.form}"), None)
+    return item_place(shop, item, "name") if item else listing.place("name")
+
+
+def _quoted(words: tuple[str, ...]) -> list[str]:
+    return [f'"{word}"' for word in words]

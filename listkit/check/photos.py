@@ -1,0 +1,209 @@
+"""Checks of photos: which are missing, too small, dark or blurred, shown twice, or show what is not said.
+
+All goes by what was measured when the photo was read, and by what its owner says of it; no picture is opened.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from decimal import Decimal
+from itertools import combinations
+from typing import Final
+
+from listkit.check.alike import folded, listed
+from listkit.check.context import CheckContext
+from listkit.check.places import offered, set_place
+from listkit.check.thresholds import threshold_text
+from listkit.compute.catalog import SetFacts
+from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
+from listkit.model.photo import likeness_distance
+from listkit.model.shop import Photo
+from listkit.problem import Level, Place, Problem
+
+_OF_A_BOX: Final = frozenset({"open box", "closed"})
+_MOST_COMPARED: Final = 60
+"""Photos of one set that are compared with each other by their looks."""
+
+
+def shot_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a set, with all that it lacks; a set without box is not asked for an open or closed one."""
+    required = dict.fromkeys(" ".join(shot.casefold().replace("-", " ").split()) for shot in _required(listings))
+    for facts in offered(listings.catalog):
+        there = {photo.shot for photo in facts.source.photos}
+        asked = [shot for shot in required if facts.source.gift_set.boxed or shot not in _OF_A_BOX]
+        missing = [f'"{shot}"' for shot in asked if shot not in there]
+        if missing:
+            message = f"{facts.name} has no photo that is {listed(missing)}."
+            hint = 'Add one to its photos, or say shot = "..." of one that is there.'
+            yield Problem(Place(f"sets/{facts.source.folder}/photos"), "shot-missing", message, hint)
+
+
+def _required(listings: Listings) -> tuple[str, ...]:
+    return listings.catalog.shop.settings.shots.required
+
+
+def photo_small(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a photo, with the crop that lacks most; nothing is ever made larger than it was."""
+    small: dict[str, list[tuple[Decimal, Listing, ListedPhoto, Picture]]] = defaultdict(list)
+    for listing in listings:
+        for shown in listing.photos:
+            for picture in shown.pictures:
+                if picture.cut.width < picture.crop.smallest:
+                    share = Decimal(picture.crop.smallest) / max(picture.cut.width, 1)
+                    small[shown.photo.file].append((share, listing, shown, picture))
+    for file, cases in small.items():
+        _, listing, shown, picture = max(cases, key=lambda case: case[0])
+        wide, high = shown.photo.facts.width, shown.photo.facts.height
+        more = f" ({len(cases)} crops are too small)" if len(cases) > 1 else ""
+        message = (
+            f'the crop "{picture.crop.name}" of {listing.channel.name} is {picture.cut.width} pixels wide, '
+            f"and at least {picture.crop.smallest} are wanted{more}."
+        )
+        needed = " × ".join(str(-(-side * picture.crop.smallest // max(picture.cut.width, 1))) for side in (wide, high))
+        hint = f"The photo has {wide} × {high}; one of {needed} would do, or a smaller focus box."
+        yield Problem(Place(file), "photo-small", message, hint)
+
+
+def crop_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a photo, with all crops that cannot hold what must stay whole."""
+    tight: dict[str, list[tuple[Listing, Picture]]] = defaultdict(list)
+    for listing in listings:
+        for shown in listing.photos:
+            tight[shown.photo.file] += [(listing, picture) for picture in shown.pictures if picture.cut.tight]
+    for file, cases in tight.items():
+        if cases:
+            crops = listed(list(dict.fromkeys(f'"{p.crop.name}" ({p.crop.ratio})' for _, p in cases)))
+            message = f"{crops} cannot hold all of the focus box."
+            hint = 'Write a smaller focus, if_tight = "pad" for the crop, or take the picture from further away.'
+            yield Problem(Place(file), "crop-tight", message, hint)
+
+
+def photo_twice(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """The same file twice in a set, or as a picture of the whole of two sets; in a set also what looks the same.
+
+    A picture of one option may be in every set that has the option, and pictures that `shows` tells apart look alike
+    because the jars do.
+    """
+    most = int(context.thresholds["photo-twice"])
+    elsewhere: dict[str, Photo] = {}
+    for facts in listings.catalog.sets:
+        seen: dict[str, Photo] = {}
+        for photo in facts.source.photos:
+            other = seen.setdefault(photo.facts.sha256, photo)
+            if other is photo and not photo.shows:
+                other = elsewhere.setdefault(photo.facts.sha256, photo)
+            if other is not photo:
+                message = f"it is the same picture as {other.file}."
+                yield Problem(Place(photo.file), "photo-twice", message, "Take one out, or say what it shows.")
+        yield from _near(list(seen.values())[:_MOST_COMPARED], most)
+
+
+def _near(photos: list[Photo], most: int) -> Iterator[Problem]:
+    told: set[str] = set()
+    for one, other in combinations(photos, 2):
+        if other.file in told or set(one.shows) != set(other.shows):
+            continue
+        if likeness_distance(one.facts.likeness, other.facts.likeness) <= most:
+            told.add(other.file)
+            message = f"it looks the same as {one.file}."
+            hint = "Take one out, or say what each shows."
+            yield Problem(Place(other.file), "photo-twice", message, hint, Level.LOOK_AT)
+
+
+def photo_shows_another(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """What a photo is said to show, what its words and file name name, and the variant it stands for, agree."""
+    language = listings.catalog.shop.settings.language
+    for facts in offered(listings.catalog):
+        options = _option_names(facts, language)
+        alts = {note.file: at for at, note in enumerate(facts.source.gift_set.photos)}
+        for photo in facts.source.photos:
+            words = {"its words": folded(photo.alt, language), "its file name": _spoken(photo.name, language)}
+            for where, text in words.items() if photo.shows else ():
+                strange = [name for name, codes in options.items() if _has(text, name) and not codes & set(photo.shows)]
+                if strange and not any(_has(text, name) for name, codes in options.items() if codes & set(photo.shows)):
+                    message = f'{photo.name} shows {listed(photo.shows)}, but {where} say "{strange[0]}".'
+                    message = message.replace("its file name say", "its file name says")
+                    place = set_place(facts, "photos", alts[photo.name]) if photo.name in alts else Place(photo.file)
+                    yield Problem(place, "photo-shows-another", message, "Mend shows, or take another picture.")
+                    break
+        yield from _wrong_variant(facts)
+
+
+def _option_names(facts: SetFacts, language: str) -> dict[str, set[str]]:
+    """Return the names of options of more than one word, each with the codes of the items that have it."""
+    items = {item.code: item for item in facts.items}
+    found: dict[str, set[str]] = defaultdict(set)
+    for slot in facts.source.gift_set.slots:
+        for option in slot.choose:
+            name = folded(items[option.item].name, language)
+            if " " in name:
+                found[name].add(option.item)
+    return found
+
+
+def _spoken(file: str, language: str) -> str:
+    """Return a file name as words, an "and" between two left out as people leave it out."""
+    return folded(file.rpartition(".")[0].replace("-", " ").replace("_", " "), language)
+
+
+def _has(text: str, name: str) -> bool:
+    """Whether a folded text has a folded name in it, with or without its "and"."""
+    padded = f" {text} "
+    return any(f" {form} " in padded for form in (name, " ".join(w for w in name.split() if w not in _ANDS)))
+
+
+_ANDS: Final = frozenset({"and", "et", "und", "en", "y", "e", "och"})
+
+
+def _wrong_variant(facts: SetFacts) -> Iterator[Problem]:
+    """A variant's own photo shows none of another option."""
+    options = {option.item for slot in facts.source.gift_set.slots for option in slot.choose}
+    shows = {photo.name: set(photo.shows) & options for photo in facts.source.photos}
+    for at, note in enumerate(facts.source.gift_set.variants):
+        other = sorted(shows.get(note.photo, set()) - set(note.options.values()))
+        if other and len(note.options) == len(facts.source.gift_set.slots):
+            message = f"{note.photo} shows {listed(other)}, which is not in this variant."
+            place = set_place(facts, "variant", at, "photo")
+            yield Problem(place, "photo-shows-another", message, "Name another photo, or mend its shows.")
+
+
+def photo_dark(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Mean lightness of the whole picture; a dark ground may be meant."""
+    least = context.thresholds["photo-dark"]
+    for photo in _all_photos(listings):
+        if photo.facts.brightness < least:
+            message = f"its mean lightness is {threshold_text('photo-dark', photo.facts.brightness)}."
+            hint = f"Below {threshold_text('photo-dark', least)} little is seen; take it in better light."
+            yield Problem(Place(photo.file), "photo-dark", message, hint)
+
+
+def photo_blurred(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Sharpness over the whole picture; a soft ground lowers it."""
+    least = context.thresholds["photo-blurred"]
+    for photo in _all_photos(listings):
+        if photo.facts.sharpness < least:
+            message = f"its sharpness is {threshold_text('photo-blurred', photo.facts.sharpness)}."
+            hint = f"Below {threshold_text('photo-blurred', least)} it looks blurred; take it again."
+            yield Problem(Place(photo.file), "photo-blurred", message, hint)
+
+
+def _all_photos(listings: Listings) -> Iterator[Photo]:
+    for facts in offered(listings.catalog):
+        yield from facts.source.photos
+    yield from (photo for _, photo in listings.catalog.shop.season_photos)
+
+
+def alt_twice(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once for a set and text; words that are not stated are made unlike each other."""
+    told: set[tuple[str, str]] = set()
+    for listing in listings:
+        first: dict[str, ListedPhoto] = {}
+        stated = {note.file: at for at, note in enumerate(listing.facts.source.gift_set.photos) if note.alt}
+        for shown in listing.photos:
+            words = folded(shown.alt, listing.language)
+            other = first.setdefault(words, shown)
+            if other is not shown and (listing.folder, words) not in told:
+                told.add((listing.folder, words))
+                name = shown.photo.name
+                place = listing.place("photos", stated[name], "alt") if name in stated else Place(shown.photo.file)
+                message = f'{other.photo.name} and {name} have the same words: "{shown.alt}".'
+                yield Problem(place, "alt-twice", message, "Say what is to be seen in each, or leave alt out.")

@@ -1,0 +1,126 @@
+"""Checks of stock and dates: what is closed, promised twice, out of its season, or does not keep."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from listkit.check.alike import listed
+from listkit.check.context import CheckContext
+from listkit.check.places import SHOP, WHOLESALE, item_place, line_codes, offered, offered_variants
+from listkit.check.shortage import Demand, Shortage, shortages
+from listkit.compute.catalog import Catalog, SetFacts
+from listkit.listing.listings import Listings
+from listkit.model.fields import Status
+from listkit.model.gift_set import Slot
+from listkit.model.settings import Season
+from listkit.problem import Place, Problem
+
+
+def item_closed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once an item, naming the sets that can still be bought with it; a closed set on the line sheet likewise."""
+    catalog, lines = listings.catalog, line_codes(listings.catalog)
+    users: dict[str, list[str]] = defaultdict(list)
+    for facts in offered(catalog):
+        if closed := {item.code for item in facts.items if item.status is Status.CLOSED}:
+            in_use = {piece.item.code for one in offered_variants(facts) for piece in one.pieces}
+            for code in closed & in_use:
+                users[code].append(facts.name)
+    for item in catalog.shop.items:
+        if item.status is Status.CLOSED and (item.code in users or item.code in lines):
+            where = [*users[item.code], *(["the line sheet"] if item.code in lines else [])]
+            message = f"{item.code} is closed and still in {listed(where)}."
+            hint = "Take it out there, or close the variants with it."
+            yield Problem(item_place(catalog.shop, item, "status"), "item-closed", message, hint)
+    for facts in catalog.sets:
+        if facts.source.gift_set.status is Status.CLOSED and facts.code in lines:
+            message = f"the set {facts.code} is closed and still on the line sheet."
+            yield Problem(Place(WHOLESALE, key=lines[facts.code]), "item-closed", message, "Take the line out.")
+
+
+def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Every set is shown with all that its parts suffice for; here is what happens if every set sells out.
+
+    A set that can be made k times takes k·q pieces of a fixed item, and k·q pieces of the options of a slot in
+    whatever mixture suits the others best. Items that are short together are told together. Sets that are closed or
+    whose season is over take nothing; each set counts once, however many channels show it, and nothing is held back.
+    """
+    catalog = listings.catalog
+    names = {facts.code: facts.name for facts in catalog.sets}
+    counted = {item.code: item.on_hand for item in catalog.shop.items if item.on_hand is not None}
+    taken = (demand for facts in offered(catalog) if not _over(facts, context) for demand in _demands(facts))
+    for one in shortages((demand for demand in taken if demand.options <= counted.keys()), counted):
+        yield _promised(catalog, one, names)
+
+
+def _promised(catalog: Catalog, one: Shortage, names: dict[str, str]) -> Problem:
+    item = next(item for item in catalog.shop.items if item.code == one.items[0])
+    sets = listed([names[code] for code in one.set_codes])
+    count = f"{len(one.set_codes)} sets" if len(one.set_codes) > 1 else "1 set"
+    are = "are" if one.there != 1 else "is"
+    message = f"{listed(one.items)}: {count} could use {one.needed}, {one.there} {are} there ({sets})."
+    hint = f"Make {one.needed - one.there} more, or hold back more."
+    return Problem(item_place(catalog.shop, item, "on_hand"), "stock-promised-twice", message, hint)
+
+
+def _demands(facts: SetFacts) -> Iterator[Demand]:
+    makes = facts.can_make
+    for entry in facts.source.gift_set.contents if makes else ():
+        options = [option.item for option in entry.choose] if isinstance(entry, Slot) else [entry.item]
+        yield Demand(facts.code, frozenset(options), (makes or 0) * entry.quantity)
+
+
+def _over(facts: SetFacts, context: CheckContext) -> bool:
+    return facts.season is not None and facts.season.off_sale < context.today
+
+
+def _by_season(listings: Listings) -> Iterator[tuple[int, Season, str]]:
+    """Yield every season that has sets on sale and dates in order, with its place and the names of its sets."""
+    seasons = listings.catalog.shop.settings.seasons
+    for at, season in enumerate(seasons):
+        names = [facts.name for facts in offered(listings.catalog) if facts.season is season]
+        if names and season.on_sale <= season.off_sale:
+            yield at, season, listed(names)
+
+
+def season_over(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Told once a season."""
+    for at, season, names in _by_season(listings):
+        if season.off_sale < context.today:
+            message = f'the season "{season.name}" ended on {season.off_sale}; {names} can still be bought.'
+            place = Place(SHOP, key=("season", at, "off_sale"))
+            yield Problem(place, "season-over", message, 'Write status = "closed" in its sets, or new dates here.')
+
+
+def season_not_yet(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Told once a season."""
+    for at, season, names in _by_season(listings):
+        if season.on_sale > context.today:
+            message = f'the season "{season.name}" begins on {season.on_sale}; {names} can be bought before.'
+            place = Place(SHOP, key=("season", at, "on_sale"))
+            yield Problem(place, "season-not-yet", message, "Publish its sets on that day, not earlier.")
+
+
+def dates_in_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A season begins before it ends, and a sheet is issued before its prices end."""
+    shop = listings.catalog.shop
+    for at, season in enumerate(shop.settings.seasons):
+        if season.off_sale < season.on_sale:
+            message = f'the season "{season.name}" ends on {season.off_sale}, before it begins on {season.on_sale}.'
+            place = Place(SHOP, key=("season", at, "off_sale"))
+            yield Problem(place, "dates-in-order", message, "Mend one of the days.")
+    terms = shop.wholesale
+    if terms and terms.issued and terms.valid_until and terms.valid_until < terms.issued:
+        message = f"the prices end on {terms.valid_until}, before the sheet is issued on {terms.issued}."
+        yield Problem(Place(WHOLESALE, key=("valid_until",)), "dates-in-order", message, "Mend one of the days.")
+
+
+def shelf_life_short(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Told once an item that is in a set or on the line sheet."""
+    least = int(context.thresholds["shelf-life-short"])
+    sold = {item.code for facts in offered(listings.catalog) for item in facts.items}
+    sold |= line_codes(listings.catalog).keys()
+    for item in listings.catalog.shop.items:
+        if item.shelf_life is not None and item.shelf_life < least and item.code in sold:
+            months = "1 month" if item.shelf_life == 1 else f"{item.shelf_life} months"
+            message = f"{item.code} keeps {months} from making, less than {least}."
+            hint = "A gift waits in drawers; sell it on its own, or soon after making."
+            yield Problem(item_place(listings.catalog.shop, item, "shelf_life"), "shelf-life-short", message, hint)

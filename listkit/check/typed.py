@@ -1,0 +1,217 @@
+"""What is typed in a set's story, theme and title, held against the set: sizes, counts, prices, names, scents.
+
+Computed words are passed over. What may be about something else is left alone: a number without a unit of goods, a
+name without its capitals, a scent that nothing is said to smell of.
+"""
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from typing import Final
+
+from listkit.check.names import Names
+from listkit.check.passages import Passage, passages
+from listkit.compute.catalog import SetFacts
+from listkit.model.item import Item
+from listkit.model.shop import Shop
+from listkit.problem import Problem
+from listkit.units.length import LENGTH_UNITS
+from listkit.units.money import SIGNS
+from listkit.units.net import ML_PER_FLUID_OUNCE, VOLUME_UNITS, Measure
+from listkit.units.weight import WEIGHT_UNITS
+
+Finds = Iterator[tuple[int, int, str]]
+"""Where a typed thing begins and ends, and the hint."""
+
+_NUMBER: Final = r"\d{1,5}(?:[.,]\d{1,3})?"
+_BEFORE: Final = r"(?<![\w.,/-])"
+_AMOUNT: Final = re.compile(
+    rf"{_BEFORE}({_NUMBER})[ \u00a0\u202f-]?(fl\.? ?oz|kg|grams?|g|ml|cl|oz|ounces?|lbs?)(?![\w²³])", re.IGNORECASE
+)
+_SIZE: Final = re.compile(
+    rf"{_BEFORE}({_NUMBER}) ?[x×] ?({_NUMBER})(?: ?[x×] ?({_NUMBER}))?[ \u00a0\u202f-]?(mm|cm|inch(?:es)?|in)(?!\w)",
+    re.IGNORECASE,
+)
+# What is used of a piece, not what is in it: "add 50 g to the bath", "per 100 g", "5 ml per wash"; from memory.
+_DOSE_BEFORE: Final = re.compile(
+    r"\b(?:per|each|pro|par|por|add|use|pour|dissolve|scoop|sprinkle|take|melt|ajout\w*|vers\w+|gib|nimm|löse|añad\w+"
+    r"|aggiung\w+)\b[^.!?]{0,24}$",
+    re.IGNORECASE,
+)
+_DOSE_AFTER: Final = re.compile(r"\s*(?:/|\b(?:per|pro|par|por|a day|a week|at a time)\b)", re.IGNORECASE)
+_NOT_OF_THE_SET: Final = re.compile(
+    r"\b(?:deliver|shipping|postage|carriage|donat|charit|livraison|versand|spende|envío|spedizione)", re.IGNORECASE
+)
+_SENTENCE_END: Final = re.compile(r"[.!?](?:\s|$)")
+_COUNT_WORDS: Final = {
+    "en": "one two three four five six seven eight nine ten eleven twelve",
+    "fr": "un deux trois quatre cinq six sept huit neuf dix onze douze",
+    "de": "ein zwei drei vier fünf sechs sieben acht neun zehn elf zwölf",
+    "es": "uno dos tres cuatro cinco seis siete ocho nueve diez once doce",
+    "it": "uno due tre quattro cinque sei sette otto nove dieci undici dodici",
+}
+_PIECES: Final = {
+    "en": "pieces?|items?|products?|treats|goodies",
+    "fr": "pièces?|articles?|produits?",
+    "de": "teile|teilig(?:e[nrs]?)?|stück|artikel|produkte?",
+    "es": "piezas?|artículos?|productos?",
+    "it": "pezzi|articoli|prodotti",
+}
+_CHOOSING: Final = re.compile(r"\b(?:choose|choice|pick|one of|choix|wähl|elige|scegli)\b[^.!?]{0,40}$", re.IGNORECASE)
+
+
+def typed_against(shop: Shop) -> Callable[[SetFacts], Iterator[Problem]]:
+    """Return what tells of a set where its typed words disagree with it; names of items are gathered once."""
+    names = Names(shop.items)
+    price = _price_pattern(shop.settings.currency)
+
+    def against(facts: SetFacts) -> Iterator[Problem]:
+        said = _Said(facts, price)
+        for passage in passages(facts, shop.settings.language):
+            if passage.story or passage.key in {("theme",), ("title",)}:
+                for start, end, hint in (*said.finds(passage), *names.strange(passage.text, facts)):
+                    words = passage.text[start:end]
+                    message = f'"{" ".join(words.split())}" is not of this set: "{passage.around(start, end)}".'
+                    yield Problem(passage.place(start), "text-disagrees", message, hint)
+
+    return against
+
+
+@cache
+def _price_pattern(currency: str) -> re.Pattern[str]:
+    signs = "|".join(re.escape(sign) for sign, codes in SIGNS.items() if currency in codes)
+    sign = rf"(?:{signs}|{currency})" if signs else currency
+    return re.compile(rf"(?<!\w)(?:{sign} ?({_NUMBER})|({_NUMBER})[ \u00a0\u202f]?{sign})(?![\d\w])", re.IGNORECASE)
+
+
+@cache
+def _count_pattern(language: str) -> re.Pattern[str] | None:
+    if language not in _PIECES:
+        return None
+    number = rf"(\d{{1,2}}|{'|'.join(_COUNT_WORDS[language].split())})"
+    alone = r"(?=\s*(?:[.,;:!?)]|$))"
+    boxes = rf"|(?:set|box|bundle|collection) of {number}{alone}" if language == "en" else ""
+    pieces = rf"{number}[ -]?(?:{_PIECES[language]})"
+    return re.compile(rf"(?<![\w.,-])(?:{pieces}{boxes})(?!\w)", re.IGNORECASE | re.MULTILINE)
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """One set, and what its texts may say of it."""
+
+    facts: SetFacts
+    price: re.Pattern[str]
+
+    def finds(self, passage: Passage) -> Finds:
+        """Yield every size, price and count in a passage that is not the set's."""
+        yield from self._amounts(passage.text)
+        yield from self._sizes(passage.text)
+        yield from self._prices(passage.text)
+        yield from self._counts(passage)
+
+    def _amounts(self, text: str) -> Finds:
+        for found in _AMOUNT.finditer(text):
+            unit = re.sub(r"[.\s]", "", found[2].lower())
+            before = text[max(0, found.start() - 40) : found.start()]
+            if _DOSE_BEFORE.search(before) or _DOSE_AFTER.match(text, found.end()):
+                continue
+            typed, half = _typed(found[1])
+            if not any(abs(typed - amount / size) <= half for size, amount in self._amounts_in(unit)):
+                yield *found.span(), "Take it out: {{ items }} and the list of contents say it."
+
+    def _amounts_in(self, unit: str) -> Iterator[tuple[Decimal, Decimal]]:
+        """Yield the size of the unit, and each amount of the set in its base unit; an ounce may be one of volume."""
+        if unit in WEIGHT_UNITS:
+            for amount in self._grams():
+                yield WEIGHT_UNITS[unit], amount
+        volume = {**VOLUME_UNITS, "oz": ML_PER_FLUID_OUNCE, "ounce": ML_PER_FLUID_OUNCE, "ounces": ML_PER_FLUID_OUNCE}
+        for item in self.facts.items if unit in volume else ():
+            if item.net is not None and item.net.measure is Measure.VOLUME:
+                yield volume[unit], item.net.each
+                yield volume[unit], item.net.total
+
+    def _grams(self) -> Iterator[Decimal]:
+        for item in self.facts.items:
+            yield item.weight.grams
+            if item.net is not None and item.net.measure is Measure.MASS:
+                yield item.net.each
+                yield item.net.total
+        for one in self.facts.variants:
+            yield one.weights.gift.grams
+            if one.weights.parcel is not None:
+                yield one.weights.parcel.grams
+
+    def _sizes(self, text: str) -> Finds:
+        for found in _SIZE.finditer(text):
+            mm = LENGTH_UNITS[found[4].lower()]
+            typed = [_typed(number) for number in found.group(1, 2, 3) if number]
+            if not any(_fits(typed, mm, sides) for sides in self._all_sides()):
+                yield *found.span(), "Take it out, or write the size that the item or the box has."
+
+    def _all_sides(self) -> Iterator[tuple[Decimal, ...]]:
+        facts = self.facts
+        for item in facts.items:
+            yield item.size.sides
+            yield _net_sides(item)
+        sizes = [facts.carton.outside] if facts.carton else []
+        sizes += [facts.box.inside, *([facts.box.outside] if facts.box.outside else [])] if facts.box else []
+        yield from (size.sides for size in sizes)
+
+    def _prices(self, text: str) -> Finds:
+        allowed = {item.retail.amount for item in self.facts.items}
+        for found in self.price.finditer(text):
+            begin, end = _sentence(text, *found.span())
+            amount = Decimal((found[1] or found[2]).replace(",", "."))
+            if amount in allowed or _NOT_OF_THE_SET.search(text, begin, end):
+                continue
+            if not any(one.price.amount == amount for one in self.facts.variants):
+                yield *found.span(), "Write {{ cheapest | money }} or {{ dearest | money }}, which follow the prices."
+
+    def _counts(self, passage: Passage) -> Finds:
+        language = passage.language.partition("-")[0]
+        pattern = _count_pattern(language)
+        entries = self.facts.source.gift_set.contents
+        allowed = {len(entries), sum(entry.quantity for entry in entries)}
+        words = _COUNT_WORDS.get(language, "").split()
+        for found in pattern.finditer(passage.text) if pattern else ():
+            number = next(group for group in found.groups() if group).lower()
+            count = int(number) if number.isdigit() else words.index(number) + 1
+            if count not in allowed and not _CHOOSING.search(passage.text, max(0, found.start() - 60), found.start()):
+                yield *found.span(), f"There are {max(allowed)} in it; {{{{ items }}}} says what."
+
+
+def _typed(number: str) -> tuple[Decimal, Decimal]:
+    """Return a typed number, and half of its last digit, by which rounding may have moved it."""
+    value = Decimal(number.replace(",", "."))
+    exponent = value.as_tuple().exponent
+    return value, Decimal(5).scaleb(int(exponent) - 1)
+
+
+def _fits(typed: list[tuple[Decimal, Decimal]], mm: Decimal, sides: tuple[Decimal, ...]) -> bool:
+    """Whether every typed side is one of `sides`, each taken once, the longest first."""
+    left = sorted(sides, reverse=True)
+    for value, half in sorted(typed, reverse=True):
+        match = next((side for side in left if abs(value - side / mm) <= half), None)
+        if match is None:
+            return False
+        left.remove(match)
+    return True
+
+
+def _net_sides(item: Item) -> tuple[Decimal, ...]:
+    """Return the sides in mm that a net content states ("118 x 80 mm")."""
+    found = _SIZE.search(item.net.text) if item.net is not None and item.net.measure is Measure.SIZE else None
+    if found is None:
+        return ()
+    mm = LENGTH_UNITS[found[4].lower()]
+    return tuple(_typed(number)[0] * mm for number in found.group(1, 2, 3) if number)
+
+
+def _sentence(text: str, start: int, end: int) -> tuple[int, int]:
+    """Return where the sentence around a find begins and ends, at most some hundred characters away."""
+    low = max(0, start - 200)
+    ends = [found.end() for found in _SENTENCE_END.finditer(text, low, start)]
+    after = _SENTENCE_END.search(text, end, end + 200)
+    return (ends[-1] if ends else low), (after.start() if after else min(len(text), end + 200))

@@ -1,0 +1,99 @@
+"""Checks of stock and dates on small shops."""
+
+import datetime
+from typing import Any
+
+from tests.check.found import found, told
+from tests.small_shop import gift_set, item, settings, shop, wholesale
+
+SPRING = {"name": "spring", "on_sale": datetime.date(2027, 2, 15), "off_sale": datetime.date(2027, 5, 10)}
+
+
+def one(code: str, name: str, *contents: dict[str, Any], **says: Any) -> Any:
+    return gift_set(list(contents), code=code, name=name, **says)
+
+
+def test_a_closed_item_is_told_once_with_all_that_still_hold_it() -> None:
+    items = [item("A-1", status="closed"), item("A-2")]
+    jar = {"slot": "Jar", "choose": ["A-1", "A-2"]}
+    sets = [one("S-1", "Dawn", {"item": "A-1"}), one("S-2", "Dusk", jar), one("S-3", "Noon", {"item": "A-2"})]
+    assert told("item-closed", shop(items, sets, wholesale=wholesale("A-1"))) == [
+        "Must fix · items.csv, row A-1, column status: A-1 is closed and still in Dawn, Dusk and the line sheet. "
+        "Take it out there, or close the variants with it."
+    ]
+
+
+def test_a_closed_item_is_fine_where_its_variants_or_its_set_are_closed() -> None:
+    items = [item("A-1", status="closed"), item("A-2")]
+    jar = {"slot": "Jar", "choose": ["A-1", "A-2"]}
+    closed = [{"options": {"Jar": "A-1"}, "status": "closed"}]
+    sets = [one("S-1", "Dawn", jar, variant=closed), one("S-2", "Dusk", {"item": "A-1"}, status="closed")]
+    assert found("item-closed", shop(items, sets)) == []
+    (problem,) = found("item-closed", shop(items, sets, wholesale=wholesale("S-2")))
+    assert problem.place.key == ("group", 0, "lines", 0)
+
+
+def test_pieces_short_are_told_once_a_group_of_items_with_its_sets() -> None:
+    """Dawn can be made 9 times and Dusk 4 + 9 - 3 x 0 = 13 times: 22 pieces of 13."""
+    items = [item("A-1", on_hand="9"), item("A-2", on_hand="4"), item("A-3")]
+    sets = [one("S-1", "Dawn", {"item": "A-1"}), one("S-2", "Dusk", {"slot": "Jar", "choose": ["A-1", "A-2"]})]
+    assert told("stock-promised-twice", shop(items, sets)) == [
+        "Look at · items.csv, row A-1, column on hand: A-1 and A-2: 2 sets could use 22, 13 are there (Dawn and Dusk). "
+        "Make 9 more, or hold back more."
+    ]
+
+
+def test_a_set_alone_promises_nothing_twice_and_what_is_not_counted_is_never_short() -> None:
+    items = [item("A-1", on_hand="9"), item("A-2")]
+    alone = shop(items, [one("S-1", "Dawn", {"item": "A-1", "quantity": 2}, {"item": "A-2"})])
+    assert found("stock-promised-twice", alone) == []
+    uncounted = [one("S-1", "Dawn", {"item": "A-2"}), one("S-2", "Dusk", {"item": "A-2"})]
+    assert found("stock-promised-twice", shop(items, uncounted)) == []
+
+
+def test_a_set_that_is_closed_or_over_takes_nothing() -> None:
+    items = [item("A-1", on_hand="9")]
+    rules = settings(season=[SPRING])
+    sets = [one("S-1", "Dawn", {"item": "A-1"}, season="spring"), one("S-2", "Dusk", {"item": "A-1"})]
+    in_spring = shop(items, sets, settings=rules)
+    assert len(found("stock-promised-twice", in_spring, datetime.date(2027, 5, 10))) == 1
+    assert found("stock-promised-twice", in_spring, datetime.date(2027, 5, 11)) == []
+
+
+def test_seasons_are_told_once_with_their_sets() -> None:
+    sets = [one(f"S-{n}", name, {"item": "A-1"}, season="spring") for n, name in enumerate(("Dawn", "Dusk"))]
+    of = shop([item("A-1")], sets, settings=settings(season=[SPRING]))
+    assert told("season-not-yet", of, datetime.date(2027, 2, 14)) == [
+        'Look at · shop.toml: the season "spring" begins on 2027-02-15; Dawn and Dusk can be bought before. '
+        "Publish its sets on that day, not earlier."
+    ]
+    for day in (datetime.date(2027, 2, 15), datetime.date(2027, 5, 10)):
+        assert found("season-not-yet", of, day) + found("season-over", of, day) == []
+    assert "ended on 2027-05-10; Dawn and Dusk can still be bought" in told(
+        "season-over", of, datetime.date(2027, 5, 11)
+    )[0]
+
+
+def test_a_season_turned_over_is_told_as_that_and_nothing_else() -> None:
+    turned = {**SPRING, "on_sale": datetime.date(2027, 6, 1)}
+    of = shop([item("A-1")], [one("S-1", "Dawn", {"item": "A-1"}, season="spring")], settings=settings(season=[turned]))
+    (problem,) = found("dates-in-order", of)
+    assert problem.place.key == ("season", 0, "off_sale")
+    assert found("season-not-yet", of) + found("season-over", of) == []
+
+
+def test_a_sheet_whose_prices_end_before_it_is_issued_is_told() -> None:
+    terms = wholesale(issued=datetime.date(2027, 2, 1), valid_until=datetime.date(2027, 1, 31))
+    assert found("dates-in-order", shop([], [], wholesale=terms))[0].place.file == "wholesale.toml"
+
+
+def test_what_keeps_less_than_six_months_is_told_where_it_is_sold() -> None:
+    items = [item("A-1", shelf_life="5 months"), item("A-2", shelf_life="6 months"), item("A-3", shelf_life="1 month")]
+    of = shop(items, [one("S-1", "Dawn", {"item": "A-1"}, {"item": "A-2"})])
+    assert told("shelf-life-short", of) == [
+        "Look at · items.csv, row A-1, column shelf life: A-1 keeps 5 months from making, less than 6. "
+        "A gift waits in drawers; sell it on its own, or soon after making."
+    ]
+    rules = settings(checks={"shelf-life-short": "9 months"})
+    nine = shop(items, [one("S-1", "Dawn", {"item": "A-2"})], settings=rules)
+    assert len(found("shelf-life-short", nine)) == 1

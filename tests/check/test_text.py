@@ -1,0 +1,55 @@
+"""Checks of words on small shops."""
+
+import pytest
+
+from tests.check.found import found, told
+from tests.small_shop import gift_set, item, shop
+
+BAR = {"item": "A-1"}
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        ("bath gift", "bath gifts"),
+        ("body butter", "bodybutter"),
+        ("berry soap", "berries soap"),
+        ("gift box", "gift boxes"),
+        ("colour therapy", "color therapy"),
+        ("Fête gift", "fete gift"),
+        ("beekeeper gift", "beekeper gift"),
+        ("herbs & honey", "herbs and honey"),
+    ],
+)
+def test_plurals_and_spellings_of_one_keyword_are_twins(one: str, other: str) -> None:
+    of = shop([item("A-1")], [gift_set([BAR], keywords=["winter", one, other])])
+    assert told("keyword-twins", of) == [
+        f'Look at · sets/set-1/set.toml: "{other}" and "{one}" are the same to those who look for them. '
+        "Take one out, and write another."
+    ]
+    assert found("keyword-twins", of)[0].place.key == ("keywords", 2)
+
+
+@pytest.mark.parametrize(
+    "keywords",
+    [["mini gift", "mini gift set"], ["soap", "soup"], ["gift for dad", "gift for mum"], ["2024 set", "2025 set"]],
+)
+def test_other_keywords_are_no_twins(keywords: list[str]) -> None:
+    assert found("keyword-twins", shop([item("A-1")], [gift_set([BAR], keywords=keywords)])) == []
+
+
+def test_a_mini_that_nothing_calls_one_is_told_once_with_its_sets() -> None:
+    items = [item("A-1"), item("A-2", form="scrub", larger="A-1"), item("A-3", form="mini scrub", larger="A-1")]
+    jar = {"slot": "Jar", "choose": ["A-2", "A-3"]}
+    sets = [gift_set([jar], name="Dawn"), gift_set([{"item": "A-2"}], code="SET-2", name="Dusk")]
+    assert told("mini-not-named", shop(items, sets)) == [
+        "Look at · items.csv, row A-2, column form: A-2 is the mini of A-1, and nothing says so in Dawn and Dusk. "
+        'Write it in its form, as in "mini scrub", or in says = "...".'
+    ]
+
+
+@pytest.mark.parametrize("says", ["Travel scrub", "a little scrub", "Mini-scrub", "Petite scrub"])
+def test_a_mini_may_be_called_one_where_it_is_chosen(says: str) -> None:
+    items = [item("A-1"), item("A-2", form="scrub", larger="A-1")]
+    jar = {"slot": "Jar", "choose": ["A-1", {"item": "A-2", "says": says}]}
+    assert found("mini-not-named", shop(items, [gift_set([jar])])) == []
