@@ -52,12 +52,7 @@ def sheet_names(content: bytes) -> tuple[str, ...]:
 
 def _checked(content: bytes) -> bytes:
     """Return the workbook packed anew from its XML parts alone, each unpacked and looked through."""
-    if content.startswith(_OLD):
-        if _LOCKED in content:
-            raise FieldError("the workbook is locked with a password.", "Save it without one.")
-        raise FieldError("it is a workbook of the old kind (.xls).", AGAIN)
-    if not content.startswith(b"PK"):
-        raise FieldError("it is not a workbook.", AGAIN)
+    _refuse_others(content)
     packed, parts = io.BytesIO(), Parts()
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(packed, "w") as new:
@@ -78,6 +73,15 @@ def _checked(content: bytes) -> bytes:
             raise FieldError("the workbook is locked with a password.", "Save it without one.") from None
         raise FieldError("the workbook is damaged.", AGAIN) from None
     return packed.getvalue()
+
+
+def _refuse_others(content: bytes) -> None:
+    if content.startswith(_OLD):
+        if _LOCKED in content:
+            raise FieldError("the workbook is locked with a password.", "Save it without one.")
+        raise FieldError("it is a workbook of the old kind (.xls).", AGAIN)
+    if not content.startswith(b"PK"):
+        raise FieldError("it is not a workbook.", AGAIN)
 
 
 def _values(content: bytes, sheet: str) -> list[list[object]]:
