@@ -30,26 +30,21 @@ from listkit.units.money import MINOR_DIGITS
 from listkit.units.weight import Weight
 
 
-def _shown(value: object) -> str:
-    kinds: dict[type, str] = {list: "a list", dict: "a table"}
-    return kinds.get(type(value), f'"{value}"')
-
-
 def _currency(value: object) -> object:
     if not isinstance(value, str) or (value not in MINOR_DIGITS and value != NO_CURRENCY):
-        raise FieldError(f"{_shown(value)} is not a currency.", 'Write its three letters (ISO 4217), as in "GBP".')
+        raise FieldError(f'"{value}" is not a currency.', 'Write its three letters (ISO 4217), as in "GBP".')
     return value
 
 
 def _language(value: object) -> object:
     if not isinstance(value, str) or not re.fullmatch(r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|\d{3}))?", value):
-        raise FieldError(f"{_shown(value)} is not a language.", 'Write it as in "en-GB" or "fr".')
+        raise FieldError(f'"{value}" is not a language.', 'Write it as in "en-GB" or "fr".')
     return value
 
 
 def _country(value: object) -> object:
     if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
-        raise FieldError(f"{_shown(value)} is not a country.", 'Write its two letters (ISO 3166-1), as in "GB".')
+        raise FieldError(f'"{value}" is not a country.', 'Write its two letters (ISO 3166-1), as in "GB".')
     return value
 
 
