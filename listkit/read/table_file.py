@@ -16,7 +16,7 @@ from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.cells import Row, Sheet, column_letters
 from listkit.read.faults import Fault, faults_of
-from listkit.read.headings import Column, Headings, find_headings, known_unit
+from listkit.read.headings import UNITS, Column, Headings, find_headings, known_unit
 from listkit.read.sheet import read_sheet
 from listkit.read.spots import follow
 from listkit.read.wording import one_line, quoted
@@ -104,6 +104,12 @@ def read_table(file: str, content: bytes, form: Form[M]) -> tuple[Table[M], list
     return table, [*problems, *reading.problems]
 
 
+def _is_units(row: Row) -> bool:
+    """Whether a row says only what the columns above it are measured in."""
+    words = [text for cell in row.cells if (text := cell.text.strip("()[] "))]
+    return all(any(known_unit(field, word) for field in UNITS) for word in words)
+
+
 class _Reading(Generic[M]):
     """One pass over the rows below the header."""
 
@@ -126,10 +132,11 @@ class _Reading(Generic[M]):
         return Table(self.sheet.file, tuple(rows), tuple(self.first.items()), self.headings, self.lines, unread)
 
     def _rows(self) -> Iterable[Row]:
-        """Yield the rows that hold something of their own: no blanks, no repeated header, no totals."""
+        """Yield the rows that hold something of their own: no blanks, no header again, no units, no totals."""
         header = self.headings.row
         for row in self.sheet.rows:
-            if row.line > header.line and not row.blank and row.cells != header.cells and not self._is_total(row):
+            below = row.line > header.line and not row.blank and row.cells != header.cells
+            if below and not _is_units(row) and not self._is_total(row):
                 yield row
 
     def _is_total(self, row: Row) -> bool:

@@ -141,6 +141,11 @@ def test_titles_blank_rows_totals_and_repeated_headers_are_passed_over() -> None
     assert (len(table.rows), told) == (1, [])
 
 
+def test_a_row_of_units_below_the_header_is_no_item() -> None:
+    table, told = read(f"{HEAD}\n,,(£),(£),g,mm\n{ROW}\n")
+    assert (len(table.rows), told) == (1, [])
+
+
 def test_an_item_may_be_called_total() -> None:
     table, told = read(f"{HEAD}\nT-1,Total Calm,7,1,1,1 x 1 x 1\n")
     assert (len(table.rows), told) == (1, [])
