@@ -17,7 +17,7 @@ from listkit.compute.prices import margin
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.model.gift_set import Slot
 from listkit.problem import KeyPath, Problem
-from listkit.units.money import MINOR_DIGITS
+from listkit.units.money import minor_digits
 
 
 def price_differs(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -106,7 +106,7 @@ def band_missed(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Gift buyers shop by ceilings; a little above one is seen by those who look for more. Once a set and ceiling."""
     settings = listings.catalog.shop.settings
     most = context.thresholds["band-missed"]
-    step = Decimal(1).scaleb(-MINOR_DIGITS[settings.currency])
+    step = Decimal(1).scaleb(-minor_digits(settings.currency))
     ceilings = [band.amount for band in settings.prices.bands]
     for facts in offered(listings.catalog):
         above: dict[Decimal, list[Variant]] = defaultdict(list)

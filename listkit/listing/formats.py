@@ -19,7 +19,7 @@ from babel.numbers import get_currency_precision
 from babel.units import format_unit
 
 from listkit.problem import FieldError
-from listkit.units.money import MINOR_DIGITS
+from listkit.units.money import minor_digits
 from listkit.units.weight import Weight
 
 # How finely a weight is told: whole and tenth grams, as scales of the trade show them. Common practice, no source.
@@ -65,10 +65,10 @@ def money_text(amount: Decimal, currency: str, language: str) -> str:
     CLDR leaves off minor digits that some currencies have in ISO 4217; so do we, unless there is something to show.
     """
     locale = locale_of(language)
-    shown = half_up(amount, MINOR_DIGITS[currency])
+    shown = half_up(amount, minor_digits(currency))
     digits = get_currency_precision(currency)
     if shown != half_up(shown, digits):
-        digits = MINOR_DIGITS[currency]
+        digits = minor_digits(currency)
     pattern = copy(locale.currency_formats["standard"])
     pattern.frac_prec = (digits, digits)
     return str(pattern.apply(half_up(shown, digits), locale, currency=currency, currency_digits=False))

@@ -43,6 +43,13 @@ SIGNS: Final[dict[str, tuple[str, ...]]] = {
     "R$": ("BRL",),
     "R": ("ZAR",),
 }
+
+
+def minor_digits(currency: str) -> int:
+    """Return the digits behind the point (ISO 4217); for XXX, no currency, as many as any currency has."""
+    return MINOR_DIGITS.get(currency, FINEST)
+
+
 EXAMPLE: Final = Example("an amount of money", "24.50")
 _SIGNED: Final = re.compile(r"([^\d\s.,+-]*)[\s\u00a0\u202f]*(.*?)[\s\u00a0\u202f]*([^\d\s.,]*)", re.DOTALL)
 
@@ -72,7 +79,7 @@ class Money:
         amount = parse_decimal(number, EXAMPLE)
         if amount < 0:
             raise FieldError(f'"{text.strip()}" is negative.', "Write an amount of zero or more.")
-        digits = FINEST if known is None else known
+        digits = minor_digits(currency)
         if amount != round(amount, digits):
             raise FieldError(
                 f'"{text.strip()}" is finer than {currency} has digits.', f"Write at most {digits} behind the point."
@@ -81,7 +88,7 @@ class Money:
 
     def rounded(self, rounding: str) -> "Money":
         """Return the amount in whole minor units (ISO 4217), rounded as named."""
-        step = Decimal(1).scaleb(-MINOR_DIGITS.get(self.currency, FINEST))
+        step = Decimal(1).scaleb(-minor_digits(self.currency))
         return Money(self.amount.quantize(step, rounding), self.currency)
 
     def __add__(self, other: "Money") -> "Money":

@@ -1,0 +1,62 @@
+"""`listkit show`: figures as an owner and as a script read them."""
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from listkit.cli import main
+
+
+def told(capsys: pytest.CaptureFixture[str], *words: str) -> str:
+    """What the command prints when all is well."""
+    assert main(["show", *words]) == 0
+    return capsys.readouterr().out
+
+
+def test_a_set_is_shown_step_by_step_with_what_each_channel_leaves(
+    demo_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = told(capsys, "OHS-1", "--variant", "OHS-1-U01", "--shop", str(demo_folder)).splitlines()
+    assert lines[0] == "OHS-1 First Nectar · box S · 58 can be made · amounts in GBP"
+    rows = {line[:15].strip(): line[15:].split() for line in lines}
+    assert rows["items"] == ["28.00", "28.00"]
+    assert rows["uplift"] == ["1.00", "29.00"]
+    assert rows["full cost"][0] == "-9.28"
+    assert rows["kept"] == ["16.28", "19.23", "18.58"]
+
+
+def test_json_gives_money_as_text_and_weights_as_numbers(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The worked set of the trade: 29.00, full cost 9.28; an own web shop at 2.9 % and 0.30 leaves 18.58."""
+    facts = json.loads(told(capsys, "first-nectar", "--json", "--shop", str(demo_folder)))
+    one = facts["variants"][1]
+    assert (facts["code"], facts["box"], facts["can_make"]) == ("OHS-1", "S", 58)
+    assert (one["code"], one["options"], one["price"], one["full_cost"]) == (
+        "OHS-1-U01",
+        {"Jar": "OH-U01"},
+        "29.00",
+        "9.28",
+    )
+    assert (one["gift_weight"], one["parcel_weight"], one["volumetric_weight"]) == (443, 531, 570)
+    assert one["kept"]["web_shop"] == "18.58"
+    assert (one["can_make"], one["stock"]) == (31, 29)
+
+
+def test_all_sets_stand_thin_ones_first(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    rows = list(csv.DictReader(io.StringIO(told(capsys, "--all", "--csv", "--shop", str(demo_folder)))))
+    cover = [float(row["times cost"]) for row in rows]
+    assert cover == sorted(cover)
+    assert rows[0]["code"] == "OHS-5"
+    table = told(capsys, "--all", "--shop", str(demo_folder))
+    assert all(row["name"] in table for row in rows)
+    assert len(json.loads(told(capsys, "--all", "--json", "--shop", str(demo_folder)))) == len(rows)
+
+
+def test_what_is_not_there_is_told_with_what_is(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["show", "OHS-99", "--shop", str(demo_folder)]) == 1
+    assert "There are: OHS-" in capsys.readouterr().err
+    assert main(["show", "OHS-1", "--variant", "X", "--shop", str(demo_folder)]) == 1
+    assert "OHS-1-U01" in capsys.readouterr().err
+    assert main(["show", "--shop", str(demo_folder)]) == 2
