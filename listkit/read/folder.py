@@ -18,6 +18,7 @@ from listkit.read.wording import listed, nearest, one_line, quoted, write_instea
 
 SHOP: Final = "shop.toml"
 ITEMS: Final = ("items.csv", "items.xlsx", "items.ods")
+OLD_ITEMS: Final = "items.xls"
 TABLES: Final = (".csv", ".xlsx", ".ods")
 PACKAGING: Final = "packaging.toml"
 SETS: Final = "sets"
@@ -60,6 +61,12 @@ class ShopFiles:
     stockists: str
     templates: tuple[str, ...]
 
+    @property
+    def pictures(self) -> tuple[str, ...]:
+        """Every file that has the ending of a picture, of sets and seasons."""
+        photos = (*(photo for files in self.sets for photo in files.photos), *self.season_photos)
+        return tuple(photo for photo in photos if photo.lower().endswith(PICTURES))
+
 
 def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
     """Return the files of the shop folder and what is wrong with their names and kinds."""
@@ -89,7 +96,8 @@ def items_file(root: Path, files: ShopFiles, stated: str) -> tuple[str, list[Pro
             return found, []
         return "", [Problem(Place(SHOP, key=("items", "file")), found.code, f"file: {found.message}", found.hint)]
     if not files.items:
-        hint = _Look(root).instead("", *ITEMS) or f"Put your sheet there, or name it in {SHOP} under [items]."
+        near = _Look(root).instead("", *ITEMS, OLD_ITEMS)
+        hint = near or f"Put your sheet there, or name it in {SHOP} under [items]."
         return "", [Problem(Place(ITEMS[0]), "file-missing", "there is no table of items.", hint)]
     if len(files.items) > 1:
         message = f"{listed(files.items, 'and')} are both there."
@@ -194,6 +202,8 @@ class _Look:
 
     def instead(self, folder: str, *names: str) -> str:
         """Return the hint to rename a file that is nearly called as one of `names`."""
+        if OLD_ITEMS in names and OLD_ITEMS in self.kinds(folder):
+            return f'Save "{OLD_ITEMS}" again as .xlsx.'
         for name in names:
             if near := nearest(name, (other for other, kind in self.kinds(folder).items() if kind == "file")):
                 return f'Rename "{near}" to "{name}".'

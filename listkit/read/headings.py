@@ -148,6 +148,11 @@ def our_field(name: str, fields: tuple[str, ...]) -> str:
     return known.get(fold(name), "") or known.get(fold(_split(name)[0]), "")
 
 
+def without_unit(heading: str) -> str:
+    """Return a heading less its unit or remark."""
+    return _split(heading)[0]
+
+
 def known_unit(field: str, unit: str) -> bool:
     """Whether a heading may state this unit for this field."""
     return unit.casefold().rstrip(".") in UNITS.get(field, ()) or unit.casefold() in UNITS.get(field, ())

@@ -9,14 +9,15 @@ from typing import Final
 from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import Item
 from listkit.model.settings import Settings
-from listkit.problem import CODES, Problem
+from listkit.problem import Problem
 from listkit.read.faults import Fault
 from listkit.read.folder import named_file
-from listkit.read.headings import our_field
+from listkit.read.headings import fold, our_field, without_unit
 from listkit.read.photos import OTHER, SHOTS, unknown_shot
 from listkit.read.source import TOML_LIMIT, Source, read_source
+from listkit.read.table_file import Table
 from listkit.read.toml_file import Document, parse_toml, problem_of, validated, without
-from listkit.read.wording import listed, quoted, write_instead
+from listkit.read.wording import listed, one_line, quoted, write_instead
 from listkit.units.money import MINOR_DIGITS
 
 _CURRENCY: Final = re.compile(r"^\s*currency\s*=\s*[\"']?([A-Z]{3})\b", re.MULTILINE)
@@ -51,16 +52,12 @@ def read_settings(root: Path, file: str) -> tuple[SettingsRead, list[Problem]]:
 
 
 def settle_settings(root: Path, read: SettingsRead) -> tuple[Settings, list[Problem]]:
-    """Return the settings without names that stand for nothing: unknown shots, checks, headings, a lost logo."""
+    """Return the settings without names that stand for nothing: unknown shots and headings, a lost logo."""
     settings = read.settings
     faults = [*_seasons(settings), *_headings(settings)]
     for at, shot in enumerate(settings.shots.required):
         if shot not in (*SHOTS, OTHER):
             faults.append(unknown_shot(("shots", "required", at), shot))
-    for code in settings.checks:
-        if code not in CODES:
-            hint = write_instead(code, CODES) or "The codes stand at the end of each problem."
-            faults.append(Fault(("checks", code), "unknown-key", f"there is no check {quoted(code)}.", hint))
     if settings.logo:
         logo = named_file(root, settings.logo)
         if isinstance(logo, Fault):
@@ -85,6 +82,21 @@ def _headings(settings: Settings) -> Iterator[Fault]:
             hint = write_instead(name, Item.model_fields) or f"Columns are {listed(Item.model_fields, 'and')}."
             loc = ("items", "columns", heading)
             yield Fault(loc, "bad-value", f"we have no column {quoted(name)}.", hint, heading)
+
+
+def lost_headings(read: SettingsRead, table: Table[Item]) -> list[Problem]:
+    """Return the problems of headings that shop.toml translates and the items table has not."""
+    if table.headings is None:
+        return []
+    headings = [one_line(cell.text) for cell in table.headings.row.cells if cell.text]
+    there = {fold(name) for heading in headings for name in (heading, without_unit(heading))}
+    faults: list[Fault] = []
+    for heading in read.settings.items.columns:
+        if fold(heading) not in there:
+            hint = write_instead(heading, headings) or f"Its headings are {listed(headings, 'and')}."
+            message = f"{table.file} has no heading {quoted(heading)}."
+            faults.append(Fault(("items", "columns", heading), "bad-value", message, one_line(hint)))
+    return [problem_of(read.source, fault) for fault in faults]
 
 
 def _currency(document: Document, text: str) -> str:

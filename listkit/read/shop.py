@@ -8,12 +8,11 @@ from pathlib import Path
 from typing import TypeVar
 
 from listkit.model.item import Item
-from listkit.model.settings import Settings
 from listkit.model.shop import SetFolder, Shop
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import Place, Problem
 from listkit.read.channel_files import read_channels
-from listkit.read.folder import ShopFiles, find_files, items_file
+from listkit.read.folder import ITEMS, ShopFiles, find_files, items_file
 from listkit.read.packaging_file import PackagingRead, read_packaging
 from listkit.read.photo_memory import PhotoMemory
 from listkit.read.photos import read_season_photos
@@ -29,11 +28,11 @@ from listkit.read.references import (
 )
 from listkit.read.set_folder import SetRead, read_set
 from listkit.read.set_references import Known
-from listkit.read.settings_file import read_settings, settle_settings
+from listkit.read.settings_file import SettingsRead, lost_headings, read_settings, settle_settings
 from listkit.read.source import TEXT_LIMIT, TOML_LIMIT, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, read_table
 from listkit.read.templates import read_templates
-from listkit.read.toml_file import read_toml
+from listkit.read.toml_file import in_source, read_toml
 
 T = TypeVar("T")
 
@@ -72,10 +71,12 @@ class _ShopReading:
         said = self.noted(read_settings(self.root, self.files.shop))
         settings = self.noted(settle_settings(self.root, said))
         seasons = None if "season" in said.lost else frozenset(season.name for season in settings.seasons)
-        table = self.noted(read_items(self.root, self.files, settings, lost="items" in said.lost))
+        table = self.noted(read_items(self.root, self.files, said))
+        self.problems += lost_headings(said, table)
         items = self.noted(settle_items(table, self.codes))
         boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
         packaging = self.noted(settle_boxes(boxes, self.codes))
+        self.memory.look(self.root, self.files.pictures)
         reads = [self.noted(read_set(self.root, files, self.memory, settings.currency)) for files in self.files.sets]
         sets = self.sets(reads, known_names(table, boxes, seasons), waiting_for(table, boxes))
         unread = table.unread is not None or any(not read.code for read in reads)
@@ -102,19 +103,17 @@ class _ShopReading:
         return settled.sets
 
 
-def read_items(
-    root: Path, files: ShopFiles, settings: Settings, *, lost: bool = False
-) -> tuple[Table[Item], list[Problem]]:
-    """Return the items table; with `lost`, what only follows from not knowing its name and headings is not told."""
-    file, problems = items_file(root, files, settings.items.file)
+def read_items(root: Path, files: ShopFiles, said: SettingsRead) -> tuple[Table[Item], list[Problem]]:
+    """Return the items table; what only follows from not knowing its name and headings is not told."""
+    stated, lost = said.settings.items, "items" in said.lost
+    file, problems = items_file(root, files, stated.file)
     if not file:
-        told = [] if lost else problems
-        return Table(settings.items.file or "items.csv", unread=next(iter(told), None)), told
+        told = [] if lost else [in_source(said.source, problem) for problem in problems]
+        return Table(stated.file or ITEMS[0], unread=next(iter(told), None)), told
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return Table(file, unread=content), [*problems, content]
-    form = Form(Item, settings.items.columns, settings.currency, settings.items.sheet)
-    table, told = read_table(file, content, form)
+    table, told = read_table(file, content, Form(Item, stated.columns, said.settings.currency, stated.sheet))
     if table.headings is None and lost:
         told = [problem for problem in told if problem.code != "missing-key"]
     return table, [*problems, *told]

@@ -7,6 +7,7 @@ gives the bare document, `validated` the model, `without` a document whose broke
 import re
 import tomllib
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final, TypeVar, cast
 
@@ -76,6 +77,14 @@ def problem_of(source: Source, fault: Fault) -> Problem:
     line, _ = locate(source.text, fault.loc)
     name = f"{fault.name}: " if fault.code == "bad-value" and fault.name else ""
     return Problem(Place(source.file, line=line, key=fault.loc), fault.code, name + fault.message, fault.hint)
+
+
+def in_source(source: Source, problem: Problem) -> Problem:
+    """Return a problem that names a key of this file with the line where it stands."""
+    if problem.place.file != source.file or not problem.place.key:
+        return problem
+    line, _ = locate(source.text, problem.place.key)
+    return replace(problem, place=replace(problem.place, line=line))
 
 
 def without(document: Document, faults: Iterable[Fault]) -> Document:

@@ -10,7 +10,7 @@ import zipfile
 import zlib
 from typing import Final
 
-import python_calamine
+from python_calamine import CalamineWorkbook, SheetVisibleEnum
 
 from listkit.problem import FieldError
 from listkit.read.cells import Row, workbook_cell
@@ -30,7 +30,7 @@ def is_workbook(content: bytes) -> bool:
 
 
 def workbook_rows(content: bytes, sheet: str = "") -> tuple[Row, ...]:
-    """Return the rows of the named sheet, or of the first one.
+    """Return the rows of the named sheet, or of the first that is not hidden.
 
     Raises:
         FieldError: no workbook, an old or locked one, damaged, too large, or without that sheet.
@@ -43,7 +43,7 @@ def sheet_names(content: bytes) -> tuple[str, ...]:
     """Return the names of a workbook's sheets, in its order; raises what `workbook_rows` raises."""
     checked = _checked(content)
     try:
-        return tuple(python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(checked)).sheet_names)
+        return tuple(CalamineWorkbook.from_filelike(io.BytesIO(checked)).sheet_names)
     except (KeyboardInterrupt, SystemExit):
         raise
     except BaseException:  # the reader is not Python's: where it panics, what comes is no Exception
@@ -86,14 +86,15 @@ def _refuse_others(content: bytes) -> None:
 
 def _values(content: bytes, sheet: str) -> list[list[object]]:
     try:
-        workbook = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
+        workbook = CalamineWorkbook.from_filelike(io.BytesIO(content))
         names = workbook.sheet_names
         if sheet and sheet not in names:
             names_told = ", ".join(f'"{name}"' for name in names[:10])
             raise FieldError(f'there is no sheet "{sheet}".', f"Its sheets are {names_told}.")
         if not names:
             raise FieldError("the workbook has no sheet.", AGAIN)
-        page = workbook.get_sheet_by_name(sheet) if sheet else workbook.get_sheet_by_index(0)
+        shown = (page.name for page in workbook.sheets_metadata if page.visible == SheetVisibleEnum.Visible)
+        page = workbook.get_sheet_by_name(sheet or next(shown, names[0]))
         return [list(row) for row in page.to_python(skip_empty_area=False)]
     except (FieldError, KeyboardInterrupt, SystemExit):
         raise

@@ -121,6 +121,16 @@ def test_the_items_are_the_stated_file_or_the_only_one(tmp_path: Path) -> None:
     ]
 
 
+def test_a_table_of_the_old_kind_or_nearly_called_items_is_named(tmp_path: Path) -> None:
+    for name, hint in (
+        ("items.xls", 'Save "items.xls" again as .xlsx.'),
+        ("item.csv", 'Rename "item.csv" to "items.csv".'),
+    ):
+        root = clean_shop(tmp_path / name, {"items.csv": None, name: ""})
+        _, problems = items_file(root, find_files(root)[0], "")
+        assert lines(problems) == [f"Must fix · items.csv: there is no table of items. {hint}  file-missing"]
+
+
 def test_a_name_is_found_whatever_form_its_accents_have(tmp_path: Path) -> None:
     """File systems give é as one sign or as e and an accent (Unicode Standard Annex 15)."""
     (tmp_path / "cafe\u0301").mkdir()

@@ -58,3 +58,16 @@ def test_a_photo_that_is_none_is_not_remembered(tmp_path: Path) -> None:
         with pytest.raises(FieldError):
             memory.facts(root, file)
     assert memory.photos == {}
+
+
+def test_many_photos_are_looked_at_together_with_the_same_facts(tmp_path: Path) -> None:
+    root = clean_shop(tmp_path, {"sets/dawn/photos/broken.png": "no picture"})
+    folder = "sets/dawn/photos/"
+    memory = PhotoMemory()
+    memory.look(root, (f"{folder}open-box.png", f"{folder}broken.png", FILE))
+    assert memory.measured == 3
+    assert list(memory.photos) == [FILE, f"{folder}open-box.png"]
+    assert memory.facts(root, FILE) == measure(root / FILE)
+    with pytest.raises(FieldError):
+        memory.facts(root, f"{folder}broken.png")
+    assert memory.measured == 3

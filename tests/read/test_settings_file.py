@@ -7,6 +7,7 @@ import pytest
 from listkit.model.fields import NO_CURRENCY
 from listkit.model.settings import Settings
 from listkit.read.settings_file import SettingsRead, read_settings, settle_settings
+from listkit.read.shop import read_shop
 from tests.shops import CLEAN, clean_shop, edited, lines
 
 TEXT = (CLEAN / "shop.toml").read_text(encoding="utf-8")
@@ -78,7 +79,6 @@ def test_without_a_file_there_are_stand_ins_and_no_second_problem(tmp_path: Path
     ("more", "told"),
     [
         ('[shots]\nrequired = ["opne box"]', 'line 9: there is no shot "opne box". Write "open box".  bad-value'),
-        ('[checks]\n"bad-valeu" = "off"', 'line 9: there is no check "bad-valeu". Write "bad-value".  unknown-key'),
         ('[items.columns]\nOurs = "nmae"', 'line 9: Ours: we have no column "nmae". Write "name".  bad-value'),
     ],
 )  # fmt: skip
@@ -106,4 +106,14 @@ def test_two_seasons_of_one_name_are_told(tmp_path: Path) -> None:
     said, _ = read(tmp_path, str(changed["shop.toml"]))
     assert lines(settle_settings(tmp_path, said)[1]) == [
         'Must fix · shop.toml, line 19: two seasons are called "spring". Give each its own name.  code-twice'
+    ]
+
+
+def test_an_own_heading_that_the_table_has_not_is_told_in_the_shop_file(tmp_path: Path) -> None:
+    own = '[items.columns]\n"Nmae" = "name"\nForm = "form"\nWeight = "weight"\nSeller = "container"\n\n[prices]'
+    root = clean_shop(tmp_path, edited("shop.toml", "[prices]", own))
+    assert lines(read_shop(root)[1]) == [
+        'Must fix · shop.toml, line 8: items.csv has no heading "Nmae". Write "name".  bad-value',
+        'Must fix · shop.toml, line 11: items.csv has no heading "Seller". Its headings are code, name, form, net, '
+        "retail, cost, weight (g), size (mm), on hand, cautions and larger.  bad-value",
     ]

@@ -86,6 +86,14 @@ def test_headings_lost_with_a_broken_shop_file_are_not_told_of_the_table(tmp_pat
     assert [(problem.place.file, problem.code) for problem in problems] == [("shop.toml", "syntax")]
 
 
+def test_a_stated_table_that_is_not_there_is_told_where_it_is_stated(tmp_path: Path) -> None:
+    root = clean_shop(tmp_path, edited("shop.toml", "[prices]", '[items]\nfile = "item.csv"\n\n[prices]'))
+    assert lines(read_shop(root)[1]) == [
+        'Must fix · shop.toml, line 8: file: there is no file "item.csv". 1 set is left out with it. '
+        'Write "items.csv".  file-missing'
+    ]
+
+
 @pytest.mark.parametrize("name", ["items.xlsx", "items.ods"])
 def test_a_picture_renamed_to_a_table_is_told(tmp_path: Path, name: str) -> None:
     picture = (CLEAN / "sets/dawn/photos/detail.png").read_bytes()

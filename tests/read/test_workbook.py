@@ -5,6 +5,7 @@ import io
 import time
 import zipfile
 
+import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -57,6 +58,15 @@ def test_rows_keep_their_number_in_the_sheet() -> None:
 def test_a_sheet_is_found_by_its_name_or_the_names_there_are_told() -> None:
     assert texts(xlsx(ROWS, title="Products"), "Products") == ROWS
     assert told(xlsx(ROWS, title="Products"), "Items") == 'there is no sheet "Items". Its sheets are "Products".'
+
+
+def test_a_hidden_sheet_is_not_taken_for_the_first() -> None:
+    book = openpyxl.Workbook()
+    book.active.sheet_state = "hidden"
+    book.create_sheet("Shown").append(["code"])
+    target = io.BytesIO()
+    book.save(target)
+    assert texts(target.getvalue()) == [["code"]]
 
 
 def test_dates_numbers_and_truth_values_come_as_typed() -> None:
