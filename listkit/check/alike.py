@@ -61,6 +61,7 @@ def nearly_same(one: tuple[str, ...], other: tuple[str, ...], most: int) -> bool
     return all(a == b or _slip(a, b, most) for a, b in zip(one, other, strict=True))
 
 
+@lru_cache(maxsize=65_536)
 def _slip(one: str, other: str, most: int) -> bool:
     long = min(len(one), len(other)) > LONG_WORD
     return long and digits_of(one) == digits_of(other) and distance(one, other, most) <= most

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import islice
 
 from listkit.check.places import SHOP, item_place, line_codes, offered, offered_variants, set_place
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
@@ -31,10 +32,22 @@ class Line:
 class Lines:
     """The variants of one set, or one item: the rule of their wholesale prices, where it stands, where to mend them."""
 
-    lines: tuple[Line, ...]
+    things: tuple[Variant | Item, ...]
     rule: WholesaleRule
     rule_place: Place
     place: Place
+    prices: Prices
+
+    def __iter__(self) -> Iterator[Line]:
+        return (_line(thing, self.prices) for thing in self.things)
+
+    def __len__(self) -> int:
+        return len(self.things)
+
+    @property
+    def alike(self) -> tuple[Line, ...]:
+        """Lines that stand for all: where the rule is a share of the price, any one does."""
+        return tuple(islice(self, 1)) if self.rule.kind == "share" else tuple(self)
 
 
 def all_lines(catalog: Catalog) -> Iterator[Lines]:
@@ -68,18 +81,20 @@ def _set_lines(catalog: Catalog, facts: SetFacts) -> Lines:
     place = set_place(facts, "wholesale")
     by_shop = own is None and rule.kind == "share"
     rule_place = Place(SHOP, key=("prices", "set_wholesale")) if by_shop else place
-    return Lines(tuple(_variant_line(one, prices) for one in offered_variants(facts)), rule, rule_place, place)
-
-
-def _variant_line(one: Variant, prices: Prices) -> Line:
-    money = one.wholesale
-    return Line(one.code, money.amount, one.exact_cost, one.prices.before_tax, money.currency, one.pieces, prices)
+    return Lines(tuple(offered_variants(facts)), rule, rule_place, place, prices)
 
 
 def _item_line(catalog: Catalog, item: Item) -> Lines:
     prices = catalog.shop.settings.prices
-    money = item_wholesale(item.retail, prices.wholesale, prices.tax)
-    before_tax = item.retail.amount / (1 + prices.tax)
-    line = Line(item.code, money.amount, item.cost.amount, before_tax, money.currency, (Piece(item),), prices)
     rule = WholesaleRule("share", prices.wholesale)
-    return Lines((line,), rule, Place(SHOP, key=("prices", "wholesale")), item_place(catalog.shop, item, "retail"))
+    rule_place = Place(SHOP, key=("prices", "wholesale"))
+    return Lines((item,), rule, rule_place, item_place(catalog.shop, item, "retail"), prices)
+
+
+def _line(thing: Variant | Item, prices: Prices) -> Line:
+    if isinstance(thing, Variant):
+        before_tax, money = thing.prices.before_tax, thing.wholesale
+        return Line(thing.code, money.amount, thing.exact_cost, before_tax, money.currency, thing.pieces, prices)
+    money = item_wholesale(thing.retail, prices.wholesale, prices.tax)
+    before_tax = thing.retail.amount / (1 + prices.tax)
+    return Line(thing.code, money.amount, thing.cost.amount, before_tax, money.currency, (Piece(thing),), prices)

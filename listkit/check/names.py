@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from listkit.check.alike import AND, folded
-from listkit.compute.build import option_says
 from listkit.compute.catalog import SetFacts
 from listkit.model.item import Item
 
@@ -52,9 +51,12 @@ class Names:
     def __init__(self, items: Iterable[Item]) -> None:
         self.names: dict[str, list[tuple[_Key, Item]]] = defaultdict(list)
         self.scents: dict[str, list[_Key]] = defaultdict(list)
+        self.name_of: dict[str, _Key] = {}
+        self.words_of: dict[str, frozenset[str]] = {}
         forms: set[str] = set()
         for item in items:
-            name = _key(item.name)
+            self.name_of[item.code] = name = _key(item.name)
+            self.words_of[item.code] = frozenset(_key(f"{item.name} {item.scent} {item.form} {item.ingredients}"))
             if len(name) > 1:
                 self.names[name[0]].append((name, item))
             if (scent := _key(item.scent)) and scent not in self.scents[scent[0]]:
@@ -70,7 +72,7 @@ class Names:
         words = [token.word for token in tokens]
         if not any(word in self.names or word in self.scents for word in words):
             return
-        own, own_names = _own_words(facts), _own_names(facts)
+        own, own_names = self._own_words(facts), self._own_names(facts)
         at = 0
         while at < len(tokens):
             name = self._name_at(tokens, words, at)
@@ -96,6 +98,16 @@ class Names:
         before = [word for word in words[max(0, at - 3) : at] if word not in _LINKS]
         return bool(self.goods.intersection(after)) or bool(_SMELLING.intersection(before[-1:]))
 
+    def _own_names(self, facts: SetFacts) -> set[_Key]:
+        """Return the names that a set may speak of: its own and its items'; a mini mostly has its full size's name."""
+        return {*(self.name_of[item.code] for item in facts.items), _key(facts.name)}
+
+    def _own_words(self, facts: SetFacts) -> set[str]:
+        """Return every word that the set's items are described with."""
+        said = [option.says for slot in facts.source.gift_set.slots for option in slot.choose if option.says]
+        own = {word for text in (*said, facts.name) for word in _key(text)}
+        return own.union(*(self.words_of[item.code] for item in facts.items))
+
 
 def _key(text: str) -> _Key:
     return tuple(token.word for token in _tokens(text))
@@ -111,16 +123,3 @@ def _capitals(tokens: list[_Token], name: str) -> bool:
         token.text[:1].isupper() or not own.text[:1].isupper()
         for token, own in zip(tokens, _tokens(name), strict=True)
     )
-
-
-def _own_names(facts: SetFacts) -> set[_Key]:
-    """Return the names that the set may speak of: its own and its items'; a mini mostly has its full size's name."""
-    return {_key(item.name) for item in facts.items} | {_key(facts.name)}
-
-
-def _own_words(facts: SetFacts) -> set[str]:
-    """Return every word that the set's items are described with."""
-    items = {item.code: item for item in facts.items}
-    said = [f"{item.name} {item.scent} {item.form} {item.ingredients}" for item in facts.items]
-    said += [option_says(option, items[option.item]) for slot in facts.source.gift_set.slots for option in slot.choose]
-    return {word for text in (*said, facts.name) for word in _key(text)}

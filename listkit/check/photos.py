@@ -5,7 +5,9 @@ All goes by what was measured when the photo was read, and by what its owner say
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from itertools import combinations
 from typing import Final
 
@@ -116,20 +118,37 @@ def photo_shows_another(listings: Listings, _context: CheckContext) -> Iterator[
         options = _option_names(facts, language)
         alts = {note.file: at for at, note in enumerate(facts.source.gift_set.photos)}
         for photo in facts.source.photos:
-            words = {"its words": folded(photo.alt, language), "its file name": _spoken(photo.name, language)}
-            for where, text in words.items() if photo.shows else ():
-                strange = [name for name, codes in options.items() if _has(text, name) and not codes & set(photo.shows)]
-                if strange and not any(_has(text, name) for name, codes in options.items() if codes & set(photo.shows)):
-                    message = f'{photo.name} shows {listed(photo.shows)}, but {where} say "{strange[0]}".'
-                    message = message.replace("its file name say", "its file name says")
-                    place = set_place(facts, "photos", alts[photo.name]) if photo.name in alts else Place(photo.file)
-                    yield Problem(place, "photo-shows-another", message, "Mend shows, or take another picture.")
-                    break
+            said = _said_instead(photo, options, language) if photo.shows else ""
+            if said:
+                message = f"{photo.name} shows {listed(photo.shows)}, but {said}."
+                place = set_place(facts, "photos", alts[photo.name]) if photo.name in alts else Place(photo.file)
+                yield Problem(place, "photo-shows-another", message, "Mend shows, or take another picture.")
         yield from _wrong_variant(facts)
 
 
-def _option_names(facts: SetFacts, language: str) -> dict[str, set[str]]:
-    """Return the names of options of more than one word, each with the codes of the items that have it."""
+@dataclass(frozen=True, slots=True)
+class _OptionName:
+    """The name of options, of more than one word, as folded and as `_bare`, and the items that have it."""
+
+    name: str
+    bare: str
+    codes: frozenset[str]
+
+
+def _said_instead(photo: Photo, options: list[_OptionName], language: str) -> str:
+    """Return what a photo's words or file name say of another option, and of none that it shows; "" if they do not."""
+    for text, where in ((folded(photo.alt, language), "its words say"), (_spoken(photo.name, language), _FILE_SAYS)):
+        bare = _bare(text)
+        named = [option for option in options if option.bare in bare]
+        if named and not any(option.codes.intersection(photo.shows) for option in named):
+            return f'{where} "{named[0].name}"'
+    return ""
+
+
+_FILE_SAYS: Final = "its file name says"
+
+
+def _option_names(facts: SetFacts, language: str) -> list[_OptionName]:
     items = {item.code: item for item in facts.items}
     found: dict[str, set[str]] = defaultdict(set)
     for slot in facts.source.gift_set.slots:
@@ -137,18 +156,18 @@ def _option_names(facts: SetFacts, language: str) -> dict[str, set[str]]:
             name = folded(items[option.item].name, language)
             if " " in name:
                 found[name].add(option.item)
-    return found
+    return [_OptionName(name, _bare(name), frozenset(codes)) for name, codes in found.items()]
+
+
+@lru_cache(maxsize=4096)
+def _bare(text: str) -> str:
+    """Return a folded text with blanks around it, without its "and", which file names mostly leave out."""
+    return f" {' '.join(word for word in text.split() if word not in _ANDS)} "
 
 
 def _spoken(file: str, language: str) -> str:
     """Return a file name as words, an "and" between two left out as people leave it out."""
     return folded(file.rpartition(".")[0].replace("-", " ").replace("_", " "), language)
-
-
-def _has(text: str, name: str) -> bool:
-    """Whether a folded text has a folded name in it, with or without its "and"."""
-    padded = f" {text} "
-    return any(f" {form} " in padded for form in (name, " ".join(w for w in name.split() if w not in _ANDS)))
 
 
 _ANDS: Final = frozenset({"and", "et", "und", "en", "y", "e", "och"})

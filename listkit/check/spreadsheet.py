@@ -36,10 +36,11 @@ def made_of(code: str, language: str = "en") -> str:
 
     Months are known in English and in `language` (BCP 47).
     """
-    if not code[:1].isdigit() and not code[-1:].isdigit() and code.casefold() not in {"true", "false"}:
-        return ""
-    if code.casefold() in {"true", "false"}:
-        return "a truth value"
+    if not code[:1].isdigit():
+        if code.casefold() in {"true", "false"}:
+            return "a truth value"
+        if code[:3].casefold() not in _beginnings(language.partition("-")[0]):
+            return ""
     if _DIGITS.fullmatch(code):
         if code[0] == "0" and len(code) > 1:
             return f"the number {int(code)}"
@@ -59,6 +60,11 @@ def _is_date(code: str, language: str) -> bool:
         known = word.casefold() in months_of(language)
         return known and any(n in range(1, 32) or n in _YEAR for n in numbers)
     return False
+
+
+@cache
+def _beginnings(language: str) -> frozenset[str]:
+    return frozenset(month[:3] for month in months_of(language))
 
 
 @cache

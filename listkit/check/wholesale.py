@@ -24,13 +24,12 @@ def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Proble
     wanted = context.thresholds["wholesale-thin"]
     least = min(wanted, WHOLESALE_LEAST)
     for group in all_lines(listings.catalog):
-        lines = group.lines
-        thin = [line for line in lines if line.wholesale < wanted * line.cost]
+        thin = [line for line in group if line.wholesale < wanted * line.cost]
         if not thin:
             continue
         line = min(thin, key=_times)
         times = _times(line)
-        more = f" ({len(thin)} of {len(lines)} variants are thin)" if len(thin) > 1 else ""
+        more = f" ({len(thin)} of {len(group)} variants are thin)" if len(thin) > 1 else ""
         message = f"{line.code} goes to shops at {line.wholesale}, {times:.2f} times its full cost{more}."
         hint = f"{wanted.normalize():f} times is usual; another wholesale rule, a higher price, or no line for shops."
         problem = Problem(group.place, "wholesale-thin", message, hint)
@@ -85,9 +84,11 @@ def tier_dearer(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     before: WholesaleRule | None = None
     for at, tier in tiers:
         for group in groups:
-            line = next((one for one in group.lines if _dearer(group, one, before or group.rule, tier.wholesale)), None)
+            rule = before or group.rule
+            lines = group.alike if rule.kind == tier.wholesale.kind == "share" else group
+            line = next((one for one in lines if price_by(one, tier.wholesale) > price_by(one, rule)), None)
             if line is not None:
-                low, high = price_by(line, before or group.rule), price_by(line, tier.wholesale)
+                low, high = price_by(line, rule), price_by(line, tier.wholesale)
                 message = f"from {tier.start} on {line.code} costs {high}, more than {low} for fewer."
                 place = Place(WHOLESALE, key=("tier", at, "wholesale"))
                 yield Problem(place, "tier-dearer", message, "Write a lower share, or take the tier out.")
@@ -95,18 +96,12 @@ def tier_dearer(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         before = tier.wholesale
 
 
-def _dearer(group: Lines, line: Line, before: WholesaleRule, after: WholesaleRule) -> bool:
-    if before.kind == after.kind == "share" and line is not group.lines[0]:
-        return False  # one line stands for all where both are shares
-    return price_by(line, after) > price_by(line, before)
-
-
 def shop_margin_low(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """What a shop keeps of the suggested price before tax; told once where one rule of ours is the cause of all."""
     least = context.thresholds["shop-margin-low"]
     told: dict[Place, list[tuple[Lines, Line]]] = defaultdict(list)
     for group in all_lines(listings.catalog):
-        low = [line for line in group.lines if line.before_tax and _shop_keeps(line) < least]
+        low = [line for line in group.alike if line.before_tax and _shop_keeps(line) < least]
         if low:
             told[group.rule_place].append((group, min(low, key=_shop_keeps)))
     for place, lows in told.items():
