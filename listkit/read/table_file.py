@@ -255,5 +255,7 @@ class _Reading(Generic[M]):
         for name in self.form.fields:
             if name in self.form.required - self.headings.fields:
                 hint = f"Add it: {follow(self.form.model, (name,)).description}."
+                if "" in self.form.own.values():
+                    hint += " Or say in shop.toml, [items.columns], which heading it has."
                 shown = name.replace("_", " ")
                 self._tell("", "missing-key", f"there is no column {quoted(shown)}.", hint)

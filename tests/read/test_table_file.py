@@ -146,6 +146,15 @@ def test_a_row_of_units_below_the_header_is_no_item() -> None:
     assert (len(table.rows), told) == (1, [])
 
 
+def test_a_missing_column_may_be_one_that_is_left_alone() -> None:
+    form = Form(Item, {"Heft": ""}, "GBP")
+    told = read("code,name,retail,cost,Heft,size (mm)\n", form=form)[1]
+    assert told == [
+        'Must fix · items.csv, line 1: there is no column "weight". Add it: one piece, filled and closed: "340 g" or '
+        '"12 oz". Or say in shop.toml, [items.columns], which heading it has.  missing-key'
+    ]
+
+
 def test_an_item_may_be_called_total() -> None:
     table, told = read(f"{HEAD}\nT-1,Total Calm,7,1,1,1 x 1 x 1\n")
     assert (len(table.rows), told) == (1, [])
