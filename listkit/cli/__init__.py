@@ -5,6 +5,7 @@ loaded when they are called, so that help and mistakes in typing answer at once.
 """
 
 import argparse
+import gc
 import importlib
 import sys
 from collections.abc import Sequence
@@ -28,11 +29,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if not words or words[0] not in COMMANDS:
         parser.parse_args(words or ["--help"])
         return 2
+    collect_rarely()
     command = importlib.import_module(f"listkit.cli.{words[0]}")
     own = argparse.ArgumentParser(prog=f"listkit {words[0]}", description=COMMANDS[words[0]].capitalize() + ".")
     command.add_arguments(own)
     status: int = command.run(own.parse_args(words[1:]))
     return status
+
+
+def collect_rarely() -> None:
+    """Look for cycles seldom: frozen values have none, and a large shop's are looked through again each time."""
+    gc.set_threshold(200_000, 50, 1000)
 
 
 def add_shop(parser: argparse.ArgumentParser) -> None:

@@ -6,20 +6,18 @@ from itertools import combinations
 
 from listkit.compute.catalog import Piece
 
-Counts = dict[str, int | None]
-"""Pieces on hand by item code; None is not counted."""
 _MOST_SLOTS_TOGETHER = 8  # beyond it only single slots and all together are looked at
 
 
 def can_make(pieces: Iterable[Piece], packing: tuple[int | None, ...] = ()) -> int | None:
     """Return the least over items of ⌊on hand ÷ quantity⌋, and of counted boxes and cards; None if none is counted."""
-    needed: Counter[str] = Counter()
-    on_hand: Counts = {}
+    needed: dict[str, int] = {}
+    limits = [have for have in packing if have is not None]
     for piece in pieces:
-        needed[piece.item.code] += piece.quantity
-        on_hand[piece.item.code] = piece.item.on_hand
-    limits = [have // needed[code] for code, have in on_hand.items() if have is not None]
-    limits += [have for have in packing if have is not None]
+        item = piece.item
+        if item.on_hand is not None:
+            needed[item.code] = needed.get(item.code, 0) + piece.quantity
+            limits.append(item.on_hand // needed[item.code])
     return min(limits, default=None)
 
 

@@ -28,6 +28,8 @@ MINOR_DIGITS: Final[dict[str, int]] = {
     code: digits for digits, codes in ((2, _TWO), (0, _NONE), (3, _THREE), (4, _FOUR)) for code in codes.split()
 }
 FINEST: Final = max(MINOR_DIGITS.values())
+_STEPS: Final = {code: Decimal(1).scaleb(-digits) for code, digits in MINOR_DIGITS.items()}
+_FINEST_STEP: Final = Decimal(1).scaleb(-FINEST)
 
 # Signs that may stand in a cell, and the currencies they are used for (from memory; CLDR has the same narrow signs).
 SIGNS: Final[dict[str, tuple[str, ...]]] = {
@@ -88,8 +90,7 @@ class Money:
 
     def rounded(self, rounding: str) -> "Money":
         """Return the amount in whole minor units (ISO 4217), rounded as named."""
-        step = Decimal(1).scaleb(-minor_digits(self.currency))
-        return Money(self.amount.quantize(step, rounding), self.currency)
+        return Money(self.amount.quantize(_STEPS.get(self.currency, _FINEST_STEP), rounding), self.currency)
 
     def __add__(self, other: "Money") -> "Money":
         self._same(other)
