@@ -4,6 +4,7 @@ Units are common codes of UN/CEFACT Recommendation 20: GRM gram, MMT millimetre,
 What is not known is left out, so that no value is ever empty.
 """
 
+from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any, Final
 
@@ -32,7 +33,7 @@ def product_group(listing: Listing) -> Node:
             "url": listing.address,
             "image": [_image(photo.pictures[0].address, photo.alt) for photo in listing.photos if photo.pictures],
             "variesBy": list(listing.slot_names),
-            "hasVariant": [_variant(listing, offer) for offer in listing.offers],
+            "hasVariant": list(_variants(listing)),
         }
     )
 
@@ -44,12 +45,23 @@ def is_one_piece(listing: Listing) -> bool:
     )
 
 
-def _variant(listing: Listing, offer: Offer) -> Node:
+def _variants(listing: Listing) -> Iterator[Node]:
+    """Yield every variant; a piece that lies in many of them is told by one node."""
+    told: dict[tuple[str, int], Node] = {}
     one_piece = is_one_piece(listing)
+    for offer in listing.offers:
+        pieces = () if one_piece else offer.variant.pieces
+        keys = [(piece.item.code, piece.quantity) for piece in pieces]
+        told |= {key: _included(piece) for key, piece in zip(keys, pieces, strict=True) if key not in told}
+        yield _variant(listing, offer, [told[key] for key in keys])
+
+
+def _variant(listing: Listing, offer: Offer, included: list[Node]) -> Node:
+    """Return one variant; one that includes nothing is a product of its own."""
     chosen = zip(listing.slot_names, offer.choices, strict=True)
     return _known(
         {
-            "@type": "Product" if one_piece else "ProductCollection",
+            "@type": "ProductCollection" if included else "Product",
             "sku": offer.variant.code,
             "gtin": offer.variant.gtin,
             "name": offer.name,
@@ -63,7 +75,7 @@ def _variant(listing: Listing, offer: Offer) -> Node:
             "width": _length(listing.width),
             "height": _length(listing.height),
             "depth": _length(listing.depth),
-            "includesObject": None if one_piece else [_included(piece) for piece in offer.variant.pieces],
+            "includesObject": included,
             "offers": _offer(listing, offer),
         }
     )

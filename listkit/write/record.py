@@ -22,6 +22,8 @@ from listkit.write.json_text import Json, canonical, number
 from listkit.write.keys import codes_of, stream_key
 
 Listed = tuple[Listing, ...]
+_KEPT_FIGURES: Final = 4096  # members of figures, which repeat from row to row
+_KEPT_TEXTS: Final = 64  # and of texts, which may be long and repeat within a set
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
@@ -84,7 +86,7 @@ def _member_of(column: FeedColumn) -> Cell:
     """Return what writes a column's member of an object: its name and the value."""
     name, kind = canonical(_normal(column.heading)), column.kind
 
-    @lru_cache(maxsize=4096)
+    @lru_cache(maxsize=_KEPT_TEXTS if kind is Kind.TEXT else _KEPT_FIGURES)
     def member(value: object) -> str:
         found = json_value(kind, value)
         return "" if found in (None, "", []) else f"{name}:{canonical(found)}"

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from listkit.listing.listings import Listings
 from listkit.save import save
 from listkit.write import csv_feed
 from listkit.write.context import WriteContext
@@ -77,3 +78,10 @@ def test_columns_of_the_owners_own_are_described_under_her_headings(tmp_path: Pa
     assert [field["name"] for field in schema["fields"]] == ["Item number", "Photo", "Photo 3", "Words"]
     assert schema["primaryKey"] == ["Item number"]
     assert schema["fields"][0]["rdfType"] == "https://schema.org/sku"
+
+
+def test_frictionless_finds_no_fault_with_the_demo_shops_feeds(tmp_path: Path, demo: Listings) -> None:
+    saved = save(csv_feed.write(demo, WriteContext("1")), tmp_path / "out")
+    packages = [path for path in saved.made if path.endswith("datapackage.json")]
+    assert packages
+    assert [fault for path in packages for fault in faults(tmp_path / "out" / path)] == []

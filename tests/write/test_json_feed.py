@@ -134,3 +134,15 @@ def test_the_schema_is_written_as_it_is_and_read_again(tmp_path: Path) -> None:
     assert json_feed.verify_schema(path, job.recipe, job.inputs) == ""
     path.write_bytes(path.read_bytes().replace(b"2020-12", b"2019-09"))
     assert json_feed.verify_schema(path, job.recipe, job.inputs) == "it does not hold what was asked for."
+
+
+def test_the_demo_shops_feeds_are_valid_and_keep_to_the_vocabulary(tmp_path: Path, demo: Listings) -> None:
+    feeds = [job for job in jobs(demo) if job.recipe is json_feed.write_catalog]
+    assert feeds
+    for job in feeds:
+        path = tmp_path / "feed.json"
+        job.recipe(*job.inputs, (path,))
+        document = json.loads(path.read_bytes())
+        assert len(document["itemListElement"]) == document["numberOfItems"] > 0
+        assert faults(document) == []
+        assert [error.message for error in validator().iter_errors(document)] == []
