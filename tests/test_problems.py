@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit.check import CHECKS
 from listkit.problem import CODES
 from tests.checked import problems_of
 from tests.shops import PROBLEMS, broken_shop, clean_shop, lines
@@ -37,3 +38,7 @@ def test_every_code_of_reading_has_a_case_and_every_case_a_code() -> None:
     shown = {case.partition("+")[0] for case in CASES}
     assert shown - CODES.keys() == set()
     assert READING - shown == set()
+
+
+def test_every_check_has_a_case() -> None:
+    assert CHECKS.keys() & CODES.keys() - {case.partition("+")[0] for case in CASES} == set()

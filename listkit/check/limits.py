@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import prod
 from typing import Final
 
-from listkit.check.alike import listed
+from listkit.check.alike import counted, listed
 from listkit.check.context import CheckContext
 from listkit.check.passages import passages
 from listkit.check.places import item_place
@@ -70,7 +70,7 @@ def description_long(listings: Listings, _context: CheckContext) -> Iterator[Pro
         told[folder] += excesses
     for folder, excesses in told.items():
         excesses.sort(key=lambda one: -one.over)
-        message = f"the text is {_told(excesses)} characters."
+        message = f"the text has {excesses[0].limit + excesses[0].over} characters, {_told(excesses)}."
         words = -(-excesses[0].over // _LETTERS_A_WORD)
         hint = f"Take out {excesses[0].over} characters, about {words} word{'s' * (words != 1)}."
         yield Problem(_story_place(first[folder]), "description-long", message, hint)
@@ -128,7 +128,8 @@ def _fewer_options(listing: Listing, limit: int) -> str:
     if not ways:
         return "Take a slot out, or make two sets of it."
     take, name, left = min(ways)
-    return f'Take {take} of the options of "{name}" out, which leaves {left} variants.'
+    leaves = counted(left, "variant")
+    return f'Take {take} of the options of "{name}" out, which leaves {leaves}.'
 
 
 def values_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -191,7 +192,16 @@ def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[
         forbid = "forbid" if len(names) > 1 else "forbids"
         message = f'"{sign}" (U+{ord(sign):04X}) stands in {where}, and {listed(names)} {forbid} it.'
         hint = f'Write "{_INSTEAD[sign]}" instead.' if sign in _INSTEAD else "Take it out."
-        yield Problem(_typed_place(listings, listing, sign), "character-forbidden", message, hint)
+        place = _title_place(listing, sign) if in_title else _typed_place(listings, listing, sign)
+        if place == listing.place("title"):
+            hint = 'Write title = "..." without it.'
+        yield Problem(place, "character-forbidden", message, hint)
+
+
+def _title_place(listing: Listing, sign: str) -> Place:
+    """Return where a title is mended: the name that has the sign, else the title, which may be ours so far."""
+    gift_set = listing.facts.source.gift_set
+    return listing.place("name" if not gift_set.title and sign in gift_set.name else "title")
 
 
 def _typed_place(listings: Listings, listing: Listing, sign: str) -> Place:

@@ -42,7 +42,7 @@ class Passage:
             low += 1
         while high < len(self.text) and high > end and not self.text[high].isspace():
             high -= 1
-        shown = " ".join(self.text[low:high].split())
+        shown = " ".join(self.text[low:high].split()).removesuffix(".")
         return f"{'…' if low else ''}{shown}{'…' if high < len(self.text) else ''}"
 
 

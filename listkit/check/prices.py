@@ -117,8 +117,8 @@ def band_missed(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         for ceiling, variants in above.items():
             high = max(variants, key=lambda one: one.price.amount)
             over = high.price.amount - ceiling
-            more = f" and {len(variants) - 1} more" if len(variants) > 1 else ""
-            message = f"{high.code}{more} at {high.price} lies {over} above {ceiling}, where gift buyers stop looking."
+            lie = f"and {len(variants) - 1} more lie up to" if len(variants) > 1 else "lies"
+            message = f"{high.code} at {high.price} {lie} {over} above {ceiling}, where gift buyers stop looking."
             hint = f"{over} less brings it to {ceiling}."
             yield Problem(set_place(facts, "uplift"), "band-missed", message, hint)
 

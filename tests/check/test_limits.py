@@ -36,7 +36,7 @@ def test_a_title_is_told_once_for_all_channels_with_what_fits() -> None:
 def test_a_text_is_told_at_its_story_with_about_how_many_words_to_lose() -> None:
     of = one_set(limited(description=20), stories="A morning in the herb garden.")
     assert told("description-long", of) == [
-        "Must fix · sets/set-1/story.md: the text is 9 over what Stall takes (20) characters. "
+        "Must fix · sets/set-1/story.md: the text has 29 characters, 9 over what Stall takes (20). "
         "Take out 9 characters, about 2 words."
     ]
 
@@ -85,6 +85,8 @@ def test_a_forbidden_character_is_told_where_it_was_typed_with_what_to_write() -
         'Must fix · sets/set-1/set.toml: "&" (U+0026) stands in the title "Smoker & Veil", and Stall and Fair '
         'forbid it. Write "and" instead.'
     ]
+    ours = one_set(limited(forbidden="x"), title="A box")
+    assert found("character-forbidden", ours)[0].place.key == ("title",)
     in_story = one_set(limited(forbidden="*"), stories="Plain.\nWith *weight*.")
     (problem,) = found("character-forbidden", in_story)
     assert (problem.place.file, problem.place.line, problem.hint) == ("sets/set-1/story.md", 2, "Take it out.")

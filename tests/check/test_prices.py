@@ -76,7 +76,7 @@ def test_the_distance_to_a_ceiling_is_the_owners_to_choose() -> None:
     of = [item("A-1", retail="19.60"), item("A-2", retail="19.60")]
     rules = {"prices": {"bands": ["20"]}}
     (line,) = told("band-missed", one_set(of=of, rules=rules))
-    assert "SET-1-1 and 1 more at 20.60 lies 0.60 above 20.00" in line
+    assert "SET-1-1 at 20.60 and 1 more lie up to 0.60 above 20.00" in line
     assert found("band-missed", one_set(of=of, rules={**rules, "checks": {"band-missed": "0.50"}})) == []
 
 

@@ -73,7 +73,7 @@ def test_what_disagrees_is_quoted(story: str, words: str) -> None:
 def test_the_place_is_the_line_in_the_story_as_the_owner_wrote_it() -> None:
     (problem,) = told("First.\n{{ set.name }} is\nthe box with a 90 g bar.")
     assert (problem.place.file, problem.place.line) == ("sets/set-1/story.md", 3)
-    assert problem.message == '"90 g" is not of this set: "…is the box with a 90 g bar.".'
+    assert problem.message == '"90 g" is not of this set: "…is the box with a 90 g bar".'
 
 
 def test_counts_are_read_in_the_language_of_the_text() -> None:
