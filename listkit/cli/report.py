@@ -7,17 +7,24 @@ from typing import Any, TextIO
 
 from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted
 from listkit.problem import Level, Problem
+from listkit.read.folder import PACKAGING, SHOP, STOCKISTS, TABLES
 
 PAINT = {Level.MUST_FIX: RED, Level.LOOK_AT: YELLOW}
 
 
 def report(problems: Sequence[Problem], stream: TextIO) -> None:
-    """Print every problem to `stream`, what stops the build first, with the code last and dim."""
-    for level in (Level.MUST_FIX, Level.LOOK_AT):
-        for problem in problems:
-            if problem.level is level:
-                print(_line(problem, stream), file=stream)
-    print(painted(_closing(problems), BOLD, stream), file=stream)
+    """Print every problem to `stream`, what stops the build first, file by file as they are best mended."""
+    ordered = sorted(problems, key=lambda problem: (problem.level is not Level.MUST_FIX, _turn(problem)))
+    for problem in ordered:
+        print(_line(problem, stream), file=stream)
+    print(painted(_closing(ordered), BOLD, stream), file=stream)
+
+
+def _turn(problem: Problem) -> int:
+    """Return when a file is best mended: what others follow from comes first."""
+    file = problem.place.file
+    turns = (file == SHOP, file != STOCKISTS and "/" not in file and file.endswith(TABLES), file == PACKAGING)
+    return turns.index(True) if any(turns) else len(turns)
 
 
 def problems_json(problems: Sequence[Problem]) -> str:

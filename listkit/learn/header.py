@@ -20,7 +20,7 @@ class ColumnMatch:
     """What one column is: a field of the items table ("shelf life") or None, and how surely, from 0 to 1.
 
     `second` is the next likely field, `reason` why it is doubtful or what it is otherwise, in words; `unit` is what
-    the heading states ("g").
+    the heading states ("g"), `known` what it means where items have no such thing ("length").
     """
 
     heading: str
@@ -29,6 +29,7 @@ class ColumnMatch:
     second: str | None
     reason: str
     unit: str = ""
+    known: str = ""
 
     @property
     def sure(self) -> bool:
@@ -100,7 +101,7 @@ def _match(at: int, columns: list[Column], given: dict[int, Candidate]) -> Colum
     second = others[0] if others and others[0].score >= 0.2 else None
     other = second.field if second else None
     if candidate is None:
-        return ColumnMatch(one.heading, None, 0.0, other, _not_given(one, second, columns, given))
+        return ColumnMatch(one.heading, None, 0.0, other, _not_given(one, second, columns, given), known=one.known)
     score, why = _weighed(at, candidate, columns, given)
     return ColumnMatch(one.heading, candidate.field, round(score, 2), other, why, candidate.unit)
 

@@ -88,7 +88,7 @@ def lost_headings(read: SettingsRead, table: Table[Item]) -> list[Problem]:
     """Return the problems of headings that shop.toml translates and the items table has not."""
     if table.headings is None:
         return []
-    headings = [one_line(cell.text) for cell in table.headings.row.cells if cell.text]
+    headings = [" ".join(cell.text.split()) for cell in table.headings.row.cells if cell.text]
     there = {fold(name) for heading in headings for name in (heading, without_unit(heading))}
     faults: list[Fault] = []
     for heading in read.settings.items.columns:
