@@ -6,7 +6,7 @@ from typing import Final
 
 from listkit.check.alike import folded, listed, nearly_same, words_of
 from listkit.check.context import CheckContext
-from listkit.check.gtins import Labelled, in_fourteen, internal, labelled, parse_gtin
+from listkit.check.gtins import Labelled, in_fourteen, internal, labelled, only_piece, parse_gtin
 from listkit.check.places import item_place, note_finder, set_place
 from listkit.check.spreadsheet import made_of
 from listkit.compute.build import option_says
@@ -84,8 +84,8 @@ def gtin_internal(listings: Listings, _context: CheckContext) -> Iterator[Proble
     """Numbers for use within a company or region mean something else elsewhere."""
     shown = {listing.facts.code for listing in listings if "feed" in listing.channel.make}
     feeds = [facts for facts in listings.catalog.sets if facts.code in shown]
-    public = {one.code for facts in feeds for one in facts.variants if one.gtin}
-    public |= {item.code for facts in feeds if not facts.source.gift_set.boxed for item in facts.items}
+    carried = [(facts, one) for facts in feeds for one in facts.variants if one.gtin]
+    public = {item.code if (item := only_piece(facts, one)) else one.code for facts, one in carried}
     told: set[Place] = set()
     for one in _right_ones(listings):
         if one.owner in public and internal(one.gtin) and one.place not in told:

@@ -17,6 +17,8 @@ _COMPUTED: Final = re.compile(
 )
 _NOT_LINE_END: Final = re.compile(r"[^\n]")
 _AROUND: Final = 24
+_LONGEST: Final = 50_000
+"""Characters of one text that are looked at; nobody reads more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,4 +77,5 @@ def stories(facts: SetFacts, language: str) -> Iterator[Passage]:
 
 
 def _typed(text: str) -> str:
+    text = text[:_LONGEST]
     return _COMPUTED.sub(lambda found: _NOT_LINE_END.sub(" ", found[0]), text)

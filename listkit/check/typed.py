@@ -6,9 +6,9 @@ name without its capitals, a scent that nothing is said to smell of.
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
+from functools import cache, cached_property
+from itertools import chain, islice
 from typing import Final
 
 from listkit.check.names import Names
@@ -62,6 +62,12 @@ _PIECES: Final = {
 _CHOOSING: Final = re.compile(r"\b(?:choose|choice|pick|one of|choix|wähl|elige|scegli)\b[^.!?]{0,40}$", re.IGNORECASE)
 
 
+_MOST_TOLD: Final = 12
+"""Finds in one text that are told; who has more looks through all of it."""
+_COUNTS: Final = range(2, 13)
+"""Numbers of pieces that speak of a set; one is a pronoun, and three hundred are the whole shop."""
+
+
 def typed_against(shop: Shop) -> Callable[[SetFacts], Iterator[Problem]]:
     """Return what tells of a set where its typed words disagree with it; names of items are gathered once."""
     names = Names(shop.items)
@@ -71,7 +77,8 @@ def typed_against(shop: Shop) -> Callable[[SetFacts], Iterator[Problem]]:
         said = _Said(facts, price)
         for passage in passages(facts, shop.settings.language):
             if passage.story or passage.key in {("theme",), ("title",)}:
-                for start, end, hint in (*said.finds(passage), *names.strange(passage.text, facts)):
+                finds = chain(said.finds(passage), names.strange(passage.text, facts))
+                for start, end, hint in islice(finds, _MOST_TOLD):
                     words = passage.text[start:end]
                     message = f'"{" ".join(words.split())}" is not of this set: "{passage.around(start, end)}".'
                     yield Problem(passage.place(start), "text-disagrees", message, hint)
@@ -93,16 +100,16 @@ def _count_pattern(language: str) -> re.Pattern[str] | None:
     number = rf"(\d{{1,2}}|{'|'.join(_COUNT_WORDS[language].split())})"
     alone = r"(?=\s*(?:[.,;:!?)]|$))"
     boxes = rf"|(?:set|box|bundle|collection) of {number}{alone}" if language == "en" else ""
-    pieces = rf"{number}[ -]?(?:{_PIECES[language]})"
+    pieces = rf"{number}[ -]?(?:{_PIECES[language]})(?!\s+(?:of|de|von|di)\b)"
     return re.compile(rf"(?<![\w.,-])(?:{pieces}{boxes})(?!\w)", re.IGNORECASE | re.MULTILINE)
 
 
-@dataclass(frozen=True, slots=True)
 class _Said:
-    """One set, and what its texts may say of it."""
+    """One set, and what its texts may say of it; amounts are gathered when the first one is typed."""
 
-    facts: SetFacts
-    price: re.Pattern[str]
+    def __init__(self, facts: SetFacts, price: re.Pattern[str]) -> None:
+        self.facts = facts
+        self.price = price
 
     def finds(self, passage: Passage) -> Finds:
         """Yield every size, price and count in a passage that is not the set's."""
@@ -124,24 +131,31 @@ class _Said:
     def _amounts_in(self, unit: str) -> Iterator[tuple[Decimal, Decimal]]:
         """Yield the size of the unit, and each amount of the set in its base unit; an ounce may be one of volume."""
         if unit in WEIGHT_UNITS:
-            for amount in self._grams():
-                yield WEIGHT_UNITS[unit], amount
+            yield from ((WEIGHT_UNITS[unit], amount) for amount in self.grams)
         volume = {**VOLUME_UNITS, "oz": ML_PER_FLUID_OUNCE, "ounce": ML_PER_FLUID_OUNCE, "ounces": ML_PER_FLUID_OUNCE}
         for item in self.facts.items if unit in volume else ():
             if item.net is not None and item.net.measure is Measure.VOLUME:
                 yield volume[unit], item.net.each
                 yield volume[unit], item.net.total
 
-    def _grams(self) -> Iterator[Decimal]:
-        for item in self.facts.items:
-            yield item.weight.grams
-            if item.net is not None and item.net.measure is Measure.MASS:
-                yield item.net.each
-                yield item.net.total
+    @cached_property
+    def grams(self) -> frozenset[Decimal]:
+        """Every weight of the set: gross and net of its items, of the gift and of the parcel."""
+        found = {item.weight.grams for item in self.facts.items}
+        for net in (item.net for item in self.facts.items):
+            if net is not None and net.measure is Measure.MASS:
+                found |= {net.each, net.total}
         for one in self.facts.variants:
-            yield one.weights.gift.grams
+            found.add(one.weights.gift.grams)
             if one.weights.parcel is not None:
-                yield one.weights.parcel.grams
+                found.add(one.weights.parcel.grams)
+        return frozenset(found)
+
+    @cached_property
+    def prices(self) -> frozenset[Decimal]:
+        """Every price of the set and of its items."""
+        items = {item.retail.amount for item in self.facts.items}
+        return frozenset(items | {one.prices.price.amount for one in self.facts.variants})
 
     def _sizes(self, text: str) -> Finds:
         for found in _SIZE.finditer(text):
@@ -160,13 +174,10 @@ class _Said:
         yield from (size.sides for size in sizes)
 
     def _prices(self, text: str) -> Finds:
-        allowed = {item.retail.amount for item in self.facts.items}
         for found in self.price.finditer(text):
             begin, end = _sentence(text, *found.span())
             amount = Decimal((found[1] or found[2]).replace(",", "."))
-            if amount in allowed or _NOT_OF_THE_SET.search(text, begin, end):
-                continue
-            if not any(one.price.amount == amount for one in self.facts.variants):
+            if amount not in self.prices and not _NOT_OF_THE_SET.search(text, begin, end):
                 yield *found.span(), "Write {{ cheapest | money }} or {{ dearest | money }}, which follow the prices."
 
     def _counts(self, passage: Passage) -> Finds:
@@ -178,7 +189,8 @@ class _Said:
         for found in pattern.finditer(passage.text) if pattern else ():
             number = next(group for group in found.groups() if group).lower()
             count = int(number) if number.isdigit() else words.index(number) + 1
-            if count not in allowed and not _CHOOSING.search(passage.text, max(0, found.start() - 60), found.start()):
+            before = passage.text[max(0, found.start() - 60) : found.start()]
+            if count in _COUNTS and count not in allowed and not _CHOOSING.search(before):
                 yield *found.span(), f"There are {max(allowed)} in it; {{{{ items }}}} says what."
 
 

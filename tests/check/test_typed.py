@@ -40,6 +40,7 @@ def told(story: str, of: Shop | None = None, language: str = "en-GB") -> list[Pr
         "Add 50 g to a warm bath. We make 40 g a day.",
         "Use 5 ml per 10 litres of water, at 37 °C, within 12 months.",
         "We planted 300 herbs in 2019 and 20 m of hedge.",
+        "Two pieces of string, one item at a time, from 40 products.",
         "Wash at 10.30 in the morning, 3 times a week.",
         "See https://ottermarl.example/250g/ for more.",
         "Weighs 1.2 kg/m³ of air.",
