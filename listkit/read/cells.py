@@ -53,9 +53,14 @@ class Sheet:
     workbook: bool = False
 
 
+_EMPTY: Final = Cell("")
+
+
 def typed_cell(text: str) -> Cell:
     """Return the cell of a text file; `turned` tells what a code was probably turned into before it was saved."""
     text = text.strip()
+    if not text:
+        return _EMPTY
     if _POWER.fullmatch(text):
         return Cell(text, "a power of ten")
     return Cell(text, "a date" if _DATE.fullmatch(text) else "")
@@ -73,7 +78,7 @@ def workbook_cell(value: object) -> Cell:
         value = value.date()
     if isinstance(value, (datetime.date, datetime.datetime)):
         return Cell(str(value), "a date")
-    return Cell(str(value), "a time") if value is not None else Cell("")
+    return Cell(str(value), "a time") if value is not None else _EMPTY
 
 
 def _number(value: float) -> Cell:

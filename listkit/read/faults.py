@@ -15,6 +15,7 @@ from listkit.problem import FieldError, KeyPath
 from listkit.read.spots import Spot, follow, known_keys
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 
+_MOST: Final = 200  # faults told of one document
 Words = tuple[str, str]
 """Message and hint."""
 
@@ -36,10 +37,13 @@ def faults_of(model: type[BaseModel], error: ValidationError) -> list[Fault]:
     A list is called empty by pydantic when nothing in it is sound; then its elements tell what is wrong. A key
     that is nearly another one missing beside it is told once, as the slip it is.
     """
-    errors = error.errors(include_url=False)
-    faults = [_fault(model, one) for one in errors if not (one["type"] == "too_short" and one["input"])]
+    errors = [one for one in error.errors(include_url=False) if one["type"] != "too_short" or not one["input"]]
+    faults = [_fault(model, one) for one in errors[:_MOST]]
     slips = {(fault.loc[:-1], fault.hint) for fault in faults if fault.code == "unknown-key"}
-    return [one for one in faults if one.code != "missing-key" or (one.loc[:-1], _write(one.name)) not in slips]
+    told = [one for one in faults if one.code != "missing-key" or (one.loc[:-1], _write(one.name)) not in slips]
+    if len(errors) > _MOST:
+        told.append(Fault((), "bad-value", f"{len(errors) - _MOST} more problems are in it.", "Mend these first."))
+    return told
 
 
 def unknown_key(model: type[BaseModel], loc: KeyPath) -> Fault:

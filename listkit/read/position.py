@@ -22,6 +22,7 @@ _KEY: Final = re.compile(r"[A-Za-z0-9_-]+|\"(?:[^\"\\\n]|\\.)*\"|'[^'\n]*'")
 _STRING: Final = re.compile(
     r'"""(?:[^\\]|\\.)*?"{3,5}|' r"'''.*?'{3,5}|" r'"(?:[^"\\\n]|\\.)*"|' r"'[^'\n]*'", re.DOTALL
 )
+_MOST_PARTS: Final = 1_000  # of one key; texts with more are refused before they are read
 _SCALAR: Final = re.compile(r"[^,\]}\n#]*")
 
 
@@ -107,7 +108,7 @@ class _Scanner:
             parts.append((_unquoted(match[0]), self.at))
             self.at = match.end()
             self._skip(_SPACE)
-            if not self.text.startswith(".", self.at):
+            if not self.text.startswith(".", self.at) or len(parts) == _MOST_PARTS:
                 return parts
             self.at += 1
 

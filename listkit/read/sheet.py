@@ -1,7 +1,7 @@
 """Opens a table as rows of cells: CSV with comma, semicolon or tab, XLSX and ODS, read alike.
 
 The separator is the one that lets the header be understood best. Broken rows are told; the rows before
-them stay.
+them stay. Blank rows are passed over; a row keeps the number it has in the file.
 """
 
 import csv
@@ -19,6 +19,9 @@ Score = Callable[[Iterable[Row]], tuple[int, ...]]
 """How well the first rows of a sheet are understood; more is better."""
 _SEPARATORS: Final = ",;\t"
 _SAMPLE: Final = 60
+_MOST_ROWS: Final = 100_000
+_MOST_COLUMNS: Final = 500
+_TOO_MANY: Final = "too many"
 _TEXT_ENDINGS: Final = (".csv", ".txt", ".tsv")
 
 
@@ -29,7 +32,7 @@ def read_sheet(file: str, content: bytes, score: Score, *, sheet: str = "") -> t
     if file.lower().endswith(_TEXT_ENDINGS):
         return _text_sheet(file, content, score)
     try:
-        return Sheet(file, workbook_rows(content, sheet), workbook=True), []
+        return Sheet(file, tuple(row for row in workbook_rows(content, sheet) if not row.blank), workbook=True), []
     except FieldError as fault:
         return None, [Problem(Place(file), "syntax", fault.message, fault.hint)]
 
@@ -54,18 +57,25 @@ def _text_sheet(file: str, content: bytes, score: Score) -> tuple[Sheet | None, 
 
 
 def _rows(text: str, separator: str, faults: list[tuple[int, str]], *, first_line: int = 1) -> Iterable[Row]:
-    """Yield the rows; where one is broken, put its line and what was told into `faults` and end."""
+    """Yield the rows that hold something; where one is broken, put its line and what was told into `faults` and end."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True, strict=True)
-    line = first_line
+    line, seen = first_line, 0
     try:
         for cells in reader:
-            yield Row(line, tuple(map(typed_cell, cells)))
+            if any(cells):
+                seen += 1
+                yield Row(line, tuple(map(typed_cell, cells[:_MOST_COLUMNS])))
             line = reader.line_num + first_line
+            if seen == _MOST_ROWS:
+                faults.append((line, _TOO_MANY))
+                return
     except csv.Error as fault:
         faults.append((line, str(fault)))
 
 
 def _words(told: str) -> tuple[str, str]:
+    if told == _TOO_MANY:
+        return f"it has more than {_MOST_ROWS} rows; those from here on are left out.", "Is it the right file?"
     if "expected after" in told:
         hint = 'Double a quotation mark within a text in quotes: "a ""good"" bar".'
         return "text stands behind a closing quotation mark; the rows from here on are left out.", hint

@@ -1,7 +1,6 @@
 """Loads wording and layouts: ours, and the owner's, whose files beat ours of the same path.
 
-Ours stand beside the package in a checkout and inside it in a wheel. They are looked for from this
-file, because an editable install may leave a stale copy elsewhere, which must not win.
+Texts only: pictures and fonts among them are for those who copy or embed them.
 """
 
 from collections.abc import Iterable
@@ -13,16 +12,10 @@ from listkit.model.shop import Templates
 from listkit.problem import Problem
 from listkit.read.folder import TEMPLATES
 from listkit.read.source import Source, read_source
+from listkit.shipped import shipped_templates
 
-_PACKAGE: Final = Path(__file__).resolve().parents[1]
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
 _LIMIT: Final = 1_000_000
-
-
-def templates_folder(package: Path = _PACKAGE) -> Path:
-    """Return the folder of our own templates: inside the package when it was installed from a wheel."""
-    inside = package / "_templates"
-    return inside if inside.is_dir() else package.parent / "templates"
 
 
 def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Problem]]:
@@ -43,7 +36,7 @@ def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Pr
 @cache
 def own_templates() -> tuple[tuple[str, str], ...]:
     """Return our templates as path and text."""
-    folder = templates_folder()
+    folder = shipped_templates()
     return tuple(
         (path.relative_to(folder).as_posix(), path.read_text(encoding="utf-8"))
         for path in sorted(folder.rglob("*"))

@@ -11,7 +11,7 @@ from xml.parsers import expat
 
 from listkit.problem import FieldError
 
-CELL_LIMIT: Final = 5_000_000
+CELL_LIMIT: Final = 2_000_000
 LETTER_LIMIT: Final = 200_000_000
 AGAIN: Final = "Save the sheet again as .xlsx, .ods or CSV."
 _REFERENCE: Final = re.compile(r"([A-Z]{1,3})(\d{1,7})", re.IGNORECASE)

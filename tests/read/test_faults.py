@@ -71,6 +71,12 @@ def test_all_faults_of_a_document_come_at_once() -> None:
     ]  # fmt: skip
 
 
+def test_a_document_full_of_faults_is_told_within_measure() -> None:
+    told = faults(GiftSet, {**SOUND, **{f"key{number}": 1 for number in range(1000)}})
+    assert len(told) == 201
+    assert (told[-1].message, told[-1].hint) == ("800 more problems are in it.", "Mend these first.")
+
+
 def test_values_are_shown_as_their_kind_where_they_cannot_be_quoted() -> None:
     values = ("x", True, [1], {"a": 1}, 7, None)
     assert list(map(shown, values)) == ['"x"', "true", "a list", "a table", "7", "nothing"]

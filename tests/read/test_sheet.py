@@ -4,6 +4,7 @@ from collections.abc import Iterable
 
 import pytest
 
+from listkit.read import sheet
 from listkit.read.cells import Row
 from listkit.read.sheet import read_sheet
 
@@ -14,10 +15,10 @@ def score(rows: Iterable[Row]) -> tuple[int, ...]:
 
 
 def texts(text: str | bytes, file: str = "items.csv") -> list[tuple[int, list[str]]]:
-    sheet, problems = read_sheet(file, text if isinstance(text, bytes) else text.encode(), score)
+    read, problems = read_sheet(file, text if isinstance(text, bytes) else text.encode(), score)
     assert problems == []
-    assert sheet is not None
-    return [(row.line, [cell.text for cell in row.cells]) for row in sheet.rows]
+    assert read is not None
+    return [(row.line, [cell.text for cell in row.cells]) for row in read.rows]
 
 
 def told(content: bytes, file: str = "items.csv") -> list[str]:
@@ -38,7 +39,7 @@ def test_a_stated_separator_is_obeyed() -> None:
 def test_a_row_stands_where_it_begins_however_many_lines_it_takes() -> None:
     """A cell in quotes may hold line ends and doubled quotes (RFC 4180, section 2, rules 6 and 7)."""
     rows = texts('code,name\n"A","two\nlines ""here"""\n\nB,C\n')
-    assert rows == [(1, ["code", "name"]), (2, ["A", 'two\nlines "here"']), (4, []), (5, ["B", "C"])]
+    assert rows == [(1, ["code", "name"]), (2, ["A", 'two\nlines "here"']), (5, ["B", "C"])]
 
 
 def test_spaces_before_a_quote_do_not_break_the_cell() -> None:
@@ -63,3 +64,20 @@ def test_what_is_no_csv_is_told() -> None:
     assert "it is a workbook and no CSV" in told(b"PK\x03\x04...")[0]
     assert "the sign NUL" in told(b"\x89PNG\r\n\x1a\n\0\0")[0]
     assert "it is not a workbook" in told(b"code,name\n", "items.xlsx")[0]
+
+
+def test_a_table_beyond_all_measure_is_read_to_a_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sheet, "_MOST_ROWS", 3)
+    rows, problems = read_sheet("items.csv", b"code\nA\n\n\nB\nC\n", score)
+    assert rows is not None
+    assert [row.line for row in rows.rows] == [1, 2, 5]
+    assert [str(problem) for problem in problems] == [
+        "Must fix · items.csv, line 6: it has more than 3 rows; those from here on are left out. Is it the right file?"
+    ]
+    wide, _ = read_sheet("items.csv", b"code" + b"," * 2000 + b"x\n", score)
+    assert wide is not None
+    assert len(wide.rows[0].cells) == 500
+
+
+def test_millions_of_empty_rows_are_borne() -> None:
+    assert texts("code\n" + ",,,\r\n" * 300_000 + "A\n") == [(1, ["code"]), (300_002, ["A"])]
