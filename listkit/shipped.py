@@ -1,13 +1,15 @@
-"""Where our own templates are: in the wheel beside the code, in a checkout at its top.
+"""Where our own templates are: inside the package when it came in a wheel, else beside it in a checkout.
 
-A checkout's folder comes first where it is there: an editable install may leave a stale copy in the wheel's place.
+They are looked for from this file, because an editable install may leave a stale copy elsewhere, which must not win.
 """
 
 from pathlib import Path
+from typing import Final
+
+_PACKAGE: Final = Path(__file__).resolve().parent
 
 
-def shipped_templates() -> Path:
+def shipped_templates(package: Path = _PACKAGE) -> Path:
     """Return the folder of our wording, layouts and the starter shop."""
-    package = Path(__file__).resolve().parent
-    checkout = package.parent / "templates"
-    return checkout if (package.parent / "pyproject.toml").is_file() and checkout.is_dir() else package / "_templates"
+    inside = package / "_templates"
+    return inside if inside.is_dir() else package.parent / "templates"
