@@ -7,6 +7,7 @@ from pathlib import Path
 
 from listkit.check import check_listings
 from listkit.check.context import CheckContext
+from listkit.check.thresholds import read_thresholds
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
@@ -47,5 +48,6 @@ def check_shop(folder: Path, out: Path, today: datetime.date | None) -> Checked:
     listings = build_listings(build_catalog(shop))
     problems += listings.problems
     problems += check_listings(listings, CheckContext(today or datetime.date.today()))  # noqa: DTZ011 - the owner's own day
-    told = sorted(with_lines(folder, problems), key=in_order)
+    wanted = read_thresholds(shop.settings)[0].judged(problems)
+    told = sorted(with_lines(folder, wanted), key=in_order)
     return Checked(shop, listings, tuple(dict.fromkeys(told)), memory.photos)

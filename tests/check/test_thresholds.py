@@ -1,11 +1,15 @@
 """What the owner may say in [checks], and what is wrong there."""
 
+import datetime
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from listkit.check.thresholds import THRESHOLDS, read_thresholds, threshold_text
 from listkit.problem import CODES, Level, Place, Problem
+from tests.checked import problems_of
+from tests.shops import clean_shop, edited
 from tests.small_shop import settings
 
 
@@ -64,3 +68,13 @@ def test_every_threshold_belongs_to_a_code_and_can_be_written_as_it_is_shown() -
         assert problems == ()
         assert code in CODES
         assert thresholds[code] == threshold.ours
+
+
+def test_a_code_of_reading_that_may_be_changed_is_changed_for_the_whole_command(tmp_path: Path) -> None:
+    """A heading that is nearly one of ours is told while reading, before any check runs."""
+    day = datetime.date(2027, 3, 1)
+    typo = edited("items.csv", "cautions", "cautoins")
+    checks = {**typo, **edited("shop.toml", "[[season]]", '[checks]\nunknown-column = "off"\n\n[[season]]')}
+    told = problems_of(clean_shop(tmp_path / "told", typo), day)
+    assert [one.code for one in told] == ["unknown-column"]
+    assert problems_of(clean_shop(tmp_path / "off", checks), day) == []
