@@ -23,7 +23,7 @@ from listkit.read.wording import one_line, quoted
 from listkit.units.money import Money
 
 M = TypeVar("M", bound=BaseModel)
-_TOTAL: Final = re.compile(r"(grand |sub)?(totals?|sum)\b", re.IGNORECASE)
+_TOTAL: Final = re.compile(r"(grand |sub-?)?(totals?|sum)\s*:?", re.IGNORECASE)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
 _BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
 _MONEY: Final = frozenset({"retail", "cost"})
@@ -142,7 +142,7 @@ class _Reading(Generic[M]):
     def _is_total(self, row: Row) -> bool:
         texts = [cell.text for cell in row.cells if cell.text]
         named = row.text(self.by_field["name"].index) if "name" in self.by_field else ""
-        return bool(_TOTAL.match(texts[0])) and (not self._code(row) or not named)
+        return bool(_TOTAL.fullmatch(texts[0])) and (not self._code(row) or not named)
 
     def _code(self, row: Row) -> str:
         return row.text(self.by_field["code"].index) if "code" in self.by_field else ""

@@ -1,6 +1,7 @@
 """Words for problems: one clean line, lists as people say them, and the near miss that was probably meant."""
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 
 _LONGEST: Final = 300
@@ -68,6 +69,16 @@ def nearest(word: str, words: Iterable[str]) -> str:
 
     Of several that are equally near it is the one that begins most like `word`, then the first of the alphabet.
     """
+    return _nearest_in(word, words) if isinstance(words, frozenset) else _nearest(word, words)
+
+
+@lru_cache(maxsize=1024)
+def _nearest_in(word: str, words: frozenset[str]) -> str:
+    """The same wrong code often stands in many sets, and a shop may have thousands of codes."""
+    return _nearest(word, words)
+
+
+def _nearest(word: str, words: Iterable[str]) -> str:
     folded, most = word.casefold(), slips(word)
     near: list[tuple[int, int, str]] = []
     for other in words:

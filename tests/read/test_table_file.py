@@ -158,6 +158,7 @@ def test_a_missing_column_may_be_one_that_is_left_alone() -> None:
 def test_an_item_may_be_called_total() -> None:
     table, told = read(f"{HEAD}\nT-1,Total Calm,7,1,1,1 x 1 x 1\n")
     assert (len(table.rows), told) == (1, [])
+    assert problems(",Total Calm,7,1,1,1 x 1 x 1")[0].startswith("line 2, column code:")
 
 
 def test_headings_are_told_on_the_header_row() -> None:
