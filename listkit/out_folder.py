@@ -18,7 +18,8 @@ from listkit.problem import FieldError
 MANIFEST = "manifest.json"
 MADE = ".made.json"
 JOURNAL = ".making.jsonl"
-OWN_NAMES = (MANIFEST, MADE, JOURNAL, LOCK)
+BUILT = ".built.json"
+OWN_NAMES = (MANIFEST, MADE, JOURNAL, BUILT, LOCK)
 
 _PART = re.compile(r"\.part-[0-9a-f]{16}-[0-9]+(\.[^.]*)?")
 _FORBIDDEN = re.compile(r'[\x00-\x1f<>:"|?*\\\ud800-\udfff]')

@@ -21,6 +21,7 @@ LAYERS: dict[str, set[str]] = {
     "manifest": {"job", "out_folder"},
     "made": {"lock", "out_folder"},
     "run": {"job", "problem", "out_folder", "manifest"},
+    "built": {"made", "out_folder", "problem"},
     "save": {"job", "problem", "lock", "out_folder", "manifest", "made", "run"},
     "units": {"problem"},
     "model": {"units", "problem"},
@@ -37,7 +38,7 @@ LAYERS: dict[str, set[str]] = {
 }
 ANYTHING = {"cli", "__main__", "__init__"}
 PRINTERS = {"cli"}
-OPENERS = {"read", "picture", "write", "save", "run", "made", "manifest", "out_folder", "lock", "edit", "cli"}
+OPENERS = {"built", "read", "picture", "write", "save", "run", "made", "manifest", "out_folder", "lock", "edit", "cli"}
 TIMERS = {"cli"}
 PLAIN_NAMES = {"manager", "handler", "helper", "util", "utils", "service", "process", "misc"}
 

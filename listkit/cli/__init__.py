@@ -9,7 +9,6 @@ import gc
 import importlib
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Final
 
 COMMANDS: Final[dict[str, str]] = {
@@ -40,14 +39,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def collect_rarely() -> None:
     """Look for cycles seldom: frozen values have none, and a large shop's are looked through again each time."""
     gc.set_threshold(200_000, 50, 1000)
-
-
-def add_shop(parser: argparse.ArgumentParser) -> None:
-    """Give a command `--shop` and `--json`."""
-    parser.add_argument(
-        "--shop", type=Path, default=Path(), metavar="DIR", help="the shop folder; this one if left out"
-    )
-    parser.add_argument("--json", action="store_true", help="print JSON, for scripts")
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -1,10 +1,11 @@
 """`listkit check`: every problem of the shop, each with its place and what to write instead."""
 
 import argparse
+import datetime
 import sys
 
-from listkit.cli import add_shop
-from listkit.cli.opening import add_today, check_shop
+from listkit.cli.opening import check_shop
+from listkit.cli.options import add_shop, add_today
 from listkit.cli.report import problems_json, report
 from listkit.problem import must_fix
 
@@ -17,7 +18,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Tell all problems; 1 when something must be fixed."""
-    checked = check_shop(args.shop, args.shop / "out", args.today)
+    today = args.today or datetime.date.today()  # noqa: DTZ011 - the owner's own day
+    checked = check_shop(args.shop, args.shop / "out", today)
     if args.json:
         print(problems_json(checked.problems))
     else:

@@ -1,6 +1,5 @@
 """Opens a shop for a command: reads it, computes it, lists it, checks it, each once."""
 
-import argparse
 import datetime
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,25 +28,18 @@ class Checked:
     photos: Photos
 
 
-def add_today(parser: argparse.ArgumentParser) -> None:
-    """Give a command `--today`."""
-    parser.add_argument(
-        "--today", type=datetime.date.fromisoformat, default=None, metavar="DATE", help="take this day for today"
-    )
-
-
 def open_shop(folder: Path) -> Shop:
     """Read the shop alone; whatever is wrong in it is left out."""
     return read_shop(folder, photo_facts=PhotoMemory(read_made(folder / "out").photos))[0]
 
 
-def check_shop(folder: Path, out: Path, today: datetime.date | None) -> Checked:
+def check_shop(folder: Path, out: Path, today: datetime.date) -> Checked:
     """Read, compute, list and check the shop in `folder`; photos measured before are remembered in `out`."""
     memory = PhotoMemory(read_made(out).photos)
     shop, problems = read_shop(folder, photo_facts=memory)
     listings = build_listings(build_catalog(shop))
     problems += listings.problems
-    problems += check_listings(listings, CheckContext(today or datetime.date.today()))  # noqa: DTZ011 - the owner's own day
+    problems += check_listings(listings, CheckContext(today))
     wanted = read_thresholds(shop.settings)[0].judged(problems)
     told = sorted(with_lines(folder, wanted), key=in_order)
     return Checked(shop, listings, tuple(dict.fromkeys(told)), memory.photos)

@@ -5,9 +5,9 @@ import csv
 import json
 import sys
 
-from listkit.cli import add_shop
 from listkit.cli.all_sets import all_rows, thin_first
 from listkit.cli.opening import open_shop
+from listkit.cli.options import add_shop
 from listkit.cli.set_json import set_json
 from listkit.cli.set_text import set_text
 from listkit.cli.table import table
