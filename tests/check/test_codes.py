@@ -51,6 +51,19 @@ def test_a_wrong_gtin_is_told_at_its_cell_and_at_its_line() -> None:
     assert found("gtin-wrong", of)[1].place.key == ("variant", 0, "gtin")
 
 
+def test_a_wrong_gtin_of_an_item_is_not_told_again_by_the_sets_that_have_it_from_there() -> None:
+    note = [{"options": {"Bar": "A-1"}, "status": "last chance"}]
+    bar = gift_set([{"slot": "Bar", "choose": ["A-1", "A-2"]}], box="none", variant=note)
+    (problem,) = found("gtin-wrong", shop([item("A-1", gtin="123"), item("A-2")], [bar]))
+    assert problem.place.file == "items.csv"
+
+
+def test_a_cell_is_named_by_the_owners_own_heading() -> None:
+    rules = settings(items={"columns": {"Barcode": "gtin", "Price": "retail"}})
+    (problem,) = found("gtin-wrong", shop([item("A-1", gtin="123")], [], settings=rules))
+    assert problem.place.column == "Barcode"
+
+
 def test_one_gtin_for_two_things_is_told_once_however_it_is_written() -> None:
     of = shop([item("A-1", gtin="036000291452"), item("A-2", gtin="0036000291452")], [])
     assert told("gtin-shared", of) == [

@@ -108,6 +108,11 @@ def test_a_variant_whose_own_photo_shows_another_option_is_told_at_its_line() ->
     assert problem.message == "b.jpg shows A-2, which is not in this variant."
 
 
+def test_a_photo_for_several_variants_may_show_any_of_them() -> None:
+    note = [{"options": {}, "photo": "b.jpg"}]
+    assert found("photo-shows-another", one_set(photo("b.jpg", shows=("A-2",)), variant=note)) == []
+
+
 def test_dark_and_blurred_photos_are_looked_at_up_to_the_threshold() -> None:
     dark, blurred = (THRESHOLDS[code].ours for code in ("photo-dark", "photo-blurred"))
     just = photo("a.jpg", brightness=dark, sharpness=blurred)

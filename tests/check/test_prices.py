@@ -34,6 +34,15 @@ def test_a_variants_own_stated_price_is_told_at_its_line_and_one_that_agrees_is_
     assert "SET-1-2 comes to 17.00" in problem.message
 
 
+def test_a_line_for_several_variants_and_one_for_a_single_one_are_told_apart() -> None:
+    """The line that names all slots goes before the one that names none."""
+    notes = [{"options": {}, "price": "15.00"}, {"options": {"Jar": "A-2"}, "price": "17.00"}]
+    assert found("price-differs", one_set(variant=notes)) == []
+    notes[0]["price"] = "15.01"
+    (problem,) = found("price-differs", one_set(variant=notes))
+    assert problem.place.key == ("variant", 0, "price")
+
+
 def test_unlike_options_are_a_problem_only_where_they_are_to_be_equal() -> None:
     assert told("options-unlike", one_set(option_prices="equal")) == [
         "Must fix · sets/set-1/set.toml: options are to cost the same, but SET-1-1 is 15.00 and SET-1-2 17.00. "
@@ -53,6 +62,13 @@ def test_a_thin_margin_is_told_once_for_a_set_and_channel_with_the_thinnest_vari
     ]
     assert "of 15.00 for SET-1-1." in told("margin-thin", one_set(rules={"prices": {"lowest_margin": "61 %"}}))[0]
     assert found("margin-thin", one_set(rules={"prices": {"lowest_margin": "60 %"}})) == []
+
+
+def test_a_margin_of_exactly_the_least_is_enough() -> None:
+    """15.00 - (8.82 + 2.43) = 3.75, which is 25 %."""
+    rules = {"prices": {"lowest_margin": "25 %"}}
+    assert found("margin-thin", one_set(of=[item("A-1", retail="14.00", cost="8.82"), ITEMS[1]], rules=rules)) == []
+    assert len(found("margin-thin", one_set(of=[item("A-1", retail="14.00", cost="8.83"), ITEMS[1]], rules=rules))) == 1
 
 
 def test_the_checks_table_overrides_the_lowest_margin() -> None:

@@ -9,7 +9,11 @@ from listkit.check.spreadsheet import made_of, months_of
 
 
 @pytest.mark.parametrize(
-    "code", ["SEPT2", "MARCH1", "DEC1", "3-5", "MAR-2", "2-mar", "3/5", "3.5", "12-1999", "1-2-03"]
+    "code",
+    [
+        *("SEPT2", "MARCH1", "DEC1", "3-5", "MAR-2", "2-mar", "3/5", "3.5"),
+        *("12-1999", "1-2-03", "2024-01-05", "31-12-99"),
+    ],
 )
 def test_a_code_that_looks_like_a_date_becomes_one(code: str) -> None:
     """SEPT2, MARCH1 and DEC1: Ziemann, Eren, El-Osta, Genome Biology 17:177 (2016)."""
@@ -28,7 +32,11 @@ def test_leading_zeros_are_lost_and_a_word_becomes_a_truth_value() -> None:
 
 
 @pytest.mark.parametrize(
-    "code", ["OH-B01", "OHS-1-U01", "S", "104", "0", "35-40", "12-345", "MARE-2", "E5", "OCTO1", "1E", "A-1"]
+    "code",
+    [
+        *("OH-B01", "OHS-1-U01", "S", "104", "0", "35-40", "12-345", "MARE-2"),
+        *("E5", "OCTO1", "1E", "A-1", "13-14-2020", "32-1-32"),
+    ],
 )
 def test_other_codes_stay_as_they_are(code: str) -> None:
     assert made_of(code) == ""

@@ -26,6 +26,12 @@ def test_a_set_below_one_and_a_fifth_must_be_mended() -> None:
     assert problem.level is Level.MUST_FIX
 
 
+def test_exactly_one_and_a_half_times_is_enough() -> None:
+    """8.00 + 1.00 = 9.00, half is 4.50; cost 0.57 + 2.43 = 3.00."""
+    assert found("wholesale-thin", shop([item("A-1", retail="8.00", cost="0.57")], [ONE])) == []
+    assert len(found("wholesale-thin", shop([item("A-1", retail="8.00", cost="0.58")], [ONE]))) == 1
+
+
 def test_with_wholesale_terms_only_their_lines_are_looked_at_items_too() -> None:
     """3.75 / 3.20 = 1.17."""
     items = [item("A-1", cost="0.10"), item("A-2", cost="3.20"), item("A-3", cost="3.20")]
@@ -102,6 +108,15 @@ def test_a_shops_share_is_told_once_where_one_rule_is_the_cause() -> None:
         "Look at · sets/s-3/set.toml: a shop keeps 27.3 % of S-3. "
         "45 % before tax is usual; lower the wholesale price, or raise the retail one.",
     ]
+
+
+def test_of_a_rule_that_is_no_share_every_variant_is_looked_at_and_an_own_share_is_told_at_its_set() -> None:
+    """Sum of items: 20.00 + 2.43 of 41.00 leaves 45.3 %; 3.75 + 2.43 of 8.50 leaves 27.3 %."""
+    items = [item("A-1", retail="40.00"), item("A-2")]
+    jars = gift_set([{"slot": "Jar", "choose": ["A-1", "A-2"]}], wholesale="sum of items")
+    assert [one.message for one in found("shop-margin-low", shop(items, [jars]))] == ["a shop keeps 27.3 % of SET-1-2."]
+    own = gift_set([{"item": "A-1"}], wholesale="56 %")
+    assert found("shop-margin-low", shop(items, [own]))[0].place.file == "sets/set-1/set.toml"
 
 
 def test_tax_is_taken_off_before_a_shops_share_is_counted() -> None:
