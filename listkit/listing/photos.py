@@ -11,6 +11,7 @@ from slugify import slugify
 
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.compute.codes import part_of
+from listkit.compute.crops import crop_box
 from listkit.listing.alt import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.listings import ListedPhoto, Picture
 from listkit.listing.words import Words
@@ -18,7 +19,6 @@ from listkit.model.channel import Channel, Crop
 from listkit.model.gift_set import Fixed
 from listkit.model.photo import Cut
 from listkit.model.shop import Photo, Shop
-from listkit.picture.cut import crop_box
 
 SEASON_SHOT: Final = "season"
 EXTENSIONS: Final = {"jpeg": "jpg", "webp": "webp", "avif": "avif", "png": "png"}

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from listkit.picture.cut import crop_box
+from listkit.compute.crops import crop_box
 from listkit.picture.encode import CropJob, CropPlan, make_crops, verify_picture
 
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.compute.crops import crop_box, focus_pixels
 from listkit.model.photo import Cut, FocusBox
-from listkit.picture.cut import crop_box, focus_pixels
 
 sides = st.integers(1, 5000)
 ratios = st.sampled_from([(1, 1), (4, 5), (3, 4), (4, 3), (16, 9), (9, 16), (191, 100), (2, 1)])
