@@ -134,6 +134,7 @@ CODES: dict[str, Code] = {
     "crop-tight": _must("A crop holds all that the focus box says must stay whole."),
     "alt-twice": _look("Each picture of a set has words of its own."),
     # words
+    "unwritten": _must("What a new set leaves to its owner to write is written."),
     "text-disagrees": _must("What a text says of sizes, counts, prices and items is what the set says."),
     "language-missing": _must("A language that a channel writes in has its words, its cautions and its stories."),
     "keyword-twins": _look("No keyword is another one in the plural or spelt otherwise."),

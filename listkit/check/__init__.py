@@ -6,7 +6,7 @@ Only "feeds" tells several codes, because it looks once at every cell.
 from dataclasses import replace
 from typing import Final
 
-from listkit.check import codes, feeds, limits, photos, prices, stock, text, weights, wholesale
+from listkit.check import codes, feeds, limits, photos, prices, stock, text, unwritten, weights, wholesale
 from listkit.check.context import CheckContext, Rule
 from listkit.check.thresholds import read_thresholds
 from listkit.listing.listings import Listings
@@ -57,6 +57,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "photo-blurred": photos.photo_blurred,
     "crop-tight": photos.crop_tight,
     "alt-twice": photos.alt_twice,
+    "unwritten": unwritten.unwritten,
     "text-disagrees": text.text_disagrees,
     "keyword-twins": text.keyword_twins,
     "mini-not-named": text.mini_not_named,

@@ -41,6 +41,7 @@ SOURCES: Final[dict[str, str]] = {
     "photo-small": "smallest of the channel's [[crop]]",
     "crop-tight": 'focus of the photo and if_tight = "problem" of the channel\'s [[crop]]',
     "text-disagrees": "the set's own contents, prices and sizes",
+    "unwritten": "the lines that listkit add marks in a new set",
 }
 
 

@@ -13,6 +13,7 @@ from typing import Final
 
 COMMANDS: Final[dict[str, str]] = {
     "new": "make a small shop that builds at once, or one from your own sheet",
+    "add": "make a new set: what it could hold proposed, two lines and a picture left to you",
     "check": "tell every problem, and what to write instead",
     "build": "check, then write every feed, listing, price list and picture",
     "show": "one set as numbers, step by step, or all sets in one table",

@@ -1,0 +1,144 @@
+"""`listkit add`: after one picture and two lines the new set builds."""
+
+import json
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from listkit.cli import main
+from listkit.model.to_write import TO_WRITE
+from tests.cli.test_new import HEAD, lines
+
+TODAY = ("--today", "2027-03-01")
+GOODS = (
+    ("B-1", "Oat bar", "£6.00", "1.60", "108 g", "80 x 55 x 25 mm"),
+    ("B-2", "Hop bar", "£6.00", "1.60", "108 g", "80 x 55 x 25 mm"),
+    ("T-1", "Clover tin", "£9.00", "2.40", "90 g", "68 x 68 x 25 mm"),
+    ("J-1", "Rose butter", "£14.00", "3.60", "230 g", "72 x 72 x 60 mm"),
+    ("J-2", "Mint butter", "£14.00", "3.60", "230 g", "72 x 72 x 60 mm"),
+)
+
+
+@pytest.fixture
+def starter(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    main(["new", str(tmp_path / "shop")])
+    capsys.readouterr()
+    return tmp_path / "shop"
+
+
+def add(shop: Path, name: str, *more: str) -> int:
+    return main(["add", name, "--shop", str(shop), *TODAY, *more])
+
+
+def check(shop: Path, capsys: pytest.CaptureFixture[str]) -> list[tuple[str, str]]:
+    """Return code and file of what must be fixed."""
+    capsys.readouterr()
+    main(["check", "--shop", str(shop), "--json", *TODAY])
+    told = json.loads(capsys.readouterr().out)["problems"]
+    return sorted((one["code"], one["file"]) for one in told if one["level"] == "must fix")
+
+
+def finish(shop: Path, folder: str) -> None:
+    """Do what `add` leaves to the owner: two lines and a picture."""
+    own = shop / "sets" / folder
+    for file in ("set.toml", "story.md"):
+        text = (own / file).read_text("utf-8")
+        [line] = [line for line in text.splitlines() if TO_WRITE in line]
+        ours = 'theme = "A warm bath when it rains."' if file == "set.toml" else "For wet evenings, for one or two."
+        (own / file).write_text(text.replace(line, ours), "utf-8")
+    picture = Image.radial_gradient("L").resize((2400, 2000)).convert("RGB")
+    picture.save(own / "photos" / "open-box.jpg", quality=85)
+
+
+def test_two_lines_and_a_picture_are_left_and_check_tells_them_plainly(
+    starter: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert add(starter, "Rainy Evening") == 0
+    told = capsys.readouterr().out
+    assert "rainy-evening: SET-2, Rainy Evening." in told
+    assert "the line with WRITE HERE" in told
+    assert check(starter, capsys) == [
+        ("shot-missing", "sets/rainy-evening/photos"),
+        ("unwritten", "sets/rainy-evening/set.toml"),
+        ("unwritten", "sets/rainy-evening/story.md"),
+    ]
+
+
+def test_after_them_it_builds_and_nothing_that_was_explained_comes_out(
+    starter: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    add(starter, "Rainy Evening")
+    finish(starter, "rainy-evening")
+    assert check(starter, capsys) == []
+    assert main(["build", "--shop", str(starter), "--jobs", "1", *TODAY]) == 0
+    listing = next((starter / "out").rglob("listings/rainy-evening.*")).read_text("utf-8")
+    assert "For wet evenings" in listing
+    assert "Oat" in listing
+    texts = [path.read_text("utf-8") for path in (starter / "out").rglob("*.*") if path.suffix != ".jpg"]
+    assert len(texts) > 3
+    for hidden in ("never comes out", "double brackets", "{#", "Tick them off"):
+        assert not any(hidden in text for text in texts)
+
+
+def test_a_shop_around_her_own_sheet_builds_after_add_two_lines_and_a_picture(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "stock.csv").write_bytes(lines((HEAD, *GOODS)))
+    shop = tmp_path / "shop"
+    assert main(["new", str(shop), "--items", str(tmp_path / "stock.csv")]) == 0
+    assert add(shop, "Rainy Evening") == 0
+    finish(shop, "rainy-evening")
+    assert check(shop, capsys) == []
+    assert main(["build", "--shop", str(shop), "--jobs", "1", *TODAY]) == 0
+    assert list((shop / "out").rglob("listings/rainy-evening.*"))
+
+
+def test_json_says_what_was_made(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert add(starter, "Rainy Evening", "--json") == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["folder"] == "sets/rainy-evening"
+    assert (told["items"], told["slot"], told["options"], told["box"]) == (["B-1", "L-1"], "Jar", ["J-1", "J-2"], "S")
+
+
+def test_a_shop_without_items_gets_a_set_to_fill_in(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    head = (starter / "items.csv").read_text("utf-8").splitlines()[0]
+    (starter / "items.csv").write_text(head + "\n", "utf-8")
+    assert add(starter, "Rainy Evening") == 0
+    assert "fewer than two are on sale" in capsys.readouterr().out
+    assert ("missing-key", "sets/rainy-evening/set.toml") in check(starter, capsys)
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("First Light", "is there already"),
+        ("first   light", "is there already"),
+        ("!!!", "no letter"),
+        ("", "no letter"),
+        ("x" * 99, "99 characters"),
+        ("../../etc", ""),
+    ],
+)
+def test_what_cannot_be_made_is_told_and_nothing_is_left(
+    starter: Path, capsys: pytest.CaptureFixture[str], name: str, told: str
+) -> None:
+    before = sorted(path.name for path in (starter / "sets").iterdir())
+    status = add(starter, name)
+    assert told in capsys.readouterr().err
+    made = sorted(path.name for path in (starter / "sets").iterdir())
+    assert (status, made) == ((1, before) if told else (0, sorted([*before, "etc"])))
+
+
+def test_a_folder_that_is_no_shop_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert add(tmp_path, "Rainy Evening") == 1
+    assert "there is no shop.toml" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_season_is_the_one_that_is_on(starter: Path) -> None:
+    text = (starter / "shop.toml").read_text("utf-8")
+    spring = '\n[[season]]\nname = "spring"\non_sale = 2027-02-01\noff_sale = 2027-05-31\n'
+    (starter / "shop.toml").write_text(text + spring, "utf-8")
+    add(starter, "Rainy Evening")
+    assert 'season = "spring"' in (starter / "sets" / "rainy-evening" / "set.toml").read_text("utf-8")

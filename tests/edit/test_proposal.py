@@ -1,0 +1,131 @@
+"""What a new set could hold, proposed from a small shop."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from listkit.edit.proposal import Proposal, loosely_fits, propose
+from listkit.model.item import Item
+from tests.small_shop import item, settings, shop
+
+JAR = {"form": "body butter", "size": "72 x 72 x 62 mm", "shape": "cylinder", "upright": "yes", "retail": "14.00"}
+BALM = {"form": "lip balm", "size": "18 x 18 x 70 mm", "retail": "4.00"}
+GOODS = [
+    item("B-1", scent="oat", on_hand="10"),
+    item("B-2", scent="rose", on_hand="40"),
+    item("L-1", **BALM),
+    item("J-1", **JAR, scent="oat", container="jar", on_hand="20"),
+    item("J-2", **JAR, scent="mint", container="mini jar", on_hand="12"),
+]
+
+
+def proposed(items: list[Item], **says: object) -> Proposal:
+    found = propose(shop(items, [], **says))
+    assert found is not None
+    return found
+
+
+def codes(proposal: Proposal) -> tuple[list[str], list[str]]:
+    return [one.code for one in proposal.fixed], [one.code for one in proposal.options]
+
+
+def test_a_bar_a_small_thing_and_a_jar_to_choose() -> None:
+    proposal = proposed(GOODS)
+    assert codes(proposal) == (["B-1", "L-1"], ["J-1", "J-2"])
+    assert (proposal.slot, proposal.box) == ("Jar", "S")
+
+
+def test_the_bar_smells_like_a_jar_where_one_does_else_the_one_most_on_hand_is_taken() -> None:
+    assert codes(proposed(GOODS))[0][0] == "B-1"
+    plain = [one.model_copy(update={"scent": ""}) for one in GOODS]
+    assert codes(proposed(plain))[0][0] == "B-2"
+
+
+def test_what_is_closed_or_not_on_hand_beyond_what_is_held_back_is_not_proposed() -> None:
+    gone = [item("J-3", **JAR, on_hand="2"), item("J-4", **JAR, status="closed"), item("J-5", **JAR, on_hand="0")]
+    assert codes(proposed([*GOODS, *gone], settings=settings(stock={"hold_back": 2})))[1] == ["J-1", "J-2"]
+
+
+def test_options_share_a_footprint_and_a_form() -> None:
+    goods = [*GOODS, item("J-9", **{**JAR, "form": "sugar scrub"}), item("J-8", **{**JAR, "size": "90 x 90 x 70 mm"})]
+    options = proposed(goods).options
+    assert [one.code for one in options] == ["J-1", "J-2"]
+    assert len({(one.size, one.shape) for one in options}) == 1
+
+
+def test_a_shop_of_bars_alone_gives_bars() -> None:
+    bars = [item(f"B-{at}") for at in range(6)]
+    assert codes(proposed(bars)) == (["B-4", "B-5"], ["B-0", "B-1", "B-2", "B-3"])
+    assert proposed(bars).slot == "Bar soap"
+    assert codes(proposed(bars[:3])) == (["B-0", "B-1", "B-2"], [])
+    assert codes(proposed(bars[:2])) == (["B-0", "B-1"], [])
+
+
+def test_fewer_than_two_things_give_no_proposal() -> None:
+    assert propose(shop([], [])) is None
+    assert propose(shop([item("B-1")], [])) is None
+    assert propose(shop([item("B-1"), item("B-2", status="closed")], [])) is None
+
+
+def test_the_smallest_box_is_taken_that_closes_over_the_pieces() -> None:
+    boxes = [
+        {"code": code, "inside": inside, "weight": "50 g", "cost": "1.00", **more}
+        for code, inside, more in (
+            ("L", "260 x 190 x 75 mm", {}),
+            ("M", "210 x 160 x 75 mm", {}),
+            ("FLAT", "210 x 160 x 60 mm", {}),  # the jar does not stand in it
+            ("GONE", "200 x 150 x 70 mm", {"on_hand": 0}),
+        )
+    ]
+    assert proposed(GOODS, packaging={"box": boxes}).box == "M"
+    assert proposed(GOODS, packaging={}).box == ""
+
+
+def test_the_small_thing_is_left_out_where_only_that_lets_a_box_close() -> None:
+    goods = [one if one.code != "L-1" else item("L-1", **{**BALM, "size": "150 x 100 x 42 mm"}) for one in GOODS]
+    assert codes(proposed(goods))[0] == ["B-1"]
+    assert proposed(goods).box == "S"
+
+
+def test_an_exact_answer_has_the_last_word() -> None:
+    boxes = [{"code": code, "inside": "210 x 160 x 75 mm", "weight": "50 g", "cost": "1"} for code in ("A", "B")]
+    found = propose(shop(GOODS, [], packaging={"box": boxes}), lambda box, _pieces: box.code == "B")
+    assert found is not None
+    assert found.box == "B"
+
+
+def test_a_thing_worth_less_than_a_tenth_of_the_set_is_no_gift() -> None:
+    goods = [*GOODS, item("X-1", **{**BALM, "form": "sticker", "size": "9 x 9 x 9 mm", "retail": "0.50"})]
+    assert "X-1" not in codes(proposed(goods))[0]
+
+
+sides = st.integers(5, 200)
+goods = st.lists(
+    st.builds(
+        lambda at, form, size, on_hand, upright: item(
+            f"X-{at}", form=form, size=f"{size[0]} x {size[1]} x {size[2]} mm", on_hand=on_hand, upright=upright
+        ),
+        st.integers(0, 9999),
+        st.sampled_from(["soap", "balm", "butter", ""]),
+        st.sampled_from([(80, 55, 25), (70, 70, 60), (18, 18, 70)]) | st.tuples(sides, sides, sides),
+        st.none() | st.integers(0, 9).map(str),
+        st.sampled_from(["yes", "no"]),
+    ),
+    max_size=12,
+    unique_by=lambda one: one.code,
+)
+
+
+@given(goods)
+def test_any_shop_gives_the_same_sensible_proposal_in_any_order(items: list[Item]) -> None:
+    found = propose(shop(items, []))
+    assert found == propose(shop(items[::-1], []))
+    if found is None:
+        assert sum(one.on_hand != 0 for one in items) < 2
+        return
+    assert len({one.code for one in found.items}) == len(found.items) >= 2
+    assert all(one.on_hand != 0 for one in found.items)
+    assert len(found.options) != 1
+    assert bool(found.slot) == bool(found.options)
+    if found.box:
+        box = shop(items, []).packaging.boxes[0]
+        assert all(loosely_fits(box, (*found.fixed, option), settings()) for option in found.options)
