@@ -5,14 +5,18 @@ import datetime
 import json
 import sys
 from collections.abc import Iterable
+from functools import partial
 from pathlib import Path
 from typing import Final
 
 from listkit.cli.options import add_shop, add_today
+from listkit.compute.box_fit import lay
+from listkit.compute.box_pieces import Inside, Piece
 from listkit.edit.new_set import NewSet, folder_name, make_set
 from listkit.edit.proposal import Proposal, propose
 from listkit.edit.set_code import next_set_code
 from listkit.model.item import Item
+from listkit.model.packaging import GiftBox
 from listkit.model.settings import Season
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
@@ -20,6 +24,7 @@ from listkit.read.folder import SHOP
 from listkit.read.shop import read_shop
 from listkit.read.wording import listed
 from listkit.shipped import shipped_templates
+from listkit.units.length import Length
 
 _KEYWORD: Final = "gift set"
 _OF_A_BOX: Final = ("open box", "closed")
@@ -57,7 +62,7 @@ def _new_set(folder: Path, name: str, today: datetime.date) -> tuple[NewSet, Sho
     twin = next((one for one in shop.sets if one.gift_set.name.casefold() == name.casefold()), None)
     if twin is not None:
         raise FieldError(f'a set called "{name}" is there already, sets/{twin.folder}.', "Give this one another name.")
-    proposal = propose(shop)
+    proposal = propose(shop, partial(_fits, shop.settings.packing.clearance))
     sets = [one.gift_set.code for one in shop.sets]
     others = [*(item.code for item in shop.items), *(box.code for box in shop.packaging.boxes)]
     new = NewSet(
@@ -70,6 +75,12 @@ def _new_set(folder: Path, name: str, today: datetime.date) -> tuple[NewSet, Sho
         shots=shop.settings.shots.required,
     )
     return new, shop
+
+
+def _fits(clearance: Length, box: GiftBox, pieces: tuple[Item, ...]) -> bool:
+    """Whether the pieces can be laid side by side in a box; one of a kind each."""
+    laid = tuple(Piece(one.code, *one.size.sides, shape=one.shape.value, upright=one.upright) for one in pieces)
+    return lay(laid, Inside(*box.inside.sides, clearance=clearance.mm)).fits
 
 
 def _season(seasons: Iterable[Season], today: datetime.date) -> str:

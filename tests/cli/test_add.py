@@ -94,6 +94,17 @@ def test_a_shop_around_her_own_sheet_builds_after_add_two_lines_and_a_picture(
     assert list((shop / "out").rglob("listings/rainy-evening.*"))
 
 
+def test_a_box_is_proposed_only_where_the_pieces_can_be_laid_in_it(
+    starter: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Box W holds the volumes and each piece, but 147 x 77 mm beside a jar of 72 leave 75 x 77 for a bar of 80."""
+    text = (starter / "packaging.toml").read_text("utf-8")
+    wide = '[[box]]\ncode = "W"\ninside = "150 x 80 x 66 mm"\nweight = "40 g"\ncost = "0.80"\n\n'
+    (starter / "packaging.toml").write_text(wide + text, "utf-8")
+    assert add(starter, "Rainy Evening", "--json") == 0
+    assert json.loads(capsys.readouterr().out)["box"] == "S"
+
+
 def test_json_says_what_was_made(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert add(starter, "Rainy Evening", "--json") == 0
     told = json.loads(capsys.readouterr().out)
