@@ -38,22 +38,22 @@ def key_table(file: str, schema: dict[str, Any]) -> str:
     """A row a key; a table's headings are written with spaces."""
     apart = " " if file.endswith(".csv") else "_"
     rows = [
-        f"| `{key.replace('_', apart)}` | {says} | {cell(example)} |"
-        for key, says, example in keys_of(schema, schema, "")
+        f"| {key.replace('_', apart)} | {says} | {cell(example)} |"
+        for key, says, example in keys_of(schema, schema, 0)
     ]
     return "\n".join(["| key | says | as in |", "|---|---|---|", *rows])
 
 
-def keys_of(part: dict[str, Any], schema: dict[str, Any], before: str) -> Iterator[tuple[str, str, str]]:
-    """Every key below `part` with its description and an example; tables within come behind their own row."""
+def keys_of(part: dict[str, Any], schema: dict[str, Any], depth: int) -> Iterator[tuple[str, str, str]]:
+    """Every key below `part` with its description and an example; keys of a table within it follow, set in."""
     required = part.get("required", [])
     for key, value in part.get("properties", {}).items():
         inner = inner_of(value, schema)
         says = value.get("description") or inner.get("description", "")
-        needed = " *Needed.*" if key in required and not before else ""
-        yield before + key, says + needed, example_of(value)
+        needed = " *Needed.*" if key in required and not depth else ""
+        yield "– " * depth + f"`{key}`", says + needed, example_of(value)
         if inner:
-            yield from keys_of(inner, schema, f"{before}{key}.")
+            yield from keys_of(inner, schema, depth + 1)
 
 
 def inner_of(value: dict[str, Any], schema: dict[str, Any]) -> dict[str, Any]:

@@ -11,10 +11,13 @@ from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
 from listkit.made import Photos, read_made
+from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.problem import Problem
+from listkit.read.folder import find_files
 from listkit.read.lines import with_lines
 from listkit.read.photo_memory import PhotoMemory
+from listkit.read.settings_file import read_settings, settle_settings
 from listkit.read.shop import in_order, read_shop
 
 
@@ -31,6 +34,12 @@ class Checked:
 def open_shop(folder: Path) -> Shop:
     """Read the shop alone; whatever is wrong in it is left out."""
     return read_shop(folder, photo_facts=PhotoMemory(read_made(folder / "out").photos))[0]
+
+
+def open_settings(folder: Path) -> Settings:
+    """Read shop.toml alone; whatever is wrong in it is left out."""
+    said, _ = read_settings(folder, find_files(folder)[0].shop)
+    return settle_settings(folder, said)[0]
 
 
 def check_shop(folder: Path, out: Path, today: datetime.date) -> Checked:

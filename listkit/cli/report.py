@@ -7,17 +7,30 @@ from typing import Any, TextIO
 
 from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted
 from listkit.problem import Level, Problem
-from listkit.read.folder import PACKAGING, SHOP, STOCKISTS, TABLES
+from listkit.read.folder import PACKAGING, SETS, SHOP, STOCKISTS, TABLES
 
 PAINT = {Level.MUST_FIX: RED, Level.LOOK_AT: YELLOW}
 
 
 def report(problems: Sequence[Problem], stream: TextIO) -> None:
-    """Print every problem to `stream`, what stops the build first, file by file as they are best mended."""
+    """Print every problem to `stream`: what stops the build first, a group a set or file, as they are best mended."""
     ordered = sorted(problems, key=lambda problem: (problem.level is not Level.MUST_FIX, _turn(problem)))
+    before = None
     for problem in ordered:
+        group = (problem.level, _group(problem))
+        if before not in (None, group):
+            print(file=stream)
+        before = group
         print(_line(problem, stream), file=stream)
+    if problems:
+        print(file=stream)
     print(painted(_closing(ordered), BOLD, stream), file=stream)
+
+
+def _group(problem: Problem) -> str:
+    """Return the set's folder, or the file: what is mended in one go."""
+    parts = problem.place.file.split("/")
+    return "/".join(parts[:2]) if parts[0] == SETS else problem.place.file
 
 
 def _turn(problem: Problem) -> int:

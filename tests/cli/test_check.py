@@ -1,0 +1,78 @@
+"""`listkit check`: told to an owner, told to a script, and one code explained."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from listkit.cli import main
+from listkit.problem import CODES
+
+TODAY = ["--today", "2026-11-25"]
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """A new shop with three slips: a key, a price, and a caution the season gives."""
+    folder = tmp_path / "shop"
+    assert main(["new", str(folder)]) == 0
+    for file, right, wrong in (
+        ("sets/first-light/set.toml", "season =", "seasn ="),
+        ("items.csv", "14.00,3.60,230", '"14,00",3.60,230'),
+    ):
+        path = folder / file
+        path.write_text(path.read_text().replace(right, wrong, 1))
+    return folder
+
+
+def test_what_must_be_fixed_is_told_in_the_order_it_is_best_mended(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    capsys.readouterr()
+    assert main(["check", "--shop", str(shop), *TODAY]) == 1
+    lines = [line for line in capsys.readouterr().out.splitlines() if line]
+    assert lines[0].startswith('Must fix · items.csv, row J-1, column retail: "14,00" has a comma.')
+    assert lines[1].startswith('Must fix · sets/first-light/set.toml, line 4: there is no key "seasn". Write "season".')
+    assert lines[-1] == "2 to fix, 0 to look at. Begin with items.csv."
+
+
+def test_a_script_gets_the_same_as_json(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    assert main(["check", "--shop", str(shop), "--json", *TODAY]) == 1
+    told = json.loads(capsys.readouterr().out)["problems"]
+    assert {(one["file"], one["line"], one["column"], one["level"], one["code"]) for one in told} == {
+        ("items.csv", 4, "retail", "must fix", "bad-value"),
+        ("sets/first-light/set.toml", 4, None, "must fix", "unknown-key"),
+    }
+
+
+def test_warnings_alone_are_no_failure(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", "--shop", str(demo_folder), *TODAY]) == 0
+    assert "0 to fix" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_every_code_is_explained(code: str, demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", "--shop", str(demo_folder), "--explain", code]) == 0
+    told = capsys.readouterr().out
+    assert told.startswith(f"{code} · ")
+    assert "From: " in told
+
+
+def test_a_code_that_is_none_is_told_with_the_near_one(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", "--shop", str(demo_folder), "--explain", "band-mised"]) == 2
+    assert 'Write "band-missed".' in capsys.readouterr().err
+
+
+def test_colour_only_on_a_terminal_and_never_against_the_readers_will(
+    shop: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdout.isatty", lambda: True, raising=False)
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm")
+    capsys.readouterr()
+    main(["check", "--shop", str(shop), *TODAY])
+    assert "\033[31mMust fix\033[0m" in capsys.readouterr().out
+    monkeypatch.setenv("NO_COLOR", "1")
+    main(["check", "--shop", str(shop), *TODAY])
+    assert "\033" not in capsys.readouterr().out
