@@ -116,11 +116,11 @@ def _height_first(heading: str, one: Candidate) -> Candidate:
     return Candidate(one.field, min(one.score, DOUBT), one.unit, "the height does not stand last")
 
 
-def dearer_share(one: Column, other: Column) -> float | None:
-    """Return in which share of the rows `one` is a higher amount than `other`; None with fewer than three."""
+def times_dearer(one: Column, other: Column) -> tuple[float, ...]:
+    """Return for each row how many times as high an amount is as another, smallest first; () with fewer than three."""
     pairs = [
         (here, there)
         for left, right in zip(one.rows, other.rows, strict=False)
-        if (here := amount(left)) is not None and (there := amount(right)) is not None
+        if (here := amount(left)) is not None and (there := amount(right))
     ]
-    return sum(here > there for here, there in pairs) / len(pairs) if len(pairs) >= 3 else None
+    return tuple(sorted(here / there for here, there in pairs)) if len(pairs) >= 3 else ()

@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from listkit.learn.candidates import DOUBT, FIELD_ORDER, FLOOR, SURE, Candidate, Column, column, dearer_share
+from listkit.learn.candidates import DOUBT, FIELD_ORDER, FLOOR, SURE, Candidate, Column, column, times_dearer
 
 _MONEY: Final = ("retail", "cost")
 _NEAR: Final = 0.1
-_NEVER_DEARER: Final = 0.5
+_RIVAL: Final = 0.7
+_RETAIL: Final = 2.5  # what is sold to shops costs less than that many times its making; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,7 @@ def match_items(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) 
 
 
 def _dearer_than_cost(columns: list[Column]) -> list[Column]:
-    """A price that no word tells from a cost is the retail price where it is above the cost in every row."""
+    """A price that no word tells from others is the retail price where it is well above the cost in every row."""
     costs = [one for one in columns if one.score("cost") >= SURE]
     retails = [one for one in columns if one.score("retail") >= FLOOR]
     if len(costs) != 1:
@@ -64,12 +65,13 @@ def _dearer_than_cost(columns: list[Column]) -> list[Column]:
 
 
 def _beside_cost(one: Column, cost: Column, *, alone: bool) -> Column:
-    share = dearer_share(one, cost) if one is not cost and one.score("retail") >= FLOOR else None
-    if share is not None and share == 1 and alone:
+    times = times_dearer(one, cost) if one is not cost and one.score("retail") >= FLOOR else ()
+    middle = times[len(times) // 2] if times else None
+    if middle is None:
+        return one
+    if alone and times[0] > 1 and middle >= _RETAIL:
         return replace(one, candidates=tuple(map(_is_dearer, one.candidates)))
-    if share is not None and share < _NEVER_DEARER:
-        return replace(one, candidates=tuple(map(_is_cheaper, one.candidates)))
-    return one
+    return replace(one, candidates=tuple(map(_is_cheaper, one.candidates))) if middle < 1 else one
 
 
 def _is_dearer(one: Candidate) -> Candidate:
@@ -109,9 +111,13 @@ def _match(at: int, columns: list[Column], given: dict[int, Candidate]) -> Colum
 def _weighed(at: int, candidate: Candidate, columns: list[Column], given: dict[int, Candidate]) -> tuple[float, str]:
     """Return how sure a pair is in the face of the other columns and fields, and why not."""
     one, score, why = columns[at], candidate.score, candidate.why
-    rivals = [other for place, other in enumerate(columns) if place != at and other.score(candidate.field) >= FLOOR]
+    rivals = [
+        other
+        for place, other in enumerate(columns)
+        if place != at and (place not in given or given[place].score <= other.score(candidate.field))
+    ]
     rival = max(rivals, key=lambda other: (other.score(candidate.field), other.heading), default=None)
-    if rival is not None and rival.score(candidate.field) >= min(SURE, score):
+    if rival is not None and rival.score(candidate.field) >= min(_RIVAL, score):
         return min(score, DOUBT), f'"{rival.heading}" may be the {candidate.field} as well'
     settled = {other.field for place, other in given.items() if place != at and other.score >= SURE}
     near = [

@@ -11,7 +11,7 @@ from listkit.learn.meaning import Meaning, meaning
 
 MEANINGS: Final[tuple[Meaning, ...]] = (
     meaning("code", "code / sku",
-            "code, item code, product code, article code, stock code, item number, item no, product number,"
+            "code, stock no, item code, product code, article code, stock code, item number, item no, product number,"
             "product no, article number, article no, stock number, SKU, our code, our ref, ref, reference,"
             "part number, item ref, product ref, product reference, style number, item ID, product ID, ID?, no?,"
             "number?, key?, short code",
@@ -42,7 +42,7 @@ MEANINGS: Final[tuple[Meaning, ...]] = (
             "Duft, Duftrichtung, Duftnote, Geruch, Aroma, Duftsorte",
             "aroma, fragancia, olor, perfume, esencia?"),
     meaning("net", "net / netContents",
-            "net, net contents, net content, net weight, net wt, net quantity, fill weight, fill volume,"
+            "net, fill, net contents, net content, net weight, net wt, net quantity, fill weight, fill volume,"
             "label weight, volume, label size, net volume, nominal quantity, contents?, content?, quantity?, qty?,"
             "size?, pack size?",
             "contenu net, contenance, poids net, quantité nette, volume net, volume, contenu?, quantité?, taille?",
@@ -62,21 +62,22 @@ MEANINGS: Final[tuple[Meaning, ...]] = (
             "prix de vente, prix public, tarif public, prix public conseillé, prix de vente conseillé,"
             "prix de vente TTC, prix TTC, prix au détail, prix boutique, prix client, PV TTC, PVC TTC, prix?, tarif?,"
             "prix unitaire?, PU?",
-            "Verkaufspreis, Ladenpreis, Endpreis, Endkundenpreis, Bruttopreis, VK, VK-Preis, VK brutto, Preis brutto,"
-            "Einzelhandelspreis, UVP, unverbindliche Preisempfehlung, Verbraucherpreis, Preis?, Stückpreis?,"
-            "Einzelpreis?",
+            "Verkaufspreis, Ladenpreis, Endpreis, Endkundenpreis, Bruttopreis, VK, VK-Preis, VK brutto, Brutto-VK,"
+            "Preis brutto, Einzelhandelspreis, UVP, unverbindliche Preisempfehlung, Verbraucherpreis, Preis?,"
+            "Stückpreis?, Einzelpreis?",
             "precio de venta, precio de venta al público, precio venta público, PVP, precio al público, precio final,"
             "precio venta, precio al por menor, precio tienda, precio con IVA, precio?, precio unitario?"),
     meaning("cost", "cost / fullCost",
             "cost, unit cost, cost price, cost to make, cost of goods, cost each, making cost, make cost,"
             "production cost, cost per unit, purchase price, buying price, buy price, bought for, costs me, costs us,"
             "landed cost, total cost?, price?, unit price?, material cost?, materials?",
-            "coût, coût de revient, prix de revient, coût unitaire, coût de production, prix d'achat,"
-            "prix d'achat HT, PA HT, PA?, P.A.?, coût matière?, prix?, prix unitaire?",
-            "Kosten, Stückkosten, Selbstkosten, Herstellkosten, Herstellungskosten, Einkaufspreis, EK, EK-Preis,"
-            "EK netto, Einstandspreis, Gestehungskosten, Kosten pro Stück, Preis?, Materialkosten?",
-            "coste, costo, coste unitario, costo unitario, precio de coste, precio de costo, precio de compra,"
-            "coste de producción, precio coste, coste por unidad, precio?, coste de materiales?"),
+            "coût, coût de revient, prix de revient, coût unitaire, coût de production, coût de fabrication,"
+            "prix d'achat, prix d'achat HT, PA HT, PA?, P.A.?, coût matière?, prix?, prix unitaire?",
+            "Kosten, Stückkosten, Selbstkosten, Herstellkosten, Herstellungskosten, Einkaufspreis, Einkauf?, EK,"
+            "EK-Preis, EK netto, Einstandspreis, Gestehungskosten, Kosten pro Stück, Preis?, Materialkosten?",
+            "coste, costo, coste fabricación, coste de fabricación, coste unitario, costo unitario, precio de coste,"
+            "precio de costo, precio de compra, coste de producción, precio coste, coste por unidad, precio?,"
+            "coste de materiales?"),
     meaning("wholesale", "/ wholesalePrice",
             "wholesale, wholesale price, trade price, stockist price, price to shops, reseller price, trade, WSP",
             "prix de gros, prix revendeur, prix professionnel, prix magasin, tarif revendeur, prix de cession",
@@ -84,7 +85,7 @@ MEANINGS: Final[tuple[Meaning, ...]] = (
             "precio al por mayor, precio mayorista, precio distribuidor, precio para tiendas"),
     meaning("weight", "weight / weight",
             "weight, gross weight, shipping weight, postal weight, weight each, packed weight, total weight,"
-            "unit weight, gross wt, wt, weight gross, weight packed, ship weight, gross?, weighs",
+            "unit weight, gross wt, wt, weight gross, weight packed, boxed weight, ship weight, gross?, weighs",
             "masse?, poids, poids brut, poids total, poids emballé, poids unitaire, poids d'expédition",
             "Gewicht, Bruttogewicht, Stückgewicht, Gesamtgewicht, Versandgewicht, Gewicht brutto, Gew, Masse?",
             "peso, peso bruto, peso total, peso unitario, peso de envío"),
@@ -114,26 +115,26 @@ MEANINGS: Final[tuple[Meaning, ...]] = (
             "vertical, de pie, derecho, mantener vertical"),
     meaning("fragile", "fragile /",
             "fragile, breakable, breaks, glass?, handle with care, delicate?",
-            "fragile, cassable",
+            "fragile, cassable, verre?",
             "zerbrechlich, bruchempfindlich, empfindlich?, Glas?",
             "frágil, rompible, delicado?"),
     meaning("shelf life", "shelf life / shelfLife",
             "shelf life, keeps, keeps for, keeping time, durability, shelf life months, months shelf life, lasts,"
             "use within, keeps months, period after opening?, PAO?, life?, best before?",
-            "durée de conservation, conservation, durée de vie, durabilité, DDM?, DLUO?",
+            "durée de conservation, conservation, durée de vie, durabilité, péremption?, DDM?, DLUO?",
             "Haltbarkeit, haltbar, Haltbarkeitsdauer, Mindesthaltbarkeit, Lagerfähigkeit, MHD?",
             "caducidad, vida útil, duración, conservación, período de conservación, consumo preferente?"),
     meaning("on hand", "on hand / inventoryLevel",
             "on hand, in hand, in stock, stock, stock level, stock on hand, pieces ready, available stock, inventory,"
             "units in stock, qty on hand, quantity on hand, qty in stock, in store, current stock, quantity in stock,"
-            "ready, ready to sell, number in stock, on the shelf, count?, quantity?, qty?, available?, pieces?,"
-            "left?, units?",
+            "ready, ready to sell, number in stock, on the shelf, on shelf, count?, quantity?, qty?, available?,"
+            "pieces?, left?, units?",
             "stock, en stock, qté dispo, quantité en stock, stock disponible, stock actuel, disponible?, quantité?,"
             "nombre?, qté?, pièces?",
             "Bestand, Lagerbestand, Best?, auf Lager, am Lager, vorrätig, Vorrat, Stückzahl, Lager?, Anzahl?, Menge?,"
             "Stück?, verfügbar?",
-            "existencias, en stock, stock, disponible?, cantidad?, unidades?, inventario, en almacén, stock actual,"
-            "cantidad en stock"),
+            "existencias, en stock, stock, disponible?, cantidad?, unidades?, uds?, inventario, en almacén,"
+            "stock actual, cantidad en stock"),
     meaning("gtin", "gtin / gtin",
             "GTIN, EAN, EAN code, EAN13, EAN 13, barcode, bar code, GTIN 13, GTIN13, GTIN 12, UPC, UPC A, GTIN EAN,"
             "EAN GTIN, EAN barcode, barcode number, GTIN 14, GTIN 8",

@@ -250,4 +250,44 @@ SHEETS = (
         """,
         "name, form, container, upright, fragile, shelf life, on hand, (cost), retail, weight, -",
     ),
+    _sheet(
+        "lavender farm",
+        """
+        Stock no | What we call it | Category | Fragrance notes | Fill | Retail inc VAT | Trade ex VAT | Our cost | Boxed weight (oz) | Size in inches | Shelf life (mths) | Bar code | On shelf | Discontinued?
+        LF1 | Purple Haze Bar | Soap | lavender, mint | 3.5 oz | 7.50 | 3.75 | 1.90 | 4.1 | 3 x 2.2 x 1 | 18 | 9520000010010 | 24 | no
+        LF2 | Field Bar | Soap | hay | 3.5 oz | 7.50 | 3.75 | 1.80 | 4.1 | 3 x 2.2 x 1 | 18 | 9520000010027 | 31 | no
+        LF9 | Farmhand Salve | Balm | clover | 2 oz | 12.00 | 6.00 | 3.10 | 3.2 | 2.6 x 2.6 x 1 | 24 | 9520000010034 | 9 | yes
+        """,
+        "code, name, form, scent, net, retail, -, cost, weight, size, shelf life, gtin, on hand, -",
+    ),
+    _sheet(
+        "Allgäuer Liste",
+        """
+        Nummer | Name | Warengruppe | Füllmenge | Brutto-VK | Einkauf | Versandgewicht | Außenmaß (LxBxH) | am Lager | EAN | INCI
+        101 | Bergwiese | Seife | 100 g | 7,20 € | 1,95 € | 112 g | 80 x 55 x 26 mm | 33 | 9520000010010 | Sodium Olivate, Aqua
+        102 | Latsche | Seife | 100 g | 7,20 € | 2,05 € | 112 g | 80 x 55 x 26 mm | 12 | 9520000010027 | Sodium Olivate, Aqua
+        201 | Murmel | Salbe | 50 ml | 14,50 € | 4,10 € | 140 g | 62 x 62 x 45 mm | 20 | 9520000010034 | Cera Alba, Parfum
+        """,
+        "code, name, form, net, retail, cost, weight, size, on hand, gtin, ingredients",
+    ),
+    _sheet(
+        "atelier",
+        """
+        Référence interne | Nom commercial | Catégorie | Prix TTC (€) | Coût matières + emballage | Poids emballé (g) | L x l x H (mm) | En stock | À tenir debout | Verre | Péremption (mois)
+        BA-1 | Bain de minuit | sel de bain | 9,90 | 2,40 | 262 | 150 x 100 x 42 | 18 | non | non | 24
+        BA-2 | Bain de soleil | sel de bain | 9,90 | 2,40 | 262 | 150 x 100 x 42 | 22 | non | non | 24
+        HU-1 | Huile d'été | huile | 18,00 | 5,10 | 270 | 50 x 50 x 140 | 7 | oui | oui | 12
+        """,
+        "code, name, form, retail, cost, weight, size, on hand, upright, fragile, shelf life",
+    ),
+    _sheet(
+        "taller",
+        """
+        Ref. | Descripción | Olor | Presentación | Precio tienda | Coste fabricación | Peso bruto | Dimensiones embalado | Uds. | Fecha caducidad | Observaciones
+        T1 | Jabón de higo | higo | banda | 6.50 € | 1.70 € | 110 g | 80 x 55 x 25 mm | 40 | 2027-05-01 | feria
+        T2 | Jabón de tomillo | tomillo | banda | 6.50 € | 1.75 € | 110 g | 80 x 55 x 25 mm | 12 | 2027-06-01 |
+        T3 | Bálsamo de abeja | miel | lata | 9.00 € | 2.60 € | 85 g | 68 x 68 x 25 mm | 15 | 2027-07-01 |
+        """,
+        "code, name, scent, container, retail, cost, weight, size, on hand, -, -",
+    ),
 )

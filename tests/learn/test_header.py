@@ -79,6 +79,7 @@ def test_a_price_is_the_retail_price_when_it_is_above_the_cost_in_every_row() ->
     rows = (("7.50", "1.85"), ("14.00", "3.40"), ("9.00", "3.20"))
     assert match_items(("Price", "Cost"), rows)[0].sure
     assert not match_items(("Price", "Cost"), (*rows, ("2.00", "3.20")))[0].sure
+    assert not match_items(("Price", "Cost"), [(str(float(cost) * 2), cost) for _, cost in rows])[0].sure, "wholesale?"
     assert not match_items(("Price",), [row[:1] for row in rows])[0].sure
     assert not match_items(("Price", "RRP"), rows)[0].sure
 
