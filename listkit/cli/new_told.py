@@ -2,6 +2,7 @@
 
 import sys
 from pathlib import Path
+from typing import Final
 
 from listkit.cli.own_columns import NEEDED, OwnColumns
 from listkit.cli.own_sheet import SheetRead
@@ -13,7 +14,8 @@ from listkit.read.folder import SHOP
 from listkit.read.shop import read_shop
 from listkit.read.wording import listed, times
 
-_SHOWN = 5
+_SHOWN: Final = 5
+_COMMA: Final = "has a comma"
 
 
 def tell_own_shop(folder: Path, read: SheetRead, columns: OwnColumns) -> None:
@@ -30,7 +32,7 @@ def tell_own_shop(folder: Path, read: SheetRead, columns: OwnColumns) -> None:
         _heading("Left alone, as items have no such thing:")
         print(f"  {', '.join(columns.unused)}")
     if {line.says.partition(" (")[0] for line in columns.understood}.issuperset(NEEDED):
-        _rows(len(shop.items), faults)
+        _rows(len(shop.items), faults, workbook=read.table.workbook)
     _next(folder, problems, read, columns)
 
 
@@ -66,7 +68,7 @@ def _missing(columns: OwnColumns, read: SheetRead) -> None:
             print(f"  {text}")
 
 
-def _rows(items: int, faults: list[Problem]) -> None:
+def _rows(items: int, faults: list[Problem], *, workbook: bool) -> None:
     """Tell how many rows can be read as they are, and the first of what cannot."""
     rows = [problem for problem in faults if problem.place.line or problem.place.row]
     _heading(f"{times(items, 'row')} can be read as {'it is' if items == 1 else 'they are'}.")
@@ -74,6 +76,8 @@ def _rows(items: int, faults: list[Problem]) -> None:
         print(f"  {problem.place}: {problem.message} {problem.hint}".rstrip())
     if len(rows) > _SHOWN:
         print(f"  and {len(rows) - _SHOWN} more, which listkit check tells.")
+    if any(_COMMA in problem.message for problem in rows) and not workbook:
+        print("  Where every sum has a comma, save the sheet as .xlsx or .ods and begin again: no comma is left there.")
 
 
 def _next(folder: Path, problems: list[Problem], read: SheetRead, columns: OwnColumns) -> None:

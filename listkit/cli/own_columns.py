@@ -30,6 +30,7 @@ _UNITS: Final = {
 }
 _SIDES: Final = ("length", "width", "depth", "height")
 _SOUND: Final = {"code": "A", "name": "A", "retail": "1", "cost": "1", "weight": "1 g", "size": "1 x 1 x 1 mm"}
+_AS_IN: Final = {"code": "B-1", "retail": "6.50", "cost": "1.70", "size": "80 x 55 x 25 mm"}
 _MOST: Final = 0.5
 
 
@@ -150,9 +151,11 @@ def _missing(read: SheetRead, understood: list[ColumnLine]) -> tuple[str, ...]:
 
 def _to_add(field: str, read: SheetRead) -> str:
     description = Item.model_fields[field].description or ""
-    add = f'Add a column "{field.capitalize()}" to {read.file}.'
+    as_in = f', as in "{_AS_IN[field]}"' if field in _AS_IN else ""
+    add = f'Add a column "{field.capitalize()}" to {read.file}{as_in}.'
     if field == "size" and (joined := _joined_sides(read)):
-        add = f'Add a column "Size" to {read.file} with {joined}, copied down.'
+        as_in = f', as in "{_AS_IN[field]}"' if field in _AS_IN else ""
+    add = f'Add a column "Size" to {read.file} with {joined}, copied down.'
     return f"{description} {add}"
 
 

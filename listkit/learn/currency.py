@@ -13,6 +13,7 @@ from listkit.units.money import MINOR_DIGITS, SIGNS
 
 _MONEY: Final = frozenset({"retail", "cost"})
 _ENOUGH: Final = 0.5
+_SEVERAL: Final = 3
 # Other pounds are told apart by letters (E£, FK£): the bare sign is sterling's. From memory.
 _BARE: Final = {"£": ("GBP",)}
 
@@ -33,22 +34,31 @@ def guess_currency(matches: Sequence[ColumnMatch], samples: Sequence[Sequence[st
         for at, match in enumerate(matches)
         if _MONEY & {match.field, match.second}
     ]
-    seen = tuple(sorted({sign for signs in columns for sign, _ in signs}))
+    seen = tuple(sorted({one.sign for signs in columns for one in signs}))
     if not seen:
         return CurrencyGuess("")
     left = [code for code in _currencies(seen[0]) if all(code in _currencies(sign) for sign in seen)]
-    enough = any(share >= _ENOUGH for signs in columns for _, share in signs)
+    signed = [one for signs in columns for one in signs]
+    enough = any(one.share >= _ENOUGH for one in signed) or sum(one.count for one in signed) >= _SEVERAL
     return CurrencyGuess(left[0] if len(left) == 1 and enough else "", seen, tuple(left))
 
 
-def _signs(match: ColumnMatch, cells: tuple[str, ...]) -> tuple[tuple[str, float], ...]:
-    """Return the signs of a money column, each with the share of its amounts that carry it."""
+@dataclass(frozen=True, slots=True)
+class _Signed:
+    """A sign in a column of money: how many of its amounts carry it, and their share."""
+
+    sign: str
+    count: int
+    share: float
+
+
+def _signs(match: ColumnMatch, cells: tuple[str, ...]) -> tuple[_Signed, ...]:
+    """Return the signs of a money column; one in the heading holds for all of it."""
     priced = [cell for cell in filled(cells) if amount(cell) is not None]
     counted = Counter(sign for cell in priced if (sign := _plain(sign_of(cell))))
-    shares = {sign: count / len(priced) for sign, count in counted.items()}
     if stated := _in_heading(match):
-        shares[stated] = 1.0
-    return tuple(sorted(shares.items()))
+        counted[stated] = len(priced)
+    return tuple(_Signed(sign, count, count / len(priced) if priced else 1.0) for sign, count in counted.items())
 
 
 def _currencies(sign: str) -> tuple[str, ...]:

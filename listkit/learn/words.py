@@ -127,8 +127,8 @@ MEANINGS: Final[tuple[Meaning, ...]] = (
     meaning("on hand", "on hand / inventoryLevel",
             "on hand, in hand, in stock, stock, stock level, stock on hand, pieces ready, available stock, inventory,"
             "units in stock, qty on hand, quantity on hand, qty in stock, in store, current stock, quantity in stock,"
-            "ready, ready to sell, number in stock, on the shelf, on shelf, count?, quantity?, qty?, available?,"
-            "pieces?, left?, units?",
+            "ready, ready to sell, number in stock, on the shelf, on shelf, how many?, count?, quantity?, qty?,"
+            "available?, pieces?, left?, units?",
             "stock, en stock, qté dispo, quantité en stock, stock disponible, stock actuel, disponible?, quantité?,"
             "nombre?, qté?, pièces?",
             "Bestand, Lagerbestand, Best?, auf Lager, am Lager, vorrätig, Vorrat, Stückzahl, Lager?, Anzahl?, Menge?,"

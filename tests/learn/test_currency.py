@@ -45,5 +45,10 @@ def test_one_sign_among_many_bare_prices_is_not_enough() -> None:
     assert guessed(("Retail", "Cost"), *rows).code == ""
 
 
+def test_a_few_signs_of_one_currency_are_enough() -> None:
+    rows = [("7.50", "2.00")] * 8 + [("£7.50", "2.00")] * 3
+    assert guessed(("Retail", "Cost"), *rows).code == "GBP"
+
+
 def test_no_sign_says_nothing() -> None:
     assert guessed(("Retail", "Cost"), ("7.50", "2.00")) == CurrencyGuess("")

@@ -37,6 +37,17 @@ def test_nothing_is_sure_and_wrong(sheet: MessySheet) -> None:
     assert [match for match, truth in pairs if match.sure and match.field != truth] == []
 
 
+@pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
+def test_nor_is_it_when_any_one_column_is_gone_and_rows_are_few(sheet: MessySheet) -> None:
+    for gone in range(len(sheet.fields)):
+        kept = [at for at in range(len(sheet.fields)) if at != gone]
+        rows = [[row[at] if at < len(row) else "" for at in kept] for row in sheet.rows]
+        for few in (rows[1:2], rows[1:]):
+            matches = match_items(rows[0], few)
+            pairs = zip(matches, kept, strict=True)
+            assert all(not match.sure or match.field == sheet.fields[at] for match, at in pairs)
+
+
 def test_without_rows_only_our_own_words_are_taken_at_their_word() -> None:
     for sheet in SHEETS:
         for match, truth in zip(match_items(sheet.rows[0]), sheet.fields, strict=True):
