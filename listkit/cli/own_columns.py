@@ -154,8 +154,7 @@ def _to_add(field: str, read: SheetRead) -> str:
     as_in = f', as in "{_AS_IN[field]}"' if field in _AS_IN else ""
     add = f'Add a column "{field.capitalize()}" to {read.file}{as_in}.'
     if field == "size" and (joined := _joined_sides(read)):
-        as_in = f', as in "{_AS_IN[field]}"' if field in _AS_IN else ""
-    add = f'Add a column "Size" to {read.file} with {joined}, copied down.'
+        add = f'Add a column "Size" to {read.file} with {joined}, copied down.'
     return f"{description} {add}"
 
 

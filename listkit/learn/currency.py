@@ -13,7 +13,7 @@ from listkit.units.money import MINOR_DIGITS, SIGNS
 
 _MONEY: Final = frozenset({"retail", "cost"})
 _ENOUGH: Final = 0.5
-_SEVERAL: Final = 3
+_SEVERAL: Final = 2
 # Other pounds are told apart by letters (E£, FK£): the bare sign is sterling's. From memory.
 _BARE: Final = {"£": ("GBP",)}
 

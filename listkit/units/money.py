@@ -78,7 +78,7 @@ class Money:
                 raise FieldError(
                     f'"{text.strip()}" is not an amount in {currency}.', f'Write it as in "{EXAMPLE.good}".'
                 )
-        amount = parse_decimal(number, EXAMPLE)
+        amount = parse_decimal(number or text, EXAMPLE)
         if amount < 0:
             raise FieldError(f'"{text.strip()}" is negative.', "Write an amount of zero or more.")
         digits = minor_digits(currency)

@@ -40,6 +40,11 @@ def test_what_is_no_amount_is_told(text: str, words: str) -> None:
         Money.parse(text, "GBP")
 
 
+def test_a_word_alone_is_told_as_it_stands_even_while_no_currency_is_known() -> None:
+    with pytest.raises(FieldError, match='"ask" is not an amount of money'):
+        Money.parse("ask", "XXX")
+
+
 def test_yen_have_no_digits_behind_the_point_and_dinars_three() -> None:
     """ISO 4217: JPY 0, KWD 3."""
     assert Money(Decimal("1099.5"), "JPY").rounded(ROUND_HALF_UP) == Money(Decimal(1100), "JPY")
