@@ -35,7 +35,8 @@ def shot_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
         missing = [f'"{shot}"' for shot in asked if shot not in there]
         if missing:
             message = f"{facts.name} has no photo that is {listed(missing)}."
-            hint = 'Add one to its photos, or say shot = "..." of one that is there.'
+            name = missing[0].strip('"').replace(" ", "-") + ".jpg"
+            hint = f'Put one there called "{name}", or say shot = "..." of one that is there.'
             yield Problem(Place(f"sets/{facts.source.folder}/photos"), "shot-missing", message, hint)
 
 
