@@ -114,6 +114,11 @@ CODES: dict[str, Code] = {
     # weights
     "weight-missing": _must("Everything weighs something."),
     "weight-below-net": _must("A piece weighs at least what is in it."),
+    "box-too-small": _must("All pieces of every variant go into the box, beside each other unless the set is stacked."),
+    "box-loose": _look("A box is full enough not to look empty."),
+    "box-full": _look("A box is not so full that it may not close over its fill."),
+    "box-overloaded": _must("A box carries what lies in it."),
+    "lies-down": _must("What must stand upright stands in its box."),
     "carton-missing": _look("A box that is sent has a carton, or its parcel cannot be weighed."),
     # limits
     "title-long": _must("A title is not longer than its channel takes."),

@@ -6,7 +6,7 @@ Only "feeds" tells several codes, because it looks once at every cell.
 from dataclasses import replace
 from typing import Final
 
-from listkit.check import codes, feeds, limits, photos, prices, stock, text, unwritten, weights, wholesale
+from listkit.check import box, codes, feeds, limits, photos, prices, stock, text, unwritten, weights, wholesale
 from listkit.check.context import CheckContext, Rule
 from listkit.check.thresholds import read_thresholds
 from listkit.listing.listings import Listings
@@ -40,6 +40,11 @@ CHECKS: Final[dict[str, Rule]] = {
     "shelf-life-short": stock.shelf_life_short,
     "weight-missing": weights.weight_missing,
     "weight-below-net": weights.weight_below_net,
+    "box-too-small": box.box_too_small,
+    "box-loose": box.box_loose,
+    "box-full": box.box_full,
+    "box-overloaded": box.box_overloaded,
+    "lies-down": box.lies_down,
     "carton-missing": weights.carton_missing,
     "title-long": limits.title_long,
     "description-long": limits.description_long,

@@ -29,6 +29,11 @@ SOURCES: Final[dict[str, str]] = {
     "season-not-yet": "[[season]] in shop.toml",
     "dates-in-order": "the calendar",
     "window-order": "the calendar",
+    "box-too-small": "an exact search over bounding blocks, then one with true circles",
+    "lies-down": "upright in the items table",
+    "box-loose": "loose_below under [packing]; common practice, no source",
+    "box-full": "full_above under [packing]; common practice, no source",
+    "box-overloaded": "most_weight of the box in packaging.toml",
     "weight-below-net": "gross weight is net weight and packaging; the net content is what the label declares",
     **dict.fromkeys(
         (

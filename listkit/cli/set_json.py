@@ -3,7 +3,9 @@
 from typing import Any
 
 from listkit.cli.figures import kept_by, plain_number
+from listkit.compute.box_pieces import Laid, Verdict
 from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.packing import verdict_in
 from listkit.compute.stock import published
 
 
@@ -14,12 +16,12 @@ def set_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
         "name": found.name,
         "box": found.box.code if found.box else None,
         "can_make": found.can_make,
-        "variants": [_variant(one, catalog) for one in variants],
+        "variants": [_variant(one, found, catalog) for one in variants],
     }
 
 
-def _variant(one: Variant, catalog: Catalog) -> dict[str, Any]:
-    weights = one.weights
+def _variant(one: Variant, found: SetFacts, catalog: Catalog) -> dict[str, Any]:
+    weights, verdict = one.weights, _verdict(one, found, catalog)
     grams = {
         "gift_weight": weights.gift,
         "parcel_weight": weights.parcel,
@@ -37,9 +39,21 @@ def _variant(one: Variant, catalog: Catalog) -> dict[str, Any]:
         "kept": {channel.key: str(kept_by(channel, one)) for channel in catalog.shop.channels},
         **{name: plain_number(weight.grams if weight else None) for name, weight in grams.items()},
         "fill_share": plain_number(one.fill_share),
-        "fits": None,
-        "proof": None,
-        "layout": [],
+        "fits": verdict.fits if verdict else None,
+        "proof": verdict.proof if verdict else None,
+        "layout": [_laid(one) for one in verdict.layout] if verdict else [],
         "can_make": one.can_make,
         "stock": published(one.can_make, catalog.shop.settings.stock.hold_back),
     }
+
+
+def _verdict(one: Variant, found: SetFacts, catalog: Catalog) -> Verdict | None:
+    if found.box is None:
+        return None
+    stacked = found.source.gift_set.stacked
+    return verdict_in(found.box, one.pieces, catalog.shop.settings.packing, stacked=stacked)
+
+
+def _laid(laid: Laid) -> dict[str, Any]:
+    sides = {"x": laid.x, "y": laid.y, "z": laid.z, "length": laid.length, "width": laid.width, "height": laid.height}
+    return {"item": laid.code, **{side: plain_number(mm) for side, mm in sides.items()}}

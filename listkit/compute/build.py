@@ -11,6 +11,7 @@ from functools import cache
 
 from listkit.compute.catalog import Catalog, Piece, PriceFacts, SetFacts, Variant, WeightFacts
 from listkit.compute.codes import variant_code
+from listkit.compute.packing import smallest_for
 from listkit.compute.prices import at_dearest, item_wholesale, price_facts, wholesale
 from listkit.compute.stock import can_make, can_make_of_set
 from listkit.compute.variants import ZERO, Combination, combinations_of
@@ -24,6 +25,7 @@ from listkit.units.money import Money
 from listkit.units.weight import Weight
 
 NO_NOTE = VariantNote(options={})
+SMALLEST = "smallest"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +62,11 @@ def build_catalog(shop: Shop) -> Catalog:
 def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item]) -> SetFacts:
     """Return one set with all its variants; every code it names is in `items`."""
     gift_set, settings = source.gift_set, shop.settings
-    rules = _rules(gift_set, shop)
     share, tax = settings.prices.wholesale, settings.prices.tax
     combinations = combinations_of(
         gift_set, items, option_says, lambda item: item_wholesale(item.retail, share, tax).amount
     )
+    rules = _rules(gift_set, shop, combinations)
     return SetFacts(
         source=source,
         items=tuple(items[code] for code in gift_set.item_codes),
@@ -82,8 +84,12 @@ def option_says(option: Option, item: Item) -> str:
     return option.says or f"{item.name} {item.form}".strip()
 
 
-def _rules(gift_set: GiftSet, shop: Shop) -> Rules:
-    box = next((box for box in shop.packaging.boxes if box.code == gift_set.box), None)
+def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...]) -> Rules:
+    boxes, packing = shop.packaging.boxes, shop.settings.packing
+    box = next((box for box in boxes if box.code == gift_set.box), None)
+    if gift_set.box == SMALLEST:
+        pieces = (one.pieces for one in combinations)
+        box = smallest_for(pieces, boxes, packing, stacked=gift_set.stacked)
     card = shop.packaging.card if box is not None and gift_set.card else None
     cost = ZERO
     if box is not None:

@@ -1,0 +1,85 @@
+"""Boxes: what does not fit, what would lie down, what looks empty or may not close."""
+
+from typing import Any
+
+from listkit.model.shop import Shop
+from tests.check.found import told
+from tests.small_shop import BOX_S, gift_set, item, shop
+
+JAR = {"size": "72 x 72 x 64 mm", "shape": "cylinder", "upright": "yes", "weight": "232 g"}
+ITEMS = [item("B1"), item("J1", **JAR), item("J2", **JAR)]
+TWO: list[dict[str, Any]] = [{"item": "B1"}, {"slot": "Jar", "choose": ["J1", "J2"]}]
+
+
+def boxed(inside: str, *more: dict[str, Any], items: Any = None, **says: Any) -> Shop:
+    """A bar and a jar to choose, in box S with this inside."""
+    boxes = [{**BOX_S, "inside": inside, **says}, *more]
+    return shop(items or ITEMS, [gift_set(TWO)], packaging={"box": boxes})
+
+
+def test_a_box_that_holds_everything_snugly_gives_nothing() -> None:
+    """A bar of 86 × 58 × 28 and a jar of 72 × 64 in 162 × 82 × 70 fill half of it; 3 mm are left free each way."""
+    for code in ("box-too-small", "box-loose", "box-full", "lies-down", "box-overloaded"):
+        assert told(code, boxed("162 x 82 x 70 mm")) == []
+
+
+def test_one_millimetre_less_than_pieces_and_clearance_is_too_small() -> None:
+    """Side by side the two take 86 + 72 = 158 mm, with 3 mm of clearance 161."""
+    flat = [item("B1", size="86 x 72 x 64 mm"), *ITEMS[1:]]
+    assert told("box-too-small", boxed("161 x 75 x 67 mm", items=flat)) == []
+    for inside in ("160 x 75 x 67 mm", "161 x 74 x 67 mm", "161 x 75 x 66 mm"):
+        assert len(told("box-too-small", boxed(inside, items=flat))) == 1
+
+
+def test_the_next_larger_box_is_named_and_what_is_too_large_by_itself() -> None:
+    larger = {**BOX_S, "code": "M", "inside": "210 x 160 x 75 mm"}
+    assert told("box-too-small", boxed("162 x 70 x 70 mm", larger)) == [
+        "Must fix · sets/set-1/set.toml: First Set does not fit in box S: J1 alone is too large. Box M holds it."
+    ]
+
+
+def test_one_variant_alone_is_named_when_the_others_fit() -> None:
+    items = [ITEMS[0], ITEMS[1], item("J2", **{**JAR, "size": "90 x 90 x 64 mm"})]
+    assert told("box-too-small", boxed("165 x 82 x 70 mm", items=items)) == [
+        "Must fix · sets/set-1/set.toml: SET-1-J2 does not fit in box S: J2 alone is too large. "
+        "No box in packaging.toml holds it: add a larger one."
+    ]
+
+
+def test_a_jar_that_would_have_to_lie_is_told_as_such_and_not_as_a_small_box() -> None:
+    tall = [ITEMS[0], *(item(code, **{**JAR, "size": "60 x 60 x 90 mm"}) for code in ("J1", "J2"))]
+    low = boxed("190 x 95 x 70 mm", items=tall)
+    assert told("box-too-small", low) == []
+    assert told("lies-down", low) == [
+        "Must fix · sets/set-1/set.toml: in box S J1 of First Set would have to lie down. "
+        "No box in packaging.toml holds it: add a larger one."
+    ]
+
+
+def test_an_empty_looking_box_and_a_full_one_are_told_once_a_set() -> None:
+    [loose] = told("box-loose", boxed("260 x 190 x 75 mm"))
+    assert loose.startswith("Look at · sets/set-1/set.toml: SET-1-J1 fills 13 % of box S; ")
+    [full] = told("box-full", boxed("103 x 89 x 67 mm"))
+    assert full.startswith("Look at · sets/set-1/set.toml: SET-1-J1 fills 77 % of box S.")
+
+
+def test_a_box_carries_what_its_maker_says() -> None:
+    assert told("box-overloaded", boxed("162 x 82 x 70 mm", most_weight="351 g")) == []
+    assert told("box-overloaded", boxed("162 x 82 x 70 mm", most_weight="350 g")) == [
+        "Must fix · sets/set-1/set.toml: the pieces weigh up to 351 g; box S carries 350 g. "
+        "Take a stronger box, or take something out."
+    ]
+
+
+def test_smallest_takes_the_smallest_that_holds_every_variant() -> None:
+    boxes = [
+        {**BOX_S, "code": code, "inside": inside}
+        for code, inside in (("L", "260 x 190 x 75 mm"), ("S", "162 x 82 x 70 mm"), ("P", "138 x 60 x 56 mm"))
+    ]
+    own = shop(ITEMS, [gift_set(TWO, box="smallest")], packaging={"box": boxes})
+    assert told("box-too-small", own) == []
+    none = shop(ITEMS, [gift_set(TWO, box="smallest")], packaging={"box": boxes[2:]})
+    assert told("box-too-small", none) == [
+        "Must fix · sets/set-1/set.toml: no box holds every variant. "
+        "Add a larger box to packaging.toml, or take something out."
+    ]
