@@ -9,11 +9,12 @@ from functools import lru_cache
 from math import prod
 from typing import Literal
 
+from listkit.compute.box_blocks import Block, Outcome, Size, Spot
 from listkit.compute.box_circles import Form, Nest, nestle
 from listkit.compute.box_corners import fill_corners
 from listkit.compute.box_layout import in_rows, spread
 from listkit.compute.box_pieces import Proof, Solid, poses
-from listkit.compute.box_search import Block, Outcome, Size, Spot, place
+from listkit.compute.box_search import place
 
 MOST_EXACT = 8  # pieces; beyond, a search may end without an answer
 _MOST_WORK = 200_000  # steps of a search without promise, times pairs of pieces

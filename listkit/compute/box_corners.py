@@ -6,7 +6,7 @@ Quick and often right, never a proof: a few orders of the pieces are tried, alwa
 from collections.abc import Callable
 from math import prod
 
-from listkit.compute.box_search import Block, Size, Spot
+from listkit.compute.box_blocks import Block, Size, Spot
 
 _ORDERS: tuple[Callable[[Block], tuple[int, ...]], ...] = (
     lambda block: (-prod(block.poses[0]),),

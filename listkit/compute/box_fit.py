@@ -9,9 +9,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 from listkit.compute.box_arrange import Arrangement, arrange, decide
+from listkit.compute.box_blocks import Size
 from listkit.compute.box_layout import extent
 from listkit.compute.box_pieces import Inside, Laid, Piece, Sides, Solid, Verdict, decimals
-from listkit.compute.box_search import Size
 
 Pieces = tuple[Piece, ...]
 NONE_SPARE: Sides = (Decimal(0), Decimal(0), Decimal(0))

@@ -10,7 +10,7 @@ from itertools import combinations, islice, permutations, product
 from math import inf
 from typing import TypeVar
 
-from listkit.compute.box_search import Spot
+from listkit.compute.box_blocks import Spot
 
 Footprint = tuple[int, int]
 T = TypeVar("T")

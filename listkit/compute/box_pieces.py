@@ -9,7 +9,7 @@ from decimal import Decimal
 from itertools import permutations
 from typing import Literal
 
-from listkit.compute.box_search import Size
+from listkit.compute.box_blocks import Size
 
 Shape = Literal["box", "cylinder", "ball"]
 Sides = tuple[Decimal, Decimal, Decimal]  # length, width, height in mm

@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import combinations
 
+from listkit.compute.box_blocks import Block, Size, Spot
 from listkit.compute.box_pieces import Inside, Laid, Piece, Verdict
-from listkit.compute.box_search import Block, Size, Spot
 
 HAIR = Decimal("1e-15")  # of what a square root may be off
 
