@@ -115,5 +115,5 @@ def test_an_own_heading_that_the_table_has_not_is_told_in_the_shop_file(tmp_path
     assert lines(read_shop(root)[1]) == [
         'Must fix · shop.toml, line 8: items.csv has no heading "Nmae". Write "name".  bad-value',
         'Must fix · shop.toml, line 11: items.csv has no heading "Seller". Its headings are code, name, form, net, '
-        "retail, cost, weight (g), size (mm), on hand, cautions and larger.  bad-value",
+        "retail, cost, weight (g), size (mm), on hand, cautions, larger and upright.  bad-value",
     ]
