@@ -19,8 +19,8 @@ _ADDRESS: Final = re.compile(r"(?:https?://|mailto:)\S", re.IGNORECASE)
 _SURROGATE: Final = re.compile("[\ud800-\udfff]")  # half of a character: no file can hold it
 _SPACES: Final = re.compile(r"[ \t\r\n\f\v\u2028\u2029]+")  # no-break spaces stay: they hold a price together
 
-# Most names; looked at first, because feeds and stories hold thousands of them.
-_HARMLESS: Final = re.compile(r"[^\W\d_]+(?: [^\W\d_]+)*")
+# Most values: a letter first, single spaces, none of the signs below; looked at first, because feeds hold thousands.
+_HARMLESS: Final = re.compile(r"[^\W\d_](?: ?[^\s\\`*_\[\]<~|&!#])*")
 # Always markup, wherever they stand; "~" and "|" only in dialects that have strikethrough and tables.
 _ALWAYS: Final = re.compile(r"[\\`*_\[\]<~|]")
 # "&" only where a reference could begin, "!" only where a bracket may follow in the text around,

@@ -22,6 +22,7 @@ from listkit.problem import FieldError
 from listkit.units.money import Money
 from listkit.units.weight import Weight
 
+LONGEST_JOIN: Final = 500_000  # characters
 Filter = Callable[..., object]
 Test = Callable[[object], bool]
 
@@ -61,7 +62,10 @@ def join(formats: Formats, value: object, between: object = ", ", attribute: obj
     if attribute:
         name = text_of(attribute, formats)
         parts = tuple(field(part, name, f"item.{name}") for part in parts)
-    return text_of(between, formats).join(text_of(part, formats) for part in parts)
+    texts, gap = [text_of(part, formats) for part in parts], text_of(between, formats)
+    if sum(map(len, texts)) + len(gap) * len(texts) > LONGEST_JOIN:  # looked at before, so that it never gets there
+        raise FieldError("the joined text is too long.", "Join fewer values, or put less between them.")
+    return gap.join(texts)
 
 
 def first(_formats: Formats, value: object) -> object:

@@ -74,10 +74,8 @@ class _Sandbox(ImmutableSandboxedEnvironment):
 
     def call_binop(self, context: Context, operator: str, left: object, right: object) -> object:
         """Called by the compiled template for + - * / // and %."""
-        run = cast("_Run", context)
         if operator == "+" and isinstance(left, str) and isinstance(right, str):
-            run.spend(len(left) + len(right))
-            return text_of(left, run.formats) + text_of(right, run.formats)
+            return _together(context, left, right)
         return calculate(left, operator, right)
 
     def getattr(self, obj: object, attribute: str) -> object:
@@ -151,7 +149,7 @@ def compile_template(source: str, *, kind: Kind, formats: Formats, name: str = "
     Raises:
         TemplateFault: it breaks the grammar, asks for what is not allowed, or passes a bound.
     """
-    sandbox = _SANDBOXES[kind]
+    sandbox = SANDBOXES[kind]
     tree, wanted = read(parse(sandbox, source))
     tree.set_environment(sandbox)
     try:
@@ -183,7 +181,7 @@ def _bounded(name: str, made: Filter) -> Callable[..., object]:
 
 @pass_context
 def _turns(context: Context, several: object, size: int, path: str) -> Iterator[object]:
-    """Go through several values, each turn paying for the `size` nodes of the loop's body."""
+    """Go through several values, each turn paying for the `size` steps of the loop's body."""
     run = cast("_Run", context)
     if several is None:
         return
@@ -217,9 +215,12 @@ def _compare(context: Context, left: object, sign: str, right: object) -> bool:
 @pass_context
 def _together(context: Context, *parts: object) -> str:
     run = cast("_Run", context)
-    text = "".join([text_of(part, run.formats) for part in parts])
-    run.spend(len(text))
-    return text
+    texts = [text_of(part, run.formats) for part in parts]
+    length = sum(map(len, texts))
+    run.spend(length)
+    if length > MOST_OUTPUT:
+        raise FieldError("the text put together is too long.", "Put less together.")
+    return "".join(texts)
 
 
 @pass_context
@@ -271,4 +272,4 @@ def _sandbox(kind: Kind) -> _Sandbox:
     return made
 
 
-_SANDBOXES: Final = {kind: _sandbox(kind) for kind in Kind}
+SANDBOXES: Final = {kind: _sandbox(kind) for kind in Kind}

@@ -1,6 +1,7 @@
 """Hostile templates: what they cannot reach, and that they end, whatever is written in them."""
 
 import time
+import tracemalloc
 from dataclasses import dataclass
 
 import pytest
@@ -8,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.listing.template_syntax import MOST_SOURCE
-from listkit.listing.templates import MOST_OUTPUT, MOST_TURNS, Kind, TemplateFault, compile_template
+from listkit.listing.templates import MOST_OUTPUT, MOST_TURNS, SANDBOXES, Kind, TemplateFault, compile_template
+from listkit.problem import FieldError
 from tests.listing.template_examples import GB, NAMES, fault_of, render
 
 # What they cannot do
@@ -127,6 +129,35 @@ def test_a_text_stops_growing_at_the_bound_and_not_after_it() -> None:
     assert len(asked) == full + 1
 
 
+@pytest.mark.parametrize(
+    "source",
+    [
+        "{{ big | join('" + "x" * 90_000 + "') }}",
+        "{{ (big | join('" + "x" * 90_000 + "')) is none }}",
+        "{{ " + " ~ ".join(["big | join"] * 40) + " }}",
+        "{{ (" + " + ".join(["(big | join)"] * 30) + ") is none }}",
+    ],
+)
+def test_a_text_too_long_is_told_before_it_is_made(source: str) -> None:
+    """Ten thousand times ninety thousand characters would be a gigabyte; what is held stays below a few megabytes."""
+    tracemalloc.start()
+    try:
+        assert "too long" in fault_of(source).message
+        assert tracemalloc.get_traced_memory()[1] < 30_000_000
+    finally:
+        tracemalloc.stop()
+
+
+@pytest.mark.parametrize("kind", Kind)
+@pytest.mark.parametrize(
+    "source", ["{{ n.real }}", "{{ x[0] }}", "{{ x.count(1) }}", "{{ n() }}", "{{ ''.__class__ }}", "{{ '%s' % n }}"]
+)
+def test_the_engine_refuses_by_itself_what_the_rules_never_let_through(source: str, kind: Kind) -> None:
+    """The second wall, tried without the first: the bare engine with no rules before it."""
+    with pytest.raises(FieldError):
+        SANDBOXES[kind].from_string(source).render(n=3, x=("a",))
+
+
 MANY: dict[str, object] = {**NAMES, "long": "word " * 20_000, "marks": "*a **a [b](c) " * 5_000}
 
 
@@ -135,6 +166,7 @@ MANY: dict[str, object] = {**NAMES, "long": "word " * 20_000, "marks": "*a **a [
     [
         "",
         "{% if a == b and b == a and 1 == 2 %}{% endif %}" * 500,
+        "{% if n + n == 7 %}{% endif %}" * 3000,
         "{% if n | money == b %}{% endif %}",
         "{% if a in big %}{% endif %}",
         "{% if long == long %}{% endif %}",
@@ -151,15 +183,14 @@ MANY: dict[str, object] = {**NAMES, "long": "word " * 20_000, "marks": "*a **a [
         "{% if " + " + ".join(["long"] * 30) + " == b %}{% endif %}",
         "{{ (n | default(2)) if false }}",
         "{{ '' ~ nothing }}",
+        "{{ nothing }}" * 6000,
     ],
 )
-def test_loops_without_output_end_within_seconds(inner: str) -> None:
-    """Twenty million steps take two seconds here; ten are room for a slow machine."""
+def test_loops_without_output_end(inner: str) -> None:
+    """Twenty million steps are the most that are taken; they take two seconds here."""
     source = f"{{% for a in big %}}{{% for b in big %}}{inner}{{% endfor %}}{{% endfor %}}"
-    started = time.perf_counter()
     with pytest.raises(TemplateFault, match=r"turns|too long"):
         render(source, names=MANY)
-    assert time.perf_counter() - started < 10
 
 
 @pytest.mark.parametrize(
@@ -167,13 +198,11 @@ def test_loops_without_output_end_within_seconds(inner: str) -> None:
     ["{{ n }}", "{% if n %}{% endif %}", "{{ n", "{{'", "{%", "{#", "{{", "{% raw %}", "(", "\n {% if n %}\n",
      " ", "{{ a.b", "}}", "{% for a in x %}{{ a }}{% endfor %}", "\\", "-%}", "{% raw %}{% endraw %}"],
 )  # fmt: skip
-def test_a_template_of_the_full_length_is_read_within_seconds(unit: str) -> None:
-    started = time.perf_counter()
+def test_a_template_of_the_full_length_is_read(unit: str) -> None:
     try:
         render(unit * (MOST_SOURCE // len(unit)))
     except TemplateFault as fault:
         assert fault.message
-    assert time.perf_counter() - started < 10
 
 
 # Any text as a template
