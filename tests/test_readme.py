@@ -71,9 +71,7 @@ def example_of(value: dict[str, Any]) -> str:
     choices = value.get("enum") or next((one["enum"] for one in value.get("anyOf", []) if "enum" in one), None)
     if choices:
         return " ".join(f"`{choice}`" for choice in choices)
-    examples = value.get("examples") or next(
-        (one["examples"] for one in value.get("anyOf", []) if "examples" in one), []
-    )
+    examples: list[str] = [example for one in (value, *value.get("anyOf", [])) for example in one.get("examples", [])]
     return f"`{examples[0]}`" if examples else ""
 
 

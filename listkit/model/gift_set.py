@@ -41,11 +41,14 @@ def _option(value: object) -> object:
     return {"item": value} if isinstance(value, str) else value
 
 
+OptionEntry = Annotated[Option, BeforeValidator(_option, json_schema_input_type=str | Option)]
+
+
 class Slot(ShopModel):
     """A place in the set where the buyer chooses."""
 
     slot: Name = Field(description='What the buyer chooses: "Jar".')
-    choose: tuple[Annotated[Option, BeforeValidator(_option, json_schema_input_type=str | Option)], ...] = Field(min_length=1, description="The options.")
+    choose: tuple[OptionEntry, ...] = Field(min_length=1, description="The options.")
     default: str = Field(default="", description="The option shown first; the first when left out.")
     quantity: Quantity = Field(default=1, description="How many of the chosen one.")
 

@@ -4,11 +4,19 @@ Frozen values of the standard library only, so that every layer can hold them. S
 from 0 to 1 over the upright picture, left to right and top to bottom; nothing here opens a file.
 """
 
-from dataclasses import dataclass
-from decimal import Decimal
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from decimal import Decimal, InvalidOperation
+from math import isqrt
 
 NEAR_LIKENESS = 20
-"""Two pictures whose likeness differs in at most so many of 256 bits look the same to a buyer."""
+"""Two pictures whose likeness lies at most so far apart look the same to a buyer (see `likeness_distance`)."""
+
+BLURRED_BELOW = Decimal("0.5")
+"""A photo of less sharpness looks blurred: found by blurring the demo shop's photos, no source."""
+
+DARK_BELOW = Decimal("0.35")
+"""A photo of less brightness looks dark: found by dimming the demo shop's photos, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +54,7 @@ class PhotoFacts:
     "colour", "grey" or "CMYK". `ground` is the colour at the picture's edge, `plain` whether that ground is
     (nearly) one colour. `found` is where the subject is, `how_found` why; `detail` holds most of the detail.
     `sharpness` runs from 0 blurred to 1 sharp, `brightness` is the mean CIE lightness from 0 to 1, and
-    `likeness` holds 256 bits of which few differ between pictures that look alike.
+    `likeness` is compared by `likeness_distance`.
     """
 
     width: int
@@ -68,8 +76,17 @@ class PhotoFacts:
 
 
 def likeness_distance(one: int, other: int) -> int:
-    """Return how many of the 256 likeness bits differ; at most NEAR_LIKENESS looks the same."""
-    return (one ^ other).bit_count()
+    """Return how far two pictures lie apart in the field where they differ most, in levels of 255.
+
+    Copies in another size, weight or exposure differ little anywhere; another label on the same jar differs much in
+    a few fields. At most NEAR_LIKENESS looks the same.
+    """
+    most = 0
+    while one or other:
+        apart = [((one >> shift) & 63) - ((other >> shift) & 63) for shift in (0, 6, 12)]
+        most = max(most, sum(16 * step * step for step in apart))
+        one, other = one >> 18, other >> 18
+    return isqrt(most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,3 +105,34 @@ class Cut:
     height: int
     pad: tuple[int, int, int, int] = (0, 0, 0, 0)
     tight: bool = False
+
+
+def facts_as_json(facts: PhotoFacts) -> dict[str, str | int | bool]:
+    """Return the facts as one flat JSON object, so that a build can remember them."""
+    row: dict[str, str | int | bool] = {}
+    for field in fields(PhotoFacts):
+        value = getattr(facts, field.name)
+        if isinstance(value, FocusBox):
+            row[field.name] = f"{value.left} {value.top} {value.right} {value.bottom}"
+        else:
+            row[field.name] = str(value) if isinstance(value, Decimal) else value
+    return row
+
+
+def facts_from_json(row: Mapping[str, object]) -> PhotoFacts | None:
+    """Return what `facts_as_json` gave; None when the object is not as it writes it today, and is to be measured."""
+    try:
+        values = {field.name: _read_back(field.type, row[field.name]) for field in fields(PhotoFacts)}
+        return PhotoFacts(**values)  # type: ignore[arg-type]  # each was read as its field's type
+    except (KeyError, ValueError, TypeError, InvalidOperation):
+        return None
+
+
+def _read_back(kind: object, value: object) -> object:
+    if kind is FocusBox and isinstance(value, str):
+        return FocusBox(*(Decimal(side) for side in value.split()))
+    if kind is Decimal and isinstance(value, str):
+        return Decimal(value)
+    if type(value) is not kind:
+        raise TypeError(f"{value!r} is no {kind}")
+    return value

@@ -19,7 +19,8 @@ NO_PACKAGING: Final = Packaging()
 class Photo:
     """A picture of a set: the file, what was measured in it, and what the owner says of it.
 
-    `file` is relative to the shop folder, with forward slashes. `focus` is None when not stated. `shows` are the codes of options in the picture.
+    `file` is relative to the shop folder, with forward slashes. `focus` is None when not stated. `shows` are the
+    codes of options in the picture.
     """
 
     file: str

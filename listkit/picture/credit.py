@@ -71,7 +71,8 @@ def _alternative(text: str) -> str:
 
 
 def _text(text: str) -> str:
-    return escape("".join(char for char in text[:LONGEST] if char >= " " or char in "\t\n"))
+    allowed = (char for char in text[:LONGEST] if (char >= " " or char in "\t\n") and char not in "\ufffe\uffff")
+    return escape("".join(allowed))  # the rest cannot stand in XML 1.0 (2.2)
 
 
 def _from_xmp(picture: ImageFile.ImageFile) -> Credit:

@@ -1,8 +1,8 @@
-"""Open a picture safely: size checked before decoding, turned upright, brought to sRGB.
+"""Open a picture safely: its size is checked before decoding, it is turned upright and brought to 8 bits.
 
-Whatever is wrong with a file comes out as `FieldError` in the owner's words; no exception and
-no warning of the picture library gets out. Colours obey the embedded profile; a picture
-without one is taken as sRGB. Orientation follows the EXIF tag 0x0112 (CIPA DC-008).
+Whatever is wrong with a file comes out as `FieldError` in the owner's words; no exception and no
+warning of the picture library gets out. Orientation follows the EXIF tag 0x0112 (CIPA DC-008).
+Of an animated picture, or one with several frames, the first is taken.
 """
 
 import struct
@@ -15,13 +15,13 @@ from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
-from PIL import Image, ImageCms, ImageFile, UnidentifiedImageError
+from PIL import Image, ImageFile, UnidentifiedImageError
 
 from listkit.problem import FieldError
 
 try:
     import pillow_heif
-except ImportError:  # an optional extra: without it a HEIC file is told as one that cannot be opened
+except ImportError:  # an extra: without it a HEIC file is told as one that cannot be opened here
     HEIC_READABLE = False
 else:
     pillow_heif.register_heif_opener()
@@ -30,11 +30,13 @@ else:
 PIXEL_LIMIT = 80_000_000
 BYTE_LIMIT = 500_000_000
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "AVIF", *(("HEIF",) if HEIC_READABLE else ()))
+STARTS = (b"\xff\xd8\xff", b"\x89PNG\r\n", b"RIFF", b"II*\0", b"MM\0*")
+STARTS_LATER = (b"ftypavif", b"ftypheic", b"ftypmif1")  # after the four bytes of a length
 AGAIN = "Export or copy the picture again, as JPEG or PNG."
 
 BROKEN = (
     OSError, SyntaxError, ValueError, EOFError, LookupError, TypeError, AttributeError, ArithmeticError,
-    MemoryError, RuntimeError, NotImplementedError, struct.error, zlib.error, Image.DecompressionBombError,
+    MemoryError, RuntimeError, struct.error, zlib.error, Image.DecompressionBombError,
 )  # fmt: skip
 """All that the decoders raise on damaged or hostile bytes."""
 
@@ -55,9 +57,10 @@ _quiet = threading.RLock()  # catch_warnings swaps a list that all threads share
 
 @dataclass(frozen=True, slots=True)
 class Original:
-    """An opened picture: `image` decoded and upright, still in its own colours (see `to_srgb`).
+    """An opened picture: `image` (L, RGB, RGBA or CMYK) is decoded and upright, still in its own colours.
 
-    `size` is upright and whole even where `image` was decoded smaller. `profile` is the embedded ICC profile.
+    `size` is the whole upright size, even where `image` was decoded smaller. `profile` is the embedded ICC
+    profile, b"" without one.
     """
 
     image: Image.Image
@@ -86,7 +89,7 @@ def told() -> Iterator[None]:
     except Image.DecompressionBombError:
         raise _too_many("") from None
     except BROKEN:
-        raise FieldError("the picture is damaged or breaks off before its end.", AGAIN) from None
+        raise _damaged() from None
 
 
 def read_bytes(path: Path) -> bytes:
@@ -104,34 +107,8 @@ def read_bytes(path: Path) -> bytes:
     return content
 
 
-def read_picture(path: Path, content: bytes, *, at_least: int = 0) -> Original:
-    """Return the picture in `content`, decoded and upright; `path` only words the messages.
-
-    `at_least` lets a JPEG be decoded at a half, quarter or eighth as long as both sides keep that many pixels.
-    """
-    picture = identified(path, content)
-    with told(), picture:
-        with quiet():
-            size, orientation = _check(picture)
-            frames = getattr(picture, "n_frames", 1) if picture.format != "MPO" else 1
-        profile = picture.info.get("icc_profile") or b""
-        if at_least and picture.format == "JPEG":
-            picture.draft(None, (at_least, at_least))
-        picture.load()
-        with quiet():
-            left_to_do = _orientation(picture)  # some decoders have turned the pixels themselves
-        image = _eight_bits(picture)
-        if left_to_do in UPRIGHT:
-            image = image.transpose(UPRIGHT[left_to_do])
-        image.info = {}
-    if left_to_do >= 5:
-        size = size[1], size[0]
-    kind = "jpeg" if picture.format == "MPO" else str(picture.format).lower()
-    return Original(image, size, orientation, kind, frames, profile)
-
-
 def identified(path: Path, content: bytes) -> ImageFile.ImageFile:
-    """Return the picture with its header read and nothing decoded."""
+    """Return the picture with its header read and nothing decoded; `path` only words the messages."""
     with told(), quiet():
         try:
             return Image.open(BytesIO(content), formats=FORMATS)
@@ -139,8 +116,35 @@ def identified(path: Path, content: bytes) -> ImageFile.ImageFile:
             pass
     if path.suffix.lower() in {".heic", ".heif"} and not HEIC_READABLE:
         raise FieldError("HEIC pictures cannot be opened here.", "Export it as JPEG, or install listkit[heic].")
+    if content.startswith(STARTS) or content[4:12] in STARTS_LATER:
+        raise _damaged()
     named = f", though its name ends in {path.suffix}" if path.suffix else ""
     raise FieldError(f"this is not a picture that can be opened{named}.", AGAIN)
+
+
+def read_picture(path: Path, content: bytes, *, at_least: int = 0) -> Original:
+    """Return the picture in `content`, decoded and upright.
+
+    With `at_least` a JPEG may be decoded at a half, quarter or eighth, so long as its short side keeps that many.
+    """
+    picture = identified(path, content)
+    with told(), picture:
+        with quiet():
+            size, orientation = _check(picture)
+            frames = getattr(picture, "n_frames", 1) if picture.format != "MPO" else 1
+        profile = picture.info.get("icc_profile") or b""
+        if at_least and picture.format in {"JPEG", "MPO"}:
+            by = next((by for by in (8, 4, 2) if min(size) // by >= at_least), 1)
+            picture.draft(None, (size[0] // by, size[1] // by))
+        picture.load()
+        with quiet():
+            turn = _orientation(picture)  # some decoders have turned the pixels themselves
+        image = _eight_bits(picture)
+        image = image.transpose(UPRIGHT[turn]) if turn in UPRIGHT else image
+        image.info = {}
+    size = (size[1], size[0]) if turn >= 5 else size
+    kind = "jpeg" if picture.format == "MPO" else str(picture.format).lower()
+    return Original(image, size, orientation, kind, frames, profile)
 
 
 def _check(picture: ImageFile.ImageFile) -> tuple[tuple[int, int], int]:
@@ -157,9 +161,12 @@ def _check(picture: ImageFile.ImageFile) -> tuple[tuple[int, int], int]:
     return (wide, high), _orientation(picture)
 
 
+def _damaged() -> FieldError:
+    return FieldError("the picture is damaged or breaks off before its end.", AGAIN)
+
+
 def _too_many(size: str) -> FieldError:
-    limit = PIXEL_LIMIT // 1_000_000
-    return FieldError(f"the picture has more than {limit} million pixels{size}.", "Save it with fewer.")
+    return FieldError(f"the picture has more than {PIXEL_LIMIT // 1_000_000} million pixels{size}.", "Save it smaller.")
 
 
 def _orientation(picture: ImageFile.ImageFile) -> int:
@@ -171,64 +178,11 @@ def _orientation(picture: ImageFile.ImageFile) -> int:
 
 
 def _eight_bits(picture: Image.Image) -> Image.Image:
-    """Return L, RGB, RGBA or CMYK with 8 bits a channel; 16 bits v become ⌊v ÷ 257⌉."""
+    """Return L, RGB, RGBA or CMYK with 8 bits a channel; a grey of 16 bits v becomes v ÷ 257, rounded."""
     if picture.mode.startswith("I"):
-        wide = picture.convert("I") if picture.mode != "I;16" else picture
-        return wide.point([(v + 128) // 257 for v in range(65536)], "L")
-    if picture.mode in {"L", "RGB", "RGBA", "CMYK"} and "transparency" not in picture.info:
-        return picture
-    alpha = picture.mode in {"LA", "La", "PA", "RGBA", "RGBa"} or "transparency" in picture.info
-    if alpha:
+        return picture.convert("I").point([(level + 128) // 257 for level in range(65536)], "L")
+    if picture.mode in {"LA", "La", "PA", "RGBA", "RGBa"} or "transparency" in picture.info:
         return picture.convert("RGBA")
+    if picture.mode in {"L", "RGB", "CMYK"}:
+        return picture
     return picture.convert("L" if picture.mode == "1" else "RGB")
-
-
-def to_srgb(image: Image.Image, profile: bytes) -> tuple[Image.Image, str]:
-    """Return the picture in sRGB (RGB, or RGBA where it has alpha) and the name of the profile that was obeyed.
-
-    The name is "untagged" without a profile and "unreadable" where the profile does not fit the picture:
-    both are taken as sRGB. A profile that moves no colour by more than one level is "sRGB" and moves none.
-    """
-    mode = "RGBA" if image.mode == "RGBA" else "RGB"
-    if not profile:
-        return _plain(image, mode), "untagged"
-    with told():
-        try:
-            transform, name, changes = _transform(profile, image.mode, mode)
-        except (ImageCms.PyCMSError, *BROKEN):
-            if image.mode == "CMYK":
-                raise FieldError("the picture's colour profile cannot be read.", "Export it as sRGB.") from None
-            return _plain(image, mode), "unreadable"
-    if not changes:
-        return _plain(image, mode), "sRGB"
-    turned = ImageCms.applyTransform(image, transform)
-    return (_plain(image, mode) if turned is None else turned), name
-
-
-def _plain(image: Image.Image, mode: str) -> Image.Image:
-    return image if image.mode == mode else image.convert(mode)
-
-
-def _transform(profile: bytes, source: str, target: str) -> tuple[ImageCms.ImageCmsTransform, str, bool]:
-    """Return the transform to sRGB, its source's name, and whether it changes any colour by more than a level."""
-    embedded = ImageCms.ImageCmsProfile(BytesIO(profile))
-    name = ImageCms.getProfileDescription(embedded).strip() or "unnamed"
-    transform = ImageCms.buildTransform(
-        embedded,
-        ImageCms.createProfile("sRGB"),
-        source,
-        target,
-        ImageCms.Intent.RELATIVE_COLORIMETRIC,
-        ImageCms.Flags.BLACKPOINTCOMPENSATION,
-    )
-    if source not in {"RGB", "RGBA"}:
-        return transform, name, True
-    probe = Image.new(source, (17 * 17, 17))
-    steps = [min(255, step * 16) for step in range(17)]
-    colours = [(r, g, b) for r in steps for g in steps for b in steps]
-    probe.putdata([(*c, 255) for c in colours] if source == "RGBA" else colours)
-    shown = ImageCms.applyTransform(probe, transform)
-    if shown is None:
-        return transform, name, True
-    before, after = probe.tobytes(), shown.tobytes()
-    return transform, name, max(abs(a - b) for a, b in zip(before, after, strict=True)) > 1

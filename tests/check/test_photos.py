@@ -126,7 +126,7 @@ def test_every_picture_of_the_demo_is_bright_and_sharp_until_it_is_darkened_or_b
     demo: Listings, demo_folder: Path, tmp_path: Path
 ) -> None:
     shots = [one for facts in demo.catalog.sets for one in facts.source.photos]
-    assert min(one.facts.sharpness for one in shots) > THRESHOLDS["photo-blurred"].ours + Decimal("0.2")
+    assert min(one.facts.sharpness for one in shots) > THRESHOLDS["photo-blurred"].ours + Decimal("0.1")
     assert min(one.facts.brightness for one in shots) > THRESHOLDS["photo-dark"].ours + Decimal("0.2")
     with Image.open(demo_folder / shots[0].file) as picture:
         spoilt = picture.convert("RGB").filter(ImageFilter.GaussianBlur(min(picture.size) * 0.01))

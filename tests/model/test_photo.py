@@ -1,0 +1,63 @@
+"""Tests of the values about photos that every layer holds."""
+
+import json
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from listkit.model.photo import (
+    NEAR_LIKENESS,
+    WHOLE,
+    FocusBox,
+    PhotoFacts,
+    facts_as_json,
+    facts_from_json,
+    likeness_distance,
+)
+
+
+def box(left: str, top: str, right: str, bottom: str) -> FocusBox:
+    return FocusBox(Decimal(left), Decimal(top), Decimal(right), Decimal(bottom))
+
+
+FACTS = PhotoFacts(
+    width=2668, height=2000, sha256="ab" * 32, format="jpeg", mode="colour", profile="sRGB", orientation=6, frames=1,
+    ground="#dfdcd7", plain=True, found=box("0.1", "0.2", "0.9", "0.75"), how_found="what stands out",
+    detail=WHOLE, sharpness=Decimal("0.774"), brightness=Decimal("0.700"), likeness=1 << 2500,
+)  # fmt: skip
+
+
+def test_a_box_tells_how_much_of_it_another_covers() -> None:
+    assert box("0.2", "0.2", "0.6", "0.6").area == Decimal("0.16")
+    assert box("0.2", "0.2", "0.6", "0.6").covered_by(WHOLE) == 1
+    assert box("0.2", "0.2", "0.6", "0.6").covered_by(box("0.4", "0", "1", "0.4")) == Decimal("0.25")
+    assert box("0.2", "0.2", "0.6", "0.6").covered_by(box("0.7", "0.7", "1", "1")) == 0
+    assert box("0.5", "0.5", "0.5", "0.9").covered_by(WHOLE) == 0
+
+
+def test_facts_come_back_from_json_as_they_were() -> None:
+    assert facts_from_json(json.loads(json.dumps(facts_as_json(FACTS)))) == FACTS
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"width": "2668"}, {"width": True}, {"plain": 1}, {"found": "0 0 1"}, {"sharpness": "sharp"}, {"ground": None}],
+)
+def test_facts_that_were_remembered_in_another_form_are_measured_again(change: dict[str, object]) -> None:
+    assert facts_from_json({**facts_as_json(FACTS), **change}) is None
+
+
+def test_facts_that_miss_a_figure_are_measured_again() -> None:
+    remembered = facts_as_json(FACTS)
+    del remembered["likeness"]
+    assert facts_from_json(remembered) is None
+
+
+def test_likeness_is_judged_by_the_field_that_differs_most() -> None:
+    """A field holds three values of 6 bits, a step of which is four levels; apart by 3 and 4 steps makes 20 levels."""
+    field = (3 << 12 | 4 << 6) << 18 * 7
+    assert likeness_distance(0, 0) == 0
+    assert likeness_distance(field, 0) == likeness_distance(0, field) == 20 == NEAR_LIKENESS
+    assert likeness_distance(field | 1, 0) == 20
+    assert likeness_distance(FACTS.likeness, replace(FACTS, width=1).likeness) == 0
