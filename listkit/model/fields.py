@@ -57,7 +57,8 @@ def _written(value: object, example: str) -> str:
     if isinstance(value, (int, Decimal)) and not isinstance(value, bool):
         return f"{value:f}" if isinstance(value, Decimal) else str(value)
     kinds: dict[type, str] = {bool: str(value).lower(), list: "a list", dict: "a table"}
-    raise FieldError(f"{kinds.get(type(value), str(value))} is not written as text.", f'Write it in quotes, as in "{example}".')
+    found = kinds.get(type(value), str(value))
+    raise FieldError(f"{found} is not written as text.", f'Write it in quotes, as in "{example}".')
 
 
 def _money(value: object, info: ValidationInfo) -> Money:
