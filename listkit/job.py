@@ -59,6 +59,8 @@ class Job:
     A job of several files may tell what belongs to each alone: `parts[i]` is the part of `files[i]`, for example
     one crop's frame and size. Then only the files that are needed are made, and the recipe is given their parts
     alone. Without parts the recipe always makes all, and only the files that are needed take their places.
+
+    A job that is `last` runs when all others have ended, and may look at the files that lie beside its own.
     """
 
     recipe: Recipe
@@ -66,6 +68,7 @@ class Job:
     files: tuple[File, ...]
     heavy: bool = False
     parts: tuple[object, ...] = ()
+    last: bool = False
 
     def __post_init__(self) -> None:
         if self.parts and len(self.parts) != len(self.files):

@@ -51,15 +51,20 @@ def run(tasks: list[Task], workers: Executor | int) -> Generator[tuple[Task, Res
     """Yield every task as it ends, heavy ones running beside the others. Close it when breaking off.
 
     With threads or an executor the other tasks still run in the caller's thread, when their result is asked for.
+    Tasks whose job is last come when all others have taken their places.
     """
     with _pool(workers) as pool:
-        futures = {pool.submit(write, task): task for task in tasks if task.job.heavy} if pool else {}
+        elsewhere = [task for task in tasks if task.job.heavy and not task.job.last] if pool else []
+        futures = {pool.submit(write, task): task for task in elsewhere} if pool else {}
         try:
             for task in tasks:
-                if not (pool and task.job.heavy):
+                if not (task.job.last or (pool and task.job.heavy)):
                     yield task, partial(write, task)
             for future in as_completed(futures):
                 yield futures[future], future.result
+            for task in tasks:
+                if task.job.last:
+                    yield task, partial(write, task)
         finally:
             for future in futures:
                 future.cancel()

@@ -57,6 +57,7 @@ class Crop(ShopModel):
     format: Literal["jpeg", "webp", "avif", "png"] = Field(default="jpeg", description="The kind of picture file.")
     quality: Count = Field(default=85, description="From 1 to 100; lower is smaller.")
     chroma: Literal["4:2:0", "4:4:4"] = Field(default="4:2:0", description="4:4:4 keeps coloured lettering sharp.")
+    linear: bool = Field(default=False, description="true scales amounts of light instead of encoded levels.")
     background: Colour = Field(default="#ffffff", description="Under what is see-through.")
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 
 from listkit.job import Job
 from listkit.listing.listings import Listings
-from listkit.write import csv_feed, json_feed, jsonl_feed, listing_text, photo_crops, price_list, record
+from listkit.write import contact_sheet, csv_feed, json_feed, jsonl_feed, listing_text, photo_crops, price_list, record
 from listkit.write.context import WriteContext
 
 Writer = Callable[[Listings, WriteContext], Iterator[Job]]
@@ -17,4 +17,5 @@ WRITERS: dict[str, Writer] = {
     "price-list": price_list.write,
     "record": record.write,
     "photo-crops": photo_crops.write,
+    "contact-sheet": contact_sheet.write,
 }

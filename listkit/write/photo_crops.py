@@ -62,6 +62,7 @@ def crop_job(listed: ListedPhoto, picture: Picture) -> CropJob:
         background=crop.background,
         ground=listed.photo.facts.ground,
         alt=listed.alt,
+        linear=crop.linear,
     )
 
 

@@ -1,0 +1,215 @@
+"""photos/contact-sheet.html: every photo of a channel with its focus box and all that was cut from it, on one page.
+
+One look finds a bad cut. The page is read without network, by keyboard and by screen readers; it lies among the
+pictures it shows, and is made after them, since it tells what each weighs.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.job import File, Job, Recipe, key_of
+from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
+from listkit.listing.templates import Formats, Kind, compile_template
+from listkit.model.channel import Channel
+from listkit.picture.encode import ENCODERS
+from listkit.picture.thumbnail import fitted, thumbnail
+from listkit.write.context import WriteContext
+from listkit.write.photo_crops import crop_job
+
+LONGEST: Final = 360  # of an original on the page, in pixels
+SHOWN: Final = 240  # of a crop
+NAME: Final = "contact-sheet.html"
+TEMPLATES: Final = ("contact_sheet/head.html", "contact_sheet/photo.html", "contact_sheet/tail.html")
+
+
+@dataclass(frozen=True, slots=True)
+class SheetCrop:
+    """One crop on the page; `weight` is told when it has been made."""
+
+    name: str
+    crop: str
+    width: int
+    height: int
+    shown_width: int
+    shown_height: int
+    notes: tuple[str, ...]
+    weight: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPhoto:
+    """One photo on the page; the focus box in per cent of it."""
+
+    file: str
+    name: str
+    set: str
+    anchor: str
+    alt: str
+    shot: str
+    width: int
+    height: int
+    shown_width: int
+    shown_height: int
+    left: str
+    top: str
+    wide: str
+    high: str
+    focus_says: str
+    notes: tuple[str, ...]
+    crops: tuple[SheetCrop, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetSet:
+    """A set on the page, to be jumped to."""
+
+    anchor: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The whole page of one channel."""
+
+    channel: str
+    language: str
+    currency: str
+    accent: str
+    photos: tuple[SheetPhoto, ...]
+    templates: tuple[str, ...]
+
+
+def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield a page for every channel that asks for photos and has any."""
+    shop = listings.catalog.shop
+    texts = tuple(shop.templates[path] for path in TEMPLATES)
+    for channel, own in listings.by_channel():
+        if "photos" not in channel.make or not any(listing.photos for listing in own):
+            continue
+        photos = tuple(photo for listing in own for photo in _photos(listing))
+        language = own[0].language
+        sheet = Sheet(channel.name, language, own[0].currency, shop.settings.accent, photos, texts)
+        file = File(
+            f"{channel.key}/photos/{NAME}",
+            key_of(context.version, ENCODERS, sheet, *_sources(own)),
+            tuple(listing.facts.code for listing in own),
+            channel=channel.key,
+            verify=verify_sheet,
+        )
+        yield Job(write_sheet, (shop.root, sheet), (file,), last=True)
+
+
+def _sources(own: tuple[Listing, ...]) -> Iterator[tuple[object, ...]]:
+    """Yield what each picture's bytes depend on, since the page tells their weight."""
+    for listing in own:
+        for listed in listing.photos:
+            yield listed.photo.facts.sha256, *(crop_job(listed, picture) for picture in listed.pictures)
+
+
+def _photos(listing: Listing) -> Iterator[SheetPhoto]:
+    for place, listed in enumerate(listing.photos):
+        facts = listed.photo.facts
+        focus = listed.photo.focus or facts.found
+        shown = fitted((facts.width, facts.height), LONGEST)
+        found = f"The focus box was found: {facts.how_found}."
+        yield SheetPhoto(
+            file=listed.photo.file,
+            name=listed.photo.name,
+            set=listing.facts.name,
+            anchor="" if place else listing.folder,
+            alt=listed.alt,
+            shot=listed.photo.shot,
+            width=facts.width,
+            height=facts.height,
+            shown_width=shown[0],
+            shown_height=shown[1],
+            left=_percent(focus.left),
+            top=_percent(focus.top),
+            wide=_percent(focus.right - focus.left),
+            high=_percent(focus.bottom - focus.top),
+            focus_says="The focus box is stated." if listed.photo.focus else found,
+            notes=_photo_notes(listed),
+            crops=tuple(_crop(picture, listing.channel) for picture in listed.pictures),
+        )
+
+
+def _photo_notes(listed: ListedPhoto) -> tuple[str, ...]:
+    facts = listed.photo.facts
+    notes = []
+    if facts.profile in ("untagged", "unreadable"):
+        notes.append("No colour profile: taken as sRGB.")
+    if facts.frames > 1:
+        notes.append("Moving picture: its first frame is used.")
+    return tuple(notes)
+
+
+def _crop(picture: Picture, channel: Channel) -> SheetCrop:
+    cut, crop = picture.cut, picture.crop
+    notes = []
+    if cut.tight:
+        notes.append("The ratio cannot hold the focus box.")
+    if any(cut.pad):
+        notes.append("Ground added to hold the focus box.")
+    if cut.width < crop.smallest:
+        notes.append(f"Narrower than the {crop.smallest} that {channel.name} wants.")
+    shown = fitted((cut.width, cut.height), SHOWN)
+    return SheetCrop(picture.name, f"{crop.name} {crop.ratio}", cut.width, cut.height, *shown, tuple(notes))
+
+
+def _percent(share: Decimal) -> str:
+    return f"{(share * 100).quantize(Decimal('0.1'), ROUND_HALF_UP)}"
+
+
+def write_sheet(root: Path, sheet: Sheet, paths: tuple[Path, ...]) -> None:
+    """Write the page beside the pictures it shows, which are there by now: a recipe."""
+    folder = paths[0].parent
+    formats = Formats(sheet.language, sheet.currency)
+    head, each, tail = (compile_template(text, kind=Kind.HTML, formats=formats) for text in sheet.templates)
+    sets = tuple(SheetSet(photo.anchor, photo.set) for photo in sheet.photos if photo.anchor)
+    names = {"language": sheet.language, "channel": sheet.channel, "accent": sheet.accent, "sets": sets}
+    with paths[0].open("w", encoding="utf-8", newline="\n") as page:
+        page.write(head.render({**names, "count": len(sheet.photos)}))
+        for photo in sheet.photos:
+            crops = tuple(_weighed(crop, folder) for crop in photo.crops)
+            small = thumbnail(root / photo.file, LONGEST)
+            page.write(each.render({"photo": photo, "crops": crops, "thumbnail": small}))
+        page.write(tail.render({}))
+
+
+def _weighed(crop: SheetCrop, folder: Path) -> SheetCrop:
+    try:
+        weight = f"{(folder / crop.name).stat().st_size / 1000:.0f} kB"
+    except OSError:
+        weight = "not made"
+    return SheetCrop(
+        crop.name, crop.crop, crop.width, crop.height, crop.shown_width, crop.shown_height, crop.notes, weight
+    )
+
+
+class _Pictures(HTMLParser):
+    """Gathers the pictures of a page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.sources: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Keep what an img shows; one without words is as good as none."""
+        told = dict(attrs)
+        if tag == "img" and told.get("alt"):
+            self.sources.append(told.get("src") or "")
+
+
+def verify_sheet(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
+    """Return "" when an independent parser finds every picture on the page, each with words; else what is wrong."""
+    sheet: Sheet = inputs[1]
+    seen = _Pictures()
+    seen.feed(path.read_text(encoding="utf-8"))
+    wanted = [crop.name for photo in sheet.photos for crop in photo.crops]
+    shown = [source for source in seen.sources if not source.startswith("data:")]
+    originals = len(seen.sources) - len(shown)
+    return "" if shown == wanted and originals == len(sheet.photos) else "some pictures are missing on the page."
