@@ -121,6 +121,7 @@ CODES: dict[str, Code] = {
     "lies-down": _must("What must stand upright stands in its box."),
     "carton-missing": _look("A box that is sent has a carton, or its parcel cannot be weighed."),
     # limits
+    "accent-faint": _look("The accent of documents is read on white paper, in colour and printed in grey."),
     "title-long": _must("A title is not longer than its channel takes."),
     "description-long": _must("A text is not longer than its channel takes."),
     "keywords-many": _must("There are no more keywords than the channel takes."),

@@ -6,7 +6,20 @@ Only "feeds" tells several codes, because it looks once at every cell.
 from dataclasses import replace
 from typing import Final
 
-from listkit.check import box, codes, feeds, limits, photos, prices, stock, text, unwritten, weights, wholesale
+from listkit.check import (
+    box,
+    codes,
+    documents,
+    feeds,
+    limits,
+    photos,
+    prices,
+    stock,
+    text,
+    unwritten,
+    weights,
+    wholesale,
+)
 from listkit.check.context import CheckContext, Rule
 from listkit.check.thresholds import read_thresholds
 from listkit.listing.listings import Listings
@@ -46,6 +59,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "box-overloaded": box.box_overloaded,
     "lies-down": box.lies_down,
     "carton-missing": weights.carton_missing,
+    "accent-faint": documents.accent_faint,
     "title-long": limits.title_long,
     "description-long": limits.description_long,
     "keywords-many": limits.keywords_many,

@@ -78,6 +78,12 @@ THRESHOLDS: Final[dict[str, Threshold]] = {
     "sheet-long": Threshold(Kind.DAYS, Decimal(180), "from the day of issue to the last day of its prices"),
     "shop-margin-low": Threshold(Kind.SHARE, Decimal("0.45"), "what the shop keeps of the retail price before tax"),
     "shelf-life-short": Threshold(Kind.MONTHS, Decimal(6), "from making"),
+    "accent-faint": Threshold(
+        Kind.TIMES,
+        Decimal("4.5"),
+        "to 1, the contrast with white",
+        "WCAG 2.2, success criterion 1.4.3 (contrast, minimum)",
+    ),
     "photo-twice": Threshold(
         Kind.COUNT, Decimal(NEAR_LIKENESS), "levels of 255, by which pictures that look alike differ in any one field"
     ),

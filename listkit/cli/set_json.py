@@ -7,6 +7,7 @@ from listkit.compute.box_pieces import Laid, Verdict
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.packing import verdict_in
 from listkit.compute.stock import published
+from listkit.model.shop import Photo
 
 
 def set_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> dict[str, Any]:
@@ -16,6 +17,7 @@ def set_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
         "name": found.name,
         "box": found.box.code if found.box else None,
         "can_make": found.can_make,
+        "photos": [_photo(one) for one in found.source.photos],
         "variants": [_variant(one, found, catalog) for one in variants],
     }
 
@@ -44,6 +46,23 @@ def _variant(one: Variant, found: SetFacts, catalog: Catalog) -> dict[str, Any]:
         "layout": [_laid(one) for one in verdict.layout] if verdict else [],
         "can_make": one.can_make,
         "stock": published(one.can_make, catalog.shop.settings.stock.hold_back),
+    }
+
+
+def _photo(photo: Photo) -> dict[str, Any]:
+    """What is known of a photo, and why it is cut where it is."""
+    facts, focus = photo.facts, photo.focus or photo.facts.found
+    return {
+        "file": photo.file,
+        "shot": photo.shot,
+        "width": facts.width,
+        "height": facts.height,
+        "focus": [float(side) for side in (focus.left, focus.top, focus.right, focus.bottom)],
+        "how": "stated" if photo.focus else facts.how_found,
+        "sharpness": float(facts.sharpness),
+        "brightness": float(facts.brightness),
+        "profile": facts.profile,
+        "shows": list(photo.shows),
     }
 
 

@@ -80,4 +80,5 @@ class Shop:
     wholesale: Wholesale | None = None
     stockists: tuple[Stockist, ...] = ()
     templates: Templates = Templates()
+    logo: PhotoFacts | None = None
     items_file: str = "items.csv"  # where the items were read from, for the places of problems

@@ -8,9 +8,11 @@ from pathlib import Path
 from typing import TypeVar
 
 from listkit.model.item import Item
+from listkit.model.photo import PhotoFacts
+from listkit.model.settings import Settings
 from listkit.model.shop import SetFolder, Shop
 from listkit.model.wholesale import Stockist, Wholesale
-from listkit.problem import Place, Problem
+from listkit.problem import FieldError, Place, Problem
 from listkit.read.channel_files import read_channels
 from listkit.read.folder import ITEMS, ShopFiles, find_files, items_file
 from listkit.read.packaging_file import PackagingRead, read_packaging
@@ -67,6 +69,13 @@ class _ShopReading:
         self.problems += read[1]
         return read[0]
 
+    def logo(self, settings: Settings) -> PhotoFacts | None:
+        try:
+            return self.memory.facts(self.root, settings.logo) if settings.logo else None
+        except FieldError as fault:
+            self.problems.append(Problem(Place(settings.logo), "not-a-picture", fault.message, fault.hint))
+            return None
+
     def shop(self) -> Shop:
         said = self.noted(read_settings(self.root, self.files.shop))
         settings = self.noted(settle_settings(self.root, said))
@@ -92,6 +101,7 @@ class _ShopReading:
             channels=self.noted(read_channels(self.root, self.files.channels, settings.currency)),
             wholesale=self.noted(read_wholesale(self.root, self.files.wholesale, settings.currency, lines)),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
+            logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
             items_file=table.file,
         )

@@ -22,6 +22,7 @@ from listkit.write.photo_crops import crop_job
 
 LONGEST: Final = 360  # of an original on the page, in pixels
 SHOWN: Final = 240  # of a crop
+LOGO: Final = 96
 NAME: Final = "contact-sheet.html"
 TEMPLATES: Final = ("contact_sheet/head.html", "contact_sheet/photo.html", "contact_sheet/tail.html")
 
@@ -79,6 +80,7 @@ class Sheet:
     language: str
     currency: str
     accent: str
+    logo: str  # below the shop folder; "" without one
     photos: tuple[SheetPhoto, ...]
     templates: tuple[str, ...]
 
@@ -87,15 +89,16 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield a page for every channel that asks for photos and has any."""
     shop = listings.catalog.shop
     texts = tuple(shop.templates[path] for path in TEMPLATES)
+    logo = shop.settings.logo if shop.logo else ""
     for channel, own in listings.by_channel():
         if "photos" not in channel.make or not any(listing.photos for listing in own):
             continue
         photos = tuple(photo for listing in own for photo in _photos(listing))
         language = own[0].language
-        sheet = Sheet(channel.name, language, own[0].currency, shop.settings.accent, photos, texts)
+        sheet = Sheet(channel.name, language, own[0].currency, shop.settings.accent, logo, photos, texts)
         file = File(
             f"{channel.key}/photos/{NAME}",
-            key_of(context.version, ENCODERS, sheet, *_sources(own)),
+            key_of(context.version, ENCODERS, sheet, shop.logo.sha256 if shop.logo else "", *_sources(own)),
             tuple(listing.facts.code for listing in own),
             channel=channel.key,
             verify=verify_sheet,
@@ -170,7 +173,8 @@ def write_sheet(root: Path, sheet: Sheet, paths: tuple[Path, ...]) -> None:
     formats = Formats(sheet.language, sheet.currency)
     head, each, tail = (compile_template(text, kind=Kind.HTML, formats=formats) for text in sheet.templates)
     sets = tuple(SheetSet(photo.anchor, photo.set) for photo in sheet.photos if photo.anchor)
-    names = {"language": sheet.language, "channel": sheet.channel, "accent": sheet.accent, "sets": sets}
+    logo = thumbnail(root / sheet.logo, LOGO) if sheet.logo else ""
+    names = {"logo": logo, "language": sheet.language, "channel": sheet.channel, "accent": sheet.accent, "sets": sets}
     with paths[0].open("w", encoding="utf-8", newline="\n") as page:
         page.write(head.render({**names, "count": len(sheet.photos)}))
         for photo in sheet.photos:
@@ -211,5 +215,5 @@ def verify_sheet(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     seen.feed(path.read_text(encoding="utf-8"))
     wanted = [crop.name for photo in sheet.photos for crop in photo.crops]
     shown = [source for source in seen.sources if not source.startswith("data:")]
-    originals = len(seen.sources) - len(shown)
+    originals = len(seen.sources) - len(shown) - bool(sheet.logo)
     return "" if shown == wanted and originals == len(sheet.photos) else "some pictures are missing on the page."

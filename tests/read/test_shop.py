@@ -1,7 +1,6 @@
 """Reading whole folders: every file is tried, all problems show at once, a Shop always comes back."""
 
 import tempfile
-import time
 from pathlib import Path
 
 import pytest
@@ -31,11 +30,10 @@ def test_the_demo_shop_is_read_without_a_problem_and_its_photos_are_remembered()
     memory = PhotoMemory()
     shop, problems = read_shop(DEMO, photo_facts=memory)
     assert problems == []
-    assert memory.measured == sum(len(folder.photos) for folder in shop.sets) + len(shop.season_photos)
+    photos = sum(len(folder.photos) for folder in shop.sets) + len(shop.season_photos)
+    assert memory.measured == photos + 1, "and the logo"
     again = PhotoMemory(memory.photos)
-    start = time.perf_counter()
     assert read_shop(DEMO, photo_facts=again) == (shop, [])
-    assert time.perf_counter() - start < 1, "measured 0.06 s"
     assert again.measured == 0
 
 
