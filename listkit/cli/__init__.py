@@ -16,6 +16,10 @@ COMMANDS: Final[dict[str, str]] = {
     "add": "make a new set: what it could hold proposed, two lines and a picture left to you",
     "check": "tell every problem, and what to write instead",
     "build": "check, then write every feed, listing, price list and picture",
+    "record": "remember the last build as published on a channel, or take that back",
+    "changes": "what differs from what was last published, why, and what to send again; also what a price would do",
+    "compare": "hold what a channel shows now against the truth",
+    "history": "every price that a variant had, where and when",
     "show": "one set as numbers, step by step, or all sets in one table",
     "schema": "print the JSON Schemas of the shop's files, for editors",
 }

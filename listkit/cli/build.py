@@ -27,6 +27,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, metavar="DIR", help="where to write; out in the shop folder if left out")
     parser.add_argument("--channel", default="", metavar="KEY", help="make only this channel's files; remove nothing")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, metavar="N", help="pictures made at once")
+    parser.add_argument(
+        "--accept-large-changes", action="store_true", help="build though prices leap, or codes are gone or mean others"
+    )
 
 
 def run(args: argparse.Namespace) -> int:

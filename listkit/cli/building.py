@@ -6,6 +6,7 @@ import time
 
 from listkit import __version__
 from listkit.built import remember_built
+from listkit.cli.large_changes import large_changes, tell_large_changes
 from listkit.cli.opening import Checked, check_shop
 from listkit.cli.progress import progress_bar
 from listkit.cli.report import problems_json, report, tell
@@ -31,6 +32,9 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
         there = ", ".join(one.key for one in checked.shop.channels) or "none"
         tell(f'There is no channel "{args.channel}". There are: {there}.')
         return 2
+    if not args.accept_large_changes and (found := large_changes(args.shop, checked, channel)):
+        tell_large_changes(found, as_json=args.json)
+        return 1
     try:
         saved = _save(checked, args, channel)
         if stamp and not channel and not saved.failures:

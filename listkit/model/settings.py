@@ -129,6 +129,17 @@ class Shots(ShopModel):
     required: tuple[Name, ...] = Field(default=(), description="Shots that a set must have.")
 
 
+class LargeChanges(ShopModel):
+    """From where on a change is so large that a build asks first."""
+
+    largest_move: Share = Field(
+        default=Decimal("0.3"), description="The most by which one price may move against what was last recorded."
+    )
+    most_moves: Share = Field(
+        default=Decimal("0.5"), description="The most of a channel's prices that may move at once."
+    )
+
+
 class Season(ShopModel):
     """A span of dates in which its sets are on sale."""
 
@@ -158,6 +169,7 @@ class Settings(ShopModel):
     packing: Packing = Field(default=Packing(), description="Rules for boxes.")
     freight: Freight = Field(default=Freight(), description="Rules for freight.")
     shots: Shots = Field(default=Shots(), description="Which photos are needed.")
+    changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
     seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
     checks: dict[Code, str] = Field(
         default_factory=dict, description='A check\'s code = "off", "look at", "must fix", or its threshold.'

@@ -1,0 +1,186 @@
+"""A one-page briefing of what changes: why, which prices, what to send, take down and print again, whom to tell.
+
+The same page is shown on screen and written as changes.md; both are made of the same sections.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from listkit.cli.channel_changes import ChannelChanges
+from listkit.cli.outputs import FileMove
+from listkit.cli.table import table
+from listkit.ledger.changes import move
+from listkit.model.shop import Shop
+
+_MOST_ROWS: Final = 24  # of a table: one page
+_MOST_FILES: Final = 12
+_LONGEST: Final = 36  # characters of a fact that is shown
+_PICTURES: Final = (".jpg", ".webp", ".avif", ".png")
+_FOLLOWERS: Final = ("price", "lowestPrice", "highestPrice", "wholesalePrice", "suggestedRetail", "includedTax", "kept")
+_MARKS: Final = re.compile(r"([\\`*_\[\]<>|#])")
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading with lines, or with a table whose first row names its columns; `left` of them are words."""
+
+    title: str
+    lines: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+    left: int = 2
+
+
+def sections_of(one: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
+    """Return the page; sections without anything are left out. `shop` says who buys which lines from us."""
+    sections = (
+        Section(f"What {'would change' if one.supposed else 'changes'} on {one.name}", (_against(one), _counts(one))),
+        Section("Why", tuple(cause.words for cause in one.causes)),
+        Section("Prices", rows=_cut(tuple(_price_rows(one)), "changes.csv has all")),
+        Section("New", tuple(_named(one.new[code], code) for code in one.found.new) if one.record else ()),
+        Section("Take down by hand", tuple(_named(one.old[code], code) for code in one.found.gone)),
+        Section("Other facts", rows=_cut(tuple(_fact_rows(one)), "listkit changes --json has all"), left=4),
+        Section("Upload again", tuple(_files([file for file in one.files if not file.document]))),
+        Section("Print or send again", tuple(_files([file for file in one.files if file.document]))),
+        Section("Tell", tuple(_whom(one, shop))),
+    )
+    return tuple(_bounded(section) for section in sections if section.lines or len(section.rows) > 1)
+
+
+def _bounded(section: Section) -> Section:
+    over = len(section.lines) - _MOST_ROWS
+    if over <= 0:
+        return section
+    return Section(section.title, (*section.lines[:_MOST_ROWS], f"and {over} more"), section.rows, section.left)
+
+
+def _cut(rows: tuple[tuple[str, ...], ...], where: str) -> tuple[tuple[str, ...], ...]:
+    over = len(rows) - 1 - _MOST_ROWS
+    if over <= 0:
+        return rows
+    blank = ("",) * (len(rows[0]) - 1)
+    return (*rows[: _MOST_ROWS + 1], (f"and {over} more; {where}", *blank))
+
+
+def _against(one: ChannelChanges) -> str:
+    if one.record is None:
+        return "Nothing was recorded of it before; everything is new."
+    if not one.record.number:
+        return "Nothing was recorded of it; against the shop as it is."
+    note = f" ({one.record.note})" if one.record.note else ""
+    return f"Against what was recorded on {one.record.at[:10]} at {one.record.at[11:16]}{note}."
+
+
+def _counts(one: ChannelChanges) -> str:
+    if not one.found:
+        return "Nothing differs."
+    changed = len(one.found.changed_codes)
+    sets = len(one.sets)
+    counts = f"{len(one.found.new)} new, {len(one.found.gone)} gone, {changed} changed"
+    return f"{counts}, in {sets} set{'s' * (sets != 1)}."
+
+
+def _named(row: Any, code: str) -> str:  # noqa: ANN401 (facts of a row)
+    price = row.get("price", row.get("wholesalePrice", ""))
+    return ", ".join(part for part in (f"{code}  {row.get('name', '')}".strip(), str(price)) if part)
+
+
+def _price_rows(one: ChannelChanges) -> Iterator[tuple[str, ...]]:
+    yield ("code", "name", "old", "new", "difference", "per cent")
+    for change in one.found.changed:
+        row = one.new[change.code]
+        moved = move(change) if change.field == ("price" if "price" in row else "wholesalePrice") else None
+        if moved is not None:
+            share = "–" if moved.share is None else f"{moved.share * 100:+.1f} %"
+            name = _short(str(row.get("name", "")))
+            yield (change.code, name, str(change.old), str(change.new), f"{moved.difference:+f}", share)
+
+
+def _fact_rows(one: ChannelChanges) -> Iterator[tuple[str, ...]]:
+    """Yield what else differs; what is alike in several variants is told once, and what follows from prices not."""
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for change in one.found.changed:
+        if change.field not in _FOLLOWERS:
+            old, new = _fact(change.old), _fact(change.new)
+            long = max(len(old), len(new)) > _LONGEST
+            key = (change.field, "", "written anew") if long else (change.field, old or "–", new or "–")
+            alike.setdefault(key, []).append(change.code)
+    yield ("field", "old", "new", "variants")
+    for (name, old, new), codes in alike.items():
+        shown = ", ".join(codes[:3])
+        yield (name, old, new, f"{shown} and {len(codes) - 3} more" if len(codes) > 3 else shown)
+
+
+def _fact(value: Any) -> str:  # noqa: ANN401 (any fact)
+    if isinstance(value, list):
+        return "; ".join(map(str, value))
+    return "" if value is None else str(value)
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
+
+
+def _files(files: Sequence[FileMove]) -> Iterator[str]:
+    """Yield a line a file, pictures as their number where there are many."""
+    for what, words in (("changed", ""), ("new", "new: "), ("gone", "no longer made, take it back: ")):
+        own = [file.path for file in files if file.what == what]
+        pictures = [path for path in own if path.endswith(_PICTURES)]
+        others = [path for path in own if path not in set(pictures)]
+        for group, kind in ((others, "files"), (pictures, "pictures")):
+            yield from (f"{words}{path}" for path in group[:_MOST_FILES])
+            if len(group) > _MOST_FILES:
+                yield f"{words}and {len(group) - _MOST_FILES} more {kind}"
+
+
+def _whom(one: ChannelChanges, shop: Shop) -> Iterator[str]:
+    """Yield who buys from us where what they pay moves: a month's notice is usual (common practice, no source)."""
+    lines = dict.fromkeys(code for group in shop.wholesale.groups for code in group.lines) if shop.wholesale else {}
+    moved = {
+        str(one.new[change.code].get("inProductGroupWithID"))
+        for change in one.found.changed
+        if change.field == "wholesalePrice"
+    }
+    moved |= {movement.code for movement in one.moved if movement.key == "item.retail"}
+    told = [code for code in lines if code in moved]
+    if told and shop.stockists:
+        names = ", ".join(stockist.name for stockist in shop.stockists)
+        yield f"{names}: what they pay for {', '.join(told)} moves. Open orders keep the old prices."
+
+
+def as_text(sections: Sequence[Section]) -> str:
+    """Return the page for a screen."""
+    return "\n\n".join(_screen(section) for section in sections)
+
+
+def _screen(section: Section) -> str:
+    rows = [table(section.rows, left=section.left)] if len(section.rows) > 1 else []
+    body = "\n".join([*section.lines, *rows])
+    return section.title + "\n" + "\n".join(f"  {line}" for line in body.splitlines())
+
+
+def as_markdown(sections: Sequence[Section]) -> str:
+    """Return the page as Markdown (CommonMark, and tables between pipes)."""
+    parts = []
+    for number, section in enumerate(sections):
+        lines = [f"{'#' if not number else '##'} {_escaped(section.title)}", ""]
+        bullet = "- " if number else ""
+        lines += [f"{bullet}{_escaped(line)}" for line in section.lines]
+        if len(section.rows) > 1:
+            lines += _pipes(section)
+        parts.append("\n".join(lines))
+    return "\n\n".join(parts) + "\n"
+
+
+def _pipes(section: Section) -> Iterator[str]:
+    head, *rows = section.rows
+    yield f"| {' | '.join(map(_escaped, head))} |"
+    yield f"|{'|'.join('---' if at < section.left else '--:' for at in range(len(head)))}|"
+    for row in rows:
+        yield f"| {' | '.join(map(_escaped, row))} |"
+
+
+def _escaped(text: str) -> str:
+    """Return text that Markdown takes for nothing but text, in one line."""
+    return _MARKS.sub(r"\\\1", " ".join(text.split()))

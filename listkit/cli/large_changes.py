@@ -1,0 +1,56 @@
+"""Brakes before a build: what differs so much from the last record that it is told and asked for first."""
+
+import json
+from pathlib import Path
+
+from listkit.cli.opening import Checked
+from listkit.cli.report import tell
+from listkit.cli.truth import Truth, rows_of
+from listkit.ledger.brakes import Brake, BrakeRules, brakes
+from listkit.ledger.ledger import LEDGER, difference
+from listkit.ledger.passages import parsed
+from listkit.ledger.snapshot import Snapshot
+from listkit.problem import FieldError
+
+_MOST_TOLD = 12  # of one channel
+
+
+def large_changes(shop: Path, checked: Checked, channel: str) -> tuple[tuple[str, Brake], ...]:
+    """Return what brakes the build, by channel; `channel` "" asks for all. Nothing brakes what was never recorded."""
+    ledger = shop / LEDGER
+    if not ledger.exists() and not ledger.is_symlink():
+        return ()
+    truth = Truth(checked.shop, checked.listings)
+    rules = _rules(truth)
+    found: list[tuple[str, Brake]] = []
+    for key in (one.key for one in checked.shop.channels if channel in ("", one.key)):
+        try:
+            differs = difference(ledger, key, Snapshot(rows_of(truth, key)), sections=("rows",))
+        except FieldError as fault:
+            return ((key, Brake("ledger", "", f"{fault.message} {fault.hint}".rstrip())),)
+        if differs.record is not None:
+            old, new = parsed(differs.old.rows), parsed(differs.new.rows)
+            found += [(key, brake) for brake in brakes(old, new, rules, alike=differs.alike)]
+    return tuple(found)
+
+
+def _rules(truth: Truth) -> BrakeRules:
+    stated = truth.shop.settings.changes
+    sets = truth.catalog.sets
+    known = frozenset((*(one.code for one in sets), *(variant.code for one in sets for variant in one.variants)))
+    return BrakeRules(stated.largest_move, stated.most_moves, known)
+
+
+def tell_large_changes(found: tuple[tuple[str, Brake], ...], *, as_json: bool) -> None:
+    """Name what brakes the build, and how to let it go on."""
+    if as_json:
+        told = [{"channel": key, "kind": one.kind, "code": one.code, "message": one.message} for key, one in found]
+        print(json.dumps({"large_changes": told}, indent=2, ensure_ascii=False))
+        return
+    for key in dict.fromkeys(key for key, _ in found):
+        own = [brake for other, brake in found if other == key]
+        for brake in own[:_MOST_TOLD]:
+            tell(f"Large change · {key}: {brake.message}")
+        if len(own) > _MOST_TOLD:
+            tell(f"Large change · {key}: and {len(own) - _MOST_TOLD} more.")
+    tell("Nothing was built. If this is as you want it, build again with --accept-large-changes.")

@@ -1,0 +1,185 @@
+"""Today's truth of a shop: what each channel would show if it were built now. Nothing is checked or written.
+
+`wholesale` is a place of its own beside the channels: its rows are the lines of wholesale.toml, a set
+with all its variants.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.cli.said import item_lines, rule_lines, set_lines
+from listkit.compute.build import build_catalog
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.prices import item_wholesale
+from listkit.fields import FIELDS, Kind
+from listkit.ledger.passages import canonical
+from listkit.ledger.snapshot import Lines, Snapshot
+from listkit.listing.build import build_listings
+from listkit.listing.listings import Listing, Listings
+from listkit.listing.rows import FeedColumn, feed_columns, row_offers
+from listkit.made import read_made
+from listkit.model.channel import Channel
+from listkit.model.item import Item
+from listkit.model.shop import Shop
+from listkit.problem import FieldError, Problem
+from listkit.read.photo_memory import PhotoMemory
+from listkit.read.shop import read_shop
+from listkit.write.price_list import HEADINGS
+from listkit.write.record import json_value, records
+
+WHOLESALE: Final = "wholesale"
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """A shop and its listings; `problems` are those of reading and listing, which leave sets out."""
+
+    shop: Shop
+    listings: Listings
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def catalog(self) -> Catalog:
+        """All sets, computed."""
+        return self.listings.catalog
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """The keys of all channels, and wholesale where there are terms for it."""
+        keys = tuple(channel.key for channel in self.shop.channels)
+        return (*keys, WHOLESALE) if self.shop.wholesale is not None and WHOLESALE not in keys else keys
+
+    def channel(self, key: str) -> Channel | None:
+        """Return a channel by its key, None for wholesale."""
+        return next((one for one in self.shop.channels if one.key == key), None)
+
+    def own(self, key: str) -> tuple[Listing, ...]:
+        """Return a channel's listings."""
+        return tuple(one for one in self.listings if one.channel.key == key)
+
+    def name(self, key: str) -> str:
+        """Return what people call the place."""
+        channel = self.channel(key)
+        return channel.name if channel else "Wholesale"
+
+
+def read_truth(folder: Path, out: Path) -> Truth:
+    """Read, compute and list the shop in `folder`; photos measured before are remembered in `out`."""
+    shop, problems = read_shop(folder, photo_facts=PhotoMemory(read_made(out).photos))
+    return truth_of(shop, tuple(problems))
+
+
+def truth_of(shop: Shop, problems: tuple[Problem, ...] = ()) -> Truth:
+    """Return the truth of a shop that has been read."""
+    listings = build_listings(build_catalog(shop))
+    return Truth(shop, listings, (*problems, *listings.problems))
+
+
+def find_place(truth: Truth, wanted: str) -> str:
+    """Return the key that a key or name means.
+
+    Raises:
+        FieldError: there is no such channel.
+    """
+    for key in truth.places:
+        if wanted in (key, truth.name(key)):
+            return key
+    raise FieldError(f'There is no channel "{wanted}".', f"There are: {', '.join(truth.places) or 'none'}.")
+
+
+def snapshot_of(truth: Truth, key: str, files: Lines = ()) -> Snapshot:
+    """Return what is recorded of a place, its rows made one by one as they are asked for."""
+    channel, own = truth.channel(key), truth.own(key)
+    sets = {listing.facts.code: listing.facts for listing in own}
+    headings: tuple[str, ...] = ()
+    if channel is not None:
+        headings = tuple(column.heading for column in own_columns(channel, own))
+    else:
+        sets = {one.code: one for one in truth.catalog.sets}
+    used = {item.code: item for one in sets.values() for item in one.items}
+    if channel is None:
+        used = {item.code: item for item in truth.shop.items}
+    return Snapshot(
+        rows_of(truth, key), item_lines(used.values()), set_lines(sets.values()),
+        rule_lines(truth.shop, channel, headings), files,
+    )  # fmt: skip
+
+
+def rows_of(truth: Truth, key: str) -> Iterator[tuple[str, str]]:
+    """Yield code and line of every row, as record.jsonl has them."""
+    channel = truth.channel(key)
+    if channel is None:
+        yield from _wholesale_rows(truth.catalog)
+        return
+    own = truth.own(key)
+    yield from zip(codes_of_rows(own, channel.rows), records(own, channel.rows), strict=True)
+
+
+def codes_of_rows(own: tuple[Listing, ...], rows: str) -> Iterator[str]:
+    """Yield the code of every row."""
+    return (offer.variant.code for listing in own for offer in row_offers(listing, rows))
+
+
+def own_columns(channel: Channel, own: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
+    """Return the columns of the table that the channel takes: its feed's, else its price list's."""
+    if not is_price_list(channel):
+        return feed_columns(channel, own)
+    currency = own[0].currency if own else ""
+    headings = {name: f"price ({currency})" if name == "price" else name for name in HEADINGS}
+    return tuple(FeedColumn(headings[name], FIELDS[field]) for name, field in HEADINGS.items())
+
+
+def is_price_list(channel: Channel) -> bool:
+    """Whether the price list is the channel's only table."""
+    return "feed" not in channel.make and "price list" in channel.make and not channel.columns
+
+
+def _wholesale_rows(catalog: Catalog) -> Iterator[tuple[str, str]]:
+    terms = catalog.shop.wholesale
+    sets = {one.code: one for one in catalog.sets}
+    items = {item.code: item for item in catalog.shop.items}
+    lines = dict.fromkeys(code for group in terms.groups for code in group.lines) if terms else ()
+    for code in lines:
+        if code in sets:
+            yield from (_line(_set_row(sets[code], one)) for one in sets[code].variants)
+        elif code in items:
+            yield _line(_item_row(items[code], catalog.shop))
+
+
+def _line(facts: dict[str, Any]) -> tuple[str, str]:
+    known = {name: value for name, value in facts.items() if value not in (None, "", [])}
+    return str(known["sku"]), canonical(known)
+
+
+def _set_row(facts: SetFacts, one: Variant) -> dict[str, Any]:
+    chosen = [choice.says for choice in one.choices]
+    return {
+        "sku": one.code,
+        "inProductGroupWithID": facts.code,
+        "name": ", ".join((facts.name, *chosen)),
+        "gtin": one.gtin,
+        "itemCodes": [piece.item.code for piece in one.pieces],
+        "wholesalePrice": json_value(Kind.MONEY, one.wholesale),
+        "suggestedRetail": json_value(Kind.MONEY, one.price),
+        "fullCost": json_value(Kind.MONEY, one.full_cost),
+        "weight": json_value(Kind.WEIGHT, one.weights.gift),
+        "box": facts.box.code if facts.box else "",
+        "season": facts.source.gift_set.season,
+    }
+
+
+def _item_row(item: Item, shop: Shop) -> dict[str, Any]:
+    prices = shop.settings.prices
+    return {
+        "sku": item.code,
+        "inProductGroupWithID": item.code,
+        "name": f"{item.name} {item.form}".strip(),
+        "gtin": item.gtin,
+        "itemCodes": [item.code],
+        "wholesalePrice": json_value(Kind.MONEY, item_wholesale(item.retail, prices.wholesale, prices.tax)),
+        "suggestedRetail": json_value(Kind.MONEY, item.retail),
+        "fullCost": json_value(Kind.MONEY, item.cost),
+        "weight": json_value(Kind.WEIGHT, item.weight),
+    }

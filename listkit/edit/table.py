@@ -1,0 +1,172 @@
+"""Changes single cells of a table in CSV and leaves every other byte as it is.
+
+Whatever separator, quotes, line ends and encoding the owner's program writes, they stay. A cell is only
+changed where it says what it is expected to say, and a file only where nobody changed it meanwhile.
+"""
+
+import codecs
+import hashlib
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from listkit.problem import FieldError
+
+_SEPARATORS: Final = ",;\t"
+_MARKS: Final = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
+    (b"", "utf-8"),
+    (b"", "windows-1252"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CellEdit:
+    """One cell: the physical line where its row begins (from 1), its column (from 0), what it says and shall say."""
+
+    line: int
+    column: int
+    old: str
+    new: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """Where a cell stands in the text; the quotes around it belong to it, the spaces before it do not."""
+
+    start: int
+    end: int
+    quoted: bool
+    says: str
+
+
+def with_cells(content: bytes, edits: Sequence[CellEdit]) -> bytes:
+    """Return the table with these cells changed.
+
+    Raises:
+        FieldError: a cell does not say what it should, or the new text has a letter that the encoding has not.
+    """
+    mark, encoding, text = _decoded(content)
+    spans = _found(text, edits)
+    parts, at = [mark], 0
+    for span, edit, separator in sorted(spans, key=lambda found: found[0].start):
+        parts += [text[at : span.start].encode(encoding), _encoded(_written(edit.new, span, separator), encoding)]
+        at = span.end
+    return b"".join([*parts, text[at:].encode(encoding)])
+
+
+def replace_file(path: Path, content: bytes, sha256: str) -> None:
+    """Put `content` in the place of a file that still has this SHA-256; it is whole at every moment.
+
+    Raises:
+        FieldError: somebody changed it meanwhile, it is a link, or it cannot be written to.
+    """
+    part = path.with_name(f".{path.name}.part-{os.getpid()}")
+    try:
+        if path.is_symlink() or hashlib.sha256(path.read_bytes()).hexdigest() != sha256:
+            raise FieldError(f"{path.name} was changed meanwhile; nothing was written.", "Try again.")
+        with part.open("wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        part.chmod(path.stat().st_mode & 0o7777)
+        os.replace(part, path)
+    except OSError as fault:
+        hint = "Close it if another program has it open."
+        raise FieldError(f"{path.name} cannot be written to: {fault.strerror}.", hint) from fault
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _decoded(content: bytes) -> tuple[bytes, str, str]:
+    """Return the byte order mark, the encoding and the text behind the mark, as the reader of tables takes them."""
+    for mark, encoding in _MARKS:
+        if content.startswith(mark):
+            try:
+                return mark, encoding, content[len(mark) :].decode(encoding)
+            except UnicodeDecodeError:
+                continue
+    raise FieldError("the table is in no encoding that can be changed in place.", "Save it again as UTF-8.")
+
+
+def _found(text: str, edits: Sequence[CellEdit]) -> list[tuple[_Span, CellEdit, str]]:
+    """Return the cells to change, under the separator by which each says what it should."""
+    wanted = {edit.line for edit in edits}
+    for separator in _SEPARATORS:
+        rows = {line: spans for line, spans in _rows(text, separator) if line in wanted}
+        found = [(_cell(rows.get(edit.line, []), edit), edit, separator) for edit in edits]
+        sure = [(span, edit, sign) for span, edit, sign in found if span is not None]
+        if len(sure) == len(edits):
+            return sure
+    lines = ", ".join(str(edit.line) for edit in edits[:5])
+    raise FieldError(f"line {lines} does not say what it said when it was read.", "Change the cell by hand.")
+
+
+def _cell(spans: Sequence[_Span], edit: CellEdit) -> _Span | None:
+    span = spans[edit.column] if edit.column < len(spans) else None
+    return span if span is not None and span.says.strip() == edit.old.strip() else None
+
+
+def _rows(text: str, separator: str) -> Iterator[tuple[int, list[_Span]]]:
+    """Yield each row's first line and its cells (RFC 4180, with spaces before quotes and any line end)."""
+    at, line, size = 0, 1, len(text)
+    while at < size:
+        spans, first = [], line
+        while True:
+            span = _span(text, at, separator)
+            spans.append(span)
+            line += _line_ends(text, span.start, span.end)
+            at = span.end
+            if at >= size or text[at] != separator:
+                break
+            at += 1
+        at += 2 if text[at : at + 2] == "\r\n" else 1
+        line += 1
+        yield first, spans
+
+
+def _span(text: str, at: int, separator: str) -> _Span:
+    start, size = at, len(text)
+    while start < size and text[start] == " ":
+        start += 1
+    if text[start : start + 1] != '"':
+        end = start
+        while end < size and text[end] not in (separator, "\r", "\n"):
+            end += 1
+        return _Span(start, end, quoted=False, says=text[start:end])
+    end = start + 1
+    while (end := text.find('"', end)) >= 0 and text[end + 1 : end + 2] == '"':
+        end += 2
+    if end < 0:
+        return _Span(start, size, quoted=True, says="")
+    says = text[start + 1 : end].replace('""', '"')
+    rest = end + 1
+    while rest < size and text[rest] not in (separator, "\r", "\n"):  # what the reader does not take either
+        rest += 1
+    return _Span(start, end + 1, quoted=True, says=says) if rest == end + 1 else _Span(start, rest, True, "")
+
+
+def _line_ends(text: str, start: int, end: int) -> int:
+    cell = text[start:end]
+    return cell.count("\n") + cell.count("\r") - cell.count("\r\n")
+
+
+def _written(new: str, span: _Span, separator: str) -> str:
+    """Return the new text as the old one was written: with its quotes, or bare where it can be."""
+    if span.quoted or any(sign in new for sign in (separator, '"', "\r", "\n")) or new != new.strip():
+        doubled = new.replace('"', '""')
+        return f'"{doubled}"'
+    behind = span.says[len(span.says.rstrip()) :]
+    return new + behind
+
+
+def _encoded(text: str, encoding: str) -> bytes:
+    try:
+        return text.encode(encoding)
+    except UnicodeEncodeError as fault:
+        message = f'the table is in {encoding}, which has no "{text[fault.start]}".'
+        raise FieldError(message, "Save it as UTF-8 first.") from fault

@@ -1,0 +1,108 @@
+"""Every price that a variant had, where and when; and what a reduction may lawfully be measured against.
+
+Only recalled, never certified: which days count, and how perishable or new goods or steps downwards are
+treated, differs from country to country. Check the local rules before announcing a reduction.
+"""
+
+import datetime
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import ROUND_DOWN, Decimal
+from pathlib import Path
+from typing import Final
+
+from listkit.ledger.changes import amount_of
+from listkit.ledger.ledger import Record, lines_of
+from listkit.ledger.opening import WAIT
+
+PRIOR_DAYS: Final = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
+_SHARE_STEP: Final = Decimal("0.0001")
+
+
+@dataclass(frozen=True, slots=True)
+class PricePoint:
+    """From this day on the price stood on the channel; None: it was taken down."""
+
+    channel: str
+    day: datetime.date
+    price: Decimal | None
+    at: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reduction:
+    """What may be announced: the lowest prior price, and the share by which the new one lies below it, rounded down.
+
+    `share` is 0 where no reduction may be announced; `reason` says why, or what was compared.
+    """
+
+    prior: Decimal | None
+    share: Decimal
+    reason: str
+
+
+def price_history(path: Path, code: str, *, wait: float = WAIT) -> tuple[PricePoint, ...]:
+    """Return every price that was recorded of a variant or set, else of an item, oldest first.
+
+    Raises:
+        FieldError: the ledger cannot be used.
+    """
+    for section, fact in (("rows", "price"), ("items", "retail")):
+        if lines := lines_of(path, code, section, wait=wait):
+            return _steps([(record, _fact(line, fact)) for record, line in lines])
+    return ()
+
+
+def _fact(line: str | None, fact: str) -> Decimal | None:
+    return None if line is None else amount_of(json.loads(line).get(fact))
+
+
+def _steps(prices: Sequence[tuple[Record, Decimal | None]]) -> tuple[PricePoint, ...]:
+    """Return a point wherever the price on a channel is not what it was there."""
+    standing: dict[str, Decimal | None] = {}
+    points = []
+    for record, price in prices:
+        if standing.get(record.channel) != price:
+            points.append(PricePoint(record.channel, record.day, price, record.at, record.note))
+        standing[record.channel] = price
+    return tuple(points)
+
+
+def lowest_prior(history: Sequence[PricePoint], day: datetime.date, days: int = PRIOR_DAYS) -> Decimal | None:
+    """Return the lowest price of the `days` days before `day`, None where none is known.
+
+    A price counts on the day that it was set and still on the day that another took its place; a price set on `day`
+    itself does not count. Channels are taken together.
+    """
+    first = day - datetime.timedelta(days)
+    lowest: Decimal | None = None
+    for channel in {point.channel for point in history}:
+        own = sorted((point for point in history if point.channel == channel), key=lambda point: point.day)
+        for at, point in enumerate(own):
+            until = own[at + 1].day if at + 1 < len(own) else datetime.date.max
+            if point.price is not None and point.day < day and until >= first:
+                lowest = point.price if lowest is None else min(lowest, point.price)
+    return lowest
+
+
+def lawful_reduction(
+    history: Sequence[PricePoint], day: datetime.date, price: Decimal, days: int = PRIOR_DAYS
+) -> Reduction:
+    """Return what may be announced of a price that begins on `day`.
+
+    The prior price is the lowest of at least the 30 days before, and the share is worked out on it alone (Directive
+    98/6/EC, Art. 6a; Commission notice 2021/C 526/02; CJEU C-330/23). Goods that were not on sale for so long, and
+    steps downwards without a break, have rules of their own in some countries: then pass the `days` that hold there.
+    """
+    prior = lowest_prior(history, day, days)
+    if prior is None:
+        return Reduction(None, Decimal(0), f"no price of the {days} days before is known.")
+    since = min(point.day for point in history if point.price is not None)
+    if since > day - datetime.timedelta(days):
+        return Reduction(prior, Decimal(0), f"prices are known since {since} only, not for {days} days.")
+    if price >= prior:
+        return Reduction(prior, Decimal(0), f"{price} is not below {prior}, the lowest of the {days} days before.")
+    share = ((prior - price) / prior).quantize(_SHARE_STEP, ROUND_DOWN)
+    return Reduction(prior, share, f"against {prior}, the lowest of the {days} days before.")
