@@ -88,11 +88,11 @@ class Sheet:
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield a page for every channel that asks for photos and has any."""
     shop = listings.catalog.shop
-    texts = tuple(shop.templates[path] for path in TEMPLATES)
     logo = shop.settings.logo if shop.logo else ""
     for channel, own in listings.by_channel():
-        if "photos" not in channel.make or not any(listing.photos for listing in own):
+        if "photos" not in channel.make or not channel.crops or not any(listing.photos for listing in own):
             continue
+        texts = tuple(shop.templates[path] for path in TEMPLATES)
         photos = tuple(photo for listing in own for photo in _photos(listing))
         language = own[0].language
         sheet = Sheet(channel.name, language, own[0].currency, shop.settings.accent, logo, photos, texts)

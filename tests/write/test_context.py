@@ -25,8 +25,9 @@ def channels(**said: Any) -> Listings:
 
 
 def jobs(of: Listings, version: str = "1") -> list[Job]:
-    """Return all jobs but the photos', whose bytes come from pictures."""
-    return [job for write in WRITERS.values() for job in write(of, WriteContext(version)) if not job.heavy]
+    """Return all jobs but those of and about photos, whose bytes come from pictures."""
+    every = (job for write in WRITERS.values() for job in write(of, WriteContext(version)))
+    return [job for job in every if not (job.heavy or job.last)]
 
 
 def files(of: Listings) -> dict[str, File]:

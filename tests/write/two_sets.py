@@ -18,7 +18,8 @@ from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.photo import WHOLE, Cut, PhotoFacts
 from listkit.model.settings import Settings
-from listkit.model.shop import Photo, SetFolder, Shop
+from listkit.model.shop import Photo, SetFolder, Shop, Templates
+from listkit.read.templates import own_templates
 from listkit.units.money import Money
 
 GBP = {"currency": "GBP"}
@@ -86,6 +87,7 @@ def shop(channels: tuple[Channel, ...] = (), root: Path = Path("shop")) -> Shop:
         Packaging.model_validate(PACKAGING, context=GBP),
         tuple(SetFolder(folder, one, photos=(photo(folder),)) for folder, one in sets),
         channels=channels,
+        templates=Templates(own_templates()),
     )
 
 
