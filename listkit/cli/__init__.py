@@ -7,6 +7,7 @@ loaded when they are called, so that help and mistakes in typing answer at once.
 import argparse
 import gc
 import importlib
+import os
 import sys
 from collections.abc import Sequence
 from typing import Final
@@ -37,7 +38,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     command = importlib.import_module(f"listkit.cli.{words[0]}")
     own = argparse.ArgumentParser(prog=f"listkit {words[0]}", description=COMMANDS[words[0]].capitalize() + ".")
     command.add_arguments(own)
-    status: int = command.run(own.parse_args(words[1:]))
+    try:
+        status: int = command.run(own.parse_args(words[1:]))
+        sys.stdout.flush()
+    except BrokenPipeError:  # whoever reads our output has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except KeyboardInterrupt:
+        print("Stopped. What was made before is whole, and the next build goes on from there.", file=sys.stderr)
+        return 1
     return status
 
 

@@ -33,6 +33,16 @@ def test_every_command_tells_its_options(name: str, capsys: pytest.CaptureFixtur
     assert callable(importlib.import_module(f"listkit.cli.{name}").run)
 
 
+def test_a_reader_who_has_seen_enough_gets_no_traceback() -> None:
+    code = "import sys; from listkit.cli import main; sys.exit(main(['schema']))"
+    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as told:
+        assert told.stdout is not None
+        assert told.stderr is not None
+        told.stdout.read(10)
+        told.stdout.close()
+        assert told.stderr.read() == b""
+
+
 def test_help_loads_no_library_beyond_the_standard_one() -> None:
     code = (
         "import sys, listkit.cli as c\n"
