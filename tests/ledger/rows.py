@@ -1,0 +1,45 @@
+"""Rows put together by hand: what the tests of the ledger record, change and compare."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from listkit.ledger.ledger import Stamp
+from listkit.ledger.passages import canonical
+from listkit.ledger.snapshot import Snapshot
+
+TEXT = "The first warm morning at the hives, in one box: a bar of soap, a balm for the lips, and a jar. " * 4
+
+
+def row(code: str, price: str = "29.00", **facts: Any) -> dict[str, Any]:
+    """The facts of a variant of OHS-1 that holds the bar OH-B01, unless told otherwise."""
+    usual = {
+        "sku": code,
+        "inProductGroupWithID": "OHS-1",
+        "itemCodes": ["OH-B01", "OH-U01"],
+        "price": price,
+        "fullCost": "9.28",
+        "description": TEXT,
+        "box": "S",
+        "season": "spring",
+    }
+    return {**usual, **facts}
+
+
+def lines(*rows: dict[str, Any]) -> tuple[tuple[str, str], ...]:
+    """The rows as lines of record.jsonl, by code."""
+    return tuple((str(one["sku"]), canonical(one)) for one in rows)
+
+
+def facts(**of: dict[str, Any]) -> tuple[tuple[str, str], ...]:
+    """Lines of items, sets or rules; "OH_B01" is the code OH-B01."""
+    return tuple((code.replace("_", "-"), canonical(one)) for code, one in of.items())
+
+
+def snapshot(*rows: dict[str, Any], **sections: Iterable[tuple[str, str]]) -> Snapshot:
+    """What is recorded of a channel with these rows."""
+    return Snapshot(lines(*rows), **sections)
+
+
+def at(day: int, hour: int = 10, note: str = "") -> Stamp:
+    """A time in November 2026."""
+    return Stamp(f"2026-11-{day:02d}T{hour:02d}:00:00+00:00", note, "0.1.0")
