@@ -19,6 +19,7 @@ class Kind(StrEnum):
     NUMBER = "number"
     SHARE = "share"
     DATE = "date"
+    YES_NO = "yes or no"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,7 @@ class Field:
     many: bool = False
 
 
-_T, _M, _W, _L, _N, _S, _D = Kind
+_T, _M, _W, _L, _N, _S, _D, _Y = Kind
 _COMMON, _MANY = True, True
 
 _ALL = (
@@ -83,6 +84,7 @@ _ALL = (
     Field("volumetricWeight", _W, "offer.variant.weights.volumetric", "What freight makes of the carton's volume.", "570"),
     Field("chargeableWeight", _W, "offer.variant.weights.chargeable", "What freight is billed by.", "595"),
     Field("fillShare", _S, "offer.variant.fill_share", "How full the box is.", "0.36"),
+    Field("inStock", _Y, "offer.in_stock", "Whether it can be bought.", "yes"),
     Field("canMake", _N, "offer.variant.can_make", "How many there are parts for.", "31"),
     Field("shelfLife", _N, "offer.shelf_life", "Months, of what keeps least.", "12"),
     Field("box", _T, "listing.box", "The gift box's code.", "S"),

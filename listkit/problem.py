@@ -92,6 +92,7 @@ CODES: dict[str, Code] = {
     "code-unsafe": _look("A code should not be one that a spreadsheet makes a date or a number of."),
     # prices
     "price-differs": _must("A price already in print is the price that the items come to."),
+    "price-parity": _must("A variant costs the same on every channel of a country."),
     "options-unlike": _must("Where options are to cost the same, they do."),
     "margin-thin": _look("What a channel leaves of a price is at least the lowest margin."),
     "band-missed": _look("A price does not lie just above a ceiling that gift buyers shop by."),
@@ -128,6 +129,10 @@ CODES: dict[str, Code] = {
     "keyword-long": _must("A keyword is not longer than its channel takes."),
     "variants-many": _must("There are no more variants than the channel takes."),
     "values-many": _must("A slot has no more options than the channel takes."),
+    "column-twice": _must("No two columns of a feed have one heading."),
+    "cell-empty": _must("A column that its channel requires is filled in every row."),
+    "cell-long": _must("No cell is longer than its column takes."),
+    "cell-not-allowed": _must("A cell holds one of the values that its column allows."),
     "photos-many": _look("Photos beyond what the channel takes are left out."),
     "character-forbidden": _must("No title or text holds a character that its channel forbids."),
     # photos

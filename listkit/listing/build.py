@@ -10,6 +10,7 @@ from listkit.compute.catalog import Catalog, SetFacts
 from listkit.listing.cautions import Cautions, parse_cautions
 from listkit.listing.formats import Formats, locale_of
 from listkit.listing.listings import Listing, Listings, ShownSlot
+from listkit.listing.measure import MEASURES
 from listkit.listing.offers import Told, naming, offers_of, told_of
 from listkit.listing.options import Stocked, offered, shown_slots
 from listkit.listing.photos import Names, alts_of, listed_photos, ordered_photos, shown_photos
@@ -206,11 +207,12 @@ def _key(variants: tuple[Stocked, ...]) -> tuple[tuple[str, bool], ...]:
 def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
     """Return one set on one channel; None when nothing of it is offered, or its texts have a fault."""
     settings, facts, limits = run.shop.settings, shared.facts, channel.limits
+    size = MEASURES[limits.count]
     variants = offered(facts, channel, settings)
     language = run.language(channel.language or settings.language) if variants else None
     if language is None:
         return None
-    title = fitting_title(shared.titles_in(language), facts.source.gift_set, limits.title)
+    title = fitting_title(shared.titles_in(language), facts.source.gift_set, limits.title, size)
     description = shared.text(language, channel.text, variants, title)
     plain = shared.text(language, "plain", variants, title)
     if description is None or plain is None:
@@ -218,12 +220,12 @@ def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
     slots = shared.slots_of(variants)
     photos = shared.photos if limits.photos is None else shared.photos[: limits.photos]
     listed = listed_photos(facts, photos, shared.alts_in(language)[: len(photos)], run.names[channel.key])
-    around = names_of(language.words, facts, slots, limits.title) if slots else (title, "")
+    around = names_of(language.words, facts, slots, limits.title, size) if slots else (title, "")
     told = shared.told_in(language)
     offers = offers_of(
         variants,
         channel,
-        naming(facts, slots, around, limits.title),
+        naming(facts, slots, around, limits.title, size),
         shown_photos(facts, listed),
         tuple(told[variant.code] for variant, _ in variants),
     )

@@ -1,17 +1,20 @@
 """Cells: how one fact is written in a channel's dialect.
 
-Money has its currency's digits, weights stand in the channel's unit, lengths in millimetres, dates as ISO 8601
-has them; what is not known is an empty cell. Text that a spreadsheet would take for a formula gets an apostrophe.
+Money has its currency's digits; weights, lengths and dates stand as the channel wants them; what is not known is an
+empty cell. Text that a spreadsheet would take for a formula gets an apostrophe.
 """
 
 import datetime
+import re
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import lru_cache
 from typing import Any, Final
 
 from listkit.fields import Kind
+from listkit.listing.nearest import nearest
 from listkit.model.channel import Dialect
+from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
 from listkit.units.weight import Weight
 
@@ -22,11 +25,16 @@ Cell = Callable[[Any], str]
 FORMULA_SIGNS: Final = frozenset("=+-@\t\r\n\0")
 # About a gram or finer in every unit, a tenth of one in grams: as fine as parcel scales. Common practice, no source.
 WEIGHT_PLACES: Final = {"g": 1, "kg": 3, "oz": 2, "lb": 3}
-LENGTH_PLACES: Final = 1
+# A tenth of a millimetre and about as fine in the other units. Common practice, no source.
+LENGTH_PLACES: Final = {"mm": 1, "cm": 2, "in": 2}
 SHARE_PLACES: Final = 4
 _WIDE: Final = Context(prec=60)
 CODECS: Final = {"utf-8": "utf-8", "windows-1252": "cp1252", "utf-16": "utf-16-le"}  # little-endian on every machine
+LONGEST_XLSX_CELL: Final = 32_767
+"""UTF-16 units that a workbook's cell holds; from memory, as every spreadsheet program states it."""
 _KEPT: Final = 4096  # texts of prices and weights; they repeat from row to row
+# What XML 1.0 (section 2.2) has no characters for, and a workbook is XML; other control signs are escaped in it.
+_NOT_IN_XLSX: Final = re.compile("[\ud800-\udfff\ufffe\uffff]")
 
 
 def guarded(text: str) -> str:
@@ -45,7 +53,9 @@ def half_up(number: Decimal, places: int) -> Decimal:
 
 
 def unwritable(text: str, encoding: str) -> str:
-    """Return the first character of `text` that the encoding has not, "" when it has all."""
+    """Return the first character of `text` that the encoding, or "xlsx", has not; "" when it has all."""
+    if encoding == "xlsx":
+        return match[0] if (match := _NOT_IN_XLSX.search(text)) else ""
     try:
         text.encode(CODECS[encoding])
     except UnicodeEncodeError as fault:
@@ -53,21 +63,49 @@ def unwritable(text: str, encoding: str) -> str:
     return ""
 
 
-def cell_of(kind: Kind, dialect: Dialect) -> Cell:
-    """Return what writes values of this kind; None gives an empty cell."""
+def text_cell(dialect: Dialect) -> Callable[[str], str]:
+    """Return what writes texts: in letters that the encoding has, where that is wished, and then made safe."""
+    finish = guarded if dialect.guard_formulas else str
+    codec = CODECS[dialect.encoding]
+    if not dialect.transliterate or codec.startswith("utf"):
+        return finish
+    return lambda text: finish(nearest(text, codec))
+
+
+def plain_cell(kind: Kind, dialect: Dialect, unit: str = "") -> Cell:
+    """Return what writes values of this kind, text just as it is; None gives an empty cell.
+
+    `unit` is the column's own, of a weight or length.
+    """
     if kind is Kind.TEXT:
-        return guarded if dialect.guard_formulas else str
+        return str
     if kind is Kind.DATE:
-        return _date
-    unit, places = dialect.weight, WEIGHT_PLACES[dialect.weight]
+        return lambda day: "" if day is None else day_text(day, dialect.date)
+    if kind is Kind.YES_NO:
+        return lambda answer: "" if answer is None else dialect.yes if answer else dialect.no
+    mass, side = unit or dialect.weight, unit or dialect.length
     figures: dict[Kind, Callable[[Any], str]] = {
         Kind.MONEY: money_digits,
-        Kind.WEIGHT: lambda weight: f"{half_up(weight.in_unit(unit), places):f}",
-        Kind.LENGTH: lambda length: f"{half_up(length, LENGTH_PLACES):f}",
+        Kind.WEIGHT: lambda weight: f"{half_up(weight.in_unit(mass), WEIGHT_PLACES[mass]):f}",
+        Kind.LENGTH: lambda length: f"{half_up(length / LENGTH_UNITS[side], LENGTH_PLACES[side]):f}",
         Kind.SHARE: lambda share: f"{half_up(share, SHARE_PLACES):f}",
         Kind.NUMBER: str,
     }
     return _kept(figures[kind], dialect)
+
+
+def cell_of(kind: Kind, dialect: Dialect, unit: str = "") -> Cell:
+    """Return what writes values of this kind, text made safe."""
+    return text_cell(dialect) if kind is Kind.TEXT else plain_cell(kind, dialect, unit)
+
+
+def day_text(day: datetime.date, form: str) -> str:
+    """Return a day in the form that 28 February 2027 has in `form`."""
+    parts = {"2027": f"{day.year:04}", "02": f"{day.month:02}", "28": f"{day.day:02}"}
+    return _DAY_PARTS.sub(lambda match: parts[match[0]], form)
+
+
+_DAY_PARTS: Final = re.compile("2027|02|28")
 
 
 def _kept(text_of: Callable[[Any], str], dialect: Dialect) -> Cell:
@@ -78,7 +116,3 @@ def _kept(text_of: Callable[[Any], str], dialect: Dialect) -> Cell:
         return "" if value is None else text_of(value).replace(".", dialect.decimal)
 
     return cell
-
-
-def _date(day: datetime.date | None) -> str:
-    return "" if day is None else day.isoformat()

@@ -6,20 +6,23 @@ with them; without problems `feed_columns` never raises.
 """
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.fields import FIELDS, Field, Kind
+from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES
+from listkit.listing.column_families import family_fault, numbered
+from listkit.listing.feed_files import FeedFile, fact
 from listkit.listing.listings import Listing
-from listkit.listing.template_values import suggestion
 from listkit.listing.templates import Formats, Template, compile_template
 from listkit.listing.templates import Kind as TextKind
 from listkit.model.channel import Channel, Column
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import FieldError, Problem
 
+MOST_COLUMNS: Final = 2000
 _WORD: Final = re.compile(r"([A-Za-z]+)_?(\d{0,2})")
-_NUMBERED: Final = re.compile(r"([A-Za-z]+)_([1-9]\d?)")
 _FAMILIES: Final = ("slot", "choice")  # in a feed without columns these go side by side: slot_1, choice_1, slot_2 ...
 
 
@@ -27,7 +30,8 @@ _FAMILIES: Final = ("slot", "choice")  # in a feed without columns these go side
 class FeedColumn:
     """One column: a fact, a template, or else `words`.
 
-    `number` is 1 for the first of a family, 0 for all of it. `once`: only in the first row of a listing.
+    `number` is 1 for the first of a family, 0 for all of it. `once`: only in the first row of a listing. `unit`: the
+    column's own. `mapped`: our cell = theirs. `entry`: which [[column]] of the channel's it comes from, -1 for ours.
     """
 
     heading: str
@@ -36,6 +40,9 @@ class FeedColumn:
     template: Template | None = None
     words: str = ""
     once: bool = False
+    unit: str = ""
+    mapped: Mapping[str, str] | None = None
+    entry: int = -1
 
     @property
     def kind(self) -> Kind:
@@ -60,19 +67,6 @@ def is_by_offer(field: Field) -> bool:
     return field.source.startswith("offer.")
 
 
-def fact(name: str) -> tuple[Field, int]:
-    """Return the field that `name` names, and its number in a family (0 for all of it).
-
-    Raises:
-        FieldError: there is no such field.
-    """
-    if name in FIELDS:
-        return FIELDS[name], 0
-    if (match := _NUMBERED.fullmatch(name)) and (field := FIELDS.get(match[1])) and field.many:
-        return field, int(match[2])
-    raise FieldError(f'there is no field "{name}".', suggestion(name, FIELDS))
-
-
 def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
     """Return the channel's own columns, else our common fields with as many of each family as `listings` have.
 
@@ -82,25 +76,65 @@ def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedC
     if not channel.columns:
         return _common_columns(listings)
     formats = _formats(listings)
-    return tuple(_column(column, formats) for column in channel.columns)
+    return tuple(replace(_column(column, formats), entry=at) for at, column in numbered(channel.columns))
 
 
-def column_problems(channel: Channel, listings: tuple[Listing, ...]) -> Iterator[Problem]:
-    """Yield what is wrong with the channel's columns as they are written, before any row is looked at."""
+def column_problems(file: FeedFile, listings: tuple[Listing, ...]) -> Iterator[Problem]:
+    """Yield what is wrong with the file's columns as they are written, before any row is looked at."""
+    columns = file.channel.columns
+    if sum(column.repeat or 1 for column in columns) > MOST_COLUMNS:
+        hint = "Take some out, or lower repeat."
+        message = f"there are more than {MOST_COLUMNS} columns."
+        yield Problem(file.column_place(0), "template-fault", message, hint)
+        return
     formats = _formats(listings)
-    for index, column in enumerate(channel.columns):
-        place = column_place(channel, index)
-        try:
-            if _column(column, formats).words and (near := _near_field(column.value.strip())):
-                message = f'"{column.value}" is no field, so these words stand in every row.'
-                yield Problem(place, "unknown-column", message, f'Write "{near}", if that is meant.')
-        except FieldError as fault:
-            yield Problem(place, "template-fault", f'in column "{column.heading}" {fault.message}', fault.hint)
+    for index in range(len(columns)):
+        yield from _own_problems(file, index, formats)
+    yield from _headings_twice(file)
 
 
-def column_place(channel: Channel, index: int) -> Place:
-    """Return where the value of the channel's column at `index` stands."""
-    return Place(f"channels/{channel.key}.toml", key=("column", index, "value"))
+def _own_problems(file: FeedFile, index: int, formats: Formats) -> Iterator[Problem]:
+    """Yield what is wrong with one [[column]], told of its first member where it is repeated."""
+    column = file.channel.columns[index]
+    key, fault = "repeat" if column.repeat else "beside", family_fault(file.channel.columns, index)
+    try:
+        if fault is not None:
+            raise fault
+        key = "value"
+        _, first = next(numbered((column.model_copy(update={"beside": False}),)))
+        made, key = _column(first, formats), "unit"
+        _check_unit(made)
+    except FieldError as fault:
+        message = f'in column "{column.heading}" {fault.message}'
+        yield Problem(file.column_place(index, key), "template-fault", message, fault.hint)
+        return
+    if made.words and (near := _near_field(first.value.strip())):
+        message = f'"{first.value}" is no field, so these words stand in every row.'
+        hint = f'Write "{near}", if that is meant.'
+        yield Problem(file.column_place(index, "value"), "unknown-column", message, hint)
+
+
+def _check_unit(made: FeedColumn) -> None:
+    units = {Kind.WEIGHT: WEIGHT_PLACES, Kind.LENGTH: LENGTH_PLACES}.get(made.kind, {})
+    if made.unit and made.unit not in units:
+        what = f'"{made.field.name}"' if made.field else "this value"
+        hint = f"Write one of {', '.join(units)}." if units else "Take unit out."
+        raise FieldError(f"{what} is not given in {made.unit}.", hint)
+
+
+def _headings_twice(file: FeedFile) -> Iterator[Problem]:
+    """Yield each heading that stands over two columns; one entry may repeat its own, but not as names in JSON."""
+    channel = file.channel
+    if not channel.dialect.header and channel.feed != "jsonl":
+        return
+    entries: dict[str, list[int]] = defaultdict(list)
+    for at, column in numbered(channel.columns):
+        entries[column.heading.strip()].append(at)
+    for heading, places in entries.items():
+        if len(places) > 1 and (channel.feed == "jsonl" or len(set(places)) > 1):
+            message = f'{len(places)} columns are headed "{heading}".'
+            hint = "Give each its own heading; numbered ones are one [[column]] with repeat and {n} in its heading."
+            yield Problem(file.column_place(places[-1], "heading"), "column-twice", message, hint)
 
 
 def _formats(listings: tuple[Listing, ...]) -> Formats:
@@ -109,16 +143,17 @@ def _formats(listings: tuple[Listing, ...]) -> Formats:
 
 def _column(column: Column, formats: Formats) -> FeedColumn:
     value = column.value.strip()
+    made = FeedColumn(column.heading, once=column.once, unit=column.unit or "", mapped=column.mapped or None)
     if "{{" in value or "{%" in value:
         template = compile_template(column.value, kind=TextKind.PLAIN, formats=formats, name=column.heading)
         for name in template.names:
             fact(name)
-        return FeedColumn(column.heading, template=template, once=column.once)
+        return replace(made, template=template)
     try:
         field, number = fact(value)
     except FieldError:
-        return FeedColumn(column.heading, words=column.value, once=column.once)
-    return FeedColumn(column.heading, field, 1 if field.name == "image" and not number else number, once=column.once)
+        return replace(made, words=column.value)
+    return replace(made, field=field, number=1 if field.name == "image" and not number else number)
 
 
 def _common_columns(listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:

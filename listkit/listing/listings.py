@@ -87,6 +87,11 @@ class Offer:
         return self.variant.prices.price
 
     @property
+    def in_stock(self) -> bool:
+        """Whether it can be bought; what is not counted can."""
+        return self.stock != 0
+
+    @property
     def item_codes(self) -> tuple[str, ...]:
         """The codes of what is in it, in order."""
         return tuple(piece.item.code for piece in self.variant.pieces)

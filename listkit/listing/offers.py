@@ -11,6 +11,7 @@ from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.prices import kept
 from listkit.listing.cautions import Cautions
 from listkit.listing.listings import Offer, ShownSlot
+from listkit.listing.measure import Measure
 from listkit.listing.nouns import item_name, size_text
 from listkit.listing.options import Stocked
 from listkit.listing.photos import Shown, images_of
@@ -32,17 +33,20 @@ class Naming:
     after: str
     choices: tuple[dict[str, str], ...]
     limit: int | None
+    size: Measure = len
 
     def name(self, variant: Variant) -> str:
         """Return one variant's name."""
         told = [names[choice.says] for names, choice in zip(self.choices, variant.choices, strict=True)]
         name = f"{self.before}{', '.join(told)}{self.after}"
-        return name if self.limit is None else cut_words(name, self.limit)
+        return name if self.limit is None else cut_words(name, self.limit, self.size)
 
 
-def naming(facts: SetFacts, slots: tuple[ShownSlot, ...], around: tuple[str, str], limit: int | None) -> Naming:
+def naming(
+    facts: SetFacts, slots: tuple[ShownSlot, ...], around: tuple[str, str], limit: int | None, size: Measure = len
+) -> Naming:
     """Return how the variants of a set are named; for a set without slots `around` is its title."""
-    return Naming(*around, tuple(choice_names(facts, slot) for slot in slots), limit if slots else None)
+    return Naming(*around, tuple(choice_names(facts, slot) for slot in slots), limit if slots else None, size)
 
 
 def told_of(words: Words, cautions: Cautions) -> Callable[[Variant], Told]:

@@ -5,45 +5,76 @@ code, its title and its lowest price. Rows are made one at a time, so a large sh
 more memory than a small one: cells that hold for a whole listing are made once for all its variants.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from operator import attrgetter, itemgetter
 from typing import Any, Final, cast
 
-from listkit.fields import Field
-from listkit.listing.cells import Cell, cell_of, money_digits
-from listkit.listing.columns import FeedColumn, fact, feed_columns, is_by_offer
+from listkit.fields import Field, Kind
+from listkit.listing.cells import Cell, cell_of, money_digits, plain_cell, text_cell
+from listkit.listing.columns import FeedColumn, feed_columns, is_by_offer
+from listkit.listing.feed_files import fact
 from listkit.listing.listings import Listing, Offer
+from listkit.listing.sorting import Rows, in_order
 from listkit.model.channel import Channel, Dialect
 
-__all__ = ["FeedColumn", "Row", "dialect_cells", "feed_columns", "feed_rows", "prices_of", "row_offers", "rows_of"]
+__all__ = [
+    "FeedColumn",
+    "Row",
+    "dialect_cells",
+    "feed_columns",
+    "feed_prices",
+    "feed_rows",
+    "feed_sources",
+    "prices_of",
+    "row_offers",
+    "rows_from",
+    "rows_of",
+]
 
 Row = tuple[str, ...]
 CellOf = Callable[[FeedColumn], Cell]
 """Returns what writes the values of a column, for one syntax."""
+PRICES: Final = frozenset({"price", "lowestPrice", "highestPrice", "suggestedRetail"})
 # What stands between the members of a family in one cell, "; " where they may hold commas. Our own choice.
 BETWEEN: Final = {"keywords": ", ", "itemCodes": ", ", "cautions": " "}
 
 
 def feed_rows(channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...]) -> Iterator[Row]:
-    """Yield the rows of the channel's listings in its dialect, without the header.
+    """Yield the rows of the channel's listings in its dialect and order, without the header.
 
     Raises:
         FieldError: a template fails on a row; the check of feeds tells so earlier.
     """
-    return rows_of(listings, columns, dialect_cells(channel.dialect), rows=channel.rows)
+    return rows_from(feed_sources(channel, listings, columns), columns, dialect_cells(channel.dialect))
+
+
+def feed_sources(channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...]) -> Iterator[Rows]:
+    """Yield what the channel's rows are of, in their order."""
+    together = channel.rows == "listing, then variants" or any(column.once for column in columns)
+    return in_order(unsorted(listings, channel.rows), channel.sort, together=together)
+
+
+def unsorted(listings: tuple[Listing, ...], rows: str) -> Iterator[Rows]:
+    """Yield each listing with the offers that are its rows, as the sets lie in the shop."""
+    return ((listing, row_offers(listing, rows)) for listing in listings)
 
 
 def rows_of(
     listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...], cell: CellOf, *, rows: str
 ) -> Iterator[Row]:
-    """Yield a row an offer (see `row_offers`), its cells written by `cell`; cells of `once` columns are empty later."""
+    """Yield a row an offer (see `row_offers`), as the sets lie in the shop; see `rows_from`."""
+    return rows_from(unsorted(listings, rows), columns, cell)
+
+
+def rows_from(sources: Iterable[Rows], columns: tuple[FeedColumn, ...], cell: CellOf) -> Iterator[Row]:
+    """Yield a row an offer, its cells written by `cell`; cells of `once` columns are empty in later rows."""
     plan = _plan(columns, cell)
-    for listing in listings:
-        fixed = (*[make(listing) for make in plan.fixed], "") if listing.offers else ()
+    for listing, offers in sources:
+        fixed = (*[make(listing) for make in plan.fixed], "") if offers else ()
         drawn = [draw(listing) for draw in plan.drawn]
         pick = plan.first
-        for offer in row_offers(listing, rows):
+        for offer in offers:
             own = [write(value) for write, value in zip(plan.writes, plan.values(offer), strict=True)]
             yield pick((*fixed, *own, *[draw(offer) for draw in drawn]))
             pick = plan.later
@@ -80,20 +111,57 @@ def whole_set(listing: Listing) -> Offer:
 
 
 def prices_of(listings: tuple[Listing, ...], rows: str) -> tuple[str, ...]:
-    """Return the price of every row as text, in row order."""
-    offers = [offer for listing in listings for offer in row_offers(listing, rows)]
-    return tuple([money_digits(offer.variant.prices.price) for offer in offers])
+    """Return the price of every row as text, as the sets lie in the shop."""
+    return _prices(unsorted(listings, rows))
+
+
+def feed_prices(
+    channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...]
+) -> tuple[str, ...]:
+    """Return the price of every row as text, in row order; "" for each where no column tells a price."""
+    prices = _prices(feed_sources(channel, listings, columns))
+    return prices if any(map(_tells_price, columns)) else ("",) * len(prices)
+
+
+def _prices(sources: Iterable[Rows]) -> tuple[str, ...]:
+    return tuple([money_digits(offer.variant.prices.price) for _, offers in sources for offer in offers])
+
+
+def _tells_price(column: FeedColumn) -> bool:
+    names = column.template.names if column.template else (column.field.name,) if column.field else ()
+    return not PRICES.isdisjoint(names)
 
 
 def dialect_cells(dialect: Dialect) -> CellOf:
     """Return what writes cells in the dialect."""
 
     def cell(column: FeedColumn) -> Cell:
-        write = cell_of(column.kind, dialect)
         if column.whole_family and column.field:
-            between = BETWEEN.get(column.field.name, "; ")
-            return lambda values: write(between.join(values))
-        return write
+            members, between = _mapped(str, column), BETWEEN.get(column.field.name, "; ")
+            finish = text_cell(dialect)
+            return lambda values: finish(between.join([members(value) for value in values]))
+        if column.mapped:
+            return _mapped_cell(column, dialect)
+        return cell_of(column.kind, dialect, column.unit)
+
+    return cell
+
+
+def _mapped(cell: Cell, column: FeedColumn) -> Cell:
+    """Return the cell that says in the channel's words what it has a word of its own for."""
+    theirs = column.mapped or {}
+    return (lambda value: theirs.get(text := cell(value), text)) if theirs else cell
+
+
+def _mapped_cell(column: FeedColumn, dialect: Dialect) -> Cell:
+    """Return what writes a column with words of the channel's; those are text, and figures without one stay figures."""
+    plain, theirs = plain_cell(column.kind, dialect, column.unit), column.mapped or {}
+    finish = text_cell(dialect)
+    unmapped = finish if column.kind is Kind.TEXT else str
+
+    def cell(value: Any) -> str:  # noqa: ANN401 (a fact of any kind)
+        text = plain(value)
+        return finish(theirs[text]) if text in theirs else unmapped(text)
 
     return cell
 

@@ -19,9 +19,11 @@ from listkit.listing.markdown import MarkdownText, one_line, to_html, to_plain
 from listkit.listing.template_operators import LARGEST
 from listkit.listing.template_values import field, is_number, kind_of, suggestion, text_of
 from listkit.problem import FieldError
+from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
-from listkit.units.weight import Weight
+from listkit.units.weight import WEIGHT_UNITS, Weight
 
+LENGTHS: Final = ("mm", "cm", "in")
 LONGEST_JOIN: Final = 500_000  # characters
 Filter = Callable[..., object]
 Test = Callable[[object], bool]
@@ -45,6 +47,25 @@ def weight(formats: Formats, value: object, unit: object = "g") -> str:
         raise FieldError("that is not a unit of weight.", suggestion(str(unit), cldr.WEIGHT_UNITS))
     grams = value.grams if isinstance(value, Weight) else value
     return cldr.weight_text(Weight(_number(grams, "weight")), formats.language, unit=str(unit))
+
+
+def places(_formats: Formats, value: object, digits: object = 2) -> str:
+    """An amount or number with so many digits behind the point, 0 to 6, half up; no sign, nothing between thousands."""
+    figure = value.amount if isinstance(value, Money) else value
+    return f"{cldr.half_up(_number(figure, 'places'), _whole(digits, 'places', most=6, least=0)):f}"
+
+
+def to(_formats: Formats, value: object, unit: object) -> Decimal:
+    """A weight, or a length (a bare number of millimetres), in a unit, as a number of six digits behind the point."""
+    if isinstance(value, Weight):
+        if unit not in cldr.WEIGHT_UNITS:
+            raise FieldError("that is not a unit of weight.", suggestion(str(unit), cldr.WEIGHT_UNITS))
+        exact = _number(value.grams, "to") / WEIGHT_UNITS[str(unit)]
+    elif unit in LENGTHS:
+        exact = _number(value, "to") / LENGTH_UNITS[str(unit)]
+    else:
+        raise FieldError(f"{kind_of(value)} cannot be given in that.", suggestion(str(unit), LENGTHS))
+    return cldr.half_up(exact, 6).normalize()
 
 
 def day(formats: Formats, value: object, style: object = "long") -> str:
@@ -140,7 +161,9 @@ def markdown(_formats: Formats, value: object) -> MarkdownText:
 FILTERS: Final[dict[str, Filter]] = {
     "money": money,
     "number": number,
+    "places": places,
     "weight": weight,
+    "to": to,
     "date": day,
     "join": join,
     "first": first,
@@ -170,7 +193,7 @@ INSTEAD: Final[dict[str, str]] = {
     "safe": 'Write "html" or "markdown" behind a text of yours; values are always escaped.',
     "escape": "Leave it out: values are always escaped.",
     "e": "Leave it out: values are always escaped.",
-    "round": 'Write "number(2)".',
+    "round": 'Write "number(2)", or "places(2)" for a bare number.',
     "truncate": 'Write "cut(80)".',
     "striptags": 'Write "plain".',
     "count": 'Write "length".',

@@ -12,6 +12,7 @@ from typing import Final
 
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import ShownSlot
+from listkit.listing.measure import Measure, fitting
 from listkit.listing.nouns import many, slot_noun, small
 from listkit.listing.words import Words, fill
 from listkit.model.gift_set import GiftSet, Slot
@@ -28,12 +29,12 @@ def titles_of(words: Words, facts: SetFacts) -> tuple[str, ...]:
     return (stated,) if stated else tuple(_grown(words, facts))
 
 
-def fitting_title(titles: tuple[str, ...], gift_set: GiftSet, limit: int | None) -> str:
-    """Return the longest of `titles` in at most `limit` characters; what the owner states is taken as it is."""
+def fitting_title(titles: tuple[str, ...], gift_set: GiftSet, limit: int | None, size: Measure = len) -> str:
+    """Return the longest of `titles` of size `limit` at most; what the owner states is taken as it is."""
     if gift_set.title or limit is None:
         return titles[-1]
-    fitting = [title for title in titles if len(title) <= limit]
-    return fitting[-1] if fitting else cut_words(titles[0], limit)
+    fit = [title for title in titles if size(title) <= limit]
+    return fit[-1] if fit else cut_words(titles[0], limit, size)
 
 
 def head_of(words: Words, facts: SetFacts) -> str:
@@ -46,20 +47,23 @@ def head_of(words: Words, facts: SetFacts) -> str:
     return fill(words.titles.alone, name=gift_set.name, form=forms[0]) if _alone(gift_set) and forms else gift_set.name
 
 
-def names_of(words: Words, facts: SetFacts, slots: tuple[ShownSlot, ...], limit: int | None) -> tuple[str, str]:
+def names_of(
+    words: Words, facts: SetFacts, slots: tuple[ShownSlot, ...], limit: int | None, size: Measure = len
+) -> tuple[str, str]:
     """Return what stands before and after the choices in each variant's name: ("First Nectar gift set, ", "").
 
     The longest beginning is taken with which the longest choices stay within `limit`.
     """
-    longest = sum(max(map(len, choice_names(facts, slot).values()), default=0) for slot in slots)
+    longest = sum(max(map(size, choice_names(facts, slot).values()), default=0) for slot in slots)
     longest += 2 * (len(slots) - 1)
     heads = dict.fromkeys((head_of(words, facts), facts.name))
     around = [fill(words.titles.chosen, head=head, choices="\0").partition("\0")[::2] for head in heads]
     for before, after in around:
-        if limit is None or len(before) + longest + len(after) <= limit:
+        if limit is None or size(before) + longest + size(after) <= limit:
             return before, after
     before, after = fill(words.titles.chosen, head="", choices="\0").partition("\0")[::2]
-    head = cut_words(facts.name, max(0, (limit or 0) - len(before) - longest - len(after)))
+    room = max(0, (limit or 0) - size(before) - longest - size(after))
+    head = cut_words(facts.name, room, size)
     return (f"{head}{before}", after) if head else ("", "")
 
 
@@ -78,10 +82,11 @@ def keywords_of(gift_set: GiftSet) -> tuple[str, ...]:
     return tuple({keyword.casefold(): keyword for keyword in reversed([*trimmed]) if keyword}.values())[::-1]
 
 
-def cut_words(text: str, most: int) -> str:
-    """Return `text` in at most `most` characters, cut behind a whole word; a first word too long is cut within."""
-    if len(text) <= most:
+def cut_words(text: str, most: int, size: Measure = len) -> str:
+    """Return `text` in a size of at most `most`, cut behind a whole word; a first word too long is cut within."""
+    if size(text) <= most:
         return text
+    most = fitting(text, most, size)
     return (text[: most + 1].rpartition(" ")[0] or text[:most]).rstrip(_LEFT_OVER) or text[:most].strip()
 
 

@@ -1,14 +1,63 @@
 """Channels: a place that takes files from us; channels/<key>.toml."""
 
+import re
+from collections.abc import Callable
 from decimal import Decimal
-from typing import Literal
+from typing import Annotated, Final, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
 from listkit.model.fields import Colour, Count, Name, Price, RatioField, Share, ShopModel
 from listkit.model.settings import Country, Language
+from listkit.problem import FieldError
 
 Output = Literal["feed", "listings", "photos", "price list"]
+FeedKind = Literal["csv", "json", "jsonl", "xlsx"]
+TableKind = Literal["csv", "jsonl", "xlsx"]
+RowKind = Literal["variant", "listing", "listing, then variants"]
+DayForm = Literal["2027-02-28", "28.02.2027", "28/02/2027", "28-02-2027", "02/28/2027", "20270228"]
+Unit = Literal["g", "kg", "oz", "lb", "mm", "cm", "in"]
+
+MOST_REPEATED: Final = 99
+_FILE_NAME: Final = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*")
+_LONGEST_NAME: Final = 40
+_TAKEN: Final = frozenset({"feed", "record", "price-list", "datapackage"})  # what lies beside it
+
+
+def _from_one(most: int | None = None) -> Callable[[int], int]:
+    """Return what lets whole numbers from 1 on pass: a limit of zero would let nothing through."""
+
+    def checked(count: int) -> int:
+        if count < 1:
+            raise FieldError(f"{count} would let nothing through.", "Write 1 or more, or take the line out.")
+        if most is not None and count > most:
+            raise FieldError(f"{count} is more than {most}.", f"Write {most} or less.")
+        return count
+
+    return checked
+
+
+def _file_name(name: str) -> str:
+    if not _FILE_NAME.fullmatch(name) or len(name) > _LONGEST_NAME:
+        hint = f'Use small letters, digits and - or _ between them, at most {_LONGEST_NAME}, as in "stock".'
+        raise FieldError(f'"{name[:50]}" cannot be the name of a file.', hint)
+    if name in _TAKEN:
+        raise FieldError(f'"{name}" is the name of another file of the channel.', 'Write another, as in "stock".')
+    return name
+
+
+def _listed(value: object) -> object:
+    return [value] if isinstance(value, str) else value
+
+
+Limit = Annotated[Count, AfterValidator(_from_one()), WithJsonSchema({"type": ["integer", "string"], "minimum": 1})]
+Repeats = Annotated[
+    Count,
+    AfterValidator(_from_one(MOST_REPEATED)),
+    WithJsonSchema({"type": ["integer", "string"], "minimum": 1, "maximum": MOST_REPEATED}),
+]
+SortKeys = Annotated[tuple[Name, ...], BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...])]
+FileName = Annotated[Name, AfterValidator(_file_name), WithJsonSchema({"type": "string", "examples": ["stock"]})]
 
 
 class Dialect(ShopModel):
@@ -27,18 +76,28 @@ class Dialect(ShopModel):
     )
     header: bool = Field(default=True, description="Whether the first row names the columns.")
     weight: Literal["g", "kg", "oz", "lb"] = Field(default="g", description="How weights are written.")
+    length: Literal["mm", "cm", "in"] = Field(default="mm", description="How lengths are written.")
+    date: DayForm = Field(default="2027-02-28", description="How 28 February 2027 is written.")
+    yes: Name = Field(default="yes", description='The word for yes, as in "TRUE" or "1".')
+    no: Name = Field(default="no", description="The word for no.")
+    transliterate: bool = Field(
+        default=False, description="Whether a character that the encoding has not becomes the nearest one."
+    )
 
 
 class Limits(ShopModel):
     """What the channel takes at most; none unless the owner says so."""
 
-    title: Count | None = Field(default=None, description="Characters in a title.")
-    description: Count | None = Field(default=None, description="Characters in a text.")
-    keywords: Count | None = Field(default=None, description="How many keywords.")
-    keyword: Count | None = Field(default=None, description="Characters in one keyword.")
-    variants: Count | None = Field(default=None, description="Variants in a listing.")
-    values: Count | None = Field(default=None, description="Options in a slot.")
-    photos: Count | None = Field(default=None, description="Photos in a listing.")
+    count: Literal["characters", "bytes", "utf-16 units"] = Field(
+        default="characters", description="What lengths are counted in; bytes are those of UTF-8."
+    )
+    title: Limit | None = Field(default=None, description="Length of a title.")
+    description: Limit | None = Field(default=None, description="Length of a text.")
+    keywords: Limit | None = Field(default=None, description="How many keywords.")
+    keyword: Limit | None = Field(default=None, description="Length of one keyword.")
+    variants: Limit | None = Field(default=None, description="Variants in a listing.")
+    values: Limit | None = Field(default=None, description="Options in a slot.")
+    photos: Limit | None = Field(default=None, description="Photos in a listing.")
     forbidden: str = Field(default="", description="Characters that must not stand in a title or text.")
 
 
@@ -62,13 +121,43 @@ class Crop(ShopModel):
 
 
 class Column(ShopModel):
-    """One column of the feed."""
+    """One column of a feed, or with `repeat` a family of them: Picture 1, Picture 2 ..."""
 
-    heading: str = Field(description="What stands in the first row.")
+    heading: str = Field(description="What stands in the first row; {n} is the number of a repeated one, {nn} 01.")
     value: str = Field(
         default="", description="A field by name, a template in {{ }}, or words that stand in every row."
     )
     once: bool = Field(default=False, description="Only in the first row of a listing.")
+    required: bool = Field(default=False, description="Whether an empty cell is a problem.")
+    longest: Limit | None = Field(default=None, description="Length of a cell at most, counted as [limits] says.")
+    allowed: tuple[str, ...] = Field(default=(), description="What a cell may hold, and nothing else.")
+    mapped: dict[str, str] = Field(
+        default={}, alias="map", description='Our value = theirs; "" = what stands where we have nothing.'
+    )
+    unit: Unit | None = Field(default=None, description="Of a weight or length, when unlike the dialect's.")
+    repeat: Repeats | None = Field(
+        default=None, description='So many columns: value = "image" gives image_1, image_2 ...; {n} is the number.'
+    )
+    begin: Count = Field(default=1, alias="from", description="The number in the first one's heading.")
+    beside: bool = Field(
+        default=False, description="Side by side with the column before: name 1, value 1, name 2, value 2 ..."
+    )
+
+
+class ExtraFile(ShopModel):
+    """One more data file of the channel, beside the feed: prices only, stock only."""
+
+    name: FileName = Field(description='Its name without ending: "stock".')
+    feed: TableKind | None = Field(default=None, description="The kind of file, when unlike the channel's.")
+    rows: RowKind | None = Field(default=None, description="What a row is, when unlike the channel's.")
+    sort: SortKeys | None = Field(default=None, description="Fields to sort by, when unlike the channel's.")
+    chosen: tuple[Name, ...] = Field(
+        default=(), alias="columns", description="Headings of the channel's columns, or fields, in this order."
+    )
+    columns: tuple[Column, ...] = Field(
+        default=(), alias="column", description="Columns of its own, one [[file.column]] each."
+    )
+    dialect: Dialect = Field(default=Dialect(), description="What is unlike the channel's [dialect], nothing else.")
 
 
 class Channel(ShopModel):
@@ -77,9 +166,10 @@ class Channel(ShopModel):
     key: str = Field(default="", exclude=True, json_schema_extra={"given": True})
     name: Name = Field(description="What people read.")
     make: tuple[Output, ...] = Field(description='What is made: "feed", "listings", "photos", "price list".')
-    feed: Literal["csv", "json", "jsonl", "xlsx"] = Field(default="csv", description="The kind of feed file.")
-    rows: Literal["variant", "listing", "listing, then variants"] = Field(
-        default="variant", description="What a row is."
+    feed: FeedKind = Field(default="csv", description="The kind of feed file.")
+    rows: RowKind = Field(default="variant", description="What a row is.")
+    sort: SortKeys = Field(
+        default=(), description='Fields to sort by: "price", ["-price", "sku"]; - is from high to low.'
     )
     text: Literal["html", "plain", "markdown"] = Field(default="html", description="The kind of text.")
     fee: Share = Field(default=Decimal(0), description="The channel's share of every price.")
@@ -97,4 +187,7 @@ class Channel(ShopModel):
     crops: tuple[Crop, ...] = Field(default=(), alias="crop", description="The pictures it wants, one [[crop]] each.")
     columns: tuple[Column, ...] = Field(
         default=(), alias="column", description="The feed's columns, one [[column]] each."
+    )
+    files: tuple[ExtraFile, ...] = Field(
+        default=(), alias="file", description="More data files, beside the feed, one [[file]] each."
     )

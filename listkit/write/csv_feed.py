@@ -1,7 +1,7 @@
 """feed.csv: the channel's rows under its own headings, in its own dialect, with a Data Package beside it.
 
-Before it takes its place the file is read again by the csv module, strictly in the stated encoding and dialect, and
-compared cell by cell with rows computed afresh.
+So is every other data file that the channel takes as CSV. Before a file takes its place it is read again by the csv
+module, strictly in the stated encoding and dialect, and compared cell by cell with rows computed afresh.
 """
 
 from collections.abc import Iterator
@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from listkit.job import File, Job, Recipe
+from listkit.listing.feed_files import FeedFile, feed_files
 from listkit.listing.listings import Listing, Listings
-from listkit.listing.rows import Row, feed_columns, feed_rows, prices_of
+from listkit.listing.rows import Row, feed_columns, feed_prices, feed_rows
 from listkit.model.channel import Channel
 from listkit.write.context import WriteContext
 from listkit.write.csv_table import Form, table_fault, with_header, write_table
@@ -21,19 +22,22 @@ Listed = tuple[Listing, ...]
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
-    """Yield feed.csv and datapackage.json for every channel that takes a CSV feed."""
+    """Yield every data file that a channel takes as CSV, and one datapackage.json for them all."""
     for channel, own in listings.by_channel():
-        if "feed" in channel.make and channel.feed == "csv":
-            yield Job(write_feed, (channel, own), (_file(channel, own, context),))
-            yield package_job(channel, own, context)
+        files = tuple(one for one in feed_files(channel) if one.channel.feed == "csv")
+        for one in files:
+            yield Job(write_feed, (one.channel, own), (_file(one, own, context),))
+        if files:
+            yield package_job(files, own, context)
 
 
-def _file(channel: Channel, own: Listed, context: WriteContext) -> File:
+def _file(one: FeedFile, own: Listed, context: WriteContext) -> File:
+    channel = one.channel
     return File(
-        f"{channel.key}/feed.csv",
+        one.path,
         stream_key(table(channel, own), context.version, Form.of(channel.dialect)),
         codes_of(own),
-        prices_of(own, channel.rows),
+        feed_prices(channel, own, feed_columns(channel, own)),
         channel=channel.key,
         guarded=channel.dialect.guard_formulas,
         verify=verify_feed,

@@ -13,7 +13,7 @@ from itertools import chain, zip_longest
 from pathlib import Path
 from typing import Final, TextIO
 
-from listkit.listing.cells import CODECS, guarded, unwritable
+from listkit.listing.cells import CODECS, text_cell, unwritable
 from listkit.listing.rows import Row
 from listkit.model.channel import Dialect
 from listkit.problem import FieldError
@@ -51,8 +51,8 @@ class Form:
 
 
 def with_header(headings: tuple[str, ...], rows: Iterable[Row], dialect: Dialect) -> Iterator[Row]:
-    """Yield the header, if the dialect has one, and the rows; headings are guarded like every text."""
-    header = tuple(map(guarded, headings)) if dialect.guard_formulas else headings
+    """Yield the header, if the dialect has one, and the rows; headings are made safe like every text."""
+    header = tuple(map(text_cell(dialect), headings))
     return chain([header] if dialect.header else [], rows)
 
 
@@ -111,7 +111,7 @@ def _writer(file: TextIO, form: Form) -> Callable[[Row], object]:
 def _unwritable(row: Row, number: int, form: Form) -> FieldError:
     at, sign = next((at, sign) for at, cell in enumerate(row, 1) if (sign := unwritable(cell, form.encoding)))
     where = f"line {number}, column {at}" if number == 1 else f"row {number} ({row[0]}), column {at}"
-    hint = 'Write encoding = "utf-8" in the channel\'s [dialect], or other words.'
+    hint = 'Write encoding = "utf-8" or transliterate = true in the channel\'s [dialect], or other words.'
     return FieldError(f'{where} of the table: {form.encoding} has no "{sign}" (U+{ord(sign):04X}).', hint)
 
 

@@ -1,4 +1,4 @@
-"""datapackage.json: what the columns of feed.csv are, for programs that read it (Data Package v2, Table Schema).
+"""datapackage.json: what the columns of a channel's CSV files are, for programs (Data Package v2, Table Schema).
 
 A field of ours is typed by its kind and names its schema.org property; what no rule of ours promises (an address where
 the channel has none) is promised nowhere.
@@ -11,7 +11,8 @@ from typing import Any, Final
 
 from listkit.fields import FIELDS, Kind
 from listkit.job import File, Job, Recipe, key_of
-from listkit.listing.cells import guarded
+from listkit.listing.cells import text_cell
+from listkit.listing.feed_files import FeedFile
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, feed_columns
 from listkit.model.channel import Channel, Dialect
@@ -34,24 +35,26 @@ AVAILABILITY: Final = (
     "OutOfStock", "PreOrder", "PreSale", "Reserved", "SoldOut",
 )  # fmt: skip
 PATTERNS: Final = {"priceCurrency": "^[A-Z]{3}$", "gtin": "^([0-9]{8}|[0-9]{12,14})$"}
-_TYPES: Final = {Kind.TEXT: "string", Kind.DATE: "date", Kind.NUMBER: "integer"}  # all others are decimal numbers
+_TYPES: Final = {Kind.TEXT: "string", Kind.DATE: "date", Kind.NUMBER: "integer", Kind.YES_NO: "boolean"}
+"""All others are decimal numbers."""
 Listed = tuple[Listing, ...]
 
 
-def package_job(channel: Channel, own: Listed, context: WriteContext) -> Job:
-    """Return the job that writes datapackage.json."""
+def package_job(files: tuple[FeedFile, ...], own: Listed, context: WriteContext) -> Job:
+    """Return the job that writes datapackage.json, for the CSV files of one channel."""
+    key = files[0].channel.key
     file = File(
-        f"{channel.key}/datapackage.json",
-        key_of(context.version, readable(package(channel, own))),
-        channel=channel.key,
+        f"{key}/datapackage.json",
+        key_of(context.version, readable(package(files, own))),
+        channel=key,
         verify=verify_package,
     )
-    return Job(write_package, (channel, own), (file,))
+    return Job(write_package, (files, own), (file,))
 
 
-def write_package(channel: Channel, own: Listed, paths: tuple[Path, ...]) -> None:
+def write_package(files: tuple[FeedFile, ...], own: Listed, paths: tuple[Path, ...]) -> None:
     """Write the Data Package: a recipe."""
-    paths[0].write_text(readable(package(channel, own)), encoding="utf-8", newline="")
+    paths[0].write_text(readable(package(files, own)), encoding="utf-8", newline="")
 
 
 def verify_package(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
@@ -59,25 +62,28 @@ def verify_package(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     return document_fault(path, package(*inputs))
 
 
-def package(channel: Channel, own: Listed) -> Json:
-    """Return the Data Package that describes the channel's feed."""
-    columns = feed_columns(channel, own)
+def package(files: tuple[FeedFile, ...], own: Listed) -> Json:
+    """Return the Data Package that describes the channel's CSV files."""
+    channel = files[0].channel
     return {
         "$schema": f"{PROFILES}/datapackage.json",
         "name": re.sub(r"[^a-z0-9._-]+", "-", channel.key.lower()),
         "title": f"Feed for {channel.name}",
-        "resources": [
-            {
-                "name": "feed",
-                "type": "table",
-                "path": "feed.csv",
-                "format": "csv",
-                "mediatype": "text/csv",
-                "encoding": channel.dialect.encoding,
-                "dialect": _dialect(channel.dialect),
-                "schema": _schema(channel, columns),
-            }
-        ],
+        "resources": [_resource(one, own) for one in files],
+    }
+
+
+def _resource(one: FeedFile, own: Listed) -> Json:
+    channel = one.channel
+    return {
+        "name": one.name,
+        "type": "table",
+        "path": f"{one.name}.csv",
+        "format": "csv",
+        "mediatype": "text/csv",
+        "encoding": channel.dialect.encoding,
+        "dialect": _dialect(channel.dialect),
+        "schema": _schema(channel, feed_columns(channel, own)),
     }
 
 
@@ -104,8 +110,9 @@ def _schema(channel: Channel, columns: tuple[FeedColumn, ...]) -> Json:
 def _names(columns: tuple[FeedColumn, ...], dialect: Dialect) -> Iterator[str]:
     """Yield each heading as the file has it; what stands twice, or is empty, gets its column's number behind."""
     seen: set[str] = set()
+    written = text_cell(dialect)
     for number, column in enumerate(columns, 1):
-        name = guarded(column.heading) if dialect.guard_formulas else column.heading
+        name = written(column.heading)
         yield name if name and name not in seen else f"{name} {number}".strip()
         seen.add(name)
 
@@ -115,20 +122,45 @@ def _is_key(column: FeedColumn) -> bool:
 
 
 def _field(name: str, column: FeedColumn, channel: Channel) -> Json:
-    if column.field is None:
-        return {"name": name, "type": "string"}
-    field = column.field
+    rules = _constraints(column, channel)
+    more: dict[str, Json] = {"constraints": rules} if rules else {}
+    if column.field is None or column.mapped:
+        return {"name": name, "type": "string"} | more
+    field, dialect = column.field, channel.dialect
     kind = _TYPES.get(field.kind, "number")
     described: dict[str, Json] = {"name": name, "type": kind, "description": field.meaning}
     if kind == "number":
-        described["decimalChar"] = channel.dialect.decimal
+        described["decimalChar"] = dialect.decimal
+    if kind == "date" and dialect.date != Dialect().date:
+        described["format"] = _day_pattern(dialect.date)
+    if kind == "boolean":
+        described |= {"trueValues": [dialect.yes], "falseValues": [dialect.no]}
     if field.name in SCHEMA_ORG:
         described["rdfType"] = f"https://schema.org/{field.name}"
-    constraints = _constraints(column)
-    return described | ({"constraints": constraints} if constraints else {})
+    return described | more
 
 
-def _constraints(column: FeedColumn) -> dict[str, Json]:
+def _day_pattern(form: str) -> str:
+    """Return a form of dates as strptime names it, in which Table Schema states it."""
+    return form.replace("2027", "%Y").replace("02", "%m").replace("28", "%d")
+
+
+def _constraints(column: FeedColumn, channel: Channel) -> dict[str, Json]:
+    """Return what every cell of a column keeps to: by our own rules, and by the channel's."""
+    found = _our_rules(column) if column.field and not column.mapped else {}
+    stated = channel.columns[column.entry] if column.entry >= 0 else None
+    if stated is None or column.once:
+        return found
+    if stated.required:
+        found["required"] = True
+    if stated.allowed:
+        found["enum"] = list(map(text_cell(channel.dialect), stated.allowed))
+    if stated.longest and channel.limits.count == "characters" and column.kind is Kind.TEXT:
+        found["maxLength"] = stated.longest
+    return found
+
+
+def _our_rules(column: FeedColumn) -> dict[str, Json]:
     assert column.field is not None
     name = column.field.name
     found: dict[str, Json] = {}

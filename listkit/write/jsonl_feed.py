@@ -1,7 +1,7 @@
-"""feed.jsonl: the channel's rows as JSON Lines, one object a row under the channel's headings, else our names.
+"""feed.jsonl: a data file's rows as JSON Lines, one object a row under the channel's headings, else our names.
 
-Values are facts as in record.jsonl (money as text, weights as numbers of grams), not cells of a dialect; templates and
-words are text. What is not known is left out of its object.
+Values are facts as in record.jsonl (money as text, weights as numbers of grams), not cells of a dialect; templates,
+words and what a column maps are text. What is not known is left out of its object.
 """
 
 from collections.abc import Iterator
@@ -9,8 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from listkit.job import File, Job, Recipe
+from listkit.listing.feed_files import feed_files
 from listkit.listing.listings import Listing, Listings
-from listkit.listing.rows import feed_columns, prices_of
+from listkit.listing.rows import feed_columns, feed_prices, feed_sources
 from listkit.model.channel import Channel
 from listkit.write.context import WriteContext
 from listkit.write.json_lines import lines_fault, write_lines
@@ -21,23 +22,25 @@ Listed = tuple[Listing, ...]
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
-    """Yield feed.jsonl for every channel that takes its feed as JSON Lines."""
+    """Yield every data file that a channel takes as JSON Lines."""
     for channel, own in listings.by_channel():
-        if "feed" in channel.make and channel.feed == "jsonl":
-            file = File(
-                f"{channel.key}/feed.jsonl",
-                stream_key(lines(channel, own), context.version),
-                codes_of(own),
-                prices_of(own, channel.rows),
-                channel=channel.key,
-                verify=verify_feed,
-            )
-            yield Job(write_feed, (channel, own), (file,))
+        for one in feed_files(channel):
+            if one.channel.feed == "jsonl":
+                file = File(
+                    one.path,
+                    stream_key(lines(one.channel, own), context.version),
+                    codes_of(own),
+                    feed_prices(one.channel, own, feed_columns(one.channel, own)),
+                    channel=channel.key,
+                    verify=verify_feed,
+                )
+                yield Job(write_feed, (one.channel, own), (file,))
 
 
 def lines(channel: Channel, own: Listed) -> Iterator[str]:
     """Yield one object a row."""
-    return objects(own, feed_columns(channel, own), rows=channel.rows)
+    columns = feed_columns(channel, own)
+    return objects(feed_sources(channel, own, columns), columns)
 
 
 def write_feed(channel: Channel, own: Listed, paths: tuple[Path, ...]) -> None:

@@ -130,7 +130,7 @@ def _weight(weight: Weight) -> Node:
 
 
 def _length(length: Decimal | None) -> Node:
-    return {} if length is None else _quantity(number(length, LENGTH_PLACES), "MMT")
+    return {} if length is None else _quantity(number(length, LENGTH_PLACES["mm"]), "MMT")
 
 
 def _quantity(value: float, unit: str) -> Node:

@@ -6,22 +6,25 @@ arrays. A fact that is not known, and an empty text or family, is left out.
 """
 
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
 from listkit.fields import FIELDS, Kind
 from listkit.job import File, Job, Recipe
-from listkit.listing.cells import LENGTH_PLACES, SHARE_PLACES, WEIGHT_PLACES, Cell, money_digits
+from listkit.listing.cells import LENGTH_PLACES, SHARE_PLACES, WEIGHT_PLACES, Cell, money_digits, plain_cell
 from listkit.listing.listings import Listing, Listings
-from listkit.listing.rows import FeedColumn, prices_of, rows_of
+from listkit.listing.rows import FeedColumn, prices_of, rows_from, unsorted
+from listkit.listing.sorting import Rows
+from listkit.model.channel import Dialect
 from listkit.write.context import WriteContext
 from listkit.write.json_lines import lines_fault, write_lines
 from listkit.write.json_text import Json, canonical, number
 from listkit.write.keys import codes_of, stream_key
 
 Listed = tuple[Listing, ...]
+_PLAIN: Final = Dialect()  # facts in text, as the keys of a column's map name them
 _KEPT_FIGURES: Final = 4096  # members of figures, which repeat from row to row
 _KEPT_TEXTS: Final = 64  # and of texts, which may be long and repeat within a set
 
@@ -43,12 +46,12 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
 def records(own: Listed, rows: str) -> Iterator[str]:
     """Yield one object a row, with all fields in the order of their names."""
     columns = tuple(FeedColumn(name, FIELDS[name]) for name in sorted(FIELDS))
-    return objects(own, columns, rows=rows)
+    return objects(unsorted(own, rows), columns)
 
 
-def objects(own: Listed, columns: tuple[FeedColumn, ...], *, rows: str) -> Iterator[str]:
+def objects(sources: Iterable[Rows], columns: tuple[FeedColumn, ...]) -> Iterator[str]:
     """Yield a JSON object a row, with a member a column in their order; what is not known is left out."""
-    for members in rows_of(own, columns, _member_of, rows=rows):
+    for members in rows_from(sources, columns, _member_of):
         yield "{" + ",".join([member for member in members if member]) + "}"
 
 
@@ -75,20 +78,37 @@ _JSON: Final[dict[Kind, Callable[[Any], Json]]] = {
     Kind.TEXT: lambda value: [_normal(part) for part in value] if isinstance(value, tuple) else _normal(value),
     Kind.MONEY: money_digits,
     Kind.WEIGHT: lambda weight: number(weight.grams, WEIGHT_PLACES["g"]),
-    Kind.LENGTH: lambda length: number(length, LENGTH_PLACES),
+    Kind.LENGTH: lambda length: number(length, LENGTH_PLACES["mm"]),
     Kind.SHARE: lambda share: number(share, SHARE_PLACES),
     Kind.NUMBER: int,
     Kind.DATE: str,
+    Kind.YES_NO: bool,
 }
 
 
 def _member_of(column: FeedColumn) -> Cell:
     """Return what writes a column's member of an object: its name and the value."""
-    name, kind = canonical(_normal(column.heading)), column.kind
+    name, kind, said = canonical(_normal(column.heading)), column.kind, _said(column)
 
     @lru_cache(maxsize=_KEPT_TEXTS if kind is Kind.TEXT else _KEPT_FIGURES)
     def member(value: object) -> str:
-        found = json_value(kind, value)
+        found = said(value)
         return "" if found in (None, "", []) else f"{name}:{canonical(found)}"
 
     return member
+
+
+def _said(column: FeedColumn) -> Callable[[object], Json]:
+    """Return what gives a column's value: the channel's word where it has one, else the fact."""
+    kind, theirs = column.kind, column.mapped
+    if not theirs:
+        return lambda value: json_value(kind, value)
+    plain = plain_cell(kind, _PLAIN)
+
+    def said(value: object) -> Json:
+        if isinstance(value, tuple):
+            return [_normal(theirs.get(part, part)) for part in value]
+        text = plain(value)
+        return _normal(theirs[text]) if text in theirs else json_value(kind, value)
+
+    return said

@@ -20,14 +20,14 @@ def test_a_feed_that_can_be_written_has_no_problems() -> None:
 def test_a_template_that_fails_on_one_row_is_told_with_that_row_once() -> None:
     columns = [{"heading": "a", "value": "sku"}, {"heading": "Twice", "value": "{{ width * 2 }}"}]
     [found] = problems(column=columns)
-    assert found.startswith('Must fix · channels/web_shop.toml: in column "Twice", row OHS-2, ')
+    assert found.startswith('Must fix · channels/web_shop.toml: in column "Twice", row 5 (OHS-2, One Bar), ')
 
 
 def test_a_sign_that_the_encoding_has_not_is_told_once_a_column() -> None:
     columns = [{"heading": "Words", "value": "{{ setName }} → yes"}, {"heading": "b", "value": "sku"}]
     assert problems(column=columns, dialect={"encoding": "windows-1252"}) == [
-        'Must fix · channels/web_shop.toml: column "Words", row OHS-1-M02-L01: windows-1252 has no "→" (U+2192). '
-        'Write encoding = "utf-8", or other words.'
+        'Must fix · channels/web_shop.toml: column "Words", row 1 (OHS-1-M02-L01, First Nectar): windows-1252 has '
+        'no "→" (U+2192). Write encoding = "utf-8", transliterate = true for the nearest character, or other words.'
     ]
     assert problems(column=columns) == []
 

@@ -3,14 +3,15 @@
 import pytest
 
 from listkit.fields import FIELDS
-from listkit.listing.columns import column_problems, fact, feed_columns
+from listkit.listing.columns import column_problems, feed_columns
+from listkit.listing.feed_files import fact, feed_files
 from listkit.problem import FieldError
 from tests.write.two_sets import channel, own
 
 
 def problems(*values: str) -> list[str]:
     made = channel(column=[{"heading": f"H{number}", "value": value} for number, value in enumerate(values)])
-    return [str(problem) for problem in column_problems(made, own(made))]
+    return [str(problem) for problem in column_problems(feed_files(made)[0], own(made))]
 
 
 def test_a_feed_without_columns_has_our_common_fields_with_slots_and_choices_side_by_side() -> None:

@@ -105,6 +105,46 @@ def test_a_template_that_fails_on_a_row_raises_in_the_owners_words() -> None:
         rows([{"heading": "a", "value": "{{ width * 2 }}"}], (BAR,))
 
 
+def test_our_values_become_the_channels_in_text_figures_and_families() -> None:
+    columns = [
+        {"heading": "a", "value": "availability", "map": {"InStock": "in stock"}},
+        {"heading": "b", "value": "inventoryLevel", "map": {"40": "plenty"}},
+        {"heading": "c", "value": "keywords", "map": {"honey": "bees"}},
+        {"heading": "d", "value": "gtin", "map": {"": "none"}},
+        {"heading": "e", "value": "{{ setName }}", "map": {"One Bar": "=bar"}},
+        {"heading": "f", "value": "choice_2", "map": {"Linden, Oat lip balm": "-"}},
+    ]
+    found = rows(columns)
+    assert found[0] == ("in stock", "12", "spring gift, bees", "9520123456788", "First Nectar", "'-")
+    assert found[4] == ("in stock", "plenty", "", "9520000010003", "'=bar", "")
+
+
+def test_weights_lengths_days_and_answers_stand_as_the_dialect_has_them() -> None:
+    dialect = {"weight": "kg", "length": "in", "date": "28.02.2027", "yes": "1", "no": "0", "decimal": ","}
+    names = "weight width priceValidUntil inStock"
+    assert rows(names, (FIRST,), dialect=dialect | {"separator": ";"})[0] == ("0,275", "6,54", "10.05.2027", "1")
+
+
+def test_a_column_may_have_a_unit_of_its_own() -> None:
+    columns = [
+        {"heading": "a", "value": "weight", "unit": "oz"},
+        {"heading": "b", "value": "width", "unit": "cm"},
+        {"heading": "c", "value": "parcelWeight"},
+    ]
+    assert rows(columns, (FIRST,))[0] == ("9.71", "16.6", "363.4")
+
+
+def test_a_template_gives_bare_numbers_in_any_unit() -> None:
+    columns = [{"heading": "a", "value": "{{ price | places(1) }}|{{ weight | to('oz') | places(2) }}"}]
+    assert rows(columns, (FIRST,))[0] == ("23.5|9.71",)
+
+
+def test_letters_that_the_encoding_has_not_become_the_nearest_before_text_is_guarded() -> None:
+    dialect = {"encoding": "windows-1252", "transliterate": True}
+    columns = [{"heading": "a", "value": "Łódź"}, {"heading": "b", "value": "\uff1d1+2"}]
+    assert rows(columns, (BAR,), dialect=dialect) == [("Lódz", "'=1+2")]
+
+
 def test_a_row_a_set_has_its_code_title_and_lowest_price_and_nothing_chosen() -> None:
     names = "sku name price choice_1 slot_1 gtin inventoryLevel inProductGroupWithID"
     assert rows(names, rows="listing") == [

@@ -33,7 +33,7 @@ def used(name: str, value: object, *arguments: object, formats: Formats = GB, **
 def test_the_tables_are_closed() -> None:
     """What makes a text grow or reaches for a name is absent, and stays so."""
     assert set(FILTERS) == {
-        "money", "number", "weight", "date", "join", "first", "last", "length", "default", "cut",
+        "money", "number", "places", "weight", "to", "date", "join", "first", "last", "length", "default", "cut",
         "upper", "lower", "trim", "slug", "html", "plain", "markdown",
     }  # fmt: skip
     assert set(TESTS) == {"none", "empty", "odd", "even"}
@@ -51,6 +51,13 @@ def test_the_tables_are_closed() -> None:
         ("number", Decimal("1234.5"), (0,), "1,235"),
         ("weight", Weight(Decimal(612)), (), "612 g"),
         ("weight", Decimal(612), ("oz",), "21.6 oz"),
+        ("places", Money(Decimal("1234.5"), "GBP"), (), "1234.50"),
+        ("places", Decimal("0.125"), (2,), "0.13"),
+        ("places", 7, (0,), "7"),
+        ("to", Weight(Decimal("453.59237")), ("oz",), Decimal(16)),
+        ("to", Weight(Decimal(507)), ("kg",), Decimal("0.507")),
+        ("to", Decimal("63.5"), ("in",), Decimal("2.5")),
+        ("to", Decimal("63.5"), ("cm",), Decimal("6.35")),
         ("date", date(2026, 12, 24), (), "24 December 2026"),
         ("date", date(2026, 12, 24), ("day",), "24 December"),
         ("join", ("a", "b"), (), "a, b"),

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import SetFacts
+from listkit.listing.measure import MEASURES
 from listkit.listing.titles import cut_words, fitting_title, fold, head_of, keywords_of, titles_of
 from listkit.listing.words import parse_words
 from listkit.read.templates import own_templates
@@ -163,3 +164,8 @@ def test_folding_leaves_neither_capitals_nor_accents() -> None:
     assert fold("Fête ÉTÉ") == "fete ete"
     assert BAR["name"] == "Gorse & Salt"
     assert DISH["form"] == "soap dish"
+
+
+@given(st.text(alphabet="aé 🐝", max_size=30), st.integers(0, 40), st.sampled_from(sorted(MEASURES)))
+def test_cut_words_fit_however_they_are_measured(text: str, most: int, count: str) -> None:
+    assert MEASURES[count](cut_words(text, most, MEASURES[count])) <= most

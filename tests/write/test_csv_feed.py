@@ -1,9 +1,11 @@
 """Tests of the CSV feed."""
 
+import csv
 from pathlib import Path
 from typing import Any
 
 from listkit.job import File, Job
+from listkit.save import save
 from listkit.write import csv_feed
 from listkit.write.context import WriteContext
 from tests.write.two_sets import channel, listings
@@ -64,3 +66,29 @@ def test_only_channels_that_take_a_csv_feed_get_one() -> None:
     assert [file.path for job in jobs() for file in job.files] == ["web_shop/feed.csv", "web_shop/datapackage.json"]
     assert jobs(feed="json") == []
     assert jobs(make=["price list"]) == []
+
+
+def test_a_channel_may_take_several_files_each_told_by_itself(tmp_path: Path) -> None:
+    extra = [
+        {"name": "stock", "columns": ["sku", "inventoryLevel"], "dialect": {"separator": ";", "guard_formulas": False}},
+        {"name": "prices", "columns": ["sku", "price"], "rows": "listing", "sort": "price"},
+    ]
+    saved = save(csv_feed.write(listings(channel(file=extra)), WriteContext("1")), tmp_path)
+    assert saved.failures == ()
+    entries = {entry.path: entry for entry in saved.entries}
+    stock, prices = entries["web_shop/stock.csv"], entries["web_shop/prices.csv"]
+    assert (stock.rows, stock.sum_of_prices, stock.guarded) == (5, None, False)
+    assert (prices.rows, prices.lowest_price, prices.sum_of_prices, prices.guarded) == (2, "7.50", "31.00", True)
+    assert (tmp_path / "web_shop/stock.csv").read_bytes().splitlines()[1] == b"OHS-1-M02-L01;12"
+    assert (tmp_path / "web_shop/prices.csv").read_bytes() == b"sku,price\r\nOHS-2,7.50\r\nOHS-1,23.50\r\n"
+
+
+def test_exactly_the_files_that_the_manifest_calls_guarded_have_no_cell_that_could_be_a_formula(tmp_path: Path) -> None:
+    """OWASP, CSV Injection; OWASP ASVS 5.0, 1.2.10."""
+    columns = [{"heading": "@a", "value": f"{sign}1+2"} for sign in "=+-@"] + [{"heading": "b", "value": "\t=1"}]
+    extra = [{"name": "bare", "dialect": {"guard_formulas": False}}]
+    saved = save(csv_feed.write(listings(channel(file=extra, column=columns)), WriteContext("1")), tmp_path)
+    for entry in (entry for entry in saved.entries if entry.path.endswith(".csv")):
+        with (tmp_path / entry.path).open(encoding="utf-8", newline="") as file:
+            cells = [cell for row in csv.reader(file) for cell in row]
+        assert entry.guarded is not any(cell.startswith(("=", "+", "-", "@", "\t")) for cell in cells)

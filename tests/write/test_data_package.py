@@ -38,6 +38,8 @@ def faults(package: Path) -> list[str]:
         {"separator": "|", "byte_order_mark": True},
         {"encoding": "utf-16"},
         {"weight": "oz"},
+        {"date": "28/02/2027", "length": "in", "yes": "TRUE", "no": "FALSE"},
+        {"date": "20270228"},
     ],
 )
 @pytest.mark.parametrize("rows", ["variant", "listing", "listing, then variants"])
@@ -78,6 +80,31 @@ def test_columns_of_the_owners_own_are_described_under_her_headings(tmp_path: Pa
     assert [field["name"] for field in schema["fields"]] == ["Item number", "Photo", "Photo 3", "Words"]
     assert schema["primaryKey"] == ["Item number"]
     assert schema["fields"][0]["rdfType"] == "https://schema.org/sku"
+
+
+def test_frictionless_finds_no_fault_with_several_files_in_dialects_of_their_own(tmp_path: Path) -> None:
+    said: dict[str, Any] = {
+        "dialect": {"date": "28.02.2027", "yes": "ja", "no": "nein"},
+        "column": [
+            {"heading": "Code", "value": "sku"},
+            {"heading": "Until", "value": "priceValidUntil"},
+            {"heading": "There", "value": "inStock"},
+            {"heading": "Status", "value": "availability", "map": {"InStock": "da"}, "allowed": ["da"]},
+            {"heading": "Title", "value": "title", "longest": 30, "required": True},
+        ],
+        "file": [
+            {"name": "stock", "columns": ["sku", "inventoryLevel"], "dialect": {"separator": ";"}},
+            {"name": "dear-first", "sort": "-price", "columns": ["sku", "price"], "dialect": {"decimal": ","}},
+        ],
+    }
+    package = built(tmp_path, **said)
+    assert faults(package) == []
+    resources = json.loads(package.read_text(encoding="utf-8"))["resources"]
+    assert [one["path"] for one in resources] == ["feed.csv", "stock.csv", "dear-first.csv"]
+    assert resources[0]["schema"]["fields"][3]["constraints"] == {"enum": ["da"]}
+    assert resources[0]["schema"]["fields"][4]["constraints"] == {"required": True, "maxLength": 30}
+    rows = frictionless.Package(str(package)).get_resource("feed").read_rows()
+    assert (rows[0]["Until"].isoformat(), rows[0]["There"]) == ("2027-05-10", True)
 
 
 def test_frictionless_finds_no_fault_with_the_demo_shops_feeds(tmp_path: Path, demo: Listings) -> None:
