@@ -4,7 +4,17 @@ from collections.abc import Callable, Iterator
 
 from listkit.job import Job
 from listkit.listing.listings import Listings
-from listkit.write import contact_sheet, csv_feed, json_feed, jsonl_feed, listing_text, photo_crops, price_list, record
+from listkit.write import (
+    contact_sheet,
+    csv_feed,
+    json_feed,
+    jsonl_feed,
+    listing_text,
+    photo_crops,
+    price_list,
+    record,
+    xlsx_feed,
+)
 from listkit.write.context import WriteContext
 
 Writer = Callable[[Listings, WriteContext], Iterator[Job]]
@@ -13,6 +23,7 @@ WRITERS: dict[str, Writer] = {
     "csv-feed": csv_feed.write,
     "json-feed": json_feed.write,
     "jsonl-feed": jsonl_feed.write,
+    "xlsx-feed": xlsx_feed.write,
     "listing-text": listing_text.write,
     "price-list": price_list.write,
     "record": record.write,

@@ -20,14 +20,14 @@ Change = Callable[[Listing], Listing]
 
 
 def channels(**said: Any) -> Listings:
-    kinds = (("a", "csv", "html"), ("b", "json", "plain"), ("c", "jsonl", "markdown"))
+    kinds = (("a", "csv", "html"), ("b", "json", "plain"), ("c", "jsonl", "markdown"), ("d", "xlsx", "plain"))
     return listings(*(channel(key, feed=feed, text=text, **said) for key, feed, text in kinds))
 
 
 def jobs(of: Listings, version: str = "1") -> list[Job]:
-    """Return all jobs but those of and about photos, whose bytes come from pictures."""
-    every = (job for write in WRITERS.values() for job in write(of, WriteContext(version)))
-    return [job for job in every if not (job.heavy or job.last)]
+    """Return all jobs but the photos' and what is made of them, whose bytes come from pictures."""
+    written = (job for write in WRITERS.values() for job in write(of, WriteContext(version)))
+    return [job for job in written if not job.heavy and not job.last]
 
 
 def files(of: Listings) -> dict[str, File]:
@@ -110,6 +110,9 @@ def test_a_key_changes_when_the_bytes_do_and_only_then(tmp_path: Path, name: str
         {"quote": "all"},
         {"header": False},
         {"weight": "kg"},
+        {"length": "in"},
+        {"date": "28.02.2027"},
+        {"transliterate": True, "encoding": "windows-1252"},
     ],
 )
 def test_a_key_follows_the_dialect_as_far_as_the_bytes_do(tmp_path: Path, said: dict[str, Any]) -> None:
@@ -133,13 +136,15 @@ def test_every_file_is_verified_and_belongs_to_its_channel() -> None:
 
 def test_no_path_is_written_twice() -> None:
     paths = [file.path for job in jobs(channels()) for file in job.files]
-    assert len(paths) == len(set(paths)) == 6 + 6 + 5
+    assert len(paths) == len(set(paths)) == 6 + 6 + 5 + 5
 
 
 def test_any_bit_turned_over_in_any_file_is_told(tmp_path: Path) -> None:
     for job in jobs(channels()):
         [file] = job.files
         assert file.verify is not None
+        if file.path.endswith(".xlsx"):
+            continue  # an archive, with bytes that no reader looks at; test_xlsx_feed.py changes its cells
         path = tmp_path / "a"
         job.recipe(*job.inputs, (path,))
         whole = path.read_bytes()
