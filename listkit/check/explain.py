@@ -8,7 +8,7 @@ from listkit.model.settings import Settings
 from listkit.problem import CODES, FieldError
 
 _GS1: Final = "GS1 General Specifications"
-_CHANNEL: Final = "the channel's own [limits], as its file states them"
+_CHANNEL: Final = "the channel's own [limits] and [[column]]s, as its file states them"
 _FOLDER: Final = "what a shop folder holds; without it nothing can be made of the file"
 # Where each rule is from. What is missing here is common practice.
 SOURCES: Final[dict[str, str]] = {
@@ -19,6 +19,7 @@ SOURCES: Final[dict[str, str]] = {
     "gtin-internal": f"{_GS1}, section 1.4: prefixes 020-029 and 200-299 within a region, 040-049 within a company",
     "gtin-missing": "a [[column]] of the channel with the value gtin, or gtins = true in wholesale.toml",
     "code-unsafe": "Ziemann, Eren, El-Osta, Genome Biology 17:177 (2016), on names that spreadsheets changed",
+    "price-parity": "common practice, no source: buyers compare channels",
     "price-differs": "the price that items, uplift and ending come to",
     "options-unlike": 'option_prices = "equal" in shop.toml or set.toml',
     "sounds-like-saving": "16 CFR 233.1 (former prices) and rules like it; check the local ones",
@@ -39,6 +40,7 @@ SOURCES: Final[dict[str, str]] = {
         (
             *("title-long", "description-long", "keywords-many", "keyword-long", "variants-many", "values-many"),
             *("photos-many", "character-forbidden"),
+            *("column-twice", "cell-empty", "cell-long", "cell-not-allowed"),
         ),
         _CHANNEL,
     ),

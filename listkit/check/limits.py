@@ -1,6 +1,6 @@
 """Checks of limits: by how much a listing passes what its channel takes, and the smallest change that mends it.
 
-Characters are counted as Unicode code points. Channels with the same fault of the same text are told together.
+Lengths are counted as each channel counts. Channels with the same fault of the same text are told together.
 """
 
 from collections import defaultdict
@@ -14,6 +14,7 @@ from listkit.check.context import CheckContext
 from listkit.check.passages import passages
 from listkit.check.places import item_place
 from listkit.listing.listings import Listing, Listings
+from listkit.listing.measure import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Limits
 from listkit.problem import Place, Problem
@@ -21,11 +22,26 @@ from listkit.problem import Place, Problem
 
 @dataclass(frozen=True, slots=True)
 class Excess:
-    """A text or list of one listing that is longer than its channel takes."""
+    """A text or list of one listing that is longer than its channel takes; `count` is what a text is measured in."""
 
     channel: str
     limit: int
     over: int
+    count: str = "characters"
+
+    @property
+    def size(self) -> int:
+        """How long it is."""
+        return self.limit + self.over
+
+    @property
+    def measure(self) -> Measure:
+        """Measures texts as the channel does."""
+        return MEASURES[self.count]
+
+    def told(self, number: int) -> str:
+        """Return a number with what is counted: "3 characters"."""
+        return counted(number, UNIT_WORDS[self.count])
 
 
 def _over(
@@ -37,7 +53,7 @@ def _over(
         limit = limit_of(listing.channel.limits)
         for text, size in sizes(listing).items() if limit is not None else ():
             if limit is not None and size > limit:
-                excess = Excess(listing.channel.name, limit, size - limit)
+                excess = Excess(listing.channel.name, limit, size - limit, listing.channel.limits.count)
                 found.setdefault((listing.folder, text), (listing, []))[1].append(excess)
     for _, excesses in found.values():
         excesses.sort(key=lambda one: -one.over)
@@ -48,20 +64,36 @@ def _told(excesses: list[Excess]) -> str:
     return listed([f"{one.over} over what {one.channel} takes ({one.limit})" for one in excesses])
 
 
+def _measured(excesses: list[Excess]) -> str:
+    """Return by how much a text is too long where; what is counted is named where channels count differently."""
+    if len({one.count for one in excesses}) == 1:
+        return _told(excesses)
+    return listed([f"{one.told(one.over)} over what {one.channel} takes ({one.limit})" for one in excesses])
+
+
+def _size_of(listing: Listing) -> Measure:
+    return MEASURES[listing.channel.limits.count]
+
+
 def title_long(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A title longer than its channel takes is cut off there, or refused."""
-    over = _over(listings, lambda limits: limits.title, lambda listing: {listing.title: len(listing.title)})
+    over = _over(
+        listings, lambda limits: limits.title, lambda listing: {listing.title: _size_of(listing)(listing.title)}
+    )
     for (_, title), (listing, excesses) in over.items():
-        message = f"the title has {len(title)} characters, {_told(excesses)}."
+        worst = excesses[0]
+        message = f"the title has {worst.told(worst.size)}, {_measured(excesses)}."
         key = "title" if listing.facts.source.gift_set.title else "name"
-        hint = f'Up to "{cut_words(title, excesses[0].limit)}" it fits.'
+        hint = f'Up to "{cut_words(title, worst.limit, worst.measure)}" it fits.'
         yield Problem(listing.place(key), "title-long", message, hint)
 
 
 def description_long(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A text longer than its channel takes is cut off there, or refused; marks of its kind count."""
     over = _over(
-        listings, lambda limits: limits.description, lambda listing: {listing.description: len(listing.description)}
+        listings,
+        lambda limits: limits.description,
+        lambda listing: {listing.description: _size_of(listing)(listing.description)},
     )
     told: dict[str, list[Excess]] = defaultdict(list)
     first: dict[str, Listing] = {}
@@ -70,9 +102,10 @@ def description_long(listings: Listings, _context: CheckContext) -> Iterator[Pro
         told[folder] += excesses
     for folder, excesses in told.items():
         excesses.sort(key=lambda one: -one.over)
-        message = f"the text has {excesses[0].limit + excesses[0].over} characters, {_told(excesses)}."
-        words = -(-excesses[0].over // _LETTERS_A_WORD)
-        hint = f"Take out {excesses[0].over} characters, about {words} word{'s' * (words != 1)}."
+        worst = excesses[0]
+        message = f"the text has {worst.told(worst.size)}, {_measured(excesses)}."
+        words = -(-worst.over // _LETTERS_A_WORD)
+        hint = f"Take out {worst.told(worst.over)}, about {counted(words, 'word')}."
         yield Problem(_story_place(first[folder]), "description-long", message, hint)
 
 
@@ -99,12 +132,17 @@ def keywords_many(listings: Listings, _context: CheckContext) -> Iterator[Proble
 
 def keyword_long(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once a keyword."""
-    over = _over(listings, lambda limits: limits.keyword, lambda listing: {one: len(one) for one in listing.keywords})
+    over = _over(
+        listings,
+        lambda limits: limits.keyword,
+        lambda listing: {one: _size_of(listing)(one) for one in listing.keywords},
+    )
     for (_, keyword), (listing, excesses) in over.items():
         stated = [" ".join(one.split()) for one in listing.facts.source.gift_set.keywords]
         at = stated.index(keyword) if keyword in stated else 0
-        message = f'the keyword "{keyword}" has {len(keyword)} characters, {_told(excesses)}.'
-        shorter = cut_words(keyword, excesses[0].limit)
+        worst = excesses[0]
+        message = f'the keyword "{keyword}" has {worst.told(worst.size)}, {_measured(excesses)}.'
+        shorter = cut_words(keyword, worst.limit, worst.measure)
         yield Problem(listing.place("keywords", at), "keyword-long", message, f'"{shorter}" fits.' if shorter else "")
 
 

@@ -96,3 +96,15 @@ def test_without_limits_nothing_is_too_long() -> None:
     of = one_set(channel(), name="x" * 5000, keywords=["y" * 500] * 3)
     codes = ("title-long", "description-long", "keywords-many", "keyword-long", "variants-many", "values-many")
     assert [line for code in codes for line in told(code, of)] == []
+
+
+def test_lengths_are_counted_as_each_channel_counts() -> None:
+    """Each of the two é has two bytes in UTF-8 (RFC 3629) and one unit in UTF-16 (RFC 2781)."""
+    octets, units = limited(title=9, count="bytes"), limited("Fair", title=9, count="utf-16 units")
+    (line,) = told("title-long", one_set(octets, units, title="Thé d'été"))
+    assert line == (
+        "Must fix · sets/set-1/set.toml: the title has 12 bytes, 3 over what Stall takes (9). "
+        'Up to "Thé" it fits.'
+    )
+    both = told("title-long", one_set(octets, limited("Fair", title=8), title="Thé d'été"))
+    assert "has 12 bytes, 3 bytes over what Stall takes (9) and 1 character over what Fair takes (8)." in both[0]
