@@ -137,6 +137,7 @@ CODES: dict[str, Code] = {
     "character-forbidden": _must("No title or text holds a character that its channel forbids."),
     # photos
     "shot-missing": _must("Every set has the shots that the shop asks for."),
+    "option-unseen": _look("Where some options of a slot have a photo of their own, every option has one."),
     "photo-small": _must("A finished picture is as wide as its crop asks at least."),
     "photo-twice": _must("A set does not show one picture twice, nor two sets the same one."),
     "photo-shows-another": _look("A picture shows what is said of it."),

@@ -71,6 +71,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "photos-many": limits.photos_many,
     "character-forbidden": limits.character_forbidden,
     "shot-missing": photos.shot_missing,
+    "option-unseen": photos.option_unseen,
     "photo-small": photos.photo_small,
     "photo-twice": photos.photo_twice,
     "photo-shows-another": photos.photo_shows_another,

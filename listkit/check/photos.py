@@ -22,6 +22,7 @@ from listkit.model.shop import Photo
 from listkit.problem import Level, Place, Problem
 
 _OF_A_BOX: Final = frozenset({"open box", "closed"})
+_FRAMES_OF_A_KIND: Final = 2  # from so many on, pictures of single options are meant for all
 _MOST_COMPARED: Final = 60
 """Photos of one set that are compared with each other by their looks."""
 
@@ -42,6 +43,21 @@ def shot_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
 
 def _required(listings: Listings) -> tuple[str, ...]:
     return listings.catalog.shop.settings.shots.required
+
+
+def option_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Where two options of a slot have a picture, the others want one too; told once a slot."""
+    for facts in offered(listings.catalog):
+        gift_set = facts.source.gift_set
+        seen = {code for photo in facts.source.photos for code in photo.shows}
+        seen |= {code for note in gift_set.variants if note.photo for code in note.options.values()}
+        for slot in gift_set.slots:
+            codes = [option.item for option in slot.choose]
+            unseen = [code for code in codes if code not in seen]
+            if unseen and len(codes) - len(unseen) >= _FRAMES_OF_A_KIND:
+                message = f"no photo shows {listed(unseen)}, though {len(codes) - len(unseen)} other options have one."
+                hint = f'Take one of each, or say shows = ["{unseen[0]}"] of a photo that has it.'
+                yield Problem(set_place(facts, "photos"), "option-unseen", f"{slot.slot}: {message}", hint)
 
 
 def photo_small(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

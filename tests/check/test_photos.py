@@ -141,3 +141,12 @@ def test_words_that_two_photos_share_are_told_once() -> None:
     (problem,) = found("alt-twice", one_set(photo("a.jpg", alt="A jar"), photo("b.jpg", alt="a  JAR"), notes=notes))
     assert problem.place.key == ("photos", 1, "alt")
     assert problem.message == 'a.jpg and b.jpg have the same words: "a  JAR".'
+
+
+def test_an_option_without_a_picture_is_told_where_two_others_have_one() -> None:
+    assert found("option-unseen", one_set(photo("a.jpg", shows=("A-1",)))) == []
+    slot = [{"slot": "Jar", "choose": ["A-1", "A-2", "A-3"]}]
+    three = [item(code) for code in ("A-1", "A-2", "A-3")]
+    photos = (photo("a.jpg", shows=("A-1",)), photo("b.jpg", shows=("A-2",)))
+    (problem,) = found("option-unseen", shop(three, [gift_set(slot)], photos={"SET-1": photos}))
+    assert problem.message == "Jar: no photo shows A-3, though 2 other options have one."
