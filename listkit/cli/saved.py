@@ -37,7 +37,8 @@ def _json(saved: Saved, seconds: float) -> dict[str, Any]:
 
 
 def _channel_json(key: str, entries: list[Entry]) -> dict[str, Any]:
-    feed = next((entry for entry in entries if entry.rows is not None), None)
+    with_rows = [entry for entry in entries if entry.rows is not None]
+    feed = next((entry for entry in with_rows if "/feed." in entry.path), next(iter(with_rows), None))
     return {
         "key": key,
         "files": len(entries),

@@ -15,7 +15,7 @@ from listkit.listing.cells import Cell, cell_of, money_digits, plain_cell, text_
 from listkit.listing.columns import FeedColumn, feed_columns, is_by_offer
 from listkit.listing.feed_files import fact
 from listkit.listing.listings import Listing, Offer
-from listkit.listing.sorting import Rows, in_order
+from listkit.listing.sorting import Rows, sorted_rows
 from listkit.model.channel import Channel, Dialect
 
 __all__ = [
@@ -52,7 +52,7 @@ def feed_rows(channel: Channel, listings: tuple[Listing, ...], columns: tuple[Fe
 def feed_sources(channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...]) -> Iterator[Rows]:
     """Yield what the channel's rows are of, in their order."""
     together = channel.rows == "listing, then variants" or any(column.once for column in columns)
-    return in_order(unsorted(listings, channel.rows), channel.sort, together=together)
+    return sorted_rows(unsorted(listings, channel.rows), channel.sort, together=together)
 
 
 def unsorted(listings: tuple[Listing, ...], rows: str) -> Iterator[Rows]:

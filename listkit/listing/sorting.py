@@ -21,7 +21,7 @@ _Row = tuple[Listing, Offer]
 _Key = Callable[[_Row], tuple[bool, Any]]
 
 
-def in_order(rows: Iterable[Rows], sort: tuple[str, ...], *, together: bool) -> Iterator[Rows]:
+def sorted_rows(rows: Iterable[Rows], sort: tuple[str, ...], *, together: bool) -> Iterator[Rows]:
     """Yield the rows sorted by fields, "-price" from high to low; without `together` each by itself.
 
     `together` keeps a listing's rows beside each other, a row of the whole set first.

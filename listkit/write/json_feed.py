@@ -7,6 +7,7 @@ is written and read again one set at a time.
 """
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import zip_longest
 from pathlib import Path
 from typing import Any, Final
@@ -14,6 +15,7 @@ from typing import Any, Final
 from listkit.job import File, Job, Recipe, key_of
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import prices_of
+from listkit.listing.sorting import sorted_rows
 from listkit.model.channel import Channel
 from listkit.write.context import WriteContext
 from listkit.write.feed_schema import FEED_SCHEMA
@@ -45,8 +47,12 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
 
 
 def offer_catalog(channel: Channel, own: Listed, shop: str) -> Iterator[str]:
-    """Yield the lines of the catalog: what it is, a line a set, its end."""
-    shown = tuple(listing for listing in own if listing.offers)
+    """Yield the lines of the catalog: what it is, a line a set in the channel's order, its end."""
+    rows = ((listing, listing.offers) for listing in own if listing.offers)
+    shown = tuple(
+        listing if offers is listing.offers else replace(listing, offers=offers)
+        for listing, offers in sorted_rows(rows, channel.sort, together=True)
+    )
     yield _opening(channel, shown, shop)
     for number, listing in enumerate(shown, 1):
         yield in_order(product_group(listing)) + ("," if number < len(shown) else "")

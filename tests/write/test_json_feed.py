@@ -146,3 +146,9 @@ def test_the_demo_shops_feeds_are_valid_and_keep_to_the_vocabulary(tmp_path: Pat
         assert len(document["itemListElement"]) == document["numberOfItems"] > 0
         assert faults(document) == []
         assert [error.message for error in validator().iter_errors(document)] == []
+
+
+def test_sets_and_variants_come_in_the_channels_order(tmp_path: Path) -> None:
+    groups = feed(tmp_path, listings(channel(feed="json", sort="-price")))["itemListElement"]
+    assert [group["productGroupID"] for group in groups] == ["OHS-1", "OHS-2"]
+    assert [one["offers"]["price"] for one in groups[0]["hasVariant"]] == ["25.50", "25.50", "23.50", "23.50"]
