@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from listkit.cli.boxes import boxes_json
 from listkit.cli.figures import kept_by, plain_number
 from listkit.compute.box_pieces import Laid, Verdict
 from listkit.compute.catalog import Catalog, SetFacts, Variant
@@ -17,6 +18,7 @@ def set_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
         "name": found.name,
         "box": found.box.code if found.box else None,
         "can_make": found.can_make,
+        "boxes": boxes_json(found, variants, catalog),
         "photos": [_photo(one) for one in found.source.photos],
         "variants": [_variant(one, found, catalog) for one in variants],
     }
