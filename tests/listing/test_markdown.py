@@ -195,14 +195,16 @@ def test_a_name_without_marks_stays_readable() -> None:
 
 
 def literal(text: str) -> str:
-    """What a page shows of `text`: spaces run together, none at the ends, NUL as U+FFFD (CommonMark 0.31.2, 2.3).
-
-    The reader also drops other spaces of Unicode at the ends of a paragraph.
-    """
+    """What a page shows of `text`: spaces run together, none at the ends, NUL as U+FFFD (CommonMark 0.31.2, 2.3)."""
     return one_line(text).replace("\0", "\ufffd").strip()
 
 
-value = marked.filter(lambda text: not any("\ud800" <= sign <= "\udfff" for sign in text))
+def can_be_shown(text: str) -> bool:
+    """Without half characters, which no file holds, and rare spaces at its ends, which the reader drops."""
+    return not any("\ud800" <= sign <= "\udfff" for sign in text) and text.strip() == text.strip(" \t\r\n\f\v")
+
+
+value = marked.filter(can_be_shown)
 
 
 def shown(markdown: str) -> Tags:
