@@ -6,8 +6,10 @@ from typing import Any
 from listkit.cli.figures import DASH, percent, plain_number
 from listkit.cli.table import table
 from listkit.compute.box_pieces import Verdict
+from listkit.compute.box_pose import lies_at
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.packing import verdict_in
+from listkit.compute.packing import smallest_for, verdict_in
+from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 
 
@@ -60,3 +62,57 @@ def boxes_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
         }
         for told in boxes_for(found, variants, catalog)
     ]
+
+
+def larger_text(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
+    """Return which variants alone ask for a larger box than the others; "" when one box is the smallest for all."""
+    if not found.source.gift_set.boxed:
+        return ""
+    shop, stacked = catalog.shop, found.source.gift_set.stacked
+    needs: dict[str, list[str]] = {}
+    boxes: dict[str, GiftBox] = {}
+    for one in variants:
+        box = smallest_for((one.pieces,), shop.packaging.boxes, shop.settings.packing, stacked=stacked)
+        needs.setdefault(box.code if box else "", []).append(one.code)
+        if box:
+            boxes[box.code] = box
+    if len(needs) < 2:
+        return ""
+    largest = "" if "" in needs else max(boxes.values(), key=lambda box: (box.inside.volume, box.code)).code
+    alone = needs.pop(largest)
+    needed = f"box {largest}" if largest else "a larger box than there is"
+    return f"{', '.join(alone)} alone {'needs' if len(alone) == 1 else 'need'} {needed}; {_others(needs)}."
+
+
+def _others(needs: dict[str, list[str]]) -> str:
+    """Return "the others fit in S" or, where they differ, each box with its variants."""
+    if len(needs) == 1:
+        return f"the others fit in {next(iter(needs))}"
+    return "; ".join(f"{', '.join(codes)} fit in {box}" for box, codes in needs.items())
+
+
+def layout_text(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
+    """Return where each piece lies in the set's box, in words; variants that lie alike are told once."""
+    if found.box is None:
+        return ""
+    packing, stacked = catalog.shop.settings.packing, found.source.gift_set.stacked
+    alike: dict[tuple[str, ...], list[Variant]] = {}
+    for one in variants:
+        verdict = verdict_in(found.box, one.pieces, packing, stacked=stacked)
+        if verdict.fits:
+            lies = (lies_at(item, laid) for item, laid in zip(_items(one), verdict.layout, strict=True))
+            alike.setdefault(tuple(lies), []).append(one)
+    return "\n".join(_laid_alike(lies, together) for lies, together in alike.items())
+
+
+def _laid_alike(lies: tuple[str, ...], together: list[Variant]) -> str:
+    rows = [[f"{', '.join(one.code for one in together)}:", ""]]
+    for at, words in enumerate(lies):
+        codes = dict.fromkeys(_items(one)[at].code for one in together)
+        rows.append([f"  {' or '.join(codes)}", words])
+    return table(rows, left=2)
+
+
+def _items(one: Variant) -> list[Item]:
+    """Return every single piece's item, in the order of a layout."""
+    return [piece.item for piece in one.pieces for _ in range(piece.quantity)]

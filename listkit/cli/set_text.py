@@ -1,6 +1,6 @@
 """One set on screen: the price step by step, what each channel leaves, the weights."""
 
-from listkit.cli.boxes import boxes_text
+from listkit.cli.boxes import boxes_text, larger_text, layout_text
 from listkit.cli.figures import DASH, count, fee_of, grams, kept_by, percent, stock_on
 from listkit.cli.table import table
 from listkit.compute.catalog import Catalog, SetFacts, Variant
@@ -16,8 +16,9 @@ def set_text(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
         chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in one.choices)
         lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, catalog)), ""]
         lines += [_indented(_weight_table(one))]
-    if boxes := boxes_text(found, variants, catalog):
-        lines += ["", _indented(boxes)]
+    for told in (boxes_text, larger_text, layout_text):
+        if text := told(found, variants, catalog):
+            lines += ["", _indented(text)]
     return "\n".join(lines)
 
 

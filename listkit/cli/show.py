@@ -15,7 +15,7 @@ from listkit.cli.table import table
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.packing import verdict_in
-from listkit.edit.drawings import write_drawing
+from listkit.edit.drawings import is_folder, write_drawings
 from listkit.problem import FieldError
 from listkit.write.box_drawing import TEMPLATE, drawing
 
@@ -26,7 +26,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("set", nargs="?", default="", metavar="SET", help="a set's code or folder")
     parser.add_argument("--variant", default="", metavar="CODE", help="only this variant")
     parser.add_argument("--all", action="store_true", help="one table of all sets, the thinnest first")
-    parser.add_argument("--out", type=Path, metavar="FILE.svg", help="draw how the pieces lie in the box")
+    drawn_to = "draw how the pieces lie, into a file ending in .svg or, every variant, into a folder"
+    parser.add_argument("--out", type=Path, metavar="PLACE", help=drawn_to)
     parser.add_argument("--csv", action="store_true", help="with --all: the table as CSV")
 
 
@@ -49,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
         print(f'{found.code} has no variant "{args.variant}". There are: {there}.', file=sys.stderr)
         return 1
     if args.out:
-        return _draw(found, variants[0], catalog, args.out)
+        return _draw(found, variants if is_folder(args.out) else variants[:1], catalog, args.out)
     print(_dumped(set_json(found, variants, catalog)) if args.json else set_text(found, variants, catalog))
     return 0
 
@@ -65,21 +66,34 @@ def _show_all(catalog: Catalog, *, as_json: bool, as_csv: bool) -> int:
     return 0
 
 
-def _draw(found: SetFacts, one: Variant, catalog: Catalog, path: Path) -> int:
-    """Draw one variant; 1 when there is no box, no layout, or no place to write."""
-    shop = catalog.shop
-    stacked = found.source.gift_set.stacked
-    verdict = verdict_in(found.box, one.pieces, shop.settings.packing, stacked=stacked) if found.box else None
-    if verdict is None or not verdict.fits:
-        print(f"{one.code} {'has no box' if verdict is None else 'does not fit in its box'}.", file=sys.stderr)
-        return 1
+def _draw(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog, place: Path) -> int:
+    """Draw variants in their box and tell the files; 1 when there is no box, no layout, or no place to write."""
+    drawings, fault = [], 0
+    for one in variants:
+        svg = drawn(found, one, catalog)
+        if svg is None:
+            why = "has no box" if found.box is None else f"does not fit in box {found.box.code}"
+            print(f"{one.code} {why}.", file=sys.stderr)
+            fault = 1
+        else:
+            parts = "".join(f"-{choice.part}" for choice in one.choices)
+            drawings.append((f"{found.source.folder}{parts}.svg", svg))
     try:
-        write_drawing(path, drawing(found, one, verdict, shop.templates[TEMPLATE]))
-    except FieldError as fault:
-        print(f"{fault.message} {fault.hint}", file=sys.stderr)
+        for path in write_drawings(place, tuple(drawings)) if drawings else ():
+            print(path)
+    except FieldError as error:
+        print(f"{error.message} {error.hint}", file=sys.stderr)
         return 1
-    print(f"{path}: {one.code} in box {found.box.code if found.box else ''}.", file=sys.stderr)
-    return 0
+    return fault
+
+
+def drawn(found: SetFacts, one: Variant, catalog: Catalog) -> str | None:
+    """Return the drawing of a variant in its box, None where it does not lie in one."""
+    shop = catalog.shop
+    if found.box is None:
+        return None
+    verdict = verdict_in(found.box, one.pieces, shop.settings.packing, stacked=found.source.gift_set.stacked)
+    return drawing(found, one, verdict, shop.templates[TEMPLATE]) if verdict.fits else None
 
 
 def _dumped(facts: object) -> str:

@@ -1,60 +1,50 @@
-"""A box with its pieces, drawn from above and from the side, to scale: how one would lay it by hand.
+"""A box with its pieces, drawn from above and from the front, to scale: how one would lay it by hand.
 
-One SVG of 400 pixels width, in greys, so that it prints on anything; numbers stand in the pieces, their names and
-millimetres below. A title and a description say the same to those who do not see it.
+One SVG of 400 pixels width in greys, so that it prints on anything and is read on a phone. Numbers stand in the pieces
+and names where they have room; below, each is named with its millimetres, where it lies and how. What stays free is
+hatched. A title and a description say the same to those who do not see it.
 """
 
-from collections.abc import Iterator
+import re
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from textwrap import wrap
 from typing import Final
 
-from listkit.compute.box_pieces import Laid, Verdict
+from listkit.compute.box_pieces import Verdict
+from listkit.compute.box_pose import HEIGHT, WIDTH, lies_at
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.listing.templates import Formats, Kind, compile_template
-from listkit.model.fields import Shape
+from listkit.model.packaging import GiftBox
+from listkit.write.box_views import Block, Frame, Rect, Shape, Word, pixels, shapes
 
 TEMPLATE: Final = "drawing/box.svg"
-_LEFT, _WIDE, _LINE = 20, 360, 18  # pixels
-_TONES: Final = ("#d9d9d9", "#ececec", "#c4c4c4", "#e2e2e2", "#cfcfcf", "#f7f7f7")
-
-
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """One piece in one view, in pixels as text."""
-
-    mark: str
-    round: bool
-    tone: str
-    x: str
-    y: str
-    width: str
-    height: str
-    middle_x: str
-    middle_y: str
-    text_y: str
-    half_width: str
-    half_height: str
+WIDE: Final = 400  # pixels
+_LEFT, _RIGHT, _TOP, _INSIDE, _TALLEST = 16, 56, 66, 328, 420
+_LEGEND, _LINE = 12, 17
+_INDENT: Final = 20
+_MM: Final = "\u00a0mm"  # stays with its number
+_LETTER: Final = Decimal("0.52")  # of the font size: how wide a letter is on average in a line of words
+# What XML 1.0 (W3C, fifth edition, 2.2) does not take as a character.
+_NOT_XML: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """The inside of the box from one side."""
+    """The inside of the box from one side, with how long its sides are."""
 
-    caption: str
-    caption_y: int
-    y: int
+    caption: Word
+    x: str
+    y: str
     width: str
     height: str
-    shapes: tuple[Drawn, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A line of words below the drawing."""
-
-    y: int
-    text: str
+    along: Word
+    along_y: str
+    end_x: str
+    up: Word
+    up_x: str
+    end_y: str
+    shapes: tuple[Shape, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,93 +52,111 @@ class Page:
     """The whole drawing."""
 
     title: str
+    heading: tuple[Word, ...]
     described: str
     height: int
     views: tuple[View, ...]
-    legend: tuple[Line, ...]
+    marks: tuple[Word, ...]
+    legend: tuple[Word, ...]
 
 
 def drawing(facts: SetFacts, one: Variant, verdict: Verdict, template: str) -> str:
-    """Return the SVG of a variant in its box; `verdict` is that of its pieces there, and they fit."""
-    page = _page(facts, one, verdict)
+    """Return the SVG of a variant in its box; `verdict` is that of its pieces there, and they fit.
+
+    Raises:
+        ValueError: the set has no box, or the pieces do not fit.
+        TemplateFault: the owner's own template asks for what is not there.
+    """
+    if facts.box is None or not verdict.fits:
+        raise ValueError("only what lies in a box can be drawn")
     made = compile_template(template, kind=Kind.HTML, formats=Formats("en", one.price.currency), name=TEMPLATE)
-    return made.render({"page": page})
+    return made.render({"page": _page(facts, facts.box, one, verdict)})
 
 
-def _page(facts: SetFacts, one: Variant, verdict: Verdict) -> Page:
-    if facts.box is None:
-        raise ValueError("a set without box has no drawing")
-    length, width, height = facts.box.inside.sides
-    scale = _WIDE / length
-    forms = [piece.item for piece in one.pieces for _ in range(piece.quantity)]
-    round_ = [item.shape is not Shape.BOX and _stands(laid) for item, laid in zip(forms, verdict.layout, strict=True)]
-    above = _view(f"From above, {_mm(length)} × {_mm(width)} mm", 44, (length, width), scale)
-    above_shapes = tuple(
-        _shape(at, laid.x, width - laid.y - laid.width, (laid.length, laid.width), (scale, above.y, is_round))
-        for at, (laid, is_round) in enumerate(zip(verdict.layout, round_, strict=True))
+def _page(facts: SetFacts, box: GiftBox, one: Variant, verdict: Verdict) -> Page:
+    items = [piece.item for piece in one.pieces for _ in range(piece.quantity)]
+    blocks = tuple(
+        Block(str(number), item.model_copy(update={"name": _xml(item.name)}), laid)
+        for number, (item, laid) in enumerate(zip(items, verdict.layout, strict=True), 1)
     )
-    below = above.y + round(width * scale) + 28
-    side = _view(f"From the front, {_mm(height)} mm high", below, (length, height), scale)
-    side_shapes = tuple(
-        _shape(at, laid.x, height - laid.z - laid.height, (laid.length, laid.height), (scale, side.y, False))
-        for at, laid in sorted(enumerate(verdict.layout), key=lambda pair: -pair[1].y)
+    length, width, height = box.inside.sides
+    scale = min(_INSIDE / length, _TALLEST / width, _TALLEST / height)
+    above = Frame(HEIGHT, Rect(Decimal(_LEFT), Decimal(_TOP), length * scale, width * scale), scale)
+    below = _TOP + above.rect.height + 62
+    front = Frame(WIDTH, Rect(Decimal(_LEFT), below, length * scale, height * scale), scale)
+    views = (
+        _view("From above, the front below", above, (length, width), shapes(blocks, above, named=True)),
+        _view("From the front", front, (length, height), shapes(blocks, front, named=False)),
     )
-    words = [*_legend(one, verdict), _spare(verdict)]
-    start = side.y + round(height * scale) + 24
-    legend = tuple(Line(start + at * _LINE, text) for at, text in enumerate(words))
-    views = (_with(above, above_shapes), _with(side, side_shapes))
-    title = f"{facts.name} in box {facts.box.code}"
-    return Page(title, f"{title}: {'; '.join(words)}", start + len(words) * _LINE, views, legend)
+    start = int(below + front.rect.height) + 50
+    told = [(block.mark, _told(block)) for block in blocks] + [("", _free(verdict))]
+    marks, legend, end = _listed(told, start)
+    title = _xml(f"{facts.name} in box {box.code}")
+    described = f"{one.code}. Inside {_sides(box.inside.sides)}. " + " ".join(f"{mark} {text}." for mark, text in told)
+    heading = (Word(str(_LEFT), "22", title), Word(str(_LEFT), "40", _under(one)))
+    return Page(title, heading, described, end, views, marks, legend)
 
 
-def _stands(laid: Laid) -> bool:
-    return laid.length == laid.width
+def _under(one: Variant) -> str:
+    chosen = ", ".join(choice.says for choice in one.choices)
+    text = _xml(f"{one.code} · {chosen}" if chosen else one.code)
+    most = int((WIDE - 2 * _LEFT) / (_LEGEND * _LETTER))
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
-def _view(caption: str, y: int, sides: tuple[Decimal, Decimal], scale: Decimal) -> View:
-    return View(caption, y, y + 8, _pixels(sides[0] * scale), _pixels(sides[1] * scale), ())
-
-
-def _with(view: View, shapes: tuple[Drawn, ...]) -> View:
-    return View(view.caption, view.caption_y, view.y, view.width, view.height, shapes)
-
-
-def _shape(at: int, x: Decimal, y: Decimal, sides: tuple[Decimal, Decimal], how: tuple[Decimal, int, bool]) -> Drawn:
-    scale, top, is_round = how
-    left, upper = _LEFT + x * scale, top + y * scale
-    wide, high = sides[0] * scale, sides[1] * scale
-    return Drawn(
-        mark=str(at + 1),
-        round=is_round,
-        tone=_TONES[at % len(_TONES)],
-        x=_pixels(left),
-        y=_pixels(upper),
-        width=_pixels(wide),
-        height=_pixels(high),
-        middle_x=_pixels(left + wide / 2),
-        middle_y=_pixels(upper + high / 2),
-        text_y=_pixels(upper + high / 2 + 4),
-        half_width=_pixels(wide / 2),
-        half_height=_pixels(high / 2),
+def _view(caption: str, frame: Frame, sides: tuple[Decimal, Decimal], drawn: tuple[Shape, ...]) -> View:
+    rect = frame.rect
+    right, foot = rect.x + rect.width, rect.y + rect.height
+    (middle_x, middle_y), line = rect.middle, foot + 12
+    return View(
+        caption=Word(pixels(rect.x), pixels(rect.y - 7), caption),
+        x=pixels(rect.x),
+        y=pixels(rect.y),
+        width=pixels(rect.width),
+        height=pixels(rect.height),
+        along=Word(pixels(middle_x), pixels(line + 4), f"{_mm(sides[0])} mm"),
+        along_y=pixels(line),
+        end_x=pixels(right),
+        up=Word(pixels(right + 32), pixels(middle_y + 4), f"{_mm(sides[1])} mm"),
+        up_x=pixels(right + 12),
+        end_y=pixels(foot),
+        shapes=drawn,
     )
 
 
-def _legend(one: Variant, verdict: Verdict) -> Iterator[str]:
-    names = [f"{piece.item.name} {piece.item.form}".strip() for piece in one.pieces for _ in range(piece.quantity)]
-    for at, (name, laid) in enumerate(zip(names, verdict.layout, strict=True)):
-        size = " × ".join(_mm(side) for side in (laid.length, laid.width, laid.height))
-        yield f"{at + 1}  {name}, {size} mm"
+def _told(block: Block) -> str:
+    name = _xml(f"{block.item.name} {block.item.form}".strip())
+    return f"{name}: {lies_at(block.item, block.laid).replace(' mm', _MM)}"
 
 
-def _spare(verdict: Verdict) -> str:
-    spare = " × ".join(_mm(side) for side in verdict.spare)
+def _free(verdict: Verdict) -> str:
+    length, width, height = (_mm(side) for side in verdict.spare)
     filled = (verdict.fill_share * 100).quantize(Decimal(1), ROUND_HALF_UP)
-    return f"{spare} mm to spare; {filled} % filled"
+    pushed = f"pushed together the pieces leave {length}{_MM} in length, {width}{_MM} in width, {height}{_MM} in height"
+    return f"Hatched is free for fill: {pushed}; the box is {filled} % filled"
+
+
+def _listed(told: list[tuple[str, str]], start: int) -> tuple[tuple[Word, ...], tuple[Word, ...], int]:
+    """Return the numbers and the lines of the legend, and where it ends."""
+    marks, lines, y = [], [], start
+    for mark, text in told:
+        indent = _INDENT if mark else 0
+        letters = int((WIDE - 2 * _LEFT - indent) / (_LEGEND * _LETTER))
+        marks += [Word(str(_LEFT), str(y), mark)] if mark else []
+        for line in wrap(text, letters):
+            lines.append(Word(str(_LEFT + indent), str(y), line))
+            y += _LINE
+        y += 4
+    return tuple(marks), tuple(lines), y
+
+
+def _sides(sides: tuple[Decimal, ...]) -> str:
+    return f"{' × '.join(_mm(side) for side in sides)}{_MM}"
 
 
 def _mm(side: Decimal) -> str:
     return f"{side.quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f}"
 
 
-def _pixels(exact: Decimal) -> str:
-    return f"{exact.quantize(Decimal('0.1'), ROUND_HALF_UP)}"
+def _xml(text: str) -> str:
+    return _NOT_XML.sub("\ufffd", text)

@@ -1,66 +1,152 @@
 """Drawings of boxes: to scale, read by an independent XML parser, told in words."""
 
+from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
 from listkit.cli import main
+from listkit.compute.catalog import SetFacts
 from listkit.compute.packing import verdict_in
 from listkit.listing.listings import Listings
 from listkit.write.box_drawing import TEMPLATE, drawing
 
 SVG = "{http://www.w3.org/2000/svg}"
 BOXED = [f"OHS-{number}" for number in range(1, 7)]
+GOLDEN = Path(__file__).parents[1] / "golden" / "box-drawing"
+
+
+def facts_of(demo: Listings, code: str) -> SetFacts:
+    [facts] = [one for one in demo.catalog.sets if one.code == code]
+    return facts
+
+
+def svg_of(demo: Listings, code: str) -> str:
+    """The drawing of a set's first variant."""
+    facts, shop = facts_of(demo, code), demo.catalog.shop
+    assert facts.box is not None
+    verdict = verdict_in(facts.box, facts.variants[0].pieces, shop.settings.packing, stacked=False)
+    return drawing(facts, facts.variants[0], verdict, shop.templates[TEMPLATE])
 
 
 def drawn(demo: Listings, code: str) -> ElementTree.Element:
-    """The drawing of a set's first variant."""
-    [facts] = [one for one in demo.catalog.sets if one.code == code]
-    shop, one = demo.catalog.shop, facts.variants[0]
-    assert facts.box is not None
-    verdict = verdict_in(facts.box, one.pieces, shop.settings.packing, stacked=False)
-    return ElementTree.fromstring(drawing(facts, one, verdict, shop.templates[TEMPLATE]))
+    return ElementTree.fromstring(svg_of(demo, code))
+
+
+def views(root: ElementTree.Element) -> list[ElementTree.Element]:
+    return [part for part in root.iter(f"{SVG}g") if part.get("class") == "view"]
+
+
+def of_class(part: ElementTree.Element, name: str) -> list[ElementTree.Element]:
+    return [one for one in part.iter() if one.get("class") == name]
+
+
+def extent(shape: ElementTree.Element) -> tuple[Decimal, Decimal, Decimal, Decimal]:
+    """Left, top, right and bottom of a circle or rectangle."""
+    found = {key: Decimal(text) for key, text in shape.items() if key in {"x", "y", "width", "height", "cx", "cy", "r"}}
+    if "r" in found:
+        return found["cx"] - found["r"], found["cy"] - found["r"], found["cx"] + found["r"], found["cy"] + found["r"]
+    return found["x"], found["y"], found["x"] + found["width"], found["y"] + found["height"]
 
 
 @pytest.mark.parametrize("code", BOXED)
-def test_every_piece_is_drawn_twice_within_its_box_and_named(code: str, demo: Listings) -> None:
-    [facts] = [one for one in demo.catalog.sets if one.code == code]
-    root = drawn(demo, code)
-    pieces = facts.variants[0].pieces
-    _, above, *rest = root.iter(f"{SVG}rect")
-    [front] = [rect for rect in rest if rect.get("stroke-width") == "2"]
-    shapes = [*root.iter(f"{SVG}ellipse"), *(rect for rect in rest if rect is not front)]
-    assert len(shapes) == 2 * len(pieces)
-    floor = float(above.get("y", 0)) + float(above.get("height", 0))
-    for shape in root.iter(f"{SVG}ellipse"):
-        assert float(shape.get("cy", 0)) + float(shape.get("ry", 0)) <= floor
-    words = " ".join(text.text or "" for text in root.iter(f"{SVG}text"))
-    assert all(piece.item.name in words for piece in pieces)
+def test_every_piece_is_drawn_in_both_views_within_its_box(code: str, demo: Listings) -> None:
+    pieces = facts_of(demo, code).variants[0].pieces
+    for view in views(drawn(demo, code)):
+        [inside] = of_class(view, "inside")
+        left, top, right, foot = extent(inside)
+        shapes = [extent(shape) for shape in of_class(view, "piece")]
+        assert len(shapes) == len(pieces)
+        tenth = Decimal("0.1")  # of a pixel, by rounding
+        for shape in shapes:
+            assert left - tenth <= shape[0] < shape[2] <= right + tenth
+            assert top - tenth <= shape[1] < shape[3] <= foot + tenth
+
+
+@pytest.mark.parametrize("code", BOXED)
+def test_seen_from_above_no_two_pieces_overlap_and_each_has_its_number(code: str, demo: Listings) -> None:
+    above, _ = views(drawn(demo, code))
+    shapes = [extent(shape) for shape in of_class(above, "piece")]
+    for at, one in enumerate(shapes):
+        for other in shapes[at + 1 :]:
+            across = min(one[2], other[2]) - max(one[0], other[0])
+            down = min(one[3], other[3]) - max(one[1], other[1])
+            assert min(across, down) <= Decimal("0.1")
+    marks = [text.text for text in above.iter(f"{SVG}text") if text.get("font-weight") == "bold"]
+    assert sorted(filter(None, marks)) == [str(number) for number in range(1, len(shapes) + 1)]
 
 
 def test_it_is_to_scale_and_told_to_those_who_do_not_see_it(demo: Listings) -> None:
     root = drawn(demo, "OHS-1")
-    _, above, *_ = root.iter(f"{SVG}rect")
-    assert float(above.get("width", 0)) / float(above.get("height", 1)) == pytest.approx(162 / 122, rel=0.001)
-    jar = next(iter(root.iter(f"{SVG}ellipse")))
-    assert 2 * float(jar.get("rx", 0)) == pytest.approx(72 / 162 * 360, abs=0.2)
+    above, front = views(root)
+    wide, high = (float(of_class(above, "inside")[0].get(side, 0)) for side in ("width", "height"))
+    assert wide / high == pytest.approx(162 / 122, rel=0.001)
+    [jar] = [shape for shape in of_class(above, "piece") if shape.get("r")]
+    assert 2 * float(jar.get("r", 0)) / wide == pytest.approx(72 / 162, rel=0.001)
+    [standing] = [shape for shape in of_class(front, "piece") if float(shape.get("height", 0)) > wide / 162 * 63]
+    assert float(standing.get("height", 0)) / wide == pytest.approx(64 / 162, rel=0.001)
     assert root.get("role") == "img"
-    described = root.findtext(f"{SVG}desc") or ""
-    assert "Rosemary & Rind bar soap, 58 × 86 × 28 mm" in described
-    assert "36 % filled" in described
+    described = (root.findtext(f"{SVG}desc") or "").replace("\u00a0", " ")
+    assert "Rosemary & Rind bar soap: 58 × 86 × 28 mm, flat" in described
+    assert "32 mm in length, 32 mm in width, 6 mm in height; the box is 36 % filled" in described
+
+
+def test_a_lying_tube_is_a_circle_to_one_who_looks_along_it(demo: Listings) -> None:
+    """Pocket Hive's lip balm lies across, away from the front."""
+    above, front = views(drawn(demo, "OHS-6"))
+    assert [bool(shape.get("r")) for shape in of_class(above, "piece")].count(True) == 1
+    [tube] = [shape for shape in of_class(front, "piece") if shape.get("r")]
+    wide = float(of_class(front, "inside")[0].get("width", 0))
+    assert 2 * float(tube.get("r", 0)) / wide == pytest.approx(18 / 138, rel=0.01)
+
+
+def test_only_greys_are_used(demo: Listings) -> None:
+    for shape in drawn(demo, "OHS-4").iter():
+        for colour in (shape.get("fill", "none"), shape.get("stroke", "none")):
+            third = (len(colour) - 1) // 3
+            parts = {colour[1 + at * third : 1 + (at + 1) * third] for at in range(3)}
+            assert colour in {"none", "url(#free)"} or len(parts) == 1, colour
+
+
+def test_signs_of_a_name_neither_break_the_drawing_nor_get_into_it(demo: Listings) -> None:
+    facts, shop = facts_of(demo, "OHS-2"), demo.catalog.shop
+    one = facts.variants[0]
+    assert facts.box is not None
+    verdict = verdict_in(facts.box, one.pieces, shop.settings.packing, stacked=False)
+    odd = one.pieces[0].item.model_copy(update={"name": '<script>"&\x01'})
+    strange = replace(one, pieces=(replace(one.pieces[0], item=odd), *one.pieces[1:]))
+    root = ElementTree.fromstring(drawing(facts, strange, verdict, shop.templates[TEMPLATE]))
+    assert "script" not in {part.tag.removeprefix(SVG) for part in root.iter()}
+
+
+@pytest.mark.parametrize("code", BOXED)
+def test_the_demo_shops_boxes_are_still_drawn_as_a_person_has_seen_them(
+    code: str, demo: Listings, request: pytest.FixtureRequest
+) -> None:
+    kept = GOLDEN / f"{code}.svg"
+    if request.config.getoption("--update-golden"):
+        kept.parent.mkdir(exist_ok=True)
+        kept.write_text(svg_of(demo, code), encoding="utf-8")
+    assert svg_of(demo, code) == kept.read_text(encoding="utf-8")
 
 
 def test_show_writes_a_drawing_and_tells_every_box(
     demo_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    path = tmp_path / "box.svg"
-    assert main(["show", "OHS-1", "--shop", str(demo_folder), "--out", str(path)]) == 0
+    path, shop = tmp_path / "box.svg", ("--shop", str(demo_folder))
+    assert main(["show", "OHS-1", *shop, "--out", str(path)]) == 0
     ElementTree.fromstring(path.read_text(encoding="utf-8"))
-    assert main(["show", "OHS-1", "--shop", str(demo_folder), "--out", str(tmp_path / "box.png")]) == 1
+    assert main(["show", "OHS-1", *shop, "--out", str(tmp_path / "box.png")]) == 1
     assert "ends in .svg" in capsys.readouterr().err
-    assert main(["show", "OHS-7", "--shop", str(demo_folder), "--out", str(path)]) == 1
-    assert main(["show", "OHS-1", "--shop", str(demo_folder)]) == 0
+    assert main(["show", "OHS-7", *shop, "--out", str(path)]) == 1
+    assert main(["show", "OHS-2", *shop, "--out", str(tmp_path / "drawings")]) == 0
+    names = sorted(file.name for file in (tmp_path / "drawings").iterdir())
+    assert names == ["potting-bench-S01.svg", "potting-bench-S02.svg"]
+    capsys.readouterr()
+    assert main(["show", "OHS-1", *shop]) == 0
     told = capsys.readouterr().out
     assert "S (this one)  yes" in told
     assert "P             no" in told
+    assert "58 × 86 × 28 mm, flat; 11.1 mm from the left, 18 mm from the front" in told
