@@ -57,20 +57,27 @@ def migrate(connection: sqlite3.Connection, steps: tuple[str, ...] = STEPS) -> N
     Raises:
         FieldError: it is another program's database, or from a newer listkit.
     """
-    if _count(connection, steps) == len(steps):
-        return
-    connection.execute("BEGIN IMMEDIATE")  # and look again: another may have been quicker
-    try:
-        for number in range(_count(connection, steps), len(steps)):
-            for statement in _statements(steps[number]):
+    while _seen_at_once(connection, steps) < len(steps):
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            number = _count(connection, steps)  # looked at again: another may have been quicker
+            for statement in _statements(steps[number]) if number < len(steps) else ():
                 connection.execute(statement)
             connection.execute(f"PRAGMA application_id = {APPLICATION}")
-            connection.execute(f"PRAGMA user_version = {number + 1}")
+            connection.execute(f"PRAGMA user_version = {min(number + 1, len(steps))}")
             connection.execute("COMMIT")
-            connection.execute("BEGIN IMMEDIATE")
+        finally:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+
+
+def _seen_at_once(connection: sqlite3.Connection, steps: tuple[str, ...]) -> int:
+    """Return the count as of one moment: another may be writing between two looks."""
+    connection.execute("BEGIN")
+    try:
+        return _count(connection, steps)
     finally:
-        if connection.in_transaction:
-            connection.execute("ROLLBACK")
+        connection.execute("ROLLBACK")
 
 
 def _count(connection: sqlite3.Connection, steps: tuple[str, ...]) -> int:
