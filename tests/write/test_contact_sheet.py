@@ -39,7 +39,7 @@ class Images(HTMLParser):
 
 def test_every_picture_that_was_made_is_on_the_page_with_its_weight(made: Path) -> None:
     page = (made / "contact-sheet.html").read_text(encoding="utf-8")
-    shown = {image["src"] for image in Images(page).found if not str(image["src"]).startswith("data:")}
+    shown = {one["src"] for one in Images(page).found if not str(one["src"]).startswith("data:")}
     assert shown == {path.name for path in made.iterdir() if path.suffix == ".jpg"}
     for path in made.glob("*.jpg"):
         assert re.search(
