@@ -22,6 +22,7 @@ COMMANDS: Final[dict[str, str]] = {
     "compare": "hold what a channel shows now against the truth",
     "history": "every price that a variant had, where and when",
     "show": "one set as numbers, step by step, or all sets in one table",
+    "learn": "draft a channel from a sample that a storefront gives out; doubts are marked",
     "schema": "print the JSON Schemas of the shop's files, for editors",
 }
 """Each is a module of this package with `add_arguments(parser)` and `run(args) -> int`."""

@@ -1,5 +1,6 @@
-"""What a heading may mean, by its words alone: every meaning of the table that it holds, and how surely."""
+"""What a heading may mean, by its words alone: every meaning of a vocabulary that it holds, and how surely."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import lru_cache
@@ -38,54 +39,63 @@ class _Phrase:
     weak: bool
 
 
-_PHRASES: Final[tuple[_Phrase, ...]] = tuple(
-    _Phrase(words, meaning, weak)
-    for meaning in MEANINGS
-    for said, weak in ((meaning.words, False), (meaning.weak, True))
-    for words in dict.fromkeys(map(words_of, said))
-    if words
-)
-_LONGEST: Final = max(len(phrase.words) for phrase in _PHRASES)
-_BY_WORDS: Final[dict[tuple[str, ...], tuple[_Phrase, ...]]] = {
-    words: tuple(phrase for phrase in _PHRASES if phrase.words == words)
-    for words in {phrase.words for phrase in _PHRASES}
-}
-_SINGLE: Final = tuple(sorted({" ".join(phrase.words) for phrase in _PHRASES if len(" ".join(phrase.words)) > 4}))
+class Vocabulary:
+    """A table of meanings, made ready for looking up; `fillers` are words that change nothing beside the usual ones."""
+
+    def __init__(self, meanings: Iterable[Meaning], fillers: frozenset[str] = frozenset()) -> None:
+        phrases = tuple(
+            _Phrase(words, meaning, weak)
+            for meaning in meanings
+            for said, weak in ((meaning.words, False), (meaning.weak, True))
+            for words in dict.fromkeys(map(words_of, said))
+            if words
+        )
+        by_words: dict[tuple[str, ...], list[_Phrase]] = {}
+        for phrase in phrases:
+            by_words.setdefault(phrase.words, []).append(phrase)
+        self.by_words = {words: tuple(found) for words, found in by_words.items()}
+        self.longest = max(map(len, self.by_words))
+        self.single = tuple(sorted({" ".join(words) for words in self.by_words if len(" ".join(words)) > 4}))
+        self.fillers = FILLERS | fillers
+
+
+ITEMS: Final = Vocabulary(MEANINGS)
+"""The words of owners' sheets."""
 
 
 @lru_cache(maxsize=10_000)
-def hits(heading: str) -> tuple[Hit, ...]:
+def hits(heading: str, vocabulary: Vocabulary = ITEMS) -> tuple[Hit, ...]:
     """Return what a heading may mean, the surest first; nothing for words that are not in the table."""
     best: dict[str, Hit] = {}
     for way in parted(heading):
-        for hit in _hits(way):
+        for hit in _hits(way, vocabulary):
             known = best.get(hit.meaning.name)
             if known is None or (hit.score, hit.unit) > (known.score, known.unit):
                 best[hit.meaning.name] = hit
     if not best:
-        best = {hit.meaning.name: hit for hit in _slip(heading)}
+        best = {hit.meaning.name: hit for hit in _slip(heading, vocabulary)}
     return tuple(sorted(best.values(), key=lambda hit: (-hit.score, hit.meaning.name)))
 
 
-def _hits(way: Parted) -> list[Hit]:
+def _hits(way: Parted, vocabulary: Vocabulary) -> list[Hit]:
     found = []
-    for start, end, phrase in _spans(way.words):
+    for start, end, phrase in _spans(way.words, vocabulary):
         if way.kind and way.kind not in KINDS.get(phrase.meaning.name, ()):
             continue
         rest = way.words[:start] + way.words[end:]
-        score = _score(rest, phrase)
+        score = _score(rest, phrase, vocabulary)
         why = _WHY.get(score, _WEAK if phrase.weak else "")
         found.append(Hit(phrase.meaning, round(score - WEAK_LESS * phrase.weak, 2), way.kind, way.unit, why))
     return found
 
 
-def _spans(words: tuple[str, ...]) -> list[tuple[int, int, _Phrase]]:
+def _spans(words: tuple[str, ...], vocabulary: Vocabulary) -> list[tuple[int, int, _Phrase]]:
     """Return where phrases stand in the words; none that lies within a longer one: a net weight is no weight."""
     found = [
         (start, end, phrase)
         for start in range(len(words))
-        for end in range(start + 1, min(len(words), start + _LONGEST) + 1)
-        for phrase in _BY_WORDS.get(words[start:end], ())
+        for end in range(start + 1, min(len(words), start + vocabulary.longest) + 1)
+        for phrase in vocabulary.by_words.get(words[start:end], ())
     ]
     taken = {(start, end) for start, end, _ in found}
     return [
@@ -95,29 +105,32 @@ def _spans(words: tuple[str, ...]) -> list[tuple[int, int, _Phrase]]:
     ]
 
 
-def _score(rest: tuple[str, ...], phrase: _Phrase) -> float:
+def _score(rest: tuple[str, ...], phrase: _Phrase, vocabulary: Vocabulary) -> float:
     if not rest:
         return OWN if phrase.words == words_of(phrase.meaning.item or phrase.meaning.feed) else EXACT
-    if any(word in SPOILERS or (word in UNITS and word not in FILLERS) for word in rest):
+    fillers = vocabulary.fillers
+    if any(word in SPOILERS or (word in UNITS and word not in fillers) for word in rest):
         return SPOILT
-    if all(word in FILLERS or (at and rest[at - 1] in _EACH) or _says(word, phrase) for at, word in enumerate(rest)):
-        return WITHIN
-    return AMONG
+    changes_nothing = (
+        word in fillers or (at and rest[at - 1] in _EACH) or _says(word, phrase, vocabulary)
+        for at, word in enumerate(rest)
+    )
+    return WITHIN if all(changes_nothing) else AMONG
 
 
-def _says(word: str, phrase: _Phrase) -> bool:
+def _says(word: str, phrase: _Phrase, vocabulary: Vocabulary) -> bool:
     """Whether a word by itself means the same, no less surely: "qty available"."""
-    alike = (other for other in _BY_WORDS.get((word,), ()) if other.meaning is phrase.meaning)
+    alike = (other for other in vocabulary.by_words.get((word,), ()) if other.meaning is phrase.meaning)
     return any(phrase.weak or not other.weak for other in alike)
 
 
-def _slip(heading: str) -> list[Hit]:
+def _slip(heading: str, vocabulary: Vocabulary) -> list[Hit]:
     """Return what a heading with a typing slip was probably to be; never sure."""
     for way in parted(heading):
         text = " ".join(way.words)
-        alike = [word for word in _SINGLE if word[0] == text[:1]] if 4 < len(text) < 40 else []
+        alike = [word for word in vocabulary.single if word[0] == text[:1]] if 4 < len(text) < 40 else []
         near = get_close_matches(text, alike, 1, _SLIP)
-        for phrase in _BY_WORDS.get(tuple(near[0].split()), ()) if near else ():
+        for phrase in vocabulary.by_words.get(tuple(near[0].split()), ()) if near else ():
             if not way.kind or way.kind in KINDS.get(phrase.meaning.name, ()):
                 return [Hit(phrase.meaning, AMONG, way.kind, way.unit, f'it looks like "{near[0]}"')]
     return []

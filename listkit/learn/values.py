@@ -66,9 +66,14 @@ def _distinct(cells: Cells) -> float:
 
 
 def _code(cells: Cells) -> Verdict:
-    if not most(cells, is_code) or _distinct(cells) < _MOST or most(cells, is_price) or most(cells, could_be_gtin):
+    if not most(cells, is_code) or _distinct(cells) < _MOST or most(cells, _is_sum) or most(cells, could_be_gtin):
         return Verdict.AGAINST
     return Verdict.TELLING if most(cells, is_plain_code) else Verdict.FOR
+
+
+def _is_sum(cell: str) -> bool:
+    """Whether a cell is money; R1 and R2 are codes, though R is a currency's sign."""
+    return is_price(cell) and not (cell.isalnum() and is_plain_code(cell))
 
 
 def _name(cells: Cells) -> Verdict:

@@ -1,0 +1,191 @@
+"""`listkit learn`, as an owner runs it: every invented sample learnt, built, and read back."""
+
+import csv
+import io
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from listkit.cli import main
+from listkit.cli.sample import read_sample
+from tests.learn.feed_samples import SAMPLES, FeedSample
+from tests.shops import xlsx
+
+TODAY = ["--today", "2026-11-25"]
+CODECS = ("utf-8", "utf-8-sig", "cp1252", "utf-16")
+
+
+@pytest.fixture(scope="module")
+def starter(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A new shop, as `listkit new` makes it."""
+    folder = tmp_path_factory.mktemp("starter") / "shop"
+    assert main(["new", str(folder)]) == 0
+    return folder
+
+
+def text(sample: FeedSample, separator: str = ",", codec: str = "utf-8", quoting: Any = csv.QUOTE_MINIMAL) -> bytes:
+    file = io.StringIO(newline="")
+    csv.writer(file, delimiter=separator, quoting=quoting).writerows(sample.rows)
+    return file.getvalue().encode(codec)
+
+
+def learn(
+    shop: Path, capsys: pytest.CaptureFixture[str], content: bytes, *, name: str = "Fair", file: str = "sample.csv"
+) -> dict[str, Any]:
+    """What `listkit learn --json` tells of a sample."""
+    path = shop.parent / file
+    path.write_bytes(content)
+    capsys.readouterr()
+    assert main(["learn", str(path), "--name", name, "--shop", str(shop), "--json"]) == 0
+    told: dict[str, Any] = json.loads(capsys.readouterr().out)
+    return told
+
+
+def refused(shop: Path, capsys: pytest.CaptureFixture[str], path: Path, name: str = "Fair") -> str:
+    """What is told on stderr of a sample that cannot be learnt from; nothing is written."""
+    before = sorted(shop.rglob("*"))
+    capsys.readouterr()
+    assert main(["learn", str(path), "--name", name, "--shop", str(shop)]) == 1
+    assert sorted(shop.rglob("*")) == before
+    return capsys.readouterr().err.strip()
+
+
+@pytest.mark.parametrize(("at", "sample"), list(enumerate(SAMPLES)), ids=[sample.name for sample in SAMPLES])
+def test_a_channel_learnt_from_a_sample_builds_a_file_with_that_header(
+    starter: Path, capsys: pytest.CaptureFixture[str], at: int, sample: FeedSample
+) -> None:
+    codec, separator = CODECS[at % 4], ",;\t|"[at // 4 % 4]
+    name = f"Place {at}"
+    told = learn(starter, capsys, text(sample, separator, codec, csv.QUOTE_ALL), name=name)
+    assert (told["dialect"]["separator"], told["dialect"]["quote"]) == (separator, "all")
+    assert [column["heading"] for column in told["columns"]] == list(sample.rows[0])
+    build = ["build", "--shop", str(starter), "--channel", name, "--out", str(starter.parent / name), *TODAY, "--json"]
+    assert main(build) == 0
+    made = json.loads(capsys.readouterr().out)
+    assert made["failed"] == []
+    feed = starter.parent / name / f"place_{at}" / "feed.csv"
+    with feed.open(encoding=codec, newline="") as file:
+        rows = list(csv.reader(file, delimiter=separator))
+    assert rows[0] == list(sample.rows[0])
+    assert len(rows) == 3
+
+
+def test_a_workbook_is_learnt_from_and_built_as_one(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    told = learn(starter, capsys, xlsx(SAMPLES[1].rows), name="Workbook", file="sample.xlsx")
+    assert told["dialect"] == {"feed": "xlsx", "date": "2027-02-28", "header": True}
+    assert [column["field"] for column in told["columns"]][:3] == ["sku", "name", "price"]
+    out = starter.parent / "workbook"
+    assert main(["build", "--shop", str(starter), "--channel", "workbook", "--out", str(out), *TODAY]) == 0
+    assert (out / "workbook" / "feed.xlsx").is_file()
+
+
+def test_the_answer_has_a_row_a_column_with_confidence_and_second_choice(
+    starter: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = learn(starter, capsys, b"Item number,Quantity,Lid colour\n", name="Answer")
+    assert told["dialect"] == {
+        "feed": "csv", "separator": ",", "quote": "needed", "encoding": "utf-8", "byte_order_mark": False,
+        "line_end": "lf", "decimal": ".", "date": "2027-02-28", "header": True,
+    }  # fmt: skip
+    assert told["columns"] == [
+        {"heading": "Item number", "field": "sku", "confidence": 0.97, "second": None},
+        {"heading": "Quantity", "field": "inventoryLevel", "confidence": 0.77, "second": "netContents"},
+        {"heading": "Lid colour", "field": None, "confidence": 0.0, "second": None},
+    ]
+    drafted = tomllib.loads((starter / "channels" / "answer.toml").read_text(encoding="utf-8"))
+    assert [column["value"] for column in drafted["column"]] == ["sku", "", ""]
+
+
+def test_people_are_told_what_was_filled_in_and_what_is_theirs_to_decide(
+    starter: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = starter.parent / "people.csv"
+    path.write_bytes(b"Item number,Quantity,Lid colour\n")
+    assert main(["learn", str(path), "--name", "People", "--shop", str(starter)]) == 0
+    told = capsys.readouterr().out
+    assert "people.toml: 3 columns, 1 filled in, 2 for you to decide." in told
+    assert "Item number  sku" in told
+    assert "Quantity    inventoryLevel? it may be the netContents as well" in told
+    assert "Lid colour  no word of it is known" in told
+
+
+def test_a_channel_that_is_there_is_never_overwritten(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    learn(starter, capsys, b"Item number,Price\n", name="Twice")
+    before = (starter / "channels" / "twice.toml").read_bytes()
+    path = starter.parent / "sample.csv"
+    path.write_bytes(b"Price,Barcode\n")
+    assert refused(starter, capsys, path, "Twice!").endswith(
+        "twice.toml is there already. Take another --name, or put that file away first."
+    )
+    assert (starter / "channels" / "twice.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"", "sample.csv: nothing stands in it. Ask the storefront for a sample with a row of headings."),
+        (b"\n\n;;\n", "sample.csv: nothing stands in it."),
+        (b"12-A,7.50,9520000010010\n12-B,8.50,9520123456788\n", "sample.csv: no row names the columns. Write the"),
+        (b"\x89PNG\r\n\x1a\n", "sample.csv: it is a picture and no table."),
+        (b'Price,"Bar\nname', "sample.csv: it is no CSV: unexpected end of data."),
+        (b"PK\x03\x04 no workbook", "sample.csv: the workbook is damaged."),
+        (xlsx([[]]), "sample.csv: nothing stands in it."),
+        (xlsx([["12-A", 7.5]]), "sample.csv: no row names the columns."),
+    ],
+)
+def test_what_cannot_be_learnt_from_is_told_with_what_to_do(
+    starter: Path, capsys: pytest.CaptureFixture[str], content: bytes, told: str
+) -> None:
+    path = starter.parent / "sample.csv"
+    path.write_bytes(content)
+    assert refused(starter, capsys, path).startswith(told)
+
+
+def test_a_sample_of_fifty_megabytes_is_not_read(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = starter.parent / "large.csv"
+    with path.open("wb") as file:
+        file.write(b"Item number,Price\n")
+        file.truncate(50_000_000)
+    assert refused(starter, capsys, path) == (
+        "large.csv: it has 50 MB, and more than 20 are not read. Keep its header and the first rows, and learn from "
+        "that."
+    )
+    path.unlink()
+
+
+def test_what_is_not_there_is_told(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert refused(starter, capsys, starter / "no.csv") == (
+        "no.csv: there is no such file. Look at the name, and where it lies."
+    )
+    assert refused(starter, capsys, starter).startswith("shop: ")
+
+
+@pytest.mark.parametrize("name", ["", "🐝", "///", "Wholesale", "print"])
+def test_a_name_that_makes_no_key_is_told(starter: Path, capsys: pytest.CaptureFixture[str], name: str) -> None:
+    path = starter.parent / "sample.csv"
+    path.write_bytes(b"Item number,Price\n")
+    assert "cannot be the name of a channel" in refused(starter, capsys, path, name)
+
+
+def test_without_a_shop_nothing_is_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "sample.csv"
+    path.write_bytes(b"Item number,Price\n")
+    assert main(["learn", str(path), "--name", "Fair", "--shop", str(tmp_path)]) == 1
+    assert capsys.readouterr().err.startswith(f"there is no shop.toml in {tmp_path}.")
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_title_above_the_header_and_empty_columns_behind_it_are_passed_over(tmp_path: Path) -> None:
+    path = tmp_path / "sample.csv"
+    path.write_bytes(b"For new sellers,,,\n,,,\nItem number,Price,,\nA-1,7.50,,\n")
+    sample = read_sample(path)
+    assert (sample.headings, sample.rows) == (("Item number", "Price"), (("A-1", "7.50"),))
+
+
+def test_of_several_sheets_the_one_with_most_columns_is_read(tmp_path: Path) -> None:
+    path = tmp_path / "sample.xlsx"
+    path.write_bytes(xlsx([["Item number", "Price", "Barcode"]], title="Goods"))
+    assert read_sample(path).headings == ("Item number", "Price", "Barcode")

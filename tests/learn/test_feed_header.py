@@ -1,0 +1,146 @@
+"""Headers of samples understood: fourteen in four languages, in any order, with example rows and without."""
+
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from listkit.fields import FIELDS
+from listkit.learn.candidates import SURE
+from listkit.learn.feed_header import FeedMatch, match_feed
+from tests.learn.feed_samples import SAMPLES, FeedSample
+
+IDS = [sample.name for sample in SAMPLES]
+
+
+def matched(sample: FeedSample) -> tuple[FeedMatch, ...]:
+    return match_feed(sample.rows[0], sample.rows[1:])
+
+
+def filled_in(matches: tuple[FeedMatch, ...]) -> list[str | None]:
+    return [match.field if match.sure else None for match in matches]
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=IDS)
+def test_a_sample_is_understood(sample: FeedSample) -> None:
+    wanted = [None if missed else field for field, missed in zip(sample.fields, sample.missed, strict=True)]
+    assert filled_in(matched(sample)) == wanted
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=IDS)
+def test_without_example_rows_nothing_is_filled_in_wrong(sample: FeedSample) -> None:
+    hidden = filled_in(match_feed(sample.rows[0]))
+    assert all(field in {None, truth} for field, truth in zip(hidden, sample.fields, strict=True))
+
+
+def test_nine_in_ten_columns_are_filled_in_and_most_without_example_rows() -> None:
+    truth = [field for sample in SAMPLES for field in sample.fields]
+    shown = [field for sample in SAMPLES for field in filled_in(matched(sample))]
+    hidden = [field for sample in SAMPLES for field in filled_in(match_feed(sample.rows[0]))]
+    named = sum(field is not None for field in truth)
+    assert sum(a == b for a, b in zip(shown, truth, strict=True) if b) >= 0.9 * named
+    assert sum(a == b for a, b in zip(hidden, truth, strict=True) if b) >= 0.85 * named
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=IDS)
+def test_the_order_of_the_columns_does_not_matter(sample: FeedSample) -> None:
+    order = list(range(len(sample.fields)))
+    for rows in (sample.rows, sample.rows[:1]):
+        plain = match_feed(rows[0], rows[1:])
+        for seed in range(5):
+            random.Random(seed).shuffle(order)
+            turned = [[row[at] if at < len(row) else "" for at in order] for row in rows]
+            assert match_feed(turned[0], turned[1:]) == tuple(plain[at] for at in order)
+
+
+@pytest.mark.parametrize("sample", SAMPLES, ids=IDS)
+def test_nor_does_it_when_any_one_column_is_gone(sample: FeedSample) -> None:
+    for gone in range(len(sample.fields)):
+        kept = [at for at in range(len(sample.fields)) if at != gone]
+        rows = [[row[at] if at < len(row) else "" for at in kept] for row in sample.rows]
+        for shown in (rows[1:], rows[1:2], []):
+            for match, at in zip(match_feed(rows[0], shown), kept, strict=True):
+                right = {sample.fields[at], *ALIKE.get(sample.fields[at] or "", ())}
+                assert not match.sure or match.field in right, (match, sample.fields[at])
+
+
+# What a column becomes in the right, when the one beside it that told it apart is gone.
+ALIKE = {
+    "title": ("name",), "name": ("title",), "width": ("depth",), "depth": ("width",),
+    "image_2": ("image_1",), "image_3": ("image_2",), "slot_1": ("choice_1",),
+}  # fmt: skip
+
+
+def test_our_own_names_are_sure_with_or_without_rows() -> None:
+    names = [name for name in FIELDS if name not in {"itemCodes", "fillShare", "fullCost", "kept", "includedTax"}]
+    names = [name for name in names if name not in {"wholesalePrice", "box", "title"}]
+    assert filled_in(match_feed(names)) == [name if name != "name" else "title" for name in names]
+
+
+@pytest.mark.parametrize("heading", ["Blorb", "Lid colour", "", "?", "Farbe des Deckels", "xyz 3", "🐝"])
+def test_a_heading_of_unknown_words_is_no_field_whatever_stands_below(heading: str) -> None:
+    for cells in ([], ["9520000010010"] * 5, ["https://a.example/b.jpg"] * 5, ["29.00", "30.00"]):
+        [match] = match_feed([heading], [[cell] for cell in cells])
+        assert (match.field, match.confidence) == (None, 0.0)
+
+
+def test_what_cells_look_like_is_at_most_a_second_thought() -> None:
+    [match] = match_feed(["Blorb"], [["https://a.example/b.jpg"], ["https://a.example/c.jpg"]])
+    assert (match.field, match.second) == (None, "image")
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells"),
+    [
+        ("Price", ["blue", "red", "green"]),
+        ("price", ["blue", "red", "green"]),
+        ("Barcode", ["oat", "fig"]),
+        ("Picture", ["yes", "no"]),
+        ("Weight (g)", ["tall", "low"]),
+        ("Currency", ["12.00", "13.00"]),
+        ("Item number", ["Oat & Rain, a tall jar of butter", "Oat & Rain, a low jar of butter"]),
+    ],
+)
+def test_a_plain_heading_over_cells_of_another_kind_is_not_filled_in(heading: str, cells: list[str]) -> None:
+    [match] = match_feed([heading], [[cell] for cell in cells])
+    assert not match.sure
+    assert match.reason == "the cells look like something else"
+
+
+@pytest.mark.parametrize("heading", ["Cost", "Margin", "Wholesale price", "VAT", "Box"])
+def test_what_is_the_owners_own_business_is_never_filled_in_by_itself(heading: str) -> None:
+    [match] = match_feed([heading])
+    assert match.field is not None
+    assert not match.sure
+
+
+def test_two_prices_are_doubtful_unless_they_say_the_same() -> None:
+    headings = ["Price", "Selling price"]
+    assert filled_in(match_feed(headings)) == [None, None]
+    assert filled_in(match_feed(headings, [["1.00", "2.00"], ["3.00", "4.00"]])) == [None, None]
+    assert filled_in(match_feed(headings, [["1.00", "1.00"], ["3.00", "3.00"]])) == ["price", "price"]
+
+
+def test_option_is_what_to_choose_beside_what_is_chosen() -> None:
+    assert filled_in(match_feed(["Option 1", "Option 1 value"])) == ["slot_1", "choice_1"]
+    assert filled_in(match_feed(["Option 1 name", "Option 1"])) == ["slot_1", "choice_1"]
+    [alone] = match_feed(["Option 1"])
+    assert (alone.field, alone.second, alone.sure) == ("choice_1", "slot", False)
+
+
+def test_a_second_choice_is_named_where_there_is_doubt() -> None:
+    [match] = match_feed(["Quantity"])
+    assert (match.field, match.sure, match.second) == ("inventoryLevel", False, "netContents")
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.text(max_size=20), min_size=1, max_size=6),
+    st.lists(st.lists(st.text(max_size=20), max_size=7), max_size=3),
+)
+def test_no_header_and_no_cells_bring_it_down(headings: list[str], rows: list[list[str]]) -> None:
+    for match in match_feed(headings, rows):
+        assert match.field is None or match.field.partition("_")[0] in FIELDS
+        assert 0 <= match.confidence <= 1
+        assert match.sure is (match.field is not None and match.confidence >= SURE)
