@@ -4,9 +4,11 @@ import json
 from pathlib import Path
 from typing import Any
 
+from listkit.listing.columns import column_problems
+from listkit.listing.feed_files import feed_files
 from listkit.write import jsonl_feed
 from listkit.write.context import WriteContext
-from tests.write.two_sets import channel, listings
+from tests.write.two_sets import channel, listings, own
 
 
 def feed(folder: Path, **said: Any) -> list[dict[str, Any]]:
@@ -44,3 +46,30 @@ def test_the_owners_headings_are_the_names_and_once_leaves_out_later_ones(tmp_pa
 
 def test_only_channels_that_take_json_lines_get_them() -> None:
     assert list(jsonl_feed.write(listings(channel(feed="csv")), WriteContext("1"))) == []
+
+
+def test_the_channels_words_and_order_are_kept_and_facts_without_a_word_stay_facts(tmp_path: Path) -> None:
+    columns = [
+        {"heading": "code", "value": "sku"},
+        {"heading": "stock", "value": "inventoryLevel", "map": {"40": "plenty"}},
+        {"heading": "there", "value": "inStock"},
+        {"heading": "words", "value": "keywords", "map": {"honey": "bees"}},
+        {"heading": "Picture {n}", "value": "image", "repeat": 2},
+    ]
+    rows = feed(tmp_path, column=columns, sort="price")
+    assert rows[0] == {
+        "code": "OHS-2",
+        "stock": "plenty",
+        "there": True,
+        "Picture 1": "https://ottermarl.example/p/one-bar-open-box-grid.jpg",
+    }
+    assert (rows[1]["stock"], rows[1]["words"]) == (12, ["spring gift", "bees"])
+
+
+def test_two_names_of_one_object_are_told_before_they_are_written() -> None:
+    columns = [{"heading": "Photo", "value": "image", "repeat": 2}]
+    made = channel(feed="jsonl", column=columns)
+    [found] = column_problems(feed_files(made)[0], own(made))
+    assert (found.code, found.message) == ("column-twice", '2 columns are headed "Photo".')
+    csv = channel(column=columns)
+    assert list(column_problems(feed_files(csv)[0], own(csv))) == []
