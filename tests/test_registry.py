@@ -1,0 +1,102 @@
+"""The registries hold what is there: nothing is left unregistered, untold or untested."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+from listkit.check import CHECKS
+from listkit.cli import COMMANDS
+from listkit.problem import CODES
+from listkit.write import WRITERS
+
+ROOT = Path(__file__).parents[1]
+PACKAGE = ROOT / "listkit"
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+# Nothing in a shop's files can make two channels ask unlike prices yet; tests/check/test_parity.py shows it by hand.
+WITHOUT_A_SHOP = {"price-parity"}
+
+
+def functions(path: Path) -> set[str]:
+    """The names of a module's own functions."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    return {node.name for node in tree.body if isinstance(node, ast.FunctionDef)}
+
+
+def test_every_module_that_writes_is_registered() -> None:
+    writers = {path.stem for path in (PACKAGE / "write").glob("*.py") if "write" in functions(path)}
+    assert {write.__module__.rpartition(".")[2] for write in WRITERS.values()} == writers
+
+
+def test_every_rule_is_registered() -> None:
+    registered = {(rule.__module__.rpartition(".")[2], rule.__name__) for rule in CHECKS.values()}
+    rules = set()
+    for path in (PACKAGE / "check").glob("*.py"):
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.FunctionDef) and [arg.arg.lstrip("_") for arg in node.args.args] == [
+                "listings",
+                "context",
+            ]:
+                rules.add((path.stem, node.name))
+    assert {rule for rule in rules if not rule[1].startswith("_")} - {("__init__", "check_listings")} == registered
+
+
+def test_every_command_is_registered_and_told() -> None:
+    commands = {path.stem for path in (PACKAGE / "cli").glob("*.py") if {"run", "add_arguments"} <= functions(path)}
+    assert set(COMMANDS) == commands
+    assert all(f"`listkit {name}`" in README for name in COMMANDS)
+
+
+@pytest.mark.parametrize("code", sorted(CODES.keys() - WITHOUT_A_SHOP))
+def test_every_code_has_a_shop_with_that_one_fault(code: str) -> None:
+    folders = [path.name for path in (ROOT / "tests/problems").iterdir()]
+    assert [name for name in folders if name.partition("+")[0] == code], f"tests/problems/{code} is missing"
+
+
+@pytest.mark.parametrize(
+    "path",
+    sorted(path for path in PACKAGE.rglob("*.py") if not path.name.startswith("__")),
+    ids=lambda path: str(path.relative_to(ROOT)),
+)
+def test_every_module_is_named_in_a_test(path: Path) -> None:
+    """By its own test file, or with a neighbour's: some test imports it or runs it as a command."""
+    relative = path.relative_to(PACKAGE)
+    own = ROOT / "tests" / relative.parent / f"test_{path.name}"
+    dotted = ".".join(("listkit", *relative.with_suffix("").parts))
+    assert own.is_file() or dotted in IMPORTED, f"nothing tests {dotted}"
+
+
+def imported() -> frozenset[str]:
+    """Every module of ours that tests name, and all that those import, since a command is tested as it is run."""
+    known = {}
+    for path in PACKAGE.rglob("*.py"):
+        parts = path.relative_to(PACKAGE).with_suffix("").parts
+        known[".".join(("listkit", *(part for part in parts if part != "__init__")))] = path
+    waiting = [name for path in (ROOT / "tests").rglob("*.py") for name in named(path)]
+    waiting += [f"listkit.cli.{name}" for name in COMMANDS]
+    found: set[str] = set()
+    while waiting:
+        name = waiting.pop()
+        if name in known and name not in found:
+            found.add(name)
+            waiting += named(known[name])
+    return frozenset(found)
+
+
+def named(path: Path) -> list[str]:
+    """The modules that a file imports, and those it names to be loaded late."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    names = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            names += [node.module, *(f"{node.module}.{alias.name}" for alias in node.names)]
+        elif isinstance(node, ast.Import):
+            names += [alias.name for alias in node.names]
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value.startswith("listkit."):
+            names.append(node.value)
+    return names
+
+
+IMPORTED = imported()
