@@ -11,7 +11,7 @@ from typing import Final
 from listkit.check.cell_rules import rule_problems
 from listkit.check.context import CheckContext
 from listkit.check.rows import row_name
-from listkit.listing.cells import LONGEST_XLSX_CELL, unwritable
+from listkit.listing.cells import LONGEST_XLSX_CELL, text_cell, unwritable
 from listkit.listing.columns import FeedColumn, column_problems, feed_columns
 from listkit.listing.feed_files import FeedFile, feed_files, file_problems
 from listkit.listing.listings import Listing, Listings
@@ -93,8 +93,9 @@ _INSTEAD: Final = {
 
 
 def _with_headings(file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...]) -> Iterator[tuple[str, ...]]:
-    headings = tuple(column.heading for column in columns)
-    yield headings if file.channel.dialect.header else ("",) * len(columns)
+    dialect = file.channel.dialect
+    headings = tuple(column.heading if dialect.header else "" for column in columns)
+    yield tuple(map(text_cell(dialect), headings))
     yield from feed_rows(file.channel, own, columns)
 
 

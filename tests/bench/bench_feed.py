@@ -4,6 +4,7 @@ python -m tests.bench.bench_feed [VARIANTS]
 """
 
 import csv
+import datetime
 import gc
 import sys
 import tempfile
@@ -14,10 +15,12 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
+from listkit.check.context import CheckContext
+from listkit.check.feeds import feed_faults
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, feed_columns, feed_rows
 from listkit.model.channel import Channel
-from listkit.write import Writer, csv_feed, json_feed, jsonl_feed, record
+from listkit.write import Writer, csv_feed, json_feed, jsonl_feed, record, xlsx_feed
 from listkit.write.context import WriteContext
 from listkit.write.json_lines import write_lines
 from tests.write.two_sets import channel, listings, own, renamed
@@ -111,6 +114,38 @@ def short_share(count: int) -> float:
         return seconds(partial(bare, ready, path)) / seconds(partial(csv_feed.write_feed, made, shop, (path,)))
 
 
+def check_seconds(made: Channel, shop: tuple[Listing, ...]) -> float:
+    """Return how long the check of data files takes for one channel."""
+    of = replace(listings(made), listings=tuple(replace(one, channel=made) for one in shop))
+    return seconds(partial(drained, feed_faults(of, CheckContext(datetime.date(2027, 3, 1)))), repeats=1)
+
+
+def ruled_channel() -> Channel:
+    """Return a channel with what owners ask of columns: words of its own, lengths, values allowed, an order."""
+    columns = [
+        {"heading": "code", "value": "sku", "required": True, "longest": 40},
+        {"heading": "title", "value": "title", "longest": 96},
+        {"heading": "status", "value": "availability", "map": {"InStock": "yes", "SoldOut": "no"}},
+        {"heading": "price", "value": "price"},
+        {"heading": "weight", "value": "weight", "unit": "oz"},
+    ]
+    return channel(column=columns, sort=["-price", "sku"])
+
+
+def workbook(shop: tuple[Listing, ...], folder: str) -> None:
+    """Print what the 25 columns cost as a workbook."""
+    made = channel(feed="xlsx", column=[{"heading": name, "value": name} for name in SHORT])
+    path = Path(folder, "feed.xlsx")
+    rows = sum(len(listing.offers) for listing in shop)
+    written = seconds(partial(xlsx_feed.write_feed, made, shop, "feed", (path,)), repeats=1)
+    read = seconds(partial(xlsx_feed.verify_feed, path, xlsx_feed.write_feed, (made, shop, "feed")), repeats=1)
+    print(f"{'feed.xlsx, 25 short columns':34} {written:7.3f} s  {rows / written:9.0f} rows a second")
+    print(f"{'read again and compared':34} {read:7.3f} s  {rows / read:9.0f} rows a second")
+    some = shop[: len(shop) // 10]
+    held = [peak(partial(xlsx_feed.write_feed, made, few, "feed", (path,))) for few in (some[:20], some)]
+    print(f"feed.xlsx of 20 and of {len(some)} sets: {held[0]:.2f} and {held[1]:.2f} MB beside the listings")
+
+
 if __name__ == "__main__":
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
     names = [column.heading for column in feed_columns(channel(), own(channel()))]
@@ -145,6 +180,10 @@ if __name__ == "__main__":
             print(
                 f"{len(some):5} sets: {feed:.2f} MB for feed.csv, {facts:.2f} MB for record.jsonl, beside the listings"
             )
+        workbook(shop, folder)
+    ruled = ruled_channel()
+    order = seconds(partial(csv_feed.write_feed, ruled, shop, (Path(tempfile.gettempdir(), "ruled.csv"),)), repeats=1)
+    print(f"sorted by price, 5 columns: {order:.2f} s; its rules checked: {check_seconds(ruled, shop):.2f} s")
     for source in ("{{ name }}, {{ theme }}", "{{ sku }}", "{{ price | money }} for {{ weight | weight('oz') }}"):
         made = template_channel(source)
         column = feed_columns(made, shop)

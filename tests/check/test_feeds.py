@@ -1,5 +1,6 @@
 """Tests of the checks of feeds."""
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -21,6 +22,41 @@ def test_a_template_that_fails_on_one_row_is_told_with_that_row_once() -> None:
     columns = [{"heading": "a", "value": "sku"}, {"heading": "Twice", "value": "{{ width * 2 }}"}]
     [found] = problems(column=columns)
     assert found.startswith('Must fix · channels/web_shop.toml: in column "Twice", row 5 (OHS-2, One Bar), ')
+
+
+def test_the_row_of_a_fault_is_found_in_a_long_feed_and_in_the_feeds_own_order() -> None:
+    made = channel(column=[{"heading": "Twice", "value": "{{ width * 2 }}"}])
+    of = listings(made)
+    first, bar = of.listings
+    long = replace(of, listings=(*(first,) * 433, replace(first, offers=first.offers[:1]), bar))
+    [found] = feed_faults(long, CheckContext(date(2027, 3, 1)))
+    assert str(found).startswith(
+        'Must fix · channels/web_shop.toml: in column "Twice", row 1,734 (OHS-2, One Bar), "*" cannot be used between '
+    )
+    cheap_first = problems(column=[{"heading": "Twice", "value": "{{ width * 2 }}"}], sort="price")
+    assert 'in column "Twice", row 1 (OHS-2, One Bar)' in cheap_first[0]
+
+
+def test_a_heading_that_the_encoding_has_not_is_told() -> None:
+    [found] = problems(column=[{"heading": "Preis →", "value": "price"}], dialect={"encoding": "windows-1252"})
+    assert 'column "Preis →", its heading: windows-1252 has no "→" (U+2192).' in found
+
+
+def test_the_nearest_character_is_taken_where_that_is_wished() -> None:
+    dialect = {"encoding": "windows-1252", "transliterate": True}
+    columns = [{"heading": "Preis →", "value": "{{ setName }} → Łódź"}]
+    assert problems(column=columns, dialect=dialect) == []
+    [found] = problems(column=[{"heading": "a", "value": "🐝"}], dialect=dialect)
+    assert 'windows-1252 has no "🐝"' in found
+
+
+def test_what_several_files_share_is_told_once_and_a_files_own_fault_at_its_own_place() -> None:
+    shared = [{"heading": "a", "value": "{{ pirce }}"}]
+    assert len(problems(column=shared, file=[{"name": "one"}, {"name": "two"}])) == 1
+    own = [{"name": "one", "column": shared}]
+    made = channel(file=own)
+    [found] = feed_faults(listings(made), CheckContext(date(2027, 3, 1)))
+    assert found.place.key == ("file", 0, "column", 0, "value")
 
 
 def test_a_sign_that_the_encoding_has_not_is_told_once_a_column() -> None:
