@@ -88,7 +88,12 @@ def row_offers(listing: Listing, rows: str) -> tuple[Offer, ...]:
     if rows == "variant" or not listing.slots or not listing.offers:
         return listing.offers
     whole = whole_set(listing)
-    return (whole,) if rows == "listing" else (whole, *listing.offers)
+    return (replace(whole, choices=_all_options(listing)),) if rows == "listing" else (whole, *listing.offers)
+
+
+def _all_options(listing: Listing) -> tuple[str, ...]:
+    """Return for each slot all its options in one: what the buyer may choose, where the set is one row."""
+    return tuple("; ".join(option.says for option in slot.options) for slot in listing.slots)
 
 
 def whole_set(listing: Listing) -> Offer:

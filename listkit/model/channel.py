@@ -79,7 +79,7 @@ class Dialect(ShopModel):
     length: Literal["mm", "cm", "in"] = Field(default="mm", description="How lengths are written.")
     date: DayForm = Field(default="2027-02-28", description="How 28 February 2027 is written.")
     yes: Name = Field(default="yes", description='The word for yes, as in "TRUE" or "1".')
-    no: Name = Field(default="no", description="The word for no.")
+    no: str = Field(default="no", description="The word for no; it may be empty.")
     transliterate: bool = Field(
         default=False, description="Whether a character that the encoding has not becomes the nearest one."
     )

@@ -145,12 +145,19 @@ def test_letters_that_the_encoding_has_not_become_the_nearest_before_text_is_gua
     assert rows(columns, (BAR,), dialect=dialect) == [("Lódz", "'=1+2")]
 
 
-def test_a_row_a_set_has_its_code_title_and_lowest_price_and_nothing_chosen() -> None:
+def test_a_row_a_set_has_its_code_title_and_lowest_price_and_all_options_of_each_slot() -> None:
     names = "sku name price choice_1 slot_1 gtin inventoryLevel inProductGroupWithID"
+    jars = "; ".join(option.says for option in FIRST.slots[0].options)
+    assert jars.count("; ") == 1
     assert rows(names, rows="listing") == [
-        ("OHS-1", "First Nectar gift set", "23.50", "", "Jar", "", "12", "OHS-1"),
+        ("OHS-1", "First Nectar gift set", "23.50", jars, "Jar", "", "12", "OHS-1"),
         ("OHS-2", "One Bar gift set", "7.50", "", "", "9520000010003", "40", "OHS-2"),
     ]
+
+
+def test_a_sets_own_row_before_its_variants_has_nothing_chosen() -> None:
+    found = rows("sku choice_1 slot_1", (FIRST,), rows="listing, then variants")
+    assert found[:2] == [("OHS-1", "", "Jar"), ("OHS-1-M02-L01", "Clover & Cream body butter", "Jar")]
 
 
 def test_a_row_a_set_is_in_stock_as_long_as_one_variant_is() -> None:
