@@ -6,7 +6,7 @@ from typing import Final
 
 from listkit.check.alike import folded, listed, nearly_same, words_of
 from listkit.check.context import CheckContext
-from listkit.check.gtins import Labelled, in_fourteen, internal, labelled, only_piece, parse_gtin
+from listkit.check.gtins import Labelled, internal, labelled, only_piece
 from listkit.check.places import item_place, note_finder, set_place
 from listkit.check.spreadsheet import made_of
 from listkit.compute.build import option_says
@@ -14,6 +14,7 @@ from listkit.compute.catalog import SetFacts, Variant
 from listkit.listing.listings import Listings
 from listkit.model.gift_set import Slot
 from listkit.problem import FieldError, Place, Problem
+from listkit.units.gtin import in_fourteen, parse_gtin
 
 _MOST_COMPARED: Final = 200
 """Options of one slot that are compared with each other; a slot of more is no choice a buyer can make."""

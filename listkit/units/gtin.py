@@ -1,0 +1,66 @@
+"""GTINs: what their digits say of each other.
+
+Check digit: GS1 General Specifications, section 7.9: from the right of the number without it, weights 3, 1, 3, 1 ...;
+the digit brings the sum up to a multiple of ten. Two GTINs are the same when they are so right-justified in 14 digits.
+"""
+
+import re
+from typing import Final
+
+from listkit.problem import FieldError
+
+LENGTHS: Final = (8, 12, 13, 14)
+# What a number with lost zeros has been, by the digits left of it.
+_BEFORE_LOSS: Final = {7: 8, 9: 12, 10: 12, 11: 12}
+_EXPONENT: Final = re.compile(r"\d+([.,]\d+)?[eE]\+?\d+", re.ASCII)
+_DECIMAL: Final = re.compile(r"(\d+)[.,]0*", re.ASCII)
+
+
+def check_digit(digits: str) -> str:
+    """Return the digit that belongs behind `digits`, any number of them from 0 to 9."""
+    total = sum(int(digit) * (1 if at % 2 else 3) for at, digit in enumerate(reversed(digits)))
+    return str(-total % 10)
+
+
+def right_digit(gtin: str) -> bool:
+    """Whether the last digit follows from the others."""
+    return check_digit(gtin[:-1]) == gtin[-1]
+
+
+def parse_gtin(text: str) -> str:
+    """Return the GTIN that `text` is.
+
+    Raises:
+        FieldError: signs other than digits, a wrong length or check digit, and what spreadsheets leave of a GTIN.
+    """
+    shown = f'"{text[:40]}"'
+    if _EXPONENT.fullmatch(text):
+        raise FieldError(f"{shown} is what a spreadsheet left of a GTIN.", "Type all digits in a column set to text.")
+    if match := _DECIMAL.fullmatch(text):
+        raise FieldError(f"{shown} is a GTIN made a decimal number.", f'Write "{match[1][:20]}".')
+    if not re.fullmatch(r"[0-9]+", text):
+        together = re.sub(r"[\s-]+", "", text)
+        plain = re.fullmatch(r"[0-9]{8,14}", together) is not None
+        raise FieldError(f"{shown} is not all digits.", f'Write "{together}".' if plain else "Write digits only.")
+    if len(text) not in LENGTHS:
+        raise _wrong_length(text)
+    if not text.strip("0"):
+        raise FieldError(f"{shown} is nothing but zeros.", "Write the GTIN, or leave the cell empty.")
+    if not right_digit(text):
+        hint = f"Its last digit would be {check_digit(text[:-1])} if the others are right; look the number up."
+        raise FieldError(f"{shown} has a wrong check digit.", hint)
+    return text
+
+
+def _wrong_length(text: str) -> FieldError:
+    length = _BEFORE_LOSS.get(len(text))
+    if length and text.strip("0") and right_digit(text):
+        zeros = "zero" if length - len(text) == 1 else "zeros"
+        return FieldError(f'"{text}" has lost its leading {zeros}.', f'Write "{text.zfill(length)}".')
+    counted = "1 digit" if len(text) == 1 else f"{len(text)} digits"
+    return FieldError(f'"{text[:40]}" has {counted}.', "A GTIN has 8, 12, 13 or 14; look the number up.")
+
+
+def in_fourteen(gtin: str) -> str:
+    """Return a GTIN right-justified in 14 digits, by which two are compared."""
+    return gtin.zfill(14)
