@@ -1,10 +1,10 @@
 """Cut and scale: one decoded original becomes the finished pixels of any number of crops, the finest first.
 
-Scaling costs most of the time, so a crop is taken from the original reduced by 2, 4, 8 ... as long as that keeps its
+Scaling costs most of the time, so a crop is taken from the original reduced by 2, 4 or 8 where that keeps its
 detail, and with the cheapest kernel that will do. Which of them depends on the crop alone, so a crop has
 the same pixels whatever else is made of its photo. The limits below were found by measuring against one
 Lanczos step from the original, on photographs with a sensor's noise (tests/bench/bench_photos.py): a crop
-stays within 40 dB PSNR and 0.99 SSIM of it.
+is at 40 dB PSNR and 0.99 SSIM or better.
 """
 
 from collections.abc import Iterator, Sequence
@@ -18,8 +18,8 @@ from listkit.picture.colour import from_linear, to_linear
 Box = tuple[float, float, float, float]
 Kernel = Image.Resampling
 
-FROM_HALF = 2.2  # original pixels for one of a crop, along a side, from which the halved original has detail enough
-FROM_QUARTER = 5.0  # likewise the quartered original; from there on by twos
+ENOUGH = ((8, 16.0), (4, 5.0), (2, 2.2))
+"""By how much the original is reduced, and how many of its pixels one of a crop's must stand for to come from there."""
 STRIP = 256  # finished rows that are scaled at once
 
 
@@ -38,7 +38,7 @@ def scaled(original: Image.Image, cuts: Sequence[Cut]) -> Iterator[tuple[int, Im
         level, places = _level(factor), tuple(alike)
         while max(levels) < level:
             levels[2 * max(levels)] = levels[max(levels)].reduce(2)
-        if factor >= FROM_HALF:  # the crops to come are no finer
+        if factor > 2:  # the crops to come are no finer
             levels = {reduced: image for reduced, image in levels.items() if reduced >= level}
         image = _cut_out(levels[level], level, cuts[places[0]])
         for place in places:
@@ -73,13 +73,10 @@ def _factor(cut: Cut) -> float:
 
 
 def _level(factor: float) -> int:
-    """Return by how much the original is reduced before a crop of that factor is taken: 1, 2, 4, 8 ..."""
-    if factor < FROM_HALF:
-        return 2 if factor == 2 else 1
-    level = 2
-    while factor >= level * FROM_QUARTER / 2:
-        level *= 2
-    return level
+    """Return by how much the original is reduced before a crop of that factor is taken: 1, 2, 4 or 8."""
+    if factor == 2:
+        return 2  # the crop is the halved original itself
+    return next((level for level, enough in ENOUGH if factor >= enough), 1)
 
 
 def _kernel(factor: float, level: int) -> Kernel:
@@ -87,7 +84,7 @@ def _kernel(factor: float, level: int) -> Kernel:
     if level == 1:
         return Kernel.HAMMING if factor >= 1.4 else Kernel.BICUBIC
     if level == 2:
-        return Kernel.HAMMING if 2.7 <= factor < 4.2 else Kernel.BICUBIC
+        return Kernel.HAMMING if 2.5 <= factor < 4.2 else Kernel.BICUBIC
     return Kernel.LANCZOS
 
 
