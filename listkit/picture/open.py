@@ -115,7 +115,7 @@ def identified(path: Path, content: bytes) -> ImageFile.ImageFile:
         except UnidentifiedImageError:
             pass
     if path.suffix.lower() in {".heic", ".heif"} and not HEIC_READABLE:
-        raise FieldError("HEIC pictures cannot be opened here.", "Export it as JPEG, or install listkit[heic].")
+        raise FieldError("HEIC pictures cannot be opened here.", "Export it as JPEG, or install pillow-heif.")
     if content.startswith(STARTS) or content[4:12] in STARTS_LATER:
         raise _damaged()
     named = f", though its name ends in {path.suffix}" if path.suffix else ""
