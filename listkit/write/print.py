@@ -1,0 +1,176 @@
+"""Pages: a layout, facts and pictures become a PDF that is tagged, embeds its fonts and has the same bytes every time.
+
+A layout may be somebody else's. It runs in a process of its own, in a folder that holds the named files and nothing
+more, without packages and without network; it is stopped when it takes too long, and where the system can see to it
+when it takes too much memory. The facts are texts that are only ever shown, so no word of a shop can become layout.
+"""
+
+import calendar
+import datetime
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from functools import cache
+from importlib.metadata import version
+from pathlib import Path
+from typing import Final
+
+from listkit.job import Recipe
+from listkit.problem import FieldError
+
+FACTS: Final = "facts.json"
+PICTURES: Final = "pictures"
+MOST_SECONDS: Final = 120
+MOST_BYTES: Final = 3_000_000_000
+_UNDATED: Final = datetime.date(2000, 1, 1)  # PDF/A wants a date in every file; where the shop states none, this one
+_WORKER: Final = Path(__file__).with_name("print_worker.py")
+_NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
+_AT: Final = re.compile(r"┌─ \S*?([\w.-]+\.typ):(\d+):")
+_UNSHOWN: Final = re.compile(r'the text `"(.)"` could not be displayed')
+_NOWHERE: Final = "http://127.0.0.1:9"  # where every call out is sent, and nobody answers
+_MOST_TOLD: Final = 300  # letters of what the compiler says
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A page layout ready to be run: the texts it is made of by their paths below templates/, the first being run.
+
+    `facts` is the JSON that it reads, `day` the one that stands in the file.
+    """
+
+    texts: tuple[tuple[str, str], ...]
+    facts: str
+    day: datetime.date | None = None
+
+    @property
+    def path(self) -> str:
+        """Where the layout that is run stands."""
+        return self.texts[0][0]
+
+
+@cache
+def printer() -> str:
+    """Return what the bytes of a page depend on besides layout, facts and pictures: part of a file's key."""
+    return f"typst {version('typst')}"
+
+
+def print_pdf(
+    path: Path, layout: Layout, pictures: tuple[tuple[str, Path], ...] = (), *, seconds: int = MOST_SECONDS
+) -> None:
+    """Run the layout and write the PDF to `path`; each picture lies at pictures/<name> for it.
+
+    Raises:
+        FieldError: the layout has a fault, takes too long or too much, or reaches for what it was not given.
+    """
+    with tempfile.TemporaryDirectory(prefix="listkit-") as folder:
+        root = Path(folder)
+        _lay_out(root, layout, pictures)
+        order = {
+            "root": str(root),
+            "layout": _file_name(layout.path),
+            "out": str(root / "out.pdf"),
+            "time": calendar.timegm((layout.day or _UNDATED).timetuple()),
+            "seconds": seconds,
+            "bytes": MOST_BYTES,
+        }
+        _run(layout, order, seconds)
+        shutil.copyfile(root / "out.pdf", path)
+
+
+def _lay_out(root: Path, layout: Layout, pictures: tuple[tuple[str, Path], ...]) -> None:
+    for path, text in layout.texts:
+        (root / _file_name(path)).write_text(text, encoding="utf-8", newline="")
+    (root / FACTS).write_text(layout.facts, encoding="utf-8", newline="")
+    (root / PICTURES).mkdir()
+    for name, picture in pictures:
+        if not _NAME.fullmatch(name):
+            raise ValueError(f"{name!r} is no name for a picture")
+        shutil.copyfile(picture, root / PICTURES / name)
+
+
+def _file_name(path: str) -> str:
+    return path.rpartition("/")[2]
+
+
+def _run(layout: Layout, order: dict[str, object], seconds: int) -> None:
+    command = [sys.executable, "-P", str(_WORKER), json.dumps(order)]
+    try:
+        ended = subprocess.run(  # noqa: S603 (our own interpreter and file)
+            command, capture_output=True, check=False, cwd=str(order["root"]), env=_alone(), timeout=seconds
+        )
+    except subprocess.TimeoutExpired:
+        raise _too_much(layout, f"did not come to its end within {seconds} seconds") from None
+    if ended.stdout:
+        raise _fault(layout, json.loads(ended.stdout), str(order["root"]))
+    if ended.returncode == 0:
+        return
+    said = ended.stderr.decode(errors="replace").strip().splitlines()
+    if ended.returncode < 0 or any("memory" in line.lower() for line in said[-5:]):
+        raise _too_much(layout, "took more time or memory than a page needs")
+    raise FieldError(f"pages cannot be made here: {said[-1] if said else ended.returncode}.", "Install listkit again.")
+
+
+def _alone() -> dict[str, str]:
+    """Return the environment of a process that reaches nobody."""
+    kept = {name: value for name, value in os.environ.items() if not name.upper().startswith(("TYPST_", "NO_PROXY"))}
+    proxies = ("HTTP_PROXY", "HTTPS_PROXY", "ALL_PROXY")
+    return {**kept, **{form: _NOWHERE for name in proxies for form in (name, name.lower())}}
+
+
+def _too_much(layout: Layout, what: str) -> FieldError:
+    hint = "Look for what it repeats without end."
+    return FieldError(f"the layout templates/{layout.path} {what}.", hint)
+
+
+def _fault(layout: Layout, told: dict[str, object], root: str) -> FieldError:
+    """Return what the compiler says of a layout, with the line, in the words of those who mend it."""
+    said = str(told["message"]).replace(f"{root}/", "").replace(root, "")
+    where = _where(layout, str(told["diagnostic"]))
+    if "package" in said:
+        return FieldError(f"{where}: it asks for a package.", "Copy what it needs into the layout; nothing is fetched.")
+    if "file not found" in said or "project root" in said or "is a directory" in said:
+        given = ", ".join((*(_file_name(path) for path, _ in layout.texts), FACTS, f"{PICTURES}/…"))
+        return FieldError(f"{where}: it reads a file that it is not given.", f"It may read {given}.")
+    if (sign := _UNSHOWN.search(said)) and (words := _around(layout.facts, sign[1])):
+        return FieldError(f'no font of ours has the sign "{sign[1]}", as in "{words}".', "Write it otherwise.")
+    hints = [str(hint) for hint in told["hints"]] if isinstance(told["hints"], list) else []
+    hint = f"{hints[0][:_MOST_TOLD].rstrip('.').capitalize()}." if hints else "Mend the layout."
+    return FieldError(f"{where}: {said[:_MOST_TOLD].rstrip('.')}.", hint)
+
+
+def _around(facts: str, sign: str) -> str:
+    """Return the words in which a sign stands, "" when no fact holds it."""
+    waiting: list[object] = [json.loads(facts)]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, str) and sign in value:
+            start = max(0, value.index(sign) - 30)
+            return value[start : start + 60].strip()
+        waiting += value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    return ""
+
+
+def _where(layout: Layout, diagnostic: str) -> str:
+    found = _AT.search(diagnostic)
+    if found is None:
+        return f"templates/{layout.path}"
+    path = next((path for path, _ in layout.texts if _file_name(path) == found[1]), layout.path)
+    return f"templates/{path}, line {found[2]}"
+
+
+def verify_pdf(path: Path, _recipe: Recipe, _inputs: tuple[object, ...]) -> str:
+    """Return "" when the file begins and ends as a PDF does and its last cross-reference lies where it says."""
+    content = path.read_bytes()
+    if not content.startswith(b"%PDF-1."):
+        return "it does not begin as a PDF does."
+    end = re.search(rb"startxref\s+(\d+)\s+%%EOF\s*\Z", content[-64:])
+    if end is None:
+        return "it breaks off before its end."
+    if not re.match(rb"xref\b|\d+ \d+ obj\b", content[int(end[1]) :]):
+        return "its table of contents is not where it says."
+    return ""
