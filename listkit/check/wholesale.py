@@ -9,12 +9,15 @@ from itertools import combinations
 
 from listkit.check.alike import counted, listed
 from listkit.check.context import CheckContext
-from listkit.check.lines import Line, Lines, all_lines, price_by
-from listkit.check.places import WHOLESALE, line_codes, offered_variants
+from listkit.check.lines import Lines, all_lines
+from listkit.check.places import WHOLESALE
 from listkit.check.thresholds import WHOLESALE_LEAST, threshold_text
+from listkit.compute.catalog import Variant
+from listkit.compute.wholesale_prices import Line, price_by
 from listkit.listing.listings import Listings
 from listkit.model.channel import Channel
 from listkit.model.fields import WholesaleRule
+from listkit.model.item import Item
 from listkit.model.wholesale import Window
 from listkit.problem import KeyPath, Level, Place, Problem
 
@@ -140,8 +143,6 @@ def _gtin_column(channel: Channel) -> int | None:
 
 
 def _lines_without(listings: Listings) -> Iterator[str]:
-    codes = line_codes(listings.catalog)
-    yield from (item.code for item in listings.catalog.shop.items if item.code in codes and not item.gtin)
-    for facts in listings.catalog.sets:
-        if facts.code in codes:
-            yield from (one.code for one in offered_variants(facts) if not one.gtin)
+    things = [thing for group in all_lines(listings.catalog) for thing in group.things]
+    yield from (thing.code for thing in things if isinstance(thing, Item) and not thing.gtin)
+    yield from (thing.code for thing in things if isinstance(thing, Variant) and not thing.gtin)

@@ -3,17 +3,85 @@
 Every term is optional and none is invented: what is absent is not printed.
 """
 
-from pydantic import Field
+from decimal import Decimal
+from typing import Annotated, Final, Literal
 
-from listkit.model.fields import Code, Count, Day, Name, Price, ShopModel, WholesaleField
+from pydantic import AfterValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
+
+from listkit.model.fields import (
+    NO_CURRENCY,
+    Code,
+    Count,
+    Day,
+    Months,
+    Name,
+    Price,
+    Share,
+    ShopModel,
+    WholesaleField,
+)
+from listkit.problem import FieldError
+from listkit.units.gtin import parse_gtin
+from listkit.units.money import Money
+
+# 80 % to 200 % of the nominal size of an EAN-13: GS1 General Specifications, section 5.2.
+_BARCODE_SIZES: Final = (Decimal("0.8"), Decimal(2))
+HALF, FREE = "half", "free"
+
+
+def _at_least_one(value: int) -> int:
+    if value < 1:
+        raise FieldError("it is 0.", "Write 1 or more, or leave it out.")
+    return value
+
+
+def _display_price(value: object, info: ValidationInfo) -> Money | str:
+    if value in (HALF, FREE):
+        return str(value)
+    if isinstance(value, bool) or not isinstance(value, (str, int, Decimal)):
+        raise FieldError("it is neither a word nor a sum.", 'Write "half", "free" or a sum as in "5.00".')
+    try:
+        return Money.parse(str(value), (info.context or {}).get("currency", NO_CURRENCY))
+    except FieldError as fault:
+        raise FieldError(fault.message, 'Write "half", "free" or a sum as in "5.00".') from None
+
+
+def _barcode_size(value: Decimal) -> Decimal:
+    least, most = _BARCODE_SIZES
+    if not least <= value <= most:
+        raise FieldError(f"{value * 100:.0f} % is not a size that tills read.", "Write 80 % to 200 %.")
+    return value
+
+
+def _case_gtin(value: object) -> str:
+    text = value if isinstance(value, str) else str(value)
+    if isinstance(value, bool) or len(parse_gtin(text)) < 12:
+        raise FieldError(f'"{text}" is no GTIN of a case.', "It has 12 to 14 digits; look the number up.")
+    return text
+
+
+Pack = Annotated[Count, AfterValidator(_at_least_one)]
+DisplayPrice = Annotated[
+    Money | str, PlainValidator(_display_price), WithJsonSchema({"type": ["string", "number"], "examples": ["half"]})
+]
+CaseGtin = Annotated[
+    str, PlainValidator(_case_gtin), WithJsonSchema({"type": "string", "examples": ["15201234000008"]})
+]
 
 
 class CasePack(ShopModel):
     """How many go into a case."""
 
-    items: Count | None = Field(default=None, description="Pieces of one item in a case.")
-    sets: Count | None = Field(default=None, description="Sets in a case.")
+    items: Pack | None = Field(default=None, description="Pieces of one item in a case.")
+    sets: Pack | None = Field(default=None, description="Sets in a case.")
     mixed: bool = Field(default=False, description="Whether a case may mix the variants of a set.")
+
+
+class Minimum(ShopModel):
+    """The fewest of one line that are sent."""
+
+    items: Pack | None = Field(default=None, description="Pieces of one item.")
+    sets: Pack | None = Field(default=None, description="Of one set; its variants together where a case may mix them.")
 
 
 class Window(ShopModel):
@@ -27,8 +95,10 @@ class Window(ShopModel):
 class Display(ShopModel):
     """The display set that shops may put out."""
 
-    price: str = Field(default="", description='"half", "free" or a sum.')
-    free_from: Count | None = Field(default=None, description="Free from this many sets.")
+    price: DisplayPrice | None = Field(
+        default=None, description='"half" of the set\'s lowest wholesale price, "free" or a sum.'
+    )
+    free_from: Pack | None = Field(default=None, description="Free from this many sets in one order.")
     holds: str = Field(default="", description="What it holds.")
 
 
@@ -41,10 +111,21 @@ class Group(ShopModel):
 
 
 class Tier(ShopModel):
-    """A lower price from a quantity on."""
+    """A lower price from a quantity of one line on, the variants of a set counted together."""
 
     start: Count = Field(alias="from", description="From this many.")
     wholesale: WholesaleField = Field(description="The wholesale rule from there.")
+
+
+class LineNote(ShopModel):
+    """What is unlike the sheet's for one line."""
+
+    code: Code = Field(description="A set's or an item's code; a variant's for the GTIN of a case of it alone.")
+    case_pack: Pack | None = Field(default=None, description="How many in a case.")
+    minimum: Pack | None = Field(default=None, description="The fewest that are sent.")
+    lead: str = Field(default="", description="How long until it ships.")
+    case_gtin: CaseGtin = Field(default="", description="The GTIN of a full case; never made up.")
+    note: str = Field(default="", description="A few words printed with it.")
 
 
 class Wholesale(ShopModel):
@@ -61,13 +142,24 @@ class Wholesale(ShopModel):
     testers: str = Field(default="", description="Testers.")
     exclusivity: str = Field(default="", description="Whether a shop may be the only one near.")
     online_resale: str = Field(default="", description="Where shops may sell on line.")
+    returns: str = Field(default="", description="Whether goods are taken back.")
+    cancellation: str = Field(default="", description="Until when an order may be cancelled.")
+    back_orders: str = Field(default="", description="What happens to what is not in stock.")
+    resale_proof: str = Field(default="", description="What a shop shows to prove that it resells.")
+    oldest: Months | None = Field(default=None, description="How old goods are at most when they are sent.")
     season: str = Field(default="", description="The season of the sheet.")
     gtins: bool = Field(default=False, description="Whether every line must carry a GTIN.")
+    paper: Literal["A4", "letter"] = Field(default="A4", description="The paper of what is printed.")
+    barcodes: Annotated[Share, AfterValidator(_barcode_size)] | None = Field(
+        default=None, description="Print barcodes, at this size: 80 % to 200 %."
+    )
     case_pack: CasePack = Field(default=CasePack(), description="How many in a case.")
+    minimum: Minimum = Field(default=Minimum(), description="The fewest of one line that are sent.")
     window: Window = Field(default=Window(), description="When to order and when it ships.")
     display: Display | None = Field(default=None, description="The display set.")
     groups: tuple[Group, ...] = Field(default=(), alias="group", description="Lines that stand together.")
     tiers: tuple[Tier, ...] = Field(default=(), alias="tier", description="Lower prices from a quantity on.")
+    notes: tuple[LineNote, ...] = Field(default=(), alias="line", description="What is unlike for single lines.")
 
 
 class Stockist(ShopModel):
