@@ -148,6 +148,9 @@ CODES: dict[str, Code] = {
     # words
     "unwritten": _must("What a new set leaves to its owner to write is written."),
     "text-disagrees": _must("What a text says of sizes, counts, prices and items is what the set says."),
+    "claim-medicine": _must("No text promises what only a medicine may promise."),
+    "claim-evidence": _look("A claim that needs proof has a document on file."),
+    "claim-reword": _look("No text says what cannot be shown to be true, or sells what the law asks for anyway."),
     "language-missing": _must("A language that a channel writes in has its words, its cautions and its stories."),
     "keyword-twins": _look("No keyword is another one in the plural or spelt otherwise."),
     "mini-not-named": _look("A mini is called one, so that nobody expects the full size."),

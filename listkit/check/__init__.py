@@ -1,6 +1,6 @@
 """Checks: Listings -> Problems. CHECKS has every rule, in the order they are told: one function and one code each.
 
-Only "feeds" tells several codes, because it looks once at every cell.
+"feeds" and "claims" tell several codes, because they look once at every cell and every text.
 """
 
 from dataclasses import replace
@@ -8,6 +8,7 @@ from typing import Final
 
 from listkit.check import (
     box,
+    claims,
     codes,
     documents,
     feeds,
@@ -81,6 +82,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "alt-twice": photos.alt_twice,
     "unwritten": unwritten.unwritten,
     "text-disagrees": text.text_disagrees,
+    "claims": claims.claims,
     "keyword-twins": text.keyword_twins,
     "mini-not-named": text.mini_not_named,
     "feeds": feeds.feed_faults,

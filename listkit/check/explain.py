@@ -9,6 +9,7 @@ from listkit.problem import CODES, FieldError
 
 _GS1: Final = "GS1 General Specifications"
 _CHANNEL: Final = "the channel's own [limits] and [[column]]s, as its file states them"
+_CLAIMS: Final = "the words of templates/claims/, each with its own source; check the local rules"
 _FOLDER: Final = "what a shop folder holds; without it nothing can be made of the file"
 # Where each rule is from. What is missing here is common practice.
 SOURCES: Final[dict[str, str]] = {
@@ -47,6 +48,9 @@ SOURCES: Final[dict[str, str]] = {
     "shot-missing": "[shots] required in shop.toml",
     "photo-small": "smallest of the channel's [[crop]]",
     "crop-tight": 'focus of the photo and if_tight = "problem" of the channel\'s [[crop]]',
+    "claim-medicine": f"{_CLAIMS}; US Food and Drug Administration, Is It a Cosmetic, a Drug, or Both?",
+    "claim-evidence": f"{_CLAIMS}; Regulation (EU) 655/2013, evidential support; 16 CFR 260 for the environment",
+    "claim-reword": f"{_CLAIMS}; EU technical document on cosmetic claims (2017); 16 CFR 260.4",
     "text-disagrees": "the set's own contents, prices and sizes",
     "unwritten": "the lines that listkit add marks in a new set",
 }

@@ -23,19 +23,24 @@ _LONGEST: Final = 50_000
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """One typed text: its file and key, its language, and whether it is a story, whose lines are counted."""
+    """One typed text: its file and key, its language, and whether it is a story, whose lines are counted.
+
+    In a table `row` is the code of its row and `column` the heading.
+    """
 
     file: str
     key: KeyPath
     language: str
     text: str
     story: bool = False
+    row: str = ""
+    column: str = ""
 
     def place(self, offset: int = 0) -> Place:
         """Return the place of the word at `offset`."""
         if self.story:
             return Place(self.file, line=self.text.count("\n", 0, offset) + 1)
-        return Place(self.file, key=self.key)
+        return Place(self.file, row=self.row, column=self.column, key=self.key)
 
     def around(self, start: int, end: int) -> str:
         """Return the words around a find, on one line, for a message."""
@@ -49,7 +54,7 @@ class Passage:
 
 
 def passages(facts: SetFacts, language: str) -> Iterator[Passage]:
-    """Yield name, title, theme, keywords, options, words for photos and stories of a set.
+    """Yield name, title, theme, keywords, slots, options, words for photos and stories of a set.
 
     Args:
         facts: the set.
@@ -64,18 +69,20 @@ def passages(facts: SetFacts, language: str) -> Iterator[Passage]:
     ]
     for index, entry in enumerate(gift_set.contents):
         if isinstance(entry, Slot):
+            stated.append((("contents", index, "slot"), entry.slot))
             stated += [(("contents", index, "choose", at), option.says) for at, option in enumerate(entry.choose)]
     stated += [(("photos", at, "alt"), note.alt) for at, note in enumerate(gift_set.photos)]
-    yield from (Passage(file, key, language, _typed(text)) for key, text in stated if text)
+    yield from (Passage(file, key, language, typed(text)) for key, text in stated if text)
     yield from stories(facts, language)
 
 
 def stories(facts: SetFacts, language: str) -> Iterator[Passage]:
     """Yield the stories of a set, in its own language first."""
     for story in facts.source.stories:
-        yield Passage(story.file, (), story.language or language, _typed(story.text), story=True)
+        yield Passage(story.file, (), story.language or language, typed(story.text), story=True)
 
 
-def _typed(text: str) -> str:
+def typed(text: str) -> str:
+    """Return `text` with what is computed in it blanked out, so that every word stays where it is."""
     text = text[:_LONGEST]
     return _COMPUTED.sub(lambda found: _NOT_LINE_END.sub(" ", found[0]), text)

@@ -24,6 +24,7 @@ from listkit.model.fields import (
     WholesaleField,
     WholesaleRule,
 )
+from listkit.model.label import Evidence
 from listkit.problem import FieldError
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS
@@ -171,6 +172,9 @@ class Settings(ShopModel):
     shots: Shots = Field(default=Shots(), description="Which photos are needed.")
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
     seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
+    evidence: tuple[Evidence, ...] = Field(
+        default=(), description="Documents that bear out claims, one [[evidence]] each."
+    )
     checks: dict[Code, str] = Field(
         default_factory=dict, description='A check\'s code = "off", "look at", "must fix", or its threshold.'
     )

@@ -1,0 +1,96 @@
+"""Claims found in running text: each family by a sentence of its own, nothing in what only looks like one."""
+
+import time
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from listkit.check.claims_match import find_claims
+from listkit.check.claims_table import ClaimTable, parse_claims
+from listkit.read.templates import own_templates
+from tests.check.claim_sentences import FRIENDS, LEVELS, SENTENCES
+
+EN = parse_claims(dict(own_templates())["claims/en.toml"])
+
+
+def numbers(text: str, table: ClaimTable = EN, where: str = "eu") -> list[int]:
+    return [find.family.number for find in find_claims(text, table, where=where)]
+
+
+@pytest.mark.parametrize("number", SENTENCES)
+def test_each_of_the_48_families_is_hit_by_its_own_sentence_exactly_once(number: int) -> None:
+    assert numbers(SENTENCES[number]) == [number]
+
+
+@pytest.mark.parametrize("number", SENTENCES)
+def test_each_family_has_the_level_that_its_rule_asks_for(number: int) -> None:
+    """Two families are of two levels: "medicated" and "clinical"; approved by an office, recommended by a person."""
+    codes = {family.code for family in EN.families if family.number == number}
+    asked = {code for code, of in LEVELS.items() if number in of}
+    assert codes == asked | ({"claim-evidence"} if number in {26, 27} else set())
+
+
+@pytest.mark.parametrize("text", FRIENDS)
+def test_what_only_looks_like_a_claim_is_left_alone(text: str) -> None:
+    assert numbers(text) == []
+
+
+def test_a_text_full_of_claims_tells_each_family_once() -> None:
+    text = "\n\n".join([*SENTENCES.values()] * 3)
+    found = list(find_claims(text, EN, where="eu"))
+    assert [find.family.number for find in found] == list(range(1, 49))
+    assert {find.times for find in found} == {3}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "HEALS ECZEMA",
+        "heals\neczema",
+        "Healed my eczema",
+        "healing of eczema",
+        "heals — at last! — nothing",
+        "ecze\u00adma healing, heals ecze\u00adma",
+        "héals eczéma",
+        "This is not intended to treat any disease.",
+        "helps with psoriasis, they say",
+        "eczema-relief",
+    ],
+)
+def test_case_accents_hyphens_line_ends_and_forms_do_not_matter(text: str) -> None:
+    assert numbers(text) == ([] if "nothing" in text else [1])
+
+
+def test_a_disclaimer_does_not_undo_a_claim() -> None:
+    assert numbers("Not intended to treat or cure any disease") == [1]
+
+
+def test_the_words_found_are_told_from_where_they_stand() -> None:
+    text = "Grandmother’s bar, a moisturising bar of soap."
+    (find,) = find_claims(text, EN)
+    assert text[find.start : find.end] == "moisturising bar"
+
+
+def test_what_is_only_a_matter_of_european_rules_is_not_told_elsewhere() -> None:
+    assert numbers("paraben-free", where="") == []
+
+
+@given(st.text(max_size=300))
+def test_any_text_is_looked_through_and_finds_stand_within_it(text: str) -> None:
+    for find in find_claims(text, EN, where="eu"):
+        assert 0 <= find.start < find.end <= len(text)
+
+
+@pytest.mark.parametrize("word", ["heals ", "helps help reduces ", "free from no ", "my "])
+def test_the_work_grows_with_the_length_of_the_text(word: str) -> None:
+    """Four times the text in less than eight times the steps' time, and never minutes."""
+
+    def seconds(repeats: int) -> float:
+        text = word * repeats
+        begun = time.process_time()
+        list(find_claims(text, EN, where="eu"))
+        return time.process_time() - begun
+
+    small = min(seconds(1500) for _ in range(3))
+    assert seconds(6000) < 8 * small + 0.1

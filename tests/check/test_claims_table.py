@@ -1,0 +1,69 @@
+"""How phrases of a table are written."""
+
+import pytest
+
+from listkit.check.claims_match import find_claims
+from listkit.check.claims_table import parse_claims
+from listkit.read.templates import own_templates
+
+HEAD = """
+[words]
+verb = "mow~/cut back"
+[friends]
+phrases = ["mown hay"]
+[[family]]
+number = 1
+key = "lawn"
+level = "reword"
+why = "w"
+source = "s"
+write = "Write it."
+phrases = [{phrase}]
+"""
+
+
+def finds(phrase: str, text: str) -> list[str]:
+    table = parse_claims(HEAD.replace("{phrase}", f'"{phrase}"'))
+    return [text[find.start : find.end] for find in find_claims(text, table)]
+
+
+@pytest.mark.parametrize(
+    ("phrase", "text", "found"),
+    [
+        ("<verb> .. lawn", "He mowed the wide lawn.", ["mowed the wide lawn"]),
+        ("<verb> .. lawn", "She cut back the lawn.", ["cut back the lawn"]),
+        ("<verb> .. lawn", "He mows one two three four five lawn", []),
+        ("carry~", "carries carried carrying", ["carries"]),
+        ("dig~", "digging", ["digging"]),
+        ("prune~", "pruning", ["pruning"]),
+        ("rak*", "", []),
+        ("rake*", "rakers", ["rakers"]),
+        ("the? green lawn/meadow", "green meadow", ["green meadow"]),
+        ("the? green lawn/meadow", "The green lawn", ["The green lawn"]),
+        ("<verb>/edge~ lawn", "edging lawn", ["edging lawn"]),
+        ("hay", "mown hay", []),
+    ],
+)
+def test_forms_lists_gaps_beginnings_and_friends(phrase: str, text: str, found: list[str]) -> None:
+    if phrase == "rak*":
+        with pytest.raises(ValueError, match="begins too many words"):
+            finds(phrase, text)
+    else:
+        assert finds(phrase, text) == found
+
+
+@pytest.mark.parametrize(
+    "text", ["[[family]]\nnumber = 1", "= 3", "[words]\nverb = 3", HEAD.replace("{phrase}", '"<noun>"')]
+)
+def test_a_table_with_a_fault_is_no_table(text: str) -> None:
+    with pytest.raises(ValueError, match=r"."):
+        parse_claims(text)
+
+
+def test_every_family_says_why_by_whose_rule_and_what_to_write() -> None:
+    for path, text in own_templates():
+        if path.startswith("claims/"):
+            table = parse_claims(text)
+            assert {family.number for family in table.families} >= set(range(1, 49))
+            assert all(family.why and family.source and family.write.endswith(".") for family in table.families)
+            assert len(table.keys) == len(table.families)
