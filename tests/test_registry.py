@@ -96,6 +96,10 @@ def named(path: Path) -> list[str]:
             names += [alias.name for alias in node.names]
         elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value.startswith("listkit."):
             names.append(node.value)
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value.endswith(".py"):
+            beside = path.with_name(Path(node.value).name)  # run by its file, in a process of its own
+            if PACKAGE in beside.parents:
+                names.append(".".join(("listkit", *beside.relative_to(PACKAGE).with_suffix("").parts)))
     return names
 
 

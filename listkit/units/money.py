@@ -52,6 +52,7 @@ def minor_digits(currency: str) -> int:
     return MINOR_DIGITS.get(currency, FINEST)
 
 
+LARGEST: Final = Decimal(10) ** 15  # far below where 28 digits would be too few
 EXAMPLE: Final = Example("an amount of money", "24.50")
 _SIGNED: Final = re.compile(r"([^\d\s.,+-]*)[\s\u00a0\u202f]*(.*?)[\s\u00a0\u202f]*([^\d\s.,]*)", re.DOTALL)
 
@@ -81,6 +82,8 @@ class Money:
         amount = parse_decimal(number or text, EXAMPLE)
         if amount < 0:
             raise FieldError(f'"{text.strip()}" is negative.', "Write an amount of zero or more.")
+        if amount >= LARGEST:
+            raise FieldError(f'"{text.strip()}" is no price.', f'Write it as in "{EXAMPLE.good}".')
         digits = minor_digits(currency)
         if amount != round(amount, digits):
             raise FieldError(
