@@ -65,7 +65,7 @@ def readings(text: str) -> tuple[Decimal, ...]:
     if len(set(points)) == 2:  # 1.234,50 and 1,234.50: the last one parts whole and part
         whole, _, part = digits.rpartition(points[-1])
         return (Decimal(f"{_bare(whole)}.{part}"),) if points.count(points[-1]) == 1 else ()
-    grouped = re.fullmatch(r"[+-]?\d{1,3}([.,]\d{3})+", digits) is not None
+    grouped = re.fullmatch(r"[+-]?[1-9]\d{0,2}([.,]\d{3})+", digits) is not None
     apart = () if len(points) > 1 else (Decimal(digits.replace(",", ".")),)
     return (Decimal(_bare(digits)), *apart) if grouped else apart
 

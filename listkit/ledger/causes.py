@@ -136,11 +136,18 @@ def _cause(key: _Key, group: _Group, reasons: Reasons, rows: Rows) -> Cause:
     sets = tuple(dict.fromkeys(_set_of(rows[code]) for code in codes))
     if moved:
         kind = " and ".join(dict.fromkeys(one.kind for one in moved))
-        words = f"{_subject(moved, reasons)} {'moves' if len(moved) == 1 else 'move'} {counted(sets, codes)}"
+        words = _words(_subject(moved, reasons), len(moved), counted(sets, codes))
     else:
         kind, words = unexplained, f"{unexplained}: {counted(sets, codes)}; nothing on record explains it"
     lists = (tuple(group.new), tuple(group.gone), tuple(group.changes))
     return Cause(kind, words, codes, sets, moved, *lists)
+
+
+def _words(subject: str, moved: int, count: str) -> str:
+    """Return "OH-B01 7.50 → 8.00 moves 3 sets, 7 variants", or what is no figure with its reach behind it."""
+    if "→" in subject:
+        return f"{subject} {'moves' if moved == 1 else 'move'} {count}"
+    return f"{subject} ({count})"
 
 
 def _subject(moved: Sequence[Movement], reasons: Reasons) -> str:

@@ -49,14 +49,16 @@ def price_history(path: Path, code: str, *, wait: float = WAIT) -> tuple[PricePo
     Raises:
         FieldError: the ledger cannot be used.
     """
-    for section, fact in (("rows", "price"), ("items", "retail")):
+    for section, facts in (("rows", ("price", "wholesalePrice")), ("items", ("retail",))):
         if lines := lines_of(path, code, section, wait=wait):
-            return _steps([(record, _fact(line, fact)) for record, line in lines])
+            return _steps([(record, _first(line, facts)) for record, line in lines])
     return ()
 
 
-def _fact(line: str | None, fact: str) -> Decimal | None:
-    return None if line is None else amount_of(json.loads(line).get(fact))
+def _first(line: str | None, facts: tuple[str, ...]) -> Decimal | None:
+    """Return the first of these amounts that the line has: a line for shops has no price to the public."""
+    known = json.loads(line) if line is not None else {}
+    return next((amount_of(known[fact]) for fact in facts if fact in known), None)
 
 
 def _steps(prices: Sequence[tuple[Record, Decimal | None]]) -> tuple[PricePoint, ...]:

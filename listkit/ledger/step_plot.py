@@ -24,7 +24,7 @@ def step_plot(title: str, history: Sequence[PricePoint], until: datetime.date) -
     """Return the SVG document; prices run on to `until`, and a line breaks where a price was taken down."""
     priced = [point for point in history if point.price is not None]
     root = ElementTree.Element("svg", {"xmlns": _SPACE, "viewBox": f"0 0 {WIDTH} {HEIGHT}", "role": "img"})
-    ElementTree.SubElement(root, "title").text = title
+    ElementTree.SubElement(root, "title").text = _printable(title)
     ElementTree.SubElement(root, "rect", {"width": "100%", "height": "100%", "fill": "#ffffff"})
     _text(root, (LEFT, 20), title)
     if priced:
@@ -111,5 +111,9 @@ def _apart(labels: Iterator[tuple[float, str]], least: float) -> Iterator[tuple[
 
 def _text(root: ElementTree.Element, place: tuple[float, float], words: str, *, anchor: str = "start") -> None:
     spot = {"x": str(place[0]), "y": str(place[1]), "text-anchor": anchor, "fill": "#222222"}
-    shown = "".join(sign for sign in words if sign.isprintable())  # XML has no control characters
-    ElementTree.SubElement(root, "text", {**spot, **_FONT}).text = shown
+    ElementTree.SubElement(root, "text", {**spot, **_FONT}).text = _printable(words)
+
+
+def _printable(words: str) -> str:
+    """Return the words without what no XML document can hold."""
+    return "".join(sign for sign in words if sign.isprintable())

@@ -1,0 +1,54 @@
+"""What moved in the owner's files, in a line each."""
+
+import json
+from typing import Any
+
+import pytest
+
+from listkit.ledger.movements import KINDS, Movement, movements
+from listkit.ledger.snapshot import Facts
+
+
+def moved(section: str, code: str, old: dict[str, Any] | None, new: dict[str, Any] | None) -> tuple[Movement, ...]:
+    before, after = ({code: json.dumps(facts)} if facts is not None else {} for facts in (old, new))
+    return movements(Facts(**{section: before}), Facts(**{section: after}))
+
+
+@pytest.mark.parametrize(
+    ("section", "code", "old", "new", "kind", "words"),
+    [
+        ("items", "OH-B01", {"retail": "7.50"}, {"retail": "8.00"}, "item price", "OH-B01 7.50 → 8.00"),
+        ("items", "OH-B01", {"weight": "119 g"}, {"weight": "125 g"}, "item weight", "OH-B01, weight 119 g → 125 g"),
+        ("items", "OH-B01", {"a": "1"}, {"a": "1", "on_hand": "4"}, "stock", "OH-B01, on hand – → 4"),
+        ("items", "OH-B01", {"ingredients": "Aqua " * 20}, {"ingredients": "Mel"}, "item text", "OH-B01, ingredients"),
+        ("items", "OH-B01", None, {"name": "Rind"}, "item", "OH-B01 is new"),
+        ("sets", "OHS-1", {"name": "Nectar"}, None, "set gone", "OHS-1 is gone"),
+        ("sets", "OHS-1", {"story": "1f"}, {"story": "2e"}, "text", "OHS-1, story 1f → 2e"),
+        (
+            "sets", "OHS-1", {"contents": ["B", "Jar: U"]}, {"contents": ["B", "Jar: V"]},
+            "contents", "OHS-1: Jar: V added; Jar: U taken out",
+        ),
+        ("sets", "OHS-1", {"contents": ["A", "B"]}, {"contents": ["B", "A"]}, "contents", "OHS-1: in another order"),
+        ("rules", "box S", {"cost": "0.95"}, {"cost": "1.05"}, "packaging", "box S, cost 0.95 → 1.05"),
+        ("rules", "shop", {"name": "A"}, {"name": "B"}, "shop", "shop, name A → B"),
+    ],
+)  # fmt: skip
+def test_a_movement_has_a_kind_and_words(  # noqa: PLR0917
+    section: str, code: str, old: dict[str, Any] | None, new: dict[str, Any] | None, kind: str, words: str
+) -> None:
+    [found] = moved(section, code, old, new)
+    assert (found.kind, found.words) == (kind, words)
+
+
+def test_a_rule_that_comes_or_goes_moves_fact_by_fact() -> None:
+    assert [one.fact for one in moved("rules", "card", {"cost": "0.18", "weight": "14 g"}, None)] == ["cost", "weight"]
+
+
+def test_nothing_moves_where_nothing_differs() -> None:
+    assert moved("items", "OH-B01", {"retail": "7.50"}, {"retail": "7.50"}) == ()
+    assert movements(Facts(), Facts()) == ()
+
+
+def test_every_kind_of_thing_has_a_word_for_whatever_moves_in_it() -> None:
+    whats = {key.partition(".")[0] for key in KINDS}
+    assert all(f"{what}.*" in KINDS for what in whats)
