@@ -121,6 +121,10 @@ CODES: dict[str, Code] = {
     "box-overloaded": _must("A box carries what lies in it."),
     "lies-down": _must("What must stand upright stands in its box."),
     "carton-missing": _look("A box that is sent has a carton, or its parcel cannot be weighed."),
+    "shape-wrong": _must("A cylinder is as wide as it is long, and a ball as high too."),
+    "rate-steps": _must("The steps of a rate follow each other: no gap, no overlap, none twice."),
+    "rate-cheaper": _look("A heavier parcel seldom costs less to send than a lighter one."),
+    "rate-missing": _look("Some service of rates.csv takes every parcel."),
     # limits
     "accent-faint": _look("The accent of documents is read on white paper, in colour and printed in grey."),
     "title-long": _must("A title is not longer than its channel takes."),

@@ -12,6 +12,7 @@ from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
+from listkit.model.rates import Rate
 from listkit.model.settings import Settings
 from listkit.model.wholesale import Stockist, Wholesale
 
@@ -23,6 +24,7 @@ FILES: Final[dict[str, type[BaseModel]]] = {
     "channels/*.toml": Channel,
     "wholesale.toml": Wholesale,
     "stockists.csv": Stockist,
+    "rates.csv": Rate,
 }
 
 

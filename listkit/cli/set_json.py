@@ -4,6 +4,7 @@ from typing import Any
 
 from listkit.cli.boxes import boxes_json
 from listkit.cli.figures import kept_by, plain_number
+from listkit.cli.sending import cases_json, sending_json
 from listkit.compute.box_pieces import Laid, Verdict
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.packing import verdict_in
@@ -19,6 +20,7 @@ def set_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
         "box": found.box.code if found.box else None,
         "can_make": found.can_make,
         "boxes": boxes_json(found, variants, catalog),
+        "cases": cases_json(found, variants, catalog),
         "photos": [_photo(one) for one in found.source.photos],
         "variants": [_variant(one, found, catalog) for one in variants],
     }
@@ -45,6 +47,7 @@ def _variant(one: Variant, found: SetFacts, catalog: Catalog) -> dict[str, Any]:
         "fill_share": plain_number(one.fill_share),
         "fits": verdict.fits if verdict else None,
         "proof": verdict.proof if verdict else None,
+        **sending_json(found, one, catalog),
         "layout": [_laid(one) for one in verdict.layout] if verdict else [],
         "can_make": one.can_make,
         "stock": published(one.can_make, catalog.shop.settings.stock.hold_back),

@@ -2,6 +2,7 @@
 
 from listkit.cli.boxes import boxes_text, larger_text, layout_text
 from listkit.cli.figures import DASH, count, fee_of, grams, kept_by, percent, stock_on
+from listkit.cli.sending import cases_text, sending_text
 from listkit.cli.table import table
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.prices import margin
@@ -16,7 +17,9 @@ def set_text(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
         chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in one.choices)
         lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, catalog)), ""]
         lines += [_indented(_weight_table(one))]
-    for told in (boxes_text, larger_text, layout_text):
+        if sending := sending_text(found, one, catalog):
+            lines += [_indented(sending)]
+    for told in (boxes_text, larger_text, layout_text, cases_text):
         if text := told(found, variants, catalog):
             lines += ["", _indented(text)]
     return "\n".join(lines)
@@ -60,4 +63,4 @@ def _weight_table(one: Variant) -> str:
 
 
 def _indented(text: str) -> str:
-    return "\n".join(f"  {line}" for line in text.splitlines())
+    return "\n".join(f"  {line}".rstrip() for line in text.splitlines())

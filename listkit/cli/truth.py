@@ -1,33 +1,31 @@
 """Today's truth of a shop: what each channel would show if it were built now. Nothing is checked or written.
 
-`wholesale` is a place of its own beside the channels: its rows are the lines of wholesale.toml, a set
+`wholesale` is a place of its own beside the channels: its rows are the lines of the line sheet, a set
 with all its variants.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from listkit.cli.said import item_lines, rule_lines, set_lines
 from listkit.compute.build import build_catalog
-from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.prices import item_wholesale
-from listkit.fields import FIELDS, Kind
-from listkit.ledger.passages import canonical
+from listkit.compute.catalog import Catalog
+from listkit.fields import FIELDS
 from listkit.ledger.snapshot import Lines, Snapshot
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import FeedColumn, feed_columns, row_offers
 from listkit.made import read_made
 from listkit.model.channel import Channel
-from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Problem
 from listkit.read.photo_memory import PhotoMemory
 from listkit.read.shop import read_shop
 from listkit.write.price_list import HEADINGS
-from listkit.write.record import json_value, records
+from listkit.write.record import records
+from listkit.write.wholesale_record import wholesale_records
 
 WHOLESALE: Final = "wholesale"
 
@@ -111,7 +109,7 @@ def rows_of(truth: Truth, key: str) -> Iterator[tuple[str, str]]:
     """Yield code and line of every row, as record.jsonl has them."""
     channel = truth.channel(key)
     if channel is None:
-        yield from _wholesale_rows(truth.catalog)
+        yield from wholesale_records(truth.catalog)
         return
     own = truth.own(key)
     yield from zip(codes_of_rows(own, channel.rows), records(own, channel.rows), strict=True)
@@ -134,52 +132,3 @@ def own_columns(channel: Channel, own: tuple[Listing, ...]) -> tuple[FeedColumn,
 def is_price_list(channel: Channel) -> bool:
     """Whether the price list is the channel's only table."""
     return "feed" not in channel.make and "price list" in channel.make and not channel.columns
-
-
-def _wholesale_rows(catalog: Catalog) -> Iterator[tuple[str, str]]:
-    terms = catalog.shop.wholesale
-    sets = {one.code: one for one in catalog.sets}
-    items = {item.code: item for item in catalog.shop.items}
-    lines = dict.fromkeys(code for group in terms.groups for code in group.lines) if terms else ()
-    for code in lines:
-        if code in sets:
-            yield from (_line(_set_row(sets[code], one)) for one in sets[code].variants)
-        elif code in items:
-            yield _line(_item_row(items[code], catalog.shop))
-
-
-def _line(facts: dict[str, Any]) -> tuple[str, str]:
-    known = {name: value for name, value in facts.items() if value not in (None, "", [])}
-    return str(known["sku"]), canonical(known)
-
-
-def _set_row(facts: SetFacts, one: Variant) -> dict[str, Any]:
-    chosen = [choice.says for choice in one.choices]
-    return {
-        "sku": one.code,
-        "inProductGroupWithID": facts.code,
-        "name": ", ".join((facts.name, *chosen)),
-        "gtin": one.gtin,
-        "itemCodes": [piece.item.code for piece in one.pieces],
-        "wholesalePrice": json_value(Kind.MONEY, one.wholesale),
-        "suggestedRetail": json_value(Kind.MONEY, one.price),
-        "fullCost": json_value(Kind.MONEY, one.full_cost),
-        "weight": json_value(Kind.WEIGHT, one.weights.gift),
-        "box": facts.box.code if facts.box else "",
-        "season": facts.source.gift_set.season,
-    }
-
-
-def _item_row(item: Item, shop: Shop) -> dict[str, Any]:
-    prices = shop.settings.prices
-    return {
-        "sku": item.code,
-        "inProductGroupWithID": item.code,
-        "name": f"{item.name} {item.form}".strip(),
-        "gtin": item.gtin,
-        "itemCodes": [item.code],
-        "wholesalePrice": json_value(Kind.MONEY, item_wholesale(item.retail, prices.wholesale, prices.tax)),
-        "suggestedRetail": json_value(Kind.MONEY, item.retail),
-        "fullCost": json_value(Kind.MONEY, item.cost),
-        "weight": json_value(Kind.WEIGHT, item.weight),
-    }

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from pydantic import Field
 
-from listkit.model.fields import Code, Count, Mass, Number, Price, ShopModel, Sides
+from listkit.model.fields import Code, Count, Mass, Number, Price, ShopModel, Sides, YesNo
 
 
 class Fill(ShopModel):
@@ -37,6 +37,18 @@ class GiftBox(ShopModel):
     most_weight: Mass | None = Field(default=None, description="The most that may lie in it.")
 
 
+class Case(ShopModel):
+    """A carton that closed gift boxes are sent to shops in."""
+
+    code: Code = Field(description="What it is called by.")
+    inside: Sides = Field(description="Inside length, width and height.")
+    outside: Sides = Field(description="Outside sides, which freight is billed by.")
+    weight: Mass = Field(description="Empty, with tape.")
+    any_way_up: YesNo = Field(
+        default=False, description="Whether gift boxes may lie on their sides in it; else they stay upright."
+    )
+
+
 class Card(ShopModel):
     """The message card that lies in every boxed set."""
 
@@ -50,3 +62,6 @@ class Packaging(ShopModel):
 
     boxes: tuple[GiftBox, ...] = Field(default=(), alias="box", description="The kinds of gift box, one [[box]] each.")
     card: Card | None = Field(default=None, description="The card that lies in every boxed set.")
+    cases: tuple[Case, ...] = Field(
+        default=(), alias="case", description="The cartons that shops are sent closed gift boxes in, one [[case]] each."
+    )

@@ -55,6 +55,12 @@ def _above_zero(value: Decimal) -> Decimal:
     return value
 
 
+def _weighs(value: Weight) -> Weight:
+    if value.grams <= 0:
+        raise FieldError("it is zero.", 'Write a weight above zero, as in "1 g".')
+    return value
+
+
 Language = Annotated[str, BeforeValidator(_language)]
 Country = Annotated[str, BeforeValidator(_country)]
 Currency = Annotated[str, BeforeValidator(_currency)]
@@ -112,6 +118,22 @@ class Packing(ShopModel):
     )
 
 
+class Packet(ShopModel):
+    """The largest small packet that the owner's carrier takes.
+
+    The defaults are those of letter post, as national posts publish them after the Universal Postal Union.
+    """
+
+    together: Distance = Field(
+        default=Length(Decimal(900)), description="The most that length, width and height come to together."
+    )
+    longest: Distance = Field(default=Length(Decimal(600)), description="The longest side.")
+    tolerance: Distance = Field(default=Length(Decimal(2)), description="What measuring may be off by.")
+    weight: Annotated[Mass, AfterValidator(_weighs)] = Field(
+        default=Weight(Decimal(2000)), description="The heaviest one."
+    )
+
+
 class Freight(ShopModel):
     """Rules for what sending costs by weight and volume."""
 
@@ -121,7 +143,16 @@ class Freight(ShopModel):
     sides: Literal["as measured", "half up", "up"] = Field(
         default="as measured", description="Whether sides are first rounded to whole centimetres."
     )
-    step: Mass = Field(default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it.")
+    step: Annotated[Mass, AfterValidator(_weighs)] = Field(
+        default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it."
+    )
+    near: Mass = Field(
+        default=Weight(Decimal(25)), description="So little above a step of rates.csv, show tells what would help."
+    )
+    free_above: Price | None = Field(
+        default=None, description="The order value from which postage is free; show tells what that costs."
+    )
+    packet: Packet = Field(default=Packet(), description="The largest small packet.")
 
 
 class Shots(ShopModel):

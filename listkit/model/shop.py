@@ -9,6 +9,7 @@ from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.photo import FocusBox, PhotoFacts
+from listkit.model.rates import Rate
 from listkit.model.settings import Settings
 from listkit.model.wholesale import Stockist, Wholesale
 
@@ -79,6 +80,7 @@ class Shop:
     channels: tuple[Channel, ...] = ()
     wholesale: Wholesale | None = None
     stockists: tuple[Stockist, ...] = ()
+    rates: tuple[Rate, ...] = ()
     templates: Templates = Templates()
     logo: PhotoFacts | None = None
     items_file: str = "items.csv"  # where the items were read from, for the places of problems

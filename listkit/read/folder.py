@@ -29,6 +29,7 @@ PICTURES: Final = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".avif", "
 CHANNELS: Final = "channels"
 WHOLESALE: Final = "wholesale.toml"
 STOCKISTS: Final = "stockists.csv"
+RATES: Final = "rates.csv"
 TEMPLATES: Final = "templates"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
 _DEVICES: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
@@ -59,6 +60,7 @@ class ShopFiles:
     channels: tuple[str, ...]
     wholesale: str
     stockists: str
+    rates: str
     templates: tuple[str, ...]
 
     @property
@@ -83,6 +85,7 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         channels=look.files(CHANNELS, lambda name: name.endswith(".toml")),
         wholesale=look.one("", WHOLESALE),
         stockists=look.one("", STOCKISTS),
+        rates=look.one("", RATES),
         templates=tuple(look.below(TEMPLATES)),
     )
     return files, look.problems

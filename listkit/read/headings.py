@@ -31,6 +31,9 @@ UNITS: Final[Mapping[str, tuple[str, ...]]] = {
     "shelf_life": _MONTHS,
     "retail": _MONEYS,
     "cost": _MONEYS,
+    "over": tuple(WEIGHT_UNITS),
+    "up_to": tuple(WEIGHT_UNITS),
+    "price": _MONEYS,
 }
 """The units that a heading may state for a column, by field."""
 _HEADER_WITHIN: Final = 30

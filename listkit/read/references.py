@@ -107,6 +107,9 @@ def settle_boxes(read: PackagingRead, codes: Codes) -> tuple[Packaging, list[Pro
             faults.append(fault)
         if box.code not in {other.code for other in boxes}:
             boxes.append(box)
+    for at, case in enumerate(read.packaging.cases):
+        fault = codes.claim(case.code, "case", read.source.file, ("case", at, "code"))
+        faults += [fault] if fault else []
     packaging = read.packaging.model_copy(update={"boxes": tuple(boxes)})
     return packaging, [problem_of(read.source, fault) for fault in faults]
 

@@ -18,6 +18,7 @@ from listkit.read.folder import ITEMS, ShopFiles, find_files, items_file
 from listkit.read.packaging_file import PackagingRead, read_packaging
 from listkit.read.photo_memory import PhotoMemory
 from listkit.read.photos import read_season_photos
+from listkit.read.rates_file import read_rates
 from listkit.read.references import (
     Codes,
     Lines,
@@ -101,6 +102,7 @@ class _ShopReading:
             channels=self.noted(read_channels(self.root, self.files.channels, settings.currency)),
             wholesale=self.noted(read_wholesale(self.root, self.files.wholesale, settings.currency, lines)),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
+            rates=self.noted(read_rates(self.root, self.files.rates, settings.currency)),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
             items_file=table.file,

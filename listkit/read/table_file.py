@@ -26,8 +26,8 @@ M = TypeVar("M", bound=BaseModel)
 _TOTAL: Final = re.compile(r"(grand |sub-?)?(totals?|sum)\s*:?", re.IGNORECASE)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
 _BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
-_MONEY: Final = frozenset({"retail", "cost"})
-_UNIT_NEEDED: Final = {"weight": "g", "size": "mm", "net": "g", "shelf_life": "months"}
+_MONEY: Final = frozenset({"retail", "cost", "price"})
+_UNIT_NEEDED: Final = {"weight": "g", "size": "mm", "net": "g", "shelf_life": "months", "up_to": "g", "over": "g"}
 _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the heading
 
 
@@ -65,6 +65,7 @@ class Table(Generic[M]):
     headings: Headings | None = None
     lines: Mapping[str, int] = field(default_factory=dict)
     unread: Problem | None = None
+    row_lines: tuple[int, ...] = ()  # of the rows, which need not have codes
 
     def place(self, code: str, name: str) -> Place:
         """Return the place of a field in the row of a code."""
@@ -128,8 +129,9 @@ class _Reading(Generic[M]):
             unread = next(problem for problem in self.problems if problem.code == "missing-key")
             return Table(self.sheet.file, unread=unread)
         self._tell_bare()
-        rows = [value for row in self._rows() if (value := self._value(row)) is not None]
-        return Table(self.sheet.file, tuple(rows), tuple(self.first.items()), self.headings, self.lines, unread)
+        read = [(row.line, value) for row in self._rows() if (value := self._value(row)) is not None]
+        rows, lines = tuple(value for _, value in read), tuple(line for line, _ in read)
+        return Table(self.sheet.file, rows, tuple(self.first.items()), self.headings, self.lines, unread, lines)
 
     def _rows(self) -> Iterable[Row]:
         """Yield the rows that hold something of their own: no blanks, no header again, no units, no totals."""

@@ -1,0 +1,62 @@
+"""`listkit show`: what sending costs, and what goes into a case."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from listkit.cli import main
+from tests.shops import clean_shop
+
+
+def shown(capsys: pytest.CaptureFixture[str], folder: Path, *words: str) -> str:
+    assert main(["show", *words, "--shop", str(folder)]) == 0
+    return capsys.readouterr().out
+
+
+def test_postage_what_saves_a_step_and_free_postage_are_told(
+    demo_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By hand: 351 g go up to 500 g for 2.60; 1 g less would cost 2.40. Three of 19.50 reach 40.00."""
+    told = shown(capsys, demo_folder, "OHS-6", "--variant", "OHS-6-M01")
+    assert "small packet           yes" in told
+    assert "Marsh Packet    home     351 g   500 g   2.60  cheapest" in told
+    assert "1 g lighter would ship one step cheaper (0.20 less); variant OHS-6-M02, or OH-B03 instead of OH-B02" in told
+    assert "Postage is free from 40.00: one alone does not reach it, 3 together do." in told
+    dear = shown(capsys, demo_folder, "OHS-4", "--variant", "OHS-4-S01")
+    assert "to home that costs 3.60 of it, 9 %" in dear
+    assert "21.84 on Own web shop" in dear
+    assert "Saturday stall." not in dear
+
+
+def test_scripts_read_postage_and_cases(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    facts = json.loads(shown(capsys, demo_folder, "OHS-4", "--json"))
+    one = facts["variants"][0]
+    assert one["small_packet"] is True
+    assert one["postage"][1] == {
+        "service": "Marsh Parcel",
+        "zone": "home",
+        "counted": 958,
+        "up_to": 1000,
+        "price": "4.40",
+        "lighter": None,
+        "saves": None,
+    }
+    [case] = facts["cases"]
+    assert (case["code"], case["holds"], case["weight"]) == ("C1", 6, 6 * 703 + 410)
+
+
+def test_a_case_tells_how_the_boxes_stand(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """By hand: 164 × 214 stands twice along 410 and once across 310; three times 79 are 237 of 260."""
+    told = shown(capsys, demo_folder, "OHS-4")
+    assert "case C1: 6 boxes, 2 along × 1 across × 3 up (164 × 214 × 79 mm); 4.6 kg full; a case pack of 2" in told
+
+
+def test_without_outside_and_rates_nothing_is_made_up(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    shop = clean_shop(tmp_path)
+    told = shown(capsys, shop, "RRS-1")
+    assert "postage" not in told
+    assert "case " not in told
+    with (shop / "packaging.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[[case]]\ncode = "K"\ninside = "40 x 30 x 30 cm"\noutside = "41 x 31 x 31 cm"\nweight = "9 g"\n')
+    assert "box S states no outside" in shown(capsys, shop, "RRS-1")
