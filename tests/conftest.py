@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 from python_calamine import CalamineWorkbook
 
 from listkit.compute.build import build_catalog
@@ -20,6 +21,7 @@ GOLDEN = HERE / "golden"
 # What a page tells of pictures that encoders make: their bytes and their weight.
 OF_PICTURES = re.compile(rb"(?<=data:)[^\"]+|(?<=, )\d+ kB")
 CELLS = ".cells.txt"
+PAGES = ".pages.txt"
 PICTURES = frozenset({".jpg", ".png", ".webp", ".avif"})
 
 
@@ -49,6 +51,12 @@ def cells_of(file: Path) -> bytes:
     return "".join(f"{name}: {row!r}\n" for name, row in rows).encode()
 
 
+def pages_of(file: Path) -> bytes:
+    """Return the words of a PDF, page by page, as an independent reader gives them."""
+    pages = [page.extract_text() for page in PdfReader(file).pages]
+    return "".join(f"page {number} of {len(pages)}\n{text}\n\n" for number, text in enumerate(pages, 1)).encode()
+
+
 class Golden:
     """Compares what jobs make with the files that a person has read: texts byte for byte, pictures by their sketch."""
 
@@ -76,6 +84,8 @@ class Golden:
             return path + SKETCH, sketch(file)
         if file.suffix == ".xlsx":  # packed by a library that may pack otherwise on another machine
             return path + CELLS, cells_of(file)
+        if file.suffix == ".pdf":
+            return path + PAGES, pages_of(file)
         content = file.read_bytes()
         return path, OF_PICTURES.sub(b"", content) if file.name == "contact-sheet.html" else content
 

@@ -5,14 +5,19 @@ from collections.abc import Callable, Iterator
 from listkit.job import Job
 from listkit.listing.listings import Listings
 from listkit.write import (
+    barcodes,
     contact_sheet,
     csv_feed,
     json_feed,
     jsonl_feed,
+    line_sheet,
     listing_text,
+    order_form,
     photo_crops,
     price_list,
     record,
+    wholesale_list,
+    wholesale_record,
     xlsx_feed,
 )
 from listkit.write.context import WriteContext
@@ -29,4 +34,9 @@ WRITERS: dict[str, Writer] = {
     "record": record.write,
     "photo-crops": photo_crops.write,
     "contact-sheet": contact_sheet.write,
+    "line-sheet": line_sheet.write,
+    "wholesale-list": wholesale_list.write,
+    "order-form": order_form.write,
+    "barcodes": barcodes.write,
+    "wholesale-record": wholesale_record.write,
 }

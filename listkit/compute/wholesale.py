@@ -1,0 +1,294 @@
+"""The line sheet in figures: what shops may order, at which prices, how many at a time, when; in the owner's order.
+
+Pure: a catalog gives a sheet. Nothing is invented: a term that is not stated is None or "". What is closed is left out.
+Stock plays no part, so that a sheet stays the same while it is sold from.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from decimal import ROUND_HALF_UP, Decimal
+
+from listkit.compute.catalog import Catalog, Choice, Piece, SetFacts, Variant
+from listkit.compute.wholesale_prices import line_of, price_by
+from listkit.model.fields import Status
+from listkit.model.item import Item
+from listkit.model.settings import Prices
+from listkit.model.wholesale import FREE, HALF, Group, LineNote, Tier, Wholesale, Window
+from listkit.units.length import Size
+from listkit.units.money import Money
+from listkit.units.weight import Weight
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """What one code is ordered by: a variant of a set, or an item.
+
+    `tiers` are its prices by the sheet's tiers, in their order. `retail` is our own public price, tax included.
+    """
+
+    code: str
+    choices: tuple[Choice, ...]
+    gtin: str
+    case_gtin: str
+    wholesale: Money
+    tiers: tuple[Money, ...]
+    retail: Money
+    weight: Weight
+    pieces: tuple[Piece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Packs:
+    """How many are ordered at a time: a case, and the fewest; `together` counts all lines of an entry as one."""
+
+    case: int | None = None
+    least: int | None = None
+    together: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Keeps:
+    """How long the shortest-lived piece keeps, in months: on arrival where the sheet says how old goods are at most."""
+
+    months: int
+    on_arrival: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SheetEntry:
+    """A set with all its lines, or an item with its one; `facts` is None for an item, `item` for a set.
+
+    `display` is what its display set costs, None where there is none.
+    """
+
+    code: str
+    name: str
+    facts: SetFacts | None
+    item: Item | None
+    lines: tuple[SheetLine, ...]
+    packs: Packs
+    outside: Size | None
+    keeps: Keeps | None
+    last_chance: bool
+    lead: str
+    note: str
+    case_gtin: str
+    display: Money | None
+
+    @property
+    def is_set(self) -> bool:
+        """Whether it is a set, else an item."""
+        return self.facts is not None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetGroup:
+    """Entries that stand together under a title, with the days that hold for them."""
+
+    title: str
+    window: Window
+    entries: tuple[SheetEntry, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The whole sheet; `tiers` go upwards."""
+
+    terms: Wholesale
+    groups: tuple[SheetGroup, ...]
+    tiers: tuple[Tier, ...]
+    currency: str
+    tax: Decimal
+
+    @property
+    def entries(self) -> Iterator[SheetEntry]:
+        """Every entry, in order."""
+        return (entry for group in self.groups for entry in group.entries)
+
+    @property
+    def lines(self) -> Iterator[SheetLine]:
+        """Every line, in order."""
+        return (line for entry in self.entries for line in entry.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class PreviousSheet:
+    """A sheet that was given out before: its version, and code, wholesale and suggested retail of each line."""
+
+    version: str
+    prices: tuple[tuple[str, Money, Money], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A line that is not what it was: `what` is "new", "gone", "wholesale" or "retail"."""
+
+    code: str
+    what: str
+    old: Money | None = None
+    new: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """What entries are made of."""
+
+    terms: Wholesale
+    tiers: tuple[Tier, ...]
+    prices: Prices
+    sets: dict[str, SetFacts]
+    items: dict[str, Item]
+    notes: dict[str, LineNote] = field(default_factory=dict)
+
+
+def build_sheet(catalog: Catalog) -> Sheet | None:
+    """Return the sheet that wholesale.toml describes, without its groups one of all sets; None without that file."""
+    shop = catalog.shop
+    terms = shop.wholesale
+    if terms is None:
+        return None
+    source = _Source(
+        terms,
+        tuple(sorted(terms.tiers, key=lambda tier: tier.start)),
+        shop.settings.prices,
+        {facts.code: facts for facts in catalog.sets},
+        {item.code: item for item in shop.items},
+        {note.code: note for note in terms.notes},
+    )
+    listed = terms.groups or (Group(title="-", lines=tuple(source.sets)),)
+    seen: set[str] = set()
+    groups = []
+    for group in listed:
+        codes = [code for code in dict.fromkeys(group.lines) if code not in seen]
+        seen.update(codes)
+        entries = tuple(entry for code in codes if (entry := _entry(code, source)) is not None)
+        if entries:
+            groups.append(SheetGroup(group.title if terms.groups else "", group.window or terms.window, entries))
+    return Sheet(terms, tuple(groups), source.tiers, shop.settings.currency, shop.settings.prices.tax)
+
+
+def _entry(code: str, source: _Source) -> SheetEntry | None:
+    """Return what stands on the sheet for a code; None for what is closed, or not there."""
+    facts, item = source.sets.get(code), source.items.get(code)
+    if facts is not None and facts.source.gift_set.status is not Status.CLOSED:
+        return _set_entry(facts, source)
+    if facts is None and item is not None and item.status is not Status.CLOSED:
+        return _item_entry(item, source)
+    return None
+
+
+def _set_entry(facts: SetFacts, source: _Source) -> SheetEntry | None:
+    offered = tuple(one for one in facts.variants if one.status is not Status.CLOSED)
+    if not offered:
+        return None
+    gift_set, terms = facts.source.gift_set, source.terms
+    note = source.notes.get(facts.code, LineNote(code=facts.code))
+    lines = tuple(_line(one, one.choices, source) for one in offered)
+    pieces = tuple(piece for one in offered for piece in one.pieces)
+    last = gift_set.status, *(one.status for one in offered), *(piece.item.status for piece in pieces)
+    return SheetEntry(
+        code=facts.code,
+        name=facts.name,
+        facts=facts,
+        item=None,
+        lines=lines,
+        packs=Packs(
+            note.case_pack or terms.case_pack.sets,
+            note.minimum or terms.minimum.sets,
+            terms.case_pack.mixed or len(lines) == 1,
+        ),
+        outside=_outside(facts),
+        keeps=_keeps(pieces, terms.oldest),
+        last_chance=Status.LAST_CHANCE in last,
+        lead=note.lead,
+        note=note.note,
+        case_gtin=note.case_gtin,
+        display=_display(lines, terms) if facts.box is not None else None,
+    )
+
+
+def _item_entry(item: Item, source: _Source) -> SheetEntry:
+    terms = source.terms
+    note = source.notes.get(item.code, LineNote(code=item.code))
+    return SheetEntry(
+        code=item.code,
+        name=f"{item.name} {item.form}".strip(),
+        facts=None,
+        item=item,
+        lines=(_line(item, (), source),),
+        packs=Packs(note.case_pack or terms.case_pack.items, note.minimum or terms.minimum.items, together=True),
+        outside=item.size,
+        keeps=_keeps((Piece(item),), terms.oldest),
+        last_chance=item.status is Status.LAST_CHANCE,
+        lead=note.lead,
+        note=note.note,
+        case_gtin="",  # the line's own
+        display=None,
+    )
+
+
+def _line(thing: Variant | Item, choices: tuple[Choice, ...], source: _Source) -> SheetLine:
+    line = line_of(thing, source.prices)
+    note = source.notes.get(thing.code)
+    retail, weight = (thing.price, thing.weights.gift) if isinstance(thing, Variant) else (thing.retail, thing.weight)
+    return SheetLine(
+        code=thing.code,
+        choices=choices,
+        gtin=thing.gtin,
+        case_gtin=note.case_gtin if note else "",
+        wholesale=Money(line.wholesale, line.currency),
+        tiers=tuple(Money(price_by(line, tier.wholesale), line.currency) for tier in source.tiers),
+        retail=retail,
+        weight=weight,
+        pieces=line.pieces,
+    )
+
+
+def _outside(facts: SetFacts) -> Size | None:
+    """Return the sides of what a shop puts on its shelf: the closed box, or the one piece that a set without box is."""
+    if facts.box is not None:
+        return facts.box.outside
+    sizes = {one.pieces[0].item.size for one in facts.variants if len(one.pieces) == 1 and one.pieces[0].quantity == 1}
+    return sizes.pop() if len(sizes) == 1 else None
+
+
+def _keeps(pieces: tuple[Piece, ...], oldest: int | None) -> Keeps | None:
+    lives = [piece.item.shelf_life for piece in pieces if piece.item.shelf_life is not None]
+    if not lives:
+        return None
+    return Keeps(max(0, min(lives) - (oldest or 0)), on_arrival=oldest is not None)
+
+
+def _display(lines: tuple[SheetLine, ...], terms: Wholesale) -> Money | None:
+    price = terms.display.price if terms.display else None
+    if price is None:
+        return None
+    lowest = min((line.wholesale for line in lines), key=lambda money: money.amount)
+    if price == HALF:
+        return (lowest / 2).rounded(ROUND_HALF_UP)
+    return lowest * 0 if price == FREE else price if isinstance(price, Money) else None
+
+
+def unit_price(line: SheetLine, tiers: tuple[Tier, ...], quantity: int) -> Money:
+    """Return what one costs when so many of its entry are ordered: the highest tier that they reach."""
+    price = line.wholesale
+    for tier, lower in zip(tiers, line.tiers, strict=True):
+        if quantity >= tier.start:
+            price = lower
+    return price
+
+
+def moves_since(sheet: Sheet, previous: PreviousSheet) -> tuple[Move, ...]:
+    """Return the lines that moved since a sheet, in the order of this one; then those that are gone, in its own."""
+    before = {code: (wholesale, retail) for code, wholesale, retail in previous.prices}
+    moves = []
+    for line in sheet.lines:
+        old = before.pop(line.code, None)
+        if old is None:
+            moves.append(Move(line.code, "new"))
+            continue
+        if old[0] != line.wholesale:
+            moves.append(Move(line.code, "wholesale", old[0], line.wholesale))
+        if old[1] != line.retail:
+            moves.append(Move(line.code, "retail", old[1], line.retail))
+    return (*moves, *(Move(code, "gone") for code in before))

@@ -1,0 +1,155 @@
+"""wholesale/line-sheet-….pdf: what a shop that buys from us orders from, with pictures, numbers, prices, days, terms.
+
+Its name tells season, day of issue and version; the version is a short code of all that it states. The owner's own
+layout beats ours.
+"""
+
+import json
+from collections.abc import Iterator
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.compute.wholesale import Move, PreviousSheet, moves_since
+from listkit.job import File, Job, key_of
+from listkit.listing.listings import Listings
+from listkit.listing.words import fill
+from listkit.model.shop import Shop
+from listkit.write.barcode import TEMPLATE as BARCODE
+from listkit.write.barcode import svg_of
+from listkit.write.barcodes import symbols_of
+from listkit.write.context import WriteContext
+from listkit.write.ink import ink_of
+from listkit.write.print import Layout, print_pdf, printer, verify_pdf
+from listkit.write.sheet_pictures import FOLDER, SheetPictures, sheet_pictures
+from listkit.write.sheet_text import Document, Voice, document_of
+
+LAYOUTS: Final = ("print/line_sheet.typ", "print/common.typ")
+_WORDS: Final = (
+    "version", "choice", "code", "line", "gtin", "case_gtin", "wholesale", "retail", "moved", "order", "barcodes",
+)  # fmt: skip
+_PAPER: Final = {"A4": "a4", "letter": "us-letter"}
+
+
+def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield the pictures and the sheet; nothing without terms for shops."""
+    catalog = listings.catalog
+    document = document_of(catalog)
+    if document is None:
+        return
+    pictures = sheet_pictures(document.sheet, catalog, document.voice, context)
+    yield from pictures.jobs
+    layout = layout_of(document, catalog.shop, pictures, context.previous)
+    file = File(
+        f"wholesale/line-sheet-{document.text.name}.pdf",
+        key_of(context.version, printer(), layout, pictures.keys),
+        codes_of(document),
+        tuple(str(line.wholesale) for line in document.sheet.lines),
+        channel="wholesale",
+        verify=verify_pdf,
+    )
+    yield Job(print_sheet, (layout, pictures.names), (file,), last=True)
+
+
+def print_sheet(layout: Layout, pictures: tuple[str, ...], paths: tuple[Path, ...]) -> None:
+    """Print the sheet with the pictures that lie beside it: a recipe."""
+    beside = paths[0].parent / FOLDER.rpartition("/")[2]
+    print_pdf(paths[0], layout, tuple((name, beside / name) for name in pictures))
+
+
+def codes_of(document: Document) -> tuple[str, ...]:
+    """Return the codes that a document of the sheet speaks of, each once, in order."""
+    found = []
+    for entry in document.sheet.entries:
+        found.append(entry.code)
+        for line in entry.lines:
+            found += [line.code, *(piece.item.code for piece in line.pieces)]
+    return tuple(dict.fromkeys(found))
+
+
+def layout_of(
+    document: Document, shop: Shop, pictures: SheetPictures, previous: PreviousSheet | None = None
+) -> Layout:
+    """Return the layout with all that it shows; `previous` is the sheet that this one replaces."""
+    facts = {
+        **page_facts(document, shop, document.voice.own.sheet.line_sheet, logo=pictures.logo),
+        **_sheet_facts(document, shop),
+        **_since(document, previous),
+        "groups": [_group(group, dict(pictures.of)) for group in document.text.groups],
+    }
+    return layout_with(shop, LAYOUTS, facts, document)
+
+
+def layout_with(shop: Shop, paths: tuple[str, ...], facts: dict[str, Any], document: Document) -> Layout:
+    """Return the layouts of the shop at these paths with the facts they show, dated as the sheet."""
+    texts = tuple((path, shop.templates[path]) for path in paths)
+    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True), document.text.issued)
+
+
+def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dict[str, Any]:
+    """Return what every page of ours is set with: see common.typ."""
+    text, voice = document.text, document.voice
+    language, _, region = voice.language.partition("-")
+    running = (title, *(says for _, says in text.head[:1]), f"{voice.own.sheet.version} {text.version}")
+    return {
+        "title": title,
+        "shop": shop.settings.name,
+        "lang": language,
+        "region": region if len(region) == 2 else None,
+        "paper": _PAPER[document.sheet.terms.paper],
+        "ink": ink_of(shop.settings.accent),
+        "logo": logo,
+        "logo-alt": shop.settings.name,
+        "contact": text.contact,
+        "page": voice.own.sheet.page,
+        "running": " · ".join(running),
+        "version": text.version,
+    }
+
+
+def _sheet_facts(document: Document, shop: Shop) -> dict[str, Any]:
+    text, own = document.text, document.voice.own.sheet
+    return {
+        "words": {**{name: getattr(own, name) for name in _WORDS}, "terms": document.voice.own.terms.terms},
+        "head": text.head,
+        "tiers": [fill(own.tier, count=str(tier.start)) for tier in document.sheet.tiers],
+        "terms": text.terms,
+        "notes": text.notes,
+        "order": fill(own.order_to, address=text.order_to) if text.order_to else "",
+        "barcodes": list(_barcodes(document, shop)) if document.sheet.terms.barcodes else [],
+    }
+
+
+def _since(document: Document, previous: PreviousSheet | None) -> dict[str, Any]:
+    """Return which sheet this one replaces, and the lines that moved since."""
+    if previous is None or previous.version == document.text.version:
+        return {"replaces": "", "moved": []}
+    moves = moves_since(document.sheet, previous)
+    replaces = fill(document.voice.own.sheet.replaces, version=previous.version)
+    return {"replaces": replaces, "moved": [_moved(move, document.voice) for move in moves]}
+
+
+def _moved(move: Move, voice: Voice) -> str:
+    own = voice.own.sheet
+    if move.old is None or move.new is None:
+        return fill(own.moved_new if move.what == "new" else own.moved_gone, code=move.code)
+    sentence = own.moved_wholesale if move.what == "wholesale" else own.moved_retail
+    return fill(sentence, code=move.code, old=voice.money(move.old), new=voice.money(move.new))
+
+
+def _group(group: Any, pictures: dict[str, Any]) -> dict[str, Any]:  # noqa: ANN401
+    told = asdict(group)
+    for entry in told["entries"]:
+        entry["pictures"] = [asdict(one) for one in pictures.get(entry["code"], ())]
+    return told
+
+
+def _barcodes(document: Document, shop: Shop) -> Iterator[dict[str, Any]]:
+    for one in symbols_of(document):
+        yield {
+            "code": one.code,
+            "name": one.name,
+            "svg": svg_of(one.symbol, shop.templates[BARCODE]),
+            "width": float(one.symbol.width),
+            "alt": f"{one.symbol.kind} {one.symbol.gtin}",
+        }

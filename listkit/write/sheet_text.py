@@ -1,0 +1,319 @@
+"""The line sheet in words: every figure as the shop's language writes it, ready to be set, listed or filled in.
+
+What a sheet does not state has no words: an empty text or tuple, never a dash of our own but in a column.
+"""
+
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from listkit.compute.catalog import Catalog, Choice, SetFacts
+from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, build_sheet
+from listkit.listing.contents import content_lines
+from listkit.listing.formats import date_text, list_text, money_text, weight_text
+from listkit.listing.nouns import measure_text, sides_text, size_text
+from listkit.listing.options import shown_slots
+from listkit.listing.print_words import PrintWords, print_words
+from listkit.listing.words import Words, fill, parse_words, paths_of
+from listkit.model.shop import Shop
+from listkit.model.wholesale import Window
+from listkit.units.money import Money
+from listkit.write.sheet_version import version_code
+
+Told = tuple[tuple[str, str], ...]
+"""What something is called, and what it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class LineText:
+    """One code: what is chosen, its numbers, its prices."""
+
+    code: str
+    choice: str
+    gtin: str
+    case_gtin: str
+    wholesale: str
+    tiers: tuple[str, ...]
+    retail: str
+
+
+@dataclass(frozen=True, slots=True)
+class DisplayText:
+    """A set's display set: what it is, the code it is ordered by, what it costs."""
+
+    label: str
+    code: str
+    price: str
+
+
+@dataclass(frozen=True, slots=True)
+class EntryText:
+    """A set or an item. `facts` are phrases in the order of every entry; `size` is an item's own."""
+
+    code: str
+    name: str
+    is_set: bool
+    theme: str
+    size: str
+    contents: tuple[str, ...]
+    facts: tuple[str, ...]
+    flags: tuple[str, ...]
+    note: str
+    case_gtin: str
+    lines: tuple[LineText, ...]
+    display: DisplayText | None
+
+
+@dataclass(frozen=True, slots=True)
+class GroupText:
+    """Entries under a title, with the days that hold for them."""
+
+    title: str
+    window: Told
+    entries: tuple[EntryText, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetText:
+    """The whole sheet in words. `head` stands on the first page, `notes` are sentences that hold for all of it."""
+
+    version: str
+    name: str
+    issued: datetime.date | None
+    head: Told
+    groups: tuple[GroupText, ...]
+    terms: Told
+    notes: tuple[str, ...]
+    contact: tuple[str, ...]
+    order_to: str
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """The words of the shop's language, and its currency."""
+
+    words: Words
+    own: PrintWords
+    currency: str
+
+    @property
+    def language(self) -> str:
+        """BCP 47."""
+        return self.words.language
+
+    def money(self, amount: Money) -> str:
+        """Return an amount with its sign."""
+        return money_text(amount.amount, self.currency, self.language)
+
+    def day(self, day: datetime.date, style: str = "medium") -> str:
+        """Return a day."""
+        return date_text(day, self.language, style=style)
+
+    def span(self, first: datetime.date | None, last: datetime.date | None) -> str:
+        """Return "1 March to 15 April", "from 1 March", "until 15 April" or ""."""
+        own = self.own.sheet
+        if first and last:
+            return fill(own.between, first=self.day(first), last=self.day(last))
+        if first:
+            return fill(own.from_day, day=self.day(first))
+        return fill(own.until_day, day=self.day(last)) if last else ""
+
+
+def voice_of(shop: Shop) -> Voice | None:
+    """Return the words that the shop's documents are written with; None where its language has none, which is told."""
+    language, known = shop.settings.language, dict(shop.templates.texts)
+    own, _ = print_words(shop.templates, language)
+    texts = tuple((path, known[path]) for path in paths_of("words", language) if path in known)
+    words = parse_words(language, texts)[0] if texts else None
+    return Voice(words, own, shop.settings.currency) if words and own else None
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A sheet with its words."""
+
+    sheet: Sheet
+    voice: Voice
+    text: SheetText
+
+
+def document_of(catalog: Catalog) -> Document | None:
+    """Return the shop's line sheet in words; None without terms for shops, without lines, or without words."""
+    sheet, voice = build_sheet(catalog), voice_of(catalog.shop)
+    if sheet is None or voice is None or not sheet.groups:
+        return None
+    return Document(sheet, voice, sheet_text(sheet, catalog.shop, voice))
+
+
+def sheet_text(sheet: Sheet, shop: Shop, voice: Voice) -> SheetText:
+    """Return the sheet in words."""
+    version = version_code(sheet)
+    return SheetText(
+        version=version,
+        name=sheet_name(sheet, version),
+        issued=sheet.terms.issued,
+        head=tuple(_head(sheet, voice)),
+        groups=tuple(_group(group, sheet, voice) for group in sheet.groups),
+        terms=tuple(_terms(sheet, voice)),
+        notes=tuple(_notes(sheet, voice)),
+        contact=contact_of(shop),
+        order_to=shop.settings.email or shop.settings.phone or shop.settings.website,
+    )
+
+
+def sheet_name(sheet: Sheet, version: str) -> str:
+    """Return what files of the sheet are called by: season, day of issue, version, as far as they are stated."""
+    issued = sheet.terms.issued.isoformat() if sheet.terms.issued else ""
+    season = "-".join("".join(sign if sign.isalnum() else " " for sign in sheet.terms.season.lower()).split())
+    return "-".join(part for part in (season, issued, version) if part)
+
+
+def contact_of(shop: Shop) -> tuple[str, ...]:
+    """Return how the shop is reached, its name first."""
+    settings = shop.settings
+    website = settings.website.removeprefix("https://").removesuffix("/")
+    return tuple(part for part in (settings.name, settings.email, settings.phone, website) if part)
+
+
+def _head(sheet: Sheet, voice: Voice) -> Iterator[tuple[str, str]]:
+    terms, own = sheet.terms, voice.own.sheet
+    if terms.season:
+        yield own.season, terms.season
+    if terms.issued:
+        yield own.issued, voice.day(terms.issued, "long")
+    if terms.valid_until:
+        yield own.valid_until, voice.day(terms.valid_until, "long")
+    if terms.opening:
+        yield own.opening, voice.money(terms.opening)
+    if terms.reorder:
+        yield own.reorder, voice.money(terms.reorder)
+    if terms.lead:
+        yield own.lead, terms.lead
+
+
+def _terms(sheet: Sheet, voice: Voice) -> Iterator[tuple[str, str]]:
+    terms, own = sheet.terms, voice.own.terms
+    for name in (
+        "payment", "carriage", "lead", "damages", "returns", "cancellation", "back_orders", "testers", "exclusivity",
+        "online_resale", "resale_proof",
+    ):  # fmt: skip
+        if stated := getattr(terms, name):
+            yield getattr(own, name), stated
+
+
+def _notes(sheet: Sheet, voice: Voice) -> Iterator[str]:
+    own, display = voice.own.sheet, sheet.terms.display
+    yield own.before_tax
+    if sheet.tax:
+        yield fill(own.tax_included, share=f"{(sheet.tax * 100).normalize():f} %")
+    yield own.suggested
+    for tier in sheet.tiers:
+        yield fill(own.tiers, count=str(tier.start))
+    if display and display.free_from and any(entry.display for entry in sheet.entries):
+        yield fill(own.free_from, count=str(display.free_from))
+
+
+def _group(group: SheetGroup, sheet: Sheet, voice: Voice) -> GroupText:
+    entries = tuple(_entry(entry, sheet, voice) for entry in group.entries)
+    return GroupText(group.title, tuple(window_told(group.window, voice)), entries)
+
+
+def window_told(window: Window, voice: Voice) -> Iterator[tuple[str, str]]:
+    """Yield when to order and when it ships."""
+    if window.order_by:
+        yield voice.own.sheet.order_by, voice.day(window.order_by)
+    if ships := voice.span(window.ships_from, window.ships_until):
+        yield voice.own.sheet.ships, ships
+
+
+def _entry(entry: SheetEntry, sheet: Sheet, voice: Voice) -> EntryText:
+    own, facts, item = voice.own.sheet, entry.facts, entry.item
+    display = sheet.terms.display
+    label = fill(own.display_holds, what=display.holds) if display and display.holds else own.display_set
+    return EntryText(
+        code=entry.code,
+        name=entry.name,
+        is_set=entry.is_set,
+        theme=facts.source.gift_set.theme if facts else "",
+        size=measure_text(item.net.text, voice.language) if item and item.net else "",
+        contents=_contents(facts, entry, voice) if facts else (),
+        facts=tuple(_facts(entry, voice)),
+        flags=(own.last_chance,) if entry.last_chance else (),
+        note=entry.note,
+        case_gtin="" if len(entry.lines) == 1 and entry.lines[0].case_gtin else entry.case_gtin,
+        lines=tuple(_lines(entry, voice)),
+        display=None if entry.display is None else DisplayText(
+            label, display_code(entry), voice.money(entry.display) if entry.display.amount else own.free
+        ),
+    )  # fmt: skip
+
+
+def display_code(entry: SheetEntry) -> str:
+    """Return what a display set is ordered by: the set's code and a word, since no code of the shop has a space."""
+    return f"{entry.code} display"
+
+
+def _contents(facts: SetFacts, entry: SheetEntry, voice: Voice) -> tuple[str, ...]:
+    offered = {line.code for line in entry.lines}
+    slots = shown_slots(facts, tuple((one, None) for one in facts.variants if one.code in offered), voice.currency)
+    return tuple(line.text for line in content_lines(voice.words, facts, slots))
+
+
+def _facts(entry: SheetEntry, voice: Voice) -> Iterator[str]:
+    own, packs = voice.own.sheet, entry.packs
+    if packs.case:
+        mixed = packs.together and len(entry.lines) > 1
+        yield fill(own.case_mixed if mixed else own.case_of, count=str(packs.case))
+    if packs.least:
+        yield fill(own.at_least, count=str(packs.least))
+    if entry.outside:
+        yield sides_text(entry.outside.sides, voice.language)
+    yield weights_text(entry, voice)
+    if entry.keeps:
+        yield keeps_text(entry.keeps, voice)
+    if entry.facts and entry.facts.season:
+        season = entry.facts.season
+        yield fill(own.in_season, first=voice.day(season.on_sale), last=voice.day(season.off_sale))
+    if entry.lead:
+        yield f"{own.lead}: {entry.lead}"
+
+
+def weights_text(entry: SheetEntry, voice: Voice) -> str:
+    """Return what one weighs, "443 to 507 g" where its lines differ."""
+    weights = [line.weight for line in entry.lines]
+    least, most = (weight_text(one, voice.language) for one in (min(weights), max(weights)))
+    return least if least == most else fill(voice.own.sheet.between, first=least, last=most)
+
+
+def keeps_text(keeps: Keeps, voice: Voice) -> str:
+    """Return how long the shortest-lived piece keeps."""
+    own, time = voice.own.sheet, voice.words.count("month", keeps.months)
+    return fill(own.keeps_on_arrival if keeps.on_arrival else own.keeps_from_making, time=time)
+
+
+def _lines(entry: SheetEntry, voice: Voice) -> Iterator[LineText]:
+    rows = zip(*(line.choices for line in entry.lines), strict=True)
+    varied = tuple(len({size_text(choice.item, voice.language) for choice in row}) > 1 for row in rows)
+    for line in entry.lines:
+        told = tuple(_choice(choice, voice, sized=sized) for choice, sized in zip(line.choices, varied, strict=True))
+        yield LineText(
+            code=line.code,
+            choice=list_text(told, voice.language) if len(told) <= 3 else "; ".join(told),
+            gtin=line.gtin,
+            case_gtin=line.case_gtin,
+            wholesale=voice.money(line.wholesale),
+            tiers=tuple(voice.money(price) for price in line.tiers),
+            retail=voice.money(line.retail),
+        )
+
+
+def _choice(choice: Choice, voice: Voice, *, sized: bool) -> str:
+    """Return what is chosen, with its size where the options of its slot differ in theirs."""
+    size = size_text(choice.item, voice.language) if sized else ""
+    return f"{choice.says}, {size}" if size else choice.says
+
+
+def full_name(entry: EntryText, line: LineText) -> str:
+    """Return what one line is called on a list: the entry's name with what is chosen, an item's with its size."""
+    more = line.choice or entry.size
+    return f"{entry.name}, {more}" if more else entry.name

@@ -1,0 +1,155 @@
+"""wholesale/price-list.csv and price-list.pdf: every line that shops may order, without pictures, a row a code.
+
+The CSV is for a buyer's own system: figures with a point, days in ISO 8601, the currency named in the headings. The PDF
+is one page as long as the lines go on it.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.compute.wholesale import SheetEntry, SheetGroup, SheetLine
+from listkit.job import File, Job, Recipe, key_of
+from listkit.listing.cells import half_up, money_digits, text_cell
+from listkit.listing.listings import Listings
+from listkit.listing.rows import Row
+from listkit.listing.words import fill
+from listkit.model.channel import Dialect
+from listkit.model.shop import Shop
+from listkit.write.context import WriteContext
+from listkit.write.csv_table import Form, table_fault, with_header, write_table
+from listkit.write.keys import stream_key
+from listkit.write.line_sheet import codes_of, layout_with, page_facts
+from listkit.write.print import Layout, print_pdf, printer, verify_pdf
+from listkit.write.sheet_text import Document, EntryText, LineText, display_code, document_of
+
+LAYOUTS: Final = ("print/price_list.typ", "print/common.typ")
+_DIALECT: Final = Dialect()
+_FEW: Final = 46  # rows that go on one page in larger type
+
+
+def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield both price lists; nothing without terms for shops."""
+    document = document_of(listings.catalog)
+    if document is None:
+        return
+    rows = tuple(table(document))
+    prices = tuple(str(line.wholesale) for line in document.sheet.lines)
+    displays = sum(entry.display is not None for entry in document.sheet.entries)
+    codes = codes_of(document)
+    key = stream_key(rows, context.version, Form.of(_DIALECT))
+    listed = File(
+        "wholesale/price-list.csv", key, codes, (*prices, *[""] * displays),
+        channel="wholesale", guarded=True, verify=verify_list,
+    )  # fmt: skip
+    yield Job(write_list, (rows,), (listed,))
+    layout = price_list_layout(document, listings.catalog.shop)
+    page = File(
+        "wholesale/price-list.pdf", key_of(context.version, printer(), layout), codes, prices,
+        channel="wholesale", verify=verify_pdf,
+    )  # fmt: skip
+    yield Job(print_list, (layout,), (page,))
+
+
+def table(document: Document) -> Iterator[Row]:
+    """Yield the header and a row a code; display sets follow the lines."""
+    return with_header(headings(document), _rows(document), _DIALECT)
+
+
+def headings(document: Document) -> Row:
+    """Return the headings, in the language of the shop."""
+    own, currency = document.voice.own.sheet, document.sheet.currency
+    tiers = (fill(own.tier, count=str(tier.start)) for tier in document.sheet.tiers)
+    money = (f"{name} ({currency})" for name in (own.wholesale, *tiers, own.retail))
+    return (
+        own.code, own.line, own.choice, own.size, own.gtin, own.case_gtin, *money, own.case, own.least,
+        f"{own.weight} (g)", f"{own.outside} (mm)", own.keeps_months, own.order_by, own.ships_from,
+        own.ships_until,
+    )  # fmt: skip
+
+
+def _rows(document: Document) -> Iterator[Row]:
+    for group, told in zip(document.sheet.groups, document.text.groups, strict=True):
+        for entry, entry_text in zip(group.entries, told.entries, strict=True):
+            for line, line_text in zip(entry.lines, entry_text.lines, strict=True):
+                yield _safe(_row(group, entry, line, (entry_text, line_text)))
+    tiers = ("",) * len(document.sheet.tiers)
+    for entry in document.sheet.entries:
+        if entry.display is not None:
+            label = document.voice.own.sheet.display_set
+            begin = (display_code(entry), entry.name, label, "", "", "", money_digits(entry.display))
+            yield _safe((*begin, *tiers, *("",) * 9))
+
+
+def _row(group: SheetGroup, entry: SheetEntry, line: SheetLine, told: tuple[EntryText, LineText]) -> Row:
+    entry_text, line_text = told
+    window = group.window
+    days = (day.isoformat() if day else "" for day in (window.order_by, window.ships_from, window.ships_until))
+    outside = " x ".join(f"{half_up(side, 1):f}" for side in entry.outside.sides) if entry.outside else ""
+    return (
+        line.code, entry.name, line_text.choice, entry_text.size, line.gtin, line.case_gtin,
+        money_digits(line.wholesale), *map(money_digits, line.tiers), money_digits(line.retail),
+        _count(entry.packs.case), _count(entry.packs.least), f"{half_up(line.weight.grams, 1):f}", outside,
+        _count(entry.keeps.months if entry.keeps else None), *days,
+    )  # fmt: skip
+
+
+def _count(number: int | None) -> str:
+    return "" if number is None else str(number)
+
+
+def _safe(row: Row) -> Row:
+    return tuple(map(text_cell(_DIALECT), row))
+
+
+def write_list(rows: tuple[Row, ...], paths: tuple[Path, ...]) -> None:
+    """Write the CSV: a recipe."""
+    write_table(paths[0], rows, Form.of(_DIALECT))
+
+
+def verify_list(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
+    """Return "" when the file reads as the rows it should hold, else the first difference."""
+    return table_fault(path, inputs[0], Form.of(_DIALECT))
+
+
+def print_list(layout: Layout, paths: tuple[Path, ...]) -> None:
+    """Print the page: a recipe."""
+    print_pdf(paths[0], layout)
+
+
+def price_list_layout(document: Document, shop: Shop) -> Layout:
+    """Return the layout of the page with all that it shows."""
+    own, text = document.voice.own.sheet, document.text
+    groups = [
+        {"title": group.title, "rows": [_listed(entry, line) for entry in group.entries for line in entry.lines]}
+        for group in text.groups
+    ]
+    if shown := [entry for group in text.groups for entry in group.entries if entry.display]:
+        rows = [_display_row(entry, len(document.sheet.tiers)) for entry in shown]
+        groups.append({"title": own.display_set, "rows": rows})
+    count = sum(len(group["rows"]) + 1 for group in groups)
+    facts = {
+        **page_facts(document, shop, own.price_list, logo=False),
+        "size": "large" if count <= _FEW else "small",
+        "words": {name: getattr(own, name) for name in ("code", "line", "gtin", "wholesale", "retail", "version")},
+        "tiers": [fill(own.tier, count=str(tier.start)) for tier in document.sheet.tiers],
+        "head": text.head,
+        "notes": text.notes,
+        "groups": groups,
+    }
+    return layout_with(shop, LAYOUTS, facts, document)
+
+
+def _listed(entry: EntryText, line: LineText) -> dict[str, Any]:
+    return {
+        "code": line.code,
+        "name": entry.name,
+        "more": line.choice or entry.size,
+        "gtin": line.gtin,
+        "prices": [line.wholesale, *line.tiers, line.retail],
+    }
+
+
+def _display_row(entry: EntryText, tiers: int) -> dict[str, Any]:
+    code, label, price = (entry.display.code, entry.display.label, entry.display.price) if entry.display else ("",) * 3
+    return {"code": code, "name": entry.name, "more": label, "gtin": "", "prices": [price, *[""] * (tiers + 1)]}
