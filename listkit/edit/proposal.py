@@ -38,6 +38,14 @@ class Proposal:
         """Everything that it may hold."""
         return (*self.fixed, *self.options)
 
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """For each option its part of the variant's code, "" where the last part of its own code tells it apart."""
+        last = Counter(item.code.rpartition("-")[2] for item in self.options)
+        return tuple(
+            item.code.replace("-", "") if last[item.code.rpartition("-")[2]] > 1 else "" for item in self.options
+        )
+
 
 def propose(shop: Shop, fits: Fits | None = None) -> Proposal | None:
     """Return a proposal, None when fewer than two items are on sale and on hand.

@@ -129,3 +129,9 @@ def test_any_shop_gives_the_same_sensible_proposal_in_any_order(items: list[Item
     if found.box:
         box = shop(items, []).packaging.boxes[0]
         assert all(loosely_fits(box, (*found.fixed, option), settings()) for option in found.options)
+
+
+def test_options_whose_codes_end_alike_get_parts_of_their_own() -> None:
+    jars = [item(code, **JAR, on_hand="9") for code in ("SC-01", "BB-01", "BB-02")]
+    proposal = proposed([item("B-1"), item("L-1", **BALM), *jars])
+    assert dict(zip(codes(proposal)[1], proposal.parts, strict=True)) == {"SC-01": "SC01", "BB-01": "BB01", "BB-02": ""}
