@@ -40,11 +40,9 @@ class Proposal:
 
     @property
     def parts(self) -> tuple[str, ...]:
-        """For each option its part of the variant's code, "" where the last part of its own code tells it apart."""
-        last = Counter(item.code.rpartition("-")[2] for item in self.options)
-        return tuple(
-            item.code.replace("-", "") if last[item.code.rpartition("-")[2]] > 1 else "" for item in self.options
-        )
+        """For each option its part of the variant's code, "" where the last parts of their own codes tell all apart."""
+        apart = {item.code.rpartition("-")[2] for item in self.options}
+        return tuple("" if len(apart) == len(self.options) else item.code.replace("-", "") for item in self.options)
 
 
 def propose(shop: Shop, fits: Fits | None = None) -> Proposal | None:
