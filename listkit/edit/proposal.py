@@ -157,7 +157,7 @@ def _slot_name(options: tuple[Item, ...]) -> str:
         [word, *more] = sorted(shared)
         if word and not more:
             return word[:1].upper() + word[1:]
-    return "Choice"
+    return "Piece"
 
 
 def _box(shop: Shop, fixed: tuple[Item, ...], options: tuple[Item, ...], fits: Fits | None) -> str:

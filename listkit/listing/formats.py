@@ -30,6 +30,8 @@ _NAMED: Final[dict[str, Literal["short", "medium", "long", "full"]]] = {
 }  # fmt: skip
 DATE_STYLES: Final = (*_NAMED, "day", "iso")
 WEIGHT_UNITS: Final = tuple(_CLDR_UNITS)
+# Where lengths are told in inches: CLDR, supplemental data, measurementSystem "US" (from memory; the US alone sells so).
+_INCHES_IN: Final = frozenset({"US"})
 _WIDE: Final = Context(prec=60)  # the usual 28 digits are too few to cut a quotient of large numbers
 LONGEST_LIST: Final = 100  # Babel's list takes time that grows with the square
 
@@ -89,6 +91,11 @@ def weight_text(weight: Weight, language: str, *, unit: str = "g") -> str:
     """Return a weight in g, kg, oz or lb, half up to a tenth (kg and lb: a hundredth), with the unit's short sign."""
     figure = half_up(weight.in_unit(unit), _WEIGHT_DIGITS[unit])
     return format_unit(figure, _CLDR_UNITS[unit], length="short", locale=locale_of(language))
+
+
+def told_in_inches(language: str) -> bool:
+    """Whether lengths are told in inches where a language is written: en-US, es-US; else in millimetres."""
+    return locale_of(language).territory in _INCHES_IN
 
 
 @lru_cache(maxsize=4096)

@@ -12,10 +12,11 @@ from itertools import takewhile
 from typing import Final
 
 from listkit.compute.catalog import Piece
-from listkit.listing.formats import number_text
+from listkit.listing.formats import half_up, number_text, told_in_inches
 from listkit.listing.words import Words, fill
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
+from listkit.units.length import MM_PER_INCH
 
 _DECIMAL: Final = re.compile(r"\d+\.\d+")
 _TIMES: Final = re.compile(r"(?<=[\da-z])\s*[xX×]\s*(?=\d)")
@@ -117,5 +118,8 @@ def piece_text(words: Words, piece: Piece) -> str:
 
 
 def sides_text(sides: tuple[Decimal, ...], language: str) -> str:
-    """Return sides in whole and tenth millimetres: "162 × 122 × 70 mm"."""
+    """Return sides in whole and tenth millimetres, "162 × 122 × 70 mm", or in hundredths of an inch where it is usual."""
+    if told_in_inches(language):
+        inches = (half_up(side / MM_PER_INCH, 2).normalize() for side in sides)
+        return " × ".join(number_text(side, language) for side in inches) + " in"
     return " × ".join(number_text(side, language) for side in sides) + " mm"

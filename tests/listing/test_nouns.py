@@ -86,6 +86,13 @@ def test_sizes_stand_as_their_owner_wrote_them_with_a_sign_between_sides() -> No
     assert sides_text((Decimal(162), Decimal("122.5"), Decimal(70)), "en-GB") == "162 × 122.5 × 70 mm"
 
 
+def test_sides_are_told_in_inches_where_that_is_usual() -> None:
+    """One inch is 25.4 mm exactly (NIST Special Publication 811): a box of 8 × 6 × 3 1/4 in."""
+    sides = Decimal("203.2"), Decimal("152.4"), Decimal("82.55")
+    assert sides_text(sides, "en-US") == "8 × 6 × 3.25 in"
+    assert sides_text(sides, "en-CA") == "203.2 × 152.4 × 82.55 mm"
+
+
 def test_a_decimal_point_becomes_the_sign_of_the_language() -> None:
     """Unicode CLDR, number symbols: French and German write a comma."""
     assert measure_text("4.5 g", "fr") == "4,5 g"
