@@ -30,7 +30,7 @@ _NAMED: Final[dict[str, Literal["short", "medium", "long", "full"]]] = {
 }  # fmt: skip
 DATE_STYLES: Final = (*_NAMED, "day", "iso")
 WEIGHT_UNITS: Final = tuple(_CLDR_UNITS)
-# Where lengths are told in inches: CLDR, supplemental data, measurementSystem "US" (from memory; the US alone sells so).
+# Where lengths are told in inches: CLDR, supplemental data, measurementSystem "US", from memory.
 _INCHES_IN: Final = frozenset({"US"})
 _WIDE: Final = Context(prec=60)  # the usual 28 digits are too few to cut a quotient of large numbers
 LONGEST_LIST: Final = 100  # Babel's list takes time that grows with the square

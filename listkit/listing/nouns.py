@@ -118,7 +118,7 @@ def piece_text(words: Words, piece: Piece) -> str:
 
 
 def sides_text(sides: tuple[Decimal, ...], language: str) -> str:
-    """Return sides in whole and tenth millimetres, "162 × 122 × 70 mm", or in hundredths of an inch where it is usual."""
+    """Return sides in whole and tenth millimetres, "162 × 122 × 70 mm", or in hundredths of an inch where usual."""
     if told_in_inches(language):
         inches = (half_up(side / MM_PER_INCH, 2).normalize() for side in sides)
         return " × ".join(number_text(side, language) for side in inches) + " in"
