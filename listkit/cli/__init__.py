@@ -12,6 +12,8 @@ import sys
 from collections.abc import Sequence
 from typing import Final
 
+from listkit.cli.terminal import settle_signs
+
 COMMANDS: Final[dict[str, str]] = {
     "new": "make a small shop that builds at once, or one from your own sheet",
     "add": "make a new set: what it could hold proposed, two lines and a picture left to you",
@@ -31,6 +33,7 @@ COMMANDS: Final[dict[str, str]] = {
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; return its exit status."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    settle_signs(words)
     parser = _parser()
     if not words or words[0] not in COMMANDS:
         parser.parse_args(words or ["--help"])

@@ -1,0 +1,32 @@
+"""What is said on terminals of every age."""
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+
+from tests.shops import DEMO
+
+
+def said(words: list[str], encoding: str) -> bytes:
+    surroundings = {**os.environ, "PYTHONIOENCODING": encoding, "PYTHONUTF8": "0"}
+    command = [sys.executable, "-m", "listkit", *words, "--shop", str(DEMO)]
+    told = subprocess.run(command, capture_output=True, env=surroundings, check=False)
+    assert told.returncode == 0, told.stderr.decode(errors="replace")
+    return told.stdout
+
+
+@pytest.mark.parametrize(("encoding", "size"), [("cp437", "32 x 32 x 6 mm"), ("ascii", "32 x 32 x 6 mm"),
+                                                ("cp1252", "32 × 32 × 6 mm")])  # fmt: skip
+def test_a_terminal_without_a_sign_shows_a_plain_one(encoding: str, size: str) -> None:
+    told = said(["show", "OHS-1"], encoding).decode(encoding)
+    assert size in told
+    assert "?" not in told.replace("Fête", "")
+
+
+def test_json_is_utf_8_wherever_it_goes() -> None:
+    """RFC 8259, 8.1: JSON exchanged between systems is encoded in UTF-8."""
+    assert json.loads(said(["show", "the-garden-bar", "--json"], "cp437").decode("utf-8"))["name"] == "The Garden Bar"
+    assert "Fête Day Pair" in said(["show", "fete-day-pair", "--json"], "ascii").decode("utf-8")
