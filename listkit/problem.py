@@ -97,6 +97,7 @@ CODES: dict[str, Code] = {
     "margin-thin": _look("What a channel leaves of a price is at least the lowest margin."),
     "band-missed": _look("A price does not lie just above a ceiling that gift buyers shop by."),
     "wholesale-thin": _look("A wholesale price covers the full cost with room to spare."),
+    "cost-above-retail": _look("An item sells for more than it costs."),
     "sounds-like-saving": _look("A text speaks of a saving only while a reduction is in force."),
     # wholesale
     "sheet-stale": _must("The prices of a line sheet hold until a day that has not passed."),
@@ -104,6 +105,10 @@ CODES: dict[str, Code] = {
     "window-order": _must("Orders close before sending begins, and sending begins before it ends."),
     "tier-dearer": _must("More pieces never cost more each."),
     "shop-margin-low": _look("A shop that sells at the suggested price keeps its usual share."),
+    "sheet-older": _must("A line sheet is of a later day than the prices of the one before it."),
+    "stockist-stale": _look("Every stockist holds the line sheet that counts."),
+    "retail-unlike": _look("The retail price that a line sheet suggests is our own public one."),
+    "arrival-short": _look("What shops buy keeps long enough to be sold and used after it has reached them."),
     "gtin-missing": _look("What a feed's column or the line sheet asks a GTIN of has one."),
     # stock and dates
     "item-closed": _must("A set that is on sale holds nothing that is closed."),

@@ -129,7 +129,7 @@ def _listing(facts: SetFacts, on: Channel, of: Shop) -> Listing:
         channel=on,
         facts=facts,
         language=on.language or of.settings.language,
-        country=of.settings.country,
+        country=on.country or of.settings.country,
         brand=of.settings.name,
         currency=of.settings.currency,
         title=gift_set.title or gift_set.name,

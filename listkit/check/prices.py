@@ -3,21 +3,22 @@
 import re
 from collections import defaultdict
 from collections.abc import Iterator
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 from typing import Final
 
 from listkit.check.alike import listed
 from listkit.check.context import CheckContext
 from listkit.check.passages import passages
-from listkit.check.places import note_finder, offered, offered_variants, set_place
+from listkit.check.places import item_place, note_finder, offered, offered_variants, set_place
 from listkit.check.thresholds import threshold_text
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.compute.prices import margin
 from listkit.listing.listings import Listing, Listings, Offer
+from listkit.model.fields import Status
 from listkit.model.gift_set import Slot
 from listkit.problem import KeyPath, Problem
-from listkit.units.money import minor_digits
+from listkit.units.money import Money, minor_digits
 
 
 def price_differs(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -100,6 +101,19 @@ def _margin_problem(listing: Listing, offer: Offer, count: int, least: Decimal) 
 
 def _percent(share: Decimal) -> str:
     return f"{share * 100:.1f} %"
+
+
+def cost_above_retail(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Mostly a slipped decimal point; told once an item that is not closed."""
+    shop = listings.catalog.shop
+    for item in shop.items:
+        before_tax = item.retail.amount / (1 + shop.settings.prices.tax)
+        if item.status is not Status.CLOSED and item.cost.amount > before_tax:
+            taxed = " before tax" if shop.settings.prices.tax else ""
+            sold = Money(before_tax, item.retail.currency).rounded(ROUND_HALF_UP)
+            message = f"{item.code} costs {item.cost} to make and brings {sold}{taxed}."
+            hint = "Look at both figures, and where the decimal point stands."
+            yield Problem(item_place(shop, item, "cost"), "cost-above-retail", message, hint)
 
 
 def band_missed(listings: Listings, context: CheckContext) -> Iterator[Problem]:

@@ -23,7 +23,9 @@ from listkit.problem import KeyPath, Level, Place, Problem
 
 
 def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once a set, naming the thinnest variant; far too thin must be mended."""
+    """Told once a set, naming the thinnest variant; far too thin must be mended. Nothing without terms for shops."""
+    if listings.catalog.shop.wholesale is None:
+        return
     wanted = context.thresholds["wholesale-thin"]
     least = min(wanted, WHOLESALE_LEAST)
     for group in all_lines(listings.catalog):
@@ -100,7 +102,12 @@ def tier_dearer(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 
 def shop_margin_low(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """What a shop keeps of the suggested price before tax; told once where one rule of ours is the cause of all."""
+    """What a shop keeps of the suggested price before tax; told once where one rule of ours is the cause of all.
+
+    Nothing without terms for shops.
+    """
+    if listings.catalog.shop.wholesale is None:
+        return
     least = context.thresholds["shop-margin-low"]
     told: dict[Place, list[tuple[Lines, Line]]] = defaultdict(list)
     for group in all_lines(listings.catalog):

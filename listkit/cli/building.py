@@ -53,7 +53,7 @@ def _channel_key(checked: Checked, wanted: str) -> str | None:
 
 
 def _save(checked: Checked, args: argparse.Namespace, channel: str) -> Saved:
-    context = WriteContext(version=__version__)
+    context = WriteContext(version=__version__, previous=checked.history.previous)
     jobs = (job for write in WRITERS.values() for job in write(checked.listings, context))
     with progress_bar("making") as show:
         saved = save(jobs, args.out, workers=max(1, args.jobs), channel=channel, progress=show)

@@ -7,13 +7,17 @@ from pathlib import Path
 from listkit.check import check_listings
 from listkit.check.context import CheckContext
 from listkit.check.thresholds import read_thresholds
+from listkit.cli.sheets import sheet_history
 from listkit.compute.build import build_catalog
+from listkit.compute.catalog import Catalog
+from listkit.compute.sheets import NOTHING_GIVEN_OUT, SheetHistory
+from listkit.ledger.ledger import LEDGER
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
 from listkit.made import Photos, read_made
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
-from listkit.problem import Problem
+from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.folder import find_files
 from listkit.read.lines import with_lines
 from listkit.read.photo_memory import PhotoMemory
@@ -23,12 +27,16 @@ from listkit.read.shop import in_order, read_shop
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """A shop with all that follows from it, every problem in the order of places, and what was measured in photos."""
+    """A shop with all that follows from it, every problem in the order of places, and what was measured in photos.
+
+    `history` is what the ledger knows of line sheets that were given out.
+    """
 
     shop: Shop
     listings: Listings
     problems: tuple[Problem, ...]
     photos: Photos
+    history: SheetHistory = NOTHING_GIVEN_OUT
 
 
 def open_shop(folder: Path) -> Shop:
@@ -48,7 +56,17 @@ def check_shop(folder: Path, out: Path, today: datetime.date) -> Checked:
     shop, problems = read_shop(folder, photo_facts=memory)
     listings = build_listings(build_catalog(shop))
     problems += listings.problems
-    problems += check_listings(listings, CheckContext(today))
+    history, told = _history(shop, listings.catalog)
+    problems += told
+    problems += check_listings(listings, CheckContext(today, sheets=history))
     wanted = read_thresholds(shop.settings)[0].judged(problems)
-    told = sorted(with_lines(folder, wanted), key=in_order)
-    return Checked(shop, listings, tuple(dict.fromkeys(told)), memory.photos)
+    ordered = sorted(with_lines(folder, wanted), key=in_order)
+    return Checked(shop, listings, tuple(dict.fromkeys(ordered)), memory.photos, history)
+
+
+def _history(shop: Shop, catalog: Catalog) -> tuple[SheetHistory, tuple[Problem, ...]]:
+    """Return what was given out; where the ledger cannot be used that is told, and nothing is known."""
+    try:
+        return sheet_history(shop.root, catalog), ()
+    except FieldError as fault:
+        return NOTHING_GIVEN_OUT, (Problem(Place(LEDGER), "syntax", fault.message, fault.hint, Level.LOOK_AT),)

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit import __version__
+from listkit.cli.sheets import sheet_history
 from listkit.cli.truth import Truth, rows_of
 from listkit.job import File
 from listkit.ledger.passages import canonical
@@ -47,7 +48,8 @@ class Outputs:
     def __init__(self, truth: Truth, out: Path) -> None:
         self.truth = truth
         self.out = out
-        context = WriteContext(version=__version__)
+        history = sheet_history(truth.shop.root, truth.catalog)
+        context = WriteContext(version=__version__, previous=history.previous)
         jobs = (job for write in WRITERS.values() for job in write(truth.listings, context))
         self.expected: Mapping[str, File] = {file.path: file for job in jobs for file in job.files}
         self.entries: Mapping[str, Entry] = {entry.path: entry for entry in read_manifest(out)}

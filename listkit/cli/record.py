@@ -12,7 +12,8 @@ from listkit.cli.opening import open_shop
 from listkit.cli.options import add_shop
 from listkit.cli.outputs import Outputs
 from listkit.cli.report import done, tell
-from listkit.cli.truth import find_place, read_truth, snapshot_of
+from listkit.cli.sheets import sheet_history
+from listkit.cli.truth import WHOLESALE, Truth, find_place, read_truth, snapshot_of
 from listkit.ledger.ledger import LEDGER, Record, Stamp, record, undo
 from listkit.problem import FieldError
 
@@ -46,8 +47,16 @@ def run(args: argparse.Namespace) -> int:
         tell(f"Not recorded: {fault.message} {fault.hint}".rstrip())
         return 1
     words = f"{key} is recorded as of {found.at}." if found else f"{key} is recorded already; nothing was added."
+    words += _sheet(truth) if key == WHOLESALE else ""
     _tell(args, found, recorded=found is not None, words=words)
     return 0
+
+
+def _sheet(truth: Truth) -> str:
+    """Return which version of the line sheet that is."""
+    history = sheet_history(truth.shop.root, truth.catalog)
+    replaces = f", which replaces {history.previous.version}" if history.previous else ""
+    return f" The sheet is {history.current}{replaces}; write that of each stockist who gets it."
 
 
 def _moment(stated: str) -> str:

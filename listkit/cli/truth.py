@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.cli.said import item_lines, rule_lines, set_lines
+from listkit.cli.sheets import sheet_rules
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog
 from listkit.fields import FIELDS
@@ -99,10 +100,8 @@ def snapshot_of(truth: Truth, key: str, files: Lines = ()) -> Snapshot:
     used = {item.code: item for one in sets.values() for item in one.items}
     if channel is None:
         used = {item.code: item for item in truth.shop.items}
-    return Snapshot(
-        rows_of(truth, key), item_lines(used.values()), set_lines(sets.values()),
-        rule_lines(truth.shop, channel, headings), files,
-    )  # fmt: skip
+    rules = (*rule_lines(truth.shop, channel, headings), *(sheet_rules(truth.catalog) if channel is None else ()))
+    return Snapshot(rows_of(truth, key), item_lines(used.values()), set_lines(sets.values()), rules, files)
 
 
 def rows_of(truth: Truth, key: str) -> Iterator[tuple[str, str]]:

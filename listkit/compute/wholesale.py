@@ -4,6 +4,7 @@ Pure: a catalog gives a sheet. Nothing is invented: a term that is not stated is
 Stock plays no part, so that a sheet stays the same while it is sold from.
 """
 
+import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
@@ -117,6 +118,7 @@ class PreviousSheet:
 
     version: str
     prices: tuple[tuple[str, Money, Money], ...]
+    issued: datetime.date | None = None
 
 
 @dataclass(frozen=True, slots=True)

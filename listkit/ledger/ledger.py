@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.ledger.entries import Comparison, EntryWriter, line_of
+from listkit.ledger.entries import Comparison, EntryWriter, digests, line_of
 from listkit.ledger.opening import WAIT, connected, damaged
 from listkit.ledger.snapshot import SECTIONS, Facts, Snapshot
 from listkit.problem import FieldError
@@ -137,6 +137,16 @@ def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tupl
             for number, digest in found
             if number in counting
         )
+
+
+def standing(path: Path, channel: str, section: str, *, until: int, wait: float = WAIT) -> dict[str, str]:
+    """Return the lines that stood on a channel after the record with this number; none without a ledger."""
+    if not path.exists():
+        return {}
+    with connected(path, wait=wait) as connection, _reading(connection):
+        numbers = [one.number for one in _counting(connection, channel) if one.number <= until]
+        fetch = line_of(connection)
+        return {code: fetch(digest) for code, digest in digests(connection, numbers, section).items()}
 
 
 def moment_of(at: str) -> datetime.datetime:

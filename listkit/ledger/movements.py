@@ -40,6 +40,9 @@ KINDS: Final = {
     "card.*": "packaging",
     "season.*": "season",
     "channel.*": "channel",
+    "sheet.tiers": "price rule",
+    "sheet.display": "price rule",
+    "sheet.*": "line sheet",
     "shop.*": "shop",
     "wording.*": "text",
 }

@@ -29,14 +29,14 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
         "cost": _COST,
         "left": (
             f"{_PRICE} {_COST} set.wholesale prices.tax prices.wholesale prices.set_wholesale "
-            "channel.fee channel.fixed_fee"
+            "channel.fee channel.fixed_fee sheet.tiers sheet.display"
         ),
         "weight": f"item.weight {_PIECES} box.weight box.fill box.carton card.weight freight.*",
         "size": f"item.size {_PIECES} box.outside box.inside",
         "stock": f"{_SHOWN} {_PIECES} set.variants",
         "photo": "set.photos set.variants channel.photo_address channel.crops channel.limits",
         "date": "set.season season.*",
-        "shown": f"set. set.contents set.variants set.not_together {_SHOWN} item. channel.rows set.*",
+        "shown": f"sheet.lines set. set.contents set.variants set.not_together {_SHOWN} item. channel.rows set.*",
         "text": (
             "item.name item.form item.scent item.net item.container item.ingredients item.cautions item.larger "
             "item.gtin item.status item.shelf_life set.* season.* shop.* channel.* wording.*"
@@ -49,7 +49,7 @@ GROUPS: Final[dict[str, str]] = {
     for group, names in {
         "price": "price lowestPrice highestPrice suggestedRetail includedTax",
         "cost": "fullCost",
-        "left": "kept wholesalePrice",
+        "left": "kept wholesalePrice tierPrices displayPrice",
         "weight": "weight parcelWeight volumetricWeight chargeableWeight",
         "size": "width height depth fillShare box",
         "stock": "inventoryLevel canMake availability",
@@ -58,6 +58,8 @@ GROUPS: Final[dict[str, str]] = {
     }.items()
     for name in names.split()
 }
+LINE_FACTS: Final = frozenset({"tierPrices", "displayPrice"})
+"""Facts of lines for shops alone, which no feed has."""
 MOST_NAMED: Final = 8
 """So many movements of one kind are told one by one; more are one cause together."""
 

@@ -83,6 +83,8 @@ class SheetWords:
     moved_gone: str = _takes("code")
     moved_wholesale: str = _takes("code", "old", "new")
     moved_retail: str = _takes("code", "old", "new")
+    moved_more: str = _takes("count")
+    was: str = _takes("amount")
     order_to: str = _takes("address")
     picture_of: str = _takes("name", "what")
 

@@ -26,8 +26,10 @@ from listkit.write.sheet_text import Document, Voice, document_of
 
 LAYOUTS: Final = ("print/line_sheet.typ", "print/common.typ")
 _WORDS: Final = (
-    "version", "choice", "code", "line", "gtin", "case_gtin", "wholesale", "retail", "moved", "order", "barcodes",
+    "new", "version", "choice", "code", "line", "gtin", "case_gtin", "wholesale", "retail", "moved", "order",
+    "barcodes",
 )  # fmt: skip
+_MOST_MOVED: Final = 12  # told in one place; every one is marked where it stands
 _PAPER: Final = {"A4": "a4", "letter": "us-letter"}
 
 
@@ -75,7 +77,7 @@ def layout_of(
         **page_facts(document, shop, document.voice.own.sheet.line_sheet, logo=pictures.logo),
         **_sheet_facts(document, shop),
         **_since(document, previous),
-        "groups": [_group(group, dict(pictures.of)) for group in document.text.groups],
+        "groups": _groups(document, pictures, previous),
     }
     return layout_with(shop, LAYOUTS, facts, document)
 
@@ -124,9 +126,11 @@ def _since(document: Document, previous: PreviousSheet | None) -> dict[str, Any]
     """Return which sheet this one replaces, and the lines that moved since."""
     if previous is None or previous.version == document.text.version:
         return {"replaces": "", "moved": []}
-    moves = moves_since(document.sheet, previous)
-    replaces = fill(document.voice.own.sheet.replaces, version=previous.version)
-    return {"replaces": replaces, "moved": [_moved(move, document.voice) for move in moves]}
+    moves, own = moves_since(document.sheet, previous), document.voice.own.sheet
+    told = [_moved(move, document.voice) for move in moves[:_MOST_MOVED]]
+    if len(moves) > _MOST_MOVED:
+        told.append(fill(own.moved_more, count=str(len(moves) - _MOST_MOVED)))
+    return {"replaces": fill(own.replaces, version=previous.version), "moved": told}
 
 
 def _moved(move: Move, voice: Voice) -> str:
@@ -137,11 +141,24 @@ def _moved(move: Move, voice: Voice) -> str:
     return fill(sentence, code=move.code, old=voice.money(move.old), new=voice.money(move.new))
 
 
-def _group(group: Any, pictures: dict[str, Any]) -> dict[str, Any]:  # noqa: ANN401
-    told = asdict(group)
-    for entry in told["entries"]:
-        entry["pictures"] = [asdict(one) for one in pictures.get(entry["code"], ())]
-    return told
+def _groups(document: Document, pictures: SheetPictures, previous: PreviousSheet | None) -> list[dict[str, Any]]:
+    """Return the groups with their pictures, and marks on the lines that moved since a sheet."""
+    shown = dict(pictures.of)
+    marks: dict[str, dict[str, str]] = {}
+    if previous is not None and previous.version != document.text.version:
+        for move in moves_since(document.sheet, previous):
+            old = fill(document.voice.own.sheet.was, amount=document.voice.money(move.old)) if move.old else ""
+            marks.setdefault(move.code, {})[move.what] = old
+    groups = [asdict(group) for group in document.text.groups]
+    for entry in (entry for group in groups for entry in group["entries"]):
+        entry["pictures"] = [asdict(one) for one in shown.get(entry["code"], ())]
+        own = [marks.get(line["code"], {}) for line in entry["lines"]]
+        for line, mark in zip(entry["lines"], own, strict=True):
+            line |= {"was": mark.get("wholesale", ""), "was_retail": mark.get("retail", ""), "new": "new" in mark}
+        if all("new" in mark for mark in own):
+            entry["flags"] = (document.voice.own.sheet.new, *entry["flags"])
+            entry["lines"] = [{**line, "new": False} for line in entry["lines"]]  # said above them all
+    return groups
 
 
 def _barcodes(document: Document, shop: Shop) -> Iterator[dict[str, Any]]:

@@ -243,14 +243,14 @@ def _entry(entry: SheetEntry, sheet: Sheet, voice: Voice) -> EntryText:
         case_gtin="" if len(entry.lines) == 1 and entry.lines[0].case_gtin else entry.case_gtin,
         lines=tuple(_lines(entry, voice)),
         display=None if entry.display is None else DisplayText(
-            label, display_code(entry), voice.money(entry.display) if entry.display.amount else own.free
+            label, display_code(entry.code), voice.money(entry.display) if entry.display.amount else own.free
         ),
     )  # fmt: skip
 
 
-def display_code(entry: SheetEntry) -> str:
-    """Return what a display set is ordered by: the set's code and a word, since no code of the shop has a space."""
-    return f"{entry.code} display"
+def display_code(code: str) -> str:
+    """Return what a set's display is ordered by: its code and a word, since no code of the shop has a space."""
+    return f"{code} display"
 
 
 def _contents(facts: SetFacts, entry: SheetEntry, voice: Voice) -> tuple[str, ...]:

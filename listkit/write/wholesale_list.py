@@ -77,7 +77,7 @@ def _rows(document: Document) -> Iterator[Row]:
     for entry in document.sheet.entries:
         if entry.display is not None:
             label = document.voice.own.sheet.display_set
-            begin = (display_code(entry), entry.name, label, "", "", "", money_digits(entry.display))
+            begin = (display_code(entry.code), entry.name, label, "", "", "", money_digits(entry.display))
             yield _safe((*begin, *tiers, *("",) * 9))
 
 

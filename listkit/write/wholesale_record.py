@@ -44,7 +44,7 @@ def records_of(sheet: Sheet) -> Iterator[tuple[str, str]]:
     for entry in sheet.entries:
         variants = {one.code: one for one in entry.facts.variants} if entry.facts else {}
         for line in entry.lines:
-            facts = {**_shared(entry, line), **_own(entry, variants.get(line.code))}
+            facts = {**_shared(entry, line), **_own(entry, variants.get(line.code)), **_prices(sheet, entry, line)}
             known = {name: value for name, value in facts.items() if value not in (None, "", [])}
             yield line.code, canonical(known)
 
@@ -82,4 +82,13 @@ def _own(entry: SheetEntry, variant: Variant | None) -> dict[str, Any]:
         "fullCost": json_value(Kind.MONEY, cost),
         "box": facts.box.code if facts.box else "",
         "season": facts.source.gift_set.season,
+    }
+
+
+def _prices(sheet: Sheet, entry: SheetEntry, line: SheetLine) -> dict[str, Any]:
+    """Return what the line costs besides its wholesale price: by the tiers, and as a display set."""
+    lower = zip(sheet.tiers, line.tiers, strict=True)
+    return {
+        "tierPrices": [f"{tier.start}: {json_value(Kind.MONEY, price)}" for tier, price in lower],
+        "displayPrice": json_value(Kind.MONEY, entry.display),
     }

@@ -14,7 +14,7 @@ ONE = gift_set([{"item": "A-1"}])
 
 def test_a_set_below_one_and_a_half_times_its_cost_is_looked_at() -> None:
     """7.50 + 1.00 = 8.50, half is 4.25; cost 0.60 + 2.43 = 3.03; 4.25 / 3.03 = 1.40."""
-    assert told("wholesale-thin", shop([item("A-1", cost="0.60")], [ONE])) == [
+    assert told("wholesale-thin", shop([item("A-1", cost="0.60")], [ONE], wholesale=wholesale())) == [
         "Look at · sets/set-1/set.toml: SET-1 goes to shops at 4.25, 1.40 times its full cost. "
         "1.5 times is usual; another wholesale rule, a higher price, or no line for shops."
     ]
@@ -22,14 +22,15 @@ def test_a_set_below_one_and_a_half_times_its_cost_is_looked_at() -> None:
 
 def test_a_set_below_one_and_a_fifth_must_be_mended() -> None:
     """4.25 / (1.85 + 2.43) = 0.99."""
-    (problem,) = found("wholesale-thin", shop([item("A-1")], [ONE]))
+    (problem,) = found("wholesale-thin", shop([item("A-1")], [ONE], wholesale=wholesale()))
     assert problem.level is Level.MUST_FIX
 
 
 def test_exactly_one_and_a_half_times_is_enough() -> None:
     """8.00 + 1.00 = 9.00, half is 4.50; cost 0.57 + 2.43 = 3.00."""
-    assert found("wholesale-thin", shop([item("A-1", retail="8.00", cost="0.57")], [ONE])) == []
-    assert len(found("wholesale-thin", shop([item("A-1", retail="8.00", cost="0.58")], [ONE]))) == 1
+    enough, thin = (item("A-1", retail="8.00", cost=cost) for cost in ("0.57", "0.58"))
+    assert found("wholesale-thin", shop([enough], [ONE], wholesale=wholesale())) == []
+    assert len(found("wholesale-thin", shop([thin], [ONE], wholesale=wholesale()))) == 1
 
 
 def test_with_wholesale_terms_only_their_lines_are_looked_at_items_too() -> None:
@@ -41,7 +42,8 @@ def test_with_wholesale_terms_only_their_lines_are_looked_at_items_too() -> None
 
 
 def test_the_times_are_the_owners_to_choose() -> None:
-    of = shop([item("A-1", cost="0.60")], [ONE], settings=settings(checks={"wholesale-thin": "1.4"}))
+    own = settings(checks={"wholesale-thin": "1.4"})
+    of = shop([item("A-1", cost="0.60")], [ONE], settings=own, wholesale=wholesale())
     assert found("wholesale-thin", of) == []
     assert Decimal("4.25") / Decimal("3.03") > Decimal("1.4")
 
@@ -101,7 +103,7 @@ def test_a_shops_share_is_told_once_where_one_rule_is_the_cause() -> None:
     rules = settings(prices={"set_wholesale": "56 %"})
     own = gift_set([{"item": "A-1"}], code="S-3", wholesale="sum of items")
     sets = [ONE, gift_set([{"item": "A-1"}], code="SET-2"), own]
-    lines = told("shop-margin-low", shop([item("A-1", cost="0.60")], sets, settings=rules))
+    lines = told("shop-margin-low", shop([item("A-1", cost="0.60")], sets, settings=rules, wholesale=wholesale()))
     assert lines == [
         "Look at · shop.toml: a shop keeps 44.0 % of SET-1 and 1 other line. "
         "45 % before tax is usual; lower the wholesale price, or raise the retail one.",
@@ -114,15 +116,16 @@ def test_of_a_rule_that_is_no_share_every_variant_is_looked_at_and_an_own_share_
     """Sum of items: 20.00 + 2.43 of 41.00 leaves 45.3 %; 3.75 + 2.43 of 8.50 leaves 27.3 %."""
     items = [item("A-1", retail="40.00"), item("A-2")]
     jars = gift_set([{"slot": "Jar", "choose": ["A-1", "A-2"]}], wholesale="sum of items")
-    assert [one.message for one in found("shop-margin-low", shop(items, [jars]))] == ["a shop keeps 27.3 % of SET-1-2."]
+    [problem] = found("shop-margin-low", shop(items, [jars], wholesale=wholesale()))
+    assert problem.message == "a shop keeps 27.3 % of SET-1-2."
     own = gift_set([{"item": "A-1"}], wholesale="56 %")
-    assert found("shop-margin-low", shop(items, [own]))[0].place.file == "sets/set-1/set.toml"
+    assert found("shop-margin-low", shop(items, [own], wholesale=wholesale()))[0].place.file == "sets/set-1/set.toml"
 
 
 def test_tax_is_taken_off_before_a_shops_share_is_counted() -> None:
     """HMRC's way: 8.50 with 20 % has 7.0833 before tax; half of it leaves half."""
     taxed = settings(prices={"tax": "20 %"})
-    assert found("shop-margin-low", shop([item("A-1")], [ONE], settings=taxed)) == []
+    assert found("shop-margin-low", shop([item("A-1")], [ONE], settings=taxed, wholesale=wholesale())) == []
 
 
 def test_gtins_are_missed_only_where_a_column_or_the_sheet_asks_for_them() -> None:
@@ -139,3 +142,9 @@ def test_gtins_are_missed_only_where_a_column_or_the_sheet_asks_for_them() -> No
         "Write them; never make one up.",
     ]
     assert found("gtin-missing", shop(items, [jars], channels=(channel(),), wholesale=wholesale("SET-1"))) == []
+
+
+def test_without_terms_for_shops_nothing_is_said_of_what_they_would_pay() -> None:
+    of = shop([item("A-1")], [gift_set([{"item": "A-1"}], wholesale="56 %")])
+    assert found("wholesale-thin", of) == []
+    assert found("shop-margin-low", of) == []

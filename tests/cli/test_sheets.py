@@ -1,0 +1,99 @@
+"""Versions of the line sheet from record to record: marks on what moved, the prices of an older one."""
+
+import shutil
+import subprocess
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from listkit.cli import main
+from listkit.cli.opening import check_shop
+from listkit.cli.sheets import price_book
+from listkit.cli.truth import read_truth
+from listkit.compute.wholesale import build_sheet
+from tests.shops import clean_shop
+
+PDFTEXT = shutil.which("pdftotext")
+TIER = '\n[[tier]]\nfrom = 12\nwholesale = "45 %"\n'
+
+
+def built(folder: Path) -> None:
+    assert main(["build", "--shop", str(folder), "--today", "2027-03-01", "--accept-large-changes"]) == 0
+
+
+def recorded(folder: Path) -> None:
+    assert main(["record", "wholesale", "--shop", str(folder)]) == 0
+
+
+def edit(file: Path, old: str, new: str) -> None:
+    text = file.read_text(encoding="utf-8")
+    assert old in text
+    file.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+@pytest.fixture
+def moved(tmp_path: Path) -> Path:
+    """A shop whose bar went up from 6.50 to 7.00 after its sheet was given out."""
+    folder = clean_shop(tmp_path / "shop")
+    file = folder / "wholesale.toml"
+    file.write_text(file.read_text(encoding="utf-8") + TIER, encoding="utf-8")
+    built(folder)
+    recorded(folder)
+    edit(folder / "items.csv", "100 g,6.50", "100 g,7.00")
+    edit(file, "2027-01-15", "2027-02-20")
+    built(folder)
+    return folder
+
+
+def sheet(folder: Path) -> Path:
+    [found] = (folder / "out/wholesale").glob("line-sheet-*.pdf")
+    return found
+
+
+@pytest.mark.skipif(PDFTEXT is None, reason="poppler is not installed (Debian: poppler-utils)")
+def test_a_new_sheet_says_what_it_replaces_and_marks_the_lines_that_moved(moved: Path) -> None:
+    """Bar 6.50 to 7.00: half is 3.25 and 3.50; the set of 6.50 + 9.00 + 1.00 goes from 8.25 to 8.50."""
+    history = check_shop(moved, moved / "out", date(2027, 3, 1)).history
+    told = subprocess.run([str(PDFTEXT), "-layout", str(sheet(moved)), "-"], capture_output=True, text=True, check=True)
+    words = " ".join(told.stdout.split())
+    assert history.previous is not None
+    assert f"Version {history.current} · Replaces {history.previous.version}" in words
+    assert "RRS-1-J1: wholesale £8.25, now £8.50" in words
+    assert "RR-B1: suggested retail £6.50, now £7.00" in words
+    assert words.count("was £8.25") == 2  # both jars
+    assert words.count("was £3.25") == 1
+
+
+def test_to_record_a_sheet_changes_nothing_about_it(moved: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = sheet(moved).read_bytes()
+    recorded(moved)
+    assert ", which replaces " in capsys.readouterr().err
+    built(moved)
+    assert sheet(moved).read_bytes() == before
+    assert main(["changes", "wholesale", "--shop", str(moved)]) == 0
+
+
+
+def test_the_prices_of_a_sheet_that_was_given_out_are_known_with_their_tiers(moved: Path) -> None:
+    """45 % of 6.50 is 2.925, half up 2.93; of 16.50 it is 7.425, 7.43."""
+    truth = read_truth(moved, moved / "out")
+    history = check_shop(moved, moved / "out", date(2027, 3, 1)).history
+    of = build_sheet(truth.catalog)
+    assert of is not None
+    assert history.previous is not None
+    old = price_book(moved, of, history, history.previous.version)
+    new = price_book(moved, of, history, history.current)
+    assert old is not None
+    assert new is not None
+    prices = dict(old.prices)
+    assert (str(prices["RR-B1"].each(11)), str(prices["RR-B1"].each(12))) == ("3.25", "2.93")
+    assert str(prices["RRS-1-J1"].each(12)) == "7.43"
+    assert str(dict(new.prices)["RR-B1"].each(1)) == "3.50"
+    assert (old.valid_until, price_book(moved, of, history, "QQQQQ")) == (date(2027, 7, 1), None)
+
+
+def test_a_ledger_that_cannot_be_used_is_told_and_the_shop_is_checked_all_the_same(tmp_path: Path) -> None:
+    folder = clean_shop(tmp_path, {"ledger.sqlite3": "no ledger at all, but text that is long enough"})
+    [problem] = check_shop(folder, folder / "out", date(2027, 3, 1)).problems
+    assert str(problem).startswith("Look at · ledger.sqlite3: ledger.sqlite3: it is no SQLite file.")
