@@ -31,7 +31,7 @@ def one(words: Words, noun: str, container: str = "") -> str:
     """Return a noun with its article: "a bar soap", "an oil"; a form in the plural by its container."""
     if stated := words.form(noun).one:
         return stated
-    if _uncounted(words, noun):
+    if uncounted(words, noun):
         if not container:
             return noun
         return fill(words.sentences.contained, container=one(words, container), what=noun)
@@ -44,7 +44,7 @@ def many(words: Words, noun: str) -> str:
     """Return a noun in the plural, without article: "bar soaps"."""
     if stated := words.form(noun).many:
         return stated
-    return noun if _uncounted(words, noun) else fill(words.nouns.many, one=noun)
+    return noun if uncounted(words, noun) else fill(words.nouns.many, one=noun)
 
 
 def counted(words: Words, noun: str, quantity: int, container: str = "") -> str:
@@ -53,12 +53,12 @@ def counted(words: Words, noun: str, quantity: int, container: str = "") -> str:
         return one(words, noun, container)
     numbers = words.nouns.numbers
     number = numbers[quantity] if quantity < len(numbers) else str(quantity)
-    if container and _uncounted(words, noun):
+    if container and uncounted(words, noun):
         return fill(words.sentences.contained, container=f"{number} {many(words, container)}", what=noun)
     return f"{number} {many(words, noun)}"
 
 
-def _uncounted(words: Words, noun: str) -> bool:
+def uncounted(words: Words, noun: str) -> bool:
     """Whether a form is in the plural already, as "bath salts" is and "glass" is not."""
     ending = words.nouns.uncounted_ending
     return bool(ending) and noun.endswith(ending) and not noun.endswith(ending * 2)

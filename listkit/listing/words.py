@@ -94,6 +94,25 @@ class Alt:
 
 
 @dataclass(frozen=True, slots=True)
+class NetWords:
+    """How net contents are declared, and what a unit costs; `units` are the signs printed for ours."""
+
+    units: tuple[tuple[str, str], ...]
+    both: str = _sentence("first", "second")
+    times: str = _sentence("count", "size")
+    mass: str = _sentence("size")
+    volume: str = _sentence("size")
+    size: str = _sentence("size")
+    one: str = _sentence("count", "what", "size")
+    many: str = _sentence("count", "what", "size")
+    bare: str = _sentence("count", "what")
+    between: str = _sentence()
+    end: str = _sentence()
+    total: str = _sentence("count", "what", "size")
+    unit_price: str = _sentence("price", "unit")
+
+
+@dataclass(frozen=True, slots=True)
 class Nouns:
     """How nouns behave: articles by the letters they stand before, plurals, numbers in words."""
 
@@ -123,6 +142,7 @@ class Words:
     sentences: Sentences
     headings: Headings
     alt: Alt
+    net: NetWords
     nouns: Nouns
     counted: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     forms: tuple[Form, ...]
@@ -217,6 +237,7 @@ class _Reading:
             sentences=Sentences(**self.sentences("sentences", Sentences)),
             headings=Headings(**self.sentences("headings", Headings)),
             alt=Alt(**self.sentences("alt", Alt)),
+            net=NetWords(**self.sentences("net", NetWords), units=self.texts("net", "units")),
             nouns=Nouns(
                 **self.sentences("nouns", Nouns),
                 article_before=self.texts("nouns", "article_before", optional=True),

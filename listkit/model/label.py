@@ -1,4 +1,6 @@
-"""What the owner says of labels: the documents behind her claims; parts of shop.toml."""
+"""What the owner says of labels: the documents behind her claims, how quantities are declared; parts of shop.toml."""
+
+from typing import Literal
 
 from pydantic import Field
 
@@ -11,3 +13,20 @@ class Evidence(ShopModel):
     claim: Name = Field(description="The kind of claim as it is told, or its words.", examples=["vegan"])
     document: Name = Field(description="What bears it out, and where it is kept.")
     until: Day | None = Field(default=None, description="The last day on which it holds.")
+
+
+class NetContents(ShopModel):
+    """How net contents are declared: which system first, and how what is converted is rounded."""
+
+    order: Literal["metric", "metric first", "customary first"] | None = Field(
+        default=None,
+        description='"metric" alone, or with ounces and inches: "metric first", "customary first"; '
+        'when left out "customary first" in the United States and "metric" elsewhere.',
+    )
+    rounding: Literal["down", "half up"] = Field(
+        default="down", description='How a converted figure is rounded; "half up" may overstate.'
+    )
+
+    def order_in(self, country: str) -> str:
+        """Return the order for a shop in `country`, which needs no setting of its own."""
+        return self.order or ("customary first" if country == "US" else "metric")

@@ -24,7 +24,7 @@ from listkit.model.fields import (
     WholesaleField,
     WholesaleRule,
 )
-from listkit.model.label import Evidence
+from listkit.model.label import Evidence, NetContents
 from listkit.problem import FieldError
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS
@@ -201,6 +201,7 @@ class Settings(ShopModel):
     packing: Packing = Field(default=Packing(), description="Rules for boxes.")
     freight: Freight = Field(default=Freight(), description="Rules for freight.")
     shots: Shots = Field(default=Shots(), description="Which photos are needed.")
+    net_contents: NetContents = Field(default=NetContents(), description="How net contents are declared.")
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
     seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
     evidence: tuple[Evidence, ...] = Field(
