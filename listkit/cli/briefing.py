@@ -17,7 +17,7 @@ from listkit.model.shop import Shop
 _MOST_ROWS: Final = 24  # of a table: one page
 _MOST_FILES: Final = 12
 _LONGEST: Final = 36  # characters of a fact that is shown
-_PICTURES: Final = (".jpg", ".webp", ".avif", ".png")
+_PICTURES: Final = (".jpg", ".webp", ".avif", ".png", ".svg")
 _FOLLOWERS: Final = ("price", "lowestPrice", "highestPrice", "wholesalePrice", "suggestedRetail", "includedTax", "kept")
 _MARKS: Final = re.compile(r"([\\`*_\[\]<>|#])")
 
@@ -34,6 +34,7 @@ class Section:
 
 def sections_of(one: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
     """Return the page; sections without anything are left out. `shop` says who buys which lines from us."""
+    all_new = one.record is None
     sections = (
         Section(f"What {'would change' if one.supposed else 'changes'} on {one.name}", (_against(one), _counts(one))),
         Section("Why", tuple(cause.words for cause in one.causes)),
@@ -41,8 +42,8 @@ def sections_of(one: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
         Section("New", tuple(_named(one.new[code], code) for code in one.found.new) if one.record else ()),
         Section("Take down by hand", tuple(_named(one.old[code], code) for code in one.found.gone)),
         Section("Other facts", rows=_cut(tuple(_fact_rows(one)), "listkit changes --json has all"), left=4),
-        Section("Upload again", tuple(_files([file for file in one.files if not file.document]))),
-        Section("Print or send again", tuple(_files([file for file in one.files if file.document]))),
+        Section("Upload again", tuple(_files([file for file in one.files if not file.document], all_new=all_new))),
+        Section("Print or send again", tuple(_files([file for file in one.files if file.document], all_new=all_new))),
         Section("Tell", tuple(_whom(one, shop))),
     )
     return tuple(_bounded(section) for section in sections if section.lines or len(section.rows) > 1)
@@ -122,16 +123,18 @@ def _short(text: str) -> str:
     return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
 
 
-def _files(files: Sequence[FileMove]) -> Iterator[str]:
-    """Yield a line a file, pictures as their number where there are many."""
+def _files(files: Sequence[FileMove], *, all_new: bool) -> Iterator[str]:
+    """Yield a line a file; where a folder has many, or nothing was there before, the folder with their number."""
     for what, words in (("changed", ""), ("new", "new: "), ("gone", "no longer made, take it back: ")):
-        own = [file.path for file in files if file.what == what]
-        pictures = [path for path in own if path.endswith(_PICTURES)]
-        others = [path for path in own if path not in set(pictures)]
-        for group, kind in ((others, "files"), (pictures, "pictures")):
-            yield from (f"{words}{path}" for path in group[:_MOST_FILES])
-            if len(group) > _MOST_FILES:
-                yield f"{words}and {len(group) - _MOST_FILES} more {kind}"
+        folders: dict[str, list[str]] = {}
+        for path in sorted(file.path for file in files if file.what == what):
+            folders.setdefault(path.rpartition("/")[0], []).append(path)
+        for folder, own in folders.items():
+            if len(own) > (1 if all_new else _MOST_FILES):
+                kind = "pictures" if all(path.endswith(_PICTURES) for path in own) else "files"
+                yield f"{words}{len(own)} {kind} in {folder}"
+            else:
+                yield from (f"{words}{path}" for path in own)
 
 
 def _whom(one: ChannelChanges, shop: Shop) -> Iterator[str]:

@@ -42,7 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Tell every difference and write the rows to send again; 1 where anything differs or cannot be compared."""
+    """Tell every difference and write the rows to send again; 1 where anything differs."""
     args.out = args.out or args.shop / "out"
     truth = read_truth(args.shop, args.out)
     if must_fix(truth.problems):

@@ -1,0 +1,100 @@
+"""`listkit compare`, on exports as channels give them: exactly what was planted is found, nothing passed over."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.published import Told, small_shop
+
+
+@pytest.fixture
+def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
+    """A shop that is built."""
+    told = Told(small_shop(tmp_path / "shop"), capsys)
+    assert told.build() == 0
+    return told
+
+
+def export(told: Told, text: str, name: str = "export.csv") -> str:
+    file = told.shop.parent / name
+    file.write_text(text, encoding="utf-8", newline="")
+    return str(file)
+
+
+def test_a_channel_that_shows_the_truth_differs_in_nothing(told: Told) -> None:
+    assert told.run("compare", "web", export(told, told.made("web/feed.csv"))) == 0
+    assert told.out == "0 differences, 0 missing there, 0 unknown here, 0 twice there.\n"
+    assert not (told.shop / "out/web/changes/corrections.csv").exists()
+
+
+def test_rounding_quoting_order_and_separator_are_the_channels_own_matter(told: Told) -> None:
+    theirs = (
+        '"Price";"Item number";"Jar";"Title";"Pieces left"\r\n'
+        '"16,5";"RRS-1-J2";"Water Mint body butter";"{J2}";"25.0"\r\n'
+        '"£16.50";"RRS-1-J1";"Willow  Bark body butter ";"{J1}";"25"\r\n'
+    )
+    titles = {row["Item number"][-2:]: row["Title"] for row in told.rows("web/feed.csv")}
+    assert told.run("compare", "web", export(told, theirs.format(**titles))) == 0, told.out
+
+
+def test_exactly_the_planted_differences_are_found_and_corrected(told: Told) -> None:
+    rows = told.rows("web/feed.csv")
+    title = rows[0]["Title"]
+    lines = [
+        "Item number,Title,Price,Pieces left,Jar",
+        f'RRS-1-J1,"{title}",15.50,25,Willow Bark body butter',
+        f'RRS-1-J1,"{title}",16.50,25,Willow Bark body butter',
+        "RRS-OLD,Last year's box,12.00,3,",
+    ]
+    found = told.json("compare", "web", export(told, "\n".join(lines) + "\n"), status=1)
+    assert [(one["code"], one["field"], one["ours"], one["theirs"]) for one in found["differences"]] == [
+        ("RRS-1-J1", "price", "16.50", "15.50")
+    ]
+    assert found["missing_there"] == ["RRS-1-J2"]
+    assert found["unknown_there"] == ["RRS-OLD"]
+    assert [twin["code"] for twin in found["twins"]] == ["RRS-1-J1"]
+    corrected = told.rows("web/changes/corrections.csv")
+    assert [(row["Item number"], row["Price"]) for row in corrected] == [("RRS-1-J1", "16.50"), ("RRS-1-J2", "16.50")]
+
+
+def test_two_hundred_twins_are_told_without_flooding_the_screen(told: Told) -> None:
+    header, first, *_ = told.made("web/feed.csv").splitlines()
+    assert told.run("compare", "web", export(told, "\n".join([header, *[first] * 200]))) == 1
+    assert "twice there: RRS-1-J1" in told.out
+    assert len(told.out.splitlines()) < 60
+
+
+def test_a_column_that_is_not_there_is_told_and_never_passed_over(told: Told) -> None:
+    rows = [f'{row["Item number"]},"{row["Title"]}"' for row in told.rows("web/feed.csv")]
+    assert told.run("compare", "web", export(told, "\n".join(["Item number,Title", *rows]))) == 0
+    for heading in ("Price", "Pieces left", "Jar"):
+        assert f'not compared: column "{heading}"' in told.out
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    ("Title,Price\nDawn,16.50\n", "code"),
+    ("", "empty"),
+    ("Item number,Price\nAB-1,2.00\nAB-2,3.00\n", "none of its codes is one of ours"),
+    ('Item number,Price\nRRS-1-J1,"16.5', "quot"),
+    ("{", ""),
+])  # fmt: skip
+def test_a_file_that_is_no_export_of_the_channel_is_told(told: Told, text: str, said: str) -> None:
+    assert told.run("compare", "web", export(told, text)) == 1
+    assert "export.csv" in told.err
+    assert said in told.err
+
+
+def test_an_export_of_another_channel_is_told(told: Told) -> None:
+    other = told.shop / "out/stall/price-list.csv"
+    assert told.run("compare", "web", str(other)) == 1
+    assert "Market stall" in told.err + told.out
+
+
+def test_a_file_that_is_not_there_is_told(told: Told) -> None:
+    assert told.run("compare", "web", "nowhere.csv") == 1
+    assert told.err.startswith("nowhere.csv: ")
+
+
+def test_shops_that_buy_from_us_show_no_table(told: Told) -> None:
+    assert told.run("compare", "wholesale", export(told, told.made("web/feed.csv"))) == 1
+    assert "Name a channel." in told.err

@@ -1,0 +1,45 @@
+"""`listkit history`: every price that a variant had, where and when."""
+
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from tests.cli.published import Told, small_shop
+
+
+@pytest.fixture
+def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
+    """A shop with two prices on record, a month apart."""
+    told = Told(small_shop(tmp_path / "shop"), capsys)
+    assert told.build() == 0
+    assert told.run("record", "web", "--at", "2026-09-01T10:00") == 0
+    told.edit("items.csv", "100 g,6.50", "100 g,7.00")
+    assert told.build() == 0
+    assert told.run("record", "web", "--at", "2026-10-01T10:00", "--note", "dearer oil") == 0
+    return told
+
+
+def test_every_price_is_told_with_its_day_and_the_lowest_before(told: Told) -> None:
+    assert told.run("history", "RRS-1-J1", "--today", "2026-10-20") == 0
+    lines = [line.split() for line in told.out.splitlines()]
+    assert lines[1] == ["2026-09-01", "web", "16.50"]
+    assert lines[2][:3] == ["2026-10-01", "web", "17.00"]
+    assert told.out.splitlines()[-1] == "lowest on web in the 30 days before 2026-10-20: 16.50"
+    assert told.json("history", "RRS-1-J1", "--today", "2026-11-20")["lowest_prior"] == {"web": "17.00"}
+
+
+def test_the_prices_are_drawn(told: Told) -> None:
+    picture = told.shop.parent / "prices.svg"
+    assert told.run("history", "RRS-1-J1", "--svg", str(picture)) == 0
+    assert ElementTree.parse(picture).getroot().find("{http://www.w3.org/2000/svg}title") is not None
+
+
+def test_a_code_that_was_never_recorded_is_told(told: Told) -> None:
+    assert told.run("history", "RRS-7") == 1
+    assert told.err.startswith("no price of RRS-7 was ever recorded.")
+
+
+def test_a_drawing_that_cannot_be_written_is_told(told: Told) -> None:
+    assert told.run("history", "RRS-1-J1", "--svg", str(told.shop / "no/such/folder/prices.svg")) == 1
+    assert "cannot be written to" in told.err

@@ -1,0 +1,115 @@
+"""`listkit record`, as an owner runs it after publishing."""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from listkit.ledger.ledger import LEDGER
+from tests.cli.published import Told, small_shop
+
+
+@pytest.fixture
+def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
+    """A shop that is built."""
+    told = Told(small_shop(tmp_path / "shop"), capsys)
+    assert told.build() == 0
+    return told
+
+
+def count(told: Told) -> int:
+    with closing(sqlite3.connect(told.shop / LEDGER)) as ledger:
+        [[number]] = ledger.execute("SELECT count(*) FROM record").fetchall()
+        assert ledger.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+    return int(number)
+
+
+def test_a_build_is_recorded_once_and_the_same_twice_adds_nothing(told: Told) -> None:
+    first = told.json("record", "Own web shop", "--note", "spring")
+    assert (first["recorded"], first["note"]) == (True, "spring")
+    assert told.json("record", "web")["recorded"] is False
+    assert told.run("record", "web") == 0
+    assert told.err == "web is recorded already; nothing was added.\n"
+    assert count(told) == 1
+
+
+def test_before_any_build_there_is_nothing_to_record(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    told = Told(small_shop(tmp_path / "shop"), capsys)
+    assert told.run("record", "web") == 1
+    assert told.err.startswith("Not recorded: ")
+    assert not (told.shop / LEDGER).exists()
+
+
+def test_a_shop_that_changed_since_its_build_is_not_recorded(told: Told) -> None:
+    told.edit("items.csv", "100 g,6.50", "100 g,7.00")
+    assert told.run("record", "web") == 1
+    assert "Build" in told.err
+    assert told.build() == 0
+    assert told.run("record", "web") == 0
+
+
+def test_an_output_that_was_edited_by_hand_is_not_recorded(told: Told) -> None:
+    feed = told.shop / "out/web/feed.csv"
+    feed.write_bytes(feed.read_bytes().replace(b"16.50", b"15.50"))
+    assert told.run("record", "web") == 1
+    assert "feed.csv" in told.err
+    assert not (told.shop / LEDGER).exists()
+
+
+def test_the_last_record_is_taken_back_as_a_row_of_its_own(told: Told) -> None:
+    assert told.run("record", "web") == 0
+    told.edit("items.csv", "100 g,6.50", "100 g,7.00")
+    assert told.build() == 0
+    assert told.run("record", "web") == 0
+    assert told.run("record", "web", "--undo") == 0
+    assert told.err.startswith("taken back: web as of ")
+    assert count(told) == 3
+    changed = told.json("changes", "web")["web"]["changed"]
+    assert [change["old"] for change in changed if change["field"] == "price"] == ["16.50", "16.50"]
+
+
+def test_nothing_is_taken_back_where_nothing_was_recorded(told: Told) -> None:
+    assert told.run("record", "web", "--undo") == 1
+    assert told.err.startswith("Not recorded: ")
+
+
+@pytest.mark.parametrize(("words", "status", "said"), [
+    (("webb",), 1, "webb"), (("web", "--at", "yesterday"), 2, "2026-11-25T10:30"),
+    (("web", "--at", "2999-01-01T10:00"), 2, "no time that has been"),
+])  # fmt: skip
+def test_a_slip_in_what_is_typed_is_told(told: Told, words: tuple[str, ...], status: int, said: str) -> None:
+    assert told.run("record", *words) == status
+    assert said in told.err
+
+
+def test_a_ledger_that_somebody_writes_to_is_told(told: Told) -> None:
+    assert told.run("record", "stall") == 0
+    with closing(sqlite3.connect(told.shop / LEDGER)) as other:
+        other.execute("BEGIN EXCLUSIVE")
+        assert told.run("record", "web") == 1
+    assert "ledger" in told.err
+    assert count(told) == 1
+
+
+@pytest.mark.parametrize("content", [b"not a ledger at all", b"SQLite format 3\x00" + bytes(84), b""])
+def test_a_ledger_that_is_none_is_told_and_left_alone(told: Told, content: bytes) -> None:
+    (told.shop / LEDGER).write_bytes(content)
+    status = told.run("record", "web")
+    if content:
+        assert status == 1
+        assert "ledger" in told.err
+        assert (told.shop / LEDGER).read_bytes() == content
+    else:
+        assert (status, count(told)) == (0, 1)
+
+
+def test_a_ledger_of_a_newer_version_is_told_and_left_alone(told: Told) -> None:
+    assert told.run("record", "web") == 0
+    with closing(sqlite3.connect(told.shop / LEDGER)) as ledger:
+        ledger.execute("PRAGMA user_version = 999")
+    before = (told.shop / LEDGER).read_bytes()
+    for command in (("record", "stall"), ("changes", "web"), ("history", "RRS-1-J1")):
+        assert told.run(*command) == 1
+        assert "newer" in told.err
+    assert (told.shop / LEDGER).read_bytes() == before
