@@ -1,6 +1,6 @@
 """Checks: Listings -> Problems. CHECKS has every rule, in the order they are told: one function and one code each.
 
-"feeds" and "claims" tell several codes, because they look once at every cell and every text.
+"feeds", "claims" and "cautions" tell several codes, because they look once at every cell, text and item.
 """
 
 from dataclasses import replace
@@ -8,6 +8,7 @@ from typing import Final
 
 from listkit.check import (
     box,
+    cautions,
     claims,
     codes,
     documents,
@@ -92,6 +93,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "unwritten": unwritten.unwritten,
     "text-disagrees": text.text_disagrees,
     "claims": claims.claims,
+    "cautions": cautions.cautions,
     "keyword-twins": text.keyword_twins,
     "mini-not-named": text.mini_not_named,
     "feeds": feeds.feed_faults,

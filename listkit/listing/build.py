@@ -4,7 +4,7 @@ Pure: no files, no clock. What channels share (a set's words in one language) is
 listing whose template or story has a fault is left out, and the fault is told once.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.listing.cautions import Cautions, parse_cautions
@@ -72,6 +72,7 @@ class _Run:
         self.problems.update(dict.fromkeys(problems))
         if problems or words is None or cautions is None:
             return None
+        cautions = replace(cautions, silenced=self.shop.settings.silenced)
         return Language(words, cautions, Formats(tag, self.shop.settings.currency))
 
     def texts(self, folder: str, tag: str) -> tuple[tuple[str, str], ...]:

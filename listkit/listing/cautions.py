@@ -1,7 +1,8 @@
 """Cautions in words: the sentences behind an item's keys, from templates/cautions/<language>.toml.
 
-An entry with a space in it is the owner's own sentence. A key without a sentence is left to the checks.
-listkit only recalls what is usual; it certifies nothing.
+The keys are those that the item's row names and those that the rules add (compute/cautions.py). An entry with a space
+in it is the owner's own sentence. A key without a sentence is left to the checks. listkit only recalls what is usual;
+it certifies nothing.
 """
 
 import tomllib
@@ -9,22 +10,25 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
+from listkit.compute.cautions import entries_of
 from listkit.listing.nouns import capital, item_name, small
 from listkit.listing.words import Words, fill, not_toml
 from listkit.model.item import Item
+from listkit.model.label import Silenced
 from listkit.problem import Place, Problem
 
 
 @dataclass(frozen=True, slots=True)
 class Cautions:
-    """One language's sentences by key."""
+    """One language's sentences by key, and what the owner silences."""
 
     sentences: tuple[tuple[str, str], ...]
+    silenced: tuple[Silenced, ...] = ()
 
     def of(self, item: Item) -> tuple[str, ...]:
-        """Return an item's cautions in words, in the order it states them."""
+        """Return an item's cautions in words: those it states, in its order, then those that the rules add."""
         known = dict(self.sentences)
-        told = (entry if " " in entry else known.get(entry, "") for entry in item.cautions)
+        told = (entry if " " in entry else known.get(entry, "") for entry in entries_of(item, self.silenced))
         return tuple(dict.fromkeys(filter(None, told)))
 
 

@@ -44,5 +44,11 @@ class Item(ShopModel):
     cautions: Words = Field(
         default=(), description="Keys of the cautions printed with it, or own sentences, between semicolons."
     )
+    foams: YesNo | None = Field(
+        default=None, description="Whether it is added to the bath to foam; by its ingredients when empty."
+    )
+    from_age: Months | None = Field(
+        default=None, description='From which age it is meant to be used: "3 years", "18 years"; empty for everybody.'
+    )
     larger: str = Field(default="", description="The code of the full size, when this is a mini.")
     status: Status = Field(default=Status.ON_SALE, description="on sale, last chance or closed.")

@@ -1,10 +1,10 @@
-"""What the owner says of labels: the documents behind her claims, how quantities are declared; parts of shop.toml."""
+"""What the owner says of labels: documents behind claims, how quantities are declared, silence; parts of shop.toml."""
 
 from typing import Literal
 
 from pydantic import Field
 
-from listkit.model.fields import Day, Name, ShopModel
+from listkit.model.fields import Code, Day, Name, ShopModel
 
 
 class Evidence(ShopModel):
@@ -30,3 +30,11 @@ class NetContents(ShopModel):
     def order_in(self, country: str) -> str:
         """Return the order for a shop in `country`, which needs no setting of its own."""
         return self.order or ("customary first" if country == "US" else "metric")
+
+
+class Silenced(ShopModel):
+    """A caution that a rule would choose and that is not printed, with the reason."""
+
+    caution: Name = Field(description="The caution's key.", examples=["keep-cool"])
+    items: tuple[Code, ...] = Field(default=(), description="The items it is left off; all when left out.")
+    reason: str = Field(default="", description="Why it does not apply; without a reason it is printed all the same.")

@@ -24,7 +24,7 @@ from listkit.model.fields import (
     WholesaleField,
     WholesaleRule,
 )
-from listkit.model.label import Evidence, NetContents
+from listkit.model.label import Evidence, NetContents, Silenced
 from listkit.problem import FieldError
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS
@@ -206,6 +206,9 @@ class Settings(ShopModel):
     seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
     evidence: tuple[Evidence, ...] = Field(
         default=(), description="Documents that bear out claims, one [[evidence]] each."
+    )
+    silenced: tuple[Silenced, ...] = Field(
+        default=(), description="Cautions that are not printed, one [[silenced]] each, with a reason."
     )
     checks: dict[Code, str] = Field(
         default_factory=dict, description='A check\'s code = "off", "look at", "must fix", or its threshold.'

@@ -29,6 +29,7 @@ UNITS: Final[Mapping[str, tuple[str, ...]]] = {
     "size": _LENGTHS,
     "net": _NETS,
     "shelf_life": _MONTHS,
+    "from_age": _MONTHS,
     "retail": _MONEYS,
     "cost": _MONEYS,
     "over": tuple(WEIGHT_UNITS),

@@ -27,7 +27,9 @@ _TOTAL: Final = re.compile(r"(grand |sub-?)?(totals?|sum)\s*:?", re.IGNORECASE)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
 _BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
 _MONEY: Final = frozenset({"retail", "cost", "price"})
-_UNIT_NEEDED: Final = {"weight": "g", "size": "mm", "net": "g", "shelf_life": "months", "up_to": "g", "over": "g"}
+_UNIT_NEEDED: Final = {
+    "weight": "g", "size": "mm", "net": "g", "shelf_life": "months", "from_age": "years", "up_to": "g", "over": "g",
+}  # fmt: skip
 _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the heading
 
 

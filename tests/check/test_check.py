@@ -13,7 +13,7 @@ from listkit.problem import CODES, Level
 from tests.check.found import TODAY, all_found
 from tests.small_shop import channel, gift_set, item, photo, settings, shop, wholesale
 
-SEVERAL = {"feeds", "claims"}  # look once at every cell and every text, and tell several codes
+SEVERAL = {"feeds", "claims", "cautions"}  # look once at every cell, text or item, and tell several codes
 
 
 def test_every_check_is_called_by_its_code() -> None:

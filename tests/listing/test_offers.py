@@ -40,12 +40,22 @@ def test_ingredients_and_cautions_of_alike_items_stand_once() -> None:
         "For external use only.",
         "Keep away from the eyes. If it gets into them, rinse well with water.",
         "Keep out of reach.",
+        "Try a little on the inside of the arm first. Stop using it if the skin turns red or itches.",
+        "Keep cool and out of the sun; it melts in the warm.",
     )
 
 
+def test_a_candle_in_a_box_brings_its_caution_to_the_outside_though_no_row_names_it() -> None:
+    """ASTM F2058-07(2021): at the point of sale the warning is seen; a box that hides the candle must carry it."""
+    lights = BAR | {"code": "HH-C1", "form": "tea lights", "cautions": [], "ingredients": "Cera Alba"}
+    offer = offers(BAR, lights, contents=[{"item": "HH-B1"}, {"item": "HH-C1"}])[0]
+    assert any(sentence.startswith("WARNING: Never leave a burning candle alone.") for sentence in offer.cautions)
+
+
 def test_an_item_without_ingredients_or_size_leaves_no_empty_words() -> None:
-    offer = offers(BAR | {"net": None, "ingredients": "", "cautions": []}, contents=[{"item": "HH-B1"}])[0]
-    assert (offer.contents, offer.ingredients, offer.cautions) == (("1 × Gorse & Salt bar soap",), (), ())
+    bare = BAR | {"net": None, "ingredients": "", "cautions": [], "form": "soap dish"}
+    offer = offers(bare, contents=[{"item": "HH-B1"}])[0]
+    assert (offer.contents, offer.ingredients, offer.cautions) == (("1 × Gorse & Salt soap dish",), (), ())
     assert offer.net_contents == ("",)
 
 

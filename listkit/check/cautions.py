@@ -1,0 +1,180 @@
+"""Checks of cautions: keys that stand for something, what a piece asks for and its row does not name, silence and age.
+
+What the rules choose is printed whether a row names it or not; these checks have the owner look at it. They remind:
+local rules decide what must be said, and where it matters a licensed professional.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping
+from difflib import get_close_matches
+from typing import Final
+
+from listkit.check.alike import listed
+from listkit.check.context import CheckContext
+from listkit.check.places import SHOP, item_place
+from listkit.compute.cautions import FOAMS, Due, due, entries_of, foam_unknown, too_young
+from listkit.listing.cautions import parse_cautions
+from listkit.listing.listings import Listings
+from listkit.listing.words import base_language, paths_of
+from listkit.model.fields import Status
+from listkit.model.item import Item
+from listkit.model.label import Silenced
+from listkit.model.shop import Shop
+from listkit.problem import Level, Place, Problem
+
+_SHOWN: Final = 3
+"""Codes that a message names; the others are counted."""
+_LONGEST: Final = 60
+"""Letters of a strange word that are compared."""
+_FOLDER: Final = "cautions"
+
+
+def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Keys without a sentence; what a piece asks for and is not named; silence without a reason; what is not for so
+    young an age.
+    """
+    shop = listings.catalog.shop
+    known = _keys(shop, shop.settings.language)
+    if not known:
+        return  # the file of the language is missing or broken, which is told where it is read
+    yield from _unknown(shop, known)
+    yield from _untranslated(shop, known)
+    yield from _silenced(shop, known)
+    yield from _missing(shop, known)
+    yield from _young(shop)
+
+
+def _on_sale(shop: Shop) -> tuple[Item, ...]:
+    return tuple(item for item in shop.items if item.status is not Status.CLOSED)
+
+
+def _instead(word: str, known: Collection[str], otherwise: str) -> str:
+    """Return the hint that names what was probably meant."""
+    near = get_close_matches(word.casefold()[:_LONGEST], sorted(known), n=1) or [
+        one for one in known if one.casefold() == word.casefold()
+    ]
+    return f'Write "{near[0]}".' if near else otherwise
+
+
+def _keys(shop: Shop, language: str) -> frozenset[str]:
+    """Return the keys that have a sentence in a language."""
+    texts = dict(shop.templates.texts)
+    read, _ = parse_cautions(tuple((path, texts[path]) for path in paths_of(_FOLDER, language) if path in texts))
+    return frozenset(dict(read.sentences)) if read else frozenset()
+
+
+def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
+    for item in _on_sale(shop):
+        for entry in (one for one in item.cautions if " " not in one and one not in known):
+            place = item_place(shop, item, "cautions")
+            hint = _instead(entry, known, f"Write one of {', '.join(sorted(known))}, or a whole sentence of your own.")
+            yield Problem(place, "unknown-code", f'there is no caution "{entry}".', hint)
+
+
+def _untranslated(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
+    """Tell keys that are printed and have a sentence in the shop's own language alone."""
+    used = {entry for item in _on_sale(shop) for entry in entries_of(item, shop.settings.silenced)} & known
+    for language in sorted({channel.language or shop.settings.language for channel in shop.channels}):
+        there = _keys(shop, language)
+        if base_language(language) != base_language(shop.settings.language) and there and used - there:
+            place = Place(f"templates/{paths_of(_FOLDER, language)[0]}")
+            message = f'there is no sentence in "{language}" for {listed(sorted(used - there))}.'
+            yield Problem(place, "language-missing", message, "Write each after the one in your own language.")
+
+
+def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
+    codes = {item.code: item for item in shop.items}
+    for at, one in enumerate(shop.settings.silenced):
+        place = Place(SHOP, key=("silenced", at, "caution"))
+        if one.caution not in known:
+            hint = _instead(one.caution, known, f"Write one of {', '.join(sorted(known))}.")
+            yield Problem(place, "unknown-code", f'there is no caution "{one.caution}".', hint)
+        elif not one.reason.strip():
+            message = f'"{one.caution}" is silenced without a reason, so it is printed all the same.'
+            yield Problem(place, "caution-silenced", message, 'Say why it does not apply: reason = "...".')
+        elif not _speaks(one, shop):
+            message = f'"{one.caution}" is silenced where nothing asks for it.'
+            yield Problem(place, "caution-silenced", message, "Take it out.", own_level=Level.LOOK_AT)
+        for number, code in enumerate(one.items):
+            if code not in codes:
+                hint = _instead(code, codes, "Write the code of an item.")
+                key = ("silenced", at, "items", number)
+                yield Problem(Place(SHOP, key=key), "unknown-code", f'there is no item "{code}".', hint)
+
+
+def _speaks(one: Silenced, shop: Shop) -> bool:
+    """Whether an item that a silence is for would have the caution."""
+    of = [item for item in shop.items if not one.items or item.code in one.items]
+    return any(one.caution in entries_of(item) for item in of)
+
+
+def _missing(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
+    """Tell what the rules add to rows: a grave one for each row that names others, all else together."""
+    together: dict[str, list[tuple[Item, Due]]] = defaultdict(list)
+    bare: dict[str, list[str]] = defaultdict(list)
+    for item in (one for one in _on_sale(shop) if all(" " in entry or entry in known for entry in one.cautions)):
+        printed = entries_of(item, shop.settings.silenced)
+        for one in (one for one in due(item) if one.key in printed and one.key not in item.cautions):
+            if one.grave and item.cautions:
+                yield _grave(shop, item, one)
+            elif one.grave or item.cautions:
+                together[one.key].append((item, one))
+            else:
+                bare[one.key].append(item.code)
+        if foam_unknown(item) and not set(FOAMS) & set(item.cautions):
+            message = "it goes into the bath, and neither its ingredients nor its row tell whether it foams."
+            hint = 'Write its ingredients, or yes or no in a column "foams"; what foams has words of its own to print.'
+            place = item_place(shop, item, "ingredients")
+            yield Problem(place, "caution-missing", message, hint, own_level=Level.LOOK_AT)
+    yield from _together(shop, together)
+    yield from _bare(shop, bare)
+
+
+def _grave(shop: Shop, item: Item, one: Due) -> Problem:
+    message = f'{one.because} asks for the caution "{one.key}" ({one.source}), and the row names others only.'
+    hint = f"Write {one.key} too, or say in shop.toml why it does not apply: {_silence(one.key, item.code)}"
+    return Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint)
+
+
+def _together(shop: Shop, found: Mapping[str, list[tuple[Item, Due]]]) -> Iterator[Problem]:
+    for key, of in found.items():
+        item, one = of[0]
+        row = "the row" if len(of) == 1 else "the rows"
+        message = f'{one.because} asks for "{key}", which the row does not name; it is printed all the same.'
+        if len(of) > 1:
+            codes = _codes([item.code for item, _ in of])
+            message = f'"{key}" is printed though their rows do not name it: {codes} ({one.because} asks for it).'
+        hint = f"Write {key} in {row}, or say in shop.toml why it does not apply: {_silence(key, item.code)}"
+        yield Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint, own_level=Level.LOOK_AT)
+
+
+def _bare(shop: Shop, found: Mapping[str, list[str]]) -> Iterator[Problem]:
+    """Tell once what rows without any caution leave to the rules, where other rows have theirs."""
+    codes = list(dict.fromkeys(code for of in found.values() for code in of))
+    if codes and any(item.cautions for item in shop.items):
+        item = next(one for one in shop.items if one.code == codes[0])
+        row = "This row names no cautions" if len(codes) == 1 else f"{len(codes)} rows name no cautions"
+        message = f"{row}, so what form and ingredients ask for is printed: {', '.join(found)} ({_codes(codes)})."
+        hint = "Write in each row what goes with it, so that you have looked at it."
+        yield Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint, own_level=Level.LOOK_AT)
+
+
+def _codes(codes: list[str]) -> str:
+    return listed(codes, _SHOWN + 1)
+
+
+def _silence(key: str, code: str) -> str:
+    return f'[[silenced]] caution = "{key}", items = ["{code}"], reason = "...".'
+
+
+def _young(shop: Shop) -> Iterator[Problem]:
+    for item in _on_sale(shop):
+        key = too_young(item, entries_of(item, shop.settings.silenced))
+        place = item_place(shop, item, "from_age")
+        if key == "small-parts":
+            message = "it has small parts, and they are forbidden in what is for children under three (16 CFR 1501.2)."
+            yield Problem(place, "caution-age", message, "Write 3 years or more, or leave the small parts out.")
+        elif key:
+            message = "it holds essential oils, and they are not for babies without advice."
+            hint = "Write 3 years or more, or ask a licensed professional."
+            yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)

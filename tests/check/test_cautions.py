@@ -1,0 +1,67 @@
+"""Checks of cautions on small shops."""
+
+from tests.check.found import all_found, told
+from tests.check.test_claims import clean
+from tests.small_shop import gift_set, item, settings, shop
+
+FULL = item("A-2", cautions=["external-use", "avoid-eyes"])
+SILENCE = [{"caution": "keep-cool", "items": ["A-1"], "reason": "It is a resin that does not melt."}]
+
+
+def test_a_grave_one_is_printed_and_must_be_named_where_the_row_names_others() -> None:
+    of = clean(items=[item("A-1", form="tea lights", cautions=["keep-from-children"]), FULL])
+    [line] = told("cautions", of)
+    assert line.startswith('Must fix · items.csv, row A-1, column cautions: its form "tea lights" asks for the caution')
+    assert '[[silenced]] caution = "candle", items = ["A-1"], reason = "..."' in line
+
+
+def test_rows_without_cautions_leave_them_to_the_rules_which_is_told_once_and_grave_ones_apart() -> None:
+    of = clean(items=[FULL, item("A-1", form="tea lights"), item("A-3", form="tea lights")])
+    assert told("cautions", of) == [
+        'Look at · items.csv, row A-1, column cautions: "candle" is printed though their rows do not name it: A-1 and '
+        'A-3 (its form "tea lights" asks for it). Write candle in the rows, or say in shop.toml why it does not apply: '
+        '[[silenced]] caution = "candle", items = ["A-1"], reason = "...".',
+        "Look at · items.csv, row A-1, column cautions: 2 rows name no cautions, so what form and ingredients ask for "
+        "is printed: keep-from-children (A-1 and A-3). Write in each row what goes with it, so that you have looked at "
+        "it.",
+    ]
+
+
+def test_a_shop_that_names_no_cautions_at_all_is_told_of_grave_ones_alone() -> None:
+    assert told("cautions", clean()) == []
+    assert ["candle" in line for line in told("cautions", clean(items=[item("A-1", form="candle"), item("A-2")]))] == [
+        True
+    ]
+
+
+def test_a_silence_is_heard_and_one_for_nothing_is_told() -> None:
+    candle = item("A-1", form="tea lights", cautions=["candle", "keep-from-children"], ingredients="Cera Alba")
+    assert "keep-cool" in told("cautions", clean(items=[candle, FULL]))[0]
+    assert told("cautions", clean(items=[candle, FULL], settings=settings(silenced=SILENCE))) == []
+    full = item("A-1", cautions=["external-use", "avoid-eyes"])
+    assert told("cautions", clean(items=[full, FULL], settings=settings(silenced=SILENCE))) == [
+        'Look at · shop.toml: "keep-cool" is silenced where nothing asks for it. Take it out.'
+    ]
+
+
+def test_a_slip_in_a_key_is_told_with_the_key_that_is_meant() -> None:
+    lines = told("cautions", clean(items=[item("A-1", cautions=["Candel", "kepdry", "zzz"]), item("A-2")]))
+    assert [line.rpartition(": ")[2] for line in lines[:2]] == [
+        'there is no caution "Candel". Write "candle".',
+        'there is no caution "kepdry". Write "keep-dry".',
+    ]
+    assert "Write one of adults-only, aerosol, " in lines[2]
+
+
+def test_oils_for_babies_are_looked_at() -> None:
+    """US Food and Drug Administration, Aromatherapy: not for infants without advice."""
+    oil = item("A-1", from_age="6 months", ingredients="Lavandula Angustifolia Oil", cautions=["essential-oils"])
+    assert any(
+        line.startswith("Look at · items.csv, row A-1, column from age: it holds essential oils")
+        for line in told("cautions", clean(items=[oil, item("A-2")]))
+    )
+
+
+def test_a_closed_item_is_not_looked_at() -> None:
+    of = shop([item("A-1"), item("A-2", form="tea lights", status="closed")], [gift_set([{"item": "A-1"}])])
+    assert not [one for one in all_found(of) if one.code.startswith("caution")]

@@ -1,0 +1,134 @@
+"""Cautions chosen by form, ingredient and age. Sources stand beside each check; the rest is common practice."""
+
+from typing import Any
+
+import pytest
+
+from listkit.compute.caution_rules import RULES
+from listkit.compute.cautions import due, entries_of, foam_unknown, too_young
+from listkit.listing.cautions import parse_cautions
+from listkit.model.label import Silenced
+from listkit.read.templates import own_templates
+from tests.listing.shops import item
+
+SLES = "Aqua, Sodium Laureth Sulfate, Parfum"
+
+
+def keys(**row: Any) -> set[str]:
+    return {one.key for one in due(item(**{"ingredients": "", "cautions": [], **row}))}
+
+
+def printed(**row: Any) -> tuple[str, ...]:
+    return entries_of(item(**{"ingredients": "", "cautions": [], **row}))
+
+
+@pytest.mark.parametrize(
+    ("row", "key", "asked"),
+    [
+        # 21 CFR 740.17(a): a bath product with a surface-active agent that foams; plain fizz is none.
+        ({"form": "bubble bath", "ingredients": SLES}, "foaming-bath", True),
+        ({"form": "bath bomb", "ingredients": "Sodium Bicarbonate, Citric Acid"}, "foaming-bath", False),
+        ({"form": "bath bomb", "ingredients": "Sodium Bicarbonate, Sodium Lauryl Sulfoacetate"}, "foaming-bath", True),
+        ({"form": "bath bomb", "ingredients": SLES, "foams": "no"}, "foaming-bath", False),
+        ({"form": "bath melt", "foams": "yes"}, "foaming-bath", True),
+        ({"form": "shower gel", "ingredients": SLES}, "foaming-bath", False),
+        ({"form": "shampoo bar", "ingredients": "Sodium Cocoyl Isethionate"}, "foaming-bath", False),
+        # ASTM F2058-07(2021) and EN 15494:2019 speak of candles, not of what holds them.
+        ({"form": "tea lights"}, "candle", True),
+        ({"form": "beeswax candle"}, "candle", True),
+        ({"form": "candle holder"}, "candle", False),
+        ({"form": "bougies chauffe-plat"}, "candle", True),
+        # 16 CFR 1501.4: articles with small parts.
+        ({"form": "bath toy"}, "small-parts", True),
+        ({"form": "bar soap"}, "small-parts", False),
+        # US Food and Drug Administration, Aromatherapy: distilled oils, not those pressed for frying.
+        ({"ingredients": "Lavandula Angustifolia (Lavender) Oil"}, "essential-oils", True),
+        ({"ingredients": "Citrus Aurantium Dulcis Peel Oil"}, "essential-oils", True),
+        ({"ingredients": "Olea Europaea Fruit Oil, Helianthus Annuus Seed Oil"}, "essential-oils", False),
+        ({"ingredients": "Rosmarinus Officinalis Leaf Powder, Ricinus Communis Seed Oil"}, "essential-oils", False),
+        ({"ingredients": "Prunus Amygdalus Dulcis Oil"}, "nut-oils", True),
+        ({"ingredients": "Butyrospermum Parkii Butter"}, "nut-oils", True),
+        ({"ingredients": "Cocamidopropyl Betaine"}, "nut-oils", False),
+        ({"form": "lip balm"}, "lip-use", True),
+        ({"form": "baume à lèvres"}, "lip-use", True),
+        ({"form": "lip balm"}, "external-use", False),
+        ({"form": "Lippenbalsam"}, "lip-use", True),
+        ({"form": "bath oil"}, "slippery-tub", True),
+        ({"form": "sugar scrub"}, "slippery-tub", True),
+        ({"form": "bar soap"}, "slippery-tub", False),
+        ({"form": "soap dish"}, "external-use", False),
+        ({"form": "room spray", "ingredients": "Alcohol Denat., Aqua"}, "flammable", True),
+        ({"form": "face mist", "ingredients": "Aqua, Benzyl Alcohol"}, "flammable", False),
+        ({"name": "Raspberry Cupcake", "form": "bath bomb"}, "not-food", True),
+        ({"form": "bath bomb", "ingredients": "Sodium Bicarbonate, CI 77491"}, "stains", True),
+    ],
+)
+def test_form_and_ingredients_choose_the_caution(row: dict[str, Any], key: str, asked: bool) -> None:
+    assert (key in keys(**row)) is asked
+
+
+@pytest.mark.parametrize(
+    ("age", "key"), [("8 years", "foaming-bath-child"), ("18 years", "adults-only"), ("", "foaming-bath")]
+)
+def test_foam_has_other_words_for_children_and_none_where_it_is_for_adults(age: str, key: str) -> None:
+    """21 CFR 740.17(a) and (c)."""
+    found = keys(form="bubble bath", ingredients=SLES, **({"from_age": age} if age else {}))
+    assert found & {"foaming-bath", "foaming-bath-child", "adults-only"} == {key}
+
+
+def test_what_the_owner_names_comes_first_and_nothing_stands_twice() -> None:
+    row = printed(form="tea lights", cautions=["keep-cool", "Mind the cat."])
+    assert row == ("keep-cool", "Mind the cat.", "candle", "keep-from-children")
+
+
+def test_the_owner_s_own_choice_of_the_words_for_foam_stands() -> None:
+    row = printed(form="bubble bath", ingredients=SLES, cautions=["foaming-bath-child"])
+    assert "foaming-bath" not in row
+
+
+def test_a_caution_is_silenced_only_with_a_reason_and_only_where_it_is_said() -> None:
+    lights = item(form="tea lights", cautions=[], ingredients="")
+    silence = {"caution": "candle", "items": [lights.code]}
+    quiet = Silenced.model_validate({**silence, "reason": "They are lamps with a battery."})
+    assert "candle" not in entries_of(lights, (quiet,))
+    assert "candle" in entries_of(lights, (Silenced.model_validate(silence),))
+    assert "candle" in entries_of(lights, (Silenced.model_validate({**silence, "reason": "  "}),))
+    assert "candle" in entries_of(lights, (Silenced.model_validate({**silence, "items": ["X-1"], "reason": "x"}),))
+
+
+def test_where_nothing_tells_whether_a_bath_good_foams_that_is_known() -> None:
+    assert foam_unknown(item(form="bath bomb", ingredients=""))
+    assert not foam_unknown(item(form="bath bomb", ingredients="Sodium Bicarbonate"))
+    assert not foam_unknown(item(form="bath bomb", ingredients="", foams="no"))
+    assert not foam_unknown(item(form="bath salts", ingredients=""))
+
+
+def test_small_parts_are_for_no_child_under_three() -> None:
+    """16 CFR 1501.2: under three years; the day of the third birthday is not under it."""
+    assert too_young(item(form="bath toy", from_age="2 years"), ("small-parts",)) == "small-parts"
+    assert too_young(item(form="bath toy", from_age="3 years"), ("small-parts",)) == ""
+    assert too_young(item(form="bath toy"), ("small-parts",)) == ""
+
+
+def test_every_rule_has_a_sentence_in_every_language_we_ship() -> None:
+    texts = dict(own_templates())
+    files = [path for path in texts if path.startswith("cautions/")]
+    assert files
+    for path in files:
+        read, _ = parse_cautions(((path, texts[path]),))
+        assert read is not None
+        asked = {rule.key for rule in RULES} | {"foaming-bath", "foaming-bath-child", "adults-only"}
+        assert asked - dict(read.sentences).keys() == set(), path
+
+
+def test_prescribed_words_stand_as_the_rule_prints_them() -> None:
+    """21 CFR 740.17(b): the whole warning, and for children's products four words more behind its last sentence."""
+    read, _ = parse_cautions((("cautions/en.toml", dict(own_templates())["cautions/en.toml"]),))
+    assert read is not None
+    words = dict(read.sentences)
+    assert words["foaming-bath"] == (
+        "Caution—Use only as directed. Excessive use or prolonged exposure may cause irritation to skin and urinary "
+        "tract. Discontinue use if rash, redness, or itching occurs. Consult your physician if irritation persists. "
+        "Keep out of reach of children."
+    )
+    assert words["foaming-bath-child"] == words["foaming-bath"].removesuffix(".") + " except under adult supervision."
