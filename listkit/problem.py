@@ -79,6 +79,7 @@ CODES: dict[str, Code] = {
     "bad-value": _must("A value has the form that its key asks for."),
     "unknown-code": _must("A code that is used names something that is there."),
     "code-twice": _must("A code names one thing only."),
+    "key-unused": _look("What a channel's file says of its feed is used by what the channel makes."),
     "unknown-column": _look("A heading within two letters of one of ours is probably a typing slip."),
     "path-outside": _must("Every path stays inside the shop folder."),
     "not-a-picture": _must("A file in a photos folder is a picture that can be opened."),

@@ -7,7 +7,11 @@ import pytest
 
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import SetFacts
+from listkit.listing.build import build_listings
 from listkit.read.shop import read_shop
+from listkit.save import save
+from listkit.write import csv_feed, json_feed, xlsx_feed
+from listkit.write.context import WriteContext
 
 DEMO = Path(__file__).parents[1] / "demo_shop"
 
@@ -27,6 +31,16 @@ def demo() -> dict[str, SetFacts]:
     shop, problems = read_shop(DEMO)
     assert problems == []
     return {facts.code: facts for facts in build_catalog(shop).sets}
+
+
+def test_the_demos_channels_take_csv_json_and_xlsx_and_each_feed_is_accepted_when_read_again(tmp_path: Path) -> None:
+    shop, _ = read_shop(DEMO)
+    listings = build_listings(build_catalog(shop))
+    writers = (csv_feed, json_feed, xlsx_feed)
+    saved = save([job for one in writers for job in one.write(listings, WriteContext("1"))], tmp_path)
+    assert saved.failures == ()
+    feeds = sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("feed.*") if path.stem == "feed")
+    assert feeds == ["hedgerow_fair/feed.json", "stall/feed.xlsx", "web_shop/feed.csv"]
 
 
 def span(figures: list[Decimal], digits: str) -> str:

@@ -1,5 +1,7 @@
 """The README's tables are made from the code; `pytest --update-golden tests/test_readme.py` writes them anew."""
 
+import inspect
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,6 +12,9 @@ import pytest
 from listkit.cli import COMMANDS
 from listkit.cli.schema import FILES, schema_of
 from listkit.fields import FIELDS
+from listkit.listing.rows import feed_columns, feed_rows
+from listkit.listing.template_filters import FILTERS
+from tests.write.two_sets import channel, own
 
 README = Path(__file__).parents[1] / "README.md"
 
@@ -27,6 +32,60 @@ def field_table() -> str:
         for field in FIELDS.values()
     ]
     return "\n".join(["| field | kind | meaning | example |", "|---|---|---|---|", *rows])
+
+
+# A filter in a column: what is written there, and in the table beside it what comes of it in one row.
+FILTER_EXAMPLES = {
+    "money": "price | money",
+    "number": "fillShare | number(2)",
+    "places": "price | places(3)",
+    "weight": "parcelWeight | weight('oz')",
+    "to": "width | to('in') | places(2)",
+    "date": "priceValidUntil | date('day')",
+    "join": "itemCodes | join(' + ')",
+    "first": "keywords | first",
+    "last": "itemCodes | last",
+    "length": "contents | length",
+    "default": "choice_3 | default('none')",
+    "cut": "theme | cut(20)",
+    "upper": "setName | upper",
+    "lower": "setName | lower",
+    "trim": "setName | trim",
+    "slug": "setName | slug",
+    "html": "theme | html",
+    "plain": "theme | plain",
+    "markdown": "setName | markdown",
+}
+
+
+def filter_table() -> str:
+    """A row a filter: its own description, and an example as a feed has it."""
+    values = {name: "{{ " + value + " }}" for name, value in FILTER_EXAMPLES.items()}
+    made = channel(
+        column=[{"heading": name, "value": value} for name, value in values.items()], dialect={"guard_formulas": False}
+    )
+    columns = feed_columns(made, own(made))
+    cells = dict(zip(values, next(feed_rows(made, own(made), columns)), strict=True))
+    rows = [
+        f"| `{filter_name(name)}` | {one_line(FILTERS[name].__doc__)} | `{cell(values[name])}` | {shown(cells[name])} |"
+        for name in FILTERS
+    ]
+    return "\n".join(["| filter | gives | as in | which is |", "|---|---|---|---|", *rows])
+
+
+def filter_name(name: str) -> str:
+    """The filter with the names of what it takes in brackets, in [ ] what may be left out."""
+    own_ones = list(inspect.signature(FILTERS[name]).parameters.values())[2:]
+    taken = [one.name if one.default is one.empty else f"[{one.name}]" for one in own_ones]
+    return f"{name}({', '.join(taken)})" if taken else name
+
+
+def one_line(text: str | None) -> str:
+    return cell(" ".join((text or "").split()))
+
+
+def shown(text: str) -> str:
+    return f"`{one_line(text)}`" if "<" in text else one_line(text)
 
 
 def key_tables() -> str:
@@ -71,15 +130,28 @@ def example_of(value: dict[str, Any]) -> str:
     choices = value.get("enum") or next((one["enum"] for one in value.get("anyOf", []) if "enum" in one), None)
     if choices:
         return " ".join(f"`{choice}`" for choice in choices)
-    examples: list[str] = [example for one in (value, *value.get("anyOf", [])) for example in one.get("examples", [])]
-    return f"`{examples[0]}`" if examples else ""
+    examples: list[Any] = [example for one in (value, *value.get("anyOf", [])) for example in one.get("examples", [])]
+    return f"`{toml(examples[0])}`" if examples else ""
+
+
+def toml(example: Any) -> str:
+    """An example as it is written in a file; a text bare, as most of them are shown."""
+    if isinstance(example, dict):
+        return "{ " + ", ".join(f"{key} = {json.dumps(value)}" for key, value in example.items()) + " }"
+    return example if isinstance(example, str) else json.dumps(example)
 
 
 def cell(text: str) -> str:
     return text.replace("|", "\\|").replace("\t", "tab")
 
 
-TABLES = {"commands": command_table, "fields": field_table, "keys": key_tables}
+TABLES = {"commands": command_table, "fields": field_table, "filters": filter_table, "keys": key_tables}
+
+
+def test_every_filter_has_an_example_of_its_own() -> None:
+    assert FILTER_EXAMPLES.keys() == FILTERS.keys()
+    for name, value in FILTER_EXAMPLES.items():
+        assert f"| {name}" in value
 
 
 @pytest.mark.parametrize("name", TABLES)

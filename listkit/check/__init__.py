@@ -21,6 +21,7 @@ from listkit.check import (
     sheets,
     stock,
     text,
+    unused,
     unwritten,
     weights,
     wholesale,
@@ -96,6 +97,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "cautions": cautions.cautions,
     "keyword-twins": text.keyword_twins,
     "mini-not-named": text.mini_not_named,
+    "key-unused": unused.key_unused,
     "feeds": feeds.feed_faults,
 }
 

@@ -44,7 +44,7 @@ SOURCES: Final[dict[str, str]] = {
         (
             *("title-long", "description-long", "keywords-many", "keyword-long", "variants-many", "values-many"),
             *("photos-many", "character-forbidden"),
-            *("column-twice", "cell-empty", "cell-long", "cell-not-allowed"),
+            *("key-unused", "column-twice", "cell-empty", "cell-long", "cell-not-allowed"),
         ),
         _CHANNEL,
     ),

@@ -14,7 +14,7 @@ from listkit.cli.table import table
 from listkit.edit.new_channel import ChannelWords, channel_toml, put_channel
 from listkit.edit.toml_words import quoted
 from listkit.learn.dialect import ValueForm, values_of
-from listkit.learn.draft import Draft, draft
+from listkit.learn.draft import Draft, draft, headings_twice
 from listkit.learn.feed_header import FeedMatch, match_feed
 from listkit.problem import FieldError
 from listkit.read.folder import SHOP
@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(_json(path, sample, values, matches), indent=2, ensure_ascii=False))
     else:
-        _tell(path, matches, args.shop)
+        _tell(path, matches, headings_twice(drafted.columns), args.shop)
     return 0
 
 
@@ -112,7 +112,7 @@ def _json(path: Path, sample: Sample, values: ValueForm, matches: tuple[FeedMatc
     }
 
 
-def _tell(path: Path, matches: tuple[FeedMatch, ...], shop: Path) -> None:
+def _tell(path: Path, matches: tuple[FeedMatch, ...], twice: tuple[str, ...], shop: Path) -> None:
     sure = [match for match in matches if match.sure]
     asked = [match for match in matches if not match.sure]
     print(f"{path}: {len(matches)} columns, {len(sure)} filled in, {len(asked)} for you to decide.")
@@ -121,6 +121,8 @@ def _tell(path: Path, matches: tuple[FeedMatch, ...], shop: Path) -> None:
     if asked:
         print("To be decided (the lines with \"?\"):")
         print(table([(f"  {match.heading.text}", _doubt(match)) for match in asked], left=2))
+    for heading in twice:
+        print(f'Several columns are headed "{heading}", and a feed has each heading once: keep one, or name them anew.')
     print(f"Next: look it through, then: listkit check --shop {shop}")
 
 

@@ -1,5 +1,6 @@
 """Opens a storefront's sample: which sheet of a workbook, how a text is written, which row is the header."""
 
+import codecs
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -12,7 +13,10 @@ from listkit.read.workbook import is_workbook, sheet_names, workbook_rows
 
 _SHEETS: Final = 30
 _SMALLER: Final = "Keep its header and the first rows, and learn from that."
-_NO_TABLES: Final = ((b"\xff\xd8\xff", "a picture"), (b"\x89PNG", "a picture"), (b"%PDF", "a PDF document"))
+_NO_TABLES: Final = (
+    *((b"\xff\xd8\xff", "a picture"), (b"\x89PNG", "a picture"), (b"%PDF", "a PDF document")),
+    *((b"{", "JSON"), (b"[", "JSON"), (b"<", "XML or a page of the web")),
+)
 Row = tuple[str, ...]
 
 
@@ -51,7 +55,7 @@ def _content(path: Path) -> bytes:
     if isinstance(content, Problem):
         raise FieldError(content.message, content.hint)
     for begins, what in _NO_TABLES:
-        if content.startswith(begins):
+        if content.removeprefix(codecs.BOM_UTF8).lstrip().startswith(begins):
             raise FieldError(f"it is {what} and no table.", "Ask the storefront for a sample as CSV or .xlsx.")
     return content
 

@@ -5,7 +5,7 @@ constant. Numbered columns that follow each other become one entry.
 """
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -21,6 +21,7 @@ _WIDEST: Final = 6  # columns that take turns
 _UNITS: Final = {Kind.WEIGHT: ("g", "kg", "oz", "lb"), Kind.LENGTH: ("mm", "cm", "in")}
 _GROUP: Final = "inProductGroupWithID"
 _LONGEST_EXAMPLE: Final = 60
+_TWICE: Final = "? a column above is headed the same, and a feed has each heading once: take one out, or name it anew"
 _OURS: Final = frozenset({"InStock", "LimitedAvailability", "OutOfStock"})
 
 
@@ -65,8 +66,26 @@ def draft(matches: Sequence[FeedMatch], samples: Sequence[Sequence[str]]) -> Dra
         _row_kind(matches, columns),
         _text_kind(matches, columns),
         any(match.sure and _base(match) == "image" for match in matches),
-        tuple(_merged(matches, entries)),
+        tuple(_told_twice(_merged(matches, entries))),
     )
+
+
+def headings_twice(columns: Iterable[DraftColumn]) -> tuple[str, ...]:
+    """Return the headings that several entries have, which no feed may have; a family is one entry."""
+    counted = Counter(column.heading.strip() for column in columns)
+    return tuple(heading for heading, count in counted.items() if count > 1)
+
+
+def _told_twice(columns: list[DraftColumn]) -> list[DraftColumn]:
+    """Return the entries with a word of doubt above those whose heading an earlier one has."""
+    twice, seen = headings_twice(columns), set[str]()
+    found = []
+    for column in columns:
+        heading = column.heading.strip()
+        doubt = (_TWICE,) if heading in twice and heading in seen else ()
+        found.append(replace(column, remarks=(*doubt, *column.remarks)))
+        seen.add(heading)
+    return found
 
 
 def _entry(match: FeedMatch, cells: Cells, *, once: bool) -> DraftColumn:

@@ -123,24 +123,40 @@ class Crop(ShopModel):
 class Column(ShopModel):
     """One column of a feed, or with `repeat` a family of them: Picture 1, Picture 2 ..."""
 
-    heading: str = Field(description="What stands in the first row; {n} is the number of a repeated one, {nn} 01.")
-    value: str = Field(
-        default="", description="A field by name, a template in {{ }}, or words that stand in every row."
+    heading: str = Field(
+        description="What stands in the first row; {n} is the number of a repeated one, {nn} 01.",
+        examples=["Picture {n}"],
     )
-    once: bool = Field(default=False, description="Only in the first row of a listing.")
-    required: bool = Field(default=False, description="Whether an empty cell is a problem.")
-    longest: Limit | None = Field(default=None, description="Length of a cell at most, counted as [limits] says.")
-    allowed: tuple[str, ...] = Field(default=(), description="What a cell may hold, and nothing else.")
+    value: str = Field(
+        default="",
+        description="A field by name, a template in {{ }}, or words that stand in every row.",
+        examples=["{{ name }}, {{ theme }}"],
+    )
+    once: bool = Field(default=False, description="Only in the first row of a listing.", examples=[True])
+    required: bool = Field(default=False, description="Whether an empty cell is a problem.", examples=[True])
+    longest: Limit | None = Field(
+        default=None, description="Length of a cell at most, counted as [limits] says.", examples=[40]
+    )
+    allowed: tuple[str, ...] = Field(
+        default=(), description="What a cell may hold, and nothing else.", examples=[["Y", "N"]]
+    )
     mapped: dict[str, str] = Field(
-        default={}, alias="map", description='Our value = theirs; "" = what stands where we have nothing.'
+        default={},
+        alias="map",
+        description='Our value = theirs; "" = what stands where we have nothing.',
+        examples=[{"InStock": "in stock", "OutOfStock": "sold out"}],
     )
     unit: Unit | None = Field(default=None, description="Of a weight or length, when unlike the dialect's.")
     repeat: Repeats | None = Field(
-        default=None, description='So many columns: value = "image" gives image_1, image_2 ...; {n} is the number.'
+        default=None,
+        description='So many columns: value = "image" gives image_1, image_2 ...; {n} is the number.',
+        examples=[8],
     )
-    begin: Count = Field(default=1, alias="from", description="The number in the first one's heading.")
+    begin: Count = Field(default=1, alias="from", description="The number in the first one's heading.", examples=[0])
     beside: bool = Field(
-        default=False, description="Side by side with the column before: name 1, value 1, name 2, value 2 ..."
+        default=False,
+        description="Side by side with the column before: name 1, value 1, name 2, value 2 ...",
+        examples=[True],
     )
 
 

@@ -15,6 +15,7 @@ from listkit.problem import FieldError, KeyPath
 from listkit.read.spots import Spot, follow, known_keys
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 
+_TAB: Final = r"\t"  # as a TOML file has it
 _MOST: Final = 200  # faults told of one document
 Words = tuple[str, str]
 """Message and hint."""
@@ -97,7 +98,7 @@ def _choices(spot: Spot, details: Mapping[str, Any]) -> Words:
     choices = _literals(field.annotation) if field else ()
     message = f"{shown(found)} is not one of the choices."
     near = write_instead(found, choices) if isinstance(found, str) else ""
-    return message, near or f"Write {listed(quoted(choice) for choice in choices)}."
+    return message, near or f"Write {listed(quoted(choice).replace('␉', _TAB) for choice in choices)}."
 
 
 def _literals(kind: object) -> tuple[str, ...]:

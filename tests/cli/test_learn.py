@@ -130,6 +130,9 @@ def test_a_channel_that_is_there_is_never_overwritten(starter: Path, capsys: pyt
         (b"\n\n;;\n", "sample.csv: nothing stands in it."),
         (b"12-A,7.50,9520000010010\n12-B,8.50,9520123456788\n", "sample.csv: no row names the columns. Write the"),
         (b"\x89PNG\r\n\x1a\n", "sample.csv: it is a picture and no table."),
+        (b'{"code": "A-1"}', "sample.csv: it is JSON and no table. Ask the storefront for a sample as CSV or .xlsx."),
+        (b'\xef\xbb\xbf [{"code": "A-1"}]', "sample.csv: it is JSON and no table."),
+        (b"<?xml version='1.0'?><a/>", "sample.csv: it is XML or a page of the web and no table."),
         (b'Price,"Bar\nname', "sample.csv: it is no CSV: unexpected end of data."),
         (b"PK\x03\x04 no workbook", "sample.csv: the workbook is damaged."),
         (xlsx([[]]), "sample.csv: nothing stands in it."),
@@ -161,6 +164,20 @@ def test_what_is_not_there_is_told(starter: Path, capsys: pytest.CaptureFixture[
         "no.csv: there is no such file. Look at the name, and where it lies."
     )
     assert refused(starter, capsys, starter).startswith("shop: ")
+
+
+def test_a_heading_that_stands_twice_in_a_sample_is_told_and_marked(
+    starter: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = starter.parent / "sample.csv"
+    path.write_bytes(b"Item number,Price,Item number,Picture,Picture\n")
+    assert main(["learn", str(path), "--name", "Same heading", "--shop", str(starter)]) == 0
+    told = capsys.readouterr().out
+    assert told.count("Several columns are headed") == 1  # pictures are a family, which is one entry
+    assert 'Several columns are headed "Item number", and a feed has each heading once: keep one' in told
+    written = (starter / "channels" / "same_heading.toml").read_text(encoding="utf-8")
+    assert written.count("# ? a column above is headed the same") == 1
+    (starter / "channels" / "same_heading.toml").unlink()  # the other tests' builds would stop at it
 
 
 @pytest.mark.parametrize("name", ["", "🐝", "///", "Wholesale", "print"])

@@ -35,3 +35,10 @@ def test_a_key_that_cannot_name_a_folder_of_output_is_told(tmp_path: Path, key: 
         f'Must fix · channels/{key}.toml: "{key}" cannot be a channel\'s key. '
         'Name the file with small letters, digits and _, as in "web_shop.toml".  bad-value'
     ]
+
+
+def test_a_separator_that_is_none_is_told_with_a_tab_as_the_file_writes_it(tmp_path: Path) -> None:
+    clean_shop(tmp_path, {"channels/a.toml": STALL + 'dialect.separator = "tab"\n'})
+    _, problems = read_channels(tmp_path, ("channels/a.toml",), "GBP")
+    [told] = lines(problems)
+    assert told.endswith(r'"tab" is not one of the choices. Write ",", ";", "\t" or "|".  bad-value')
