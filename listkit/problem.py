@@ -111,6 +111,11 @@ CODES: dict[str, Code] = {
     "retail-unlike": _look("The retail price that a line sheet suggests is our own public one."),
     "arrival-short": _look("What shops buy keeps long enough to be sold and used after it has reached them."),
     "gtin-missing": _look("What a feed's column or the line sheet asks a GTIN of has one."),
+    # orders from shops
+    "order-packs": _must("What a shop orders makes full cases and reaches the minimum."),
+    "order-sum": _must("An order reaches the least sum of the terms."),
+    "order-late": _look("An order comes by the sheet of today, while its lines can be ordered."),
+    "order-stock": _look("What a shop orders is on hand, or is made before it ships."),
     # stock and dates
     "item-closed": _must("A set that is on sale holds nothing that is closed."),
     "stock-promised-twice": _look("What several sets are made of suffices for all of them."),

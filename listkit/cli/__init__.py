@@ -20,6 +20,7 @@ COMMANDS: Final[dict[str, str]] = {
     "check": "tell every problem, and what to write instead",
     "build": "check, then write every feed, listing, price list and picture",
     "record": "remember the last build as published on a channel, or take that back",
+    "order": "check a form that a shop filled in, confirm it, and make its pick list",
     "changes": "what differs from what was last published, why, and what to send again; also what a price would do",
     "compare": "hold what a channel shows now against the truth",
     "history": "every price that a variant had, where and when",

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from listkit.cli.said import facts_of, told
 from listkit.compute.catalog import Catalog
+from listkit.compute.order import book_of
 from listkit.compute.sheets import GivenOut, LinePrices, PriceBook, SheetHistory
 from listkit.compute.wholesale import PreviousSheet, Sheet, build_sheet
 from listkit.ledger.changes import amount_of
@@ -95,7 +96,7 @@ def price_book(root: Path, sheet: Sheet, history: SheetHistory, version: str) ->
         FieldError: the ledger cannot be used.
     """
     if version == history.current:
-        return book_of(sheet, version)
+        return book_of(sheet, version, {entry.code: display_code(entry.code) for entry in sheet.entries})
     one = history.find(version)
     if one is None:
         return None
@@ -108,15 +109,3 @@ def price_book(root: Path, sheet: Sheet, history: SheetHistory, version: str) ->
             prices.setdefault(display_code(str(row.get("inProductGroupWithID", code))), LinePrices(display))
     return PriceBook(version, one.valid_until, tuple(prices.items()))
 
-
-def book_of(sheet: Sheet, version: str) -> PriceBook:
-    """Return the prices that a sheet has now."""
-    starts = tuple(tier.start for tier in sheet.tiers)
-    prices: list[tuple[str, LinePrices]] = []
-    for entry in sheet.entries:
-        for line in entry.lines:
-            lower = tuple(zip(starts, (price.amount for price in line.tiers), strict=True))
-            prices.append((line.code, LinePrices(line.wholesale.amount, lower)))
-        if entry.display is not None:
-            prices.append((display_code(entry.code), LinePrices(entry.display.amount)))
-    return PriceBook(version, sheet.terms.valid_until, tuple(prices))

@@ -152,7 +152,11 @@ class OrderWords:
     sum: str
     picked: str
     pieces: str
+    takes: str
+    on_hand: str
     anyway: str
+    left_out: str = _takes("code", "said")
+    other_price: str = _takes("code", "price", "stated")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ layout beats ours.
 import json
 from collections.abc import Iterator
 from dataclasses import asdict
+from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
@@ -82,10 +83,12 @@ def layout_of(
     return layout_with(shop, LAYOUTS, facts, document)
 
 
-def layout_with(shop: Shop, paths: tuple[str, ...], facts: dict[str, Any], document: Document) -> Layout:
-    """Return the layouts of the shop at these paths with the facts they show, dated as the sheet."""
+def layout_with(
+    shop: Shop, paths: tuple[str, ...], facts: dict[str, Any], document: Document, *, day: date | None = None
+) -> Layout:
+    """Return the layouts of the shop at these paths with the facts they show, dated as the sheet, or with `day`."""
     texts = tuple((path, shop.templates[path]) for path in paths)
-    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True), document.text.issued)
+    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True), day or document.text.issued)
 
 
 def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dict[str, Any]:

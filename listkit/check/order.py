@@ -1,0 +1,170 @@
+"""What does not agree in an order that a shop sent: told as problems of its form, each with what to do."""
+
+import datetime
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from itertools import zip_longest
+from typing import Final
+
+from listkit.check.alike import counted, listed
+from listkit.check.places import item_place
+from listkit.compute.order import Order, Short, lacking, odd_displays, short_of, shorts
+from listkit.compute.sheets import PriceBook, SheetHistory
+from listkit.compute.wholesale import Sheet
+from listkit.model.order import FormRow, OrderForm
+from listkit.model.shop import Shop
+from listkit.model.wholesale import Stockist
+from listkit.problem import Level, Place, Problem
+
+_MUST: Final = Level.MUST_FIX
+
+
+@dataclass(frozen=True, slots=True)
+class OrderCase:
+    """An order with all that it is held against. `first` says whether it is a shop's first, None where nobody knows."""
+
+    form: OrderForm
+    order: Order
+    sheet: Sheet
+    book: PriceBook
+    history: SheetHistory
+    today: datetime.date
+    first: bool | None
+
+    @property
+    def place(self) -> Place:
+        """The form as a whole."""
+        return Place(self.form.file)
+
+
+def check_order(case: OrderCase, shop: Shop) -> Iterator[Problem]:
+    """Yield all that does not agree, what must be settled with the buyer and what she need only know."""
+    yield from _version(case)
+    yield from _codes(case)
+    yield from _prices(case)
+    yield from (_short(case, one) for one in shorts(case.order))
+    yield from _displays(case)
+    yield from _sums(case)
+    yield from _days(case)
+    yield from _stock(case, shop)
+
+
+def no_version(place: Place, version: str, history: SheetHistory) -> Problem:
+    """Return the problem of a version that was never given out."""
+    known = dict.fromkeys((history.current, *(one.version for one in reversed(history.given_out))))
+    hint = f"Ask which sheet was ordered by; known are {listed(tuple(known))}."
+    return Problem(place, "unknown-code", f'there was no line sheet "{version}".', hint)
+
+
+def is_first(form: OrderForm, answers: tuple[str, str], stockists: tuple[Stockist, ...]) -> bool | None:
+    """Return whether it is a first order: as the form says (`answers` are yes and no), else by stockists.csv."""
+    said = form.says("first_order").casefold()
+    for answer, first in zip(answers, (True, False), strict=True):
+        if said == answer.casefold():
+            return first
+    names = {form.says("shop").casefold(), form.says("email").casefold()} - {""}
+    known = any(names & {one.name.casefold(), one.email.casefold()} and one.since for one in stockists)
+    return False if known else None
+
+
+def _version(case: OrderCase) -> Iterator[Problem]:
+    book, history = case.book, case.history
+    if book.valid_until is not None and book.valid_until < case.today:
+        message = f"the prices of {book.version} held until {book.valid_until}."
+        yield Problem(case.place, "order-late", message, "Send the sheet of today and ask for a new order.", _MUST)
+    elif book.version != history.current:
+        message = f"it is ordered by {book.version}, and the sheet of today is {history.current}."
+        yield Problem(case.place, "order-late", message, "The prices of the older one hold; send the new one too.")
+
+
+def _codes(case: OrderCase) -> Iterator[Problem]:
+    places = _places(case.form)
+    known = [code for code, _ in case.book.prices]
+    for code in case.order.strange:
+        if code in known:
+            message, hint = f"{code} is no longer made.", "Offer something else."
+        else:
+            near = get_close_matches(code, known, n=1)
+            message = f'there is no "{code}" on {case.book.version}.' if code else "a quantity stands beside no code."
+            hint = f"Ask whether {near[0]} is meant." if near else "Ask what is meant."
+        yield Problem(places[code], "unknown-code", message, hint)
+    for code, number in Counter(row.code for row in case.form.rows).items():
+        if number > 1:
+            message = f"{code} stands in {number} rows; they are added up."
+            yield Problem(places[code], "code-twice", message, "Ask whether all are meant.", Level.LOOK_AT)
+
+
+def _places(form: OrderForm) -> dict[str, Place]:
+    return {row.code: row.place for row in reversed(form.rows)}
+
+
+def _prices(case: OrderCase) -> Iterator[Problem]:
+    """Hold every price that the form states against its version: a protected cell can be changed all the same."""
+    prices = dict(case.book.prices)
+    for row in case.form.rows:
+        if row.code not in prices:
+            continue
+        ours = (prices[row.code].wholesale, *(price for _, price in prices[row.code].tiers))
+        for stated, own in zip_longest(row.prices, ours):
+            if stated is not None and stated != own:
+                yield _price(row, f"{stated}", "no such price" if own is None else f"{own}", case.book.version)
+                break
+
+
+def _price(row: FormRow, stated: str, own: str, version: str) -> Problem:
+    place = Place(row.place.file, row.place.line, row.code)
+    message = f"the form says {stated} for {row.code}; {version} says {own}."
+    return Problem(place, "price-differs", message, "A cell was changed; tell the shop that the sheet's price holds.")
+
+
+def _short(case: OrderCase, one: Short) -> Problem:
+    what = f"full cases of {one.of}" if one.case else f"the least of {one.of}"
+    together = " together" if len(one.codes) > 1 else ""
+    message = f"{one.ordered} of {listed(one.codes)}{together} are ordered; {one.missing} more make {what}."
+    place = _places(case.form).get(one.codes[0], case.place)
+    return Problem(place, "order-packs", message, "Ask for so many more, or fewer.")
+
+
+def _displays(case: OrderCase) -> Iterator[Problem]:
+    for one in odd_displays(case.order):
+        message = f"{one.quantity} of {one.code} {'is' if one.quantity == 1 else 'are'} ordered."
+        hint = "One goes with each set that is ordered."
+        yield Problem(_places(case.form)[one.code], "order-packs", message, hint)
+
+
+def _sums(case: OrderCase) -> Iterator[Problem]:
+    terms, order = case.sheet.terms, case.order
+    if not order.lines:
+        yield Problem(case.place, "order-sum", "nothing is ordered.", "Ask whether it is the right file.")
+        return
+    least = terms.opening if case.first else terms.reorder
+    name = "a first order" if case.first else "an order"
+    if (short := short_of(order, least)) is not None:
+        message = f"it comes to {order.total}, {short} short of {least} for {name}."
+        yield Problem(case.place, "order-sum", message, "Ask for more, or let it pass.")
+    elif case.first is None and (short := short_of(order, terms.opening)) is not None:
+        message = f"it comes to {order.total}, {short} short of {terms.opening} if it is a first order."
+        yield Problem(case.place, "order-sum", message, "Ask whether it is; later ones may be smaller.", Level.LOOK_AT)
+
+
+def _days(case: OrderCase) -> Iterator[Problem]:
+    """Tell windows that have closed, each once."""
+    windows = dict.fromkeys((one.group.window, one.group.title) for one in case.order.lines)
+    for window, title in windows:
+        name = f'"{title}"' if title else "what is ordered"
+        if window.ships_until is not None and window.ships_until < case.today:
+            message = f"{name} was sent until {window.ships_until}."
+            yield Problem(case.place, "order-late", message, "Ask whether later will do.", _MUST)
+        elif window.order_by is not None and window.order_by < case.today:
+            message = f"{name} was to be ordered by {window.order_by}."
+            yield Problem(case.place, "order-late", message, "See whether it can still be made in time.")
+
+
+def _stock(case: OrderCase, shop: Shop) -> Iterator[Problem]:
+    for one in lacking(case.order):
+        message = f"{counted(one.ordered, 'piece')} of {one.item.code} are ordered, {one.on_hand} are on hand."
+        hint = f"Make {one.ordered - one.on_hand} more before it ships."
+        yield Problem(item_place(shop, one.item, "on_hand"), "order-stock", message, hint)
+

@@ -1,0 +1,99 @@
+"""Reads an order: the form as a workbook, filled in, or any table with a column of codes and one of quantities.
+
+Rows in which nothing is ordered are passed over. What is no whole number is told at its cell, and kept as it stands.
+"""
+
+import re
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from typing import Final
+
+from listkit.model.order import FormHeadings, FormRow, OrderForm
+from listkit.problem import Place, Problem
+from listkit.read.cells import Cell, Row, Sheet
+from listkit.read.sheet import read_sheet
+from listkit.read.wording import quoted
+
+MOST: Final = 999_999
+_WHOLE: Final = re.compile(r"\d{1,9}", re.ASCII)
+_FIGURE: Final = re.compile(r"\d{1,9}(\.\d{1,9})?", re.ASCII)
+_PLAIN: Final = ("code", "quantity")  # headings that always do, whatever the language of our forms
+
+
+def read_order(file: str, content: bytes, headings: FormHeadings) -> tuple[OrderForm | None, list[Problem]]:
+    """Return the order in `content` and what is wrong with it; None where it is no order at all."""
+
+    def understood(rows: Iterable[Row]) -> tuple[int, ...]:
+        return (int(any(_columns(row, headings) for row in rows)),)
+
+    sheet, problems = read_sheet(file, content, understood)
+    if sheet is None:
+        return None, problems
+    header = next((row for row in sheet.rows if _columns(row, headings)), None)
+    if header is None:
+        message = f'it is no order form: no row names "{headings.code}" and "{headings.quantity}".'
+        hint = 'Take the order-form.xlsx of the last build, or a CSV that begins with "code,quantity".'
+        return None, [*problems, Problem(Place(file), "syntax", message, hint)]
+    rows = tuple(_rows(sheet, header, headings))
+    problems += [_no_number(row) for row in rows if row.quantity is None]
+    above = [row for row in sheet.rows if row.line < header.line]
+    buyer = ((name, _beside(above, label)) for name, label in headings.buyer)
+    told = tuple((name, says) for name, says in buyer if says)
+    return OrderForm(file, _beside(above, headings.sheet), told, tuple(row for row in rows if row.said)), problems
+
+
+def _columns(row: Row, headings: FormHeadings) -> tuple[int, int] | None:
+    """Return where codes and quantities stand, if this row names both."""
+    names = [cell.text.casefold() for cell in row.cells]
+    found = []
+    for own, plain in zip((headings.code, headings.quantity), _PLAIN, strict=True):
+        at = next((at for at, name in enumerate(names) if name in (own.casefold(), plain)), None)
+        if at is None:
+            return None
+        found.append(at)
+    return found[0], found[1]
+
+
+def _rows(sheet: Sheet, header: Row, headings: FormHeadings) -> Iterator[FormRow]:
+    columns = _columns(header, headings)
+    assert columns is not None
+    priced = tuple(_price_columns(header, headings))
+    for row in sheet.rows:
+        code, cell = row.text(columns[0]), row.cells[columns[1]] if columns[1] < len(row.cells) else Cell("")
+        if row.line <= header.line or not cell.text:
+            continue
+        quantity = int(cell.text) if _WHOLE.fullmatch(cell.text) and not cell.turned else None
+        if quantity == 0:
+            continue
+        place = Place(sheet.file, row.line, code or f"{row.line}", header.text(columns[1]))
+        prices = tuple(_figure(row.text(at)) for at in priced)
+        yield FormRow(place, code, cell.text, quantity if quantity is None or quantity <= MOST else None, prices)
+
+
+def _price_columns(header: Row, headings: FormHeadings) -> Iterator[int]:
+    """Yield the columns of wholesale and lower prices."""
+    names = [cell.text.casefold() for cell in header.cells]
+    if headings.wholesale.casefold() in names:
+        for at in range(names.index(headings.wholesale.casefold()), len(names)):
+            if names[at] in (headings.retail.casefold(), headings.quantity.casefold()):
+                return
+            yield at
+
+
+def _figure(text: str) -> Decimal | None:
+    return Decimal(text) if _FIGURE.fullmatch(text) else None
+
+
+def _no_number(row: FormRow) -> Problem:
+    many = _WHOLE.fullmatch(row.said) and int(row.said) > MOST
+    message = f"{quoted(row.said)} is {f'more than {MOST}' if many else 'no whole number of pieces'}."
+    return Problem(row.place, "bad-value", message, f"Ask the shop how many of {row.code or 'what'} it wants.")
+
+
+def _beside(rows: list[Row], label: str) -> str:
+    """Return what stands in the cell behind a label, "" where the label stands nowhere."""
+    for row in rows:
+        names = [cell.text.casefold() for cell in row.cells]
+        if label.casefold() in names:
+            return row.text(names.index(label.casefold()) + 1)
+    return ""

@@ -1,0 +1,155 @@
+"""An order as two pages: the confirmation that its shop gets, and the pick list for the own shelves.
+
+Only layouts and what they show; where they are written to is for the command.
+"""
+
+import datetime
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Any, Final
+
+from listkit.compute.order import Order, OrderLine
+from listkit.listing.nouns import size_text
+from listkit.listing.words import fill
+from listkit.model.order import FormRow, OrderForm
+from listkit.model.shop import Shop
+from listkit.write.line_sheet import layout_with, page_facts
+from listkit.write.print import Layout
+from listkit.write.sheet_text import Document, window_told
+
+CONFIRMATION: Final = ("print/confirmation.typ", "print/common.typ")
+PICK_LIST: Final = ("print/pick_list.typ", "print/common.typ")
+_BUYER: Final = ("shop", "address", "email", "phone")
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmed:
+    """An order with the form that it came in, the day, and what in the form was not as it is confirmed."""
+
+    order: Order
+    form: OrderForm
+    day: datetime.date
+    left_out: tuple[FormRow, ...] = ()
+    other_prices: tuple[tuple[str, str], ...] = ()  # code and what the form said
+
+
+def confirmation_layout(one: Confirmed, document: Document, shop: Shop, *, logo: bool) -> Layout:
+    """Return the confirmation with all that it shows."""
+    voice, own = document.voice, document.voice.own
+    facts = {
+        **_page(one, document, shop, title=own.order.confirmation, logo=logo),
+        "words": {
+            **{name: getattr(own.sheet, name) for name in ("code", "line")},
+            **{name: getattr(own.form, name) for name in ("quantity", "total", "pieces", "notes")},
+            **{name: getattr(own.order, name) for name in ("price", "sum", "anyway")},
+            "terms": own.terms.terms,
+        },
+        "buyer": [says for name in _BUYER if (says := one.form.says(name))],
+        "notes_of_buyer": one.form.says("notes"),
+        "groups": [_group(lines, document) for lines in _by_group(one.order)],
+        "sum": voice.money(one.order.total),
+        "pieces": str(one.order.pieces),
+        "anyway": list(_anyway(one, document)),
+        "terms": document.text.terms,
+        "notes": document.text.notes,
+    }
+    return layout_with(shop, CONFIRMATION, facts, document, day=one.day)
+
+
+def pick_list_layout(one: Confirmed, document: Document, shop: Shop) -> Layout:
+    """Return the pick list: every line with a box to tick, then the pieces that all of it takes."""
+    own = document.voice.own
+    facts = {
+        **_page(one, document, shop, title=own.order.pick_list, logo=False),
+        "words": {
+            **{name: getattr(own.sheet, name) for name in ("code", "line", "gtin", "case")},
+            **{name: getattr(own.form, name) for name in ("quantity", "notes")},
+            **{name: getattr(own.order, name) for name in ("picked", "takes", "on_hand", "pieces")},
+        },
+        "buyer": [says for name in _BUYER if (says := one.form.says(name))],
+        "notes_of_buyer": one.form.says("notes"),
+        "groups": [_picked(lines, document) for lines in _by_group(one.order)],
+        "pieces": list(_pieces(one.order, document)),
+    }
+    return layout_with(shop, PICK_LIST, facts, document, day=one.day)
+
+
+def _page(one: Confirmed, document: Document, shop: Shop, *, title: str, logo: bool) -> dict[str, Any]:
+    own, form, day = document.voice.own, one.form, document.voice.day(one.day, "long")
+    head = [(own.order.date, day), (own.form.sheet, one.order.version)]
+    named = (("order_number", own.form.order_number), ("deliver_by", own.form.deliver_by))
+    head += [(label, says) for name, label in named if (says := form.says(name))]
+    running = (title, form.says("shop"), form.says("order_number"), day)
+    return {
+        **page_facts(document, shop, title, logo=logo),
+        "version": one.order.version,
+        "running": " · ".join(part for part in running if part),
+        "head": head,
+        "buyer_word": own.order.buyer,
+    }
+
+
+def _by_group(order: Order) -> Iterator[tuple[OrderLine, ...]]:
+    for _, lines in groupby(order.lines, key=lambda line: id(line.group)):
+        yield tuple(lines)
+
+
+def _group(lines: tuple[OrderLine, ...], document: Document) -> dict[str, Any]:
+    money = document.voice.money
+    rows = [(one.code, _name(one, document), str(one.quantity), money(one.each), money(one.total)) for one in lines]
+    return {**_heading(lines, document), "rows": rows}
+
+
+def _heading(lines: tuple[OrderLine, ...], document: Document) -> dict[str, Any]:
+    group = lines[0].group
+    return {"title": group.title, "window": list(window_told(group.window, document.voice))[-1:]}
+
+
+def _picked(lines: tuple[OrderLine, ...], document: Document) -> dict[str, Any]:
+    rows = [
+        (one.code, _name(one, document), one.line.gtin if one.line else "", _cases(one), str(one.quantity))
+        for one in lines
+    ]
+    return {**_heading(lines, document), "rows": rows}
+
+
+def _cases(one: OrderLine) -> str:
+    """Return "4 × 6" where a line makes full cases by itself."""
+    case = one.entry.packs.case if one.line else None
+    return f"{one.quantity // case} × {case}" if case and one.quantity % case == 0 else ""
+
+
+def _name(one: OrderLine, document: Document) -> str:
+    """Return what a line is called: the set with what is chosen, the item with its size, the display set."""
+    if one.line is None:
+        return f"{one.entry.name}, {document.voice.own.sheet.display_set}"
+    size = size_text(one.entry.item, document.voice.language) if one.entry.item else ""
+    more = (*(choice.says for choice in one.line.choices), *([size] if size else []))
+    return ", ".join((one.entry.name, *more))
+
+
+def _anyway(one: Confirmed, document: Document) -> Iterator[str]:
+    own, prices = document.voice.own.order, {line.code: line.each for line in one.order.lines}
+    for row in one.left_out:
+        yield fill(own.left_out, code=row.code or "–", said=row.said)
+    for code, stated in one.other_prices:
+        if code in prices:
+            yield fill(own.other_price, code=code, price=document.voice.money(prices[code]), stated=stated)
+
+
+def _pieces(order: Order, document: Document) -> Iterator[tuple[str, ...]]:
+    """Yield code, name, pieces and stock of every item that the order takes, in the order in which they come."""
+    needed: Counter[str] = Counter()
+    items = {}
+    for one in order.lines:
+        for piece in one.line.pieces if one.line else ():
+            needed[piece.item.code] += piece.quantity * one.quantity
+            items[piece.item.code] = piece.item
+    for code, number in needed.items():
+        item = items[code]
+        name = " ".join(part for part in (item.name, item.form) if part)
+        size = size_text(item, document.voice.language)
+        on_hand = "" if item.on_hand is None else str(item.on_hand)
+        yield code, f"{name}, {size}" if size else name, str(number), on_hand

@@ -1,0 +1,166 @@
+"""What does not agree in an order, on a small shop: each kind once, in the words that its owner reads."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from listkit.check.order import OrderCase, check_order, is_first, no_version
+from listkit.compute.build import build_catalog
+from listkit.compute.order import book_of, build_order, quantities_of
+from listkit.compute.sheets import GivenOut, LinePrices, PriceBook, SheetHistory
+from listkit.compute.wholesale import build_sheet
+from listkit.model.order import FormRow, OrderForm
+from listkit.model.shop import Shop
+from listkit.model.wholesale import Stockist
+from listkit.problem import Level, Place
+from tests.small_shop import gift_set, item, shop, wholesale
+
+DISPLAYS = {"SET-1": "SET-1 display"}
+TODAY = date(2027, 2, 1)
+OLD = GivenOut("B4C6D", date(2027, 1, 15), date(2027, 1, 15), date(2027, 7, 1), 1)
+NOW = SheetHistory("CN69X", (OLD,))
+
+
+def row(code: str, quantity: int, *prices: str) -> FormRow:
+    place = Place("form.xlsx", 20, code, "Quantity")
+    return FormRow(place, code, str(quantity), quantity, tuple(map(Decimal, prices)))
+
+
+def small(**says: Any) -> Shop:
+    """A set at half of 8.50, 4.25, and its bar at 3.75."""
+    terms = wholesale("SET-1", "A-1", **says)
+    return shop([item("A-1", on_hand="30")], [gift_set([{"item": "A-1"}])], wholesale=terms)
+
+
+def told(
+    *rows: FormRow,
+    of: Shop | None = None,
+    book: PriceBook | None = None,
+    today: date = TODAY,
+    first: bool | None = False,
+) -> list[str]:
+    made = of or small()
+    sheet = build_sheet(build_catalog(made))
+    assert sheet is not None
+    form = OrderForm("form.xlsx", "CN69X", (), rows)
+    book = book or book_of(sheet, "CN69X", DISPLAYS)
+    order = build_order(sheet, book, quantities_of(form), DISPLAYS)
+    case = OrderCase(form, order, sheet, book, NOW, today, first)
+    return [f"{one}  {one.code}" for one in check_order(case, made)]
+
+
+def test_an_order_that_agrees_is_passed_in_silence() -> None:
+    assert told(row("SET-1", 6, "4.25"), row("A-1", 12, "3.75")) == []
+
+
+def test_a_code_that_is_not_on_the_sheet_is_told_with_its_nearest() -> None:
+    assert told(row("A-1", 6), row("SET-11", 2)) == [
+        'Must fix · form.xlsx, row SET-11, column Quantity: there is no "SET-11" on CN69X. '
+        "Ask whether SET-1 is meant.  unknown-code"
+    ]
+
+
+def test_a_line_of_an_older_sheet_that_is_gone_is_no_longer_made() -> None:
+    prices = (("SET-1", LinePrices(Decimal("4.25"))), ("OLD-1", LinePrices(Decimal("5.00"))))
+    lines = told(row("OLD-1", 2), row("SET-1", 2), book=PriceBook("B4C6D", date(2027, 7, 1), prices))
+    assert lines == [
+        "Look at · form.xlsx: it is ordered by B4C6D, and the sheet of today is CN69X. "
+        "The prices of the older one hold; send the new one too.  order-late",
+        "Must fix · form.xlsx, row OLD-1, column Quantity: OLD-1 is no longer made. "
+        "Offer something else.  unknown-code",
+    ]
+
+
+def test_prices_that_have_ended_are_not_confirmed() -> None:
+    ended = PriceBook("B4C6D", date(2027, 1, 31), (("SET-1", LinePrices(Decimal("4.25"))),))
+    [line] = told(row("SET-1", 2), book=ended)
+    assert line.startswith("Must fix · form.xlsx: the prices of B4C6D held until 2027-01-31.")
+
+
+def test_a_price_cell_that_was_changed_is_told() -> None:
+    assert told(row("SET-1", 6, "4.00")) == [
+        "Must fix · form.xlsx, row SET-1: the form says 4.00 for SET-1; CN69X says 4.25. "
+        "A cell was changed; tell the shop that the sheet's price holds.  price-differs"
+    ]
+    assert told(row("SET-1", 6, "4.250")) == []
+    [line] = told(row("SET-1", 6, "4.25", "3.00"))
+    assert "the form says 3.00 for SET-1; CN69X says no such price." in line
+
+
+def test_cases_and_minimums_are_asked_for_with_what_is_missing() -> None:
+    packed = small(case_pack={"items": 6}, minimum={"sets": 4})
+    assert told(row("A-1", 7), row("SET-1", 3), of=packed) == [
+        "Must fix · form.xlsx, row SET-1, column Quantity: 3 of SET-1 are ordered; 1 more make the least of 4. "
+        "Ask for so many more, or fewer.  order-packs",
+        "Must fix · form.xlsx, row A-1, column Quantity: 7 of A-1 are ordered; 5 more make full cases of 6. "
+        "Ask for so many more, or fewer.  order-packs",
+    ]
+
+
+def test_a_display_set_alone_is_told() -> None:
+    [line] = told(row("A-1", 6), row("SET-1 display", 1), of=small(display={"price": "half"}))
+    assert "1 of SET-1 display is ordered. One goes with each set that is ordered." in line
+
+
+@pytest.mark.parametrize(
+    ("first", "level", "says"),
+    [
+        (True, Level.MUST_FIX, "it comes to 45.00, 55.00 short of 100.00 for a first order."),
+        (None, Level.LOOK_AT, "it comes to 45.00, 55.00 short of 100.00 if it is a first order."),
+        (False, None, ""),
+    ],
+)
+def test_the_least_sum_of_a_first_order_holds_for_first_orders(
+    first: bool | None, level: Level | None, says: str
+) -> None:
+    lines = told(row("A-1", 12), of=small(opening="100", reorder="40"), first=first)
+    assert len(lines) == (level is not None)
+    assert all(line.startswith(f"{level} · form.xlsx: {says}") for line in lines)
+
+
+def test_a_later_order_has_a_least_sum_too_and_an_empty_one_is_told() -> None:
+    [line] = told(row("A-1", 6), of=small(opening="100", reorder="40"))
+    assert "it comes to 22.50, 17.50 short of 40.00 for an order." in line
+    [line] = told()
+    assert "nothing is ordered." in line
+
+
+def test_windows_that_have_closed_are_told_once_each() -> None:
+    window = {"order_by": date(2027, 1, 31), "ships_from": date(2027, 2, 10), "ships_until": date(2027, 3, 1)}
+    of = small(window=window)
+    assert told(row("A-1", 6), row("SET-1", 2), of=of, today=date(2027, 1, 31)) == []
+    [line] = told(row("A-1", 6), row("SET-1", 2), of=of)
+    assert line.startswith('Look at · form.xlsx: "Lines" was to be ordered by 2027-01-31.')
+    [line] = told(row("A-1", 6), of=of, today=date(2027, 3, 2))
+    assert line.startswith('Must fix · form.xlsx: "Lines" was sent until 2027-03-01.')
+
+
+def test_what_is_not_on_hand_is_told_where_it_is_counted() -> None:
+    assert told(row("A-1", 25), row("SET-1", 6)) == [
+        "Look at · items.csv, row A-1, column on hand: 31 pieces of A-1 are ordered, 30 are on hand. "
+        "Make 1 more before it ships.  order-stock"
+    ]
+
+
+def test_a_code_in_two_rows_is_added_up_and_told() -> None:
+    [line] = told(row("A-1", 6), row("A-1", 6))
+    assert line.startswith("Look at · form.xlsx, row A-1, column Quantity: A-1 stands in 2 rows; they are added up.")
+
+
+def test_of_a_version_that_never_was_the_known_ones_are_named() -> None:
+    assert str(no_version(Place("form.xlsx"), "QQQQQ", NOW)) == (
+        'Must fix · form.xlsx: there was no line sheet "QQQQQ". '
+        "Ask which sheet was ordered by; known are CN69X and B4C6D."
+    )
+
+
+def test_whether_it_is_a_first_order_is_what_the_form_says_else_what_stockists_say() -> None:
+    known = (Stockist(code="ST-1", name="The Mill Shop", email="shop@mill.example", since="2025"),)
+
+    def first(**says: str) -> bool | None:
+        return is_first(OrderForm("form.xlsx", "", tuple(says.items()), ()), ("yes", "no"), known)
+
+    assert (first(first_order="Yes"), first(first_order="no", shop="New")) == (True, False)
+    assert (first(shop="the mill shop"), first(email="SHOP@mill.example"), first(shop="New")) == (False, False, None)

@@ -1,0 +1,227 @@
+"""`listkit order`: forms filled in by LibreOffice, CSV orders, what is written and what is refused."""
+
+import csv
+import json
+import shutil
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pikepdf
+import pytest
+from python_calamine import CalamineWorkbook
+
+from listkit.cli import main
+from tests.office import needs_office, typed
+from tests.shops import DEMO
+
+PDFTEXT = shutil.which("pdftotext")
+needs_poppler = pytest.mark.skipif(PDFTEXT is None, reason="poppler is not installed (Debian: poppler-utils)")
+Answer = tuple[int, dict[str, Any], Path]
+
+
+@pytest.fixture(scope="module")
+def demo_built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo shop without its photos and channels, built and its sheet recorded."""
+    folder = tmp_path_factory.mktemp("order") / "shop"
+    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out", "photos", "channels"))
+    with (folder / "shop.toml").open("a", encoding="utf-8") as stream:
+        stream.write('\n[checks]\nshot-missing = "off"\n')
+    for file in folder.glob("sets/*/set.toml"):
+        whole = file.read_text(encoding="utf-8")
+        file.write_text(whole.partition("[[photos]]")[0], encoding="utf-8")
+    assert main(["build", "--shop", str(folder), "--today", "2027-01-20"]) == 0
+    return folder
+
+
+@pytest.fixture
+def order(demo_built: Path, capsys: pytest.CaptureFixture[str]) -> Callable[..., Answer]:
+    def run(form: Path, *more: str) -> Answer:
+        capsys.readouterr()
+        words = ["order", str(form), "--shop", str(demo_built), "--today", "2027-01-20", "--json", *more]
+        status = main(words)
+        said = capsys.readouterr()
+        return status, json.loads(said.out) if said.out else {"told": said.err}, demo_built / "out"
+
+    return run
+
+
+def cells_of(form: Path) -> list[list[Any]]:
+    return CalamineWorkbook.from_path(form).get_sheet_by_index(0).to_python(skip_empty_area=False)
+
+
+def form_of(demo_built: Path) -> tuple[Path, dict[str, int]]:
+    """The blank form, and the row of each code."""
+    form = demo_built / "out/wholesale/order-form.xlsx"
+    return form, {str(row[0]): at for at, row in enumerate(cells_of(form), 1) if row[0]}
+
+
+BUYER = {"B4": "The Thistle Drawer", "B5": "4 Cinder Row", "B8": "TD-118", "B10": "Ring twice", "B11": "no"}
+
+
+@needs_office
+@needs_poppler
+def test_a_form_filled_in_by_libreoffice_and_read_back_gives_the_right_confirmation(
+    order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+) -> None:
+    """4 x 13.50 + 6 x 14.50 + 24 x 15.04 (from 24) + 12 x 3.75; the display set is free from 12 sets."""
+    form, rows = form_of(demo_built)
+    wanted = {"OHS-1-S03": 4, "OHS-1-U01": 6, "OHS-1 display": 1, "OHS-3-S01": 24, "OH-B01": 12}
+    filled = typed(form, tmp_path / "form.xlsx", {**BUYER, **{f"J{rows[code]}": n for code, n in wanted.items()}})
+    cells = cells_of(filled)
+    assert [cells[12][1], cells[13][1], cells[14][1]] == [546.96, 46.0, "complete; please send it to us"]
+    status, told, out = order(filled)
+    assert (status, told["total"], told["pieces"]) == (0, "546.96", 46)
+    assert {one["code"]: float(one["total"]) for one in told["lines"]} == {
+        code: cells[rows[code] - 1][10] for code in wanted
+    }
+    assert told["files"] == [
+        "wholesale/orders/the-thistle-drawer-td-118-confirmation.pdf",
+        "wholesale/orders/the-thistle-drawer-td-118-pick-list.pdf",
+    ]
+    confirmation, picked = (words_of(out / path) for path in told["files"])
+    for part in ("OHS-3-S01", "£15.04", "£360.96", "£546.96", "TD-118", "The Thistle Drawer", "Ring twice"):
+        assert part in confirmation
+    assert all(code in picked for code in wanted)
+    assert "12 × 2" in picked  # 24 sets in cases of 2
+
+
+def words_of(pdf: Path) -> str:
+    told = subprocess.run([str(PDFTEXT), "-layout", str(pdf), "-"], capture_output=True, text=True, check=True)
+    return " ".join(told.stdout.split())
+
+
+SPOILT: dict[str, tuple[str | float, str]] = {
+    "OH-B01": (7, "5 more make full cases of 6"),
+    "OHS-1-S03": (1, "1 more make full cases of 2"),
+    "OH-B02": ("six", "whole numbers only"),
+    "OH-B03": (2.5, "whole numbers only"),
+    "OH-B04": (-6, "whole numbers only"),
+    "OHS-2 display": (1, "one for a set that is ordered"),
+}
+
+
+@needs_office
+def test_what_is_missing_is_named_in_the_sheet_itself_and_by_us(
+    order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+) -> None:
+    form, rows = form_of(demo_built)
+    wrong = {f"J{rows[code]}": number for code, (number, _) in SPOILT.items()}
+    filled = typed(form, tmp_path / "form.xlsx", {**wrong, f"J{rows['OH-S01']}": 36})
+    cells = cells_of(filled)
+    assert {code: cells[rows[code] - 1][11] for code in SPOILT} == {code: says for code, (_, says) in SPOILT.items()}
+    assert cells[rows["OH-S01"] - 1][11] == ""
+    assert cells[14][1] == "see the lines above"
+    status, told, _ = order(filled)
+    assert (status, told["files"]) == (1, [])
+    stopping = [one for one in told["problems"] if one["level"] == "must fix"]
+    assert len(stopping) == len(SPOILT)
+    assert all(any(code in f"{one}" for one in stopping) for code in SPOILT)
+
+
+@needs_office
+def test_choices_of_a_set_fill_a_case_together_in_the_sheet_and_by_us(
+    order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+) -> None:
+    form, rows = form_of(demo_built)
+    cells = {f"J{rows['OHS-1-S03']}": 11, f"J{rows['OHS-1-U01']}": 13, "B11": "yes"}
+    filled = typed(form, tmp_path / "form.ods", cells)
+    shown = cells_of(filled)
+    assert shown[14][1] == "complete; please send it to us"
+    status, told, _ = order(filled)
+    assert (status, told["total"]) == (0, f"{shown[12][1]:.2f}")  # 11 x 12.69 + 13 x 13.63, from 24
+    assert told["total"] == "316.78"
+
+
+@needs_office
+def test_an_order_that_is_short_of_the_opening_sum_is_told_in_the_sheet_and_by_us(
+    order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+) -> None:
+    form, rows = form_of(demo_built)
+    filled = typed(form, tmp_path / "form.xlsx", {f"J{rows['OH-B01']}": 6, "B11": "yes"})
+    assert cells_of(filled)[14][1] == "177.50 short of 200.00"
+    status, told, _ = order(filled)
+    assert (status, [one["message"] for one in told["problems"]]) == (
+        1, ["it comes to 22.50, 177.50 short of 200.00 for a first order."]
+    )  # fmt: skip
+
+
+def spoilt(demo_built: Path, target: Path, cells: dict[str, Any]) -> Path:
+    """The form with cells changed by a program that asks nobody."""
+    form, rows = form_of(demo_built)
+    book = openpyxl.load_workbook(form)
+    for name, value in cells.items():
+        column, _, code = name.partition(" ")
+        book.active[f"{column}{rows[code]}" if code else name] = value
+    book.save(target)
+    return target
+
+
+@needs_poppler
+def test_a_changed_price_cell_is_told_and_the_sheets_price_holds_anyway(
+    order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+) -> None:
+    form = spoilt(demo_built, tmp_path / "form.xlsx", {"E OH-B01": 2.5, "J OH-B01": 60, "J OH-U01": "two"})
+    status, told, _ = order(form)
+    assert (status, told["files"]) == (1, [])
+    assert [one["code"] for one in told["problems"]] == ["bad-value", "price-differs"]
+    status, told, out = order(form, "--anyway")
+    assert (status, told["total"]) == (1, "211.80")  # 60 x 3.53, from 24
+    words = words_of(out / told["files"][0])
+    assert "OH-B01 costs £3.53 each, not 2.5." in words
+    assert "OH-U01: “two” is left out" in words
+
+
+def test_a_version_that_never_was_is_told(order: Callable[..., Answer], demo_built: Path, tmp_path: Path) -> None:
+    status, told, _ = order(spoilt(demo_built, tmp_path / "form.xlsx", {"E4": "spring-QQQQQ", "J OH-B01": 60}))
+    assert status == 1
+    assert told["problems"][0]["message"] == 'there was no line sheet "QQQQQ".'
+
+
+def test_a_csv_of_codes_and_quantities_is_an_order_by_the_sheet_of_today(
+    order: Callable[..., Answer], tmp_path: Path
+) -> None:
+    file = tmp_path / "letter 7.csv"
+    with file.open("w", encoding="utf-8", newline="") as stream:
+        csv.writer(stream).writerows([("code", "quantity"), ("OH-S01", 30), ("OHS-2-S01", 2)])
+    status, told, _ = order(file)
+    assert (status, told["total"]) == (0, "230.90")  # 30 x 6.58 + 2 x 16.75
+    assert told["files"][0] == "wholesale/orders/letter-7-confirmation.pdf"
+    status, told, _ = order(file, "--sheet", "QQQQQ")
+    assert status == 1
+
+
+@pytest.mark.parametrize("content", [b"", b"%PDF-1.7", b"PK\x03\x04", b"\x00\xff" * 50, b"dear all"])
+def test_a_file_that_is_no_form_is_refused_with_a_remedy(
+    content: bytes, order: Callable[..., Answer], tmp_path: Path
+) -> None:
+    (tmp_path / "form.xlsx").write_bytes(content)
+    status, told, _ = order(tmp_path / "form.xlsx")
+    assert status == 1
+    assert told["problems"][0]["hint"]
+    assert order(tmp_path / "nowhere.xlsx")[0] == 1
+
+
+def test_without_terms_for_shops_there_is_nothing_to_order_by(
+    tmp_path: Path, demo_built: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "shop"
+    shutil.copytree(demo_built, folder, ignore=shutil.ignore_patterns("out", "wholesale.toml"))
+    assert main(["order", str(form_of(demo_built)[0]), "--shop", str(folder)]) == 1
+    assert "there is no line sheet to order by." in capsys.readouterr().err
+
+
+def test_both_pages_are_tagged_and_the_same_every_time(order: Callable[..., Answer], tmp_path: Path) -> None:
+    """ISO 14289-1 and ISO 19005-2, by what pikepdf sees: passes these checks, which certifies nothing."""
+    (tmp_path / "o.csv").write_text("code,quantity\nOH-S01,30\n", encoding="utf-8")
+    _, told, out = order(tmp_path / "o.csv")
+    before = [(out / path).read_bytes() for path in told["files"]]
+    order(tmp_path / "o.csv")
+    assert [(out / path).read_bytes() for path in told["files"]] == before
+    for path in told["files"]:
+        with pikepdf.open(out / path) as pdf:
+            assert bool(pdf.Root.MarkInfo.Marked)
+            assert "/StructTreeRoot" in pdf.Root
+            assert str(pdf.Root.Lang) == "en-GB"

@@ -1,0 +1,8 @@
+"""An order as it was sent."""
+
+from listkit.model.order import OrderForm
+
+
+def test_what_a_buyer_left_out_is_empty() -> None:
+    form = OrderForm("form.xlsx", "CN69X", (("shop", "The Mill Shop"),), ())
+    assert (form.says("shop"), form.says("notes")) == ("The Mill Shop", "")

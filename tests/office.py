@@ -1,0 +1,79 @@
+"""LibreOffice as a buyer uses it: opens our form, types into cells, works it out, saves it."""
+
+import atexit
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+import pytest
+
+OFFICE = shutil.which("soffice")
+needs_office = pytest.mark.skipif(OFFICE is None, reason="LibreOffice is not installed (Debian: libreoffice-calc)")
+# Types each cell as it is written: a figure as a figure, anything else as text; then works out all formulas.
+_TYPING = """
+Sub Fill(source As String, target As String, filter As String, cells As String)
+  Dim hidden(0) As New com.sun.star.beans.PropertyValue
+  hidden(0).Name = "Hidden"
+  hidden(0).Value = True
+  book = StarDesktop.loadComponentFromURL(ConvertToURL(source), "_blank", 0, hidden())
+  sheet = book.Sheets.getByIndex(0)
+  For Each pair In Split(cells, "|")
+    at = InStr(pair, "=")
+    If at > 0 Then
+      cell = sheet.getCellRangeByName(Left(pair, at - 1))
+      typed = Mid(pair, at + 1)
+      If IsNumeric(typed) Then cell.Value = Val(typed) Else cell.String = typed
+    End If
+  Next
+  book.calculateAll()
+  Dim saving(0) As New com.sun.star.beans.PropertyValue
+  saving(0).Name = "FilterName"
+  saving(0).Value = filter
+  book.storeToURL(ConvertToURL(target), saving())
+  book.close(True)
+  StarDesktop.terminate()
+End Sub
+"""
+_MODULE = """<?xml version="1.0" encoding="UTF-8"?>
+<!DOCTYPE script:module PUBLIC "-//OpenOffice.org//DTD OfficeDocument 1.0//EN" "module.dtd">
+<script:module xmlns:script="http://openoffice.org/2000/script" script:name="Typing" script:language="StarBasic">
+{}</script:module>
+"""
+_LIBRARY = """<?xml version="1.0" encoding="UTF-8"?>
+<!DOCTYPE library:library PUBLIC "-//OpenOffice.org//DTD OfficeDocument 1.0//EN" "library.dtd">
+<library:library xmlns:library="http://openoffice.org/2000/library" library:name="Standard" library:readonly="false"
+ library:passwordprotected="false"><library:element library:name="Typing"/></library:library>
+"""
+_FILTERS = {".xlsx": "Calc MS Excel 2007 XML", ".ods": "calc8"}
+
+
+@cache
+def profile() -> Path:
+    """Return a profile of the tests' own, with our macro; the program makes it at its first start."""
+    folder = Path(tempfile.mkdtemp(prefix="listkit-office-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    _started(folder, "--terminate_after_init")
+    basic = folder / "user/basic/Standard"
+    basic.mkdir(parents=True, exist_ok=True)
+    (basic / "Typing.xba").write_text(_MODULE.format(escape(_TYPING)), encoding="utf-8")
+    (basic / "script.xlb").write_text(_LIBRARY, encoding="utf-8")
+    return folder
+
+
+def _started(folder: Path, *words: str) -> None:
+    assert OFFICE is not None
+    command = [OFFICE, f"-env:UserInstallation=file://{folder}", "--headless", "--norestore", *words]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+
+
+def typed(source: Path, target: Path, cells: Mapping[str, str | float]) -> Path:
+    """Open `source`, type into its first sheet, work all out, save it as `target`; return that."""
+    told = "|".join(f"{name}={value}" for name, value in cells.items())
+    arguments = ",".join(f'"{text}"' for text in (str(source), str(target), _FILTERS[target.suffix], told))
+    _started(profile(), f"macro:///Standard.Typing.Fill({arguments})")
+    assert target.exists(), "LibreOffice did not save the form"
+    return target

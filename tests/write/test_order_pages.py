@@ -1,0 +1,60 @@
+"""The pages of an order: what they show of the form and of the sheet."""
+
+import json
+from datetime import date
+from typing import Any
+
+from listkit.compute.order import book_of, build_order
+from listkit.listing.listings import Listings
+from listkit.model.order import FormRow, OrderForm
+from listkit.problem import Place
+from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
+from listkit.write.sheet_text import Document, display_code, document_of
+
+
+def document(demo: Listings) -> Document:
+    made = document_of(demo.catalog)
+    assert made is not None
+    return made
+
+
+def confirmed(demo: Listings, wanted: dict[str, int], **more: Any) -> Confirmed:
+    sheet = document(demo).sheet
+    displays = {entry.code: display_code(entry.code) for entry in sheet.entries}
+    order = build_order(sheet, book_of(sheet, "CN69X", displays), wanted, displays)
+    form = OrderForm("form.xlsx", "", (("shop", "The Mill Shop"), ("deliver_by", "March")), ())
+    return Confirmed(order, form, date(2027, 1, 20), **more)
+
+
+def test_a_confirmation_groups_what_ships_together_and_names_what_is_chosen(demo: Listings) -> None:
+    one = confirmed(demo, {"OHS-1-U01": 2, "OHS-3-S01": 2, "OH-B01": 6})
+    layout = confirmation_layout(one, document(demo), demo.catalog.shop, logo=False)
+    facts = json.loads(layout.facts)
+    assert [group["title"] for group in facts["groups"]] == [
+        "Spring sets", "Late summer and autumn sets", "Single pieces",
+    ]  # fmt: skip
+    assert facts["groups"][0]["window"] == [["Ships", "1 Mar 2027 to 15 Apr 2027"]]
+    assert facts["groups"][0]["rows"] == [
+        ["OHS-1-U01", "First Nectar, Clover & Cream body butter", "2", "£14.50", "£29.00"]
+    ]
+    assert (facts["sum"], facts["pieces"], facts["anyway"]) == ("£83.50", "10", [])
+    assert facts["head"] == [["Date", "20 January 2027"], ["Line sheet", "CN69X"], ["Deliver by", "March"]]
+    assert layout.day == date(2027, 1, 20)
+
+
+def test_what_is_confirmed_otherwise_than_in_the_form_is_said(demo: Listings) -> None:
+    row = FormRow(Place("form.xlsx"), "OH-U01", "two", None)
+    one = confirmed(demo, {"OH-B01": 6}, left_out=(row,), other_prices=(("OH-B01", "2.50"),))
+    facts = json.loads(confirmation_layout(one, document(demo), demo.catalog.shop, logo=False).facts)
+    assert facts["anyway"] == [
+        "OH-U01: “two” is left out; please tell us how many you want.",
+        "OH-B01 costs £3.75 each, not 2.50.",
+    ]
+
+
+def test_a_pick_list_counts_cases_and_the_pieces_that_all_of_it_takes(demo: Listings) -> None:
+    """Two sets with a bar each, and six bars alone."""
+    one = confirmed(demo, {"OHS-1-U01": 2, "OH-B01": 6})
+    facts = json.loads(pick_list_layout(one, document(demo), demo.catalog.shop).facts)
+    assert [row[3:] for group in facts["groups"] for row in group["rows"]] == [["1 × 2", "2"], ["1 × 6", "6"]]
+    assert {row[0]: row[2] for row in facts["pieces"]} == {"OH-B01": "8", "OH-L01": "2", "OH-U01": "2"}
