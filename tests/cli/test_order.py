@@ -58,7 +58,7 @@ def form_of(demo_built: Path) -> tuple[Path, dict[str, int]]:
     return form, {str(row[0]): at for at, row in enumerate(cells_of(form), 1) if row[0]}
 
 
-BUYER = {"B4": "The Thistle Drawer", "B5": "4 Cinder Row", "B8": "TD-118", "B10": "Ring twice", "B11": "no"}
+BUYER: dict[str, str | float] = {"B4": "The Thistle Drawer", "B8": "TD-118", "B10": "Ring twice", "B11": "no"}
 
 
 @needs_office
@@ -69,7 +69,7 @@ def test_a_form_filled_in_by_libreoffice_and_read_back_gives_the_right_confirmat
     """4 x 13.50 + 6 x 14.50 + 24 x 15.04 (from 24) + 12 x 3.75; the display set is free from 12 sets."""
     form, rows = form_of(demo_built)
     wanted = {"OHS-1-S03": 4, "OHS-1-U01": 6, "OHS-1 display": 1, "OHS-3-S01": 24, "OH-B01": 12}
-    filled = typed(form, tmp_path / "form.xlsx", {**BUYER, **{f"J{rows[code]}": n for code, n in wanted.items()}})
+    filled = typed(form, tmp_path / "form.xlsx", BUYER | {f"J{rows[code]}": n for code, n in wanted.items()})
     cells = cells_of(filled)
     assert [cells[12][1], cells[13][1], cells[14][1]] == [546.96, 46.0, "complete; please send it to us"]
     status, told, out = order(filled)
@@ -108,8 +108,9 @@ def test_what_is_missing_is_named_in_the_sheet_itself_and_by_us(
     order: Callable[..., Answer], demo_built: Path, tmp_path: Path
 ) -> None:
     form, rows = form_of(demo_built)
-    wrong = {f"J{rows[code]}": number for code, (number, _) in SPOILT.items()}
-    filled = typed(form, tmp_path / "form.xlsx", {**wrong, f"J{rows['OH-S01']}": 36})
+    wrong: dict[str, str | float] = {f"J{rows[code]}": number for code, (number, _) in SPOILT.items()}
+    wrong[f"J{rows['OH-S01']}"] = 36
+    filled = typed(form, tmp_path / "form.xlsx", wrong)
     cells = cells_of(filled)
     assert {code: cells[rows[code] - 1][11] for code in SPOILT} == {code: says for code, (_, says) in SPOILT.items()}
     assert cells[rows["OH-S01"] - 1][11] == ""
@@ -126,7 +127,7 @@ def test_choices_of_a_set_fill_a_case_together_in_the_sheet_and_by_us(
     order: Callable[..., Answer], demo_built: Path, tmp_path: Path
 ) -> None:
     form, rows = form_of(demo_built)
-    cells = {f"J{rows['OHS-1-S03']}": 11, f"J{rows['OHS-1-U01']}": 13, "B11": "yes"}
+    cells: dict[str, str | float] = {f"J{rows['OHS-1-S03']}": 11, f"J{rows['OHS-1-U01']}": 13, "B11": "yes"}
     filled = typed(form, tmp_path / "form.ods", cells)
     shown = cells_of(filled)
     assert shown[14][1] == "complete; please send it to us"

@@ -14,7 +14,7 @@ from tests.shops import xlsx
 HEADINGS = FormHeadings(
     "Code", "Quantity", "Wholesale", "Suggested retail", "Line sheet", (("shop", "Shop"), ("notes", "Notes"))
 )
-FORM = [
+FORM: list[list[object]] = [
     ["Wholesale order form"],
     ["Shop", "The Mill Shop", None, "Line sheet", "spring-2027-01-15-CN69X"],
     ["Notes", None, None, "Season", "spring"],
