@@ -51,7 +51,8 @@ def box_too_small(listings: Listings, _context: CheckContext) -> Iterator[Proble
     for facts in offered(listings.catalog):
         if facts.source.gift_set.boxed and facts.box is None and facts.variants:
             hint = "Add a larger box to packaging.toml, or take something out."
-            yield Problem(set_place(facts, "box"), "box-too-small", "no box holds every variant.", hint)
+            message = f"no box holds {_left_out(facts, shop)}."
+            yield Problem(set_place(facts, "box"), "box-too-small", message, hint)
     for group in _groups(listings, _does_not_fit):
         if _lying(group, shop):
             continue
@@ -61,6 +62,21 @@ def box_too_small(listings: Listings, _context: CheckContext) -> Iterator[Proble
         )
         level = None if sure else Level.LOOK_AT
         yield Problem(set_place(group.facts, "box"), "box-too-small", message, _larger(group, shop), level)
+
+
+def _left_out(facts: SetFacts, shop: Shop) -> str:
+    """Return what stands in the way of a smallest box: pieces too large for each, variants, or sizes that differ."""
+    boxes, packing, stacked = shop.packaging.boxes, shop.settings.packing, facts.source.gift_set.stacked
+    items = {piece.item.code: piece for one in facts.variants for piece in one.pieces}
+    alone = [
+        code
+        for code, piece in items.items()
+        if all(too_large(single_pieces((piece,)), inside_of(box, packing)) for box in boxes)
+    ]
+    if alone:
+        return f"{listed(alone)}, large as {'it is' if len(alone) == 1 else 'they are'}, even alone"
+    without = [one.code for one in facts.variants if not smallest_for((one.pieces,), boxes, packing, stacked=stacked)]
+    return "every variant" if len(without) in (0, len(facts.variants)) else listed(without)
 
 
 def lies_down(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -105,6 +121,19 @@ def box_full(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
             message = f"{group.one.code} fills {_percent(group.verdict.fill_share)} of box {group.box.code}."
             hint = f"Above {_percent(most)} it may not close over its fill: try it, or take a larger one."
             yield Problem(set_place(facts, "box"), "box-full", message, hint)
+
+
+def box_high(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Pieces that lie deep down slide about and look few; told once a set, of the variant with most above it."""
+    shop = listings.catalog.shop
+    most = shop.settings.packing.spare_height.mm
+    for facts, groups in groupby(_groups(listings, _fits), lambda one: one.facts):
+        group = max(groups, key=lambda one: one.verdict.spare[2])
+        if group.verdict.spare[2] > most:
+            above, high = (f"{side.normalize():f}" for side in (group.verdict.spare[2], group.box.inside.height.mm))
+            message = f"{group.one.code} leaves {above} of the {high} mm of height in box {group.box.code} free."
+            hint = f"Above {most.normalize():f} mm a box looks deep: raise the pieces on fill, or take a lower one."
+            yield Problem(set_place(facts, "box"), "box-high", message, hint)
 
 
 def _does_not_fit(group: Alike) -> bool:

@@ -38,7 +38,10 @@ SOURCES: Final[dict[str, str]] = {
     "lies-down": "upright in the items table",
     "box-loose": "loose_below under [packing]; common practice, no source",
     "box-full": "full_above under [packing]; common practice, no source",
+    "box-high": "spare_height under [packing]; common practice, no source",
     "box-overloaded": "most_weight of the box in packaging.toml",
+    "weight-unlikely": "densities in NIST's ESTAR data base; of sponges, walls and cards common practice, no source",
+    "net-unlikely": "densities in NIST's ESTAR data base; of packaging and whipped butters common practice, no source",
     "weight-below-net": "gross weight is net weight and packaging; the net content is what the label declares",
     **dict.fromkeys(
         (

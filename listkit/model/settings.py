@@ -113,6 +113,9 @@ class Packing(ShopModel):
     )
     loose_below: Share = Field(default=Decimal("0.25"), description="Fill share below which a box looks empty.")
     full_above: Share = Field(default=Decimal("0.65"), description="Fill share above which a box may not close.")
+    spare_height: Distance = Field(
+        default=Length(Decimal(30)), description="Height left free above all pieces from which a box looks deep."
+    )
     most_on_fragile: Mass = Field(
         default=Weight(Decimal(50)), description="The heaviest piece that may lie on a fragile one."
     )

@@ -78,8 +78,34 @@ def test_smallest_takes_the_smallest_that_holds_every_variant() -> None:
     ]
     own = shop(ITEMS, [gift_set(TWO, box="smallest")], packaging={"box": boxes})
     assert told("box-too-small", own) == []
-    none = shop(ITEMS, [gift_set(TWO, box="smallest")], packaging={"box": boxes[2:]})
+    small = [{**BOX_S, "inside": "138 x 77 x 70 mm"}]
+    none = shop(ITEMS, [gift_set(TWO, box="smallest")], packaging={"box": small})
     assert told("box-too-small", none) == [
         "Must fix · sets/set-1/set.toml: no box holds every variant. "
         "Add a larger box to packaging.toml, or take something out."
+    ]
+
+
+def test_without_a_smallest_box_what_is_too_large_is_named() -> None:
+    box = {**BOX_S, "inside": "162 x 82 x 70 mm"}
+    vase = item("V1", size="90 x 90 x 300 mm", upright="yes")
+    own = shop([*ITEMS, vase], [gift_set([*TWO, {"item": "V1"}], box="smallest")], packaging={"box": [box]})
+    assert told("box-too-small", own) == [
+        "Must fix · sets/set-1/set.toml: no box holds V1, large as it is, even alone. "
+        "Add a larger box to packaging.toml, or take something out."
+    ]
+    wide = [*ITEMS[:2], item("J2", **{**JAR, "size": "79 x 79 x 64 mm"})]
+    own = shop(wide, [gift_set(TWO, box="smallest")], packaging={"box": [box]})
+    assert told("box-too-small", own) == [
+        "Must fix · sets/set-1/set.toml: no box holds SET-1-J2. "
+        "Add a larger box to packaging.toml, or take something out."
+    ]
+
+
+def test_a_box_much_higher_than_its_pieces_is_told_once_a_set_of_the_lowest_variant() -> None:
+    """The jar is 64 mm high: 94 mm of height leave the 30 mm that are ours, 95 mm leave more."""
+    assert told("box-high", boxed("162 x 82 x 94 mm")) == []
+    assert told("box-high", boxed("162 x 82 x 95 mm")) == [
+        "Look at · sets/set-1/set.toml: SET-1-J1 leaves 31 of the 95 mm of height in box S free. "
+        "Above 30 mm a box looks deep: raise the pieces on fill, or take a lower one."
     ]
