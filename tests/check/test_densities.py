@@ -68,15 +68,14 @@ def nets(**says: Any) -> list[str]:
 
 def test_more_millilitres_than_the_jar_is_large_are_told() -> None:
     """72 × 72 × 64 mm is 331.776 ml with the glass."""
-    assert nets(**{**JAR, "net": "1000 ml"}) == ["A-1: 1000 ml do not go into 72 × 72 × 64 mm, which is 332 ml outside."]
-    assert nets(**{**JAR, "net": "2 x 170 ml"}) == [
-        "A-1: 2 x 170 ml do not go into 72 × 72 × 64 mm, which is 332 ml outside."
-    ]
+    for net in ("1000 ml", "2 x 170 ml"):
+        told_of = f"A-1: {net} do not go into 72 × 72 × 64 mm, which is 332 ml outside."
+        assert nets(**{**JAR, "net": net}) == [told_of]
     assert nets(**{**JAR, "net": "330 ml"}) == []
 
 
 def test_too_light_for_its_millilitres_and_too_heavy_for_its_net_are_told() -> None:
-    """A litre of the lightest liquid in use, ethyl alcohol, weighs 789 g (NIST, ESTAR): whipped things alone go below."""
+    """A litre of the lightest liquid in use, ethyl alcohol, weighs 789 g (NIST, ESTAR); whipped things weigh less."""
     assert Decimal("0.789") > AIRIEST
     assert nets(**{**JAR, "weight": "29 g"}) == ["A-1: 29 g is too light for 100 ml, even of something whipped."]
     assert nets(**{**JAR, "weight": "31 g"}) == []
@@ -92,7 +91,7 @@ def packed(box: dict[str, Any], **more: Any) -> list[str]:
 
 def test_boxes_cartons_fill_and_card_are_judged_by_what_they_are() -> None:
     assert packed({}) == []
-    assert packed({"weight": "58 kg"})[0].startswith("('box', 0, 'weight') box S weighs 58000 g for 162 × 122 × 70 mm: ")
+    assert packed({"weight": "58 kg"})[0].startswith("('box', 0, 'weight') box S weighs 58000 g for 162 × 122 × 70 mm:")
     assert packed({"weight": "58 mg"})[0].endswith("g in each m² of its walls, less than tissue paper.")
     assert packed({"fill": {"weight": "10 kg", "cost": "0.10"}}) == [
         "('box', 0, 'fill', 'weight') 10000 g of fill in box S of 162 × 122 × 70 mm is no fill."
