@@ -99,6 +99,13 @@ CODES: dict[str, Code] = {
     "band-missed": _look("A price does not lie just above a ceiling that gift buyers shop by."),
     "wholesale-thin": _look("A wholesale price covers the full cost with room to spare."),
     "cost-above-retail": _look("An item sells for more than it costs."),
+    "reduction-unclear": _must("A reduction says by how much, or the new ending of prices, and never both."),
+    "reductions-overlap": _must("On one day one reduction of a file lowers a set's price on a channel."),
+    "reduction-empty": _must("A reduction leaves something of every price that it lowers."),
+    "reduction-unannounced": _look("A reduction is announced where the lowest price of the days before allows it."),
+    "reduction-apart": _look("A reduction on one channel alone is seen by the buyers of the others."),
+    "cheaper-than-stockists": _look("Stockists hear of it before we sell below the retail price suggested to them."),
+    "ledger-unread": _look("The ledger can be read: reductions and line sheets go by what was given out before."),
     "sounds-like-saving": _look("A text speaks of a saving only while a reduction is in force."),
     # wholesale
     "sheet-stale": _must("The prices of a line sheet hold until a day that has not passed."),

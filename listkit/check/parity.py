@@ -13,7 +13,7 @@ from listkit.units.money import Money
 def price_parity(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """One public price a variant and country; told once a set, with the first variant that has two.
 
-    Today a price belongs to the variant and no channel can change it; what changes prices later is seen here.
+    Usual prices are compared: a reduction that only some channels have is told by the check of reductions.
     """
     by_set: dict[tuple[str, str], list[Listing]] = defaultdict(list)
     for listing in listings:
@@ -22,7 +22,7 @@ def price_parity(listings: Listings, _context: CheckContext) -> Iterator[Problem
         prices: dict[str, dict[Money, list[str]]] = defaultdict(dict)
         for listing in own:
             for offer in listing.offers:
-                prices[offer.variant.code].setdefault(offer.price, []).append(listing.channel.name)
+                prices[offer.variant.code].setdefault(offer.usual_price, []).append(listing.channel.name)
         unlike = [code for code, by_price in prices.items() if len(by_price) > 1]
         if unlike:
             told = [f"{price} on {listed(names)}" for price, names in prices[unlike[0]].items()]

@@ -157,10 +157,11 @@ def _saving_words(language: str) -> re.Pattern[str] | None:
 def sounds_like_saving(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A set costs the sum of its items and the uplift, so nothing is saved by it. Once a text and word.
 
-    No reduction can be in force: the shop's files have none.
+    Where a reduction is in force and may be announced, its set may speak of it.
     """
     language = listings.catalog.shop.settings.language
-    for facts in offered(listings.catalog):
+    announced = {listing.facts.code for listing in listings if listing.reduction and listing.reduction.announced}
+    for facts in (one for one in offered(listings.catalog) if one.code not in announced):
         for passage in passages(facts, language):
             pattern = _saving_words(passage.language.partition("-")[0])
             told: set[str] = set()
@@ -169,7 +170,7 @@ def sounds_like_saving(listings: Listings, _context: CheckContext) -> Iterator[P
                 if word not in told:
                     told.add(word)
                     message = f'"{found[0]}" sounds like a saving: "{passage.around(*found.span())}".'
-                    hint = "No reduction is in force; say it otherwise."
+                    hint = "No reduction is announced; say it otherwise."
                     yield Problem(passage.place(found.start()), "sounds-like-saving", message, hint)
 
 

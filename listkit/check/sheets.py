@@ -95,7 +95,10 @@ def arrival_short(listings: Listings, context: CheckContext) -> Iterator[Problem
 
 
 def retail_unlike(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Our own prices alone are looked at: what a shop asks is the shop's to say. Told once a line."""
+    """Our own usual prices alone are looked at: what a shop asks is the shop's to say. Told once a line.
+
+    A reduction is told to stockists by its own check.
+    """
     sheet = build_sheet(listings.catalog)
     if sheet is None:
         return
@@ -116,11 +119,11 @@ def _other(entry: SheetEntry, listing: Listing) -> bool:
 
 
 def _public(listing: Listing) -> Iterator[tuple[str, Money]]:
-    """Yield what each variant costs, and each item that a variant alone is."""
+    """Yield what each variant usually costs, and each item that a variant alone is."""
     for offer in listing.offers:
-        yield offer.variant.code, offer.price
+        yield offer.variant.code, offer.usual_price
         if (item := only_piece(listing.facts, offer.variant)) is not None:
-            yield item.code, offer.price
+            yield item.code, offer.usual_price
 
 
 def _unlike(listings: Listings, listing: Listing, entry: SheetEntry, priced: tuple[SheetLine, Money]) -> Problem:

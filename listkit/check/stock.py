@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from listkit.check.alike import listed
 from listkit.check.context import CheckContext
 from listkit.check.places import SHOP, WHOLESALE, item_place, line_codes, offered, offered_variants
+from listkit.check.reductions import stated_reductions
 from listkit.check.shortage import Demand, Shortage, shortages
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.listing.listings import Listings
@@ -100,13 +101,17 @@ def season_not_yet(listings: Listings, context: CheckContext) -> Iterator[Proble
 
 
 def dates_in_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """A season begins before it ends, and a sheet is issued before its prices end."""
+    """A season and a reduction begin before they end, and a sheet is issued before its prices end."""
     shop = listings.catalog.shop
     for at, season in enumerate(shop.settings.seasons):
         if season.off_sale < season.on_sale:
             message = f'the season "{season.name}" ends on {season.off_sale}, before it begins on {season.on_sale}.'
             place = Place(SHOP, key=("season", at, "off_sale"))
             yield Problem(place, "dates-in-order", message, "Mend one of the days.")
+    for one, of in stated_reductions(listings.catalog):
+        if one.until < one.first:
+            message = f"{one.label} ends on {one.until}, before it begins on {one.first}."
+            yield Problem(of("until"), "dates-in-order", message, "Mend one of the days.")
     terms = shop.wholesale
     if terms and terms.issued and terms.valid_until and terms.valid_until < terms.issued:
         message = f"the prices end on {terms.valid_until}, before the sheet is issued on {terms.issued}."

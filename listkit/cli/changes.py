@@ -5,6 +5,7 @@ With `--set-item` or `--all-retail` it shows what a price would do; nothing is w
 """
 
 import argparse
+import datetime
 import json
 import sys
 from pathlib import Path
@@ -17,7 +18,7 @@ from listkit.cli.channel_changes import (
     changes_against_truth,
     changes_json,
 )
-from listkit.cli.options import add_shop
+from listkit.cli.options import add_shop, add_today
 from listkit.cli.outputs import Outputs
 from listkit.cli.report import done, report, tell
 from listkit.cli.rows_to_send import changed_rows, take_down
@@ -32,6 +33,7 @@ _NAMES = ("changes.md", "changes.csv", "take-down.csv")
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     add_shop(parser)
+    add_today(parser)
     parser.add_argument("channel", nargs="?", default="", metavar="CHANNEL", help="its key or name; all if left out")
     parser.add_argument("--out", type=Path, metavar="DIR", help="where the build is, if not in out")
     parser.add_argument(
@@ -55,7 +57,8 @@ def run(args: argparse.Namespace) -> int:
     if args.apply and not asked:
         tell("Say what to apply: --set-item CODE FIELD=VALUE, or --all-retail SHARE.")
         return 2
-    truth = read_truth(args.shop, args.out)
+    args.today = args.today or datetime.date.today()  # noqa: DTZ011 - the owner's own day
+    truth = read_truth(args.shop, args.out, args.today)
     if must_fix(truth.problems):
         report(truth.problems, sys.stderr)
         tell("Until this is mended, sets are left out that are not gone.")
@@ -108,7 +111,7 @@ def _supposed(args: argparse.Namespace, truth: Truth, places: tuple[str, ...]) -
     """Show what would change, against the last record where there is one; write only the owner's table, if asked."""
     edits = item_edits(truth.shop, args.set_item, args.all_retail)
     sheet = open_sheet(truth.shop)
-    then = truth_of(supposed(truth.shop, edits))
+    then = truth_of(supposed(truth.shop, edits), args.today)
     ledger = args.shop / LEDGER
     told = tuple(
         changes_against_ledger(ledger, then, key, None)

@@ -1,13 +1,14 @@
 """`listkit compare`: hold what a channel shows now, as it gives it out of itself, against the truth."""
 
 import argparse
+import datetime
 import json
 import sys
 from pathlib import Path
 from typing import Any, Final
 
 from listkit.cli.change_files import change_folder
-from listkit.cli.options import add_shop
+from listkit.cli.options import add_shop, add_today
 from listkit.cli.own_rows import (
     Aligned,
     aligned,
@@ -36,6 +37,7 @@ _LONGEST: Final = 30  # characters of a cell on screen
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     add_shop(parser)
+    add_today(parser)
     parser.add_argument("channel", metavar="CHANNEL", help="its key or name")
     parser.add_argument("export", type=Path, metavar="EXPORT", help="what the channel gives out: CSV, XLSX, JSON")
     parser.add_argument("--out", type=Path, metavar="DIR", help="where corrections go, if not into out")
@@ -44,7 +46,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Tell every difference and write the rows to send again; 1 where anything differs."""
     args.out = args.out or args.shop / "out"
-    truth = read_truth(args.shop, args.out)
+    today = args.today or datetime.date.today()  # noqa: DTZ011 - the owner's own day
+    truth = read_truth(args.shop, args.out, today)
     if must_fix(truth.problems):
         report(truth.problems, sys.stderr)
         tell("Until this is mended, sets are left out that the channel may show rightly.")

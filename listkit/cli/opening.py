@@ -7,17 +7,15 @@ from pathlib import Path
 from listkit.check import check_listings
 from listkit.check.context import CheckContext
 from listkit.check.thresholds import read_thresholds
+from listkit.cli.listed import ledger_unread, listed
 from listkit.cli.sheets import sheet_history
-from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog
 from listkit.compute.sheets import NOTHING_GIVEN_OUT, SheetHistory
-from listkit.ledger.ledger import LEDGER
-from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
 from listkit.made import Photos, read_made
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
-from listkit.problem import FieldError, Level, Place, Problem
+from listkit.problem import FieldError, Problem
 from listkit.read.folder import find_files
 from listkit.read.lines import with_lines
 from listkit.read.photo_memory import PhotoMemory
@@ -54,8 +52,8 @@ def check_shop(folder: Path, out: Path, today: datetime.date) -> Checked:
     """Read, compute, list and check the shop in `folder`; photos measured before are remembered in `out`."""
     memory = PhotoMemory(read_made(out).photos)
     shop, problems = read_shop(folder, photo_facts=memory)
-    listings = build_listings(build_catalog(shop))
-    problems += listings.problems
+    listings, unread = listed(shop, today)
+    problems += (*unread, *listings.problems)
     history, told = _history(shop, listings.catalog)
     problems += told
     problems += check_listings(listings, CheckContext(today, sheets=history))
@@ -69,4 +67,4 @@ def _history(shop: Shop, catalog: Catalog) -> tuple[SheetHistory, tuple[Problem,
     try:
         return sheet_history(shop.root, catalog), ()
     except FieldError as fault:
-        return NOTHING_GIVEN_OUT, (Problem(Place(LEDGER), "syntax", fault.message, fault.hint, Level.LOOK_AT),)
+        return NOTHING_GIVEN_OUT, (ledger_unread(fault),)

@@ -9,18 +9,19 @@ from typing import Any
 
 from listkit import __version__
 from listkit.cli.opening import open_shop
-from listkit.cli.options import add_shop
+from listkit.cli.options import add_shop, add_today
 from listkit.cli.outputs import Outputs
 from listkit.cli.report import done, tell
 from listkit.cli.sheets import sheet_history
 from listkit.cli.truth import WHOLESALE, Truth, find_place, read_truth, snapshot_of
-from listkit.ledger.ledger import LEDGER, Record, Stamp, record, undo
+from listkit.ledger.ledger import LEDGER, Record, Stamp, moment_of, record, undo
 from listkit.problem import FieldError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     add_shop(parser)
+    add_today(parser)
     parser.add_argument("channel", metavar="CHANNEL", help='its key or name, or "wholesale"')
     parser.add_argument("--note", default="", metavar="TEXT", help="a word on it, for later")
     parser.add_argument("--out", type=Path, metavar="DIR", help="where the build is, if not in out")
@@ -40,7 +41,8 @@ def run(args: argparse.Namespace) -> int:
             taken = undo(args.shop / LEDGER, _key(args), stamp)
             _tell(args, taken, recorded=False, words=f"taken back: {taken.channel} as of {taken.at}.")
             return 0
-        truth = read_truth(args.shop, out := args.out or args.shop / "out")
+        day = args.today or moment_of(stamp.at).date()
+        truth = read_truth(args.shop, out := args.out or args.shop / "out", day)
         key = find_place(truth, args.channel)
         found = record(args.shop / LEDGER, key, snapshot_of(truth, key, Outputs(truth, out).recordable(key)), stamp)
     except FieldError as fault:

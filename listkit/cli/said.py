@@ -16,6 +16,7 @@ from pydantic import BaseModel
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.ledger.passages import canonical
 from listkit.ledger.snapshot import Lines
+from listkit.listing.listings import Listing
 from listkit.model.channel import Channel
 from listkit.model.fields import Ending, Ratio, WholesaleRule
 from listkit.model.gift_set import Fixed, Slot
@@ -25,10 +26,11 @@ from listkit.model.shop import Photo, Shop
 from listkit.units.length import Length, Size
 from listkit.units.money import Money
 from listkit.units.net import NetContent
+from listkit.units.share import share_text
 from listkit.units.weight import Weight
 
-_NOT_TOLD: Final = ("items", "checks", "shots", "changes")
-"""Tables of shop.toml that no row follows from."""
+_NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing")
+"""Tables of shop.toml that no row follows from; of reductions, what is in force is told set by set."""
 
 
 def item_lines(items: Iterable[Item]) -> Lines:
@@ -44,6 +46,7 @@ def set_lines(sets: Iterable[SetFacts]) -> Lines:
 def _set_facts(one: SetFacts) -> dict[str, Any]:
     source = one.source
     facts = facts_of(source.gift_set)
+    facts.pop("reductions", None)
     facts |= {f"story {story.language}".strip(): _digest(story.text) for story in source.stories}
     facts["photos"] = [_photo(photo) for photo in source.photos]
     facts["contents"] = [line for entry in source.gift_set.contents for line in _entry(entry)]
@@ -76,6 +79,26 @@ def rule_lines(shop: Shop, channel: Channel | None, headings: tuple[str, ...] = 
     if channel is not None:
         rules["channel"] = facts_of(channel) | {"headings": list(headings)}
     return tuple((code, canonical(facts)) for code, facts in rules.items())
+
+
+def reduction_lines(own: Iterable[Listing]) -> Lines:
+    """Return what reductions make of these listings: none of it follows from the owner's files without the day."""
+    return tuple(
+        (f"reduction {listing.facts.code}", canonical({"prices": _lowered(listing)}))
+        for listing in own
+        if listing.reduction is not None or listing.price_turns is not None
+    )
+
+
+def _lowered(listing: Listing) -> str:
+    """Return "10 % less until 2026-11-29, announced on 27.00"; what else its prices do is theirs to tell."""
+    shown, until = listing.reduction, f"until {told(listing.price_turns)}"
+    if shown is None:
+        return f"as usual {until}"
+    one = shown.ruling.reduction
+    how = f"{share_text(one.by)} less" if one.by else f"down to {told(one.ending)}"
+    priors = ", ".join(str(announced.prior) for announced in shown.announced)
+    return f"{how} {until}{', announced on ' if priors else ''}{priors}"
 
 
 def _shop_rules(shop: Shop) -> Iterator[tuple[str, dict[str, Any]]]:

@@ -2,13 +2,15 @@
 
 import argparse
 import csv
+import datetime
 import json
 import sys
 from pathlib import Path
 
 from listkit.cli.all_sets import all_rows, thin_first
 from listkit.cli.opening import open_shop
-from listkit.cli.options import add_shop
+from listkit.cli.options import add_shop, add_today
+from listkit.cli.reduced import reductions_json, reductions_text
 from listkit.cli.set_json import set_json
 from listkit.cli.set_text import set_text
 from listkit.cli.table import table
@@ -23,6 +25,7 @@ from listkit.write.box_drawing import TEMPLATE, drawing
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     add_shop(parser)
+    add_today(parser)
     parser.add_argument("set", nargs="?", default="", metavar="SET", help="a set's code or folder")
     parser.add_argument("--variant", default="", metavar="CODE", help="only this variant")
     parser.add_argument("--all", action="store_true", help="one table of all sets, the thinnest first")
@@ -51,8 +54,17 @@ def run(args: argparse.Namespace) -> int:
         return 1
     if args.out:
         return _draw(found, variants if is_folder(args.out) else variants[:1], catalog, args.out)
-    print(_dumped(set_json(found, variants, catalog)) if args.json else set_text(found, variants, catalog))
+    today = args.today or datetime.date.today()  # noqa: DTZ011 - the owner's own day
+    print(_as_json(found, variants, catalog) if args.json else _as_text(found, variants, catalog, today))
     return 0
+
+
+def _as_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
+    return _dumped(set_json(found, variants, catalog) | {"reductions": reductions_json(found, variants, catalog)})
+
+
+def _as_text(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog, today: datetime.date) -> str:
+    return "\n".join([set_text(found, variants, catalog), *reductions_text(found, variants, catalog, today)])
 
 
 def _show_all(catalog: Catalog, *, as_json: bool, as_csv: bool) -> int:

@@ -4,18 +4,18 @@
 with all its variants.
 """
 
+import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.cli.said import item_lines, rule_lines, set_lines
+from listkit.cli.listed import listed
+from listkit.cli.said import item_lines, reduction_lines, rule_lines, set_lines
 from listkit.cli.sheets import sheet_rules
-from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog
 from listkit.fields import FIELDS
 from listkit.ledger.snapshot import Lines, Snapshot
-from listkit.listing.build import build_listings
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import FeedColumn, feed_columns, row_offers
 from listkit.made import read_made
@@ -64,16 +64,16 @@ class Truth:
         return channel.name if channel else "Wholesale"
 
 
-def read_truth(folder: Path, out: Path) -> Truth:
+def read_truth(folder: Path, out: Path, today: datetime.date) -> Truth:
     """Read, compute and list the shop in `folder`; photos measured before are remembered in `out`."""
     shop, problems = read_shop(folder, photo_facts=PhotoMemory(read_made(out).photos))
-    return truth_of(shop, tuple(problems))
+    return truth_of(shop, today, tuple(problems))
 
 
-def truth_of(shop: Shop, problems: tuple[Problem, ...] = ()) -> Truth:
-    """Return the truth of a shop that has been read."""
-    listings = build_listings(build_catalog(shop))
-    return Truth(shop, listings, (*problems, *listings.problems))
+def truth_of(shop: Shop, today: datetime.date, problems: tuple[Problem, ...] = ()) -> Truth:
+    """Return the truth of a shop that has been read, with the reductions of that day."""
+    listings, unread = listed(shop, today)
+    return Truth(shop, listings, (*problems, *unread, *listings.problems))
 
 
 def find_place(truth: Truth, wanted: str) -> str:
@@ -100,7 +100,8 @@ def snapshot_of(truth: Truth, key: str, files: Lines = ()) -> Snapshot:
     used = {item.code: item for one in sets.values() for item in one.items}
     if channel is None:
         used = {item.code: item for item in truth.shop.items}
-    rules = (*rule_lines(truth.shop, channel, headings), *(sheet_rules(truth.catalog) if channel is None else ()))
+    more = sheet_rules(truth.catalog) if channel is None else reduction_lines(own)
+    rules = (*rule_lines(truth.shop, channel, headings), *more)
     return Snapshot(rows_of(truth, key), item_lines(used.values()), set_lines(sets.values()), rules, files)
 
 

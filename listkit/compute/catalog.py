@@ -69,6 +69,7 @@ class Variant:
 
     `full_cost` is rounded, `exact_cost` is the same amount unrounded, for figures that build on it.
     `fill_share` runs from 0, None without a box. `can_make` is None when nothing in it is counted.
+    `usual` are the prices without the reduction that is in force, None where none is.
     """
 
     code: str
@@ -85,11 +86,17 @@ class Variant:
     weights: WeightFacts
     fill_share: Decimal | None
     can_make: int | None
+    usual: PriceFacts | None = None
 
     @property
     def price(self) -> Money:
         """What a buyer pays, tax included."""
         return self.prices.price
+
+    @property
+    def usual_price(self) -> Money:
+        """What a buyer pays while no reduction is in force, tax included."""
+        return (self.usual or self.prices).price
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,14 +6,14 @@ treated, differs from country to country. Check the local rules before announcin
 
 import datetime
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
 from pathlib import Path
 from typing import Final
 
 from listkit.ledger.changes import amount_of
-from listkit.ledger.ledger import Record, lines_of
+from listkit.ledger.ledger import Record, facts_of, lines_of
 from listkit.ledger.opening import WAIT
 
 PRIOR_DAYS: Final = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
@@ -55,6 +55,18 @@ def price_history(path: Path, code: str, *, wait: float = WAIT) -> tuple[PricePo
     return ()
 
 
+def channel_prices(path: Path, channel: str, *, wait: float = WAIT) -> Mapping[str, tuple[PricePoint, ...]]:
+    """Return every price that was recorded on a channel, by code, oldest first; none without a ledger.
+
+    Raises:
+        FieldError: the ledger cannot be used.
+    """
+    found: dict[str, list[tuple[Record, Decimal | None]]] = {}
+    for record, code, price in facts_of(path, channel, "rows", "price", wait=wait):
+        found.setdefault(code, []).append((record, None if price is None else amount_of(price)))
+    return {code: _steps(prices) for code, prices in found.items()}
+
+
 def _first(line: str | None, facts: tuple[str, ...]) -> Decimal | None:
     """Return the first of these amounts that the line has: a line for shops has no price to the public."""
     known = json.loads(line) if line is not None else {}
@@ -90,20 +102,22 @@ def lowest_prior(history: Sequence[PricePoint], day: datetime.date, days: int = 
 
 
 def lawful_reduction(
-    history: Sequence[PricePoint], day: datetime.date, price: Decimal, days: int = PRIOR_DAYS
+    history: Sequence[PricePoint], day: datetime.date, price: Decimal, days: int = PRIOR_DAYS, known: int | None = None
 ) -> Reduction:
     """Return what may be announced of a price that begins on `day`.
 
     The prior price is the lowest of at least the 30 days before, and the share is worked out on it alone (Directive
     98/6/EC, Art. 6a; Commission notice 2021/C 526/02; CJEU C-330/23). Goods that were not on sale for so long, and
-    steps downwards without a break, have rules of their own in some countries: then pass the `days` that hold there.
+    steps downwards without a break, have rules of their own in some countries: then pass what holds there. `known` are
+    the days for which prices must be on record, `days` unless a country has a rule for new goods.
     """
+    known = days if known is None else known
     prior = lowest_prior(history, day, days)
     if prior is None:
         return Reduction(None, Decimal(0), f"no price of the {days} days before is known.")
     since = min(point.day for point in history if point.price is not None)
-    if since > day - datetime.timedelta(days):
-        return Reduction(prior, Decimal(0), f"prices are known since {since} only, not for {days} days.")
+    if since > day - datetime.timedelta(known):
+        return Reduction(prior, Decimal(0), f"prices are known since {since} only, not for {known} days.")
     if price >= prior:
         return Reduction(prior, Decimal(0), f"{price} is not below {prior}, the lowest of the {days} days before.")
     share = ((prior - price) / prior).quantize(_SHARE_STEP, ROUND_DOWN)

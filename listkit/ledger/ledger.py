@@ -149,6 +149,25 @@ def standing(path: Path, channel: str, section: str, *, until: int, wait: float 
         return {code: fetch(digest) for code, digest in digests(connection, numbers, section).items()}
 
 
+def facts_of(
+    path: Path, channel: str, section: str, fact: str, *, wait: float = WAIT
+) -> Iterator[tuple[Record, str, str | None]]:
+    """Yield one fact of every line that a channel's records brought, oldest first; None where the line was gone."""
+    if not path.exists():
+        return
+    query = (
+        "SELECT entry.record, entry.code, json_extract(content.text, ?) FROM entry "
+        "LEFT JOIN content ON content.digest = entry.digest "
+        "WHERE entry.section = ? AND entry.record IN (SELECT number FROM record WHERE channel = ?) "
+        "ORDER BY entry.record"
+    )
+    with connected(path, wait=wait) as connection, _reading(connection):
+        counting = {one.number: one for one in _counting(connection, channel)}
+        for number, code, said in connection.execute(query, (f"$.{fact}", section, channel)):
+            if number in counting:
+                yield counting[number], code, said
+
+
 def moment_of(at: str) -> datetime.datetime:
     """Return the time of a stamp.
 

@@ -39,6 +39,7 @@ KINDS: Final = {
     "box.*": "packaging",
     "card.*": "packaging",
     "season.*": "season",
+    "reduction.*": "reduction",
     "channel.*": "channel",
     "sheet.tiers": "price rule",
     "sheet.display": "price rule",
@@ -95,6 +96,8 @@ class Movement:
             return f"{self.code}: {'; '.join(parts) or 'in another order'}"
         if not self.fact:
             return f"{self.code} is {'gone' if self.old else 'new'}"
+        if self.what == "reduction":
+            return f"{self.code}, {self.old or 'none'} → {self.new or 'none'}"
         subject = f"{self.code}, {self.fact.replace('_', ' ')}"
         if max(len(self.old), len(self.new)) > _SHORT or "\n" in self.old + self.new:
             return subject

@@ -15,7 +15,7 @@ from listkit.ledger.movements import Movement
 
 _PRICE: Final = (
     "item.retail set.uplift set.ending set.option_prices set.contents set.box "
-    "prices.uplift prices.ending prices.option_prices"
+    "prices.uplift prices.ending prices.option_prices reduction.prices"
 )
 _COST: Final = "item.cost set.contents set.box set.card prices.wage box.cost box.minutes box.fill card.cost"
 _PIECES: Final = "set.contents set.box set.card set.carton"
@@ -35,11 +35,11 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
         "size": f"item.size {_PIECES} box.outside box.inside",
         "stock": f"{_SHOWN} {_PIECES} set.variants",
         "photo": "set.photos set.variants channel.photo_address channel.crops channel.limits",
-        "date": "set.season season.*",
+        "date": "set.season season.* reduction.*",
         "shown": f"sheet.lines set. set.contents set.variants set.not_together {_SHOWN} item. channel.rows set.*",
         "text": (
             "item.name item.form item.scent item.net item.container item.ingredients item.cautions item.larger "
-            "item.gtin item.status item.shelf_life set.* season.* shop.* channel.* wording.*"
+            "item.gtin item.status item.shelf_life set.* season.* shop.* channel.* wording.* reduction.*"
         ),
     }.items()
 }
@@ -47,7 +47,7 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
 GROUPS: Final[dict[str, str]] = {
     name: group
     for group, names in {
-        "price": "price lowestPrice highestPrice suggestedRetail includedTax",
+        "price": "price lowestPrice highestPrice priorPrice suggestedRetail includedTax",
         "cost": "fullCost",
         "left": "kept wholesalePrice tierPrices displayPrice",
         "weight": "weight parcelWeight volumetricWeight chargeableWeight",
@@ -112,7 +112,7 @@ class Reasons:
 
     def _related(self, group: str, where: Where, items: Sequence[str]) -> tuple[int, ...]:
         codes = {"item": items, "set": where.sets}
-        named = {"box": where.boxes, "season": where.seasons}
+        named = {"box": where.boxes, "season": where.seasons, "reduction": where.sets}
         found = set()
         for at in self._of_group[group]:
             one = self.moved[at]

@@ -6,14 +6,16 @@ listing whose template or story has a fault is left out, and the fault is told o
 
 from dataclasses import dataclass, field, replace
 
-from listkit.compute.catalog import Catalog, SetFacts
+from listkit.compute.catalog import Catalog, PriceFacts, SetFacts
+from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.listing.cautions import Cautions, parse_cautions
 from listkit.listing.formats import Formats, locale_of
 from listkit.listing.listings import Listing, Listings, ShownSlot
 from listkit.listing.measure import MEASURES
-from listkit.listing.offers import Told, naming, offers_of, told_of
+from listkit.listing.offers import Told, naming, offers_of, told_of, with_priors
 from listkit.listing.options import Stocked, offered, shown_slots
 from listkit.listing.photos import Names, alts_of, listed_photos, ordered_photos, shown_photos
+from listkit.listing.reductions import USUAL, OnDay, ShownReduction, announcement, shown_reduction
 from listkit.listing.story import Named, render_story
 from listkit.listing.templates import TemplateFault
 from listkit.listing.text import (
@@ -48,6 +50,7 @@ class _Run:
     """One build: the shop, what has been made so far to be shared, and the problems met, each told once."""
 
     shop: Shop
+    on: OnDay
     items: dict[str, Item]
     templates: dict[str, str]
     languages: dict[str, Language | None] = field(default_factory=dict)
@@ -85,10 +88,15 @@ class _Run:
         self.problems.setdefault(problem)
 
 
-def build_listings(catalog: Catalog) -> Listings:
-    """Return a listing for every set on every channel of the shop; sets with nothing to offer have none."""
+def build_listings(catalog: Catalog, on: OnDay = USUAL) -> Listings:
+    """Return a listing for every set on every channel of the shop; sets with nothing to offer have none.
+
+    Args:
+        catalog: all sets, with their usual prices.
+        on: the day whose reductions are in force, and what they may be compared with; no reduction without it.
+    """
     shop = catalog.shop
-    run = _Run(shop, {item.code: item for item in shop.items}, dict(shop.templates.texts))
+    run = _Run(shop, on, {item.code: item for item in shop.items}, dict(shop.templates.texts))
     found: dict[str, list[Listing]] = {channel.key: [] for channel in shop.channels}
     run.names = {channel.key: Names(channel) for channel in shop.channels}
     for facts in catalog.sets:
@@ -145,11 +153,12 @@ class _Shared:
             self.slots[shown] = shown_slots(self.facts, variants, self.run.shop.settings.currency)
         return self.slots[shown]
 
-    def text(self, language: Language, kind: str, variants: tuple[Stocked, ...], title: str) -> str | None:
+    def text(self, language: Language, kind: str, shown: "_Shown", title: str) -> str | None:
         """Return the text in one kind; None when the story or the template has a fault."""
-        key = language.formats.language, _key(variants)
+        told = announcement(language.words, shown.reduction, self.run.on) if shown.reduction else ()
+        key = language.formats.language, _key(shown.variants), told
         if key not in self.names:
-            self.names[key] = self.named(language, variants)
+            self.names[key] = self.named(language, shown.variants, told)
         names = self.names[key]
         if names is None:
             return None
@@ -158,13 +167,13 @@ class _Shared:
             self.texts[kind, title, key] = self.render(PATHS[kind], kind, named, language.formats)
         return self.texts[kind, title, key]
 
-    def named(self, language: Language, variants: tuple[Stocked, ...]) -> Named | None:
+    def named(self, language: Language, variants: tuple[Stocked, ...], told: tuple[str, ...]) -> Named | None:
         """Return all names for the template, the story filled; None when the story has a fault."""
         words, settings = language.words, self.run.shop.settings
         slots = self.slots_of(variants)
         prices = [variant.prices.price.amount for variant, _ in variants]
         cheapest, dearest = (Money(amount, settings.currency) for amount in (min(prices), max(prices)))
-        subject = Subject(self.facts, shown_items(self.facts, slots), slots, cheapest, dearest)
+        subject = Subject(self.facts, shown_items(self.facts, slots), slots, cheapest, dearest, told)
         names = story_names(words, subject, settings)
         story = self.story(language.formats.language)
         if story is None:
@@ -200,22 +209,42 @@ class _Shared:
             return None
 
 
-def _key(variants: tuple[Stocked, ...]) -> tuple[tuple[str, bool], ...]:
-    """What a text depends on, of the variants shown: which they are, and which of them are sold out."""
-    return tuple([(variant.code, stock == 0) for variant, stock in variants])
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """What one channel shows of a set: its variants as they cost there, and the reduction in force."""
+
+    variants: tuple[Stocked, ...]
+    reduction: ShownReduction | None
+
+
+def _key(variants: tuple[Stocked, ...]) -> tuple[tuple[str, bool, PriceFacts | None], ...]:
+    """What a text depends on, of the variants shown: which they are, which are sold out, and which cost less."""
+    return tuple([(one.code, stock == 0, one.prices if one.usual else None) for one, stock in variants])
+
+
+def _shown(run: _Run, facts: SetFacts, channel: Channel) -> _Shown:
+    ruling, variants = on_channel(facts, run.shop.settings, channel.key, run.on.day)
+    stocked = offered(facts if ruling is None else replace(facts, variants=variants), channel, run.shop.settings)
+    if ruling is None or not stocked:
+        return _Shown(stocked, None)
+    lowered = [one for one, _ in stocked if one.usual]
+    if not run.on.announce or not lowered:
+        return _Shown(stocked, ShownReduction(ruling))
+    return _Shown(stocked, shown_reduction(ruling, lowered, run.on.of_channel(channel.key)))
 
 
 def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
     """Return one set on one channel; None when nothing of it is offered, or its texts have a fault."""
     settings, facts, limits = run.shop.settings, shared.facts, channel.limits
     size = MEASURES[limits.count]
-    variants = offered(facts, channel, settings)
+    shown = _shown(run, facts, channel)
+    variants = shown.variants
     language = run.language(channel.language or settings.language) if variants else None
     if language is None:
         return None
     title = fitting_title(shared.titles_in(language), facts.source.gift_set, limits.title, size)
-    description = shared.text(language, channel.text, variants, title)
-    plain = shared.text(language, "plain", variants, title)
+    description = shared.text(language, channel.text, shown, title)
+    plain = shared.text(language, "plain", shown, title)
     if description is None or plain is None:
         return None
     slots = shared.slots_of(variants)
@@ -243,8 +272,10 @@ def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
         plain=plain_line(plain),
         keywords=shared.keywords,
         slots=slots,
-        offers=tuple(offers),
+        offers=with_priors(tuple(offers), shown.reduction),
         photos=listed,
         dropped_photos=shared.photos[len(photos) :],
         address=f"{channel.listing_address}{facts.source.folder}" if channel.listing_address else "",
+        reduction=shown.reduction,
+        price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
     )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.listing.reductions import ShownReduction
 from listkit.model.channel import Channel, Crop
 from listkit.model.item import Item
 from listkit.model.photo import Cut
@@ -66,7 +67,7 @@ class Offer:
 
     `choices` are letter for letter the options of the text. `stock` is None when nothing in it is counted.
     `availability` is a name of schema.org's ItemAvailability. `images` are addresses, its
-    own photo first, of the channel's first crop.
+    own photo first, of the channel's first crop. `prior` is the lawful price before an announced reduction.
     """
 
     variant: Variant
@@ -80,11 +81,17 @@ class Offer:
     ingredients: tuple[str, ...]
     cautions: tuple[str, ...]
     net_contents: tuple[str, ...]
+    prior: Money | None = None
 
     @property
     def price(self) -> Money:
         """What a buyer pays here, tax included."""
         return self.variant.prices.price
+
+    @property
+    def usual_price(self) -> Money:
+        """What a buyer pays here while no reduction is in force; what shops are suggested."""
+        return self.variant.usual_price
 
     @property
     def in_stock(self) -> bool:
@@ -123,6 +130,8 @@ class Listing:
     photos: tuple[ListedPhoto, ...]
     dropped_photos: tuple[Photo, ...]  # what the channel's limit leaves out
     address: str
+    reduction: ShownReduction | None = None  # in force here today
+    price_turns: datetime.date | None = None  # the last day before a reduction begins or ends
 
     @property
     def folder(self) -> str:
@@ -166,8 +175,8 @@ class Listing:
 
     @property
     def price_until(self) -> datetime.date | None:
-        """Prices hold as long as the season."""
-        return self.off_sale
+        """Prices hold as long as the season, or until a reduction begins or ends before that."""
+        return min((day for day in (self.off_sale, self.price_turns) if day is not None), default=None)
 
     @property
     def width(self) -> Decimal | None:

@@ -5,7 +5,7 @@ beginning of the names. So a hundred thousand offers take a second or two.
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.prices import kept
@@ -15,6 +15,7 @@ from listkit.listing.measure import Measure
 from listkit.listing.nouns import item_name, size_text
 from listkit.listing.options import Stocked
 from listkit.listing.photos import Shown, images_of
+from listkit.listing.reductions import ShownReduction
 from listkit.listing.titles import choice_names, cut_words
 from listkit.listing.words import Words, fill
 from listkit.model.channel import Channel
@@ -92,6 +93,14 @@ def offers_of(
             cautions,
             nets,
         )
+
+
+def with_priors(offers: tuple[Offer, ...], shown: ShownReduction | None) -> tuple[Offer, ...]:
+    """Return the offers with the prior price of each whose reduction is announced."""
+    known = {one.price: one.prior for one in shown.announced} if shown else {}
+    if not known:
+        return offers
+    return tuple(replace(one, prior=known.get(one.price) if one.variant.usual else None) for one in offers)
 
 
 def availability(variant: Variant, stock: int | None) -> str:

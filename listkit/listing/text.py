@@ -99,6 +99,7 @@ class Subject:
     slots: tuple[ShownSlot, ...]
     cheapest: Money
     dearest: Money
+    reduction: tuple[str, ...] = ()  # the sentences that announce one
 
     def name(self, item: Item) -> str:
         """Return what an item is called throughout the text: an option as the buyer reads it there."""
@@ -144,6 +145,7 @@ def listing_names(words: Words, subject: Subject, cautions: Cautions, shop_items
     return {
         "theme": facts.source.gift_set.theme,
         "inside": inside_sentence(words, facts),
+        "reduction": subject.reduction,
         "contents": content_lines(words, facts, subject.slots),
         "slots": tuple(_slot(words, slot) for slot in subject.slots),
         "minis": _minis(words, subject, shop_items),

@@ -8,6 +8,7 @@ from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag,
 from listkit.model.fields import Code, Count, EndingField, Name, Price, ShopModel, Status, WholesaleField, Words
 from listkit.model.packaging import Carton
 from listkit.model.photo import FocusBox
+from listkit.model.reduction import Reduction
 from listkit.problem import FieldError
 
 
@@ -141,6 +142,9 @@ class GiftSet(ShopModel):
     contents: tuple[Entry, ...] = Field(min_length=1, description="What is in it, one [[contents]] each.")
     variants: tuple[VariantNote, ...] = Field(default=(), alias="variant", description="What belongs to one variant.")
     photos: tuple[PhotoNote, ...] = Field(default=(), description="What is said of single photos.")
+    reductions: tuple[Reduction, ...] = Field(
+        default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each, before the shop's."
+    )
 
     @property
     def boxed(self) -> bool:

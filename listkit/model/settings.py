@@ -25,6 +25,7 @@ from listkit.model.fields import (
     WholesaleRule,
 )
 from listkit.model.label import Evidence, NetContents, Silenced
+from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS
@@ -207,6 +208,10 @@ class Settings(ShopModel):
     net_contents: NetContents = Field(default=NetContents(), description="How net contents are declared.")
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
     seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
+    reductions: tuple[ShopReduction, ...] = Field(
+        default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each."
+    )
+    announcing: Announcing = Field(default=Announcing(), description="What may be said of a reduction.")
     evidence: tuple[Evidence, ...] = Field(
         default=(), description="Documents that bear out claims, one [[evidence]] each."
     )

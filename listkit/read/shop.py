@@ -19,6 +19,7 @@ from listkit.read.packaging_file import PackagingRead, read_packaging
 from listkit.read.photo_memory import PhotoMemory
 from listkit.read.photos import read_season_photos
 from listkit.read.rates_file import read_rates
+from listkit.read.reductions import reduction_names
 from listkit.read.references import (
     Codes,
     Lines,
@@ -91,6 +92,8 @@ class _ShopReading:
         sets = self.sets(reads, known_names(table, boxes, seasons), waiting_for(table, boxes))
         unread = table.unread is not None or any(not read.code for read in reads)
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
+        codes = None if any(not read.code for read in reads) else self.codes.of("set")
+        self.problems += reduction_names(settings, sets, self.files.channels, codes)
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons)
         return Shop(
             root=self.root,

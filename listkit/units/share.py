@@ -11,6 +11,11 @@ EXAMPLE: Final = Example("a share", "2.9 %")
 _SHARE: Final = re.compile(r"(.*?)[\s\u00a0\u202f]*%", re.DOTALL)
 
 
+def share_text(share: Decimal) -> str:
+    """Return "15 %": all digits that the share has, and none more."""
+    return f"{(share * 100).normalize():f} %"
+
+
 def parse_share(text: str) -> Decimal:
     """Return the fraction that "2.9 %" names; the sign % is required and the share is 0 % or more."""
     match = _SHARE.fullmatch(text.strip())

@@ -71,6 +71,13 @@ _PRODUCT: Final = {
 _OFFER: Final = {
     "price": {"type": "string", "pattern": r"^[0-9]+(\.[0-9]{1,4})?$"},
     "priceCurrency": {"type": "string", "pattern": "^[A-Z]{3}$"},
+    "priceSpecification": _object(
+        "UnitPriceSpecification",
+        "priceType price priceCurrency",
+        priceType={"const": "https://schema.org/StrikethroughPrice"},
+        price={"type": "string", "pattern": r"^[0-9]+(\.[0-9]{1,4})?$"},
+        priceCurrency={"type": "string", "pattern": "^[A-Z]{3}$"},
+    ),
     "priceValidUntil": _DAY,
     "availability": {"type": "string", "pattern": "^https://schema\\.org/[A-Z][A-Za-z]+$"},
     "availabilityStarts": _DAY,

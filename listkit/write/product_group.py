@@ -105,6 +105,7 @@ def _offer(listing: Listing, offer: Offer) -> Node:
             "@type": "Offer",
             "price": money_digits(offer.variant.prices.price),
             "priceCurrency": listing.currency,
+            "priceSpecification": _prior(listing, offer),
             "priceValidUntil": _day(listing.price_until),
             "availability": SCHEMA_ORG + offer.availability,
             "availabilityStarts": _day(listing.on_sale),
@@ -114,6 +115,18 @@ def _offer(listing: Listing, offer: Offer) -> Node:
             "shippingDetails": _shipping(offer.variant.weights),
         }
     )
+
+
+def _prior(listing: Listing, offer: Offer) -> Node:
+    """Return the price before an announced reduction: schema.org's strikethrough price; nothing without one."""
+    if offer.prior is None:
+        return {}
+    return {
+        "@type": "UnitPriceSpecification",
+        "priceType": SCHEMA_ORG + "StrikethroughPrice",
+        "price": money_digits(offer.prior),
+        "priceCurrency": listing.currency,
+    }
 
 
 def _shipping(weights: WeightFacts) -> Node:
