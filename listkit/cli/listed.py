@@ -56,15 +56,15 @@ def _history(root: Path, channel: str) -> History:
 def _priors(one: InForce, catalog: Catalog, history: History | None) -> Iterator[PriorPrice]:
     """Yield what each lowered variant of a set may be compared with on a channel; no history: it cannot be read."""
     settings = catalog.shop.settings
-    for variant in reduced_variants(one.facts.variants, one.ruling.reduction, tax=settings.prices.tax):
-        if variant.usual is not None and history is None:
-            yield PriorPrice(one.channel, variant.code, None, "the ledger cannot be read.")
-        elif variant.usual is not None and history is not None:
-            yield _prior(one, variant, catalog, history.get(variant.code, ()))
+    for lowered in reduced_variants(one.facts.variants, one.ruling.reduction, tax=settings.prices.tax):
+        if lowered.usual is not None and history is None:
+            yield PriorPrice(one.channel, lowered.code, None, "the ledger cannot be read.")
+        elif lowered.usual is not None and history is not None:
+            yield _prior(one, lowered, catalog, history.get(lowered.code, ()))
 
 
-def _prior(one: InForce, variant: Variant, catalog: Catalog, points: Sequence[PricePoint]) -> PriorPrice:
+def _prior(one: InForce, lowered: Variant, catalog: Catalog, points: Sequence[PricePoint]) -> PriorPrice:
     stated, currency = catalog.shop.settings.announcing, catalog.shop.settings.currency
-    found = lawful_reduction(points, one.began, variant.price.amount, stated.prior_days, stated.known_days)
+    found = lawful_reduction(points, one.began, lowered.price.amount, stated.prior_days, stated.known_days)
     lowest = Money(found.prior, currency) if found.prior is not None and found.share else None
-    return PriorPrice(one.channel, variant.code, lowest, found.reason)
+    return PriorPrice(one.channel, lowered.code, lowest, found.reason)

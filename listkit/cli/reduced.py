@@ -52,13 +52,13 @@ def _head(one: Reduction) -> str:
 
 def _steps(lowered: tuple[Variant, ...], named: list[Channel]) -> str:
     rows = [["", "usual", "reduction", "price", *(f"kept, {one.name}" for one in named), *["margin"] * bool(named)]]
-    for variant in lowered:
-        if variant.usual is None:
-            rows.append([variant.code, str(variant.price), "nothing would be left", "", *[""] * (len(rows[0]) - 4)])
+    for each in lowered:
+        if each.usual is None:
+            rows.append([each.code, str(each.price), "nothing would be left", "", *[""] * (len(rows[0]) - 4)])
             continue
-        step, left = variant.prices.steps[-1], [kept_by(one, variant) for one in named]
-        least = [percent(margin(min(left), variant.prices.before_tax))] if left else []
-        row = [variant.code, str(variant.usual_price), str(step.amount), str(step.running)]
+        step, left = each.prices.steps[-1], [kept_by(one, each) for one in named]
+        least = [percent(margin(min(left), each.prices.before_tax))] if left else []
+        row = [each.code, str(each.usual_price), str(step.amount), str(step.running)]
         rows.append([*row, *(str(money) for money in left), *least])
     return table(rows)
 
