@@ -44,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
     """Check the order; write its confirmation and pick list when all agrees, or anyway; 1 when it does not."""
     args.out = args.out or args.shop / "out"
     args.today = args.today or datetime.date.today()  # noqa: DTZ011 - the owner's own day
-    truth = read_truth(args.shop, args.out)
+    truth = read_truth(args.shop, args.out, args.today)
     if must_fix(truth.problems):
         report(truth.problems, sys.stderr)
         tell("Until this is mended, lines are left out that are not gone.")
