@@ -7,6 +7,7 @@ listing whose template or story has a fault is left out, and the fault is told o
 from dataclasses import dataclass, field, replace
 
 from listkit.compute.catalog import Catalog, PriceFacts, SetFacts
+from listkit.compute.declaration import Rules
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.listing.cautions import Cautions, parse_cautions
 from listkit.listing.formats import Formats, locale_of
@@ -28,6 +29,7 @@ from listkit.listing.text import (
     story_names,
 )
 from listkit.listing.titles import fitting_title, keywords_of, names_of, titles_of
+from listkit.listing.unit_prices import unit_price_of, unit_prices_text
 from listkit.listing.words import Words, base_language, missing, parse_words, paths_of
 from listkit.model.channel import Channel
 from listkit.model.item import Item
@@ -109,6 +111,14 @@ def build_listings(catalog: Catalog, on: OnDay = USUAL) -> Listings:
     return Listings(catalog, listings, tuple(run.problems))
 
 
+@dataclass(frozen=True, slots=True)
+class Own:
+    """What a text says on one channel only."""
+
+    title: str
+    unit_price: str
+
+
 class _Shared:
     """What the channels share of one set."""
 
@@ -117,20 +127,21 @@ class _Shared:
         self.facts = facts
         self.photos = ordered_photos(facts, run.shop)
         self.keywords = keywords_of(facts.source.gift_set)
-        self.told: dict[str, dict[str, Told]] = {}
+        self.told: dict[tuple[str, Rules], dict[str, Told]] = {}
         self.alts: dict[str, tuple[str, ...]] = {}
         self.titles: dict[str, tuple[str, ...]] = {}
         self.slots: dict[object, tuple[ShownSlot, ...]] = {}
         self.names: dict[object, Named | None] = {}
         self.texts: dict[object, str | None] = {}
 
-    def told_in(self, language: Language) -> dict[str, Told]:
+    def told_in(self, language: Language, country: str) -> dict[str, Told]:
         """Return the words for what is in each variant, by its code."""
-        tag = language.formats.language
-        if tag not in self.told:
-            told = told_of(language.words, language.cautions)
-            self.told[tag] = {variant.code: told(variant) for variant in self.facts.variants}
-        return self.told[tag]
+        rules = Rules.of(self.run.shop.settings.net_contents, country)
+        key = language.formats.language, rules
+        if key not in self.told:
+            told = told_of(language.words, language.cautions, rules)
+            self.told[key] = {variant.code: told(variant) for variant in self.facts.variants}
+        return self.told[key]
 
     def alts_in(self, language: Language) -> tuple[str, ...]:
         """Return the words for every photo."""
@@ -153,8 +164,8 @@ class _Shared:
             self.slots[shown] = shown_slots(self.facts, variants, self.run.shop.settings.currency)
         return self.slots[shown]
 
-    def text(self, language: Language, kind: str, shown: "_Shown", title: str) -> str | None:
-        """Return the text in one kind; None when the story or the template has a fault."""
+    def text(self, language: Language, kind: str, shown: "_Shown", own: Own) -> str | None:
+        """Return the text in one kind, with what is a channel's own; None when story or template has a fault."""
         told = announcement(language.words, shown.reduction, self.run.on) if shown.reduction else ()
         key = language.formats.language, _key(shown.variants), told
         if key not in self.names:
@@ -162,10 +173,10 @@ class _Shared:
         names = self.names[key]
         if names is None:
             return None
-        if (kind, title, key) not in self.texts:
-            named = {**names, "title": title}
-            self.texts[kind, title, key] = self.render(PATHS[kind], kind, named, language.formats)
-        return self.texts[kind, title, key]
+        if (kind, own, key) not in self.texts:
+            named = {**names, "title": own.title, "unit_price": own.unit_price}
+            self.texts[kind, own, key] = self.render(PATHS[kind], kind, named, language.formats)
+        return self.texts[kind, own, key]
 
     def named(self, language: Language, variants: tuple[Stocked, ...], told: tuple[str, ...]) -> Named | None:
         """Return all names for the template, the story filled; None when the story has a fault."""
@@ -243,21 +254,22 @@ def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
     if language is None:
         return None
     title = fitting_title(shared.titles_in(language), facts.source.gift_set, limits.title, size)
-    description = shared.text(language, channel.text, shown, title)
-    plain = shared.text(language, "plain", shown, title)
+    own = Own(title, unit_prices_text(language.words, tuple(one for one, _ in variants), channel.unit_price))
+    description = shared.text(language, channel.text, shown, own)
+    plain = shared.text(language, "plain", shown, own)
     if description is None or plain is None:
         return None
     slots = shared.slots_of(variants)
     photos = shared.photos if limits.photos is None else shared.photos[: limits.photos]
     listed = listed_photos(facts, photos, shared.alts_in(language)[: len(photos)], run.names[channel.key])
     around = names_of(language.words, facts, slots, limits.title, size) if slots else (title, "")
-    told = shared.told_in(language)
+    told = shared.told_in(language, channel.country or settings.country)
     offers = offers_of(
         variants,
         channel,
         naming(facts, slots, around, limits.title, size),
         shown_photos(facts, listed),
-        tuple(told[variant.code] for variant, _ in variants),
+        ((told[one.code], unit_price_of(language.words, one, channel.unit_price)) for one, _ in variants),
     )
     return Listing(
         channel=channel,

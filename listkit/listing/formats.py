@@ -76,6 +76,14 @@ def money_text(amount: Decimal, currency: str, language: str) -> str:
     return str(pattern.apply(half_up(shown, digits), locale, currency=currency, currency_digits=False))
 
 
+def money_digits_text(amount: Decimal, currency: str, language: str, *, digits: int) -> str:
+    """Return an amount with so many digits, half up, as unit prices below one have them: "£0.792"."""
+    locale = locale_of(language)
+    pattern = copy(locale.currency_formats["standard"])
+    pattern.frac_prec = (digits, digits)
+    return str(pattern.apply(half_up(amount, digits), locale, currency=currency, currency_digits=False))
+
+
 @lru_cache(maxsize=4096)
 def number_text(number: Decimal, language: str, *, digits: int | None = None) -> str:
     """Return a number, half up to `digits` behind the point; without, to three at most as CLDR has it."""

@@ -68,6 +68,8 @@ class Offer:
     `choices` are letter for letter the options of the text. `stock` is None when nothing in it is counted.
     `availability` is a name of schema.org's ItemAvailability. `images` are addresses, its
     own photo first, of the channel's first crop. `prior` is the lawful price before an announced reduction.
+    `net_declaration` is the whole of it as a label declares it, `unit_price` "" where the channel asks for none or
+    the pieces are unlike.
     """
 
     variant: Variant
@@ -82,6 +84,9 @@ class Offer:
     cautions: tuple[str, ...]
     net_contents: tuple[str, ...]
     prior: Money | None = None
+    net_declaration: str = ""
+    allergens: tuple[str, ...] = ()
+    unit_price: str = ""
 
     @property
     def price(self) -> Money:

@@ -4,12 +4,16 @@ What several variants share is made once: a piece's line, an item's ingredients 
 beginning of the names. So a hundred thousand offers take a second or two.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cache
 
 from listkit.compute.catalog import Piece, SetFacts, Variant
+from listkit.compute.declaration import Rules, declaration
+from listkit.compute.ingredients import named_allergens
 from listkit.compute.prices import kept
 from listkit.listing.cautions import Cautions
+from listkit.listing.declared import declared
 from listkit.listing.listings import Offer, ShownSlot
 from listkit.listing.measure import Measure
 from listkit.listing.nouns import item_name, size_text
@@ -22,8 +26,17 @@ from listkit.model.channel import Channel
 from listkit.model.fields import Status
 from listkit.model.item import Item
 
-Told = tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...], tuple[str, ...]]
-"""Contents, ingredients, cautions and net contents of one variant, in words."""
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is in one variant, in words."""
+
+    contents: tuple[str, ...]
+    ingredients: tuple[str, ...]
+    cautions: tuple[str, ...]
+    net_contents: tuple[str, ...]
+    net_declaration: str
+    allergens: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +63,14 @@ def naming(
     return Naming(*around, tuple(choice_names(facts, slot) for slot in slots), limit if slots else None, size)
 
 
-def told_of(words: Words, cautions: Cautions) -> Callable[[Variant], Told]:
-    """Return what gives the words for what is in a variant; each piece and each row of cautions is told once."""
+def told_of(words: Words, cautions: Cautions, rules: Rules) -> Callable[[Variant], Told]:
+    """Return what gives the words for what is in a variant; what several variants share is made once."""
     pieces: dict[tuple[str, int], _PieceWords] = {}
-    joined: dict[tuple[tuple[str, ...], ...], tuple[str, ...]] = {}
+    declarations: dict[tuple[tuple[str, ...], ...], str] = {}
+
+    @cache
+    def joined(rows: tuple[tuple[str, ...], ...]) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(one for row in rows for one in row))
 
     def told(variant: Variant) -> Told:
         known = []
@@ -63,22 +80,31 @@ def told_of(words: Words, cautions: Cautions) -> Callable[[Variant], Told]:
             if one is None:
                 one = pieces[key] = _piece_words(words, cautions, piece)
             known.append(one)
-        rows = tuple([one.cautions for one in known])
-        sentences = joined.get(rows)
-        if sentences is None:
-            sentences = joined[rows] = tuple(dict.fromkeys(sentence for row in rows for sentence in row))
-        ingredients = dict.fromkeys([one.ingredients for one in known if one.ingredients])
-        return tuple([one.line for one in known]), tuple(ingredients), sentences, tuple([one.net for one in known])
+        amounts = tuple([one.amount for one in known])
+        if amounts not in declarations:
+            declarations[amounts] = declared(words, declaration(variant.pieces, rules)).text
+        return Told(
+            tuple([one.line for one in known]),
+            tuple(dict.fromkeys([one.ingredients for one in known if one.ingredients])),
+            joined(tuple([one.cautions for one in known])),
+            tuple([one.net for one in known]),
+            declarations[amounts],
+            joined(tuple([one.allergens for one in known])),
+        )
 
     return told
 
 
 def offers_of(
-    variants: tuple[Stocked, ...], channel: Channel, names: Naming, photos: tuple[Shown, ...], told: tuple[Told, ...]
+    variants: tuple[Stocked, ...],
+    channel: Channel,
+    names: Naming,
+    photos: tuple[Shown, ...],
+    told: Iterable[tuple[Told, str]],
 ) -> Iterator[Offer]:
-    """Yield an offer for each variant; `told` in their order."""
+    """Yield an offer for each variant; `told` in their order, each with what a unit costs."""
     fee, fixed_fee = channel.fee, channel.fixed_fee
-    for (variant, stock), (contents, ingredients, cautions, nets) in zip(variants, told, strict=True):
+    for (variant, stock), (words, unit_price) in zip(variants, told, strict=True):
         prices = variant.prices
         yield Offer(
             variant,
@@ -88,10 +114,13 @@ def offers_of(
             availability(variant, stock),
             images_of(variant, photos),
             kept(prices.price, prices.before_tax, variant.exact_cost, fee, fixed_fee),
-            contents,
-            ingredients,
-            cautions,
-            nets,
+            words.contents,
+            words.ingredients,
+            words.cautions,
+            words.net_contents,
+            net_declaration=words.net_declaration,
+            allergens=words.allergens,
+            unit_price=unit_price,
         )
 
 
@@ -117,12 +146,17 @@ def _is_last(item: Item) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _PieceWords:
-    """A piece in words: its line of the contents, its net contents, its ingredients, its cautions."""
+    """A piece in words: its line of the contents, its net contents, its ingredients, its cautions and allergens.
+
+    `amount` is all that a declaration makes of it: two pieces with the same are declared alike.
+    """
 
     line: str
     net: str
     ingredients: str
     cautions: tuple[str, ...]
+    allergens: tuple[str, ...]
+    amount: tuple[str, ...]
 
 
 def _piece_words(words: Words, cautions: Cautions, piece: Piece) -> _PieceWords:
@@ -131,4 +165,5 @@ def _piece_words(words: Words, cautions: Cautions, piece: Piece) -> _PieceWords:
     line = fill(words.sentences.several, count=count, what=f"{name}, {size}" if size else name)
     net = fill(words.sentences.several, count=count, what=size) if size and piece.quantity > 1 else size
     ingredients = f"{name}: {item.ingredients}" if item.ingredients else ""
-    return _PieceWords(line, net, ingredients, cautions.of(item))
+    amount = (item.form or item.code, item.container, item.net.text if item.net else "", count)
+    return _PieceWords(line, net, ingredients, cautions.of(item), named_allergens(item), amount)

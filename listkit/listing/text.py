@@ -12,6 +12,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.listing.cautions import Cautions, caution_lines, told_together
 from listkit.listing.contents import content_lines, inside_sentence, items_phrase
 from listkit.listing.formats import Formats, money_text
+from listkit.listing.ingredient_notes import ingredient_notes
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
 from listkit.listing.nouns import item_name, sides_text, size_text, small
@@ -152,6 +153,7 @@ def listing_names(words: Words, subject: Subject, cautions: Cautions, shop_items
         "ingredients": tuple(
             IngredientsLine(subject.name(one), one.ingredients) for one in items if one.ingredients
         ),
+        "ingredient_notes": ingredient_notes(words, items),
         "cautions": caution_texts,
         "defer": sentences.defer if caution_texts else "",
         "packing": _packing(words, facts),

@@ -21,6 +21,7 @@ Raw = Mapping[str, object]
 _PLACE: Final = re.compile(r"\{(\w+)\}")
 _LINE: Final = re.compile(r"line (\d+)")
 _MISSING: Final = object()
+_TAKES: Final = {("shots",): ("what", "set", "season"), ("ingredients", "origins"): ("items",)}
 
 
 def _sentence(*takes: str) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
@@ -117,6 +118,15 @@ class NetWords:
 
 
 @dataclass(frozen=True, slots=True)
+class IngredientWords:
+    """What is said beneath the ingredients; `origins` is a sentence a key of what people ask for."""
+
+    origins: tuple[tuple[str, str], ...]
+    shared: str = _sentence("what")
+    all_of_them: str = _sentence()
+
+
+@dataclass(frozen=True, slots=True)
 class Nouns:
     """How nouns behave: articles by the letters they stand before, plurals, numbers in words."""
 
@@ -147,6 +157,7 @@ class Words:
     headings: Headings
     alt: Alt
     net: NetWords
+    ingredients: IngredientWords
     nouns: Nouns
     counted: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     forms: tuple[Form, ...]
@@ -242,6 +253,9 @@ class _Reading:
             headings=Headings(**self.sentences("headings", Headings)),
             alt=Alt(**self.sentences("alt", Alt)),
             net=NetWords(**self.sentences("net", NetWords), units=self.texts("net", "units")),
+            ingredients=IngredientWords(
+                **self.sentences("ingredients", IngredientWords), origins=self.texts("ingredients", "origins")
+            ),
             nouns=Nouns(
                 **self.sentences("nouns", Nouns),
                 article_before=self.texts("nouns", "article_before", optional=True),
@@ -284,7 +298,7 @@ class _Reading:
             self.add("language-missing", f'there is no [{".".join(path)}].', "Write it after the English one.")
         if path == ("shots",) and table and "other" not in table:
             self.add("language-missing", 'there is no "shots.other".', 'Write other = "{what}".')
-        takes = ("what", "set", "season") if path == ("shots",) else ()
+        takes = _TAKES.get(path, ())
         return tuple((key, self.text(value, ".".join((*path, key)), takes)) for key, value in table.items())
 
     def plurals(self, noun: str) -> tuple[tuple[str, str], ...]:

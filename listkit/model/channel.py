@@ -8,6 +8,7 @@ from typing import Annotated, Final, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
 from listkit.model.fields import Colour, Count, Name, Price, RatioField, Share, ShopModel
+from listkit.model.label import UnitPricing
 from listkit.model.settings import Country, Language
 from listkit.problem import FieldError
 
@@ -198,6 +199,9 @@ class Channel(ShopModel):
     country: Country | None = Field(default=None, description="When unlike the shop's.")
     language: Language | None = Field(default=None, description="When unlike the shop's.")
     hold_back: Count | None = Field(default=None, description="Pieces kept back here, when unlike the shop's.")
+    unit_price: UnitPricing | None = Field(
+        default=None, description="What a unit of the goods costs, where the country asks for it."
+    )
     dialect: Dialect = Field(default=Dialect(), description="How the feed's file is written.")
     limits: Limits = Field(default=Limits(), description="What the channel takes at most.")
     crops: tuple[Crop, ...] = Field(default=(), alias="crop", description="The pictures it wants, one [[crop]] each.")

@@ -1,10 +1,10 @@
-"""What the owner says of labels: documents behind claims, how quantities are declared, silence; parts of shop.toml."""
+"""What the owner says of labels: documents behind claims, how quantities and unit prices are told, silence."""
 
 from typing import Literal
 
 from pydantic import Field
 
-from listkit.model.fields import Code, Day, Name, ShopModel
+from listkit.model.fields import Code, Count, Day, Name, ShopModel
 
 
 class Evidence(ShopModel):
@@ -38,3 +38,14 @@ class Silenced(ShopModel):
     caution: Name = Field(description="The caution's key.", examples=["keep-cool"])
     items: tuple[Code, ...] = Field(default=(), description="The items it is left off; all when left out.")
     reason: str = Field(default="", description="Why it does not apply; without a reason it is printed all the same.")
+
+
+class UnitPricing(ShopModel):
+    """What a unit of the goods costs, where a channel's country asks for it; sets of unlike pieces have none."""
+
+    weight: Literal["kg", "100 g", "lb", "oz"] = Field(default="100 g", description="The unit of what is weighed.")
+    volume: Literal["l", "100 ml", "fl oz"] = Field(default="100 ml", description="The unit of liquids and creams.")
+    below_one: Literal["whole", "tenth"] = Field(
+        default="whole", description="Below 1.00, to whole pence or cents, or to a tenth of one."
+    )
+    smallest: Count = Field(default=0, description="Grams or millilitres below which none is told.")

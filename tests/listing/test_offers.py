@@ -86,3 +86,18 @@ def test_what_is_kept_is_what_fees_and_costs_leave() -> None:
     """
     assert offers()[0].kept.amount == Decimal("22.32")
     assert offers(fee="10 %", fixed_fee="0.50")[0].kept.amount == Decimal("18.92")
+
+
+def test_net_contents_are_declared_by_kind_and_allergens_are_those_of_all_pieces() -> None:
+    contents = [{"item": "HH-B1", "quantity": 2}, {"slot": "Jar", "choose": ["HH-U1"]}]
+    bar = BAR | {"ingredients": "Sodium Olivate, Linalool, Limonene"}
+    offer = offers(bar, JAR | {"ingredients": "Cera Alba, Linalool, Coumarin"}, contents=contents)[0]
+    assert offer.net_declaration == "2 bar soaps, 110 g each; 1 body butter, 100 ml"
+    assert offer.allergens == ("Linalool", "Limonene", "Coumarin")
+    assert offer.unit_price == ""
+
+
+def test_a_channel_in_the_united_states_declares_ounces_first() -> None:
+    to = channel(country="US", language="en-US")
+    one = listed(shop(folder(contents=[{"item": "HH-B1"}]), items=(BAR,), channels=[to])).listings[0].offers[0]
+    assert one.net_declaration == "Net wt 3.88 oz (110 g)"

@@ -1,0 +1,53 @@
+"""What is said beneath the ingredients."""
+
+from typing import Any
+
+from listkit.listing.ingredient_notes import ingredient_notes
+from listkit.listing.words import parse_words
+from listkit.read.templates import own_templates
+from tests.listing.shops import BALM, BAR, DISH, JAR, folder, item, listed, shop
+
+ENGLISH = dict(own_templates())["words/en.toml"]
+
+
+def notes(*rows: dict[str, Any], template: str = ENGLISH) -> tuple[str, ...]:
+    words, _ = parse_words("en", (("words/en.toml", template),))
+    assert words is not None
+    return ingredient_notes(words, tuple(item(**row) for row in rows))
+
+
+def test_what_all_hold_is_told_and_a_dish_without_ingredients_does_not_count() -> None:
+    bar, balm = BAR | {"ingredients": "Aqua, Linalool, Citral"}, BALM | {"ingredients": "Citral, Linalool"}
+    assert notes(bar, balm, DISH | {"ingredients": ""}) == ("All of them hold Linalool and Citral.",)
+
+
+def test_what_people_ask_for_is_told_by_product() -> None:
+    rows = (
+        BAR | {"ingredients": "Sodium Cocoate, Mel"},
+        BALM | {"ingredients": "Cera Alba, Butyrospermum Parkii Butter, Lanolin"},
+        JAR | {"ingredients": "Whole Dry Milk, Avena Sativa Kernel Oil"},
+    )
+    assert notes(*rows) == (
+        "Made with oils of nuts, coconut or shea: bar soap and lip balm.",
+        "Made with beeswax, honey or propolis: bar soap and lip balm.",
+        "Made with milk: body butter.",
+        "Made with wool fat: lip balm.",
+        "Made with oats or other cereals: body butter.",
+    )
+
+
+def test_what_all_are_made_with_names_none() -> None:
+    rows = BAR | {"ingredients": "Mel"}, BALM | {"ingredients": "Cera Alba"}
+    assert notes(*rows) == ("Made with beeswax, honey or propolis: all of them.",)
+
+
+def test_an_owner_leaves_a_note_out_by_an_empty_sentence() -> None:
+    template = ENGLISH.replace('bees = "Made with beeswax, honey or propolis: {items}."', 'bees = ""')
+    assert notes(BAR | {"ingredients": "Mel"}, template=template) == ()
+
+
+def test_the_text_holds_the_notes_beneath_the_ingredients() -> None:
+    honey = BAR | {"ingredients": "Aqua, Mel"}
+    made = listed(shop(folder(contents=[{"item": "HH-B1"}]), items=(honey,)))
+    text = made.listings[0].description
+    assert text.index("Aqua, Mel") < text.index("<p>Made with beeswax, honey or propolis: bar soap.</p>")
