@@ -27,12 +27,12 @@ def test_unlike_pieces_tell_none() -> None:
 
 
 def test_an_amount_below_one_may_show_a_tenth_of_a_penny() -> None:
-    to = {"unit_price": {"weight": "oz", "below_one": "tenth"}}
+    rule = {"weight": "oz", "below_one": "tenth"}
     made = listed(
         shop(
             folder(box="none", contents=[{"item": "HH-B1"}]),
             items=(BAR | {"retail": "3.00"},),
-            channels=[channel(**to)],
+            channels=[channel(unit_price=rule)],
         )
     )
     assert made.listings[0].offers[0].unit_price == "£0.773 per oz"
