@@ -7,9 +7,9 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
-from listkit.model.fields import Colour, Count, Name, Price, RatioField, Share, ShopModel
+from listkit.model.fields import Colour, Count, Language, Name, Price, RatioField, Share, ShopModel
 from listkit.model.label import UnitPricing
-from listkit.model.settings import Country, Language
+from listkit.model.settings import Country
 from listkit.problem import FieldError
 
 Output = Literal["feed", "listings", "photos", "price list"]

@@ -183,6 +183,12 @@ def _number(value: object) -> Decimal:
     return Decimal(text)
 
 
+def _language(value: object) -> object:
+    if not isinstance(value, str) or not re.fullmatch(r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|\d{3}))?", value):
+        raise FieldError(f'"{value}" is not a language.', 'Write it as in "en-GB" or "fr".')
+    return value
+
+
 _YES: Final = frozenset({"yes", "y", "true", "1", "x"})
 _NO: Final = frozenset({"no", "n", "false", "0", "-", ""})
 
@@ -220,6 +226,7 @@ def _as_text(example: str, *, bare: bool = False) -> WithJsonSchema:
 
 
 Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01")]
+Language = Annotated[str, BeforeValidator(_language)]
 Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
 Price = Annotated[Money, PlainValidator(_money), _as_text("24.50", bare=True)]
 Mass = Annotated[Weight, _text_of(Weight.parse, "340 g"), _as_text("340 g")]

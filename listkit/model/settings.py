@@ -15,6 +15,7 @@ from listkit.model.fields import (
     Distance,
     Ending,
     EndingField,
+    Language,
     Mass,
     Name,
     Number,
@@ -25,6 +26,7 @@ from listkit.model.fields import (
     WholesaleRule,
 )
 from listkit.model.label import Evidence, NetContents, Silenced
+from listkit.model.printed import Cards, Labels
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
@@ -35,12 +37,6 @@ from listkit.units.weight import Weight
 def _currency(value: object) -> object:
     if not isinstance(value, str) or (value not in MINOR_DIGITS and value != NO_CURRENCY):
         raise FieldError(f'"{value}" is not a currency.', 'Write its three letters (ISO 4217), as in "GBP".')
-    return value
-
-
-def _language(value: object) -> object:
-    if not isinstance(value, str) or not re.fullmatch(r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|\d{3}))?", value):
-        raise FieldError(f'"{value}" is not a language.', 'Write it as in "en-GB" or "fr".')
     return value
 
 
@@ -62,7 +58,6 @@ def _weighs(value: Weight) -> Weight:
     return value
 
 
-Language = Annotated[str, BeforeValidator(_language)]
 Country = Annotated[str, BeforeValidator(_country)]
 Currency = Annotated[str, BeforeValidator(_currency)]
 
@@ -206,6 +201,8 @@ class Settings(ShopModel):
     freight: Freight = Field(default=Freight(), description="Rules for freight.")
     shots: Shots = Field(default=Shots(), description="Which photos are needed.")
     net_contents: NetContents = Field(default=NetContents(), description="How net contents are declared.")
+    labels: Labels | None = Field(default=None, description="Outside labels; none are made without [labels].")
+    cards: Cards | None = Field(default=None, description="Price cards; none are made without [cards].")
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
     seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
     reductions: tuple[ShopReduction, ...] = Field(

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
-from listkit.model.settings import Language
+from listkit.model.fields import Language
 from listkit.model.shop import Story
 from listkit.problem import Place, Problem
 from listkit.read.folder import SetFiles

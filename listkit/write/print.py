@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from listkit.job import Recipe
 from listkit.problem import FieldError
@@ -70,16 +70,32 @@ def print_pdf(
     with tempfile.TemporaryDirectory(prefix="listkit-") as folder:
         root = Path(folder)
         _lay_out(root, layout, pictures)
-        order = {
-            "root": str(root),
-            "layout": _file_name(layout.path),
-            "out": str(root / "out.pdf"),
-            "time": calendar.timegm((layout.day or _UNDATED).timetuple()),
-            "seconds": seconds,
-            "bytes": MOST_BYTES,
-        }
-        _run(layout, order, seconds)
+        _run(layout, _order(root, layout, seconds), seconds)
         shutil.copyfile(root / "out.pdf", path)
+
+
+def said_of(layout: Layout, label: str, *, seconds: int = MOST_SECONDS) -> tuple[Any, ...]:
+    """Return what the layout says of itself: the values of its metadata marked <label>, in order; no page is made.
+
+    Raises:
+        FieldError: as print_pdf.
+    """
+    with tempfile.TemporaryDirectory(prefix="listkit-") as folder:
+        root = Path(folder)
+        _lay_out(root, layout, ())
+        return _run(layout, {**_order(root, layout, seconds), "ask": label}, seconds)
+
+
+def _order(root: Path, layout: Layout, seconds: int) -> dict[str, object]:
+    return {
+        "root": str(root),
+        "layout": _file_name(layout.path),
+        "out": str(root / "out.pdf"),
+        "ask": "",
+        "time": calendar.timegm((layout.day or _UNDATED).timetuple()),
+        "seconds": seconds,
+        "bytes": MOST_BYTES,
+    }
 
 
 def _lay_out(root: Path, layout: Layout, pictures: tuple[tuple[str, Path], ...]) -> None:
@@ -97,7 +113,7 @@ def _file_name(path: str) -> str:
     return path.rpartition("/")[2]
 
 
-def _run(layout: Layout, order: dict[str, object], seconds: int) -> None:
+def _run(layout: Layout, order: dict[str, object], seconds: int) -> tuple[Any, ...]:
     command = [sys.executable, "-P", str(_WORKER), json.dumps(order)]
     try:
         ended = subprocess.run(  # noqa: S603 (our own interpreter and file)
@@ -105,10 +121,11 @@ def _run(layout: Layout, order: dict[str, object], seconds: int) -> None:
         )
     except subprocess.TimeoutExpired:
         raise _too_much(layout, f"did not come to its end within {seconds} seconds") from None
-    if ended.stdout:
-        raise _fault(layout, json.loads(ended.stdout), str(order["root"]))
+    told = json.loads(ended.stdout) if ended.stdout else {"said": []}
+    if "said" not in told:
+        raise _fault(layout, told, str(order["root"]))
     if ended.returncode == 0:
-        return
+        return tuple(told["said"])
     said = ended.stderr.decode(errors="replace").strip().splitlines()
     if ended.returncode < 0 or any("memory" in line.lower() for line in said[-5:]):
         raise _too_much(layout, "took more time or memory than a page needs")

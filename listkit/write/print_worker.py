@@ -1,8 +1,8 @@
 """The process in which a page layout is run: it can be stopped, holds no more than it may, and reaches nobody.
 
 Started by `print.py` with one argument, a JSON object. The folder it names holds all that the layout may read. Nothing
-of ours is imported, so that it starts at once. On stdout it tells, as JSON, what was wrong with the layout; nothing
-when all went well.
+of ours is imported, so that it starts at once. On stdout it tells, as JSON, what was wrong with the layout, or what
+the layout says of itself where it is asked; nothing when pages were made.
 """
 
 import json
@@ -24,7 +24,7 @@ _LARGEST_FILE: Final = 500_000_000  # bytes
 
 
 def main(order: Mapping[str, Any]) -> None:
-    """Make the PDF that `order` describes, or tell what is wrong with its layout."""
+    """Make the PDF that `order` describes, or tell what its layout says at a label; tell what is wrong with it."""
     bound(order["bytes"], order["seconds"])
     root = Path(order["root"])
     none = root / "none"  # no folder: there are no packages
@@ -36,7 +36,11 @@ def main(order: Mapping[str, Any]) -> None:
         package_cache_path=none,
     )
     try:
-        compiler.compile(output=order["out"], format="pdf", pdf_standards=STANDARDS, timestamp=order["time"])
+        if order["ask"]:
+            said = json.loads(compiler.query(f"<{order['ask']}>", field="value"))
+            sys.stdout.write(json.dumps({"said": said}))
+        else:
+            compiler.compile(output=order["out"], format="pdf", pdf_standards=STANDARDS, timestamp=order["time"])
     except typst.TypstError as fault:
         told = {"message": fault.message, "diagnostic": fault.diagnostic, "hints": list(fault.hints)}
         sys.stdout.write(json.dumps(told))
