@@ -13,7 +13,9 @@ from listkit.write import (
     line_sheet,
     listing_text,
     order_form,
+    outside_labels,
     photo_crops,
+    price_cards,
     price_list,
     record,
     wholesale_list,
@@ -39,4 +41,6 @@ WRITERS: dict[str, Writer] = {
     "order-form": order_form.write,
     "barcodes": barcodes.write,
     "wholesale-record": wholesale_record.write,
+    "outside-labels": outside_labels.write,
+    "price-cards": price_cards.write,
 }

@@ -74,8 +74,10 @@ def print_pdf(
         shutil.copyfile(root / "out.pdf", path)
 
 
-def said_of(layout: Layout, label: str, *, seconds: int = MOST_SECONDS) -> tuple[Any, ...]:
-    """Return what the layout says of itself: the values of its metadata marked <label>, in order; no page is made.
+def print_unless_said(path: Path, layout: Layout, label: str, *, seconds: int = MOST_SECONDS) -> tuple[Any, ...]:
+    """Run the layout and return what it says of itself: the values of its metadata marked <label>, in order.
+
+    The PDF is written to `path` only when it says nothing.
 
     Raises:
         FieldError: as print_pdf.
@@ -83,7 +85,10 @@ def said_of(layout: Layout, label: str, *, seconds: int = MOST_SECONDS) -> tuple
     with tempfile.TemporaryDirectory(prefix="listkit-") as folder:
         root = Path(folder)
         _lay_out(root, layout, ())
-        return _run(layout, {**_order(root, layout, seconds), "ask": label}, seconds)
+        said = _run(layout, {**_order(root, layout, seconds), "ask": label}, seconds)
+        if not said:
+            shutil.copyfile(root / "out.pdf", path)
+        return said
 
 
 def _order(root: Path, layout: Layout, seconds: int) -> dict[str, object]:

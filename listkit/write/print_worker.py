@@ -24,7 +24,7 @@ _LARGEST_FILE: Final = 500_000_000  # bytes
 
 
 def main(order: Mapping[str, Any]) -> None:
-    """Make the PDF that `order` describes, or tell what its layout says at a label; tell what is wrong with it."""
+    """Make the PDF that `order` describes, and tell what its layout says at a label, or what is wrong with it."""
     bound(order["bytes"], order["seconds"])
     root = Path(order["root"])
     none = root / "none"  # no folder: there are no packages
@@ -36,11 +36,10 @@ def main(order: Mapping[str, Any]) -> None:
         package_cache_path=none,
     )
     try:
+        compiler.compile(output=order["out"], format="pdf", pdf_standards=STANDARDS, timestamp=order["time"])
         if order["ask"]:
             said = json.loads(compiler.query(f"<{order['ask']}>", field="value"))
             sys.stdout.write(json.dumps({"said": said}))
-        else:
-            compiler.compile(output=order["out"], format="pdf", pdf_standards=STANDARDS, timestamp=order["time"])
     except typst.TypstError as fault:
         told = {"message": fault.message, "diagnostic": fault.diagnostic, "hints": list(fault.hints)}
         sys.stdout.write(json.dumps(told))

@@ -1,0 +1,92 @@
+"""Price cards in words: what one card tells a buyer at the stall or on a shelf.
+
+A price is seen without asking: the name, the price, what is inside with its sizes, what may be chosen.
+"""
+
+from dataclasses import dataclass
+
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.listing.contents import content_lines
+from listkit.listing.label_words import Voice
+from listkit.listing.listings import ShownSlot
+from listkit.listing.nouns import piece_text
+from listkit.listing.options import shown_slots
+from listkit.listing.words import fill
+from listkit.model.fields import Status
+from listkit.model.printed import Cards
+
+
+@dataclass(frozen=True, slots=True)
+class CardText:
+    """One card. `lines` are what is inside, with whether it was chosen; `options` what may be chosen, by slot.
+
+    `unit_price` is "" where none is told.
+    """
+
+    code: str
+    name: str
+    price: str
+    options: tuple[str, ...]
+    lines: tuple[tuple[str, bool], ...]
+    unit_price: str
+    gtin: str
+    number: str
+    codes: tuple[str, ...]
+
+
+def card_texts(catalog: Catalog, cards: Cards, voice: Voice) -> tuple[CardText, ...]:
+    """Return a card for every variant that may be sold, or for every set, in the order of the sets."""
+    found = []
+    for facts in catalog.sets:
+        sold = tuple(one for one in facts.variants if one.status is not Status.CLOSED)
+        if cards.each == "set" and sold:
+            found.append(_of_set(facts, sold, cards, voice))
+        elif cards.each == "variant":
+            found += [_of_variant(facts, one, cards, voice) for one in sold]
+    return tuple(found)
+
+
+def _of_variant(facts: SetFacts, one: Variant, cards: Cards, voice: Voice) -> CardText:
+    chosen = {choice.item.code for choice in one.choices}
+    return CardText(
+        code=one.code,
+        name=facts.name,
+        price=voice.money(one.price),
+        options=(),
+        lines=tuple((piece_text(voice.words, piece), piece.item.code in chosen) for piece in one.pieces),
+        unit_price=_unit_price(one, voice) if cards.unit_price else "",
+        gtin=one.gtin,
+        number=fill(voice.card.code, code=one.code),
+        codes=(one.code,),
+    )
+
+
+def _of_set(facts: SetFacts, sold: tuple[Variant, ...], cards: Cards, voice: Voice) -> CardText:
+    slots = shown_slots(facts, tuple((one, None) for one in sold), voice.currency)
+    prices = sorted({one.price for one in sold}, key=lambda price: price.amount)
+    price = voice.money(prices[0])
+    units = {_unit_price(one, voice) for one in sold} if cards.unit_price else set()
+    return CardText(
+        code=facts.code,
+        name=facts.name,
+        price=price if len(prices) == 1 else fill(voice.card.start_price, price=price),
+        options=tuple(_options(slot, voice) for slot in slots),
+        lines=tuple((line.text, False) for line in content_lines(voice.words, facts, slots)),
+        unit_price=units.pop() if len(units) == 1 else "",
+        gtin=sold[0].gtin if len(sold) == 1 else "",
+        number=fill(voice.card.code, code=facts.code),
+        codes=(facts.code, *(one.code for one in sold)),
+    )
+
+
+def _options(slot: ShownSlot, voice: Voice) -> str:
+    """Return a slot with its options, each with its price where they differ."""
+    told = [
+        fill(voice.card.priced, option=one.says, price=voice.money(one.price)) if one.price else one.says
+        for one in slot.options
+    ]
+    return fill(voice.card.options, slot=slot.name, options=", ".join(told))
+
+
+def _unit_price(_one: Variant, _voice: Voice) -> str:
+    return ""

@@ -1,0 +1,121 @@
+"""What labels and cards have in common on paper: the sheet as a layout takes it, barcodes, and pages that must fit.
+
+A layout says of itself, at <short>, what does not fit; then nothing is printed, and the owner is told how much is
+missing and what would help.
+"""
+
+import json
+from collections.abc import Iterable
+from decimal import ROUND_CEILING, Decimal
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.compute.label_sheet import sheet_plan
+from listkit.listing.label_words import Voice
+from listkit.listing.words import base_language, fill
+from listkit.model.printed import Laid
+from listkit.model.shop import Shop
+from listkit.problem import FieldError
+from listkit.units.gtin import LENGTHS, right_digit
+from listkit.write.barcode import TEMPLATE as BARCODE
+from listkit.write.barcode import svg_of, symbol
+from listkit.write.ink import ink_of
+from listkit.write.print import Layout, print_unless_said
+
+SHARED: Final = "print/label_sheet.typ"
+SHORT: Final = "short"
+_RULER: Final = (Decimal(150), Decimal(100), Decimal(50), Decimal(20), Decimal(10))  # mm; the longest that fits
+_MOST_TOLD: Final = 4
+
+
+def sheet_facts(laid: Laid, shop: Shop, voice: Voice, title: str) -> dict[str, Any]:
+    """Return what a layout needs of the sheet, lengths in mm: see label_sheet.typ."""
+    plan = sheet_plan(laid)
+    language, _, region = voice.language.partition("-")
+    ruler = next((mm for mm in _RULER if mm <= plan.sheet.width - 10), plan.sheet.width / 2)
+    size = {"width": f"{plan.label.width.normalize():f} mm", "height": f"{plan.label.height.normalize():f} mm"}
+    return {
+        "title": title,
+        "shop": shop.settings.name,
+        "lang": language,
+        "region": region if len(region) == 2 else None,
+        "ink": ink_of(shop.settings.accent),
+        "sheet": {
+            "width": float(plan.sheet.width),
+            "height": float(plan.sheet.height),
+            "places": [[float(x), float(y)] for x, y in plan.places],
+            "label": [float(plan.label.width), float(plan.label.height)],
+            "columns": plan.columns,
+            "rows": plan.rows,
+            "right": float(plan.right),
+            "bottom": float(plan.bottom),
+            "crop_marks": laid.crop_marks,
+            "test_page": laid.test_page,
+            "ruler": float(ruler),
+        },
+        "words": {
+            "test": fill(voice.sheet.test, what=title),
+            "test_how": voice.sheet.test_how,
+            "test_label": fill(voice.sheet.test_label, **size),
+            "ruler": fill(voice.sheet.ruler, length=f"{ruler.normalize():f} mm"),
+            "page": voice.sheet.page,
+            "check_rules": voice.sheet.check_rules,
+        },
+    }
+
+
+def barcode_facts(gtin: str, scale: Decimal, shop: Shop) -> dict[str, Any] | None:
+    """Return a GTIN's barcode as a layout takes it; None for none, and for what is no GTIN, which the checks tell."""
+    if not (len(gtin) in LENGTHS and gtin.isascii() and gtin.isdigit() and right_digit(gtin)):
+        return None
+    drawn = symbol(gtin, scale)
+    return {
+        "svg": svg_of(drawn, shop.templates[BARCODE]),
+        "width": float(drawn.width),
+        "alt": f"{drawn.kind} {drawn.gtin}",
+    }
+
+
+def layout_with(shop: Shop, path: str, facts: dict[str, Any]) -> Layout:
+    """Return the layout at `path` with the shared one and the facts."""
+    texts = tuple((one, shop.templates[one]) for one in (path, SHARED))
+    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True))
+
+
+def print_fitting(layout: Layout, what: str, paths: tuple[Path, ...]) -> None:
+    """Print pages of which every label holds its text: a recipe; `what` is "label" or "card".
+
+    Raises:
+        FieldError: a label is too small for what it must say, a sign has no glyph, or the layout has a fault.
+    """
+    if shorts := print_unless_said(paths[0], layout, SHORT):
+        raise FieldError(*told_short(shorts, what))
+
+
+def told_short(shorts: Iterable[dict[str, Any]], what: str) -> tuple[str, str]:
+    """Return what is missing on which labels, in words, and what would help.
+
+    Each of `shorts` has code, what is missing in mm in the direction `side`, and how much of it the label must have.
+    """
+    all_of = sorted(shorts, key=lambda one: -float(one["missing"]))
+    told = [f"{one['code']} lacks {_up(one['missing'])} mm of {one['side']}" for one in all_of[:_MOST_TOLD]]
+    more = len(all_of) - len(told)
+    needs = {side: max((_up(one["needs"]) for one in all_of if one["side"] == side), default=0) for side in _SIDES}
+    wanted = " and ".join(f"{needs[side]} mm {word}" for side, word in _SIDES.items() if needs[side])
+    message = f"a {what} of this size cannot hold its text in the smallest type allowed: {'; '.join(told)}"
+    message += f"; and {more} more." if more > 0 else "."
+    helps = " two faces (faces = 2)," if what == "label" and any(one["face"] == "whole" for one in all_of) else ""
+    return message, f"In shop.toml take a size at least {wanted},{helps} or fewer words; nothing is cut off."
+
+
+_SIDES: Final = {"height": "high", "width": "wide"}
+
+
+def _up(length: float) -> int:
+    return int(Decimal(str(length)).quantize(Decimal(1), ROUND_CEILING))
+
+
+def lang_of(language: str) -> dict[str, str | None]:
+    """Return a language as a layout sets it."""
+    region = language.rpartition("-")[2] if "-" in language else ""
+    return {"lang": base_language(language), "region": region if len(region) == 2 else None}

@@ -1,0 +1,177 @@
+"""Outside labels in words: what one variant's label says, in each of its languages, and how large its type must be.
+
+A gift set is a product of its own: its outside says what it is, what is in it, of what, what to heed, who made it and
+where. What the shop does not state has no words; a number is never made up.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
+from listkit.compute.type_size import TypeHeights, panel_area, type_heights
+from listkit.listing.cautions import caution_lines
+from listkit.listing.label_words import Voice, voice_in
+from listkit.listing.nouns import capital, counted, item_name, size_text, small
+from listkit.listing.words import fill
+from listkit.model.fields import Shape, Status
+from listkit.model.item import Item
+from listkit.model.printed import Labels
+from listkit.model.settings import Settings
+from listkit.units.net import Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """What a label says in one language. `contents` is the declaration, `made` who made it and where."""
+
+    language: str
+    identity: str
+    pieces: tuple[str, ...]
+    contents: str
+    cautions: tuple[str, ...]
+    made: tuple[str, ...]
+    batch: str
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class LabelText:
+    """One variant's label. `ingredients` are told once, by product, whatever the language: they are INCI names."""
+
+    code: str
+    name: str
+    spoken: tuple[Spoken, ...]
+    ingredients_heading: str
+    cautions_heading: str
+    ingredients: tuple[tuple[str, str], ...]
+    gtin: str
+    number: str
+    heights: TypeHeights
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """The codes that the label speaks of, the variant's first."""
+        return (self.code,)
+
+
+@dataclass(frozen=True, slots=True)
+class _Writing:
+    """What all labels of a shop share."""
+
+    settings: Settings
+    labels: Labels
+    voices: tuple[Voice, ...]
+
+
+def label_voices(catalog: Catalog, labels: Labels) -> tuple[Voice, ...]:
+    """Return the voices of all the labels' languages; empty when one of them has none, which is told."""
+    languages = labels.languages or (catalog.shop.settings.language,)
+    voices = tuple(voice_in(catalog.shop, language)[0] for language in languages)
+    return tuple(voice for voice in voices if voice) if all(voices) else ()
+
+
+def label_texts(catalog: Catalog, labels: Labels) -> tuple[LabelText, ...]:
+    """Return a label for every variant that may be sold, in the order of the sets."""
+    writing = _Writing(catalog.shop.settings, labels, label_voices(catalog, labels))
+    if not writing.voices:
+        return ()
+    return tuple(
+        _label(facts, variant, writing)
+        for facts in catalog.sets
+        for variant in facts.variants
+        if variant.status is not Status.CLOSED
+    )
+
+
+def _label(facts: SetFacts, variant: Variant, writing: _Writing) -> LabelText:
+    voices = writing.voices
+    return LabelText(
+        code=variant.code,
+        name=facts.name,
+        spoken=tuple(_spoken(facts, variant, voice, writing.settings) for voice in voices),
+        ingredients_heading=_both(voice.label.ingredients for voice in voices),
+        cautions_heading=_both(voice.label.cautions for voice in voices),
+        ingredients=_ingredients(variant, voices[0]),
+        gtin=variant.gtin,
+        number=fill(voices[0].label.code, code=variant.code),
+        heights=_heights(facts, variant, writing),
+    )
+
+
+def _both(words: object) -> str:
+    return " / ".join(dict.fromkeys(words))  # type: ignore[call-overload]
+
+
+def _spoken(facts: SetFacts, variant: Variant, voice: Voice, settings: Settings) -> Spoken:
+    made = []
+    if maker := settings.address or settings.name:
+        made.append(fill(voice.label.made_by, address=maker))
+    made.append(fill(voice.label.country, country=voice.country(settings.country)))
+    return Spoken(
+        language=voice.language,
+        identity=_identity(facts, variant, voice),
+        pieces=tuple(_named(piece, voice) for piece in variant.pieces),
+        contents=_contents(variant, voice),
+        cautions=caution_lines(voice.words, voice.cautions, _items(variant)),
+        made=tuple(made),
+        batch=voice.label.batch,
+        date=voice.label.date,
+    )
+
+
+def _identity(facts: SetFacts, variant: Variant, voice: Voice) -> str:
+    """Return what it is: "Gift set: a bar soap, a lip balm and a body butter"; a single piece by its form."""
+    forms: dict[tuple[str, str], int] = {}
+    for piece in variant.pieces:
+        key = (piece.item.form, piece.item.container) if piece.item.form else (item_name(piece.item), "")
+        forms[key] = forms.get(key, 0) + piece.quantity
+    words = voice.words
+    told = tuple(counted(words, small(words, form), count, held) for (form, held), count in forms.items())
+    if facts.box is None and sum(forms.values()) == 1:
+        return capital(fill(voice.label.alone, item=variant.pieces[0].item.form or item_name(variant.pieces[0].item)))
+    return fill(voice.label.gift_set, items=words.all_of(told))
+
+
+def _named(piece: Piece, voice: Voice) -> str:
+    name = item_name(piece.item)
+    return name if piece.quantity == 1 else fill(voice.words.sentences.several, count=str(piece.quantity), what=name)
+
+
+def _contents(variant: Variant, voice: Voice) -> str:
+    told = []
+    for piece in variant.pieces:
+        noun = small(voice.words, piece.item.form) if piece.item.form else item_name(piece.item)
+        told.append(f"{piece.quantity} {noun}, {size_text(piece.item, voice.language)}".rstrip(", "))
+    return "; ".join(told)
+
+
+def _items(variant: Variant) -> tuple[Item, ...]:
+    return tuple({piece.item.code: piece.item for piece in variant.pieces}.values())
+
+
+def _ingredients(variant: Variant, voice: Voice) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (fill(voice.label.of_item, item=item_name(item)), item.ingredients)
+        for item in _items(variant)
+        if item.ingredients
+    )
+
+
+def _heights(facts: SetFacts, variant: Variant, writing: _Writing) -> TypeHeights:
+    """Return the least heights of type: by the gift box's own panel, of a loose set by its largest piece's."""
+    amounts = [
+        item.net.total for item in _items(variant) if item.net and item.net.measure in {Measure.MASS, Measure.VOLUME}
+    ]
+    return type_heights(
+        largest_panel(facts, variant),
+        max(amounts, default=Decimal(0)),
+        writing.settings.country,
+        rule=writing.labels.type,
+    )
+
+
+def largest_panel(facts: SetFacts, variant: Variant) -> Decimal:
+    """Return the area in mm² of the panel that a variant's label lies on; a box without outside by its inside."""
+    if facts.box is not None:
+        return panel_area(facts.box.outside or facts.box.inside, Shape.BOX)
+    return max(panel_area(piece.item.size, piece.item.shape) for piece in variant.pieces)

@@ -1,0 +1,48 @@
+"""print/price-cards.pdf: a card for every variant or set, for the stall and for shelves.
+
+Made where shop.toml has [cards]. A card that cannot hold its text is told with how much is missing.
+"""
+
+from collections.abc import Iterator
+from dataclasses import asdict
+from typing import Any, Final
+
+from listkit.job import File, Job, key_of
+from listkit.listing.label_words import Voice, voice_in
+from listkit.listing.listings import Listings
+from listkit.model.printed import Cards
+from listkit.model.shop import Shop
+from listkit.write.card_text import CardText, card_texts
+from listkit.write.context import WriteContext
+from listkit.write.label_sheets import barcode_facts, layout_with, print_fitting, sheet_facts
+from listkit.write.print import Layout, printer, verify_pdf
+
+PATH: Final = "print/price-cards.pdf"
+LAYOUT: Final = "print/price_cards.typ"
+
+
+def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield all cards as one file; nothing without [cards]."""
+    catalog = listings.catalog
+    cards = catalog.shop.settings.cards
+    voice, _ = voice_in(catalog.shop, catalog.shop.settings.language)
+    texts = card_texts(catalog, cards, voice) if cards and voice else ()
+    if cards is None or voice is None or not texts:
+        return
+    layout = cards_layout(texts, cards, catalog.shop, voice)
+    codes = tuple(dict.fromkeys(code for text in texts for code in text.codes))
+    file = File(PATH, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
+    yield Job(print_fitting, (layout, "card"), (file,))
+
+
+def cards_layout(texts: tuple[CardText, ...], cards: Cards, shop: Shop, voice: Voice) -> Layout:
+    """Return the layout with all that it shows."""
+    facts = {
+        **sheet_facts(cards, shop, voice, voice.sheet.cards),
+        "cards": [_card(text, cards, shop) for text in texts],
+    }
+    return layout_with(shop, LAYOUT, facts)
+
+
+def _card(text: CardText, cards: Cards, shop: Shop) -> dict[str, Any]:
+    return {**asdict(text), "barcode": barcode_facts(text.gtin, cards.barcodes, shop)}
