@@ -149,6 +149,8 @@ CODES: dict[str, Code] = {
     "rate-missing": _look("Some service of rates.csv takes every parcel."),
     # limits
     "accent-faint": _look("The accent of documents is read on white paper, in colour and printed in grey."),
+    "label-sheet": _must("Labels and price cards lie on their sheet, and none upon another."),
+    "label-large": _look("A label is no larger than the side of the box that it goes on."),
     "title-long": _must("A title is not longer than its channel takes."),
     "description-long": _must("A text is not longer than its channel takes."),
     "keywords-many": _must("There are no more keywords than the channel takes."),

@@ -1,6 +1,7 @@
 """Checks: Listings -> Problems. CHECKS has every rule, in the order they are told: one function and one code each.
 
-"feeds", "claims" and "cautions" tell several codes, because they look once at every cell, text and item.
+"feeds", "claims" and "cautions" tell several codes, because they look once at every cell, text and item; "label-words"
+tells what is missing in a language.
 """
 
 from dataclasses import replace
@@ -14,6 +15,7 @@ from listkit.check import (
     densities,
     documents,
     feeds,
+    labels,
     limits,
     parity,
     photos,
@@ -86,6 +88,9 @@ CHECKS: Final[dict[str, Rule]] = {
     "inside-larger": shapes.inside_larger,
     "rate-missing": shapes.rate_missing,
     "accent-faint": documents.accent_faint,
+    "label-sheet": labels.label_sheet,
+    "label-large": labels.label_large,
+    "label-words": labels.label_words,
     "title-long": limits.title_long,
     "description-long": limits.description_long,
     "keywords-many": limits.keywords_many,

@@ -51,6 +51,8 @@ SOURCES: Final[dict[str, str]] = {
         ),
         _CHANNEL,
     ),
+    "label-sheet": "[labels] and [cards] in shop.toml: size, sheet, margins, pitch, columns, rows",
+    "label-large": "size under [labels] in shop.toml against outside of the box in packaging.toml",
     "shot-missing": "[shots] required in shop.toml",
     "photo-small": "smallest of the channel's [[crop]]",
     "crop-tight": 'focus of the photo and if_tight = "problem" of the channel\'s [[crop]]',

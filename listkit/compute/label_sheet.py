@@ -136,12 +136,12 @@ def _misfits(way: _Way, words: tuple[str, str, str], what: str) -> Iterator[Misf
     if first < 0 or end > way.sheet:
         over = end - way.sheet if first >= 0 else -2 * first
         room = way.sheet - (way.margin or _NONE)
-        key = counts if count > 1 else "size"
-        message = f"{count} {counts if count > 1 else counts.removesuffix('s')} of {what} {_mm(way.label)} {measure} "
-        message += f"are {_mm(over)} more than the sheet of {_mm(way.sheet)} has."
+        message = f"{count} {counts} of {what}" if count > 1 else what
+        message += f" {_mm(way.label)} {measure} need {_mm(over)} more than the sheet of {_mm(way.sheet)} has."
         most = way.most(room)
-        hint = f"{most} fit so." if most else f"{what.capitalize()} at most {_mm(max(room, _NONE))} {measure} fit."
-        yield Misfit(key, message, hint)
+        fits = f"{what.capitalize()} at most {_mm(max(room, _NONE))} {measure} fit."
+        hint = f"Write {counts} = {most}, or smaller {what}." if most else fits
+        yield Misfit(counts if count > 1 else "size", message, hint)
 
 
 def _mm(length: Decimal) -> str:

@@ -1,4 +1,4 @@
-"""Sections of sentences by language, from a folder of templates: each a frozen dataclass of texts with places in braces.
+"""Sections of sentences by language, from a folder of templates: frozen dataclasses of texts with places in braces.
 
 A language of one country is read over its base; there is no other fallback. What is wrong is told as problems, and
 then there are no words at all.

@@ -42,7 +42,8 @@ def _face(value: object) -> Face:
     text = value if isinstance(value, str) else str(value)
     sides = parse_sides(text, LENGTH_UNITS, _FACE)
     if len(sides) != 2:
-        raise FieldError(f'"{text}" has {len(sides)} sides, not two.', f'Write width and height, "{_FACE.good}".')
+        found = f'"{text}" has {len(sides)} side{"s" * (len(sides) != 1)}, not two.'
+        raise FieldError(found, f'Write width and height, as in "{_FACE.good}".')
     if min(sides) <= 0:
         raise FieldError(f'"{text}" has a side of zero.', f'Write width and height, as in "{_FACE.good}".')
     return Face(*sides)

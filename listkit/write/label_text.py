@@ -4,14 +4,18 @@ A gift set is a product of its own: its outside says what it is, what is in it, 
 where. What the shop does not state has no words; a number is never made up.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
+from listkit.compute.declaration import Rules, declaration
+from listkit.compute.ingredients import by_product
 from listkit.compute.type_size import TypeHeights, panel_area, type_heights
 from listkit.listing.cautions import caution_lines
+from listkit.listing.declared import declared
 from listkit.listing.label_words import Voice, voice_in
-from listkit.listing.nouns import capital, counted, item_name, size_text, small
+from listkit.listing.nouns import capital, counted, item_name, small
 from listkit.listing.words import fill
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
@@ -98,8 +102,8 @@ def _label(facts: SetFacts, variant: Variant, writing: _Writing) -> LabelText:
     )
 
 
-def _both(words: object) -> str:
-    return " / ".join(dict.fromkeys(words))  # type: ignore[call-overload]
+def _both(words: Iterable[str]) -> str:
+    return " / ".join(dict.fromkeys(words))
 
 
 def _spoken(facts: SetFacts, variant: Variant, voice: Voice, settings: Settings) -> Spoken:
@@ -111,7 +115,7 @@ def _spoken(facts: SetFacts, variant: Variant, voice: Voice, settings: Settings)
         language=voice.language,
         identity=_identity(facts, variant, voice),
         pieces=tuple(_named(piece, voice) for piece in variant.pieces),
-        contents=_contents(variant, voice),
+        contents=_contents(variant, voice, settings),
         cautions=caution_lines(voice.words, voice.cautions, _items(variant)),
         made=tuple(made),
         batch=voice.label.batch,
@@ -137,12 +141,9 @@ def _named(piece: Piece, voice: Voice) -> str:
     return name if piece.quantity == 1 else fill(voice.words.sentences.several, count=str(piece.quantity), what=name)
 
 
-def _contents(variant: Variant, voice: Voice) -> str:
-    told = []
-    for piece in variant.pieces:
-        noun = small(voice.words, piece.item.form) if piece.item.form else item_name(piece.item)
-        told.append(f"{piece.quantity} {noun}, {size_text(piece.item, voice.language)}".rstrip(", "))
-    return "; ".join(told)
+def _contents(variant: Variant, voice: Voice, settings: Settings) -> str:
+    rules = Rules.of(settings.net_contents, settings.country)
+    return declared(voice.words, declaration(variant.pieces, rules)).text
 
 
 def _items(variant: Variant) -> tuple[Item, ...]:
@@ -150,11 +151,8 @@ def _items(variant: Variant) -> tuple[Item, ...]:
 
 
 def _ingredients(variant: Variant, voice: Voice) -> tuple[tuple[str, str], ...]:
-    return tuple(
-        (fill(voice.label.of_item, item=item_name(item)), item.ingredients)
-        for item in _items(variant)
-        if item.ingredients
-    )
+    rows = by_product(_items(variant))
+    return tuple((fill(voice.label.of_item, item=item_name(row.item)), row.text) for row in rows)
 
 
 def _heights(facts: SetFacts, variant: Variant, writing: _Writing) -> TypeHeights:

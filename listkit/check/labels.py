@@ -1,0 +1,72 @@
+"""Checks of labels and price cards: whether they lie on their sheet, whether they fit their box, and their words.
+
+What a label cannot hold is told when it is made, since only the page knows how wide its words are.
+"""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from listkit.check.alike import listed
+from listkit.check.context import CheckContext
+from listkit.check.places import SHOP, offered
+from listkit.compute.label_sheet import misfits
+from listkit.listing.label_words import voice_in
+from listkit.listing.listings import Listings
+from listkit.model.packaging import GiftBox
+from listkit.model.printed import Face, Laid
+from listkit.model.settings import Settings
+from listkit.problem import Place, Problem
+
+
+def _laid(settings: Settings) -> Iterator[tuple[str, Laid]]:
+    if settings.labels:
+        yield "labels", settings.labels
+    if settings.cards:
+        yield "cards", settings.cards
+
+
+def label_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Labels and cards lie on their sheet, and none upon another."""
+    for what, laid in _laid(listings.catalog.shop.settings):
+        for one in misfits(laid, what):
+            yield Problem(Place(SHOP, key=(what, one.key)), "label-sheet", one.message, one.hint)
+
+
+def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """No box is smaller than the label that goes on it; told once a box, at the largest side that it has."""
+    labels = listings.catalog.shop.settings.labels
+    if labels is None:
+        return
+    boxes = {facts.box.code: facts.box for facts in offered(listings.catalog) if facts.box}
+    small = [box for box in boxes.values() if not _goes_on(labels.size, box)]
+    if small:
+        size = f"{_plain(labels.size.width)} x {_plain(labels.size.height)} mm"
+        told = listed([f"{box.code} ({' x '.join(_plain(side) for side in _sides(box))} mm)" for box in small])
+        message = f"a label of {size} is larger than any side of box {told}."
+        hint = "Take a smaller one, with two faces (faces = 2) where one cannot hold the text; larger ones are folded."
+        yield Problem(Place(SHOP, key=("labels", "size")), "label-large", message, hint)
+
+
+def _goes_on(size: Face, box: GiftBox) -> bool:
+    long, short = _sides(box)
+    return max(size.width, size.height) <= long and min(size.width, size.height) <= short
+
+
+def _sides(box: GiftBox) -> tuple[Decimal, Decimal]:
+    """Return the sides of a box's largest face, the longer first."""
+    long, short, _ = sorted((box.outside or box.inside).sides, reverse=True)
+    return long, short
+
+
+def _plain(length: Decimal) -> str:
+    return f"{length.normalize():f}"
+
+
+def label_words(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Every language of the labels has its words and cautions; cards are in the shop's own."""
+    shop = listings.catalog.shop
+    labels, told = shop.settings.labels, set(listings.problems)
+    languages = dict.fromkeys((labels.languages if labels else ()) or (shop.settings.language,))
+    if labels or shop.settings.cards:
+        for language in languages:
+            yield from (one for one in voice_in(shop, language)[1] if one not in told)

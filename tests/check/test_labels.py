@@ -1,0 +1,46 @@
+"""Checks of labels and cards, on small shops."""
+
+from typing import Any
+
+from listkit.check.labels import label_large, label_sheet
+from listkit.model.packaging import Packaging
+from listkit.model.shop import Shop
+from tests.check.found import told
+from tests.small_shop import GBP, gift_set, item, settings, shop
+
+
+def of(outside: str = "166 x 126 x 74 mm", box: str = "S", **says: Any) -> Shop:
+    """A shop of one set in a box of this outside, with settings of labels and cards."""
+    kept = {"code": "S", "inside": "162 x 122 x 70 mm", "outside": outside, "weight": "58 g", "cost": "0.95"}
+    assert Packaging.model_validate({"box": [kept]}, context=GBP).boxes
+    return shop(
+        [item("A")], [gift_set([{"item": "A"}], box=box)], settings=settings(**says), packaging={"box": [kept]}
+    )
+
+
+def test_both_rules_are_registered_under_their_codes() -> None:
+    assert (label_sheet.__name__, label_large.__name__) == ("label_sheet", "label_large")
+
+
+def test_a_shop_without_labels_is_told_nothing() -> None:
+    assert told("label-sheet", of()) + told("label-large", of()) + told("label-words", of()) == []
+
+
+def test_labels_that_lie_well_on_a_box_that_holds_them_are_told_nothing() -> None:
+    one = of(labels={"size": "126 x 166 mm"}, cards={})
+    assert told("label-sheet", one) + told("label-large", one) == []
+
+
+def test_a_label_a_hair_larger_than_the_lid_is_told() -> None:
+    assert told("label-large", of(labels={"size": "126.1 x 100 mm"})) == []
+    (line,) = told("label-large", of(labels={"size": "126.1 x 130 mm"}))
+    assert "a label of 126.1 x 130 mm is larger than any side of box S (166 x 126 mm)." in line
+
+
+def test_a_set_without_box_asks_for_no_lid() -> None:
+    assert told("label-large", of(box="none", labels={"size": "180 x 180 mm"})) == []
+
+
+def test_cards_are_told_by_their_own_table() -> None:
+    (line,) = told("label-sheet", of(cards={"size": "90 x 54 mm", "columns": 3}))
+    assert line.startswith("Must fix · shop.toml: 3 columns of cards 90 mm wide need 60 mm more than the sheet")

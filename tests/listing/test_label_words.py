@@ -1,0 +1,40 @@
+"""Words of labels and cards: ours in every language that we ship them in."""
+
+from pathlib import Path
+
+import pytest
+
+from listkit.listing.label_words import FOLDER, CardWords, LabelWords, SheetWords, voice_in
+from listkit.listing.sections import read_sections
+from listkit.model.shop import Templates
+from listkit.read.shop import read_shop
+from tests.shops import clean_shop
+
+SHIPPED = Path(__file__).parents[2] / "templates"
+KINDS = (("label", LabelWords), ("card", CardWords), ("sheet", SheetWords))
+
+
+@pytest.mark.parametrize("file", sorted(SHIPPED.glob(f"{FOLDER}/*.toml")), ids=lambda path: path.stem)
+def test_every_shipped_language_has_all_sentences(file: Path) -> None:
+    files = SHIPPED.glob(f"{FOLDER}/*.toml")
+    texts = Templates(tuple((f"{FOLDER}/{path.name}", path.read_text("utf-8")) for path in files))
+    sections, problems = read_sections(texts, FOLDER, file.stem, KINDS)
+    assert (sections is None, problems) == (False, ())
+
+
+def test_countries_are_told_by_their_names(tmp_path: Path) -> None:
+    """CLDR, through Babel."""
+    shop, _ = read_shop(clean_shop(tmp_path))
+    voice, problems = voice_in(shop, "en-GB")
+    assert voice is not None
+    assert (voice.country("GB"), voice.country("FR"), problems) == ("United Kingdom", "France", ())
+    assert voice.country("QQ") == "QQ"
+
+
+def test_what_a_language_lacks_is_told_file_by_file(tmp_path: Path) -> None:
+    shop, _ = read_shop(clean_shop(tmp_path))
+    voice, problems = voice_in(shop, "sv")
+    assert voice is None
+    assert sorted(problem.place.file for problem in problems) == [
+        "templates/cautions/sv.toml", "templates/label/sv.toml", "templates/words/sv.toml",
+    ]  # fmt: skip

@@ -1,0 +1,254 @@
+"""Outside labels: what other programs read on them, how high the type is drawn, what is told when it is too much."""
+
+import subprocess
+from collections import Counter
+from decimal import Decimal
+from pathlib import Path
+
+import pikepdf
+import pytest
+
+from listkit.compute.build import build_catalog
+from listkit.compute.catalog import Catalog
+from listkit.compute.type_size import panel_height
+from listkit.listing.listings import Listings
+from listkit.problem import FieldError
+from listkit.read.shop import read_shop
+from listkit.write import label_sheets
+from listkit.write.context import WriteContext
+from listkit.write.label_text import label_texts
+from listkit.write.outside_labels import write
+from tests.shops import CLEAN, clean_shop
+from tests.write.pages import NO_POPPLER, POPPLER, QPDF, Word, barcodes_of, drawn_height, text_of, words_of
+
+CONTEXT = WriteContext(version="test")
+needs_poppler = pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
+
+
+def catalog_of(
+    folder: Path, labels: str, *, items: tuple[tuple[str, str], ...] = (), files: dict[str, str] | None = None
+) -> Catalog:
+    """The clean shop with these settings of labels; in its items each first text is replaced by the second."""
+    table = (CLEAN / "items.csv").read_text(encoding="utf-8")
+    for old, new in items:
+        assert old in table
+        table = table.replace(old, new)
+    settings = (CLEAN / "shop.toml").read_text(encoding="utf-8")
+    changes = {"shop.toml": f"{settings}\n\n[labels]\n{labels}\n", "items.csv": table, **(files or {})}
+    shop, problems = read_shop(clean_shop(folder, dict(changes)))
+    assert [problem for problem in problems if problem.level == "Must fix"] == []
+    return build_catalog(shop)
+
+
+def printed(catalog: Catalog, path: Path) -> Path:
+    """The labels of a catalog, made as a build makes them."""
+    (job,) = write(Listings(catalog, ()), CONTEXT)
+    job.recipe(*job.arguments, (path,))
+    return path
+
+
+@pytest.fixture(scope="module")
+def demo_labels(demo: Listings, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's labels."""
+    return printed(demo.catalog, tmp_path_factory.mktemp("labels") / "outside-labels.pdf")
+
+
+@needs_poppler
+def test_every_label_says_what_is_in_it_what_to_heed_and_who_made_it(demo: Listings, demo_labels: Path) -> None:
+    words = text_of(demo_labels)
+    labels = demo.catalog.shop.settings.labels
+    assert labels is not None
+    texts = label_texts(demo.catalog, labels)
+    variants = [one.code for facts in demo.catalog.sets for one in facts.variants]
+    assert [text.code for text in texts] == variants
+    for text in texts:
+        (spoken,) = text.spoken
+        for told in (text.number, text.name, spoken.contents, *spoken.cautions, spoken.made[0]):
+            assert told in words, text.code
+        for name, ingredients in text.ingredients:
+            assert f"{name} {ingredients}" in words
+    assert words.count("Batch") == words.count("Best before") == len(variants)
+    assert "the rules in force where you sell decide" in words
+
+
+@needs_poppler
+def test_a_reader_finds_every_number_and_none_that_nobody_gave(
+    demo: Listings, demo_labels: Path, tmp_path: Path
+) -> None:
+    stated = [one.gtin for facts in demo.catalog.sets for one in facts.variants if one.gtin]
+    assert Counter(barcodes_of(demo_labels, tmp_path)) == Counter(stated)
+
+
+def test_the_file_is_tagged_and_speaks_of_all_codes(demo: Listings, demo_labels: Path) -> None:
+    with pikepdf.open(demo_labels) as pdf:
+        assert bool(pdf.Root.MarkInfo.Marked)
+        assert str(pdf.Root.Lang) == "en-GB"
+    (job,) = write(demo, CONTEXT)
+    assert job.files[0].codes == tuple(one.code for facts in demo.catalog.sets for one in facts.variants)
+
+
+def test_the_same_labels_have_the_same_bytes(demo: Listings, demo_labels: Path, tmp_path: Path) -> None:
+    assert printed(demo.catalog, tmp_path / "again.pdf").read_bytes() == demo_labels.read_bytes()
+
+
+@pytest.mark.skipif(QPDF is None, reason="qpdf is not installed")
+def test_qpdf_finds_no_fault(demo_labels: Path) -> None:
+    ended = subprocess.run([str(QPDF), "--check", str(demo_labels)], capture_output=True, text=True, check=False)
+    assert (ended.returncode, ended.stderr) == (0, "")
+
+
+# A form and ingredients without letters that reach above or below the others, to be measured.
+ROUND = (
+    ("code,name,form", "code,ingredients,name,form"),
+    ("RR-B1,Sedge & Salt,bar soap,100 g", "RR-B1,Sucra neaera,Sedge & Salt,nacre rose,100 g"),
+    ("\nRR-J1,", "\nRR-J1,,"),
+    ("\nRR-J2,", "\nRR-J2,,"),
+    ("\nRR-M1,", "\nRR-M1,,"),
+)
+
+IN_US = (CLEAN / "shop.toml").read_text(encoding="utf-8").replace('country = "GB"', 'country = "US"')
+LARGE = 'size = "180 x 260 mm"\ntest_page = false'
+
+
+def foot_word(pdf: Path, text: str) -> Word:
+    """The lowest of a word's places on the first page: in the declared contents."""
+    return max((word for word in words_of(pdf) if word.page == 1 and word.text == text), key=lambda word: word.top)
+
+
+@needs_poppler
+@pytest.mark.parametrize(
+    ("outside", "sixteenths"),
+    [("60 x 50 x 50 mm", 1), ("150 x 100 x 60 mm", 2), ("215 x 165 x 80 mm", 3), ("330 x 250 x 90 mm", 4)],
+)
+def test_declared_contents_are_drawn_as_high_as_the_panel_asks(outside: str, sixteenths: int, tmp_path: Path) -> None:
+    """21 CFR 701.13(i): up to 5, 25, 100 and above 100 square inches; measured on the drawn page, in ink."""
+    box = (CLEAN / "packaging.toml").read_text(encoding="utf-8").replace("weight", f'outside = "{outside}"\nweight', 1)
+    files = {"packaging.toml": box, "shop.toml": f"{IN_US}\n\n[labels]\n{LARGE}\n"}
+    catalog = catalog_of(tmp_path / "shop", "", items=ROUND, files=files)
+    facts = catalog.sets[0]
+    assert facts.box is not None
+    assert facts.box.outside is not None
+    length, width, _ = facts.box.outside.sides
+    assert panel_height(length * width) == sixteenths * Decimal("25.4") / 16
+    pdf = printed(catalog, tmp_path / "a.pdf")
+    height = drawn_height(pdf, foot_word(pdf, "nacre"), tmp_path)
+    assert sixteenths * 25.4 / 16 <= height <= sixteenths * 25.4 / 16 * 1.08 + 0.05
+
+
+@needs_poppler
+def test_figures_are_as_high_as_the_quantity_asks_where_the_panel_is_left_aside(tmp_path: Path) -> None:
+    """Directive 76/211/EEC, Annex I: 3 mm for 50 to 200 g or ml; small letters at least 1.2 mm everywhere."""
+    pdf = printed(catalog_of(tmp_path / "shop", f'{LARGE}\ntype = "quantity"', items=ROUND), tmp_path / "a.pdf")
+    assert 3 <= drawn_height(pdf, foot_word(pdf, "100"), tmp_path) <= 3.3
+    assert drawn_height(pdf, foot_word(pdf, "nacre"), tmp_path) >= 1.2
+
+
+@needs_poppler
+@pytest.mark.parametrize(("country", "least"), [("GB", 1.2), ("US", 25.4 / 16)])
+def test_ingredients_are_never_smaller_than_their_rule(country: str, least: float, tmp_path: Path) -> None:
+    """21 CFR 701.3(b): a sixteenth of an inch; elsewhere 1.2 mm. The label is the smallest that holds its text."""
+    settings = (CLEAN / "shop.toml").read_text(encoding="utf-8").replace('country = "GB"', f'country = "{country}"')
+    words = "Sucra neaera, " * 40
+    items = (*ROUND[:1], ("RR-B1,Sedge & Salt,bar soap", f'RR-B1,"{words}",Sedge & Salt,nacre rose'), *ROUND[2:])
+    high = 60
+    while True:
+        labels = f'[labels]\nsize = "110 x {high} mm"\ntest_page = false'
+        shop = {"shop.toml": f"{settings}\n\n{labels}\n"}
+        try:
+            pdf = printed(catalog_of(tmp_path / str(high), "", items=items, files=shop), tmp_path / "a.pdf")
+            break
+        except FieldError:
+            high += 15
+    word = next(word for word in words_of(pdf) if word.text == "neaera,")
+    comma = 0.35 * least  # that reaches below the line
+    assert least <= drawn_height(pdf, word, tmp_path) <= least * 1.2 + comma + 0.1
+
+
+def test_a_label_that_cannot_hold_its_text_says_how_much_is_missing_and_keeps_the_old_file(tmp_path: Path) -> None:
+    catalog = catalog_of(tmp_path / "shop", 'size = "90 x 60 mm"')
+    (tmp_path / "old.pdf").write_bytes(b"the last build's")
+    with pytest.raises(FieldError) as fault:
+        printed(catalog, tmp_path / "old.pdf")
+    said = "a label of this size cannot hold its text in the smallest type allowed: RRS-1-"
+    assert fault.value.message.startswith(said)
+    assert " mm of height" in fault.value.message
+    assert (tmp_path / "old.pdf").read_bytes() == b"the last build's"
+    needed = int(fault.value.hint.partition("at least ")[2].partition(" mm high")[0])
+    printed(catalog_of(tmp_path / "enough", f'size = "90 x {needed} mm"'), tmp_path / "enough.pdf")
+    with pytest.raises(FieldError, match="lacks"):
+        printed(catalog_of(tmp_path / "short", f'size = "90 x {needed - 2} mm"'), tmp_path / "short.pdf")
+
+
+def test_a_word_or_a_barcode_wider_than_the_label_is_told_as_width(tmp_path: Path) -> None:
+    with pytest.raises(FieldError, match=r"lacks \d+ mm of width"):
+        printed(catalog_of(tmp_path / "shop", 'size = "24 x 280 mm"'), tmp_path / "a.pdf")
+
+
+def test_a_sign_that_no_font_has_is_told_with_its_words(tmp_path: Path) -> None:
+    catalog = catalog_of(tmp_path / "shop", LARGE, items=(("Willow Bark", "Willow 柳 Bark"),))
+    with pytest.raises(FieldError, match='no font of ours has the sign "柳", as in "Willow 柳 Bark'):
+        printed(catalog, tmp_path / "a.pdf")
+
+
+@needs_poppler
+def test_two_faces_lie_beside_each_other_and_share_what_is_said(tmp_path: Path) -> None:
+    labels = 'size = "99 x 139 mm"\nfaces = 2\ntest_page = false'
+    words = words_of(printed(catalog_of(tmp_path / "shop", labels), tmp_path / "a.pdf"))
+    title = [word for word in words if word.text == "Weir"]
+    batch = [word for word in words if word.text == "Batch"]
+    assert [word.left < 105 for word in title] == [True, False] * 2
+    assert all(word.left > 105 for word in batch)
+
+
+@needs_poppler
+def test_two_languages_are_told_in_type_of_one_size(tmp_path: Path) -> None:
+    """The second language is made here from the English words, so that each can be told from the other."""
+    shipped = Path(__file__).parents[2] / "templates"
+    others = {
+        f"templates/{folder}/nl.toml": (shipped / folder / "en.toml").read_text(encoding="utf-8").replace(old, new)
+        for folder, old, new in (
+            ("words", "many = \"{one}s\"", "many = \"{one}en\""),
+            ("cautions", "For external use only.", "Alleen uitwendig."),
+            ("label", "Gift set:", "Cadeauset:"),
+        )
+    }
+    catalog = catalog_of(tmp_path / "shop", f'{LARGE}\nlanguages = ["en-GB", "nl"]', files=others)
+    pdf = printed(catalog, tmp_path / "a.pdf")
+    words = text_of(pdf)
+    for told in ("Gift set:", "Cadeauset:", "For external use only.", "Alleen uitwendig.", "Verenigd Koninkrijk"):
+        assert told in words
+    first = [word for word in words_of(pdf) if word.page == 1]
+    english, dutch = (next(word for word in first if word.text == told) for told in ("Gift", "Cadeauset:"))
+    assert round(english.bottom - english.top, 2) == round(dutch.bottom - dutch.top, 2)
+
+
+@needs_poppler
+def test_a_roll_has_a_page_a_label_and_the_reminder_on_a_page_of_its_own(tmp_path: Path) -> None:
+    labels = 'size = "110 x 160 mm"\nsheet = "roll"\ntest_page = false'
+    pdf = printed(catalog_of(tmp_path / "shop", labels), tmp_path / "a.pdf")
+    words = words_of(pdf)
+    assert {word.page for word in words} == {1, 2, 3}
+    assert any(word.text == "rules" for word in words if word.page == 1)
+    assert all(word.left >= 0 and word.right <= 110 and word.bottom <= 160 for word in words)
+
+
+def test_what_is_no_longer_sold_has_no_label(tmp_path: Path) -> None:
+    text = (CLEAN / "sets/dawn/set.toml").read_text(encoding="utf-8")
+    closed = text.replace("photo =", 'status = "closed"\nphoto =')
+    catalog = catalog_of(tmp_path / "shop", LARGE, files={"sets/dawn/set.toml": closed})
+    (job,) = write(Listings(catalog, ()), CONTEXT)
+    assert job.files[0].codes == ("RRS-1-J1",)
+
+
+def test_without_settings_there_are_no_labels(tmp_path: Path) -> None:
+    shop, _ = read_shop(clean_shop(tmp_path))
+    assert list(write(Listings(build_catalog(shop), ()), CONTEXT)) == []
+
+
+def test_many_short_labels_are_told_worst_first_with_how_many_more() -> None:
+    same = {"face": "whole", "side": "height"}
+    shorts = [{"code": f"A-{at}", "missing": at + 0.2, "needs": 100 + at, **same} for at in range(6)]
+    message, hint = label_sheets.told_short(shorts, "label")
+    told = "; ".join(f"A-{at} lacks {at + 1} mm of height" for at in (5, 4, 3, 2))
+    assert message.endswith(f"{told}; and 2 more.")
+    assert "at least 105 mm high, two faces (faces = 2), or fewer words" in hint

@@ -1,0 +1,121 @@
+"""Price cards: what other programs read on them, and what is told when they are too small."""
+
+import subprocess
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from listkit.compute.build import build_catalog
+from listkit.compute.catalog import Catalog
+from listkit.listing.formats import money_text
+from listkit.listing.listings import Listings
+from listkit.problem import FieldError
+from listkit.read.shop import read_shop
+from listkit.write.context import WriteContext
+from listkit.write.price_cards import write
+from tests.shops import CLEAN, clean_shop
+from tests.write.pages import NO_POPPLER, POPPLER, QPDF, barcodes_of, text_of, words_of
+
+CONTEXT = WriteContext(version="test")
+needs_poppler = pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
+
+
+def catalog_of(folder: Path, cards: str, *, items: tuple[tuple[str, str], ...] = ()) -> Catalog:
+    """The clean shop with these settings of cards; in its items each first text is replaced by the second."""
+    table = (CLEAN / "items.csv").read_text(encoding="utf-8")
+    for old, new in items:
+        assert old in table
+        table = table.replace(old, new)
+    settings = (CLEAN / "shop.toml").read_text(encoding="utf-8")
+    changes: dict[str, str | bytes | None] = {"shop.toml": f"{settings}\n\n[cards]\n{cards}\n", "items.csv": table}
+    shop, problems = read_shop(clean_shop(folder, changes))
+    assert [problem for problem in problems if problem.level == "Must fix"] == []
+    return build_catalog(shop)
+
+
+def printed(catalog: Catalog, path: Path) -> Path:
+    """The cards of a catalog, made as a build makes them."""
+    (job,) = write(Listings(catalog, ()), CONTEXT)
+    job.recipe(*job.arguments, (path,))
+    return path
+
+
+@pytest.fixture(scope="module")
+def demo_cards(demo: Listings, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's cards."""
+    return printed(demo.catalog, tmp_path_factory.mktemp("cards") / "price-cards.pdf")
+
+
+@needs_poppler
+def test_every_variant_has_a_card_with_its_price_and_what_is_inside(demo: Listings, demo_cards: Path) -> None:
+    words = text_of(demo_cards)
+    prices = Counter(word.text for word in words_of(demo_cards))
+    expected: Counter[str] = Counter()
+    for facts in demo.catalog.sets:
+        for one in facts.variants:
+            assert f"No. {one.code}" in words
+            expected[money_text(one.price.amount, "GBP", "en-GB")] += 1
+            for piece in one.pieces:
+                assert f"{piece.item.name} {piece.item.form}" in words
+    assert {price: prices[price] for price in expected} == dict(expected)
+
+
+@needs_poppler
+def test_a_reader_finds_every_number_on_the_cards(demo: Listings, demo_cards: Path, tmp_path: Path) -> None:
+    stated = [one.gtin for facts in demo.catalog.sets for one in facts.variants if one.gtin]
+    assert Counter(barcodes_of(demo_cards, tmp_path)) == Counter(stated)
+
+
+@pytest.mark.skipif(QPDF is None, reason="qpdf is not installed")
+def test_qpdf_finds_no_fault(demo_cards: Path) -> None:
+    ended = subprocess.run([str(QPDF), "--check", str(demo_cards)], capture_output=True, text=True, check=False)
+    assert (ended.returncode, ended.stderr) == (0, "")
+
+
+def test_the_same_cards_have_the_same_bytes(demo: Listings, demo_cards: Path, tmp_path: Path) -> None:
+    assert printed(demo.catalog, tmp_path / "again.pdf").read_bytes() == demo_cards.read_bytes()
+
+
+def test_the_file_speaks_of_every_variant(demo: Listings) -> None:
+    (job,) = write(demo, CONTEXT)
+    assert job.files[0].codes == tuple(one.code for facts in demo.catalog.sets for one in facts.variants)
+
+
+@needs_poppler
+def test_a_card_of_a_set_tells_its_options_with_their_prices_where_they_differ(tmp_path: Path) -> None:
+    dearer = (("RR-J2,Water Mint,body butter,100 ml,9.00", "RR-J2,Water Mint,body butter,100 ml,11.00"),)
+    pdf = printed(catalog_of(tmp_path / "shop", 'each = "set"', items=dearer), tmp_path / "a.pdf")
+    words = text_of(pdf)
+    assert "from £16.50" in words
+    assert "Jar: Willow Bark body butter £16.50, Water Mint body butter £18.50" in words
+    equal = text_of(printed(catalog_of(tmp_path / "equal", 'each = "set"'), tmp_path / "b.pdf"))
+    assert "from £" not in equal
+    assert "Jar: Willow Bark body butter, Water Mint body butter" in equal
+
+
+def test_a_card_of_a_set_speaks_of_the_set_and_all_its_variants(tmp_path: Path) -> None:
+    (job,) = write(Listings(catalog_of(tmp_path, 'each = "set"'), ()), CONTEXT)
+    assert job.files[0].codes == ("RRS-1", "RRS-1-J1", "RRS-1-J2")
+
+
+def test_a_card_that_cannot_hold_its_text_says_how_much_is_missing(tmp_path: Path) -> None:
+    with pytest.raises(FieldError) as fault:
+        printed(catalog_of(tmp_path / "shop", 'size = "60 x 12 mm"'), tmp_path / "a.pdf")
+    assert fault.value.message.startswith("a card of this size cannot hold its text")
+    needed = int(fault.value.hint.partition("at least ")[2].partition(" mm high")[0])
+    assert "faces" not in fault.value.hint
+    printed(catalog_of(tmp_path / "enough", f'size = "60 x {needed + 5} mm"'), tmp_path / "b.pdf")
+
+
+@needs_poppler
+def test_the_test_page_draws_a_ruler_and_an_outline_for_each_card(demo_cards: Path) -> None:
+    first = " ".join(word.text for word in words_of(demo_cards) if word.page == 1)
+    assert "Test page for Price cards" in first
+    assert "90 mm × 54 mm" in first
+    assert "This line is 150 mm long." in first
+
+
+def test_without_settings_there_are_no_cards(tmp_path: Path) -> None:
+    shop, _ = read_shop(clean_shop(tmp_path))
+    assert list(write(Listings(build_catalog(shop), ()), CONTEXT)) == []
