@@ -1,6 +1,6 @@
 """Words of outside labels and price cards, from templates/label/<language>.toml, with the others of their language."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.listing.cautions import Cautions, parse_cautions
@@ -99,4 +99,5 @@ def voice_in(shop: Shop, language: str) -> tuple[Voice | None, tuple[Problem, ..
         problems += (Problem(Place("shop.toml", key=("labels", "languages")), "bad-value", fault.message, fault.hint),)
     if own is None or words is None or cautions is None or problems:
         return None, problems
+    cautions = replace(cautions, silenced=shop.settings.silenced)
     return Voice(words, cautions, **own, currency=shop.settings.currency), ()

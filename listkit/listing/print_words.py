@@ -7,7 +7,8 @@ wrong with a file of words is told as a problem, and then there are no words at 
 from dataclasses import dataclass
 from typing import Final
 
-from listkit.listing.sections import Kinds, read_sections, takes
+from listkit.listing.sections import Kinds, read_sections
+from listkit.listing.sections import takes as _takes
 from listkit.model.shop import Templates
 from listkit.problem import Problem
 
@@ -54,31 +55,31 @@ class SheetWords:
     moved: str
     before_tax: str
     suggested: str
-    page: str = takes("number", "count")
-    replaces: str = takes("version")
-    between: str = takes("first", "last")
-    from_day: str = takes("day")
-    until_day: str = takes("day")
-    tier: str = takes("count")
-    tiers: str = takes("count")
-    tax_included: str = takes("share")
-    case_of: str = takes("count")
-    case_mixed: str = takes("count")
-    at_least: str = takes("count")
-    keeps_from_making: str = takes("time")
-    keeps_on_arrival: str = takes("time")
-    in_season: str = takes("first", "last")
-    choose: str = takes("slot")
-    display_holds: str = takes("what")
-    free_from: str = takes("count")
-    moved_new: str = takes("code")
-    moved_gone: str = takes("code")
-    moved_wholesale: str = takes("code", "old", "new")
-    moved_retail: str = takes("code", "old", "new")
-    moved_more: str = takes("count")
-    was: str = takes("amount")
-    order_to: str = takes("address")
-    picture_of: str = takes("name", "what")
+    page: str = _takes("number", "count")
+    replaces: str = _takes("version")
+    between: str = _takes("first", "last")
+    from_day: str = _takes("day")
+    until_day: str = _takes("day")
+    tier: str = _takes("count")
+    tiers: str = _takes("count")
+    tax_included: str = _takes("share")
+    case_of: str = _takes("count")
+    case_mixed: str = _takes("count")
+    at_least: str = _takes("count")
+    keeps_from_making: str = _takes("time")
+    keeps_on_arrival: str = _takes("time")
+    in_season: str = _takes("first", "last")
+    choose: str = _takes("slot")
+    display_holds: str = _takes("what")
+    free_from: str = _takes("count")
+    moved_new: str = _takes("code")
+    moved_gone: str = _takes("code")
+    moved_wholesale: str = _takes("code", "old", "new")
+    moved_retail: str = _takes("code", "old", "new")
+    moved_more: str = _takes("count")
+    was: str = _takes("amount")
+    order_to: str = _takes("address")
+    picture_of: str = _takes("name", "what")
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,9 +127,9 @@ class FormWords:
     nothing: str
     ready: str
     see_lines: str
-    add_cases: str = takes("count", "case")
-    add_least: str = takes("count", "least")
-    short: str = takes("amount", "least")
+    add_cases: str = _takes("count", "case")
+    add_least: str = _takes("count", "least")
+    short: str = _takes("amount", "least")
 
 
 @dataclass(frozen=True, slots=True)
