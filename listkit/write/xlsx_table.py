@@ -1,27 +1,28 @@
 """A table as a workbook with one sheet: cells of the right type, the same bytes on every run, read again another way.
 
 Text is text, so leading zeros and long numbers stay as they are and nothing becomes a formula; figures are numbers of
-fifteen digits at most, days are dates. A row is written at a time and none is kept.
+fifteen digits at most, days are dates. A row is written at a time and none is kept, and it is read again in slices.
 """
 
 import datetime
+import struct
 import zipfile
 import zlib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import zip_longest
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import xlsxwriter  # type: ignore[import-untyped]
-from python_calamine import CalamineWorkbook
 from xlsxwriter.exceptions import XlsxWriterException  # type: ignore[import-untyped]
 
 from listkit.listing.cells import LONGEST_XLSX_CELL, unwritable
 from listkit.listing.measure import utf16_units
 from listkit.listing.rows import Row
 from listkit.problem import FieldError
+from listkit.write.xlsx_slices import damaged_part, sheet_rows
 
 LIBRARY: Final = f"xlsxwriter {xlsxwriter.__version__}"  # its bytes are its own
 _LONGEST_NAME: Final = 31  # of a sheet
@@ -118,34 +119,11 @@ def _check(text: str, number: int, at: int) -> None:
 def sheet_fault(path: Path, rows: Iterable[Row], form: SheetForm) -> str:
     """Return "" when the workbook reads as exactly these rows, each cell of its type, else the first difference."""
     try:
-        with zipfile.ZipFile(path) as parts:
-            if broken := parts.testzip():
-                return f"its part {broken} is damaged."
-        return _difference(_read(path), rows, form)
-    except (zipfile.BadZipFile, zlib.error, ValueError, OSError, NotImplementedError) as fault:
+        if broken := damaged_part(path):
+            return f"its part {broken} is damaged."
+        return _difference(sheet_rows(path), rows, form)
+    except (zipfile.BadZipFile, zlib.error, struct.error, ValueError, OSError, NotImplementedError) as fault:
         return f"it is no workbook: {fault}."
-
-
-def _read(path: Path) -> Iterator[tuple[object, ...]]:
-    """Yield the cells of the one sheet from its first row on, by a reader that knows nothing of the writer."""
-    book = _asked(lambda: CalamineWorkbook.from_path(path))
-    if len(book.sheet_names) != 1:
-        raise ValueError(f"it has {len(book.sheet_names)} sheets")
-    sheet = _asked(lambda: book.get_sheet_by_index(0))
-    begins_late = sheet.start not in (None, (0, 0))  # then only the reader's slower way keeps rows and columns in place
-    rows = iter(_asked(lambda: sheet.to_python(skip_empty_area=False))) if begins_late else sheet.iter_rows()
-    while (cells := _asked(lambda: next(rows, None))) is not None:
-        yield tuple(cells)
-
-
-def _asked(reading: Callable[[], Any]) -> Any:  # noqa: ANN401 (whatever the reader gives)
-    """Return what the reader gives; it is not Python's, and where it panics, what comes is no Exception."""
-    try:
-        return reading()
-    except (KeyboardInterrupt, SystemExit):
-        raise
-    except BaseException as fault:
-        raise ValueError(str(fault)) from None
 
 
 def _difference(found: Iterator[tuple[object, ...]], rows: Iterable[Row], form: SheetForm) -> str:

@@ -6,6 +6,7 @@ python -m tests.bench.bench_feed [VARIANTS]
 import csv
 import datetime
 import gc
+import resource
 import sys
 import tempfile
 import time
@@ -132,15 +133,22 @@ def ruled_channel() -> Channel:
     return channel(column=columns, sort=["-price", "sku"])
 
 
+def resident() -> float:
+    """Return the most memory that the program held at a time, in megabytes, the reader's own included."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3
+
+
 def workbook(shop: tuple[Listing, ...], folder: str) -> None:
     """Print what the 25 columns cost as a workbook."""
     made = channel(feed="xlsx", column=[{"heading": name, "value": name} for name in SHORT])
     path = Path(folder, "feed.xlsx")
     rows = sum(len(listing.offers) for listing in shop)
     written = seconds(partial(xlsx_feed.write_feed, made, shop, "feed", (path,)), repeats=1)
+    before = resident()
     read = seconds(partial(xlsx_feed.verify_feed, path, xlsx_feed.write_feed, (made, shop, "feed")), repeats=1)
     print(f"{'feed.xlsx, 25 short columns':34} {written:7.3f} s  {rows / written:9.0f} rows a second")
     print(f"{'read again and compared':34} {read:7.3f} s  {rows / read:9.0f} rows a second")
+    print(f"reading it again adds {resident() - before:.0f} MB to the most that the program held before")
     some = shop[: len(shop) // 10]
     held = [peak(partial(xlsx_feed.write_feed, made, few, "feed", (path,))) for few in (some[:20], some)]
     print(f"feed.xlsx of 20 and of {len(some)} sets: {held[0]:.2f} and {held[1]:.2f} MB beside the listings")
