@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.made import read_made
-from listkit.out_folder import BUILT, put
+from listkit.out_folder import BUILT, MANIFEST, put, sha256_of
 from listkit.problem import Level, Place, Problem
 
 FORM: Final = 1
@@ -34,7 +34,7 @@ def still_built(out: Path, stamp: str) -> tuple[Problem, ...] | None:
     """Return the problems told at the last build when it still stands, else None."""
     try:
         memory = json.loads((out / BUILT).read_bytes())
-        if memory["stamp"] != stamp or not _all_there(out):
+        if memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST) or not _all_there(out):
             return None
         return tuple(_problem(told) for told in memory["problems"])
     except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
@@ -44,7 +44,8 @@ def still_built(out: Path, stamp: str) -> tuple[Problem, ...] | None:
 def remember_built(out: Path, stamp: str, problems: Sequence[Problem]) -> None:
     """Remember a build that has ended without a failure."""
     told = [asdict(problem) for problem in problems]
-    put(out / BUILT, json.dumps({"stamp": stamp, "problems": told}, ensure_ascii=False) + "\n")
+    memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": told}
+    put(out / BUILT, json.dumps(memory, ensure_ascii=False) + "\n")
 
 
 def _files(folder: Path, apart: str) -> Iterator[tuple[str, int, int]]:

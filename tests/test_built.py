@@ -3,11 +3,13 @@
 import os
 from pathlib import Path
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.built import remember_built, stamp_of, still_built
 from listkit.made import Made, MadeFile, write_made
+from listkit.manifest import write_manifest
 from listkit.problem import Level, Place, Problem
 
 PROBLEMS = (
@@ -23,6 +25,7 @@ def built(folder: Path) -> tuple[Path, Path]:
     (shop / "items.csv").write_text("code\nA\n")
     (out / "feed.csv").write_text("sku\nA\n")
     status = (out / "feed.csv").stat()
+    write_manifest(out, ())
     write_made(out, Made({"feed.csv": MadeFile("key", status.st_size, status.st_mtime_ns, "0" * 64)}, {}))
     return shop, out
 
@@ -49,6 +52,16 @@ def test_a_file_that_is_new_gone_renamed_or_touched_ends_it(tmp_path: Path) -> N
     third = stamp(shop, out)
     os.utime(shop / "photos/b.jpg", ns=(1, 1))
     assert len({first, second, third, stamp(shop, out)}) == 4
+
+
+@pytest.mark.parametrize("content", [b"", b'{"files": []}', b'{"files": [\n"\xbe"\n]}\n'])
+def test_a_manifest_that_is_not_as_it_was_written_ends_it(content: bytes, tmp_path: Path) -> None:
+    shop, out = built(tmp_path)
+    remember_built(out, stamp(shop, out), PROBLEMS)
+    (out / "manifest.json").write_bytes(content)
+    assert still_built(out, stamp(shop, out)) is None
+    (out / "manifest.json").unlink()
+    assert still_built(out, stamp(shop, out)) is None
 
 
 def test_an_output_that_was_edited_or_is_gone_ends_it(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ spaces do not matter. Headings that are none of ours are left alone, unless they
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import islice
 from typing import Final
 
 from listkit.read.cells import Row
@@ -82,21 +83,22 @@ def find_headings(
     `own` are the owner's headings and our names for them, "" for a column that is to be left alone.
     """
     best: Headings | None = None
-    for seen, row in enumerate(row for row in rows if not row.blank):
-        if seen == _HEADER_WITHIN:
-            break
-        read = read_headings(row, fields, own)
+    for row in islice((row for row in rows if not row.blank), _HEADER_WITHIN):
+        read = read_headings(row, fields, own, slips=False)
         if best is None or _named(read, required) > _named(best, required):
             best = read
-    return best if best is not None and best.columns else None
+    return read_headings(best.row, fields, own) if best is not None and best.columns else None
 
 
 def _named(headings: Headings, required: frozenset[str]) -> tuple[int, int]:
     return len(headings.fields & required), len(headings.fields)
 
 
-def read_headings(row: Row, fields: tuple[str, ...], own: Mapping[str, str]) -> Headings:
-    """Return one row understood as a header: plain headings first, then those with a remark, as in "name (short)"."""
+def read_headings(row: Row, fields: tuple[str, ...], own: Mapping[str, str], *, slips: bool = True) -> Headings:
+    """Return one row understood as a header: plain headings first, then those with a remark, as in "name (short)".
+
+    Without `slips` nothing is looked for that unknown headings may have been meant to be, which takes longest.
+    """
     ours = {fold(heading): name for heading, name in own.items()}
     known = {fold(field): field for field in fields}
     aside = {heading for heading, name in ours.items() if not name}
@@ -112,7 +114,7 @@ def read_headings(row: Row, fields: tuple[str, ...], own: Mapping[str, str]) -> 
     for at, text in ((at, text) for at, text, field, _ in plain if text and not field and fold(text) not in aside):
         base = fold(_split(text)[0])
         if base not in known:
-            nearly += [(text, near)] if (near := nearest(base, known)) else []
+            nearly += [(text, near)] if slips and (near := nearest(base, known)) else []
         elif all(column.field != known[base] for column in columns):
             columns.append(Column(at, text, known[base]))
     return Headings(row, tuple(columns), tuple(twice), tuple(nearly))

@@ -105,7 +105,7 @@ def write_form_sheet(path: Path, form: Form) -> None:
         FieldError: a text holds a character that a workbook has not.
     """
     try:
-        with xlsxwriter.Workbook(path, {"strings_to_urls": False}) as book:
+        with xlsxwriter.Workbook(path, {"strings_to_urls": False, "in_memory": True}) as book:
             book.set_properties({"created": _CREATED, "title": form.title, "author": form.shop})
             _fill(book, form)
     except XlsxWriterException as fault:

@@ -1,0 +1,158 @@
+"""One case of the fuzzer by its number: which file is changed how, and which command then meets it.
+
+The same number gives the same case for the same base shop.
+"""
+
+import shutil
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from random import Random
+from typing import Final
+
+from tests.fuzz.mutate import CSV, TEXT, TOML, Mutation, mutated
+from tests.fuzz.mutate_folder import changed_folder
+from tests.fuzz.mutate_packed import DATABASE, JSON, PICTURE, WORKBOOK
+from tests.fuzz.rich_shop import TODAY
+from tests.shops import ods, ods_row, xlsx
+
+SEED: Final = "hold"
+KINDS: Final[Mapping[str, Sequence[Mutation]]] = {
+    ".toml": TOML, ".csv": CSV, ".md": TEXT, ".html": TEXT, ".txt": TEXT, ".typ": TEXT, ".svg": TEXT,
+    ".xlsx": WORKBOOK, ".ods": WORKBOOK, ".json": JSON, ".jsonl": JSON, ".sqlite3": DATABASE,
+    ".jpg": PICTURE, ".png": PICTURE, ".webp": PICTURE, ".tif": PICTURE, ".avif": PICTURE,
+}  # fmt: skip
+# How often each kind of target is drawn.
+WEIGHTS: Final = {
+    "toml": 28, "csv": 14, "workbook": 8, "words": 8, "template": 12, "picture": 8, "given": 12, "memory": 5, "folder": 8,
+}  # fmt: skip
+ON_SHOP: Final = (
+    *[("check",)] * 10, ("build",), ("build",), ("build", "--accept-large-changes"), ("show", "--all"), ("show", "OHS-1"),
+    ("changes",), ("record", "web_shop"), ("history", "OHS-1"), ("add", "New Moon"), ("compare", "web_shop", "web_shop-feed.csv"),
+    ("check", "--explain", "photo-small"),
+)  # fmt: skip
+ON_GIVEN: Final = (("compare", "web_shop"), ("compare", "hedgerow_fair"), ("compare", "stall"), ("learn",), ("new",))
+SCOPED: Final = ("--shop", "{shop}")
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A case that lies ready: what was changed, in words, and the command's words."""
+
+    what: str
+    words: tuple[str, ...]
+
+
+def prepare(number: int, place: Path) -> Case:
+    """Change the place as case `number` wants and return the command to run."""
+    chance = Random(f"{SEED}:{number}")  # noqa: S311 - the same case for the same number
+    group = chance.choices(tuple(WEIGHTS), tuple(WEIGHTS.values()))[0]
+    shop = place / "shop"
+    if group == "folder":
+        return Case(changed_folder(chance, shop), _command(chance.choice(ON_SHOP), place))
+    if group == "workbook":
+        what = _own_workbook(chance, shop)
+        return Case(what, _command(chance.choice(ON_SHOP), place))
+    path = chance.choice(targets(place)[group])
+    others = [one.read_bytes() for one in chance.sample(targets(place)["toml" if group != "csv" else "csv"], 3)]
+    new = mutated(chance, path.read_bytes(), others, KINDS.get(path.suffix, TEXT))
+    path.write_bytes(new)
+    what = f"{path.relative_to(place)} ({len(new)} bytes)"
+    if group == "given":
+        return Case(what, _on_given(chance, path, place))
+    return Case(what, _command(_fitting(chance, group), place))
+
+
+def targets(place: Path) -> dict[str, list[Path]]:
+    """Return every file that can be changed, by kind."""
+    found: dict[str, list[Path]] = {name: [] for name in WEIGHTS}
+    shop = place / "shop"
+    for path in sorted(path for path in shop.rglob("*") if path.is_file()):
+        if "out" in path.relative_to(shop).parts:
+            continue
+        suffix = path.suffix
+        if suffix == ".sqlite3":
+            found["memory"] += [path] * 3
+        elif "templates" in path.relative_to(shop).parts:
+            found["template"].append(path)
+        else:
+            kinds = {".toml": "toml", ".csv": "csv", ".md": "words"}
+            found[kinds.get(suffix, "picture")].append(path)
+    memory = ("shop/out/.made.json", "shop/out/manifest.json", "build/.made.json", "build/.built.json", "build/manifest.json")
+    found["memory"] += [place / name for name in memory]
+    found["given"] = sorted((place / "given").iterdir())
+    return found
+
+
+def _own_workbook(chance: Random, shop: Path) -> str:
+    """Put a workbook in the place of a table of the shop, and change it."""
+    table = shop / "items.csv"
+    rows = [line.split(",") for line in table.read_text(encoding="utf-8").splitlines()]
+    table.unlink()
+    suffix = chance.choice((".xlsx", ".ods"))
+    content = xlsx(rows) if suffix == ".xlsx" else ods("".join(map(ods_row, rows)))
+    new = mutated(chance, content, (content, b"<x/>"), WORKBOOK)
+    table.with_suffix(suffix).write_bytes(new)
+    return f"shop/items{suffix} ({len(new)} bytes)"
+
+
+def _fitting(chance: Random, group: str) -> tuple[str, ...]:
+    if group == "memory":
+        return chance.choice((("build",), ("changes",), ("history", "OHS-1"), ("record", "web_shop"), ("check",)))
+    if group == "template" and chance.random() < 0.4:
+        return ("build",)
+    return chance.choice(ON_SHOP)
+
+
+def _on_given(chance: Random, path: Path, place: Path) -> tuple[str, ...]:
+    command, *rest = chance.choice(ON_GIVEN)
+    shop = ("--shop", str(place / "shop"))
+    if command == "learn":
+        return ("learn", str(path), "--name", "Fair on the Green", *shop)
+    if command == "new":
+        return ("new", str(place / "build/new"), "--from", str(path))
+    return (command, *rest, str(path), *shop, "--out", str(place / "build"))
+
+
+def _command(words: tuple[str, ...], place: Path) -> tuple[str, ...]:
+    words = tuple(str(place / "given" / word) if word.endswith(".csv") else word for word in words)
+    dated = ("--today", TODAY) if words[0] in {"check", "build"} else ()
+    to = ("--out", str(place / "build")) if words[0] in {"build", "changes", "record", "compare"} else ()
+    return (*words, "--shop", str(place / "shop"), *dated, *to)
+
+
+def restore(place: Path, pristine: Path) -> list[str]:
+    """Bring the place back to what `pristine` holds, times included; return the paths that had changed."""
+    now, then = _seen(place), _seen(pristine)
+    changed = [path for path in sorted({*now, *then}) if now.get(path) != then.get(path)]
+    for path in reversed(changed):  # what lies in a folder goes before the folder
+        if path in now:
+            _take_away(place / path)
+    for path in changed:
+        if path in then:
+            _put_back(pristine / path, place / path)
+    return changed
+
+
+def _take_away(target: Path) -> None:
+    if target.is_symlink() or not target.is_dir():
+        target.unlink(missing_ok=True)
+    else:
+        shutil.rmtree(target)
+
+
+def _put_back(source: Path, target: Path) -> None:
+    if source.is_dir():
+        shutil.copytree(source, target, dirs_exist_ok=True, copy_function=shutil.copy2)
+    elif not target.exists():
+        shutil.copy2(source, target)
+
+
+def _seen(root: Path) -> dict[str, tuple[int, ...]]:
+    """Return what lies below a folder: kind and rights, of files size and time too."""
+    found: dict[str, tuple[int, ...]] = {}
+    for path in root.rglob("*"):
+        status = path.lstat()
+        is_folder = path.is_dir() and not path.is_symlink()
+        found[path.relative_to(root).as_posix()] = (status.st_mode, *(() if is_folder else (status.st_size, status.st_mtime_ns)))
+    return found

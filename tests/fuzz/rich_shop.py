@@ -1,0 +1,119 @@
+"""The place that is mutated: a shop with a file of every kind, its build, its ledger, exports and samples.
+
+A copy of part of the demo with small pictures, so that a case takes milliseconds. Beside the shop lies
+`outside/`, which no command may read or touch.
+"""
+
+import contextlib
+import io
+import re
+import shutil
+from pathlib import Path
+from typing import Final
+
+from PIL import Image
+
+from listkit.cli import main
+from listkit.shipped import shipped_templates
+from tests.learn.feed_samples import SAMPLES
+from tests.shops import DEMO, xlsx
+
+SETS: Final = ("first-nectar", "the-garden-bar", "fete-day-pair")
+TODAY: Final = "2026-11-25"
+CANARY: Final = "outside/canary.png"
+_OWN: Final = ("listing", "words", "cautions", "contact_sheet", "drawing", "print", "claims")
+_LARGEST: Final = 240  # pixels of the longer side
+
+
+def make_place(place: Path) -> Path:
+    """Make shop/, build/, given/ and outside/ in the empty folder `place`; return the shop."""
+    shop = place / "shop"
+    _copy_demo(shop)
+    _add_kinds(shop)
+    _picture(place / CANARY)
+    (place / "outside/secret.toml").write_text('code = "SECRET-1"\nname = "Secret"\n', encoding="utf-8")
+    commands = (
+        ("build", "--today", TODAY, "--out", str(shop / "out")),
+        ("record", "web_shop"),
+        ("build", "--today", TODAY, "--out", str(place / "build")),
+    )
+    for command, *words in commands:
+        status, told = run(command, "--shop", str(shop), *words)
+        if status:
+            raise RuntimeError(f"{command} of the sound shop ended with {status}: {told[-2000:]}")
+    _give(place)
+    return shop
+
+
+def run(*words: str) -> tuple[int, str]:
+    """Run one command in this process; return its exit status and all that it told."""
+    told = io.StringIO()
+    with contextlib.redirect_stdout(told), contextlib.redirect_stderr(told):
+        try:
+            status = main(words)
+        except SystemExit as ended:
+            status = int(ended.code or 0)
+    return status, told.getvalue()
+
+
+def _copy_demo(shop: Path) -> None:
+    apart = shutil.ignore_patterns("out", "sets", "ledger*")
+    shutil.copytree(DEMO, shop, ignore=apart)
+    for name in SETS:
+        shutil.copytree(DEMO / "sets" / name, shop / "sets" / name)
+    for file in [*shop.rglob("*.jpg"), *shop.rglob("*.png")]:
+        _shrink(file)
+    for file in (shop / "channels").glob("*.toml"):
+        text = re.sub(r"(?m)^(width|smallest) = \d+", r"\1 = 60", file.read_text(encoding="utf-8"))
+        file.write_text(text, encoding="utf-8")
+    _keep_lines(shop / "wholesale.toml", shop)
+
+
+def _keep_lines(wholesale: Path, shop: Path) -> None:
+    """Take the lines of sets that are not there out of wholesale.toml, and groups that are then empty."""
+    text = wholesale.read_text(encoding="utf-8")
+    kept = {re.search(r'(?m)^code = "([^"]+)"', (shop / f"sets/{name}/set.toml").read_text())[1] for name in SETS}  # type: ignore[index]
+    text = re.sub(r'"(OHS-\d+)"(, )?', lambda found: found[0] if found[1] in kept else "", text)
+    text = re.sub(r"(?ms)^\[\[group\]\]\n(?:(?!^\[\[).)*?lines = \[\]\n(?:(?!^\[).)*", "", text)
+    wholesale.write_text(text, encoding="utf-8")
+
+
+def _shrink(file: Path) -> None:
+    with Image.open(file) as opened:
+        picture = opened.convert("RGB")
+        picture.thumbnail((_LARGEST, _LARGEST))
+    picture.save(file, quality=80)
+
+
+def _picture(file: Path) -> None:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    Image.new("RGB", (80, 60), (120, 90, 40)).save(file)
+
+
+def _add_kinds(shop: Path) -> None:
+    """Add what the demo has no example of: own templates, a season's picture, other kinds of picture and language."""
+    for folder in _OWN:
+        if (shipped_templates() / folder).is_dir():
+            shutil.copytree(shipped_templates() / folder, shop / "templates" / folder)
+    (shop / "photos").mkdir(exist_ok=True)
+    Image.new("RGB", (200, 150), (200, 220, 180)).save(shop / "photos/spring.webp")
+    first = shop / "sets/first-nectar"
+    (first / "story.de.md").write_text("# Erster Nektar\n\n*Ein* [Text](https://ottermarl.example) & mehr.\n")
+    with Image.open(first / "photos/group.jpg") as picture:
+        picture.save(first / "photos/extra.tif")
+        picture.convert("RGBA").save(first / "photos/extra.png")
+        picture.save(first / "photos/extra.avif")
+
+
+def _give(place: Path) -> None:
+    """Put into given/ what others may hand over: a channel's exports, a storefront's samples, an owner's sheet."""
+    given = place / "given"
+    given.mkdir()
+    for file in sorted((place / "build").rglob("*")):
+        if file.suffix in {".csv", ".xlsx", ".json", ".jsonl"} and not file.name.startswith("."):
+            shutil.copyfile(file, given / "-".join(file.relative_to(place / "build").parts))
+    for number, sample in enumerate(SAMPLES[:6]):
+        text = "\r\n".join(",".join(f'"{cell}"' for cell in row) for row in sample.rows)
+        (given / f"sample-{number}.csv").write_text(text, encoding="utf-8")
+    (given / "sample.xlsx").write_bytes(xlsx([list(row) for row in SAMPLES[0].rows]))
+    shutil.copyfile(place / "shop/items.csv", given / "sheet.csv")
