@@ -16,6 +16,7 @@ from listkit.model.channel import Channel
 from listkit.problem import FieldError
 from listkit.read.export_file import Export
 from listkit.read.json_export import fact_text
+from listkit.read.wording import listed, quoted
 from listkit.write.record import json_value
 
 _APART: Final = re.compile(r"[\s_-]+")
@@ -90,7 +91,7 @@ def _code_place(
     place = places[at]
     if place is not None:
         return place
-    there = ", ".join(f'"{heading}"' for heading in export.headings[:8])
+    there = listed(map(quoted, export.headings[:8]), "and")
     other = looks_like(export, truth, channel)
     hint = f"It looks like an export of {other}." if other else f"Its columns are {there}."
     raise FieldError(f'the export has no column "{columns[at].heading}", which holds the code.', hint)

@@ -14,7 +14,7 @@ from PIL import Image, ImageCms, PngImagePlugin
 
 from listkit.picture.colour import colours_of, on_page
 from listkit.picture.credit import packet, read_credit
-from listkit.picture.open import Original, read_bytes, read_picture, told
+from listkit.picture.open import Original, read_bytes, read_measured, read_picture, told
 from listkit.picture.plan import ENDINGS, CropJob, CropPlan
 from listkit.picture.scale import inner_size, scaled, scaled_in_linear_light
 from listkit.picture.weight import best_within
@@ -39,7 +39,7 @@ def make_crops(photo: Path, plan: CropPlan, paths: tuple[Path, ...]) -> None:
     """
     if len(paths) != len(plan.crops):
         raise ValueError(f"{len(plan.crops)} crops, but {len(paths)} paths")
-    content = read_bytes(photo)
+    content = read_measured(photo, plan.sha256) if plan.sha256 else read_bytes(photo)
     credit = read_credit(photo, content)
     for place, image in _finished(photo, content, plan):
         crop = plan.crops[place]

@@ -5,6 +5,7 @@ warning of the picture library gets out. Orientation follows the EXIF tag 0x0112
 Of an animated picture, or one with several frames, the first is taken.
 """
 
+import hashlib
 import struct
 import threading
 import warnings
@@ -104,6 +105,18 @@ def read_bytes(path: Path) -> bytes:
         raise FieldError(f"the file cannot be read: {fault.strerror}.", "Check its permissions.") from None
     if not content:
         raise FieldError("the file is empty.", AGAIN)
+    return content
+
+
+def read_measured(path: Path, sha256: str) -> bytes:
+    """Return the file's bytes as they were measured, so that no file is remembered as made of what it was not.
+
+    Raises:
+        FieldError: the file is gone, or was changed since.
+    """
+    content = read_bytes(path)
+    if hashlib.sha256(content).hexdigest() != sha256:
+        raise FieldError(f"{path.name} was changed while listkit was at work.", "Build again.")
     return content
 
 

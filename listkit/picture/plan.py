@@ -31,6 +31,7 @@ class CropJob:
 
 @dataclass(frozen=True, slots=True)
 class CropPlan:
-    """All crops of one photo, in the order of the files they make."""
+    """All crops of one photo, in the order of the files they make; `sha256` is the photo's when it was measured."""
 
     crops: tuple[CropJob, ...]
+    sha256: str = ""

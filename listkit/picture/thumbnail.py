@@ -7,7 +7,7 @@ from pathlib import Path
 from PIL import Image
 
 from listkit.picture.colour import colours_of, on_page
-from listkit.picture.open import read_bytes, read_picture
+from listkit.picture.open import read_measured, read_picture
 
 QUALITY = 70
 
@@ -19,13 +19,13 @@ def fitted(size: tuple[int, int], longest: int) -> tuple[int, int]:
     return max(1, round(wide * share)), max(1, round(high * share))
 
 
-def thumbnail(photo: Path, longest: int) -> str:
-    """Return a JPEG of the photo as a data: address.
+def thumbnail(photo: Path, longest: int, sha256: str) -> str:
+    """Return a JPEG of the photo as a data: address; `sha256` is the photo's when it was measured.
 
     Raises:
-        FieldError: it is no picture that can be used.
+        FieldError: it is no picture that can be used, or not the one that was measured.
     """
-    original = read_picture(photo, read_bytes(photo), at_least=longest)
+    original = read_picture(photo, read_measured(photo, sha256), at_least=longest)
     image = original.image.resize(fitted(original.size, longest), Image.Resampling.BOX)
     upright = on_page(colours_of(image.mode, original.profile).srgb(image), "#ffffff")
     out = BytesIO()

@@ -51,6 +51,7 @@ class SheetPhoto:
     anchor: str
     alt: str
     shot: str
+    sha256: str
     width: int
     height: int
     shown_width: int
@@ -81,6 +82,7 @@ class Sheet:
     currency: str
     accent: str
     logo: str  # below the shop folder; "" without one
+    logo_sha256: str
     photos: tuple[SheetPhoto, ...]
     templates: tuple[str, ...]
 
@@ -88,17 +90,19 @@ class Sheet:
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield a page for every channel that asks for photos and has any."""
     shop = listings.catalog.shop
-    logo = shop.settings.logo if shop.logo else ""
+    logo, logo_sha256 = (shop.settings.logo, shop.logo.sha256) if shop.logo else ("", "")
     for channel, own in listings.by_channel():
         if "photos" not in channel.make or not channel.crops or not any(listing.photos for listing in own):
             continue
         texts = tuple(shop.templates[path] for path in TEMPLATES)
         photos = tuple(photo for listing in own for photo in _photos(listing))
         language = own[0].language
-        sheet = Sheet(channel.name, language, own[0].currency, shop.settings.accent, logo, photos, texts)
+        sheet = Sheet(
+            channel.name, language, own[0].currency, shop.settings.accent, logo, logo_sha256, photos, texts
+        )  # fmt: skip
         file = File(
             f"{channel.key}/photos/{NAME}",
-            key_of(context.version, ENCODERS, sheet, shop.logo.sha256 if shop.logo else "", *_sources(own)),
+            key_of(context.version, ENCODERS, sheet, *_sources(own)),
             tuple(listing.facts.code for listing in own),
             channel=channel.key,
             verify=verify_sheet,
@@ -126,6 +130,7 @@ def _photos(listing: Listing) -> Iterator[SheetPhoto]:
             anchor="" if place else listing.folder,
             alt=listed.alt,
             shot=listed.photo.shot,
+            sha256=facts.sha256,
             width=facts.width,
             height=facts.height,
             shown_width=shown[0],
@@ -173,13 +178,13 @@ def write_sheet(root: Path, sheet: Sheet, paths: tuple[Path, ...]) -> None:
     formats = Formats(sheet.language, sheet.currency)
     head, each, tail = (compile_template(text, kind=Kind.HTML, formats=formats) for text in sheet.templates)
     sets = tuple(SheetSet(photo.anchor, photo.set) for photo in sheet.photos if photo.anchor)
-    logo = thumbnail(root / sheet.logo, LOGO) if sheet.logo else ""
+    logo = thumbnail(root / sheet.logo, LOGO, sheet.logo_sha256) if sheet.logo else ""
     names = {"logo": logo, "language": sheet.language, "channel": sheet.channel, "accent": sheet.accent, "sets": sets}
     with paths[0].open("w", encoding="utf-8", newline="\n") as page:
         page.write(head.render({**names, "count": len(sheet.photos)}))
         for photo in sheet.photos:
             crops = tuple(_weighed(crop, folder) for crop in photo.crops)
-            small = thumbnail(root / photo.file, LONGEST)
+            small = thumbnail(root / photo.file, LONGEST, photo.sha256)
             page.write(each.render({"photo": photo, "crops": crops, "thumbnail": small}))
         page.write(tail.render({}))
 

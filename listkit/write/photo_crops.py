@@ -78,15 +78,15 @@ def _job(root: Path, wanted: tuple[_Wanted, ...], context: WriteContext) -> Job:
         )
         for one in wanted
     )
-    return Job(cut_crops, (root / photo.file,), files, heavy=True, parts=tuple(one.crop for one in wanted))
+    return Job(cut_crops, (root / photo.file, photo.facts.sha256), files, heavy=True, parts=tuple(one.crop for one in wanted))
 
 
-def cut_crops(photo: Path, crops: tuple[CropJob, ...], paths: tuple[Path, ...]) -> None:
-    """Cut the crops from the photo, which is opened once: a recipe."""
-    make_crops(photo, CropPlan(crops), paths)
+def cut_crops(photo: Path, sha256: str, crops: tuple[CropJob, ...], paths: tuple[Path, ...]) -> None:
+    """Cut the crops from the photo that was measured, which is opened once: a recipe."""
+    make_crops(photo, CropPlan(crops, sha256), paths)
 
 
 def verify_crop(path: Path, recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     """Return "" when the file is the crop that was asked for, whole; else what is wrong with it."""
-    photo, crops = inputs
-    return verify_picture(path, recipe, (photo, CropPlan(crops)), number=0)
+    photo, sha256, crops = inputs
+    return verify_picture(path, recipe, (photo, CropPlan(crops, sha256)), number=0)

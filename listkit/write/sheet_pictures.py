@@ -146,7 +146,7 @@ def _tile(photo: Photo, side: int, kilobytes: int) -> CropJob:
 
 
 def _job(shop: Shop, photo: Photo, name: str, crop: CropJob, context: WriteContext) -> Job:
-    return _cut(shop, photo.file, name, crop, key_of(context.version, ENCODERS, photo.facts.sha256, crop))
+    return _cut(shop, (photo.file, photo.facts.sha256), name, crop, context)
 
 
 def _logo_job(shop: Shop, context: WriteContext) -> Job | None:
@@ -154,9 +154,12 @@ def _logo_job(shop: Shop, context: WriteContext) -> Job | None:
         return None
     wide, high = shop.logo.width, shop.logo.height
     crop = CropJob("", Cut(0, 0, wide, high, *fitted((wide, high), _LOGO_SIDE)), format="png")
-    return _cut(shop, shop.settings.logo, LOGO, crop, key_of(context.version, ENCODERS, shop.logo.sha256, crop))
+    return _cut(shop, (shop.settings.logo, shop.logo.sha256), LOGO, crop, context)
 
 
-def _cut(shop: Shop, photo: str, name: str, crop: CropJob, key: str) -> Job:
+def _cut(shop: Shop, photo: tuple[str, str], name: str, crop: CropJob, context: WriteContext) -> Job:
+    """Return the job of one picture; `photo` is a file and its SHA-256 when it was measured."""
+    path, sha256 = photo
+    key = key_of(context.version, ENCODERS, sha256, crop)
     file = File(f"{FOLDER}/{name}", key, verify=verify_crop, channel="wholesale")
-    return Job(cut_crops, (shop.root / photo,), (file,), heavy=True, parts=(crop,))
+    return Job(cut_crops, (shop.root / path, sha256), (file,), heavy=True, parts=(crop,))

@@ -3,9 +3,15 @@
 import sys
 
 from tests.fuzz.pool import run_cases
+from tests.fuzz.worker import Outcome
 
-first, last = (int(word) for word in sys.argv[1:3])
-summary = run_cases(range(first, last))
-for one in summary.faults:
-    print(f"case {one.number}: {one.what}\n  {one.words}\n  {one.fault}\n")
-print(summary)
+
+def tell(one: Outcome) -> None:
+    """Print a case that broke a promise."""
+    if one.fault:
+        print(f"case {one.number}: {one.what}\n  {one.words}\n  {one.fault}\n", flush=True)
+
+
+if __name__ == "__main__":
+    first, last = (int(word) for word in sys.argv[1:3])
+    print(run_cases(range(first, last), tell=tell))

@@ -4,7 +4,7 @@ import json
 import subprocess
 import sys
 import threading
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from queue import Empty, SimpleQueue
@@ -37,13 +37,13 @@ class Summary:
         )
 
 
-def run_cases(numbers: Iterable[int], workers: int = 2) -> Summary:
-    """Run the cases in so many processes."""
+def run_cases(numbers: Iterable[int], workers: int = 2, tell: Callable[[Outcome], None] | None = None) -> Summary:
+    """Run the cases in so many processes; `tell` is given each outcome as it comes."""
     waiting: SimpleQueue[int] = SimpleQueue()
     for number in numbers:
         waiting.put(number)
     found: list[Outcome] = []
-    threads = [threading.Thread(target=_work, args=(waiting, found)) for _ in range(workers)]
+    threads = [threading.Thread(target=_work, args=(waiting, found, tell or (lambda _: None))) for _ in range(workers)]
     for thread in threads:
         thread.start()
     for thread in threads:
@@ -51,7 +51,7 @@ def run_cases(numbers: Iterable[int], workers: int = 2) -> Summary:
     return Summary(tuple(sorted(found, key=lambda one: one.number)))
 
 
-def _work(waiting: SimpleQueue[int], found: list[Outcome]) -> None:
+def _work(waiting: SimpleQueue[int], found: list[Outcome], tell: Callable[[Outcome], None]) -> None:
     worker = _start()
     while True:
         try:
@@ -61,10 +61,10 @@ def _work(waiting: SimpleQueue[int], found: list[Outcome]) -> None:
         outcome = _ask(worker, number)
         if outcome is None:
             _, said = worker.communicate()
-            found.append(Outcome(number, "", "", -1, 60.0, 0, f"the process ended: {said[-3000:]}"))
+            outcome = Outcome(number, "", "", -1, 60.0, 0, f"the process ended: {said[-3000:]}")
             worker = _start()
-        else:
-            found.append(outcome)
+        found.append(outcome)
+        tell(outcome)
     worker.communicate()
 
 

@@ -48,7 +48,7 @@ def test_one_heavy_job_a_photo_serves_all_channels_and_crops() -> None:
         "b/photos/first-nectar-open-box-grid.jpg",
     ]
     assert first.heavy
-    assert first.arguments == (Path("shop/sets/first-nectar/photos/open-box.jpg"),)
+    assert first.arguments == (Path("shop/sets/first-nectar/photos/open-box.jpg"), "ab" * 32)
     assert [file.codes for file in bar.files] == [("OHS-2",)] * 3
     assert {file.channel for file in bar.files} == {"a", "b"}
 
@@ -101,6 +101,17 @@ def test_a_file_that_is_not_the_crop_is_told(shop_folder: Path, tmp_path: Path) 
     assert "which was not asked for" in photo_crops.verify_crop(paths[1], job.recipe, own)
     paths[0].write_bytes(paths[0].read_bytes()[:-900])
     assert photo_crops.verify_crop(paths[0], job.recipe, own) != ""
+
+
+def test_a_photo_that_changes_while_it_is_waited_for_is_not_cut(shop_folder: Path) -> None:
+    """Else its crops would be remembered as made of the photo that was measured, and stay when that comes back."""
+    photo = shop_folder / "sets/one-bar/photos/open-box.jpg"
+    measured, waiting = photo.read_bytes(), jobs(two_channels(shop_folder))
+    Image.new("RGB", (900, 600), "red").save(photo)
+    saved = save(waiting, shop_folder / "out")
+    assert [failure.message for failure in saved.failures] == ["open-box.jpg was changed while listkit was at work."]
+    photo.write_bytes(measured)
+    assert len(save(jobs(two_channels(shop_folder)), shop_folder / "out").made) == 3
 
 
 def test_only_channels_that_ask_for_photos_get_them() -> None:

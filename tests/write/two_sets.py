@@ -19,6 +19,7 @@ from listkit.model.packaging import Packaging
 from listkit.model.photo import WHOLE, Cut, PhotoFacts
 from listkit.model.settings import Settings
 from listkit.model.shop import Photo, SetFolder, Shop, Templates
+from listkit.out_folder import sha256_of
 from listkit.read.templates import own_templates
 from listkit.units.money import Money
 
@@ -85,19 +86,21 @@ def shop(channels: tuple[Channel, ...] = (), root: Path = Path("shop")) -> Shop:
         Settings.model_validate(SETTINGS, context=GBP),
         tuple(Item.model_validate(row, context=GBP) for row in ITEMS),
         Packaging.model_validate(PACKAGING, context=GBP),
-        tuple(SetFolder(folder, one, photos=(photo(folder),)) for folder, one in sets),
+        tuple(SetFolder(folder, one, photos=(photo(folder, root),)) for folder, one in sets),
         channels=channels,
         templates=Templates(own_templates()),
     )
 
 
-def photo(folder: str) -> Photo:
-    """Return the photo of a set; its bytes are only pretended to have been measured."""
+def photo(folder: str, root: Path = Path("shop")) -> Photo:
+    """Return the photo of a set; only its SHA-256 is measured, and that where there is such a file."""
+    file = f"sets/{folder}/photos/open-box.jpg"
+    sha256 = sha256_of(root / file) if (root / file).exists() else "ab" * 32
     facts = PhotoFacts(
-        900, 600, "ab" * 32, "jpeg", "colour", "sRGB", 1, 1, "#f4f0e8", True, WHOLE, "whole", WHOLE,
+        900, 600, sha256, "jpeg", "colour", "sRGB", 1, 1, "#f4f0e8", True, WHOLE, "whole", WHOLE,
         Decimal("0.8"), Decimal("0.6"), 0,
     )  # fmt: skip
-    return Photo(f"sets/{folder}/photos/open-box.jpg", facts, "open box")
+    return Photo(file, facts, "open box")
 
 
 def channel(key: str = "web_shop", **said: Any) -> Channel:
