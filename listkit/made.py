@@ -1,10 +1,12 @@
 """The memory of the last build: which key each file was made from, and what was measured in photos.
 
-It lives in `.made.json` in the output folder and may be deleted: then everything is made again.
+It lives in `.made.json` in the output folder and may be deleted: then everything is made again. A second line
+holds the SHA-256 of the first: what the memory says is believed, and goes into the manifest.
 While a build runs, `.making.jsonl` says what it is about to make and what it has made, so that
 after a kill the next build knows which files are ours and goes on where that one stopped.
 """
 
+import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -50,9 +52,10 @@ class Made:
 def read_made(out: Path) -> Made:
     """Return what is remembered of earlier builds; nothing when the memory is missing or cannot be understood."""
     try:
-        memory = json.loads((out / MADE).read_bytes())
-        if memory["form"] != FORM:
-            raise ValueError("another form")
+        line, told = (out / MADE).read_bytes().split(b"\n")[:2]
+        memory = json.loads(line)
+        if memory["form"] != FORM or told.decode() != hashlib.sha256(line).hexdigest():
+            raise ValueError("another form, or damaged")
         files = {path: _made_file(values) for path, values in memory["files"].items() if not path_fault(path)}
         photos = {path: dict(facts) for path, facts in memory["photos"].items()}
     except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
@@ -72,7 +75,8 @@ def write_made(out: Path, made: Made) -> None:
     """Remember a build that has ended; its journal is no longer needed."""
     files = {path: file.values() for path, file in made.files.items()}
     memory = {"form": FORM, "files": files, "photos": dict(made.photos)}
-    put(out / MADE, json.dumps(memory, ensure_ascii=False, separators=(",", ":"), sort_keys=True) + "\n")
+    line = json.dumps(memory, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    put(out / MADE, f"{line}\n{hashlib.sha256(line.encode('utf-8', 'surrogatepass')).hexdigest()}\n")
     (out / JOURNAL).unlink(missing_ok=True)
 
 

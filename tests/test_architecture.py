@@ -14,6 +14,7 @@ LONGEST = 350
 # Each layer and what it may import of ours; a module directly under listkit/ is its own layer.
 LAYERS: dict[str, set[str]] = {
     "problem": set(),
+    "bounded_toml": set(),
     "job": {"problem"},
     "lock": {"problem"},
     "out_folder": {"lock", "problem"},
@@ -27,10 +28,10 @@ LAYERS: dict[str, set[str]] = {
     "model": {"units", "problem"},
     "fields": {"units"},
     "picture": {"model", "units", "problem"},
-    "read": {"model", "units", "problem", "picture", "shipped"},
+    "read": {"bounded_toml", "model", "units", "problem", "picture", "shipped"},
     "compute": {"model", "units", "problem"},
-    "listing": {"compute", "fields", "model", "units", "problem"},
-    "check": {"listing", "compute", "fields", "model", "units", "problem"},
+    "listing": {"bounded_toml", "compute", "fields", "model", "units", "problem"},
+    "check": {"bounded_toml", "listing", "compute", "fields", "model", "units", "problem"},
     "write": {"listing", "compute", "picture", "fields", "model", "units", "problem", "job"},
     "ledger": {"fields", "job", "problem"},
     "learn": {"fields", "model", "units", "problem"},

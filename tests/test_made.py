@@ -1,3 +1,4 @@
+import hashlib
 import json
 from pathlib import Path
 
@@ -11,6 +12,11 @@ from listkit.problem import FieldError
 
 FEED = MadeFile("key", 12, 1_800_000_000_000_000_001, "ab")
 PHOTOS: Photos = {"sets/first-nectar/photos/styled.jpg": {"size": 3, "mtime_ns": 5, "facts": {"width": 4000}}}
+
+
+def put_memory(out: Path, text: str) -> None:
+    """Write a memory as it is written, whatever it says: with the SHA-256 of its line."""
+    (out / ".made.json").write_text(f"{text}\n{hashlib.sha256(text.encode()).hexdigest()}\n", encoding="utf-8")
 
 
 def test_what_is_remembered_is_read_again_to_the_nanosecond(tmp_path: Path) -> None:
@@ -31,13 +37,23 @@ def test_a_folder_without_memory_remembers_nothing(tmp_path: Path) -> None:
     ],
 )  # fmt: skip
 def test_a_memory_that_cannot_be_understood_is_as_good_as_none(tmp_path: Path, text: str) -> None:
-    (tmp_path / ".made.json").write_text(text, encoding="utf-8")
+    put_memory(tmp_path, text)
     assert read_made(tmp_path) == Made({}, {})
+
+
+def test_a_memory_in_which_a_letter_was_changed_is_as_good_as_none(tmp_path: Path) -> None:
+    """Else a size or SHA-256 that no file has would stand in the manifest."""
+    write_made(tmp_path, Made({"web/feed.csv": FEED}, PHOTOS))
+    file = tmp_path / ".made.json"
+    whole = file.read_bytes()
+    for changed in (whole.replace(b'"ab"', b'"cd"'), whole.replace(b"4000", b"4001"), whole.splitlines()[0], whole[:-9]):
+        file.write_bytes(changed)
+        assert read_made(tmp_path) == Made({}, {})
 
 
 def test_a_memory_never_names_a_file_outside(tmp_path: Path) -> None:
     files = {path: ["k", 1, 2, "s"] for path in ("../a", "/a", "C:/a", "web/ok.txt")}
-    (tmp_path / ".made.json").write_text(json.dumps({"form": 1, "files": files, "photos": {}}), encoding="utf-8")
+    put_memory(tmp_path, json.dumps({"form": 1, "files": files, "photos": {}}))
     (tmp_path / ".making.jsonl").write_text('{"making": ["../b", "web/b.txt"]}\n', encoding="utf-8")
     assert set(read_made(tmp_path).files) == {"web/ok.txt", "web/b.txt"}
 

@@ -4,20 +4,24 @@ A phrase is words in a row, as the table's own head explains. It is brought down
 beginnings of words, so that looking for it is a walk along the text and never a search that can explode.
 """
 
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from itertools import product
+from math import prod
 from typing import Any, Final
 
+from listkit.bounded_toml import parse_bounded
 from listkit.check.alike import folded
 
 LEVELS: Final = {"medicine": "claim-medicine", "evidence": "claim-evidence", "reword": "claim-reword"}
 FOLDER: Final = "claims"
 MOST_BETWEEN: Final = 4
 """Words that ".." may stand for."""
+_TEXTS: Final = ("key", "where", "why", "source", "write")
 _LEAST_BEGINNING: Final = 4
+_MOST_PHRASES: Final = 20_000
+"""Of one table, alternatives told apart; ours has a few hundred."""
 _VOWELS: Final = "aeiou"
 
 
@@ -71,20 +75,36 @@ def parse_claims(text: str) -> ClaimTable:
     Raises:
         ValueError: it is no TOML, or a phrase names a list of words that is not there.
     """
-    raw = tomllib.loads(text)
+    raw = parse_bounded(text)
     try:
         lists = {name: _alternatives(words) for name, words in raw.get("words", {}).items()}
         friends = raw.get("friends", {}).get("phrases", [])
+        _refuse_beyond([*friends, *(text for one in raw.get("family", []) for text in one["phrases"])], lists)
         families = tuple(_family(one, lists) for one in raw.get("family", []))
         return ClaimTable(families, tuple(phrase for text in friends for phrase in _phrases(text, lists)))
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 
 
+def _refuse_beyond(texts: list[str], lists: dict[str, tuple[str, ...]]) -> None:
+    """Raise ValueError where the phrases, told apart, would be more than any language needs; none is made yet."""
+    if sum(prod(map(len, _parts(text, lists))) for text in texts) > _MOST_PHRASES:
+        raise ValueError("its phrases can be said in too many ways")
+
+
 def _family(raw: dict[str, Any], lists: dict[str, tuple[str, ...]]) -> Family:
     phrases = tuple(phrase for text in raw["phrases"] for phrase in _phrases(text, lists))
-    why, source, write = (raw[name] for name in ("why", "source", "write"))
-    return Family(raw["number"], raw["key"], LEVELS[raw["level"]], raw.get("where", ""), why, source, write, phrases)
+    key, where, why, source, write = (_text(name, raw.get(name, "")) for name in _TEXTS)
+    if not isinstance(raw["number"], int):
+        raise KeyError("number")
+    return Family(raw["number"], key, LEVELS[raw["level"]], where, why, source, write, phrases)
+
+
+def _text(name: str, value: object) -> str:
+    """Return a value that must be a text, and but for "where" must be there."""
+    if not isinstance(value, str) or not (value or name == "where"):
+        raise KeyError(name)
+    return value
 
 
 def _alternatives(text: str) -> tuple[str, ...]:
@@ -96,6 +116,12 @@ def _phrases(text: str, lists: dict[str, tuple[str, ...]]) -> Iterator[Phrase]:
 
     Alternatives of one word are one step.
     """
+    for chosen in product(*_parts(text, lists)):
+        yield tuple(_steps(" ".join(chosen).split()))
+
+
+def _parts(text: str, lists: dict[str, tuple[str, ...]]) -> list[list[str]]:
+    """Return for each place in a phrase the ways to fill it."""
     parts: list[list[str]] = []
     for word in text.split():
         bare = word.removesuffix("?")
@@ -103,8 +129,7 @@ def _phrases(text: str, lists: dict[str, tuple[str, ...]]) -> Iterator[Phrase]:
         single = "/".join(one for one in options if " " not in one)
         ways = [single, *(one for one in options if " " in one)]
         parts.append([one for one in ways if one] + ([""] if bare != word else []))
-    for chosen in product(*parts):
-        yield tuple(_steps(" ".join(chosen).split()))
+    return parts
 
 
 def _steps(words: list[str]) -> Iterator[Step]:

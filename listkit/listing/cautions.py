@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
+from listkit.bounded_toml import parse_bounded
 from listkit.compute.cautions import entries_of
 from listkit.listing.nouns import capital, item_name, small
 from listkit.listing.words import Words, fill, not_toml
@@ -42,7 +43,7 @@ def parse_cautions(texts: tuple[tuple[str, str], ...]) -> tuple[Cautions | None,
     sentences: dict[str, str] = {}
     for path, text in texts:
         try:
-            raw = tomllib.loads(text)
+            raw = parse_bounded(text)
         except tomllib.TOMLDecodeError as fault:
             return None, (not_toml(path, fault),)
         for key, table in raw.items():

@@ -11,6 +11,7 @@ from dataclasses import field, fields
 from functools import lru_cache
 from typing import Any, Final
 
+from listkit.bounded_toml import parse_bounded
 from listkit.listing.words import missing, not_toml, paths_of
 from listkit.model.shop import Templates
 from listkit.problem import Place, Problem
@@ -40,7 +41,7 @@ def _parse(texts: tuple[tuple[str, str], ...], kinds: Kinds) -> tuple[Sections |
     raw: dict[str, dict[str, object]] = {name: {} for name, _ in kinds}
     for path, text in texts:
         try:
-            found = tomllib.loads(text)
+            found = parse_bounded(text)
         except tomllib.TOMLDecodeError as fault:
             return None, (not_toml(path, fault),)
         for name, table in found.items():

@@ -14,6 +14,7 @@ from typing import Any, Final, get_type_hints
 
 from babel.lists import format_list
 
+from listkit.bounded_toml import parse_bounded
 from listkit.listing.formats import list_text, locale_of
 from listkit.problem import Place, Problem
 
@@ -208,7 +209,7 @@ def parse_words(language: str, texts: tuple[tuple[str, str], ...]) -> tuple[Word
     raw: dict[str, object] = {}
     for path, text in texts:
         try:
-            raw = _over(raw, tomllib.loads(text))
+            raw = _over(raw, parse_bounded(text))
         except tomllib.TOMLDecodeError as fault:
             return None, (not_toml(path, fault),)
     return _Reading(f"templates/{texts[-1][0]}", raw).words(language)

@@ -13,6 +13,7 @@ from typing import Any, Final, TypeVar, cast
 
 from pydantic import BaseModel, ValidationError
 
+from listkit.bounded_toml import BEYOND, TOO_DEEP, parse_bounded
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import KeyPath, Place, Problem
 from listkit.read.faults import Fault, faults_of, unknown_key
@@ -24,8 +25,6 @@ M = TypeVar("M", bound=BaseModel)
 Document = dict[str, Any]
 NOTHING: Final[Mapping[str, object]] = {}
 _PLAIN_NUMBER: Final = re.compile(r"[+-]?[0-9_]+\.[0-9_]+")
-_MOST_DOTS: Final = 2_000_000  # squared, over all lines
-_MOST_IN_HEADER: Final = 100
 _AT: Final = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
@@ -49,26 +48,12 @@ def read_toml(
 
 def parse_toml(source: Source) -> tuple[Document | None, list[Problem]]:
     """Return the bare document; 24.10 stays Decimal("24.10")."""
-    if _too_deep(source.text):
-        return None, [Problem(Place(source.file), "syntax", "it has keys of more parts than any file needs.", "")]
     try:
-        return tomllib.loads(source.text, parse_float=_number), []
+        return parse_bounded(source.text, _number), []
     except tomllib.TOMLDecodeError as fault:
+        if str(fault) in (TOO_DEEP, BEYOND):
+            return None, [Problem(Place(source.file), "syntax", str(fault))]
         return None, [_syntax(source, str(fault))]
-    except (ValueError, RecursionError):
-        return None, [Problem(Place(source.file), "syntax", "it holds a number or a list beyond all measure.")]
-
-
-def _too_deep(text: str) -> bool:
-    """Whether the keys could have so many parts that a small file fills the memory.
-
-    The parser keeps every beginning of a dotted key, which grows with the square of its parts; a key stands on one
-    line, so a line's dots bound them.
-    """
-    dots = [(line.count("."), line.lstrip()[:1]) for line in text.split("\n") if "." in line]
-    return sum(count * count for count, _ in dots) > _MOST_DOTS or any(
-        count > _MOST_IN_HEADER and begin == "[" for count, begin in dots
-    )
 
 
 def _number(text: str) -> Any:  # noqa: ANN401 - a number, or the text of what is none

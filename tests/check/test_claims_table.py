@@ -53,7 +53,18 @@ def test_forms_lists_gaps_beginnings_and_friends(phrase: str, text: str, found: 
 
 
 @pytest.mark.parametrize(
-    "text", ["[[family]]\nnumber = 1", "= 3", "[words]\nverb = 3", HEAD.replace("{phrase}", '"<noun>"')]
+    "text",
+    [
+        "[[family]]\nnumber = 1",
+        "= 3",
+        "[words]\nverb = 3",
+        HEAD.replace("{phrase}", '"<noun>"'),
+        HEAD.replace("{phrase}", '"hay"').replace('key = "', 'key = { x = "').replace('"\nlevel', '" }\nlevel'),
+        HEAD.replace("{phrase}", '"hay"').replace("number = ", "number = 1e400 # "),
+        HEAD.replace("{phrase}", '"' + "a/b? " * 40 + '"'),
+        "[friends]\nphrases = [" + '"a b? c? d? e? f? g?",' * 5000 + "]",
+        "a = " + "[" * 5000,
+    ],
 )
 def test_a_table_with_a_fault_is_no_table(text: str) -> None:
     with pytest.raises(ValueError, match=r"."):

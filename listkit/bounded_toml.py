@@ -1,0 +1,58 @@
+"""TOML texts that anybody may have written, read within bounds: the standard reader alone can be made to fail or swell.
+
+Every fault comes as `tomllib.TOMLDecodeError`, whatever the reader would have raised.
+"""
+
+import tomllib
+from collections.abc import Callable
+from typing import Any, Final
+
+TOO_DEEP: Final = "it has keys of more parts than any file needs."
+BEYOND: Final = "it holds a number or a list beyond all measure."
+_MOST_DOTS: Final = 2_000_000  # squared, over all lines
+_MOST_IN_HEADER: Final = 100
+_DEEPEST: Final = 100
+
+
+def parse_bounded(text: str, parse_float: Callable[[str], Any] = float) -> dict[str, Any]:
+    """Return the document.
+
+    Raises:
+        tomllib.TOMLDecodeError: it is not TOML, or TOO_DEEP, or BEYOND what any file needs.
+    """
+    if _too_many_dots(text):
+        raise tomllib.TOMLDecodeError(TOO_DEEP)
+    try:
+        document = tomllib.loads(text, parse_float=parse_float)
+    except tomllib.TOMLDecodeError:
+        raise
+    except (ValueError, RecursionError):
+        raise tomllib.TOMLDecodeError(BEYOND) from None
+    if _too_deep(document):
+        raise tomllib.TOMLDecodeError(BEYOND)
+    return document
+
+
+def _too_many_dots(text: str) -> bool:
+    """Whether the keys could have so many parts that a small file fills the memory.
+
+    The parser keeps every beginning of a dotted key, which grows with the square of its parts; a key stands on one
+    line, so a line's dots bound them.
+    """
+    dots = [(line.count("."), line.lstrip()[:1]) for line in text.split("\n") if "." in line]
+    return sum(count * count for count, _ in dots) > _MOST_DOTS or any(
+        count > _MOST_IN_HEADER and begin == "[" for count, begin in dots
+    )
+
+
+def _too_deep(document: object) -> bool:
+    """Whether tables and lists lie within each other so deep that going through them could end the program."""
+    level: list[object] = [document]
+    for _ in range(_DEEPEST):
+        inner = (
+            value.values() if isinstance(value, dict) else value for value in level if isinstance(value, dict | list)
+        )
+        level = [value for values in inner for value in values]
+        if not level:
+            return False
+    return True
