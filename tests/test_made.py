@@ -46,7 +46,7 @@ def test_a_memory_in_which_a_letter_was_changed_is_as_good_as_none(tmp_path: Pat
     write_made(tmp_path, Made({"web/feed.csv": FEED}, PHOTOS))
     file = tmp_path / ".made.json"
     whole = file.read_bytes()
-    for changed in (whole.replace(b'"ab"', b'"cd"'), whole.replace(b"4000", b"4001"), whole.splitlines()[0], whole[:-9]):
+    for changed in (whole.replace(b'"ab"', b'"cd"'), whole.replace(b"4000", b"41"), whole.splitlines()[0], whole[:-9]):
         file.write_bytes(changed)
         assert read_made(tmp_path) == Made({}, {})
 

@@ -1,5 +1,6 @@
-"""The bar itself, drawn by rich."""
+"""The bar itself, drawn by rich, which alone may steer the terminal."""
 
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -13,7 +14,7 @@ from listkit.cli.progress import Progress as Show
 def bar(words: str) -> Iterator[Show]:
     """Draw a bar on stderr while files are made; it leaves nothing behind."""
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+    with Progress(*columns, console=Console(file=sys.__stderr__), transient=True) as progress:
         task = progress.add_task(words, total=None)
 
         def show(done: int, total: int) -> None:

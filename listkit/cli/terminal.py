@@ -6,9 +6,12 @@ JSON is UTF-8 wherever it goes (RFC 8259, 8.1).
 import codecs
 import io
 import os
+import re
 import sys
 from collections.abc import Sequence
-from typing import Final, TextIO
+from typing import Any, Final, TextIO
+
+from listkit.read.wording import CONTROL
 
 _PLAIN_SIGNS: Final = str.maketrans({
     "–": "-", "—": "-", "·": "-", "×": "x", "→": "->", "…": "...", "’": "'", "‘": "'", "“": '"', "”": '"', "≤": "<=",
@@ -16,6 +19,8 @@ _PLAIN_SIGNS: Final = str.maketrans({
 })  # fmt: skip
 """What is said instead where an old code page has not the sign; our own choice."""
 
+# All that steers a terminal: control signs but the end of a line, save an escape that only colours (ECMA-48, SGR).
+_STEERING: Final = re.compile(r"(?!\x1b\[\d{1,2}m)[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 DIM, BOLD, RED, YELLOW, GREEN = "2", "1", "31", "33", "32"
 
 
@@ -29,12 +34,33 @@ def painted(text: str, paint: str, stream: TextIO) -> str:
     return f"\033[{paint}m{text}\033[0m" if wants_colour(stream) else text
 
 
+class Screen:
+    """A terminal that shows what it is told and obeys nothing but colours: names and cells may come from anybody."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        """Write `text`, control signs shown instead of sent."""
+        return self._stream.write(_STEERING.sub(_shown, text))
+
+    def __getattr__(self, name: str) -> Any:  # noqa: ANN401 - whatever else a stream has
+        return getattr(self._stream, name)
+
+
+def _shown(sign: re.Match[str]) -> str:
+    return sign[0].translate(CONTROL)
+
+
 def settle_signs(words: Sequence[str]) -> None:
-    """Let nothing said fail for a sign that the terminal has not; with --json, speak UTF-8."""
+    """Let nothing said fail for a sign that the terminal has not, nor steer it; with --json, speak UTF-8."""
     codecs.register_error("plain signs", _plain)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="plain signs")
+    for name in ("stdout", "stderr"):
+        if (stream := getattr(sys, name)).isatty() and not isinstance(stream, Screen):
+            setattr(sys, name, Screen(stream))
     if "--json" in words and isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(encoding="utf-8", errors="strict")
 

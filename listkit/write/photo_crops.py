@@ -78,7 +78,8 @@ def _job(root: Path, wanted: tuple[_Wanted, ...], context: WriteContext) -> Job:
         )
         for one in wanted
     )
-    return Job(cut_crops, (root / photo.file, photo.facts.sha256), files, heavy=True, parts=tuple(one.crop for one in wanted))
+    inputs = (root / photo.file, photo.facts.sha256)
+    return Job(cut_crops, inputs, files, heavy=True, parts=tuple(one.crop for one in wanted))
 
 
 def cut_crops(photo: Path, sha256: str, crops: tuple[CropJob, ...], paths: tuple[Path, ...]) -> None:

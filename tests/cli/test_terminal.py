@@ -1,5 +1,6 @@
 """What is said on terminals of every age."""
 
+import io
 import json
 import os
 import subprocess
@@ -7,6 +8,7 @@ import sys
 
 import pytest
 
+from listkit.cli.terminal import Screen
 from tests.shops import DEMO
 
 
@@ -30,3 +32,12 @@ def test_json_is_utf_8_wherever_it_goes() -> None:
     """RFC 8259, 8.1: JSON exchanged between systems is encoded in UTF-8."""
     assert json.loads(said(["show", "the-garden-bar", "--json"], "cp437").decode("utf-8"))["name"] == "The Garden Bar"
     assert "Fête Day Pair" in said(["show", "fete-day-pair", "--json"], "ascii").decode("utf-8")
+
+
+def test_a_terminal_is_coloured_but_never_steered_by_what_it_is_told() -> None:
+    """ECMA-48: an escape may move the cursor, and on some terminals more; UAX 9: a bidi control turns words around."""
+    shown = io.StringIO()
+    screen = Screen(shown)
+    screen.write("\x1b[31mMust fix\x1b[0m · \x1b]0;title\x07 \x1b[2J a\rb \x9b1A OH\u202eB01\n")
+    assert shown.getvalue() == "\x1b[31mMust fix\x1b[0m · ␛]0;title␇ ␛[2J a␍b \ufffd1A OH\ufffdB01\n"
+    assert not screen.isatty()

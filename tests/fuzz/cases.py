@@ -25,12 +25,14 @@ KINDS: Final[Mapping[str, Sequence[Mutation]]] = {
 }  # fmt: skip
 # How often each kind of target is drawn.
 WEIGHTS: Final = {
-    "toml": 28, "csv": 14, "workbook": 8, "words": 8, "template": 12, "picture": 8, "given": 12, "memory": 5, "folder": 8,
+    "toml": 28, "csv": 14, "workbook": 8, "words": 8, "template": 12, "picture": 8, "given": 12,
+    "memory": 5, "folder": 8,
 }  # fmt: skip
 ON_SHOP: Final = (
-    *[("check",)] * 10, ("build",), ("build",), ("build", "--accept-large-changes"), ("show", "--all"), ("show", "OHS-1"),
-    ("changes",), ("record", "web_shop"), ("history", "OHS-1"), ("add", "New Moon"), ("compare", "web_shop", "web_shop-feed.csv"),
-    ("check", "--explain", "photo-small"),
+    *[("check",)] * 10, ("check", "--explain", "photo-small"),
+    ("build",), ("build",), ("build", "--accept-large-changes"),
+    ("show", "--all"), ("show", "OHS-1"), ("changes",), ("record", "web_shop"), ("history", "OHS-1"),
+    ("add", "New Moon"), ("compare", "web_shop", "web_shop-feed.csv"),
 )  # fmt: skip
 ON_GIVEN: Final = (("compare", "web_shop"), ("compare", "hedgerow_fair"), ("compare", "stall"), ("learn",), ("new",))
 SCOPED: Final = ("--shop", "{shop}")
@@ -46,7 +48,7 @@ class Case:
 
 def prepare(number: int, place: Path) -> Case:
     """Change the place as case `number` wants and return the command to run."""
-    chance = Random(f"{SEED}:{number}")  # noqa: S311 - the same case for the same number
+    chance = Random(f"{SEED}:{number}")  # the same case for the same number
     group = chance.choices(tuple(WEIGHTS), tuple(WEIGHTS.values()))[0]
     shop = place / "shop"
     if group == "folder":
@@ -82,7 +84,7 @@ def targets(place: Path) -> dict[str, list[Path]]:
         else:
             kinds = {".toml": "toml", ".csv": "csv", ".md": "words"}
             found[kinds.get(suffix, "picture")].append(path)
-    memory = ("shop/out/.made.json", "shop/out/manifest.json", "build/.made.json", "build/.built.json", "build/manifest.json")
+    memory = ("shop/out/.made.json", "build/.made.json", "build/.built.json", "build/manifest.json")
     found["memory"] += [place / name for name in memory]
     found["given"] = sorted((place / "given").iterdir())
     return found
@@ -158,5 +160,6 @@ def _seen(root: Path) -> dict[str, tuple[int, ...]]:
     for path in root.rglob("*"):
         status = path.lstat()
         is_folder = path.is_dir() and not path.is_symlink()
-        found[path.relative_to(root).as_posix()] = (status.st_mode, *(() if is_folder else (status.st_size, status.st_mtime_ns)))
+        further = () if is_folder else (status.st_size, status.st_mtime_ns)
+        found[path.relative_to(root).as_posix()] = (status.st_mode, *further)
     return found

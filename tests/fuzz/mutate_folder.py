@@ -1,4 +1,4 @@
-"""Changes to a folder: files gone, renamed, linked, doubled, made folders or pipes, under names that no file should have."""
+"""Changes to a folder: files gone, renamed, linked, doubled, made folders or pipes, under names no file should have."""
 
 import os
 import shutil
@@ -34,14 +34,16 @@ def remove(_chance: Random, path: Path, _shop: Path) -> None:
 
 def rename(chance: Random, path: Path, _shop: Path) -> None:
     """Give it another name."""
-    ways = (path.name.upper(), path.stem, path.name + ".bak", path.name.replace("e", "é"), chance.choice(nasty.FILE_NAMES))
+    name = path.name
+    ways = (name.upper(), path.stem, f"{name}.bak", name.replace("e", "é"), chance.choice(nasty.FILE_NAMES))
     os.rename(path, path.with_name(chance.choice(ways)))
 
 
 def link(chance: Random, path: Path, shop: Path) -> None:
     """Put a link in its place: to a secret, to nowhere, to itself, or to the folder around it."""
     outside = shop.parent / "outside"
-    targets = (outside / "canary.png", outside / "secret.toml", outside, shop, path, Path("nowhere"), Path("/etc/passwd"))
+    secrets = (outside / "canary.png", outside / "secret.toml", outside, Path("/etc/passwd"))
+    targets = (*secrets, shop, path, Path("nowhere"))
     target = chance.choice(targets)
     _gone(path)
     path.symlink_to(target)

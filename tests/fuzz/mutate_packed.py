@@ -17,7 +17,7 @@ from tests.fuzz.mutate import BYTES, TEXT, Mutation, mutated
 _MODES: Final = ("1", "L", "LA", "P", "RGB", "RGBA", "CMYK", "I;16", "I", "F", "YCbCr", "HSV", "LAB")
 _SIZES: Final = ((1, 1), (1, 3000), (3000, 1), (16, 16), (200, 150), (700, 500))
 _FORMATS: Final = ("JPEG", "PNG", "WEBP", "TIFF", "AVIF", "GIF", "BMP", "HEIF", "PPM", "ICO")
-_ANY: Final = (None, True, 0, -1, 1e308, 10**400, "", [], {}, [[[[[]]]]], {"": {"": 0}}, "9" * 5000)
+_ANY: Final[tuple[Any, ...]] = (None, True, 0, -1, 1e308, 10**400, "", [], {}, [[[[[]]]]], {"": {"": 0}}, "9" * 5000)
 
 
 def part(chance: Random, content: bytes, others: Sequence[bytes]) -> bytes:
@@ -56,7 +56,7 @@ def sheet_cell(chance: Random, content: bytes, others: Sequence[bytes]) -> bytes
             at.value = chance.choice((*nasty.ALL, "=1/0", "#REF!", 1e300, -1, 0, True, 1.10, 44_000))[:30_000]  # type: ignore[index]
         target = io.BytesIO()
         book.save(target)
-    except Exception:  # noqa: BLE001 - the writer refuses much of what it is given; that is not looked at here
+    except Exception:  # the writer refuses much of what it is given; that is not looked at here
         return part(chance, content, others)
     return target.getvalue()
 
@@ -106,18 +106,17 @@ def picture(chance: Random, content: bytes, others: Sequence[bytes]) -> bytes:
             said |= {"save_all": True, "append_images": [made] * chance.choice((1, 30))}
         target = io.BytesIO()
         made.save(target, chance.choice(_FORMATS), exif=tags, **said)
-    except Exception:  # noqa: BLE001 - not every format takes every mode; that is not looked at here
+    except Exception:  # not every format takes every mode; that is not looked at here
         return mutated(chance, content, others, BYTES)
     return target.getvalue()
 
 
 def claimed_size(chance: Random, content: bytes, others: Sequence[bytes]) -> bytes:
-    """Let a picture's header claim other sides than it has: JPEG's frame, PNG's IHDR, or any four bytes near the start."""
+    """Let a picture's header claim other sides than it has: JPEG's frame, PNG's IHDR, or four bytes near the start."""
     start = next((content.find(mark) for mark in (b"\xff\xc0", b"\xff\xc2", b"IHDR") if mark in content), -1)
     at = start + (5 if content[start : start + 1] == b"\xff" else 4) if start >= 0 else chance.randrange(64)
-    return content[:at] + chance.choice((b"\xff\xff\xff\xff", b"\0\0\0\0", b"\x7f\xff\xff\xff", chance.randbytes(4))) + (
-        content[at + 4 :]
-    )
+    sides = chance.choice((b"\xff\xff\xff\xff", b"\0\0\0\0", b"\x7f\xff\xff\xff", chance.randbytes(4)))
+    return content[:at] + sides + content[at + 4 :]
 
 
 def png_bomb(chance: Random, _content: bytes, _others: Sequence[bytes]) -> bytes:

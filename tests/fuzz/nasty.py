@@ -1,4 +1,6 @@
-"""Words that break programs: numbers beyond measure, signs nobody sees, paths that lead out, code where text belongs."""
+"""Words that break programs: numbers beyond measure, signs nobody sees, paths that lead out, code instead of text."""
+
+# ruff: noqa: E501 - lists of words
 
 from typing import Final
 
