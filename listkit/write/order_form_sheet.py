@@ -26,7 +26,7 @@ from listkit.write.order_form_formulas import (
     sum_formula,
     total_formula,
 )
-from listkit.write.order_form_plan import DISPLAY, Form
+from listkit.write.order_form_plan import DISPLAY, Form, FormLine
 
 _CREATED: Final = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook states a day without a zone, this one always
 _PAPER: Final = {"A4": 9, "letter": 1}  # as workbooks number them
@@ -55,6 +55,7 @@ _FORMATS: Final[dict[str, dict[str, Any]]] = {
 _TITLE_ROW, _HOW_ROW, _BUYER_ROW = 0, 1, 3
 _WIDTHS: Final = (23, 30, 34, 17)  # code, name, choice, GTIN: characters
 _PRICE, _COUNT, _TOTAL, _MISSING = 11, 9, 11, 34
+_ROW: Final = 15  # points
 _LETTERS_IN_TERMS: Final = 150  # on one line of the terms; only how high their rows are depends on it
 
 
@@ -268,13 +269,16 @@ def _set_up(sheet: Any, form: Form) -> None:  # noqa: ANN401
         sheet.set_column(column, column, width)
     sheet.set_column(columns.kind, columns.kind, 4, None, {"hidden": True})
     for number, line in enumerate(form.lines):
-        _validate(sheet, (layout.rows[number] - 1, columns.quantity), form, display=line.kind == DISPLAY)
+        row = layout.rows[number] - 1
+        if (high := _lines_of(line)) > 1:
+            sheet.set_row(row, _ROW * high)
+        _validate(sheet, (row, columns.quantity), form, display=line.kind == DISPLAY)
     if _asks_first(form):
         row = _BUYER_ROW + len(_buyer_labels(form)) - 1
         sheet.data_validation(row, 1, row, 1, {"validate": "list", "source": [form.words.yes, form.words.no]})
     for put in _foot(form, layout, columns):
         if put.format == "wrap":
-            sheet.set_row(put.row, 15 * (1 + len(str(put.value)) // _LETTERS_IN_TERMS))
+            sheet.set_row(put.row, _ROW * (1 + len(str(put.value)) // _LETTERS_IN_TERMS))
     sheet.freeze_panes(_heading_row(form) + 1, 1)
     sheet.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
     sheet.set_paper(_PAPER[form.paper])
@@ -283,7 +287,17 @@ def _set_up(sheet: Any, form: Form) -> None:  # noqa: ANN401
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(_heading_row(form))
     contact = " · ".join(form.contact).replace("&", "&&")
-    sheet.set_footer(f"&L&8{contact[:180]}&R&8{form.name.replace('&', '&&')[:50]}   &P / &N")
+    # A space behind the size: a text that begins with a figure would be taken for more of it.
+    sheet.set_footer(f"&L&8 {contact[:180]}&R&8 {form.name.replace('&', '&&')[:50]}   &P / &N")
+
+
+def _lines_of(line: FormLine) -> int:
+    """Return how many lines the longest text of a row takes, a letter being as wide as a figure, some a little wider.
+
+    Programs that open a workbook made by another do not measure it anew.
+    """
+    texts = zip((line.code, line.name, line.more), _WIDTHS, strict=False)
+    return max(-(-len(text) * 11 // (width * 10)) for text, width in texts)
 
 
 def _validate(sheet: Any, at: tuple[int, int], form: Form, *, display: bool) -> None:  # noqa: ANN401

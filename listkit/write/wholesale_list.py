@@ -25,7 +25,8 @@ from listkit.write.sheet_text import Document, EntryText, LineText, display_code
 
 LAYOUTS: Final = ("print/price_list.typ", "print/common.typ")
 _DIALECT: Final = Dialect()
-_FEW: Final = 46  # rows that go on one page in larger type
+_FEW: Final = 46  # lines that go on one page in larger type
+_LETTERS: Final = 66  # of a name, on one of these lines
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
@@ -120,14 +121,14 @@ def print_list(layout: Layout, paths: tuple[Path, ...]) -> None:
 def price_list_layout(document: Document, shop: Shop) -> Layout:
     """Return the layout of the page with all that it shows."""
     own, text = document.voice.own.sheet, document.text
-    groups = [
+    groups: list[dict[str, Any]] = [
         {"title": group.title, "rows": [_listed(entry, line) for entry in group.entries for line in entry.lines]}
         for group in text.groups
     ]
     if shown := [entry for group in text.groups for entry in group.entries if entry.display]:
         rows = [_display_row(entry, len(document.sheet.tiers)) for entry in shown]
         groups.append({"title": own.display_set, "rows": rows})
-    count = sum(len(group["rows"]) + 1 for group in groups)
+    count = len(groups) + sum(_lines_of(f"{row['name']}, {row['more']}") for group in groups for row in group["rows"])
     facts = {
         **page_facts(document, shop, own.price_list, logo=False),
         "size": "large" if count <= _FEW else "small",
@@ -138,6 +139,11 @@ def price_list_layout(document: Document, shop: Shop) -> Layout:
         "groups": groups,
     }
     return layout_with(shop, LAYOUTS, facts, document)
+
+
+def _lines_of(name: str) -> int:
+    """Return how many lines a name takes, about."""
+    return 1 + len(name) // _LETTERS
 
 
 def _listed(entry: EntryText, line: LineText) -> dict[str, Any]:

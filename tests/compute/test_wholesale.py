@@ -1,0 +1,111 @@
+"""The line sheet in figures, on small shops."""
+
+from decimal import Decimal
+from typing import Any
+
+from listkit.compute.build import build_catalog
+from listkit.compute.wholesale import (
+    Move,
+    PreviousSheet,
+    Sheet,
+    SheetEntry,
+    build_sheet,
+    moves_since,
+    unit_price,
+)
+from listkit.units.money import Money
+from tests.small_shop import gift_set, item, settings, shop, wholesale
+
+JARS = gift_set([{"item": "A-1"}, {"slot": "Jar", "choose": ["J-1", "J-2"]}])
+
+
+def sheet(*lines: str, items: list[Any] | None = None, sets: list[Any] | None = None, **terms: Any) -> Sheet:
+    made = items or [item("A-1", shelf_life="18 months"), item("J-1", retail="9.00"), item("J-2", retail="11.00")]
+    of = shop(made, sets or [JARS], settings=terms.pop("rules", settings()), wholesale=wholesale(*lines, **terms))
+    found = build_sheet(build_catalog(of))
+    assert found is not None
+    return found
+
+
+def entry(code: str, of: Sheet) -> SheetEntry:
+    return next(one for one in of.entries if one.code == code)
+
+
+def gbp(amount: str) -> Money:
+    return Money(Decimal(amount), "GBP")
+
+
+def test_a_set_has_a_line_a_variant_and_an_item_one() -> None:
+    """(7.50 + 9.00 + 1.00) / 2 and (7.50 + 11.00 + 1.00) / 2; half of 7.50."""
+    of = sheet("SET-1", "A-1")
+    assert [(line.code, str(line.wholesale), str(line.retail)) for line in of.lines] == [
+        ("SET-1-1", "8.75", "17.50"),
+        ("SET-1-2", "9.75", "19.50"),
+        ("A-1", "3.75", "7.50"),
+    ]
+
+
+def test_wholesale_is_a_share_of_retail_before_tax() -> None:
+    """HMRC's way: a sixth of 17.50 is tax; half of 14.5833 is 7.29."""
+    of = sheet("SET-1", rules=settings(prices={"tax": "20 %"}))
+    assert str(next(of.lines).wholesale) == "7.29"
+
+
+def test_without_groups_all_sets_stand_there_and_without_the_file_there_is_no_sheet() -> None:
+    assert [one.code for one in sheet().entries] == ["SET-1"]
+    assert build_sheet(build_catalog(shop([item("A-1")], [gift_set([{"item": "A-1"}])]))) is None
+
+
+def test_the_owners_order_stands_and_nothing_stands_twice() -> None:
+    group = [{"title": "One", "lines": ["A-1", "SET-1", "A-1"]}, {"title": "Two", "lines": ["SET-1"]}]
+    of = sheet(group=group)
+    assert [(one.title, [entry.code for entry in one.entries]) for one in of.groups] == [("One", ["A-1", "SET-1"])]
+
+
+def test_what_is_closed_is_left_out() -> None:
+    closed = item("A-1", status="closed")
+    last = gift_set([{"item": "J-1"}], code="SET-2", status="last chance")
+    of = sheet("A-1", "SET-2", items=[closed, item("J-1")], sets=[last])
+    assert [(one.code, one.last_chance) for one in of.entries] == [("SET-2", True)]
+
+
+def test_a_lines_own_note_beats_what_holds_for_all() -> None:
+    note = {"code": "A-1", "case_pack": 12, "minimum": 24, "lead": "6 weeks", "note": "by hand"}
+    of = sheet("SET-1", "A-1", case_pack={"items": 6, "sets": 2}, minimum={"items": 6}, line=[note])
+    bar, one = entry("A-1", of), entry("SET-1", of)
+    assert (bar.packs.case, bar.packs.least, bar.lead, bar.note) == (12, 24, "6 weeks", "by hand")
+    assert (one.packs.case, one.packs.least, one.packs.together) == (2, None, False)
+
+
+def test_the_shortest_lived_piece_decides_how_long_a_set_keeps() -> None:
+    lived = [item("A-1", shelf_life="18 months"), item("J-1", shelf_life="12 months"), item("J-2")]
+    made, aged = sheet("SET-1", items=lived), sheet("SET-1", items=lived, oldest="2 months")
+    keeps = [(one.keeps.months, one.keeps.on_arrival) for of in (made, aged) for one in of.entries if one.keeps]
+    assert keeps == [(12, False), (10, True)]
+    assert entry("J-2", sheet("J-2", items=lived)).keeps is None
+
+
+def test_a_display_is_half_of_the_cheapest_free_or_a_sum_and_only_of_a_box() -> None:
+    """Half of 8.75 is 4.375, half up 4.38."""
+    told = [str(entry("SET-1", sheet("SET-1", display={"price": price})).display) for price in ("half", "free", "5.00")]
+    assert told == ["4.38", "0.00", "5.00"]
+    bare = gift_set([{"item": "A-1"}], box="none")
+    assert entry("SET-1", sheet("SET-1", sets=[bare], display={"price": "half"})).display is None
+
+
+def test_tiers_go_upwards_and_the_highest_that_is_reached_holds() -> None:
+    of = sheet("SET-1", tier=[{"from": 48, "wholesale": "45 %"}, {"from": 24, "wholesale": "47 %"}])
+    line = next(of.lines)
+    prices = [str(unit_price(line, of.tiers, quantity)) for quantity in (23, 24, 47, 48)]
+    assert prices == ["8.75", "8.23", "8.23", "7.88"]  # 47 % is 8.225, 45 % is 7.875, half up
+
+
+def test_moves_are_told_in_the_order_of_the_sheet_and_then_what_is_gone() -> None:
+    before = PreviousSheet("B4C6D", (("SET-1-1", gbp("8.50"), gbp("17.00")), ("OLD", gbp("1"), gbp("2")),
+                                     ("A-1", gbp("3.75"), gbp("7.50"))))  # fmt: skip
+    assert moves_since(sheet("SET-1", "A-1"), before) == (
+        Move("SET-1-1", "wholesale", gbp("8.50"), gbp("8.75")),
+        Move("SET-1-1", "retail", gbp("17.00"), gbp("17.50")),
+        Move("SET-1-2", "new"),
+        Move("OLD", "gone"),
+    )

@@ -1,0 +1,42 @@
+"""Words of what is printed: ours, an owner's for one country, and what is wrong with a file of them."""
+
+from listkit.listing.print_words import PrintWords, print_words
+from listkit.model.shop import Templates
+from listkit.read.templates import own_templates
+
+OURS = own_templates()
+
+
+def with_words(**files: str) -> Templates:
+    texts = dict(OURS) | {f"print/{name.replace('_', '-')}.toml": text for name, text in files.items()}
+    return Templates(tuple(texts.items()))
+
+
+def words(templates: Templates, language: str = "en-GB") -> PrintWords:
+    found, problems = print_words(templates, language)
+    assert problems == ()
+    assert found is not None
+    return found
+
+
+def test_a_country_is_read_over_its_language() -> None:
+    own = words(with_words(en_GB='[sheet]\nversion = "Edition"\n'))
+    assert (own.sheet.version, own.sheet.issued) == ("Edition", "Issued")
+
+
+def test_a_language_without_words_is_told() -> None:
+    found, [problem] = print_words(Templates(OURS), "fi-FI")
+    assert found is None
+    assert problem.code == "language-missing"
+
+
+def test_what_is_missing_or_strange_in_words_is_told_with_its_key() -> None:
+    short = '[sheet]\nversion = 5\nreplaces = "Replaces {other}"\n'
+    found, problems = print_words(with_words(en_GB=short), "en-GB")
+    assert found is None
+    assert [(one.code, one.message, one.hint) for one in problems] == [
+        ("template-fault", '"sheet.version" is not a text.', "Write it in quotes."),
+        ("template-fault", '"sheet.replaces" has a place {other}.', "Known here: {version}."),
+    ]
+    _, [problem] = print_words(with_words(en_GB="[sheet\n"), "en-GB")
+    assert problem.place.file == "templates/print/en-GB.toml"

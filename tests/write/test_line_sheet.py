@@ -1,0 +1,228 @@
+"""The line sheet as a buyer and other programs see it: demo, and a shop that is hard to set, on both papers."""
+
+import shutil
+import subprocess
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import pikepdf
+import pytest
+import zxingcpp
+from PIL import Image
+
+from listkit.compute.build import build_catalog
+from listkit.compute.wholesale import PreviousSheet
+from listkit.listing.listings import Listings
+from listkit.model.shop import Templates
+from listkit.save import Saved, save
+from listkit.units.money import Money
+from listkit.write import barcodes, line_sheet, wholesale_list
+from listkit.write.context import WriteContext
+from listkit.write.sheet_text import document_of
+from tests.write.sheets import LONG, hard, hard_shop
+
+QPDF, POPPLER = shutil.which("qpdf"), shutil.which("pdftotext")
+needs_qpdf = pytest.mark.skipif(QPDF is None, reason="qpdf is not installed")
+needs_poppler = pytest.mark.skipif(POPPLER is None, reason="poppler is not installed (Debian: poppler-utils)")
+CONTEXT = WriteContext("test")
+
+
+def printed(of: Listings, folder: Path, context: WriteContext = CONTEXT) -> Path:
+    saved = save(line_sheet.write(of, context), folder)
+    assert saved.failures == ()
+    [path] = (folder / "wholesale").glob("line-sheet-*.pdf")
+    return path
+
+
+def words_of(path: Path) -> str:
+    told = subprocess.run(["pdftotext", "-layout", str(path), "-"], capture_output=True, text=True, check=True)
+    return told.stdout
+
+
+@pytest.fixture(scope="module")
+def demo_sheet(demo: Listings, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return printed(demo, tmp_path_factory.mktemp("sheet"))
+
+
+@pytest.fixture(scope="module", params=["A4", "letter"])
+def hard_sheet(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[Listings, Path]:
+    of = hard(paper=request.param, case_pack={"sets": 2, "mixed": True}, display={"price": "half"})
+    return of, printed(of, tmp_path_factory.mktemp(f"hard-{request.param}"))
+
+
+def said(of: Listings) -> Iterator[str]:
+    """Every code and price that must stand on the sheet."""
+    document = document_of(of.catalog)
+    assert document is not None
+    for entry in (entry for group in document.text.groups for entry in group.entries):
+        for line in entry.lines:
+            yield from (line.code, line.wholesale, *line.tiers, line.retail, *([line.gtin] if line.gtin else []))
+        if entry.display is not None:
+            yield from (entry.display.code, entry.display.price)
+
+
+@needs_poppler
+def test_every_code_gtin_and_price_is_read_from_the_demos_pages(demo: Listings, demo_sheet: Path) -> None:
+    words = words_of(demo_sheet).split()
+    joined = " ".join(words)
+    missing = [part for part in said(demo) if (part not in words if " " not in part else part not in joined)]
+    assert missing == []
+
+
+@needs_poppler
+def test_every_code_and_price_is_read_from_a_sheet_that_is_hard_to_set(hard_sheet: tuple[Listings, Path]) -> None:
+    of, path = hard_sheet
+    joined = " ".join(words_of(path).split())
+    assert [part for part in said(of) if part not in joined] == []
+    assert LONG in joined
+    assert joined.count("SET-1-39 £8.75") == 1  # no GTIN, and none made up
+
+
+@needs_poppler
+def test_every_page_says_who_and_where_and_how_many_there_are(demo_sheet: Path) -> None:
+    pages = words_of(demo_sheet).split("\f")[:-1]
+    assert len(pages) == 3
+    for number, page in enumerate(pages, 1):
+        assert "hello@ottermarl.example" in page
+        assert f"page {number} of {len(pages)}" in page
+    assert "CN69X" in pages[1]
+    assert "£200.00" in pages[0]
+    assert pages[0].index("Issued") < pages[0].index("First Nectar")
+
+
+@needs_qpdf
+def test_qpdf_finds_no_fault(demo_sheet: Path, hard_sheet: tuple[Listings, Path]) -> None:
+    for path in (demo_sheet, hard_sheet[1]):
+        ended = subprocess.run([str(QPDF), "--check", str(path)], capture_output=True, text=True, check=False)
+        assert (ended.returncode, ended.stderr) == (0, "")
+
+
+@needs_poppler
+def test_poppler_calls_it_tagged_and_of_the_papers_size(demo_sheet: Path, hard_sheet: tuple[Listings, Path]) -> None:
+    """ISO 216: A4 is 210 by 297 mm; ANSI/ASME Y14.1: Letter is 8.5 by 11 in."""
+    sizes = set()
+    for path in (demo_sheet, hard_sheet[1]):
+        told = subprocess.run(["pdfinfo", str(path)], capture_output=True, text=True, check=True).stdout
+        facts = dict(line.split(":", 1) for line in told.splitlines() if ":" in line)
+        assert facts["Tagged"].strip() == "yes"
+        sizes.add(facts["Page size"].split("(")[1].split(")")[0])
+    assert sizes in ({"A4"}, {"A4", "letter"})
+
+
+def test_it_is_tagged_says_its_language_and_every_picture_has_words(demo_sheet: Path) -> None:
+    """ISO 14289-1 and ISO 19005-2, by what pikepdf sees in the file: passes these checks, which certifies nothing."""
+    with pikepdf.open(demo_sheet) as pdf:
+        assert bool(pdf.Root.MarkInfo.Marked)
+        assert "/StructTreeRoot" in pdf.Root
+        assert str(pdf.Root.Lang) == "en-GB"
+        parts = [one for one in pdf.objects if isinstance(one, pikepdf.Dictionary)]
+        figures = [one for one in parts if one.get("/S") == "/Figure"]
+        assert len(figures) == 1 + 2 * 5 + 8 + 21  # the logo, two of each set, eight items, a barcode a number
+        assert all(str(one.Alt).strip() for one in figures)
+        assert {"/H1", "/H2", "/H3", "/Table", "/TH"} <= {str(one.get("/S")) for one in parts}
+        with pdf.open_outline() as outline:
+            titles = [one.title for one in outline.root[0].children]
+        assert titles[:2] == ["Spring sets", "Late summer and autumn sets"]
+        with pdf.open_metadata() as metadata:
+            assert metadata["pdfuaid:part"] == "1"
+            assert (metadata["pdfaid:part"], metadata["pdfaid:conformance"]) == ("2", "A")
+
+
+def test_the_same_sheet_has_the_same_bytes(demo: Listings, demo_sheet: Path, tmp_path: Path) -> None:
+    assert printed(demo, tmp_path).read_bytes() == demo_sheet.read_bytes()
+
+
+def test_the_demo_stays_far_below_what_goes_into_a_letter(demo_sheet: Path) -> None:
+    """Common practice, no source: five megabytes. tests/bench/bench_wholesale.py has a hundred sets."""
+    assert demo_sheet.stat().st_size < 1_500_000
+
+
+@needs_poppler
+def test_the_barcodes_on_the_page_are_read_and_as_wide_as_gs1_wants(demo: Listings, demo_sheet: Path) -> None:
+    """GS1 General Specifications 5.2: a module of 0.264 to 0.660 mm; 300 dots an inch, read by zxing-cpp."""
+    scan = demo_sheet.with_suffix("")
+    subprocess.run(["pdftoppm", "-r", "300", "-gray", "-f", "3", "-l", "3", str(demo_sheet), str(scan)], check=True)
+    [page] = demo_sheet.parent.glob("*.pgm")
+    document = document_of(demo.catalog)
+    assert document is not None
+    found = zxingcpp.read_barcodes(Image.open(page))
+    assert {one.text for one in found} == {one.symbol.gtin for one in barcodes.symbols_of(document)}
+    for one in found:
+        module = (one.position.top_right.x - one.position.top_left.x) * 25.4 / 300 / 95
+        assert 0.264 <= module <= 0.660
+        assert module == pytest.approx(0.33, rel=0.02)  # barcodes = "100 %"
+
+
+def test_a_sheet_without_groups_skips_no_heading(tmp_path: Path) -> None:
+    """PDF/UA-1 allows no step from the first to the third level."""
+    shop = hard_shop()
+    assert shop.wholesale is not None
+    bare = replace(shop, wholesale=shop.wholesale.model_copy(update={"groups": ()}))
+    with pikepdf.open(printed(Listings(build_catalog(bare), ()), tmp_path)) as pdf:
+        kinds = {str(one.get("/S")) for one in pdf.objects if isinstance(one, pikepdf.Dictionary)}
+    assert {"/H1", "/H2"} <= kinds
+    assert "/H3" not in kinds
+
+
+@needs_poppler
+def test_lines_that_moved_are_told_first_and_marked_where_they_stand(tmp_path: Path) -> None:
+    def gbp(amount: str) -> Money:
+        return Money(Decimal(amount), "GBP")
+
+    same = [(f"SET-1-{at:02}", gbp("8.75"), gbp("17.50")) for at in range(39)]
+    before = PreviousSheet("B4C6D", (*same, ("B-1", gbp("3.50"), gbp("7.50")), ("B-9", gbp("1"), gbp("2"))))
+    words = " ".join(words_of(printed(hard(), tmp_path, WriteContext("t", before))).split())
+    assert "Replaces B4C6D" in words
+    assert (
+        "What has moved SET-1-39 is new; B-1: wholesale £3.50, now £3.75; B-2 is new; B-9 is no longer made." in words
+    )
+    assert (words.count("was £3.50"), words.count("SET-1-39 · New")) == (1, 1)
+
+
+def saved_with(layout: str, of: Listings, folder: Path) -> Saved:
+    """Print the sheet with somebody's own layout."""
+    texts = dict(of.catalog.shop.templates.texts) | {"print/line_sheet.typ": layout}
+    shop = replace(of.catalog.shop, templates=Templates(tuple(texts.items())))
+    return save(line_sheet.write(Listings(build_catalog(shop), ()), CONTEXT), folder)
+
+
+@pytest.mark.parametrize(
+    ("layout", "says"),
+    [
+        ('#read("/etc/passwd")', "line 1: it reads a file that it is not given."),
+        ('#read("../../shop.toml")', "it reads a file that it is not given."),
+        ('#import "@preview/some:0.1.0": x', "line 1: it asks for a package."),
+        ("#let x = (", "line 1: unclosed delimiter."),
+        ("words without a title", "PDF/UA-1 error"),
+    ],
+)
+def test_an_owners_layout_that_reaches_out_or_is_broken_fails_alone_and_is_told(
+    layout: str, says: str, tmp_path: Path
+) -> None:
+    before = printed(hard(), tmp_path).read_bytes()
+    saved = saved_with(layout, hard(), tmp_path)
+    [failure] = saved.failures
+    assert says in failure.message
+    assert failure.hint
+    [path] = (tmp_path / "wholesale").glob("line-sheet-*.pdf")
+    assert path.read_bytes() == before
+
+
+def test_an_owners_own_layout_beats_ours(tmp_path: Path) -> None:
+    head = '#let facts = json("facts.json")\n#set document(title: facts.title)\n#set text(lang: "en")\n'
+    own = f"{head}= #facts.shop only"
+    assert saved_with(own, hard(), tmp_path).failures == ()
+
+
+def test_without_terms_for_shops_there_is_no_sheet() -> None:
+    bare = replace(hard_shop(), wholesale=None)
+    of = Listings(build_catalog(bare), ())
+    assert list(line_sheet.write(of, CONTEXT)) == list(wholesale_list.write(of, CONTEXT)) == []
+
+
+def test_its_name_says_season_day_and_version(tmp_path: Path) -> None:
+    path = printed(hard(season="Early Spring!", issued=date(2027, 1, 15)), tmp_path)
+    assert path.name.startswith("line-sheet-early-spring-2027-01-15-")

@@ -1,0 +1,73 @@
+"""The order form as a workbook: what is open, what is asked of a cell, how it prints."""
+
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from listkit.problem import FieldError
+from listkit.write.order_form_plan import form_of
+from listkit.write.order_form_sheet import layout_of, write_form_sheet
+from listkit.write.sheet_text import document_of
+from tests.write.sheets import hard
+
+
+def opened(folder: Path, **terms: Any) -> tuple[Any, Any]:
+    """The sheet as another library reads it, and the form's layout."""
+    of = hard(display={"price": "half"}, **terms)
+    document = document_of(of.catalog)
+    assert document is not None
+    form = form_of(document, of.catalog.shop)
+    write_form_sheet(folder / "form.xlsx", form)
+    return openpyxl.load_workbook(folder / "form.xlsx").active, layout_of(form)
+
+
+def test_only_quantities_and_the_buyers_own_cells_can_be_written_in(tmp_path: Path) -> None:
+    sheet, layout = opened(tmp_path)
+    assert sheet.protection.sheet
+    free = {cell.coordinate for row in sheet.iter_rows() for cell in row if not cell.protection.locked}
+    quantities = {f"{layout.quantity}{row}" for row in layout.rows}
+    assert quantities <= free
+    assert all(cell[0] in "BC" for cell in free - quantities)
+
+
+def test_a_quantity_cell_asks_for_whole_numbers_and_a_display_for_one_at_most(tmp_path: Path) -> None:
+    sheet, layout = opened(tmp_path)
+    rules = {str(rule.sqref): rule for rule in sheet.data_validations.dataValidation}
+    first = rules[f"{layout.quantity}{layout.rows[0]}"]
+    assert (first.type, first.operator or "between", first.formula1, first.formula2) == (
+        "whole", "between", "0", "999999",
+    )  # fmt: skip
+    assert rules[f"{layout.quantity}{layout.rows[40]}"].formula2 == "1"
+
+
+@pytest.mark.parametrize(("paper", "number"), [("A4", "9"), ("letter", "1")])
+def test_it_prints_one_page_wide_with_its_headings_on_every_page(paper: str, number: str, tmp_path: Path) -> None:
+    """ECMA-376, ST paper sizes: 1 is Letter, 9 is A4."""
+    sheet, _ = opened(tmp_path, paper=paper)
+    assert sheet.sheet_properties.pageSetUpPr.fitToPage
+    assert (sheet.page_setup.fitToWidth or 1, sheet.page_setup.fitToHeight) == (1, 0)
+    assert str(sheet.page_setup.paperSize) == number
+    assert sheet.print_title_rows
+    assert (sheet.oddFooter.right.size, sheet.oddFooter.right.text[:11]) == (8, "2027-01-15-")
+
+
+def test_a_row_is_as_high_as_its_longest_name(tmp_path: Path) -> None:
+    sheet, layout = opened(tmp_path)
+    heights = [sheet.row_dimensions[layout.rows[at]].height for at in (0, 41, 42)]
+    assert heights[0] >= 4 * 15
+    assert heights[1] >= 4 * 15
+    assert heights[2] is None or heights[2] == 15
+
+
+def test_totals_and_what_is_missing_are_formulas(tmp_path: Path) -> None:
+    sheet, layout = opened(tmp_path, case_pack={"items": 6})
+    assert str(sheet[f"{layout.total}{layout.rows[0]}"].value).startswith("=IF(")
+    assert "more make full cases of" in sheet[f"{layout.missing}{layout.rows[41]}"].value
+    assert sheet[layout.sum.replace("$", "")].value.startswith("=ROUND(SUM(")
+
+
+def test_a_letter_that_no_workbook_holds_is_told(tmp_path: Path) -> None:
+    with pytest.raises(FieldError, match=r"a workbook has no U\+FFFF"):
+        opened(tmp_path, payment="ring\uffffthe bell")

@@ -1,0 +1,46 @@
+"""The process in which a layout is run: told by JSON, bounded, on its own."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from listkit.write import print_worker
+
+resource = pytest.importorskip("resource", reason="this system bounds no process by itself")
+WORKER = Path(print_worker.__file__)
+GOOD = '#set document(title: "A page")\n#set text(lang: "en")\n= A page'
+
+
+def run(folder: Path, text: str, **more: Any) -> subprocess.CompletedProcess[str]:
+    (folder / "page.typ").write_text(text, encoding="utf-8")
+    order = {"root": str(folder), "layout": "page.typ", "out": str(folder / "out.pdf"), "time": 0,
+             "seconds": 20, "bytes": 3_000_000_000, **more}  # fmt: skip
+    command = [sys.executable, "-P", str(WORKER), json.dumps(order)]
+    return subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
+
+
+def test_a_good_layout_leaves_a_pdf_and_says_nothing(tmp_path: Path) -> None:
+    ended = run(tmp_path, GOOD)
+    assert (ended.returncode, ended.stdout) == (0, "")
+    assert (tmp_path / "out.pdf").read_bytes().startswith(b"%PDF-1.7")
+
+
+def test_a_fault_is_told_as_json_and_leaves_none(tmp_path: Path) -> None:
+    told = json.loads(run(tmp_path, "#nobody").stdout)
+    assert told["message"] == "unknown variable: nobody"
+    assert not (tmp_path / "out.pdf").exists()
+
+
+def test_memory_beyond_what_it_may_have_ends_it(tmp_path: Path) -> None:
+    ended = run(tmp_path, '#let a = "x"\n#for i in range(40) { a = a + a }', bytes=1_500_000_000)
+    assert ended.returncode != 0
+    assert not (tmp_path / "out.pdf").exists()
+
+
+def test_time_beyond_what_it_may_have_ends_it(tmp_path: Path) -> None:
+    ended = run(tmp_path, "#let n = 0\n#for a in range(99999) { for b in range(99999) { n += 1 } }", seconds=1)
+    assert ended.returncode < 0
