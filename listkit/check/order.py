@@ -82,9 +82,13 @@ def _version(case: OrderCase) -> Iterator[Problem]:
 def _codes(case: OrderCase) -> Iterator[Problem]:
     places = _places(case.form)
     known = [code for code, _ in case.book.prices]
+    today = {line.code for line in case.sheet.lines}
     for code in case.order.strange:
         if code in known:
             message, hint = f"{code} is no longer made.", "Offer something else."
+        elif code in today:
+            message = f"{code} does not stand on {case.book.version} yet."
+            hint = f"Ask for an order by {case.history.current}, which has it."
         else:
             near = get_close_matches(code, known, n=1)
             message = f'there is no "{code}" on {case.book.version}.' if code else "a quantity stands beside no code."

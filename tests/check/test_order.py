@@ -73,6 +73,12 @@ def test_a_line_of_an_older_sheet_that_is_gone_is_no_longer_made() -> None:
     ]
 
 
+def test_a_line_that_is_newer_than_the_sheet_is_told_with_the_sheet_that_has_it() -> None:
+    book = PriceBook("B4C6D", date(2027, 7, 1), (("SET-1", LinePrices(Decimal("4.25"))),))
+    _, line = told(row("A-1", 6), row("SET-1", 2), book=book)
+    assert "A-1 does not stand on B4C6D yet. Ask for an order by CN69X, which has it.  unknown-code" in line
+
+
 def test_prices_that_have_ended_are_not_confirmed() -> None:
     ended = PriceBook("B4C6D", date(2027, 1, 31), (("SET-1", LinePrices(Decimal("4.25"))),))
     [line] = told(row("SET-1", 2), book=ended)

@@ -1,5 +1,6 @@
 """Versions of the line sheet from record to record: marks on what moved, the prices of an older one."""
 
+import json
 import shutil
 import subprocess
 from datetime import date
@@ -93,7 +94,26 @@ def test_the_prices_of_a_sheet_that_was_given_out_are_known_with_their_tiers(mov
     assert (old.valid_until, price_book(moved, of, history, "QQQQQ")) == (date(2027, 7, 1), None)
 
 
+def test_an_order_by_an_older_sheet_is_held_against_its_own_prices(
+    moved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The older sheet says 3.25 for the bar and 2.93 from twelve; the new one says 3.50."""
+    old = check_shop(moved, moved / "out", date(2027, 3, 1)).history.previous
+    assert old is not None
+    (tmp_path / "order.csv").write_text("code,quantity\nRR-B1,11\nRRS-1-J1,12\n", encoding="utf-8")
+    form = str(tmp_path / "order.csv")
+    words = ["order", form, "--shop", str(moved), "--sheet", old.version, "--today", "2027-03-01"]
+    capsys.readouterr()
+    assert main([*words, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [(one["code"], one["each"]) for one in told["lines"]] == [("RRS-1-J1", "7.43"), ("RR-B1", "3.25")]
+    assert told["sheet"] == old.version
+    assert "order-late" in [one["code"] for one in told["problems"]]
+    assert main([*words[:-1], "2027-07-02"]) == 1
+    assert "held until 2027-07-01" in capsys.readouterr().err
+
+
 def test_a_ledger_that_cannot_be_used_is_told_and_the_shop_is_checked_all_the_same(tmp_path: Path) -> None:
     folder = clean_shop(tmp_path, {"ledger.sqlite3": "no ledger at all, but text that is long enough"})
     [problem] = check_shop(folder, folder / "out", date(2027, 3, 1)).problems
-    assert str(problem).startswith("Look at · ledger.sqlite3: ledger.sqlite3: it is no SQLite file.")
+    assert str(problem).startswith("Look at · ledger.sqlite3: it is no SQLite file.")
