@@ -4,6 +4,7 @@ The sheet has 300 sets with a choice of three and two pictures each; the picture
 does in other processes, and that is told apart. The form has 2,000 lines.
 """
 
+import hashlib
 import tempfile
 import time
 from collections.abc import Callable
@@ -56,8 +57,9 @@ def _pictured(folder: SetFolder, root: Path) -> SetFolder:
         ImageDraw.Draw(picture).ellipse((150, 150, 750, 750), fill=(colour, 180 - 60 * at, 120))
         picture.save(path, quality=90)
         facts = PhotoFacts(
-            width=900, height=900, sha256=f"{folder.folder}{at}", format="JPEG", mode="colour", profile="sRGB",
-            orientation=1, frames=1, ground="#ffffff", plain=True, found=WHOLE, how_found="ground", detail=WHOLE,
+            width=900, height=900, sha256=hashlib.sha256(path.read_bytes()).hexdigest(), format="JPEG",
+            mode="colour", profile="sRGB", orientation=1, frames=1, ground="#ffffff", plain=True,
+            found=WHOLE, how_found="ground", detail=WHOLE,
             sharpness=Decimal("0.7"), brightness=Decimal("0.7"), likeness=at,
         )  # fmt: skip
         photos.append(Photo(path.relative_to(root).as_posix(), facts, shot))
