@@ -13,6 +13,7 @@ from listkit.check.alike import counted, listed
 from listkit.check.context import CheckContext
 from listkit.check.passages import passages
 from listkit.check.places import item_place
+from listkit.compute.naming import full_name
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.measure import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.titles import cut_words
@@ -248,7 +249,7 @@ def _typed_place(listings: Listings, listing: Listing, sign: str) -> Place:
     for passage in passages(listing.facts, shop.settings.language):
         if passage.key[:1] not in {("keywords",), ("photos",)} and (at := passage.text.find(sign)) >= 0:
             return passage.place(at)
-    item = next((item for item in listing.facts.items if sign in f"{item.name} {item.form}"), None)
+    item = next((item for item in listing.facts.items if sign in full_name(item.name, item.form)), None)
     return item_place(shop, item, "name") if item else listing.place("name")
 
 

@@ -14,6 +14,7 @@ from listkit.fields import FIELDS
 from listkit.listing.nouns import item_name
 from listkit.model.fields import Status
 from listkit.model.shop import Shop
+from listkit.problem import KeyPath
 
 _WORDING: Final = ("listing/", "words/")
 _REMINDERS: Final = "cautions/"
@@ -29,6 +30,7 @@ def public_texts(catalog: Catalog) -> Iterator[Passage]:
     for facts in offered(catalog):
         yield from passages(facts, language)
     yield from _items(shop)
+    yield from _translations(shop)
     yield from _columns(shop)
     yield from _templates(shop)
 
@@ -52,6 +54,19 @@ def _items(shop: Shop) -> Iterator[Passage]:
             if text:
                 place = item_place(shop, item, field)
                 yield Passage(place.file, place.key, shop.settings.language, text, row=item.code, column=place.column)
+
+
+def _translations(shop: Shop) -> Iterator[Passage]:
+    """Yield what the goods are called in other languages, where a channel speaks them."""
+    for language, words in shop.translations:
+        file = f"languages/{language}.toml"
+        named: list[tuple[KeyPath, str]] = [(("items", code), name) for code, name in words.items.items()]
+        named += [(("scents", own), name) for own, name in words.scents.items()]
+        for code, one in words.sets.items():
+            texts = {"name": one.name, "title": one.title, "theme": one.theme}
+            named += [(("sets", code, key), text) for key, text in texts.items() if text]
+            named += [(("sets", code, "keywords", at), keyword) for at, keyword in enumerate(one.keywords)]
+        yield from (Passage(file, key, language, typed(text)) for key, text in named)
 
 
 def _columns(shop: Shop) -> Iterator[Passage]:

@@ -12,6 +12,7 @@ from typing import Final
 from listkit.cli.options import add_shop, add_today
 from listkit.compute.box_fit import lay
 from listkit.compute.box_pieces import Inside, Piece
+from listkit.compute.naming import full_name
 from listkit.edit.new_set import NewSet, folder_name, make_set
 from listkit.edit.proposal import Proposal, propose
 from listkit.edit.set_code import next_set_code
@@ -116,9 +117,9 @@ def _tell(folder: Path, new: NewSet, shop: Shop) -> None:
 def _lines(proposal: Proposal | None, items: int) -> list[str]:
     if proposal is None:
         return [f"nothing: of {items} items that can be read, fewer than two are on sale and on hand"]
-    options = [f"{item.name} {item.form}".strip() for item in proposal.options]
+    options = [full_name(item.name, item.form) for item in proposal.options]
     return [
-        *(f"{item.name} {item.form}".strip() for item in proposal.fixed),
+        *(full_name(item.name, item.form) for item in proposal.fixed),
         *([f"{proposal.slot}: {listed(options)}"] if options else []),
         f"box {proposal.box}" if proposal.box else "no box: none in packaging.toml holds all of it",
     ]

@@ -14,6 +14,7 @@ from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.rates import Rate
 from listkit.model.settings import Settings
+from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 
 FILES: Final[dict[str, type[BaseModel]]] = {
@@ -22,6 +23,7 @@ FILES: Final[dict[str, type[BaseModel]]] = {
     "packaging.toml": Packaging,
     "sets/*/set.toml": GiftSet,
     "channels/*.toml": Channel,
+    "languages/*.toml": Translation,
     "wholesale.toml": Wholesale,
     "stockists.csv": Stockist,
     "rates.csv": Rate,

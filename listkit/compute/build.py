@@ -11,6 +11,7 @@ from functools import cache
 
 from listkit.compute.catalog import Catalog, Piece, PriceFacts, SetFacts, Variant, WeightFacts
 from listkit.compute.codes import variant_code
+from listkit.compute.naming import full_name
 from listkit.compute.packing import smallest_for
 from listkit.compute.prices import at_dearest, item_wholesale, price_facts, wholesale
 from listkit.compute.stock import can_make, can_make_of_set
@@ -81,7 +82,7 @@ def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item]) -> SetFacts
 
 def option_says(option: Option, item: Item) -> str:
     """Return what the buyer reads: what the owner says, else the item's name and form."""
-    return option.says or f"{item.name} {item.form}".strip()
+    return option.says or full_name(item.name, item.form)
 
 
 def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...]) -> Rules:

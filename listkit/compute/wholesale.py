@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 
 from listkit.compute.catalog import Catalog, Choice, Piece, SetFacts, Variant
+from listkit.compute.naming import full_name
 from listkit.compute.wholesale_prices import line_of, price_by
 from listkit.model.fields import Status
 from listkit.model.item import Item
@@ -214,7 +215,7 @@ def _item_entry(item: Item, source: _Source) -> SheetEntry:
     note = source.notes.get(item.code, LineNote(code=item.code))
     return SheetEntry(
         code=item.code,
-        name=f"{item.name} {item.form}".strip(),
+        name=full_name(item.name, item.form),
         facts=None,
         item=item,
         lines=(_line(item, (), source),),

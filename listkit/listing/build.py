@@ -5,12 +5,13 @@ listing whose template or story has a fault is left out, and the fault is told o
 """
 
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from listkit.compute.catalog import Catalog, PriceFacts, SetFacts
 from listkit.compute.declaration import Rules
 from listkit.compute.reductions import last_day, on_channel, rulings_of
-from listkit.listing.cautions import Cautions, parse_cautions
-from listkit.listing.formats import Formats, locale_of
+from listkit.listing.formats import Formats
+from listkit.listing.language import Language, read_language
 from listkit.listing.listings import Listing, Listings, ShownSlot
 from listkit.listing.measure import MEASURES
 from listkit.listing.offers import Told, naming, offers_of, told_of, with_priors
@@ -29,22 +30,14 @@ from listkit.listing.text import (
     story_names,
 )
 from listkit.listing.titles import fitting_title, keywords_of, names_of, titles_of
+from listkit.listing.translate import file_of
 from listkit.listing.unit_prices import unit_price_of, unit_prices_text
-from listkit.listing.words import Words, base_language, missing, parse_words, paths_of
+from listkit.listing.words import base_language
 from listkit.model.channel import Channel
 from listkit.model.item import Item
 from listkit.model.shop import Shop, Story
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import Place, Problem
 from listkit.units.money import Money
-
-
-@dataclass(frozen=True, slots=True)
-class Language:
-    """What is needed to write in one language."""
-
-    words: Words
-    cautions: Cautions
-    formats: Formats
 
 
 @dataclass(slots=True)
@@ -53,36 +46,24 @@ class _Run:
 
     shop: Shop
     on: OnDay
-    items: dict[str, Item]
     templates: dict[str, str]
     languages: dict[str, Language | None] = field(default_factory=dict)
+    shops: dict[str, Shop] = field(default_factory=dict)
+    items: dict[str, dict[str, Item]] = field(default_factory=dict)
     names: dict[str, Names] = field(default_factory=dict)
     problems: dict[Problem, None] = field(default_factory=dict)
 
-    def language(self, tag: str) -> Language | None:
-        """Return what is needed to write in a language; None, with problems, when there are no words in it."""
+    def language(self, channel: Channel) -> Language | None:
+        """Return what is needed to write in a channel's language; None, with problems, where there are no words."""
+        tag = channel.language or self.shop.settings.language
         if tag not in self.languages:
-            self.languages[tag] = self.read_language(tag)
+            file = f"channels/{channel.key}.toml" if channel.language else "shop.toml"
+            read, problems = read_language(self.shop, tag, Place(file, key=("language",)))
+            self.languages[tag] = read
+            self.shops[tag] = read.shop(self.shop) if read else self.shop
+            self.items[tag] = {item.code: item for item in self.shops[tag].items}
+            self.problems.update(dict.fromkeys(problems))
         return self.languages[tag]
-
-    def read_language(self, tag: str) -> Language | None:
-        texts, sentences = self.texts("words", tag), self.texts("cautions", tag)
-        words, problems = parse_words(tag, texts) if texts else (None, (missing("words", tag),))
-        cautions, more = parse_cautions(sentences) if sentences else (None, (missing("cautions", tag),))
-        problems += more
-        try:
-            locale_of(tag)
-        except FieldError as fault:
-            problems += (Problem(Place(f"templates/words/{tag}.toml"), "language-missing", fault.message, fault.hint),)
-        self.problems.update(dict.fromkeys(problems))
-        if problems or words is None or cautions is None:
-            return None
-        cautions = replace(cautions, silenced=self.shop.settings.silenced)
-        return Language(words, cautions, Formats(tag, self.shop.settings.currency))
-
-    def texts(self, folder: str, tag: str) -> tuple[tuple[str, str], ...]:
-        """Return path and text of a language's files in a folder of templates, base first."""
-        return tuple((path, self.templates[path]) for path in paths_of(folder, tag) if path in self.templates)
 
     def fault(self, file: str, fault: TemplateFault) -> None:
         """Note a fault, once for its file."""
@@ -98,13 +79,13 @@ def build_listings(catalog: Catalog, on: OnDay = USUAL) -> Listings:
         on: the day whose reductions are in force, and what they may be compared with; no reduction without it.
     """
     shop = catalog.shop
-    run = _Run(shop, on, {item.code: item for item in shop.items}, dict(shop.templates.texts))
+    run = _Run(shop, on, dict(shop.templates.texts))
     found: dict[str, list[Listing]] = {channel.key: [] for channel in shop.channels}
     run.names = {channel.key: Names(channel) for channel in shop.channels}
     for facts in catalog.sets:
-        shared = _Shared(run, facts)
+        spoken: dict[str, _Shared] = {}
         for channel in shop.channels:
-            listing = _listing(run, shared, channel)
+            listing = _listing(run, spoken, facts, channel)
             if listing is not None:
                 found[channel.key].append(listing)
     listings = tuple(listing for of_channel in found.values() for listing in of_channel)
@@ -120,73 +101,68 @@ class Own:
 
 
 class _Shared:
-    """What the channels share of one set."""
+    """What the channels share of one set in one language."""
 
-    def __init__(self, run: _Run, facts: SetFacts) -> None:
+    def __init__(self, run: _Run, facts: SetFacts, language: Language) -> None:
         self.run = run
-        self.facts = facts
-        self.photos = ordered_photos(facts, run.shop)
-        self.keywords = keywords_of(facts.source.gift_set)
-        self.told: dict[tuple[str, Rules], dict[str, Told]] = {}
-        self.alts: dict[str, tuple[str, ...]] = {}
-        self.titles: dict[str, tuple[str, ...]] = {}
+        self.shop = run.shops[language.tag]
+        self.facts = language.facts(facts)
+        self.language = language
+        self.photos = ordered_photos(self.facts, self.shop)
+        self.keywords = keywords_of(self.facts.source.gift_set)
+        self.told: dict[Rules, dict[str, Told]] = {}
         self.slots: dict[object, tuple[ShownSlot, ...]] = {}
         self.names: dict[object, Named | None] = {}
         self.texts: dict[object, str | None] = {}
 
-    def told_in(self, language: Language, country: str) -> dict[str, Told]:
+    def told_in(self, country: str) -> dict[str, Told]:
         """Return the words for what is in each variant, by its code."""
-        rules = Rules.of(self.run.shop.settings.net_contents, country)
-        key = language.formats.language, rules
-        if key not in self.told:
-            told = told_of(language.words, language.cautions, rules)
-            self.told[key] = {variant.code: told(variant) for variant in self.facts.variants}
-        return self.told[key]
+        rules = Rules.of(self.shop.settings.net_contents, country)
+        if rules not in self.told:
+            told = told_of(self.language.words, self.language.cautions, rules)
+            self.told[rules] = {variant.code: told(variant) for variant in self.facts.variants}
+        return self.told[rules]
 
-    def alts_in(self, language: Language) -> tuple[str, ...]:
-        """Return the words for every photo."""
-        tag = language.formats.language
-        if tag not in self.alts:
-            self.alts[tag] = alts_of(language.words, self.facts, self.run.shop, self.photos)
-        return self.alts[tag]
+    @cached_property
+    def alts(self) -> tuple[str, ...]:
+        """The words for every photo."""
+        return alts_of(self.language.words, self.facts, self.shop, self.photos)
 
-    def titles_in(self, language: Language) -> tuple[str, ...]:
-        """Return the title, one part more each time."""
-        tag = language.formats.language
-        if tag not in self.titles:
-            self.titles[tag] = titles_of(language.words, self.facts)
-        return self.titles[tag]
+    @cached_property
+    def titles(self) -> tuple[str, ...]:
+        """The title, one part more each time."""
+        return titles_of(self.language.words, self.facts)
 
     def slots_of(self, variants: tuple[Stocked, ...]) -> tuple[ShownSlot, ...]:
         """Return the slots as they are shown."""
         shown = _key(variants)
         if shown not in self.slots:
-            self.slots[shown] = shown_slots(self.facts, variants, self.run.shop.settings.currency)
+            self.slots[shown] = shown_slots(self.facts, variants, self.shop.settings.currency)
         return self.slots[shown]
 
-    def text(self, language: Language, kind: str, shown: "_Shown", own: Own) -> str | None:
+    def text(self, kind: str, shown: "_Shown", own: Own) -> str | None:
         """Return the text in one kind, with what is a channel's own; None when story or template has a fault."""
-        told = announcement(language.words, shown.reduction, self.run.on) if shown.reduction else ()
-        key = language.formats.language, _key(shown.variants), told
+        told = announcement(self.language.words, shown.reduction, self.run.on) if shown.reduction else ()
+        key = _key(shown.variants), told
         if key not in self.names:
-            self.names[key] = self.named(language, shown.variants, told)
+            self.names[key] = self.named(shown.variants, told)
         names = self.names[key]
         if names is None:
             return None
         if (kind, own, key) not in self.texts:
             named = {**names, "title": own.title, "unit_price": own.unit_price}
-            self.texts[kind, own, key] = self.render(PATHS[kind], kind, named, language.formats)
+            self.texts[kind, own, key] = self.render(PATHS[kind], kind, named, self.language.formats)
         return self.texts[kind, own, key]
 
-    def named(self, language: Language, variants: tuple[Stocked, ...], told: tuple[str, ...]) -> Named | None:
+    def named(self, variants: tuple[Stocked, ...], told: tuple[str, ...]) -> Named | None:
         """Return all names for the template, the story filled; None when the story has a fault."""
-        words, settings = language.words, self.run.shop.settings
+        language, words, settings = self.language, self.language.words, self.shop.settings
         slots = self.slots_of(variants)
         prices = [variant.prices.price.amount for variant, _ in variants]
         cheapest, dearest = (Money(amount, settings.currency) for amount in (min(prices), max(prices)))
         subject = Subject(self.facts, shown_items(self.facts, slots), slots, cheapest, dearest, told)
         names = story_names(words, subject, settings)
-        story = self.story(language.formats.language)
+        story = self.story(language.tag)
         if story is None:
             return None
         try:
@@ -194,7 +170,7 @@ class _Shared:
         except TemplateFault as fault:
             self.run.fault(story.file, fault)
             return None
-        more = listing_names(words, subject, language.cautions, self.run.items)
+        more = listing_names(words, subject, language.cautions, self.run.items[language.tag])
         return {**names, **more, "story": filled}
 
     def story(self, tag: str) -> Story | None:
@@ -244,26 +220,29 @@ def _shown(run: _Run, facts: SetFacts, channel: Channel) -> _Shown:
     return _Shown(stocked, shown_reduction(ruling, lowered, run.on.of_channel(channel.key)))
 
 
-def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
+def _listing(run: _Run, spoken: dict[str, _Shared], facts: SetFacts, channel: Channel) -> Listing | None:
     """Return one set on one channel; None when nothing of it is offered, or its texts have a fault."""
-    settings, facts, limits = run.shop.settings, shared.facts, channel.limits
-    size = MEASURES[limits.count]
     shown = _shown(run, facts, channel)
-    variants = shown.variants
-    language = run.language(channel.language or settings.language) if variants else None
+    language = run.language(channel) if shown.variants else None
     if language is None:
         return None
-    title = fitting_title(shared.titles_in(language), facts.source.gift_set, limits.title, size)
+    shared = spoken.get(language.tag) or spoken.setdefault(language.tag, _Shared(run, facts, language))
+    settings, limits = run.shop.settings, channel.limits
+    size = MEASURES[limits.count]
+    if shared.facts is not facts:
+        facts, shown = shared.facts, _shown(run, shared.facts, channel)
+    variants = shown.variants
+    title = fitting_title(shared.titles, facts.source.gift_set, limits.title, size)
     own = Own(title, unit_prices_text(language.words, tuple(one for one, _ in variants), channel.unit_price))
-    description = shared.text(language, channel.text, shown, own)
-    plain = shared.text(language, "plain", shown, own)
+    description = shared.text(channel.text, shown, own)
+    plain = shared.text("plain", shown, own)
     if description is None or plain is None:
         return None
     slots = shared.slots_of(variants)
     photos = shared.photos if limits.photos is None else shared.photos[: limits.photos]
-    listed = listed_photos(facts, photos, shared.alts_in(language)[: len(photos)], run.names[channel.key])
+    listed = listed_photos(facts, photos, shared.alts[: len(photos)], run.names[channel.key])
     around = names_of(language.words, facts, slots, limits.title, size) if slots else (title, "")
-    told = shared.told_in(language, channel.country or settings.country)
+    told = shared.told_in(channel.country or settings.country)
     offers = offers_of(
         variants,
         channel,
@@ -274,7 +253,7 @@ def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
     return Listing(
         channel=channel,
         facts=facts,
-        language=language.formats.language,
+        language=language.tag,
         country=channel.country or settings.country,
         brand=settings.name,
         currency=settings.currency,
@@ -289,5 +268,6 @@ def _listing(run: _Run, shared: _Shared, channel: Channel) -> Listing | None:
         dropped_photos=shared.photos[len(photos) :],
         address=f"{channel.listing_address}{facts.source.folder}" if channel.listing_address else "",
         reduction=shown.reduction,
+        words_file=file_of(run.shop, language.tag) if language.translator else "",
         price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
     )

@@ -6,8 +6,8 @@ it certifies nothing.
 """
 
 import tomllib
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from listkit.bounded_toml import parse_bounded
@@ -15,21 +15,21 @@ from listkit.compute.cautions import entries_of
 from listkit.listing.nouns import capital, item_name, small
 from listkit.listing.words import Words, fill, not_toml
 from listkit.model.item import Item
-from listkit.model.label import Silenced
 from listkit.problem import Place, Problem
 
 
 @dataclass(frozen=True, slots=True)
 class Cautions:
-    """One language's sentences by key, and what the owner silences."""
+    """One language's sentences by key. `entries` are items by code with the keys and own sentences chosen for them."""
 
     sentences: tuple[tuple[str, str], ...]
-    silenced: tuple[Silenced, ...] = ()
+    entries: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def of(self, item: Item) -> tuple[str, ...]:
         """Return an item's cautions in words: those it states, in its order, then those that the rules add."""
         known = dict(self.sentences)
-        told = (entry if " " in entry else known.get(entry, "") for entry in entries_of(item, self.silenced))
+        entries = self.entries[item.code] if item.code in self.entries else entries_of(item)
+        told = (entry if " " in entry else known.get(entry, "") for entry in entries)
         return tuple(dict.fromkeys(filter(None, told)))
 
 

@@ -137,6 +137,7 @@ class Listing:
     address: str
     reduction: ShownReduction | None = None  # in force here today
     price_turns: datetime.date | None = None  # the last day before a reduction begins or ends
+    words_file: str = ""  # where its names are translated; empty in the shop's own language
 
     @property
     def folder(self) -> str:
@@ -203,7 +204,9 @@ class Listing:
         return box.outside.sides[side] if box and box.outside else None
 
     def place(self, *key: str | int) -> Place:
-        """Return the place in the set's own file; the report finds the line."""
+        """Return the place in the set's own file, or in that of the language; the report finds the line."""
+        if self.words_file and key[:1] and key[0] in ("name", "title", "theme", "keywords"):
+            return Place(self.words_file, key=("sets", self.facts.code, *key))
         return Place(f"sets/{self.folder}/set.toml", key=key)
 
 

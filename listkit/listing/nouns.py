@@ -12,6 +12,7 @@ from itertools import takewhile
 from typing import Final
 
 from listkit.compute.catalog import Piece
+from listkit.compute.naming import full_name
 from listkit.listing.formats import half_up, number_text, told_in_inches
 from listkit.listing.words import Words, fill
 from listkit.model.gift_set import Slot
@@ -23,8 +24,8 @@ _TIMES: Final = re.compile(r"(?<=[\da-z])\s*[xX×]\s*(?=\d)")
 
 
 def item_name(item: Item) -> str:
-    """Return an item's name and form: "Rosemary & Rind bar soap"."""
-    return f"{item.name} {item.form}".strip()
+    """Return an item's name and form, "Rosemary & Rind bar soap", no word said twice."""
+    return full_name(item.name, item.form)
 
 
 def one(words: Words, noun: str, container: str = "") -> str:

@@ -41,8 +41,9 @@ def head_of(words: Words, facts: SetFacts) -> str:
     """Return the name with what it is: "First Nectar gift set"; a set without box is not called one."""
     gift_set = facts.source.gift_set
     if gift_set.boxed:
-        repeated = _words_of(gift_set.name) & _words_of(words.titles.gift_set)
-        return gift_set.name if repeated else f"{gift_set.name} {words.titles.gift_set}"
+        told = words.titles.gift_set
+        repeated = _words_of(gift_set.name) & _words_of(told)
+        return gift_set.name if repeated else fill(words.titles.named, name=gift_set.name, gift_set=told)
     forms = _forms(words, facts, gift_set.name)
     return fill(words.titles.alone, name=gift_set.name, form=forms[0]) if _alone(gift_set) and forms else gift_set.name
 

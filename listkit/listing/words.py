@@ -36,6 +36,7 @@ class Titles:
     gift_set: str
     together: str
     shared: str  # "last" or "first": which word of a form says what it is
+    named: str = _sentence("name", "gift_set")
     lead: str = _sentence("head", "forms")
     alone: str = _sentence("name", "form")
     season: str = _sentence("title", "season")

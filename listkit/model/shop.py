@@ -11,6 +11,7 @@ from listkit.model.packaging import Packaging
 from listkit.model.photo import FocusBox, PhotoFacts
 from listkit.model.rates import Rate
 from listkit.model.settings import Settings
+from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 
 NO_PACKAGING: Final = Packaging()
@@ -78,6 +79,7 @@ class Shop:
     sets: tuple[SetFolder, ...] = ()
     season_photos: tuple[tuple[str, Photo], ...] = ()  # season name, its picture of all the season's sets
     channels: tuple[Channel, ...] = ()
+    translations: tuple[tuple[str, Translation], ...] = ()  # language, its words; by file
     wholesale: Wholesale | None = None
     stockists: tuple[Stockist, ...] = ()
     rates: tuple[Rate, ...] = ()

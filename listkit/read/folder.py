@@ -27,6 +27,7 @@ STORY: Final = re.compile(r"story(?:\.([^.]+))?\.md")
 PHOTOS: Final = "photos"
 PICTURES: Final = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".avif", ".heic")
 CHANNELS: Final = "channels"
+LANGUAGES: Final = "languages"
 WHOLESALE: Final = "wholesale.toml"
 STOCKISTS: Final = "stockists.csv"
 RATES: Final = "rates.csv"
@@ -58,6 +59,7 @@ class ShopFiles:
     sets: tuple[SetFiles, ...]
     season_photos: tuple[str, ...]
     channels: tuple[str, ...]
+    languages: tuple[str, ...]
     wholesale: str
     stockists: str
     rates: str
@@ -83,6 +85,7 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         sets=tuple(look.set_files(folder) for folder in look.folders(SETS)),
         season_photos=look.files(PHOTOS, lambda _: True),
         channels=look.files(CHANNELS, lambda name: name.endswith(".toml")),
+        languages=look.files(LANGUAGES, lambda name: name.endswith(".toml")),
         wholesale=look.one("", WHOLESALE),
         stockists=look.one("", STOCKISTS),
         rates=look.one("", RATES),

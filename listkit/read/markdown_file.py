@@ -23,7 +23,7 @@ def read_stories(root: Path, files: SetFiles) -> tuple[tuple[Story, ...], list[P
         source = read_source(root, file, limit=_LIMIT)
         if isinstance(source, Problem):
             problems.append(source)
-        elif language and not _is_language(language):
+        elif language and not is_language(language):
             hint = 'Name it as in "story.fr.md" or "story.en-GB.md".'
             problems.append(Problem(Place(file), "bad-value", f"{quoted(language)} is not a language.", hint))
         else:
@@ -31,7 +31,8 @@ def read_stories(root: Path, files: SetFiles) -> tuple[tuple[Story, ...], list[P
     return tuple(sorted(stories, key=lambda story: story.language)), problems
 
 
-def _is_language(text: str) -> bool:
+def is_language(text: str) -> bool:
+    """Whether `text` names a language as our files do: "fr", "fr-CA"."""
     try:
         _LANGUAGE.validate_python(text)
     except ValidationError:

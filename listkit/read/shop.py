@@ -15,6 +15,7 @@ from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.channel_files import read_channels
 from listkit.read.folder import ITEMS, ShopFiles, find_files, items_file
+from listkit.read.language_files import read_translations
 from listkit.read.packaging_file import PackagingRead, read_packaging
 from listkit.read.photo_memory import PhotoMemory
 from listkit.read.photos import read_season_photos
@@ -103,6 +104,7 @@ class _ShopReading:
             sets=sets,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
             channels=self.noted(read_channels(self.root, self.files.channels, settings.currency)),
+            translations=self.noted(read_translations(self.root, self.files.languages, settings.currency)),
             wholesale=self.noted(read_wholesale(self.root, self.files.wholesale, settings.currency, lines)),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
             rates=self.noted(read_rates(self.root, self.files.rates, settings.currency)),

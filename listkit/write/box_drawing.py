@@ -14,6 +14,7 @@ from typing import Final
 from listkit.compute.box_pieces import Verdict
 from listkit.compute.box_pose import HEIGHT, WIDTH, lies_at
 from listkit.compute.catalog import SetFacts, Variant
+from listkit.compute.naming import full_name
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.packaging import GiftBox
 from listkit.write.box_views import Block, Frame, Rect, Shape, Word, pixels, shapes
@@ -125,7 +126,7 @@ def _view(caption: str, frame: Frame, sides: tuple[Decimal, Decimal], drawn: tup
 
 
 def _told(block: Block) -> str:
-    name = _xml(f"{block.item.name} {block.item.form}".strip())
+    name = _xml(full_name(block.item.name, block.item.form))
     return f"{name}: {lies_at(block.item, block.laid).replace(' mm', _MM)}"
 
 

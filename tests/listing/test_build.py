@@ -143,21 +143,27 @@ def test_a_channel_in_another_language_has_its_words_its_cautions_and_its_figure
     assert found.listings[0].language == "fr-CA"
 
 
-def test_a_language_without_words_or_cautions_is_a_problem_and_no_listing_is_in_english_instead() -> None:
-    channels = [channel("a"), channel("b", language="fr")]
+def test_a_language_without_words_is_told_where_it_is_asked_for_and_no_listing_is_in_english_instead() -> None:
+    channels = [channel("a"), channel("b", language="it")]
     found = listed(shop(folder(), folder(at="high", code="HHS-2"), channels=channels))
-    assert [(one.code, one.place.file) for one in found.problems] == [
-        ("language-missing", "templates/words/fr.toml"),
-        ("language-missing", "templates/cautions/fr.toml"),
-    ]
+    assert [(one.code, one.place.file, one.place.key, one.message, one.hint) for one in found.problems] == [
+        (
+            "language-missing", "channels/b.toml", ("language",),
+            'listkit has no words in "it" to write with; it has "en" and "fr".',
+            "Write one of these, or put words of your own into templates/words/it.toml and templates/cautions/it.toml "
+            "of the shop folder, after ours.",
+        )
+    ]  # fmt: skip
     assert "language-missing" in CODES
     assert [one.channel.key for one in found] == ["a", "a"]
+    of_the_shop = listed(shop(folder(), channels=[channel("a")], language="it"))
+    assert [one.place.file for one in of_the_shop.problems] == ["shop.toml"]
 
 
 def test_a_language_that_nobody_knows_is_a_problem_even_with_words() -> None:
     templates = {"words/xx.toml": FRENCH, "cautions/xx.toml": FRENCH_CAUTIONS}
     found = listed(shop(folder(), channels=[channel(language="xx")], templates=templates))
-    assert [(one.code, one.place.file) for one in found.problems] == [("language-missing", "templates/words/xx.toml")]
+    assert [(one.code, one.place.file) for one in found.problems] == [("language-missing", "channels/web.toml")]
     assert found.listings == ()
 
 
@@ -199,7 +205,7 @@ def claims(text: str) -> list[str]:
 
 def test_the_demo_s_listings_are_whole(demo: Listings) -> None:
     assert demo.problems == ()
-    assert len(demo.listings) == 8 * 3
+    assert len(demo.listings) == 8 * 4
     for listing in demo:
         limit = listing.channel.limits.title
         assert limit is None or len(listing.title) <= limit

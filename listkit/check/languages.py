@@ -1,0 +1,125 @@
+"""Checks of languages: what a channel in another language shows and languages/<language>.toml does not name.
+
+Only what is offered there is looked at, each section of the file once. Stories and words are told where they are read.
+"""
+
+from collections.abc import Iterator
+from typing import Final
+
+from listkit.check.alike import listed
+from listkit.check.context import CheckContext
+from listkit.check.places import offered
+from listkit.compute.catalog import SetFacts
+from listkit.listing.language import shipped
+from listkit.listing.listings import Listings
+from listkit.listing.translate import file_of, is_foreign, translation_of
+from listkit.listing.words import base_language
+from listkit.model.item import Item
+from listkit.model.shop import Shop
+from listkit.model.translation import TranslatedSet, Translation
+from listkit.problem import KeyPath, Place, Problem
+
+_SHOWN: Final = 4
+"""Names of one section that a message shows; the others are counted."""
+
+
+def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """In a channel's language stands every name that it shows: of items, forms, scents, seasons and sets."""
+    shop = listings.catalog.shop
+    spoken = {channel.language for channel in shop.channels if channel.language and is_foreign(shop, channel.language)}
+    there = set(shipped(shop))
+    for tag in sorted(tag for tag in spoken if base_language(tag) in there):
+        words = translation_of(shop, tag)
+        sets = tuple(offered(listings.catalog))
+        if words is None:
+            if sets:
+                yield _no_file(shop, tag, sets)
+            continue
+        file = file_of(shop, tag)
+        yield from _sections(file, tag, sets, words)
+        for facts in sets:
+            yield from _set(file, tag, facts, words)
+    yield from _names_nothing(listings)
+
+
+def _no_file(shop: Shop, tag: str, sets: tuple[SetFacts, ...]) -> Problem:
+    file = file_of(shop, tag)
+    channels = [channel.name for channel in shop.channels if channel.language == tag]
+    item = _items_of(sets)[0]
+    message = f'{listed(channels)} reads "{tag}", and nothing says what your goods are called there.'
+    form = f'[forms] "{item.form}" = "...", ' if item.form else ""
+    hint = f'Write this file: {form}[items] {item.code} = "...", [sets.{sets[0].code}] name = "...", theme = "...".'
+    return Problem(Place(file), "language-missing", message, hint)
+
+
+def _items_of(sets: tuple[SetFacts, ...]) -> tuple[Item, ...]:
+    return tuple({item.code: item for facts in sets for item in facts.items}.values())
+
+
+def _sections(file: str, tag: str, sets: tuple[SetFacts, ...], words: Translation) -> Iterator[Problem]:
+    items = _items_of(sets)
+    used: dict[str, tuple[str, ...]] = {
+        "forms": tuple(item.form for item in items),
+        "scents": tuple(item.scent for item in items),
+        "containers": tuple(item.container for item in items),
+        "seasons": tuple(facts.season.name for facts in sets if facts.season),
+        "cautions": tuple(entry for item in items for entry in item.cautions if " " in entry),
+        "items": tuple(item.code for item in items),
+    }
+    for section, names in used.items():
+        there = getattr(words, section)
+        missing = [name for name in dict.fromkeys(names) if name and name not in there]
+        if missing:
+            yield _missing(file, tag, (section,), missing)
+
+
+def _set(file: str, tag: str, facts: SetFacts, words: Translation) -> Iterator[Problem]:
+    """Tell what one set lacks: all of it, or single words."""
+    gift_set, own = facts.source.gift_set, words.sets.get(facts.code)
+    if own is None:
+        message = f'[sets.{facts.code}] is not there: {facts.name} has no name in "{tag}".'
+        hint = f'Write [sets.{facts.code}] with name = "...", and theme, keywords and slots where the set has them.'
+        yield Problem(Place(file, key=("sets",)), "language-missing", message, hint)
+        return
+    for name in ("theme", "keywords", "category"):
+        if getattr(gift_set, name) and not getattr(own, name):
+            message = f'{facts.name} has no {name} in "{tag}".'
+            value = '["..."]' if name == "keywords" else '"..."'
+            place = Place(file, key=("sets", facts.code, "name"))
+            yield Problem(place, "language-missing", message, f"Write {name} = {value} in [sets.{facts.code}].")
+    slots = [slot.slot for slot in gift_set.slots if slot.slot not in own.slots]
+    options = [one.item for slot in gift_set.slots for one in slot.choose if one.says and one.item not in own.options]
+    for key, missing in (("slots", slots), ("options", options)):
+        if missing:
+            yield _missing(file, tag, ("sets", facts.code, key), missing)
+
+
+def _missing(file: str, tag: str, key: KeyPath, names: list[str]) -> Problem:
+    shown = listed([f'"{name}"' for name in names], _SHOWN)
+    section = ".".join(str(part) for part in key)
+    message = f'[{section}] has nothing in "{tag}" for {shown}.'
+    return Problem(Place(file, key=key), "language-missing", message, f'Write each, as in "{names[0]}" = "...".')
+
+
+def _names_nothing(listings: Listings) -> Iterator[Problem]:
+    """Tell codes in languages/ that name nothing, and words for slots that a set has not."""
+    shop = listings.catalog.shop
+    items, sets = {item.code for item in shop.items}, {facts.code: facts for facts in listings.catalog.sets}
+    for tag, words in shop.translations:
+        file = file_of(shop, tag)
+        for code in (code for code in words.items if code not in items):
+            place, message = Place(file, key=("items", code)), f'there is no item "{code}".'
+            yield Problem(place, "unknown-code", message, "Mend the code, or take the line out.")
+        for code, own in words.sets.items():
+            yield from _strange(file, code, own, sets.get(code))
+
+
+def _strange(file: str, code: str, own: TranslatedSet, facts: SetFacts | None) -> Iterator[Problem]:
+    if facts is None:
+        place, message = Place(file, key=("sets", code)), f'there is no set "{code}", or it could not be read.'
+        yield Problem(place, "unknown-code", message, "Mend the code, or take the table out.")
+        return
+    slots = [slot.slot for slot in facts.source.gift_set.slots]
+    for name in (name for name in own.slots if name not in slots):
+        place, message = Place(file, key=("sets", code, "slots", name)), f'{facts.name} has no slot "{name}".'
+        yield Problem(place, "unknown-code", message, f"Its slots are {listed(slots)}." if slots else "Take it out.")

@@ -1,0 +1,68 @@
+"""What a channel in another language lacks."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from listkit.model.translation import Translation
+from tests.check.found import found
+from tests.check.test_claims import clean
+from tests.small_shop import channel, item
+
+WHOLE: dict[str, Any] = {
+    "forms": {"bar soap": "savon", "balm": "baume"},
+    "items": {"A-1": "Romarin", "A-2": "Trèfle"},
+    "sets": {"SET-1": {"name": "Un", "theme": "Deux.", "keywords": ["trois"], "slots": {"Jar": "Pot"}}},
+}
+
+
+def lacks(words: dict[str, Any] | None, **says: Any) -> list[tuple[str, str, str]]:
+    items = [item("A-1", name="Rosemary"), item("A-2", name="Clover", form="balm", **says.pop("of", {}))]
+    made = clean(items=items, theme="Two.", keywords=["three"], channels=(channel(language="fr"),), **says)
+    own = () if words is None else (("fr", Translation.model_validate(words)),)
+    of = replace(made, translations=own)
+    return [(one.code, ".".join(map(str, one.place.key)), one.message) for one in found("language-missing", of)]
+
+
+def test_a_whole_translation_has_nothing_to_tell() -> None:
+    assert lacks(WHOLE) == []
+
+
+def test_without_any_file_one_problem_says_what_to_write() -> None:
+    assert lacks(None) == [
+        ("language-missing", "", 'Stall reads "fr", and nothing says what your goods are called there.')
+    ]
+
+
+@pytest.mark.parametrize(
+    ("changes", "where", "what"),
+    [
+        ({"forms": {"bar soap": "savon"}}, "forms", '[forms] has nothing in "fr" for "balm".'),
+        ({"items": {}}, "items", '[items] has nothing in "fr" for "A-1" and "A-2".'),
+        ({"sets": {}}, "sets", '[sets.SET-1] is not there: First Set has no name in "fr".'),
+        ({"sets": {"SET-1": {**WHOLE["sets"]["SET-1"], "theme": ""}}}, "sets.SET-1.name", "First Set has no theme in"),
+        ({"sets": {"SET-1": {**WHOLE["sets"]["SET-1"], "slots": {}}}}, "sets.SET-1.slots", "[sets.SET-1.slots] has"),
+    ],
+)
+def test_each_section_that_lacks_a_word_is_told_once_with_its_place(
+    changes: dict[str, Any], where: str, what: str
+) -> None:
+    [(code, place, message)] = lacks(WHOLE | changes)
+    assert (code, place) == ("language-missing", where)
+    assert message.startswith(what)
+
+
+def test_scents_containers_and_own_cautions_need_words_too() -> None:
+    of = {"scent": "clover", "container": "tin", "cautions": ["Mind the cat."]}
+    assert [place for _, place, _ in lacks(WHOLE, of=of)] == ["scents", "containers", "cautions"]
+
+
+def test_codes_that_name_nothing_are_told() -> None:
+    strange = {
+        "items": WHOLE["items"] | {"X-9": "Rien"},
+        "sets": {"SET-1": {**WHOLE["sets"]["SET-1"], "slots": {"Jar": "Pot", "Tin": "Étui"}}, "SET-9": {"name": "Non"}},
+    }
+    assert [(code, place) for code, place, _ in lacks(WHOLE | strange)] == [
+        ("unknown-code", "items.X-9"), ("unknown-code", "sets.SET-1.slots.Tin"), ("unknown-code", "sets.SET-9"),
+    ]  # fmt: skip
