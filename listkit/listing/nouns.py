@@ -20,6 +20,8 @@ from listkit.model.item import Item
 from listkit.units.length import MM_PER_INCH
 
 _DECIMAL: Final = re.compile(r"\d+\.\d+")
+_LONGEST_LINK: Final = 3
+"""Letters of a word that joins others, as "au" does in "gommage au sucre" and "gommage au sel"."""
 _TIMES: Final = re.compile(r"(?<=[\da-z])\s*[xX×]\s*(?=\d)")
 
 
@@ -69,7 +71,7 @@ def slot_noun(words: Words, slot: Slot, items: Mapping[str, Item]) -> str:
     """Return what a slot is called within a sentence.
 
     That is the form of its options where all are of one ("bar soap"), else its own name with what all the forms
-    begin with ("mini jar").
+    begin with ("mini jar"; "pot de gommage" in a language whose nouns stand first).
     """
     name = small(words, slot.slot)
     forms = [small(words, items[option.item].form).split() for option in slot.choose]
@@ -77,9 +79,11 @@ def slot_noun(words: Words, slot: Slot, items: Mapping[str, Item]) -> str:
         return " ".join(forms[0])
     shared = [column[0] for column in takewhile(lambda column: len(set(column)) == 1, zip(*forms, strict=False))]
     more = [word for word in shared if word not in name.split()]
-    if not more:
-        return name
-    return " ".join((name, *more) if words.titles.shared == "first" else (*more, name))
+    if words.titles.shared == "last":
+        return " ".join((*more, name))
+    while len(more) > 1 and len(more[-1]) <= _LONGEST_LINK:
+        more.pop()
+    return fill(words.sentences.contained, container=name, what=" ".join(more)) if more else name
 
 
 def small(words: Words, name: str) -> str:

@@ -113,3 +113,8 @@ def test_a_title_that_is_too_long_is_told_where_its_words_stand() -> None:
     listing, english = both()
     assert listing.place("name").file == "languages/fr.toml"
     assert listing.place("contents", 0).file == english.place("name").file == "sets/low-tide/set.toml"
+
+
+def test_a_slot_of_unlike_forms_is_called_by_the_word_they_share() -> None:
+    scrubs = FRENCH["forms"] | {"body butter": "gommage au sel"}
+    assert "un pot de gommage au choix" in both(forms=scrubs)[0].plain
