@@ -26,7 +26,8 @@ _SHOWN: Final = 4
 def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """In a channel's language stands every name that it shows: of items, forms, scents, seasons and sets."""
     shop = listings.catalog.shop
-    spoken = {channel.language for channel in shop.channels if channel.language and is_foreign(shop, channel.language)}
+    asked = (*(channel.language or "" for channel in shop.channels), *_of_labels(shop))
+    spoken = {language for language in asked if language and is_foreign(shop, language)}
     there = set(shipped(shop))
     for tag in sorted(tag for tag in spoken if base_language(tag) in there):
         words = translation_of(shop, tag)
@@ -42,11 +43,16 @@ def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Pro
     yield from _names_nothing(listings)
 
 
+def _of_labels(shop: Shop) -> tuple[str, ...]:
+    return shop.settings.labels.languages if shop.settings.labels else ()
+
+
 def _no_file(shop: Shop, tag: str, sets: tuple[SetFacts, ...]) -> Problem:
     file = file_of(shop, tag)
-    channels = [channel.name for channel in shop.channels if channel.language == tag]
+    readers = [channel.name for channel in shop.channels if channel.language == tag]
+    readers += ["the outside label"] if tag in _of_labels(shop) else []
     item = _items_of(sets)[0]
-    message = f'{listed(channels)} reads "{tag}", and nothing says what your goods are called there.'
+    message = f'{listed(readers)} reads "{tag}", and nothing says what your goods are called there.'
     form = f'[forms] "{item.form}" = "...", ' if item.form else ""
     hint = f'Write this file: {form}[items] {item.code} = "...", [sets.{sets[0].code}] name = "...", theme = "...".'
     return Problem(Place(file), "language-missing", message, hint)

@@ -1,14 +1,15 @@
 """Words of outside labels and price cards, from templates/label/<language>.toml, with the others of their language."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
-from listkit.listing.cautions import Cautions, parse_cautions
+from listkit.listing.cautions import Cautions
 from listkit.listing.formats import locale_of, money_text
+from listkit.listing.language import Language, read_language
 from listkit.listing.sections import Kinds, read_sections, takes
-from listkit.listing.words import Words, missing, parse_words, paths_of
+from listkit.listing.words import Words
 from listkit.model.shop import Shop
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import Place, Problem
 from listkit.units.money import Money
 
 FOLDER: Final = "label"
@@ -58,8 +59,7 @@ class SheetWords:
 class Voice:
     """All that labels and cards are written with in one language."""
 
-    words: Words
-    cautions: Cautions
+    spoken: Language
     label: LabelWords
     card: CardWords
     sheet: SheetWords
@@ -68,7 +68,17 @@ class Voice:
     @property
     def language(self) -> str:
         """BCP 47."""
-        return self.words.language
+        return self.spoken.tag
+
+    @property
+    def words(self) -> Words:
+        """What listkit itself says."""
+        return self.spoken.words
+
+    @property
+    def cautions(self) -> Cautions:
+        """Cautions in words."""
+        return self.spoken.cautions
 
     def money(self, amount: Money) -> str:
         """Return an amount with its sign."""
@@ -84,20 +94,10 @@ _SECTIONS: Final[Kinds] = (("label", LabelWords), ("card", CardWords), ("sheet",
 
 def voice_in(shop: Shop, language: str) -> tuple[Voice | None, tuple[Problem, ...]]:
     """Return what is needed to write labels in a language, or None and all that is missing or wrong."""
-    known = dict(shop.templates.texts)
-    found = [
-        tuple((path, known[path]) for path in paths_of(folder, language) if path in known)
-        for folder in ("words", "cautions")
-    ]
+    asked_by = Place("shop.toml", key=("labels", "languages") if shop.settings.labels else ("language",))
+    spoken, more = read_language(shop, language, asked_by)
     own, problems = read_sections(shop.templates, FOLDER, language, _SECTIONS)
-    words, more = parse_words(language, found[0]) if found[0] else (None, (missing("words", language),))
-    cautions, most = parse_cautions(found[1]) if found[1] else (None, (missing("cautions", language),))
-    problems += (*more, *most)
-    try:
-        locale_of(language)
-    except FieldError as fault:
-        problems += (Problem(Place("shop.toml", key=("labels", "languages")), "bad-value", fault.message, fault.hint),)
-    if own is None or words is None or cautions is None or problems:
+    problems += more
+    if own is None or spoken is None or problems:
         return None, problems
-    cautions = replace(cautions, silenced=shop.settings.silenced)
-    return Voice(words, cautions, **own, currency=shop.settings.currency), ()
+    return Voice(spoken, **own, currency=shop.settings.currency), ()

@@ -4,7 +4,7 @@ A gift set is a product of its own: its outside says what it is, what is in it, 
 where. What the shop does not state has no words; a number is never made up.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -79,20 +79,26 @@ def label_texts(catalog: Catalog, labels: Labels) -> tuple[LabelText, ...]:
     writing = _Writing(catalog.shop.settings, labels, label_voices(catalog, labels))
     if not writing.voices:
         return ()
-    return tuple(
-        _label(facts, variant, writing)
-        for facts in catalog.sets
-        for variant in facts.variants
-        if variant.status is not Status.CLOSED
-    )
+    return tuple(_labels(catalog, writing))
 
 
-def _label(facts: SetFacts, variant: Variant, writing: _Writing) -> LabelText:
-    voices = writing.voices
+def _labels(catalog: Catalog, writing: _Writing) -> Iterator[LabelText]:
+    for facts in catalog.sets:
+        told = tuple(voice.spoken.facts(facts) for voice in writing.voices)
+        for at, variant in enumerate(facts.variants):
+            if variant.status is not Status.CLOSED:
+                yield _label(told, at, writing)
+
+
+def _label(told: tuple[SetFacts, ...], at: int, writing: _Writing) -> LabelText:
+    """Return the label of one variant; `told` is its set in the language of each voice, the first one's first."""
+    voices, facts, variant = writing.voices, told[0], told[0].variants[at]
     return LabelText(
         code=variant.code,
         name=facts.name,
-        spoken=tuple(_spoken(facts, variant, voice, writing.settings) for voice in voices),
+        spoken=tuple(
+            _spoken(one, one.variants[at], voice, writing.settings) for one, voice in zip(told, voices, strict=True)
+        ),
         ingredients_heading=_both(voice.label.ingredients for voice in voices),
         cautions_heading=_both(voice.label.cautions for voice in voices),
         ingredients=_ingredients(variant, voices[0]),
