@@ -40,7 +40,7 @@ def test_the_demos_channels_take_csv_json_and_xlsx_and_each_feed_is_accepted_whe
     saved = save([job for one in writers for job in one.write(listings, WriteContext("1"))], tmp_path)
     assert saved.failures == ()
     feeds = sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("feed.*") if path.stem == "feed")
-    assert feeds == ["hedgerow_fair/feed.json", "stall/feed.xlsx", "web_shop/feed.csv"]
+    assert feeds == ["hedgerow_fair/feed.json", "stall/feed.xlsx", "web_shop/feed.csv", "web_shop_fr/feed.csv"]
 
 
 def span(figures: list[Decimal], digits: str) -> str:

@@ -25,7 +25,7 @@ def test_a_set_is_shown_step_by_step_with_what_each_channel_leaves(
     assert rows["items"] == ["28.00", "28.00"]
     assert rows["uplift"] == ["1.00", "29.00"]
     assert rows["full cost"][0] == "-9.28"
-    assert rows["kept"] == ["16.28", "19.23", "18.58"]
+    assert rows["kept"] == ["16.28", "19.23", "18.58", "18.58"]
 
 
 def test_json_gives_money_as_text_and_weights_as_numbers(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
