@@ -18,7 +18,7 @@ GOOD = '#set document(title: "A page")\n#set text(lang: "en")\n= A page'
 def run(folder: Path, text: str, **more: Any) -> subprocess.CompletedProcess[str]:
     (folder / "page.typ").write_text(text, encoding="utf-8")
     order = {"root": str(folder), "layout": "page.typ", "out": str(folder / "out.pdf"), "time": 0,
-             "seconds": 20, "bytes": 3_000_000_000, **more}  # fmt: skip
+             "seconds": 20, "bytes": 3_000_000_000, "ask": "", **more}  # fmt: skip
     command = [sys.executable, "-P", str(WORKER), json.dumps(order)]
     return subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
 
@@ -27,6 +27,11 @@ def test_a_good_layout_leaves_a_pdf_and_says_nothing(tmp_path: Path) -> None:
     ended = run(tmp_path, GOOD)
     assert (ended.returncode, ended.stdout) == (0, "")
     assert (tmp_path / "out.pdf").read_bytes().startswith(b"%PDF-1.7")
+
+
+def test_what_a_layout_says_at_a_label_is_told_where_it_is_asked_for(tmp_path: Path) -> None:
+    ended = run(tmp_path, f"{GOOD}\n#metadata((7, 8)) <sizes>", ask="sizes")
+    assert json.loads(ended.stdout) == {"said": [[7, 8]]}
 
 
 def test_a_fault_is_told_as_json_and_leaves_none(tmp_path: Path) -> None:
