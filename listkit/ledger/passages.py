@@ -6,12 +6,14 @@ for letter, and its SHA-256 proves it.
 
 import hashlib
 import json
+import re
 from collections.abc import Callable, Mapping
 from json.encoder import JSONEncoder
 from typing import Any, Final
 
 _LONG: Final = 120  # characters; a shorter text is not worth a place of its own
 _ENCODER: Final = JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False)
+_PASSAGE: Final = re.compile(r'\{"passage":(\d+)\}')
 canonical: Final = _ENCODER.encode
 """Returns the text of record.jsonl for a value."""
 
@@ -39,21 +41,15 @@ def joined(short: str, passage: Callable[[int], str]) -> str:
     Raises:
         ValueError: it is no line as `parted` makes them.
     """
-    members: Any = json.loads(short)
-    if not isinstance(members, dict):
+    if not short.startswith("{"):
         raise ValueError("not an object")
-    if not any(isinstance(value, dict) for value in members.values()):
-        return short
-    return _line({name: _text(value, passage) for name, value in members.items()})
+    # Within a text of JSON the quotation marks would be escaped, so that only a member in its place is found.
+    return _PASSAGE.sub(lambda found: passage(int(found[1])), short)
 
 
 def _line(texts: Mapping[str, str]) -> str:
     """Return an object of members that are JSON texts already."""
     return "{" + ",".join([f"{canonical(name)}:{texts[name]}" for name in sorted(texts)]) + "}"
-
-
-def _text(value: Any, passage: Callable[[int], str]) -> str:  # noqa: ANN401 (any JSON)
-    return passage(int(value["passage"])) if isinstance(value, dict) else canonical(value)
 
 
 def parsed(lines: Mapping[str, str]) -> dict[str, dict[str, Any]]:

@@ -3,6 +3,7 @@
 Rows come one at a time, with the line where they stand. An export that breaks off is told, not half read.
 """
 
+import codecs
 import csv
 import io
 import json
@@ -15,13 +16,16 @@ from typing import Final
 
 from listkit.problem import FieldError, Problem
 from listkit.read.json_export import read_json, read_json_lines
-from listkit.read.source import decoded_table
+from listkit.read.source import UTF16, decoded_table
 from listkit.read.workbook import is_workbook, workbook_rows
 
 EXPORT_LIMIT: Final = 1_000_000_000
 """Bytes; a larger export is not read."""
 _SEPARATORS: Final = ",;\t|"
 _LONGEST_CELL: Final = 100_000_000
+_LONGEST_HEADER: Final = 1_000_000  # bytes
+_PIECE: Final = 1_000_000
+_JSON_ENDINGS: Final = (".json", ".jsonl")
 _AGAIN: Final = "Export it again."
 Known = Callable[[Sequence[str]], int]
 """How many headings of a row are known."""
@@ -55,25 +59,43 @@ def read_export(name: str, content: bytes, known: Known, *, header: tuple[str, .
     Raises:
         FieldError: it is empty, no table, or breaks off (also later, while rows are taken).
     """
-    if not content.strip():
+    if not content or content.isspace():
         raise FieldError("the export is empty.", _AGAIN)
     if is_workbook(content):
         return _table(((number, row) for number, row in _sheet(content)), header)
+    encoding, ending = _encoding(content), PurePath(name).suffix.lower()
+    head = content[:_LONGEST_HEADER].decode(encoding or "latin-1", "ignore")
+    if encoding and ending not in _JSON_ENDINGS and head.lstrip()[:1] not in ("{", "["):
+        return _table(_csv(content, encoding, known), header)
     source = decoded_table(name, content)
     if isinstance(source, Problem):
         raise FieldError(source.message, _AGAIN)
-    ending = PurePath(name).suffix.lower()
     if ending == ".jsonl" or _begins_with_object_line(source.text):
         return _json(read_json_lines(source.text))
-    if ending == ".json" or source.text.lstrip()[:1] in ("{", "["):
-        return _json(read_json(source.text))
-    return _table(_csv(source.text, known), header)
+    return _json(read_json(source.text))
+
+
+def _encoding(content: bytes) -> str:
+    """Return what a table is written in, looked at piece by piece, so that a large one is held once; "" if none."""
+    for encoding in ("utf-16",) if content.startswith(UTF16) else ("utf-8-sig", "windows-1252"):
+        decoder = codecs.getincrementaldecoder(encoding)()
+        try:
+            pieces = (content[at : at + _PIECE] for at in range(0, len(content), _PIECE))
+            if any("\0" in decoder.decode(piece) for piece in pieces):
+                return ""
+            decoder.decode(b"", True)
+        except UnicodeDecodeError:
+            continue
+        return encoding
+    return ""
 
 
 def _begins_with_object_line(text: str) -> bool:
     """Whether the first line is a JSON object by itself and more follow: JSON Lines, whatever the file is called."""
+    if text.lstrip()[:1] != "{":
+        return False
     first, _, rest = text.lstrip().partition("\n")
-    if not first.startswith("{") or not rest.strip():
+    if not rest.strip():
         return False
     try:
         return isinstance(json.loads(first), dict)
@@ -86,14 +108,16 @@ def _sheet(content: bytes) -> Iterator[tuple[int, list[str]]]:
         yield row.line, [cell.text for cell in row.cells]
 
 
-def _csv(text: str, known: Known) -> Iterator[tuple[int, list[str]]]:
+def _csv(content: bytes, encoding: str, known: Known) -> Iterator[tuple[int, list[str]]]:
     """Yield line and cells of every row that is not blank."""
     first, separator = 1, ""
-    if text[:4].lower() == "sep=" and text[5:6] in ("\r", "\n"):
-        separator, first = text[4], 2
-        text = text[5:].removeprefix("\r").removeprefix("\n")
-    separator = separator or max(_SEPARATORS, key=lambda sign: known(_first_row(text, sign)))
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    head = content[:_LONGEST_HEADER].decode(encoding, "ignore")
+    text = io.TextIOWrapper(io.BytesIO(content), encoding, newline="")
+    if head[:4].lower() == "sep=" and head[5:6] in ("\r", "\n"):
+        separator, first = head[4], 2
+        text.readline()
+    separator = separator or max(_SEPARATORS, key=lambda sign: known(_first_row(head, sign)))
+    reader = csv.reader(text, delimiter=separator, strict=True)
     line = first
     with _long_cells():
         try:
@@ -105,9 +129,9 @@ def _csv(text: str, known: Known) -> Iterator[tuple[int, list[str]]]:
             raise FieldError(f"line {line}: a quotation mark is not closed; the export breaks off.", _AGAIN) from fault
 
 
-def _first_row(text: str, separator: str) -> list[str]:
+def _first_row(head: str, separator: str) -> list[str]:
     try:
-        return next((row for row in csv.reader(io.StringIO(text, newline=""), delimiter=separator) if row), [])
+        return next((row for row in csv.reader(io.StringIO(head, newline=""), delimiter=separator) if row), [])
     except csv.Error:
         return []
 

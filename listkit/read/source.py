@@ -16,7 +16,7 @@ from listkit.read.wording import quoted
 TOML_LIMIT: Final = 2_000_000
 TEXT_LIMIT: Final = 20_000_000
 _FLAGS: Final = sum(getattr(os, name, 0) for name in ("O_RDONLY", "O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"))
-_UTF16: Final = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+UTF16: Final = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Pro
 
 def decoded(file: str, content: bytes) -> Source | Problem:
     """Return the text of a UTF-8 file, or the problem with the line of the first byte that is none."""
-    if content.startswith(_UTF16):
+    if content.startswith(UTF16):
         return Problem(Place(file), "encoding", "it is in UTF-16.", "Save it again as UTF-8.")
     try:
         text = content.decode("utf-8-sig")
@@ -67,7 +67,7 @@ def decoded(file: str, content: bytes) -> Source | Problem:
 
 def decoded_table(file: str, content: bytes) -> Source | Problem:
     """Return the text of a table: UTF-8, UTF-16 with a byte order mark, else Windows-1252."""
-    encodings = ["utf-16"] if content.startswith(_UTF16) else ["utf-8-sig", "windows-1252"]
+    encodings = ["utf-16"] if content.startswith(UTF16) else ["utf-8-sig", "windows-1252"]
     for encoding in encodings:
         try:
             text = content.decode(encoding)
