@@ -176,6 +176,11 @@ CODES: dict[str, Code] = {
     # words
     "unwritten": _must("What a new set leaves to its owner to write is written."),
     "text-disagrees": _must("What a text says of sizes, counts, prices and items is what the set says."),
+    "season-word": _look("A text names the season that its set is sold in, and what is celebrated in it."),
+    "date-passed": _look("A last or first day in a text has not passed and lies in the season."),
+    "option-not-offered": _must("No text speaks of an option that can no longer be chosen."),
+    "title-loud": _look("A title neither shouts nor sells, and says nothing twice."),
+    "title-front": _look("The first 60 characters of a title say what it is."),
     "claim-medicine": _must("No text promises what only a medicine may promise."),
     "claim-evidence": _look("A claim that needs proof has a document on file."),
     "claim-reword": _look("No text says what cannot be shown to be true, or sells what the law asks for anyway."),
