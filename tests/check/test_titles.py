@@ -32,7 +32,7 @@ def test_what_is_loud_in_a_title_is_told(title: str, what: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "title", ["LED lamp gift set", "Scent-free soap", "Gift set, 3 × 50 g", "Fête & Été gift set", "Freesia & Dill soap"]
+    "title", ["LED lamp gift set", "Scent-free soap", "Gift set, 3 × 50 g", "Fête & Été gift set", "Freesia soap"]
 )
 def test_a_quiet_title_is_left_alone(title: str) -> None:
     assert found("title-loud", named(title)) == []
