@@ -207,7 +207,8 @@ INSTEAD: Final[dict[str, str]] = {
 
 def _number(value: object, used: str) -> Decimal:
     if not is_number(value) or not abs(value) <= LARGEST:  # type: ignore[arg-type]
-        raise FieldError(f'"{used}" cannot be used on {kind_of(value)}.', "Put it behind a number.")
+        hint = "Put it behind an amount, such as a price." if used == "money" else "Put it behind a number."
+        raise FieldError(f'"{used}" cannot be used on {kind_of(value)}.', hint)
     return Decimal(value)  # type: ignore[arg-type]
 
 

@@ -118,9 +118,14 @@ def kind_of(value: object) -> str:
     return "a thing of several parts"
 
 
+_PRICES: Final = frozenset(("price", "prices", "cost", "amount", "total", "offer", "retail"))
+
+
 def suggestion(word: str, known_words: Iterable[str], *, before: str = "") -> str:
     """Return the hint that names the known word nearest to `word`, or some of them when none is near."""
     words = sorted(known_words)
+    if word.casefold() in _PRICES and "cheapest" in words:
+        return "A set has two prices: write {{ cheapest | money }} or {{ dearest | money }}."
     near = get_close_matches(word, words, n=1, cutoff=0.6) if len(word) <= _LONGEST_GUESS else []
     if near:
         return f'Write "{before}{near[0]}".'

@@ -56,9 +56,11 @@ def set_references(gift_set: GiftSet, known: Known, photos: Mapping[str, Photo])
 def _contents(found: SetReferences, known: Known) -> None:
     if known.items is None:
         return
-    for loc, code in item_uses(found.gift_set):
+    uses = tuple(item_uses(found.gift_set))
+    for loc, code in uses:
         if code not in known.items:
-            hint = perhaps(code, known.items) or f"Add it to {known.items_file}, or mend the code."
+            there = {item for _, item in uses}  # what is in the set already is not meant a second time
+            hint = perhaps(code, known.items - there) or f"Add it to {known.items_file}, or mend the code."
             found.tell(loc, "unknown-code", f"there is no item {quoted(code)}.", hint, fatal=True)
 
 

@@ -124,7 +124,10 @@ class Money:
         return other <= self
 
     def __str__(self) -> str:
-        return f"{self.amount:f}"
+        if self.currency in MINOR_DIGITS:
+            return f"{self.amount:f}"
+        whole, point, digits = f"{self.amount:f}".partition(".")  # no currency yet: as prices mostly look
+        return f"{whole}{point}{digits.rstrip('0').ljust(2, '0')}" if point else whole
 
     def _same(self, other: "Money") -> None:
         if self.currency != other.currency:

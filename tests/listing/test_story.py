@@ -62,3 +62,9 @@ def way(text: str, *, whole: bool) -> tuple[str, int, str]:
 @example("{{ set.name }}{{ nobody }}")
 def test_the_short_way_and_the_whole_way_are_one(text: str) -> None:
     assert way(text, whole=False) == way(text, whole=True)
+
+
+def test_who_asks_for_a_price_is_told_that_a_set_has_two() -> None:
+    with pytest.raises(TemplateFault) as caught:
+        render_story("{{ price | money }}", {"cheapest": 1, "dearest": 2}, FORMATS)
+    assert caught.value.hint == "A set has two prices: write {{ cheapest | money }} or {{ dearest | money }}."

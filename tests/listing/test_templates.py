@@ -124,7 +124,7 @@ def test_the_same_template_is_made_once() -> None:
         ("{{ set }}", 1, "this has no text of its own.", 'Put in a part of it, such as ".name" behind it.'),
         ("{{ set.season.off_sale | date }}", 1, '"set.season" is empty here, so there is no "set.season.off_sale".',
          "Put {% if set.season %} before it and {% endif %} behind."),
-        ("{{ name | money }}", 1, '"money" cannot be used on a text.', "Put it behind a number."),
+        ("{{ name | money }}", 1, '"money" cannot be used on a text.', "Put it behind an amount, such as a price."),
         ("{{ name |\n cut('x') }}", 2, '"cut" takes a whole number from 1 to 100000.', 'Write it as in "cut(80)".'),
         ("a\n{% for i in name %}{% endfor %}", 2, '"name" is a text, not several values.',
          "Go through a name that holds several."),

@@ -133,3 +133,11 @@ def test_lines_of_a_set_that_is_broken_are_not_unknown(tmp_path: Path) -> None:
 def test_the_sheet_has_the_season_of_a_shop(tmp_path: Path) -> None:
     _, told = read(tmp_path, edited("wholesale.toml", 'opening = "100"', 'season = "sprnig"'))
     assert told == ['wholesale.toml, line 3: there is no season "sprnig". Write "spring".  unknown-code']
+
+
+def test_where_an_item_was_deleted_the_other_option_of_its_set_is_not_what_is_meant(tmp_path: Path) -> None:
+    gone = edited("items.csv", "RR-J2,Water Mint", "XX-77,Water Mint")
+    _, told = read(tmp_path, gone)
+    assert [line for line in told if '"RR-J2"' in line] == [
+        'sets/dawn/set.toml, line 13: there is no item "RR-J2". Perhaps "RR-M1" is meant.  unknown-code'
+    ]

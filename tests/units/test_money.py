@@ -74,3 +74,9 @@ def test_reading_any_text_gives_money_or_a_field_error(text: str) -> None:
         Money.parse(text, "GBP")
     except FieldError as fault:
         assert fault.message
+
+
+def test_an_amount_without_currency_reads_as_prices_mostly_do() -> None:
+    """Where the currency cannot be read it is XXX, which takes as many digits as any currency has."""
+    told = [str(Money(Decimal(amount), "XXX").rounded(ROUND_HALF_UP)) for amount in ("15.5", "0", "1.2345", "7.50")]
+    assert told == ["15.50", "0.00", "1.2345", "7.50"]
