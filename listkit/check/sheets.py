@@ -1,5 +1,6 @@
 """Checks of line sheets in other hands: who holds a stale one, and what the sheet says that is no longer so."""
 
+import datetime
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import replace
@@ -66,7 +67,8 @@ def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         more = f", and {counted(len(moved) - 1, 'other price')} moved" if len(moved) > 1 else ""
         was = f"{first.code} was {first.old} and is {first.new} now{more}"
         message = f"the sheet is of {sheet.terms.issued}, older than its prices: on {previous.version} {was}."
-        hint = f"Write the day of the new one: issued = {context.today}."
+        later = max(context.today, previous.issued + datetime.timedelta(1))
+        hint = f"Write the day of the new one: issued = {later}."
         yield Problem(Place(WHOLESALE, key=("issued",)), "sheet-older", message, hint)
 
 

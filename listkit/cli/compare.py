@@ -74,7 +74,8 @@ def run(args: argparse.Namespace) -> int:
 def _opened(path: Path, truth: Truth, channel: Channel) -> Export:
     content = read_bytes(path.parent, path.name, limit=EXPORT_LIMIT)
     if isinstance(content, Problem):
-        raise FieldError(content.message, content.hint)
+        missing = content.code == "file-missing"
+        raise FieldError(content.message, "Export it again, or name where it lies." if missing else content.hint)
     headings = known_headings(truth, channel)
     header: tuple[str, ...] = ()
     if not channel.dialect.header:

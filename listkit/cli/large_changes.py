@@ -50,7 +50,8 @@ def tell_large_changes(found: tuple[tuple[str, Brake], ...], *, as_json: bool) -
     for key in dict.fromkeys(key for key, _ in found):
         own = [brake for other, brake in found if other == key]
         for brake in own[:_MOST_TOLD]:
-            tell(f"Large change · {key}: {brake.message}")
+            kind = "Not compared" if brake.kind == "ledger" else "Large change"
+            tell(f"{kind} · {key}: {brake.message}")
         if len(own) > _MOST_TOLD:
             tell(f"Large change · {key}: and {len(own) - _MOST_TOLD} more.")
     tell("Nothing was built. If this is as you want it, build again with --accept-large-changes.")

@@ -99,9 +99,13 @@ class Movement:
         if self.what == "reduction":
             return f"{self.code}, {self.old or 'none'} → {self.new or 'none'}"
         subject = f"{self.code}, {self.fact.replace('_', ' ')}"
-        if max(len(self.old), len(self.new)) > _SHORT or "\n" in self.old + self.new:
-            return subject
-        return f"{subject} {self.old or '–'} → {self.new or '–'}"
+        if self.what == "wording" or self.fact.startswith("story"):  # known by their digests alone
+            told = "written anew" if self.old and self.new else "new" if self.new else "gone"
+        elif max(len(self.old), len(self.new)) > _SHORT or "\n" in self.old + self.new:
+            told = ""
+        else:
+            told = f"{self.old or '–'} → {self.new or '–'}"
+        return f"{subject} {told}".rstrip()
 
 
 def movements(old: Facts, new: Facts) -> tuple[Movement, ...]:

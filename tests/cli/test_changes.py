@@ -64,6 +64,7 @@ def test_putting_the_changed_rows_into_the_old_feed_gives_the_new_one(told: Told
     told.edit("items.csv", "RR-J2,Water Mint,body butter,100 ml,9.00", "RR-J2,Willow Leaf,body butter,100 ml,9.50")
     assert told.run("changes", "web") == 0
     changed = {row["Item number"]: row for row in told.rows("web/changes/changes.csv")}
+    told.edit("wholesale.toml", "issued = 2027-01-15", "issued = 2027-03-01")  # new prices, a new sheet
     assert told.build() == 0
     assert [changed.get(row["Item number"], row) for row in old] == told.rows("web/feed.csv")
 
@@ -141,6 +142,7 @@ def test_apply_without_anything_to_apply_is_a_usage_mistake(told: Told) -> None:
 def test_a_price_that_moves_too_far_stops_the_build_until_it_is_accepted(told: Told) -> None:
     feed = told.made("web/feed.csv")
     told.edit("items.csv", "100 g,6.50", "100 g,65.00")
+    told.edit("wholesale.toml", "issued = 2027-01-15", "issued = 2027-03-01")
     assert told.build() == 1
     assert "RRS-1-J1" in told.err
     assert "--accept-large-changes" in told.err

@@ -23,7 +23,7 @@ def moved(section: str, code: str, old: dict[str, Any] | None, new: dict[str, An
         ("items", "OH-B01", {"ingredients": "Aqua " * 20}, {"ingredients": "Mel"}, "item text", "OH-B01, ingredients"),
         ("items", "OH-B01", None, {"name": "Rind"}, "item", "OH-B01 is new"),
         ("sets", "OHS-1", {"name": "Nectar"}, None, "set gone", "OHS-1 is gone"),
-        ("sets", "OHS-1", {"story": "1f"}, {"story": "2e"}, "text", "OHS-1, story 1f → 2e"),
+        ("sets", "OHS-1", {"story": "1f"}, {"story": "2e"}, "text", "OHS-1, story written anew"),
         (
             "sets", "OHS-1", {"contents": ["B", "Jar: U"]}, {"contents": ["B", "Jar: V"]},
             "contents", "OHS-1: Jar: V added; Jar: U taken out",
@@ -52,3 +52,18 @@ def test_nothing_moves_where_nothing_differs() -> None:
 def test_every_kind_of_thing_has_a_word_for_whatever_moves_in_it() -> None:
     whats = {key.partition(".")[0] for key in KINDS}
     assert all(f"{what}.*" in KINDS for what in whats)
+
+
+def test_what_is_known_by_its_digest_alone_is_told_without_it() -> None:
+    def told(code: str, fact: str, old: str, new: str) -> str:
+        return Movement("rules" if code == "wording" else "sets", code, fact, old, new).words
+
+    assert told("wording", "words/en.toml", "78f02c143d9a", "46536358833e") == "wording, words/en.toml written anew"
+    assert told("wording", "words/fr.toml", "", "46536358833e") == "wording, words/fr.toml new"
+    assert told("OHS-1", "story", "78f02c143d9a82fa", "") == "OHS-1, story gone"
+
+
+def test_a_reduction_is_told_as_what_it_makes_of_the_prices() -> None:
+    one = Movement("rules", "reduction OHS-1", "prices", "", "10 % less until 2026-11-29")
+    assert (one.key, one.kind) == ("reduction.prices", "reduction")
+    assert one.words == "reduction OHS-1, none → 10 % less until 2026-11-29"
