@@ -4,14 +4,16 @@ Made where shop.toml has [cards]. A card that cannot hold its text is told with 
 """
 
 from collections.abc import Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any, Final
 
+from listkit.compute.catalog import Catalog, Variant
 from listkit.job import File, Job, key_of
 from listkit.listing.label_words import Voice, voice_in
 from listkit.listing.listings import Listings
 from listkit.model.printed import Cards
 from listkit.model.shop import Shop
+from listkit.units.money import Money
 from listkit.write.card_text import CardText, card_texts
 from listkit.write.context import WriteContext
 from listkit.write.label_sheets import barcode_facts, layout_with, print_fitting, sheet_facts
@@ -23,7 +25,7 @@ LAYOUT: Final = "print/price_cards.typ"
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield all cards as one file; nothing without [cards]."""
-    catalog = listings.catalog
+    catalog = _as_sold(listings)
     cards = catalog.shop.settings.cards
     voice, _ = voice_in(catalog.shop, catalog.shop.settings.language)
     texts = card_texts(catalog, cards, voice) if cards and voice else ()
@@ -33,6 +35,24 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     codes = tuple(dict.fromkeys(code for text in texts for code in text.codes))
     file = File(PATH, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
     yield Job(print_fitting, (layout, "card"), (file,))
+
+
+def _as_sold(listings: Listings) -> Catalog:
+    """Return the catalog at the prices of a reduction that all channels have; a card is no single channel's."""
+    lowered: dict[str, Variant] = {}
+    prices: dict[str, set[Money]] = {}
+    for listing in listings if any(one.reduction for one in listings) else ():
+        for offer in listing.offers:
+            prices.setdefault(offer.variant.code, set()).add(offer.price)
+            lowered[offer.variant.code] = offer.variant
+    same = {code: one for code, one in lowered.items() if one.usual and len(prices[code]) == 1}
+    if not same:
+        return listings.catalog
+    sets = (
+        replace(facts, variants=tuple(same.get(one.code, one) for one in facts.variants))
+        for facts in listings.catalog.sets
+    )
+    return replace(listings.catalog, sets=tuple(sets))
 
 
 def cards_layout(texts: tuple[CardText, ...], cards: Cards, shop: Shop, voice: Voice) -> Layout:

@@ -2,14 +2,17 @@
 
 import subprocess
 from collections import Counter
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog
+from listkit.listing.build import build_listings
 from listkit.listing.formats import money_text
 from listkit.listing.listings import Listings
+from listkit.listing.reductions import OnDay
 from listkit.problem import FieldError
 from listkit.read.shop import read_shop
 from listkit.write.context import WriteContext
@@ -119,3 +122,13 @@ def test_the_test_page_draws_a_ruler_and_an_outline_for_each_card(demo_cards: Pa
 def test_without_settings_there_are_no_cards(tmp_path: Path) -> None:
     shop, _ = read_shop(clean_shop(tmp_path))
     assert list(write(Listings(build_catalog(shop), ()), CONTEXT)) == []
+
+
+@pytest.mark.parametrize(("channels", "price"), [("", "£14.85"), ('channels = ["stall"]\n', "£16.50")])
+def test_a_card_follows_a_reduction_that_all_channels_have(tmp_path: Path, channels: str, price: str) -> None:
+    settings = (CLEAN / "shop.toml").read_text(encoding="utf-8")
+    sale = f'\n[[reduction]]\nfrom = 2027-03-01\nuntil = 2027-03-07\nby = "10 %"\n{channels}\n[cards]\n'
+    fair = 'name = "Fair"\nmake = ["price list"]\n'
+    shop, _ = read_shop(clean_shop(tmp_path, {"shop.toml": settings + sale, "channels/fair.toml": fair}))
+    (job,) = write(build_listings(build_catalog(shop), OnDay(date(2027, 3, 2))), CONTEXT)
+    assert price in str(job.arguments)
