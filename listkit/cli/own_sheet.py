@@ -17,7 +17,7 @@ from listkit.read.workbook import is_workbook, sheet_names
 
 _SAMPLES: Final = 400
 _SHEETS: Final = 30
-_TAKEN: Final = ("stockists.csv", "rates.csv")
+_TAKEN: Final = ("stockists.csv", "rates.csv", "ingredients.csv")
 _FILL: Final = "Write a row of headings, and a row for each thing you sell."
 _NO_SHEETS: Final = (
     (b"\xff\xd8\xff", "a picture"),

@@ -10,6 +10,7 @@ from pydantic_core import core_schema
 
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
+from listkit.model.ingredient_row import IngredientRow
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.rates import Rate
@@ -27,6 +28,7 @@ FILES: Final[dict[str, type[BaseModel]]] = {
     "wholesale.toml": Wholesale,
     "stockists.csv": Stockist,
     "rates.csv": Rate,
+    "ingredients.csv": IngredientRow,
 }
 
 

@@ -36,6 +36,11 @@ ALLERGENS: Final = tuple(
     Allergen(name, cas)
     for name, _, cas in (" ".join(one.split()).rpartition(" ") for one in _NAMED.replace("\n", " ").split(";"))
 )
+# Where they are to be named: the European Economic Area and Switzerland, the United Kingdom, and Canada (SOR/2024-63).
+_COUNTRIES: Final = """
+AT BE BG CY CZ DE DK EE ES FI FR GR HR HU IE IT LT LU LV MT NL PL PT RO SE SI SK IS LI NO CH GB CA
+"""
+NAMED_IN: Final = frozenset(_COUNTRIES.split())
 _BRACKETS: Final = re.compile(r"[(\[{][^)\]}]*[)\]}]|[*†°+]+")
 
 

@@ -16,6 +16,7 @@ from typing import Annotated, Any, Final
 from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainValidator, ValidationInfo, WithJsonSchema
 
 from listkit.problem import FieldError
+from listkit.units.cas import parse_cas
 from listkit.units.length import Length, Size
 from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.net import NetContent
@@ -211,6 +212,11 @@ def _date(value: object) -> datetime.date:
         raise FieldError(f'"{value}" is not a day of the calendar.', "Write it as in 2027-02-28.") from None
 
 
+def _cas(value: object) -> str:
+    text = _written(value, "78-70-6").strip()
+    return parse_cas(text) if text else ""
+
+
 def _listed(value: object) -> object:
     if isinstance(value, str):
         return [part.strip() for part in value.split(";") if part.strip()]
@@ -243,4 +249,5 @@ Count = Annotated[int, PlainValidator(_count), WithJsonSchema({"type": ["integer
 Number = Annotated[Decimal, PlainValidator(_number), WithJsonSchema({"type": ["number", "string"], "minimum": 0})]
 YesNo = Annotated[bool, PlainValidator(_yes), WithJsonSchema({"type": ["boolean", "string"]})]
 Day = Annotated[datetime.date, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
+Cas = Annotated[str, PlainValidator(_cas), _as_text("78-70-6")]
 Words = Annotated[tuple[Name, ...], BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...])]

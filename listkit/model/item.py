@@ -44,6 +44,9 @@ class Item(ShopModel):
     cautions: Words = Field(
         default=(), description="Keys of the cautions printed with it, or own sentences, between semicolons."
     )
+    rinse_off: YesNo | None = Field(
+        default=None, description="Whether it is rinsed off the skin; by its form when empty."
+    )
     foams: YesNo | None = Field(
         default=None, description="Whether it is added to the bath to foam; by its ingredients when empty."
     )

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from listkit.model.fields import Code, Count, Day, Name, ShopModel
+from listkit.model.fields import Cas, Code, Count, Day, Name, ShopModel
 
 
 class Evidence(ShopModel):
@@ -13,6 +13,13 @@ class Evidence(ShopModel):
     claim: Name = Field(description="The kind of claim as it is told, or its words.", examples=["vegan"])
     document: Name = Field(description="What bears it out, and where it is kept.")
     until: Day | None = Field(default=None, description="The last day on which it holds.")
+
+
+class OwnAllergen(ShopModel):
+    """A fragrance allergen to be named beside the 24 that we know, as of the longer list of 2023."""
+
+    name: Name = Field(description="What a label calls it (INCI).", examples=["Menthol"])
+    cas: Cas = Field(default="", description="Its CAS number, when it has one.")
 
 
 class NetContents(ShopModel):

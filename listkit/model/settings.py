@@ -25,7 +25,7 @@ from listkit.model.fields import (
     WholesaleField,
     WholesaleRule,
 )
-from listkit.model.label import Evidence, NetContents, Silenced
+from listkit.model.label import Evidence, NetContents, OwnAllergen, Silenced
 from listkit.model.printed import Cards, Labels
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
@@ -209,6 +209,9 @@ class Settings(ShopModel):
         default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each."
     )
     announcing: Announcing = Field(default=Announcing(), description="What may be said of a reduction.")
+    allergens: tuple[OwnAllergen, ...] = Field(
+        default=(), alias="allergen", description="Fragrance allergens beside the 24 known ones, one [[allergen]] each."
+    )
     evidence: tuple[Evidence, ...] = Field(
         default=(), description="Documents that bear out claims, one [[evidence]] each."
     )

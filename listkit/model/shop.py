@@ -6,6 +6,7 @@ from typing import Final
 
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
+from listkit.model.ingredient_row import IngredientRow
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
 from listkit.model.photo import FocusBox, PhotoFacts
@@ -83,6 +84,7 @@ class Shop:
     wholesale: Wholesale | None = None
     stockists: tuple[Stockist, ...] = ()
     rates: tuple[Rate, ...] = ()
+    ingredients: tuple[IngredientRow, ...] = ()
     templates: Templates = Templates()
     logo: PhotoFacts | None = None
     items_file: str = "items.csv"  # where the items were read from, for the places of problems

@@ -31,6 +31,7 @@ LANGUAGES: Final = "languages"
 WHOLESALE: Final = "wholesale.toml"
 STOCKISTS: Final = "stockists.csv"
 RATES: Final = "rates.csv"
+INGREDIENTS: Final = "ingredients.csv"
 TEMPLATES: Final = "templates"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
 _DEVICES: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
@@ -63,6 +64,7 @@ class ShopFiles:
     wholesale: str
     stockists: str
     rates: str
+    ingredients: str
     templates: tuple[str, ...]
 
     @property
@@ -89,6 +91,7 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         wholesale=look.one("", WHOLESALE),
         stockists=look.one("", STOCKISTS),
         rates=look.one("", RATES),
+        ingredients=look.one("", INGREDIENTS),
         templates=tuple(look.below(TEMPLATES)),
     )
     return files, look.problems

@@ -15,6 +15,7 @@ from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.channel_files import read_channels
 from listkit.read.folder import ITEMS, ShopFiles, find_files, items_file
+from listkit.read.ingredients_file import read_ingredients
 from listkit.read.language_files import read_translations
 from listkit.read.packaging_file import PackagingRead, read_packaging
 from listkit.read.photo_memory import PhotoMemory
@@ -90,7 +91,8 @@ class _ShopReading:
         packaging = self.noted(settle_boxes(boxes, self.codes))
         self.memory.look(self.root, self.files.pictures)
         reads = [self.noted(read_set(self.root, files, self.memory, settings.currency)) for files in self.files.sets]
-        sets = self.sets(reads, known_names(table, boxes, seasons), waiting_for(table, boxes))
+        known = known_names(table, boxes, seasons)
+        sets = self.sets(reads, known, waiting_for(table, boxes))
         unread = table.unread is not None or any(not read.code for read in reads)
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         codes = None if any(not read.code for read in reads) else self.codes.of("set")
@@ -108,6 +110,7 @@ class _ShopReading:
             wholesale=self.noted(read_wholesale(self.root, self.files.wholesale, settings.currency, lines)),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
             rates=self.noted(read_rates(self.root, self.files.rates, settings.currency)),
+            ingredients=self.noted(read_ingredients(self.root, self.files.ingredients, known.items)),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
             items_file=table.file,

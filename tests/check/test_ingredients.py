@@ -1,0 +1,98 @@
+"""Checks of ingredients on small shops."""
+
+from typing import Any
+
+from listkit.model.ingredient_row import IngredientRow
+from listkit.model.item import Item
+from listkit.model.shop import Shop
+from tests.check.found import found, told
+from tests.small_shop import channel, gift_set, item, settings, shop
+
+
+def rows(*of: tuple[str, str, str, str]) -> tuple[IngredientRow, ...]:
+    names = ("item", "ingredient", "cas", "percent")
+    return tuple(IngredientRow.model_validate(dict(zip(names, one, strict=True))) for one in of)
+
+
+def of(items: list[Item], *table: tuple[str, str, str, str], **says: Any) -> Shop:
+    sets = says.pop("sets", [gift_set([{"item": one.code} for one in items])])
+    return shop(items, sets, ingredients=rows(*table), **says)
+
+
+OIL = ("A-1", "Hedge oil", "", "0.5"), ("Hedge oil", "Linalool", "78-70-6", "35")
+
+
+def test_a_bracket_without_its_other_half_is_told() -> None:
+    assert told("ingredients-brackets", of([item("A-1", ingredients="Aqua (Water, Mel"), item("A-2")])) == [
+        'Must fix · items.csv, row A-1, column ingredients: in the ingredients of A-1 "(" has no other half. '
+        "Close the bracket, or take it out."
+    ]
+
+
+def test_an_allergen_above_its_limit_is_told_with_how_much_there_is_and_where_from() -> None:
+    one = of([item("A-1", ingredients="Aqua, Hedge oil")], *OIL)
+    assert told("allergen-unnamed", one) == [
+        "Must fix · items.csv, row A-1, column ingredients: A-1 holds 0.175 % Linalool from Hedge oil, and its "
+        "ingredients do not say so. The limit for what is rinsed off is 0.01 %. Write Linalool among them "
+        "(Regulation (EC) 1223/2009, Article 19 and Annex III)."
+    ]
+    assert found("allergen-unnamed", of([item("A-1", ingredients="Aqua, Hedge oil, LINALOOL")], *OIL)) == []
+
+
+def test_where_no_rule_asks_for_it_an_unnamed_allergen_is_only_looked_at() -> None:
+    american = settings(country="US")
+    items = [item("A-1", ingredients="Aqua, Hedge oil")]
+    assert told("allergen-unnamed", of(items, *OIL, settings=american))[0].startswith("Look at")
+    sold_in_france = of(items, *OIL, settings=american, channels=(channel(country="FR"),))
+    assert told("allergen-unnamed", sold_in_france)[0].startswith("Must fix")
+
+
+def test_what_stays_on_the_skin_has_the_stricter_limit() -> None:
+    table = ("A-1", "Citral", "5392-40-5", "0.006")
+    assert found("allergen-unnamed", of([item("A-1", ingredients="Aqua")], table)) == []
+    assert found("allergen-unnamed", of([item("A-1", form="lotion", ingredients="Aqua")], table)) != []
+
+
+def test_an_allergen_of_the_longer_list_is_looked_for_when_the_owner_adds_it() -> None:
+    """Menthol is among the names that Regulation (EU) 2023/1545 adds (from memory)."""
+    items, table = [item("A-1", ingredients="Aqua")], ("A-1", "Menthol", "", "1")
+    assert found("allergen-unnamed", of(items, table)) == []
+    longer = settings(allergen=[{"name": "Menthol", "cas": "89-78-1"}])
+    assert len(found("allergen-unnamed", of(items, table, settings=longer))) == 1
+
+
+def test_an_ingredient_of_the_table_that_the_list_lacks_is_told() -> None:
+    table = ("A-1", "Glycerin", "56-81-5", "5"), ("A-1", "Mel", "", "1")
+    assert told("ingredient-unlisted", of([item("A-1", ingredients="Aqua")], *table)) == [
+        'Look at · items.csv, row A-1, column ingredients: ingredients.csv has "Glycerin" and "Mel" in A-1, its list '
+        "has not. Write it in both alike, by its INCI name."
+    ]
+    assert found("ingredient-unlisted", of([item("A-1")], *table)) == []
+
+
+def test_the_order_is_judged_by_the_country_of_the_shop() -> None:
+    """21 CFR 701.3(f), Regulation (EC) 1223/2009, Article 19(1)(g): exactly 1 % is free in one and not in the other."""
+    items = [item("A-1", ingredients="Aqua, Tocopherol, Mel")]
+    table = ("A-1", "Aqua", "", "60"), ("A-1", "Mel", "", "1"), ("A-1", "Tocopherol", "", "0.4")
+    assert told("ingredient-order", of(items, *table)) == [
+        'Look at · items.csv, row A-1, column ingredients: in A-1 "Tocopherol" stands before "Mel", of which there is '
+        "more. Write what there is most of first; what is under 1 % may follow in any order "
+        "(Regulation (EC) 1223/2009, Article 19(1)(g))."
+    ]
+    assert found("ingredient-order", of(items, *table, settings=settings(country="US"))) == []
+
+
+def test_a_set_that_says_nothing_at_all_is_told_once_and_a_dish_has_nothing_to_say() -> None:
+    bare = of([item("A-1"), item("A-2"), item("A-3", form="soap dish")])
+    assert told("ingredients-missing", bare) == [
+        "Look at · items.csv, row A-1, column ingredients: nothing in First Set has ingredients or cautions, so its "
+        "texts and labels have none. Write them in the items' rows; buyers and, for cosmetics, the law ask for them."
+    ]
+    assert found("ingredients-missing", of([item("A-3", form="soap dish"), item("A-4", form="beeswax candle")])) == []
+
+
+def test_where_others_speak_the_silent_one_is_told() -> None:
+    some = of([item("A-1", ingredients="Aqua"), item("A-2"), item("A-3", form="soap dish")])
+    assert [one.message for one in found("ingredients-missing", some)] == [
+        "A-2 Item A-2 has neither ingredients nor cautions."
+    ]

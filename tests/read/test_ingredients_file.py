@@ -1,0 +1,60 @@
+"""ingredients.csv: what stands in it; every text is read without a traceback."""
+
+from pathlib import Path
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from listkit.model.ingredient_row import IngredientRow
+from listkit.problem import Problem
+from listkit.read.ingredients_file import read_ingredients
+
+HEAD = "item,ingredient,CAS,percent\n"
+CODES = frozenset({"HH-B1", "HH-B2"})
+
+
+def read(folder: Path, text: str) -> tuple[tuple[IngredientRow, ...], list[Problem]]:
+    (folder / "ingredients.csv").write_bytes(text.encode("utf-8", "surrogatepass"))
+    return read_ingredients(folder, "ingredients.csv", CODES)
+
+
+def test_rows_of_items_and_of_their_raw_materials_are_read(tmp_path: Path) -> None:
+    text = HEAD + "HH-B1,Aqua,7732-18-5,30\nHH-B1,Hedge oil,,0.5 %\nhedge  OIL,Linalool,78-70-6,35\n"
+    rows, problems = read(tmp_path, text)
+    assert problems == []
+    assert [(one.item, one.ingredient, one.cas) for one in rows] == [
+        ("HH-B1", "Aqua", "7732-18-5"), ("HH-B1", "Hedge oil", ""), ("hedge  OIL", "Linalool", "78-70-6"),
+    ]  # fmt: skip
+
+
+def test_an_item_that_is_neither_is_told_once_with_what_it_may_be(tmp_path: Path) -> None:
+    rows, problems = read(tmp_path, HEAD + "HH-B3,Aqua,,30\nHH-B3,Glycerin,,5\nMoss oil,Linalool,,2\n")
+    assert rows == ()
+    assert [(one.code, one.place.line, one.message) for one in problems] == [
+        ("unknown-code", 2, '"HH-B3" is neither an item nor an ingredient of one.'),
+        ("unknown-code", 4, '"Moss oil" is neither an item nor an ingredient of one.'),
+    ]
+
+
+def test_more_than_the_whole_is_told_at_the_row_that_makes_it_so(tmp_path: Path) -> None:
+    _, problems = read(tmp_path, HEAD + "HH-B1,Aqua,,60\nHH-B2,Aqua,,100\nHH-B1,Glycerin,,40.5\nHH-B1,Mel,,1\n")
+    assert [(one.code, str(one.place), one.message) for one in problems] == [
+        ("percent-over", "ingredients.csv, line 4, column percent", 'all that is in "HH-B1" comes to 101.5 %.')
+    ]
+
+
+def test_where_items_could_not_be_read_none_is_unknown(tmp_path: Path) -> None:
+    (tmp_path / "ingredients.csv").write_text(HEAD + "HH-B9,Aqua,,60\n", encoding="utf-8")
+    rows, problems = read_ingredients(tmp_path, "ingredients.csv", None)
+    assert (len(rows), problems) == (1, [])
+
+
+def test_without_the_file_nothing_is_said(tmp_path: Path) -> None:
+    assert read_ingredients(tmp_path, "", CODES) == ((), [])
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60, deadline=None)
+@given(text=st.text(max_size=200))
+def test_no_text_raises(tmp_path: Path, text: str) -> None:
+    read(tmp_path, text)
+    read(tmp_path, HEAD + text)
