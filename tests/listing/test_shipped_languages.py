@@ -1,0 +1,44 @@
+"""Languages that we ship: each says all that English says, and puts in the same values."""
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+
+import pytest
+
+from listkit.listing.words import parse_words
+from listkit.read.templates import own_templates
+
+TEXTS = dict(own_templates())
+FOLDERS = ("words", "cautions", "label", "print")
+OTHERS = ("fr",)
+RULES_OF_A_LANGUAGE = {"forms", "nouns", "counted"}  # what differs from language to language
+
+
+def texts_of(table: Mapping[str, object], *above: str) -> Iterator[tuple[tuple[str, ...], str]]:
+    for key, value in table.items():
+        if isinstance(value, Mapping):
+            yield from texts_of(value, *above, key)
+        elif isinstance(value, str) and (above or (key,))[0] not in RULES_OF_A_LANGUAGE:
+            yield (*above, key), value
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("folder", FOLDERS)
+def test_every_sentence_is_there_and_holds_the_same_places(folder: str, language: str) -> None:
+    english = dict(texts_of(tomllib.loads(TEXTS[f"{folder}/en.toml"])))
+    other = dict(texts_of(tomllib.loads(TEXTS[f"{folder}/{language}.toml"])))
+    leave_out = {("defer",)} | {key for key in english if folder == "cautions" and key[-1] == "source"}
+    assert english.keys() - other.keys() - leave_out == set()
+    assert {key for key in english.keys() & other.keys() if places(english[key]) != places(other[key])} == set()
+
+
+def places(text: str) -> set[str]:
+    return set(re.findall(r"\{(\w+)\}", text))
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_the_words_are_read_without_a_problem(language: str) -> None:
+    words, problems = parse_words(language, ((f"words/{language}.toml", TEXTS[f"words/{language}.toml"]),))
+    assert problems == ()
+    assert words is not None
