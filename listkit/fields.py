@@ -75,7 +75,7 @@ _ALL = (
     Field("netContents", _T, "offer.net_contents", "Net contents by item.", "110 g", many=_MANY),
     Field("netDeclaration", _T, "offer.net_declaration", "Net contents as a label declares them.", "1 bar soap, 110 g; …"),
     Field("fragranceAllergens", _T, "offer.allergens", "Fragrance allergens its ingredients name.", "Linalool", many=_MANY),
-    Field("unitPrice", _T, "offer.unit_price", "What a unit costs, where the channel asks.", "£6.82 per 100 g"),
+    Field("pricePerMeasure", _T, "offer.unit_price", "What a unit costs, where the channel asks.", "£6.82 per 100 g"),
     Field("alt", _T, "listing.alts", "Words for the pictures, in their order.", "Open box seen from above: …", many=_MANY),
     Field("lowestPrice", _M, "listing.cheapest", "The set's lowest price.", "27.00"),
     Field("highestPrice", _M, "listing.dearest", "The set's highest price.", "29.00"),
