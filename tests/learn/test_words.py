@@ -12,7 +12,8 @@ from listkit.model.item import Item
 
 # Figures of our own, which no other program's file has; they are asked for by their names here.
 OURS_ALONE = {
-    "itemCodes", "fillShare", "priorPrice", "suggestedRetail", "netDeclaration", "fragranceAllergens", "pricePerMeasure",
+    "itemCodes", "fillShare", "priorPrice", "suggestedRetail",
+    "netDeclaration", "fragranceAllergens", "pricePerMeasure",
 }  # fmt: skip
 
 
