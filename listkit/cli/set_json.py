@@ -4,6 +4,7 @@ from typing import Any
 
 from listkit.cli.boxes import boxes_json
 from listkit.cli.figures import kept_by, plain_number
+from listkit.cli.made_with import made_with_json
 from listkit.cli.sending import cases_json, sending_json
 from listkit.compute.box_pieces import Laid, Verdict
 from listkit.compute.catalog import Catalog, SetFacts, Variant
@@ -48,6 +49,7 @@ def _variant(one: Variant, found: SetFacts, catalog: Catalog) -> dict[str, Any]:
         "fits": verdict.fits if verdict else None,
         "proof": verdict.proof if verdict else None,
         **sending_json(found, one, catalog),
+        **made_with_json(one),
         "layout": [_laid(one) for one in verdict.layout] if verdict else [],
         "can_make": one.can_make,
         "stock": published(one.can_make, catalog.shop.settings.stock.hold_back),

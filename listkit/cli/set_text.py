@@ -2,6 +2,7 @@
 
 from listkit.cli.boxes import boxes_text, larger_text, layout_text
 from listkit.cli.figures import DASH, count, fee_of, grams, kept_by, percent, stock_on
+from listkit.cli.made_with import made_with_text
 from listkit.cli.sending import cases_text, sending_text
 from listkit.cli.table import table
 from listkit.compute.catalog import Catalog, SetFacts, Variant
@@ -19,6 +20,8 @@ def set_text(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
         lines += [_indented(_weight_table(one))]
         if sending := sending_text(found, one, catalog):
             lines += [_indented(sending)]
+        if made := made_with_text(one):
+            lines += [_indented(made)]
     for told in (boxes_text, larger_text, layout_text, cases_text):
         if text := told(found, variants, catalog):
             lines += ["", _indented(text)]
