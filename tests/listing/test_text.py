@@ -2,14 +2,20 @@
 
 import html
 import re
+from datetime import date
+from decimal import Decimal
 from html.parser import HTMLParser
 from typing import Any
 
 import pytest
 from markdown_it import MarkdownIt
 
+from listkit.compute.build import build_catalog
+from listkit.listing.build import build_listings
 from listkit.listing.listings import Listing
+from listkit.listing.reductions import OnDay, PriorPrice
 from listkit.read.templates import own_templates
+from listkit.units.money import Money
 from tests.listing.shops import DISH, ITEMS, channel, folder, listed, shop
 
 KINDS = {"html": "listing/listing.html", "plain": "listing/listing.txt", "markdown": "listing/listing.md"}
@@ -69,6 +75,15 @@ def missing(kind: str, of: Listing) -> list[str]:
     return [block for block, parts in elements(kind, of).items() if any(part not in text for part in parts)]
 
 
+def listing_while_reduced(kind: str, template: str | None = None) -> Listing:
+    """A listing with a reduction in force, and lawful prices before it."""
+    sale = {"from": "2027-03-01", "until": "2027-03-07", "by": "10 %"}
+    templates = {KINDS[kind]: template} if template is not None else None
+    made = shop(folder(reduction=[sale]), channels=[channel(text=kind)], templates=templates)
+    priors = (PriorPrice("web", code, Money(Decimal("29.00"), "GBP")) for code in ("HHS-1-U1", "HHS-1-S1"))
+    return build_listings(build_catalog(made), OnDay(date(2027, 3, 2), tuple(priors))).listings[0]
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_text_has_every_element(kind: str) -> None:
     assert missing(kind, listing(kind)) == []
@@ -78,7 +93,8 @@ def test_a_text_has_every_element(kind: str) -> None:
 def test_a_template_without_one_block_lacks_just_its_element(kind: str) -> None:
     template = TEMPLATES[KINDS[kind]]
     blocks = {found[1]: found[0] for found in BLOCK.finditer(template)}
-    assert blocks.pop("reduction")  # what is lowered has tests of its own
+    assert "was £" in listing_while_reduced(kind).description.lower()
+    assert "was £" not in listing_while_reduced(kind, template.replace(blocks.pop("reduction"), "")).description.lower()
     assert list(blocks) == list(elements(kind, listing(kind)))
     for name, block in blocks.items():
         assert missing(kind, listing(kind, template=template.replace(block, ""))) == [name]
