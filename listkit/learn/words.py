@@ -158,6 +158,8 @@ MEANINGS: Final[tuple[Meaning, ...]] = (
             "mousse, mousse dans le bain, moussant",
             "schäumt, Schaum?, schäumend",
             "hace espuma, espuma?, espumoso"),
+    meaning("rinse off", "rinse off /",
+            "rinse off, rinsed off, rinsed, wash off", "à rincer, rincé", "abzuspülen, abspülen", "con aclarado"),
     meaning("from age", "from age /",
             "from age, age, ages, age grade, age from, minimum age, suitable from, for ages",
             "âge, dès l'âge de, âge minimum",
