@@ -110,6 +110,8 @@ class _Build:
     def remove_all_but(self, wanted: set[str]) -> None:
         """Remove files of earlier builds; before anything is made, since one may stand where a folder must go."""
         stale = sorted(self.remembered() - wanted)
+        if stale:  # else a build that is killed, or a full disk, would leave a manifest that names what is gone
+            Journal(self.out, stale).close()
         for path in stale:
             target = self.out / path
             try:

@@ -6,7 +6,7 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from listkit.job import File, Job, Recipe, key_of
@@ -311,6 +311,7 @@ def tamper(out: Path, path: Path, how: str) -> None:
         os.utime(path, (2, 2))
 
 
+@settings(deadline=None)  # it writes to the disk, which others may be using
 @given(st.lists(st.tuples(builds, tampering), max_size=6))
 def test_after_any_builds_the_folder_holds_the_last_ones_files_and_a_strangers(
     steps: list[tuple[dict[str, str], list[tuple[str, str]]]],

@@ -5,6 +5,7 @@ are open. It prints one page wide. The same form gives the same bytes.
 """
 
 import datetime
+import io
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -105,12 +106,14 @@ def write_form_sheet(path: Path, form: Form) -> None:
     Raises:
         FieldError: a text holds a character that a workbook has not.
     """
+    packed = io.BytesIO()  # a ZIP that a full disk cuts short would complain behind our back
     try:
-        with xlsxwriter.Workbook(path, {"strings_to_urls": False, "in_memory": True}) as book:
+        with xlsxwriter.Workbook(packed, {"strings_to_urls": False, "in_memory": True}) as book:
             book.set_properties({"created": _CREATED, "title": form.title, "author": form.shop})
             _fill(book, form)
     except XlsxWriterException as fault:
         raise OSError(f"the workbook cannot be written: {fault}") from fault
+    path.write_bytes(packed.getbuffer())
 
 
 def _fill(book: Any, form: Form) -> None:  # noqa: ANN401 (the library states no types)

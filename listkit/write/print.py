@@ -32,6 +32,7 @@ _WORKER: Final = Path(__file__).with_name("print_worker.py")
 _NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 _AT: Final = re.compile(r"┌─ \S*?([\w.-]+\.typ):(\d+):")
 _UNSHOWN: Final = re.compile(r'the text `"(.)"` could not be displayed')
+_CONTROL: Final = re.compile("[\\0-\\x1f\\x7f-\\x9f\\u2028\\u2029\\u202a-\\u202e\\u2066-\\u2069]")
 _NOWHERE: Final = "http://127.0.0.1:9"  # where every call out is sent, and nobody answers
 _MOST_TOLD: Final = 300  # letters of what the compiler says
 
@@ -151,7 +152,7 @@ def _too_much(layout: Layout, what: str) -> FieldError:
 
 def _fault(layout: Layout, told: dict[str, object], root: str) -> FieldError:
     """Return what the compiler says of a layout, with the line, in the words of those who mend it."""
-    said = str(told["message"]).replace(f"{root}/", "").replace(root, "")
+    said = _CONTROL.sub("\ufffd", str(told["message"]).replace(f"{root}/", "").replace(root, ""))
     where = _where(layout, str(told["diagnostic"]))
     if "package" in said:
         return FieldError(f"{where}: it asks for a package.", "Copy what it needs into the layout; nothing is fetched.")

@@ -5,6 +5,7 @@ fifteen digits at most, days are dates. A row is written at a time and none is k
 """
 
 import datetime
+import io
 import struct
 import zipfile
 import zlib
@@ -70,12 +71,14 @@ def write_sheet(path: Path, rows: Iterable[Row], form: SheetForm) -> None:
     Raises:
         FieldError: a text has a character, or a length, that a workbook has not.
     """
+    packed = io.BytesIO()  # a ZIP that a full disk cuts short would complain behind our back
     try:
-        with xlsxwriter.Workbook(path, _OPTIONS) as book:
+        with xlsxwriter.Workbook(packed, _OPTIONS) as book:
             book.set_properties({"created": _CREATED})
             _fill(book, rows, form)
     except XlsxWriterException as fault:
         raise OSError(f"the workbook cannot be written: {fault}") from fault
+    path.write_bytes(packed.getbuffer())
 
 
 def _fill(book: xlsxwriter.Workbook, rows: Iterable[Row], form: SheetForm) -> None:

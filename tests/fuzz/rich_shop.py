@@ -66,13 +66,22 @@ def _copy_demo(shop: Path) -> None:
     for file in (shop / "channels").glob("*.toml"):
         text = re.sub(r"(?m)^(width|smallest) = \d+", r"\1 = 60", file.read_text(encoding="utf-8"))
         file.write_text(text, encoding="utf-8")
-    _keep_lines(shop / "wholesale.toml", shop)
+    codes = frozenset(_code((shop / f"sets/{name}/set.toml").read_text(encoding="utf-8")) for name in SETS)
+    _keep_lines(shop / "wholesale.toml", codes)
+    for file in (shop / "languages").glob("*.toml"):
+        tables = re.split(r"(?m)^(?=\[)", file.read_text(encoding="utf-8"))
+        own = [one for one in tables if not one.startswith("[sets.") or one[6:].partition("]")[0] in codes]
+        file.write_text("".join(own), encoding="utf-8")
 
 
-def _keep_lines(wholesale: Path, shop: Path) -> None:
+def _code(text: str) -> str:
+    found = re.search(r'(?m)^code = "([^"]+)"', text)
+    return found[1] if found else ""
+
+
+def _keep_lines(wholesale: Path, kept: frozenset[str]) -> None:
     """Take the lines of sets that are not there out of wholesale.toml, and groups that are then empty."""
     text = wholesale.read_text(encoding="utf-8")
-    kept = {re.search(r'(?m)^code = "([^"]+)"', (shop / f"sets/{name}/set.toml").read_text())[1] for name in SETS}  # type: ignore[index]
     text = re.sub(r'"(OHS-\d+)"(, )?', lambda found: found[0] if found[1] in kept else "", text)
     text = re.sub(r"(?ms)^\[\[group\]\]\n(?:(?!^\[\[).)*?lines = \[\]\n(?:(?!^\[).)*", "", text)
     wholesale.write_text(text, encoding="utf-8")

@@ -1,0 +1,143 @@
+"""Real `listkit` processes for tests of what goes wrong around them: a small shop in two states, each with its outputs.
+
+The shop makes a feed, listings, pictures, a price list and PDFs, so that every kind of writer can be cut short.
+"""
+
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.manifest import read_manifest
+from listkit.out_folder import MANIFEST, is_part
+from tests.shops import clean_shop
+
+ROOT: Final = Path(__file__).parents[1]
+TODAY: Final = "2027-03-01"
+CHANNEL: Final = """name = "Web shop"
+make = ["feed", "listings", "photos", "price list"]
+photo_address = "https://shop.example/photos/"
+[[crop]]
+name = "grid"
+ratio = "1:1"
+width = 200
+smallest = 10
+"""
+JOURNAL: Final = ".making.jsonl"
+
+
+def words(shop: Path, out: Path, command: str = "build", *more: str) -> list[str]:
+    """Return the command line of a build, or of a record of the web shop."""
+    dated = ["--today", TODAY, "--accept-large-changes"] if command == "build" and "--today" not in more else []
+    return [sys.executable, "-m", "listkit", command, *more, "--shop", str(shop), "--out", str(out), *dated]
+
+
+def start(shop: Path, out: Path, command: str = "build", *more: str, **how: Any) -> "subprocess.Popen[str]":
+    """Begin a command in a process of its own."""
+    said = words(shop, out, command, *more)
+    pipe, aside = subprocess.PIPE, subprocess.STDOUT
+    running: subprocess.Popen[str] = subprocess.Popen(
+        said, cwd=ROOT, env=_surroundings(), stdout=pipe, stderr=aside, text=True, **how
+    )
+    return running
+
+
+def finish(shop: Path, out: Path, command: str = "build", *more: str, **how: Any) -> tuple[int, str]:
+    """Run a command to its end; return its exit status and what it told, which is never a traceback."""
+    running = start(shop, out, command, *more, **how)
+    told, _ = running.communicate(timeout=120)
+    assert "Traceback" not in told, told
+    return running.returncode, told
+
+
+def _surroundings() -> dict[str, str]:
+    return {**os.environ, "PYTHONPATH": str(ROOT)}
+
+
+class TwoStates:
+    """A shop that is either in its first or its second state, and what each gives, as digests by path."""
+
+    def __init__(self, folder: Path) -> None:
+        self.shop, self.out = folder / "shop", folder / "out"
+        clean_shop(self.shop, {"channels/web_shop.toml": CHANNEL})
+        edited = ("items.csv", "sets/dawn/story.md")
+        self.edits = {path: (self.shop / path).read_text(encoding="utf-8") for path in edited}
+        self.wanted = tuple(self._outputs(state, folder / f"sound-{state}") for state in (0, 1))
+        self.put(0)
+        assert finish(self.shop, self.out)[0] == 0
+
+    def put(self, state: int) -> None:
+        """Bring the shop's files to a state: other prices, another story, another name of the channel."""
+        items, story = self.edits["items.csv"], self.edits["sets/dawn/story.md"]
+        if state:
+            items, story = items.replace("0,", "5,"), story + "\nAnd so the day begins.\n"
+        (self.shop / "items.csv").write_text(items, encoding="utf-8")
+        (self.shop / "sets/dawn/story.md").write_text(story, encoding="utf-8")
+
+    def _outputs(self, state: int, out: Path) -> Mapping[str, str]:
+        self.put(state)
+        status, told = finish(self.shop, out)
+        assert status == 0, told
+        found = outputs(out)
+        shutil.rmtree(out)
+        return found
+
+
+def outputs(out: Path) -> dict[str, str]:
+    """Return the SHA-256 of every file in the output folder but those that listkit keeps for itself."""
+    return {
+        path.relative_to(out).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(out.rglob("*"))
+        if path.is_file() and not path.name.startswith(".")
+    }
+
+
+def left_behind(out: Path) -> list[str]:
+    """Return what a build that ended would have taken away."""
+    return [path.name for path in out.rglob("*") if is_part(path.name) or path.name == JOURNAL]
+
+
+def check_whole(two: TwoStates) -> int:
+    """Check what a build that was cut short left: every file as in one of the states, none gone, the manifest true.
+
+    Where a file is newer than the manifest, the journal beside it names it. Returns how many are in the second state.
+    """
+    found = outputs(two.out)
+    for path, digest in found.items():
+        if path != MANIFEST:  # which may tell of files of both states; that it is true is looked at below
+            assert digest in {state.get(path) for state in two.wanted}, f"{path} is not whole"
+    assert two.wanted[0].keys() & two.wanted[1].keys() <= found.keys(), "an earlier file is gone"
+    named = _journal(two.out)
+    entries = read_manifest(two.out)
+    assert entries, "the manifest is not whole"
+    for entry in entries:
+        assert found.get(entry.path) == entry.sha256 or entry.path in named, f"nothing tells that {entry.path} is newer"
+    return sum(digest != two.wanted[0].get(path) for path, digest in found.items())
+
+
+def _journal(out: Path) -> set[str]:
+    try:
+        lines = (out / JOURNAL).read_text(encoding="utf-8").splitlines()
+    except FileNotFoundError:
+        return set()
+    named: set[str] = set()
+    for line in lines:
+        if line.startswith('{"making"') and line.endswith("}"):
+            named |= set(json.loads(line)["making"])
+    return named
+
+
+def kill_after(seconds: float, begin: Callable[[], "subprocess.Popen[str]"]) -> bool:
+    """Begin a process and kill it after so long; return whether it was still at work."""
+    running = begin()
+    time.sleep(seconds)
+    at_work = running.poll() is None
+    running.kill()
+    running.communicate()
+    return at_work
