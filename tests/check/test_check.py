@@ -21,7 +21,11 @@ def test_every_check_is_called_by_its_code() -> None:
 
 
 def test_a_shop_in_order_has_no_problem() -> None:
-    items = [item("A-1", cost="0.20", name="Rosemary & Rind"), item("A-2", cost="0.20", name="Clover & Cream")]
+    inside = "Sodium Olivate, Aqua"
+    items = [
+        item("A-1", cost="0.20", name="Rosemary & Rind", ingredients=inside, cautions="external-use;avoid-eyes"),
+        item("A-2", cost="0.20", name="Clover & Cream", ingredients=inside, cautions="external-use;avoid-eyes"),
+    ]
     one = gift_set([{"slot": "Bar", "choose": ["A-1", "A-2"]}], box="none")
     of = shop(items, [one], channels=(channel(),), stories={"SET-1": "{{ items }} in straw."})
     assert all_found(of) == []

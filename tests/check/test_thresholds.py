@@ -73,7 +73,7 @@ def test_every_threshold_belongs_to_a_code_and_can_be_written_as_it_is_shown() -
 def test_a_code_of_reading_that_may_be_changed_is_changed_for_the_whole_command(tmp_path: Path) -> None:
     """A heading that is nearly one of ours is told while reading, before any check runs."""
     day = datetime.date(2027, 3, 1)
-    typo = edited("items.csv", "cautions", "cautoins")
+    typo = edited("items.csv", "upright", "uprihgt")
     checks = {**typo, **edited("shop.toml", "[[season]]", '[checks]\nunknown-column = "off"\n\n[[season]]')}
     told = problems_of(clean_shop(tmp_path / "told", typo), day)
     assert [one.code for one in told] == ["unknown-column"]
