@@ -126,6 +126,7 @@ CODES: dict[str, Code] = {
     # stock and dates
     "item-closed": _must("A set that is on sale holds nothing that is closed."),
     "stock-promised-twice": _look("What several sets are made of suffices for all of them."),
+    "stock-shared": _look("The variants of a set do not show far more together than can be made of the set."),
     "season-over": _look("A set whose season is over is not shown."),
     "season-not-yet": _look("A set is shown when its season has begun."),
     "dates-in-order": _must("What begins on a day does not end before it."),

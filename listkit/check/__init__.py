@@ -74,6 +74,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "gtin-missing": wholesale.gtin_missing,
     "item-closed": stock.item_closed,
     "stock-promised-twice": stock.stock_promised_twice,
+    "stock-shared": stock.stock_shared,
     "season-over": stock.season_over,
     "season-not-yet": stock.season_not_yet,
     "dates-in-order": stock.dates_in_order,

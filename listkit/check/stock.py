@@ -2,14 +2,17 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
+from decimal import Decimal
+from operator import itemgetter
 
 from listkit.check.alike import listed
 from listkit.check.context import CheckContext
-from listkit.check.places import SHOP, WHOLESALE, item_place, line_codes, offered, offered_variants
+from listkit.check.places import SHOP, WHOLESALE, item_place, line_codes, offered, offered_variants, set_place
 from listkit.check.reductions import stated_reductions
 from listkit.check.shortage import Demand, Shortage, shortages
 from listkit.compute.catalog import Catalog, SetFacts
-from listkit.listing.listings import Listings
+from listkit.compute.stock import can_make
+from listkit.listing.listings import Listing, Listings
 from listkit.model.fields import Status
 from listkit.model.gift_set import Slot
 from listkit.model.settings import Season
@@ -67,6 +70,41 @@ def _demands(facts: SetFacts) -> Iterator[Demand]:
     for entry in facts.source.gift_set.contents if makes else ():
         options = [option.item for option in entry.choose] if isinstance(entry, Slot) else [entry.item]
         yield Demand(facts.code, frozenset(options), (makes or 0) * entry.quantity)
+
+
+def stock_shared(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Each variant is shown with all that can be made of it alone; what all share is then shown once a variant.
+
+    Told once, of the set whose variants show most against what can be made of it, naming the others like it.
+    """
+    shown: dict[str, tuple[Decimal, Listing]] = {}
+    for listing in listings:
+        makes = listing.facts.can_make
+        if makes and not _over(listing.facts, context):
+            times = Decimal(sum(offer.stock or 0 for offer in listing.offers)) / makes
+            if times > context.thresholds["stock-shared"] and times > shown.get(listing.folder, (0, None))[0]:
+                shown[listing.folder] = times, listing
+    if shown:
+        yield _shared(max(shown.values(), key=itemgetter(0))[1], [one for _, one in shown.values()])
+
+
+def _shared(worst: Listing, alike: list[Listing]) -> Problem:
+    facts, total = worst.facts, sum(offer.stock or 0 for offer in worst.offers)
+    others = [listing.facts.name for listing in alike if listing is not worst]
+    more = f"; {listed(others)} {'is' if len(others) == 1 else 'are'} like it" if others else ""
+    enough = f"{_scarce(facts)} is enough for {facts.can_make}" if _scarce(facts) else f"{facts.can_make} can be made"
+    count = len(worst.offers)
+    message = f"{worst.channel.name} shows {total} of {facts.name} in its {count} variants, and {enough}{more}."
+    hint = "Send the stock again after every few sales, or hold more back."
+    return Problem(set_place(facts, "code"), "stock-shared", message, hint)
+
+
+def _scarce(facts: SetFacts) -> str:
+    """Return the code of what is in every variant and limits the set; "" when something else does."""
+    every = [{piece.item.code: piece for piece in one.pieces} for one in offered_variants(facts)]
+    common = [piece for code, piece in every[0].items() if all(code in pieces for pieces in every)]
+    limits = (piece.item.code for piece in common if can_make((piece,)) == facts.can_make)
+    return next(limits, "")
 
 
 def _over(facts: SetFacts, context: CheckContext) -> bool:

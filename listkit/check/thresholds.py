@@ -77,6 +77,7 @@ THRESHOLDS: Final[dict[str, Threshold]] = {
     ),
     "sheet-long": Threshold(Kind.DAYS, Decimal(180), "from the day of issue to the last day of its prices"),
     "shop-margin-low": Threshold(Kind.SHARE, Decimal("0.45"), "what the shop keeps of the retail price before tax"),
+    "stock-shared": Threshold(Kind.TIMES, Decimal("1.5"), "times what can be made of the set, at most"),
     "shelf-life-short": Threshold(Kind.MONTHS, Decimal(6), "from making"),
     "arrival-short": Threshold(Kind.MONTHS, Decimal(9), "from reaching a shop: from making, less oldest"),
     "accent-faint": Threshold(

@@ -4,7 +4,7 @@ import datetime
 from typing import Any
 
 from tests.check.found import found, told
-from tests.small_shop import gift_set, item, settings, shop, wholesale
+from tests.small_shop import channel, gift_set, item, settings, shop, wholesale
 
 SPRING = {"name": "spring", "on_sale": datetime.date(2027, 2, 15), "off_sale": datetime.date(2027, 5, 10)}
 
@@ -97,3 +97,35 @@ def test_what_keeps_less_than_six_months_is_told_where_it_is_sold() -> None:
     rules = settings(checks={"shelf-life-short": "9 months"})
     nine = shop(items, [one("S-1", "Dawn", {"item": "A-2"})], settings=rules)
     assert len(found("shelf-life-short", nine)) == 1
+
+
+JAR = {"slot": "Jar", "choose": ["J-1", "J-2"]}
+
+
+def oversold(bars: int, **says: Any) -> Any:
+    """A set of a bar and one of two jars, 15 of each shown."""
+    items = [item("B-1", on_hand=bars), item("J-1", on_hand=15), item("J-2", on_hand=15)]
+    return shop(items, [one("S-1", "Dawn", {"item": "B-1"}, JAR)], settings=settings(**says), channels=(channel(),))
+
+
+def test_variants_that_show_one_bar_twice_are_told_with_what_they_share() -> None:
+    """Counted by hand: two variants at 15 are 30 where 16 bars lie."""
+    assert told("stock-shared", oversold(16)) == [
+        "Look at · sets/s-1/set.toml: Stall shows 30 of Dawn in its 2 variants, and B-1 is enough for 16. "
+        "Send the stock again after every few sales, or hold more back."
+    ]
+
+
+def test_variants_that_show_little_more_than_there_is_are_left_alone_unless_the_owner_says_otherwise() -> None:
+    assert told("stock-shared", oversold(20)) == []
+    assert len(told("stock-shared", oversold(20, checks={"stock-shared": "1.4"}))) == 1
+    assert told("stock-shared", oversold(30, checks={"stock-shared": "1"})) == []
+
+
+def test_sets_like_the_worst_are_named_and_a_set_without_a_choice_never() -> None:
+    items = [item("B-1", on_hand=16), item("B-2", on_hand=4), item("J-1", on_hand=15), item("J-2", on_hand=15)]
+    sets = [one("S-1", "Dawn", {"item": "B-1"}, JAR), one("S-2", "Dusk", {"item": "B-2"}, JAR),
+            one("S-3", "Noon", {"item": "B-2"})]  # fmt: skip
+    (problem,) = told("stock-shared", shop(items, sets, channels=(channel(),)))
+    assert "shows 8 of Dusk in its 2 variants, and B-2 is enough for 4; Dawn is like it." in problem
+    assert "Noon" not in problem
