@@ -30,7 +30,7 @@ SOURCES: Final[dict[str, str]] = {
     "retail-unlike": "the channels of the shop's own country; what shops ask is theirs to say",
     "item-closed": "status in the items table and in set.toml",
     "stock-promised-twice": "what is on hand against what all sets on sale could use together (a greatest flow)",
-    "stock-shared": "on hand against what a channel shows of each variant, less hold_back; the limit is common practice",
+    "stock-shared": "what a channel shows of each variant against what can be made; the limit is common practice",
     "season-over": "[[season]] in shop.toml",
     "season-not-yet": "[[season]] in shop.toml",
     "dates-in-order": "the calendar",
