@@ -25,11 +25,11 @@ def option_twins(listings: Listings, _context: CheckContext) -> Iterator[Problem
     language = listings.catalog.shop.settings.language
     for facts in listings.catalog.sets:
         for index, slot, says in _slots(facts):
-            first: dict[str, str] = {}
+            first: dict[str, int] = {}
             for at, text in enumerate(says):
-                other = first.setdefault(folded(text, language), text)
-                if other is not text:
-                    message = f'in "{slot.slot}" the options "{other}" and "{text}" read alike.'
+                other = first.setdefault(folded(text, language), at)
+                if other != at:
+                    message = f'in "{slot.slot}" the options "{says[other]}" and "{text}" read alike.'
                     place = set_place(facts, "contents", index, "choose", at)
                     yield Problem(place, "option-twins", message, 'Give each its own words with says = "...".')
 
