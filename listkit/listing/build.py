@@ -12,7 +12,7 @@ from listkit.compute.declaration import Rules
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.listing.formats import Formats
 from listkit.listing.language import Language, read_language
-from listkit.listing.listings import Listing, Listings, ShownSlot
+from listkit.listing.listings import ListedPhoto, Listing, Listings, Offer, ShownSlot
 from listkit.listing.measure import MEASURES
 from listkit.listing.offers import Told, naming, offers_of, told_of, with_priors
 from listkit.listing.options import Stocked, offered, shown_slots
@@ -227,29 +227,34 @@ def _listing(run: _Run, spoken: dict[str, _Shared], facts: SetFacts, channel: Ch
     if language is None:
         return None
     shared = spoken.get(language.tag) or spoken.setdefault(language.tag, _Shared(run, facts, language))
-    settings, limits = run.shop.settings, channel.limits
-    size = MEASURES[limits.count]
     if shared.facts is not facts:
-        facts, shown = shared.facts, _shown(run, shared.facts, channel)
-    variants = shown.variants
-    title = fitting_title(shared.titles, facts.source.gift_set, limits.title, size)
-    own = Own(title, unit_prices_text(language.words, tuple(one for one, _ in variants), channel.unit_price))
+        shown = _shown(run, shared.facts, channel)
+    limits = channel.limits
+    title = fitting_title(shared.titles, shared.facts.source.gift_set, limits.title, MEASURES[limits.count])
+    unit_prices = unit_prices_text(language.words, tuple(one for one, _ in shown.variants), channel.unit_price)
+    own = Own(title, unit_prices)
     description = shared.text(channel.text, shown, own)
     plain = shared.text("plain", shown, own)
     if description is None or plain is None:
         return None
-    slots = shared.slots_of(variants)
+    return _put_together(run, shared, channel, shown, _Texts(title, description, plain_line(plain)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Texts:
+    """What is written of one set on one channel: its title, its text in the channel's kind, and plain in one line."""
+
+    title: str
+    description: str
+    plain: str
+
+
+def _put_together(run: _Run, shared: _Shared, channel: Channel, shown: _Shown, texts: _Texts) -> Listing:
+    settings, limits, facts = run.shop.settings, channel.limits, shared.facts
+    language = shared.language
     photos = shared.photos if limits.photos is None else shared.photos[: limits.photos]
     listed = listed_photos(facts, photos, shared.alts[: len(photos)], run.names[channel.key])
-    around = names_of(language.words, facts, slots, limits.title, size) if slots else (title, "")
-    told = shared.told_in(channel.country or settings.country)
-    offers = offers_of(
-        variants,
-        channel,
-        naming(facts, slots, around, limits.title, size),
-        shown_photos(facts, listed),
-        ((told[one.code], unit_price_of(language.words, one, channel.unit_price)) for one, _ in variants),
-    )
+    offers = _offers(run, shared, channel, shown, (texts.title, listed))
     return Listing(
         channel=channel,
         facts=facts,
@@ -257,17 +262,38 @@ def _listing(run: _Run, spoken: dict[str, _Shared], facts: SetFacts, channel: Ch
         country=channel.country or settings.country,
         brand=settings.name,
         currency=settings.currency,
-        title=title,
+        title=texts.title,
         theme=facts.source.gift_set.theme,
-        description=description,
-        plain=plain_line(plain),
+        description=texts.description,
+        plain=texts.plain,
         keywords=shared.keywords,
-        slots=slots,
-        offers=with_priors(tuple(offers), shown.reduction),
+        slots=shared.slots_of(shown.variants),
+        offers=with_priors(offers, shown.reduction),
         photos=listed,
         dropped_photos=shared.photos[len(photos) :],
         address=f"{channel.listing_address}{facts.source.folder}" if channel.listing_address else "",
         reduction=shown.reduction,
         words_file=file_of(run.shop, language.tag) if language.translator else "",
         price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
+    )
+
+
+def _offers(
+    run: _Run, shared: _Shared, channel: Channel, shown: _Shown, around: tuple[str, tuple[ListedPhoto, ...]]
+) -> tuple[Offer, ...]:
+    """Return what is offered; `around` are the listing's title and photos."""
+    title, listed = around
+    facts, language, limits = shared.facts, shared.language, channel.limits
+    slots, size = shared.slots_of(shown.variants), MEASURES[limits.count]
+    names = names_of(language.words, facts, slots, limits.title, size) if slots else (title, "")
+    told = shared.told_in(channel.country or run.shop.settings.country)
+    unit = channel.unit_price
+    return tuple(
+        offers_of(
+            shown.variants,
+            channel,
+            naming(facts, slots, names, limits.title, size),
+            shown_photos(facts, listed),
+            ((told[one.code], unit_price_of(language.words, one, unit)) for one, _ in shown.variants),
+        )
     )
