@@ -63,10 +63,15 @@ def _plain(length: Decimal) -> str:
 
 
 def label_words(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Every language of the labels has its words and cautions; cards are in the shop's own."""
+    """Every language of the labels has its words and cautions, cards are in the shop's own; their channel is there."""
     shop = listings.catalog.shop
-    labels, told = shop.settings.labels, set(listings.problems)
+    labels, cards, told = shop.settings.labels, shop.settings.cards, set(listings.problems)
     languages = dict.fromkeys((labels.languages if labels else ()) or (shop.settings.language,))
-    if labels or shop.settings.cards:
+    if labels or cards:
         for language in languages:
             yield from (one for one in voice_in(shop, language)[1] if one not in told)
+    known = {name for channel in shop.channels for name in (channel.key, channel.name)}
+    if cards and cards.channel and cards.channel not in known:
+        message = f'there is no channel "{cards.channel}".'
+        hint = f"Write {listed([channel.key for channel in shop.channels])}, or leave it out."
+        yield Problem(Place(SHOP, key=("cards", "channel")), "unknown-code", message, hint)

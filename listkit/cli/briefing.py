@@ -15,6 +15,8 @@ from listkit.ledger.changes import move
 from listkit.model.shop import Shop
 
 _MOST_ROWS: Final = 24  # of a table: one page
+_MOST_CODES: Final = 6
+_LABELS: Final = "print/"
 _MOST_FILES: Final = 12
 _LONGEST: Final = 36  # characters of a fact that is shown
 _PICTURES: Final = (".jpg", ".webp", ".avif", ".png", ".svg")
@@ -35,6 +37,8 @@ class Section:
 def sections_of(one: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
     """Return the page; sections without anything are left out. `shop` says who buys which lines from us."""
     all_new = one.record is None
+    documents = [file for file in one.files if file.document]
+    moved = frozenset((*one.found.new, *one.found.changed_codes))
     sections = (
         Section(f"What {'would change' if one.supposed else 'changes'} on {one.name}", (_against(one), _counts(one))),
         Section("Why", tuple(cause.words for cause in one.causes)),
@@ -43,7 +47,7 @@ def sections_of(one: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
         Section("Take down by hand", tuple(_named(one.old[code], code) for code in one.found.gone)),
         Section("Other facts", rows=_cut(tuple(_fact_rows(one)), "listkit changes --json has all"), left=4),
         Section("Upload again", tuple(_files([file for file in one.files if not file.document], all_new=all_new))),
-        Section("Print or send again", tuple(_files([file for file in one.files if file.document], all_new=all_new))),
+        Section("Print or send again", tuple(_files(documents, all_new=all_new, moved=moved))),
         Section("Tell", tuple(_whom(one, shop))),
     )
     return tuple(_bounded(section) for section in sections if section.lines or len(section.rows) > 1)
@@ -123,7 +127,7 @@ def _short(text: str) -> str:
     return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
 
 
-def _files(files: Sequence[FileMove], *, all_new: bool) -> Iterator[str]:
+def _files(files: Sequence[FileMove], *, all_new: bool, moved: frozenset[str] = frozenset()) -> Iterator[str]:
     """Yield a line a file; where a folder has many, or nothing was there before, the folder with their number."""
     for what, words in (("changed", ""), ("new", "new: "), ("gone", "no longer made, take it back: ")):
         folders: dict[str, list[str]] = {}
@@ -134,7 +138,19 @@ def _files(files: Sequence[FileMove], *, all_new: bool) -> Iterator[str]:
                 kind = "pictures" if all(path.endswith(_PICTURES) for path in own) else "files"
                 yield f"{words}{len(own)} {kind} in {folder}"
             else:
-                yield from (f"{words}{path}" for path in own)
+                yield from (f"{words}{path}{_which(path, files, moved)}" for path in own)
+
+
+def _which(path: str, files: Sequence[FileMove], moved: frozenset[str]) -> str:
+    """Return of which codes labels and cards are to be printed again, where the file holds others too."""
+    if not path.startswith(_LABELS):
+        return ""
+    codes = [code for file in files if file.path == path and file.what == "changed" for code in file.codes]
+    own = [code for code in codes if code in moved]
+    if not own or len(own) == len(codes):
+        return ""
+    more = f" and {len(own) - _MOST_CODES} more" if len(own) > _MOST_CODES else ""
+    return f": {', '.join(own[:_MOST_CODES])}{more}"
 
 
 def _whom(one: ChannelChanges, shop: Shop) -> Iterator[str]:

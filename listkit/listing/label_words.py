@@ -22,7 +22,8 @@ class LabelWords:
     ingredients: str
     cautions: str
     batch: str
-    date: str
+    best_before: str
+    made_on: str
     gift_set: str = takes("items")
     alone: str = takes("item")
     of_item: str = takes("item")

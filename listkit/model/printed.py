@@ -7,6 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import AfterValidator, Field, PlainValidator, WithJsonSchema
 
 from listkit.model.fields import Count, Distance, Language, Share, ShopModel, YesNo
+from listkit.model.label import UnitPricing
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.quantity import Example, parse_sides
@@ -145,4 +146,9 @@ class Cards(Laid):
     each: Literal["variant", "set"] = Field(
         default="variant", description='"variant": a card for each; "set": one for all its options.'
     )
-    unit_price: YesNo = Field(default=False, description="Whether the price of a unit is told, where one can be.")
+    channel: str = Field(
+        default="", description="The channel whose prices and variants are shown; when left out all, as usual."
+    )
+    unit_price: UnitPricing | None = Field(
+        default=None, description="What a unit of the goods costs, where the country asks for it."
+    )

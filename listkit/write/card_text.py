@@ -3,14 +3,16 @@
 A price is seen without asking: the name, the price, what is inside with its sizes, what may be chosen.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.catalog import SetFacts, Variant
 from listkit.listing.contents import content_lines
 from listkit.listing.label_words import Voice
-from listkit.listing.listings import ShownSlot
+from listkit.listing.listings import Listings, ShownSlot
 from listkit.listing.nouns import piece_text
 from listkit.listing.options import shown_slots
+from listkit.listing.unit_prices import unit_price_of, unit_prices_text
 from listkit.listing.words import fill
 from listkit.model.fields import Status
 from listkit.model.printed import Cards
@@ -34,16 +36,26 @@ class CardText:
     codes: tuple[str, ...]
 
 
-def card_texts(catalog: Catalog, cards: Cards, voice: Voice) -> tuple[CardText, ...]:
-    """Return a card for every variant that may be sold, or for every set, in the order of the sets."""
+def card_texts(listings: Listings, cards: Cards, voice: Voice) -> tuple[CardText, ...]:
+    """Return a card for every variant that is sold, or for every set, in the order of the sets."""
     found = []
-    for facts in catalog.sets:
-        sold = tuple(one for one in facts.variants if one.status is not Status.CLOSED)
+    for facts, sold in _sold(listings, cards.channel):
         if cards.each == "set" and sold:
             found.append(_of_set(facts, sold, cards, voice))
         elif cards.each == "variant":
             found += [_of_variant(facts, one, cards, voice) for one in sold]
     return tuple(found)
+
+
+def _sold(listings: Listings, channel: str) -> Iterator[tuple[SetFacts, tuple[Variant, ...]]]:
+    """Yield the sets with their variants: as a channel shows them, reductions included; else all, as usual."""
+    if not channel:
+        for facts in listings.catalog.sets:
+            yield facts, tuple(one for one in facts.variants if one.status is not Status.CLOSED)
+        return
+    for listing in listings:
+        if channel in (listing.channel.key, listing.channel.name):
+            yield listing.facts, tuple(offer.variant for offer in listing.offers)
 
 
 def _of_variant(facts: SetFacts, one: Variant, cards: Cards, voice: Voice) -> CardText:
@@ -54,7 +66,7 @@ def _of_variant(facts: SetFacts, one: Variant, cards: Cards, voice: Voice) -> Ca
         price=voice.money(one.price),
         options=(),
         lines=tuple((piece_text(voice.words, piece), piece.item.code in chosen) for piece in one.pieces),
-        unit_price=_unit_price(one, voice) if cards.unit_price else "",
+        unit_price=unit_price_of(voice.words, one, cards.unit_price),
         gtin=one.gtin,
         number=fill(voice.card.code, code=one.code),
         codes=(one.code,),
@@ -65,14 +77,13 @@ def _of_set(facts: SetFacts, sold: tuple[Variant, ...], cards: Cards, voice: Voi
     slots = shown_slots(facts, tuple((one, None) for one in sold), voice.currency)
     prices = sorted({one.price for one in sold}, key=lambda price: price.amount)
     price = voice.money(prices[0])
-    units = {_unit_price(one, voice) for one in sold} if cards.unit_price else set()
     return CardText(
         code=facts.code,
         name=facts.name,
         price=price if len(prices) == 1 else fill(voice.card.start_price, price=price),
         options=tuple(_options(slot, voice) for slot in slots),
         lines=tuple((line.text, False) for line in content_lines(voice.words, facts, slots)),
-        unit_price=units.pop() if len(units) == 1 else "",
+        unit_price=unit_prices_text(voice.words, sold, cards.unit_price),
         gtin=sold[0].gtin if len(sold) == 1 else "",
         number=fill(voice.card.code, code=facts.code),
         codes=(facts.code, *(one.code for one in sold)),
@@ -86,7 +97,3 @@ def _options(slot: ShownSlot, voice: Voice) -> str:
         for one in slot.options
     ]
     return fill(voice.card.options, slot=slot.name, options=", ".join(told))
-
-
-def _unit_price(_one: Variant, _voice: Voice) -> str:
-    return ""

@@ -7,6 +7,7 @@ where. What the shop does not state has no words; a number is never made up.
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Final
 
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
@@ -22,6 +23,8 @@ from listkit.model.item import Item
 from listkit.model.printed import Labels
 from listkit.model.settings import Settings
 from listkit.units.net import Measure
+
+MONTHS_WITH_A_LAST_DAY: Final = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,8 +128,14 @@ def _spoken(facts: SetFacts, variant: Variant, voice: Voice, settings: Settings)
         cautions=caution_lines(voice.words, voice.cautions, _items(variant)),
         made=tuple(made),
         batch=voice.label.batch,
-        date=voice.label.date,
+        date=voice.label.best_before if _runs_out(variant) else voice.label.made_on,
     )
+
+
+def _runs_out(variant: Variant) -> bool:
+    """Whether it keeps 30 months at most, and so has a last day: Regulation (EC) No 1223/2009, article 19(1)(c)."""
+    lives = [item.shelf_life for item in _items(variant) if item.shelf_life is not None]
+    return min(lives, default=0) <= MONTHS_WITH_A_LAST_DAY
 
 
 def _identity(facts: SetFacts, variant: Variant, voice: Voice) -> str:

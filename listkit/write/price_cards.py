@@ -28,7 +28,7 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     catalog = _as_sold(listings)
     cards = catalog.shop.settings.cards
     voice, _ = voice_in(catalog.shop, catalog.shop.settings.language)
-    texts = card_texts(catalog, cards, voice) if cards and voice else ()
+    texts = card_texts(listings, cards, voice) if cards and voice else ()
     if cards is None or voice is None or not texts:
         return
     layout = cards_layout(texts, cards, catalog.shop, voice)

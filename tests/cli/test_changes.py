@@ -156,3 +156,20 @@ def test_a_code_that_vanished_stops_the_build_until_it_is_accepted(told: Told) -
     told.edit("wholesale.toml", '"RRS-1"', '"RRS-9"')
     assert told.build() == 1
     assert "RRS-1-J1" in told.err
+
+
+def test_labels_and_cards_to_be_printed_again_are_named_with_their_codes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = Told(small_shop(tmp_path / "shop"), capsys)
+    told.edit("shop.toml", "[prices]", '[labels]\nsize = "120 x 160 mm"\n\n[cards]\n\n[prices]')
+    assert told.build() == 0
+    assert told.run("record", "web") == 0
+    told.edit("items.csv", "RR-J2,Water Mint,body butter,100 ml,9.00", "RR-J2,Water Mint,body butter,100 ml,9.50")
+    assert told.run("changes", "web") == 0
+    again = told.out.partition("Print or send again\n")[2]
+    assert "  print/price-cards.pdf: RRS-1-J2\n" in again
+    assert "outside-labels" not in again
+    told.edit("items.csv", "RR-J2,Water Mint,body butter,100 ml", "RR-J2,Water Mint,body butter,90 ml")
+    assert told.run("changes", "web") == 0
+    assert "  print/outside-labels.pdf: RRS-1-J2\n" in told.out

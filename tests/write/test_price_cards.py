@@ -20,11 +20,23 @@ from listkit.write.price_cards import write
 from tests.shops import CLEAN, clean_shop
 from tests.write.pages import NO_POPPLER, POPPLER, QPDF, barcodes_of, text_of, words_of
 
+TWO_BARS = """code = "RRS-1"
+name = "Two bars"
+theme = "One for each hand."
+season = "spring"
+box = "S"
+
+[[contents]]
+item = "RR-B1"
+quantity = 2
+"""
 CONTEXT = WriteContext(version="test")
 needs_poppler = pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
 
 
-def catalog_of(folder: Path, cards: str, *, items: tuple[tuple[str, str], ...] = ()) -> Catalog:
+def catalog_of(
+    folder: Path, cards: str, *, items: tuple[tuple[str, str], ...] = (), files: dict[str, str] | None = None
+) -> Catalog:
     """The clean shop with these settings of cards; in its items each first text is replaced by the second."""
     table = (CLEAN / "items.csv").read_text(encoding="utf-8")
     for old, new in items:
@@ -32,6 +44,7 @@ def catalog_of(folder: Path, cards: str, *, items: tuple[tuple[str, str], ...] =
         table = table.replace(old, new)
     settings = (CLEAN / "shop.toml").read_text(encoding="utf-8")
     changes: dict[str, str | bytes | None] = {"shop.toml": f"{settings}\n\n[cards]\n{cards}\n", "items.csv": table}
+    changes |= files or {}
     shop, problems = read_shop(clean_shop(folder, changes))
     assert [problem for problem in problems if problem.level == "Must fix"] == []
     return build_catalog(shop)
@@ -95,6 +108,29 @@ def test_a_card_of_a_set_tells_its_options_with_their_prices_where_they_differ(t
     equal = text_of(printed(catalog_of(tmp_path / "equal", 'each = "set"'), tmp_path / "b.pdf"))
     assert "from £" not in equal
     assert "Jar: Willow Bark body butter, Water Mint body butter" in equal
+
+
+@needs_poppler
+def test_the_price_of_a_unit_is_told_where_one_can_be(tmp_path: Path) -> None:
+    """A set of unlike pieces has none; two bars of soap of 100 g at 13.00 and an uplift of 1.00 cost 7.00 per 100 g."""
+    catalog = catalog_of(tmp_path / "shop", "unit_price = {}", files={"sets/dawn/set.toml": TWO_BARS})
+    assert "£7.00 per 100 g" in text_of(printed(catalog, tmp_path / "a.pdf"))
+    unlike = text_of(printed(catalog_of(tmp_path / "unlike", "unit_price = {}"), tmp_path / "b.pdf"))
+    assert "per 100" not in unlike
+
+
+@needs_poppler
+def test_cards_of_a_channel_show_its_lowered_prices(tmp_path: Path) -> None:
+    """Half of 16.50 for a time; the catalog keeps the usual price."""
+    settings = (CLEAN / "shop.toml").read_text(encoding="utf-8")
+    stall = next((CLEAN / "channels").glob("*.toml")).stem
+    lowered = '[[reduction]]\nname = "Spring"\nfrom = 2027-03-01\nuntil = 2027-03-31\nby = "50 %"\n'
+    files = {"shop.toml": f'{settings}\n\n[cards]\nchannel = "{stall}"\n\n{lowered}'}
+    catalog = catalog_of(tmp_path / "shop", "", files=files)
+    listings = build_listings(catalog, OnDay(date(2027, 3, 10)))
+    (job,) = write(listings, CONTEXT)
+    job.recipe(*job.arguments, (tmp_path / "a.pdf",))
+    assert "£8.25" in text_of(tmp_path / "a.pdf")
 
 
 def test_a_card_of_a_set_speaks_of_the_set_and_all_its_variants(tmp_path: Path) -> None:
