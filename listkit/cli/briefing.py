@@ -17,6 +17,9 @@ from listkit.model.shop import Shop
 _MOST_ROWS: Final = 24  # of a table: one page
 _MOST_CODES: Final = 6
 _LABELS: Final = "print/"
+_ON_PAPER: Final = frozenset(
+    {"price", "unitPrice", "gtin", "contents", "netContents", "netDeclaration", "ingredients", "cautions"}
+)  # what labels and cards say of a variant
 _MOST_FILES: Final = 12
 _LONGEST: Final = 36  # characters of a fact that is shown
 _PICTURES: Final = (".jpg", ".webp", ".avif", ".png", ".svg")
@@ -38,7 +41,7 @@ def sections_of(one: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
     """Return the page; sections without anything are left out. `shop` says who buys which lines from us."""
     all_new = one.record is None
     documents = [file for file in one.files if file.document]
-    moved = frozenset((*one.found.new, *one.found.changed_codes))
+    moved = frozenset((*one.found.new, *(change.code for change in one.found.changed if change.field in _ON_PAPER)))
     sections = (
         Section(f"What {'would change' if one.supposed else 'changes'} on {one.name}", (_against(one), _counts(one))),
         Section("Why", tuple(cause.words for cause in one.causes)),
