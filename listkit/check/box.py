@@ -172,7 +172,7 @@ def _reason(group: Alike, shop: Shop) -> str:
     alone = too_large(single_pieces(group.one.pieces), inside_of(group.box, shop.settings.packing))
     if alone:
         return f": {listed(tuple(dict.fromkeys(alone)))} alone {'is' if len(set(alone)) == 1 else 'are'} too large"
-    return "" if group.verdict.proof != "not found" else ": no way was found to lay so many pieces"
+    return "" if group.verdict.proof != "not found" else ": no way was found, though not all could be tried"
 
 
 def _larger(group: Alike, shop: Shop) -> str:

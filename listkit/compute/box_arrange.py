@@ -17,6 +17,7 @@ from listkit.compute.box_pieces import Proof, Solid, poses
 from listkit.compute.box_search import place
 
 MOST_EXACT = 8  # pieces; beyond, a search may end without an answer
+_MOST_STEPS = 1_000_000  # about a minute; no search for so few pieces is known to need a tenth of it
 _MOST_WORK = 200_000  # steps of a search without promise, times pairs of pieces
 _MOST_ROUND = 12  # pieces; beyond, true circles are not tried
 _FINE = 100  # circles are placed in hundredths of a unit
@@ -123,7 +124,7 @@ def _on_the_floor(sizes: tuple[Size, ...], room: Size) -> Outcome:
 
 def _search(blocks: tuple[Block, ...], room: Size) -> Outcome:
     if len(blocks) <= MOST_EXACT:
-        return place(blocks, room)
+        return place(blocks, room, most_steps=_MOST_STEPS)
     spots = fill_corners(blocks, room)
     return Outcome(spots, sure=True) if spots else place(blocks, room, most_steps=_MOST_WORK // len(blocks) ** 2)
 

@@ -99,7 +99,7 @@ def in_words(verdict: Verdict) -> str:
         length, width, height = (f"{side.normalize():f}" for side in verdict.spare)
         return f"Everything fits, with {length} × {width} × {height} mm to spare."
     if verdict.proof == "not found":
-        return "No layout was found; with so many pieces that is no proof that there is none."
+        return "No layout was found; not every way could be tried, so there may be one."
     return "There is no way to lay these pieces in this box."
 
 

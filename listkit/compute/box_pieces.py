@@ -87,7 +87,8 @@ class Verdict:
     """Whether the pieces fit, how that is known, and how to lay them (in the order of the pieces).
 
     `proof` is "found" with a layout; "none as boxes" when every way to lay the bounding boxes was tried, and a
-    search with true circles found nothing either; "not found" when there are too many pieces to try every way.
+    search with true circles found nothing either; "not found" when there are too many pieces, or too many ways to lay
+    them, to try each.
     `fill_share` is the bounding volumes by the volume of the inside. `spare` is what length, width and height of
     the inside have over the pieces pushed together, in mm, clearance included; zero when they do not fit.
     """

@@ -6,6 +6,9 @@ as soon as blocks that must all lie apart along an axis are longer together than
 It ends with a layout whenever one exists and otherwise has tried everything, so its "no" is a proof; only
 `most_steps` cuts it short, and then it says so. The same question gives the same answer: no clock, no chance.
 
+How blocks lie is decided in two ways that take turns, each time with more steps: as late as may be, or at once.
+Where one needs a hundred thousand steps, the other mostly needs a few; nobody can tell beforehand which.
+
 The idea of deciding apart-or-not first and the order later is that of packing classes: S. P. Fekete, J. Schepers,
 "A combinatorial characterization of higher-dimensional orthogonal packing", Mathematics of Operations Research
 29(2), 2004; here blocks may also be turned.
@@ -17,16 +20,18 @@ from math import prod
 from listkit.compute.box_blocks import Block, Outcome, Size, Spot
 from listkit.compute.box_bounds import may_fit, reachable
 from listkit.compute.box_order import Pair, heaviest, holds, line_up
-from listkit.compute.box_state import Rules, State, interchangeable, name_free, root_of, rules_of
+from listkit.compute.box_state import Poses, Rules, State, interchangeable, name_free, root_of, rules_of
 
 _ANY = 1 << 30  # more than the poses a block can have
+_ENDLESS = 1 << 62
+_FIRST_TURN, _LONGER = 1000, 8  # steps of the first turn, and how many times as many the next ones have
 
 
 def place(blocks: tuple[Block, ...], room: Size, *, most_steps: int | None = None) -> Outcome:
     """Place every block in `room`, or find that it cannot be done.
 
     Without `most_steps` the answer is always sure. Up to eight blocks that mostly takes milliseconds; a few
-    tight rooms for many alike blocks take seconds. A pose has as many numbers as the room.
+    tight rooms for many alike blocks take a second or two. A pose has as many numbers as the room.
     """
     plain = not any(block.margin for block in blocks)
     room = reachable([block.poses for block in blocks], room) if plain else room
@@ -35,12 +40,26 @@ def place(blocks: tuple[Block, ...], room: Size, *, most_steps: int | None = Non
         return Outcome(None, sure=True)
     ranked = sorted(range(len(blocks)), key=lambda index: (-prod(fitting[index][0]), fitting[index], index))
     poses = [fitting[index] for index in ranked]
-    tree = _Tree(rules_of([blocks[index] for index in ranked], poses, room), most_steps, bounded=plain)
-    final = tree.descend(root_of(poses, tree.rules))
+    rules = rules_of([blocks[index] for index in ranked], poses, room)
+    final, sure = _take_turns(poses, rules, _ENDLESS if most_steps is None else most_steps, bounded=plain)
     if final is None:
-        return Outcome(None, sure=not tree.cut_short)
+        return Outcome(None, sure)
     spots = dict(zip(ranked, _spots(final), strict=True))
     return Outcome(tuple(spots[index] for index in range(len(blocks))), sure=True)
+
+
+def _take_turns(poses: list[Poses], rules: Rules, most_steps: int, *, bounded: bool) -> tuple[State | None, bool]:
+    """Search in both ways by turns until one ends; all turns together take no more steps than `most_steps`."""
+    left, turn = most_steps, _FIRST_TURN
+    while left > 0:
+        for poses_first in (False, True):
+            tree = _Tree(rules, min(turn, left), bounded=bounded, poses_first=poses_first)
+            final = tree.descend(root_of(poses, rules))
+            if not tree.cut_short:
+                return final, True
+            left -= min(turn, left)
+        turn *= _LONGER
+    return None, False
 
 
 def _inside(pose: Size, block: Block, room: Size) -> bool:
@@ -51,11 +70,12 @@ def _inside(pose: Size, block: Block, room: Size) -> bool:
 class _Tree:
     """Depth-first search below one root; counts its steps so that it can be cut short."""
 
-    def __init__(self, rules: Rules, most_steps: int | None, *, bounded: bool) -> None:
+    def __init__(self, rules: Rules, most_steps: int, *, bounded: bool, poses_first: bool) -> None:
         self.rules = rules
         self.bounded = bounded
+        self.poses_first = poses_first
         self.axes = range(len(rules.room))
-        self.left = -1 if most_steps is None else most_steps
+        self.left = most_steps
         self.cut_short = False
         self.alike = rules.alike
         self.in_vain: set[object] = set()  # states without a layout, whatever their twins are called
@@ -70,7 +90,7 @@ class _Tree:
         if found is None or not self._line_up(state) or (turned and self._too_large(state)):
             return None
         pair, options = found
-        index = state.undecided(len(options) or _ANY)
+        index = state.undecided(_ANY if self.poses_first or not options else len(options))
         if index is None and not options:
             return state
         name = name_free(state, self.rules) if self.alike else None

@@ -24,6 +24,7 @@ WIDE: Final = 400  # pixels
 _LEFT, _RIGHT, _TOP, _INSIDE, _TALLEST = 16, 56, 66, 328, 420
 _LEGEND, _LINE = 12, 17
 _INDENT: Final = 20
+_SHORT: Final = 3  # digits that have room beside a view, with their unit
 _MM: Final = "\u00a0mm"  # stays with its number
 _LETTER: Final = Decimal("0.52")  # of the font size: how wide a letter is on average in a line of words
 # What XML 1.0 (W3C, fifth edition, 2.2) does not take as a character.
@@ -42,7 +43,7 @@ class View:
     along: Word
     along_y: str
     end_x: str
-    up: Word
+    up: tuple[Word, ...]
     up_x: str
     end_y: str
     shapes: tuple[Shape, ...]
@@ -118,11 +119,19 @@ def _view(caption: str, frame: Frame, sides: tuple[Decimal, Decimal], drawn: tup
         along=Word(pixels(middle_x), pixels(line + 4), f"{_mm(sides[0])} mm"),
         along_y=pixels(line),
         end_x=pixels(right),
-        up=Word(pixels(right + 32), pixels(middle_y + 4), f"{_mm(sides[1])} mm"),
+        up=_beside(right + 32, middle_y + 4, _mm(sides[1])),
         up_x=pixels(right + 12),
         end_y=pixels(foot),
         shapes=drawn,
     )
+
+
+def _beside(x: Decimal, y: Decimal, side: str) -> tuple[Word, ...]:
+    """Return how high a view is, on two lines where one would run off the paper: "228.6 mm"."""
+    if len(side) <= _SHORT:
+        return (Word(pixels(x), pixels(y), f"{side} mm"),)
+    half = Decimal(_LINE) / 2 - 2
+    return Word(pixels(x), pixels(y - half), side), Word(pixels(x), pixels(y + half), "mm")
 
 
 def _told(block: Block) -> str:

@@ -95,6 +95,37 @@ def test_a_search_cut_short_says_that_it_is_not_sure() -> None:
     assert place(instance.blocks, instance.room, most_steps=1) == Outcome(None, sure=False)
 
 
+@pytest.mark.parametrize(
+    ("kinds", "room", "fits"),
+    [
+        (((34, 82, 65),) * 5 + ((18, 45, 64),) * 3, (117, 117, 93), False),
+        (((58, 85, 88),) * 6 + ((74, 45, 35),) * 2, (163, 149, 170), True),
+        (((17, 59, 66),) * 3 + ((34, 84, 70),) * 5, (109, 130, 104), False),
+        (((77, 39),) * 5 + ((80, 59),) * 3, (140, 229), False),
+    ],
+)
+def test_many_alike_pieces_in_a_tight_room_take_thousands_of_steps_and_not_hundreds_of_thousands(
+    kinds: tuple[Size, ...], room: Size, fits: bool
+) -> None:
+    """To decide how each lies as late as may be needs 650,000 steps for the first of these."""
+    outcome = place(blocks_of(*kinds), room, most_steps=20_000)
+    assert outcome.sure
+    assert (outcome.spots is not None) is fits
+
+
+@needs_peer
+def test_the_verdict_on_many_alike_pieces_in_a_tight_room_is_that_of_the_peer() -> None:
+    blocks = blocks_of(*((34, 82, 65),) * 5, *((18, 45, 64),) * 3)
+    assert not peer_fits(blocks, (117, 117, 93))
+
+
+def test_both_ways_to_search_together_take_no_more_steps_than_they_may() -> None:
+    """The first two turns have 1000 steps each: 1500 end within the second, without an answer."""
+    blocks, room = blocks_of(*((77, 39),) * 5, *((80, 59),) * 3), (140, 229)
+    assert place(blocks, room, most_steps=1500) == Outcome(None, sure=False)
+    assert place(blocks, room, most_steps=0) == Outcome(None, sure=False)
+
+
 def test_nothing_fits_anywhere() -> None:
     assert place((), (1, 1)) == Outcome((), sure=True)
 

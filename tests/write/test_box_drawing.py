@@ -11,6 +11,7 @@ from listkit.cli import main
 from listkit.compute.catalog import SetFacts
 from listkit.compute.packing import verdict_in
 from listkit.listing.listings import Listings
+from listkit.units.length import Size
 from listkit.write.box_drawing import TEMPLATE, drawing
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -100,6 +101,22 @@ def test_a_lying_tube_is_a_circle_to_one_who_looks_along_it(demo: Listings) -> N
     [tube] = [shape for shape in of_class(front, "piece") if shape.get("r")]
     wide = float(of_class(front, "inside")[0].get("width", 0))
     assert 2 * float(tube.get("r", 0)) / wide == pytest.approx(18 / 138, rel=0.01)
+
+
+def test_a_long_figure_beside_a_view_stays_on_the_paper(demo: Listings) -> None:
+    """Nine inches are 228.6 mm; a letter is at most 0.6 of its size wide."""
+    facts, shop = facts_of(demo, "OHS-1"), demo.catalog.shop
+    assert facts.box is not None
+    sides = Size.parse("9 x 9 x 3 1/8 in")
+    large = facts.box.model_copy(update={"inside": sides})
+    verdict = verdict_in(large, facts.variants[0].pieces, shop.settings.packing, stacked=False)
+    svg = drawing(replace(facts, box=large), facts.variants[0], verdict, shop.templates[TEMPLATE])
+    root = ElementTree.fromstring(svg)
+    assert "79.4" in {part.text for part in root.iter(f"{SVG}text")}
+    for part in root.iter(f"{SVG}text"):
+        if part.get("text-anchor") == "middle" and part.get("font-size") is None:
+            half = Decimal(len(part.text or "")) * 12 * Decimal("0.6") / 2
+            assert Decimal(part.get("x", "0")) + half <= 400, part.text
 
 
 def test_only_greys_are_used(demo: Listings) -> None:
