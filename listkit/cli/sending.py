@@ -8,6 +8,7 @@ from listkit.cli.figures import grams, kept_by, percent, plain_number
 from listkit.cli.table import table
 from listkit.compute.case import Cased, CaseFacts, case_facts
 from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.freight import length_and_girth
 from listkit.compute.lighter import Way, ways_down
 from listkit.compute.postage import Postage, cheapest, packet_faults, postage
 from listkit.model.channel import Channel
@@ -18,7 +19,10 @@ _MOST_GROUPS: Final = 4  # of boxes that stand alike, told one by one
 
 def sending_text(found: SetFacts, one: Variant, catalog: Catalog) -> str:
     """Return what sending one variant costs, as lines; "" for a set that is sent without carton."""
-    lines = [f"small packet           {_packet(found, one, catalog)}"] if found.carton else []
+    lines: list[str] = []
+    if found.carton:
+        lines.append(f"small packet           {_packet(found, one, catalog)}")
+        lines.append(f"length and girth       {_plain(length_and_girth(found.carton.outside).mm)} mm")
     asked = _postages(found, one, catalog)
     if asked:
         lines += ["", _postage_table(asked)]
@@ -28,10 +32,11 @@ def sending_text(found: SetFacts, one: Variant, catalog: Catalog) -> str:
 
 
 def sending_json(found: SetFacts, one: Variant, catalog: Catalog) -> dict[str, Any]:
-    """Return the same for scripts; "small_packet" is null without a carton."""
+    """Return the same for scripts; "small_packet" and "length_and_girth", in mm, are null without a carton."""
     excess = packet_faults(one.weights, found.carton, catalog.shop.settings.freight.packet)
     return {
         "small_packet": None if excess is None else all(fault.tolerated for fault in excess),
+        "length_and_girth": plain_number(length_and_girth(found.carton.outside).mm if found.carton else None),
         "postage": [
             {
                 "service": each.service,
@@ -142,8 +147,8 @@ def _free_in(each: Postage, one: Variant, start: Money, catalog: Catalog) -> str
 
 
 def _by_post(catalog: Catalog) -> tuple[Channel, ...]:
-    """Return the channels whose buyers are sent parcels: a stall that only has a price list is none."""
-    return tuple(channel for channel in catalog.shop.channels if {"feed", "listings"} & set(channel.make))
+    """Return the channels whose buyers are sent parcels: they see texts or photos first. A stall has a till only."""
+    return tuple(channel for channel in catalog.shop.channels if {"listings", "photos"} & set(channel.make))
 
 
 def _case(facts: CaseFacts, wanted: int | None) -> str:

@@ -7,6 +7,7 @@ from listkit.cli.sending import cases_text, sending_text
 from listkit.cli.table import table
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.prices import margin
+from listkit.units.money import Money
 
 
 def set_text(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
@@ -36,9 +37,9 @@ def _price_table(one: Variant, catalog: Catalog) -> str:
     whole = [str(one.price)] * len(channels)
     rows += [
         ["sold at", "", str(one.price), *whole],
-        ["included tax", "", f"-{one.prices.tax}", *(f"-{one.prices.tax}" for _ in channels)],
-        ["fee", "", "", *(f"-{fee_of(channel, one)}" for channel in channels)],
-        ["full cost", "", f"-{one.full_cost}", *(f"-{one.full_cost}" for _ in channels)],
+        ["included tax", "", *([_less(one.prices.tax)] * (1 + len(channels)))],
+        ["fee", "", "", *(_less(fee_of(channel, one)) for channel in channels)],
+        ["full cost", "", *([_less(one.full_cost)] * (1 + len(channels)))],
     ]
     left = [kept_by(channel, one) for channel in channels]
     rows += [
@@ -47,6 +48,11 @@ def _price_table(one: Variant, catalog: Catalog) -> str:
         ["stock", "", "", *(count(stock_on(channel, one, catalog)) for channel in channels)],
     ]
     return table(rows)
+
+
+def _less(money: Money) -> str:
+    """Return what goes off; nothing at all without a sign."""
+    return f"-{money}" if money.amount else str(money)
 
 
 def _weight_table(one: Variant) -> str:

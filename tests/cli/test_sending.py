@@ -20,19 +20,22 @@ def test_postage_what_saves_a_step_and_free_postage_are_told(
     """By hand: 351 g go up to 500 g for 2.60; 1 g less would cost 2.40. Three of 19.50 reach 40.00."""
     told = shown(capsys, demo_folder, "OHS-6", "--variant", "OHS-6-M01")
     assert "small packet           yes" in told
+    assert "length and girth       575 mm" in told  # 165 + 2 · (120 + 85)
     assert "Marsh Packet    home     351 g   500 g   2.60  cheapest" in told
     assert "1 g lighter would ship one step cheaper (0.20 less); variant OHS-6-M02, or OH-B03 instead of OH-B02" in told
     assert "Postage is free from 40.00: one alone does not reach it, 3 together do." in told
     dear = shown(capsys, demo_folder, "OHS-4", "--variant", "OHS-4-S01")
     assert "to home that costs 3.60 of it, 9 %" in dear
     assert "21.84 on Own web shop" in dear
-    assert "Saturday stall." not in dear
+    [home, abroad] = [line for line in dear.splitlines() if "kept then" in line]
+    assert "Saturday stall" not in home + abroad  # whoever stands at the stall is sent nothing
 
 
 def test_scripts_read_postage_and_cases(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     facts = json.loads(shown(capsys, demo_folder, "OHS-4", "--json"))
     one = facts["variants"][0]
     assert one["small_packet"] is True
+    assert one["length_and_girth"] == 240 + 2 * (190 + 105)
     assert one["postage"][1] == {
         "service": "Marsh Parcel",
         "zone": "home",

@@ -60,3 +60,11 @@ def test_what_is_not_there_is_told_with_what_is(demo_folder: Path, capsys: pytes
     assert main(["show", "OHS-1", "--variant", "X", "--shop", str(demo_folder)]) == 1
     assert "OHS-1-U01" in capsys.readouterr().err
     assert main(["show", "--shop", str(demo_folder)]) == 2
+
+
+def test_the_readmes_example_is_what_show_says(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    _, _, after = readme.partition("`listkit show OHS-1 --variant OHS-1-U01 --shop demo_shop`")
+    example = after.split("```")[1].strip()
+    assert main(["show", "OHS-1", "--variant", "OHS-1-U01", "--shop", str(demo_folder)]) == 0
+    assert example in capsys.readouterr().out
