@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 from pypdf import PdfReader
 from python_calamine import CalamineWorkbook
 
@@ -15,6 +16,9 @@ from listkit.listing.listings import Listings
 from listkit.read.shop import read_shop
 from listkit.save import save
 from tests.sketches import SKETCH, alike, sketch
+
+settings.register_profile("steady", deadline=None)  # no test depends on the clock
+settings.load_profile("steady")
 
 HERE = Path(__file__).parent
 GOLDEN = HERE / "golden"

@@ -25,13 +25,14 @@ LAYOUT: Final = "print/price_cards.typ"
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield all cards as one file; nothing without [cards]."""
-    catalog = _as_sold(listings)
-    cards = catalog.shop.settings.cards
-    voice, _ = voice_in(catalog.shop, catalog.shop.settings.language)
+    listings = replace(listings, catalog=_as_sold(listings))
+    shop = listings.catalog.shop
+    cards = shop.settings.cards
+    voice, _ = voice_in(shop, shop.settings.language)
     texts = card_texts(listings, cards, voice) if cards and voice else ()
     if cards is None or voice is None or not texts:
         return
-    layout = cards_layout(texts, cards, catalog.shop, voice)
+    layout = cards_layout(texts, cards, shop, voice)
     codes = tuple(dict.fromkeys(code for text in texts for code in text.codes))
     file = File(PATH, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
     yield Job(print_fitting, (layout, "card"), (file,))
