@@ -176,6 +176,7 @@ CODES: dict[str, Code] = {
     "alt-twice": _look("Each picture of a set has words of its own."),
     # words
     "unwritten": _must("What a new set leaves to its owner to write is written."),
+    "starter-left": _look("Addresses that a new shop begins with are replaced by one's own."),
     "text-disagrees": _must("What a text says of sizes, counts, prices and items is what the set says."),
     "season-word": _look("A text names the season that its set is sold in, and what is celebrated in it."),
     "date-passed": _look("A last or first day in a text has not passed and lies in the season."),

@@ -121,6 +121,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "ingredient-order": ingredients.ingredient_order,
     "allergen-unnamed": ingredients.allergen_unnamed,
     "unwritten": unwritten.unwritten,
+    "starter-left": unwritten.starter_left,
     "text-disagrees": text.text_disagrees,
     "season-word": season_words.season_word,
     "date-passed": season_words.date_passed,

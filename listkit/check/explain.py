@@ -62,6 +62,7 @@ SOURCES: Final[dict[str, str]] = {
     "claim-reword": f"{_CLAIMS}; EU technical document on cosmetic claims (2017); 16 CFR 260.4",
     "text-disagrees": "the set's own contents, prices and sizes",
     "unwritten": "the lines that listkit add marks in a new set",
+    "starter-left": "what listkit new writes into a new shop",
 }
 
 

@@ -35,10 +35,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; return its exit status."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     settle_signs(words)
-    parser = _parser()
     if not words or words[0] not in COMMANDS:
-        parser.parse_args(words or ["--help"])
-        return 2
+        return _no_command(words)
     collect_rarely()
     command = importlib.import_module(f"listkit.cli.{words[0]}")
     own = argparse.ArgumentParser(prog=f"listkit {words[0]}", description=COMMANDS[words[0]].capitalize() + ".")
@@ -58,6 +56,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def collect_rarely() -> None:
     """Look for cycles seldom: frozen values have none, and a large shop's are looked through again each time."""
     gc.set_threshold(200_000, 50, 1000)
+
+
+def _no_command(words: list[str]) -> int:
+    """Help, or a word that is no command, with the one that was probably meant."""
+    if not words or words[0].startswith("-"):
+        _parser().parse_args(words or ["--help"])
+        return 2
+    wording = importlib.import_module("listkit.read.wording")
+    meant = wording.write_instead(words[0], COMMANDS) or "listkit --help tells which there are."
+    print(f"There is no command {wording.quoted(words[0])}. {meant}", file=sys.stderr)
+    return 2
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -39,6 +39,7 @@ from listkit.read.source import TEXT_LIMIT, TOML_LIMIT, Source, read_bytes, read
 from listkit.read.table_file import Form, Table, read_table
 from listkit.read.templates import read_templates
 from listkit.read.toml_file import in_source, read_toml
+from listkit.read.wording import quoted
 
 T = TypeVar("T")
 
@@ -51,7 +52,9 @@ def read_shop(root: Path, *, photo_facts: PhotoMemory | None = None) -> tuple[Sh
     """
     files, problems = find_files(root)
     if not root.is_dir():
-        problems = [Problem(Place("."), "file-missing", "there is no such folder.", "Name the shop folder.")]
+        there = "is no folder" if root.exists() else "is not there"
+        message = f"{quoted(str(root))} {there}."
+        problems = [Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")]
     reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems)
     return reading.shop(), sorted(reading.problems, key=in_order)
 

@@ -23,7 +23,12 @@ from listkit.read.wording import one_line, quoted
 from listkit.units.money import Money
 
 M = TypeVar("M", bound=BaseModel)
-_TOTAL: Final = re.compile(r"(grand |sub-?)?(totals?|sum)\s*:?", re.IGNORECASE)
+# Rows of sums, as spreadsheets in English, French, German, Spanish and Italian call them; from memory.
+_TOTAL: Final = re.compile(
+    r"(grand |sub-?|sous-?|zwischen-?|gesamt-?)?(totals?|totaux|totale|sum|somme|summe|gesamt|suma|somma)"
+    r"( g[eé]n[eé]ra[l]e?| general)?\s*:?",
+    re.IGNORECASE,
+)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
 _BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
 _MONEY: Final = frozenset({"retail", "cost", "price"})

@@ -109,5 +109,5 @@ def test_a_channel_that_is_none_is_a_usage_mistake(shop: Path, capsys: pytest.Ca
 
 def test_a_shop_that_is_not_there_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["build", "--shop", str(tmp_path / "nowhere"), *TODAY]) == 1
-    assert "there is no such folder" in capsys.readouterr().err
+    assert "is not there. Name it with --shop DIR." in capsys.readouterr().err
     assert not (tmp_path / "nowhere").exists()

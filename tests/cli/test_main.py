@@ -17,11 +17,19 @@ def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
     assert all(f"  {name} " in told for name in COMMANDS)
 
 
-def test_a_command_that_is_none_is_a_usage_mistake(capsys: pytest.CaptureFixture[str]) -> None:
-    with pytest.raises(SystemExit) as stop:
-        main(["biuld"])
-    assert stop.value.code == 2
-    assert "biuld" in capsys.readouterr().err
+@pytest.mark.parametrize(("typed", "said"), [
+    ("biuld", 'There is no command "biuld". Write "build".\n'),
+    ("publish", 'There is no command "publish". listkit --help tells which there are.\n'),
+])  # fmt: skip
+def test_a_command_that_is_none_is_a_usage_mistake(typed: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([typed]) == 2
+    assert capsys.readouterr().err == said
+
+
+def test_a_shop_folder_that_is_not_there_is_named(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", "--shop", "nowhere/at all"]) == 1
+    told = 'Must fix · the shop folder: "nowhere/at all" is not there. Name it with --shop DIR.  file-missing'
+    assert told in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("name", COMMANDS)

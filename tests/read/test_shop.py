@@ -55,9 +55,11 @@ def test_every_file_is_tried_and_all_problems_show_at_once_sorted_by_place(tmp_p
 
 
 def test_a_folder_that_is_none_is_one_problem(tmp_path: Path) -> None:
-    for root in (tmp_path / "gone", clean_shop(tmp_path) / "items.csv"):
+    for root, said in ((tmp_path / "gone", "is not there"), (clean_shop(tmp_path) / "items.csv", "is no folder")):
         shop, problems = read_shop(root)
-        assert lines(problems) == ["Must fix · .: there is no such folder. Name the shop folder.  file-missing"]
+        [line] = lines(problems)
+        assert line.startswith('Must fix · the shop folder: "/')
+        assert line.endswith(f'" {said}. Name it with --shop DIR.  file-missing')
         assert shop.sets == ()
 
 
