@@ -1,16 +1,25 @@
-"""Quick proofs that blocks do not fit: by the lengths that rows of them can have at all.
+"""Quick proofs that blocks do not fit: by the lengths that rows of them can have at all, and by rounded lengths.
 
-Sums of sides are kept as the bits of one whole number: bit n is set when some row is n long.
+Sums of sides are kept as the bits of one whole number: bit n is set when some row is n long. Both proofs change
+lengths so that every layout stays possible, then compare volumes; "conservative scales" and "dual feasible
+functions" of S. P. Fekete, J. Schepers, "A general framework for bounds for higher-dimensional orthogonal packing
+problems", Mathematical Methods of Operations Research 60(2), 2004.
 """
 
-from collections.abc import Iterable, Sequence
-from functools import reduce
+from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache, reduce
 from math import prod
-from operator import or_
+from operator import mul, or_
+from typing import Final
 
 from listkit.compute.box_blocks import Size
 
 Poses = tuple[Size, ...]
+Lengths = tuple[tuple[int, ...], ...]  # along one axis: those that each block may have
+Scale = tuple[int, ...]  # what each of these takes up, block by block
+_PARTS: Final = (1, 2, 3, 4)  # into how many parts, and one, a room is thought to be divided
+_WHOLE: Final = 12  # every scale counts in twelfths of a unit, so that all parts are whole
+_MOST_SCALES: Final = 6  # an axis, those that take up most
 
 
 def reachable(poses: Sequence[Poses], room: Size) -> Size:
@@ -23,9 +32,7 @@ def may_fit(poses: Sequence[Poses], room: Size) -> bool:
     """Whether the blocks' volumes still fit once each is grown by what can never be used beside it; all go in alone.
 
     A side of 73 in a room of 134, where the others leave 44 of the remaining 61 usable at best, takes up 90. To
-    grow block after block so keeps every layout possible (conservative scales: S. P. Fekete, J. Schepers, "A general
-    framework for bounds for higher-dimensional orthogonal packing problems", Mathematical Methods of Operations
-    Research 60(2), 2004), therefore too much volume then proves that there is none.
+    grow block after block so keeps every layout possible, therefore too much volume then proves that there is none.
     """
     grown = [_grown([{pose[axis] for pose in each} for each in poses], side) for axis, side in enumerate(room)]
     least = (
@@ -33,6 +40,78 @@ def may_fit(poses: Sequence[Poses], room: Size) -> bool:
         for index, each in enumerate(poses)
     )
     return sum(least) <= prod(room)
+
+
+def may_fit_scaled(poses: Sequence[Poses], room: Size) -> bool:
+    """Whether the blocks' volumes still fit by all combinations of scales, one an axis: slower, and sees far more.
+
+    Of rooms with a side of 100 and blocks longer than 50 there go no two beside each other: then each may count as
+    100 as well. Such roundings are tried for halves, thirds, quarters and fifths of the room, and for ends cut off.
+    """
+    axes = range(len(room))
+    scales = [_scales(_lengths_along(poses, axis), room[axis]) for axis in axes]
+    counts = [len(each) for each in poses]
+    pick = [_picker(poses, axis) for axis in axes]
+    volumes: list[Scale] = [(1,) * sum(counts)]
+    for axis in axes:
+        sides = [tuple(scale[at] for at in pick[axis]) for scale in scales[axis]]
+        volumes = [tuple(map(mul, volume, side)) for volume in volumes for side in sides]
+    most = prod(_WHOLE * side for side in room)
+    return all(_least(volume, counts) <= most for volume in volumes)
+
+
+def _lengths_along(poses: Sequence[Poses], axis: int) -> Lengths:
+    return tuple(tuple(sorted({pose[axis] for pose in each})) for each in poses)
+
+
+def _picker(poses: Sequence[Poses], axis: int) -> list[int]:
+    """Return for every pose of every block where its length stands in a scale."""
+    places: list[int] = []
+    start = 0
+    for each, lengths in zip(poses, _lengths_along(poses, axis), strict=True):
+        places += [start + lengths.index(pose[axis]) for pose in each]
+        start += len(lengths)
+    return places
+
+
+def _least(volume: Scale, counts: list[int]) -> int:
+    """Return the volumes together, each block in the pose that takes up least."""
+    total = start = 0
+    for count in counts:
+        total += min(volume[start : start + count])
+        start += count
+    return total
+
+
+@lru_cache(maxsize=1 << 13)
+def _scales(lengths: Lengths, side: int) -> tuple[Scale, ...]:
+    """Return what lengths may be counted as along an axis, none where another is at least as much everywhere."""
+    grown = _grown([set(each) for each in lengths], side)
+    base = [grown[index][length] for index, each in enumerate(lengths) for length in each]
+    kept: list[Scale] = []
+    for scale in _roundings(base, side):
+        if not any(all(map(int.__le__, scale, other)) for other in kept):
+            kept = [other for other in kept if not all(map(int.__le__, other, scale))] + [scale]
+    return tuple(sorted(kept, key=sum, reverse=True)[:_MOST_SCALES])
+
+
+def _roundings(lengths: list[int], side: int) -> Iterator[Scale]:
+    """Yield the lengths themselves, then rounded to parts of the room, then long ones as all of it, short ones as none.
+
+    The second and third are the functions u and U of Fekete and Schepers; that they keep every layout possible is
+    theirs to show.
+    """
+    yield tuple(length * _WHOLE for length in lengths)
+    for parts in _PARTS:
+        part = side * _WHOLE // parts
+        yield tuple(
+            length * _WHOLE if length * (parts + 1) % side == 0 else length * (parts + 1) // side * part
+            for length in lengths
+        )
+    for end in sorted({min(length, side - length) for length in lengths} - {0}):
+        yield tuple(
+            side * _WHOLE if length > side - end else 0 if length < end else length * _WHOLE for length in lengths
+        )
 
 
 def _grown(lengths: list[set[int]], side: int) -> list[dict[int, int]]:

@@ -6,8 +6,9 @@ as soon as blocks that must all lie apart along an axis are longer together than
 It ends with a layout whenever one exists and otherwise has tried everything, so its "no" is a proof; only
 `most_steps` cuts it short, and then it says so. The same question gives the same answer: no clock, no chance.
 
-How blocks lie is decided in two ways that take turns, each time with more steps: as late as may be, or at once.
-Where one needs a hundred thousand steps, the other mostly needs a few; nobody can tell beforehand which.
+How blocks lie is decided in two ways that take turns, each time with more steps: as late as may be, or at once
+with a slower bound that sees more. Where one needs thousands of steps, the other mostly needs a few; nobody can
+tell beforehand which.
 
 The idea of deciding apart-or-not first and the order later is that of packing classes: S. P. Fekete, J. Schepers,
 "A combinatorial characterization of higher-dimensional orthogonal packing", Mathematics of Operations Research
@@ -18,7 +19,7 @@ from collections.abc import Iterator
 from math import prod
 
 from listkit.compute.box_blocks import Block, Outcome, Size, Spot
-from listkit.compute.box_bounds import may_fit, reachable
+from listkit.compute.box_bounds import may_fit, may_fit_scaled, reachable
 from listkit.compute.box_order import Pair, heaviest, holds, line_up
 from listkit.compute.box_state import Poses, Rules, State, interchangeable, name_free, root_of, rules_of
 
@@ -169,7 +170,10 @@ class _Tree:
         return True
 
     def _too_large(self, state: State) -> bool:
-        return self.bounded and not may_fit(state.poses, self.rules.room)
+        if not self.bounded:
+            return False
+        room = self.rules.room
+        return not (may_fit(state.poses, room) and (not self.poses_first or may_fit_scaled(state.poses, room)))
 
     def _turns(self, state: State, index: int) -> Iterator[State]:
         """Branch on a block's pose. What failed for it fails for every twin that nothing tells apart from it yet."""
