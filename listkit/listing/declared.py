@@ -52,10 +52,19 @@ def _noun(words: Words, item: Item, count: int) -> str:
     if not item.form:
         return item_name(item)
     form = small(words, item.form)
+    if stated := _stated(words, form, count):
+        return stated
     if item.container and uncounted(words, form):
         container = item.container if count == 1 else many(words, item.container)
         return fill(words.sentences.contained, container=container, what=form)
     return form if count == 1 else many(words, form)
+
+
+def _stated(words: Words, form: str, count: int) -> str:
+    """Return what the language's table calls a form behind a number: "un sachet de sels" is "sachet de sels" there."""
+    known = words.form(form)
+    told = known.one.partition(" ")[2] if count == 1 else known.many
+    return "" if told == form else told
 
 
 def _total(words: Words, made: Declaration) -> str:

@@ -99,3 +99,12 @@ def test_something_without_a_quantity_is_told_by_its_number() -> None:
     dish = item("soap dish", "110 g").model_copy(update={"net": None})
     made = declaration((Piece(item("bar soap", "110 g")), Piece(dish, 2)), Rules())
     assert declared(words(), made).lines == ("1 bar soap, 110 g", "2 soap dishes")
+
+
+def test_a_form_that_a_language_names_with_its_container_is_told_so_behind_a_number() -> None:
+    own = '[forms."bath salts"]\none = "a pouch of bath salts"\nmany = "pouches of bath salts"\n'
+    salts = item("bath salts", "250 g")
+    soap = item("bar soap", "110 g", name="Whin")
+    told = [str(declared(words(own=own), declaration((Piece(soap), Piece(salts, count)), Rules()))) for count in (1, 2)]
+    assert "1 pouch of bath salts" in told[0]
+    assert "2 pouches of bath salts" in told[1]
