@@ -56,6 +56,8 @@ def told_of(path: Path) -> Iterator[None]:
     except sqlite3.Error as fault:
         message, hint = _words(fault)
         raise FieldError(f"{path.name}: {message}", hint) from fault
+    except UnicodeDecodeError as fault:  # SQLite's own words quote what is damaged
+        raise FieldError(f"{path.name}: {damaged().message}", damaged().hint) from fault
 
 
 def _connection(path: Path, wait: float) -> sqlite3.Connection:

@@ -51,6 +51,12 @@ def rewritten(path: Path) -> None:
         connection.commit()
 
 
+def no_text(path: Path) -> None:
+    """A letter of the schema is none; what SQLite says of it quotes it."""
+    full(path)
+    path.write_bytes(path.read_bytes().replace(b"CREATE TABLE record", b"CREATE T\xffBLE record", 1))
+
+
 def without_text(path: Path) -> None:
     full(path)
     with closing(sqlite3.connect(path)) as connection:
@@ -75,7 +81,7 @@ def at_no_time(path: Path) -> None:
 
 @pytest.mark.parametrize(
     "damage",
-    [cut(0.9), cut(0.5), cut(0.02), garbled, other_file, rewritten, without_text, without_table, at_no_time],
+    [cut(0.9), cut(0.5), cut(0.02), garbled, other_file, rewritten, no_text, without_text, without_table, at_no_time],
 )
 def test_a_damaged_ledger_is_told_and_left_as_it_is(tmp_path: Path, damage: Callable[[Path], None]) -> None:
     path = tmp_path / "ledger.sqlite3"
