@@ -19,7 +19,7 @@ PAPERS: Final = {
     "letter landscape": (Decimal("279.4"), Decimal("215.9")),
 }
 ROLL: Final = "roll"
-_FACE: Final = Example("a size", "99 x 139 mm")
+_FACE: Final = Example("a size", "100 x 140 mm")
 _LEAST, _MOST = Decimal("0.8"), Decimal(2)
 
 
@@ -87,7 +87,7 @@ def _as_text(example: str) -> WithJsonSchema:
     return WithJsonSchema({"type": "string", "examples": [example]})
 
 
-FaceField = Annotated[Face, PlainValidator(_face), _as_text("99 x 139 mm")]
+FaceField = Annotated[Face, PlainValidator(_face), _as_text("100 x 140 mm")]
 PaperField = Annotated[Paper, PlainValidator(_paper), _as_text("A4")]
 Positive = Annotated[Count | None, AfterValidator(_above_zero)]
 Scale = Annotated[Share, AfterValidator(_scale)]
