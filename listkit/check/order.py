@@ -4,11 +4,10 @@ import datetime
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
-from difflib import get_close_matches
 from itertools import zip_longest
 from typing import Final
 
-from listkit.check.alike import counted, listed
+from listkit.check.alike import counted, distance, listed
 from listkit.check.places import item_place
 from listkit.compute.order import Order, Short, lacking, odd_displays, short_of, shorts
 from listkit.compute.sheets import PriceBook, SheetHistory
@@ -19,6 +18,7 @@ from listkit.model.wholesale import Stockist
 from listkit.problem import Level, Place, Problem
 
 _MUST: Final = Level.MUST_FIX
+_NEAR: Final = 1  # letters that a code may be off by: codes of real lines are often two apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +81,7 @@ def _version(case: OrderCase) -> Iterator[Problem]:
 
 def _codes(case: OrderCase) -> Iterator[Problem]:
     places = _places(case.form)
+    rows = {row.code: _row_place(row) for row in reversed(case.form.rows)}
     known = [code for code, _ in case.book.prices]
     today = {line.code for line in case.sheet.lines}
     for code in case.order.strange:
@@ -90,10 +91,10 @@ def _codes(case: OrderCase) -> Iterator[Problem]:
             message = f"{code} does not stand on {case.book.version} yet."
             hint = f"Ask for an order by {case.history.current}, which has it."
         else:
-            near = get_close_matches(code, known, n=1)
+            near = [other for other in known if distance(code, other, _NEAR) <= _NEAR]
             message = f'there is no "{code}" on {case.book.version}.' if code else "a quantity stands beside no code."
             hint = f"Ask whether {near[0]} is meant." if near else "Ask what is meant."
-        yield Problem(places[code], "unknown-code", message, hint)
+        yield Problem(rows[code], "unknown-code", message, hint)
     for code, number in Counter(row.code for row in case.form.rows).items():
         if number > 1:
             message = f"{code} stands in {number} rows; they are added up."
@@ -117,8 +118,13 @@ def _prices(case: OrderCase) -> Iterator[Problem]:
                 break
 
 
+def _row_place(row: FormRow) -> Place:
+    """Return the place of a row whose fault is not its quantity."""
+    return Place(row.place.file, row.place.line, row.place.row)
+
+
 def _price(row: FormRow, stated: str, own: str, version: str) -> Problem:
-    place = Place(row.place.file, row.place.line, row.code)
+    place = _row_place(row)
     message = f"the form says {stated} for {row.code}; {version} says {own}."
     return Problem(place, "price-differs", message, "A cell was changed; tell the shop that the sheet's price holds.")
 

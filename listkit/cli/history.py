@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from listkit.cli.options import add_shop, add_today
-from listkit.cli.report import done, tell
+from listkit.cli.report import done, tell, told_missing
 from listkit.cli.table import table
 from listkit.cli.truth import WHOLESALE
 from listkit.ledger.history import PRIOR_DAYS, PricePoint, lowest_prior, price_history
@@ -26,6 +26,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Show the prices; 1 when none was ever recorded."""
+    if told_missing(args.shop):
+        return 1
     today = args.today or datetime.date.today()  # noqa: DTZ011 - the owner's own day
     try:
         points = price_history(args.shop / LEDGER, args.code)

@@ -13,8 +13,6 @@ def add_shop(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON, for scripts")
 
 
-def add_today(parser: argparse.ArgumentParser) -> None:
-    """Give a command `--today`."""
-    parser.add_argument(
-        "--today", type=datetime.date.fromisoformat, default=None, metavar="DATE", help="take this day for today"
-    )
+def add_today(parser: argparse.ArgumentParser, *, says: str = "take this day for today") -> None:
+    """Give a command `--today`; `says` is its help."""
+    parser.add_argument("--today", type=datetime.date.fromisoformat, default=None, metavar="DATE", help=says)

@@ -16,7 +16,8 @@ from listkit.cli.report import done, problems_json, report, tell
 from listkit.cli.sheets import price_book, sheet_history
 from listkit.cli.table import table
 from listkit.cli.truth import Truth, read_truth
-from listkit.compute.order import Order, build_order, quantities_of
+from listkit.compute.order import Order, build_order, by_codes, quantities_of
+from listkit.job import key_of
 from listkit.listing.cells import money_digits
 from listkit.listing.photos import slug_of
 from listkit.listing.print_words import PrintWords
@@ -27,6 +28,7 @@ from listkit.read.source import TEXT_LIMIT, read_bytes
 from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
 from listkit.write.sheet_text import Document, display_code, document_of
 
+_LONGEST_NAME: Final = 100
 _BUYER: Final = ("shop", "address", "email", "phone", "order_number", "deliver_by", "notes", "first_order")
 
 
@@ -88,6 +90,7 @@ def _read(path: Path, words: PrintWords) -> tuple[OrderForm | None, list[Problem
 
 def _case(args: argparse.Namespace, truth: Truth, document: Document, form: OrderForm) -> OrderCase | Problem:
     """Return the order with all that it is held against; or the problem that its sheet is none of ours."""
+    form = by_codes(form, document.sheet)
     history = sheet_history(truth.shop.root, truth.catalog)
     version = version_of(args.sheet or form.sheet) or history.current
     book = price_book(truth.shop.root, document.sheet, history, version)
@@ -129,12 +132,17 @@ def _write(
 
 
 def _stem(path: Path, case: OrderCase) -> str:
-    """Return a name for files that every system takes: the shop and its number or the day, since all forms are called
-    alike; else that of the form.
+    """Return a name for files that every system takes: the shop and its own number.
+
+    Without a number it is the shop and the day, else the form's name, and a few digits of what is ordered: two orders of
+    one day are two, and the same one again is the same.
     """
     shop, number = (slug_of(case.form.says(name)) for name in ("shop", "order_number"))
-    parts = (shop, number or case.today.isoformat()) if shop else (slug_of(path.stem) or "order",)
-    return "-".join(parts)[:100]
+    if shop and number:
+        return f"{shop}-{number}"[:_LONGEST_NAME]
+    name = f"{shop}-{case.today.isoformat()}" if shop else slug_of(path.stem) or "order"
+    ordered = key_of(case.order.version, tuple((one.code, one.quantity) for one in case.order.lines))
+    return f"{name[:_LONGEST_NAME]}-{ordered[:6]}"
 
 
 def _tell(args: argparse.Namespace, case: OrderCase, told: list[Problem], files: list[str]) -> None:

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from listkit.cli.truth import Truth, is_price_list, own_columns
 from listkit.fields import FIELDS
+from listkit.ledger.alike import ISO_DAY
 from listkit.ledger.compare import ShownColumn, ShownRow, Uncompared
 from listkit.listing.cells import Cell
 from listkit.listing.listings import Listing
@@ -108,9 +109,9 @@ def looks_like(export: Export, truth: Truth, channel: Channel) -> str:
 
 def shown_columns(found: Aligned, channel: Channel, *, facts: bool) -> tuple[ShownColumn, ...]:
     """Return how each column is compared."""
-    unit = "g" if facts else channel.dialect.weight
+    unit, day = ("g", ISO_DAY) if facts else (channel.dialect.weight, channel.dialect.date)
     return tuple(
-        ShownColumn(one.heading, one.field.name if one.field else "", one.number, unit, one.once)
+        ShownColumn(one.heading, one.field.name if one.field else "", one.number, unit, one.once, day)
         for one in found.columns
     )
 

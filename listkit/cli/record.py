@@ -11,7 +11,7 @@ from listkit import __version__
 from listkit.cli.opening import open_shop
 from listkit.cli.options import add_shop, add_today
 from listkit.cli.outputs import Outputs
-from listkit.cli.report import done, tell
+from listkit.cli.report import done, tell, told_missing
 from listkit.cli.sheets import sheet_history
 from listkit.cli.truth import WHOLESALE, Truth, find_place, read_truth, snapshot_of
 from listkit.ledger.ledger import LEDGER, Record, Stamp, moment_of, record, undo
@@ -21,7 +21,7 @@ from listkit.problem import FieldError
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     add_shop(parser)
-    add_today(parser)
+    add_today(parser, says="the day that the build was for, if it is not that of publishing; see --at for that")
     parser.add_argument("channel", metavar="CHANNEL", help='its key or name, or "wholesale"')
     parser.add_argument("--note", default="", metavar="TEXT", help="a word on it, for later")
     parser.add_argument("--out", type=Path, metavar="DIR", help="where the build is, if not in out")
@@ -31,6 +31,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Record, or take back; 1 when that cannot be."""
+    if told_missing(args.shop):
+        return 1
     try:
         stamp = Stamp(_moment(args.at), args.note, __version__)
     except ValueError:

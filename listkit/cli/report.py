@@ -3,11 +3,13 @@
 import json
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any, TextIO
 
 from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted
 from listkit.problem import Level, Problem
 from listkit.read.folder import PACKAGING, SETS, SHOP, STOCKISTS, TABLES
+from listkit.read.shop import missing_folder
 
 PAINT = {Level.MUST_FIX: RED, Level.LOOK_AT: YELLOW}
 
@@ -38,6 +40,14 @@ def _turn(problem: Problem) -> int:
     file = problem.place.file
     turns = (file == SHOP, file != STOCKISTS and "/" not in file and file.endswith(TABLES), file == PACKAGING)
     return turns.index(True) if any(turns) else len(turns)
+
+
+def told_missing(folder: Path) -> bool:
+    """Tell that a shop folder is none, if it is none."""
+    missing = missing_folder(folder)
+    if missing is not None:
+        report((missing,), sys.stderr)
+    return missing is not None
 
 
 def problems_json(problems: Sequence[Problem]) -> str:

@@ -11,6 +11,7 @@ from listkit.cli.all_sets import all_rows, thin_first
 from listkit.cli.opening import open_shop
 from listkit.cli.options import add_shop, add_today
 from listkit.cli.reduced import reductions_json, reductions_text
+from listkit.cli.report import told_missing
 from listkit.cli.set_json import set_json
 from listkit.cli.set_text import set_text
 from listkit.cli.table import table
@@ -39,6 +40,8 @@ def run(args: argparse.Namespace) -> int:
     if not (args.set or args.all):
         print("Name a set, or ask for --all.", file=sys.stderr)
         return 2
+    if told_missing(args.shop):
+        return 1
     catalog = build_catalog(open_shop(args.shop))
     if args.all:
         return _show_all(catalog, as_json=args.json, as_csv=args.csv)

@@ -6,7 +6,7 @@ entry where they may be mixed, one display set to a set that is ordered.
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from listkit.compute.sheets import LinePrices, PriceBook
@@ -67,6 +67,12 @@ class Order:
     def sets(self) -> int:
         """How many sets are ordered."""
         return sum(one.quantity for one in self.lines if one.line is not None and one.entry.is_set)
+
+
+def by_codes(form: OrderForm, sheet: Sheet) -> OrderForm:
+    """Return the form with our codes where it names lines by their GTINs, which the sheet states too."""
+    codes = {line.gtin: line.code for entry in sheet.entries for line in entry.lines if line.gtin}
+    return replace(form, rows=tuple(replace(row, code=codes.get(row.code, row.code)) for row in form.rows))
 
 
 def quantities_of(form: OrderForm) -> dict[str, int]:

@@ -4,6 +4,7 @@ Pure. A channel may round a weight, set a currency sign, wrap a text anew or kee
 none of that is a difference. A price is exact.
 """
 
+import datetime
 import html
 import re
 import unicodedata
@@ -13,6 +14,7 @@ from functools import lru_cache
 from typing import Final
 
 from listkit.fields import Kind
+from listkit.units.day import day_text
 
 _NUMBER: Final = re.compile(r"[+-]?(?:\d|[.,]\d)[\d.,'\s]*", re.ASCII)
 _UNIT_GRAMS: Final = {  # NIST Handbook 44, Appendix C: the avoirdupois pound is 453.59237 g exactly
@@ -29,14 +31,19 @@ _TAG: Final = re.compile(r"</?[a-z][^<>]*>", re.IGNORECASE)
 _SPACE: Final = re.compile(r"\s+")
 _GUARD: Final = re.compile(r"'(?=[=+\-@\t\r\n\0])")
 _DAY: Final = re.compile(r"(\d{4}-\d{2}-\d{2})(?:[T ][\d:.]+(?:Z|[+-][\d:]+)?)?")
+ISO_DAY: Final = "2027-02-28"
+"""The form of days in ISO 8601."""
 _TYPOGRAPHY: Final = str.maketrans("‘’‚′“”„″‐‑–—−", "''''\"\"\"\"-----")
 _LEAST_DIGITS: Final = 2  # significant ones, from which on a rounded number says something
 Alike = Callable[[str, str], bool]
 """Whether our cell and theirs say the same."""
 
 
-def alike(kind: Kind, name: str, *, unit: str = "g") -> Alike:
-    """Return what compares the cells of a column: `name` is its field's, `unit` the one that weights stand in."""
+def alike(kind: Kind, name: str, *, unit: str = "g", day: str = ISO_DAY) -> Alike:
+    """Return what compares the cells of a column: `name` is its field's, `unit` the one that our weights stand in.
+
+    `day` is the form of our days (`units.day`); theirs may also be in that of ISO 8601, as a workbook's are.
+    """
     if name == "image":
         return _same_picture
     by_kind: dict[Kind, Alike] = {
@@ -45,7 +52,7 @@ def alike(kind: Kind, name: str, *, unit: str = "g") -> Alike:
         Kind.WEIGHT: lambda ours, theirs: _same_weight(ours, theirs, unit),
         Kind.LENGTH: _same_measure,
         Kind.SHARE: _same_measure,
-        Kind.DATE: _same_day,
+        Kind.DATE: lambda ours, theirs: _same_day(ours, theirs, day),
     }
     return by_kind.get(kind, _same_text)
 
@@ -117,10 +124,14 @@ def _same_weight(ours: str, theirs: str, unit: str) -> bool:
 
 
 @lru_cache(maxsize=1024)
-def _same_day(ours: str, theirs: str) -> bool:
+def _same_day(ours: str, theirs: str, form: str) -> bool:
     """The same day of the calendar; a time behind theirs does not count."""
     match = _DAY.fullmatch(theirs.strip())
-    return ours.strip() == (match[1] if match else theirs.strip())
+    try:
+        other = day_text(datetime.date.fromisoformat(match[1]), form) if match else theirs.strip()
+    except ValueError:  # 2027-02-30
+        return False
+    return ours.strip() == other
 
 
 def _same_picture(ours: str, theirs: str) -> bool:

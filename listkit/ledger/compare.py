@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from listkit.fields import FIELDS, Kind
-from listkit.ledger.alike import Alike, alike
+from listkit.ledger.alike import ISO_DAY, Alike, alike
 
 KINDS: Final = {
     "price": "price lowestPrice highestPrice wholesalePrice suggestedRetail priceCurrency",
@@ -31,8 +31,8 @@ MOST_LINES: Final = 20
 class ShownColumn:
     """One column that both sides may have: its heading, the field behind it ("" for words or a template).
 
-    `number` is 1 for the first of a family, 0 for all of it; `unit` is what weights stand in; `once` says that only a
-    listing's first row need have it.
+    `number` is 1 for the first of a family, 0 for all of it; `unit` is what weights stand in, `day` the form of days;
+    `once` says that only a listing's first row need have it.
     """
 
     heading: str
@@ -40,6 +40,7 @@ class ShownColumn:
     number: int = 0
     unit: str = "g"
     once: bool = False
+    day: str = ISO_DAY
 
     @property
     def told(self) -> str:
@@ -54,7 +55,7 @@ class ShownColumn:
     def alike(self) -> Alike:
         """Return what compares its cells."""
         kind = FIELDS[self.field].kind if self.field in FIELDS else Kind.TEXT
-        return alike(kind, self.field, unit=self.unit)
+        return alike(kind, self.field, unit=self.unit, day=self.day)
 
 
 @dataclass(frozen=True, slots=True)

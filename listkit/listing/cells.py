@@ -4,7 +4,6 @@ Money has its currency's digits; weights, lengths and dates stand as the channel
 empty cell. Text that a spreadsheet would take for a formula gets an apostrophe.
 """
 
-import datetime
 import re
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Context, Decimal
@@ -14,6 +13,7 @@ from typing import Any, Final
 from listkit.fields import Kind
 from listkit.listing.nearest import nearest
 from listkit.model.channel import Dialect
+from listkit.units.day import day_text
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
 from listkit.units.weight import Weight
@@ -97,15 +97,6 @@ def plain_cell(kind: Kind, dialect: Dialect, unit: str = "") -> Cell:
 def cell_of(kind: Kind, dialect: Dialect, unit: str = "") -> Cell:
     """Return what writes values of this kind, text made safe."""
     return text_cell(dialect) if kind is Kind.TEXT else plain_cell(kind, dialect, unit)
-
-
-def day_text(day: datetime.date, form: str) -> str:
-    """Return a day in the form that 28 February 2027 has in `form`."""
-    parts = {"2027": f"{day.year:04}", "02": f"{day.month:02}", "28": f"{day.day:02}"}
-    return _DAY_PARTS.sub(lambda match: parts[match[0]], form)
-
-
-_DAY_PARTS: Final = re.compile("2027|02|28")
 
 
 def _kept(text_of: Callable[[Any], str], dialect: Dialect) -> Cell:

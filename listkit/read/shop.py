@@ -44,6 +44,14 @@ from listkit.read.wording import quoted
 T = TypeVar("T")
 
 
+def missing_folder(root: Path) -> Problem | None:
+    """Return the problem of a shop folder that is none; None where it is one."""
+    if root.is_dir():
+        return None
+    there = "is no folder" if root.exists() else "is not there"
+    return Problem(Place("the shop folder"), "file-missing", f"{quoted(str(root))} {there}.", "Name it with --shop DIR.")
+
+
 def read_shop(root: Path, *, photo_facts: PhotoMemory | None = None) -> tuple[Shop, list[Problem]]:
     """Return the shop in `root` and all that is wrong with its files.
 
@@ -51,10 +59,8 @@ def read_shop(root: Path, *, photo_facts: PhotoMemory | None = None) -> tuple[Sh
     Never raises for anything in the folder.
     """
     files, problems = find_files(root)
-    if not root.is_dir():
-        there = "is no folder" if root.exists() else "is not there"
-        message = f"{quoted(str(root))} {there}."
-        problems = [Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")]
+    if (missing := missing_folder(root)) is not None:
+        problems = [missing]
     reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems)
     return reading.shop(), sorted(reading.problems, key=in_order)
 

@@ -90,6 +90,16 @@ def test_an_export_of_another_channel_is_told(told: Told) -> None:
     assert "Market stall" in told.err + told.out
 
 
+@pytest.mark.parametrize("feed", ["csv", "xlsx", "jsonl"])
+def test_our_own_file_differs_in_nothing_whatever_its_kind_and_dates(told: Told, feed: str) -> None:
+    told.edit("channels/web.toml", 'feed = "csv"', f'feed = "{feed}"')
+    column = '\n[[column]]\nheading = "Until"\nvalue = "availabilityEnds"\n\n[dialect]\ndate = "28/02/2027"\n'
+    file = told.shop / "channels/web.toml"
+    file.write_text(file.read_text(encoding="utf-8") + column, encoding="utf-8")
+    assert told.build() == 0, told.err
+    assert told.run("compare", "web", str(told.shop / f"out/web/feed.{feed}")) == 0, told.out
+
+
 def test_a_file_that_is_not_there_is_told(told: Told) -> None:
     assert told.run("compare", "web", "nowhere.csv") == 1
     assert told.err.startswith("nowhere.csv: ")

@@ -60,3 +60,11 @@ def test_help_loads_no_library_beyond_the_standard_one() -> None:
     )
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert told.stdout.splitlines()[-1] == "[]"
+
+
+@pytest.mark.parametrize("words", [["show", "OHS-1"], ["show", "--all"], ["history", "OHS-1"], ["record", "web_shop"]])
+def test_every_command_names_the_shop_folder_that_is_not_there(
+    words: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main([*words, "--shop", "nowhere"]) == 1
+    assert '"nowhere" is not there' in capsys.readouterr().err

@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 import shutil
 import subprocess
 from collections.abc import Callable
@@ -189,7 +190,7 @@ def test_a_csv_of_codes_and_quantities_is_an_order_by_the_sheet_of_today(
         csv.writer(stream).writerows([("code", "quantity"), ("OH-S01", 30), ("OHS-2-S01", 2)])
     status, told, _ = order(file)
     assert (status, told["total"]) == (0, "230.90")  # 30 x 6.58 + 2 x 16.75
-    assert told["files"][0] == "wholesale/orders/letter-7-confirmation.pdf"
+    assert re.fullmatch(r"wholesale/orders/letter-7-[0-9a-f]{6}-confirmation\.pdf", told["files"][0])
     status, told, _ = order(file, "--sheet", "QQQQQ")
     assert status == 1
 
@@ -226,3 +227,35 @@ def test_both_pages_are_tagged_and_the_same_every_time(order: Callable[..., Answ
             assert bool(pdf.Root.MarkInfo.Marked)
             assert "/StructTreeRoot" in pdf.Root
             assert str(pdf.Root.Lang) == "en-GB"
+
+
+def test_two_orders_of_one_day_without_a_number_are_two(order: Callable[..., Answer], tmp_path: Path) -> None:
+    form = tmp_path / "order.csv"
+    files = []
+    for lines in ("OH-B01,60", "OH-S01,36", "OH-B01,60"):
+        form.write_text(f"code,quantity\n{lines}\n", encoding="utf-8")
+        status, told, out = order(form)
+        assert status == 0, told
+        files.append(tuple(told["files"]))
+    first, second, again = files
+    assert again == first
+    assert not {*first} & {*second}
+    assert all((out / file).is_file() for file in (*first, *second))
+
+
+def test_a_line_may_be_ordered_by_its_gtin(order: Callable[..., Answer], tmp_path: Path) -> None:
+    """GTIN 9520000000011 stands beside OH-B01 on the price list."""
+    form = tmp_path / "order.csv"
+    form.write_text("code,quantity\n9520000000011,60\n", encoding="utf-8")
+    _, told, _ = order(form)
+    assert [(line["code"], line["quantity"]) for line in told["lines"]] == [("OH-B01", 60)]
+
+
+def test_a_variant_that_is_no_line_for_shops_is_not_taken_for_another(
+    order: Callable[..., Answer], tmp_path: Path
+) -> None:
+    form = tmp_path / "order.csv"
+    form.write_text("code,quantity\nOHS-8-B02-M01,6\nOH-B01,60\n", encoding="utf-8")
+    _, told, _ = order(form)
+    [problem] = [one for one in told["problems"] if one["code"] == "unknown-code"]
+    assert (problem["column"], problem["hint"]) == (None, "Ask what is meant.")

@@ -134,6 +134,15 @@ def test_a_day_may_have_a_time_behind_it() -> None:
     assert day("2027-05-10", "2027-05-10 00:00:00+01:00")
     assert not day("2027-05-10", "2027-05-11")
     assert not day("2027-05-10", "10.05.2027")
+    assert not day("2027-02-28", "2027-02-30")
+
+
+def test_a_day_in_the_channels_form_is_the_same_as_a_date_of_a_workbook() -> None:
+    """ISO 8601, as spreadsheets give true dates out."""
+    german = alike(Kind.DATE, "availabilityEnds", day="28.02.2027")
+    assert german("10.05.2027", "10.05.2027")
+    assert german("10.05.2027", "2027-05-10 00:00:00")
+    assert not german("10.05.2027", "2027-10-05")
 
 
 @given(st.sampled_from(list(Kind)), st.sampled_from(["name", "image", "price"]), st.text(), st.text())
