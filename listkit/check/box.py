@@ -94,7 +94,7 @@ def box_overloaded(listings: Listings, _context: CheckContext) -> Iterator[Probl
         most = facts.box.most_weight if facts.box else None
         heaviest = max((_contents(one) for one in offered_variants(facts)), default=NO_WEIGHT)
         if facts.box is not None and most is not None and heaviest > most:
-            message = f"the pieces weigh up to {_grams(heaviest)}; box {facts.box.code} carries {_grams(most)}."
+            message = f"the pieces weigh up to {heaviest.text}; box {facts.box.code} carries {most.text}."
             yield Problem(
                 set_place(facts, "box"), "box-overloaded", message, "Take a stronger box, or take something out."
             )
@@ -184,9 +184,6 @@ def _larger(group: Alike, shop: Shop) -> str:
 def _contents(one: Variant) -> Weight:
     return sum((piece.item.weight * piece.quantity for piece in one.pieces), NO_WEIGHT)
 
-
-def _grams(weight: Weight) -> str:
-    return f"{weight.grams.normalize():f} g"
 
 
 def _percent(share: Decimal) -> str:

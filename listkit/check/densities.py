@@ -35,7 +35,7 @@ def weight_unlikely(listings: Listings, _context: CheckContext) -> Iterator[Prob
     shop = listings.catalog.shop
     for item in shop.items:
         if item.status is not Status.CLOSED and (why := _dense(item.weight, item.size)):
-            message = f"{item.code} weighs {_grams(item.weight)} and is {_sides(item.size)}: {why}."
+            message = f"{item.code} weighs {item.weight.text} and is {item.size.text}: {why}."
             yield Problem(item_place(shop, item, "weight"), "weight-unlikely", message, _MIXED_UP)
     for key, message in _packaging(shop.packaging):
         yield Problem(Place(PACKAGING, key=key), "weight-unlikely", message, _MIXED_UP)
@@ -56,13 +56,13 @@ def _net_fault(item: Item) -> str:
     if net is None or net.measure not in (Measure.MASS, Measure.VOLUME):
         return ""
     if net.measure is Measure.VOLUME and net.total > room:
-        return f"{net.text} do not go into {_sides(item.size)}, which is {_plain(room)} ml outside"
+        return f"{net.text} do not go into {item.size.text}, which is {_plain(room)} ml outside"
     if net.measure is Measure.MASS and net.total > room * HEAVIEST:
-        return f"{net.text} in {_sides(item.size)} would be heavier than stone"
+        return f"{net.text} in {item.size.text} would be heavier than stone"
     if net.measure is Measure.VOLUME and 0 < grams < net.total * AIRIEST:
-        return f"{_grams(item.weight)} is too light for {net.text}, even of something whipped"
+        return f"{item.weight.text} is too light for {net.text}, even of something whipped"
     if grams > net.total * TARE and not _dense(item.weight, item.size):
-        return f"{_grams(item.weight)} is {_plain(grams / net.total)} times the {net.text} in it"
+        return f"{item.weight.text} is {_plain(grams / net.total)} times the {net.text} in it"
     return ""
 
 
@@ -70,13 +70,13 @@ def _packaging(packaging: Packaging) -> Iterator[tuple[KeyPath, str]]:
     """Yield what of the packaging cannot weigh what it says, each with where it says so."""
     for key, what, weight, size in (*_boxes(packaging), *_cases(packaging)):
         if why := _walled(weight, size):
-            yield key, f"{what} weighs {_grams(weight)} for {_sides(size)}: {why}."
+            yield key, f"{what} weighs {weight.text} for {size.text}: {why}."
     for at, box in enumerate(packaging.boxes):
         if box.fill is not None and box.fill.weight.grams > _cm3(box.inside) * DENSEST_FILL:
-            message = f"{_grams(box.fill.weight)} of fill in box {box.code} of {_sides(box.inside)} is no fill."
+            message = f"{box.fill.weight.text} of fill in box {box.code} of {box.inside.text} is no fill."
             yield ("box", at, "fill", "weight"), message
     if packaging.card is not None and packaging.card.weight > CARD:
-        yield ("card", "weight"), f"the card weighs {_grams(packaging.card.weight)}, more than any card."
+        yield ("card", "weight"), f"the card weighs {packaging.card.weight.text}, more than any card."
 
 
 def _boxes(packaging: Packaging) -> Iterator[tuple[KeyPath, str, Weight, Size]]:
@@ -117,11 +117,3 @@ def _cm3(size: Size) -> Decimal:
 def _plain(number: Decimal) -> str:
     """Return three digits that count: 155, 8.52, 0.000823."""
     return f"{Decimal(f'{number:.3g}').normalize():f}"
-
-
-def _grams(weight: Weight) -> str:
-    return f"{weight.grams.normalize():f} g"
-
-
-def _sides(size: Size) -> str:
-    return f"{' × '.join(f'{side.normalize():f}' for side in size.sides)} mm"

@@ -30,6 +30,7 @@ from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.problem import Level, Problem
+from listkit.units.share import share_text
 
 _THINGS: Final = re.compile(
     "|".join(
@@ -62,7 +63,7 @@ def allergen_unnamed(listings: Listings, _context: CheckContext) -> Iterator[Pro
             what = "is rinsed off" if rinsed_off(item) else "stays on the skin"
             message = (
                 f"{item.code} holds {listed([_told(one) for one in lacking])}, and its ingredients do not say so. "
-                f"The limit for what {what} is {_percent(limit)}."
+                f"The limit for what {what} is {share_text(limit)}."
             )
             names = listed([one.allergen.name for one in lacking])
             hint = f"Write {names} among them (Regulation (EC) 1223/2009, Article 19 and Annex III)."
@@ -78,11 +79,7 @@ def allergens_of(shop: Shop) -> tuple[Allergen, ...]:
 
 def _told(one: AllergenShare) -> str:
     sources = [source for source in one.sources if source]
-    return f"{_percent(one.share)} {one.allergen.name}" + (f" from {listed(sources)}" if sources else "")
-
-
-def _percent(share: Decimal) -> str:
-    return f"{(share * 100).normalize():f} %"
+    return f"{share_text(one.share)} {one.allergen.name}" + (f" from {listed(sources)}" if sources else "")
 
 
 def ingredient_unlisted(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -111,18 +111,19 @@ def _names_nothing(listings: Listings) -> Iterator[Problem]:
     """Tell codes in languages/ that name nothing, and words for slots that a set has not."""
     shop = listings.catalog.shop
     items, sets = {item.code for item in shop.items}, {facts.code: facts for facts in listings.catalog.sets}
+    unread = shop.left_out.may_hold
     for tag, words in shop.translations:
         file = file_of(shop, tag)
-        for code in (code for code in words.items if code not in items):
+        for code in (code for code in words.items if code not in items and not unread(code)):
             place, message = Place(file, key=("items", code)), f'there is no item "{code}".'
             yield Problem(place, "unknown-code", message, "Mend the code, or take the line out.")
-        for code, own in words.sets.items():
+        for code, own in ((code, own) for code, own in words.sets.items() if code in sets or not unread(code)):
             yield from _strange(file, code, own, sets.get(code))
 
 
 def _strange(file: str, code: str, own: TranslatedSet, facts: SetFacts | None) -> Iterator[Problem]:
     if facts is None:
-        place, message = Place(file, key=("sets", code)), f'there is no set "{code}", or it could not be read.'
+        place, message = Place(file, key=("sets", code)), f'there is no set "{code}".'
         yield Problem(place, "unknown-code", message, "Mend the code, or take the table out.")
         return
     slots = [slot.slot for slot in facts.source.gift_set.slots]

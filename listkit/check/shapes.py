@@ -23,7 +23,7 @@ def shape_wrong(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         if item.shape is Shape.BOX or true_round(item) or item.status is Status.CLOSED:
             continue
         alike = "length and width" if item.shape is Shape.CYLINDER else "all three sides"
-        message = f"{item.code} is a {item.shape.value} of {_sides(item.size)}."
+        message = f"{item.code} is a {item.shape.value} of {item.size.text}."
         hint = f'Measure {alike} again: they are alike. Or write "box" as its shape.'
         yield Problem(item_place(shop, item, "size"), "shape-wrong", message, hint)
 
@@ -55,7 +55,7 @@ def inside_larger(listings: Listings, _context: CheckContext) -> Iterator[Proble
         if box.carton is not None:
             closed, carton = box.outside or box.inside, box.carton.outside
             if any(map(Decimal.__gt__, sorted(closed.sides), sorted(carton.sides))):
-                message = f"box {box.code} of {_sides(closed)} does not go into its carton of {_sides(carton)}."
+                message = f"box {box.code} of {closed.text} does not go into its carton of {carton.text}."
                 hint = "Measure both again; a carton is larger than the closed box in it."
                 yield Problem(Place(PACKAGING, key=("box", at, "carton", "outside")), "inside-larger", message, hint)
     for at, case in enumerate(packaging.cases):
@@ -71,7 +71,3 @@ def _inside_out(what: str, inside: Size, outside: Size, key: KeyPath) -> Iterato
     if larger:
         hint = "Measure both again, length, width and height in the same order."
         yield Problem(Place(PACKAGING, key=(*key, "outside")), "inside-larger", f"{what}: {listed(larger)}.", hint)
-
-
-def _sides(size: Size) -> str:
-    return f"{' × '.join(f'{side.normalize():f}' for side in size.sides)} mm"

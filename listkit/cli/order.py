@@ -134,8 +134,8 @@ def _write(
 def _stem(path: Path, case: OrderCase) -> str:
     """Return a name for files that every system takes: the shop and its own number.
 
-    Without a number it is the shop and the day, else the form's name, and a few digits of what is ordered: two orders of
-    one day are two, and the same one again is the same.
+    Without a number it is the shop and the day, else the form's name, and a few digits of what is ordered: two orders
+    of one day are two, and the same one again is the same.
     """
     shop, number = (slug_of(case.form.says(name)) for name in ("shop", "order_number"))
     if shop and number:

@@ -43,8 +43,10 @@ def run(args: argparse.Namespace) -> int:
     if told_missing(args.shop):
         return 1
     catalog = build_catalog(open_shop(args.shop))
-    if args.all:
-        return _show_all(catalog, as_json=args.json, as_csv=args.csv)
+    return _show_all(catalog, as_json=args.json, as_csv=args.csv) if args.all else _show_set(args, catalog)
+
+
+def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
     found = next((one for one in catalog.sets if args.set in (one.code, one.source.folder)), None)
     if found is None:
         there = ", ".join(one.code for one in catalog.sets) or "none that can be computed"

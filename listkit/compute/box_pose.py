@@ -57,10 +57,12 @@ def pose(item: Item, laid: Laid) -> str:
 
 def lies_at(item: Item, laid: Laid) -> str:
     """Return where and how a piece lies: "86 × 28 × 58 mm, on edge; 38 mm from the left, 7.8 mm from the front"."""
-    sides = " × ".join(_mm(side) for side in (laid.length, laid.width, laid.height))
-    above = f", {_mm(laid.z)} mm up" if laid.z else ""
-    return f"{sides} mm, {pose(item, laid)}; {_mm(laid.x)} mm from the left, {_mm(laid.y)} mm from the front{above}"
+    sides = " × ".join(mm_text(side) for side in (laid.length, laid.width, laid.height))
+    above = f", {mm_text(laid.z)} mm up" if laid.z else ""
+    left, front = mm_text(laid.x), mm_text(laid.y)
+    return f"{sides} mm, {pose(item, laid)}; {left} mm from the left, {front} mm from the front{above}"
 
 
-def _mm(side: Decimal) -> str:
+def mm_text(side: Decimal) -> str:
+    """Return millimetres to a tenth at most, half up: "28", "11.3"."""
     return f"{side.quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f}"

@@ -168,7 +168,8 @@ class _Shared:
         try:
             filled = render_story(story.text, names, language.formats).strip()
         except TemplateFault as fault:
-            self.run.fault(story.file, fault)
+            if self.facts.code not in self.shop.left_out.seasonless:  # else it may only ask for that season
+                self.run.fault(story.file, fault)
             return None
         more = listing_names(words, subject, language.cautions, self.run.items[language.tag])
         return {**names, **more, "story": filled}

@@ -19,6 +19,7 @@ from listkit.listing.listings import Listing
 from listkit.listing.templates import Formats, Template, compile_template
 from listkit.listing.templates import Kind as TextKind
 from listkit.model.channel import Channel, Column
+from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, Problem
 
 MOST_COLUMNS: Final = 2000
@@ -138,7 +139,7 @@ def _headings_twice(file: FeedFile) -> Iterator[Problem]:
 
 
 def _formats(listings: tuple[Listing, ...]) -> Formats:
-    return Formats(listings[0].language, listings[0].currency) if listings else Formats("en", "XXX")
+    return Formats(listings[0].language, listings[0].currency) if listings else Formats("en", NO_CURRENCY)
 
 
 def _column(column: Column, formats: Formats) -> FeedColumn:

@@ -70,6 +70,23 @@ class Templates:
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What the files name and the shop lacks for faults that are told already: what only follows from it is not told.
+
+    `codes` are of items and sets; with `every` any code may be one, since a file could not be read to its end.
+    `seasonless` are the codes of sets whose season is named and not known.
+    """
+
+    codes: frozenset[str] = frozenset()
+    every: bool = False
+    seasonless: frozenset[str] = frozenset()
+
+    def may_hold(self, code: str) -> bool:
+        """Whether a code that the shop has not may stand for something in the files."""
+        return self.every or code in self.codes
+
+
+@dataclass(frozen=True, slots=True)
 class Shop:
     """The whole folder. Broken files and sets are left out; their problems are told beside it."""
 
@@ -87,4 +104,5 @@ class Shop:
     ingredients: tuple[IngredientRow, ...] = ()
     templates: Templates = Templates()
     logo: PhotoFacts | None = None
+    left_out: LeftOut = LeftOut()
     items_file: str = "items.csv"  # where the items were read from, for the places of problems

@@ -116,17 +116,22 @@ def settle_boxes(read: PackagingRead, codes: Codes) -> tuple[Packaging, list[Pro
 
 @dataclass(frozen=True, slots=True)
 class SetsSettled:
-    """The sets that can be computed, the problems in their files, and how many sets wait for each problem elsewhere."""
+    """The sets that can be computed, the problems in their files, and how many sets wait for each problem elsewhere.
+
+    `seasonless` are the codes of those whose season is named and not known.
+    """
 
     sets: tuple[SetFolder, ...]
     problems: list[Problem]
     waiting: Counter[Problem]
+    seasonless: tuple[str, ...] = ()
 
 
 def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes) -> SetsSettled:
     """Return the sets whose names all stand for something."""
     settled = SetsSettled((), [], Counter())
     kept: list[SetFolder] = []
+    seasonless = []
     for read in reads:
         if read.gift_set is None:
             if read.code:
@@ -139,7 +144,9 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
         settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *found.faults))
         if found.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
             kept.append(_folder(read, found.gift_set))
-    return replace(settled, sets=tuple(kept))
+        if read.gift_set.season and (known.seasons is None or not found.gift_set.season):
+            seasonless.append(found.gift_set.code)
+    return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless))
 
 
 def _claims(read: SetRead, gift_set: GiftSet, codes: Codes) -> list[Fault]:

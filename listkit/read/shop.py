@@ -4,13 +4,14 @@ What cannot be read is left out of the Shop, the smallest part that can be: a ro
 The problems are sorted by place.
 """
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TypeVar
 
 from listkit.model.item import Item
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
-from listkit.model.shop import SetFolder, Shop
+from listkit.model.shop import LeftOut, Shop
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.channel_files import read_channels
@@ -25,6 +26,7 @@ from listkit.read.reductions import reduction_names
 from listkit.read.references import (
     Codes,
     Lines,
+    SetsSettled,
     Waiting,
     settle_boxes,
     settle_items,
@@ -33,7 +35,7 @@ from listkit.read.references import (
     with_counts,
 )
 from listkit.read.set_folder import SetRead, read_set
-from listkit.read.set_references import Known
+from listkit.read.set_references import Known, item_uses
 from listkit.read.settings_file import SettingsRead, lost_headings, read_settings, settle_settings
 from listkit.read.source import TEXT_LIMIT, TOML_LIMIT, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, read_table
@@ -48,8 +50,8 @@ def missing_folder(root: Path) -> Problem | None:
     """Return the problem of a shop folder that is none; None where it is one."""
     if root.is_dir():
         return None
-    there = "is no folder" if root.exists() else "is not there"
-    return Problem(Place("the shop folder"), "file-missing", f"{quoted(str(root))} {there}.", "Name it with --shop DIR.")
+    message = f"{quoted(str(root))} {'is no folder' if root.exists() else 'is not there'}."
+    return Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")
 
 
 def read_shop(root: Path, *, photo_facts: PhotoMemory | None = None) -> tuple[Shop, list[Problem]]:
@@ -101,7 +103,8 @@ class _ShopReading:
         self.memory.look(self.root, self.files.pictures)
         reads = [self.noted(read_set(self.root, files, self.memory, settings.currency)) for files in self.files.sets]
         known = known_names(table, boxes, seasons)
-        sets = self.sets(reads, known, waiting_for(table, boxes))
+        settled = self.sets(reads, known, waiting_for(table, boxes))
+        sets = settled.sets
         unread = table.unread is not None or any(not read.code for read in reads)
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         codes = None if any(not read.code for read in reads) else self.codes.of("set")
@@ -122,14 +125,20 @@ class _ShopReading:
             ingredients=self.noted(read_ingredients(self.root, self.files.ingredients, known.items)),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
+            left_out=LeftOut(self.codes.of("item", "set") | _used(reads), unread, frozenset(settled.seasonless)),
             items_file=table.file,
         )
 
-    def sets(self, reads: list[SetRead], known: Known, waiting: Waiting) -> tuple[SetFolder, ...]:
+    def sets(self, reads: list[SetRead], known: Known, waiting: Waiting) -> SetsSettled:
         """Return the sets that can be computed; problems elsewhere then say how many wait for them."""
         settled = settle_sets(reads, known, waiting, self.codes)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
-        return settled.sets
+        return settled
+
+
+def _used(reads: Iterable[SetRead]) -> frozenset[str]:
+    """Return the codes of items that sets name: one that is none is told there."""
+    return frozenset(code for read in reads if read.gift_set for _, code in item_uses(read.gift_set))
 
 
 def read_items(root: Path, files: ShopFiles, said: SettingsRead) -> tuple[Table[Item], list[Problem]]:

@@ -61,6 +61,11 @@ class Size:
         return self.length.mm, self.width.mm, self.height.mm
 
     @property
+    def text(self) -> str:
+        """The sides in millimetres with all their digits: "86 × 58 × 28 mm"."""
+        return f"{' × '.join(f'{side.normalize():f}' for side in self.sides)} mm"
+
+    @property
     def volume(self) -> Decimal:
         """Cubic millimetres of the block."""
         return self.length.mm * self.width.mm * self.height.mm

@@ -36,6 +36,11 @@ class Weight:
         """Read "340 g", "12 oz" or "1 lb 2 oz"; a bare number only with the heading's `unit`."""
         return cls(parse_quantity(text, WEIGHT_UNITS, EXAMPLE, unit=unit))
 
+    @property
+    def text(self) -> str:
+        """The weight in grams with all its digits: "119 g"."""
+        return f"{self.grams.normalize():f} g"
+
     def __add__(self, other: "Weight") -> "Weight":
         return Weight(self.grams + other.grams)
 

@@ -13,6 +13,7 @@ from itertools import accumulate, groupby, pairwise
 from typing import Final
 
 from listkit.listing.templates import Formats, Kind, compile_template
+from listkit.model.fields import NO_CURRENCY
 from listkit.units.gtin import right_digit
 
 TEMPLATE: Final = "print/barcode.svg"
@@ -231,7 +232,7 @@ def svg_of(one: Symbol, template: str) -> str:
     )
     digits = tuple(_DrawnDigit(digit.text, _mm(digit.x), _mm(digit.y), _mm(digit.size)) for digit in one.digits)
     drawn = _Drawn(f"{one.kind} {one.gtin}", _mm(one.width), _mm(one.height), path, digits)
-    made = compile_template(template, kind=Kind.HTML, formats=Formats("en", "XXX"), name=TEMPLATE)
+    made = compile_template(template, kind=Kind.HTML, formats=Formats("en", NO_CURRENCY), name=TEMPLATE)
     return made.render({"symbol": drawn})
 
 

@@ -12,7 +12,7 @@ from textwrap import wrap
 from typing import Final
 
 from listkit.compute.box_pieces import Verdict
-from listkit.compute.box_pose import HEIGHT, WIDTH, lies_at
+from listkit.compute.box_pose import HEIGHT, WIDTH, lies_at, mm_text
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.compute.naming import full_name
 from listkit.listing.templates import Formats, Kind, compile_template
@@ -116,10 +116,10 @@ def _view(caption: str, frame: Frame, sides: tuple[Decimal, Decimal], drawn: tup
         y=pixels(rect.y),
         width=pixels(rect.width),
         height=pixels(rect.height),
-        along=Word(pixels(middle_x), pixels(line + 4), f"{_mm(sides[0])} mm"),
+        along=Word(pixels(middle_x), pixels(line + 4), f"{mm_text(sides[0])} mm"),
         along_y=pixels(line),
         end_x=pixels(right),
-        up=_beside(right + 32, middle_y + 4, _mm(sides[1])),
+        up=_beside(right + 32, middle_y + 4, mm_text(sides[1])),
         up_x=pixels(right + 12),
         end_y=pixels(foot),
         shapes=drawn,
@@ -140,7 +140,7 @@ def _told(block: Block) -> str:
 
 
 def _free(verdict: Verdict) -> str:
-    length, width, height = (_mm(side) for side in verdict.spare)
+    length, width, height = (mm_text(side) for side in verdict.spare)
     filled = (verdict.fill_share * 100).quantize(Decimal(1), ROUND_HALF_UP)
     pushed = f"pushed together the pieces leave {length}{_MM} in length, {width}{_MM} in width, {height}{_MM} in height"
     return f"Hatched is free for fill: {pushed}; the box is {filled} % filled"
@@ -161,11 +161,7 @@ def _listed(told: list[tuple[str, str]], start: int) -> tuple[tuple[Word, ...], 
 
 
 def _sides(sides: tuple[Decimal, ...]) -> str:
-    return f"{' × '.join(_mm(side) for side in sides)}{_MM}"
-
-
-def _mm(side: Decimal) -> str:
-    return f"{side.quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f}"
+    return f"{' × '.join(mm_text(side) for side in sides)}{_MM}"
 
 
 def _xml(text: str) -> str:

@@ -14,6 +14,7 @@ from listkit.listing.feed_files import FeedFile, feed_files
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import FeedColumn, Row, feed_columns, feed_prices, feed_rows
 from listkit.model.channel import Channel
+from listkit.model.fields import NO_CURRENCY
 from listkit.units.money import minor_digits
 from listkit.write.context import WriteContext
 from listkit.write.csv_table import with_header
@@ -58,7 +59,7 @@ def table(channel: Channel, own: Listed) -> Iterator[Row]:
 
 def sheet_form(channel: Channel, own: Listed, name: str) -> SheetForm:
     """Return the sheet's form: its name, the types of its columns, whether it has a header."""
-    currency = own[0].currency if own else "XXX"
+    currency = own[0].currency if own else NO_CURRENCY
     columns = tuple(_sheet_column(column, channel, currency) for column in feed_columns(channel, own))
     return SheetForm(name, columns, channel.dialect.header)
 

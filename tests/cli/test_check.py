@@ -1,6 +1,7 @@
 """`listkit check`: told to an owner, told to a script, and one code explained."""
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -77,3 +78,27 @@ def test_colour_only_on_a_terminal_and_never_against_the_readers_will(
     monkeypatch.setenv("NO_COLOR", "1")
     main(["check", "--shop", str(shop), *TODAY])
     assert "\033" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("slip", "first"), [
+    (("shop.toml", 'name = "winter"', 'nmae = "winter"'), "shop.toml"),
+    (("sets/first-nectar/set.toml", 'season = "spring"', 'season = "Sprung"'), "sets/first-nectar/set.toml"),
+    (("sets/first-nectar/set.toml", 'box = "S"', 'box = "Z"'), "sets/first-nectar/set.toml"),
+    (("sets/first-nectar/set.toml", 'name = "First Nectar"', 'name "First Nectar"'), "sets/first-nectar/set.toml"),
+    (("items.csv", "OH-S03,", "OH-S033,"), "sets/"),
+    (("items.csv", "retail", "retial"), "items.csv"),
+])  # fmt: skip
+def test_one_slip_is_told_where_it_stands_and_brings_no_orders_for_what_is_right(
+    demo_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], slip: tuple[str, str, str], first: str
+) -> None:
+    path, old, new = slip
+    folder = tmp_path / "shop"
+    shutil.copytree(demo_folder, folder, ignore=shutil.ignore_patterns("out"))
+    text = (folder / path).read_text(encoding="utf-8")
+    (folder / path).write_text(text.replace(old, new, 1), encoding="utf-8")
+    capsys.readouterr()
+    assert main(["check", "--shop", str(folder), "--json", *TODAY]) == 1
+    told = [one for one in json.loads(capsys.readouterr().out)["problems"] if one["level"] == "must fix"]
+    files = {one["file"] for one in told}
+    assert any(file.startswith(first) for file in files)
+    assert not {file for file in files if file.startswith("languages/") or file.endswith(".md")}, told

@@ -48,6 +48,19 @@ def test_a_service_that_nobody_can_go_by_is_left_out_and_told(tmp_path: Path, st
     assert said in problem.message
 
 
+def test_a_service_that_is_mistyped_in_one_step_is_named(tmp_path: Path) -> None:
+    steps = "Marsh Packet,home,,350,2.40\nMarsh Packt,home,350,500,2.60\nMarsh Packet,home,500,750,3.05\n"
+    rates, [problem] = read(tmp_path, HEAD + steps)
+    assert problem.hint == 'Is "Marsh Packt" in line 3 the same service? Write its name the same.'
+    assert [one.service for one in rates] == ["Marsh Packt"]
+
+
+def test_a_step_that_cannot_be_read_leaves_no_gap_to_be_told(tmp_path: Path) -> None:
+    rates, [problem] = read(tmp_path, f"{HEAD}Post,home,,350,2.40\nPost,home,350,500,perhaps\nPost,home,500,750,3.05\n")
+    assert problem.code == "bad-value"
+    assert rates == ()
+
+
 def test_without_the_file_nothing_is_said(tmp_path: Path) -> None:
     assert read_rates(tmp_path, "", "GBP") == ((), [])
 
