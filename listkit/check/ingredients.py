@@ -12,7 +12,7 @@ from typing import Final
 from listkit.check.alike import listed
 from listkit.check.context import CheckContext
 from listkit.check.places import item_place, offered
-from listkit.compute.allergens import ALLERGENS, LEAVE_ON_LIMIT, NAMED_IN, RINSE_OFF_LIMIT, Allergen
+from listkit.compute.allergens import LEAVE_ON_LIMIT, NAMED_IN, RINSE_OFF_LIMIT, all_allergens, by_name
 from listkit.compute.catalog import SetFacts
 from listkit.compute.caution_rules import FLAMES, SCENTS_A_ROOM, THINGS
 from listkit.compute.composition import (
@@ -53,10 +53,11 @@ def ingredients_brackets(listings: Listings, _context: CheckContext) -> Iterator
 def allergen_unnamed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """By ingredients.csv there is more of a fragrance allergen than may go unnamed. Told once an item."""
     shop = listings.catalog.shop
-    made_of, known = composition(shop.ingredients), allergens_of(shop)
+    made_of, known = composition(shop.ingredients), all_allergens(shop)
+    names = by_name(known)
     asked = {shop.settings.country, *(channel.country for channel in shop.channels)} & NAMED_IN
     for item in _on_sale(shop):
-        named = named_allergens(item, known)
+        named = named_allergens(item, names)
         lacking = [one for one in to_be_named(item, made_of, known) if one.allergen.name not in named]
         if lacking:
             limit = RINSE_OFF_LIMIT if rinsed_off(item) else LEAVE_ON_LIMIT
@@ -65,16 +66,11 @@ def allergen_unnamed(listings: Listings, _context: CheckContext) -> Iterator[Pro
                 f"{item.code} holds {listed([_told(one) for one in lacking])}, and its ingredients do not say so. "
                 f"The limit for what {what} is {share_text(limit)}."
             )
-            names = listed([one.allergen.name for one in lacking])
-            hint = f"Write {names} among them (Regulation (EC) 1223/2009, Article 19 and Annex III)."
+            missing = listed([one.allergen.name for one in lacking])
+            hint = f"Write {missing} among them (Regulation (EC) 1223/2009, Article 19 and Annex III)."
             level = None if asked else Level.LOOK_AT
             place = item_place(shop, item, "ingredients")
             yield Problem(place, "allergen-unnamed", message, hint, own_level=level)
-
-
-def allergens_of(shop: Shop) -> tuple[Allergen, ...]:
-    """Return the allergens that are looked for: ours and those that the owner adds."""
-    return (*ALLERGENS, *(Allergen(one.name, one.cas) for one in shop.settings.allergens))
 
 
 def _told(one: AllergenShare) -> str:
@@ -85,7 +81,7 @@ def _told(one: AllergenShare) -> str:
 def ingredient_unlisted(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """What ingredients.csv puts into an item stands in its list. Told once an item."""
     shop = listings.catalog.shop
-    made_of, known = composition(shop.ingredients), allergens_of(shop)
+    made_of, known = composition(shop.ingredients), all_allergens(shop)
     for item in (one for one in _on_sale(shop) if one.ingredients):
         if lacking := unlisted(item, made_of, known):
             names = listed([f'"{name}"' for name in lacking])

@@ -28,7 +28,6 @@ from listkit.shipped import shipped_templates
 from listkit.units.length import Length
 
 _KEYWORD: Final = "gift set"
-_OF_A_BOX: Final = ("open box", "closed")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -110,7 +109,7 @@ def _tell(folder: Path, new: NewSet, shop: Shop) -> None:
     print("Left for you:")
     print(f"  write the theme in {path / 'set.toml'}, the line with WRITE HERE")
     print(f"  write the story in {path / 'story.md'}, the line with WRITE HERE")
-    print(f"  put into {path / 'photos'}: {listed(_pictures(new), 'and')}; shots.md lists what else to take")
+    print(f"  put into {path / 'photos'}: {listed(new.pictures, 'and')}; shots.md lists what else to take")
     print(f"Next: listkit check --shop {folder}")
 
 
@@ -123,13 +122,6 @@ def _lines(proposal: Proposal | None, items: int) -> list[str]:
         *([f"{proposal.slot}: {listed(options)}"] if options else []),
         f"box {proposal.box}" if proposal.box else "no box: none in packaging.toml holds all of it",
     ]
-
-
-def _pictures(new: NewSet) -> list[str]:
-    """Return the files of the shots that the shop asks for; of one where it asks for none."""
-    boxed = new.proposal is not None and bool(new.proposal.box)
-    asked = [shot for shot in new.shots if boxed or shot not in _OF_A_BOX]
-    return [f"{shot.replace(' ', '-')}.jpg" for shot in asked or ["open box" if boxed else "contents"]]
 
 
 def _json(new: NewSet, files: tuple[str, ...]) -> dict[str, object]:

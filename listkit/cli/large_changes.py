@@ -1,10 +1,12 @@
 """Brakes before a build: what differs so much from the last record that it is told and asked for first."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 from listkit.cli.opening import Checked
 from listkit.cli.report import tell
+from listkit.cli.said import lowered_sets, reduction_lines
 from listkit.cli.truth import Truth, rows_of
 from listkit.ledger.brakes import Brake, BrakeRules, brakes
 from listkit.ledger.ledger import LEDGER, difference
@@ -25,12 +27,14 @@ def large_changes(shop: Path, checked: Checked, channel: str) -> tuple[tuple[str
     found: list[tuple[str, Brake]] = []
     for key in (one.key for one in checked.shop.channels if channel in ("", one.key)):
         try:
-            differs = difference(ledger, key, Snapshot(rows_of(truth, key)), sections=("rows",))
+            now = Snapshot(rows_of(truth, key), rules=reduction_lines(truth.own(key)))
+            differs = difference(ledger, key, now, sections=("rows", "rules"))
         except FieldError as fault:
             return ((key, Brake("ledger", "", f"{fault.message} {fault.hint}".rstrip())),)
         if differs.record is not None:
             old, new = parsed(differs.old.rows), parsed(differs.new.rows)
-            found += [(key, brake) for brake in brakes(old, new, rules, alike=differs.alike)]
+            own = replace(rules, lowered=lowered_sets(differs.old.rules) | lowered_sets(differs.new.rules))
+            found += [(key, brake) for brake in brakes(old, new, own, alike=differs.alike)]
     return tuple(found)
 
 

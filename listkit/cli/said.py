@@ -5,6 +5,7 @@ its default is left out. No file is opened.
 """
 
 import hashlib
+import json
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
@@ -29,6 +30,8 @@ from listkit.units.net import NetContent
 from listkit.units.share import share_text
 from listkit.units.weight import Weight
 
+_REDUCTION: Final = "reduction "
+_AS_USUAL: Final = "as usual"
 _NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing")
 """Tables of shop.toml that no row follows from; of reductions, what is in force is told set by set."""
 
@@ -84,17 +87,23 @@ def rule_lines(shop: Shop, channel: Channel | None, headings: tuple[str, ...] = 
 def reduction_lines(own: Iterable[Listing]) -> Lines:
     """Return what reductions make of these listings: none of it follows from the owner's files without the day."""
     return tuple(
-        (f"reduction {listing.facts.code}", canonical({"prices": _lowered(listing)}))
+        (f"{_REDUCTION}{listing.facts.code}", canonical({"prices": _lowered(listing)}))
         for listing in own
         if listing.reduction is not None or listing.price_turns is not None
     )
+
+
+def lowered_sets(rules: Mapping[str, str]) -> frozenset[str]:
+    """Return the codes of sets that such lines, among others, tell a reduction of."""
+    told = {code: str(json.loads(line)["prices"]) for code, line in rules.items() if code.startswith(_REDUCTION)}
+    return frozenset(code.removeprefix(_REDUCTION) for code, says in told.items() if not says.startswith(_AS_USUAL))
 
 
 def _lowered(listing: Listing) -> str:
     """Return "10 % less until 2026-11-29, announced on 27.00"; what else its prices do is theirs to tell."""
     shown, until = listing.reduction, f"until {told(listing.price_turns)}"
     if shown is None:
-        return f"as usual {until}"
+        return f"{_AS_USUAL} {until}"
     one = shown.ruling.reduction
     how = f"{share_text(one.by)} less" if one.by else f"down to {told(one.ending)}"
     priors = ", ".join(str(announced.prior) for announced in shown.announced)

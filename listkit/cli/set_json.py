@@ -49,7 +49,7 @@ def _variant(one: Variant, found: SetFacts, catalog: Catalog) -> dict[str, Any]:
         "fits": verdict.fits if verdict else None,
         "proof": verdict.proof if verdict else None,
         **sending_json(found, one, catalog),
-        **made_with_json(one),
+        **made_with_json(one, catalog.shop),
         "layout": [_laid(one) for one in verdict.layout] if verdict else [],
         "can_make": one.can_make,
         "stock": published(one.can_make, catalog.shop.settings.stock.hold_back),

@@ -21,7 +21,7 @@ def set_text(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
         lines += [_indented(_weight_table(one))]
         if sending := sending_text(found, one, catalog):
             lines += [_indented(sending)]
-        if made := made_with_text(one):
+        if made := made_with_text(one, catalog.shop):
             lines += [_indented(made)]
     for told in (boxes_text, larger_text, layout_text, cases_text):
         if text := told(found, variants, catalog):

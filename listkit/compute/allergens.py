@@ -7,9 +7,12 @@ an owner adds as [[allergen]]. Other countries have other rules; those in force 
 """
 
 import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
+
+from listkit.model.shop import Shop
 
 LEAVE_ON_LIMIT: Final = Decimal("0.00001")
 RINSE_OFF_LIMIT: Final = Decimal("0.0001")
@@ -47,6 +50,20 @@ _BRACKETS: Final = re.compile(r"[(\[{][^)\]}]*[)\]}]|[*†°+]+")
 def folded_ingredient(name: str) -> str:
     """Return an ingredient's name as it is compared: small letters, without remarks in brackets and asterisks."""
     return " ".join(_BRACKETS.sub(" ", name).casefold().split())
+
+
+def by_name(known: Iterable[Allergen]) -> Mapping[str, Allergen]:
+    """Return allergens by their names as they are compared, to look many ingredients up in."""
+    return {folded_ingredient(one.name): one for one in known}
+
+
+USUAL: Final = by_name(ALLERGENS)
+"""Those of the table."""
+
+
+def all_allergens(shop: Shop) -> tuple[Allergen, ...]:
+    """Return the allergens that a shop looks for: ours and those that its owner adds."""
+    return (*ALLERGENS, *(Allergen(one.name, one.cas) for one in shop.settings.allergens))
 
 
 def must_be_named(share: Decimal, *, rinse_off: bool) -> bool:

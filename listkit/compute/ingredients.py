@@ -6,12 +6,12 @@ wool, cereals) by names in the list; it informs and is no declaration that the r
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from listkit.compute.allergens import ALLERGENS, Allergen, allergen_of, folded_ingredient
+from listkit.compute.allergens import USUAL, Allergen, folded_ingredient
 from listkit.model.item import Item
 
 _OPEN: Final = {"(": ")", "[": "]", "{": "}"}
@@ -86,13 +86,18 @@ def by_product(items: Iterable[Item]) -> tuple[ProductIngredients, ...]:
     )
 
 
-def named_allergens(item: Item, known: tuple[Allergen, ...] = ALLERGENS) -> tuple[str, ...]:
-    """Return the fragrance allergens that an item's list names, in its order."""
-    found = (allergen_of(name, "", known) for name in split_ingredients(item.ingredients))
-    return tuple(dict.fromkeys(one.name for one in found if one))
+@lru_cache(maxsize=4096)
+def folded_ingredients(text: str) -> tuple[str, ...]:
+    """Return the ingredients of a list as they are compared."""
+    return tuple(folded_ingredient(name) for name in split_ingredients(text))
 
 
-def shared_allergens(items: Iterable[Item], known: tuple[Allergen, ...] = ALLERGENS) -> tuple[str, ...]:
+def named_allergens(item: Item, known: Mapping[str, Allergen] = USUAL) -> tuple[str, ...]:
+    """Return the fragrance allergens that an item's list names, in its order; `known` are those looked for, by name."""
+    return tuple(dict.fromkeys(known[name].name for name in folded_ingredients(item.ingredients) if name in known))
+
+
+def shared_allergens(items: Iterable[Item], known: Mapping[str, Allergen] = USUAL) -> tuple[str, ...]:
     """Return the allergens that every product with a list of ingredients names; none for fewer than two."""
     rows = [named_allergens(row.item, known) for row in by_product(items)]
     if len(rows) < 2:
@@ -103,14 +108,16 @@ def shared_allergens(items: Iterable[Item], known: tuple[Allergen, ...] = ALLERG
 def origins_of(items: Iterable[Item]) -> tuple[Origin, ...]:
     """Return what people ask for, in the order of ORIGINS, with the items that hold it."""
     rows = by_product(items)
-    found = (Origin(key, tuple(row.item for row in rows if holds(row.names, key))) for key in ORIGINS)
+    found = (Origin(key, tuple(row.item for row in rows if key in origins_in(row.text))) for key in ORIGINS)
     return tuple(origin for origin in found if origin.items)
 
 
-def holds(names: tuple[str, ...], key: str) -> bool:
-    """Whether any of these ingredients comes from what `key` of ORIGINS names."""
-    for name in names:
-        folded = folded_ingredient(name).replace("-", " ")
-        if _WORDS[key].search(folded) and not (key == "milk" and _MILK_OF_PLANTS.search(folded)):
-            return True
-    return False
+@lru_cache(maxsize=4096)
+def origins_in(text: str) -> frozenset[str]:
+    """Return the keys of ORIGINS that something in a list of ingredients comes from."""
+    names = [name.replace("-", " ") for name in folded_ingredients(text)]
+    return frozenset(key for key in ORIGINS if any(_comes_from(name, key) for name in names))
+
+
+def _comes_from(name: str, key: str) -> bool:
+    return bool(_WORDS[key].search(name)) and not (key == "milk" and _MILK_OF_PLANTS.search(name))

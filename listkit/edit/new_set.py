@@ -18,6 +18,7 @@ from listkit.edit.toml_words import filled_in
 from listkit.model.to_write import TO_WRITE
 from listkit.problem import FieldError
 
+_OF_A_BOX: Final = ("open box", "closed")
 _LONGEST_NAME: Final = 80
 _LONGEST_FOLDER: Final = 60
 _DEVICES: Final = re.compile(r"con|prn|aux|nul|com\d|lpt\d")
@@ -35,6 +36,13 @@ class NewSet:
     keywords: tuple[str, ...]
     proposal: Proposal | None
     shots: tuple[str, ...]
+
+    @property
+    def pictures(self) -> tuple[str, ...]:
+        """The files of the shots that the shop asks for; of one where it asks for none."""
+        boxed = self.proposal is not None and bool(self.proposal.box)
+        asked = [shot for shot in self.shots if boxed or shot not in _OF_A_BOX]
+        return tuple(f"{shot.replace(' ', '-')}.jpg" for shot in asked or ["open box" if boxed else "contents"])
 
 
 def folder_name(name: str) -> str:

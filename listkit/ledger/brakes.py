@@ -21,11 +21,13 @@ class BrakeRules:
 
     `largest_move` is the share by which one price may move, `most_moves` the share of all prices that may move at
     once; neither brakes when it is reached, only above. `known` are all codes that the shop has, shown here or not.
+    `lowered` are the sets whose reduction begins or ends: their prices move as their owner wrote they should.
     """
 
     largest_move: Decimal = LARGEST_MOVE
     most_moves: Decimal = MOST_MOVES
     known: frozenset[str] = frozenset()
+    lowered: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +57,7 @@ def brakes(old: Rows, new: Rows, rules: BrakeRules, *, alike: int = 0) -> tuple[
 
 def _of_row(code: str, old: Row | None, new: Row, rules: BrakeRules) -> Iterator[Brake]:
     before, now = (amount_of(row.get("price")) if row else None for row in (old, new))
-    if before and now is not None and abs(now - before) > rules.largest_move * before:
+    if not _is_lowered(new, rules) and before and now is not None and abs(now - before) > rules.largest_move * before:
         moved = f"{(now - before) / before * 100:+.0f} %"
         yield Brake("price-leaps", code, f"{code} goes from {before} to {now}, {moved}.")
     cost = amount_of(new.get("fullCost"))
@@ -63,6 +65,10 @@ def _of_row(code: str, old: Row | None, new: Row, rules: BrakeRules) -> Iterator
         yield Brake("below-cost", code, f"{code} is sold at {now}, below its full cost of {cost}.")
     if old is not None and _meaning(old) != _meaning(new):
         yield Brake("code-means-another", code, f"{code} was {_told(old)} and would now be {_told(new)}.")
+
+
+def _is_lowered(row: Row, rules: BrakeRules) -> bool:
+    return row.get("inProductGroupWithID") in rules.lowered
 
 
 def _was_below(old: Row | None, now: Decimal) -> bool:
@@ -75,7 +81,7 @@ def _was_below(old: Row | None, now: Decimal) -> bool:
 
 def _too_many(old: Rows, new: Rows, rules: BrakeRules, alike: int) -> Iterator[Brake]:
     both = [code for code in new if code in old]
-    moved = sum(new[code].get("price") != old[code].get("price") for code in both)
+    moved = sum(new[code].get("price") != old[code].get("price") and not _is_lowered(new[code], rules) for code in both)
     count = len(both) + alike
     if moved > _FEW and moved > rules.most_moves * count:
         yield Brake("many-prices", "", f"{moved} of {count} prices move at once.")

@@ -4,10 +4,12 @@ Pure: no files, no clock. What channels share (a set's words in one language) is
 listing whose template or story has a fault is left out, and the fault is told once.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from listkit.compute.catalog import Catalog, PriceFacts, SetFacts
+from listkit.compute.allergens import Allergen, all_allergens, by_name
+from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.listing.formats import Formats
@@ -40,7 +42,7 @@ from listkit.problem import Place, Problem
 from listkit.units.money import Money
 
 
-@dataclass(slots=True)
+@dataclass
 class _Run:
     """One build: the shop, what has been made so far to be shared, and the problems met, each told once."""
 
@@ -51,7 +53,20 @@ class _Run:
     shops: dict[str, Shop] = field(default_factory=dict)
     items: dict[str, dict[str, Item]] = field(default_factory=dict)
     names: dict[str, Names] = field(default_factory=dict)
+    tellers: dict[tuple[str, Rules], Callable[[Variant], Told]] = field(default_factory=dict)
     problems: dict[Problem, None] = field(default_factory=dict)
+
+    @cached_property
+    def allergens(self) -> Mapping[str, Allergen]:
+        """The fragrance allergens that are looked for, by name."""
+        return by_name(all_allergens(self.shop))
+
+    def teller(self, language: Language, rules: Rules) -> Callable[[Variant], Told]:
+        """Return what tells what is in variants, for all sets: they share their pieces."""
+        key = language.tag, rules
+        if key not in self.tellers:
+            self.tellers[key] = told_of(language.words, language.cautions, rules, self.allergens)
+        return self.tellers[key]
 
     def language(self, channel: Channel) -> Language | None:
         """Return what is needed to write in a channel's language; None, with problems, where there are no words."""
@@ -119,7 +134,7 @@ class _Shared:
         """Return the words for what is in each variant, by its code."""
         rules = Rules.of(self.shop.settings.net_contents, country)
         if rules not in self.told:
-            told = told_of(self.language.words, self.language.cautions, rules)
+            told = self.run.teller(self.language, rules)
             self.told[rules] = {variant.code: told(variant) for variant in self.facts.variants}
         return self.told[rules]
 
@@ -160,7 +175,8 @@ class _Shared:
         slots = self.slots_of(variants)
         prices = [variant.prices.price.amount for variant, _ in variants]
         cheapest, dearest = (Money(amount, settings.currency) for amount in (min(prices), max(prices)))
-        subject = Subject(self.facts, shown_items(self.facts, slots), slots, cheapest, dearest, told)
+        items = shown_items(self.facts, slots)
+        subject = Subject(self.facts, items, slots, cheapest, dearest, self.run.allergens, told)
         names = story_names(words, subject, settings)
         story = self.story(language.tag)
         if story is None:

@@ -4,6 +4,9 @@ The words stand in templates/words/<language>.toml, [ingredients]; an empty one 
 from the lists of ingredients alone. They inform, and are no promise that anything else is free of it.
 """
 
+from collections.abc import Mapping
+
+from listkit.compute.allergens import Allergen
 from listkit.compute.ingredients import by_product, origins_of, shared_allergens
 from listkit.listing.cautions import told_together
 from listkit.listing.nouns import capital
@@ -11,10 +14,12 @@ from listkit.listing.words import Words, fill
 from listkit.model.item import Item
 
 
-def ingredient_notes(words: Words, items: tuple[Item, ...]) -> tuple[str, ...]:
+def ingredient_notes(
+    words: Words, items: tuple[Item, ...], allergens: Mapping[str, Allergen]
+) -> tuple[str, ...]:
     """Return the notes of a set that may hold `items`: the fragrance allergens all share, then what comes of what."""
     listed = tuple(row.item for row in by_product(items))
-    shared = shared_allergens(listed)
+    shared = shared_allergens(listed, allergens)
     lines = [fill(words.ingredients.shared, what=words.all_of(shared))] if shared else []
     sentences = dict(words.ingredients.origins)
     for origin in origins_of(listed):

@@ -4,10 +4,11 @@ What several variants share is made once: a piece's line, an item's ingredients 
 beginning of the names. So a hundred thousand offers take a second or two.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
+from listkit.compute.allergens import USUAL, Allergen
 from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import named_allergens
@@ -63,8 +64,13 @@ def naming(
     return Naming(*around, tuple(choice_names(facts, slot) for slot in slots), limit if slots else None, size)
 
 
-def told_of(words: Words, cautions: Cautions, rules: Rules) -> Callable[[Variant], Told]:
-    """Return what gives the words for what is in a variant; what several variants share is made once."""
+def told_of(
+    words: Words, cautions: Cautions, rules: Rules, allergens: Mapping[str, Allergen] = USUAL
+) -> Callable[[Variant], Told]:
+    """Return what gives the words for what is in a variant; what several variants share is made once.
+
+    `allergens` are those that are looked for, by name.
+    """
     pieces: dict[tuple[str, int], _PieceWords] = {}
     declarations: dict[tuple[tuple[str, ...], ...], str] = {}
 
@@ -78,7 +84,7 @@ def told_of(words: Words, cautions: Cautions, rules: Rules) -> Callable[[Variant
             key = piece.item.code, piece.quantity
             one = pieces.get(key)
             if one is None:
-                one = pieces[key] = _piece_words(words, cautions, piece)
+                one = pieces[key] = _piece_words(words, cautions, piece, allergens)
             known.append(one)
         amounts = tuple([one.amount for one in known])
         if amounts not in declarations:
@@ -159,11 +165,13 @@ class _PieceWords:
     amount: tuple[str, ...]
 
 
-def _piece_words(words: Words, cautions: Cautions, piece: Piece) -> _PieceWords:
+def _piece_words(
+    words: Words, cautions: Cautions, piece: Piece, allergens: Mapping[str, Allergen]
+) -> _PieceWords:
     item, count = piece.item, str(piece.quantity)
     name, size = item_name(item), size_text(item, words.language)
     line = fill(words.sentences.several, count=count, what=f"{name}, {size}" if size else name)
     net = fill(words.sentences.several, count=count, what=size) if size and piece.quantity > 1 else size
     ingredients = f"{name}: {item.ingredients}" if item.ingredients else ""
     amount = (item.form or item.code, item.container, item.net.text if item.net else "", count)
-    return _PieceWords(line, net, ingredients, cautions.of(item), named_allergens(item), amount)
+    return _PieceWords(line, net, ingredients, cautions.of(item), named_allergens(item, allergens), amount)

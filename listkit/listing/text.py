@@ -4,10 +4,12 @@ All figures are computed; the templates only lay out. The story is Markdown by n
 escaped; it is read as Markdown here, HTML off, so that no name in it becomes markup.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
+from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import SetFacts
 from listkit.listing.cautions import Cautions, caution_lines, told_together
 from listkit.listing.contents import content_lines, inside_sentence, items_phrase
@@ -100,6 +102,7 @@ class Subject:
     slots: tuple[ShownSlot, ...]
     cheapest: Money
     dearest: Money
+    allergens: Mapping[str, Allergen]  # those looked for, by name
     reduction: tuple[str, ...] = ()  # the sentences that announce one
 
     def name(self, item: Item) -> str:
@@ -153,12 +156,13 @@ def listing_names(words: Words, subject: Subject, cautions: Cautions, shop_items
         "ingredients": tuple(
             IngredientsLine(subject.name(one), one.ingredients) for one in items if one.ingredients
         ),
-        "ingredient_notes": ingredient_notes(words, items),
+        "ingredient_notes": ingredient_notes(words, items, subject.allergens),
         "cautions": caution_texts,
         "defer": sentences.defer if caution_texts else "",
         "packing": _packing(words, facts),
         "care": _care(words, items),
         "headings": words.headings if boxed else _loose(words.headings),
+        "colon": sentences.colon,
         "sold_out": sentences.sold_out,
     }
 

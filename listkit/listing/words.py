@@ -55,6 +55,7 @@ class Sentences:
     fixed_and_choices: str = _sentence("fixed", "choices")
     contained: str = _sentence("container", "what")
     several: str = _sentence("count", "what")
+    colon: str = _sentence()
     sold_out: str = _sentence()
     from_price: str = _sentence("price")
     reduced: str = _sentence("prior", "price", "until")

@@ -115,7 +115,9 @@ class Laid(ShopModel):
     test_page: YesNo = Field(
         default=True, description="Whether a first page with a ruler and outlines is made, to lay over the labels."
     )
-    barcodes: Scale = Field(default=Decimal(1), description='How large barcodes are drawn: "80 %" to "200 %".')
+    barcodes: Scale = Field(
+        default=Decimal(1), description='How large barcodes are drawn: "80 %" to "200 %".', examples=["100 %"]
+    )
 
 
 class Labels(Laid):

@@ -42,7 +42,8 @@ class Reduction(ShopModel):
     first: Day = Field(alias="from", description="The first day of the lower price.")
     until: Day = Field(description="The last day of the lower price.")
     by: Annotated[Share, AfterValidator(_leaves_something)] | None = Field(
-        default=None, description='So much less, as in "15 %"; rounded down to whole pennies or cents.'
+        default=None, description='So much less, as in "15 %"; rounded down to whole pennies or cents.',
+        examples=["15 %"],
     )
     ending: Annotated[EndingField, AfterValidator(_lowers)] | None = Field(
         default=None, description='Or down to the next lower price that ends so: ".95".'

@@ -83,15 +83,16 @@ class Prices(ShopModel):
     )
     bands: tuple[Price, ...] = Field(default=(), description="Ceilings gift buyers shop by.")
     wage: Price | None = Field(default=None, description="An hour, for packing minutes.")
-    tax: Share = Field(default=Decimal(0), description="Tax included in retail prices.")
+    tax: Share = Field(default=Decimal(0), description="Tax included in retail prices.", examples=["20 %"])
     wholesale: Share = Field(
-        default=Decimal("0.5"), description="An item's wholesale price, as a share of retail before tax."
+        default=Decimal("0.5"), description="An item's wholesale price, as a share of retail before tax.",
+        examples=["50 %"],
     )
     set_wholesale: WholesaleField = Field(
         default=WholesaleRule("share", Decimal("0.5")), description='A set\'s: "50 %", "sum of items" or "margin 40 %".'
     )
     lowest_margin: Share = Field(
-        default=Decimal(0), description="The least to be kept, as a share of the price before tax."
+        default=Decimal(0), description="The least to be kept, as a share of the price before tax.", examples=["25 %"]
     )
 
 
@@ -107,8 +108,12 @@ class Packing(ShopModel):
     clearance: Distance = Field(
         default=Length(Decimal(3)), description="Taken once from length, width and height of the inside."
     )
-    loose_below: Share = Field(default=Decimal("0.25"), description="Fill share below which a box looks empty.")
-    full_above: Share = Field(default=Decimal("0.65"), description="Fill share above which a box may not close.")
+    loose_below: Share = Field(
+        default=Decimal("0.25"), description="Fill share below which a box looks empty.", examples=["25 %"]
+    )
+    full_above: Share = Field(
+        default=Decimal("0.65"), description="Fill share above which a box may not close.", examples=["65 %"]
+    )
     spare_height: Distance = Field(
         default=Length(Decimal(30)), description="Height left free above all pieces from which a box looks deep."
     )
@@ -164,10 +169,11 @@ class LargeChanges(ShopModel):
     """From where on a change is so large that a build asks first."""
 
     largest_move: Share = Field(
-        default=Decimal("0.3"), description="The most by which one price may move against what was last recorded."
+        default=Decimal("0.3"), description="The most by which one price may move against what was last recorded.",
+        examples=["30 %"],
     )
     most_moves: Share = Field(
-        default=Decimal("0.5"), description="The most of a channel's prices that may move at once."
+        default=Decimal("0.5"), description="The most of a channel's prices that may move at once.", examples=["50 %"]
     )
 
 

@@ -151,7 +151,7 @@ class Wholesale(ShopModel):
     gtins: bool = Field(default=False, description="Whether every line must carry a GTIN.")
     paper: Literal["A4", "letter"] = Field(default="A4", description="The paper of what is printed.")
     barcodes: Annotated[Share, AfterValidator(_barcode_size)] | None = Field(
-        default=None, description="Print barcodes, at this size: 80 % to 200 %."
+        default=None, description="Print barcodes, at this size: 80 % to 200 %.", examples=["100 %"]
     )
     case_pack: CasePack = Field(default=CasePack(), description="How many in a case.")
     minimum: Minimum = Field(default=Minimum(), description="The fewest of one line that are sent.")

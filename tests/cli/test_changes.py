@@ -173,3 +173,15 @@ def test_labels_and_cards_to_be_printed_again_are_named_with_their_codes(
     told.edit("items.csv", "RR-J2,Water Mint,body butter,100 ml", "RR-J2,Water Mint,body butter,90 ml")
     assert told.run("changes", "web") == 0
     assert "  print/outside-labels.pdf: RRS-1-J2\n" in told.out
+
+
+def test_a_reduction_of_which_the_day_has_come_or_gone_is_built_unasked(told: Told) -> None:
+    file = told.shop / "shop.toml"
+    sale = '\n[[reduction]]\nfrom = 2027-03-02\nuntil = 2027-03-07\nby = "40 %"\n'
+    file.write_text(file.read_text(encoding="utf-8") + sale, encoding="utf-8")
+    for day, price in (("2027-03-02", "9.90"), ("2027-03-08", "16.50")):
+        assert told.run("build", "--today", day) == 0, told.err
+        assert told.rows("web/feed.csv")[0]["Price"] == price
+        assert told.run("record", "web", "--today", day) == 0, told.err
+    told.edit("items.csv", "100 g,6.50", "100 g,65.00")
+    assert told.run("build", "--today", "2027-03-08") == 1

@@ -92,3 +92,11 @@ def test_the_order_of_pieces_means_nothing() -> None:
 def test_nothing_brakes_where_nothing_differs() -> None:
     assert kinds({}, {}) == []
     assert kinds(rows(A="20.00"), rows(A="20.00")) == []
+
+
+def test_a_reduction_that_begins_or_ends_is_no_slip() -> None:
+    old = {code: row(code, "20.00", inProductGroupWithID="SET-1") for code in "ABCDEFG"}
+    new = {code: row(code, "10.00", inProductGroupWithID="SET-1") for code in "ABCDEFG"}
+    told = brakes(old, new, BrakeRules(lowered=frozenset({"SET-1"})))
+    assert told == ()
+    assert len(brakes(old, new, BrakeRules(lowered=frozenset({"SET-2"})))) == 8
