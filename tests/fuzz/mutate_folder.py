@@ -82,8 +82,8 @@ def odd_bytes(_chance: Random, path: Path, _shop: Path) -> None:
 
 
 def move(chance: Random, path: Path, shop: Path) -> None:
-    """Move it into another folder."""
-    folders = [folder for folder in sorted(shop.rglob("*")) if folder.is_dir()]
+    """Move it into another folder of the shop; not through a link, which would be our own doing."""
+    folders = [folder for folder in sorted(shop.rglob("*")) if folder.is_dir() and not folder.is_symlink()]
     shutil.move(path, chance.choice(folders) / path.name)
 
 
