@@ -3,48 +3,26 @@
 import subprocess
 from collections import Counter
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 
 import pikepdf
 import pytest
 
 from listkit.compute.build import build_catalog
-from listkit.compute.catalog import Catalog
 from listkit.compute.type_size import panel_height
 from listkit.listing.listings import Listings
 from listkit.problem import FieldError
 from listkit.read.shop import read_shop
 from listkit.write import label_sheets
-from listkit.write.context import WriteContext
 from listkit.write.label_text import label_texts
 from listkit.write.outside_labels import write
 from tests.shops import CLEAN, clean_shop
 from tests.write.pages import NO_POPPLER, POPPLER, QPDF, Word, barcodes_of, drawn_height, text_of, words_of
+from tests.write.printed import CONTEXT, clean_catalog, printed_by
 
-CONTEXT = WriteContext(version="test")
+catalog_of, printed = partial(clean_catalog, "labels"), partial(printed_by, write)
 needs_poppler = pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
-
-
-def catalog_of(
-    folder: Path, labels: str, *, items: tuple[tuple[str, str], ...] = (), files: dict[str, str] | None = None
-) -> Catalog:
-    """The clean shop with these settings of labels; in its items each first text is replaced by the second."""
-    table = (CLEAN / "items.csv").read_text(encoding="utf-8")
-    for old, new in items:
-        assert old in table
-        table = table.replace(old, new)
-    settings = (CLEAN / "shop.toml").read_text(encoding="utf-8")
-    changes = {"shop.toml": f"{settings}\n\n[labels]\n{labels}\n", "items.csv": table, **(files or {})}
-    shop, problems = read_shop(clean_shop(folder, dict(changes)))
-    assert [problem for problem in problems if problem.level == "Must fix"] == []
-    return build_catalog(shop)
-
-
-def printed(catalog: Catalog, path: Path) -> Path:
-    """The labels of a catalog, made as a build makes them."""
-    (job,) = write(Listings(catalog, ()), CONTEXT)
-    job.recipe(*job.arguments, (path,))
-    return path
 
 
 @pytest.fixture(scope="module")

@@ -3,22 +3,22 @@
 import subprocess
 from collections import Counter
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from listkit.compute.build import build_catalog
-from listkit.compute.catalog import Catalog
 from listkit.listing.build import build_listings
 from listkit.listing.formats import money_text
 from listkit.listing.listings import Listings
 from listkit.listing.reductions import OnDay
 from listkit.problem import FieldError
 from listkit.read.shop import read_shop
-from listkit.write.context import WriteContext
 from listkit.write.price_cards import write
 from tests.shops import CLEAN, clean_shop
 from tests.write.pages import NO_POPPLER, POPPLER, QPDF, barcodes_of, text_of, words_of
+from tests.write.printed import CONTEXT, clean_catalog, printed_by
 
 TWO_BARS = """code = "RRS-1"
 name = "Two bars"
@@ -30,31 +30,8 @@ box = "S"
 item = "RR-B1"
 quantity = 2
 """
-CONTEXT = WriteContext(version="test")
+catalog_of, printed = partial(clean_catalog, "cards"), partial(printed_by, write)
 needs_poppler = pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
-
-
-def catalog_of(
-    folder: Path, cards: str, *, items: tuple[tuple[str, str], ...] = (), files: dict[str, str] | None = None
-) -> Catalog:
-    """The clean shop with these settings of cards; in its items each first text is replaced by the second."""
-    table = (CLEAN / "items.csv").read_text(encoding="utf-8")
-    for old, new in items:
-        assert old in table
-        table = table.replace(old, new)
-    settings = (CLEAN / "shop.toml").read_text(encoding="utf-8")
-    changes: dict[str, str | bytes | None] = {"shop.toml": f"{settings}\n\n[cards]\n{cards}\n", "items.csv": table}
-    changes |= files or {}
-    shop, problems = read_shop(clean_shop(folder, changes))
-    assert [problem for problem in problems if problem.level == "Must fix"] == []
-    return build_catalog(shop)
-
-
-def printed(catalog: Catalog, path: Path) -> Path:
-    """The cards of a catalog, made as a build makes them."""
-    (job,) = write(Listings(catalog, ()), CONTEXT)
-    job.recipe(*job.arguments, (path,))
-    return path
 
 
 @pytest.fixture(scope="module")
