@@ -152,6 +152,8 @@ def _forms(word: str) -> tuple[str, ...]:
     if not word.endswith("~"):
         return (word,)
     word = word.removesuffix("~")
+    if not word:
+        raise ValueError('"~" stands behind no word')
     forms = [word, word + "s", word + "es"]
     if word.endswith("e"):
         return (*forms, word + "d", word[:-1] + "ing")

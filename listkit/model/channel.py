@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
-from listkit.model.fields import Colour, Count, Language, Name, Price, RatioField, Share, ShopModel
+from listkit.model.fields import Colour, Count, Language, Name, Part, Price, RatioField, ShopModel
 from listkit.model.label import UnitPricing
 from listkit.model.settings import Country
 from listkit.problem import FieldError
@@ -189,7 +189,7 @@ class Channel(ShopModel):
         default=(), description='Fields to sort by: "price", ["-price", "sku"]; - is from high to low.'
     )
     text: Literal["html", "plain", "markdown"] = Field(default="html", description="The kind of text.")
-    fee: Share = Field(default=Decimal(0), description="The channel's share of every price.")
+    fee: Part = Field(default=Decimal(0), description="The channel's share of every price.")
     fixed_fee: Price | None = Field(default=None, description="And its fixed fee on every sale.")
     sold_out: Literal["show", "hide"] = Field(
         default="show", description="Sold-out variants are shown with stock 0, or left out."

@@ -13,14 +13,22 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated, Any, Final
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainValidator, ValidationInfo, WithJsonSchema
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+)
 
 from listkit.problem import FieldError
 from listkit.units.cas import parse_cas
 from listkit.units.length import Length, Size
 from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.net import NetContent
-from listkit.units.share import parse_share
+from listkit.units.share import parse_share, share_text
 from listkit.units.weight import Weight
 
 NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
@@ -231,15 +239,31 @@ def _as_text(example: str, *, bare: bool = False) -> WithJsonSchema:
     return WithJsonSchema({"type": ["string", "number"] if bare else "string", "examples": [example]})
 
 
+def _weighs(value: Weight) -> Weight:
+    if value.grams <= 0:
+        raise FieldError(f'"{value.text}" weighs nothing.', 'Write a weight above zero, as in "500 g".')
+    return value
+
+
+def _part(share: Decimal) -> Decimal:
+    if share >= 1:
+        raise FieldError(f"{share_text(share)} leaves nothing of the price.", 'Write less than 100 %, as in "15 %".')
+    return share
+
+
 Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01")]
 Language = Annotated[str, BeforeValidator(_language)]
 Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
 Price = Annotated[Money, PlainValidator(_money), _as_text("24.50", bare=True)]
 Mass = Annotated[Weight, _text_of(Weight.parse, "340 g"), _as_text("340 g")]
+SomeMass = Annotated[Mass, AfterValidator(_weighs)]
+"""A weight above zero."""
 Distance = Annotated[Length, _text_of(Length.parse, "3 mm"), _as_text("3 mm")]
 Sides = Annotated[Size, _text_of(Size.parse, "86 x 58 x 28 mm"), _as_text("86 x 58 x 28 mm")]
 Net = Annotated[NetContent, _text_of(NetContent.parse, "110 g"), _as_text("110 g")]
 Share = Annotated[Decimal, _text_of(parse_share, "2.9 %"), _as_text("2.9 %")]
+Part = Annotated[Share, AfterValidator(_part)]
+"""A share that leaves something."""
 EndingField = Annotated[Ending, PlainValidator(_ending), _as_text(".95")]
 WholesaleField = Annotated[WholesaleRule, PlainValidator(_wholesale_rule), _as_text("50 %")]
 RatioField = Annotated[Ratio, PlainValidator(_ratio), _as_text("4:5")]

@@ -1,18 +1,9 @@
 """Rates: what the owner's own carriers charge; one row of rates.csv a step of a service in a zone."""
 
-from typing import Annotated
 
-from pydantic import AfterValidator, Field
+from pydantic import Field
 
-from listkit.model.fields import Mass, Name, Price, ShopModel, YesNo
-from listkit.problem import FieldError
-from listkit.units.weight import Weight
-
-
-def _above_zero(value: Weight) -> Weight:
-    if value.grams <= 0:
-        raise FieldError("it is zero.", 'Write a weight above zero, as in "500 g".')
-    return value
+from listkit.model.fields import Mass, Name, Price, ShopModel, SomeMass, YesNo
 
 
 class Rate(ShopModel):
@@ -23,7 +14,7 @@ class Rate(ShopModel):
     over: Mass | None = Field(
         default=None, description="Above which weight, where the rate card says so; else where the step below ends."
     )
-    up_to: Annotated[Mass, AfterValidator(_above_zero)] = Field(description="Up to which weight, that weight included.")
+    up_to: SomeMass = Field(description="Up to which weight, that weight included.")
     price: Price = Field(description="What it costs.")
     packet: YesNo = Field(
         default=False,

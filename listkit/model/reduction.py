@@ -5,18 +5,15 @@ from typing import Annotated
 
 from pydantic import AfterValidator, Field
 
-from listkit.model.fields import Code, Count, Day, Ending, EndingField, Name, Share, ShopModel, YesNo
+from listkit.model.fields import Code, Count, Day, Ending, EndingField, Name, Part, ShopModel, YesNo
 from listkit.problem import FieldError
-from listkit.units.share import share_text
 
 PRIOR_DAYS = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
 
 
-def _leaves_something(share: Decimal) -> Decimal:
+def _lowers_something(share: Decimal) -> Decimal:
     if share == 0:
         raise FieldError("it lowers nothing.", 'Write how much less a price is, as in "15 %".')
-    if share >= 1:
-        raise FieldError(f"{share_text(share)} leaves nothing of the price.", 'Write less than 100 %, as in "15 %".')
     return share
 
 
@@ -41,7 +38,7 @@ class Reduction(ShopModel):
     name: str = Field(default="", description="What you call it; buyers never read it.")
     first: Day = Field(alias="from", description="The first day of the lower price.")
     until: Day = Field(description="The last day of the lower price.")
-    by: Annotated[Share, AfterValidator(_leaves_something)] | None = Field(
+    by: Annotated[Part, AfterValidator(_lowers_something)] | None = Field(
         default=None, description='So much less, as in "15 %"; rounded down to whole pennies or cents.',
         examples=["15 %"],
     )

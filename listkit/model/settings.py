@@ -22,6 +22,7 @@ from listkit.model.fields import (
     Price,
     Share,
     ShopModel,
+    SomeMass,
     WholesaleField,
     WholesaleRule,
 )
@@ -48,13 +49,7 @@ def _country(value: object) -> object:
 
 def _above_zero(value: Decimal) -> Decimal:
     if value <= 0:
-        raise FieldError("it is zero.", "Write a number above zero.")
-    return value
-
-
-def _weighs(value: Weight) -> Weight:
-    if value.grams <= 0:
-        raise FieldError("it is zero.", 'Write a weight above zero, as in "1 g".')
+        raise FieldError(f"{value:f} is not above zero.", "Write a number above zero.")
     return value
 
 
@@ -133,7 +128,7 @@ class Packet(ShopModel):
     )
     longest: Distance = Field(default=Length(Decimal(600)), description="The longest side.")
     tolerance: Distance = Field(default=Length(Decimal(2)), description="What measuring may be off by.")
-    weight: Annotated[Mass, AfterValidator(_weighs)] = Field(
+    weight: SomeMass = Field(
         default=Weight(Decimal(2000)), description="The heaviest one."
     )
 
@@ -147,7 +142,7 @@ class Freight(ShopModel):
     sides: Literal["as measured", "half up", "up"] = Field(
         default="as measured", description="Whether sides are first rounded to whole centimetres."
     )
-    step: Annotated[Mass, AfterValidator(_weighs)] = Field(
+    step: SomeMass = Field(
         default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it."
     )
     near: Mass = Field(

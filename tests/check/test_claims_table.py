@@ -59,6 +59,7 @@ def test_forms_lists_gaps_beginnings_and_friends(phrase: str, text: str, found: 
         "= 3",
         "[words]\nverb = 3",
         HEAD.replace("{phrase}", '"<noun>"'),
+        HEAD.replace("{phrase}", '"hay ~"'),
         HEAD.replace("{phrase}", '"hay"').replace('key = "', 'key = { x = "').replace('"\nlevel', '" }\nlevel'),
         HEAD.replace("{phrase}", '"hay"').replace("number = ", "number = 1e400 # "),
         HEAD.replace("{phrase}", '"' + "a/b? " * 40 + '"'),

@@ -37,7 +37,7 @@ def test_examples_are_written_as_in_the_file() -> None:
         (GiftSet, ("message_card",)): "[message_card]",
         (GiftSet, ("message_card", "characters")): "characters = 12",
         (Settings, ("currency",)): 'currency = "GBP"',
-        (Settings, ("prices", "tax")): 'tax = "2.9 %"',
+        (Settings, ("prices", "tax")): 'tax = "20 %"',
         (Settings, ("items", "columns")): 'columns = { ... = "..." }',
         (Settings, ("season", 0, "on_sale")): "on_sale = 2027-02-28",
         (Channel, ("crop", 0, "format")): 'format = "jpeg"',
