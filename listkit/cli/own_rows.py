@@ -4,11 +4,11 @@ import re
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any, Final
 
 from listkit.cli.truth import Truth, is_price_list, own_columns
 from listkit.fields import FIELDS
-from listkit.ledger.alike import ISO_DAY
 from listkit.ledger.compare import ShownColumn, ShownRow, Uncompared
 from listkit.listing.cells import Cell
 from listkit.listing.listings import Listing
@@ -18,6 +18,7 @@ from listkit.problem import FieldError
 from listkit.read.export_file import Export
 from listkit.read.json_export import fact_text
 from listkit.read.wording import listed, quoted
+from listkit.units.day import ISO_DAY, day_text
 from listkit.write.record import json_value
 
 _APART: Final = re.compile(r"[\s_-]+")
@@ -109,9 +110,10 @@ def looks_like(export: Export, truth: Truth, channel: Channel) -> str:
 
 def shown_columns(found: Aligned, channel: Channel, *, facts: bool) -> tuple[ShownColumn, ...]:
     """Return how each column is compared."""
-    unit, day = ("g", ISO_DAY) if facts else (channel.dialect.weight, channel.dialect.date)
+    unit = "g" if facts else channel.dialect.weight
+    form = ISO_DAY if facts else channel.dialect.date
     return tuple(
-        ShownColumn(one.heading, one.field.name if one.field else "", one.number, unit, one.once, day)
+        ShownColumn(one.heading, one.field.name if one.field else "", one.number, unit, one.once, partial(day_text, form=form))
         for one in found.columns
     )
 

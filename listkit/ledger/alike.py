@@ -14,7 +14,6 @@ from functools import lru_cache
 from typing import Final
 
 from listkit.fields import Kind
-from listkit.units.day import day_text
 
 _NUMBER: Final = re.compile(r"[+-]?(?:\d|[.,]\d)[\d.,'\s]*", re.ASCII)
 _UNIT_GRAMS: Final = {  # NIST Handbook 44, Appendix C: the avoirdupois pound is 453.59237 g exactly
@@ -31,18 +30,18 @@ _TAG: Final = re.compile(r"</?[a-z][^<>]*>", re.IGNORECASE)
 _SPACE: Final = re.compile(r"\s+")
 _GUARD: Final = re.compile(r"'(?=[=+\-@\t\r\n\0])")
 _DAY: Final = re.compile(r"(\d{4}-\d{2}-\d{2})(?:[T ][\d:.]+(?:Z|[+-][\d:]+)?)?")
-ISO_DAY: Final = "2027-02-28"
-"""The form of days in ISO 8601."""
 _TYPOGRAPHY: Final = str.maketrans("‘’‚′“”„″‐‑–—−", "''''\"\"\"\"-----")
 _LEAST_DIGITS: Final = 2  # significant ones, from which on a rounded number says something
 Alike = Callable[[str, str], bool]
 """Whether our cell and theirs say the same."""
+DayText = Callable[[datetime.date], str]
+"""How a channel writes a day."""
 
 
-def alike(kind: Kind, name: str, *, unit: str = "g", day: str = ISO_DAY) -> Alike:
+def alike(kind: Kind, name: str, *, unit: str = "g", day: DayText = datetime.date.isoformat) -> Alike:
     """Return what compares the cells of a column: `name` is its field's, `unit` the one that our weights stand in.
 
-    `day` is the form of our days (`units.day`); theirs may also be in that of ISO 8601, as a workbook's are.
+    `day` writes our days; theirs may also be in the form of ISO 8601, as a workbook's are.
     """
     if name == "image":
         return _same_picture
@@ -124,11 +123,11 @@ def _same_weight(ours: str, theirs: str, unit: str) -> bool:
 
 
 @lru_cache(maxsize=1024)
-def _same_day(ours: str, theirs: str, form: str) -> bool:
+def _same_day(ours: str, theirs: str, written: DayText) -> bool:
     """The same day of the calendar; a time behind theirs does not count."""
     match = _DAY.fullmatch(theirs.strip())
     try:
-        other = day_text(datetime.date.fromisoformat(match[1]), form) if match else theirs.strip()
+        other = written(datetime.date.fromisoformat(match[1])) if match else theirs.strip()
     except ValueError:  # 2027-02-30
         return False
     return ours.strip() == other

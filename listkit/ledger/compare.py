@@ -3,13 +3,14 @@
 Pure. Nothing is passed over: a column, row or cell that cannot be compared is told as such.
 """
 
+import datetime
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
 from listkit.fields import FIELDS, Kind
-from listkit.ledger.alike import ISO_DAY, Alike, alike
+from listkit.ledger.alike import Alike, DayText, alike
 
 KINDS: Final = {
     "price": "price lowestPrice highestPrice wholesalePrice suggestedRetail priceCurrency",
@@ -31,7 +32,7 @@ MOST_LINES: Final = 20
 class ShownColumn:
     """One column that both sides may have: its heading, the field behind it ("" for words or a template).
 
-    `number` is 1 for the first of a family, 0 for all of it; `unit` is what weights stand in, `day` the form of days;
+    `number` is 1 for the first of a family, 0 for all of it; `unit` is what weights stand in, `day` writes days;
     `once` says that only a listing's first row need have it.
     """
 
@@ -40,7 +41,7 @@ class ShownColumn:
     number: int = 0
     unit: str = "g"
     once: bool = False
-    day: str = ISO_DAY
+    day: DayText = datetime.date.isoformat
 
     @property
     def told(self) -> str:

@@ -4,6 +4,8 @@ import datetime
 import re
 from typing import Final
 
+ISO_DAY: Final = "2027-02-28"
+"""The form of days in ISO 8601."""
 _PARTS: Final = re.compile("2027|02|28")
 
 

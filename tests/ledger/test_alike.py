@@ -1,6 +1,7 @@
 """Whether two cells say the same, though one went through another program."""
 
 from decimal import Decimal
+from functools import partial
 
 import pytest
 from hypothesis import given
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 
 from listkit.fields import Kind
 from listkit.ledger.alike import alike, folded, readings
+from listkit.units.day import day_text
 
 money, text = alike(Kind.MONEY, "price"), alike(Kind.TEXT, "name")
 weight, kilograms = alike(Kind.WEIGHT, "weight"), alike(Kind.WEIGHT, "weight", unit="kg")
@@ -139,7 +141,7 @@ def test_a_day_may_have_a_time_behind_it() -> None:
 
 def test_a_day_in_the_channels_form_is_the_same_as_a_date_of_a_workbook() -> None:
     """ISO 8601, as spreadsheets give true dates out."""
-    german = alike(Kind.DATE, "availabilityEnds", day="28.02.2027")
+    german = alike(Kind.DATE, "availabilityEnds", day=partial(day_text, form="28.02.2027"))
     assert german("10.05.2027", "10.05.2027")
     assert german("10.05.2027", "2027-05-10 00:00:00")
     assert not german("10.05.2027", "2027-10-05")
