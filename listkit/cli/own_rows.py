@@ -111,9 +111,9 @@ def looks_like(export: Export, truth: Truth, channel: Channel) -> str:
 def shown_columns(found: Aligned, channel: Channel, *, facts: bool) -> tuple[ShownColumn, ...]:
     """Return how each column is compared."""
     unit = "g" if facts else channel.dialect.weight
-    form = ISO_DAY if facts else channel.dialect.date
+    day = partial(day_text, form=ISO_DAY if facts else channel.dialect.date)
     return tuple(
-        ShownColumn(one.heading, one.field.name if one.field else "", one.number, unit, one.once, partial(day_text, form=form))
+        ShownColumn(one.heading, one.field.name if one.field else "", one.number, unit, one.once, day)
         for one in found.columns
     )
 
