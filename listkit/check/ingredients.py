@@ -53,12 +53,12 @@ def ingredients_brackets(listings: Listings, _context: CheckContext) -> Iterator
 def allergen_unnamed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """By ingredients.csv there is more of a fragrance allergen than may go unnamed. Told once an item."""
     shop = listings.catalog.shop
-    made_of, known = composition(shop.ingredients), all_allergens(shop)
-    names = by_name(known)
+    made_of = composition(shop.ingredients, all_allergens(shop))
+    names = by_name(made_of.known)
     asked = {shop.settings.country, *(channel.country for channel in shop.channels)} & NAMED_IN
     for item in _on_sale(shop):
         named = named_allergens(item, names)
-        lacking = [one for one in to_be_named(item, made_of, known) if one.allergen.name not in named]
+        lacking = [one for one in to_be_named(item, made_of) if one.allergen.name not in named]
         if lacking:
             limit = RINSE_OFF_LIMIT if rinsed_off(item) else LEAVE_ON_LIMIT
             what = "is rinsed off" if rinsed_off(item) else "stays on the skin"
@@ -81,9 +81,9 @@ def _told(one: AllergenShare) -> str:
 def ingredient_unlisted(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """What ingredients.csv puts into an item stands in its list. Told once an item."""
     shop = listings.catalog.shop
-    made_of, known = composition(shop.ingredients), all_allergens(shop)
+    made_of = composition(shop.ingredients, all_allergens(shop))
     for item in (one for one in _on_sale(shop) if one.ingredients):
-        if lacking := unlisted(item, made_of, known):
+        if lacking := unlisted(item, made_of):
             names = listed([f'"{name}"' for name in lacking])
             message = f"ingredients.csv has {names} in {item.code}, its list has not."
             hint = "Write it in both alike, by its INCI name."

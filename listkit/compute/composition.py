@@ -29,7 +29,7 @@ ONE_PER_CENT: Final = Decimal("0.01")
 # Where what is exactly 1 % may stand in any order: 21 CFR 701.3(f)(2), "1 percent or less"; Canada's Cosmetic
 # Regulations likewise (from memory). Elsewhere only below 1 %: Regulation (EC) 1223/2009, Article 19(1)(g).
 _ONE_IS_FREE: Final = frozenset({"US", "CA"})
-_DEEPEST: Final = 6
+_DEEPEST: Final = 100  # raw materials within raw materials; none is made so
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,44 +41,69 @@ class AllergenShare:
     sources: tuple[str, ...]
 
 
+Shares = dict[Allergen, Decimal]
+"""How much of each allergen is in something."""
+
+
 @dataclass(frozen=True, slots=True)
 class Composition:
-    """All rows of ingredients.csv, by what they belong to, folded."""
+    """All rows of ingredients.csv, by what they belong to, folded, and the allergens in each of these.
+
+    `known` are the allergens that are looked for, in the order in which they are told.
+    """
 
     rows: dict[str, tuple[IngredientRow, ...]]
+    known: tuple[Allergen, ...]
+    shares: dict[str, Shares]
 
     def of(self, name: str) -> tuple[IngredientRow, ...]:
         """Return the rows of an item, by its code, or of a raw material, by its name."""
         return self.rows.get(_key(name), ())
 
+    def within(self, row: IngredientRow) -> Shares:
+        """Return the allergens in what a row names: itself, or what its own rows come to."""
+        allergen = allergen_of(row.ingredient, row.cas, self.known)
+        return {allergen: Decimal(1)} if allergen else self.shares.get(_key(row.ingredient), {})
 
-def composition(rows: tuple[IngredientRow, ...]) -> Composition:
-    """Return the rows in the order of the file, by what they belong to."""
+
+def composition(rows: tuple[IngredientRow, ...], known: tuple[Allergen, ...] = ALLERGENS) -> Composition:
+    """Return the rows in the order of the file, by what they belong to; each is gone through once."""
     found: dict[str, list[IngredientRow]] = defaultdict(list)
     for row in rows:
         found[_key(row.item)].append(row)
-    return Composition({name: tuple(of) for name, of in found.items()})
+    made_of = Composition({name: tuple(of) for name, of in found.items()}, known, {})
+    for name in made_of.rows:
+        _add_up(made_of, name, (name,))
+    return made_of
 
 
-def allergen_shares(
-    item: Item, made_of: Composition, known: tuple[Allergen, ...] = ALLERGENS
-) -> tuple[AllergenShare, ...]:
-    """Return the fragrance allergens in an item, each summed over all it comes from, in the order of `known`."""
-    shares: dict[Allergen, Decimal] = defaultdict(Decimal)
+def _add_up(made_of: Composition, name: str, above: tuple[str, ...]) -> None:
+    """Add the allergens of what `name` is made of, raw materials first; what would hold itself is passed over there."""
+    if name in made_of.shares or len(above) > _DEEPEST:
+        return
+    total: Shares = defaultdict(Decimal)
+    for row in made_of.rows.get(name, ()):
+        below = _key(row.ingredient)
+        if below in above:
+            continue
+        _add_up(made_of, below, (*above, below))
+        for allergen, share in made_of.within(row).items():
+            total[allergen] += row.percent * share
+    made_of.shares[name] = dict(total)
+
+
+def allergen_shares(item: Item, made_of: Composition) -> tuple[AllergenShare, ...]:
+    """Return the fragrance allergens in an item, each summed over all it comes from, in the order of the known."""
+    shares: Shares = defaultdict(Decimal)
     sources: dict[Allergen, dict[str, None]] = defaultdict(dict)
-
-    def add(name: str, part: Decimal, source: str, above: tuple[str, ...]) -> None:
-        for row in made_of.of(name):
-            share, within = part * row.percent, _key(row.ingredient)
-            allergen = allergen_of(row.ingredient, row.cas, known)
-            if allergen is not None:
-                shares[allergen] += share
-                sources[allergen][source] = None
-            elif within not in above and len(above) < _DEEPEST:
-                add(row.ingredient, share, source or row.ingredient, (*above, within))
-
-    add(item.code, Decimal(1), "", (_key(item.code),))
-    return tuple(AllergenShare(one, shares[one], tuple(sources[one])) for one in known if one in shares)
+    for row in made_of.of(item.code):
+        if _key(row.ingredient) == _key(item.code):
+            continue
+        itself = allergen_of(row.ingredient, row.cas, made_of.known) is not None
+        for allergen, share in made_of.within(row).items():
+            shares[allergen] += row.percent * share
+            sources[allergen]["" if itself else row.ingredient] = None
+    return tuple(AllergenShare(one, shares[one], tuple(sources[one])) for one in made_of.known if one in shares)
 
 
 def _key(name: str) -> str:
@@ -99,12 +124,10 @@ def _as_pattern(word: str) -> str:
     return rf"\b{whole}\b" if word.startswith("=") else rf"\b{whole}"
 
 
-def to_be_named(
-    item: Item, made_of: Composition, known: tuple[Allergen, ...] = ALLERGENS
-) -> tuple[AllergenShare, ...]:
+def to_be_named(item: Item, made_of: Composition) -> tuple[AllergenShare, ...]:
     """Return the allergens of which there is more than the limit for what is rinsed off, or stays on the skin."""
     rinse_off = rinsed_off(item)
-    return tuple(one for one in allergen_shares(item, made_of, known) if must_be_named(one.share, rinse_off=rinse_off))
+    return tuple(one for one in allergen_shares(item, made_of) if must_be_named(one.share, rinse_off=rinse_off))
 
 
 def same_ingredient(name: str) -> str:
@@ -113,9 +136,10 @@ def same_ingredient(name: str) -> str:
     return "parfum" if folded in _PERFUME else folded
 
 
-def unlisted(item: Item, made_of: Composition, known: tuple[Allergen, ...] = ALLERGENS) -> tuple[str, ...]:
+def unlisted(item: Item, made_of: Composition) -> tuple[str, ...]:
     """Return the ingredients of an item's rows that its list does not name; allergens are judged by their limits."""
     listed = {same_ingredient(name) for name in split_ingredients(item.ingredients)}
+    known = made_of.known
     rows = (row for row in made_of.of(item.code) if row.percent and allergen_of(row.ingredient, row.cas, known) is None)
     return tuple(dict.fromkeys(row.ingredient for row in rows if same_ingredient(row.ingredient) not in listed))
 

@@ -74,6 +74,14 @@ def test_a_raw_material_that_holds_itself_ends() -> None:
     assert [one.share for one in allergen_shares(item(), turned)] == [Decimal("0.0025")]
 
 
+def test_raw_materials_that_hold_each_other_in_many_ways_are_gone_through_once() -> None:
+    """Forty materials, each half of each later one: there are a trillion ways from the first to the last."""
+    names = ["B", *(f"Oil {number}" for number in range(40))]
+    rows = [(upper, lower, "", "1") for at, upper in enumerate(names) for lower in names[at + 1 :]]
+    [share] = allergen_shares(item(), made(*rows, (names[-1], "Citral", "5392-40-5", "100")))
+    assert share.share == Decimal("1.01") ** 39 * Decimal("0.01")
+
+
 @pytest.mark.parametrize(
     ("form", "rinsed"),
     [
