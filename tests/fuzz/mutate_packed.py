@@ -16,6 +16,7 @@ from tests.fuzz.mutate import BYTES, TEXT, Mutation, mutated
 
 _MODES: Final = ("1", "L", "LA", "P", "RGB", "RGBA", "CMYK", "I;16", "I", "F", "YCbCr", "HSV", "LAB")
 _SIZES: Final = ((1, 1), (1, 3000), (3000, 1), (16, 16), (200, 150), (700, 500))
+_MOST_PIXELS: Final = 4_000_000
 _FORMATS: Final = ("JPEG", "PNG", "WEBP", "TIFF", "AVIF", "GIF", "BMP", "HEIF", "PPM", "ICO")
 _ANY: Final[tuple[Any, ...]] = (None, True, 0, -1, 1e308, 10**400, "", [], {}, [[[[[]]]]], {"": {"": 0}}, "9" * 5000)
 
@@ -96,6 +97,8 @@ def picture(chance: Random, content: bytes, others: Sequence[bytes]) -> bytes:
     """Make another picture: of any mode, size and format, with odd tags and profiles, or several frames."""
     try:
         with Image.open(io.BytesIO(content)) as opened:
+            if opened.width * opened.height > _MOST_PIXELS:  # its memory would be taken for the command's
+                return mutated(chance, content, others, BYTES)
             made = opened.convert("RGB").resize(chance.choice(_SIZES))
         made = made.convert(chance.choice(_MODES))
         said: dict[str, Any] = {"icc_profile": chance.choice((b"", b"x", chance.randbytes(300)))}
