@@ -110,7 +110,8 @@ class Open:
 
 
 @pytest.mark.parametrize(
-    "value", [Path("a"), ["a"], {"a"}, frozenset("ab"), object(), datetime(2027, 1, 2), Open("a"), print, Jar]  # noqa: DTZ001
+    "value",
+    [Path("a"), ["a"], {"a"}, frozenset("ab"), object(), datetime(2027, 1, 2), Open("a"), print, Jar],  # noqa: DTZ001
 )
 def test_what_may_change_or_belongs_to_one_machine_has_no_key(value: object) -> None:
     with pytest.raises(TypeError):

@@ -97,8 +97,7 @@ def key_table(file: str, schema: dict[str, Any]) -> str:
     """A row a key; a table's headings are written with spaces."""
     apart = " " if file.endswith(".csv") else "_"
     rows = [
-        f"| {key.replace('_', apart)} | {says} | {cell(example)} |"
-        for key, says, example in keys_of(schema, schema, 0)
+        f"| {key.replace('_', apart)} | {says} | {cell(example)} |" for key, says, example in keys_of(schema, schema, 0)
     ]
     return "\n".join(["| key | says | as in |", "|---|---|---|", *rows])
 

@@ -165,9 +165,7 @@ def test_a_recipe_that_fails_leaves_the_old_file_and_everything_else_comes_out(t
 def test_a_file_that_does_not_read_back_well_never_takes_the_old_ones_place(tmp_path: Path) -> None:
     save(text_jobs(TEXTS), tmp_path)
     saved = save(text_jobs(TEXTS | {"web/feed.csv": "bad"}), tmp_path)
-    assert saved.failures == (
-        Failure(("web/feed.csv",), "does not read back as it was written: a row is missing."),
-    )
+    assert saved.failures == (Failure(("web/feed.csv",), "does not read back as it was written: a row is missing."),)
     assert content(tmp_path) == TEXTS
     assert save(text_jobs(TEXTS | {"web/feed.csv": "better"}), tmp_path).made == ("web/feed.csv",)
 

@@ -185,6 +185,5 @@ def _contents(one: Variant) -> Weight:
     return sum((piece.item.weight * piece.quantity for piece in one.pieces), NO_WEIGHT)
 
 
-
 def _percent(share: Decimal) -> str:
     return f"{share * 100:.0f} %"

@@ -55,9 +55,7 @@ def _file_faults(file: FeedFile, own: Listed) -> Iterator[Problem]:
         yield from _unwritable_cells(file, own, columns, channel.dialect.encoding)
 
 
-def _template_fault(
-    file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...], column: FeedColumn
-) -> Problem | None:
+def _template_fault(file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...], column: FeedColumn) -> Problem | None:
     """Return the first row on which a template fails."""
     sources = partial(feed_sources, file.channel, own, columns)
     done = 0
@@ -70,9 +68,7 @@ def _template_fault(
     return None
 
 
-def _unwritable_cells(
-    file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...], encoding: str
-) -> Iterator[Problem]:
+def _unwritable_cells(file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...], encoding: str) -> Iterator[Problem]:
     """Yield the first cell of each column, its heading included, that holds a sign which the encoding has not."""
     told: set[int] = set()
     for number, row in enumerate(_with_headings(file, own, columns)):

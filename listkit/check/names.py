@@ -120,6 +120,5 @@ def _span(tokens: list[_Token], at: int, length: int) -> tuple[int, int]:
 def _capitals(tokens: list[_Token], name: str) -> bool:
     """Whether every word that has a capital in the name has one here."""
     return all(
-        token.text[:1].isupper() or not own.text[:1].isupper()
-        for token, own in zip(tokens, _tokens(name), strict=True)
+        token.text[:1].isupper() or not own.text[:1].isupper() for token, own in zip(tokens, _tokens(name), strict=True)
     )

@@ -177,4 +177,3 @@ def _stock(case: OrderCase, shop: Shop) -> Iterator[Problem]:
         message = f"{counted(one.ordered, 'piece')} of {one.item.code} are ordered, {one.on_hand} are on hand."
         hint = f"Make {one.ordered - one.on_hand} more before it ships."
         yield Problem(item_place(shop, one.item, "on_hand"), "order-stock", message, hint)
-

@@ -77,9 +77,7 @@ def reductions_overlap(listings: Listings, _context: CheckContext) -> Iterator[P
             if earlier is not None:
                 sets = [facts.name for facts in later.sets if facts in earlier.sets]
                 first = max(earlier.reduction.first, later.reduction.first)
-                message = (
-                    f"{later.reduction.label} and {earlier.reduction.label} both lower {listed(sets)} on {first}."
-                )
+                message = f"{later.reduction.label} and {earlier.reduction.label} both lower {listed(sets)} on {first}."
                 hint = "Let one end before the other begins, or give them other sets or channels."
                 yield Problem(later.place("from"), "reductions-overlap", message, hint)
 

@@ -135,4 +135,3 @@ def _unlike(listings: Listings, listing: Listing, entry: SheetEntry, priced: tup
     item: Item | None = entry.item
     place = item_place(listings.catalog.shop, item, "retail") if item else set_place(listing.facts, "code")
     return Problem(place, "retail-unlike", message, hint)
-

@@ -79,7 +79,7 @@ def title_front(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         front = cut_words(title, FRONT)
         if title and not _goods_of(facts).intersection(folded(word) for word in words_of(front)):
             message = f'"{front}" does not say what it is, and more of a title is not shown everywhere.'
-            hint = "Put what it is to the front, as in \"gift set\" or \"bar soap\"."
+            hint = 'Put what it is to the front, as in "gift set" or "bar soap".'
             yield Problem(set_place(facts, "title"), "title-front", message, hint)
 
 

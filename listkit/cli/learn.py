@@ -119,7 +119,7 @@ def _tell(path: Path, matches: tuple[FeedMatch, ...], twice: tuple[str, ...], sh
     if sure:
         print(table([(f"  {match.heading.text}", match.field or "") for match in sure], left=2))
     if asked:
-        print("To be decided (the lines with \"?\"):")
+        print('To be decided (the lines with "?"):')
         print(table([(f"  {match.heading.text}", _doubt(match)) for match in asked], left=2))
     for heading in twice:
         print(f'Several columns are headed "{heading}", and a feed has each heading once: keep one, or name them anew.')

@@ -34,9 +34,7 @@ FILES: Final[dict[str, type[BaseModel]]] = {
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
-    parser.add_argument(
-        "file", nargs="?", default="", metavar="FILE", help=f"one of {', '.join(FILES)}"
-    )
+    parser.add_argument("file", nargs="?", default="", metavar="FILE", help=f"one of {', '.join(FILES)}")
     parser.add_argument("--json", action="store_true", help="the schemas are JSON in any case")
 
 

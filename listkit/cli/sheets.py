@@ -108,4 +108,3 @@ def price_book(root: Path, sheet: Sheet, history: SheetHistory, version: str) ->
         if (display := _amount(row, "displayPrice")) is not None:
             prices.setdefault(display_code(str(row.get("inProductGroupWithID", code))), LinePrices(display))
     return PriceBook(version, one.valid_until, tuple(prices.items()))
-

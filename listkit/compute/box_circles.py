@@ -121,16 +121,17 @@ def _starts(nest: Nest, inner: tuple[Spot, ...] | None) -> Iterator[tuple[list[F
         ]
         yield forms, [[at + side / 2 for at, side in zip(spot.corner, spot.size, strict=True)] for spot in inner]
     for start in range(1, _STARTS + 1):
-        forms = [
-            piece[int(_share(start, index * 4 + 3) * len(piece))] for index, piece in enumerate(nest.forms)
-        ]
-        yield forms, [
+        forms = [piece[int(_share(start, index * 4 + 3) * len(piece))] for index, piece in enumerate(nest.forms)]
+        yield (
+            forms,
             [
-                side / 2 + _share(start, index * 4 + axis) * (room - side)
-                for axis, (side, room) in enumerate(zip(form.size, nest.room, strict=True))
-            ]
-            for index, form in enumerate(forms)
-        ]
+                [
+                    side / 2 + _share(start, index * 4 + axis) * (room - side)
+                    for axis, (side, room) in enumerate(zip(form.size, nest.room, strict=True))
+                ]
+                for index, form in enumerate(forms)
+            ],
+        )
 
 
 def _share(start: int, number: int) -> float:

@@ -207,10 +207,7 @@ def extent(spots: tuple[Spot, ...], room: tuple[int, ...]) -> tuple[int, ...]:
     """Return the sides that the layout needs when its pieces are pushed together as they lie."""
     orders = _orders_along(spots, room)
     return tuple(
-        max(
-            start + spot.size[axis]
-            for start, spot in zip(_pushed_back(spots, axis, orders[axis]), spots, strict=True)
-        )
+        max(start + spot.size[axis] for start, spot in zip(_pushed_back(spots, axis, orders[axis]), spots, strict=True))
         for axis in range(len(room))
     )
 

@@ -200,6 +200,4 @@ class _Tree:
 
 
 def _spots(state: State) -> list[Spot]:
-    return [
-        Spot(tuple(starts[index] for starts in state.starts), poses[0]) for index, poses in enumerate(state.poses)
-    ]
+    return [Spot(tuple(starts[index] for starts in state.starts), poses[0]) for index, poses in enumerate(state.poses)]

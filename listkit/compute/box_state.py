@@ -117,9 +117,7 @@ def interchangeable(state: State, rules: Rules, index: int) -> list[int]:
     if twins == 1 << index:
         return [index]
     return [
-        twin
-        for twin in range(len(state.poses))
-        if twins >> twin & 1 and (twin == index or _same(state, index, twin))
+        twin for twin in range(len(state.poses)) if twins >> twin & 1 and (twin == index or _same(state, index, twin))
     ]
 
 

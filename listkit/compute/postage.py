@@ -48,9 +48,7 @@ def packet_faults(weights: WeightFacts, carton: Carton | None, packet: Packet) -
     return packet_excess(carton.outside, weights.parcel, limits_of(packet))
 
 
-def postage(
-    weights: WeightFacts, carton: Carton | None, rates: Iterable[Rate], packet: Packet
-) -> tuple[Postage, ...]:
+def postage(weights: WeightFacts, carton: Carton | None, rates: Iterable[Rate], packet: Packet) -> tuple[Postage, ...]:
     """Return what each service that takes the parcel asks, in the order of the rates; none without a carton."""
     excess = packet_faults(weights, carton, packet)
     if excess is None:

@@ -213,9 +213,7 @@ def _family(entry: DraftColumn, match: FeedMatch, count: int, *, beside: bool) -
     number = match.heading.numbered.number
     value = _base(match) if match.field and entry.value == match.field else entry.value
     begin = 1 if number is None else number
-    return replace(
-        entry, heading=match.heading.numbered.pattern, value=value, repeat=count, begin=begin, beside=beside
-    )
+    return replace(entry, heading=match.heading.numbered.pattern, value=value, repeat=count, begin=begin, beside=beside)
 
 
 def _once(matches: Sequence[FeedMatch], columns: Sequence[Cells]) -> set[int]:

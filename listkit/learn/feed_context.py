@@ -60,7 +60,7 @@ _BARE_OPTIONS: Final = _words("option,choice,Auswahl,Wahl,opción,elección,choi
 
 
 def _option_names(columns: tuple[FeedColumn, ...]) -> tuple[FeedColumn, ...]:
-    """"Option 1" is what is chosen, unless another column has what is chosen: then it is what to choose."""
+    """ "Option 1" is what is chosen, unless another column has what is chosen: then it is what to choose."""
     bare = [words_of(one.heading.numbered.plain) in _BARE_OPTIONS for one in columns]
     if not any(bare):
         return columns

@@ -26,6 +26,8 @@ _DAYS: Final[tuple[tuple[DayForm, re.Pattern[str]], ...]] = (
     ("02/28/2027", re.compile(r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})")),
     ("20270228", re.compile(r"(?P<y>(?:19|20)\d{2})(?P<m>\d{2})(?P<d>\d{2})")),
 )
+
+
 def _said(*words: str) -> frozenset[str]:
     return frozenset(" ".join(words_of(one)) for one in words)
 

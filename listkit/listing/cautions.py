@@ -63,9 +63,7 @@ def caution_lines(words: Words, cautions: Cautions, items: tuple[Item, ...]) -> 
         for sentence in cautions.of(item):
             holds.setdefault(sentence, []).append(item)
     return tuple(
-        sentence
-        if len(of) == len(items)
-        else _for(words, sentence, told_together(words, of, items))
+        sentence if len(of) == len(items) else _for(words, sentence, told_together(words, of, items))
         for sentence, of in holds.items()
     )
 
@@ -79,6 +77,4 @@ def told_together(words: Words, some: Iterable[Item], items: tuple[Item, ...]) -
     chosen = tuple(some)
     codes = {item.code for item in chosen}
     split = {item.form for item in items if item.code not in codes} | {""}
-    return tuple(
-        dict.fromkeys(item_name(item) if item.form in split else small(words, item.form) for item in chosen)
-    )
+    return tuple(dict.fromkeys(item_name(item) if item.form in split else small(words, item.form) for item in chosen))

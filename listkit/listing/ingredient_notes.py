@@ -14,9 +14,7 @@ from listkit.listing.words import Words, fill
 from listkit.model.item import Item
 
 
-def ingredient_notes(
-    words: Words, items: tuple[Item, ...], allergens: Mapping[str, Allergen]
-) -> tuple[str, ...]:
+def ingredient_notes(words: Words, items: tuple[Item, ...], allergens: Mapping[str, Allergen]) -> tuple[str, ...]:
     """Return the notes of a set that may hold `items`: the fragrance allergens all share, then what comes of what."""
     listed = tuple(row.item for row in by_product(items))
     shared = shared_allergens(listed, allergens)

@@ -165,9 +165,7 @@ class _PieceWords:
     amount: tuple[str, ...]
 
 
-def _piece_words(
-    words: Words, cautions: Cautions, piece: Piece, allergens: Mapping[str, Allergen]
-) -> _PieceWords:
+def _piece_words(words: Words, cautions: Cautions, piece: Piece, allergens: Mapping[str, Allergen]) -> _PieceWords:
     item, count = piece.item, str(piece.quantity)
     name, size = item_name(item), size_text(item, words.language)
     line = fill(words.sentences.several, count=count, what=f"{name}, {size}" if size else name)

@@ -163,6 +163,4 @@ def slug_of(text: str) -> str:
 
 def _parts(facts: SetFacts) -> dict[str, str]:
     """Return by item code an option's part of a variant's code, as file names have it."""
-    return {
-        option.item: slug_of(part_of(option)) for slot in facts.source.gift_set.slots for option in slot.choose
-    }
+    return {option.item: slug_of(part_of(option)) for slot in facts.source.gift_set.slots for option in slot.choose}

@@ -69,9 +69,7 @@ class ShownReduction:
     silent: str = ""
 
 
-def shown_reduction(
-    ruling: Ruling, variants: Iterable[Variant], priors: Mapping[str, PriorPrice]
-) -> ShownReduction:
+def shown_reduction(ruling: Ruling, variants: Iterable[Variant], priors: Mapping[str, PriorPrice]) -> ShownReduction:
     """Return what is announced of the variants of one listing.
 
     A buyer knows a variant by its price: of several with one price, the lowest prior price counts, and none where

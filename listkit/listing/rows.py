@@ -120,9 +120,7 @@ def prices_of(listings: tuple[Listing, ...], rows: str) -> tuple[str, ...]:
     return _prices(unsorted(listings, rows))
 
 
-def feed_prices(
-    channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...]
-) -> tuple[str, ...]:
+def feed_prices(channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...]) -> tuple[str, ...]:
     """Return the price of every row as text, in row order; "" for each where no column tells a price."""
     prices = _prices(feed_sources(channel, listings, columns))
     return prices if any(map(_tells_price, columns)) else ("",) * len(prices)

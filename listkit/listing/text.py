@@ -153,9 +153,7 @@ def listing_names(words: Words, subject: Subject, cautions: Cautions, shop_items
         "contents": content_lines(words, facts, subject.slots),
         "slots": tuple(_slot(words, slot) for slot in subject.slots),
         "minis": _minis(words, subject, shop_items),
-        "ingredients": tuple(
-            IngredientsLine(subject.name(one), one.ingredients) for one in items if one.ingredients
-        ),
+        "ingredients": tuple(IngredientsLine(subject.name(one), one.ingredients) for one in items if one.ingredients),
         "ingredient_notes": ingredient_notes(words, items, subject.allergens),
         "cautions": caution_texts,
         "defer": sentences.defer if caution_texts else "",

@@ -298,7 +298,7 @@ class _Reading:
     def texts(self, *path: str, optional: bool = False) -> tuple[tuple[str, str], ...]:
         table = self.table(*path)
         if not table and not optional:
-            self.add("language-missing", f'there is no [{".".join(path)}].', "Write it after the English one.")
+            self.add("language-missing", f"there is no [{'.'.join(path)}].", "Write it after the English one.")
         if path == ("shots",) and table and "other" not in table:
             self.add("language-missing", 'there is no "shots.other".', 'Write other = "{what}".')
         takes = _TAKES.get(path, ())

@@ -1,6 +1,5 @@
 """Rates: what the owner's own carriers charge; one row of rates.csv a step of a service in a zone."""
 
-
 from pydantic import Field
 
 from listkit.model.fields import Mass, Name, Price, ShopModel, SomeMass, YesNo

@@ -39,7 +39,8 @@ class Reduction(ShopModel):
     first: Day = Field(alias="from", description="The first day of the lower price.")
     until: Day = Field(description="The last day of the lower price.")
     by: Annotated[Part, AfterValidator(_lowers_something)] | None = Field(
-        default=None, description='So much less, as in "15 %"; rounded down to whole pennies or cents.',
+        default=None,
+        description='So much less, as in "15 %"; rounded down to whole pennies or cents.',
         examples=["15 %"],
     )
     ending: Annotated[EndingField, AfterValidator(_lowers)] | None = Field(

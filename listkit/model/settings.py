@@ -80,7 +80,8 @@ class Prices(ShopModel):
     wage: Price | None = Field(default=None, description="An hour, for packing minutes.")
     tax: Share = Field(default=Decimal(0), description="Tax included in retail prices.", examples=["20 %"])
     wholesale: Share = Field(
-        default=Decimal("0.5"), description="An item's wholesale price, as a share of retail before tax.",
+        default=Decimal("0.5"),
+        description="An item's wholesale price, as a share of retail before tax.",
         examples=["50 %"],
     )
     set_wholesale: WholesaleField = Field(
@@ -128,9 +129,7 @@ class Packet(ShopModel):
     )
     longest: Distance = Field(default=Length(Decimal(600)), description="The longest side.")
     tolerance: Distance = Field(default=Length(Decimal(2)), description="What measuring may be off by.")
-    weight: SomeMass = Field(
-        default=Weight(Decimal(2000)), description="The heaviest one."
-    )
+    weight: SomeMass = Field(default=Weight(Decimal(2000)), description="The heaviest one.")
 
 
 class Freight(ShopModel):
@@ -142,9 +141,7 @@ class Freight(ShopModel):
     sides: Literal["as measured", "half up", "up"] = Field(
         default="as measured", description="Whether sides are first rounded to whole centimetres."
     )
-    step: SomeMass = Field(
-        default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it."
-    )
+    step: SomeMass = Field(default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it.")
     near: Mass = Field(
         default=Weight(Decimal(25)), description="So little above a step of rates.csv, show tells what would help."
     )
@@ -164,7 +161,8 @@ class LargeChanges(ShopModel):
     """From where on a change is so large that a build asks first."""
 
     largest_move: Share = Field(
-        default=Decimal("0.3"), description="The most by which one price may move against what was last recorded.",
+        default=Decimal("0.3"),
+        description="The most by which one price may move against what was last recorded.",
         examples=["30 %"],
     )
     most_moves: Share = Field(

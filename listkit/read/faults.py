@@ -105,9 +105,7 @@ def _literals(kind: object) -> tuple[str, ...]:
     """Return the words of a Literal or an enumeration, wherever they stand within the type."""
     if isinstance(kind, EnumMeta):
         return tuple(map(str, kind.__members__.values()))
-    return tuple(
-        word for part in get_args(kind) for word in ((part,) if isinstance(part, str) else _literals(part))
-    )
+    return tuple(word for part in get_args(kind) for word in ((part,) if isinstance(part, str) else _literals(part)))
 
 
 def _text(_spot: Spot, details: Mapping[str, Any]) -> Words:

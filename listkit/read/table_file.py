@@ -81,9 +81,7 @@ class Table(Generic[M]):
         return Place(self.file, self.lines.get(code, 0), code, heading, (name,))
 
 
-def open_table(
-    file: str, content: bytes, form: Form[M]
-) -> tuple[Sheet | None, Headings | None, list[Problem]]:
+def open_table(file: str, content: bytes, form: Form[M]) -> tuple[Sheet | None, Headings | None, list[Problem]]:
     """Return the rows of a table and its header, as far as there are any, and what is wrong with either."""
     own, required = form.own, form.required
 

@@ -151,9 +151,7 @@ def case_symbol(gtin: str, module: Decimal = CASE_MODULE) -> Symbol:
     size = Decimal(5)
     foot = high + 2 * bearer + size
     step = width / 20
-    digits = tuple(
-        Digit(text, width / 2 + (at - Decimal("6.5")) * step, foot, size) for at, text in enumerate(number)
-    )
+    digits = tuple(Digit(text, width / 2 + (at - Decimal("6.5")) * step, foot, size) for at, text in enumerate(number))
     return Symbol("ITF-14", number, module, width, foot + 1, (*frame, *bars), digits)
 
 

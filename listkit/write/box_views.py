@@ -105,9 +105,7 @@ def shapes(blocks: tuple[Block, ...], frame: Frame, *, named: bool) -> tuple[Sha
     """Return the pieces in one view, the farthest first; `named` puts names where they have room."""
     order = sorted(blocks, key=lambda block: frame.depth(block.laid))
     seen = [frame.seen(block.laid) for block in order]
-    return tuple(
-        _shape(block, frame, seen[at], tuple(seen[at + 1 :]), named=named) for at, block in enumerate(order)
-    )
+    return tuple(_shape(block, frame, seen[at], tuple(seen[at + 1 :]), named=named) for at, block in enumerate(order))
 
 
 def _shape(block: Block, frame: Frame, rect: Rect, before: tuple[Rect, ...], *, named: bool) -> Shape:

@@ -70,9 +70,7 @@ def codes_of(document: Document) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def layout_of(
-    document: Document, shop: Shop, pictures: SheetPictures, previous: PreviousSheet | None = None
-) -> Layout:
+def layout_of(document: Document, shop: Shop, pictures: SheetPictures, previous: PreviousSheet | None = None) -> Layout:
     """Return the layout with all that it shows; `previous` is the sheet that this one replaces."""
     facts = {
         **page_facts(document, shop, document.voice.own.sheet.line_sheet, logo=pictures.logo),

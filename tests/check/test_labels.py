@@ -13,9 +13,7 @@ def of(outside: str = "166 x 126 x 74 mm", box: str = "S", **says: Any) -> Shop:
     """A shop of one set in a box of this outside, with settings of labels and cards."""
     kept = {"code": "S", "inside": "162 x 122 x 70 mm", "outside": outside, "weight": "58 g", "cost": "0.95"}
     assert Packaging.model_validate({"box": [kept]}, context=GBP).boxes
-    return shop(
-        [item("A")], [gift_set([{"item": "A"}], box=box)], settings=settings(**says), packaging={"box": [kept]}
-    )
+    return shop([item("A")], [gift_set([{"item": "A"}], box=box)], settings=settings(**says), packaging={"box": [kept]})
 
 
 def test_both_rules_are_registered_under_their_codes() -> None:

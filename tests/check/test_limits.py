@@ -103,8 +103,7 @@ def test_lengths_are_counted_as_each_channel_counts() -> None:
     octets, units = limited(title=9, count="bytes"), limited("Fair", title=9, count="utf-16 units")
     (line,) = told("title-long", one_set(octets, units, title="Thé d'été"))
     assert line == (
-        "Must fix · sets/set-1/set.toml: the title has 12 bytes, 3 over what Stall takes (9). "
-        'Up to "Thé" it fits.'
+        'Must fix · sets/set-1/set.toml: the title has 12 bytes, 3 over what Stall takes (9). Up to "Thé" it fits.'
     )
     both = told("title-long", one_set(octets, limited("Fair", title=8), title="Thé d'été"))
     assert "has 12 bytes, 3 bytes over what Stall takes (9) and 1 character over what Fair takes (8)." in both[0]

@@ -57,8 +57,7 @@ def test_an_order_that_agrees_is_passed_in_silence() -> None:
 
 def test_a_code_that_is_not_on_the_sheet_is_told_with_its_nearest() -> None:
     assert told(row("A-1", 6), row("SET-11", 2)) == [
-        'Must fix · form.xlsx, row SET-11: there is no "SET-11" on CN69X. '
-        "Ask whether SET-1 is meant.  unknown-code"
+        'Must fix · form.xlsx, row SET-11: there is no "SET-11" on CN69X. Ask whether SET-1 is meant.  unknown-code'
     ]
 
 
@@ -68,8 +67,7 @@ def test_a_line_of_an_older_sheet_that_is_gone_is_no_longer_made() -> None:
     assert lines == [
         "Look at · form.xlsx: it is ordered by B4C6D, and the sheet of today is CN69X. "
         "The prices of the older one hold; send the new one too.  order-late",
-        "Must fix · form.xlsx, row OLD-1: OLD-1 is no longer made. "
-        "Offer something else.  unknown-code",
+        "Must fix · form.xlsx, row OLD-1: OLD-1 is no longer made. Offer something else.  unknown-code",
     ]
 
 

@@ -69,9 +69,10 @@ def test_seasons_are_told_once_with_their_sets() -> None:
     ]
     for day in (datetime.date(2027, 2, 15), datetime.date(2027, 5, 10)):
         assert found("season-not-yet", of, day) + found("season-over", of, day) == []
-    assert "ended on 2027-05-10; Dawn and Dusk can still be bought" in told(
-        "season-over", of, datetime.date(2027, 5, 11)
-    )[0]
+    assert (
+        "ended on 2027-05-10; Dawn and Dusk can still be bought"
+        in told("season-over", of, datetime.date(2027, 5, 11))[0]
+    )
 
 
 def test_a_season_turned_over_is_told_as_that_and_nothing_else() -> None:

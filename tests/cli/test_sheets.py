@@ -75,7 +75,6 @@ def test_to_record_a_sheet_changes_nothing_about_it(moved: Path, capsys: pytest.
     assert main(["changes", "wholesale", "--shop", str(moved)]) == 0
 
 
-
 def test_the_prices_of_a_sheet_that_was_given_out_are_known_with_their_tiers(moved: Path) -> None:
     """45 % of 6.50 is 2.925, half up 2.93; of 16.50 it is 7.425, 7.43."""
     truth = read_truth(moved, moved / "out", date(2027, 3, 1))

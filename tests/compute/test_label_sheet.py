@@ -21,9 +21,7 @@ def told(**says: Any) -> list[str]:
 def test_labels_lie_where_the_settings_say() -> None:
     margins = {"margin_left": "4.65 mm", "margin_top": "9 mm"}
     plan = sheet_plan(labels(columns=2, rows=2, pitch_across="101.7 mm", pitch_down="140 mm", **margins))
-    assert plan.places == tuple(
-        (Decimal(x), Decimal(y)) for y in ("9", "149") for x in ("4.65", "106.35")
-    )
+    assert plan.places == tuple((Decimal(x), Decimal(y)) for y in ("9", "149") for x in ("4.65", "106.35"))
     assert (plan.right, plan.bottom) == (Decimal("205.35"), Decimal(288))
 
 
@@ -62,8 +60,7 @@ def test_more_columns_than_the_sheet_has_room_for_are_told() -> None:
 
 def test_a_label_larger_than_the_sheet_is_told() -> None:
     assert told(size="300 x 50 mm", rows=1) == [
-        "size: labels 300 mm wide need 90 mm more than the sheet of 210 mm has. "
-        "Labels at most 210 mm wide fit."
+        "size: labels 300 mm wide need 90 mm more than the sheet of 210 mm has. Labels at most 210 mm wide fit."
     ]
 
 
@@ -89,9 +86,7 @@ COUNTS = st.none() | st.integers(1, 12)
 def test_where_nothing_is_told_no_label_lies_upon_another_or_off_the_sheet(**drawn: Any) -> None:
     lengths = {"pitch_across": "across", "pitch_down": "down", "margin_left": "left", "margin_top": "top"}
     says = {key: f"{drawn[name]} mm" for key, name in lengths.items() if drawn[name] is not None}
-    one = labels(
-        size=f"{drawn['width']} x {drawn['height']} mm", columns=drawn["columns"], rows=drawn["rows"], **says
-    )
+    one = labels(size=f"{drawn['width']} x {drawn['height']} mm", columns=drawn["columns"], rows=drawn["rows"], **says)
     if list(misfits(one, "labels")):
         return
     plan = sheet_plan(one)

@@ -109,9 +109,7 @@ def test_the_sum_is_that_of_the_lines_and_more_never_costs_less_each(wanted: dic
     assert all(one.each.amount >= other.each.amount for one, other in zip(made.lines, more.lines, strict=True))
 
 
-@pytest.mark.parametrize(
-    ("cost", "markup", "price"), [("311.00", "60 %", "497.60"), ("100", "25 %", "125.00")]
-)
+@pytest.mark.parametrize(("cost", "markup", "price"), [("311.00", "60 %", "497.60"), ("100", "25 %", "125.00")])
 def test_margins_and_markups_are_two_names_of_one_price(cost: str, markup: str, price: str) -> None:
     """OpenStax, Contemporary Mathematics (2023), 6.2: cost 311.00 with a markup of 60 % sells at 497.60; a price of 125
     over a cost of 100 is 25 % on cost and 20 % on price (college guides): a rule "margin m" is the markup m/(1-m).

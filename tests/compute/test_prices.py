@@ -93,9 +93,7 @@ def test_a_margin_and_a_mark_up_agree_with_the_textbook_table() -> None:
 def test_wholesale_follows_the_rule_of_the_shop() -> None:
     """The worked set of the trade, common practice without source: 29.00 at half is 14.50."""
     exact, packed = Decimal("9.28"), Decimal("16.43")
-    assert wholesale(WholesaleRule("share", Decimal("0.5")), Decimal(29), exact, packed) == Decimal(
-        "14.5"
-    )
+    assert wholesale(WholesaleRule("share", Decimal("0.5")), Decimal(29), exact, packed) == Decimal("14.5")
     assert wholesale(WholesaleRule("sum", Decimal(0)), Decimal(29), Decimal("9.28"), Decimal("16.43")) == Decimal(
         "16.43"
     )

@@ -128,7 +128,9 @@ def test_a_picture_is_known_by_its_file_name() -> None:
     assert not photo(ours, "https://copies.example/7f/first-nectar-group-grid.jpg")
     assert not photo(ours, "")
     assert photo("https://a.example/1.jpg; https://a.example/2.jpg", "https://b.example/1.jpg;https://b.example/2.jpg")
-    assert not photo("https://a.example/1.jpg; https://a.example/2.jpg", "https://b.example/2.jpg;https://b.example/1.jpg")
+    assert not photo(
+        "https://a.example/1.jpg; https://a.example/2.jpg", "https://b.example/2.jpg;https://b.example/1.jpg"
+    )
 
 
 def test_a_day_may_have_a_time_behind_it() -> None:

@@ -49,7 +49,7 @@ def test_everything_is_new_before_anything_is_recorded(ledger: Path) -> None:
 
 
 def test_what_was_recorded_is_found_again_letter_for_letter(ledger: Path) -> None:
-    rows = row(U01), row(U02, description=TEXT + "é ☕ \" \\ \n\u2028"), row(S03, price="27.00")
+    rows = row(U01), row(U02, description=TEXT + 'é ☕ " \\ \n\u2028'), row(S03, price="27.00")
     made = record(ledger, "web", snapshot(*rows), at(1, note="the first"))
     assert made is not None
     assert (made.number, made.channel, made.note) == (1, "web", "the first")

@@ -119,10 +119,14 @@ def test_a_fault_in_the_owner_s_template_is_told_once_with_its_file(line: str) -
 
 
 def test_a_template_of_the_owner_s_is_used() -> None:
-    own = '<h2>{{ title }}</h2>{% for line in contents %}{{ line.name }}; {% endfor %}{{ story | html }}'
+    own = "<h2>{{ title }}</h2>{% for line in contents %}{{ line.name }}; {% endfor %}{{ story | html }}"
     made = shop(folder(), templates={"listing/listing.html": own})
-    assert listed(made).listings[0].description.startswith(
-        "<h2>Low Tide gift set: bar soap, lip balm &amp; jar for spring, 3 pieces</h2>Gorse &amp; Salt bar soap; "
+    assert (
+        listed(made)
+        .listings[0]
+        .description.startswith(
+            "<h2>Low Tide gift set: bar soap, lip balm &amp; jar for spring, 3 pieces</h2>Gorse &amp; Salt bar soap; "
+        )
     )
 
 

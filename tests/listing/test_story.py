@@ -41,9 +41,31 @@ def test_a_fault_is_told_with_its_line_in_the_whole() -> None:
 
 PIECES = st.sampled_from(
     [
-        "text ", "\n", "\n\n", "{{ set.name }}", "{{ cheapest | money }}", "{{set.name}}", "{{ set.name | upper }}",
-        "{{ season.off_sale | date }}", "{{ nobody }}", "{% if season %}x{% endif %}", "{# a note #}", "{{", "}}", "{",
-        "}", "# ", "* ", "\r\n", "\x0b", "{{ set.name -}}", "{{ 'a' }}", "{{ set . name }}", "{{ | }}", "{{ . }}", "&",
+        "text ",
+        "\n",
+        "\n\n",
+        "{{ set.name }}",
+        "{{ cheapest | money }}",
+        "{{set.name}}",
+        "{{ set.name | upper }}",
+        "{{ season.off_sale | date }}",
+        "{{ nobody }}",
+        "{% if season %}x{% endif %}",
+        "{# a note #}",
+        "{{",
+        "}}",
+        "{",
+        "}",
+        "# ",
+        "* ",
+        "\r\n",
+        "\x0b",
+        "{{ set.name -}}",
+        "{{ 'a' }}",
+        "{{ set . name }}",
+        "{{ | }}",
+        "{{ . }}",
+        "&",
     ]
 )
 

@@ -18,12 +18,16 @@ from tests.listing.test_words import english
 
 HAND = BALM | {"code": "HH-T1", "name": "Tideline", "form": "hand balm", "net": "50 g"}
 JAR_SLOT = {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}
-WORDS = st.lists(
-    st.sampled_from(["Low", "Tide", "Garden", "bar", "Gift", "set", "Spring", "Été", "of", "&", "gulls'"]),
-    min_size=1,
-    max_size=6,
-    unique_by=str.lower,
-).map(" ".join).filter(lambda name: name[0] != "&")
+WORDS = (
+    st.lists(
+        st.sampled_from(["Low", "Tide", "Garden", "bar", "Gift", "set", "Spring", "Été", "of", "&", "gulls'"]),
+        min_size=1,
+        max_size=6,
+        unique_by=str.lower,
+    )
+    .map(" ".join)
+    .filter(lambda name: name[0] != "&")
+)
 
 
 def facts(*contents: dict[str, Any], items: tuple[dict[str, Any], ...] = (), **changes: Any) -> SetFacts:

@@ -185,7 +185,7 @@ def test_two_languages_are_told_in_type_of_one_size(tmp_path: Path) -> None:
     others = {
         f"templates/{folder}/nl.toml": (shipped / folder / "en.toml").read_text(encoding="utf-8").replace(old, new)
         for folder, old, new in (
-            ("words", "many = \"{one}s\"", "many = \"{one}en\""),
+            ("words", 'many = "{one}s"', 'many = "{one}en"'),
             ("cautions", "For external use only.", "Alleen uitwendig."),
             ("label", "Gift set:", "Cadeauset:"),
         )

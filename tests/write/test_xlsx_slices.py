@@ -69,8 +69,12 @@ def test_a_row_that_stands_behind_a_later_one_is_told(tmp_path: Path) -> None:
         contents = {name: parts.read(name) for name in parts.namelist()}
     head, _, rest = contents[SHEET].partition(b'<row r="30">')
     first = head.partition(b"<sheetData>")[0] + b"<sheetData>"
-    contents[SHEET] = first + b'<row r="30">' + rest.partition(b"</sheetData>")[0] + head.removeprefix(first) + (
-        b"</sheetData>" + rest.partition(b"</sheetData>")[2]
+    contents[SHEET] = (
+        first
+        + b'<row r="30">'
+        + rest.partition(b"</sheetData>")[0]
+        + head.removeprefix(first)
+        + (b"</sheetData>" + rest.partition(b"</sheetData>")[2])
     )
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as parts:
         for name, content in contents.items():
