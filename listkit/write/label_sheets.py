@@ -5,10 +5,11 @@ missing and what would help.
 """
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Generic, TypeVar
 
 from listkit.compute.label_sheet import sheet_plan
 from listkit.listing.label_words import Voice
@@ -26,6 +27,31 @@ SHARED: Final = "print/label_sheet.typ"
 SHORT: Final = "short"
 _RULER: Final = (Decimal(150), Decimal(100), Decimal(50), Decimal(20), Decimal(10))  # mm; the longest that fits
 _MOST_TOLD: Final = 4
+_MOST_LAID: Final = 400  # labels that are laid out at once, faces counted: each stays in memory, some 3 MB
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Part(Generic[T]):
+    """What stands in one file, where there is too much for one: its path, its title, and the texts it holds."""
+
+    path: str
+    title: str
+    texts: tuple[T, ...]
+
+
+def parts_of(texts: tuple[T, ...], path: str, title: str, laid: Laid, faces: int = 1) -> Iterator[Part[T]]:
+    """Yield the texts in as many files as need be, all but the last of whole sheets; each text has so many faces."""
+    places = len(sheet_plan(laid).places)
+    most = max(_MOST_LAID // faces // places, 1) * places
+    count = -(-len(texts) // most)
+    stem, _, ending = path.rpartition(".")
+    for number in range(count):
+        own = texts[number * most : (number + 1) * most]
+        if count == 1:
+            yield Part(path, title, own)
+        else:
+            yield Part(f"{stem}-{number + 1}.{ending}", f"{title} {number + 1}/{count}", own)
 
 
 def sheet_facts(laid: Laid, shop: Shop, voice: Voice, title: str) -> dict[str, Any]:

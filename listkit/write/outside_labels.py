@@ -12,7 +12,7 @@ from listkit.listing.listings import Listings
 from listkit.model.printed import Labels
 from listkit.model.shop import Shop
 from listkit.write.context import WriteContext
-from listkit.write.label_sheets import barcode_facts, lang_of, layout_with, print_fitting, sheet_facts
+from listkit.write.label_sheets import barcode_facts, lang_of, layout_with, parts_of, print_fitting, sheet_facts
 from listkit.write.label_text import LabelText, Spoken, label_texts, label_voices
 from listkit.write.print import Layout, printer, verify_pdf
 
@@ -21,17 +21,18 @@ LAYOUT: Final = "print/outside_labels.typ"
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
-    """Yield all labels as one file; nothing without [labels]."""
+    """Yield all labels, as one file if one can hold them; nothing without [labels]."""
     catalog = listings.catalog
     labels = catalog.shop.settings.labels
     texts = label_texts(catalog, labels) if labels else ()
     if labels is None or not texts:
         return
     voice = label_voices(catalog, labels)[0]
-    layout = labels_layout(texts, labels, catalog.shop, sheet_facts(labels, catalog.shop, voice, voice.sheet.labels))
-    codes = tuple(dict.fromkeys(code for text in texts for code in text.codes))
-    file = File(PATH, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
-    yield Job(print_fitting, (layout, "label"), (file,))
+    for part in parts_of(texts, PATH, voice.sheet.labels, labels, labels.faces):
+        layout = labels_layout(part.texts, labels, catalog.shop, sheet_facts(labels, catalog.shop, voice, part.title))
+        codes = tuple(dict.fromkeys(code for text in part.texts for code in text.codes))
+        file = File(part.path, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
+        yield Job(print_fitting, (layout, "label"), (file,))
 
 
 def labels_layout(texts: tuple[LabelText, ...], labels: Labels, shop: Shop, sheet: dict[str, Any]) -> Layout:

@@ -9,14 +9,14 @@ from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, Variant
 from listkit.job import File, Job, key_of
-from listkit.listing.label_words import Voice, voice_in
+from listkit.listing.label_words import voice_in
 from listkit.listing.listings import Listings
 from listkit.model.printed import Cards
 from listkit.model.shop import Shop
 from listkit.units.money import Money
 from listkit.write.card_text import CardText, card_texts
 from listkit.write.context import WriteContext
-from listkit.write.label_sheets import barcode_facts, layout_with, print_fitting, sheet_facts
+from listkit.write.label_sheets import barcode_facts, layout_with, parts_of, print_fitting, sheet_facts
 from listkit.write.print import Layout, printer, verify_pdf
 
 PATH: Final = "print/price-cards.pdf"
@@ -32,10 +32,11 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     texts = card_texts(listings, cards, voice) if cards and voice else ()
     if cards is None or voice is None or not texts:
         return
-    layout = cards_layout(texts, cards, shop, voice)
-    codes = tuple(dict.fromkeys(code for text in texts for code in text.codes))
-    file = File(PATH, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
-    yield Job(print_fitting, (layout, "card"), (file,))
+    for part in parts_of(texts, PATH, voice.sheet.cards, cards):
+        layout = cards_layout(part.texts, cards, shop, sheet_facts(cards, shop, voice, part.title))
+        codes = tuple(dict.fromkeys(code for text in part.texts for code in text.codes))
+        file = File(part.path, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
+        yield Job(print_fitting, (layout, "card"), (file,))
 
 
 def _as_sold(listings: Listings) -> Catalog:
@@ -56,12 +57,9 @@ def _as_sold(listings: Listings) -> Catalog:
     return replace(listings.catalog, sets=tuple(sets))
 
 
-def cards_layout(texts: tuple[CardText, ...], cards: Cards, shop: Shop, voice: Voice) -> Layout:
+def cards_layout(texts: tuple[CardText, ...], cards: Cards, shop: Shop, sheet: dict[str, Any]) -> Layout:
     """Return the layout with all that it shows."""
-    facts = {
-        **sheet_facts(cards, shop, voice, voice.sheet.cards),
-        "cards": [_card(text, cards, shop) for text in texts],
-    }
+    facts = {**sheet, "cards": [_card(text, cards, shop) for text in texts]}
     return layout_with(shop, LAYOUT, facts)
 
 

@@ -47,28 +47,38 @@ FORMS = (
 )
 STORY = (
     "We first packed {{{{ set.name }}}} in the week when {scent} was cut at {place}, and half of it went home with the "
-    "people who had come to help.\n\nIt holds {{{{ items }}}}. The bar smells of {scent}, and of nothing much else; "
+    "people who had come to help.\n\nIt holds {{{{ items }}}}. One of them smells of {scent}, and of nothing else; "
     "the rest is yours to settle on.\n\nBoxes run from {{{{ cheapest | money }}}} to {{{{ dearest | money }}}}, until "
     "{{{{ season.off_sale | date }}}}.\n"
 )
 SEASONS = (("spring", 2, 5), ("summer", 5, 8), ("autumn", 8, 10), ("winter", 10, 12))
 
 
-def synthetic_shop(sets: int, variants: int = 50, seed: int = 7) -> Shop:
-    """Return a shop of `sets` sets with `variants` variants each, for one channel with an HTML text and two crops."""
+def synthetic_shop(sets: int, variants: int = 50, seed: int = 7, *, items: int = 200, photos: int = 6) -> Shop:
+    """Return a shop of `sets` sets with `variants` variants each, for one channel with an HTML text and two crops.
+
+    It has `items` items, or as many more as the longest choice asks for, and `photos` photos a set.
+    """
     chance = random.Random(seed)
-    items = _items(chance, _shape(variants)[-1] if variants > 1 else 1)
+    rows = _items(chance, max(-(-items // len(FORMS)), _shape(variants)[-1] if variants > 1 else 1))
     names = [f"{time} {place}" for time, place in product(TIMES, PLACES)]
     chance.shuffle(names)
     folders = tuple(
-        _folder(number, f"{names[number % len(names)]}{' Again' * (number // len(names))}", items, variants, chance)
+        _folder(
+            number,
+            f"{names[number % len(names)]}{' Again' * (number // len(names))}",
+            rows,
+            variants,
+            chance,
+            photos=photos,
+        )
         for number in range(sets)
     )
     channel = Channel.model_validate(CHANNEL, context=CONTEXT).model_copy(update={"key": "web_shop"})
     return Shop(
         Path("synthetic"),
         Settings.model_validate(_settings(), context=CONTEXT),
-        tuple(Item.model_validate(item, context=CONTEXT) for item in items),
+        tuple(Item.model_validate(row, context=CONTEXT) for row in rows),
         Packaging.model_validate(PACKAGING, context=CONTEXT),
         folders,
         (),
@@ -112,8 +122,8 @@ def _shape(variants: int) -> tuple[int, ...]:
 
 
 def _items(chance: random.Random, options: int) -> list[dict[str, Any]]:
-    """Return items in every form, at least so many of each as the longest slot needs."""
-    pairs = [(scent, second) for second in SECONDS for scent in SCENTS][: max(len(SCENTS), options)]
+    """Return so many items in every form, as far as the names reach."""
+    pairs = [(scent, second) for second in SECONDS for scent in SCENTS][:options]
     return [
         {
             "code": f"TT-{form[0][:1].upper()}{kind}{number:03d}", "name": f"{scent.capitalize()} & {second}",
@@ -136,7 +146,9 @@ def _gtin(number: int) -> str:
     return f"{digits}{-total % 10}"
 
 
-def _folder(number: int, name: str, items: list[dict[str, Any]], variants: int, chance: random.Random) -> SetFolder:
+def _folder(
+    number: int, name: str, items: list[dict[str, Any]], variants: int, chance: random.Random, *, photos: int
+) -> SetFolder:
     of_form = len(items) // len(FORMS)
     kinds = chance.sample(range(len(FORMS)), 4)
     by_kind = [[item["code"] for item in items[kind * of_form : (kind + 1) * of_form]] for kind in kinds]
@@ -146,7 +158,7 @@ def _folder(number: int, name: str, items: list[dict[str, Any]], variants: int, 
         for slot, codes, size in zip(("Treat", "Scent"), by_kind[2:], shape, strict=False)
     ]
     fixed = [{"item": chance.choice(codes)} for codes in by_kind[:2]]
-    scent = chance.choice(SCENTS)
+    scent = next(row["scent"] for row in items if row["code"] == fixed[0]["item"])
     folder = name.lower().replace(" ", "-")
     gift_set = {
         "code": f"TTS-{number + 1:05d}", "name": name, "theme": f"For the hour when the {scent} is brought in.",
@@ -158,7 +170,7 @@ def _folder(number: int, name: str, items: list[dict[str, Any]], variants: int, 
         folder,
         GiftSet.model_validate(gift_set, context=CONTEXT),
         (Story(f"sets/{folder}/story.md", "", STORY.format(scent=scent, place=name)),),
-        tuple(_photo(folder, place, shot, options, chance) for place, shot in enumerate(SHOTS)),
+        tuple(_photo(folder, place, shot, options, chance) for place, shot in enumerate(SHOTS[:photos])),
     )
 
 
