@@ -34,8 +34,9 @@ ON_SHOP: Final = (
     ("show", "--all"), ("show", "OHS-1"), ("changes",), ("record", "web_shop"), ("history", "OHS-1"),
     ("add", "New Moon"), ("compare", "web_shop", "web_shop-feed.csv"),
 )  # fmt: skip
-ON_GIVEN: Final = (("compare", "web_shop"), ("compare", "hedgerow_fair"), ("compare", "stall"), ("learn",), ("new",))
-SCOPED: Final = ("--shop", "{shop}")
+ON_GIVEN: Final = (
+    ("compare", "web_shop"), ("compare", "hedgerow_fair"), ("compare", "stall"), ("learn",), ("new",), ("order",),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,13 +112,16 @@ def _fitting(chance: Random, group: str) -> tuple[str, ...]:
 
 
 def _on_given(chance: Random, path: Path, place: Path) -> tuple[str, ...]:
-    command, *rest = chance.choice(ON_GIVEN)
+    command, *rest = ("order",) if "order" in path.name and chance.random() < 0.8 else chance.choice(ON_GIVEN)
     shop = ("--shop", str(place / "shop"))
     if command == "learn":
         return ("learn", str(path), "--name", "Fair on the Green", *shop)
     if command == "new":
-        return ("new", str(place / "build/new"), "--from", str(path))
-    return (command, *rest, str(path), *shop, "--out", str(place / "build"))
+        return ("new", str(place / "build/new"), "--items", str(path))
+    if command == "order" and chance.random() < 0.5:
+        rest = ["--anyway"]
+    dated = ("--today", TODAY) if command == "order" else ()
+    return (command, *rest, str(path), *shop, *dated, "--out", str(place / "build"))
 
 
 def _command(words: tuple[str, ...], place: Path) -> tuple[str, ...]:

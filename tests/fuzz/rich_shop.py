@@ -11,6 +11,7 @@ import shutil
 from pathlib import Path
 from typing import Final
 
+import openpyxl
 from PIL import Image
 
 from listkit.cli import main
@@ -115,7 +116,7 @@ def _add_kinds(shop: Path) -> None:
 
 
 def _give(place: Path) -> None:
-    """Put into given/ what others may hand over: a channel's exports, a storefront's samples, an owner's sheet."""
+    """Put into given/ what others may hand over: exports, a storefront's samples, an owner's sheet, orders."""
     given = place / "given"
     given.mkdir()
     for file in sorted((place / "build").rglob("*")):
@@ -124,5 +125,11 @@ def _give(place: Path) -> None:
     for number, sample in enumerate(SAMPLES[:6]):
         text = "\r\n".join(",".join(f'"{cell}"' for cell in row) for row in sample.rows)
         (given / f"sample-{number}.csv").write_text(text, encoding="utf-8")
+    form = openpyxl.load_workbook(given / "wholesale-order-form.xlsx")
+    for cells in form.active.iter_rows():
+        if (code := str(cells[0].value or "")).startswith("OH"):
+            next(cell for cell in cells if not cell.protection.locked).value = 1 if "display" in code else 6
+    form.save(given / "filled-order.xlsx")
+    (given / "written-order.csv").write_text("code,quantity\nOHS-1-U01,6\nOH-B01,12\n", encoding="utf-8")
     (given / "sample.xlsx").write_bytes(xlsx([list(row) for row in SAMPLES[0].rows]))
     shutil.copyfile(place / "shop/items.csv", given / "sheet.csv")
