@@ -54,6 +54,7 @@ class SheetWords:
     test: str = takes("what")
     test_label: str = takes("width", "height")
     ruler: str = takes("length")
+    barcode_of: str = takes("kind", "name", "number")
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ class SheetWords:
     """Words of the line sheet and the price list."""
 
     line_sheet: str
+    picture: str
     price_list: str
     season: str
     issued: str
@@ -80,6 +81,7 @@ class SheetWords:
     was: str = _takes("amount")
     order_to: str = _takes("address")
     picture_of: str = _takes("name", "what")
+    barcode_of: str = _takes("kind", "name", "number")
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,6 +86,7 @@ def sheet_facts(laid: Laid, shop: Shop, voice: Voice, title: str) -> dict[str, A
             "ruler": fill(voice.sheet.ruler, length=f"{ruler.normalize():f} mm"),
             "page": voice.sheet.page,
             "check_rules": voice.sheet.check_rules,
+            "barcode_of": voice.sheet.barcode_of,
         },
     }
 
@@ -98,7 +99,8 @@ def barcode_facts(gtin: str, scale: Decimal, shop: Shop) -> dict[str, Any] | Non
     return {
         "svg": svg_of(drawn, shop.templates[BARCODE]),
         "width": float(drawn.width),
-        "alt": f"{drawn.kind} {drawn.gtin}",
+        "kind": drawn.kind,
+        "number": drawn.gtin,
     }
 
 

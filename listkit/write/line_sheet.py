@@ -27,7 +27,7 @@ from listkit.write.sheet_text import Document, Voice, document_of
 
 LAYOUTS: Final = ("print/line_sheet.typ", "print/common.typ")
 _WORDS: Final = (
-    "new", "version", "choice", "code", "line", "gtin", "case_gtin", "wholesale", "retail", "moved", "order",
+    "new", "version", "choice", "code", "line", "picture", "gtin", "case_gtin", "wholesale", "retail", "moved", "order",
     "barcodes",
 )  # fmt: skip
 _MOST_MOVED: Final = 12  # told in one place; every one is marked where it stands
@@ -103,11 +103,19 @@ def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dic
         "ink": ink_of(shop.settings.accent),
         "logo": logo,
         "logo-alt": shop.settings.name,
-        "contact": text.contact,
+        "contact": [{"says": says, "link": _link(says, shop)} for says in text.contact],
         "page": voice.own.sheet.page,
         "running": " · ".join(running),
         "version": text.version,
     }
+
+
+def _link(says: str, shop: Shop) -> str:
+    """Return where a part of the contact leads to when it is clicked, "" for nowhere."""
+    if says == shop.settings.email:
+        return f"mailto:{says}"
+    website = shop.settings.website
+    return website if says and website.removeprefix("https://").removesuffix("/") == says else ""
 
 
 def _sheet_facts(document: Document, shop: Shop) -> dict[str, Any]:
@@ -163,11 +171,12 @@ def _groups(document: Document, pictures: SheetPictures, previous: PreviousSheet
 
 
 def _barcodes(document: Document, shop: Shop) -> Iterator[dict[str, Any]]:
+    words = document.voice.own.sheet
     for one in symbols_of(document):
         yield {
             "code": one.code,
             "name": one.name,
             "svg": svg_of(one.symbol, shop.templates[BARCODE]),
             "width": float(one.symbol.width),
-            "alt": f"{one.symbol.kind} {one.symbol.gtin}",
+            "alt": fill(words.barcode_of, name=one.name, kind=one.symbol.kind, number=one.symbol.gtin),
         }
