@@ -87,6 +87,7 @@ CODES: dict[str, Code] = {
     # codes
     "option-twins": _must("No two options of a slot read alike; case, accents, spaces or & do not tell them apart."),
     "options-alike": _look("Options that differ in a letter or two of a long word are probably one of them a slip."),
+    "letter-unseen": _look("Names and choices hold no sign that nobody sees, and none that turns the writing."),
     "gtin-wrong": _must("A GTIN has 8, 12, 13 or 14 digits, the last of which follows from the others."),
     "gtin-shared": _must("A GTIN stands for one thing: two items, or an item and a set of it, never share one."),
     "gtin-internal": _look("Numbers for use within one company or region do not belong in a public feed."),

@@ -30,6 +30,7 @@ from listkit.check import (
     stock,
     text,
     titles,
+    unseen,
     unused,
     unwritten,
     weights,
@@ -43,6 +44,7 @@ from listkit.problem import Problem
 CHECKS: Final[dict[str, Rule]] = {
     "option-twins": codes.option_twins,
     "options-alike": codes.options_alike,
+    "letter-unseen": unseen.letter_unseen,
     "gtin-wrong": codes.gtin_wrong,
     "gtin-shared": codes.gtin_shared,
     "gtin-internal": codes.gtin_internal,

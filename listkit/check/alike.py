@@ -19,11 +19,16 @@ _STRAIGHT: Final = str.maketrans({"’": "'", "‘": "'", "“": '"', "”": '"'
 
 @lru_cache(maxsize=65_536)
 def folded(text: str, language: str = "en") -> str:
-    """Return `text` without what does not tell words apart: case, accents, spaces, & or the language's word for it."""
+    """Return `text` without what tells no words apart: case, accents, spaces, signs that nobody sees, & or its word."""
     decomposed = unicodedata.normalize("NFKD", text.translate(_STRAIGHT).casefold())
-    plain = "".join(letter for letter in decomposed if not unicodedata.combining(letter))
+    plain = "".join(letter for letter in decomposed if not _mute(letter))
     spoken = AND.get(language.partition("-")[0], "and")
     return " ".join(spoken if word == "and" else word for word in plain.replace("&", " and ").split())
+
+
+def _mute(letter: str) -> bool:
+    """Whether it is an accent, or a sign that nobody sees."""
+    return bool(unicodedata.combining(letter)) or unicodedata.category(letter) == "Cf"
 
 
 def words_of(text: str) -> tuple[str, ...]:
