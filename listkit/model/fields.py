@@ -36,6 +36,7 @@ _CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 _RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})")
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _LONGEST_TEXT: Final = 20_000
+_MOST_WORDS: Final = 500
 
 
 class ShopModel(BaseModel):
@@ -225,6 +226,12 @@ def _cas(value: object) -> str:
     return parse_cas(text) if text else ""
 
 
+def _bounded(words: tuple[str, ...]) -> tuple[str, ...]:
+    if len(words) > _MOST_WORDS:
+        raise FieldError(f"it has {len(words)} entries.", f"Write at most {_MOST_WORDS}.")
+    return words
+
+
 def _listed(value: object) -> object:
     if isinstance(value, str):
         return [part.strip() for part in value.split(";") if part.strip()]
@@ -274,4 +281,6 @@ Number = Annotated[Decimal, PlainValidator(_number), WithJsonSchema({"type": ["n
 YesNo = Annotated[bool, PlainValidator(_yes), WithJsonSchema({"type": ["boolean", "string"]})]
 Day = Annotated[datetime.date, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 Cas = Annotated[str, PlainValidator(_cas), _as_text("78-70-6")]
-Words = Annotated[tuple[Name, ...], BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...])]
+Words = Annotated[
+    tuple[Name, ...], BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...]), AfterValidator(_bounded)
+]

@@ -79,5 +79,8 @@ def _words(told: str) -> tuple[str, str]:
     if "expected after" in told:
         hint = 'Double a quotation mark within a text in quotes: "a ""good"" bar".'
         return "text stands behind a closing quotation mark; the rows from here on are left out.", hint
+    if "larger than" in told:
+        message = "a cell is longer than any text of a shop, or its quotation mark is not closed; "
+        return f"{message}the rows from here on are left out.", "Shorten it, or close the quotes."
     hint = "Close the quotes, or take them out."
     return "a quotation mark is not closed; the rows from here on are left out.", hint

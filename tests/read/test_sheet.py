@@ -55,6 +55,13 @@ def test_broken_quotes_are_told_on_the_line_where_the_row_begins() -> None:
     assert "not closed" in told(b'code,name\n"' + b"x" * 200_000)[0]
 
 
+def test_a_cell_longer_than_any_text_is_told_where_its_row_begins() -> None:
+    assert told(b"code,name\nA,B\nC," + b"x" * 200_000 + b"\nD,E\n") == [
+        "Must fix · items.csv, line 3: a cell is longer than any text of a shop, or its quotation mark is not closed; "
+        "the rows from here on are left out. Shorten it, or close the quotes."
+    ]
+
+
 def test_what_is_no_csv_is_told() -> None:
     assert (
         told(b"")
