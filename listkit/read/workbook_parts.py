@@ -39,7 +39,9 @@ class Parts:
             walker = _Manifest()
         try:
             _parse(text, walker)
-        except expat.ExpatError:
+        except FieldError:
+            raise
+        except (expat.ExpatError, LookupError, ValueError):  # the last two are of an encoding that it cannot read
             raise FieldError("the workbook is damaged.", AGAIN) from None
 
     def check_all(self) -> None:

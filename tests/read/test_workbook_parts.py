@@ -26,7 +26,8 @@ def test_cells_without_a_value_do_not_stretch_the_sheet() -> None:
 
 @pytest.mark.parametrize("name", ["xl/worksheets/a.xml", "content.xml", "xl/styles.xml", "META-INF/manifest.xml"])
 def test_any_part_that_is_no_xml_or_has_a_document_type_is_refused(name: str) -> None:
-    for text in (b"", b"<a>", b"\xff\xfe", b"<!DOCTYPE a><a/>", b"<a>&b;</a>"):
+    unknown = (b'<?xml version="1.0" encoding="UTTTF-8"?><a/>', b'<?xml version="1.0" encoding="utf-7"?><a/>')
+    for text in (b"", b"<a>", b"\xff\xfe", b"<!DOCTYPE a><a/>", b"<a>&b;</a>", *unknown):
         with pytest.raises(FieldError):
             Parts().check(name, text)
 
