@@ -140,7 +140,7 @@ def _short(case: OrderCase, one: Short) -> Problem:
 def _displays(case: OrderCase) -> Iterator[Problem]:
     for one in odd_displays(case.order):
         message = f"{one.quantity} of {one.code} {'is' if one.quantity == 1 else 'are'} ordered."
-        hint = "One goes with each set that is ordered."
+        hint = "One goes with each kind of set that is ordered."
         yield Problem(_places(case.form)[one.code], "order-packs", message, hint)
 
 
@@ -160,7 +160,8 @@ def _sums(case: OrderCase) -> Iterator[Problem]:
 
 
 def _days(case: OrderCase) -> Iterator[Problem]:
-    """Tell windows that have closed, each once."""
+    """Tell windows that have closed or open too late, each once."""
+    wanted = _day(case.form.says("deliver_by"))
     windows = dict.fromkeys((one.group.window, one.group.title) for one in case.order.lines)
     for window, title in windows:
         name = f'"{title}"' if title else "what is ordered"
@@ -170,6 +171,17 @@ def _days(case: OrderCase) -> Iterator[Problem]:
         elif window.order_by is not None and window.order_by < case.today:
             message = f"{name} was to be ordered by {window.order_by}."
             yield Problem(case.place, "order-late", message, "See whether it can still be made in time.")
+        if wanted is not None and window.ships_from is not None and wanted < window.ships_from:
+            message = f"it is wanted by {wanted}, and {name} ships from {window.ships_from}."
+            yield Problem(case.place, "order-late", message, "Ask whether later will do.")
+
+
+def _day(said: str) -> datetime.date | None:
+    """Return the day that a form states as spreadsheets do; a day in words is for its reader."""
+    try:
+        return datetime.date.fromisoformat(said.strip()[: len("2027-02-28")])
+    except ValueError:
+        return None
 
 
 def _stock(case: OrderCase, shop: Shop) -> Iterator[Problem]:

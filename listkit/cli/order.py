@@ -4,6 +4,7 @@ import argparse
 import datetime
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -16,7 +17,7 @@ from listkit.cli.report import done, problems_json, report, tell
 from listkit.cli.sheets import price_book, sheet_history
 from listkit.cli.table import table
 from listkit.cli.truth import Truth, read_truth
-from listkit.compute.order import Order, build_order, by_codes, quantities_of
+from listkit.compute.order import Order, build_order, by_codes, odd_displays, quantities_of, shorts, with_own_displays
 from listkit.job import key_of
 from listkit.listing.cells import money_digits
 from listkit.listing.photos import slug_of
@@ -72,7 +73,7 @@ def _answer(args: argparse.Namespace, truth: Truth) -> int:
     told = wanted.judged([*problems, *check_order(case, truth.shop)])
     stopped = must_fix(told) and not (args.anyway and case.order.lines)
     files = [] if stopped else _write(args, truth, document, (case, tuple(told)))
-    _tell(args, case, told, files)
+    _tell(args, case if stopped else replace(case, order=with_own_displays(case.order)), told, files)
     return 1 if must_fix(told) else 0
 
 
@@ -112,23 +113,30 @@ def _write(
     args: argparse.Namespace, truth: Truth, document: Document, checked: tuple[OrderCase, tuple[Problem, ...]]
 ) -> list[str]:
     case, told = checked
-    changed = {one.place.row for one in told if one.code == "price-differs"}
-    known = {line.code for line in case.order.lines}
-    confirmed = Confirmed(
-        case.order,
-        case.form,
-        args.today,
-        left_out=tuple(row for row in case.form.rows if row.quantity is None or row.code not in known),
-        other_prices=tuple(
-            (row.code, f"{row.prices[0]}") for row in case.form.rows if row.code in changed and row.prices
-        ),
-    )
+    confirmed = _confirmed(case, told)
     logo, name = logo_of(args.out), _stem(args.form, case)
     pages = (
         (f"{name}-confirmation.pdf", confirmation_layout(confirmed, document, truth.shop, logo=bool(logo))),
         (f"{name}-pick-list.pdf", pick_list_layout(confirmed, document, truth.shop)),
     )
     return write_pages(args.out, pages, logo)
+
+
+def _confirmed(case: OrderCase, told: tuple[Problem, ...]) -> Confirmed:
+    """Return the order as it is confirmed, with all in which that is not as the form has it."""
+    changed = {one.place.row for one in told if one.code == "price-differs"}
+    known = {line.code for line in case.order.lines}
+    return Confirmed(
+        with_own_displays(case.order),
+        case.form,
+        case.today,
+        left_out=tuple(row for row in case.form.rows if row.quantity is None or row.code not in known),
+        other_prices=tuple(
+            (row.code, f"{row.prices[0]}") for row in case.form.rows if row.code in changed and row.prices
+        ),
+        displays=tuple(odd_displays(case.order)),
+        shorts=tuple(shorts(case.order)),
+    )
 
 
 def _stem(path: Path, case: OrderCase) -> str:

@@ -163,6 +163,19 @@ def odd_displays(order: Order) -> Iterator[OrderLine]:
             yield one
 
 
+def with_own_displays(order: Order) -> Order:
+    """Return the order with one display set at most to each set that is ordered, and no other; its total follows."""
+    odd = {one.code for one in odd_displays(order)}
+    ordered = {one.entry.code for one in order.lines if one.line is not None}
+    lines = tuple(
+        one if one.code not in odd else replace(one, quantity=1, total=one.each)
+        for one in order.lines
+        if one.code not in odd or one.entry.code in ordered
+    )
+    total = sum((one.total.amount for one in lines), Decimal(0))
+    return replace(order, lines=lines, total=Money(total, order.total.currency).rounded(ROUND_HALF_UP))
+
+
 def lacking(order: Order) -> Iterator[Lacking]:
     """Yield the items of which more are ordered than are on hand, where that is known; display sets hold dummies."""
     needed: Counter[str] = Counter()

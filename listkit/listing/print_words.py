@@ -152,6 +152,9 @@ class OrderWords:
     anyway: str
     left_out: str = _takes("code", "said")
     other_price: str = _takes("code", "price", "stated")
+    fewer_displays: str = _takes("code", "ordered", "confirmed")
+    broken_case: str = _takes("codes", "ordered", "of")
+    below_least: str = _takes("codes", "ordered", "of")
 
 
 @dataclass(frozen=True, slots=True)

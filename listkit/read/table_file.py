@@ -62,8 +62,8 @@ class Form(Generic[M]):
 class Table(Generic[M]):
     """The rows that could be read, and the codes of those that could not, each with its first problem.
 
-    `headings` is None when the columns are not known. `unread` is what hides the table or the rest of it; then
-    it may hold more codes than these.
+    `headings` is None when the columns are not known. `unread` is what hides the table, the rest of it or the
+    code of a row; then it may hold more codes than these.
     """
 
     file: str
@@ -126,6 +126,7 @@ class _Reading(Generic[M]):
         self.by_field = {column.field: column for column in self.columns}
         self.lines: dict[str, int] = {}
         self.first: dict[str, Problem] = {}
+        self.nameless: Problem | None = None  # the first of a row whose code cannot be read
         self.bare: dict[str, Problem] = {}  # fields whose numbers have no unit in the whole column
 
     def table(self, unread: Problem | None) -> Table[M]:
@@ -136,7 +137,9 @@ class _Reading(Generic[M]):
         self._tell_bare()
         read = [(row.line, value) for row in self._rows() if (value := self._value(row)) is not None]
         rows, lines = tuple(value for _, value in read), tuple(line for line, _ in read)
-        return Table(self.sheet.file, rows, tuple(self.first.items()), self.headings, self.lines, unread, lines)
+        return Table(
+            self.sheet.file, rows, tuple(self.first.items()), self.headings, self.lines, unread or self.nameless, lines
+        )
 
     def _rows(self) -> Iterable[Row]:
         """Yield the rows that hold something of their own: no blanks, no header again, no units, no totals."""
@@ -171,6 +174,8 @@ class _Reading(Generic[M]):
     def _kept(self, row: Row, read: M | None, faults: list[Fault]) -> M | None:
         code = self._code(row)
         told = [self._problem(row, fault) for fault in faults]
+        codeless = (problem for fault, problem in zip(faults, told, strict=True) if fault.loc[:1] == ("code",))
+        self.nameless = self.nameless or next(codeless, None)
         if code in self.lines:
             words = "row" if self.sheet.workbook else "line"
             message = f"{quoted(code)} stands in {words} {self.lines[code]} and again in {words} {row.line}."

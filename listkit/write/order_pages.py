@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final
 
-from listkit.compute.order import Order, OrderLine
+from listkit.compute.order import Order, OrderLine, Short
 from listkit.listing.nouns import size_text
 from listkit.listing.words import fill
 from listkit.model.order import FormRow, OrderForm
@@ -33,6 +33,8 @@ class Confirmed:
     day: datetime.date
     left_out: tuple[FormRow, ...] = ()
     other_prices: tuple[tuple[str, str], ...] = ()  # code and what the form said
+    displays: tuple[OrderLine, ...] = ()  # more of them than go with the order
+    shorts: tuple[Short, ...] = ()  # confirmed all the same
 
 
 def confirmation_layout(one: Confirmed, document: Document, shop: Shop, *, logo: bool) -> Layout:
@@ -137,6 +139,13 @@ def _anyway(one: Confirmed, document: Document) -> Iterator[str]:
     for code, stated in one.other_prices:
         if code in prices:
             yield fill(own.other_price, code=code, price=document.voice.money(prices[code]), stated=stated)
+    confirmed = {line.code: line.quantity for line in one.order.lines}
+    for line in one.displays:
+        left = str(confirmed.get(line.code, 0))
+        yield fill(own.fewer_displays, code=line.code, ordered=str(line.quantity), confirmed=left)
+    for short in one.shorts:
+        words = own.broken_case if short.case else own.below_least
+        yield fill(words, codes=", ".join(short.codes), ordered=str(short.ordered), of=str(short.of))
 
 
 def _pieces(order: Order, document: Document) -> Iterator[tuple[str, ...]]:

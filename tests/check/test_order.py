@@ -40,15 +40,27 @@ def told(
     book: PriceBook | None = None,
     today: date = TODAY,
     first: bool | None = False,
+    wanted_by: str = "",
 ) -> list[str]:
     made = of or small()
     sheet = build_sheet(build_catalog(made))
     assert sheet is not None
-    form = OrderForm("form.xlsx", "CN69X", (), rows)
+    form = OrderForm("form.xlsx", "CN69X", (("deliver_by", wanted_by),), rows)
     book = book or book_of(sheet, "CN69X", DISPLAYS)
     order = build_order(sheet, book, quantities_of(form), DISPLAYS)
     case = OrderCase(form, order, sheet, book, NOW, today, first)
     return [f"{one}  {one.code}" for one in check_order(case, made)]
+
+
+@pytest.mark.parametrize("wanted_by", ["2027-03-01", "2027-03-01 00:00:00"])
+def test_a_day_before_anything_ships_is_told(wanted_by: str) -> None:
+    of = small(window={"order_by": date(2027, 2, 28), "ships_from": date(2027, 3, 15)})
+    assert told(row("SET-1", 6), of=of, wanted_by=wanted_by) == [
+        'Look at · form.xlsx: it is wanted by 2027-03-01, and "Lines" ships from 2027-03-15. '
+        "Ask whether later will do.  order-late"
+    ]
+    for later in ("2027-03-15", "before Mother's Day", ""):
+        assert told(row("SET-1", 6), of=of, wanted_by=later) == []
 
 
 def test_an_order_that_agrees_is_passed_in_silence() -> None:
@@ -105,7 +117,7 @@ def test_cases_and_minimums_are_asked_for_with_what_is_missing() -> None:
 
 def test_a_display_set_alone_is_told() -> None:
     [line] = told(row("A-1", 6), row("SET-1 display", 1), of=small(display={"price": "half"}))
-    assert "1 of SET-1 display is ordered. One goes with each set that is ordered." in line
+    assert "1 of SET-1 display is ordered. One goes with each kind of set that is ordered." in line
 
 
 @pytest.mark.parametrize(

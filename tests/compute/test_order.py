@@ -8,7 +8,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
-from listkit.compute.order import Order, book_of, build_order, lacking, odd_displays, short_of, shorts
+from listkit.compute.order import (
+    Order,
+    book_of,
+    build_order,
+    lacking,
+    odd_displays,
+    short_of,
+    shorts,
+    with_own_displays,
+)
 from listkit.compute.wholesale import Sheet, build_sheet
 from listkit.units.money import Money
 from tests.small_shop import gift_set, item, shop, wholesale
@@ -78,6 +87,18 @@ def test_a_display_set_goes_with_each_set_and_is_free_from_so_many() -> None:
     assert list(odd_displays(few)) == []
     assert [one.code for one in odd_displays(order(of, SET_1_1=11, SET_1_display=2))] == ["SET-1 display"]
     assert [one.code for one in odd_displays(order(of, A_1=6, SET_1_display=1))] == ["SET-1 display"]
+
+
+def test_displays_that_go_with_nothing_are_not_confirmed() -> None:
+    """11 x 8.75 and one display at 4.38 are 100.63; six bars at 3.75 alone are 22.50."""
+    of = sheet(display={"price": "half"})
+    fewer = with_own_displays(order(of, SET_1_1=11, SET_1_display=3))
+    assert [(one.code, one.quantity) for one in fewer.lines] == [("SET-1-1", 11), ("SET-1 display", 1)]
+    assert str(fewer.total) == "100.63"
+    alone = with_own_displays(order(of, A_1=6, SET_1_display=1))
+    assert ([one.code for one in alone.lines], str(alone.total)) == (["A-1"], "22.50")
+    agreed = order(of, SET_1_1=11, SET_1_display=1)
+    assert with_own_displays(agreed) == agreed
 
 
 def test_codes_that_the_sheet_has_not_are_strange() -> None:

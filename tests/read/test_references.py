@@ -63,6 +63,16 @@ def test_a_table_that_breaks_off_hides_only_what_stands_below(tmp_path: Path) ->
     )
 
 
+def test_a_row_whose_code_cannot_be_read_brings_no_order_elsewhere(tmp_path: Path) -> None:
+    """The set and the line sheet name what the row may well be."""
+    shop, told = read(tmp_path, edited("items.csv", "RR-B1,", "RR–B1,"))
+    assert told == [
+        'items.csv, row RR–B1, column code: "RR–B1" is not a code. 1 set is left out with it. '
+        "Use letters, digits and - . _ / between them, at most 40.  bad-value"
+    ]
+    assert sets(shop) == []
+
+
 def test_a_full_size_must_be_another_item(tmp_path: Path) -> None:
     for code, words in (
         ("RR-J9", 'there is no item "RR-J9". Perhaps "RR-J1" is meant.'),

@@ -4,7 +4,7 @@ import json
 from datetime import date
 from typing import Any
 
-from listkit.compute.order import book_of, build_order
+from listkit.compute.order import book_of, build_order, odd_displays, shorts
 from listkit.listing.listings import Listings
 from listkit.model.order import FormRow, OrderForm
 from listkit.problem import Place
@@ -49,6 +49,20 @@ def test_what_is_confirmed_otherwise_than_in_the_form_is_said(demo: Listings) ->
     assert facts["anyway"] == [
         "OH-U01: “two” is left out; please tell us how many you want.",
         "OH-B01 costs £3.75 each, not 2.50.",
+    ]
+
+
+def test_what_is_confirmed_though_it_does_not_agree_is_said(demo: Listings) -> None:
+    """By hand: 3 of 2 displays, and one of a set that nobody ordered; a broken case of 2."""
+    asked = confirmed(demo, {"OHS-1-U01": 3, "OHS-1 display": 3, "OHS-2 display": 1}).order
+    one = confirmed(
+        demo, {"OHS-1-U01": 3, "OHS-1 display": 1}, displays=tuple(odd_displays(asked)), shorts=tuple(shorts(asked))
+    )
+    facts = json.loads(confirmation_layout(one, document(demo), demo.catalog.shop, logo=False).facts)
+    assert facts["anyway"] == [
+        "OHS-1 display: 3 ordered, 1 confirmed; one goes with each kind of set that is ordered.",
+        "OHS-2 display: 1 ordered, 0 confirmed; one goes with each kind of set that is ordered.",
+        "OHS-1-U01: 3 confirmed, though cases hold 2.",
     ]
 
 
