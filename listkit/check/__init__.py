@@ -1,7 +1,7 @@
 """Checks: Listings -> Problems. CHECKS has every rule, in the order they are told: one function and one code each.
 
-"feeds", "claims" and "cautions" tell several codes, because they look once at every cell, text and item; "label-words"
-tells what is missing in a language.
+"feeds", "claims", "cautions" and "boxes" tell several codes, because they look once at every cell, text, item and box;
+"label-words" tells what is missing in a language.
 """
 
 from dataclasses import replace
@@ -85,12 +85,8 @@ CHECKS: Final[dict[str, Rule]] = {
     "weight-below-net": weights.weight_below_net,
     "weight-unlikely": densities.weight_unlikely,
     "net-unlikely": densities.net_unlikely,
-    "box-too-small": box.box_too_small,
-    "box-loose": box.box_loose,
-    "box-full": box.box_full,
-    "box-high": box.box_high,
+    "boxes": box.boxes,
     "box-overloaded": box.box_overloaded,
-    "lies-down": box.lies_down,
     "carton-missing": weights.carton_missing,
     "shape-wrong": shapes.shape_wrong,
     "inside-larger": shapes.inside_larger,

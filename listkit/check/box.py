@@ -4,7 +4,7 @@ Variants whose pieces have the same sides are looked at once. Common practice, n
 or may not close; the figures are the shop's own.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
@@ -45,7 +45,22 @@ class Alike:
         return self.facts.name if whole else listed([one.code for one in self.variants])
 
 
-def box_too_small(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+Groups = tuple[Alike, ...]
+
+
+def boxes(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """What does not fit, and what looks empty or stuffed; how pieces lie is searched once for all of it."""
+    groups = tuple(_groups(listings))
+    fitting = tuple(group for group in groups if group.verdict.fits)
+    others = tuple(group for group in groups if not group.verdict.fits)
+    yield from _too_small(listings, others)
+    yield from _loose(listings, fitting)
+    yield from _full(listings, fitting)
+    yield from _high(listings, fitting)
+    yield from _lies_down(listings, others)
+
+
+def _too_small(listings: Listings, groups: Groups) -> Iterator[Problem]:
     """No layout of the bounding boxes exists, or, with very many pieces, none was found; the latter is to be tried."""
     shop = listings.catalog.shop
     for facts in offered(listings.catalog):
@@ -53,7 +68,7 @@ def box_too_small(listings: Listings, _context: CheckContext) -> Iterator[Proble
             hint = "Add a larger box to packaging.toml, or take something out."
             message = f"no box holds {_left_out(facts, shop)}."
             yield Problem(set_place(facts, "box"), "box-too-small", message, hint)
-    for group in _groups(listings, _does_not_fit):
+    for group in groups:
         if _lying(group, shop):
             continue
         sure = group.verdict.proof != "not found"
@@ -79,10 +94,10 @@ def _left_out(facts: SetFacts, shop: Shop) -> str:
     return "every variant" if len(without) in (0, len(facts.variants)) else listed(without)
 
 
-def lies_down(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+def _lies_down(listings: Listings, groups: Groups) -> Iterator[Problem]:
     """All would go in, if only something that must stand were laid down."""
     shop = listings.catalog.shop
-    for group in _groups(listings, _does_not_fit):
+    for group in groups:
         if codes := _lying(group, shop):
             message = f"in box {group.box.code} {listed(codes)} of {group.who} would have to lie down."
             yield Problem(set_place(group.facts, "box"), "lies-down", message, _larger(group, shop))
@@ -100,10 +115,10 @@ def box_overloaded(listings: Listings, _context: CheckContext) -> Iterator[Probl
             )
 
 
-def box_loose(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+def _loose(listings: Listings, fitting: Groups) -> Iterator[Problem]:
     """A box that looks empty looks like little for the money; told once a set, of the emptiest."""
     least = listings.catalog.shop.settings.packing.loose_below
-    for facts, groups in groupby(_groups(listings, _fits), lambda one: one.facts):
+    for facts, groups in groupby(fitting, lambda one: one.facts):
         group = min(groups, key=lambda one: one.verdict.fill_share)
         if group.verdict.fill_share < least:
             spare = " × ".join(f"{side.normalize():f}" for side in group.verdict.spare)
@@ -112,10 +127,10 @@ def box_loose(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
             yield Problem(set_place(facts, "box"), "box-loose", f"{filled}; {spare} mm are to spare.", hint)
 
 
-def box_full(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+def _full(listings: Listings, fitting: Groups) -> Iterator[Problem]:
     """A box that is too full does not close over its fill; told once a set, of the fullest."""
     most = listings.catalog.shop.settings.packing.full_above
-    for facts, groups in groupby(_groups(listings, _fits), lambda one: one.facts):
+    for facts, groups in groupby(fitting, lambda one: one.facts):
         group = max(groups, key=lambda one: one.verdict.fill_share)
         if group.verdict.fill_share > most:
             message = f"{group.one.code} fills {_percent(group.verdict.fill_share)} of box {group.box.code}."
@@ -123,11 +138,11 @@ def box_full(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
             yield Problem(set_place(facts, "box"), "box-full", message, hint)
 
 
-def box_high(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+def _high(listings: Listings, fitting: Groups) -> Iterator[Problem]:
     """Pieces that lie deep down slide about and look few; told once a set, of the variant with most above it."""
     shop = listings.catalog.shop
     most = shop.settings.packing.spare_height.mm
-    for facts, groups in groupby(_groups(listings, _fits), lambda one: one.facts):
+    for facts, groups in groupby(fitting, lambda one: one.facts):
         group = max(groups, key=lambda one: one.verdict.spare[2])
         if group.verdict.spare[2] > most:
             above, high = (f"{side.normalize():f}" for side in (group.verdict.spare[2], group.box.inside.height.mm))
@@ -136,15 +151,7 @@ def box_high(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
             yield Problem(set_place(facts, "box"), "box-high", message, hint)
 
 
-def _does_not_fit(group: Alike) -> bool:
-    return not group.verdict.fits
-
-
-def _fits(group: Alike) -> bool:
-    return group.verdict.fits
-
-
-def _groups(listings: Listings, told: Callable[[Alike], bool]) -> Iterator[Alike]:
+def _groups(listings: Listings) -> Iterator[Alike]:
     packing = listings.catalog.shop.settings.packing
     for facts in offered(listings.catalog):
         if facts.box is None:
@@ -154,9 +161,7 @@ def _groups(listings: Listings, told: Callable[[Alike], bool]) -> Iterator[Alike
             alike.setdefault(tuple(sorted(_form(piece.item, piece.quantity) for piece in one.pieces)), []).append(one)
         for variants in alike.values():
             verdict = verdict_in(facts.box, variants[0].pieces, packing, stacked=facts.source.gift_set.stacked)
-            group = Alike(facts, facts.box, tuple(variants), verdict)
-            if told(group):
-                yield group
+            yield Alike(facts, facts.box, tuple(variants), verdict)
 
 
 def _form(item: Item, quantity: int) -> tuple[object, ...]:

@@ -3,12 +3,18 @@
 from typing import Any
 
 from listkit.model.shop import Shop
-from tests.check.found import told
+from tests.check.found import found
 from tests.small_shop import BOX_S, gift_set, item, shop
 
 JAR = {"size": "72 x 72 x 64 mm", "shape": "cylinder", "upright": "yes", "weight": "232 g"}
 ITEMS = [item("B1"), item("J1", **JAR), item("J2", **JAR)]
 TWO: list[dict[str, Any]] = [{"item": "B1"}, {"slot": "Jar", "choose": ["J1", "J2"]}]
+
+
+def told(code: str, of: Shop) -> list[str]:
+    """Lines with one code; most rules of boxes are looked at together."""
+    rule = code if code == "box-overloaded" else "boxes"
+    return [str(one) for one in found(rule, of) if one.code == code]
 
 
 def boxed(inside: str, *more: dict[str, Any], items: Any = None, **says: Any) -> Shop:

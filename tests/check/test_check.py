@@ -13,7 +13,7 @@ from listkit.problem import CODES, Level
 from tests.check.found import TODAY, all_found
 from tests.small_shop import channel, gift_set, item, photo, settings, shop, wholesale
 
-SEVERAL = {"feeds", "claims", "cautions", "label-words"}  # look once at each cell, text or item; several codes
+SEVERAL = {"feeds", "claims", "cautions", "boxes", "label-words"}  # look once at each cell, text, item or box
 
 
 def test_every_check_is_called_by_its_code() -> None:
