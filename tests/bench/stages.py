@@ -79,14 +79,20 @@ class Made:
         return Truth(dearer(self.shop, 9), build_listings(build_catalog(dearer(self.shop, 9))))
 
 
+def cpu_seconds() -> float:
+    """Return the CPU seconds of this process and of those that it started: pages are printed by another."""
+    started = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return time.process_time() + started.ru_utime + started.ru_stime
+
+
 def measured(work: Callable[[], object], runs: int = 2) -> Figure:
     """Return the least of some runs."""
     found = []
     for _ in range(runs):
         reset_peak()
-        began = time.process_time()
+        began = cpu_seconds()
         work()
-        found.append(Figure(time.process_time() - began, peak_bytes()))
+        found.append(Figure(cpu_seconds() - began, peak_bytes()))
     return min(found, key=lambda one: one.seconds)
 
 
