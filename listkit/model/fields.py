@@ -37,6 +37,7 @@ _RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})")
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
 _LONGEST_TEXT: Final = 20_000
 _MOST_WORDS: Final = 500
+_ADDRESS: Final = re.compile(r"[^@\s]+@[^@\s]+")
 
 
 class ShopModel(BaseModel):
@@ -226,6 +227,13 @@ def _cas(value: object) -> str:
     return parse_cas(text) if text else ""
 
 
+def _email(text: str) -> str:
+    """Take what has the outline of an address (RFC 5322, addr-spec); whether anybody reads there is for mailers."""
+    if text and not _ADDRESS.fullmatch(text):
+        raise FieldError(f'"{text[:50]}" is no e-mail address.', 'Write it as in "shop@mill.example".')
+    return text
+
+
 def _bounded(words: tuple[str, ...]) -> tuple[str, ...]:
     if len(words) > _MOST_WORDS:
         raise FieldError(f"it has {len(words)} entries.", f"Write at most {_MOST_WORDS}.")
@@ -281,6 +289,7 @@ Number = Annotated[Decimal, PlainValidator(_number), WithJsonSchema({"type": ["n
 YesNo = Annotated[bool, PlainValidator(_yes), WithJsonSchema({"type": ["boolean", "string"]})]
 Day = Annotated[datetime.date, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 Cas = Annotated[str, PlainValidator(_cas), _as_text("78-70-6")]
+Email = Annotated[str, AfterValidator(_email)]
 Words = Annotated[
     tuple[Name, ...], BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...]), AfterValidator(_bounded)
 ]

@@ -13,6 +13,7 @@ from listkit.model.fields import (
     Count,
     Day,
     Distance,
+    Email,
     Ending,
     EndingField,
     Language,
@@ -189,7 +190,7 @@ class Settings(ShopModel):
     country: Country = Field(description="Two letters (ISO 3166-1).", examples=["GB"])
     website: str = Field(default="", description="The shop's own address on the web.")
     address: str = Field(default="", description="Who answers for the goods: name and postal address.")
-    email: str = Field(default="", description="Where buyers write to.")
+    email: Email = Field(default="", description="Where buyers write to.")
     phone: str = Field(default="", description="Where buyers call.")
     logo: str = Field(default="", description="A picture for documents, in the shop folder.")
     accent: Colour = Field(default="#444444", description="The colour of documents.")

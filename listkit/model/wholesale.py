@@ -13,6 +13,7 @@ from listkit.model.fields import (
     Code,
     Count,
     Day,
+    Email,
     Months,
     Name,
     Price,
@@ -167,7 +168,7 @@ class Stockist(ShopModel):
 
     code: Code = Field(description="What we call the shop by.")
     name: Name = Field(description="Its name.")
-    email: str = Field(default="", description="Where to write.")
+    email: Email = Field(default="", description="Where to write.")
     address: str = Field(default="", description="Where it is.")
     area: str = Field(default="", description="Its area, for exclusivity.")
     sheet: str = Field(default="", description="The version code of the line sheet it holds.")

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from listkit.model.wholesale import Wholesale
+from listkit.model.wholesale import Stockist, Wholesale
 from listkit.units.money import Money
 
 GBP = {"currency": "GBP"}
@@ -55,3 +55,10 @@ def test_what_cannot_be_is_told(says: dict[str, Any], told: str) -> None:
 def test_the_case_numbers_that_gs1_prints_are_taken(number: str) -> None:
     """GS1 Greece, GTIN-14 for cartons."""
     assert read(line=[{"code": "A-1", "case_gtin": number}]).notes[0].case_gtin == number
+
+
+@pytest.mark.parametrize("email", ["shop at mill.example", "mill.example", "@mill.example", "shop@", "a@b c"])
+def test_what_is_no_email_address_is_told(email: str) -> None:
+    with pytest.raises(ValidationError, match="is no e-mail address"):
+        Stockist.model_validate({"code": "MILL", "name": "The Mill Shop", "email": email})
+    assert Stockist.model_validate({"code": "MILL", "name": "The Mill Shop", "email": "shop@mill.example"}).email
