@@ -75,8 +75,10 @@ class Made:
 
     @cached_property
     def truth(self) -> Truth:
-        """The shop, with one item dearer than it was recorded."""
-        return Truth(dearer(self.shop, 9), build_listings(build_catalog(dearer(self.shop, 9))))
+        """The shop, with one item dearer than it was recorded: one that lies in every variant of the first set."""
+        items = [item.code for item in self.shop.items]
+        changed = dearer(self.shop, items.index(self.catalog.sets[0].variants[0].pieces[0].item.code))
+        return Truth(changed, build_listings(build_catalog(changed)))
 
 
 def cpu_seconds() -> float:
