@@ -18,7 +18,7 @@ from listkit.listing.listings import Listings
 from listkit.listing.words import base_language, paths_of
 from listkit.model.fields import Status
 from listkit.model.item import Item
-from listkit.model.label import Silenced
+from listkit.model.labelling import Silenced
 from listkit.model.shop import Shop
 from listkit.problem import Level, Place, Problem
 

@@ -17,7 +17,7 @@ from listkit.check.places import SHOP
 from listkit.check.public_texts import public_texts, reminders
 from listkit.listing.listings import Listings
 from listkit.listing.words import base_language
-from listkit.model.label import Evidence
+from listkit.model.labelling import Evidence
 from listkit.model.shop import Shop
 from listkit.problem import Place, Problem
 

@@ -12,7 +12,7 @@ from typing import Final
 
 from listkit.compute.caution_rules import BATHS, FIZZ, FLAMES, FOAMING, RULES, SALTS, SOAPS, THINGS, TOYS, Rule
 from listkit.model.item import Item
-from listkit.model.label import Silenced
+from listkit.model.labelling import Silenced
 
 ADULT: Final = 18 * 12
 """Months from which goods are for adults only."""

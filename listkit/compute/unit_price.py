@@ -12,7 +12,7 @@ from typing import Final
 
 from listkit.compute.catalog import Piece
 from listkit.compute.declaration import total_amount
-from listkit.model.label import UnitPricing
+from listkit.model.labelling import UnitPricing
 from listkit.units.declared import Figure, base_amount
 from listkit.units.money import Money, minor_digits
 from listkit.units.net import Measure

@@ -11,7 +11,8 @@ from functools import cached_property
 from listkit.compute.allergens import Allergen, all_allergens, by_name
 from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
-from listkit.compute.reductions import last_day, on_channel, rulings_of
+from listkit.compute.reductions import on_channel
+from listkit.compute.rulings import last_day, rulings_of
 from listkit.listing.formats import Formats
 from listkit.listing.language import Language, read_language
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Offer, ShownSlot

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Final
 
 from listkit.compute.catalog import Variant
-from listkit.compute.reductions import Ruling
+from listkit.compute.rulings import Ruling
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
 from listkit.model.reduction import PRIOR_DAYS

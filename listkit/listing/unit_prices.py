@@ -5,7 +5,7 @@ from listkit.compute.unit_price import UnitPrice, unit_price
 from listkit.listing.declared import figure_text
 from listkit.listing.formats import money_digits_text
 from listkit.listing.words import Words, fill
-from listkit.model.label import UnitPricing
+from listkit.model.labelling import UnitPricing
 
 
 def unit_price_text(words: Words, told: UnitPrice | None) -> str:

@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 from pydantic import AfterValidator, Field, PlainValidator, WithJsonSchema
 
 from listkit.model.fields import Count, Distance, Language, Share, ShopModel, YesNo
-from listkit.model.label import UnitPricing
+from listkit.model.labelling import UnitPricing
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.quantity import Example, parse_sides

@@ -27,7 +27,7 @@ from listkit.model.fields import (
     WholesaleField,
     WholesaleRule,
 )
-from listkit.model.label import Evidence, NetContents, OwnAllergen, Silenced
+from listkit.model.labelling import Evidence, NetContents, OwnAllergen, Silenced
 from listkit.model.printed import Cards, Labels
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError

@@ -7,7 +7,7 @@ import pytest
 from listkit.compute.caution_rules import RULES
 from listkit.compute.cautions import due, entries_of, foam_unknown, too_young
 from listkit.listing.cautions import parse_cautions
-from listkit.model.label import Silenced
+from listkit.model.labelling import Silenced
 from listkit.read.templates import own_templates
 from tests.listing.shops import item
 

@@ -1,54 +1,16 @@
-"""Reductions: which one is in force, since when and how long, and what is left of the price."""
+"""Reductions: what is left of the price."""
 
-import datetime
 from decimal import Decimal
-from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
-from listkit.compute.reductions import (
-    first_day,
-    last_day,
-    on_channel,
-    reduced,
-    reduced_price,
-    reductions_in_force,
-    ruling_on,
-    rulings_of,
-)
-from listkit.model.reduction import Reduction
-from listkit.model.shop import Shop
+from listkit.compute.reductions import on_channel, reduced, reduced_price
+from listkit.compute.rulings import reductions_in_force
 from listkit.units.money import Money
-from tests.small_shop import GBP, channel, gift_set, item, settings, shop
-
-
-def reduction(first: str = "2026-12-01", until: str = "2026-12-10", **says: Any) -> Reduction:
-    """A reduction by 10 % unless told otherwise."""
-    how = {} if "ending" in says else {"by": "10 %"}
-    return Reduction.model_validate({"from": first, "until": until, **how, **says}, context=GBP)
-
-
-def raw(first: str, until: str, **says: Any) -> dict[str, Any]:
-    return {"from": first, "until": until, **says}
-
-
-def reducing(*of_shop: dict[str, Any], own: tuple[dict[str, Any], ...] = (), **announcing: Any) -> Shop:
-    """A shop with one set of two bars, 16.00, on two channels."""
-    pair = gift_set([{"item": "B1", "quantity": 2}], reduction=list(own))
-    stated = settings(reduction=list(of_shop), announcing=announcing)
-    channels = (channel(), channel(key="fair", name="Fair"))
-    return shop([item("B1")], [pair], settings=stated, channels=channels)
-
-
-def day(number: int, month: int = 12) -> datetime.date:
-    return datetime.date(2026, month, number)
-
-
-def pounds(amount: str) -> Money:
-    return Money(Decimal(amount), "GBP")
+from tests.compute.reducing import day, pounds, raw, reducing, reduction
 
 
 @pytest.mark.parametrize(
@@ -100,46 +62,6 @@ def test_a_variant_keeps_its_usual_price_for_shops_beside_the_lower_one() -> Non
     assert lowered.wholesale == facts.variants[0].wholesale
     assert on_channel(facts, of.settings, "stall", day(11)) == (None, facts.variants)
     assert on_channel(facts, of.settings, "stall", None) == (None, facts.variants)
-
-
-@pytest.mark.parametrize(("on", "holds"), [(day(30, 11), False), (day(1), True), (day(10), True), (day(11), False)])
-def test_the_first_and_the_last_day_are_both_days_of_the_reduction(on: datetime.date, holds: bool) -> None:
-    of = reducing(raw("2026-12-01", "2026-12-10", by="10 %"))
-    assert bool(ruling_on(rulings_of(of.sets[0], of.settings), "stall", on)) is holds
-
-
-def test_a_reduction_holds_for_the_channels_and_sets_that_it_names() -> None:
-    of = reducing(raw("2026-12-01", "2026-12-10", by="10 %", channels=["fair"]))
-    assert [one.channel for one in reductions_in_force(build_catalog(of), day(5))] == ["fair"]
-    of = reducing(raw("2026-12-01", "2026-12-10", by="10 %", sets=["SET-2"]))
-    assert list(reductions_in_force(build_catalog(of), day(5))) == []
-
-
-def test_a_set_s_own_reduction_goes_before_the_shop_s() -> None:
-    of = reducing(raw("2026-12-01", "2026-12-31", by="10 %"), own=(raw("2026-12-10", "2026-12-12", by="20 %"),))
-    rulings = rulings_of(of.sets[0], of.settings)
-    own = [one is not None and one.own for one in (ruling_on(rulings, "stall", day(at)) for at in (9, 10, 12, 13))]
-    assert own == [False, True, True, False]
-    assert [last_day(rulings, "stall", day(at)) for at in (1, 10, 13)] == [day(9), day(12), day(31)]
-    assert [first_day(rulings, "stall", day(at)) for at in (9, 11, 20)] == [day(1), day(10), day(13)]
-
-
-def test_the_usual_price_holds_until_the_day_before_a_reduction_and_again_without_end() -> None:
-    of = reducing(raw("2026-12-01", "2026-12-10", by="10 %"))
-    rulings = rulings_of(of.sets[0], of.settings)
-    assert last_day(rulings, "stall", day(1, 11)) == day(30, 11)
-    assert last_day(rulings, "stall", day(11)) is None
-    assert last_day((), "stall", day(11)) is None
-
-
-def test_a_cut_that_grows_without_a_break_began_with_its_first_step_where_a_country_says_so() -> None:
-    """Directive 98/6/EC, Art. 6a(5): progressive reductions, if the Member State has chosen so."""
-    of = reducing(raw("2026-12-01", "2026-12-10", by="10 %"), raw("2026-12-11", "2026-12-20", by="20 %"))
-    rulings = rulings_of(of.sets[0], of.settings)
-    assert first_day(rulings, "stall", day(15)) == day(11)
-    assert first_day(rulings, "stall", day(15), further_cuts=True) == day(1)
-    apart = reducing(raw("2026-12-01", "2026-12-09", by="10 %"), raw("2026-12-11", "2026-12-20", by="20 %"))
-    assert first_day(rulings_of(apart.sets[0], apart.settings), "stall", day(15), further_cuts=True) == day(11)
 
 
 @pytest.mark.parametrize("says", [{"by": "10 %", "ending": ".95"}, {}])

@@ -8,7 +8,7 @@ import pytest
 from listkit.compute.catalog import Piece
 from listkit.compute.unit_price import unit_price
 from listkit.model.item import Item
-from listkit.model.label import UnitPricing
+from listkit.model.labelling import UnitPricing
 from listkit.units.money import Money
 
 
