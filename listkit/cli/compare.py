@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import Any, Final
 
+from listkit.check.alike import counted
 from listkit.cli.change_files import change_folder
 from listkit.cli.options import add_shop, add_today
 from listkit.cli.own_rows import (
@@ -148,7 +149,8 @@ def _tell(found: Compared, channel: Channel) -> None:
     for remark in found.not_compared:
         print(f"not compared: {remark.what}, {remark.why}")
     counts = (len(found.differences), len(found.missing_there), len(found.unknown_there), len(found.twins))
-    print("{} differences, {} missing there, {} unknown here, {} twice there.".format(*counts))
+    first, *others = counts
+    print(f"{counted(first, 'difference')}, {{}} missing there, {{}} unknown here, {{}} twice there.".format(*others))
 
 
 def _some(codes: tuple[str, ...]) -> str:
