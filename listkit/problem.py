@@ -113,6 +113,8 @@ CODES: dict[str, Code] = {
     "sheet-long": _look("The prices of a line sheet do not hold longer than can be kept."),
     "window-order": _must("Orders close before sending begins, and sending begins before it ends."),
     "tier-dearer": _must("More pieces never cost more each."),
+    "tier-thin": _must("A lower price for many still covers the full cost with something to spare."),
+    "tier-twice": _must("No two tiers begin at the same quantity."),
     "shop-margin-low": _look("A shop that sells at the suggested price keeps its usual share."),
     "sheet-older": _must("A line sheet is of a later day than the prices of the one before it."),
     "stockist-stale": _look("Every stockist holds the line sheet that counts."),

@@ -68,6 +68,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "sheet-long": wholesale.sheet_long,
     "window-order": wholesale.window_order,
     "tier-dearer": wholesale.tier_dearer,
+    "tier-thin": wholesale.tier_thin,
     "shop-margin-low": wholesale.shop_margin_low,
     "sheet-older": sheets.sheet_older,
     "stockist-stale": sheets.stockist_stale,

@@ -114,7 +114,7 @@ def _prices(case: OrderCase) -> Iterator[Problem]:
         ours = (prices[row.code].wholesale, *(price for _, price in prices[row.code].tiers))
         for stated, own in zip_longest(row.prices, ours):
             if stated is not None and stated != own:
-                yield _price(row, f"{stated}", "no such price" if own is None else f"{own}", case.book.version)
+                yield _price(case, row, f"{stated}", "no such price" if own is None else f"{own}")
                 break
 
 
@@ -123,10 +123,12 @@ def _row_place(row: FormRow) -> Place:
     return Place(row.place.file, row.place.line, row.place.row)
 
 
-def _price(row: FormRow, stated: str, own: str, version: str) -> Problem:
-    place = _row_place(row)
-    message = f"the form says {stated} for {row.code}; {version} says {own}."
-    return Problem(place, "price-differs", message, "A cell was changed; tell the shop that the sheet's price holds.")
+def _price(case: OrderCase, row: FormRow, stated: str, own: str) -> Problem:
+    message = f"the form says {stated} for {row.code}; {case.book.version} says {own}."
+    hint = "A cell was changed; tell the shop that the sheet's price holds."
+    if not case.form.sheet and case.history.given_out:
+        hint = "The form names no sheet: say which it was filled in by with --sheet. Else a cell was changed."
+    return Problem(_row_place(row), "price-differs", message, hint)
 
 
 def _short(case: OrderCase, one: Short) -> Problem:

@@ -45,6 +45,26 @@ def _times(line: Line) -> Decimal:
     return line.wholesale / line.cost
 
 
+def tier_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """A lower price for many is looked at as the price for few is, where it must be mended; told once a tier."""
+    terms = listings.catalog.shop.wholesale
+    if terms is None:
+        return
+    least = min(context.thresholds["wholesale-thin"], WHOLESALE_LEAST)
+    lines = [line for group in all_lines(listings.catalog) for line in group if line.cost > 0]
+    for at, tier in enumerate(terms.tiers):
+        prices = {line.code: price_by(line, tier.wholesale) for line in lines}
+        line = min(lines, key=lambda one: prices[one.code] / one.cost, default=None)
+        if line is not None and (times := prices[line.code] / line.cost) < least:
+            price = f"{line.code} goes to shops at {prices[line.code]}, {times:.2f} times its full cost"
+            message = f"from {tier.start} on {price}."
+            place = Place(WHOLESALE, key=("tier", at, "wholesale"))
+            yield Problem(place, "tier-thin", message, "Write a higher share, or take the tier out.")
+        if any(one.start == tier.start for one in terms.tiers[:at]):
+            message = f"two tiers begin at {tier.start}."
+            yield Problem(Place(WHOLESALE, key=("tier", at, "from")), "tier-twice", message, "Take one of them out.")
+
+
 def sheet_stale(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Old prices are claimed from a sheet whose day has passed."""
     terms = listings.catalog.shop.wholesale

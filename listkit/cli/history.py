@@ -6,21 +6,23 @@ import json
 from pathlib import Path
 from typing import Any
 
+from listkit.check.alike import listed
 from listkit.cli.options import add_shop, add_today
 from listkit.cli.report import done, tell, told_missing
 from listkit.cli.table import table
 from listkit.cli.truth import WHOLESALE
-from listkit.ledger.history import PRIOR_DAYS, PricePoint, lowest_prior, price_history
+from listkit.ledger.history import PRIOR_DAYS, RETAIL, PricePoint, lowest_prior, price_history, recorded_codes
 from listkit.ledger.ledger import LEDGER
 from listkit.ledger.step_plot import step_plot
 from listkit.problem import FieldError
+from listkit.read.wording import perhaps
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     add_shop(parser)
     add_today(parser)
-    parser.add_argument("code", metavar="CODE", help="a variant's, set's or item's code")
+    parser.add_argument("code", metavar="CODE", help="a variant's or item's code")
     parser.add_argument("--svg", type=Path, metavar="FILE", help="draw the prices over time into this file")
 
 
@@ -32,7 +34,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         points = price_history(args.shop / LEDGER, args.code)
         if not points:
-            raise FieldError(f"no price of {args.code} was ever recorded.", "Record a channel after publishing it.")
+            raise _never(args.shop / LEDGER, args.code)
         if args.svg is not None:
             _draw(args.svg, args.code, points, today)
     except FieldError as fault:
@@ -50,9 +52,20 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
+def _never(ledger: Path, code: str) -> FieldError:
+    """Return what to do where a code has no price: name one of a set's variants, or what was meant."""
+    known = recorded_codes(ledger)
+    message = f"no price of {code} was ever recorded."
+    if own := [one for one in known if one.startswith(f"{code}-")]:
+        return FieldError(message, f"Name one of its variants: {listed(own)}.")
+    if near := perhaps(code, known):
+        return FieldError(message, near)
+    return FieldError(message, "Is it a code of yours? Record a channel after publishing it.")
+
+
 def _lowest(points: tuple[PricePoint, ...], today: datetime.date) -> dict[str, str | None]:
     """Return the lowest prior price by channel; what shops pay is no price to the public."""
-    channels = dict.fromkeys(point.channel for point in points if point.channel != WHOLESALE)
+    channels = dict.fromkeys(point.channel for point in points if point.channel not in {WHOLESALE, RETAIL})
     found = {
         channel: lowest_prior([point for point in points if point.channel == channel], today) for channel in channels
     }

@@ -162,6 +162,7 @@ def _tell(args: argparse.Namespace, case: OrderCase, told: list[Problem], files:
     rows += [(one.code, str(one.quantity), str(one.each), str(one.total)) for one in case.order.lines]
     rows.append(("", str(case.order.pieces), "", str(case.order.total)))
     print(table(rows, left=1))
+    print(f"By the prices of line sheet {case.order.version}.")
     if told:
         report(told, sys.stderr)
     if files:

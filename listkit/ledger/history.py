@@ -7,16 +7,18 @@ treated, differs from country to country. Check the local rules before announcin
 import datetime
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, Decimal
 from pathlib import Path
 from typing import Final
 
 from listkit.ledger.changes import amount_of
-from listkit.ledger.ledger import Record, facts_of, lines_of
+from listkit.ledger.ledger import Record, codes_in, facts_of, lines_of
 from listkit.ledger.opening import WAIT
 
 PRIOR_DAYS: Final = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
+RETAIL: Final = "retail"
+"""What stands for a channel beside the price of an item, which no channel shows by itself."""
 _SHARE_STEP: Final = Decimal("0.0001")
 
 
@@ -44,15 +46,27 @@ class Reduction:
 
 
 def price_history(path: Path, code: str, *, wait: float = WAIT) -> tuple[PricePoint, ...]:
-    """Return every price that was recorded of a variant or set, else of an item, oldest first.
+    """Return every price recorded of a variant or line for shops, and of an item its retail price, oldest first.
 
     Raises:
         FieldError: the ledger cannot be used.
     """
-    for section, facts in (("rows", ("price", "wholesalePrice")), ("items", ("retail",))):
-        if lines := lines_of(path, code, section, wait=wait):
-            return _steps([(record, _first(line, facts)) for record, line in lines])
-    return ()
+    rows = lines_of(path, code, "rows", wait=wait)
+    shown = [(record, _first(line, ("price", "wholesalePrice"))) for record, line in rows]
+    items = lines_of(path, code, "items", wait=wait)  # with every channel that sells it in a set
+    retail = [
+        (replace(record, channel=RETAIL), _first(line, ("retail",))) for record, line in items if line is not None
+    ]
+    return (*_steps(shown), *_steps(retail))
+
+
+def recorded_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
+    """Return every code of which a price was recorded, in order.
+
+    Raises:
+        FieldError: the ledger cannot be used.
+    """
+    return codes_in(path, ("rows", "items"), wait=wait)
 
 
 def channel_prices(path: Path, channel: str, *, wait: float = WAIT) -> Mapping[str, tuple[PricePoint, ...]]:

@@ -62,12 +62,14 @@ def _rows(sheet: Sheet, header: Row, headings: FormHeadings) -> Iterator[FormRow
         code, cell = row.text(columns[0]), row.cells[columns[1]] if columns[1] < len(row.cells) else Cell("")
         if row.line <= header.line or not cell.text:
             continue
-        quantity = int(cell.text) if _WHOLE.fullmatch(cell.text) and not cell.turned else None
+        beyond = () if sheet.workbook else tuple(one.text for one in row.cells[len(header.cells) :] if one.text)
+        said = ",".join((cell.text, *beyond))  # 1,200 without quotes is two cells
+        quantity = int(said) if _WHOLE.fullmatch(said) and not cell.turned else None
         if quantity == 0:
             continue
         place = Place(sheet.file, row.line, code or f"{row.line}", header.text(columns[1]))
         prices = tuple(_figure(row.text(at)) for at in priced)
-        yield FormRow(place, code, cell.text, quantity if quantity is None or quantity <= MOST else None, prices)
+        yield FormRow(place, code, said, quantity if quantity is None or quantity <= MOST else None, prices)
 
 
 def _price_columns(header: Row, headings: FormHeadings) -> Iterator[int]:

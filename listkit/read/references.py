@@ -5,7 +5,7 @@ the items, a box), it is told there once, with the number of sets that wait for 
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from listkit.model.gift_set import GiftSet
@@ -183,6 +183,23 @@ class Lines:
     known: frozenset[str] | None
     sound: frozenset[str]
     seasons: frozenset[str] | None
+    variants: frozenset[str] = frozenset()  # codes of their own that variants have
+
+
+def _note_faults(wholesale: Wholesale, names: Lines) -> Iterator[Fault]:
+    """Yield what is wrong with the codes of [[line]]; made ones of variants begin as their sets do."""
+    seen: set[str] = set()
+    for at, note in enumerate(wholesale.notes):
+        made = any(note.code.startswith(f"{code}-") for code in names.known or ())
+        of_variant = made or note.code in names.variants
+        if names.known is not None and note.code not in names.known and not of_variant:
+            hint = perhaps(note.code, names.known) or "Write the code of a set, a variant or an item."
+            message = f"there is no set, variant or item {quoted(note.code)}."
+            yield Fault(("line", at, "code"), "unknown-code", message, hint)
+        if note.code in seen:
+            message = f"{quoted(note.code)} has two of [[line]], and only the last would hold."
+            yield Fault(("line", at, "code"), "code-twice", message, "Put all of it into one.")
+        seen.add(note.code)
 
 
 def settle_wholesale(wholesale: Wholesale, source: Source, names: Lines) -> tuple[Wholesale, list[Problem]]:
@@ -196,6 +213,7 @@ def settle_wholesale(wholesale: Wholesale, source: Source, names: Lines) -> tupl
                 message = f"there is no set or item {quoted(code)}."
                 faults.append(Fault(("group", at, "lines", number), "unknown-code", message, hint))
         groups.append(group.model_copy(update={"lines": tuple(code for code in group.lines if code in names.sound)}))
+    faults += _note_faults(wholesale, names)
     if wholesale.season and names.seasons is not None and wholesale.season not in names.seasons:
         hint = write_instead(wholesale.season, names.seasons) or "Write the name of a season in shop.toml."
         faults.append(Fault(("season",), "unknown-code", f"there is no season {quoted(wholesale.season)}.", hint))

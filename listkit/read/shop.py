@@ -109,7 +109,7 @@ class _ShopReading:
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         codes = None if any(not read.code for read in reads) else self.codes.of("set")
         self.problems += reduction_names(settings, sets, self.files.channels, codes)
-        lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons)
+        lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
         return Shop(
             root=self.root,
             settings=settings,

@@ -52,6 +52,20 @@ def told(
     return [f"{one}  {one.code}" for one in check_order(case, made)]
 
 
+def test_a_form_without_its_sheet_may_have_the_prices_of_an_older_one() -> None:
+    """It is for the owner to say which, before anybody is blamed for a changed cell."""
+    made = small()
+    sheet = build_sheet(build_catalog(made))
+    assert sheet is not None
+    form = OrderForm("form.xlsx", "", (), (row("SET-1", 6, "4.00"),))
+    book = book_of(sheet, "CN69X", DISPLAYS)
+    case = OrderCase(
+        form, build_order(sheet, book, quantities_of(form), DISPLAYS), sheet, book, NOW, TODAY, first=False
+    )
+    [found] = [one for one in check_order(case, made) if one.code == "price-differs"]
+    assert found.hint.startswith("The form names no sheet: say which it was filled in by with --sheet.")
+
+
 @pytest.mark.parametrize("wanted_by", ["2027-03-01", "2027-03-01 00:00:00"])
 def test_a_day_before_anything_ships_is_told(wanted_by: str) -> None:
     of = small(window={"order_by": date(2027, 2, 28), "ships_from": date(2027, 3, 15)})

@@ -40,6 +40,20 @@ def test_a_code_that_was_never_recorded_is_told(told: Told) -> None:
     assert told.err.startswith("no price of RRS-7 was ever recorded.")
 
 
+def test_of_a_set_its_variants_are_named_and_of_a_slip_what_is_near(told: Told) -> None:
+    assert told.run("history", "RRS-1") == 1
+    assert "Name one of its variants: RRS-1-J1 and RRS-1-J2." in told.err
+    assert told.run("history", "RRS-1-K1") == 1
+    assert 'Perhaps "RRS-1-J1" is meant.' in told.err
+
+
+def test_an_item_has_its_retail_price_whatever_channels_sell_it_in_a_set(told: Told) -> None:
+    assert told.run("record", "stall", "--at", "2026-10-02T10:00") == 0
+    assert told.run("history", "RR-B1", "--today", "2026-10-20") == 0
+    lines = [line.split() for line in told.out.splitlines()[1:]]
+    assert [line[:3] for line in lines] == [["2026-09-01", "retail", "6.50"], ["2026-10-01", "retail", "7.00"]]
+
+
 def test_a_drawing_that_cannot_be_written_is_told(told: Told) -> None:
     assert told.run("history", "RRS-1-J1", "--svg", str(told.shop / "no/such/folder/prices.svg")) == 1
     assert "cannot be written to" in told.err

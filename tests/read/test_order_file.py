@@ -64,6 +64,18 @@ def test_more_than_anybody_sends_is_told() -> None:
     assert problem.message == '"1000000" is more than 999999.'
 
 
+def test_a_number_that_falls_into_two_cells_is_no_number_of_pieces() -> None:
+    """1,200 and 16,5 without quotes; a cell under a heading of its own is no part of it."""
+    form, problems = read_order("order.csv", b"code,quantity\nA-1,1,200\nSET-1,16,5\n", HEADINGS)
+    assert form is not None
+    assert [(row.said, row.quantity) for row in form.rows] == [("1,200", None), ("16,5", None)]
+    assert [one.message for one in problems] == [
+        '"1,200" is no whole number of pieces.', '"16,5" is no whole number of pieces.',
+    ]  # fmt: skip
+    form, problems = read_order("order.csv", b"code,quantity,note\nA-1,6,soon,\n", HEADINGS)
+    assert (form.rows[0].quantity if form else None, problems) == (6, [])
+
+
 def test_nothing_and_nought_order_nothing() -> None:
     form, problems = of_form([*FORM[:5], ["SET-1", "", 1, 1, 1, 0], ["SET-2", "", 1, 1, 1, "0"], ["A-1", "", 1, 1, 1]])
     assert (form.rows, problems) == ((), [])
