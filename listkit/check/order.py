@@ -42,7 +42,7 @@ class OrderCase:
 def check_order(case: OrderCase, shop: Shop) -> Iterator[Problem]:
     """Yield all that does not agree, what must be settled with the buyer and what she need only know."""
     yield from _version(case)
-    yield from _codes(case)
+    yield from _codes(case, shop)
     yield from _prices(case)
     yield from (_short(case, one) for one in shorts(case.order))
     yield from _displays(case)
@@ -79,7 +79,7 @@ def _version(case: OrderCase) -> Iterator[Problem]:
         yield Problem(case.place, "order-late", message, "The prices of the older one hold; send the new one too.")
 
 
-def _codes(case: OrderCase) -> Iterator[Problem]:
+def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
     places = _places(case.form)
     rows = {row.code: _row_place(row) for row in reversed(case.form.rows)}
     known = [code for code, _ in case.book.prices]
@@ -90,8 +90,15 @@ def _codes(case: OrderCase) -> Iterator[Problem]:
         elif code in today:
             message = f"{code} does not stand on {case.book.version} yet."
             hint = f"Ask for an order by {case.history.current}, which has it."
+        elif choices := [other for other in known if code and other.startswith(f"{code}-")]:
+            message, hint = f"{code} comes in several choices.", f"Ask which is meant: {listed(choices)}."
+        elif _is_ours(code, shop):
+            message, hint = (
+                f"{code} is no line of {case.book.version}.",
+                "It is not sold to shops; offer something else.",
+            )
         else:
-            near = [other for other in known if distance(code, other, _NEAR) <= _NEAR]
+            near = [other for other in known if distance(code.casefold(), other.casefold(), _NEAR) <= _NEAR]
             message = f'there is no "{code}" on {case.book.version}.' if code else "a quantity stands beside no code."
             hint = f"Ask whether {near[0]} is meant." if near else "Ask what is meant."
         yield Problem(rows[code], "unknown-code", message, hint)
@@ -99,6 +106,12 @@ def _codes(case: OrderCase) -> Iterator[Problem]:
         if number > 1:
             message = f"{code} stands in {number} rows; they are added up."
             yield Problem(places[code], "code-twice", message, "Ask whether all are meant.", Level.LOOK_AT)
+
+
+def _is_ours(code: str, shop: Shop) -> bool:
+    """Whether a code is of an item or a set of the shop, or made like those of a set's variants."""
+    sets = [one.gift_set.code for one in shop.sets]
+    return any(code == one.code for one in shop.items) or any(code == one or code.startswith(f"{one}-") for one in sets)
 
 
 def _places(form: OrderForm) -> dict[str, Place]:

@@ -87,6 +87,23 @@ def test_a_code_that_is_not_on_the_sheet_is_told_with_its_nearest() -> None:
     ]
 
 
+def test_a_code_of_the_shop_that_shops_do_not_buy_is_not_taken_for_another() -> None:
+    made = shop(
+        [item("A-1", on_hand="30"), item("A-2")],
+        [gift_set([{"item": "A-1"}]), gift_set([{"slot": "Bar", "choose": ["A-1", "A-2"]}], code="SET-2")],
+        wholesale=wholesale("SET-1", "A-1", "SET-2"),
+    )
+    only = shop([item("A-1"), item("A-2")], [gift_set([{"item": "A-1"}])], wholesale=wholesale("SET-1", "A-1"))
+    assert told(row("A-2", 6), row("SET-1", 6), of=only) == [
+        "Must fix · form.xlsx, row A-2: A-2 is no line of CN69X. It is not sold to shops; offer something else.  "
+        "unknown-code"
+    ]
+    [which] = told(row("SET-2", 6), row("SET-1", 6), of=made)
+    assert "SET-2 comes in several choices. Ask which is meant: SET-2-1 and SET-2-2.  unknown-code" in which
+    [small_letters] = told(row("set-1", 6), row("A-1", 6))
+    assert "Ask whether SET-1 is meant." in small_letters
+
+
 def test_a_line_of_an_older_sheet_that_is_gone_is_no_longer_made() -> None:
     prices = (("SET-1", LinePrices(Decimal("4.25"))), ("OLD-1", LinePrices(Decimal("5.00"))))
     lines = told(row("OLD-1", 2), row("SET-1", 2), book=PriceBook("B4C6D", date(2027, 7, 1), prices))

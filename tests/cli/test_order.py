@@ -258,4 +258,4 @@ def test_a_variant_that_is_no_line_for_shops_is_not_taken_for_another(
     form.write_text("code,quantity\nOHS-8-B02-M01,6\nOH-B01,60\n", encoding="utf-8")
     _, told, _ = order(form)
     [problem] = [one for one in told["problems"] if one["code"] == "unknown-code"]
-    assert (problem["column"], problem["hint"]) == (None, "Ask what is meant.")
+    assert (problem["column"], problem["hint"]) == (None, "It is not sold to shops; offer something else.")
