@@ -64,6 +64,8 @@ def is_first(form: OrderForm, answers: tuple[str, str], stockists: tuple[Stockis
     for answer, first in zip(answers, (True, False), strict=True):
         if said == answer.casefold():
             return first
+    if said.strip():  # words that are neither: nobody knows
+        return None
     names = {form.says("shop").casefold(), form.says("email").casefold()} - {""}
     known = any(names & {one.name.casefold(), one.email.casefold()} and one.since for one in stockists)
     return False if known else None

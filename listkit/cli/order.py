@@ -140,15 +140,13 @@ def _confirmed(case: OrderCase, told: tuple[Problem, ...]) -> Confirmed:
 
 
 def _stem(path: Path, case: OrderCase) -> str:
-    """Return a name for files that every system takes: the shop and its own number.
+    """Return a name for files that every system takes: the shop and its own number, and some digits of what is ordered.
 
-    Without a number it is the shop and the day, else the form's name, and a few digits of what is ordered: two orders
-    of one day are two, and the same one again is the same.
+    Without a number it is the shop and the day, else the form's name. Two orders of one day, or of one number, are
+    two, and the same one again is the same.
     """
     shop, number = (slug_of(case.form.says(name)) for name in ("shop", "order_number"))
-    if shop and number:
-        return f"{shop}-{number}"[:_LONGEST_NAME]
-    name = f"{shop}-{case.today.isoformat()}" if shop else slug_of(path.stem) or "order"
+    name = f"{shop}-{number or case.today.isoformat()}" if shop else slug_of(path.stem) or "order"
     ordered = key_of(case.order.version, tuple((one.code, one.quantity) for one in case.order.lines))
     return f"{name[:_LONGEST_NAME]}-{ordered[:6]}"
 

@@ -210,4 +210,5 @@ def test_whether_it_is_a_first_order_is_what_the_form_says_else_what_stockists_s
         return is_first(OrderForm("form.xlsx", "", tuple(says.items()), ()), ("yes", "no"), known)
 
     assert (first(first_order="Yes"), first(first_order="no", shop="New")) == (True, False)
+    assert first(first_order="Yes please", shop="the mill shop") is None
     assert (first(shop="the mill shop"), first(email="SHOP@mill.example"), first(shop="New")) == (False, False, None)
