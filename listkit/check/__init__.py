@@ -69,6 +69,7 @@ CHECKS: Final[dict[str, Rule]] = {
     "window-order": wholesale.window_order,
     "tier-dearer": wholesale.tier_dearer,
     "tier-thin": wholesale.tier_thin,
+    "tier-twice": wholesale.tier_twice,
     "shop-margin-low": wholesale.shop_margin_low,
     "sheet-older": sheets.sheet_older,
     "stockist-stale": sheets.stockist_stale,

@@ -60,7 +60,14 @@ def tier_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
             message = f"from {tier.start} on {price}."
             place = Place(WHOLESALE, key=("tier", at, "wholesale"))
             yield Problem(place, "tier-thin", message, "Write a higher share, or take the tier out.")
-        if any(one.start == tier.start for one in terms.tiers[:at]):
+
+
+def tier_twice(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Two lower prices from one quantity on: nobody knows which holds."""
+    terms = listings.catalog.shop.wholesale
+    tiers = terms.tiers if terms else ()
+    for at, tier in enumerate(tiers):
+        if any(one.start == tier.start for one in tiers[:at]):
             message = f"two tiers begin at {tier.start}."
             yield Problem(Place(WHOLESALE, key=("tier", at, "from")), "tier-twice", message, "Take one of them out.")
 

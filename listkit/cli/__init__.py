@@ -23,7 +23,7 @@ COMMANDS: Final[dict[str, str]] = {
     "order": "check a form that a shop filled in, confirm it, and make its pick list",
     "changes": "what differs from what was last published, why, and what to send again; also what a price would do",
     "compare": "hold what a channel shows now against the truth",
-    "history": "every price that a variant had, where and when",
+    "history": "every price that a variant, an item or a line for shops had, where and when",
     "show": "one set as numbers, step by step, or all sets in one table",
     "learn": "draft a channel from a sample that a storefront gives out; doubts are marked",
     "schema": "print the JSON Schemas of the shop's files, for editors",

@@ -1,4 +1,4 @@
-"""`listkit history`: every price that a variant had, where and when, and the lowest of the last 30 days."""
+"""`listkit history`: every price of a variant, item or line for shops, where and when; the lowest before today."""
 
 import argparse
 import datetime
@@ -11,8 +11,8 @@ from listkit.cli.options import add_shop, add_today
 from listkit.cli.report import done, tell, told_missing
 from listkit.cli.table import table
 from listkit.cli.truth import WHOLESALE
-from listkit.ledger.history import PRIOR_DAYS, RETAIL, PricePoint, lowest_prior, price_history, recorded_codes
-from listkit.ledger.ledger import LEDGER
+from listkit.ledger.history import PRIOR_DAYS, RETAIL, PricePoint, lowest_prior, price_history
+from listkit.ledger.ledger import LEDGER, priced_codes
 from listkit.ledger.step_plot import step_plot
 from listkit.problem import FieldError
 from listkit.read.wording import perhaps
@@ -54,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _never(ledger: Path, code: str) -> FieldError:
     """Return what to do where a code has no price: name one of a set's variants, or what was meant."""
-    known = recorded_codes(ledger)
+    known = priced_codes(ledger)
     message = f"no price of {code} was ever recorded."
     if own := [one for one in known if one.startswith(f"{code}-")]:
         return FieldError(message, f"Name one of its variants: {listed(own)}.")

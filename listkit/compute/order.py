@@ -5,7 +5,7 @@ entry where they may be mixed, one display set to a set that is ordered.
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -104,9 +104,12 @@ def build_order(sheet: Sheet, book: PriceBook, wanted: Mapping[str, int], displa
                 each = Money(_display_each(sheet, prices[code], sets), sheet.currency).rounded(ROUND_HALF_UP)
                 lines.append(OrderLine(code, group, entry, None, number, each, each * number))
     known = {one.code for one in lines}
-    total = sum((one.total.amount for one in lines), Decimal(0))
     strange = tuple(code for code in wanted if code not in known)
-    return Order(book.version, tuple(lines), strange, Money(total, sheet.currency).rounded(ROUND_HALF_UP))
+    return Order(book.version, tuple(lines), strange, _total(lines, sheet.currency))
+
+
+def _total(lines: Iterable[OrderLine], currency: str) -> Money:
+    return Money(sum((one.total.amount for one in lines), Decimal(0)), currency).rounded(ROUND_HALF_UP)
 
 
 def book_of(sheet: Sheet, version: str, displays: Mapping[str, str]) -> PriceBook:
@@ -165,15 +168,13 @@ def odd_displays(order: Order) -> Iterator[OrderLine]:
 
 def with_own_displays(order: Order) -> Order:
     """Return the order with one display set at most to each set that is ordered, and no other; its total follows."""
-    odd = {one.code for one in odd_displays(order)}
     ordered = {one.entry.code for one in order.lines if one.line is not None}
     lines = tuple(
-        one if one.code not in odd else replace(one, quantity=1, total=one.each)
+        one if one.line is not None else replace(one, quantity=1, total=one.each)
         for one in order.lines
-        if one.code not in odd or one.entry.code in ordered
+        if one.entry.code in ordered
     )
-    total = sum((one.total.amount for one in lines), Decimal(0))
-    return replace(order, lines=lines, total=Money(total, order.total.currency).rounded(ROUND_HALF_UP))
+    return replace(order, lines=lines, total=_total(lines, order.total.currency))
 
 
 def lacking(order: Order) -> Iterator[Lacking]:

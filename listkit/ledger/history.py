@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import Final
 
 from listkit.ledger.changes import amount_of
-from listkit.ledger.ledger import Record, codes_in, facts_of, lines_of
+from listkit.ledger.ledger import Record, facts_of, lines_of
 from listkit.ledger.opening import WAIT
 
 PRIOR_DAYS: Final = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
-RETAIL: Final = "retail"
-"""What stands for a channel beside the price of an item, which no channel shows by itself."""
+RETAIL: Final = "retail price"
+"""Stands for a channel beside the price of an item, which no channel shows by itself; no channel's key has a space."""
 _SHARE_STEP: Final = Decimal("0.0001")
 
 
@@ -58,15 +58,6 @@ def price_history(path: Path, code: str, *, wait: float = WAIT) -> tuple[PricePo
         (replace(record, channel=RETAIL), _first(line, ("retail",))) for record, line in items if line is not None
     ]
     return (*_steps(shown), *_steps(retail))
-
-
-def recorded_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
-    """Return every code of which a price was recorded, in order.
-
-    Raises:
-        FieldError: the ledger cannot be used.
-    """
-    return codes_in(path, ("rows", "items"), wait=wait)
 
 
 def channel_prices(path: Path, channel: str, *, wait: float = WAIT) -> Mapping[str, tuple[PricePoint, ...]]:

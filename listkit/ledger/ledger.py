@@ -139,14 +139,13 @@ def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tupl
         )
 
 
-def codes_in(path: Path, sections: Sequence[str], *, wait: float = WAIT) -> tuple[str, ...]:
-    """Return every code that records brought into these sections, in order; none without a ledger."""
+def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
+    """Return every code of which a price was ever recorded, in order; none without a ledger."""
     if not path.exists():
         return ()
-    marks = ", ".join("?" * len(sections))
-    query = f"SELECT DISTINCT code FROM entry WHERE section IN ({marks}) ORDER BY code"  # noqa: S608 (marks alone)
+    query = "SELECT DISTINCT code FROM entry WHERE section IN ('rows', 'items') ORDER BY code"
     with connected(path, wait=wait) as connection, _reading(connection):
-        return tuple(code for (code,) in connection.execute(query, tuple(sections)))
+        return tuple(code for (code,) in connection.execute(query))
 
 
 def standing(path: Path, channel: str, section: str, *, until: int, wait: float = WAIT) -> dict[str, str]:

@@ -51,7 +51,16 @@ def test_an_item_has_its_retail_price_whatever_channels_sell_it_in_a_set(told: T
     assert told.run("record", "stall", "--at", "2026-10-02T10:00") == 0
     assert told.run("history", "RR-B1", "--today", "2026-10-20") == 0
     lines = [line.split() for line in told.out.splitlines()[1:]]
-    assert [line[:3] for line in lines] == [["2026-09-01", "retail", "6.50"], ["2026-10-01", "retail", "7.00"]]
+    assert [line[:3] for line in lines] == [["2026-09-01", "retail", "price"], ["2026-10-01", "retail", "price"]]
+    assert [line[3] for line in lines] == ["6.50", "7.00"]
+
+
+def test_a_channel_that_is_called_retail_is_a_channel(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    told = Told(small_shop(tmp_path / "shop"), capsys)
+    (told.shop / "channels/web.toml").rename(told.shop / "channels/retail.toml")
+    assert told.build() == 0
+    assert told.run("record", "retail", "--at", "2026-09-01T10:00") == 0
+    assert told.json("history", "RRS-1-J1", "--today", "2026-09-20")["lowest_prior"] == {"retail": "16.50"}
 
 
 def test_a_drawing_that_cannot_be_written_is_told(told: Told) -> None:
