@@ -173,7 +173,10 @@ class _Build:
             self.failures.append(_failure(tuple(file.path for file in task.files), "cannot be made", fault))
         else:
             for index in task.needed:
-                self._place(task.job.files[index], task.parts[index], written[index], journal)
+                file = task.job.files[index]
+                if task.job.last and self.failures:  # it may tell of what is missing: the next build makes it anew
+                    file = replace(file, key="")
+                self._place(file, task.parts[index], written[index], journal)
         finally:
             task.discard()
 

@@ -309,6 +309,24 @@ def tamper(out: Path, path: Path, how: str) -> None:
         os.utime(path, (2, 2))
 
 
+def list_weights(names: tuple[str, ...], paths: tuple[Path, ...]) -> None:
+    """Tell of files that others make: what is not there cannot be told of."""
+    folder = paths[0].parent
+    paths[0].write_text(" ".join(f"{name}:{(folder / name).exists()}" for name in names), encoding="utf-8")
+
+
+def test_a_job_that_is_last_and_tells_of_what_failed_is_made_anew_when_that_is_there(tmp_path: Path) -> None:
+    """Its own key is the same in both builds."""
+    sheet = Job(list_weights, (("x.jpg",),), (File("web/photos/sheet.html", key_of("sheet")),), last=True)
+    broken = Job(write_text, ("fail",), (File("web/photos/x.jpg", key_of("x")),), heavy=True)
+    sound = Job(write_text, ("x",), (File("web/photos/x.jpg", key_of("x")),), heavy=True)
+    assert save([broken, sheet], tmp_path).failures
+    assert content(tmp_path) == {"web/photos/sheet.html": "x.jpg:False"}
+    assert save([sound, sheet], tmp_path).made == ("web/photos/sheet.html", "web/photos/x.jpg")
+    assert content(tmp_path)["web/photos/sheet.html"] == "x.jpg:True"
+    assert save([sound, sheet], tmp_path).made == ()
+
+
 @settings(deadline=None)  # it writes to the disk, which others may be using
 @given(st.lists(st.tuples(builds, tampering), max_size=6))
 def test_after_any_builds_the_folder_holds_the_last_ones_files_and_a_strangers(
