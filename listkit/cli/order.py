@@ -18,7 +18,7 @@ from listkit.cli.sheets import price_book, sheet_history
 from listkit.cli.table import table
 from listkit.cli.truth import Truth, read_truth
 from listkit.compute.order import Order, build_order, by_codes, odd_displays, quantities_of, shorts, with_own_displays
-from listkit.job import key_of
+from listkit.job import digest_of
 from listkit.listing.cells import money_digits
 from listkit.listing.photos import slug_of
 from listkit.listing.print_words import PrintWords
@@ -147,7 +147,7 @@ def _stem(path: Path, case: OrderCase) -> str:
     """
     shop, number = (slug_of(case.form.says(name)) for name in ("shop", "order_number"))
     name = f"{shop}-{number or case.today.isoformat()}" if shop else slug_of(path.stem) or "order"
-    ordered = key_of(case.order.version, tuple((one.code, one.quantity) for one in case.order.lines))
+    ordered = digest_of(case.order.version, tuple((one.code, one.quantity) for one in case.order.lines))
     return f"{name[:_LONGEST_NAME]}-{ordered[:6]}"
 
 
