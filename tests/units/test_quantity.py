@@ -78,11 +78,17 @@ def test_a_size_has_three_sides_above_zero(text: str, words: str) -> None:
 
 @given(st.text())
 def test_reading_any_text_gives_an_amount_or_a_field_error(text: str) -> None:
-    for read in (Weight.parse, Size.parse, lambda t: parse_decimal(t, EXAMPLE)):
+    for kind, read in (
+        (Weight, Weight.parse),
+        (Size, Size.parse),
+        (Decimal, lambda text: parse_decimal(text, EXAMPLE)),
+    ):
         try:
-            read(text)
+            made: object = read(text)
         except FieldError as fault:
             assert fault.message
+        else:
+            assert isinstance(made, kind)
 
 
 @given(st.decimals(0, 10_000, places=3), st.sampled_from(sorted(WEIGHT_UNITS)))
