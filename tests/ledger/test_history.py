@@ -79,11 +79,13 @@ def test_what_is_announced_never_exceeds_what_is_saved_against_any_price_of_30_d
 ) -> None:
     history = points(*sorted((day, str(price)) for day, price in prices.items()))
     share = lawful_reduction(history, SALE, sale).share
-    days = [SALE - datetime.timedelta(back) for back in range(1, 31)]  # asked day by day: what stood last on each
+    # Asked day by day, by another way: what stood last on each of the 30 days, and on the one before them, whose price
+    # holds until the first of them begins.
+    days = [SALE - datetime.timedelta(back) for back in range(1, 32)]
     standing = [[one.price for one in history if one.day <= day and one.price is not None][-1:] for day in days]
     assert share >= 0
-    if all(standing):  # known for all of the 30 days: as much as is saved against the lowest, cut to four digits
-        least = min(price for [price] in standing)
+    if all(standing[:30]):  # as much as is saved against the lowest, cut to four digits
+        least = min(price for [price] in filter(None, standing))
         assert share * least <= max(least - sale, Decimal(0)) < (share + Decimal("0.0001")) * least
     else:
         assert share == 0
