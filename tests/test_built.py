@@ -7,10 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.built import remember_built, stamp_of, still_built
-from listkit.made import Made, MadeFile, write_made
-from listkit.manifest import write_manifest
 from listkit.problem import Level, Place, Problem
+from listkit.save.made import Made, MadeFile, remember_built, stamp_of, still_built, write_made
+from listkit.save.manifest import write_manifest
 
 PROBLEMS = (
     Problem(Place("items.csv", 4, "OH-B01", "retail", ("items", 3)), "bad-value", "it is odd.", "Write 7.50."),

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel, ConfigDict
 
-from listkit.job import File, Job, key_of
+from listkit.save.job import File, Job, key_of
 
 
 class Shape(StrEnum):

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from listkit.lock import LOCK, locked
 from listkit.problem import FieldError
+from listkit.save.out_folder import LOCK, locked
 
 HOLD = """
 import sys, time

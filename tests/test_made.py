@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.lock import locked
-from listkit.made import UNSURE, Journal, Made, MadeFile, Photos, read_made, remember_photos, write_made
 from listkit.problem import FieldError
+from listkit.save.made import UNSURE, Journal, Made, MadeFile, Photos, read_made, remember_photos, write_made
+from listkit.save.out_folder import locked
 
 FEED = MadeFile("key", 12, 1_800_000_000_000_000_001, "ab")
 PHOTOS: Photos = {"sets/first-nectar/photos/styled.jpg": {"size": 3, "mtime_ns": 5, "facts": {"width": 4000}}}

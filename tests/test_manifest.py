@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.job import File
-from listkit.manifest import entry_of, read_manifest, write_manifest
+from listkit.save.job import File
+from listkit.save.manifest import entry_of, read_manifest, write_manifest
 
 
 def test_the_manifest_tells_rows_lowest_highest_and_sum_of_prices(tmp_path: Path) -> None:

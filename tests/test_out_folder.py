@@ -5,8 +5,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.out_folder import check_paths, discard, part_of, path_fault, prune, put, real_folder, refuse_links, sweep
 from listkit.problem import FieldError
+from listkit.save.out_folder import (
+    check_paths,
+    discard,
+    part_of,
+    path_fault,
+    prune,
+    put,
+    real_folder,
+    refuse_links,
+    sweep,
+)
 
 
 @pytest.mark.parametrize("path", ["web/feed.csv", "print/labels.pdf", "web/listings/été.html", "a.b/c", "console.txt"])

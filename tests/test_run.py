@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from listkit.job import File, Job, Recipe
-from listkit.out_folder import part_of
 from listkit.problem import FieldError
-from listkit.run import Task, run, write
+from listkit.save.job import File, Job, Recipe
+from listkit.save.out_folder import part_of
+from listkit.save.save import Task, run, write
 
 
 def write_text(text: str, paths: tuple[Path, ...]) -> None:

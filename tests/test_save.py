@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.job import File, Job, Recipe, key_of
-from listkit.lock import locked
-from listkit.made import read_made, remember_photos
-from listkit.manifest import read_manifest
 from listkit.problem import FieldError
-from listkit.save import Failure, save
+from listkit.save.job import File, Job, Recipe, key_of
+from listkit.save.made import read_made, remember_photos
+from listkit.save.manifest import read_manifest
+from listkit.save.out_folder import locked
+from listkit.save.save import Failure, save
 
 OURS = {"manifest.json", ".made.json", ".lock"}
 

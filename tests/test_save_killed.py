@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from listkit.job import File, Job, key_of
-from listkit.manifest import read_manifest
-from listkit.out_folder import part_of
-from listkit.save import save
+from listkit.save.job import File, Job, key_of
+from listkit.save.manifest import read_manifest
+from listkit.save.out_folder import part_of
+from listkit.save.save import save
 from tests.test_save import content, text_job
 
 

@@ -2,11 +2,11 @@
 
 import pytest
 
-from listkit.compute.box_arrange import MOST_EXACT, Arrangement, arrange, decide
-from listkit.compute.box_pieces import Shape, Solid
+from listkit.compute.box.layout import MOST_EXACT, Arrangement, arrange, decide
+from listkit.compute.box.pieces import PieceShape, Solid
 
 
-def solid(length: int, width: int, height: int, shape: Shape = "box", *, upright: bool = False) -> Solid:
+def solid(length: int, width: int, height: int, shape: PieceShape = "box", *, upright: bool = False) -> Solid:
     return Solid((length, width, height), shape, upright)
 
 

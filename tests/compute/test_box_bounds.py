@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.box_blocks import Size
-from listkit.compute.box_bounds import may_fit, may_fit_scaled, reachable
-from listkit.compute.box_search import place
+from listkit.compute.box.bounds import may_fit, may_fit_scaled, reachable
+from listkit.compute.box.pieces import Size
+from listkit.compute.box.search import place
 from tests.compute.packing_instances import blocks_of, cut_tightly, drawn
 from tests.compute.packing_peer import ORTOOLS_MISSING, peer_fits
 

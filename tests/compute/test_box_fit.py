@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.compute.box_fit import in_words, lay, only_lying, smallest_box, snugness, too_large
-from listkit.compute.box_pieces import Inside, Piece, Verdict
+from listkit.compute.box.fit import in_words, lay, only_lying, smallest_box, snugness, too_large
+from listkit.compute.box.pieces import BoxPiece, Inside, Verdict
 from tests.compute.packing_check import above_another, faults
 
 CLEARANCE = Decimal(3)
@@ -31,12 +31,12 @@ SHELF = {
 BOXES = {"P": "138 96 56", "S": "162 122 70", "M": "210 160 75", "L": "260 190 75"}
 
 
-def piece(code: str) -> Piece:
+def piece(code: str) -> BoxPiece:
     """Return a piece of the demo shop; jars stand."""
     sides, shape, price, grams = SHELF[code]
     length, width, height = map(Decimal, sides.split())
     assert shape in ("box", "cylinder")
-    return Piece(
+    return BoxPiece(
         code,
         length,
         width,
@@ -48,7 +48,7 @@ def piece(code: str) -> Piece:
     )
 
 
-def pieces(codes: str) -> tuple[Piece, ...]:
+def pieces(codes: str) -> tuple[BoxPiece, ...]:
     return tuple(map(piece, codes.split()))
 
 
@@ -57,11 +57,11 @@ def box(code: str) -> Inside:
     return Inside(length, width, height, CLEARANCE)
 
 
-def cube(side: str, code: str = "C") -> Piece:
-    return Piece(code, Decimal(side), Decimal(side), Decimal(side))
+def cube(side: str, code: str = "C") -> BoxPiece:
+    return BoxPiece(code, Decimal(side), Decimal(side), Decimal(side))
 
 
-def ball(side: str, code: str = "A") -> Piece:
+def ball(side: str, code: str = "A") -> BoxPiece:
     return replace(cube(side, code), shape="ball")
 
 
@@ -113,7 +113,7 @@ def test_one_piece_lies_in_the_middle() -> None:
 
 def test_the_dearest_piece_lies_in_the_middle_where_it_can() -> None:
     three = tuple(
-        Piece(code, Decimal(50), Decimal(50), Decimal(40), "cylinder", upright=True, price=Decimal(price))
+        BoxPiece(code, Decimal(50), Decimal(50), Decimal(40), "cylinder", upright=True, price=Decimal(price))
         for code, price in (("A", 5), ("B", 9), ("C", 7))
     )
     laid = lay(three, Inside(Decimal(200), Decimal(60), Decimal(45))).layout[1]
@@ -145,8 +145,8 @@ def test_above_another_only_when_stacked() -> None:
 
 
 def test_nothing_heavier_than_the_rule_lies_on_a_fragile_piece() -> None:
-    glass = Piece("G", Decimal(50), Decimal(50), Decimal(20), upright=True, fragile=True, weight=Decimal(40))
-    stone = Piece("S", Decimal(50), Decimal(50), Decimal(20), upright=True, weight=Decimal(90))
+    glass = BoxPiece("G", Decimal(50), Decimal(50), Decimal(20), upright=True, fragile=True, weight=Decimal(40))
+    stone = BoxPiece("S", Decimal(50), Decimal(50), Decimal(20), upright=True, weight=Decimal(90))
     inside = Inside(Decimal(50), Decimal(50), Decimal(40))
     verdict = lay((glass, stone), inside, stacked=True, most_on_fragile=Decimal(50))
     assert verdict.fits
@@ -183,18 +183,18 @@ def test_the_owner_is_told_in_plain_words() -> None:
     assert in_words(unsure) == "No layout was found; not every way could be tried, so there may be one."
 
 
-def round_or_not(rng: random.Random, number: int) -> Piece:
+def round_or_not(rng: random.Random, number: int) -> BoxPiece:
     """Draw a piece of any kind, with tenths of a millimetre."""
     length, width, height = (Decimal(rng.randint(150, 900)) / 10 for _ in range(3))
     code, weight = f"{number}", Decimal(rng.randint(10, 300))
     match rng.choice(("box", "box", "jar", "tube", "ball")):
         case "jar":
-            return Piece(code, length, length, height, "cylinder", upright=True, fragile=True, weight=weight)
+            return BoxPiece(code, length, length, height, "cylinder", upright=True, fragile=True, weight=weight)
         case "tube":
-            return Piece(code, length, length, height, "cylinder", weight=weight)
+            return BoxPiece(code, length, length, height, "cylinder", weight=weight)
         case "ball":
-            return Piece(code, length, length, length, "ball", weight=weight)
-    return Piece(code, length, width, height, upright=rng.random() < 0.3, weight=weight, price=Decimal(number))
+            return BoxPiece(code, length, length, length, "ball", weight=weight)
+    return BoxPiece(code, length, width, height, upright=rng.random() < 0.3, weight=weight, price=Decimal(number))
 
 
 @pytest.mark.parametrize("stacked", [False, True])
@@ -220,7 +220,7 @@ def test_nestled_jars_hold_on_the_true_shapes() -> None:
     found = 0
     for _ in range(40):
         jars = tuple(
-            Piece(f"{n}", width, width, Decimal(60), "cylinder", upright=True)
+            BoxPiece(f"{n}", width, width, Decimal(60), "cylinder", upright=True)
             for n, width in enumerate(Decimal(rng.randint(400, 800)) / 10 for _ in range(rng.randint(2, 5)))
         )
         area = float(sum(jar.length * jar.width for jar in jars))
@@ -233,9 +233,9 @@ def test_nestled_jars_hold_on_the_true_shapes() -> None:
     assert found > 5
 
 
-def small() -> st.SearchStrategy[Piece]:
+def small() -> st.SearchStrategy[BoxPiece]:
     side = st.integers(10, 60).map(Decimal)
-    return st.builds(Piece, st.text("ABC", min_size=1, max_size=2), side, side, side, upright=st.booleans())
+    return st.builds(BoxPiece, st.text("ABC", min_size=1, max_size=2), side, side, side, upright=st.booleans())
 
 
 @settings(max_examples=60, deadline=None)
@@ -246,7 +246,7 @@ def small() -> st.SearchStrategy[Piece]:
     stacked=st.booleans(),
 )
 def test_a_larger_inside_never_turns_fits_into_does_not(
-    some: tuple[Piece, ...], sides: tuple[Decimal, ...], more: tuple[Decimal, ...], stacked: bool
+    some: tuple[BoxPiece, ...], sides: tuple[Decimal, ...], more: tuple[Decimal, ...], stacked: bool
 ) -> None:
     inside, larger = Inside(*sides), Inside(*(side + extra for side, extra in zip(sides, more, strict=True)))
     assert lay(some, larger, stacked=stacked).fits or not lay(some, inside, stacked=stacked).fits
@@ -259,7 +259,7 @@ def test_a_larger_inside_never_turns_fits_into_does_not(
     mix=st.randoms(use_true_random=False),
 )
 def test_the_order_of_the_pieces_changes_neither_verdict_nor_layout(
-    some: tuple[Piece, ...], sides: tuple[Decimal, ...], mix: random.Random
+    some: tuple[BoxPiece, ...], sides: tuple[Decimal, ...], mix: random.Random
 ) -> None:
     named = tuple(replace(piece, code=f"{number}") for number, piece in enumerate(some))
     verdict, mixed = lay(named, Inside(*sides)), lay(tuple(mix.sample(named, len(named))), Inside(*sides))

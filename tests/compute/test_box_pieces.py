@@ -5,7 +5,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.box_pieces import Inside, Piece, Solid, decimals, poses
+from listkit.compute.box.pieces import BoxPiece, Inside, Solid, decimals, poses
 
 
 def test_a_bar_may_lie_stand_on_edge_or_on_end_the_flattest_first() -> None:
@@ -45,4 +45,4 @@ def test_clearance_is_taken_once_from_each_side() -> None:
 
 
 def test_a_piece_knows_its_bounding_volume() -> None:
-    assert Piece("OH-B01", Decimal(86), Decimal(58), Decimal(28)).volume == Decimal(139664)
+    assert BoxPiece("OH-B01", Decimal(86), Decimal(58), Decimal(28)).volume == Decimal(139664)

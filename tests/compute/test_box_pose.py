@@ -4,8 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from listkit.compute.box_pieces import Laid
-from listkit.compute.box_pose import HEIGHT, LENGTH, WIDTH, axis_of, circle_seen, lies_at, pose
+from listkit.compute.box.pieces import HEIGHT, LENGTH, WIDTH, Laid, axis_of, circle_seen, lies_at, pose
 from listkit.model.item import Item
 
 

@@ -5,8 +5,8 @@ from itertools import permutations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.box_blocks import Block, Size
-from listkit.compute.box_state import Rules, State, interchangeable, name_free, root_of, rules_of
+from listkit.compute.box.pieces import Block, Size
+from listkit.compute.box.search import Rules, State, interchangeable, name_free, root_of, rules_of
 
 BAR, JAR = Block(((86, 58), (58, 86))), Block(((72, 72),))
 

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
-from listkit.compute.packing import inside_of, single_pieces, verdict_in
+from listkit.compute.box.fit import inside_of, single_pieces, verdict_in
 from listkit.model.packaging import Packaging
 from tests.small_shop import BOX_S, GBP, facts, gift_set, item, settings
 

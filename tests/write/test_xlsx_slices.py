@@ -12,8 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from python_calamine import CalamineWorkbook
 
-from listkit.write.xlsx_slices import damaged_part, sheet_parts, sheet_rows
-from listkit.write.xlsx_table import SheetColumn, SheetForm, write_sheet
+from listkit.write.xlsx_feed import SheetColumn, SheetForm, damaged_part, sheet_parts, sheet_rows, write_sheet
 
 FORM = SheetForm("feed", (SheetColumn(), SheetColumn()), header=False)
 SHEET = "xl/worksheets/sheet1.xml"
