@@ -13,7 +13,7 @@ from listkit.save.out_folder import LOCK, locked
 HOLD = """
 import sys, time
 from pathlib import Path
-from listkit.lock import locked
+from listkit.save.out_folder import locked
 with locked(Path(sys.argv[1])):
     print("held", flush=True)
     time.sleep(60)
@@ -38,7 +38,7 @@ def test_a_second_process_is_refused_in_plain_words_and_let_in_when_the_first_is
 FORK = """
 import multiprocessing, os, sys, time
 from pathlib import Path
-from listkit.lock import locked
+from listkit.save.out_folder import locked
 with locked(Path(sys.argv[1])):
     worker = multiprocessing.get_context("fork").Process(target=time.sleep, args=(60,))
     worker.start()

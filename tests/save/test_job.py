@@ -94,7 +94,7 @@ def test_no_text_in_a_cell_can_pass_for_two_cells(one: list[str], other: list[st
 
 def test_a_key_is_the_same_in_another_process_with_another_hash_seed() -> None:
     value = "('a', 1, None, ('b', b'c', True))"
-    script = f"from listkit.job import key_of; print(key_of({value}))"
+    script = f"from listkit.save.job import key_of; print(key_of({value}))"
     told = {
         subprocess.run(
             [sys.executable, "-c", script], check=True, capture_output=True, text=True, env={"PYTHONHASHSEED": seed}

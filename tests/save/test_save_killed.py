@@ -12,7 +12,7 @@ from listkit.save.job import File, Job, key_of
 from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import part_of
 from listkit.save.save import save
-from tests.test_save import content, text_job
+from tests.save.test_save import content, text_job
 
 
 def write_slowly(text: str, paths: tuple[Path, ...]) -> None:
