@@ -11,13 +11,13 @@ from pypdf import PdfReader
 from python_calamine import CalamineWorkbook
 
 from listkit.compute.build import build_catalog
-from listkit.job import Job
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
-from listkit.made import read_made, remember_photos
-from listkit.read.photo_memory import PhotoMemory
+from listkit.read.photos import PhotoMemory
 from listkit.read.shop import read_shop
-from listkit.save import save
+from listkit.save.job import Job
+from listkit.save.made import read_made, remember_photos
+from listkit.save.save import save
 from tests.shops import DEMO
 from tests.sketches import SKETCH, alike, sketch
 
@@ -39,7 +39,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 QUICK = ("units", "compute", "listing", "check", "test_problems.py")
-SLOW = frozenset({"test_box_search.py", "test_template_bounds.py"})  # random boxes searched by hand, endless templates
+SLOW = frozenset({"test_search.py", "test_template_bounds.py"})  # random boxes searched by hand, endless templates
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -8,7 +8,7 @@ from typing import Annotated, Final, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
 from listkit.model.fields import Colour, Count, Language, Name, Part, Price, RatioField, ShopModel
-from listkit.model.labelling import UnitPricing
+from listkit.model.labels import UnitPricing
 from listkit.model.settings import Country
 from listkit.problem import FieldError
 
