@@ -33,7 +33,7 @@ LAYERS: dict[str, set[str]] = {
     "listing": {"bounded_toml", "compute", "fields", "model", "units", "problem"},
     "check": {"bounded_toml", "listing", "compute", "fields", "model", "units", "problem"},
     "write": {"listing", "compute", "picture", "fields", "model", "units", "problem", "job"},
-    "ledger": {"fields", "job", "problem"},
+    "ledger": {"fields", "job", "problem", "units"},
     "learn": {"fields", "model", "units", "problem"},
     "edit": {"fields", "model", "units", "problem"},
 }

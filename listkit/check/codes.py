@@ -14,7 +14,7 @@ from listkit.compute.catalog import SetFacts, Variant
 from listkit.listing.listings import Listings
 from listkit.model.gift_set import Slot
 from listkit.problem import FieldError, Place, Problem
-from listkit.units.gtin import in_fourteen, parse_gtin
+from listkit.units.identifiers import in_fourteen, parse_gtin
 
 _MOST_COMPARED: Final = 200
 """Options of one slot that are compared with each other; a slot of more is no choice a buyer can make."""

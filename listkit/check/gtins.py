@@ -8,7 +8,7 @@ from listkit.check.places import item_place, note_finder, set_place
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.model.item import Item
 from listkit.problem import Place
-from listkit.units.gtin import in_fourteen
+from listkit.units.identifiers import in_fourteen
 
 # Restricted circulation numbers by the GS1 prefix they begin with (GS1 General Specifications, section 1.4): 020-029
 # and 200-299 within a region, 040-049 within a company; in a GTIN-8 all that begin with 0 or 2.

@@ -30,7 +30,7 @@ from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.problem import Level, Problem
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 
 _THINGS: Final = re.compile(
     "|".join(

@@ -16,7 +16,7 @@ from listkit.compute.rulings import Ruling, rulings_of
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.model.reduction import Reduction
 from listkit.problem import Place, Problem
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from listkit.read.headings import Column, our_field
 from listkit.read.source import read_bytes
 from listkit.read.table_file import Form, Table, open_table, read_table
 from listkit.units.money import Money
-from listkit.units.share import parse_share
+from listkit.units.quantity import parse_share
 from listkit.units.weight import WEIGHT_UNITS, Weight
 
 _AMOUNT: Final = re.compile(r"\d[\d.]*")

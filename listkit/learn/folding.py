@@ -11,13 +11,13 @@ from typing import Final
 
 from listkit.learn.small_words import MONEY_WORDS, UNITS
 from listkit.units.money import MINOR_DIGITS, SIGNS
+from listkit.units.quantity import joined
 
 _LONGEST: Final = 200
 _CAMEL: Final = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z][a-z]{2})")
 _APART: Final = re.compile(r"[\W_]+")
 _LETTERS: Final = str.maketrans({"œ": "oe", "æ": "ae", "ø": "o", "ł": "l"})
 _BRACKETS: Final = re.compile(r"[(\[{]([^()\[\]{}]{1,40})[)\]}]")
-_FLUID: Final = re.compile(r"\bfl\.?\s*oz\b\.?", re.IGNORECASE)
 _ENDING: Final = re.compile(
     r"(?P<rest>.*?\w.*?)(?:[\s,/:;|_-]+(?:in|en|à|a)\s+|\s*[,/:;|]\s*|[\s_-]+)(?P<unit>[^\W\d_]+)\.?\s*",
     re.IGNORECASE | re.DOTALL,
@@ -45,7 +45,7 @@ def words_of(text: str) -> tuple[str, ...]:
 
 def parted(heading: str) -> tuple[Parted, ...]:
     """Return the ways to read a heading, with its unit taken from it where one may be meant; the plain one last."""
-    heading = _FLUID.sub("floz", unicodedata.normalize("NFKC", heading[:_LONGEST]))
+    heading = joined(unicodedata.normalize("NFKC", heading[:_LONGEST]))
     found = [*_in_brackets(heading), *_by_sign(heading), *_at_end(heading)]
     return tuple(dict.fromkeys((*found, Parted(words_of(heading)))))
 
@@ -55,7 +55,7 @@ def unit_of(text: str, *, plain: bool = False) -> tuple[str, str]:
 
     A currency's three letters count in capitals alone, where `plain` says that nothing marks the word as a unit.
     """
-    bare = _FLUID.sub("floz", text.strip().rstrip("."))
+    bare = joined(text.strip().rstrip("."))
     word = "".join(part for part in unicodedata.normalize("NFKD", bare.casefold()) if not unicodedata.combining(part))
     if word in UNITS:
         return UNITS[word]

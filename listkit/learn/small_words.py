@@ -1,9 +1,11 @@
-"""Small words of headings and cells: units in four languages, words that change nothing, words that change everything.
+"""Small words of headings and cells: units by the table, words that change nothing, words that change everything.
 
 Folded as headings are: lower case, no accents, no plural endings. From memory, as the trade speaks.
 """
 
 from typing import Final
+
+from listkit.units import table
 
 
 def _words(*lines: str) -> frozenset[str]:
@@ -35,24 +37,10 @@ SIDES: Final = HEIGHTS | _words(
 """Words for sides; sizes give the height last."""
 
 UNITS: Final[dict[str, tuple[str, str]]] = {
-    word: (kind, unit)
-    for kind, unit, words in (
-        ("mass", "g", "g gr gram grams gramm gramme grammes gramo gramos grm"),
-        ("mass", "kg", "kg kilogram kilograms kilogramm kilogramme kilogrammes kilo kilos kilogramo kilogramos"),
-        ("mass", "mg", "mg"),
-        ("mass", "oz", "oz ozs ounce ounces unze unzen once onces onza onzas"),
-        ("mass", "lb", "lb lbs pound pounds pfund livre livres libra libras"),
-        ("volume", "ml", "ml millilitre millilitres milliliter milliliters mililitro mililitros"),
-        ("volume", "cl", "cl centilitre centilitres centiliter centilitro centilitros"),
-        ("volume", "l", "l litre litres liter liters litro litros"),
-        ("volume", "fl oz", "floz"),
-        ("length", "mm", "mm millimetre millimetres millimeter millimeters milimetro milimetros"),
-        ("length", "cm", "cm centimetre centimetres centimeter centimeters zentimeter centimetro centimetros"),
-        ("length", "in", "in inch inches zoll pouce pouces pulgada pulgadas"),
-        ("time", "months", "month months mo mth mths monat monate monaten mois mes meses"),
-        ("time", "years", "year years yr yrs jahr jahre jahren an ans annee annees ano anos"),
-    )
-    for word in words.split()
+    word: (unit.kind.value, unit.sign)
+    for unit in table.UNITS
+    if unit.learned
+    for word in (*unit.words.split(), *unit.also.split())
 }
 """Units by their words, accents taken off: what kind it is, and what the items table calls it."""
 MONEY_WORDS: Final[dict[str, str]] = {

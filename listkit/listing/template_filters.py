@@ -21,9 +21,10 @@ from listkit.listing.template_values import field, is_number, kind_of, suggestio
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
-from listkit.units.weight import WEIGHT_UNITS, Weight
+from listkit.units.table import UnitKind, channel_places
+from listkit.units.weight import Weight
 
-LENGTHS: Final = ("mm", "cm", "in")
+LENGTHS: Final = tuple(channel_places(UnitKind.LENGTH))
 LONGEST_JOIN: Final = 500_000  # characters
 Filter = Callable[..., object]
 Test = Callable[[object], bool]
@@ -42,7 +43,7 @@ def number(formats: Formats, value: object, digits: object = None) -> str:
 
 
 def weight(formats: Formats, value: object, unit: object = "g") -> str:
-    """A weight, or a bare number of grams, in "g", "kg", "oz" or "lb"."""
+    """A weight, or a bare number of grams, in "g", "kg", "oz" or another unit of mass."""
     if unit not in cldr.WEIGHT_UNITS:
         raise FieldError("that is not a unit of weight.", suggestion(str(unit), cldr.WEIGHT_UNITS))
     grams = value.grams if isinstance(value, Weight) else value
@@ -60,7 +61,7 @@ def to(_formats: Formats, value: object, unit: object) -> Decimal:
     if isinstance(value, Weight):
         if unit not in cldr.WEIGHT_UNITS:
             raise FieldError("that is not a unit of weight.", suggestion(str(unit), cldr.WEIGHT_UNITS))
-        exact = _number(value.grams, "to") / WEIGHT_UNITS[str(unit)]
+        exact = Weight(_number(value.grams, "to")).in_unit(str(unit))
     elif unit in LENGTHS:
         exact = _number(value, "to") / LENGTH_UNITS[str(unit)]
     else:

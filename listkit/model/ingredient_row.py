@@ -7,8 +7,7 @@ from pydantic import Field, PlainValidator, WithJsonSchema
 
 from listkit.model.fields import Cas, Name, ShopModel
 from listkit.problem import FieldError
-from listkit.units.quantity import Example, parse_decimal
-from listkit.units.share import parse_share
+from listkit.units.quantity import Example, parse_decimal, parse_share
 
 _EXAMPLE = Example("a percentage", "0.5")
 

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from listkit.model.fields import Cas, Code, Count, Day, Name, ShopModel
+from listkit.model.fields import Cas, Code, Count, Day, Name, PricedMass, PricedVolume, ShopModel
 
 
 class Evidence(ShopModel):
@@ -50,8 +50,8 @@ class Silenced(ShopModel):
 class UnitPricing(ShopModel):
     """What a unit of the goods costs, where a channel's country asks for it; sets of unlike pieces have none."""
 
-    weight: Literal["kg", "100 g", "lb", "oz"] = Field(default="100 g", description="The unit of what is weighed.")
-    volume: Literal["l", "100 ml", "fl oz"] = Field(default="100 ml", description="The unit of liquids and creams.")
+    weight: PricedMass = Field(default="100 g", description="The unit of what is weighed.")
+    volume: PricedVolume = Field(default="100 ml", description="The unit of liquids and creams.")
     below_one: Literal["whole", "tenth"] = Field(
         default="whole", description="Below 1.00, to whole pence or cents, or to a tenth of one."
     )

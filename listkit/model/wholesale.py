@@ -22,7 +22,7 @@ from listkit.model.fields import (
     WholesaleField,
 )
 from listkit.problem import FieldError
-from listkit.units.gtin import parse_gtin
+from listkit.units.identifiers import parse_gtin
 from listkit.units.money import Money
 
 # 80 % to 200 % of the nominal size of an EAN-13: GS1 General Specifications, section 5.2.

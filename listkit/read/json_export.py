@@ -9,12 +9,14 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from listkit.problem import FieldError
+from listkit.units.table import UNITS
 
 BETWEEN: Final = "; "
 """What stands between the members of a list."""
 SCHEMA_ORG: Final = "https://schema.org/"
 # UN/CEFACT Recommendation 20, common codes.
-_UNITS: Final = {"GRM": "", "MMT": "", "C62": "", "KGM": " kg", "ONZ": " oz", "LBR": " lb", "CMT": " cm", "INH": " in"}
+_PIECE: Final = {"C62": ""}
+_UNITS: Final = _PIECE | {unit.code: "" if unit.size == 1 else f" {unit.sign}" for unit in UNITS if unit.code}
 _DEEPEST: Final = 40
 _AGAIN: Final = "Export it again."
 

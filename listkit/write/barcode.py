@@ -14,7 +14,7 @@ from typing import Final
 
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.fields import NO_CURRENCY
-from listkit.units.gtin import right_digit
+from listkit.units.identifiers import right_digit
 
 TEMPLATE: Final = "print/barcode.svg"
 SMALLEST: Final = Decimal("0.8")

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from listkit.job import File, Job, Recipe, key_of
 from listkit.listing.listings import Listings
-from listkit.units.gtin import LENGTHS, right_digit
+from listkit.units.identifiers import LENGTHS, right_digit
 from listkit.write.barcode import TEMPLATE, Symbol, case_symbol, svg_of, symbol
 from listkit.write.context import WriteContext
 from listkit.write.sheet_text import Document, document_of, full_name

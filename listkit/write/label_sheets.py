@@ -17,7 +17,7 @@ from listkit.listing.words import base_language, fill
 from listkit.model.printed import Laid
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
-from listkit.units.gtin import LENGTHS, right_digit
+from listkit.units.identifiers import LENGTHS, right_digit
 from listkit.write.barcode import TEMPLATE as BARCODE
 from listkit.write.barcode import svg_of, symbol
 from listkit.write.ink import ink_of

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from listkit.units.gtin import check_digit
+from listkit.units.identifiers import gtin_check_digit
 from listkit.write.barcode import Symbol, case_symbol, modules_of, svg_of, symbol
 from listkit.write.print import Layout, print_pdf
 
@@ -29,7 +29,7 @@ def gtins(*lengths: int) -> st.SearchStrategy[str]:
     return (
         st.sampled_from(lengths)
         .flatmap(lambda length: st.text("0123456789", min_size=length - 1, max_size=length - 1))
-        .map(lambda body: body + check_digit(body))
+        .map(lambda body: body + gtin_check_digit(body))
     )
 
 
