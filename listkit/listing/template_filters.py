@@ -43,7 +43,7 @@ def number(formats: Formats, value: object, digits: object = None) -> str:
 
 
 def weight(formats: Formats, value: object, unit: object = "g") -> str:
-    """A weight, or a bare number of grams, in "g", "kg", "oz" or another unit of mass."""
+    """A weight, or a bare number of grams, in "g", "kg", "oz" or "lb"."""
     if unit not in cldr.WEIGHT_UNITS:
         raise FieldError("that is not a unit of weight.", suggestion(str(unit), cldr.WEIGHT_UNITS))
     grams = value.grams if isinstance(value, Weight) else value

@@ -44,9 +44,7 @@ def bath(net: str, weight: str = "2 stone") -> Item:
 
 
 def in_words(item: Item, count: int = 1) -> str:
-    templates = dict(own_templates())
-    files = tuple((path, templates[path]) for path in ("words/en.toml", "words/en-US.toml"))
-    words, problems = parse_words("en-US", files)
+    words, problems = parse_words("en-GB", (("words/en.toml", dict(own_templates())["words/en.toml"]),))
     assert words is not None, problems
     return declared(words, declaration((Piece(item, count),), US)).text
 
