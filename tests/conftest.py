@@ -10,11 +10,11 @@ from pypdf import PdfReader
 from python_calamine import CalamineWorkbook
 
 from listkit.compute.build import build_catalog
-from listkit.job import Job
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
 from listkit.read.shop import read_shop
-from listkit.save import save
+from listkit.save.job import Job
+from listkit.save.save import save
 from tests.sketches import SKETCH, alike, sketch
 
 settings.register_profile("steady", deadline=None)  # no test depends on the clock

@@ -9,7 +9,7 @@ from listkit.compute.build import build_catalog
 from listkit.compute.catalog import SetFacts
 from listkit.listing.build import build_listings
 from listkit.read.shop import read_shop
-from listkit.save import save
+from listkit.save.save import save
 from listkit.write import csv_feed, json_feed, xlsx_feed
 from listkit.write.context import WriteContext
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from listkit import lock
-from listkit.job import File, Job, key_of
 from listkit.read.shop import read_shop
-from listkit.save import save
+from listkit.save import out_folder
+from listkit.save.job import File, Job, key_of
+from listkit.save.save import save
 from tests.checked import problems_of
 from tests.shops import CLEAN, clean_shop
 
@@ -77,5 +77,5 @@ def test_where_a_file_system_knows_no_locks_the_build_goes_on(tmp_path: Path, mo
     def unknown(descriptor: int) -> None:
         raise OSError(errno.ENOLCK, "No locks available")
 
-    monkeypatch.setattr(lock, "_take", unknown)
+    monkeypatch.setattr(out_folder, "_take", unknown)
     assert save(jobs(feed="text"), tmp_path).made == ("web/feed.csv",)

@@ -10,12 +10,10 @@ from decimal import Decimal
 from itertools import groupby
 
 from listkit.check.alike import listed
-from listkit.check.context import CheckContext
-from listkit.check.places import offered, offered_variants, set_place
-from listkit.compute.box_fit import only_lying, too_large
-from listkit.compute.box_pieces import Verdict
+from listkit.check.places import CheckContext, offered, offered_variants, set_place
+from listkit.compute.box.fit import inside_of, only_lying, single_pieces, smallest_for, too_large, verdict_in
+from listkit.compute.box.pieces import Verdict
 from listkit.compute.catalog import SetFacts, Variant
-from listkit.compute.packing import inside_of, single_pieces, smallest_for, verdict_in
 from listkit.listing.listings import Listings
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox

@@ -1,20 +1,157 @@
 """Checks of codes: options that cannot be told apart, GTINs, and codes that collide or that spreadsheets spoil."""
 
+import re
+import unicodedata
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 from listkit.check.alike import folded, listed, nearly_same, words_of
-from listkit.check.context import CheckContext
-from listkit.check.gtins import Labelled, internal, labelled, only_piece
-from listkit.check.places import item_place, note_finder, set_place
-from listkit.check.spreadsheet import made_of
+from listkit.check.places import CheckContext, item_place, note_finder, set_place
 from listkit.compute.build import option_says
-from listkit.compute.catalog import SetFacts, Variant
+from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.listing.listings import Listings
 from listkit.model.gift_set import Slot
+from listkit.model.item import Item
 from listkit.problem import FieldError, Place, Problem
 from listkit.units.identifiers import in_fourteen, parse_gtin
+
+# GTINs: who in the shop carries which number, and which numbers are for use inside alone.
+
+# Restricted circulation numbers by the GS1 prefix they begin with (GS1 General Specifications, section 1.4): 020-029
+# and 200-299 within a region, 040-049 within a company; in a GTIN-8 all that begin with 0 or 2.
+_INTERNAL: Final = (("020", "029"), ("040", "049"), ("200", "299"))
+
+
+def internal(gtin: str) -> bool:
+    """Whether a number is for use within one company or region only."""
+    number = in_fourteen(gtin)
+    if number.startswith("000000"):  # a GTIN-8, whose prefix stands further right
+        return number[6] in "02"
+    return any(low <= number[1:4] <= high for low, high in _INTERNAL)
+
+
+@dataclass(frozen=True, slots=True)
+class Labelled:
+    """A GTIN as it stands in a file, what carries it, and where.
+
+    A set without box and of one piece is that piece, and has the item as its owner; `item` says that the number stands
+    in the items table.
+    """
+
+    gtin: str
+    owner: str
+    place: Place
+    item: bool
+
+
+def labelled(catalog: Catalog) -> Iterator[Labelled]:
+    """Yield every GTIN that the files state, of items first, then of variants; none twice that is inherited."""
+    for item in catalog.shop.items:
+        if item.gtin:
+            yield Labelled(item.gtin, item.code, item_place(catalog.shop, item, "gtin"), item=True)
+    for facts in catalog.sets:
+        key_of = note_finder(facts.source.gift_set)
+        for one in facts.variants:
+            if one.gtin and (key := key_of(one)) and facts.source.gift_set.variants[int(key[1])].gtin:
+                alone = only_piece(facts, one)
+                owner = alone.code if alone else one.code
+                yield Labelled(one.gtin, owner, set_place(facts, *key, "gtin"), item=False)
+
+
+def only_piece(facts: SetFacts, one: Variant) -> Item | None:
+    """Return the item that a variant of one piece without box is."""
+    if facts.source.gift_set.boxed or len(one.pieces) != 1 or one.pieces[0].quantity != 1:
+        return None
+    return one.pieces[0].item
+
+
+# What a spreadsheet makes of a code when a file is opened with it: a date, a number, a truth value.
+#
+# The harm is known from science: Ziemann, Eren, El-Osta, "Gene name errors are widespread in the scientific
+# literature",
+# Genome Biology 17:177 (2016), where SEPT2 became 2-Sep and 2310009E13 became 2.31E+13.
+
+# Names of the months as spreadsheets in these languages know them, long and short without full stops (CLDR 48).
+_MONTHS: Final = {
+    "en": "jan feb mar apr may jun jul aug sep sept oct nov dec january february march april june july august "
+    "september october november december",
+    "de": "jan feb mär mrz apr mai jun jul aug sep okt nov dez januar februar märz april juni juli august september "
+    "oktober november dezember",
+    "fr": "janv févr mars avr mai juin juil août sept oct nov déc janvier février avril juillet septembre octobre "
+    "novembre décembre",
+    "es": "ene feb mar abr may jun jul ago sept sep oct nov dic enero febrero marzo abril mayo junio julio agosto "
+    "septiembre octubre noviembre diciembre",
+    "it": "gen feb mar apr mag giu lug ago set ott nov dic gennaio febbraio marzo aprile maggio giugno luglio agosto "
+    "settembre ottobre novembre dicembre",
+    "nl": "jan feb mrt apr mei jun jul aug sep okt nov dec januari februari maart april juni juli augustus september "
+    "oktober november december",
+}
+_NUMERIC_DATE: Final = re.compile(r"(\d{1,4})([-/.])(\d{1,4})(?:\2(\d{1,4}))?", re.ASCII)
+_WORD_DATE: Final = re.compile(r"(?:(\d{1,4})[-/. ]?)?([^\W\d_]{3,10})[-/. ]?(\d{1,4})?", re.UNICODE)
+_EXPONENT: Final = re.compile(r"\d+(?:\.\d+)?[eE][-+]?\d{1,3}", re.ASCII)
+_DIGITS: Final = re.compile(r"\d+", re.ASCII)
+_MOST_DIGITS: Final = 11  # of more, a cell shows an exponent
+_YEAR: Final = range(1900, 10_000)
+
+
+def made_of(code: str, language: str = "en") -> str:
+    """Return what a spreadsheet would make of a code: "a date", "the number 7" ...; "" when it stays as it is.
+
+    Months are known in English and in `language` (BCP 47).
+    """
+    if not code[:1].isdigit():
+        if code.casefold() in {"true", "false"}:
+            return "a truth value"
+        if code[:3].casefold() not in _beginnings(language.partition("-")[0]):
+            return ""
+    if _DIGITS.fullmatch(code):
+        if code[0] == "0" and len(code) > 1:
+            return f"the number {int(code)}"
+        return "a number with an exponent" if len(code) > _MOST_DIGITS else ""
+    if _EXPONENT.fullmatch(code):
+        return "a number with an exponent"
+    return "a date" if _is_date(code, language.partition("-")[0]) else ""
+
+
+def _is_date(code: str, language: str) -> bool:
+    if match := _NUMERIC_DATE.fullmatch(code):
+        numbers = [int(number) for number in match.group(1, 3, 4) if number is not None]
+        return _days_and_months(numbers) if len(numbers) == 3 else _day_and_month(*numbers)
+    if match := _WORD_DATE.fullmatch(code):
+        before, word, after = match.groups()
+        numbers = [int(number) for number in (before, after) if number is not None]
+        known = word.casefold() in months_of(language)
+        return known and any(n in range(1, 32) or n in _YEAR for n in numbers)
+    return False
+
+
+@cache
+def _beginnings(language: str) -> frozenset[str]:
+    return frozenset(month[:3] for month in months_of(language))
+
+
+@cache
+def months_of(language: str) -> frozenset[str]:
+    """Return the names of months in English and in `language`."""
+    return frozenset(_MONTHS["en"].split()) | frozenset(_MONTHS.get(language, "").split())
+
+
+def _day_and_month(one: int, other: int) -> bool:
+    """Whether two numbers are a day and a month, or a month and a year, in any order."""
+    pair = sorted((one, other))
+    return 1 <= pair[0] <= 12 and (1 <= pair[1] <= 31 or pair[1] in _YEAR)
+
+
+def _days_and_months(numbers: list[int]) -> bool:
+    """Whether of three numbers one can be a month, one a day and one a year, as any country writes them."""
+    year = next((n for n in (numbers[0], numbers[2]) if n > 31 or n == 0), numbers[2])
+    rest = list(numbers)
+    rest.remove(year)
+    return (year in _YEAR or year < 100) and min(rest) in range(1, 13) and max(rest) in range(1, 32)
+
 
 _MOST_COMPARED: Final = 200
 """Options of one slot that are compared with each other; a slot of more is no choice a buyer can make."""
@@ -171,3 +308,72 @@ def _within(facts: SetFacts) -> Iterator[Problem]:
             place = set_place(facts, *(key or ("contents",)))
             yield Problem(place, "code-twice", message, 'Write another part = "..." for one of the options.')
             return
+
+
+# Signs that nobody sees in names and choices: without width, or turning the direction of writing.
+#
+# They make two names out of one, or let one be read as another. Where a script needs them (Persian and Indic joiners,
+# marks of direction beside Hebrew and Arabic, spaces without width in Thai and Khmer, joined pictograms) they are
+# left
+# alone. The Unicode Standard, categories Cf, Zl and Zp.
+
+_JOINERS: Final = "\u200c\u200d"
+_NO_WIDTH: Final = "\u200b"
+_MARKS: Final = "\u200e\u200f\u061c"
+_EAST_OF: Final = "\u0590"  # from Hebrew on stand the scripts that need such signs, and pictograms
+_PUNCTUATION: Final = range(0x2000, 0x2070)
+_SHOWN: Final = 24  # letters before the sign
+_ITEM_TEXTS: Final = ("name", "form", "scent", "net", "container")
+_SET_TEXTS: Final = ("name", "theme", "title", "season")
+
+
+def letter_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A name that holds a sign which nobody sees is not the name that it seems."""
+    shop = listings.catalog.shop
+    for item in shop.items:
+        for field in _ITEM_TEXTS:
+            value = getattr(item, field)
+            yield from _told(value if isinstance(value, str) else "", item_place(shop, item, field))
+    for facts in listings.catalog.sets:
+        yield from _of_set(facts)
+
+
+def _of_set(facts: SetFacts) -> Iterator[Problem]:
+    own = facts.source.gift_set
+    for key in _SET_TEXTS:
+        yield from _told(getattr(own, key), set_place(facts, key))
+    for at, word in enumerate(own.keywords):
+        yield from _told(word, set_place(facts, "keywords", at))
+    for at, entry in enumerate(own.contents):
+        if isinstance(entry, Slot):
+            yield from _told(entry.slot, set_place(facts, "contents", at, "slot"))
+            for number, option in enumerate(entry.choose):
+                yield from _told(option.says, set_place(facts, "contents", at, "choose", number))
+
+
+def _told(text: str, place: Place) -> Iterator[Problem]:
+    """Yield the first sign of a text that nobody sees."""
+    if text.isascii():
+        return
+    at = next((at for at, sign in enumerate(text) if _unseen(sign) and not _needed(text, at)), None)
+    if at is None:
+        return
+    seen = "".join(sign for sign in text if not _unseen(sign))
+    before = "".join(sign for sign in text[:at] if not _unseen(sign))[-_SHOWN:]
+    where = f'behind "{before}"' if before.strip() else f'before "{seen[:_SHOWN]}"'
+    sign = f"U+{ord(text[at]):04X}, {unicodedata.name(text[at], 'a control sign').lower()}"
+    yield Problem(place, "letter-unseen", f"{where} stands a sign that nobody sees ({sign}).", f'Type "{seen}" anew.')
+
+
+def _unseen(sign: str) -> bool:
+    return unicodedata.category(sign) in {"Cf", "Zl", "Zp"}
+
+
+def _needed(text: str, at: int) -> bool:
+    """Whether the script around asks for the sign."""
+    sign, before = text[at], text[at - 1] if at else ""
+    if sign in _MARKS:
+        return any(unicodedata.bidirectional(letter) in {"R", "AL"} and letter not in _MARKS for letter in text)
+    eastern = before >= _EAST_OF and ord(before) not in _PUNCTUATION if before else False
+    tag = 0xE0020 <= ord(sign) <= 0xE007F  # the letters of a flag
+    return eastern and (sign in _JOINERS or tag or (sign == _NO_WIDTH and unicodedata.category(before) in {"Lo", "Mn"}))

@@ -7,15 +7,15 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from listkit.check.alike import listed
-from listkit.check.context import CheckContext
-from listkit.check.places import SHOP, offered
-from listkit.compute.label_sheet import misfits
-from listkit.listing.label_words import voice_in
+from listkit.check.places import SHOP, CheckContext, offered
+from listkit.compute.labels import misfits
 from listkit.listing.listings import Listings
+from listkit.listing.print_words import voice_in
+from listkit.model.labels import Face, Laid
 from listkit.model.packaging import GiftBox
-from listkit.model.printed import Face, Laid
 from listkit.model.settings import Settings
 from listkit.problem import Place, Problem
+from listkit.units.colour import WHITE, contrast, in_grey
 
 
 def _laid(settings: Settings) -> Iterator[tuple[str, Laid]]:
@@ -75,3 +75,18 @@ def label_words(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         message = f'there is no channel "{cards.channel}".'
         hint = f"Write {listed([channel.key for channel in shop.channels])}, or leave it out."
         yield Problem(Place(SHOP, key=("cards", "channel")), "unknown-code", message, hint)
+
+
+# Checks of what documents look like: the accent is read on paper, in colour and in grey.
+
+
+def accent_faint(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Headings and rules in the accent are read on white paper, printed in colour or in grey."""
+    accent = listings.catalog.shop.settings.accent
+    least = float(context.thresholds["accent-faint"])
+    in_colour, grey = contrast(accent, WHITE), contrast(in_grey(accent), WHITE)
+    if min(in_colour, grey) < least:
+        where = "on white" if in_colour <= grey else "printed in grey"
+        message = f"the accent {accent} has a contrast of {min(in_colour, grey):.1f} to 1 {where}."
+        hint = f"Take a darker one: from {least:g} to 1 on it is read well."
+        yield Problem(Place(SHOP, key=("accent",)), "accent-faint", message, hint)

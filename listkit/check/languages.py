@@ -7,12 +7,10 @@ from collections.abc import Iterator
 from typing import Final
 
 from listkit.check.alike import listed
-from listkit.check.context import CheckContext
-from listkit.check.places import offered
+from listkit.check.places import CheckContext, offered
 from listkit.compute.catalog import SetFacts
-from listkit.listing.language import shipped
 from listkit.listing.listings import Listings
-from listkit.listing.translate import file_of, is_foreign, translation_of
+from listkit.listing.translate import file_of, is_foreign, shipped, translation_of
 from listkit.listing.words import base_language
 from listkit.model.item import Item
 from listkit.model.shop import Shop

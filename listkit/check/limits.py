@@ -9,13 +9,11 @@ from dataclasses import dataclass
 from math import prod
 from typing import Final
 
-from listkit.check.alike import counted, listed
-from listkit.check.context import CheckContext
-from listkit.check.passages import passages
-from listkit.check.places import item_place
-from listkit.compute.naming import full_name
+from listkit.check.alike import counted, listed, passages
+from listkit.check.places import CheckContext, item_place
+from listkit.compute.variants import full_name
+from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.listings import Listing, Listings
-from listkit.listing.measure import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Limits
 from listkit.problem import Place, Problem

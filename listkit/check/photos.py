@@ -12,8 +12,7 @@ from itertools import combinations
 from typing import Final
 
 from listkit.check.alike import folded, listed
-from listkit.check.context import CheckContext
-from listkit.check.places import offered, set_place
+from listkit.check.places import CheckContext, offered, set_place
 from listkit.check.thresholds import threshold_text
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture

@@ -1,13 +1,18 @@
 """Places: where the owner mends what a check found, by key; the report finds the line."""
 
+import datetime
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
 
+from listkit.check.thresholds import Thresholds
 from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.wholesale import NOTHING_GIVEN_OUT, SheetHistory
+from listkit.listing.listings import Listings
 from listkit.model.fields import Status
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.shop import Shop
-from listkit.problem import KeyPath, Place
+from listkit.problem import KeyPath, Place, Problem
 
 SHOP, PACKAGING, WHOLESALE = "shop.toml", "packaging.toml", "wholesale.toml"
 
@@ -72,3 +77,22 @@ def note_finder(gift_set: GiftSet) -> Callable[[Variant], KeyPath]:
         return () if index is None else ("variant", index)
 
     return key_of
+
+
+# CheckContext: what a check goes by beside the listings: the day, thresholds in force, sheets given out.
+
+
+@dataclass(frozen=True, slots=True)
+class CheckContext:
+    """The day that counts as today; `thresholds` are those of the shop, which check_listings puts in.
+
+    `sheets` are the line sheets that were given out.
+    """
+
+    today: datetime.date
+    thresholds: Thresholds = field(default_factory=Thresholds)
+    sheets: SheetHistory = NOTHING_GIVEN_OUT
+
+
+Rule = Callable[[Listings, CheckContext], Iterator[Problem]]
+"""One rule: all listings in, its problems out, each cause once; it never raises."""

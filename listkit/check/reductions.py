@@ -8,11 +8,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from listkit.check.alike import counted, listed
-from listkit.check.context import CheckContext
-from listkit.check.places import SHOP, line_codes, offered, offered_variants, set_place
+from listkit.check.places import SHOP, CheckContext, line_codes, offered, offered_variants, set_place
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.reductions import reduced_price
-from listkit.compute.rulings import Ruling, rulings_of
+from listkit.compute.reductions import Ruling, reduced_price, rulings_of
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.model.reduction import Reduction
 from listkit.problem import Place, Problem

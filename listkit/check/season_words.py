@@ -9,10 +9,8 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from listkit.check.alike import folded
-from listkit.check.context import CheckContext
-from listkit.check.passages import Passage, passages
-from listkit.check.places import offered
+from listkit.check.alike import Passage, folded, passages
+from listkit.check.places import CheckContext, offered
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import Listings
 from listkit.listing.titles import LONGEST_SEASON

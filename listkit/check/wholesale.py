@@ -3,23 +3,97 @@
 import datetime
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
-from itertools import combinations
+from itertools import combinations, islice
 
 from listkit.check.alike import counted, listed
-from listkit.check.context import CheckContext
-from listkit.check.lines import Lines, all_lines
-from listkit.check.places import WHOLESALE
+from listkit.check.codes import only_piece
+from listkit.check.places import (
+    SHOP,
+    WHOLESALE,
+    CheckContext,
+    item_place,
+    line_codes,
+    offered,
+    offered_variants,
+    set_place,
+)
 from listkit.check.thresholds import WHOLESALE_LEAST, threshold_text
-from listkit.compute.catalog import Variant
-from listkit.compute.wholesale_prices import Line, price_by
-from listkit.listing.listings import Listings
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.wholesale import (
+    GivenOut,
+    Line,
+    SheetEntry,
+    SheetHistory,
+    SheetLine,
+    build_sheet,
+    line_of,
+    moves_since,
+    price_by,
+)
+from listkit.listing.listings import Listing, Listings
 from listkit.model.channel import Channel
 from listkit.model.fields import WholesaleRule
 from listkit.model.item import Item
-from listkit.model.wholesale import Window
+from listkit.model.settings import Prices
+from listkit.model.wholesale import Stockist, Window
 from listkit.problem import KeyPath, Level, Place, Problem
+from listkit.units.money import Money
+
+# Lines: what shops may order, with the figures that wholesale prices are held against.
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """The variants of one set, or one item: the rule of their wholesale prices, where it stands, where to mend them."""
+
+    things: tuple[Variant | Item, ...]
+    rule: WholesaleRule
+    rule_place: Place
+    place: Place
+    prices: Prices
+
+    def __iter__(self) -> Iterator[Line]:
+        return (line_of(thing, self.prices) for thing in self.things)
+
+    def __len__(self) -> int:
+        return len(self.things)
+
+    @property
+    def alike(self) -> tuple[Line, ...]:
+        """Lines that stand for all: where the rule is a share of the price, any one does."""
+        return tuple(islice(self, 1)) if self.rule.kind == "share" else tuple(self)
+
+
+def all_lines(catalog: Catalog) -> Iterator[Lines]:
+    """Yield the lines of wholesale.toml, those of one set together; without its groups all sets that are offered."""
+    if catalog.shop.wholesale is None or not catalog.shop.wholesale.groups:
+        yield from (_set_lines(catalog, facts) for facts in offered(catalog))
+        return
+    sets = {facts.code: facts for facts in catalog.sets}
+    items = {item.code: item for item in catalog.shop.items}
+    for code in line_codes(catalog):
+        if code in sets:
+            yield _set_lines(catalog, sets[code])
+        elif code in items:
+            yield _item_line(catalog, items[code])
+
+
+def _set_lines(catalog: Catalog, facts: SetFacts) -> Lines:
+    prices, own = catalog.shop.settings.prices, facts.source.gift_set.wholesale
+    rule = own or prices.set_wholesale
+    place = set_place(facts, "wholesale")
+    by_shop = own is None and rule.kind == "share"
+    rule_place = Place(SHOP, key=("prices", "set_wholesale")) if by_shop else place
+    return Lines(tuple(offered_variants(facts)), rule, rule_place, place, prices)
+
+
+def _item_line(catalog: Catalog, item: Item) -> Lines:
+    prices = catalog.shop.settings.prices
+    rule = WholesaleRule("share", prices.wholesale)
+    rule_place = Place(SHOP, key=("prices", "wholesale"))
+    return Lines((item,), rule, rule_place, item_place(catalog.shop, item, "retail"), prices)
 
 
 def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
@@ -180,3 +254,125 @@ def _lines_without(listings: Listings) -> Iterator[str]:
     things = [thing for group in all_lines(listings.catalog) for thing in group.things]
     yield from (thing.code for thing in things if isinstance(thing, Item) and not thing.gtin)
     yield from (thing.code for thing in things if isinstance(thing, Variant) and not thing.gtin)
+
+
+# Checks of line sheets in other hands: who holds a stale one, and what the sheet says that is no longer so.
+
+STOCKISTS = "stockists.csv"
+
+
+def stockist_stale(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Told once a version that somebody holds and that no longer counts, naming all who hold it."""
+    history = context.sheets
+    held: dict[str, list[Stockist]] = defaultdict(list)
+    for stockist in listings.catalog.shop.stockists:
+        if (version := version_of(stockist.sheet)) and version != history.current:
+            held[version].append(stockist)
+    for version, holders in held.items() if history.current else ():
+        one = history.find(version)
+        if one is not None and _stands(one, history, context):
+            continue
+        place = Place(STOCKISTS, row=holders[0].code, column="sheet")
+        who = f"{listed([one.name for one in holders])} {'holds' if len(holders) == 1 else 'hold'} {version}"
+        hint = f"Send {history.current}, the one of today, and write that here."
+        yield Problem(place, "stockist-stale", f"{who}, {_why(one, history)}.", hint)
+
+
+def version_of(text: str) -> str:
+    """Return the version code in a cell, which may hold the sheet's whole name."""
+    return text.strip().upper().removesuffix(".PDF").rpartition("-")[2].strip()
+
+
+def _stands(one: GivenOut, history: SheetHistory, context: CheckContext) -> bool:
+    """Whether a sheet still counts: the last that was given out, its prices not ended, while a newer one is made."""
+    ended = one.valid_until is not None and one.valid_until < context.today
+    return not ended and one.version == history.given_out[-1].version
+
+
+def _why(one: GivenOut | None, history: SheetHistory) -> str:
+    if one is None:
+        return "which is no version that was recorded"
+    if one.version == history.given_out[-1].version:
+        return f"whose prices held until {one.valid_until}"
+    return f"recorded on {one.recorded}, which {history.given_out[-1].version} replaced"
+
+
+def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Two sheets of one day that name unlike prices cannot be told apart by those who hold them."""
+    sheet, previous = build_sheet(listings.catalog), context.sheets.previous
+    if sheet is None or previous is None or previous.issued is None or sheet.terms.issued is None:
+        return
+    moved = [move for move in moves_since(sheet, previous) if move.old is not None]
+    if moved and sheet.terms.issued <= previous.issued:
+        first = moved[0]
+        more = f", and {counted(len(moved) - 1, 'other price')} moved" if len(moved) > 1 else ""
+        was = f"{first.code} was {first.old} and is {first.new} now{more}"
+        message = f"the sheet is of {sheet.terms.issued}, older than its prices: on {previous.version} {was}."
+        later = max(context.today, previous.issued + datetime.timedelta(1))
+        hint = f"Write the day of the new one: issued = {later}."
+        yield Problem(Place(WHOLESALE, key=("issued",)), "sheet-older", message, hint)
+
+
+def arrival_short(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Told once an item that a line of the sheet is or holds; what is past its time when it is sent must be mended.
+
+    What is short-lived for anybody is told as such, and not once more.
+    """
+    anyway = context.thresholds["shelf-life-short"]
+    sheet, least = build_sheet(listings.catalog), int(context.thresholds["arrival-short"])
+    if sheet is None:
+        return
+    shop, oldest = listings.catalog.shop, sheet.terms.oldest or 0
+    pieces = {piece.item.code: piece.item for line in sheet.lines for piece in line.pieces}
+    for item in pieces.values():
+        if item.shelf_life is None or item.shelf_life - oldest >= least:
+            continue
+        left = max(0, item.shelf_life - oldest)
+        if left and item.shelf_life < anyway:
+            continue
+        age = f", being up to {counted(oldest, 'month')} old" if oldest else ""
+        message = f"{item.code} keeps {counted(left, 'month')} when it reaches a shop{age}; {least} are usual."
+        hint = "Send it fresher and say so (oldest in wholesale.toml), or take it off the sheet."
+        problem = Problem(item_place(shop, item, "shelf_life"), "arrival-short", message, hint)
+        yield replace(problem, own_level=Level.MUST_FIX) if not left else problem
+
+
+def retail_unlike(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Our own usual prices alone are looked at: what a shop asks is the shop's to say. Told once a line.
+
+    A reduction is told to stockists by its own check.
+    """
+    sheet = build_sheet(listings.catalog)
+    if sheet is None:
+        return
+    lines = {line.code: (entry, line) for entry in sheet.entries for line in entry.lines}
+    told: set[str] = set()
+    for listing in listings:
+        for code, price in _public(listing) if listing.country == listings.catalog.shop.settings.country else ():
+            entry, line = lines.get(code, (None, None))
+            if entry is None or line is None or price == line.retail or code in told or _other(entry, listing):
+                continue
+            told.add(code)
+            yield _unlike(listings, listing, entry, (line, price))
+
+
+def _other(entry: SheetEntry, listing: Listing) -> bool:
+    """Whether a set of another folder has the same code, which is told elsewhere."""
+    return entry.facts is not None and entry.facts.source.folder != listing.folder
+
+
+def _public(listing: Listing) -> Iterator[tuple[str, Money]]:
+    """Yield what each variant usually costs, and each item that a variant alone is."""
+    for offer in listing.offers:
+        yield offer.variant.code, offer.usual_price
+        if (item := only_piece(listing.facts, offer.variant)) is not None:
+            yield item.code, offer.usual_price
+
+
+def _unlike(listings: Listings, listing: Listing, entry: SheetEntry, priced: tuple[SheetLine, Money]) -> Problem:
+    line, price = priced
+    message = f"the line sheet suggests {line.retail} for {line.code}, and {listing.channel.name} asks {price}."
+    hint = "Buyers compare: let both say one price, or take the line off the sheet."
+    item: Item | None = entry.item
+    place = item_place(listings.catalog.shop, item, "retail") if item else set_place(listing.facts, "code")
+    return Problem(place, "retail-unlike", message, hint)

@@ -10,12 +10,10 @@ from pathlib import Path
 from typing import Final
 
 from listkit.cli.options import add_shop, add_today
-from listkit.compute.box_fit import lay
-from listkit.compute.box_pieces import Inside, Piece
-from listkit.compute.naming import full_name
-from listkit.edit.new_set import NewSet, folder_name, make_set
-from listkit.edit.proposal import Proposal, propose
-from listkit.edit.set_code import next_set_code
+from listkit.compute.box.fit import lay
+from listkit.compute.box.pieces import BoxPiece, Inside
+from listkit.compute.variants import full_name
+from listkit.edit.new_set import NewSet, Proposal, folder_name, make_set, next_set_code, propose
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Season
@@ -79,7 +77,7 @@ def _new_set(folder: Path, name: str, today: datetime.date) -> tuple[NewSet, Sho
 
 def _fits(clearance: Length, box: GiftBox, pieces: tuple[Item, ...]) -> bool:
     """Whether the pieces can be laid side by side in a box; one of a kind each."""
-    laid = tuple(Piece(one.code, *one.size.sides, shape=one.shape.value, upright=one.upright) for one in pieces)
+    laid = tuple(BoxPiece(one.code, *one.size.sides, shape=one.shape.value, upright=one.upright) for one in pieces)
     return lay(laid, Inside(*box.inside.sides, clearance=clearance.mm)).fits
 
 

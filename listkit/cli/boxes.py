@@ -5,10 +5,9 @@ from typing import Any
 
 from listkit.cli.figures import DASH, percent, plain_number
 from listkit.cli.table import table
-from listkit.compute.box_pieces import Verdict
-from listkit.compute.box_pose import lies_at
+from listkit.compute.box.fit import smallest_for, verdict_in
+from listkit.compute.box.pieces import Verdict, lies_at
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.packing import smallest_for, verdict_in
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 

@@ -12,11 +12,11 @@ import time
 from pathlib import Path
 
 import listkit
-from listkit.built import stamp_of, still_built
 from listkit.cli.options import add_shop, add_today
 from listkit.cli.saved import tell_saved
-from listkit.manifest import read_manifest
-from listkit.save import Saved
+from listkit.save.made import stamp_of, still_built
+from listkit.save.manifest import read_manifest
+from listkit.save.save import Saved
 from listkit.shipped import shipped_templates
 
 

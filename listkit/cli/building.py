@@ -5,15 +5,14 @@ import sys
 import time
 
 from listkit import __version__
-from listkit.built import remember_built
 from listkit.cli.large_changes import large_changes, tell_large_changes
 from listkit.cli.opening import Checked, check_shop
 from listkit.cli.progress import progress_bar
 from listkit.cli.report import problems_json, report, tell
 from listkit.cli.saved import tell_saved
-from listkit.made import remember_photos
 from listkit.problem import FieldError, must_fix
-from listkit.save import Saved, save
+from listkit.save.made import remember_built, remember_photos
+from listkit.save.save import Saved, save
 from listkit.write import WRITERS
 from listkit.write.context import WriteContext
 

@@ -11,11 +11,10 @@ from pathlib import Path
 from typing import Final
 
 from listkit.listing.rows import Row
-from listkit.lock import locked
 from listkit.model.channel import Dialect
-from listkit.out_folder import discard, part_of, put, real_folder, refuse_links, sync
 from listkit.problem import FieldError
-from listkit.write.csv_table import Form, table_fault, with_header, write_table
+from listkit.save.out_folder import discard, locked, part_of, put, real_folder, refuse_links, sync
+from listkit.write.csv_feed import Form, table_fault, with_header, write_table
 
 FOLDER: Final = "changes"
 

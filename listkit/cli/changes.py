@@ -12,19 +12,14 @@ from pathlib import Path
 
 from listkit.cli.briefing import as_markdown, as_text, sections_of
 from listkit.cli.change_files import change_folder
-from listkit.cli.channel_changes import (
-    ChannelChanges,
-    changes_against_ledger,
-    changes_against_truth,
-    changes_json,
-)
+from listkit.cli.channel_changes import ChannelChanges, changes_against_ledger, changes_against_truth, changes_json
 from listkit.cli.options import add_shop, add_today
 from listkit.cli.outputs import Outputs
 from listkit.cli.report import done, report, tell
 from listkit.cli.rows_to_send import changed_rows, take_down
 from listkit.cli.truth import Truth, find_place, read_truth, truth_of
 from listkit.cli.what_if import ItemEdit, Sheet, apply, cells_to_type, item_edits, open_sheet, supposed
-from listkit.ledger.ledger import LEDGER, records
+from listkit.ledger.store import LEDGER, records
 from listkit.problem import FieldError, must_fix
 
 _NAMES = ("changes.md", "changes.csv", "take-down.csv")

@@ -8,12 +8,9 @@ from typing import Any
 from listkit.cli.outputs import FileMove, Outputs
 from listkit.cli.said import contents_of
 from listkit.cli.truth import Truth, snapshot_of
-from listkit.ledger.causes import Cause, causes, first_record
+from listkit.ledger.causes import Cause, Movement, causes, first_record, movements
 from listkit.ledger.changes import Change, Changes, Rows, changes, move
-from listkit.ledger.ledger import Difference, Record, difference
-from listkit.ledger.movements import Movement, movements
-from listkit.ledger.passages import parsed
-from listkit.ledger.snapshot import SECTIONS, Facts
+from listkit.ledger.store import SECTIONS, Difference, Facts, Record, difference, parsed
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,8 @@ from listkit.cli.options import add_shop, add_today
 from listkit.cli.report import done, tell, told_missing
 from listkit.cli.table import table
 from listkit.cli.truth import WHOLESALE
-from listkit.ledger.history import PRIOR_DAYS, RETAIL, PricePoint, lowest_prior, price_history
-from listkit.ledger.ledger import LEDGER, priced_codes
-from listkit.ledger.step_plot import step_plot
+from listkit.ledger.history import PRIOR_DAYS, RETAIL, PricePoint, lowest_prior, price_history, step_plot
+from listkit.ledger.store import LEDGER, priced_codes
 from listkit.problem import FieldError
 from listkit.read.wording import perhaps
 

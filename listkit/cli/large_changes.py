@@ -8,10 +8,8 @@ from listkit.cli.opening import Checked
 from listkit.cli.report import tell
 from listkit.cli.said import lowered_sets, reduction_lines
 from listkit.cli.truth import Truth, rows_of
-from listkit.ledger.brakes import Brake, BrakeRules, brakes
-from listkit.ledger.ledger import LEDGER, difference
-from listkit.ledger.passages import parsed
-from listkit.ledger.snapshot import Snapshot
+from listkit.ledger.changes import Brake, BrakeRules, brakes
+from listkit.ledger.store import LEDGER, Snapshot, difference, parsed
 from listkit.problem import FieldError
 
 _MOST_TOLD = 12  # of one channel

@@ -11,8 +11,7 @@ from slugify import slugify
 from listkit.cli.options import add_shop
 from listkit.cli.sample import Sample, read_sample
 from listkit.cli.table import table
-from listkit.edit.new_channel import ChannelWords, channel_toml, put_channel
-from listkit.edit.toml_words import quoted
+from listkit.edit.files import ChannelWords, channel_toml, put_channel, quoted
 from listkit.learn.dialect import ValueForm, values_of
 from listkit.learn.draft import Draft, draft, headings_twice
 from listkit.learn.feed_header import FeedMatch, match_feed

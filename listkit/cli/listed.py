@@ -10,13 +10,11 @@ from pathlib import Path
 
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
-from listkit.compute.reductions import reduced_variants
-from listkit.compute.rulings import InForce, reductions_in_force
+from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
-from listkit.ledger.ledger import LEDGER
+from listkit.ledger.store import LEDGER
 from listkit.listing.build import build_listings
-from listkit.listing.listings import Listings
-from listkit.listing.reductions import OnDay, PriorPrice
+from listkit.listing.listings import Listings, OnDay, PriorPrice
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Place, Problem
 from listkit.units.money import Money

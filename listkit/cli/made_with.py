@@ -3,9 +3,8 @@
 from typing import Any
 
 from listkit.cli.table import table
-from listkit.compute.allergens import all_allergens, by_name
 from listkit.compute.catalog import Variant
-from listkit.compute.ingredients import named_allergens, origins_of, shared_allergens
+from listkit.compute.ingredients import all_allergens, by_name, named_allergens, origins_of, shared_allergens
 from listkit.model.shop import Shop
 
 

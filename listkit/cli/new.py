@@ -10,9 +10,8 @@ from typing import Any, Final
 from listkit.cli.new_told import tell_own_shop
 from listkit.cli.own_columns import OwnColumns, own_columns
 from listkit.cli.own_sheet import SheetRead, read_own_sheet
-from listkit.edit.new_shop import copy_starter
-from listkit.edit.own_shop import OwnSheet, ShopWords, make_own_shop
-from listkit.learn.currency import CurrencyGuess
+from listkit.edit.starter import OwnSheet, ShopWords, copy_starter, make_own_shop
+from listkit.learn.header import CurrencyGuess
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates
 

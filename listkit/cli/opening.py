@@ -5,22 +5,21 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from listkit.check import check_listings
-from listkit.check.context import CheckContext
+from listkit.check.places import CheckContext
 from listkit.check.thresholds import read_thresholds
 from listkit.cli.listed import ledger_unread, listed
 from listkit.cli.sheets import sheet_history
 from listkit.compute.catalog import Catalog
-from listkit.compute.sheets import NOTHING_GIVEN_OUT, SheetHistory
+from listkit.compute.wholesale import NOTHING_GIVEN_OUT, SheetHistory
 from listkit.listing.listings import Listings
-from listkit.made import Photos, read_made
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Problem
 from listkit.read.folder import find_files
-from listkit.read.lines import with_lines
-from listkit.read.photo_memory import PhotoMemory
-from listkit.read.settings_file import read_settings, settle_settings
-from listkit.read.shop import in_order, read_shop
+from listkit.read.parts import read_settings, settle_settings
+from listkit.read.photos import PhotoMemory
+from listkit.read.shop import in_order, read_shop, with_lines
+from listkit.save.made import Photos, read_made
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,24 +8,24 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.check.order import OrderCase, check_order, is_first, no_version
-from listkit.check.sheets import version_of
+from listkit.check.orders import OrderCase, check_order, is_first, no_version
 from listkit.check.thresholds import read_thresholds
+from listkit.check.wholesale import version_of
 from listkit.cli.options import add_shop, add_today
 from listkit.cli.order_files import logo_of, write_pages
 from listkit.cli.report import done, problems_json, report, tell
 from listkit.cli.sheets import price_book, sheet_history
 from listkit.cli.table import table
 from listkit.cli.truth import Truth, read_truth
-from listkit.compute.order import Order, build_order, by_codes, odd_displays, quantities_of, shorts, with_own_displays
-from listkit.job import key_of
+from listkit.compute.orders import Order, build_order, by_codes, odd_displays, quantities_of, shorts, with_own_displays
 from listkit.listing.cells import money_digits
 from listkit.listing.photos import slug_of
 from listkit.listing.print_words import PrintWords
-from listkit.model.order import FormHeadings, OrderForm
+from listkit.model.wholesale import FormHeadings, OrderForm
 from listkit.problem import FieldError, Place, Problem, must_fix
 from listkit.read.order_file import read_order
 from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.save.job import key_of
 from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
 from listkit.write.sheet_text import Document, display_code, document_of
 

@@ -8,9 +8,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-from listkit.lock import locked
-from listkit.out_folder import discard, part_of, real_folder, refuse_links, sync
 from listkit.problem import FieldError
+from listkit.save.out_folder import discard, locked, part_of, real_folder, refuse_links, sync
 from listkit.write.print import Layout, print_pdf, verify_pdf
 from listkit.write.sheet_pictures import FOLDER as PICTURES
 from listkit.write.sheet_pictures import LOGO

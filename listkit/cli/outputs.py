@@ -14,13 +14,12 @@ from typing import Final
 from listkit import __version__
 from listkit.cli.sheets import sheet_history
 from listkit.cli.truth import Truth, rows_of
-from listkit.job import File
-from listkit.ledger.passages import canonical
-from listkit.ledger.snapshot import Lines
-from listkit.made import read_made
-from listkit.manifest import Entry, read_manifest
-from listkit.out_folder import sha256_of
+from listkit.ledger.store import Lines, canonical
 from listkit.problem import FieldError
+from listkit.save.job import File
+from listkit.save.made import read_made
+from listkit.save.manifest import Entry, read_manifest
+from listkit.save.out_folder import sha256_of
 from listkit.write import WRITERS
 from listkit.write.context import WriteContext
 

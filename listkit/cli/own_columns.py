@@ -11,14 +11,14 @@ from typing import Final
 from pydantic import ValidationError
 
 from listkit.cli.own_sheet import SheetRead
-from listkit.edit.own_shop import ColumnLine
+from listkit.edit.starter import ColumnLine
 from listkit.learn.folding import parted
 from listkit.learn.header import ColumnMatch
 from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import Item
-from listkit.read.cells import Row, column_letters
 from listkit.read.faults import faults_of
-from listkit.read.headings import fold, read_headings
+from listkit.read.sheet import Row, column_letters
+from listkit.read.table_file import fold, read_headings
 from listkit.units.table import UnitKind, channel_places, units_of
 
 FIELDS: Final = tuple(Item.model_fields)

@@ -15,8 +15,7 @@ from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel
 from listkit.problem import FieldError
-from listkit.read.export_file import Export
-from listkit.read.json_export import fact_text
+from listkit.read.export_file import Export, fact_text
 from listkit.read.wording import listed, quoted
 from listkit.write.record import json_value
 

@@ -5,15 +5,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.learn.currency import CurrencyGuess, guess_currency
-from listkit.learn.header import ColumnMatch, match_items
-from listkit.learn.header_row import HeaderRow, find_header, heading_score
+from listkit.learn.header import (
+    ColumnMatch,
+    CurrencyGuess,
+    HeaderRow,
+    find_header,
+    guess_currency,
+    heading_score,
+    match_items,
+)
 from listkit.problem import FieldError, Problem
-from listkit.read.cells import Row, Sheet, column_letters
 from listkit.read.folder import stays_inside
-from listkit.read.sheet import read_sheet
+from listkit.read.sheet import Row, Sheet, column_letters, is_workbook, read_sheet, sheet_names
 from listkit.read.source import read_bytes
-from listkit.read.workbook import is_workbook, sheet_names
 
 _SAMPLES: Final = 400
 _SHEETS: Final = 30

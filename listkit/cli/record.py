@@ -14,7 +14,7 @@ from listkit.cli.outputs import Outputs
 from listkit.cli.report import done, tell, told_missing
 from listkit.cli.sheets import sheet_history
 from listkit.cli.truth import WHOLESALE, Truth, find_place, read_truth, snapshot_of
-from listkit.ledger.ledger import LEDGER, Record, Stamp, moment_of, record, undo
+from listkit.ledger.store import LEDGER, Record, Stamp, moment_of, record, undo
 from listkit.problem import FieldError
 
 

@@ -8,9 +8,8 @@ from listkit.cli.listed import on_day
 from listkit.cli.table import table
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.prices import margin
-from listkit.compute.reductions import reduced_variants
-from listkit.compute.rulings import ruling_on, rulings_of
-from listkit.listing.reductions import OnDay
+from listkit.compute.reductions import reduced_variants, ruling_on, rulings_of
+from listkit.listing.listings import OnDay
 from listkit.model.channel import Channel
 from listkit.model.reduction import Reduction
 from listkit.units.quantity import share_text

@@ -5,9 +5,9 @@ from typing import Any, Final
 
 from listkit.cli.change_files import ChangeTable
 from listkit.cli.truth import is_price_list, own_columns
+from listkit.ledger.causes import Movement
 from listkit.ledger.changes import Change, Changes, Rows
-from listkit.ledger.movements import Movement
-from listkit.listing.feed_files import fact
+from listkit.listing.columns import fact
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, Row, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel, Dialect

@@ -15,8 +15,7 @@ from typing import Any, Final
 from pydantic import BaseModel
 
 from listkit.compute.catalog import Catalog, SetFacts
-from listkit.ledger.passages import canonical
-from listkit.ledger.snapshot import Lines
+from listkit.ledger.store import Lines, canonical
 from listkit.listing.listings import Listing
 from listkit.model.channel import Channel
 from listkit.model.fields import Ending, Ratio, WholesaleRule

@@ -6,10 +6,10 @@ from pathlib import Path
 from typing import Final
 
 from listkit.learn.dialect import SAMPLE_ROWS, TextForm, read_text
-from listkit.learn.feed_header_row import header_row
+from listkit.learn.feed_header import header_row
 from listkit.problem import FieldError, Problem
+from listkit.read.sheet import is_workbook, sheet_names, workbook_rows
 from listkit.read.source import TEXT_LIMIT, read_bytes
-from listkit.read.workbook import is_workbook, sheet_names, workbook_rows
 
 _SHEETS: Final = 30
 _SMALLER: Final = "Keep its header and the first rows, and learn from that."

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from typing import Any
 
 from listkit.cli.report import done, report, tell
-from listkit.manifest import Entry
 from listkit.problem import Problem
-from listkit.save import Saved
+from listkit.save.manifest import Entry
+from listkit.save.save import Saved
 
 
 def tell_saved(saved: Saved, problems: Sequence[Problem], args: argparse.Namespace, seconds: float) -> None:

@@ -10,10 +10,8 @@ from pydantic_core import core_schema
 
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
-from listkit.model.ingredient_row import IngredientRow
-from listkit.model.item import Item
-from listkit.model.packaging import Packaging
-from listkit.model.rates import Rate
+from listkit.model.item import IngredientRow, Item
+from listkit.model.packaging import Packaging, Rate
 from listkit.model.settings import Settings
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale

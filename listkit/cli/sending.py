@@ -8,9 +8,7 @@ from listkit.cli.figures import grams, kept_by, percent, plain_number
 from listkit.cli.table import table
 from listkit.compute.case import Cased, CaseFacts, case_facts
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.freight import length_and_girth
-from listkit.compute.lighter import Way, ways_down
-from listkit.compute.postage import Postage, cheapest, packet_faults, postage
+from listkit.compute.freight import Postage, Way, cheapest, length_and_girth, packet_faults, postage, ways_down
 from listkit.model.channel import Channel
 from listkit.units.money import Money
 

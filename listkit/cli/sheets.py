@@ -10,13 +10,10 @@ from typing import Any, Final
 
 from listkit.cli.said import facts_of, told
 from listkit.compute.catalog import Catalog
-from listkit.compute.order import book_of
-from listkit.compute.sheets import GivenOut, LinePrices, PriceBook, SheetHistory
-from listkit.compute.wholesale import PreviousSheet, Sheet, build_sheet
+from listkit.compute.orders import book_of
+from listkit.compute.wholesale import GivenOut, LinePrices, PreviousSheet, PriceBook, Sheet, SheetHistory, build_sheet
 from listkit.ledger.changes import amount_of
-from listkit.ledger.ledger import LEDGER, lines_of, standing
-from listkit.ledger.passages import canonical
-from listkit.ledger.snapshot import Lines
+from listkit.ledger.store import LEDGER, Lines, canonical, lines_of, standing
 from listkit.units.money import Money
 from listkit.write.sheet_text import display_code
 from listkit.write.sheet_version import version_code

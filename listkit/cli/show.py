@@ -15,10 +15,10 @@ from listkit.cli.report import told_missing
 from listkit.cli.set_json import set_json
 from listkit.cli.set_text import set_text
 from listkit.cli.table import table
+from listkit.compute.box.fit import verdict_in
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.packing import verdict_in
-from listkit.edit.drawings import is_folder, write_drawings
+from listkit.edit.files import is_folder, write_drawings
 from listkit.problem import FieldError
 from listkit.write.box_drawing import TEMPLATE, drawing
 

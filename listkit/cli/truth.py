@@ -15,15 +15,15 @@ from listkit.cli.said import item_lines, reduction_lines, rule_lines, set_lines
 from listkit.cli.sheets import sheet_rules
 from listkit.compute.catalog import Catalog
 from listkit.fields import FIELDS
-from listkit.ledger.snapshot import Lines, Snapshot
+from listkit.ledger.store import Lines, Snapshot
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import FeedColumn, feed_columns, row_offers
-from listkit.made import read_made
 from listkit.model.channel import Channel
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Problem
-from listkit.read.photo_memory import PhotoMemory
+from listkit.read.photos import PhotoMemory
 from listkit.read.shop import read_shop
+from listkit.save.made import read_made
 from listkit.write.price_list import HEADINGS
 from listkit.write.record import records
 from listkit.write.wholesale_record import wholesale_records

@@ -9,14 +9,12 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
+from listkit.compute.box.fit import smallest_for
 from listkit.compute.catalog import Catalog, Piece, PriceFacts, SetFacts, Variant, WeightFacts
-from listkit.compute.codes import variant_code
-from listkit.compute.naming import full_name
-from listkit.compute.packing import smallest_for
+from listkit.compute.freight import fill_share, packing_weight, weight_facts
 from listkit.compute.prices import at_dearest, item_wholesale, price_facts, wholesale
 from listkit.compute.stock import can_make, can_make_of_set
-from listkit.compute.variants import ZERO, Combination, combinations_of
-from listkit.compute.weights import fill_share, packing_weight, weight_facts
+from listkit.compute.variants import ZERO, Combination, combinations_of, full_name, variant_code
 from listkit.model.gift_set import GiftSet, Option, Slot, VariantNote
 from listkit.model.item import Item
 from listkit.model.packaging import Card, Carton, GiftBox

@@ -10,9 +10,131 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Final
 
-from listkit.compute.caution_rules import BATHS, FIZZ, FLAMES, FOAMING, RULES, SALTS, SOAPS, THINGS, TOYS, Rule
 from listkit.model.item import Item
-from listkit.model.labelling import Silenced
+from listkit.model.labels import Silenced
+
+# Which cautions a piece asks for, by what kind of thing it is, what is in it and whom it is for.
+#
+# One table, RULES, with the source of each line. The rules choose and remind; what a label must say is decided by the
+# rules in force where the goods are sold, and where it matters by a licensed professional.
+
+# Words of a form (or a name) that tell what a thing is, in English, French, German, Spanish and Italian; a word stands
+# for all that begins with it, "=" asks for the whole word. Words of the trade, from memory.
+LIPS: Final = ("=lip", "=lips", "lèvre", "lippen", "=labial", "labbra")
+SOAPS: Final = ("soap", "savon", "seife", "jabón", "sapone", "shampoo", "shampooing", "champú", "shower", "douche")
+SCRUBS: Final = ("scrub", "polish", "gommage", "peeling", "exfoliant", "exfoliante", "scrubb")
+BATHS: Final = ("bath", "=bain", "=bains", "bade", "=baño", "=bagno", "badekugel", "bubble", "tub")
+FIZZ: Final = ("bomb", "fizz", "fizzer", "effervescent", "badekugel", "bombe")
+SALTS: Final = ("salts", "=sels", "badesalz", "=sales", "=sali")
+SACHETS: Final = ("sachet", "powder", "poudre", "pulver", "=milk", "=tea", "soak")
+LEAVE_ON: Final = (
+    *("balm", "butter", "lotion", "cream", "serum", "salve", "=oil", "=oils", "mist", "perfume", "cologne", "deodor"),
+    *("baume", "beurre", "crème", "lait", "huile", "parfum", "balsam", "creme", "körperbutter", "körperöl", "=öl"),
+    *("bálsamo", "manteca", "crema", "aceite", "balsamo", "burro", "olio"),
+)
+FLAMES: Final = (
+    *("candle", "tea light", "tealight", "taper", "bougie", "kerze", "teelicht", "=vela", "=velas", "candela"),
+)
+SCENTS_A_ROOM: Final = ("diffuser", "diffuseur", "room", "wax melt", "fondant", "potpourri", "raumduft", "linen spray")
+SPRAYS: Final = ("spray", "mist", "perfume", "cologne", "diffuser", "parfum", "diffuseur", "brume", "raumduft")
+TOYS: Final = ("toy", "charm", "bead", "figurine", "trinket", "jouet", "spielzeug", "juguete", "giocattolo")
+# What is used in a bathroom and is no soap: it goes on no skin and does not foam.
+THINGS: Final = (
+    *("dish", "brush", "cloth", "towel", "=mat", "tray", "rack", "sponge", "loofah", "mitt", "pillow", "holder"),
+    *("porte", "brosse", "serviette", "éponge", "schale", "bürste", "handtuch", "schwamm", "plato", "cepillo"),
+)
+LIKE_FOOD: Final = (
+    *("cupcake", "doughnut", "donut", "lollipop", "popsicle", "ice cream", "cake pop"),
+    *("sucette", "pasticcino"),
+)
+
+# Ingredients by INCI name. Synthetic detergents that foam, from memory.
+FOAMING: Final = (
+    r"(laureth|lauryl|coco|myreth|olefin) ?-?(sulfate|sulfoacetate|sulfosuccinate|sulfonate)|c14-16 olefin"
+    r"|sulfoacetate|cocamidopropyl|betaine|(coco|decyl|lauryl|caprylyl|capryl)[ /a-z]*-?glucoside"
+    r"|(cocoyl|lauroyl)( methyl)? (isethionate|sarcosinate|glutamate|taurate|glycinate)"
+    r"|amphoacetate|amphodiacetate|cocamide|lauramide"
+)
+# Oils pressed from nuts and their kin, butters and soaps made of them: US Food and Drug Administration, "Allergens in
+# Cosmetics", does not list nuts; which plants count is from memory.
+NUTS: Final = (
+    r"prunus amygdalus|prunus dulcis|macadamia|corylus avellana|juglans|argania|arachis|cocos nucifera"
+    r"|butyrospermum|vitellaria|carya illinoinensis|pistacia|bertholletia|anacardium"
+    r"|cocoate|almondate|macadamiate|peanutate|shea butterate|argan"
+)
+# Plants whose oil is distilled or pressed from the peel: "essential oils". From memory.
+_AROMATIC: Final = (
+    r"lavandula|mentha|rosmarinus|citrus|eucalyptus|melaleuca|pelargonium|cananga|cymbopogon|juniperus|pinus|abies"
+    r"|picea|cedrus|salvia|thymus|ocimum|origanum|foeniculum|pimpinella|anthemis|chamomilla|matricaria|boswellia"
+    r"|commiphora|cinnamomum|eugenia caryophyllus|syzygium|zingiber|elettaria|piper nigrum|santalum|vetiveria"
+    r"|pogostemon|litsea|rosa damascena|rosa centifolia|jasminum|coriandrum|carum|anethum|illicium|cupressus|melissa"
+    r"|aniba|amyris|angelica|laurus|myristica|tagetes|helichrysum|hyssopus|gaultheria|valeriana|leptospermum"
+)
+ESSENTIAL: Final = rf"(?:{_AROMATIC})\b[^,;]*\boil\b"
+FRAGRANT: Final = rf"\bparfum\b|\bfragrance\b|\baroma\b|{ESSENTIAL}"
+MELTING: Final = r"\bcera\b|\bwax\b|butter|cocos nucifera|theobroma"
+COLOURING: Final = r"\bci \d{5}\b|\bmica\b|petal|glitter|flower powder"
+SPIRIT: Final = r"\balcohol denat|\bethanol\b|^alcohol\b|, ?alcohol\b(?! denat)"
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One line of the table: the key of a caution, and when a piece asks for it.
+
+    `kinds` are words of its form, one of which it has; `unless` words that it has not; `by_name` looks in its name too.
+    `contains` is looked for in its ingredients. What is empty does not matter. A `grave` one is about fire, children or
+    prescribed words: the owner names it or silences it, and unless silenced it is printed in any case.
+    """
+
+    key: str
+    source: str
+    kinds: tuple[str, ...] = ()
+    unless: tuple[str, ...] = ()
+    contains: re.Pattern[str] | None = None
+    by_name: bool = False
+    grave: bool = False
+
+
+def _in(pattern: str) -> re.Pattern[str]:
+    return re.compile(pattern, re.IGNORECASE)
+
+
+_COMMON: Final = "common practice, no source"
+_SKIN: Final = (*SOAPS, *SCRUBS, *BATHS, *FIZZ, *LEAVE_ON)
+_NOT_SKIN: Final = (*LIPS, *FLAMES, *SCENTS_A_ROOM, *TOYS, *THINGS)
+_TUB: Final = (*BATHS, *FIZZ)
+# A foaming agent in what is added to a bath is looked for apart, because a yes or no of the owner goes before it.
+RULES: Final = (
+    Rule(
+        "candle",
+        "ASTM F2058-07(2021) and EN 15494:2019, both voluntary",
+        kinds=FLAMES,
+        unless=("holder", "snuffer", "porte", "halter", "éteignoir"),
+        grave=True,
+    ),
+    Rule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
+    Rule("not-food", "Regulation (EU) 2023/988", kinds=LIKE_FOOD, by_name=True),
+    Rule("aerosol", "21 CFR 740.11(a)", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
+    Rule("flammable", _COMMON, kinds=SPRAYS, contains=_in(SPIRIT), grave=True),
+    Rule("lip-use", _COMMON, kinds=LIPS),
+    Rule("external-use", _COMMON, kinds=_SKIN, unless=_NOT_SKIN),
+    Rule("room-only", _COMMON, kinds=SCENTS_A_ROOM, unless=FLAMES),
+    Rule("avoid-eyes", _COMMON, kinds=(*SOAPS, *SCRUBS, *SALTS, *FIZZ), unless=_NOT_SKIN),
+    Rule("slippery-tub", _COMMON, kinds=(*SCRUBS, *BATHS, *FIZZ), unless=(*SOAPS, *_NOT_SKIN)),
+    Rule("keep-dry", _COMMON, kinds=(*SALTS, *FIZZ, *SCRUBS, *SACHETS), unless=(*SOAPS, *_NOT_SKIN)),
+    Rule("patch-test", _COMMON, kinds=(*SCRUBS, *LEAVE_ON), unless=(*LIPS, *_TUB), contains=_in(FRAGRANT)),
+    Rule("keep-cool", _COMMON, kinds=(*LEAVE_ON, *LIPS, *FLAMES), contains=_in(MELTING)),
+    Rule("stains", _COMMON, kinds=_TUB, unless=(*SOAPS, *_NOT_SKIN), contains=_in(COLOURING)),
+    Rule("keep-from-children", _COMMON, kinds=(*FLAMES, *SALTS, *FIZZ), unless=(*SOAPS, *THINGS)),
+    Rule(
+        "essential-oils",
+        "US Food and Drug Administration, Aromatherapy",
+        unless=FLAMES,
+        contains=_in(ESSENTIAL),
+    ),
+    Rule("nut-oils", "informative only", unless=FLAMES, contains=_in(NUTS)),
+)
+
 
 ADULT: Final = 18 * 12
 """Months from which goods are for adults only."""

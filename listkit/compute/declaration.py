@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from listkit.compute.catalog import Piece
 from listkit.model.item import Item
-from listkit.model.labelling import NetContents
+from listkit.model.labels import NetContents
 from listkit.units.declared import Figure, Rounding, base_amount, in_large_units, other, stated, summed
 from listkit.units.net import Measure, NetContent
 

@@ -6,13 +6,88 @@ wool, cereals) by names in the list; it informs and is no declaration that the r
 """
 
 import re
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import lru_cache
 from typing import Final
 
-from listkit.compute.allergens import USUAL, Allergen, folded_ingredient
-from listkit.model.item import Item
+from listkit.compute.cautions import BATHS, FIZZ, SALTS, SCRUBS, SOAPS
+from listkit.model.item import IngredientRow, Item
+from listkit.model.shop import Shop
+
+# Fragrance allergens that a label names when there is enough of them.
+#
+# The limits are those of Regulation (EC) 1223/2009, Article 19(1)(g) with Annex III: named when there is more than
+# 0.001 % in what stays on the skin, 0.01 % in what is rinsed off. The table is the first 24 that are still
+# allowed; Regulation (EU) 2023/1545 names some 56 more for goods placed on the market from 31 July 2026, which
+# an owner adds as [[allergen]]. Other countries have other rules; those in force where one sells decide.
+
+LEAVE_ON_LIMIT: Final = Decimal("0.00001")
+RINSE_OFF_LIMIT: Final = Decimal("0.0001")
+
+
+@dataclass(frozen=True, slots=True)
+class Allergen:
+    """One fragrance allergen: what a label calls it, and its CAS number, "" where none is known."""
+
+    name: str
+    cas: str
+
+
+# Names of the European glossary of ingredients, with their CAS numbers.
+_NAMED: Final = """
+Alpha-Isomethyl Ionone 127-51-5; Amyl Cinnamal 122-40-7; Amylcinnamyl Alcohol 101-85-9; Anise Alcohol 105-13-5;
+Benzyl Alcohol 100-51-6; Benzyl Benzoate 120-51-4; Benzyl Cinnamate 103-41-3; Benzyl Salicylate 118-58-1;
+Cinnamal 104-55-2; Cinnamyl Alcohol 104-54-1; Citral 5392-40-5; Citronellol 106-22-9; Coumarin 91-64-5;
+Eugenol 97-53-0; Evernia Furfuracea Extract 90028-67-4; Evernia Prunastri Extract 90028-68-5; Farnesol 4602-84-0;
+Geraniol 106-24-1; Hexyl Cinnamal 101-86-0; Hydroxycitronellal 107-75-5; Isoeugenol 97-54-1; Limonene 5989-27-5;
+Linalool 78-70-6; Methyl 2-Octynoate 111-12-6
+"""
+ALLERGENS: Final = tuple(
+    Allergen(name, cas)
+    for name, _, cas in (" ".join(one.split()).rpartition(" ") for one in _NAMED.replace("\n", " ").split(";"))
+)
+# Where they are to be named: the European Economic Area and Switzerland, the United Kingdom, and Canada (SOR/2024-63).
+_COUNTRIES: Final = """
+AT BE BG CY CZ DE DK EE ES FI FR GR HR HU IE IT LT LU LV MT NL PL PT RO SE SI SK IS LI NO CH GB CA
+"""
+NAMED_IN: Final = frozenset(_COUNTRIES.split())
+_BRACKETS: Final = re.compile(r"[(\[{][^)\]}]*[)\]}]|[*†°+]+")
+
+
+def folded_ingredient(name: str) -> str:
+    """Return an ingredient's name as it is compared: small letters, without remarks in brackets and asterisks."""
+    return " ".join(_BRACKETS.sub(" ", name).casefold().split())
+
+
+def by_name(known: Iterable[Allergen]) -> Mapping[str, Allergen]:
+    """Return allergens by their names as they are compared, to look many ingredients up in."""
+    return {folded_ingredient(one.name): one for one in known}
+
+
+USUAL_ALLERGENS: Final = by_name(ALLERGENS)
+"""Those of the table."""
+
+
+def all_allergens(shop: Shop) -> tuple[Allergen, ...]:
+    """Return the allergens that a shop looks for: ours and those that its owner adds."""
+    return (*ALLERGENS, *(Allergen(one.name, one.cas) for one in shop.settings.allergens))
+
+
+def must_be_named(share: Decimal, *, rinse_off: bool) -> bool:
+    """Whether so much of an allergen in the product is named: more than the limit, not the limit itself."""
+    return share > (RINSE_OFF_LIMIT if rinse_off else LEAVE_ON_LIMIT)
+
+
+def allergen_of(name: str, cas: str, known: tuple[Allergen, ...] = ALLERGENS) -> Allergen | None:
+    """Return which allergen an ingredient is: by its CAS number where it has one, else by its name."""
+    if cas:
+        return next((one for one in known if one.cas == cas), None)
+    folded = folded_ingredient(name)
+    return next((one for one in known if one.name.casefold() == folded), None)
+
 
 _OPEN: Final = {"(": ")", "[": "]", "{": "}"}
 # Names of ingredients by where they come from, as they stand in lists of ingredients (INCI); whole words.
@@ -92,12 +167,12 @@ def folded_ingredients(text: str) -> tuple[str, ...]:
     return tuple(folded_ingredient(name) for name in split_ingredients(text))
 
 
-def named_allergens(item: Item, known: Mapping[str, Allergen] = USUAL) -> tuple[str, ...]:
+def named_allergens(item: Item, known: Mapping[str, Allergen] = USUAL_ALLERGENS) -> tuple[str, ...]:
     """Return the fragrance allergens that an item's list names, in its order; `known` are those looked for, by name."""
     return tuple(dict.fromkeys(known[name].name for name in folded_ingredients(item.ingredients) if name in known))
 
 
-def shared_allergens(items: Iterable[Item], known: Mapping[str, Allergen] = USUAL) -> tuple[str, ...]:
+def shared_allergens(items: Iterable[Item], known: Mapping[str, Allergen] = USUAL_ALLERGENS) -> tuple[str, ...]:
     """Return the allergens that every product with a list of ingredients names; none for fewer than two."""
     rows = [named_allergens(row.item, known) for row in by_product(items)]
     if len(rows) < 2:
@@ -121,3 +196,163 @@ def origins_in(text: str) -> frozenset[str]:
 
 def _comes_from(name: str, key: str) -> bool:
     return bool(_WORDS[key].search(name)) and not (key == "milk" and _MILK_OF_PLANTS.search(name))
+
+
+# What items are made of, by ingredients.csv: fragrance allergens summed over raw materials, and the order of a list.
+#
+# A row belongs to an item, or to a raw material that rows of items name; so 3 % of a perfume with 0.2 % citral is
+# 0.006 % citral. What the same allergen comes to from several raw materials is added before it is held against the
+# limits. Exact; nothing is rounded.
+
+# Words of forms that are rinsed off, as the rules for cautions write them; from memory. What is none of them stays on
+# the skin, for which the limit is the stricter one.
+RINSED_OFF: Final = (
+    *(*SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS),
+    *("wash", "cleanser", "conditioner", "rinse", "après-shampooing", "gel douche", "nettoyant", "spülung"),
+)
+_PERFUME: Final = frozenset({"parfum", "fragrance", "perfume", "aroma", "flavor", "flavour"})
+_COLOUR: Final = re.compile(r"(ci )?\d{5}\b")
+ONE_PER_CENT: Final = Decimal("0.01")
+# Where what is exactly 1 % may stand in any order: 21 CFR 701.3(f)(2), "1 percent or less"; Canada's Cosmetic
+# Regulations likewise (from memory). Elsewhere only below 1 %: Regulation (EC) 1223/2009, Article 19(1)(g).
+_ONE_IS_FREE: Final = frozenset({"US", "CA"})
+_DEEPEST: Final = 100  # raw materials within raw materials; none is made so
+
+
+@dataclass(frozen=True, slots=True)
+class AllergenShare:
+    """How much of an allergen is in a product, and which raw materials it comes from, "" for the product itself."""
+
+    allergen: Allergen
+    share: Decimal
+    sources: tuple[str, ...]
+
+
+Shares = dict[Allergen, Decimal]
+"""How much of each allergen is in something."""
+
+
+@dataclass(frozen=True, slots=True)
+class Composition:
+    """All rows of ingredients.csv, by what they belong to, folded, and the allergens in each of these.
+
+    `known` are the allergens that are looked for, in the order in which they are told.
+    """
+
+    rows: dict[str, tuple[IngredientRow, ...]]
+    known: tuple[Allergen, ...]
+    shares: dict[str, Shares]
+
+    def of(self, name: str) -> tuple[IngredientRow, ...]:
+        """Return the rows of an item, by its code, or of a raw material, by its name."""
+        return self.rows.get(_key(name), ())
+
+    def within(self, row: IngredientRow) -> Shares:
+        """Return the allergens in what a row names: itself, or what its own rows come to."""
+        allergen = allergen_of(row.ingredient, row.cas, self.known)
+        return {allergen: Decimal(1)} if allergen else self.shares.get(_key(row.ingredient), {})
+
+
+def composition(rows: tuple[IngredientRow, ...], known: tuple[Allergen, ...] = ALLERGENS) -> Composition:
+    """Return the rows in the order of the file, by what they belong to; each is gone through once."""
+    found: dict[str, list[IngredientRow]] = defaultdict(list)
+    for row in rows:
+        found[_key(row.item)].append(row)
+    made_of = Composition({name: tuple(of) for name, of in found.items()}, known, {})
+    for name in made_of.rows:
+        _add_up(made_of, name, (name,))
+    return made_of
+
+
+def _add_up(made_of: Composition, name: str, above: tuple[str, ...]) -> None:
+    """Add the allergens of what `name` is made of, raw materials first; what would hold itself is passed over there."""
+    if name in made_of.shares or len(above) > _DEEPEST:
+        return
+    total: Shares = defaultdict(Decimal)
+    for row in made_of.rows.get(name, ()):
+        below = _key(row.ingredient)
+        if below in above:
+            continue
+        _add_up(made_of, below, (*above, below))
+        for allergen, share in made_of.within(row).items():
+            total[allergen] += row.percent * share
+    made_of.shares[name] = dict(total)
+
+
+def allergen_shares(item: Item, made_of: Composition) -> tuple[AllergenShare, ...]:
+    """Return the fragrance allergens in an item, each summed over all it comes from, in the order of the known."""
+    shares: Shares = defaultdict(Decimal)
+    sources: dict[Allergen, dict[str, None]] = defaultdict(dict)
+    for row in made_of.of(item.code):
+        if _key(row.ingredient) == _key(item.code):
+            continue
+        itself = allergen_of(row.ingredient, row.cas, made_of.known) is not None
+        for allergen, share in made_of.within(row).items():
+            shares[allergen] += row.percent * share
+            sources[allergen]["" if itself else row.ingredient] = None
+    return tuple(AllergenShare(one, shares[one], tuple(sources[one])) for one in made_of.known if one in shares)
+
+
+def _key(name: str) -> str:
+    """What raw materials are told apart by: "Parfum (clover)" and "Parfum (linden)" are two."""
+    return " ".join(name.casefold().split())
+
+
+def rinsed_off(item: Item) -> bool:
+    """Whether an item is rinsed off: by the owner's word, else by its form; what nobody knows stays on the skin."""
+    if item.rinse_off is not None:
+        return item.rinse_off
+    words = item.form.casefold().replace("-", " ")
+    return any(re.search(_as_pattern(word), words) for word in RINSED_OFF)
+
+
+def _as_pattern(word: str) -> str:
+    whole = re.escape(word.removeprefix("="))
+    return rf"\b{whole}\b" if word.startswith("=") else rf"\b{whole}"
+
+
+def to_be_named(item: Item, made_of: Composition) -> tuple[AllergenShare, ...]:
+    """Return the allergens of which there is more than the limit for what is rinsed off, or stays on the skin."""
+    rinse_off = rinsed_off(item)
+    return tuple(one for one in allergen_shares(item, made_of) if must_be_named(one.share, rinse_off=rinse_off))
+
+
+def same_ingredient(name: str) -> str:
+    """Return what an ingredient is compared by: Parfum, Fragrance and Aroma are one."""
+    folded = folded_ingredient(name)
+    return "parfum" if folded in _PERFUME else folded
+
+
+def unlisted(item: Item, made_of: Composition) -> tuple[str, ...]:
+    """Return the ingredients of an item's rows that its list does not name; allergens are judged by their limits."""
+    listed = {same_ingredient(name) for name in split_ingredients(item.ingredients)}
+    known = made_of.known
+    rows = (row for row in made_of.of(item.code) if row.percent and allergen_of(row.ingredient, row.cas, known) is None)
+    return tuple(dict.fromkeys(row.ingredient for row in rows if same_ingredient(row.ingredient) not in listed))
+
+
+def out_of_order(item: Item, made_of: Composition, country: str) -> tuple[str, str] | None:
+    """Return the first two ingredients of a list of which the later should stand before the earlier; None for none.
+
+    Highest first; what is under 1 % (in the United States and Canada 1 % or less) may follow in any order, and so
+    may colours, wherever they stand. Only ingredients with a percentage are judged.
+    """
+    shares: dict[str, Decimal] = defaultdict(Decimal)
+    for row in made_of.of(item.code):
+        shares[same_ingredient(row.ingredient)] += row.percent
+    known = [
+        (name, shares[same_ingredient(name)])
+        for name in split_ingredients(item.ingredients)
+        if same_ingredient(name) in shares and not _COLOUR.match(folded_ingredient(name))
+    ]
+    for at, (later, share) in enumerate(known):
+        if is_in_order(share, country):
+            earlier = next((name for name, before in known[:at] if before < share), "")
+            if earlier:
+                return earlier, later
+    return None
+
+
+def is_in_order(share: Decimal, country: str) -> bool:
+    """Whether so much of an ingredient has its place by weight, and may not stand anywhere among the last."""
+    return share > ONE_PER_CENT if country in _ONE_IS_FREE else share >= ONE_PER_CENT

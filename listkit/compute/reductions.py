@@ -5,15 +5,108 @@ channel shows on a day is made of them here.
 """
 
 import datetime
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, ROUND_FLOOR, Decimal
+from typing import Final
 
-from listkit.compute.catalog import PriceFacts, SetFacts, Step, Variant
+from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Step, Variant
 from listkit.compute.prices import priced
-from listkit.compute.rulings import Ruling, ruling_on, rulings_of
 from listkit.model.reduction import Reduction
 from listkit.model.settings import Settings
+from listkit.model.shop import SetFolder
 from listkit.units.money import Money, minor_digits
+
+# Which reduction rules over a set's prices on a channel and day, since when, and how long.
+#
+# A set's own reductions go before the shop's. The day is an argument, and None means that no day is asked about.
+
+_DAY: Final = datetime.timedelta(days=1)
+Rulings = tuple["Ruling", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ruling:
+    """A reduction that concerns a set: its `own`, or the shop's; `at` is its number in that file, from 0."""
+
+    reduction: Reduction
+    own: bool
+    at: int
+
+    def holds(self, channel: str, day: datetime.date) -> bool:
+        """Whether it says anything of a channel on a day."""
+        one = self.reduction
+        return one.sound and one.first <= day <= one.until and channel in (one.channels or (channel,))
+
+
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """A reduction in force on a channel; `began` is the day that its prices are compared with those before."""
+
+    channel: str
+    facts: SetFacts
+    ruling: Ruling
+    began: datetime.date
+
+
+def rulings_of(source: SetFolder, settings: Settings) -> Rulings:
+    """Return all reductions that concern a set, its own first: where both hold, its own does."""
+    code = source.gift_set.code
+    own = tuple(Ruling(one, own=True, at=at) for at, one in enumerate(source.gift_set.reductions))
+    of_shop = enumerate(settings.reductions)
+    return (*own, *(Ruling(one, own=False, at=at) for at, one in of_shop if code in (one.sets or (code,))))
+
+
+def ruling_on(rulings: Rulings, channel: str, day: datetime.date | None) -> Ruling | None:
+    """Return what lowers the prices on a channel and day; None where they are as usual."""
+    return None if day is None else next((one for one in rulings if one.holds(channel, day)), None)
+
+
+def last_day(rulings: Rulings, channel: str, day: datetime.date | None) -> datetime.date | None:
+    """Return the last day of the prices that hold on `day`, None where no reduction will change them."""
+    if day is None or not rulings:
+        return None
+    now = ruling_on(rulings, channel, day)
+    turns = sorted(turn for turn in _turns(rulings) if turn > day)
+    return next((turn - _DAY for turn in turns if ruling_on(rulings, channel, turn) is not now), None)
+
+
+def first_day(rulings: Rulings, channel: str, day: datetime.date, *, further_cuts: bool = False) -> datetime.date:
+    """Return since when the reduction that is in force on `day` has been so without a break.
+
+    With `further_cuts` the days of other reductions right before it count too: a cut that grows is one
+    (Directive 98/6/EC, Art. 6a(5), where a country has chosen so).
+    """
+    now = ruling_on(rulings, channel, day)
+    since = day
+    for turn in sorted((turn for turn in _turns(rulings) if turn <= day), reverse=True):
+        since = turn
+        before = ruling_on(rulings, channel, turn - _DAY)
+        if before is None or (before is not now and not further_cuts):
+            break
+    return since
+
+
+def _turns(rulings: Rulings) -> Iterator[datetime.date]:
+    """Yield the days on which a price may be another than on the day before."""
+    for one in rulings:
+        if one.reduction.sound:
+            yield one.reduction.first
+            if one.reduction.until < datetime.date.max:
+                yield one.reduction.until + _DAY
+
+
+def reductions_in_force(catalog: Catalog, day: datetime.date) -> Iterator[InForce]:
+    """Yield every reduction that is in force on a day, channel by channel and set by set."""
+    settings = catalog.shop.settings
+    for channel in catalog.shop.channels:
+        for facts in catalog.sets:
+            rulings = rulings_of(facts.source, settings)
+            ruling = ruling_on(rulings, channel.key, day)
+            if ruling is not None:
+                cuts = settings.announcing.further_cuts
+                began = first_day(rulings, channel.key, day, further_cuts=cuts)
+                yield InForce(channel.key, facts, ruling, began)
 
 
 def reduced_price(price: Money, reduction: Reduction) -> Money | None:

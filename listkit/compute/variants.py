@@ -4,14 +4,30 @@ Sums grow slot by slot, so that a set of five slots with six options each (7,776
 each option once to what stands before it, and nothing is summed again from the start.
 """
 
+import re
+import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
+from typing import Final
 
 from listkit.compute.catalog import Choice, Piece
-from listkit.compute.codes import part_of
 from listkit.model.gift_set import GiftSet, Option, Slot
 from listkit.model.item import Item
+
+# Codes of variants: the set's code and each chosen option's part, joined by a hyphen.
+
+
+def part_of(option: Option) -> str:
+    """Return the option's part of a variant's code: the stated one, else the last part of its item code."""
+    return option.part or option.item.rpartition("-")[2]
+
+
+def variant_code(set_code: str, parts: tuple[str, ...]) -> str:
+    """Return the variant's code: variant_code("OHS-1", ("U01",)) is "OHS-1-U01"."""
+    return "-".join((set_code, *parts))
+
 
 ZERO = Decimal(0)
 
@@ -101,3 +117,35 @@ def _joined(one: Combination, other: Combination) -> Combination:
 def _clashes(one: Combination, apart: list[frozenset[str]]) -> bool:
     codes = {piece.item.code for piece in one.pieces}
     return any(len(codes & group) > 1 for group in apart)
+
+
+# What an item is called: its name and its form, no word of them said twice.
+
+_WORD: Final = re.compile(r"[\w'’]+")
+
+
+@lru_cache(maxsize=65_536)
+def full_name(name: str, form: str) -> str:
+    """Return name and form: "Rosemary & Rind bar soap".
+
+    A form that the name says already is not said again: "Lip Balm Beeswax" stays; where the form begins with the words
+    that the name ends with, they stand once: "Sea Salt" and "salt scrub" are "Sea Salt scrub".
+    """
+    said, more = _words(name), _words(form)
+    if not more:
+        return f"{name} {form}".strip()
+    if any(said[at : at + len(more)] == more for at in range(len(said))):
+        return name
+    shared = next((count for count in range(len(more) - 1, 0, -1) if said[-count:] == more[:count]), 0)
+    return f"{name} {_without(form, shared)}".strip()
+
+
+def _without(form: str, count: int) -> str:
+    """Return a form without its first words."""
+    ends = [match.end() for match in _WORD.finditer(form)]
+    return form[ends[count - 1] :].lstrip(" -–") if count else form
+
+
+def _words(text: str) -> list[str]:
+    decomposed = unicodedata.normalize("NFKD", text.casefold())
+    return _WORD.findall("".join(sign for sign in decomposed if not unicodedata.combining(sign)))

@@ -8,17 +8,54 @@ import datetime
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
 
 from listkit.compute.catalog import Catalog, Choice, Piece, SetFacts, Variant
-from listkit.compute.naming import full_name
-from listkit.compute.wholesale_prices import line_of, price_by
-from listkit.model.fields import Status
+from listkit.compute.prices import item_wholesale, wholesale
+from listkit.compute.variants import full_name
+from listkit.model.fields import Status, WholesaleRule
 from listkit.model.item import Item
 from listkit.model.settings import Prices
 from listkit.model.wholesale import FREE, HALF, Group, LineNote, Tier, Wholesale, Window
 from listkit.units.length import Size
 from listkit.units.money import Money
 from listkit.units.weight import Weight
+
+# Wholesale prices of one line, a variant or an item, by any rule: what checks, sheets and orders go by.
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """An item, or a variant of a set: its prices, its full cost, and what it is made of."""
+
+    code: str
+    wholesale: Decimal
+    cost: Decimal
+    before_tax: Decimal
+    currency: str
+    pieces: tuple[Piece, ...]
+    prices: Prices
+
+
+def line_of(thing: Variant | Item, prices: Prices) -> Line:
+    """Return the line that a variant or an item is, at its own wholesale price."""
+    if isinstance(thing, Variant):
+        before_tax, money = thing.prices.before_tax, thing.wholesale
+        return Line(thing.code, money.amount, thing.exact_cost, before_tax, money.currency, thing.pieces, prices)
+    money = item_wholesale(thing.retail, prices.wholesale, prices.tax)
+    before_tax = thing.retail.amount / (1 + prices.tax)
+    return Line(thing.code, money.amount, thing.cost.amount, before_tax, money.currency, (Piece(thing),), prices)
+
+
+def price_by(line: Line, rule: WholesaleRule) -> Decimal:
+    """Return what a line would cost a shop by another rule, rounded half up as every wholesale price."""
+    sum_of_items = Decimal(0)
+    if rule.kind == "sum":
+        share, tax = line.prices.wholesale, line.prices.tax
+        items = sum(item_wholesale(p.item.retail, share, tax).amount * p.quantity for p in line.pieces)
+        own = sum(p.item.cost.amount * p.quantity for p in line.pieces)
+        sum_of_items = items + line.cost - own
+    return Money(wholesale(rule, line.before_tax, line.cost, sum_of_items), line.currency).rounded(ROUND_HALF_UP).amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -295,3 +332,60 @@ def moves_since(sheet: Sheet, previous: PreviousSheet) -> tuple[Move, ...]:
         if old[1] != line.retail:
             moves.append(Move(line.code, "retail", old[1], line.retail))
     return (*moves, *(Move(code, "gone") for code in before))
+
+
+# Line sheets that were given out before: their versions, their days, their prices. What the ledger knows, as values.
+#
+# Nothing is opened here; `cli/sheets.py` asks the ledger.
+
+
+@dataclass(frozen=True, slots=True)
+class GivenOut:
+    """One version as it was recorded: on which day, and the days that it states; `number` is its record's."""
+
+    version: str
+    recorded: datetime.date
+    issued: datetime.date | None
+    valid_until: datetime.date | None
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class SheetHistory:
+    """The version that the shop says now, "" without terms for shops; what was given out, oldest first.
+
+    `previous` is the last one that is not the current one, with its prices.
+    """
+
+    current: str = ""
+    given_out: tuple[GivenOut, ...] = ()
+    previous: PreviousSheet | None = None
+
+    def find(self, version: str) -> GivenOut | None:
+        """Return the last record of a version."""
+        return next((one for one in reversed(self.given_out) if one.version == version), None)
+
+
+NOTHING_GIVEN_OUT: Final = SheetHistory()
+
+
+@dataclass(frozen=True, slots=True)
+class LinePrices:
+    """What one line cost on one version: wholesale, then each tier's first quantity and price, upwards."""
+
+    wholesale: Decimal
+    tiers: tuple[tuple[int, Decimal], ...] = ()
+
+    def each(self, quantity: int) -> Decimal:
+        """Return what one costs when so many of its entry are ordered."""
+        reached = [price for start, price in self.tiers if quantity >= start]
+        return reached[-1] if reached else self.wholesale
+
+
+@dataclass(frozen=True, slots=True)
+class PriceBook:
+    """All prices of one version by code, those of display sets by the code they are ordered by."""
+
+    version: str
+    valid_until: datetime.date | None
+    prices: tuple[tuple[str, LinePrices], ...]

@@ -6,17 +6,186 @@ in a comment of its template language, which never comes out.
 
 import re
 import unicodedata
+from collections import Counter
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from decimal import Decimal
+from itertools import count
 from pathlib import Path
 from typing import Final
 
 from slugify import slugify
 
-from listkit.edit.in_the_making import in_the_making, write_file
-from listkit.edit.proposal import Proposal
-from listkit.edit.toml_words import filled_in
-from listkit.model.to_write import TO_WRITE
+from listkit.edit.files import filled_in, in_the_making, write_file
+from listkit.model.fields import Shape, Status
+from listkit.model.gift_set import TO_WRITE
+from listkit.model.item import Item
+from listkit.model.packaging import GiftBox
+from listkit.model.settings import Settings
+from listkit.model.shop import Shop
 from listkit.problem import FieldError
+
+# Proposes what a new set could hold: a bar, a small thing, and a jar to choose, from what is on sale and on hand.
+#
+# No more than a beginning for the owner to change, and always the same one for the same shop. Rules of the trade,
+# common
+# practice, no source: about three pieces; all options of a slot share a footprint, so that box and photo stay;
+# nothing
+# is worth less than a tenth of the whole; a box is not filled beyond where it still closes.
+
+_OPTIONS: Final = 4
+_FILLER: Final = Decimal("0.1")  # of the worth of the whole
+
+Fits = Callable[[GiftBox, tuple[Item, ...]], bool]
+"""Whether the pieces go into a box."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """Pieces in every variant, the slot's name and options (() without a slot), and the box's code, "" for none."""
+
+    fixed: tuple[Item, ...]
+    slot: str = ""
+    options: tuple[Item, ...] = ()
+    box: str = ""
+
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """Everything that it may hold."""
+        return (*self.fixed, *self.options)
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """For each option its part of the variant's code, "" where the last parts of their own codes tell all apart."""
+        apart = {item.code.rpartition("-")[2] for item in self.options}
+        return tuple("" if len(apart) == len(self.options) else item.code.replace("-", "") for item in self.options)
+
+
+def propose(shop: Shop, fits: Fits | None = None) -> Proposal | None:
+    """Return a proposal, None when fewer than two items are on sale and on hand.
+
+    Args:
+        shop: as it was read; what is broken is not in it.
+        fits: an exact answer, asked of boxes that the pieces could go into by their volumes.
+    """
+    usable = _usable(shop)
+    if len(usable) < 2:
+        return None
+    options = _options(usable)
+    fixed = tuple(sorted(_beside(options, usable), key=lambda item: (-item.retail.amount, item.code)))
+    for pieces in (fixed, fixed[:1]) if options and len(fixed) > 1 else (fixed,):
+        if box := _box(shop, pieces, options, fits):
+            return Proposal(pieces, _slot_name(options), options, box)
+    return Proposal(fixed, _slot_name(options), options)
+
+
+def loosely_fits(box: GiftBox, pieces: tuple[Item, ...], settings: Settings) -> bool:
+    """Whether pieces could go into a box by their volumes and sides, with air around them; not how they lie."""
+    inside = [side - settings.packing.clearance.mm for side in box.inside.sides]
+    volume = sum((piece.size.volume for piece in pieces), Decimal(0))
+    closes = volume <= settings.packing.full_above * box.inside.volume
+    return closes and all(_goes_in(piece, inside) for piece in pieces)
+
+
+def _goes_in(piece: Item, inside: list[Decimal]) -> bool:
+    length, width, height = piece.size.sides
+    if piece.upright:
+        footprint = sorted((length, width))
+        return height <= inside[2] and all(a <= b for a, b in zip(footprint, sorted(inside[:2]), strict=True))
+    return all(a <= b for a, b in zip(sorted(piece.size.sides), sorted(inside), strict=True))
+
+
+def _usable(shop: Shop) -> tuple[Item, ...]:
+    least = shop.settings.stock.hold_back
+    return tuple(
+        item
+        for item in sorted(shop.items, key=lambda item: item.code)
+        if item.status is Status.ON_SALE and (item.on_hand is None or item.on_hand > least)
+    )
+
+
+def _options(usable: tuple[Item, ...]) -> tuple[Item, ...]:
+    """Return what a slot may offer: pieces of one footprint, of one form where there are two of it."""
+    groups: dict[tuple[object, ...], list[Item]] = {}
+    for item in usable:
+        groups.setdefault((item.size.sides, item.shape), []).append(item)
+    several = [group for group in groups.values() if len(group) > 1]
+    if not several or len(usable) < 3:
+        return ()
+    best = max(several, key=lambda group: (_stands(group), max(item.retail.amount for item in group), len(group)))
+    form, count = Counter(item.form for item in best).most_common(1)[0]
+    family = [item for item in best if item.form == form] if count > 1 else best
+    most = _OPTIONS if len(family) < len(usable) else len(family) - 2
+    return tuple(sorted(_by_stock(family)[:most], key=lambda item: item.code)) if most > 1 else ()
+
+
+def _stands(group: list[Item]) -> bool:
+    return all(item.upright or item.shape is Shape.CYLINDER for item in group)
+
+
+def _beside(options: tuple[Item, ...], usable: tuple[Item, ...]) -> tuple[Item, ...]:
+    """Return what lies beside the slot: of the form with most kinds, the smallest of another; a third without slot."""
+    taken = {item.form for item in options}
+    others = [item for item in usable if item not in options and item.form not in taken and not item.larger]
+    others = others or [item for item in usable if item not in options]
+    scents = {word for item in options for word in item.scent.casefold().split()}
+    first = _best(others, scents)
+    rest = [item for item in others if item.form != first.form] or [item for item in others if item is not first]
+    rest = [item for item in rest if _is_no_filler(item, (first, *options[:1]))]
+    second = min(rest, key=lambda item: (item.size.volume, item.code), default=None)
+    chosen = (first, second) if second else (first,)
+    if options or not second:
+        return chosen
+    third = next((item for item in _by_stock(rest) if item is not second), None)
+    return (*chosen, third) if third else chosen
+
+
+def _best(items: list[Item], scents: set[str]) -> Item:
+    """Return an item of the form that has most kinds: one that smells like the options, else the one most on hand."""
+    kinds = Counter(item.form for item in items)
+    return min(
+        items,
+        key=lambda item: (
+            -kinds[item.form],
+            scents.isdisjoint(item.scent.casefold().split()),
+            -(item.on_hand or 0),
+            item.code,
+        ),
+    )
+
+
+def _is_no_filler(item: Item, others: Iterable[Item]) -> bool:
+    worth = sum((other.retail.amount for other in others), item.retail.amount)
+    return item.retail.amount >= _FILLER * worth
+
+
+def _by_stock(items: list[Item]) -> list[Item]:
+    return sorted(items, key=lambda item: (-(item.on_hand or 0), item.code))
+
+
+def _slot_name(options: tuple[Item, ...]) -> str:
+    """Return what the buyer chooses: "Jar" where all come in one, else what kind of thing, else a plain word."""
+    if not options:
+        return ""
+    containers = {item.container.split()[-1] if item.container.strip() else "" for item in options}
+    forms = {item.form for item in options}
+    for shared in (containers, forms):
+        [word, *more] = sorted(shared)
+        if word and not more:
+            return word[:1].upper() + word[1:]
+    return "Piece"
+
+
+def _box(shop: Shop, fixed: tuple[Item, ...], options: tuple[Item, ...], fits: Fits | None) -> str:
+    """Return the smallest box, by its inside, that every variant goes into; "" when there is none."""
+    variants = [(*fixed, option) for option in options] or [fixed]
+    for box in sorted(shop.packaging.boxes, key=lambda box: (box.inside.volume, box.code)):
+        if box.on_hand != 0 and all(
+            loosely_fits(box, pieces, shop.settings) and (fits is None or fits(box, pieces)) for pieces in variants
+        ):
+            return box.code
+    return ""
+
 
 _OF_A_BOX: Final = ("open box", "closed")
 _LONGEST_NAME: Final = 80
@@ -85,3 +254,23 @@ def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
 
 def _values(new: NewSet) -> dict[str, object]:
     return {"set": new, "proposal": new.proposal, "write_here": TO_WRITE}
+
+
+# Proposes a code for a new set: the next number after those of the shop's other sets, unlike every code in use.
+
+_NUMBERED: Final = re.compile(r"(.*?)(\d{1,6})", re.ASCII)
+_FIRST: Final = "SET-"
+
+
+def next_set_code(sets: Iterable[str], others: Iterable[str] = ()) -> str:
+    """Return the next code: after OHS-1 and OHS-2 comes OHS-3, after G07 comes G08; SET-1 where there is no pattern."""
+    sets = tuple(sets)
+    used = {code.casefold() for code in (*sets, *others)}
+    found = [match.groups() for code in sets if (match := _NUMBERED.fullmatch(code))]
+    begins = Counter(begin for begin, _ in found)
+    begin = min(begins, key=lambda one: (-begins[one], one)) if begins else _FIRST
+    numbers = [digits for one, digits in found if one == begin]
+    width = max((len(digits) for digits in numbers if digits.startswith("0")), default=1)
+    last = max(map(int, numbers), default=0)
+    codes = (f"{begin}{number:0{width}}" for number in count(last + 1))
+    return next(code for code in codes if code.casefold() not in used)

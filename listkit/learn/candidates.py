@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from listkit.learn.cell_shapes import amount
-from listkit.learn.folding import words_of
+from listkit.learn.folding import HEIGHTS, SIDES, words_of
 from listkit.learn.hits import Hit, hits
-from listkit.learn.small_words import HEIGHTS, SIDES
 from listkit.learn.values import Cells, Verdict, filled, lacks_unit, verdict
 from listkit.learn.words import MEANINGS
 

@@ -9,8 +9,7 @@ import unicodedata
 from functools import lru_cache
 from typing import Final
 
-from listkit.learn.folding import unit_of, words_of
-from listkit.learn.small_words import INCI
+from listkit.learn.folding import INCI, unit_of, words_of
 from listkit.units.money import MINOR_DIGITS, SIGNS
 from listkit.units.quantity import MARKS, joined
 

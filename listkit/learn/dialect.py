@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import Final
 
-from listkit.learn.feed_shapes import ANSWERS, day_forms
+from listkit.learn.feed_values import ANSWERS, day_forms
 from listkit.model.channel import DayForm
 from listkit.problem import FieldError
 

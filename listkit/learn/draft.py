@@ -12,7 +12,7 @@ from typing import Final
 from listkit.fields import FIELDS, Kind
 from listkit.learn.cell_shapes import kind_of, sign_of
 from listkit.learn.feed_header import FeedMatch
-from listkit.learn.feed_shapes import has_markup, stock_words
+from listkit.learn.feed_values import has_markup, stock_words
 from listkit.learn.folding import unit_of, words_of
 from listkit.learn.values import most
 from listkit.units.money import MINOR_DIGITS

@@ -9,8 +9,7 @@ from typing import Final
 
 from listkit.learn.folding import words_of
 from listkit.learn.hits import Vocabulary
-from listkit.learn.meaning import Meaning, meaning
-from listkit.learn.words import MEANINGS
+from listkit.learn.words import MEANINGS, Meaning, meaning
 
 
 def _words(*lines: str) -> frozenset[tuple[str, ...]]:

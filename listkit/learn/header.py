@@ -4,11 +4,17 @@ By the words of the headings first, then by what the cells look like, then by ho
 SURE nothing is taken for granted. The same columns in another order are understood the same.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.learn.candidates import DOUBT, FIELD_ORDER, FLOOR, SURE, Candidate, Column, column, times_dearer
+from listkit.learn.cell_shapes import amount, sign_of
+from listkit.learn.folding import parted, unit_of
+from listkit.learn.hits import AMONG, hits
+from listkit.learn.values import filled
+from listkit.units.money import MINOR_DIGITS, SIGNS
 
 _MONEY: Final = ("retail", "cost")
 _NEAR: Final = 0.1
@@ -141,3 +147,131 @@ def _not_given(one: Column, second: Candidate | None, columns: list[Column], giv
     if second is not None:
         return second.why
     return "no word of it is known" if one.heading.strip() else "it has no heading"
+
+
+# Finds the row that names the columns: below titles and groups of columns, above the rows and a row of units.
+
+_WITHIN: Final = 30
+Row = Sequence[str]
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderRow:
+    """The header: its place among the rows given, from 0, its headings in one line each, and the units right below.
+
+    `first` is the place of the first row that may be a thing. `units` is empty unless a row of its own holds them.
+    """
+
+    index: int
+    headings: tuple[str, ...]
+    units: tuple[str, ...] = ()
+
+    @property
+    def first(self) -> int:
+        """The place of the first row below header and units."""
+        return self.index + (2 if self.units else 1)
+
+    @property
+    def with_units(self) -> tuple[str, ...]:
+        """The headings, each with the unit that stands below it."""
+        return tuple(
+            f"{heading} ({self.units[at]})" if at < len(self.units) and self.units[at] else heading
+            for at, heading in enumerate(self.headings)
+        )
+
+
+def find_header(rows: Sequence[Row]) -> HeaderRow | None:
+    """Return the row that names most of what items have; None when no row names two things, or all of its few."""
+    best, place = (0, 0), -1
+    seen = 0
+    for at, row in enumerate(rows):
+        filled = [cell for cell in row if cell.strip()]
+        seen += bool(filled)
+        if seen > _WITHIN:
+            break
+        named = heading_score(row)
+        if named > best and named[0] >= min(2, len(filled)):
+            best, place = named, at
+    if place < 0:
+        return None
+    headings = tuple(" ".join(cell.split()) for cell in rows[place])
+    return HeaderRow(place, headings, _units(rows[place + 1]) if place + 1 < len(rows) else ())
+
+
+def heading_score(row: Row) -> tuple[int, int]:
+    """Return how many fields of items a row names, and how many of its cells mean anything as headings."""
+    found = [[hit for hit in hits(" ".join(cell.split())) if hit.score >= AMONG] for cell in row if cell.strip()]
+    fields = {one[0].meaning.item for one in found if one} - {""}
+    return len(fields), sum(bool(one) for one in found)
+
+
+def _units(row: Row) -> tuple[str, ...]:
+    """Return the units in a row that holds nothing else."""
+    words = [cell.strip().strip("()[]").strip() for cell in row]
+    known = [bool(word) and bool(unit_of(word)[0]) for word in words]
+    return tuple(words) if any(known) and all(yes or not word for yes, word in zip(known, words, strict=True)) else ()
+
+
+# Guesses a shop's currency from the signs in its price columns; sure only where one currency is left.
+
+_MONEY_FIELDS: Final = frozenset({"retail", "cost"})
+_ENOUGH: Final = 0.5
+_SEVERAL: Final = 2
+# Other pounds are told apart by letters (E£, FK£): the bare sign is sterling's. From memory.
+_BARE: Final = {"£": ("GBP",)}
+
+
+@dataclass(frozen=True, slots=True)
+class CurrencyGuess:
+    """The currency when it is sure, else ""; the signs seen, and the currencies that they leave."""
+
+    code: str
+    signs: tuple[str, ...] = ()
+    choices: tuple[str, ...] = ()
+
+
+def guess_currency(matches: Sequence[ColumnMatch], samples: Sequence[Sequence[str]]) -> CurrencyGuess:
+    """Return what the headings and cells of the money columns say of the currency."""
+    columns = [
+        _signs(match, tuple(row[at] for row in samples if at < len(row)))
+        for at, match in enumerate(matches)
+        if _MONEY_FIELDS & {match.field, match.second}
+    ]
+    seen = tuple(sorted({one.sign for signs in columns for one in signs}))
+    if not seen:
+        return CurrencyGuess("")
+    left = [code for code in _currencies(seen[0]) if all(code in _currencies(sign) for sign in seen)]
+    signed = [one for signs in columns for one in signs]
+    enough = any(one.share >= _ENOUGH for one in signed) or sum(one.count for one in signed) >= _SEVERAL
+    return CurrencyGuess(left[0] if len(left) == 1 and enough else "", seen, tuple(left))
+
+
+@dataclass(frozen=True, slots=True)
+class _Signed:
+    """A sign in a column of money: how many of its amounts carry it, and their share."""
+
+    sign: str
+    count: int
+    share: float
+
+
+def _signs(match: ColumnMatch, cells: tuple[str, ...]) -> tuple[_Signed, ...]:
+    """Return the signs of a money column; one in the heading holds for all of it."""
+    priced = [cell for cell in filled(cells) if amount(cell) is not None]
+    counted = Counter(sign for cell in priced if (sign := _plain(sign_of(cell))))
+    if stated := _in_heading(match):
+        counted[stated] = len(priced)
+    return tuple(_Signed(sign, count, count / len(priced) if priced else 1.0) for sign, count in counted.items())
+
+
+def _currencies(sign: str) -> tuple[str, ...]:
+    return _BARE.get(sign) or SIGNS.get(sign) or (sign,)
+
+
+def _plain(sign: str) -> str:
+    return sign.upper() if sign.upper() in MINOR_DIGITS else sign
+
+
+def _in_heading(match: ColumnMatch) -> str:
+    units = [match.unit, *(way.unit for way in parted(match.heading) if way.kind == "money")]
+    return next((_plain(unit) for unit in units if unit), "")

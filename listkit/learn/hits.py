@@ -6,10 +6,8 @@ from difflib import get_close_matches
 from functools import lru_cache
 from typing import Final
 
-from listkit.learn.folding import Parted, parted, words_of
-from listkit.learn.meaning import Meaning
-from listkit.learn.small_words import FILLERS, KINDS, SPOILERS, UNITS
-from listkit.learn.words import MEANINGS
+from listkit.learn.folding import FILLERS, KINDS, SPOILERS, UNITS, Parted, parted, words_of
+from listkit.learn.words import MEANINGS, Meaning
 
 OWN, EXACT, WITHIN, AMONG, SPOILT = 1.0, 0.97, 0.93, 0.7, 0.3
 """Our own word; a word of the table; with words that change nothing; with others; with one that changes it."""

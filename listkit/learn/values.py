@@ -19,8 +19,7 @@ from listkit.learn.cell_shapes import (
     sides_have_unit,
     sign_of,
 )
-from listkit.learn.folding import words_of
-from listkit.learn.small_words import CONTAINERS, FORMS, SHAPES, STATUSES, YES_NO
+from listkit.learn.folding import CONTAINERS, FORMS, SHAPES, STATUSES, YES_NO, words_of
 
 _MOST: Final = 0.75  # three in four make a rule: there are always odd cells
 _LONGEST: Final = 400

@@ -8,33 +8,40 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from listkit.compute.allergens import Allergen, all_allergens, by_name
 from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
-from listkit.compute.reductions import on_channel
-from listkit.compute.rulings import last_day, rulings_of
-from listkit.listing.formats import Formats
-from listkit.listing.language import Language, read_language
-from listkit.listing.listings import ListedPhoto, Listing, Listings, Offer, ShownSlot
-from listkit.listing.measure import MEASURES
-from listkit.listing.offers import Told, naming, offers_of, told_of, with_priors
-from listkit.listing.options import Stocked, offered, shown_slots
+from listkit.compute.ingredients import Allergen, all_allergens, by_name
+from listkit.compute.reductions import last_day, on_channel, rulings_of
+from listkit.listing.declared import unit_price_of, unit_prices_text
+from listkit.listing.formats import MEASURES, Formats
+from listkit.listing.listings import (
+    USUAL_DAY,
+    ListedPhoto,
+    Listing,
+    Listings,
+    Offer,
+    OnDay,
+    ShownReduction,
+    ShownSlot,
+    announcement,
+    shown_reduction,
+)
+from listkit.listing.offers import Stocked, Told, naming, offered, offers_of, shown_slots, told_of, with_priors
 from listkit.listing.photos import Names, alts_of, listed_photos, ordered_photos, shown_photos
-from listkit.listing.reductions import USUAL, OnDay, ShownReduction, announcement, shown_reduction
-from listkit.listing.story import Named, render_story
 from listkit.listing.templates import TemplateFault
-from listkit.listing.text import (
+from listkit.listing.texts import (
     PATHS,
+    Named,
     Subject,
     listing_names,
     plain_line,
     render_listing,
+    render_story,
     shown_items,
     story_names,
 )
 from listkit.listing.titles import fitting_title, keywords_of, names_of, titles_of
-from listkit.listing.translate import file_of
-from listkit.listing.unit_prices import unit_price_of, unit_prices_text
+from listkit.listing.translate import Language, file_of, read_language
 from listkit.listing.words import base_language
 from listkit.model.channel import Channel
 from listkit.model.item import Item
@@ -87,7 +94,7 @@ class _Run:
         self.problems.setdefault(problem)
 
 
-def build_listings(catalog: Catalog, on: OnDay = USUAL) -> Listings:
+def build_listings(catalog: Catalog, on: OnDay = USUAL_DAY) -> Listings:
     """Return a listing for every set on every channel of the shop; sets with nothing to offer have none.
 
     Args:

@@ -4,14 +4,23 @@ A declaration's lines, its total last, and all of it in one text: "2 bar soaps, 
 0.15 oz (4.2 g)". All numbers are computed; what stands around them belongs to the templates.
 """
 
-from dataclasses import dataclass
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import lru_cache
 
+from listkit.bounded_toml import parse_bounded
+from listkit.compute.catalog import Variant
+from listkit.compute.cautions import entries_of
 from listkit.compute.declaration import Declaration, Group, Kind, Quantity
-from listkit.listing.formats import number_text
-from listkit.listing.nouns import item_name, many, small, uncounted
-from listkit.listing.words import Words, fill
+from listkit.compute.ingredients import Allergen, by_product, origins_of, shared_allergens
+from listkit.compute.prices import UnitPrice, unit_price
+from listkit.listing.formats import money_digits_text, number_text
+from listkit.listing.words import Words, capital, fill, item_name, many, not_toml, small, uncounted
 from listkit.model.item import Item
+from listkit.model.labels import UnitPricing
+from listkit.problem import Place, Problem
 from listkit.units.declared import Figure
 from listkit.units.net import Measure
 
@@ -96,3 +105,125 @@ def figure_text(words: Words, figure: Figure) -> str:
 
 def _number(number: Decimal, language: str) -> str:
     return number_text(number, language, digits=len(f"{number:f}".partition(".")[2]))
+
+
+# Cautions in words: the sentences behind an item's keys, from templates/cautions/<language>.toml.
+#
+# The keys are those that the item's row names and those that the rules add (compute/cautions.py). An entry with a
+# space
+# in it is the owner's own sentence. A key without a sentence is left to the checks. listkit only recalls what is
+# usual;
+# it certifies nothing.
+
+
+@dataclass(frozen=True, slots=True)
+class Cautions:
+    """One language's sentences by key. `entries` are items by code with the keys and own sentences chosen for them."""
+
+    sentences: tuple[tuple[str, str], ...]
+    entries: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def of(self, item: Item) -> tuple[str, ...]:
+        """Return an item's cautions in words: those it states, in its order, then those that the rules add."""
+        known = dict(self.sentences)
+        entries = self.entries[item.code] if item.code in self.entries else entries_of(item)
+        told = (entry if " " in entry else known.get(entry, "") for entry in entries)
+        return tuple(dict.fromkeys(filter(None, told)))
+
+
+@lru_cache(maxsize=64)
+def parse_cautions(texts: tuple[tuple[str, str], ...]) -> tuple[Cautions | None, tuple[Problem, ...]]:
+    """Return the cautions of one language, or None and what is wrong with a file.
+
+    Args:
+        texts: path below templates/ and text of each file, base first; what a later one says beats an earlier.
+    """
+    sentences: dict[str, str] = {}
+    for path, text in texts:
+        try:
+            raw = parse_bounded(text)
+        except tomllib.TOMLDecodeError as fault:
+            return None, (not_toml(path, fault),)
+        for key, table in raw.items():
+            if not isinstance(table, dict):
+                continue
+            if not isinstance(table.get("text"), str):
+                message, hint = f'"{key}" has no sentence.', 'Write text = "..." in its table.'
+                return None, (Problem(Place(f"templates/{path}", key=(key,)), "template-fault", message, hint),)
+            sentences[key] = table["text"]
+    return Cautions(tuple(sentences.items())), ()
+
+
+def caution_lines(words: Words, cautions: Cautions, items: tuple[Item, ...]) -> tuple[str, ...]:
+    """Return each caution once, with what it is for where that is not everything: forms, or single items."""
+    holds: dict[str, list[Item]] = {}
+    for item in items:
+        for sentence in cautions.of(item):
+            holds.setdefault(sentence, []).append(item)
+    return tuple(
+        sentence if len(of) == len(items) else _for(words, sentence, told_together(words, of, items))
+        for sentence, of in holds.items()
+    )
+
+
+def _for(words: Words, sentence: str, some: tuple[str, ...]) -> str:
+    return fill(words.sentences.applies_to, caution=sentence, items=capital(words.all_of(some)))
+
+
+def told_together(words: Words, some: Iterable[Item], items: tuple[Item, ...]) -> tuple[str, ...]:
+    """Return `some` of `items` in few words: a form where all of that form are meant, else the item's own name."""
+    chosen = tuple(some)
+    codes = {item.code for item in chosen}
+    split = {item.form for item in items if item.code not in codes} | {""}
+    return tuple(dict.fromkeys(item_name(item) if item.form in split else small(words, item.form) for item in chosen))
+
+
+# Unit prices in words: "£6.82 per 100 g", by the language's formats and templates/words, [net].
+
+
+def unit_price_text(words: Words, told: UnitPrice | None) -> str:
+    """Return what a unit costs, "" for none."""
+    if told is None:
+        return ""
+    unit = figure_text(words, told.unit)
+    return fill(words.net.unit_price, price=_money(words, told), unit=unit.removeprefix("1 "))
+
+
+def unit_price_of(words: Words, variant: Variant, rule: UnitPricing | None) -> str:
+    """Return what a unit costs in one variant."""
+    return unit_price_text(words, unit_price(variant.prices.price, variant.pieces, rule)) if rule else ""
+
+
+def unit_prices_text(words: Words, variants: tuple[Variant, ...], rule: UnitPricing | None) -> str:
+    """Return what a unit costs in a set: one price, or the lowest as "from"; "" where any variant has none."""
+    told = [unit_price(one.prices.price, one.pieces, rule) for one in variants] if rule else []
+    known = [one for one in told if one is not None]
+    if not known or len(known) < len(told) or len({one.unit for one in known}) > 1:
+        return ""
+    lowest = min(known, key=lambda one: one.amount)
+    text = unit_price_text(words, lowest)
+    return text if all(one == lowest for one in known) else fill(words.sentences.from_price, price=text)
+
+
+def _money(words: Words, told: UnitPrice) -> str:
+    digits = len(f"{told.amount:f}".partition(".")[2])
+    return money_digits_text(told.amount, told.currency, words.language, digits=digits)
+
+
+# What is said beneath a set's ingredients: what all of them hold, and what people ask for, by product.
+#
+# The words stand in templates/words/<language>.toml, [ingredients]; an empty one leaves its line out. Notes are read
+# from the lists of ingredients alone. They inform, and are no promise that anything else is free of it.
+
+
+def ingredient_notes(words: Words, items: tuple[Item, ...], allergens: Mapping[str, Allergen]) -> tuple[str, ...]:
+    """Return the notes of a set that may hold `items`: the fragrance allergens all share, then what comes of what."""
+    listed = tuple(row.item for row in by_product(items))
+    shared = shared_allergens(listed, allergens)
+    lines = [fill(words.ingredients.shared, what=words.all_of(shared))] if shared else []
+    sentences = dict(words.ingredients.origins)
+    for origin in origins_of(listed):
+        some = words.all_of(told_together(words, origin.items, listed))
+        holders = words.ingredients.all_of_them if len(origin.items) == len(listed) > 1 else some
+        lines.append(capital(fill(sentences.get(origin.key, ""), items=holders)))
+    return tuple(line for line in lines if line)

@@ -10,9 +10,9 @@ from typing import Final
 from slugify import slugify
 
 from listkit.compute.catalog import SetFacts, Variant
-from listkit.compute.codes import part_of
 from listkit.compute.crops import crop_box
-from listkit.listing.alt import WHOLE_SET, Around, Frame, alt_texts
+from listkit.compute.variants import part_of
+from listkit.listing.contents import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.listings import ListedPhoto, Picture
 from listkit.listing.words import Words
 from listkit.model.channel import Channel, Crop

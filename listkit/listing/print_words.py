@@ -4,13 +4,81 @@ A language of one country is read over its base; there is no other fallback. Sen
 wrong with a file of words is told as a problem, and then there are no words at all.
 """
 
-from dataclasses import dataclass
-from typing import Final
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from functools import lru_cache
+from typing import Any, Final
 
-from listkit.listing.sections import Kinds, read_sections
-from listkit.listing.sections import takes as _takes
-from listkit.model.shop import Templates
-from listkit.problem import Problem
+from listkit.bounded_toml import parse_bounded
+from listkit.listing.declared import Cautions
+from listkit.listing.formats import locale_of, money_text
+from listkit.listing.translate import Language, read_language
+from listkit.listing.words import Words, missing, not_toml, paths_of
+from listkit.model.shop import Shop, Templates
+from listkit.problem import Place, Problem
+from listkit.units.money import Money
+
+# Sections of sentences by language, from a folder of templates: frozen dataclasses of texts with places in braces.
+#
+# A language of one country is read over its base; there is no other fallback. What is wrong is told as problems, and
+# then there are no words at all.
+
+Kinds = tuple[tuple[str, type[Any]], ...]
+"""The name of each section, and the dataclass that it fills."""
+Sections = Mapping[str, Any]
+_PLACE: Final = re.compile(r"\{(\w+)\}")
+
+
+def with_places(*places: str) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
+    """Return the field of a sentence with these places."""
+    return field(metadata={"takes": places})
+
+
+def read_sections(
+    templates: Templates, folder: str, language: str, kinds: Kinds
+) -> tuple[Sections | None, tuple[Problem, ...]]:
+    """Return the sections of a language (BCP 47) by name, or None and what is wrong with them."""
+    known = dict(templates.texts)
+    texts = tuple((path, known[path]) for path in paths_of(folder, language) if path in known)
+    return _parse(texts, kinds) if texts else (None, (missing(folder, language),))
+
+
+@lru_cache(maxsize=32)
+def _parse(texts: tuple[tuple[str, str], ...], kinds: Kinds) -> tuple[Sections | None, tuple[Problem, ...]]:
+    raw: dict[str, dict[str, object]] = {name: {} for name, _ in kinds}
+    for path, text in texts:
+        try:
+            found = parse_bounded(text)
+        except tomllib.TOMLDecodeError as fault:
+            return None, (not_toml(path, fault),)
+        for name, table in found.items():
+            if name in raw and isinstance(table, dict):
+                raw[name] |= table
+    place = Place(f"templates/{texts[-1][0]}")
+    problems = tuple(
+        Problem(place, code, message, hint)
+        for name, kind in kinds
+        for one in fields(kind)
+        for code, message, hint in _faults(f"{name}.{one.name}", raw[name].get(one.name), one.metadata.get("takes", ()))
+    )
+    if problems:
+        return None, problems
+    return {name: kind(**{one.name: raw[name][one.name] for one in fields(kind)}) for name, kind in kinds}, ()
+
+
+def _faults(key: str, value: object, places: tuple[str, ...]) -> tuple[tuple[str, str, str], ...]:
+    """Return code, message and hint of what is wrong with one sentence."""
+    if value is None:
+        return (("language-missing", f'there is no "{key}".', f'Write {key.rpartition(".")[2]} = "...".'),)
+    if not isinstance(value, str):
+        return (("template-fault", f'"{key}" is not a text.', "Write it in quotes."),)
+    if strange := sorted(set(_PLACE.findall(value)) - set(places)):
+        known = ", ".join(f"{{{name}}}" for name in places) or "none"
+        return (("template-fault", f'"{key}" has a place {{{strange[0]}}}.', f"Known here: {known}."),)
+    return ()
+
 
 FOLDER: Final = "print"
 
@@ -56,32 +124,32 @@ class SheetWords:
     moved: str
     before_tax: str
     suggested: str
-    page: str = _takes("number", "count")
-    replaces: str = _takes("version")
-    between: str = _takes("first", "last")
-    from_day: str = _takes("day")
-    until_day: str = _takes("day")
-    tier: str = _takes("count")
-    tiers: str = _takes("count")
-    tax_included: str = _takes("share")
-    case_of: str = _takes("count")
-    case_mixed: str = _takes("count")
-    at_least: str = _takes("count")
-    keeps_from_making: str = _takes("time")
-    keeps_on_arrival: str = _takes("time")
-    in_season: str = _takes("first", "last")
-    choose: str = _takes("slot")
-    display_holds: str = _takes("what")
-    free_from: str = _takes("count")
-    moved_new: str = _takes("code")
-    moved_gone: str = _takes("code")
-    moved_wholesale: str = _takes("code", "old", "new")
-    moved_retail: str = _takes("code", "old", "new")
-    moved_more: str = _takes("count")
-    was: str = _takes("amount")
-    order_to: str = _takes("address")
-    picture_of: str = _takes("name", "what")
-    barcode_of: str = _takes("kind", "name", "number")
+    page: str = with_places("number", "count")
+    replaces: str = with_places("version")
+    between: str = with_places("first", "last")
+    from_day: str = with_places("day")
+    until_day: str = with_places("day")
+    tier: str = with_places("count")
+    tiers: str = with_places("count")
+    tax_included: str = with_places("share")
+    case_of: str = with_places("count")
+    case_mixed: str = with_places("count")
+    at_least: str = with_places("count")
+    keeps_from_making: str = with_places("time")
+    keeps_on_arrival: str = with_places("time")
+    in_season: str = with_places("first", "last")
+    choose: str = with_places("slot")
+    display_holds: str = with_places("what")
+    free_from: str = with_places("count")
+    moved_new: str = with_places("code")
+    moved_gone: str = with_places("code")
+    moved_wholesale: str = with_places("code", "old", "new")
+    moved_retail: str = with_places("code", "old", "new")
+    moved_more: str = with_places("count")
+    was: str = with_places("amount")
+    order_to: str = with_places("address")
+    picture_of: str = with_places("name", "what")
+    barcode_of: str = with_places("kind", "name", "number")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,9 +197,9 @@ class FormWords:
     nothing: str
     ready: str
     see_lines: str
-    add_cases: str = _takes("count", "case")
-    add_least: str = _takes("count", "least")
-    short: str = _takes("amount", "least")
+    add_cases: str = with_places("count", "case")
+    add_least: str = with_places("count", "least")
+    short: str = with_places("amount", "least")
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,11 +218,11 @@ class OrderWords:
     takes: str
     on_hand: str
     anyway: str
-    left_out: str = _takes("code", "said")
-    other_price: str = _takes("code", "price", "stated")
-    fewer_displays: str = _takes("code", "ordered", "confirmed")
-    broken_case: str = _takes("codes", "ordered", "of")
-    below_least: str = _takes("codes", "ordered", "of")
+    left_out: str = with_places("code", "said")
+    other_price: str = with_places("code", "price", "stated")
+    fewer_displays: str = with_places("code", "ordered", "confirmed")
+    broken_case: str = with_places("codes", "ordered", "of")
+    below_least: str = with_places("codes", "ordered", "of")
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,3 +243,98 @@ def print_words(templates: Templates, language: str) -> tuple[PrintWords | None,
     """Return the words of a language (BCP 47), or None and what is wrong with them."""
     sections, problems = read_sections(templates, FOLDER, language, _SECTIONS)
     return (None if sections is None else PrintWords(language, **sections)), problems
+
+
+# Words of outside labels and price cards, from templates/label/<language>.toml, with the others of their language.
+
+LABEL_FOLDER: Final = "label"
+
+
+@dataclass(frozen=True, slots=True)
+class LabelWords:
+    """What stands on outside labels."""
+
+    ingredients: str
+    cautions: str
+    batch: str
+    best_before: str
+    made_on: str
+    gift_set: str = with_places("items")
+    alone: str = with_places("item")
+    of_item: str = with_places("item")
+    made_by: str = with_places("address")
+    country: str = with_places("country")
+    code: str = with_places("code")
+
+
+@dataclass(frozen=True, slots=True)
+class CardWords:
+    """What stands on price cards."""
+
+    options: str = with_places("slot", "options")
+    start_price: str = with_places("price")
+    priced: str = with_places("option", "price")
+    code: str = with_places("code")
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSheetWords:
+    """What stands beside labels and cards, and on the test page."""
+
+    labels: str
+    cards: str
+    test_how: str
+    check_rules: str
+    page: str = with_places("number", "count")
+    test: str = with_places("what")
+    test_label: str = with_places("width", "height")
+    ruler: str = with_places("length")
+    barcode_of: str = with_places("kind", "name", "number")
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """All that labels and cards are written with in one language."""
+
+    spoken: Language
+    label: LabelWords
+    card: CardWords
+    sheet: LabelSheetWords
+    currency: str
+
+    @property
+    def language(self) -> str:
+        """BCP 47."""
+        return self.spoken.tag
+
+    @property
+    def words(self) -> Words:
+        """What listkit itself says."""
+        return self.spoken.words
+
+    @property
+    def cautions(self) -> Cautions:
+        """Cautions in words."""
+        return self.spoken.cautions
+
+    def money(self, amount: Money) -> str:
+        """Return an amount with its sign."""
+        return money_text(amount.amount, self.currency, self.language)
+
+    def country(self, code: str) -> str:
+        """Return the name of a country (CLDR), its code where the language has none."""
+        return str(locale_of(self.language).territories.get(code, code))
+
+
+_LABEL_SECTIONS: Final[Kinds] = (("label", LabelWords), ("card", CardWords), ("sheet", LabelSheetWords))
+
+
+def voice_in(shop: Shop, language: str) -> tuple[Voice | None, tuple[Problem, ...]]:
+    """Return what is needed to write labels in a language, or None and all that is missing or wrong."""
+    asked_by = Place("shop.toml", key=("labels", "languages") if shop.settings.labels else ("language",))
+    spoken, more = read_language(shop, language, asked_by)
+    own, problems = read_sections(shop.templates, LABEL_FOLDER, language, _LABEL_SECTIONS)
+    problems += more
+    if own is None or spoken is None or problems:
+        return None, problems
+    return Voice(spoken, **own, currency=shop.settings.currency), ()

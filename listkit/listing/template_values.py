@@ -5,7 +5,8 @@ dataclasses by the names of their fields and properties. Everything else (method
 modules, mutable containers, names with an underscore in front) is not there, whatever a template writes.
 """
 
-from collections.abc import Iterable
+import operator
+from collections.abc import Callable, Iterable
 from dataclasses import fields
 from datetime import date
 from decimal import Decimal
@@ -14,11 +15,15 @@ from functools import lru_cache
 from typing import Any, Final
 
 from markupsafe import Markup
+from slugify import slugify
 
+from listkit.listing import formats as cldr
 from listkit.listing.formats import LONGEST_LIST, Formats, list_text
-from listkit.listing.markdown import MarkdownText
+from listkit.listing.markdown import MarkdownText, one_line, to_html, to_plain
 from listkit.problem import FieldError
+from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
+from listkit.units.table import UnitKind, channel_places
 from listkit.units.weight import Weight
 
 _LONGEST_GUESS: Final = 60  # no name of ours is longer, and guessing takes time
@@ -147,3 +152,317 @@ _WORDS: Final[dict[type, str]] = {
     str: "a text", bool: "yes or no", int: "a number", Decimal: "a number", date: "a date", tuple: "several values",
     Money: "an amount of money", Weight: "a weight", type(None): "nothing",
 }  # fmt: skip
+
+
+# Comparing and adding in a template: numbers, money and weights; text is only ever compared.
+#
+# Values of unlike kinds are never equal and never larger or smaller. Results stay below
+# LARGEST and come from Decimal, so that no calculation takes long or loses a digit of a price.
+
+LARGEST: Final = 10**15  # far above any price, far below what takes time
+_ONE_OF: Final[tuple[type, ...]] = (bool, str, date, Money, Weight, type(None))
+_SUMS: Final[dict[str, Callable[[Any, Any], object]]] = {
+    "+": operator.add,
+    "-": operator.sub,
+    "*": operator.mul,
+    "/": operator.truediv,
+    "//": operator.floordiv,
+    "%": operator.mod,
+}
+_ORDERS: Final[dict[str, Callable[[Any, Any], bool]]] = {
+    "lt": operator.lt,
+    "lteq": operator.le,
+    "gt": operator.gt,
+    "gteq": operator.ge,
+}
+
+
+def compare(left: object, sign: str, right: object) -> bool:
+    """Return whether `left sign right`; the sign by its name: eq, ne, lt, lteq, gt, gteq, in, notin.
+
+    Raises:
+        FieldError: the two are not values that can be compared so.
+    """
+    if sign in {"in", "notin"}:
+        return _within(left, right) is (sign == "in")
+    one, other = _comparable(left), _comparable(right)
+    if sign in {"eq", "ne"}:
+        return (one is other and left == right) is (sign == "eq")
+    unlike_money = isinstance(left, Money) and isinstance(right, Money) and left.currency != right.currency
+    if one is not other or one in {bool, type(None)} or unlike_money:
+        raise FieldError(f"{kind_of(left)} and {kind_of(right)} have no order.", "Compare values of one kind.")
+    return _ORDERS[sign](left, right)
+
+
+def calculate(left: object, sign: str, right: object) -> object:
+    """Return `left sign right` of two numbers, or of money or weights where that makes sense.
+
+    Raises:
+        FieldError: anything else, a division by zero, a result above LARGEST.
+    """
+    if is_number(left) and isinstance(right, Money | Weight) and sign == "*":
+        left, right = right, left
+    if not _can_calculate(left, sign, right):
+        raise FieldError(f'"{sign}" cannot be used between {kind_of(left)} and {kind_of(right)}.', "Use it on numbers.")
+    if isinstance(left, int) and sign == "/":
+        left = Decimal(left)  # so that no float comes of it
+    try:
+        result = _SUMS[sign](left, right)
+        too_large = abs(_figure(result)) > LARGEST
+    except ArithmeticError:
+        raise FieldError(f'"{sign}" cannot be worked out here.', "Look whether the number behind it is zero.") from None
+    if too_large:
+        raise FieldError("the result is too large.", "Write smaller numbers.")
+    return result
+
+
+def _can_calculate(left: object, sign: str, right: object) -> bool:
+    if is_number(left) and is_number(right):
+        return sign in _SUMS
+    if isinstance(left, Money) and isinstance(right, Money):
+        return sign in {"+", "-"} and left.currency == right.currency
+    if isinstance(left, Weight) and isinstance(right, Weight):
+        return sign in {"+", "-"}
+    signs = {"*", "/"} if isinstance(left, Money) else {"*"} if isinstance(left, Weight) else set()
+    return is_number(right) and sign in signs
+
+
+def _figure(result: object) -> Decimal:
+    if isinstance(result, Money):
+        return result.amount
+    return result.grams if isinstance(result, Weight) else Decimal(result)  # type: ignore[arg-type]
+
+
+def _within(part: object, whole: object) -> bool:
+    if isinstance(part, str) and isinstance(whole, str):
+        return str(part) in str(whole)
+    if isinstance(whole, tuple):
+        scale = _comparable(part)
+        return any(type(one) is type(part) and _comparable(one) is scale and one == part for one in whole)
+    raise FieldError(f'"in" cannot look for {kind_of(part)} in {kind_of(whole)}.', "Look in a text or among several.")
+
+
+def _comparable(value: object) -> type:
+    """Return the kind that `value` is compared as."""
+    if is_number(value):
+        return Decimal
+    for kind in _ONE_OF:
+        if isinstance(value, kind):
+            return kind
+    raise FieldError(f"{kind_of(value)} cannot be compared as a whole.", "Compare one part of it.")
+
+
+# Filters and tests: what a template may do with a value, and nothing else.
+#
+# None of them makes a text grow with a number it is given, none takes a name to call, and
+# each knows the language and currency of the text it writes in. FILTERS and TESTS are the closed tables.
+# A filter is called as filter(formats, value, *arguments). Nothing in gives nothing out, save for TAKES_NOTHING.
+
+LENGTHS: Final = tuple(channel_places(UnitKind.LENGTH))
+LONGEST_JOIN: Final = 500_000  # characters
+Filter = Callable[..., object]
+Test = Callable[[object], bool]
+
+
+def money(formats: Formats, value: object) -> str:
+    """Money, or a bare number in the shop's currency, as the language writes it; half up to the minor digits."""
+    amount, currency = (value.amount, value.currency) if isinstance(value, Money) else (value, formats.currency)
+    return cldr.money_text(_number(amount, "money"), currency, formats.language)
+
+
+def number(formats: Formats, value: object, digits: object = None) -> str:
+    """A number with the language's separators; `digits` behind the point, 0 to 6, half up."""
+    places = None if digits is None else _whole(digits, "number", most=6, least=0)
+    return cldr.number_text(_number(value, "number"), formats.language, digits=places)
+
+
+def weight(formats: Formats, value: object, unit: object = "g") -> str:
+    """A weight, or a bare number of grams, in "g", "kg", "oz" or "lb"."""
+    if unit not in cldr.WEIGHT_UNITS:
+        raise FieldError("that is not a unit of weight.", suggestion(str(unit), cldr.WEIGHT_UNITS))
+    grams = value.grams if isinstance(value, Weight) else value
+    return cldr.weight_text(Weight(_number(grams, "weight")), formats.language, unit=str(unit))
+
+
+def places(_formats: Formats, value: object, digits: object = 2) -> str:
+    """An amount or number with so many digits behind the point, 0 to 6, half up; no sign, nothing between thousands."""
+    figure = value.amount if isinstance(value, Money) else value
+    return f"{cldr.half_up(_number(figure, 'places'), _whole(digits, 'places', most=6, least=0)):f}"
+
+
+def to(_formats: Formats, value: object, unit: object) -> Decimal:
+    """A weight, or a length (a bare number of millimetres), in a unit, as a number of six digits behind the point."""
+    if isinstance(value, Weight):
+        if unit not in cldr.WEIGHT_UNITS:
+            raise FieldError("that is not a unit of weight.", suggestion(str(unit), cldr.WEIGHT_UNITS))
+        exact = Weight(_number(value.grams, "to")).in_unit(str(unit))
+    elif unit in LENGTHS:
+        exact = _number(value, "to") / LENGTH_UNITS[str(unit)]
+    else:
+        raise FieldError(f"{kind_of(value)} cannot be given in that.", suggestion(str(unit), LENGTHS))
+    return cldr.half_up(exact, 6).normalize()
+
+
+def day(formats: Formats, value: object, style: object = "long") -> str:
+    """A date in a style: "short", "medium", "long", "full", "day" (without the year) or "iso"."""
+    if not isinstance(value, date):
+        raise FieldError(f'"date" needs a date, not {kind_of(value)}.', "Put it behind a date.")
+    if style not in cldr.DATE_STYLES:
+        raise FieldError("that is not a way to write a date.", suggestion(str(style), cldr.DATE_STYLES))
+    return cldr.date_text(value, formats.language, style=str(style))
+
+
+def join(formats: Formats, value: object, between: object = ", ", attribute: object = "") -> str:
+    """Several values in a row with `between` between them; with `attribute`, that field of each."""
+    parts = _several(value, "join")
+    if attribute:
+        name = text_of(attribute, formats)
+        parts = tuple(field(part, name, f"item.{name}") for part in parts)
+    texts, gap = [text_of(part, formats) for part in parts], text_of(between, formats)
+    if sum(map(len, texts)) + len(gap) * len(texts) > LONGEST_JOIN:  # looked at before, so that it never gets there
+        raise FieldError("the joined text is too long.", "Join fewer values, or put less between them.")
+    return gap.join(texts)
+
+
+def first(_formats: Formats, value: object) -> object:
+    """The first of several values; nothing when there is none."""
+    return _several(value, "first")[0] if value else None
+
+
+def last(_formats: Formats, value: object) -> object:
+    """The last of several values; nothing when there is none."""
+    return _several(value, "last")[-1] if value else None
+
+
+def length(formats: Formats, value: object) -> int:
+    """How many values, or how many characters a text has."""
+    return len(value) if isinstance(value, tuple) else len(text_of(value, formats))
+
+
+def default(_formats: Formats, value: object, instead: object) -> object:
+    """`instead`, when the value is nothing, an empty text or no values; zero is a value."""
+    return instead if value is None or value in ("", ()) else value
+
+
+def cut(formats: Formats, value: object, most: object) -> str:
+    """The text in at most `most` characters: cut behind a whole word, with "…" where something is left out."""
+    return cut_at_a_word(text_of(value, formats), _whole(most, "cut", most=100_000, least=1))
+
+
+def cut_at_a_word(text: str, most: int) -> str:
+    """Return `text` on one line in at most `most` characters; a first word too long for it is cut within."""
+    line = one_line(text)
+    if len(line) <= most:
+        return line
+    whole, space, _ = line[:most].rpartition(" ")
+    return (whole if space else line[: most - 1]).rstrip(" ,;:.–-") + "…"
+
+
+def upper(formats: Formats, value: object) -> str:
+    """The text in capitals."""
+    return text_of(value, formats).upper()
+
+
+def lower(formats: Formats, value: object) -> str:
+    """The text in small letters."""
+    return text_of(value, formats).lower()
+
+
+def trim(formats: Formats, value: object) -> str:
+    """The text without spaces at its ends."""
+    return text_of(value, formats).strip()
+
+
+def slug(formats: Formats, value: object) -> str:
+    """The text as a file name or address has it: small plain letters, digits and hyphens."""
+    return slugify(text_of(value, formats), entities=False, decimal=False, hexadecimal=False)
+
+
+def html(_formats: Formats, value: object) -> Markup:
+    """A Markdown text as HTML, finished: an HTML template puts it in as it stands."""
+    return Markup(to_html(_markdown(value, "html")))  # noqa: S704 (made by our own reader, with HTML off)
+
+
+def plain(_formats: Formats, value: object) -> str:
+    """A Markdown text without its marks."""
+    return to_plain(_markdown(value, "plain"))
+
+
+def markdown(_formats: Formats, value: object) -> MarkdownText:
+    """A text that is Markdown already: a Markdown template puts it in as it stands."""
+    return MarkdownText(_markdown(value, "markdown"))
+
+
+FILTERS: Final[dict[str, Filter]] = {
+    "money": money,
+    "number": number,
+    "places": places,
+    "weight": weight,
+    "to": to,
+    "date": day,
+    "join": join,
+    "first": first,
+    "last": last,
+    "length": length,
+    "default": default,
+    "cut": cut,
+    "upper": upper,
+    "lower": lower,
+    "trim": trim,
+    "slug": slug,
+    "html": html,
+    "plain": plain,
+    "markdown": markdown,
+}
+TAKES_NOTHING: Final = frozenset({"default", "length", "join"})
+
+TESTS: Final[dict[str, Test]] = {
+    "none": lambda value: value is None,
+    "empty": lambda value: value is None or value in ("", ()),
+    "odd": lambda value: is_number(value) and value % 2 == 1,  # type: ignore[operator]
+    "even": lambda value: is_number(value) and value % 2 == 0,  # type: ignore[operator]
+}
+
+# What somebody who knows other templates would write, and what does it here.
+INSTEAD: Final[dict[str, str]] = {
+    "safe": 'Write "html" or "markdown" behind a text of yours; values are always escaped.',
+    "escape": "Leave it out: values are always escaped.",
+    "e": "Leave it out: values are always escaped.",
+    "round": 'Write "number(2)", or "places(2)" for a bare number.',
+    "truncate": 'Write "cut(80)".',
+    "striptags": 'Write "plain".',
+    "count": 'Write "length".',
+    "capitalize": "Type the word as it should be.",
+    "title": "Type the words as they should be.",
+    "format": 'Write "money", "number", "weight" or "date".',
+    "defined": "Every name is always there; ask whether it is empty, as in {% if name %}.",
+    "undefined": 'Every name is always there; write "empty".',
+}
+
+
+def _number(value: object, used: str) -> Decimal:
+    if not is_number(value) or not abs(value) <= LARGEST:  # type: ignore[arg-type]
+        hint = "Put it behind an amount, such as a price." if used == "money" else "Put it behind a number."
+        raise FieldError(f'"{used}" cannot be used on {kind_of(value)}.', hint)
+    return Decimal(value)  # type: ignore[arg-type]
+
+
+def _whole(value: object, used: str, *, least: int, most: int) -> int:
+    if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= most:
+        example = f'Write it as in "{used}({min(most, 80)})".'
+        raise FieldError(f'"{used}" takes a whole number from {least} to {most}.', example)
+    return value
+
+
+def _several(value: object, used: str) -> tuple[object, ...]:
+    if value is None:
+        return ()
+    if not isinstance(value, tuple):
+        raise FieldError(f'"{used}" needs several values, not {kind_of(value)}.', "Leave it out.")
+    return value
+
+
+def _markdown(value: object, used: str) -> str:
+    if not isinstance(value, str) or isinstance(value, Markup):
+        raise FieldError(f'"{used}" needs a text, not {kind_of(value)}.', "Leave it out.")
+    return str(value)

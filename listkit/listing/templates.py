@@ -22,11 +22,21 @@ from markupsafe import Markup
 
 from listkit.listing.formats import Formats
 from listkit.listing.markdown import MarkdownText, escape_markdown
-from listkit.listing.template_filters import FILTERS, TAKES_NOTHING, TESTS, Filter
-from listkit.listing.template_operators import calculate, compare
-from listkit.listing.template_rules import LOOP_FACTS, read
-from listkit.listing.template_syntax import TemplateFault, parse
-from listkit.listing.template_values import field, kind_of, known, suggestion, text_of, told
+from listkit.listing.template_rules import LOOP_FACTS, TemplateFault, parse, read
+from listkit.listing.template_values import (
+    FILTERS,
+    TAKES_NOTHING,
+    TESTS,
+    Filter,
+    calculate,
+    compare,
+    field,
+    kind_of,
+    known,
+    suggestion,
+    text_of,
+    told,
+)
 from listkit.problem import FieldError
 
 __all__ = ["Formats", "Kind", "Template", "TemplateFault", "compile_template"]

@@ -11,10 +11,9 @@ from collections import Counter
 from typing import Final
 
 from listkit.compute.catalog import SetFacts
+from listkit.listing.formats import Measure, fitting
 from listkit.listing.listings import ShownSlot
-from listkit.listing.measure import Measure, fitting
-from listkit.listing.nouns import many, slot_noun, small
-from listkit.listing.words import Words, fill
+from listkit.listing.words import Words, fill, many, slot_noun, small
 from listkit.model.gift_set import GiftSet, Slot
 from listkit.model.settings import Season
 

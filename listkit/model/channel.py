@@ -20,7 +20,7 @@ from listkit.model.fields import (
     RatioField,
     ShopModel,
 )
-from listkit.model.labelling import UnitPricing
+from listkit.model.labels import UnitPricing
 from listkit.model.settings import Country
 from listkit.problem import FieldError
 

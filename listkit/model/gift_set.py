@@ -163,3 +163,9 @@ class GiftSet(ShopModel):
             code for e in self.contents for code in ([o.item for o in e.choose] if isinstance(e, Slot) else [e.item])
         ]
         return tuple(dict.fromkeys(codes))
+
+
+# The words that stand where an owner has still to write: put there with a new set, looked for by the checks.
+
+TO_WRITE: Final = "WRITE HERE"
+"""Begins what is left to write, in a theme or on a line of a story."""

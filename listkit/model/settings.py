@@ -27,8 +27,7 @@ from listkit.model.fields import (
     WholesaleField,
     WholesaleRule,
 )
-from listkit.model.labelling import Evidence, NetContents, OwnAllergen, Silenced
-from listkit.model.printed import Cards, Labels
+from listkit.model.labels import Cards, Evidence, Labels, NetContents, OwnAllergen, Silenced
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length

@@ -6,11 +6,9 @@ from typing import Final
 
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
-from listkit.model.ingredient_row import IngredientRow
-from listkit.model.item import Item
-from listkit.model.packaging import Packaging
+from listkit.model.item import IngredientRow, Item
+from listkit.model.packaging import Packaging, Rate
 from listkit.model.photo import FocusBox, PhotoFacts
-from listkit.model.rates import Rate
 from listkit.model.settings import Settings
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale

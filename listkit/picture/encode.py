@@ -5,20 +5,232 @@ but its alternative text and who made it. The same photo and crop give the same 
 the photo: every setting of an encoder is stated, one thread each, and no time is written.
 """
 
-from collections.abc import Iterator
+import base64
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from io import BytesIO
+from itertools import groupby, pairwise
+from math import log
 from pathlib import Path
 
 import PIL
 from PIL import Image, ImageCms, PngImagePlugin
 
-from listkit.picture.colour import colours_of, on_page
+from listkit.model.photo import Cut
 from listkit.picture.credit import packet, read_credit
-from listkit.picture.open import Original, read_bytes, read_measured, read_picture, told
-from listkit.picture.plan import ENDINGS, CropJob, CropPlan
-from listkit.picture.scale import inner_size, scaled, scaled_in_linear_light
-from listkit.picture.weight import best_within
+from listkit.picture.open import (
+    Original,
+    colours_of,
+    from_linear,
+    on_page,
+    read_bytes,
+    read_measured,
+    read_picture,
+    to_linear,
+    told,
+)
 from listkit.problem import FieldError
+
+# What is to be made of one photo: frozen values that a job carries to whichever process makes the crops.
+
+ENDINGS = {"jpeg": ".jpg", "webp": ".webp", "avif": ".avif", "png": ".png"}
+"""The formats a crop can be written in, and the ending of its file name."""
+
+
+@dataclass(frozen=True, slots=True)
+class CropJob:
+    """One finished crop: where it is cut and how it is written.
+
+    `format` is a key of ENDINGS. `quality` runs from 1 to 95, a ceiling where `largest_kb` (of 1000 bytes) is stated.
+    `chroma` is "4:2:0" or "4:4:4". `background` goes under transparent parts, `ground` beside a padded cut.
+    `linear` scales amounts of light instead of encoded levels.
+    """
+
+    name: str
+    cut: Cut
+    format: str = "jpeg"
+    quality: int = 85
+    largest_kb: int | None = None
+    chroma: str = "4:2:0"
+    background: str = "#ffffff"
+    ground: str = "#ffffff"
+    alt: str = ""
+    linear: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class CropPlan:
+    """All crops of one photo, in the order of the files they make; `sha256` is the photo's when it was measured."""
+
+    crops: tuple[CropJob, ...]
+    sha256: str = ""
+
+
+# The quality that brings a picture under a weight, found with the fewest encodings.
+#
+# The first guess is the quality wanted, so a crop that is light enough is encoded once. The next ones follow how the
+# weight of photographs usually runs with quality, bent to what was found so far; most end at the second or third.
+
+LOWEST_QUALITY = 40  # below it edges show blocks; a crop that is still too heavy is told when it is verified
+NEAR_ENOUGH = 0.92  # a crop that uses this share of the weight allowed is not tried again
+MOST_TRIES = 5
+
+TYPICAL = (
+    (30, 0.354), (40, 0.422), (50, 0.49), (60, 0.56), (70, 0.671), (80, 0.846), (85, 1.0), (90, 1.275), (95, 1.886),
+)  # fmt: skip
+"""Quality and weight of a photograph as JPEG, 1 at quality 85: the geometric mean over the demo shop's photos."""
+
+
+def best_within(write: Callable[[int], bytes], ceiling: int, limit: int) -> bytes:
+    """Return what `write` gives for about the best quality from LOWEST_QUALITY to `ceiling` within `limit` bytes.
+
+    Where even the lowest quality is too heavy its bytes are returned: whoever verifies them says so.
+    """
+    floor = min(LOWEST_QUALITY, ceiling)
+    tried = {ceiling: write(ceiling)}
+    fits, heavy = floor - 1, ceiling  # the best known to fit, or hoped to, and the least known not to
+    while len(tried[heavy]) > limit and heavy - fits > 1 and len(tried) < MOST_TRIES:
+        leap = fits < floor and len(tried) > 1  # the guess went wrong before: noise makes weights jump
+        least = (fits + heavy) // 2 if leap else fits + 1
+        quality = min(heavy - 1, max(least, _guess({q: len(content) for q, content in tried.items()}, limit)))
+        tried[quality] = write(quality)
+        if len(tried[quality]) > limit:
+            heavy = quality
+        elif len(tried[quality]) >= limit * NEAR_ENOUGH:
+            return tried[quality]
+        else:
+            fits = quality
+    light = [quality for quality, content in tried.items() if len(content) <= limit]
+    if light:
+        return tried[max(light)]
+    return tried[floor] if floor in tried else write(floor)
+
+
+def _guess(weights: dict[int, int], limit: int) -> int:
+    """Return the quality whose weight should be just under `limit`.
+
+    The usual course of weights is bent to go through the tries on both sides of the limit, or the nearest one.
+    """
+    aim = log(limit * (1 + NEAR_ENOUGH) / 2)
+    beyond = {quality: log(weight) - log(_typical(quality)) for quality, weight in weights.items()}
+    light = max((quality for quality, weight in weights.items() if weight <= limit), default=min(weights))
+    heavy = min((quality for quality in weights if quality > light), default=light)
+    tilt = (beyond[heavy] - beyond[light]) / (heavy - light) if heavy > light else 0.0
+    expected = {q: log(_typical(q)) + beyond[light] + tilt * (q - light) for q in range(1, heavy)}
+    return max((quality for quality, weight in expected.items() if weight <= aim), default=1)
+
+
+def _typical(quality: int) -> float:
+    """Return the typical weight on straight lines between the measured points, and beyond them as at the ends."""
+    for (low, light), (high, heavy) in pairwise(TYPICAL):
+        if low <= quality <= high:
+            return light + (heavy - light) * (quality - low) / (high - low)
+    return TYPICAL[0][1] if quality < TYPICAL[0][0] else TYPICAL[-1][1]
+
+
+# Cut and scale: one decoded original becomes the finished pixels of any number of crops, the finest first.
+#
+# Scaling costs most of the time, so a crop is taken from the original reduced by 2, 4 or 8 where that keeps its
+# detail, and with the cheapest kernel that will do. Which of them depends on the crop alone, so a crop has
+# the same pixels whatever else is made of its photo. The limits below were found by measuring against one
+# Lanczos step from the original, on photographs with a sensor's noise (tests/bench/bench_photos.py): a crop
+# is at 40 dB PSNR and 0.99 SSIM or better.
+
+Box = tuple[float, float, float, float]
+Kernel = Image.Resampling
+
+ENOUGH = ((8, 16.0), (4, 5.0), (2, 2.2))
+"""By how much the original is reduced, and how many of its pixels one of a crop's must stand for to come from there."""
+STRIP = 256  # finished rows that are scaled at once
+
+
+def scaled(original: Image.Image, cuts: Sequence[Cut]) -> Iterator[tuple[int, Image.Image]]:
+    """Yield the place of each cut and its pixels without padding, in the original's colours, finest first.
+
+    The caller should hold no reference to `original`: it is let go as soon as a reduced one will do.
+    """
+    levels = {1: original}
+    del original
+
+    def sameness(at: int) -> tuple[float, Box, tuple[int, int]]:
+        return _factor(cuts[at]), _box(cuts[at]), inner_size(cuts[at])
+
+    for (factor, _, _), alike in groupby(sorted(range(len(cuts)), key=sameness), sameness):
+        level, places = _level(factor), tuple(alike)
+        while max(levels) < level:
+            levels[2 * max(levels)] = levels[max(levels)].reduce(2)
+        if factor > 2:  # the crops to come are no finer
+            levels = {reduced: image for reduced, image in levels.items() if reduced >= level}
+        image = _cut_out(levels[level], level, cuts[places[0]])
+        for place in places:
+            yield place, image
+
+
+def scaled_in_linear_light(image: Image.Image, size: tuple[int, int]) -> Image.Image:
+    """Return an sRGB picture (RGB) scaled by one Lanczos step over amounts of light, 16 bits each.
+
+    A checker of black and white halves to 188, the middle of the light, not to 128.
+    """
+    bands = []
+    for band in image.split():
+        light = band.point(to_linear(), "I").resize(size, Kernel.LANCZOS)
+        bands.append(light.point(from_linear(), "L"))
+    return Image.merge("RGB", bands)
+
+
+def inner_size(cut: Cut) -> tuple[int, int]:
+    """Return the finished size of a cut without its padding."""
+    return cut.width - cut.pad[0] - cut.pad[2], cut.height - cut.pad[1] - cut.pad[3]
+
+
+def _box(cut: Cut) -> Box:
+    return cut.left, cut.top, cut.right, cut.bottom
+
+
+def _factor(cut: Cut) -> float:
+    """Return how many pixels of the original one of the crop's stands for, along the side where they are fewer."""
+    wide, high = inner_size(cut)
+    return min((cut.right - cut.left) / wide, (cut.bottom - cut.top) / high)
+
+
+def _level(factor: float) -> int:
+    """Return by how much the original is reduced before a crop of that factor is taken: 1, 2, 4 or 8."""
+    if factor == 2:
+        return 2  # the crop is the halved original itself
+    return next((level for level, enough in ENOUGH if factor >= enough), 1)
+
+
+def _kernel(factor: float, level: int) -> Kernel:
+    """Return the cheapest kernel that stays near a single Lanczos step: the Hamming window reaches least far."""
+    if level == 1:
+        return Kernel.HAMMING if factor >= 1.4 else Kernel.BICUBIC
+    if level == 2:
+        return Kernel.HAMMING if 2.5 <= factor < 4.2 else Kernel.BICUBIC
+    return Kernel.LANCZOS
+
+
+def _cut_out(image: Image.Image, level: int, cut: Cut) -> Image.Image:
+    """Return the cut's pixels from the original reduced by `level`."""
+    size = inner_size(cut)
+    left, top, right, bottom = (float(side) / level for side in _box(cut))
+    if (right - left, bottom - top) == size and left.is_integer() and top.is_integer():
+        return image.crop((int(left), int(top), int(right), int(bottom)))
+    box = (left, top, min(right, image.width), min(bottom, image.height))
+    return _in_strips(image, size, _kernel(_factor(cut), level), box)
+
+
+def _in_strips(image: Image.Image, size: tuple[int, int], kernel: Kernel, box: Box) -> Image.Image:
+    """Return the box scaled some rows at a time, so that what lies between its two passes stays small in memory."""
+    wide, high = size
+    if high <= STRIP:
+        return image.resize(size, kernel, box)
+    scaled_rows = Image.new(image.mode, size)
+    for top in range(0, high, STRIP):
+        rows = min(STRIP, high - top)
+        start, end = (box[1] + (box[3] - box[1]) * row / high for row in (top, top + rows))
+        scaled_rows.paste(image.resize((wide, rows), kernel, (box[0], start, box[2], min(end, box[3]))), (0, top))
+    return scaled_rows
+
 
 __all__ = ["ENCODERS", "ENDINGS", "SRGB", "CropJob", "CropPlan", "make_crops", "verify_picture"]
 
@@ -140,3 +352,29 @@ def verify_picture(path: Path, recipe: object, arguments: tuple[object, ...], *,
     if len(limits) == len(alike) and len(content) > max(limits) * 1000:
         return f"the crop {alike[0].name} weighs {len(content) / 1000:.0f} kB and cannot be brought to {max(limits)}."
     return ""
+
+
+# A small upright picture of a photo, as an address that carries its own bytes (RFC 2397): pages without network.
+
+QUALITY = 70
+
+
+def fitted(size: tuple[int, int], longest: int) -> tuple[int, int]:
+    """Return `size` so scaled that its longer side is `longest`, never larger than it was."""
+    wide, high = size
+    share = min(1.0, longest / max(size))
+    return max(1, round(wide * share)), max(1, round(high * share))
+
+
+def thumbnail(photo: Path, longest: int, sha256: str) -> str:
+    """Return a JPEG of the photo as a data: address; `sha256` is the photo's when it was measured.
+
+    Raises:
+        FieldError: it is no picture that can be used, or not the one that was measured.
+    """
+    original = read_picture(photo, read_measured(photo, sha256), at_least=longest)
+    image = original.image.resize(fitted(original.size, longest), Image.Resampling.BOX)
+    upright = on_page(colours_of(image.mode, original.profile).srgb(image), "#ffffff")
+    out = BytesIO()
+    upright.save(out, "JPEG", quality=QUALITY, optimize=True)
+    return "data:image/jpeg;base64," + base64.b64encode(out.getvalue()).decode("ascii")

@@ -8,10 +8,9 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Final
 
-from listkit.model.order import FormHeadings, FormRow, OrderForm
+from listkit.model.wholesale import FormHeadings, FormRow, OrderForm
 from listkit.problem import Place, Problem
-from listkit.read.cells import Cell, Row, Sheet
-from listkit.read.sheet import read_sheet
+from listkit.read.sheet import Cell, Row, Sheet, read_sheet
 from listkit.read.wording import quoted
 
 MOST: Final = 999_999

@@ -5,15 +5,402 @@ them stay. Blank rows are passed over; a row keeps the number it has in the file
 """
 
 import csv
+import datetime
 import io
+import re
+import zipfile
+import zlib
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from decimal import Decimal
 from itertools import islice
 from typing import Final
+from xml.parsers import expat
+
+from python_calamine import CalamineWorkbook, SheetVisibleEnum
 
 from listkit.problem import FieldError, Place, Problem
-from listkit.read.cells import Row, Sheet, typed_cell
 from listkit.read.source import decoded_table
-from listkit.read.workbook import is_workbook, workbook_rows
+
+# Rows of cells as a sheet has them, whatever the kind of file, and what a spreadsheet did to them.
+#
+# A cell is text as one would type it: "7.5", "true", "2027-03-01". A value that a spreadsheet has
+# turned into something else (a date, a power of ten) says so in `turned`.
+
+MOST_EXACT: Final = 10**15  # a spreadsheet keeps 15 digits of a number
+_MONTH: Final = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
+_DATE: Final = re.compile(
+    rf"\d{{1,2}}[-/.]\d{{1,2}}[-/.](\d{{2}}|\d{{4}})|\d{{4}}-\d{{2}}-\d{{2}}( \d\d:\d\d(:\d\d)?)?"
+    rf"|\d{{1,2}}-({_MONTH})(-\d{{2,4}})?|({_MONTH})-\d{{2}}"
+)
+_POWER: Final = re.compile(r"\d+([.,]\d+)?[eE][+-]?\d+")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What a cell says, and what a spreadsheet made of it: "a date", "a power of ten", ... or ""."""
+
+    text: str
+    turned: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row: where it begins (physical line, or row of the sheet; from 1) and its cells."""
+
+    line: int
+    cells: tuple[Cell, ...]
+
+    @property
+    def blank(self) -> bool:
+        """Whether nothing stands in it."""
+        return not any(cell.text for cell in self.cells)
+
+    def text(self, column: int) -> str:
+        """Return what stands in a column, "" beyond the row's end."""
+        return self.cells[column].text if column < len(self.cells) else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """All rows of one table; `workbook` says that cells have names such as G7."""
+
+    file: str
+    rows: tuple[Row, ...]
+    workbook: bool = False
+
+
+_EMPTY: Final = Cell("")
+
+
+def typed_cell(text: str) -> Cell:
+    """Return the cell of a text file; `turned` tells what a code was probably turned into before it was saved."""
+    text = text.strip()
+    if not text:
+        return _EMPTY
+    if _POWER.fullmatch(text):
+        return Cell(text, "a power of ten")
+    return Cell(text, "a date" if _DATE.fullmatch(text) else "")
+
+
+def workbook_cell(value: object) -> Cell:
+    """Return the cell of a workbook from the value that stands in it."""
+    if isinstance(value, str):
+        return typed_cell(value)
+    if isinstance(value, bool):
+        return Cell("true" if value else "false", "a truth value")
+    if isinstance(value, (int, float)):
+        return _number(value)
+    if isinstance(value, datetime.datetime) and value.time() == datetime.time():
+        value = value.date()
+    if isinstance(value, (datetime.date, datetime.datetime)):
+        return Cell(str(value), "a date")
+    return Cell(str(value), "a time") if value is not None else _EMPTY
+
+
+def _number(value: float) -> Cell:
+    """Return a number with the 15 digits that a spreadsheet shows: 0.1 + 0.2 is 0.3 there."""
+    if isinstance(value, float) and (value != value or abs(value) == float("inf")):  # noqa: PLR0124 - NaN alone
+        return Cell(str(value), "no number at all")
+    text = f"{Decimal(format(value, '.15g') if isinstance(value, float) else value):f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    if abs(value) >= MOST_EXACT:
+        return Cell(text, "a number with digits lost")
+    return Cell(text, "a number, which has no zeros at its end" if "." in text else "")
+
+
+def column_letters(index: int) -> str:
+    """Return the letters of a column counted from 0: A, B, ... Z, AA."""
+    letters = ""
+    index += 1
+    while index:
+        index, digit = divmod(index - 1, 26)
+        letters = chr(65 + digit) + letters
+    return letters
+
+
+# Looks through the XML parts of a workbook before it is read: no document type, nothing beyond measure.
+#
+# A reader lays a sheet out as one rectangle up to its last cell, and copies a shared text into every cell
+# that names it. One cell in the last column of the last row, or one long text named everywhere, would
+# make a small file an enormous table; so the rectangle and the sum of all texts are bounded here.
+
+CELL_LIMIT: Final = 2_000_000
+LETTER_LIMIT: Final = 200_000_000
+AGAIN: Final = "Save the sheet again as .xlsx, .ods or CSV."
+_REFERENCE: Final = re.compile(r"([A-Z]{1,3})(\d{1,7})", re.IGNORECASE)
+_COUNT: Final = re.compile(r"\d{1,9}", re.ASCII)
+_SPACES_LIMIT: Final = 10_000
+
+
+class Parts:
+    """What the parts looked through so far add up to."""
+
+    def __init__(self) -> None:
+        self._shared: list[int] = []  # letters in each shared text
+        self._named: list[int] = []  # which shared text each cell names
+
+    def check(self, name: str, text: bytes) -> None:
+        """Raise FieldError when the part is no XML, holds a document type, is locked, or is beyond the limits."""
+        walker: _Walker | None = None
+        if name.startswith("xl/worksheets/"):
+            walker = _Sheet(self._named)
+        elif name == "xl/sharedStrings.xml":
+            walker = _SharedTexts(self._shared)
+        elif name == "content.xml":
+            walker = _Content()
+        elif name == "META-INF/manifest.xml":
+            walker = _Manifest()
+        try:
+            _parse(text, walker)
+        except FieldError:
+            raise
+        except (expat.ExpatError, LookupError, ValueError):  # the last two are of an encoding that it cannot read
+            raise FieldError("the workbook is damaged.", AGAIN) from None
+
+    def check_all(self) -> None:
+        """Raise FieldError when the shared texts, each as often as it is named, are beyond LETTER_LIMIT."""
+        if sum(self._shared[at] for at in self._named if at < len(self._shared)) > LETTER_LIMIT:
+            raise _too_much_text()
+
+
+class _Walker:
+    """Takes the elements of one part: local names, attributes by local name."""
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        """Take the beginning of an element."""
+
+    def text(self, letters: str) -> None:
+        """Take letters within an element."""
+
+    def end(self, name: str) -> None:
+        """Take the end of an element."""
+
+
+def _parse(text: bytes, walker: _Walker | None) -> None:
+    parser = expat.ParserCreate(namespace_separator=" ")
+    parser.buffer_text = True
+    parser.StartDoctypeDeclHandler = _refuse_document_type
+    if walker is not None:
+        start, end = walker.start, walker.end
+        parser.StartElementHandler = lambda name, attributes: start(
+            name.rpartition(" ")[2], {key.rpartition(" ")[2]: value for key, value in attributes.items()}
+        )
+        parser.EndElementHandler = lambda name: end(name.rpartition(" ")[2])
+        parser.CharacterDataHandler = walker.text
+    parser.Parse(text, True)
+
+
+def _refuse_document_type(*_parts: object) -> None:
+    raise FieldError("the workbook holds an XML document type, which no sheet has.", AGAIN)
+
+
+def _too_much_text() -> FieldError:
+    return FieldError("the workbook unpacks to more text than any sheet needs.", AGAIN)
+
+
+def _refuse_beyond(rows: int, columns: int) -> None:
+    if rows * columns > CELL_LIMIT:
+        raise FieldError("a cell stands so far out that the sheet is too large to read.", "Delete the empty rows.")
+
+
+class _Manifest(_Walker):
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "encryption-data":
+            raise FieldError("the workbook is locked with a password.", "Save it without one.")
+
+
+class _SharedTexts(_Walker):
+    def __init__(self, lengths: list[int]) -> None:
+        self._lengths = lengths
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "si":
+            self._lengths.append(0)
+
+    def text(self, letters: str) -> None:
+        if self._lengths:
+            self._lengths[-1] += len(letters)
+
+
+class _Sheet(_Walker):
+    """The rectangle of an XLSX sheet's cells that hold something, and the shared texts they name."""
+
+    def __init__(self, named: list[int]) -> None:
+        self._named = named
+        self._rows = self._columns = 0
+        self._reference = self._kind = ""
+        self._value: list[str] | None = None
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "c":
+            self._reference, self._kind = attributes.get("r", ""), attributes.get("t", "")
+        elif name in {"v", "is", "f"} and self._reference:
+            self._grow()
+            self._value = [] if name == "v" and self._kind == "s" else None
+
+    def text(self, letters: str) -> None:
+        if self._value is not None:
+            self._value.append(letters)
+
+    def end(self, name: str) -> None:
+        if self._value is not None and name == "v":
+            index = "".join(self._value).strip()
+            if _COUNT.fullmatch(index):
+                self._named.append(int(index))
+            self._value = None
+
+    def _grow(self) -> None:
+        match = _REFERENCE.fullmatch(self._reference)
+        if match is None:
+            raise FieldError("the workbook is damaged.", AGAIN)
+        column = 0
+        for letter in match[1].upper():
+            column = column * 26 + ord(letter) - 64
+        self._rows, self._columns = max(self._rows, int(match[2])), max(self._columns, column)
+        _refuse_beyond(self._rows, self._columns)
+        self._reference = ""
+
+
+class _Content(_Walker):
+    """The rectangle and the letters of an ODS sheet's cells, each counted as often as it is repeated."""
+
+    def __init__(self) -> None:
+        self._rows = self._columns = 0
+        self._row = self._column = 0
+        self._row_repeat = self._column_repeat = 1
+        self._letters = self._cell = 0
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "table-row":
+            self._row_repeat, self._column = _repeat(attributes, "number-rows-repeated"), 0
+        elif name in {"table-cell", "covered-table-cell"}:
+            self._column_repeat, self._cell = _repeat(attributes, "number-columns-repeated"), 0
+            self._column += self._column_repeat
+            if "value-type" in attributes:
+                self._grow()
+        elif name == "p" and self._column:
+            self._grow()
+        elif name == "s" and _repeat(attributes, "c") > _SPACES_LIMIT:
+            raise _too_much_text()
+        elif name == "table":
+            self._rows = self._columns = self._row = 0
+
+    def text(self, letters: str) -> None:
+        self._cell += len(letters)
+
+    def end(self, name: str) -> None:
+        if name == "table-row":
+            self._row += self._row_repeat
+        elif name in {"table-cell", "covered-table-cell"}:
+            self._letters += self._cell * self._column_repeat * self._row_repeat
+            if self._letters > LETTER_LIMIT:
+                raise _too_much_text()
+
+    def _grow(self) -> None:
+        self._rows = max(self._rows, self._row + self._row_repeat)
+        self._columns = max(self._columns, self._column)
+        _refuse_beyond(self._rows, self._columns)
+
+
+def _repeat(attributes: dict[str, str], name: str) -> int:
+    text = attributes.get(name, "1")
+    if not _COUNT.fullmatch(text):
+        raise FieldError("the workbook is damaged.", AGAIN)
+    return int(text)
+
+
+# Reads one sheet of an XLSX or ODS workbook, guarded against files that are not what they seem.
+#
+# A workbook is a ZIP of XML files, and may come from anyone. Before the reader proper sees it, every
+# part is unpacked within bounds and walked through: no document type (so no entities), no cell far out
+# that would make a small file an enormous table. Only the parts so checked are passed on.
+
+UNPACKED_LIMIT: Final = 200_000_000
+_PARTS: Final = 5_000
+_OLD: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # compound file: an .xls, or an .xlsx behind a password
+_LOCKED: Final = "EncryptedPackage".encode("utf-16-le")
+_READ: Final = (".xml", ".rels")
+_BROKEN: Final = (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError, NotImplementedError, ValueError)
+
+
+def is_workbook(content: bytes) -> bool:
+    """Whether the bytes begin as a workbook does, new or old."""
+    return content.startswith((b"PK\x03\x04", b"PK\x05\x06", _OLD))
+
+
+def workbook_rows(content: bytes, sheet: str = "") -> tuple[Row, ...]:
+    """Return the rows of the named sheet, or of the first that is not hidden.
+
+    Raises:
+        FieldError: no workbook, an old or locked one, damaged, too large, or without that sheet.
+    """
+    values = _values(_checked(content), sheet)
+    return tuple(Row(line, tuple(map(workbook_cell, row))) for line, row in enumerate(values, 1))
+
+
+def sheet_names(content: bytes) -> tuple[str, ...]:
+    """Return the names of a workbook's sheets, in its order; raises what `workbook_rows` raises."""
+    checked = _checked(content)
+    try:
+        return tuple(CalamineWorkbook.from_filelike(io.BytesIO(checked)).sheet_names)
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException:  # the reader is not Python's: where it panics, what comes is no Exception
+        raise FieldError("the workbook is damaged.", AGAIN) from None
+
+
+def _checked(content: bytes) -> bytes:
+    """Return the workbook packed anew from its XML parts alone, each unpacked and looked through."""
+    _refuse_others(content)
+    packed, parts = io.BytesIO(), Parts()
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(packed, "w") as new:
+            if len(old.infolist()) > _PARTS or sum(part.file_size for part in old.infolist()) > UNPACKED_LIMIT:
+                raise FieldError("the workbook unpacks to more than any sheet needs.", AGAIN)
+            for part in old.infolist():
+                if part.filename.endswith(_READ) or part.filename == "mimetype":
+                    with old.open(part) as stream:  # gives no more than the size it states
+                        text = stream.read()
+                    if part.filename != "mimetype":
+                        parts.check(part.filename, text)
+                    new.writestr(part.filename, text)
+        parts.check_all()
+    except FieldError:
+        raise
+    except _BROKEN as fault:
+        if "encrypted" in str(fault):
+            raise FieldError("the workbook is locked with a password.", "Save it without one.") from None
+        raise FieldError("the workbook is damaged.", AGAIN) from None
+    return packed.getvalue()
+
+
+def _refuse_others(content: bytes) -> None:
+    if content.startswith(_OLD):
+        if _LOCKED in content:
+            raise FieldError("the workbook is locked with a password.", "Save it without one.")
+        raise FieldError("it is a workbook of the old kind (.xls).", AGAIN)
+    if not content.startswith(b"PK"):
+        raise FieldError("it is not a workbook.", AGAIN)
+
+
+def _values(content: bytes, sheet: str) -> list[list[object]]:
+    try:
+        workbook = CalamineWorkbook.from_filelike(io.BytesIO(content))
+        names = workbook.sheet_names
+        if sheet and sheet not in names:
+            names_told = ", ".join(f'"{name}"' for name in names[:10])
+            raise FieldError(f'there is no sheet "{sheet}".', f"Its sheets are {names_told}.")
+        if not names:
+            raise FieldError("the workbook has no sheet.", AGAIN)
+        shown = (page.name for page in workbook.sheets_metadata if page.visible == SheetVisibleEnum.Visible)
+        page = workbook.get_sheet_by_name(sheet or next(shown, names[0]))
+        return [list(row) for row in page.to_python(skip_empty_area=False)]
+    except (FieldError, KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException:  # the reader is not Python's: where it panics, what comes is no Exception
+        raise FieldError("the workbook is damaged.", AGAIN) from None
+
 
 Score = Callable[[Iterable[Row]], tuple[int, ...]]
 """How well the first rows of a sheet are understood; more is better."""

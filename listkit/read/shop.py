@@ -4,44 +4,90 @@ What cannot be read is left out of the Shop, the smallest part that can be: a ro
 The problems are sorted by place.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
-from typing import TypeVar
+from typing import Final, TypeVar
+
+from pydantic import BaseModel
 
 from listkit.model.item import Item
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
-from listkit.model.shop import LeftOut, Shop
+from listkit.model.shop import LeftOut, Shop, Templates
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
-from listkit.read.channel_files import read_channels
-from listkit.read.folder import ITEMS, ShopFiles, find_files, items_file
-from listkit.read.ingredients_file import read_ingredients
-from listkit.read.language_files import read_translations
-from listkit.read.packaging_file import PackagingRead, read_packaging
-from listkit.read.photo_memory import PhotoMemory
-from listkit.read.photos import read_season_photos
-from listkit.read.rates_file import read_rates
-from listkit.read.reductions import reduction_names
+from listkit.read.folder import ITEMS, SHOP, STOCKISTS, TABLES, TEMPLATES, ShopFiles, find_files, items_file
+from listkit.read.parts import (
+    PackagingRead,
+    SetRead,
+    SettingsRead,
+    lost_headings,
+    read_channels,
+    read_ingredients,
+    read_packaging,
+    read_rates,
+    read_set,
+    read_settings,
+    read_translations,
+    settle_settings,
+)
+from listkit.read.photos import PhotoMemory, read_season_photos
+from listkit.read.position import locate
 from listkit.read.references import (
     Codes,
+    Known,
     Lines,
     SetsSettled,
     Waiting,
+    item_uses,
+    reduction_names,
     settle_boxes,
     settle_items,
     settle_sets,
     settle_wholesale,
     with_counts,
 )
-from listkit.read.set_folder import SetRead, read_set
-from listkit.read.set_references import Known, item_uses
-from listkit.read.settings_file import SettingsRead, lost_headings, read_settings, settle_settings
 from listkit.read.source import TEXT_LIMIT, TOML_LIMIT, Source, read_bytes, read_source
-from listkit.read.table_file import Form, Table, read_table
-from listkit.read.templates import read_templates
+from listkit.read.table_file import Form, Table, open_table, read_table
 from listkit.read.toml_file import in_source, read_toml
 from listkit.read.wording import quoted
+from listkit.shipped import shipped_templates
+
+# Loads wording and layouts: ours, and the owner's, whose files beat ours of the same path.
+#
+# Texts only: pictures and fonts among them are for those who copy or embed them.
+
+_BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
+_LIMIT: Final = 1_000_000
+
+
+def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Problem]]:
+    """Return all templates by path, sorted, and the problems of the owner's; `files` are hers, under templates/."""
+    texts = dict(own_templates())
+    problems: list[Problem] = []
+    for file in files:
+        if file.lower().endswith(_BYTES):
+            continue
+        source = read_source(root, file, limit=_LIMIT)
+        if isinstance(source, Source):
+            texts[file.removeprefix(f"{TEMPLATES}/")] = source.text
+        else:
+            problems.append(source)
+    return Templates(tuple(sorted(texts.items()))), problems
+
+
+@cache
+def own_templates() -> tuple[tuple[str, str], ...]:
+    """Return our templates as path and text."""
+    folder = shipped_templates()
+    return tuple(
+        (path.relative_to(folder).as_posix(), path.read_text(encoding="utf-8"))
+        for path in sorted(folder.rglob("*"))
+        if path.is_file() and path.suffix not in _BYTES and not path.name.startswith(".")
+    )
+
 
 T = TypeVar("T")
 
@@ -188,3 +234,58 @@ def read_stockists(root: Path, file: str, currency: str) -> tuple[tuple[Stockist
         return (), []
     table, problems = read_table(file, content, Form(Stockist, {}, currency))
     return table.rows, problems
+
+
+# Finds the lines of problems that name only a file and a key or row, so that models carry no line numbers.
+
+
+def with_lines(root: Path, problems: Iterable[Problem]) -> Iterator[Problem]:
+    """Yield the problems, each with the line of its key or row where its file has one; every file is opened once."""
+
+    @cache
+    def text_of(file: str) -> str:
+        source = read_source(root, file)
+        return source.text if isinstance(source, Source) else ""
+
+    @cache
+    def table_of(file: str) -> _Places:
+        return _places(root, file)
+
+    for problem in problems:
+        place = problem.place
+        if not place.line and place.row and place.file.lower().endswith(TABLES):
+            place = table_of(place.file).with_line(place)
+        elif not place.line and place.key and place.file.endswith(".toml"):
+            place = replace(place, line=locate(text_of(place.file), place.key)[0])
+        yield problem if place is problem.place else replace(problem, place=place)
+
+
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """Where the codes of a table stand, and how its columns are headed."""
+
+    lines: dict[str, int]
+    headings: dict[str, str]
+
+    def with_line(self, place: Place) -> Place:
+        """Return the place with its line and the heading as the owner wrote it."""
+        heading = self.headings.get(str(place.key[0]) if place.key else "", place.column)
+        return replace(place, line=self.lines.get(place.row, 0), column=heading)
+
+
+def _places(root: Path, file: str) -> _Places:
+    content = read_bytes(root, file)
+    if isinstance(content, Problem):
+        return _Places({}, {})
+    form: Form[BaseModel] = Form(Stockist, {})
+    if file != STOCKISTS:
+        stated = read_settings(root, SHOP)[0].settings.items
+        form = Form(Item, stated.columns, sheet=stated.sheet)
+    sheet, headings, _ = open_table(file, content, form)
+    if sheet is None or headings is None:
+        return _Places({}, {})
+    columns = {column.field: column for column in headings.columns}
+    code = columns["code"].index if "code" in columns else 0
+    below = [row for row in sheet.rows if row.line > headings.row.line]
+    lines = {row.text(code): row.line for row in reversed(below)}
+    return _Places(lines, {column.field: column.heading for column in headings.columns})

@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Iterator
 
-from listkit.job import Job
 from listkit.listing.listings import Listings
+from listkit.save.job import Job
 from listkit.write import (
     barcodes,
     contact_sheet,

@@ -8,14 +8,13 @@ from dataclasses import dataclass
 
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.listing.contents import content_lines
-from listkit.listing.label_words import Voice
+from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.listings import Listings, ShownSlot
-from listkit.listing.nouns import piece_text
-from listkit.listing.options import shown_slots
-from listkit.listing.unit_prices import unit_price_of, unit_prices_text
-from listkit.listing.words import fill
+from listkit.listing.offers import shown_slots
+from listkit.listing.print_words import Voice
+from listkit.listing.words import fill, piece_text
 from listkit.model.fields import Status
-from listkit.model.printed import Cards
+from listkit.model.labels import Cards
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,12 +11,11 @@ from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.job import File, Job, Recipe, key_of
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.channel import Channel
-from listkit.picture.encode import ENCODERS
-from listkit.picture.thumbnail import fitted, thumbnail
+from listkit.picture.encode import ENCODERS, fitted, thumbnail
+from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext
 from listkit.write.photo_crops import crop_job
 

@@ -1,8 +1,12 @@
 """What every writer is told beside the listings (here, because beside WRITERS it would make a cycle)."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 from listkit.compute.wholesale import PreviousSheet
+from listkit.listing.listings import Listing
+from listkit.save.job import key_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,3 +18,29 @@ class WriteContext:
 
     version: str
     previous: PreviousSheet | None = None
+
+
+# Keys and codes of files that are written row by row: no file is ever held as a whole.
+
+_BATCH = 256  # rows
+
+
+def stream_key(rows: Iterable[object], *start: object) -> str:
+    """Return a key over `start` and all rows, however many there are; see `key_of`."""
+    key, stream = key_of(*start), iter(rows)
+    while batch := tuple(islice(stream, _BATCH)):
+        key = key_of(key, batch)
+    return key
+
+
+def codes_of(listings: tuple[Listing, ...]) -> tuple[str, ...]:
+    """Return the codes of the sets, variants and items that the listings speak of, each once, in order."""
+    return tuple(dict.fromkeys(code for listing in listings for code in _codes(listing)))
+
+
+def _codes(listing: Listing) -> Iterator[str]:
+    yield listing.facts.code
+    for offer in listing.offers:
+        yield offer.variant.code
+        for piece in offer.variant.pieces:
+            yield piece.item.code

@@ -5,12 +5,15 @@ arrays, objects with ASCII names. Amounts of money are text, because a binary nu
 """
 
 import json
+from collections.abc import Iterable
 from decimal import Decimal
+from itertools import zip_longest
 from json.encoder import JSONEncoder
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
 from listkit.listing.cells import half_up
+from listkit.problem import FieldError
 
 Json = dict[str, Any] | list[Any] | str | int | float | bool | None
 _ENCODER: Final = JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False)
@@ -62,3 +65,35 @@ def _without_doubles(pairs: list[tuple[str, Json]]) -> dict[str, Json]:
 
 def _no_constant(word: str) -> NoReturn:
     raise ValueError(f"{word} is no number")
+
+
+# JSON Lines: UTF-8 without a byte order mark, one JSON value a line, each line ended by a line feed.
+
+
+def write_lines(path: Path, values: Iterable[str]) -> None:
+    """Write the values, each a JSON text without line ends, to `path`.
+
+    Raises:
+        FieldError: a text holds half a surrogate pair, which is no character.
+    """
+    with path.open("w", encoding="utf-8", newline="") as file:
+        for number, value in enumerate(values, 1):
+            try:
+                file.write(value + "\n")
+            except UnicodeEncodeError as fault:
+                message = f'line {number} holds "\\u{ord(value[fault.start]):04x}", which is no character.'
+                raise FieldError(message, "Take it out of the text.") from fault
+
+
+def lines_fault(path: Path, wanted: Iterable[str]) -> str:
+    """Return "" when each line of the file reads as the value in its place, and as the text it should be."""
+    try:
+        with path.open(encoding="utf-8", errors="strict", newline="\n") as file:
+            for number, (line, value) in enumerate(zip_longest(file, wanted), 1):
+                if line is None or value is None:
+                    return f"line {number} is {'missing' if line is None else 'too many'}."
+                if not isinstance(read_strictly(line), dict) or line != value + "\n":
+                    return f"line {number} is not the one that was asked for."
+    except ValueError as fault:
+        return f"it is no JSON: {fault}."
+    return ""

@@ -8,14 +8,13 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from listkit.job import File, Job, Recipe
-from listkit.listing.feed_files import feed_files
+from listkit.listing.columns import feed_files
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import feed_columns, feed_prices, feed_sources
 from listkit.model.channel import Channel
-from listkit.write.context import WriteContext
-from listkit.write.json_lines import lines_fault, write_lines
-from listkit.write.keys import codes_of, stream_key
+from listkit.save.job import File, Job, Recipe
+from listkit.write.context import WriteContext, codes_of, stream_key
+from listkit.write.json_text import lines_fault, write_lines
 from listkit.write.record import objects
 
 Listed = tuple[Listing, ...]

@@ -11,17 +11,16 @@ from decimal import ROUND_CEILING, Decimal
 from pathlib import Path
 from typing import Any, Final, Generic, TypeVar
 
-from listkit.compute.label_sheet import sheet_plan
-from listkit.listing.label_words import Voice
+from listkit.compute.labels import sheet_plan
+from listkit.listing.print_words import Voice
 from listkit.listing.words import base_language, fill
-from listkit.model.printed import Laid
+from listkit.model.labels import Laid
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
 from listkit.units.identifiers import LENGTHS, right_digit
-from listkit.write.barcode import TEMPLATE as BARCODE
-from listkit.write.barcode import svg_of, symbol
-from listkit.write.ink import ink_of
-from listkit.write.print import Layout, print_unless_said
+from listkit.write.barcodes import TEMPLATE as BARCODE
+from listkit.write.barcodes import svg_of, symbol
+from listkit.write.print import Layout, ink_of, print_unless_said
 
 SHARED: Final = "print/label_sheet.typ"
 SHORT: Final = "short"

@@ -12,15 +12,13 @@ from typing import Final
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import by_product
-from listkit.compute.type_size import TypeHeights, panel_area, type_heights
-from listkit.listing.cautions import caution_lines
-from listkit.listing.declared import declared
-from listkit.listing.label_words import Voice, voice_in
-from listkit.listing.nouns import capital, counted, item_name, small
-from listkit.listing.words import fill
+from listkit.compute.labels import TypeHeights, panel_area, type_heights
+from listkit.listing.declared import caution_lines, declared
+from listkit.listing.print_words import Voice, voice_in
+from listkit.listing.words import capital, counted, fill, item_name, small
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
-from listkit.model.printed import Labels
+from listkit.model.labels import Labels
 from listkit.model.settings import Settings
 from listkit.units.net import Measure
 

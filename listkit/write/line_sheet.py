@@ -12,16 +12,14 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.compute.wholesale import Move, PreviousSheet, moves_since
-from listkit.job import File, Job, key_of
 from listkit.listing.listings import Listings
 from listkit.listing.words import fill
 from listkit.model.shop import Shop
-from listkit.write.barcode import TEMPLATE as BARCODE
-from listkit.write.barcode import svg_of
-from listkit.write.barcodes import symbols_of
+from listkit.save.job import File, Job, key_of
+from listkit.write.barcodes import TEMPLATE as BARCODE
+from listkit.write.barcodes import svg_of, symbols_of
 from listkit.write.context import WriteContext
-from listkit.write.ink import ink_of
-from listkit.write.print import Layout, print_pdf, printer, verify_pdf
+from listkit.write.print import Layout, ink_of, print_pdf, printer, verify_pdf
 from listkit.write.sheet_pictures import FOLDER, SheetPictures, sheet_pictures
 from listkit.write.sheet_text import Document, Voice, document_of
 

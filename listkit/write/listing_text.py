@@ -12,12 +12,11 @@ from typing import Any, Final
 
 from markupsafe import Markup
 
-from listkit.job import File, Job, Recipe, key_of
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.markdown import MarkdownText
 from listkit.listing.templates import Formats, Kind, compile_template
-from listkit.write.context import WriteContext
-from listkit.write.keys import codes_of
+from listkit.save.job import File, Job, Recipe, key_of
+from listkit.write.context import WriteContext, codes_of
 
 
 @dataclass(frozen=True, slots=True)

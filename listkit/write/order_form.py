@@ -4,18 +4,467 @@ All is text and figures computed here; only totals and what is missing are formu
 What is written is read again by a reader that knows nothing of the writer, and compared cell by cell.
 """
 
-from collections.abc import Iterator
+import datetime
+import io
+import zipfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
-from listkit.job import File, Job, Recipe, key_of
+import xlsxwriter  # type: ignore[import-untyped]
+from python_calamine import CalamineWorkbook
+from xlsxwriter.exceptions import XlsxWriterException  # type: ignore[import-untyped]
+
+from listkit.listing.cells import unwritable
 from listkit.listing.listings import Listings
+from listkit.problem import FieldError
+from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext
 from listkit.write.line_sheet import codes_of
-from listkit.write.order_form_plan import Form, form_of
-from listkit.write.order_form_sheet import form_fault, write_form_sheet
+from listkit.write.order_form_plan import DISPLAY, SET, Form, FormLine, Span, form_of
 from listkit.write.sheet_text import document_of
-from listkit.write.xlsx_table import LIBRARY
+from listkit.write.xlsx_feed import LIBRARY
+
+# Formulas of the order form: what a line comes to, what is still missing of it, what the whole order comes to.
+#
+# In the function names and signs that workbooks are saved with, so that every program and language reads them. Only
+# functions that all spreadsheets have had for long are used.
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Where things stand in the sheet: each line's row, counted from 1, and the letters of columns.
+
+    `prices` are the columns of wholesale and the tiers. `kind` is a hidden column that names sets, items, displays.
+    `first_order` is the cell that says whether it is a first order, `sum` the one of the order's sum.
+    """
+
+    rows: tuple[int, ...]
+    prices: tuple[str, ...]
+    quantity: str
+    total: str
+    missing: str
+    kind: str
+    first_order: str
+    sum: str
+
+    def cells(self, column: str, span: Span | None = None) -> str:
+        """Return the cells of a column in a span of lines, of all lines without one."""
+        start, end = span or (0, len(self.rows))
+        return f"${column}${self.rows[start]}:${column}${self.rows[end - 1]}"
+
+    def cell(self, column: str, line: int) -> str:
+        """Return one line's cell."""
+        return f"{column}{self.rows[line]}"
+
+
+def total_formula(form: Form, layout: Layout, number: int) -> str:
+    """Return the formula of a line's total: quantity times the price of the tier that its entry reaches."""
+    line = form.lines[number]
+    quantity = layout.cell(layout.quantity, number)
+    price = layout.cell(layout.prices[0], number)
+    if line.kind == DISPLAY:
+        if form.free_from is not None:
+            price = f"IF({_sets(layout)}>={form.free_from},0,{price})"
+    else:
+        ordered = f"SUM({layout.cells(layout.quantity, line.priced)})"
+        for start, column in zip(form.tiers, layout.prices[1:], strict=True):
+            price = f"IF({ordered}>={start},{layout.cell(column, number)},{price})"
+    whole = f"AND({quantity}>=0,{quantity}=INT({quantity}))"
+    return f'=IF(ISNUMBER({quantity}),IF({whole},ROUND({quantity}*{price},{form.digits}),""),"")'
+
+
+def missing_formula(form: Form, layout: Layout, number: int) -> str:
+    """Return the formula that says what is missing of the lines counted together with this one; "" where it is none."""
+    line, words = form.lines[number], form.words
+    if not line.leads:
+        return ""
+    if line.kind == DISPLAY:
+        own = layout.cell(layout.quantity, number)
+        ordered = f"SUM({layout.cells(layout.quantity, line.packed)})"
+        wrong = f'IF(OR({own}<0,{own}>1,{own}<>INT({own}),AND({own}>0,{ordered}=0)),{_text(words.display_most)},"")'
+        return f'=IF({own}="","",IF(ISNUMBER({own}),{wrong},{_text(words.whole)}))'
+    cells = layout.cells(layout.quantity, line.packed)
+    short = _packs(line, f"SUM({cells})", form)
+    odd = f"SUMPRODUCT(({cells}<>INT({cells}))+({cells}<0))>0"
+    counted = f'IF(COUNTA({cells})=0,"",IF(COUNT({cells})<COUNTA({cells}),{_text(words.whole)},IF({odd},'
+    return f"={counted}{_text(words.whole)},{short})))"
+
+
+def _packs(line: FormLine, ordered: str, form: Form) -> str:
+    told = '""'
+    if line.least:
+        says = _sentence(form.words.add_least, {"count": f"({line.least}-{ordered})", "least": str(line.least)})
+        told = f"IF({ordered}<{line.least},{says},{told})"
+    if line.case:
+        rest = f"MOD({ordered},{line.case})"
+        says = _sentence(form.words.add_cases, {"count": f"({line.case}-{rest})", "case": str(line.case)})
+        told = f"IF({rest}>0,{says},{told})"
+    return told if told == '""' else f'IF({ordered}=0,"",{told})'
+
+
+def sum_formula(form: Form, layout: Layout) -> str:
+    """Return the formula of the order's sum."""
+    return f"=ROUND(SUM({layout.cells(layout.total)}),{form.digits})"
+
+
+def pieces_formula(layout: Layout) -> str:
+    """Return the formula of how many pieces are ordered, display sets left out."""
+    kinds, quantities = layout.cells(layout.kind), layout.cells(layout.quantity)
+    return f"=SUM({quantities})-SUMIF({kinds},{_text(DISPLAY)},{quantities})"
+
+
+def status_formula(form: Form, layout: Layout) -> str:
+    """Return the formula that says whether the order can be sent, or what is missing first."""
+    words = form.words
+    told = _text(words.ready)
+    if form.opening is not None or form.reorder is not None:
+        told = _least_sums(form, layout, told)
+    told = f'IF(COUNTIF({layout.cells(layout.missing)},"?*")>0,{_text(words.see_lines)},{told})'
+    return f"=IF(COUNTA({layout.cells(layout.quantity)})=0,{_text(words.nothing)},{told})"
+
+
+def _least_sums(form: Form, layout: Layout, ready: str) -> str:
+    """Return what is short of the least sum: of a first order, or of a later one."""
+    first, yes, no = layout.first_order, _text(form.words.yes), _text(form.words.no)
+    told = {"yes": ready, "no": ready}
+    for answer, least in (("yes", form.opening), ("no", form.reorder)):
+        if least is not None:
+            amount = f"FIXED({least:f}-{layout.sum},{form.digits},TRUE)"
+            says = _sentence(form.words.short, {"amount": amount, "least": f"FIXED({least:f},{form.digits},TRUE)"})
+            told[answer] = f"IF({layout.sum}<{least:f},{says},{ready})"
+    asked = _text(form.words.first_order)
+    return f"IF({first}={yes},{told['yes']},IF({first}={no},{told['no']},{asked}))"
+
+
+def _sets(layout: Layout) -> str:
+    return f"SUMIF({layout.cells(layout.kind)},{_text(SET)},{layout.cells(layout.quantity)})"
+
+
+def _sentence(sentence: str, values: Mapping[str, str]) -> str:
+    """Return the formula of a sentence with figures put in."""
+    parts, rest = [], sentence
+    while rest:
+        at, name = min(((rest.find(f"{{{name}}}"), name) for name in values if f"{{{name}}}" in rest), default=(-1, ""))
+        if at < 0:
+            parts.append(_text(rest))
+            break
+        parts += [*([_text(rest[:at])] if at else []), values[name]]
+        rest = rest[at + len(name) + 2 :]
+    return "&".join(parts)
+
+
+def _text(words: str) -> str:
+    """Return words as a formula has them; it takes 255 signs at a time."""
+    doubled = words.replace('"', '""')
+    return f'"{doubled}"' if len(words) <= 255 else f'"{words[:250].replace(chr(34), chr(34) * 2)}…"'
+
+
+# The order form as a workbook: where each cell stands, how it looks, which may be written in, how it prints.
+#
+# Protected without a password, so that nobody changes a price by mistake; only the cells of the buyer and the
+# quantities
+# are open. It prints one page wide. The same form gives the same bytes.
+
+_CREATED: Final = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook states a day without a zone, this one always
+_PAPER: Final = {"A4": 9, "letter": 1}  # as workbooks number them
+_OPEN: Final = {"bg_color": "#FFF8D6", "border": 1, "border_color": "#999999", "locked": False}
+_LINE: Final = {"bottom": 1, "bottom_color": "#CCCCCC", "valign": "vcenter"}
+_FORMATS: Final[dict[str, dict[str, Any]]] = {
+    "title": {"bold": True, "font_size": 16},
+    "plain": {},
+    "label": {"font_color": "#555555"},
+    "strong": {"bold": True},
+    "open": {**_OPEN, "num_format": "@"},
+    "quantity": {**_OPEN, "align": "right"},
+    "heading": {"bold": True, "bottom": 2, "text_wrap": True, "valign": "bottom"},
+    "heading right": {"bold": True, "bottom": 2, "text_wrap": True, "valign": "bottom", "align": "right"},
+    "group": {"bold": True, "font_size": 12, "valign": "bottom"},
+    "text": {**_LINE, "text_wrap": True, "num_format": "@"},
+    "code": {**_LINE, "num_format": "@", "bold": True},
+    "count": {**_LINE, "align": "right"},
+    "missing": {**_LINE, "bold": True, "text_wrap": True, "indent": 1},
+    "heading missing": {"bold": True, "bottom": 2, "text_wrap": True, "valign": "bottom", "indent": 1},
+    "pieces": {"bold": True, "align": "left"},
+    "label right": {"font_color": "#555555", "align": "right"},
+    "status": {"bold": True, "text_wrap": True, "valign": "top"},
+    "wrap": {"text_wrap": True, "valign": "top"},
+}
+_TITLE_ROW, _HOW_ROW, _BUYER_ROW = 0, 1, 3
+_WIDTHS: Final = (23, 30, 34, 17)  # code, name, choice, GTIN: characters
+_PRICE, _COUNT, _TOTAL, _MISSING = 11, 9, 11, 34
+_ROW: Final = 15  # points
+_LETTERS_IN_TERMS: Final = 150  # on one line of the terms; only how high their rows are depends on it
+
+
+@dataclass(frozen=True, slots=True)
+class _Put:
+    """One cell: where it stands, counted from 0, what is in it, how it looks; `to` is the last column of a wide one."""
+
+    row: int
+    column: int
+    value: str | Decimal | int
+    format: str
+    to: int = 0
+    shown: str | int = ""  # what a formula comes to while nothing is ordered
+    formula: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """The columns behind the first four, by what stands in them."""
+
+    tiers: int
+
+    @property
+    def retail(self) -> int:
+        return 5 + self.tiers
+
+    @property
+    def quantity(self) -> int:
+        return self.retail + 3
+
+    @property
+    def total(self) -> int:
+        return self.retail + 4
+
+    @property
+    def missing(self) -> int:
+        return self.retail + 5
+
+    @property
+    def kind(self) -> int:
+        return self.retail + 6
+
+
+def write_form_sheet(path: Path, form: Form) -> None:
+    """Write the workbook.
+
+    Raises:
+        FieldError: a text holds a character that a workbook has not.
+    """
+    packed = io.BytesIO()  # a ZIP that a full disk cuts short would complain behind our back
+    try:
+        with xlsxwriter.Workbook(packed, {"strings_to_urls": False, "in_memory": True}) as book:
+            book.set_properties({"created": _CREATED, "title": form.title, "author": form.shop})
+            _fill(book, form)
+    except XlsxWriterException as fault:
+        raise OSError(f"the workbook cannot be written: {fault}") from fault
+    path.write_bytes(packed.getbuffer())
+
+
+def _fill(book: Any, form: Form) -> None:  # noqa: ANN401 (the library states no types)
+    sheet = book.add_worksheet(form.title[:31].translate({ord(sign): " " for sign in "[]:*?/\\"}))
+    zeros = "0" * form.digits
+    money = f"#,##0.{zeros}" if zeros else "#,##0"
+    looks = dict(_FORMATS)
+    looks["money"] = {**_LINE, "num_format": money}
+    looks["sum"] = {"bold": True, "num_format": money, "align": "left"}
+    looks["sum right"] = {"bold": True, "num_format": money, "top": 2}
+    formats = {name: book.add_format(look) for name, look in looks.items()}
+    for put in _puts(form):
+        _write(sheet, put, formats[put.format])
+    _set_up(sheet, form)
+
+
+def _write(sheet: Any, put: _Put, look: Any) -> None:  # noqa: ANN401
+    at = (put.row, put.column)
+    if put.to:
+        sheet.merge_range(*at, put.row, put.to, "", look)
+    if put.formula:
+        sheet.write_formula(*at, put.value, look, put.shown)
+    elif isinstance(put.value, str):
+        if sign := unwritable(put.value, "xlsx"):
+            raise FieldError(f"a workbook has no U+{ord(sign):04X}.", "Take it out of the text.")
+        sheet.write_string(*at, put.value, look) if put.value else sheet.write_blank(*at, None, look)
+    else:
+        sheet.write_number(*at, float(put.value), look)
+
+
+def _puts(form: Form) -> Iterator[_Put]:
+    """Yield every cell of the sheet."""
+    columns = _Columns(len(form.tiers))
+    layout = layout_of(form)
+    yield _Put(_TITLE_ROW, 0, f"{form.title} · {form.shop}", "title")
+    yield _Put(_HOW_ROW, 0, form.words.how, "plain")
+    yield from _buyer(form)
+    yield from _facts(form, columns)
+    yield from _results(form, layout, columns)
+    yield from _table(form, layout, columns)
+    yield from _foot(form, layout, columns)
+
+
+def _buyer(form: Form) -> Iterator[_Put]:
+    for number, label in enumerate(_buyer_labels(form)):
+        yield _Put(_BUYER_ROW + number, 0, label, "label")
+        yield _Put(_BUYER_ROW + number, 1, "", "open", to=2)
+
+
+def _buyer_labels(form: Form) -> tuple[str, ...]:
+    words = form.words
+    asked = (words.first_order,) if _asks_first(form) else ()
+    own = (words.shop, words.address, words.email, words.phone, words.order_number, words.deliver_by)
+    return (*own, words.notes, *asked)
+
+
+def _asks_first(form: Form) -> bool:
+    return form.opening is not None or form.reorder is not None
+
+
+def _facts(form: Form, columns: _Columns) -> Iterator[_Put]:
+    for number, (name, says) in enumerate(((form.words.sheet, form.name), *form.head)):
+        yield _Put(_BUYER_ROW + number, 3, name, "label")
+        yield _Put(_BUYER_ROW + number, 4, says, "strong", to=columns.quantity)
+
+
+def _results_row(form: Form) -> int:
+    return _BUYER_ROW + max(len(_buyer_labels(form)), len(form.head) + 1) + 1
+
+
+def _heading_row(form: Form) -> int:
+    return _results_row(form) + 4
+
+
+def _results(form: Form, layout: Layout, columns: _Columns) -> Iterator[_Put]:
+    """Yield what the order comes to, and whether it can be sent."""
+    row, words = _results_row(form), form.words
+    yield _Put(row, 0, f"{words.sum} ({form.currency})", "label")
+    yield _Put(row, 1, sum_formula(form, layout), "sum", shown=0, formula=True)
+    yield _Put(row + 1, 0, words.pieces, "label")
+    yield _Put(row + 1, 1, pieces_formula(layout), "pieces", shown=0, formula=True)
+    yield _Put(row + 2, 0, words.missing, "label")
+    status = status_formula(form, layout)
+    yield _Put(row + 2, 1, status, "status", to=columns.missing, shown=words.nothing, formula=True)
+
+
+def layout_of(form: Form) -> Layout:
+    """Return where the lines and their columns stand."""
+    columns = _Columns(len(form.tiers))
+    before = [group.before for group in form.groups]
+    start = _heading_row(form) + 2
+    rows = tuple(start + number + sum(at <= number for at in before) for number in range(len(form.lines)))
+    return Layout(
+        rows=rows,
+        prices=tuple(_letter(4 + at) for at in range(1 + len(form.tiers))),
+        quantity=_letter(columns.quantity),
+        total=_letter(columns.total),
+        missing=_letter(columns.missing),
+        kind=_letter(columns.kind),
+        first_order=f"$B${_BUYER_ROW + len(_buyer_labels(form))}",
+        sum=f"$B${_results_row(form) + 1}",
+    )
+
+
+def _letter(column: int) -> str:
+    return chr(ord("A") + column) if column < 26 else chr(ord("A") + column // 26 - 1) + chr(ord("A") + column % 26)
+
+
+def _table(form: Form, layout: Layout, columns: _Columns) -> Iterator[_Put]:
+    for column, heading in enumerate(form.headings):
+        look = "heading missing" if column == columns.missing else "heading right" if column >= 4 else "heading"
+        yield _Put(_heading_row(form), column, heading, look)
+    for group in form.groups:
+        title = f"{group.title}   {group.window}".strip()
+        yield _Put(layout.rows[group.before] - 2, 0, title, "group")
+    for number in range(len(form.lines)):
+        yield from _line(form, layout, columns, number)
+
+
+def _line(form: Form, layout: Layout, columns: _Columns, number: int) -> Iterator[_Put]:
+    line, row = form.lines[number], layout.rows[number] - 1
+    for column, text in enumerate((line.code, line.name, line.more, line.gtin)):
+        yield _Put(row, column, text, "code" if column == 0 else "text")
+    for at in range(1 + len(form.tiers)):
+        yield _Put(row, 4 + at, line.prices[at] if at < len(line.prices) else "", "money")
+    yield _Put(row, columns.retail, "" if line.retail is None else line.retail, "money")
+    yield _Put(row, columns.retail + 1, "" if line.case is None else line.case, "count")
+    yield _Put(row, columns.retail + 2, "" if line.least is None else line.least, "count")
+    yield _Put(row, columns.quantity, "", "quantity")
+    yield _Put(row, columns.total, total_formula(form, layout, number), "money", formula=True)
+    missing = missing_formula(form, layout, number)
+    yield _Put(row, columns.missing, missing, "missing", formula=bool(missing))
+    yield _Put(row, columns.kind, line.kind, "plain")
+
+
+def _foot(form: Form, layout: Layout, columns: _Columns) -> Iterator[_Put]:
+    """Yield the sum below the totals, and the terms."""
+    row = layout.rows[-1] + 1
+    yield _Put(row, columns.retail, form.words.sum, "label right", to=columns.quantity)
+    yield _Put(row, columns.total, f"={layout.sum}", "sum right", shown=0, formula=True)
+    row += 2
+    for name, says in form.terms:
+        yield _Put(row, 0, name, "label")
+        yield _Put(row, 1, says, "wrap", to=columns.missing)
+        row += 1
+    for note in (*form.notes, form.order_to):
+        if note:
+            yield _Put(row, 1, note, "wrap", to=columns.missing)
+            row += 1
+
+
+def _set_up(sheet: Any, form: Form) -> None:  # noqa: ANN401
+    columns, layout = _Columns(len(form.tiers)), layout_of(form)
+    widths = (*_WIDTHS, *(_PRICE,) * (2 + len(form.tiers)), _COUNT, _COUNT, _COUNT + 1, _TOTAL, _MISSING)
+    for column, width in enumerate(widths):
+        sheet.set_column(column, column, width)
+    sheet.set_column(columns.kind, columns.kind, 4, None, {"hidden": True})
+    for number, line in enumerate(form.lines):
+        row = layout.rows[number] - 1
+        if (high := _lines_of(line)) > 1:
+            sheet.set_row(row, _ROW * high)
+        _validate(sheet, (row, columns.quantity), form, display=line.kind == DISPLAY)
+    if _asks_first(form):
+        row = _BUYER_ROW + len(_buyer_labels(form)) - 1
+        sheet.data_validation(row, 1, row, 1, {"validate": "list", "source": [form.words.yes, form.words.no]})
+    for put in _foot(form, layout, columns):
+        if put.format == "wrap":
+            sheet.set_row(put.row, _ROW * (1 + len(str(put.value)) // _LETTERS_IN_TERMS))
+    sheet.freeze_panes(_heading_row(form) + 1, 1)
+    sheet.protect("", {"select_locked_cells": True, "format_columns": True, "format_rows": True})
+    sheet.set_paper(_PAPER[form.paper])
+    sheet.set_landscape()
+    sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.7)
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(_heading_row(form))
+    contact = " · ".join(form.contact).replace("&", "&&")
+    # A space behind the size: a text that begins with a figure would be taken for more of it.
+    sheet.set_footer(f"&L&8 {contact[:180]}&R&8 {form.name.replace('&', '&&')[:50]}   &P / &N")
+
+
+def _lines_of(line: FormLine) -> int:
+    """Return how many lines the longest text of a row takes, a letter being as wide as a figure, some a little wider.
+
+    Programs that open a workbook made by another do not measure it anew.
+    """
+    texts = zip((line.code, line.name, line.more), _WIDTHS, strict=False)
+    return max(-(-len(text) * 11 // (width * 10)) for text, width in texts)
+
+
+def _validate(sheet: Any, at: tuple[int, int], form: Form, *, display: bool) -> None:  # noqa: ANN401
+    """Let a quantity be a whole number alone; other programs may not ask, so the formulas do too."""
+    rule = {"validate": "integer", "criteria": "between", "minimum": 0, "maximum": 1 if display else 999_999}
+    words = form.words.display_most if display else form.words.whole
+    sheet.data_validation(*at, *at, {**rule, "error_title": form.words.quantity[:32], "error_message": words[:255]})
+
+
+def form_fault(path: Path, form: Form) -> str:
+    """Return "" when the workbook reads as the form: each text and figure in its place, every formula, protected."""
+    with zipfile.ZipFile(path) as parts:
+        if broken := parts.testzip():
+            return f"its part {broken} is damaged."
+        xml = parts.read("xl/worksheets/sheet1.xml")
+    wanted = tuple(_puts(form))
+    if b"<sheetProtection" not in xml or xml.count(b"<f>") != sum(put.formula for put in wanted):
+        return "its formulas or its protection are not all there."
+    rows = CalamineWorkbook.from_path(path).get_sheet_by_index(0).to_python(skip_empty_area=False)
+    for put in wanted:
+        found = rows[put.row][put.column] if put.row < len(rows) and put.column < len(rows[put.row]) else ""
+        value = put.shown if put.formula else put.value if isinstance(put.value, str) else float(put.value)
+        if found != value:
+            return f"row {put.row + 1}, column {put.column + 1} is not as it should be."
+    return ""
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:

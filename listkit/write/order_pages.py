@@ -10,11 +10,10 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final
 
-from listkit.compute.order import Order, OrderLine, Short
-from listkit.listing.nouns import size_text
-from listkit.listing.words import fill
-from listkit.model.order import FormRow, OrderForm
+from listkit.compute.orders import Order, OrderLine, Short
+from listkit.listing.words import fill, size_text
 from listkit.model.shop import Shop
+from listkit.model.wholesale import FormRow, OrderForm
 from listkit.write.line_sheet import layout_with, page_facts
 from listkit.write.print import Layout
 from listkit.write.sheet_text import Document, window_told

@@ -7,10 +7,10 @@ label cannot hold is told with how much is missing, and then no file takes the o
 from collections.abc import Iterator
 from typing import Any, Final
 
-from listkit.job import File, Job, key_of
 from listkit.listing.listings import Listings
-from listkit.model.printed import Labels
+from listkit.model.labels import Labels
 from listkit.model.shop import Shop
+from listkit.save.job import File, Job, key_of
 from listkit.write.context import WriteContext
 from listkit.write.label_sheets import barcode_facts, lang_of, layout_with, parts_of, print_fitting, sheet_facts
 from listkit.write.label_text import LabelText, Spoken, label_texts, label_voices

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from listkit.job import File, Job, Recipe, key_of
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
 from listkit.model.channel import Channel
 from listkit.model.shop import Photo
 from listkit.picture.encode import ENCODERS, CropJob, CropPlan, make_crops, verify_picture
+from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext
 
 

@@ -8,11 +8,11 @@ from dataclasses import asdict, replace
 from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, Variant
-from listkit.job import File, Job, key_of
-from listkit.listing.label_words import voice_in
 from listkit.listing.listings import Listings
-from listkit.model.printed import Cards
+from listkit.listing.print_words import voice_in
+from listkit.model.labels import Cards
 from listkit.model.shop import Shop
+from listkit.save.job import File, Job, key_of
 from listkit.units.money import Money
 from listkit.write.card_text import CardText, card_texts
 from listkit.write.context import WriteContext

@@ -8,13 +8,12 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.fields import FIELDS
-from listkit.job import File, Job, Recipe
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import FeedColumn, Row, dialect_cells, prices_of, rows_of
 from listkit.model.channel import Channel
-from listkit.write.context import WriteContext
-from listkit.write.csv_table import Form, table_fault, with_header, write_table
-from listkit.write.keys import codes_of, stream_key
+from listkit.save.job import File, Job, Recipe
+from listkit.write.context import WriteContext, codes_of, stream_key
+from listkit.write.csv_feed import Form, table_fault, with_header, write_table
 
 HEADINGS: Final = {
     "code": "sku",

@@ -20,8 +20,9 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.job import Recipe
 from listkit.problem import FieldError
+from listkit.save.job import Recipe
+from listkit.units.colour import WHITE, contrast, in_grey
 
 FACTS: Final = "facts.json"
 PICTURES: Final = "pictures"
@@ -197,3 +198,14 @@ def verify_pdf(path: Path, _recipe: Recipe, _inputs: tuple[object, ...]) -> str:
     if not re.match(rb"xref\b|\d+ \d+ obj\b", content[int(end[1]) :]):
         return "its table of contents is not where it says."
     return ""
+
+
+# The colour of headings and rules on paper: the owner's accent where it is read well there, else a dark grey.
+
+LEAST: Final = 4.5  # Web Content Accessibility Guidelines 2.2, success criterion 1.4.3
+DARK: Final = "#222222"
+
+
+def ink_of(accent: str) -> str:
+    """Return the accent when it is read on white paper in colour and printed in grey, else DARK."""
+    return accent if min(contrast(accent, WHITE), contrast(in_grey(accent), WHITE)) >= LEAST else DARK

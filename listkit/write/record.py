@@ -12,16 +12,13 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.fields import FIELDS, Kind
-from listkit.job import File, Job, Recipe
 from listkit.listing.cells import LENGTH_PLACES, SHARE_PLACES, WEIGHT_PLACES, Cell, money_digits, plain_cell
 from listkit.listing.listings import Listing, Listings
-from listkit.listing.rows import FeedColumn, prices_of, rows_from, unsorted
-from listkit.listing.sorting import Rows
+from listkit.listing.rows import FeedColumn, Rows, prices_of, rows_from, unsorted
 from listkit.model.channel import Dialect
-from listkit.write.context import WriteContext
-from listkit.write.json_lines import lines_fault, write_lines
-from listkit.write.json_text import Json, canonical, number
-from listkit.write.keys import codes_of, stream_key
+from listkit.save.job import File, Job, Recipe
+from listkit.write.context import WriteContext, codes_of, stream_key
+from listkit.write.json_text import Json, canonical, lines_fault, number, write_lines
 
 Listed = tuple[Listing, ...]
 _PLAIN: Final = Dialect()  # facts in text, as the keys of a column's map name them

@@ -11,12 +11,11 @@ from typing import Final
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.compute.crops import crop_box
 from listkit.compute.wholesale import Sheet, SheetEntry
-from listkit.job import File, Job, key_of
 from listkit.listing.photos import alts_of, slug_of
 from listkit.model.photo import Cut
 from listkit.model.shop import Photo, Shop
-from listkit.picture.encode import ENCODERS, CropJob
-from listkit.picture.thumbnail import fitted
+from listkit.picture.encode import ENCODERS, CropJob, fitted
+from listkit.save.job import File, Job, key_of
 from listkit.write.context import WriteContext
 from listkit.write.photo_crops import cut_crops, verify_crop
 from listkit.write.sheet_text import Voice

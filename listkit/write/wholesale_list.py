@@ -9,16 +9,15 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.compute.wholesale import SheetEntry, SheetGroup, SheetLine
-from listkit.job import File, Job, Recipe, key_of
 from listkit.listing.cells import half_up, money_digits, text_cell
 from listkit.listing.listings import Listings
 from listkit.listing.rows import Row
 from listkit.listing.words import fill
 from listkit.model.channel import Dialect
 from listkit.model.shop import Shop
-from listkit.write.context import WriteContext
-from listkit.write.csv_table import Form, table_fault, with_header, write_table
-from listkit.write.keys import stream_key
+from listkit.save.job import File, Job, Recipe, key_of
+from listkit.write.context import WriteContext, stream_key
+from listkit.write.csv_feed import Form, table_fault, with_header, write_table
 from listkit.write.line_sheet import codes_of, layout_with, page_facts
 from listkit.write.print import Layout, print_pdf, printer, verify_pdf
 from listkit.write.sheet_text import Document, EntryText, LineText, display_code, document_of

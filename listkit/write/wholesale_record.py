@@ -7,13 +7,11 @@ from typing import Any
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.wholesale import Sheet, SheetEntry, SheetLine, build_sheet
 from listkit.fields import Kind
-from listkit.job import File, Job, Recipe
 from listkit.listing.listings import Listings
+from listkit.save.job import File, Job, Recipe
 from listkit.units.money import Money
-from listkit.write.context import WriteContext
-from listkit.write.json_lines import lines_fault, write_lines
-from listkit.write.json_text import canonical
-from listkit.write.keys import stream_key
+from listkit.write.context import WriteContext, stream_key
+from listkit.write.json_text import canonical, lines_fault, write_lines
 from listkit.write.record import json_value
 
 

@@ -4,22 +4,271 @@ Money, weights and lengths are numbers, shown with the currency's digits; days a
 codes keep their leading zeros. Before it takes its place the file is read again by an independent reader.
 """
 
-from collections.abc import Iterator
+import datetime
+import io
+import struct
+import zipfile
+import zlib
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import zip_longest
 from pathlib import Path
-from typing import Any, Final
+from typing import IO, Any, Final
+
+import xlsxwriter  # type: ignore[import-untyped]
+from python_calamine import CalamineWorkbook
+from xlsxwriter.exceptions import XlsxWriterException  # type: ignore[import-untyped]
 
 from listkit.fields import Kind
-from listkit.job import File, Job, Recipe
-from listkit.listing.feed_files import FeedFile, feed_files
+from listkit.listing.cells import LONGEST_XLSX_CELL, unwritable
+from listkit.listing.columns import FeedFile, feed_files
+from listkit.listing.formats import utf16_units
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import FeedColumn, Row, feed_columns, feed_prices, feed_rows
 from listkit.model.channel import Channel
 from listkit.model.fields import NO_CURRENCY
+from listkit.problem import FieldError
+from listkit.save.job import File, Job, Recipe
 from listkit.units.money import minor_digits
-from listkit.write.context import WriteContext
-from listkit.write.csv_table import with_header
-from listkit.write.keys import codes_of, stream_key
-from listkit.write.xlsx_table import LIBRARY, SheetColumn, SheetForm, Type, sheet_fault, write_sheet
+from listkit.write.context import WriteContext, codes_of, stream_key
+from listkit.write.csv_feed import with_header
+
+# Reads a workbook's one sheet a slice of rows at a time, so that a long one takes no more memory than a short one.
+#
+# The reader lays out a whole sheet at once. So it is given small workbooks: all other parts of the file as they are,
+# and
+# of the sheet some rows with what stands before the first. Cuts are made behind the end tag of a row, which no text
+# of a
+# cell can hold (XML 1.0, 2.4: "<" is escaped). Every cell is still read by a reader that knows nothing of the writer.
+
+SLICE: Final = 2_000_000  # bytes of a sheet's XML at a time, and the rest of the row
+_PACKED: Final = 16_000  # packed bytes at a time; unpacked they may be many more
+_SHEETS: Final = "xl/worksheets/"
+_BEGIN: Final = b"<sheetData>"
+_ROW_END: Final = b"</row>"
+_END: Final = b"</sheetData></worksheet>"
+_LENGTHS_AT: Final = 26  # of name and extra field, in the header before a part (PKWARE APPNOTE, 4.3.7)
+Cells = tuple[object, ...]
+
+
+def damaged_part(path: Path) -> str:
+    """Return the name of the first part whose bytes are not those that were packed, "" when all are.
+
+    zipfile takes packed bytes that lack their end mark for whole; here they have to end (RFC 1951, 3.2.3: BFINAL).
+    """
+    with zipfile.ZipFile(path) as parts, path.open("rb") as file:
+        return next((part.filename for part in parts.infolist() if not _is_whole(file, part)), "")
+
+
+def _is_whole(file: IO[bytes], part: zipfile.ZipInfo) -> bool:
+    if part.compress_type != zipfile.ZIP_DEFLATED:
+        return False  # none of ours
+    file.seek(part.header_offset + _LENGTHS_AT)
+    name, extra = struct.unpack("<HH", file.read(4))
+    file.seek(name + extra, io.SEEK_CUR)
+    unpacking, left, checksum = zlib.decompressobj(-zlib.MAX_WBITS), part.compress_size, 0
+    while left and (packed := file.read(min(left, _PACKED))):
+        left -= len(packed)
+        checksum = zlib.crc32(unpacking.decompress(packed), checksum)
+    return unpacking.eof and not unpacking.unused_data and checksum == part.CRC
+
+
+def sheet_rows(path: Path, size: int = SLICE) -> Iterator[Cells]:
+    """Yield the cells of the one sheet from its first row and column on; a row that holds nothing is empty.
+
+    Raises:
+        ValueError: it has another number of sheets, or the reader finds a fault; zipfile's own faults pass.
+    """
+    with zipfile.ZipFile(path) as parts:
+        sheets = [name for name in parts.namelist() if name.startswith(_SHEETS) and name.endswith(".xml")]
+        if len(sheets) != 1:
+            raise ValueError(f"it has {len(sheets)} sheets")
+        others = [(name, parts.read(name)) for name in parts.namelist() if name != sheets[0]]
+        with parts.open(sheets[0]) as sheet:
+            yield from _in_place(_slice_rows([*others, (sheets[0], part)]) for part in sheet_parts(sheet, size))
+
+
+def sheet_parts(sheet: IO[bytes], size: int) -> Iterator[bytes]:
+    """Yield a sheet's XML in documents of about `size` bytes: what stands before the rows, and some of the rows."""
+    held = sheet.read(size)
+    begin, found, held = held.partition(_BEGIN)
+    head = begin + found
+    while found and (more := sheet.read(size)):
+        cut = held.rfind(_ROW_END) + len(_ROW_END) if _ROW_END in held else 0
+        if cut:
+            yield head + held[:cut] + _END
+        held = held[cut:] + more
+    yield head + held + (b"" if found else sheet.read())
+
+
+def _slice_rows(parts: list[tuple[str, bytes]]) -> tuple[tuple[int, int], list[Cells]]:
+    """Return where the cells of a small workbook begin, and its rows from there on."""
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w") as book:
+        for name, content in parts:
+            book.writestr(name, content)
+    file.seek(0)
+    book_read = _asked(lambda: CalamineWorkbook.from_filelike(file))
+    if len(book_read.sheet_names) != 1:
+        raise ValueError(f"it has {len(book_read.sheet_names)} sheets")
+    sheet = _asked(lambda: book_read.get_sheet_by_index(0))
+    return sheet.start or (-1, 0), [tuple(row) for row in _asked(sheet.to_python)]
+
+
+def _in_place(slices: Iterator[tuple[tuple[int, int], list[Cells]]]) -> Iterator[Cells]:
+    """Yield the rows of all slices, each where it stands in the sheet: empty ones between, empty cells before."""
+    at = 0
+    for (first, column), rows in slices:
+        if first < 0:
+            continue  # no cell in it
+        if first < at:
+            raise ValueError(f"row {first + 1} stands behind row {at}")
+        yield from () if first == at else ((),) * (first - at)
+        for row in rows:
+            yield ("",) * column + row
+        at = first + len(rows)
+
+
+def _asked(reading: Callable[[], Any]) -> Any:  # noqa: ANN401 (whatever the reader gives)
+    """Return what the reader gives; it is not Python's, and where it panics, what comes is no Exception."""
+    try:
+        return reading()
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException as fault:
+        raise ValueError(str(fault)) from None
+
+
+# A table as a workbook with one sheet: cells of the right type, the same bytes on every run, read again another way.
+#
+# Text is text, so leading zeros and long numbers stay as they are and nothing becomes a formula; figures are numbers
+# of
+# fifteen digits at most, days are dates. A row is written at a time and none is kept, and it is read again in slices.
+
+LIBRARY: Final = f"xlsxwriter {xlsxwriter.__version__}"  # its bytes are its own
+_LONGEST_NAME: Final = 31  # of a sheet
+_EXACT_DIGITS: Final = 15  # that a binary number of 64 bits holds (IEEE 754)
+_CREATED: Final = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook states a day without a zone, this one always
+_FIRST_YEAR: Final = 1901  # days of a workbook begin in 1900, which it takes for a leap year
+_OPTIONS: Final = {
+    "constant_memory": True,
+    "strings_to_numbers": False,
+    "strings_to_formulas": False,
+    "strings_to_urls": False,
+}
+Found = str | float | datetime.date
+"""What a cell reads as."""
+
+
+class Type(StrEnum):
+    """What the cells of a column are."""
+
+    TEXT = "text"
+    NUMBER = "number"
+    DAY = "day"
+
+
+@dataclass(frozen=True, slots=True)
+class SheetColumn:
+    """A column of the sheet: the type of its cells, and how a workbook shows them ("0.00", "yyyy-mm-dd")."""
+
+    type: Type = Type.TEXT
+    shown: str = "@"
+
+
+@dataclass(frozen=True, slots=True)
+class SheetForm:
+    """All that decides which bytes a table of cells becomes: the sheet's name, its columns, whether it has a header."""
+
+    name: str
+    columns: tuple[SheetColumn, ...]
+    header: bool
+
+
+def write_sheet(path: Path, rows: Iterable[Row], form: SheetForm) -> None:
+    """Write the rows, the header among them, to a workbook at `path`; figures have a point, days are in ISO 8601.
+
+    Raises:
+        FieldError: a text has a character, or a length, that a workbook has not.
+    """
+    packed = io.BytesIO()  # a ZIP that a full disk cuts short would complain behind our back
+    try:
+        with xlsxwriter.Workbook(packed, _OPTIONS) as book:
+            book.set_properties({"created": _CREATED})
+            _fill(book, rows, form)
+    except XlsxWriterException as fault:
+        raise OSError(f"the workbook cannot be written: {fault}") from fault
+    path.write_bytes(packed.getbuffer())
+
+
+def _fill(book: xlsxwriter.Workbook, rows: Iterable[Row], form: SheetForm) -> None:
+    sheet = book.add_worksheet(form.name[:_LONGEST_NAME])
+    shown = [book.add_format({"num_format": column.shown}) for column in form.columns]
+    text, bold = book.add_format({"num_format": "@"}), book.add_format({"num_format": "@", "bold": True})
+    if form.header:
+        sheet.freeze_panes(1, 0)
+    for number, row in enumerate(rows):
+        in_header = form.header and number == 0
+        for at, cell in enumerate(row):
+            value = cell if in_header else value_of(cell, form.columns[at])
+            if value == "":
+                continue  # a cell that is not there is what programs take for an empty one
+            if isinstance(value, str):
+                _check(value, number, at)
+                sheet.write_string(number, at, value, bold if in_header else text)
+            elif isinstance(value, float):
+                sheet.write_number(number, at, value, shown[at])
+            else:
+                sheet.write_datetime(number, at, value, shown[at])
+
+
+def value_of(cell: str, column: SheetColumn) -> Found:
+    """Return what a cell becomes; text where a number or a day of a workbook could not hold all of it."""
+    if column.type is Type.NUMBER and cell and sum(sign.isdigit() for sign in cell) <= _EXACT_DIGITS:
+        return float(cell)
+    if column.type is Type.DAY and cell and (day := datetime.date.fromisoformat(cell)).year >= _FIRST_YEAR:
+        return day
+    return cell
+
+
+def _check(text: str, number: int, at: int) -> None:
+    where = f"row {number + 1}, column {at + 1} of the sheet"
+    if sign := unwritable(text, "xlsx"):
+        raise FieldError(f"{where}: a workbook has no U+{ord(sign):04X}.", "Take it out of the text.")
+    if utf16_units(text) > LONGEST_XLSX_CELL:
+        raise FieldError(f"{where}: a cell of a workbook takes {LONGEST_XLSX_CELL:,} characters.", "Shorten the text.")
+
+
+def sheet_fault(path: Path, rows: Iterable[Row], form: SheetForm) -> str:
+    """Return "" when the workbook reads as exactly these rows, each cell of its type, else the first difference."""
+    try:
+        if broken := damaged_part(path):
+            return f"its part {broken} is damaged."
+        return _difference(sheet_rows(path), rows, form)
+    except (zipfile.BadZipFile, zlib.error, struct.error, ValueError, OSError, NotImplementedError) as fault:
+        return f"it is no workbook: {fault}."
+
+
+def _difference(found: Iterator[tuple[object, ...]], rows: Iterable[Row], form: SheetForm) -> str:
+    types = tuple(SheetColumn() for _ in form.columns)
+    for number, (cells, row) in enumerate(zip_longest(found, rows), 1):
+        if row is None:
+            return f"row {number} was not asked for."
+        columns = types if form.header and number == 1 else form.columns
+        wanted = _bare([value_of(cell, column) for cell, column in zip(row, columns, strict=True)])
+        if cells is None and wanted:
+            return f"it ends before row {number}."
+        if _bare(cells or ()) != wanted:
+            return f"row {number} is not the one that was asked for."
+    return ""
+
+
+def _bare(cells: Sequence[object]) -> list[tuple[type, object]]:
+    """Return the cells with their types, without empty ones at the end, which a workbook does not hold."""
+    end = next((at for at in range(len(cells), 0, -1) if cells[at - 1] != ""), 0)
+    return [(type(cell), cell) for cell in cells[:end]]
+
 
 Listed = tuple[Listing, ...]
 _TEXTS: Final = frozenset({Kind.TEXT, Kind.YES_NO})

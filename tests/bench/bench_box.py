@@ -14,16 +14,16 @@ from functools import partial
 from itertools import product
 from time import process_time
 
-from listkit.compute.box_arrange import arrange, decide
-from listkit.compute.box_fit import lay, smallest_box
-from listkit.compute.box_pieces import Inside, Piece
-from listkit.compute.box_search import place
+from listkit.compute.box.fit import lay, smallest_box
+from listkit.compute.box.layout import arrange, decide
+from listkit.compute.box.pieces import BoxPiece, Inside
+from listkit.compute.box.search import place
 from tests.compute.packing_instances import Instance, alike, cut_tightly, near_the_limit
 from tests.compute.packing_peer import ORTOOLS_MISSING, peer_fits
 
 INSTANCES = 60
 Make = Callable[[random.Random, int, int], Instance]
-Variants = tuple[tuple[Piece, ...], ...]
+Variants = tuple[tuple[BoxPiece, ...], ...]
 KINDS: tuple[tuple[str, Make, tuple[int, ...]], ...] = (
     ("tightly cut", cut_tightly, (3, 4, 5, 6, 7, 8)),
     ("near the limit", near_the_limit, (6, 8)),
@@ -61,17 +61,17 @@ def searches() -> None:
             compare(f"{axes} axes, {count} pieces {name}", [make(rng, count, axes) for _ in range(INSTANCES)])
 
 
-def drawn_piece(rng: random.Random) -> Piece:
+def drawn_piece(rng: random.Random) -> BoxPiece:
     """Return a jar of one of four sizes or a block of any size."""
     price = Decimal(rng.randint(400, 2000)) / 100
     if rng.random() < 0.4:
         width, height = map(Decimal, rng.choice(((50, 46), (58, 50), (64, 60), (72, 64))))
-        return Piece("jar", width, width, height, "cylinder", upright=True, price=price)
+        return BoxPiece("jar", width, width, height, "cylinder", upright=True, price=price)
     length, width, height = (Decimal(rng.randint(15, 130)) for _ in range(3))
-    return Piece("block", length, width, height, price=price)
+    return BoxPiece("block", length, width, height, price=price)
 
 
-def drawn_slot(rng: random.Random, count: int) -> list[Piece]:
+def drawn_slot(rng: random.Random, count: int) -> list[BoxPiece]:
     """Return options that share a footprint but for the last."""
     first, last = drawn_piece(rng), drawn_piece(rng)
     return [replace(first, code=f"{number}", price=Decimal(number)) for number in range(count - 1)] + [last]

@@ -4,7 +4,7 @@ import datetime
 import timeit
 
 from listkit.check import CHECKS, check_listings
-from listkit.check.context import CheckContext
+from listkit.check.places import CheckContext
 from listkit.check.thresholds import read_thresholds
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings

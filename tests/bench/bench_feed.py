@@ -16,14 +16,14 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from listkit.check.context import CheckContext
 from listkit.check.feeds import feed_faults
+from listkit.check.places import CheckContext
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, feed_columns, feed_rows
 from listkit.model.channel import Channel
 from listkit.write import Writer, csv_feed, json_feed, jsonl_feed, record, xlsx_feed
 from listkit.write.context import WriteContext
-from listkit.write.json_lines import write_lines
+from listkit.write.json_text import write_lines
 from tests.write.two_sets import channel, listings, own, renamed
 
 # The hardest for us: short cells, and nearly all of them each variant's own.

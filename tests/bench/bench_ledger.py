@@ -20,13 +20,10 @@ from listkit.cli.own_rows import aligned, folded, known_headings, our_rows, show
 from listkit.cli.said import contents_of
 from listkit.cli.truth import Truth, snapshot_of
 from listkit.compute.build import build_catalog
-from listkit.ledger.causes import causes
+from listkit.ledger.causes import causes, movements
 from listkit.ledger.changes import changes
 from listkit.ledger.compare import Compared, compare
-from listkit.ledger.ledger import LEDGER, Stamp, difference, record
-from listkit.ledger.movements import movements
-from listkit.ledger.passages import parsed
-from listkit.ledger.snapshot import Facts, Snapshot
+from listkit.ledger.store import LEDGER, Facts, Snapshot, Stamp, difference, parsed, record
 from listkit.listing.build import build_listings
 from listkit.model.shop import Shop
 from listkit.read.export_file import read_export

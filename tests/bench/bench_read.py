@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from listkit.read.photo_memory import PhotoMemory
+from listkit.read.photos import PhotoMemory
 from listkit.read.shop import read_shop
 
 DEMO = Path(__file__).parents[2] / "demo_shop"

@@ -8,8 +8,8 @@ import tempfile
 import time
 from pathlib import Path
 
-from listkit.job import File, Job, key_of
-from listkit.save import save
+from listkit.save.job import File, Job, key_of
+from listkit.save.save import save
 
 
 def write_text(text: str, paths: tuple[Path, ...]) -> None:

@@ -22,8 +22,8 @@ from listkit.model.wholesale import Wholesale
 from listkit.write import order_form
 from listkit.write.context import WriteContext
 from listkit.write.line_sheet import layout_of, print_sheet
+from listkit.write.order_form import form_fault, write_form_sheet
 from listkit.write.order_form_plan import form_of
-from listkit.write.order_form_sheet import form_fault, write_form_sheet
 from listkit.write.sheet_pictures import SheetPictures, sheet_pictures
 from listkit.write.sheet_text import Document, document_of
 from tests.bench.synthetic import CONTEXT, synthetic_shop

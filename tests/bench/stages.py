@@ -11,18 +11,18 @@ from functools import cached_property, partial
 from pathlib import Path
 
 from listkit.check import check_listings
-from listkit.check.context import CheckContext
+from listkit.check.places import CheckContext
 from listkit.cli.truth import Truth, snapshot_of
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog
-from listkit.job import Job
-from listkit.ledger.ledger import LEDGER, Stamp, record
+from listkit.ledger.store import LEDGER, Stamp, record
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
 from listkit.model.shop import Shop
-from listkit.read.photo_memory import PhotoMemory
+from listkit.read.photos import PhotoMemory
 from listkit.read.shop import read_shop
-from listkit.save import save
+from listkit.save.job import Job
+from listkit.save.save import save
 from listkit.write import WRITERS
 from listkit.write.context import WriteContext
 from tests.bench import peers

@@ -3,7 +3,7 @@
 import datetime
 
 from listkit.check import CHECKS, check_listings
-from listkit.check.context import CheckContext
+from listkit.check.places import CheckContext
 from listkit.check.thresholds import read_thresholds
 from listkit.model.shop import Shop
 from listkit.problem import Problem

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from listkit.check.context import CheckContext
 from listkit.check.feeds import feed_faults
+from listkit.check.places import CheckContext
 from tests.write.two_sets import channel, listings
 
 

@@ -7,7 +7,7 @@ from hypothesis import settings as limits
 from hypothesis import strategies as st
 
 from listkit.check import CHECKS, check_listings
-from listkit.check.context import CheckContext
+from listkit.check.places import CheckContext
 from listkit.listing.listings import Listings
 from listkit.problem import CODES, Level
 from tests.check.found import TODAY, all_found

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from listkit.model.shop import Templates
-from listkit.read.templates import own_templates
+from listkit.read.shop import own_templates
 from tests.check.found import found, told
 from tests.small_shop import channel, gift_set, item, settings, shop
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from listkit.check.densities import AIRIEST, HEAVIEST, LIGHTEST
+from listkit.check.measures import AIRIEST, HEAVIEST, LIGHTEST
 from tests.check.found import found, told
 from tests.small_shop import BOX_S, CARD, item, shop
 

@@ -6,7 +6,7 @@ from biip.rcn import Rcn
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.check.gtins import internal
+from listkit.check.codes import internal
 from listkit.units.identifiers import gtin_check_digit, in_fourteen
 
 

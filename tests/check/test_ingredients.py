@@ -2,8 +2,7 @@
 
 from typing import Any
 
-from listkit.model.ingredient_row import IngredientRow
-from listkit.model.item import Item
+from listkit.model.item import IngredientRow, Item
 from listkit.model.shop import Shop
 from tests.check.found import found, told
 from tests.small_shop import channel, gift_set, item, settings, shop

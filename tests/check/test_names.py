@@ -2,7 +2,7 @@
 
 import pytest
 
-from listkit.check.names import Names
+from listkit.check.typed import Names
 from tests.small_shop import facts, gift_set, item
 
 ITEMS = [

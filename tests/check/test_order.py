@@ -6,14 +6,12 @@ from typing import Any
 
 import pytest
 
-from listkit.check.order import OrderCase, check_order, is_first, no_version
+from listkit.check.orders import OrderCase, check_order, is_first, no_version
 from listkit.compute.build import build_catalog
-from listkit.compute.order import book_of, build_order, quantities_of
-from listkit.compute.sheets import GivenOut, LinePrices, PriceBook, SheetHistory
-from listkit.compute.wholesale import build_sheet
-from listkit.model.order import FormRow, OrderForm
+from listkit.compute.orders import book_of, build_order, quantities_of
+from listkit.compute.wholesale import GivenOut, LinePrices, PriceBook, SheetHistory, build_sheet
 from listkit.model.shop import Shop
-from listkit.model.wholesale import Stockist
+from listkit.model.wholesale import FormRow, OrderForm, Stockist
 from listkit.problem import Level, Place
 from tests.small_shop import gift_set, item, shop, wholesale
 

@@ -4,8 +4,8 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
-from listkit.check.context import CheckContext
-from listkit.check.parity import price_parity
+from listkit.check.places import CheckContext
+from listkit.check.prices import price_parity
 from listkit.listing.listings import Listing, Listings
 from listkit.units.money import Money
 from tests.write.two_sets import channel, listings

@@ -9,7 +9,7 @@ import pytest
 from PIL import Image, ImageFilter
 
 from listkit.check import CHECKS
-from listkit.check.context import CheckContext
+from listkit.check.places import CheckContext
 from listkit.check.thresholds import THRESHOLDS
 from listkit.listing.listings import Listings
 from listkit.model.shop import Photo, Shop

@@ -4,10 +4,10 @@ import datetime
 from typing import Any
 
 from listkit.check import CHECKS
-from listkit.check.context import CheckContext
+from listkit.check.places import CheckContext
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
-from listkit.listing.reductions import OnDay
+from listkit.listing.listings import OnDay
 from listkit.model.shop import Shop
 from tests.check.found import told
 from tests.listing.shops import channel as web_channel

@@ -1,6 +1,6 @@
 """Tests of how a row is named."""
 
-from listkit.check.rows import row_name
+from listkit.check.feeds import row_name
 from listkit.listing.rows import unsorted
 from tests.write.two_sets import channel, own
 

@@ -7,11 +7,10 @@ from typing import Any
 import pytest
 
 from listkit.check import CHECKS
-from listkit.check.context import CheckContext
-from listkit.check.sheets import version_of
+from listkit.check.places import CheckContext
 from listkit.check.thresholds import read_thresholds
-from listkit.compute.sheets import GivenOut, SheetHistory
-from listkit.compute.wholesale import PreviousSheet
+from listkit.check.wholesale import version_of
+from listkit.compute.wholesale import GivenOut, PreviousSheet, SheetHistory
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Stockist
 from listkit.problem import Level

@@ -5,7 +5,7 @@ from typing import Literal
 import pytest
 from babel.dates import get_month_names
 
-from listkit.check.spreadsheet import made_of, months_of
+from listkit.check.codes import made_of, months_of
 
 
 @pytest.mark.parametrize(

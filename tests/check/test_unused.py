@@ -4,8 +4,8 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from listkit.check.context import CheckContext
-from listkit.check.unused import key_unused
+from listkit.check.feeds import key_unused
+from listkit.check.places import CheckContext
 from tests.write.two_sets import channel, listings
 
 PLU = {"heading": "PLU", "value": "sku"}

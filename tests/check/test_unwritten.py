@@ -1,6 +1,6 @@
 """What a new set leaves to be written is told until it is."""
 
-from listkit.model.to_write import TO_WRITE
+from listkit.model.gift_set import TO_WRITE
 from tests.check.found import all_found
 from tests.small_shop import gift_set, item, shop
 

@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 
 from listkit.cli import main
-from listkit.model.to_write import TO_WRITE
+from listkit.model.gift_set import TO_WRITE
 from tests.cli.test_new import HEAD, lines
 
 TODAY = ("--today", "2027-03-01")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from listkit.cli.listed import listed
-from listkit.ledger.ledger import LEDGER, Stamp, record
+from listkit.ledger.store import LEDGER, Stamp, record
 from listkit.listing.listings import Listing
 from listkit.model.shop import Shop
 from tests.ledger.rows import row, snapshot

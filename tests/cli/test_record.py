@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.ledger.ledger import LEDGER
+from listkit.ledger.store import LEDGER
 from tests.cli.published import Told, small_shop
 
 

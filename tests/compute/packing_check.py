@@ -4,13 +4,12 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import combinations
 
-from listkit.compute.box_blocks import Block, Size, Spot
-from listkit.compute.box_pieces import Inside, Laid, Piece, Verdict
+from listkit.compute.box.pieces import Block, BoxPiece, Inside, Laid, Size, Spot, Verdict
 
 HAIR = Decimal("1e-15")  # of what a square root may be off
 
 
-def faults(pieces: tuple[Piece, ...], inside: Inside, verdict: Verdict, rule: Decimal | None = None) -> list[str]:
+def faults(pieces: tuple[BoxPiece, ...], inside: Inside, verdict: Verdict, rule: Decimal | None = None) -> list[str]:
     """Return what is wrong with the layout; `rule` is the heaviest that may lie above something fragile."""
     if [laid.code for laid in verdict.layout] != [piece.code for piece in pieces]:
         return ["not the pieces in their order"]
@@ -27,13 +26,13 @@ def faults(pieces: tuple[Piece, ...], inside: Inside, verdict: Verdict, rule: De
     return found
 
 
-def above_another(pieces: tuple[Piece, ...], layout: tuple[Laid, ...]) -> bool:
+def above_another(pieces: tuple[BoxPiece, ...], layout: tuple[Laid, ...]) -> bool:
     """Whether any two footprints overlap, so that one piece hides another."""
     both = zip(pieces, layout, strict=True)
     return any(_plan_gap(one, other) < -HAIR for one, other in combinations(both, 2))
 
 
-def _alone(piece: Piece, laid: Laid) -> Iterator[str]:
+def _alone(piece: BoxPiece, laid: Laid) -> Iterator[str]:
     if sorted((laid.length, laid.width, laid.height)) != sorted((piece.length, piece.width, piece.height)):
         yield f"{piece.code} has other sides"
     if piece.upright and laid.height != piece.height:
@@ -54,7 +53,7 @@ def _room(inside: Inside, layout: tuple[Laid, ...]) -> Iterator[str]:
             yield f"no clearance left in {name}"
 
 
-Placed = tuple[Piece, Laid]
+Placed = tuple[BoxPiece, Laid]
 
 
 def _radius(placed: Placed) -> Decimal | None:

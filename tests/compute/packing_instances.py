@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import permutations
 from math import prod
 
-from listkit.compute.box_blocks import Block, Size
+from listkit.compute.box.pieces import Block, Size
 
 
 @dataclass(frozen=True, slots=True)

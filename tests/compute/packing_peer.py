@@ -1,6 +1,6 @@
 """The independent exact answer: the same packing question put to OR-Tools CP-SAT."""
 
-from listkit.compute.box_blocks import Block, Size
+from listkit.compute.box.pieces import Block, Size
 
 try:
     from ortools.sat.python import cp_model

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from listkit.compute.allergens import (
+from listkit.compute.ingredients import (
     ALLERGENS,
     LEAVE_ON_LIMIT,
     RINSE_OFF_LIMIT,

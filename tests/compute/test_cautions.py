@@ -4,11 +4,10 @@ from typing import Any
 
 import pytest
 
-from listkit.compute.caution_rules import RULES
-from listkit.compute.cautions import due, entries_of, foam_unknown, too_young
-from listkit.listing.cautions import parse_cautions
-from listkit.model.labelling import Silenced
-from listkit.read.templates import own_templates
+from listkit.compute.cautions import RULES, due, entries_of, foam_unknown, too_young
+from listkit.listing.declared import parse_cautions
+from listkit.model.labels import Silenced
+from listkit.read.shop import own_templates
 from tests.listing.shops import item
 
 SLES = "Aqua, Sodium Laureth Sulfate, Parfum"

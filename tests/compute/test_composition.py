@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from listkit.compute.composition import (
+from listkit.compute.ingredients import (
     Composition,
     allergen_shares,
     composition,
@@ -15,8 +15,7 @@ from listkit.compute.composition import (
     to_be_named,
     unlisted,
 )
-from listkit.model.ingredient_row import IngredientRow
-from listkit.model.item import Item
+from listkit.model.item import IngredientRow, Item
 
 
 def made(*rows: tuple[str, str, str, str]) -> Composition:

@@ -7,7 +7,7 @@ import pytest
 from listkit.compute.catalog import Piece
 from listkit.compute.declaration import Kind, Rules, declaration, declaration_of_item, total_amount
 from listkit.model.item import Item
-from listkit.model.labelling import NetContents
+from listkit.model.labels import NetContents
 from listkit.units.declared import Figure
 from listkit.units.net import Measure
 

@@ -6,8 +6,8 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.compute.label_sheet import misfits, sheet_plan
-from listkit.model.printed import Labels
+from listkit.compute.labels import misfits, sheet_plan
+from listkit.model.labels import Labels
 
 
 def labels(**says: Any) -> Labels:

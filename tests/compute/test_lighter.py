@@ -3,8 +3,7 @@
 from dataclasses import replace
 
 from listkit.compute.catalog import SetFacts
-from listkit.compute.lighter import Way, ways_down
-from listkit.compute.postage import postage
+from listkit.compute.freight import Way, postage, ways_down
 from listkit.listing.listings import Listings
 from listkit.model.packaging import Carton
 from listkit.units.weight import Weight

@@ -2,7 +2,7 @@
 
 import pytest
 
-from listkit.compute.naming import full_name
+from listkit.compute.variants import full_name
 
 
 @pytest.mark.parametrize(

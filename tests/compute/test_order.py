@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
-from listkit.compute.order import (
+from listkit.compute.orders import (
     Order,
     book_of,
     build_order,

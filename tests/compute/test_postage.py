@@ -7,10 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.catalog import WeightFacts
-from listkit.compute.postage import Postage, cheapest, packet_faults, postage
-from listkit.compute.weights import weight_facts
-from listkit.model.packaging import Carton
-from listkit.model.rates import Rate
+from listkit.compute.freight import Postage, cheapest, packet_faults, postage, weight_facts
+from listkit.model.packaging import Carton, Rate
 from listkit.model.settings import Freight, Packet
 from listkit.units.weight import Weight
 

@@ -7,8 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
-from listkit.compute.reductions import on_channel, reduced, reduced_price
-from listkit.compute.rulings import reductions_in_force
+from listkit.compute.reductions import on_channel, reduced, reduced_price, reductions_in_force
 from listkit.units.money import Money
 from tests.compute.reducing import day, pounds, raw, reducing, reduction
 

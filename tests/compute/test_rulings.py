@@ -5,7 +5,7 @@ import datetime
 import pytest
 
 from listkit.compute.build import build_catalog
-from listkit.compute.rulings import first_day, last_day, reductions_in_force, ruling_on, rulings_of
+from listkit.compute.reductions import first_day, last_day, reductions_in_force, ruling_on, rulings_of
 from tests.compute.reducing import day, raw, reducing
 
 

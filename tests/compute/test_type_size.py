@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.type_size import SQUARE_INCH, panel_area, panel_height, quantity_height, small_height, type_heights
+from listkit.compute.labels import SQUARE_INCH, panel_area, panel_height, quantity_height, small_height, type_heights
 from listkit.model.fields import Shape
 from listkit.units.length import Size
 

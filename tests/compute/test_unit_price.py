@@ -6,9 +6,9 @@ from typing import Any
 import pytest
 
 from listkit.compute.catalog import Piece
-from listkit.compute.unit_price import unit_price
+from listkit.compute.prices import unit_price
 from listkit.model.item import Item
-from listkit.model.labelling import UnitPricing
+from listkit.model.labels import UnitPricing
 from listkit.units.money import Money
 
 

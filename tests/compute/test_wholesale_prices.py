@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from listkit.compute.build import build_catalog
-from listkit.compute.wholesale_prices import line_of, price_by
+from listkit.compute.wholesale import line_of, price_by
 from listkit.model.fields import WholesaleRule
 from tests.small_shop import gift_set, item, shop
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.edit.in_the_making import in_the_making, write_file
+from listkit.edit.files import in_the_making, write_file
 from listkit.problem import FieldError
 
 

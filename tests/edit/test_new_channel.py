@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.edit.new_channel import ChannelWords, channel_toml, put_channel
+from listkit.edit.files import ChannelWords, channel_toml, put_channel
 from listkit.learn.draft import DraftColumn
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates

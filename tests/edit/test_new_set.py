@@ -7,8 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.edit.new_set import NewSet, folder_name, make_set
-from listkit.edit.proposal import Proposal
+from listkit.edit.new_set import NewSet, Proposal, folder_name, make_set
 from listkit.model.gift_set import GiftSet
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.edit.own_shop import ColumnLine, OwnSheet, ShopWords, make_own_shop
+from listkit.edit.starter import ColumnLine, OwnSheet, ShopWords, make_own_shop
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates
 

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.edit.proposal import Proposal, loosely_fits, propose
+from listkit.edit.new_set import Proposal, loosely_fits, propose
 from listkit.model.item import Item
 from tests.small_shop import item, settings, shop
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.edit.set_code import next_set_code
+from listkit.edit.new_set import next_set_code
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.edit.toml_words import filled_in, quoted, remark
+from listkit.edit.files import filled_in, quoted, remark
 
 
 @given(st.text())

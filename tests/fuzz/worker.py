@@ -18,8 +18,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.manifest import read_manifest
-from listkit.out_folder import sha256_of
+from listkit.save.manifest import read_manifest
+from listkit.save.out_folder import sha256_of
 from listkit.write import print as pages
 from tests.fuzz.cases import Case, prepare, restore
 from tests.fuzz.rich_shop import make_place, run

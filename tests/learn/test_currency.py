@@ -2,8 +2,7 @@
 
 import pytest
 
-from listkit.learn.currency import CurrencyGuess, guess_currency
-from listkit.learn.header import match_items
+from listkit.learn.header import CurrencyGuess, guess_currency, match_items
 
 
 def guessed(headings: tuple[str, ...], *rows: tuple[str, ...]) -> CurrencyGuess:

@@ -2,8 +2,7 @@
 
 import pytest
 
-from listkit.learn.families import Numbered, numbered_heading
-from listkit.learn.feed_heading import heading_of, members_of
+from listkit.learn.feed_heading import Numbered, heading_of, members_of, numbered_heading
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.learn.header_row import find_header
+from listkit.learn.header import find_header
 
 HEADER = ("Code", "Product", "Shop price", "Cost", "Weight", "Size")
 ROW = ("B1", "Oat bar", "6.00", "1.60", "108 g", "80 x 55 x 25 mm")

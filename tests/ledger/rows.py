@@ -3,9 +3,7 @@
 from collections.abc import Iterable
 from typing import Any
 
-from listkit.ledger.ledger import Stamp
-from listkit.ledger.passages import canonical
-from listkit.ledger.snapshot import Snapshot
+from listkit.ledger.store import Snapshot, Stamp, canonical
 
 TEXT = "The first warm morning at the hives, in one box: a bar of soap, a balm for the lips, and a jar. " * 4
 

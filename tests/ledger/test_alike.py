@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.fields import Kind
-from listkit.ledger.alike import alike, folded, readings
+from listkit.ledger.compare import alike, folded, readings
 from listkit.listing.cells import day_text
 
 money, text = alike(Kind.MONEY, "price"), alike(Kind.TEXT, "name")

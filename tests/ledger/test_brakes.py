@@ -4,8 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from listkit.ledger.brakes import BrakeRules, brakes
-from listkit.ledger.changes import Rows
+from listkit.ledger.changes import BrakeRules, Rows, brakes
 from tests.ledger.rows import row
 
 KNOWN = BrakeRules(known=frozenset({"A", "B", "C", "D"}))

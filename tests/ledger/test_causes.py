@@ -8,11 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.fields import FIELDS
-from listkit.ledger.causes import Cause, causes, first_record
+from listkit.ledger.causes import FOLLOWS, GROUPS, LINE_FACTS, Cause, causes, first_record, movements
 from listkit.ledger.changes import Rows, changes
-from listkit.ledger.movements import movements
-from listkit.ledger.reasons import FOLLOWS, GROUPS, LINE_FACTS
-from listkit.ledger.snapshot import Facts
+from listkit.ledger.store import Facts
 from tests.ledger.rows import row
 
 CONTENTS = {"OHS-1": ("OH-B01", "OH-U01", "OH-U02"), "OHS-2": ("OH-B01", "OH-L01"), "OHS-3": ("OH-L01",)}

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.ledger.history import PricePoint, lawful_reduction, lowest_prior, price_history
-from listkit.ledger.ledger import record, undo
+from listkit.ledger.store import record, undo
 from tests.ledger.rows import at, facts, row, snapshot
 
 SALE = datetime.date(2026, 11, 25)

@@ -10,8 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.ledger.ledger import difference, record, records, undo
-from listkit.ledger.snapshot import Facts, Snapshot
+from listkit.ledger.store import Facts, Snapshot, difference, record, records, undo
 from tests.ledger.rows import TEXT, at, row, snapshot
 
 KILLED = """

@@ -12,8 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.ledger.ledger import Stamp, difference, lines_of, record, records, undo
-from listkit.ledger.snapshot import Facts
+from listkit.ledger.store import Facts, Stamp, difference, lines_of, record, records, undo
 from listkit.problem import FieldError
 from tests.ledger.rows import TEXT, at, facts, lines, row, snapshot
 

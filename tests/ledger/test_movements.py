@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from listkit.ledger.movements import KINDS, Movement, movements
-from listkit.ledger.snapshot import Facts
+from listkit.ledger.causes import KINDS, Movement, movements
+from listkit.ledger.store import Facts
 
 
 def moved(section: str, code: str, old: dict[str, Any] | None, new: dict[str, Any] | None) -> tuple[Movement, ...]:

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from listkit.ledger.ledger import difference, record, records
-from listkit.ledger.opening import connected
+from listkit.ledger.file import connected
+from listkit.ledger.store import difference, record, records
 from listkit.problem import FieldError
 from tests.ledger.rows import at, row, snapshot
 

@@ -8,9 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from listkit.ledger.ledger import difference, record, records
-from listkit.ledger.opening import connected
-from listkit.ledger.schema import APPLICATION, STEPS, migrate
+from listkit.ledger.file import APPLICATION, STEPS, connected, migrate
+from listkit.ledger.store import difference, record, records
 from listkit.problem import FieldError
 from tests.ledger.rows import at, row, snapshot
 

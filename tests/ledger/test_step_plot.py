@@ -6,8 +6,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from listkit.ledger.history import PricePoint
-from listkit.ledger.step_plot import HEIGHT, WIDTH, step_plot
+from listkit.ledger.history import HEIGHT, WIDTH, PricePoint, step_plot
 
 SVG = "{http://www.w3.org/2000/svg}"
 UNTIL = datetime.date(2026, 11, 25)

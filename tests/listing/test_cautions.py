@@ -1,6 +1,6 @@
 """Cautions in words."""
 
-from listkit.listing.cautions import Cautions, caution_lines, parse_cautions, told_together
+from listkit.listing.declared import Cautions, caution_lines, parse_cautions, told_together
 from listkit.model.item import Item
 from tests.listing.shops import item
 from tests.listing.test_words import english

@@ -2,9 +2,7 @@
 
 import pytest
 
-from listkit.listing.column_families import numbered
-from listkit.listing.columns import column_problems, feed_columns
-from listkit.listing.feed_files import feed_files
+from listkit.listing.columns import column_problems, feed_columns, feed_files, numbered
 from listkit.listing.rows import feed_rows
 from tests.write.two_sets import channel, own
 

@@ -3,8 +3,7 @@
 import pytest
 
 from listkit.fields import FIELDS
-from listkit.listing.columns import column_problems, feed_columns
-from listkit.listing.feed_files import fact, feed_files
+from listkit.listing.columns import column_problems, fact, feed_columns, feed_files
 from listkit.problem import FieldError
 from tests.write.two_sets import channel, own
 

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from listkit.listing.feed_files import FeedFile, feed_files, file_problems
+from listkit.listing.columns import FeedFile, feed_files, file_problems
 from tests.write.two_sets import channel
 
 COLUMNS = [{"heading": "Item number", "value": "sku"}, {"heading": "Price", "value": "price"}]

@@ -2,10 +2,10 @@
 
 from typing import Any
 
-from listkit.compute.allergens import USUAL
-from listkit.listing.ingredient_notes import ingredient_notes
+from listkit.compute.ingredients import USUAL_ALLERGENS
+from listkit.listing.declared import ingredient_notes
 from listkit.listing.words import parse_words
-from listkit.read.templates import own_templates
+from listkit.read.shop import own_templates
 from tests.listing.shops import BALM, BAR, DISH, JAR, folder, item, listed, shop
 
 ENGLISH = dict(own_templates())["words/en.toml"]
@@ -14,7 +14,7 @@ ENGLISH = dict(own_templates())["words/en.toml"]
 def notes(*rows: dict[str, Any], template: str = ENGLISH) -> tuple[str, ...]:
     words, _ = parse_words("en", (("words/en.toml", template),))
     assert words is not None
-    return ingredient_notes(words, tuple(item(**row) for row in rows), USUAL)
+    return ingredient_notes(words, tuple(item(**row) for row in rows), USUAL_ALLERGENS)
 
 
 def test_what_all_hold_is_told_and_a_dish_without_ingredients_does_not_count() -> None:

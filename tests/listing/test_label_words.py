@@ -4,21 +4,20 @@ from pathlib import Path
 
 import pytest
 
-from listkit.listing.label_words import FOLDER, CardWords, LabelWords, SheetWords, voice_in
-from listkit.listing.sections import read_sections
+from listkit.listing.print_words import LABEL_FOLDER, CardWords, LabelSheetWords, LabelWords, read_sections, voice_in
 from listkit.model.shop import Templates
 from listkit.read.shop import read_shop
 from tests.shops import clean_shop
 
 SHIPPED = Path(__file__).parents[2] / "templates"
-KINDS = (("label", LabelWords), ("card", CardWords), ("sheet", SheetWords))
+KINDS = (("label", LabelWords), ("card", CardWords), ("sheet", LabelSheetWords))
 
 
-@pytest.mark.parametrize("file", sorted(SHIPPED.glob(f"{FOLDER}/*.toml")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("file", sorted(SHIPPED.glob(f"{LABEL_FOLDER}/*.toml")), ids=lambda path: path.stem)
 def test_every_shipped_language_has_all_sentences(file: Path) -> None:
-    files = SHIPPED.glob(f"{FOLDER}/*.toml")
-    texts = Templates(tuple((f"{FOLDER}/{path.name}", path.read_text("utf-8")) for path in files))
-    sections, problems = read_sections(texts, FOLDER, file.stem, KINDS)
+    files = SHIPPED.glob(f"{LABEL_FOLDER}/*.toml")
+    texts = Templates(tuple((f"{LABEL_FOLDER}/{path.name}", path.read_text("utf-8")) for path in files))
+    sections, problems = read_sections(texts, LABEL_FOLDER, file.stem, KINDS)
     assert (sections is None, problems) == (False, ())
 
 

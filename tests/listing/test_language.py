@@ -1,6 +1,6 @@
 """What is needed to write in a language."""
 
-from listkit.listing.language import read_language, shipped
+from listkit.listing.translate import read_language, shipped
 from listkit.problem import Place
 from tests.listing.shops import item, shop
 

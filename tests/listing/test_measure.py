@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.listing.measure import MEASURES, fitting, utf8_bytes, utf16_units
+from listkit.listing.formats import MEASURES, fitting, utf8_bytes, utf16_units
 
 
 @pytest.mark.parametrize(

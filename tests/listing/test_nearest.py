@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.listing.nearest import nearest
+from listkit.listing.cells import nearest
 
 
 @pytest.mark.parametrize(

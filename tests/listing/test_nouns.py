@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from listkit.compute.catalog import Piece
-from listkit.listing.nouns import (
+from listkit.listing.words import (
     capital,
     counted,
     item_name,

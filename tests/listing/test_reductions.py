@@ -8,11 +8,10 @@ import pytest
 
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
-from listkit.listing.listings import Listing, Listings
-from listkit.listing.reductions import Announced, OnDay, PriorPrice
+from listkit.listing.listings import Announced, Listing, Listings, OnDay, PriorPrice
 from listkit.model.shop import Shop
 from listkit.units.money import Money
-from listkit.write.product_group import product_group
+from listkit.write.json_feed import product_group
 from tests.listing.shops import channel, folder, shop
 
 TENTH = {"from": "2027-03-01", "until": "2027-03-07", "by": "10 %"}

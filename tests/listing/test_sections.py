@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from listkit.listing.sections import read_sections, takes
+from listkit.listing.print_words import read_sections, with_places
 from listkit.model.shop import Templates
 
 
@@ -13,7 +13,7 @@ class Greeting:
     """Two sentences."""
 
     plain: str
-    named: str = takes("name")
+    named: str = with_places("name")
 
 
 KINDS = (("greeting", Greeting),)

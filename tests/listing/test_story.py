@@ -8,8 +8,8 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from listkit.listing.markdown import to_html
-from listkit.listing.story import Named, render_story
 from listkit.listing.templates import Formats, Kind, TemplateFault, compile_template
+from listkit.listing.texts import Named, render_story
 from listkit.units.money import Money
 
 FORMATS = Formats("en-GB", "GBP")

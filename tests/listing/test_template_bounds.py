@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.listing.template_syntax import MOST_SOURCE
+from listkit.listing.template_rules import MOST_SOURCE
 from listkit.listing.templates import MOST_OUTPUT, MOST_TURNS, SANDBOXES, Kind, TemplateFault, compile_template
 from listkit.problem import FieldError
 from tests.listing.template_examples import GB, NAMES, fault_of, render

@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from listkit.listing.formats import Formats
 from listkit.listing.markdown import MarkdownText, one_line
-from listkit.listing.template_filters import FILTERS, INSTEAD, TESTS, cut_at_a_word
+from listkit.listing.template_values import FILTERS, INSTEAD, TESTS, cut_at_a_word
 from listkit.problem import FieldError
 from listkit.units.money import Money
 from listkit.units.weight import Weight

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.listing.template_operators import LARGEST, calculate, compare
+from listkit.listing.template_values import LARGEST, calculate, compare
 from listkit.problem import FieldError
 from listkit.units.money import Money
 from listkit.units.weight import Weight

@@ -3,8 +3,7 @@
 import pytest
 from jinja2 import Environment, nodes
 
-from listkit.listing.template_rules import MOST_BRANCHES, read
-from listkit.listing.template_syntax import TemplateFault, parse
+from listkit.listing.template_rules import MOST_BRANCHES, TemplateFault, parse, read
 
 ENGINE = Environment(autoescape=False)  # nothing is rendered here
 

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jinja2 import Environment, nodes
 
-from listkit.listing.template_syntax import MOST_SOURCE, TemplateFault, parse, plain_words
+from listkit.listing.template_rules import MOST_SOURCE, TemplateFault, parse, plain_words
 
 ENGINE = Environment(autoescape=False)  # nothing is rendered here
 ENGINE_WORDS = ("jinja", "token", "print statement", "statement block", "template data", "unexpected", "parse", "None")

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 from pydantic import ValidationError
 
-from listkit.model.ingredient_row import IngredientRow
+from listkit.model.item import IngredientRow
 
 
 def row(percent: str, cas: str = "") -> IngredientRow:

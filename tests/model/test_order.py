@@ -1,6 +1,6 @@
 """An order as it was sent."""
 
-from listkit.model.order import OrderForm
+from listkit.model.wholesale import OrderForm
 
 
 def test_what_a_buyer_left_out_is_empty() -> None:

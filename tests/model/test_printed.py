@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from listkit.model.printed import Face, Labels
-from listkit.read.settings_file import read_settings
+from listkit.model.labels import Face, Labels
+from listkit.read.parts import read_settings
 from tests.shops import CLEAN, clean_shop, lines
 
 TEXT = (CLEAN / "shop.toml").read_text(encoding="utf-8")

@@ -3,8 +3,8 @@
 import pytest
 from PIL import Image, ImageChops
 
-from listkit.picture.colour import Colours, colours_of, from_linear, mean_lightness, on_page, to_linear
 from listkit.picture.encode import SRGB
+from listkit.picture.open import Colours, colours_of, from_linear, mean_lightness, on_page, to_linear
 from listkit.problem import FieldError
 from tests.picture.sample import cmyk_profile, red_for_green, scene
 

@@ -10,8 +10,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFilter
 
 from listkit.model.photo import WHOLE, FocusBox
-from listkit.picture.facts import measure
-from listkit.picture.find import AIR, find_subject
+from listkit.picture.facts import AIR, find_subject, measure
 
 DEMO = Path(__file__).parents[2] / "demo_shop" / "sets"
 FRAMES = [

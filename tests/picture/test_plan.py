@@ -6,7 +6,7 @@ from dataclasses import FrozenInstanceError
 import pytest
 
 from listkit.model.photo import Cut
-from listkit.picture.plan import ENDINGS, CropJob, CropPlan
+from listkit.picture.encode import ENDINGS, CropJob, CropPlan
 
 
 def test_a_plan_is_frozen_hashable_and_comes_whole_through_another_process() -> None:

@@ -9,7 +9,7 @@ from PIL import Image, ImageChops
 
 from listkit.compute.crops import crop_box
 from listkit.model.photo import Cut, FocusBox
-from listkit.picture.scale import inner_size, scaled, scaled_in_linear_light
+from listkit.picture.encode import inner_size, scaled, scaled_in_linear_light
 from tests.picture.sample import photograph, scene
 
 WHOLE = (1600, 1200)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from listkit.picture.weight import LOWEST_QUALITY, MOST_TRIES, NEAR_ENOUGH, best_within
+from listkit.picture.encode import LOWEST_QUALITY, MOST_TRIES, NEAR_ENOUGH, best_within
 from tests.picture.sample import encoded
 
 DEMO = Path(__file__).parents[2] / "demo_shop" / "sets" / "first-nectar" / "photos" / "group.jpg"

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.read.cells import Row, column_letters, typed_cell, workbook_cell
+from listkit.read.sheet import Row, column_letters, typed_cell, workbook_cell
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.read.channel_files import read_channels
+from listkit.read.parts import read_channels
 from tests.shops import clean_shop, lines
 
 STALL = 'name = "Market stall"\nmake = ["price list"]\n'

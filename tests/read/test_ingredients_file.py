@@ -5,9 +5,9 @@ from pathlib import Path
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from listkit.model.ingredient_row import IngredientRow
+from listkit.model.item import IngredientRow
 from listkit.problem import Problem
-from listkit.read.ingredients_file import read_ingredients
+from listkit.read.parts import read_ingredients
 
 HEAD = "item,ingredient,CAS,percent\n"
 CODES = frozenset({"HH-B1", "HH-B2"})

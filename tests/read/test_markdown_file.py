@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from listkit.read.folder import find_files
-from listkit.read.markdown_file import read_stories
+from listkit.read.parts import read_stories
 from tests.shops import clean_shop, lines
 
 

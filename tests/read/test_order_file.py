@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.model.order import FormHeadings, OrderForm
+from listkit.model.wholesale import FormHeadings, OrderForm
 from listkit.problem import Problem
 from listkit.read.order_file import read_order
 from tests.shops import xlsx

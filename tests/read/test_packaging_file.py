@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from listkit.read.packaging_file import PackagingRead, read_packaging
+from listkit.read.parts import PackagingRead, read_packaging
 from tests.shops import CLEAN, clean_shop, lines
 
 TEXT = (CLEAN / "packaging.toml").read_text(encoding="utf-8")

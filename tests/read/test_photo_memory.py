@@ -9,7 +9,7 @@ import pytest
 
 from listkit.picture.facts import measure
 from listkit.problem import FieldError
-from listkit.read.photo_memory import PhotoMemory
+from listkit.read.photos import PhotoMemory
 from tests.shops import clean_shop
 
 FILE = "sets/dawn/photos/detail.png"

@@ -6,8 +6,7 @@ import pytest
 
 from listkit.model.gift_set import PhotoNote
 from listkit.read.folder import find_files
-from listkit.read.photo_memory import PhotoMemory
-from listkit.read.photos import SHOTS, read_photos, read_season_photos, shot_of
+from listkit.read.photos import SHOTS, PhotoMemory, read_photos, read_season_photos, shot_of
 from tests.shops import CLEAN, clean_shop, lines
 
 PICTURE = (CLEAN / "sets/dawn/photos/detail.png").read_bytes()

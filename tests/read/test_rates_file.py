@@ -6,9 +6,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from listkit.model.rates import Rate
+from listkit.model.packaging import Rate
 from listkit.problem import Problem
-from listkit.read.rates_file import read_rates
+from listkit.read.parts import read_rates
 
 HEAD = "service,zone,over (g),up to (g),price\n"
 

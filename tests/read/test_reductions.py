@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from listkit.read.reductions import reduction_names
+from listkit.read.references import reduction_names
 from listkit.read.shop import read_shop
 from tests.shops import CLEAN, clean_shop
 

@@ -3,8 +3,8 @@
 from pathlib import Path
 
 from listkit.read.folder import find_files
-from listkit.read.photo_memory import PhotoMemory
-from listkit.read.set_folder import SetRead, read_set
+from listkit.read.parts import SetRead, read_set
+from listkit.read.photos import PhotoMemory
 from tests.shops import clean_shop, edited, lines
 
 

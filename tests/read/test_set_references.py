@@ -9,7 +9,7 @@ import pytest
 from listkit.model.gift_set import GiftSet
 from listkit.model.photo import WHOLE, PhotoFacts
 from listkit.model.shop import Photo
-from listkit.read.set_references import Known, SetReferences, item_uses, set_references
+from listkit.read.references import Known, SetReferences, item_uses, set_references
 from tests.shops import CLEAN
 
 DAWN = tomllib.loads((CLEAN / "sets/dawn/set.toml").read_text(encoding="utf-8"), parse_float=Decimal)

@@ -6,7 +6,7 @@ import pytest
 
 from listkit.model.fields import NO_CURRENCY
 from listkit.model.settings import Settings
-from listkit.read.settings_file import SettingsRead, read_settings, settle_settings
+from listkit.read.parts import SettingsRead, read_settings, settle_settings
 from listkit.read.shop import read_shop
 from tests.shops import CLEAN, clean_shop, edited, lines
 

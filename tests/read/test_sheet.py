@@ -5,8 +5,7 @@ from collections.abc import Iterable
 import pytest
 
 from listkit.read import sheet
-from listkit.read.cells import Row
-from listkit.read.sheet import read_sheet
+from listkit.read.sheet import Row, read_sheet
 
 
 def score(rows: Iterable[Row]) -> tuple[int, ...]:

@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from listkit.problem import CODES
-from listkit.read.photo_memory import PhotoMemory
+from listkit.read.photos import PhotoMemory
 from listkit.read.shop import in_order, read_shop
 from tests.shops import CLEAN, DEMO, clean_shop, edited, lines
 

@@ -7,7 +7,7 @@ from listkit.model.gift_set import GiftSet
 from listkit.model.settings import Settings
 from listkit.model.wholesale import Wholesale
 from listkit.problem import KeyPath
-from listkit.read.spots import field_of, follow, known_keys
+from listkit.read.faults import field_of, follow, known_keys
 
 
 def test_tags_of_kinds_of_entry_are_taken_out_of_the_path() -> None:

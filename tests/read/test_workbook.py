@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from listkit.problem import FieldError
-from listkit.read.workbook import UNPACKED_LIMIT, is_workbook, sheet_names, workbook_rows
+from listkit.read.sheet import UNPACKED_LIMIT, is_workbook, sheet_names, workbook_rows
 from tests.shops import ods, ods_row, xlsx, zipped
 
 ROWS = [["code", "name"], ["A-1", "Café"]]

@@ -11,21 +11,21 @@ from typing import Any
 
 from listkit.compute.catalog import Piece
 from listkit.compute.declaration import Rules, declaration, declaration_of_item
-from listkit.compute.unit_price import unit_price
+from listkit.compute.prices import unit_price
 from listkit.fields import Kind
 from listkit.learn.cell_shapes import kind_of
 from listkit.learn.folding import parted
 from listkit.learn.header import match_items
-from listkit.ledger.alike import alike
+from listkit.ledger.compare import alike
 from listkit.listing.cells import cell_of
 from listkit.listing.declared import declared
 from listkit.listing.formats import weight_text
 from listkit.listing.words import parse_words
 from listkit.model.channel import Channel, Dialect
 from listkit.model.item import Item
-from listkit.model.labelling import UnitPricing
+from listkit.model.labels import UnitPricing
+from listkit.read.shop import own_templates
 from listkit.read.table_file import Form, read_table
-from listkit.read.templates import own_templates
 from listkit.units.money import Money
 from listkit.units.weight import Weight
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from listkit.units.identifiers import gtin_check_digit
-from listkit.write.barcode import Symbol, case_symbol, modules_of, svg_of, symbol
+from listkit.write.barcodes import Symbol, case_symbol, modules_of, svg_of, symbol
 from listkit.write.print import Layout, print_pdf
 
 ROOT = Path(__file__).parents[2]

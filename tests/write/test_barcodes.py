@@ -7,7 +7,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from listkit.listing.listings import Listings
-from listkit.save import save
+from listkit.save.save import save
 from listkit.write import barcodes
 from listkit.write.barcodes import symbols_of
 from listkit.write.context import WriteContext

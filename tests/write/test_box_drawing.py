@@ -8,8 +8,8 @@ from xml.etree import ElementTree
 import pytest
 
 from listkit.cli import main
+from listkit.compute.box.fit import verdict_in
 from listkit.compute.catalog import SetFacts
-from listkit.compute.packing import verdict_in
 from listkit.listing.listings import Listings
 from listkit.units.length import Size
 from listkit.write.box_drawing import TEMPLATE, drawing

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from listkit.listing.listings import Listings
-from listkit.save import save
+from listkit.save.save import save
 from listkit.write import contact_sheet, photo_crops
 from listkit.write.context import WriteContext
 

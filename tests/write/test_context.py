@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from listkit.job import File, Job
 from listkit.listing.listings import Listing, Listings
+from listkit.save.job import File, Job
 from listkit.units.money import Money
 from listkit.units.weight import Weight
 from listkit.write import WRITERS

@@ -4,8 +4,8 @@ import csv
 from pathlib import Path
 from typing import Any
 
-from listkit.job import File, Job
-from listkit.save import save
+from listkit.save.job import File, Job
+from listkit.save.save import save
 from listkit.write import csv_feed
 from listkit.write.context import WriteContext
 from tests.write.two_sets import channel, listings

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from listkit.listing.cells import guarded
 from listkit.model.channel import Dialect
 from listkit.problem import FieldError
-from listkit.write.csv_table import Form, table_fault, with_header, write_table
+from listkit.write.csv_feed import Form, table_fault, with_header, write_table
 
 Row = tuple[str, ...]
 DIALECTS = tuple(

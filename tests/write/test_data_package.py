@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from listkit.listing.listings import Listings
-from listkit.save import save
+from listkit.save.save import save
 from listkit.write import csv_feed
 from listkit.write.context import WriteContext
 from tests.write.two_sets import channel, listings

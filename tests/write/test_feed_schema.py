@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Any
 
-from listkit.write.feed_schema import FEED_SCHEMA
+from listkit.write.json_feed import FEED_SCHEMA
 
 
 def nodes(value: Any) -> Iterator[dict[str, Any]]:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from listkit.write.ink import DARK, ink_of
+from listkit.write.print import DARK, ink_of
 
 
 @pytest.mark.parametrize(

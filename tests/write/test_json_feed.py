@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from listkit.job import Job
 from listkit.listing.listings import Listings
+from listkit.save.job import Job
 from listkit.write import json_feed
 from listkit.write.context import WriteContext
-from listkit.write.feed_schema import FEED_SCHEMA
+from listkit.write.json_feed import FEED_SCHEMA
 from tests.write.schema_org_rules import faults
 from tests.write.two_sets import channel, listings
 

@@ -7,8 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.problem import FieldError
-from listkit.write.json_lines import lines_fault, write_lines
-from listkit.write.json_text import canonical
+from listkit.write.json_text import canonical, lines_fault, write_lines
 
 OBJECTS = st.lists(
     st.dictionaries(st.text(st.characters(codec="utf-8")), st.text(st.characters(codec="utf-8"))), max_size=4

@@ -4,8 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from listkit.listing.columns import column_problems
-from listkit.listing.feed_files import feed_files
+from listkit.listing.columns import column_problems, feed_files
 from listkit.write import jsonl_feed
 from listkit.write.context import WriteContext
 from tests.write.two_sets import channel, listings, own

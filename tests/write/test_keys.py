@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.write.keys import codes_of, stream_key
+from listkit.write.context import codes_of, stream_key
 from tests.write.two_sets import channel, own
 
 ROWS = st.lists(st.tuples(st.text(), st.text()), max_size=600)

@@ -3,8 +3,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.label_sheet import sheet_plan
-from listkit.model.printed import Cards, Labels
+from listkit.compute.labels import sheet_plan
+from listkit.model.labels import Cards, Labels
 from listkit.write.label_sheets import parts_of, told_short
 
 FOUR_A_SHEET = Labels.model_validate({"size": "99 x 139 mm"})

@@ -9,11 +9,11 @@ import pytest
 
 from listkit.listing.cells import guarded
 from listkit.model.channel import Dialect
-from listkit.save import save
+from listkit.save.save import save
 from listkit.write import xlsx_feed
 from listkit.write.context import WriteContext
-from listkit.write.csv_table import Form, write_table
-from listkit.write.xlsx_table import SheetColumn, SheetForm, Type, write_sheet
+from listkit.write.csv_feed import Form, write_table
+from listkit.write.xlsx_feed import SheetColumn, SheetForm, Type, write_sheet
 from tests.write.two_sets import channel, listings
 
 OFFICE = shutil.which("soffice")

@@ -17,7 +17,7 @@ from listkit.compute.build import build_catalog
 from listkit.compute.wholesale import PreviousSheet
 from listkit.listing.listings import Listings
 from listkit.model.shop import Templates
-from listkit.save import Saved, save
+from listkit.save.save import Saved, save
 from listkit.units.money import Money
 from listkit.write import barcodes, line_sheet, wholesale_list
 from listkit.write.context import WriteContext

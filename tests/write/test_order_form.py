@@ -6,7 +6,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from listkit.job import Job
+from listkit.save.job import Job
 from listkit.write import order_form
 from listkit.write.context import WriteContext
 from tests.write.sheets import hard

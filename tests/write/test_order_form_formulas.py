@@ -5,10 +5,10 @@ from typing import Any
 
 from python_calamine import CalamineWorkbook
 
-from listkit.compute.order import book_of, build_order, shorts
+from listkit.compute.orders import book_of, build_order, shorts
 from listkit.listing.listings import Listings
+from listkit.write.order_form import layout_of, write_form_sheet
 from listkit.write.order_form_plan import form_of
-from listkit.write.order_form_sheet import layout_of, write_form_sheet
 from listkit.write.sheet_text import document_of
 from tests.office import needs_office, typed
 from tests.write.sheets import hard

@@ -7,8 +7,8 @@ import openpyxl
 import pytest
 
 from listkit.problem import FieldError
+from listkit.write.order_form import layout_of, write_form_sheet
 from listkit.write.order_form_plan import form_of
-from listkit.write.order_form_sheet import layout_of, write_form_sheet
 from listkit.write.sheet_text import document_of
 from tests.write.sheets import hard
 

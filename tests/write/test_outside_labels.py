@@ -10,7 +10,7 @@ import pikepdf
 import pytest
 
 from listkit.compute.build import build_catalog
-from listkit.compute.type_size import panel_height
+from listkit.compute.labels import panel_height
 from listkit.listing.listings import Listings
 from listkit.problem import FieldError
 from listkit.read.shop import read_shop

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from listkit.job import Job
 from listkit.listing.listings import Listings
-from listkit.save import save
+from listkit.save.job import Job
+from listkit.save.save import save
 from listkit.write import photo_crops
 from listkit.write.context import WriteContext
 from tests.write.two_sets import channel, listings

@@ -11,8 +11,7 @@ import pytest
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.formats import money_text
-from listkit.listing.listings import Listings
-from listkit.listing.reductions import OnDay
+from listkit.listing.listings import Listings, OnDay
 from listkit.problem import FieldError
 from listkit.read.shop import read_shop
 from listkit.write.price_cards import write

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-from listkit.job import Job
+from listkit.save.job import Job
 from listkit.write import price_list
 from listkit.write.context import WriteContext
 from tests.write.two_sets import channel, listings

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from listkit.write.product_group import is_one_piece, product_group
+from listkit.write.json_feed import is_one_piece, product_group
 from tests.write.two_sets import channel, own
 
 FIRST, BAR = own(channel())

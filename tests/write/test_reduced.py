@@ -5,8 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from listkit.listing.build import build_listings
-from listkit.listing.listings import Listings
-from listkit.listing.reductions import OnDay, PriorPrice
+from listkit.listing.listings import Listings, OnDay, PriorPrice
 from listkit.units.money import Money
 from listkit.write import WRITERS
 from tests.conftest import Golden

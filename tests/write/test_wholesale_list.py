@@ -11,7 +11,7 @@ import pytest
 from pypdf import PdfReader
 
 from listkit.listing.listings import Listings
-from listkit.save import save
+from listkit.save.save import save
 from listkit.write import wholesale_list
 from listkit.write.context import WriteContext
 from tests.write.sheets import gtin, hard

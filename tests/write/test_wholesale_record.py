@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-from listkit.save import save
+from listkit.save.save import save
 from listkit.write import wholesale_record
 from listkit.write.context import WriteContext
 from tests.write.sheets import gtin, hard

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from python_calamine import CalamineWorkbook
 
-from listkit.job import File, Job
-from listkit.save import save
+from listkit.save.job import File, Job
+from listkit.save.save import save
 from listkit.write import xlsx_feed
 from listkit.write.context import WriteContext
 from tests.write.two_sets import channel, listings

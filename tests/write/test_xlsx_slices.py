@@ -12,8 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from python_calamine import CalamineWorkbook
 
-from listkit.write.xlsx_slices import damaged_part, sheet_parts, sheet_rows
-from listkit.write.xlsx_table import SheetColumn, SheetForm, write_sheet
+from listkit.write.xlsx_feed import SheetColumn, SheetForm, damaged_part, sheet_parts, sheet_rows, write_sheet
 
 FORM = SheetForm("feed", (SheetColumn(), SheetColumn()), header=False)
 SHEET = "xl/worksheets/sheet1.xml"
@@ -107,7 +106,7 @@ def test_packed_bytes_without_their_end_mark_are_damaged_though_zipfile_takes_th
 MEASURE = """
 import sys
 from pathlib import Path
-from listkit.write.xlsx_slices import sheet_rows
+from listkit.write.xlsx_feed import sheet_rows
 def most(): return int(Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0])
 begin = most()
 for _ in sheet_rows(Path(sys.argv[1]), 200_000): pass

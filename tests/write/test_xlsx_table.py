@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from listkit.problem import FieldError
-from listkit.write.xlsx_table import SheetColumn, SheetForm, Type, sheet_fault, value_of, write_sheet
+from listkit.write.xlsx_feed import SheetColumn, SheetForm, Type, sheet_fault, value_of, write_sheet
 
 Row = tuple[str, ...]
 TEXT = SheetForm("feed", (SheetColumn(), SheetColumn()), header=False)

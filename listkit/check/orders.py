@@ -1,0 +1,206 @@
+"""What does not agree in an order that a shop sent: told as problems of its form, each with what to do."""
+
+import datetime
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import zip_longest
+from typing import Final
+
+from listkit.check.alike import counted, distance, listed
+from listkit.check.places import item_place
+from listkit.compute.orders import Order, Short, lacking, odd_displays, short_of, shorts
+from listkit.compute.wholesale import PriceBook, Sheet, SheetHistory
+from listkit.model.shop import Shop
+from listkit.model.wholesale import FormRow, OrderForm, Stockist
+from listkit.problem import Level, Place, Problem
+
+_MUST: Final = Level.MUST_FIX
+_NEAR: Final = 1  # letters that a code may be off by: codes of real lines are often two apart
+
+
+@dataclass(frozen=True, slots=True)
+class OrderCase:
+    """An order with all that it is held against. `first` says whether it is a shop's first, None where nobody knows."""
+
+    form: OrderForm
+    order: Order
+    sheet: Sheet
+    book: PriceBook
+    history: SheetHistory
+    today: datetime.date
+    first: bool | None
+
+    @property
+    def place(self) -> Place:
+        """The form as a whole."""
+        return Place(self.form.file)
+
+
+def check_order(case: OrderCase, shop: Shop) -> Iterator[Problem]:
+    """Yield all that does not agree, what must be settled with the buyer and what she need only know."""
+    yield from _version(case)
+    yield from _codes(case, shop)
+    yield from _prices(case)
+    yield from (_short(case, one) for one in shorts(case.order))
+    yield from _displays(case)
+    yield from _sums(case)
+    yield from _days(case)
+    yield from _stock(case, shop)
+
+
+def no_version(place: Place, version: str, history: SheetHistory) -> Problem:
+    """Return the problem of a version that was never given out."""
+    known = dict.fromkeys((history.current, *(one.version for one in reversed(history.given_out))))
+    hint = f"Ask which sheet was ordered by; known are {listed(tuple(known))}."
+    return Problem(place, "unknown-code", f'there was no line sheet "{version}".', hint)
+
+
+def is_first(form: OrderForm, answers: tuple[str, str], stockists: tuple[Stockist, ...]) -> bool | None:
+    """Return whether it is a first order: as the form says (`answers` are yes and no), else by stockists.csv."""
+    said = form.says("first_order").casefold()
+    for answer, first in zip(answers, (True, False), strict=True):
+        if said == answer.casefold():
+            return first
+    if said.strip():  # words that are neither: nobody knows
+        return None
+    names = {form.says("shop").casefold(), form.says("email").casefold()} - {""}
+    known = any(names & {one.name.casefold(), one.email.casefold()} and one.since for one in stockists)
+    return False if known else None
+
+
+def _version(case: OrderCase) -> Iterator[Problem]:
+    book, history = case.book, case.history
+    if book.valid_until is not None and book.valid_until < case.today:
+        message = f"the prices of {book.version} held until {book.valid_until}."
+        yield Problem(case.place, "order-late", message, "Send the sheet of today and ask for a new order.", _MUST)
+    elif book.version != history.current:
+        message = f"it is ordered by {book.version}, and the sheet of today is {history.current}."
+        yield Problem(case.place, "order-late", message, "The prices of the older one hold; send the new one too.")
+
+
+def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
+    places = _places(case.form)
+    rows = {row.code: _row_place(row) for row in reversed(case.form.rows)}
+    known = [code for code, _ in case.book.prices]
+    today = {line.code for line in case.sheet.lines}
+    for code in case.order.strange:
+        if code in known:
+            message, hint = f"{code} is no longer made.", "Offer something else."
+        elif code in today:
+            message = f"{code} does not stand on {case.book.version} yet."
+            hint = f"Ask for an order by {case.history.current}, which has it."
+        elif choices := [other for other in known if code and other.startswith(f"{code}-")]:
+            message, hint = f"{code} comes in several choices.", f"Ask which is meant: {listed(choices)}."
+        elif _is_ours(code, shop):
+            message, hint = (
+                f"{code} is no line of {case.book.version}.",
+                "It is not sold to shops; offer something else.",
+            )
+        else:
+            near = [other for other in known if distance(code.casefold(), other.casefold(), _NEAR) <= _NEAR]
+            message = f'there is no "{code}" on {case.book.version}.' if code else "a quantity stands beside no code."
+            hint = f"Ask whether {near[0]} is meant." if near else "Ask what is meant."
+        yield Problem(rows[code], "unknown-code", message, hint)
+    for code, number in Counter(row.code for row in case.form.rows).items():
+        if number > 1:
+            message = f"{code} stands in {number} rows; they are added up."
+            yield Problem(places[code], "code-twice", message, "Ask whether all are meant.", Level.LOOK_AT)
+
+
+def _is_ours(code: str, shop: Shop) -> bool:
+    """Whether a code is of an item or a set of the shop, or made like those of a set's variants."""
+    sets = [one.gift_set.code for one in shop.sets]
+    return any(code == one.code for one in shop.items) or any(code == one or code.startswith(f"{one}-") for one in sets)
+
+
+def _places(form: OrderForm) -> dict[str, Place]:
+    return {row.code: row.place for row in reversed(form.rows)}
+
+
+def _prices(case: OrderCase) -> Iterator[Problem]:
+    """Hold every price that the form states against its version: a protected cell can be changed all the same."""
+    prices = dict(case.book.prices)
+    for row in case.form.rows:
+        if row.code not in prices:
+            continue
+        ours = (prices[row.code].wholesale, *(price for _, price in prices[row.code].tiers))
+        for stated, own in zip_longest(row.prices, ours):
+            if stated is not None and stated != own:
+                yield _price(case, row, f"{stated}", "no such price" if own is None else f"{own}")
+                break
+
+
+def _row_place(row: FormRow) -> Place:
+    """Return the place of a row whose fault is not its quantity."""
+    return Place(row.place.file, row.place.line, row.place.row)
+
+
+def _price(case: OrderCase, row: FormRow, stated: str, own: str) -> Problem:
+    message = f"the form says {stated} for {row.code}; {case.book.version} says {own}."
+    hint = "A cell was changed; tell the shop that the sheet's price holds."
+    if not case.form.sheet and case.history.given_out:
+        hint = "The form names no sheet: say which it was filled in by with --sheet. Else a cell was changed."
+    return Problem(_row_place(row), "price-differs", message, hint)
+
+
+def _short(case: OrderCase, one: Short) -> Problem:
+    what = f"full cases of {one.of}" if one.case else f"the least of {one.of}"
+    together = " together" if len(one.codes) > 1 else ""
+    message = f"{one.ordered} of {listed(one.codes)}{together} are ordered; {one.missing} more make {what}."
+    place = _places(case.form).get(one.codes[0], case.place)
+    return Problem(place, "order-packs", message, "Ask for so many more, or fewer.")
+
+
+def _displays(case: OrderCase) -> Iterator[Problem]:
+    for one in odd_displays(case.order):
+        message = f"{one.quantity} of {one.code} {'is' if one.quantity == 1 else 'are'} ordered."
+        hint = "One goes with each kind of set that is ordered."
+        yield Problem(_places(case.form)[one.code], "order-packs", message, hint)
+
+
+def _sums(case: OrderCase) -> Iterator[Problem]:
+    terms, order = case.sheet.terms, case.order
+    if not order.lines:
+        yield Problem(case.place, "order-sum", "nothing is ordered.", "Ask whether it is the right file.")
+        return
+    least = terms.opening if case.first else terms.reorder
+    name = "a first order" if case.first else "an order"
+    if (short := short_of(order, least)) is not None:
+        message = f"it comes to {order.total}, {short} short of {least} for {name}."
+        yield Problem(case.place, "order-sum", message, "Ask for more, or let it pass.")
+    elif case.first is None and (short := short_of(order, terms.opening)) is not None:
+        message = f"it comes to {order.total}, {short} short of {terms.opening} if it is a first order."
+        yield Problem(case.place, "order-sum", message, "Ask whether it is; later ones may be smaller.", Level.LOOK_AT)
+
+
+def _days(case: OrderCase) -> Iterator[Problem]:
+    """Tell windows that have closed or open too late, each once."""
+    wanted = _day(case.form.says("deliver_by"))
+    windows = dict.fromkeys((one.group.window, one.group.title) for one in case.order.lines)
+    for window, title in windows:
+        name = f'"{title}"' if title else "what is ordered"
+        if window.ships_until is not None and window.ships_until < case.today:
+            message = f"{name} was sent until {window.ships_until}."
+            yield Problem(case.place, "order-late", message, "Ask whether later will do.", _MUST)
+        elif window.order_by is not None and window.order_by < case.today:
+            message = f"{name} was to be ordered by {window.order_by}."
+            yield Problem(case.place, "order-late", message, "See whether it can still be made in time.")
+        if wanted is not None and window.ships_from is not None and wanted < window.ships_from:
+            message = f"it is wanted by {wanted}, and {name} ships from {window.ships_from}."
+            yield Problem(case.place, "order-late", message, "Ask whether later will do.")
+
+
+def _day(said: str) -> datetime.date | None:
+    """Return the day that a form states as spreadsheets do; a day in words is for its reader."""
+    try:
+        return datetime.date.fromisoformat(said.strip()[: len("2027-02-28")])
+    except ValueError:
+        return None
+
+
+def _stock(case: OrderCase, shop: Shop) -> Iterator[Problem]:
+    for one in lacking(case.order):
+        message = f"{counted(one.ordered, 'piece')} of {one.item.code} are ordered, {one.on_hand} are on hand."
+        hint = f"Make {one.ordered - one.on_hand} more before it ships."
+        yield Problem(item_place(shop, one.item, "on_hand"), "order-stock", message, hint)

@@ -1,0 +1,196 @@
+"""Box fit: do these pieces go into this box, how does a careful hand lay them, and if not, why not?
+
+Up to eight pieces the answer about their bounding boxes is exact: a layout whenever one exists, or the knowledge
+that there is none. By default all pieces are seen at first sight, none above another. The same pieces in any
+order give the same answer, and pieces that differ only in name share one search.
+"""
+
+from collections.abc import Iterable
+from dataclasses import replace
+from decimal import Decimal
+
+from listkit.compute.box.layout import Arrangement, arrange, decide, extent
+from listkit.compute.box.pieces import BoxPiece, Inside, Laid, Sides, Size, Solid, Verdict, decimals
+from listkit.compute.catalog import Piece
+from listkit.model.packaging import GiftBox
+from listkit.model.settings import Packing
+
+Pieces = tuple[BoxPiece, ...]
+NONE_SPARE: Sides = (Decimal(0), Decimal(0), Decimal(0))
+
+
+def lay(pieces: Pieces, inside: Inside, *, stacked: bool = False, most_on_fragile: Decimal | None = None) -> Verdict:
+    """Return whether `pieces` go into `inside`, how that is known, and where each lies.
+
+    Args:
+        pieces: every single piece, twice where there are two.
+        inside: the box.
+        stacked: whether pieces may lie above others, anywhere in the box.
+        most_on_fragile: grams; nothing heavier lies above a fragile piece. None: no such rule.
+    """
+    digits = decimals(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
+    solids = _solids(pieces, digits, most_on_fragile if stacked else None)
+    order = sorted(range(len(pieces)), key=lambda index: (solids[index], pieces[index].code, index))
+    arranged = arrange(tuple(solids[index] for index in order), _units(inside.free, digits), stacked)
+    fill = sum((piece.volume for piece in pieces), Decimal(0)) / inside.volume
+    if arranged.proof != "found":
+        return Verdict(False, arranged.proof, (), fill, NONE_SPARE)
+    digits += 2 * (arranged.grain > 1)
+    spots = dict(zip(order, arranged.spots, strict=True))
+    layout = tuple(
+        _laid(piece, spots[index].corner, spots[index].size, inside.clearance / 2, digits)
+        for index, piece in enumerate(pieces)
+    )
+    return Verdict(True, "found", layout, fill, _spare(arranged, inside, digits))
+
+
+def smallest_box(
+    variants: tuple[Pieces, ...],
+    insides: tuple[Inside, ...],
+    *,
+    stacked: bool = False,
+    most_on_fragile: Decimal | None = None,
+) -> int | None:
+    """Return the index of the smallest inside, by volume, that holds every variant; None when none does.
+
+    Variants that differ only in name, price or by weights that do not matter are looked at once.
+    """
+    measures = [side for inside in insides for side in (*inside.sides, inside.clearance)]
+    measures += [side for variant in variants for piece in variant for side in piece.sides]
+    digits = decimals(*measures)
+    unlike = {tuple(sorted(_solids(variant, digits, most_on_fragile if stacked else None))) for variant in variants}
+    kinds = sorted({tuple(replace(solid, dearest=False) for solid in solids) for solids in unlike})
+    for index in sorted(range(len(insides)), key=lambda index: (insides[index].volume, index)):
+        room = _units(insides[index].free, digits)
+        if all(decide(solids, room, stacked).way != "no" for solids in kinds):
+            return index
+    return None
+
+
+def too_large(pieces: Pieces, inside: Inside) -> tuple[str, ...]:
+    """Return the codes of pieces that do not even go in alone, upright ones standing."""
+    return tuple(piece.code for piece in pieces if not lay((piece,), inside).fits)
+
+
+def only_lying(pieces: Pieces, inside: Inside, *, stacked: bool = False) -> tuple[str, ...]:
+    """Return the codes of upright pieces that would have to lie down for all to fit; none if that would not help.
+
+    Asked when they do not fit: the box is right but for the rule that, say, a jar stands.
+    """
+    upright = [index for index, piece in enumerate(pieces) if piece.upright]
+    relaxed = tuple(replace(piece, upright=False) for piece in pieces)
+    if not upright or not lay(relaxed, inside, stacked=stacked).fits:
+        return ()
+    for index in upright:
+        again = (*relaxed[:index], pieces[index], *relaxed[index + 1 :])
+        if lay(again, inside, stacked=stacked).fits:
+            relaxed = again
+    return tuple(pieces[index].code for index in upright if not relaxed[index].upright)
+
+
+def snugness(fill_share: Decimal, loose_below: Decimal, full_above: Decimal) -> str:
+    """Return "loose" where a box looks empty, "full" where it may not close over its fill, else "snug"."""
+    if fill_share < loose_below:
+        return "loose"
+    return "full" if fill_share > full_above else "snug"
+
+
+def in_words(verdict: Verdict) -> str:
+    """Return what an owner is told about a verdict."""
+    if verdict.fits:
+        length, width, height = (f"{side.normalize():f}" for side in verdict.spare)
+        return f"Everything fits, with {length} × {width} × {height} mm to spare."
+    if verdict.proof == "not found":
+        return "No layout was found; not every way could be tried, so there may be one."
+    return "There is no way to lay these pieces in this box."
+
+
+def _solids(pieces: Pieces, digits: int, most_on_fragile: Decimal | None) -> list[Solid]:
+    """Return the pieces in units, the dearest marked unless all cost the same."""
+    rank = [(piece.price, piece.volume, piece.sides, piece.code) for piece in pieces]
+    dearest = max(range(len(pieces)), key=lambda index: rank[index], default=0)
+    unlike = len({piece.price for piece in pieces}) > 1
+    ruled = most_on_fragile is not None
+    return [
+        Solid(
+            _units(piece.sides, digits),
+            piece.shape,
+            piece.upright,
+            fragile=piece.fragile and ruled,
+            heavy=most_on_fragile is not None and piece.weight > most_on_fragile,
+            dearest=unlike and index == dearest,
+        )
+        for index, piece in enumerate(pieces)
+    ]
+
+
+def _units(sides: Sides, digits: int) -> tuple[int, int, int]:
+    length, width, height = (int(side.scaleb(digits)) for side in sides)
+    return length, width, height
+
+
+def _laid(piece: BoxPiece, corner: Size, size: Size, edge: Decimal, digits: int) -> Laid:
+    """Return a spot in mm, half the clearance from the left and the front; on the bottom nothing is left free."""
+    x, y, z, length, width, height = (Decimal(number).scaleb(-digits) for number in (*corner, *size))
+    return Laid(piece.code, x + edge, y + edge, z, length, width, height)
+
+
+def _spare(arranged: Arrangement, inside: Inside, digits: int) -> Sides:
+    if not arranged.spots:
+        return inside.sides
+    together = extent(arranged.spots, _units(inside.sides, digits))
+    if arranged.grain > 1:  # circles nestle: they cannot be pushed together like blocks
+        ends = [[spot.corner[axis] + spot.size[axis] for spot in arranged.spots] for axis in range(3)]
+        together = tuple(max(ends[axis]) - min(spot.corner[axis] for spot in arranged.spots) for axis in range(3))
+    length, width, height = (
+        side - Decimal(need).scaleb(-digits) for side, need in zip(inside.sides, together, strict=True)
+    )
+    return length, width, height
+
+
+# How a variant's pieces lie in its box, asked when it is wanted: by checks, by `show`, by drawings.
+#
+# The catalog leaves it out, since a search takes longer than all other figures together. Variants with the
+# same sides share one search.
+
+
+def verdict_in(box: GiftBox, pieces: Iterable[Piece], packing: Packing, *, stacked: bool) -> Verdict:
+    """Return whether the pieces go into the box, how that is known, and where each lies."""
+    most = packing.most_on_fragile.grams
+    return lay(single_pieces(pieces), inside_of(box, packing), stacked=stacked, most_on_fragile=most)
+
+
+def smallest_for(
+    variants: Iterable[tuple[Piece, ...]], boxes: tuple[GiftBox, ...], packing: Packing, *, stacked: bool
+) -> GiftBox | None:
+    """Return the smallest box, by its inside, that holds every variant; None when none does."""
+    insides = tuple(inside_of(box, packing) for box in boxes)
+    found = smallest_box(
+        tuple(single_pieces(pieces) for pieces in variants),
+        insides,
+        stacked=stacked,
+        most_on_fragile=packing.most_on_fragile.grams,
+    )
+    return None if found is None else boxes[found]
+
+
+def inside_of(box: GiftBox, packing: Packing) -> Inside:
+    """Return the inside of a box with the shop's clearance, in mm."""
+    return Inside(*box.inside.sides, packing.clearance.mm)
+
+
+def single_pieces(pieces: Iterable[Piece]) -> tuple[BoxPiece, ...]:
+    """Return every single piece as it stands, twice where there are two, in the order of the contents."""
+    return tuple(
+        BoxPiece(
+            item.code,
+            *item.size.sides,
+            shape=item.shape.value,
+            upright=item.upright,
+            fragile=item.fragile,
+            weight=item.weight.grams,
+            price=item.retail.amount,
+        )
+        for piece in pieces
+        for item in (piece.item,) * piece.quantity
+    )

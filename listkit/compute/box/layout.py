@@ -1,0 +1,428 @@
+"""How a careful hand lays pieces out: in rows where that works, spread evenly, the dearest near the middle.
+
+Footprints only: a floor of length and width, pieces as (length, width), all in whole units. Every choice has an
+order of preference, so the same pieces always lie the same way.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import combinations, islice, permutations, product
+from math import inf, prod
+from typing import Literal, TypeVar
+
+from listkit.compute.box.circles import Form, Nest, fill_corners, nestle
+from listkit.compute.box.pieces import Block, Outcome, Proof, Size, Solid, Spot, poses
+from listkit.compute.box.search import place
+
+Footprint = tuple[int, int]
+T = TypeVar("T")
+MOST_IN_ROWS = 8  # beyond, the ways to share pieces among rows are too many to look at each
+_MOST_SHARINGS = 1500
+_MOST_ORDERS = 600
+_SWEEPS = 80
+_GRAIN = 1024
+_AIRY = 0.04  # gaps below this share of the shorter side look crowded
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Pieces side by side, with the sides they take; `rough` is floor lost to unlike widths."""
+
+    pieces: tuple[int, ...]
+    turned: tuple[Footprint, ...]
+    length: int
+    width: int
+    rough: int
+
+
+def in_rows(footprints: tuple[Footprint, ...], floor: Footprint, dearest: int | None) -> tuple[Spot, ...] | None:
+    """Return the most pleasing layout in straight rows, along the length or the width; None if there is none."""
+    if len(footprints) > MOST_IN_ROWS:
+        return None
+    along = _best_rows(footprints, floor, dearest)
+    across = _best_rows(tuple(_turn(footprint) for footprint in footprints), _turn(floor), dearest)
+    if across is not None:
+        across = across[0], tuple(Spot(_flip(spot.corner), _flip(spot.size)) for spot in across[1])
+    found = [layout for layout in (along, across) if layout is not None]
+    return min(found, key=lambda layout: layout[0])[1] if found else None
+
+
+def _turn(sides: Footprint) -> Footprint:
+    return sides[1], sides[0]
+
+
+def _flip(sides: tuple[int, ...]) -> tuple[int, ...]:
+    return sides[1], sides[0]
+
+
+def _best_rows(
+    footprints: tuple[Footprint, ...], floor: Footprint, dearest: int | None
+) -> tuple[float, tuple[Spot, ...]] | None:
+    count = len(footprints)
+    options = [_row_options(footprints, members, floor) for members in range(1 << count)]
+    best: tuple[float, tuple[Row, ...]] = (inf, ())
+    for rows in islice(_sharings((1 << count) - 1, options, floor[1]), _MOST_SHARINGS):
+        ordered = _as_laid(rows, dearest)
+        unease = _unease(_positions(ordered, floor), floor, dearest)
+        best = min(best, (unease, ordered), key=lambda entry: entry[0])
+    if not best[1]:
+        return None
+    orders = islice(_orders(best[1]), _MOST_ORDERS)
+    layouts = (_positions(rows, floor) for rows in orders)
+    return min(((_unease(spots, floor, dearest), spots) for spots in layouts), key=lambda entry: entry[0])
+
+
+def _row_options(footprints: tuple[Footprint, ...], members: int, floor: Footprint) -> tuple[Row, ...]:
+    """Return the neatest and the narrowest row of these pieces (a bit each), if they go in a row at all."""
+    pieces = tuple(index for index in range(len(footprints)) if members >> index & 1)
+    if sum(min(footprints[index]) for index in pieces) > floor[0]:
+        return ()
+    ways = [{footprints[index], _turn(footprints[index])} for index in pieces]
+    rows = []
+    for turned in product(*map(sorted, ways)):
+        length, width = sum(sides[0] for sides in turned), max((sides[1] for sides in turned), default=0)
+        if length <= floor[0] and width <= floor[1]:
+            rough = sum(sides[0] * (width - sides[1]) for sides in turned)
+            rows.append(Row(pieces, turned, length, width, rough))
+    if not rows:
+        return ()
+    neatest = min(rows, key=lambda row: (row.rough, row.width, row.length))
+    narrowest = min(rows, key=lambda row: (row.width, row.length))
+    return (neatest,) if neatest == narrowest else (neatest, narrowest)
+
+
+def _sharings(left: int, options: list[tuple[Row, ...]], width: int) -> Iterator[tuple[Row, ...]]:
+    """Yield every way to share the pieces `left` among rows that together are no wider than `width`."""
+    if not left:
+        yield ()
+        return
+    first = left & -left
+    others = rest = left ^ first
+    while True:
+        for row in options[first | rest]:
+            if row.width <= width:
+                for more in _sharings(others ^ rest, options, width - row.width):
+                    yield (row, *more)
+        if not rest:
+            return
+        rest = (rest - 1) & others
+
+
+def _as_laid(rows: tuple[Row, ...], dearest: int | None) -> tuple[Row, ...]:
+    """Put the dearest in the middle of its row and that row in the middle, the rest by size around it."""
+    inner = [_row_in(row, _middle_out(range(len(row.pieces)), row, dearest)) for row in rows]
+    inner.sort(key=lambda row: (dearest not in row.pieces, -row.length * row.width, row.pieces))
+    return tuple(_around(inner))
+
+
+def _middle_out(places: range, row: Row, dearest: int | None) -> tuple[int, ...]:
+    def rank(place: int) -> tuple[bool, int, int]:
+        length, width = row.turned[place]
+        return row.pieces[place] != dearest, -length * width, place
+
+    return tuple(_around(sorted(places, key=rank)))
+
+
+def _around(ranked: list[T]) -> list[T]:
+    """Return the first in the middle, the others to its right and left by turns."""
+    return ranked[2::2][::-1] + ranked[:1] + ranked[1::2]
+
+
+def _row_in(row: Row, places: tuple[int, ...]) -> Row:
+    pieces = tuple(row.pieces[place] for place in places)
+    return Row(pieces, tuple(row.turned[place] for place in places), row.length, row.width, row.rough)
+
+
+def _orders(rows: tuple[Row, ...]) -> Iterator[tuple[Row, ...]]:
+    """Yield the rows in every order with their pieces in every order, as they are first."""
+    for ordered in permutations(rows):
+        yield from product(*([_row_in(row, places) for places in _places(row)] for row in ordered))
+
+
+def _places(row: Row) -> Iterator[tuple[int, ...]]:
+    return islice(permutations(range(len(row.pieces))), _MOST_ORDERS)
+
+
+def _positions(rows: tuple[Row, ...], floor: Footprint) -> tuple[Spot, ...]:
+    """Lay rows with even gaps between them and within each, every piece on its row's middle line."""
+    spots: dict[int, Spot] = {}
+    between = (floor[1] - sum(row.width for row in rows)) / (len(rows) + 1)
+    y = between
+    for row in rows:
+        gap = (floor[0] - row.length) / (len(row.pieces) + 1)
+        x = gap
+        for index, (length, width) in zip(row.pieces, row.turned, strict=True):
+            spots[index] = Spot((int(x), int(y + (row.width - width) / 2)), (length, width))
+            x += length + gap
+        y += row.width + between
+    return tuple(spots[index] for index in sorted(spots))
+
+
+def _unease(spots: tuple[Spot, ...], floor: Footprint, dearest: int | None) -> float:
+    """Return how far a layout is from what pleases: balanced, airy, straight, the dearest in the middle."""
+    area = sum(spot.size[0] * spot.size[1] for spot in spots)
+    total = 0.0
+    for axis in (0, 1):
+        centres = [spot.corner[axis] + spot.size[axis] / 2 for spot in spots]
+        weights = [spot.size[0] * spot.size[1] for spot in spots]
+        balance = sum(map(float.__mul__, centres, map(float, weights))) / area / floor[axis]
+        total += 2 * abs(balance - 0.5)
+        if dearest is not None:
+            total += abs(centres[dearest] / floor[axis] - 0.5)
+    crosswise = sum(_crosswise(spot.size, floor) for spot in spots)
+    air = _tightest(spots, floor) / min(floor)
+    return total - 3 * air + 12 * max(0.0, _AIRY - air) + 0.02 * crosswise
+
+
+def _crosswise(size: tuple[int, ...], floor: Footprint) -> bool:
+    return (size[0] - size[1]) * (floor[0] - floor[1]) < 0
+
+
+def _tightest(spots: tuple[Spot, ...], floor: Footprint) -> int:
+    """Return the smallest gap between two pieces or between a piece and a wall."""
+    gaps = [min(spot.corner[axis] for spot in spots) for axis in (0, 1)]
+    gaps += [floor[axis] - max(spot.corner[axis] + spot.size[axis] for spot in spots) for axis in (0, 1)]
+    for spot, other in combinations(spots, 2):
+        gaps.append(max(_gap(spot, other, axis) for axis in (0, 1)))
+    return min(gaps)
+
+
+def _gap(one: Spot, other: Spot, axis: int) -> int:
+    """Return the free length between two pieces along an axis, below zero where they overlap there."""
+    return max(
+        other.corner[axis] - one.corner[axis] - one.size[axis], one.corner[axis] - other.corner[axis] - other.size[axis]
+    )
+
+
+def spread(spots: tuple[Spot, ...], room: tuple[int, ...]) -> tuple[Spot, ...]:
+    """Move the spots of any sound layout apart until every piece lies midway between its neighbours.
+
+    On three axes nothing hangs: what lies above others comes down upon them, the rest to the bottom.
+    """
+    orders = _orders_along(spots, room)
+    starts = [_midway(spots, axis, orders[axis], room[axis]) for axis in (0, 1)]
+    starts += [_pushed_back(spots, axis, orders[axis]) for axis in range(2, len(room))]
+    return tuple(Spot(tuple(axis[index] for axis in starts), spot.size) for index, spot in enumerate(spots))
+
+
+def extent(spots: tuple[Spot, ...], room: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the sides that the layout needs when its pieces are pushed together as they lie."""
+    orders = _orders_along(spots, room)
+    return tuple(
+        max(start + spot.size[axis] for start, spot in zip(_pushed_back(spots, axis, orders[axis]), spots, strict=True))
+        for axis in range(len(room))
+    )
+
+
+def _orders_along(spots: tuple[Spot, ...], room: tuple[int, ...]) -> list[list[tuple[int, int]]]:
+    """Return per axis which piece lies before which; every two are told apart along one axis, floor first."""
+    orders: list[list[tuple[int, int]]] = [[] for _ in room]
+    for (index, one), (second, other) in combinations(enumerate(spots), 2):
+        gaps = [_gap(one, other, axis) for axis in (0, 1)]
+        axis = max((0, 1), key=lambda axis: gaps[axis] / room[axis]) if max(gaps) >= 0 else 2
+        before = one.corner[axis] < other.corner[axis]
+        orders[axis].append((index, second) if before else (second, index))
+    return orders
+
+
+def _midway(spots: tuple[Spot, ...], axis: int, order: list[tuple[int, int]], side: int) -> list[int]:
+    """Whole numbers of a fine grain throughout, so that no rounding ever makes two pieces overlap."""
+    starts = [spot.corner[axis] * _GRAIN for spot in spots]
+    sizes = [spot.size[axis] * _GRAIN for spot in spots]
+    for _ in range(_SWEEPS):
+        for index, size in enumerate(sizes):
+            low = max((starts[first] + sizes[first] for first, second in order if second == index), default=0)
+            high = min((starts[second] for first, second in order if first == index), default=side * _GRAIN)
+            starts[index] = (low + high - size) // 2
+    return [(start + _GRAIN // 2) // _GRAIN for start in starts]
+
+
+def _pushed_back(spots: tuple[Spot, ...], axis: int, order: list[tuple[int, int]]) -> list[int]:
+    starts = [0] * len(spots)
+    for index in sorted(range(len(spots)), key=lambda index: spots[index].corner[axis]):
+        before = [first for first, second in order if second == index]
+        starts[index] = max((starts[first] + spots[first].size[axis] for first in before), default=0)
+    return starts
+
+
+# From pieces in whole units to an arrangement in a room: which search is asked in which order.
+#
+# First what pleases, then what is exact: neat rows of flat pieces; side by side in any way; with as few pieces
+# stood on edge as possible; above one another where that is allowed; and round pieces nestled as true circles.
+
+MOST_EXACT = 8  # pieces; beyond, a search may end without an answer
+_MOST_STEPS = 1_000_000  # about a minute; of 10,000 tight boxes drawn at random the hardest took 260,000
+_MOST_WORK = 200_000  # steps of a search without promise, times pairs of pieces
+_MOST_ROUND = 12  # pieces; beyond, true circles are not tried
+_FINE = 100  # circles are placed in hundredths of a unit
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """The answer, spots in the order of the solids; they count in units of which `grain` make one of the room's."""
+
+    proof: Proof
+    spots: tuple[Spot, ...] = ()
+    grain: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """Whether it can be done and how: on the floor ("side by side"), "stacked", or as "circles"; not yet pleasing."""
+
+    way: Literal["side by side", "stacked", "circles", "no"]
+    sure: bool = True
+    spots: tuple[Spot, ...] = ()
+
+
+@lru_cache(maxsize=1 << 14)
+def decide(solids: tuple[Solid, ...], room: Size, stacked: bool) -> Decision:
+    """Return whether `solids` go into `room`; a pure function, remembered, so that alike variants share a search.
+
+    Side by side only footprints count, and the higher a block stands, the smaller its footprint: so the smallest
+    footprints decide. The dearest makes no difference here; leave it unmarked.
+    """
+    if min(room) <= 0:
+        return Decision("no")
+    ways = [poses(solid, room[2]) for solid in solids]
+    if not all(ways):
+        return Decision("no")
+    outcome = _on_the_floor(tuple(way[-1] for way in ways), room)
+    if outcome.spots is not None:
+        return Decision("side by side", spots=outcome.spots)
+    if stacked:
+        blocks = (Block(way, (), solid.fragile, solid.heavy) for solid, way in zip(solids, ways, strict=True))
+        outcome = _search(tuple(blocks), room)
+        if outcome.spots is not None:
+            return Decision("stacked", spots=outcome.spots)
+    nested = _nested(solids, room, stacked=stacked)
+    return Decision("circles", spots=nested) if nested is not None else Decision("no", sure=outcome.sure)
+
+
+@lru_cache(maxsize=1 << 14)
+def arrange(solids: tuple[Solid, ...], room: Size, stacked: bool) -> Arrangement:
+    """Return how `solids` lie in `room`, laid as a careful hand would; pure and remembered like `decide`."""
+    if not solids:
+        return Arrangement("found")
+    decision = decide(tuple(replace(solid, dearest=False) for solid in solids), room, stacked)
+    if decision.way == "side by side":
+        return Arrangement("found", _laid_out(solids, room, decision.spots))
+    if decision.way == "stacked":
+        return Arrangement("found", spread(decision.spots, room))
+    if decision.way == "circles":
+        return Arrangement("found", decision.spots, _FINE)
+    return Arrangement("none as boxes" if decision.sure else "not found")
+
+
+def _laid_out(solids: tuple[Solid, ...], room: Size, spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
+    """Return neat rows of flat pieces, or as little stood on edge as possible; `spots` fit with all of it stood."""
+    ways = [_standings(solid, room[2]) for solid in solids]
+    flat = tuple(way[0] for way in ways)
+    neat = _in_rows(solids, flat, room)
+    if neat is not None:
+        return neat
+    least = tuple(way[-1] for way in ways)
+    sizes = flat
+    if flat != least:
+        outcome = _on_the_floor(flat, room)
+        if outcome.spots is None:
+            sizes = _flattest(solids, ways, room)
+            outcome = _on_the_floor(sizes, room) if sizes != least else Outcome(spots, sure=True)
+        spots = outcome.spots or spots
+    return _in_rows(solids, sizes, room) or _stood(spread(spots, room[:2]), sizes)
+
+
+def _standings(solid: Solid, tallest: int) -> tuple[Size, ...]:
+    """Return one pose for each height it may have, the flattest first."""
+    by_height = {pose[2]: pose for pose in reversed(poses(solid, tallest))}
+    return tuple(by_height[height] for height in sorted(by_height))
+
+
+def _flattest(solids: tuple[Solid, ...], ways: list[tuple[Size, ...]], room: Size) -> tuple[Size, ...]:
+    """Return sizes that fit with as much lying flat as does, tried piece by piece, the dearest first."""
+    sizes = [way[-1] for way in ways]
+    for index in sorted(range(len(ways)), key=lambda index: (not solids[index].dearest, -prod(ways[index][0][:2]))):
+        for size in ways[index][:-1]:
+            tried = (*sizes[:index], size, *sizes[index + 1 :])
+            if _on_the_floor(tried, room).spots is not None:
+                sizes = list(tried)
+                break
+    return tuple(sizes)
+
+
+def _on_the_floor(sizes: tuple[Size, ...], room: Size) -> Outcome:
+    """Search on two axes, every footprint either way round."""
+    turns = (((length, width), (width, length)) for length, width, _ in sizes)
+    return _search(tuple(Block(tuple(dict.fromkeys(turn))) for turn in turns), room[:2])
+
+
+def _search(blocks: tuple[Block, ...], room: Size) -> Outcome:
+    if len(blocks) <= MOST_EXACT:
+        return place(blocks, room, most_steps=_MOST_STEPS)
+    spots = fill_corners(blocks, room)
+    return Outcome(spots, sure=True) if spots else place(blocks, room, most_steps=_MOST_WORK // len(blocks) ** 2)
+
+
+def _in_rows(solids: tuple[Solid, ...], sizes: tuple[Size, ...], room: Size) -> tuple[Spot, ...] | None:
+    dearest = next((index for index, solid in enumerate(solids) if solid.dearest), None)
+    spots = in_rows(tuple((size[0], size[1]) for size in sizes), (room[0], room[1]), dearest)
+    return None if spots is None else _stood(spots, sizes)
+
+
+def _stood(spots: tuple[Spot, ...], sizes: tuple[Size, ...]) -> tuple[Spot, ...]:
+    """Give footprints their height back."""
+    return tuple(Spot((*spot.corner, 0), (*spot.size, size[2])) for spot, size in zip(spots, sizes, strict=True))
+
+
+def _nested(solids: tuple[Solid, ...], room: Size, *, stacked: bool) -> tuple[Spot, ...] | None:
+    """Try the true circles, if there are any; what is found is moved to the middle of the room."""
+    if len(solids) > _MOST_ROUND or not any(solid.round_standing for solid in solids):
+        return None
+    fine = tuple(side * _FINE for side in room)
+    forms = tuple(_forms(solid, room[2], stacked=stacked) for solid in solids)
+    if not all(forms):
+        return None
+    forbidden = frozenset(
+        (below, above)
+        for below, lower in enumerate(solids)
+        for above, upper in enumerate(solids)
+        if stacked and below != above and lower.fragile and upper.heavy
+    )
+    spots = nestle(Nest(forms, fine if stacked else fine[:2], forbidden))
+    if spots is None:
+        return None
+    if not stacked:
+        spots = tuple(map(_with_height, spots, solids))
+    return _centred(spots, fine)
+
+
+def _forms(solid: Solid, tallest: int, *, stacked: bool) -> tuple[Form, ...]:
+    """Return circles first; of the straight ways all that may help: none above another, the least footprint."""
+    forms = [_form(solid, pose, stacked=stacked) for pose in poses(solid, tallest)]
+    if not stacked and forms:
+        least = min(prod(form.size) for form in forms)
+        forms = [form for form in forms if form.disc or prod(form.size) == least]
+    return tuple(sorted(dict.fromkeys(forms), key=lambda form: not (form.disc or form.ball)))
+
+
+def _form(solid: Solid, pose: Size, *, stacked: bool) -> Form:
+    size = tuple(side * _FINE for side in (pose if stacked else pose[:2]))
+    if solid.ball and stacked:
+        return Form(size, ball=size[0])
+    standing = pose[2] == solid.sides[2] and pose[0] == pose[1]
+    return Form(size, disc=size[0] if solid.round_standing and standing else 0)
+
+
+def _with_height(spot: Spot, solid: Solid) -> Spot:
+    """Give a footprint the height of the pose it came from: the side that it does not show."""
+    height = sum(solid.sides) * _FINE - sum(spot.size)
+    return Spot((*spot.corner, 0), (*spot.size, height))
+
+
+def _centred(spots: tuple[Spot, ...], room: Size) -> tuple[Spot, ...]:
+    ends = [max(spot.corner[axis] + spot.size[axis] for spot in spots) for axis in (0, 1)]
+    shift = [(room[axis] - ends[axis] - min(spot.corner[axis] for spot in spots)) // 2 for axis in (0, 1)]
+    return tuple(
+        Spot((spot.corner[0] + shift[0], spot.corner[1] + shift[1], spot.corner[2]), spot.size) for spot in spots
+    )

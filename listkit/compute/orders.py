@@ -1,0 +1,197 @@
+"""An order in figures: what each line costs on its version of the sheet, what is short of cases, minimums and stock.
+
+Pure, and by the same rules as the formulas of the order form: prices by all that is ordered of an entry, cases over the
+entry where they may be mixed, one display set to a set that is ordered.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from decimal import ROUND_HALF_UP, Decimal
+
+from listkit.compute.wholesale import LinePrices, PriceBook, Sheet, SheetEntry, SheetGroup, SheetLine
+from listkit.model.item import Item
+from listkit.model.wholesale import OrderForm
+from listkit.units.money import Money
+
+
+@dataclass(frozen=True, slots=True)
+class OrderLine:
+    """So many of one code; `line` is None for a display set. `each` and `total` are in the currency of the sheet."""
+
+    code: str
+    group: SheetGroup
+    entry: SheetEntry
+    line: SheetLine | None
+    quantity: int
+    each: Money
+    total: Money
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """What is missing of cases or a minimum: `codes` are counted together."""
+
+    codes: tuple[str, ...]
+    ordered: int
+    missing: int
+    of: int
+    case: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """More pieces of an item are ordered than are on hand."""
+
+    item: Item
+    ordered: int
+    on_hand: int
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """All that can be confirmed, in the order of the sheet; `strange` are codes that the sheet has not."""
+
+    version: str
+    lines: tuple[OrderLine, ...]
+    strange: tuple[str, ...]
+    total: Money
+
+    @property
+    def pieces(self) -> int:
+        """How many are ordered, display sets left out."""
+        return sum(one.quantity for one in self.lines if one.line is not None)
+
+    @property
+    def sets(self) -> int:
+        """How many sets are ordered."""
+        return sum(one.quantity for one in self.lines if one.line is not None and one.entry.is_set)
+
+
+def by_codes(form: OrderForm, sheet: Sheet) -> OrderForm:
+    """Return the form with our codes where it names lines by their GTINs, which the sheet states too."""
+    codes = {line.gtin: line.code for entry in sheet.entries for line in entry.lines if line.gtin}
+    return replace(form, rows=tuple(replace(row, code=codes.get(row.code, row.code)) for row in form.rows))
+
+
+def quantities_of(form: OrderForm) -> dict[str, int]:
+    """Return how many of each code are wanted; what is no number is left out, what stands twice is added up."""
+    wanted: Counter[str] = Counter()
+    for row in form.rows:
+        if row.quantity is not None:
+            wanted[row.code] += row.quantity
+    return dict(wanted)
+
+
+def build_order(sheet: Sheet, book: PriceBook, wanted: Mapping[str, int], displays: Mapping[str, str]) -> Order:
+    """Return the order at the prices of a version.
+
+    Args:
+        sheet: today's sheet: what can be ordered, and how many at a time.
+        book: the prices of the version that was ordered by.
+        wanted: how many of each code.
+        displays: the code of each entry's display set, by the entry's code.
+    """
+    prices = dict(book.prices)
+    lines: list[OrderLine] = []
+    sets = sum(wanted.get(line.code, 0) for entry in sheet.entries if entry.is_set for line in entry.lines)
+    for group in sheet.groups:
+        for entry in group.entries:
+            lines += _entry_lines((group, entry), prices, wanted)
+            code = displays.get(entry.code, "")
+            if (number := wanted.get(code, 0)) and entry.display is not None and code in prices:
+                each = Money(_display_each(sheet, prices[code], sets), sheet.currency).rounded(ROUND_HALF_UP)
+                lines.append(OrderLine(code, group, entry, None, number, each, each * number))
+    known = {one.code for one in lines}
+    strange = tuple(code for code in wanted if code not in known)
+    return Order(book.version, tuple(lines), strange, _total(lines, sheet.currency))
+
+
+def _total(lines: Iterable[OrderLine], currency: str) -> Money:
+    return Money(sum((one.total.amount for one in lines), Decimal(0)), currency).rounded(ROUND_HALF_UP)
+
+
+def book_of(sheet: Sheet, version: str, displays: Mapping[str, str]) -> PriceBook:
+    """Return the prices that a sheet has now; `displays` are the codes of display sets by their entries'."""
+    starts = tuple(tier.start for tier in sheet.tiers)
+    prices: list[tuple[str, LinePrices]] = []
+    for entry in sheet.entries:
+        for line in entry.lines:
+            lower = tuple(zip(starts, (price.amount for price in line.tiers), strict=True))
+            prices.append((line.code, LinePrices(line.wholesale.amount, lower)))
+        if entry.display is not None:
+            prices.append((displays[entry.code], LinePrices(entry.display.amount)))
+    return PriceBook(version, sheet.terms.valid_until, tuple(prices))
+
+
+def _entry_lines(
+    at: tuple[SheetGroup, SheetEntry], prices: Mapping[str, LinePrices], wanted: Mapping[str, int]
+) -> Iterator[OrderLine]:
+    group, entry = at
+    together = sum(wanted.get(line.code, 0) for line in entry.lines)
+    for line in entry.lines:
+        if (number := wanted.get(line.code, 0)) and line.code in prices:
+            each = Money(prices[line.code].each(together), line.wholesale.currency)
+            yield OrderLine(line.code, group, entry, line, number, each, (each * number).rounded(ROUND_HALF_UP))
+
+
+def _display_each(sheet: Sheet, price: LinePrices, sets: int) -> Decimal:
+    free_from = sheet.terms.display.free_from if sheet.terms.display else None
+    return Decimal(0) if free_from is not None and sets >= free_from else price.wholesale
+
+
+def shorts(order: Order) -> Iterator[Short]:
+    """Yield what is missing of minimums and cases, an entry or a line at a time, as it is packed."""
+    by_entry: dict[str, list[OrderLine]] = {}
+    for one in order.lines:
+        if one.line is not None:
+            by_entry.setdefault(one.entry.code, []).append(one)
+    for lines in by_entry.values():
+        packs = lines[0].entry.packs
+        counted = [lines] if packs.together else [[one] for one in lines]
+        for together in counted:
+            ordered, codes = sum(one.quantity for one in together), tuple(one.code for one in together)
+            if packs.least and ordered < packs.least:
+                yield Short(codes, ordered, packs.least - ordered, packs.least, case=False)
+            if packs.case and (rest := ordered % packs.case):
+                yield Short(codes, ordered, packs.case - rest, packs.case, case=True)
+
+
+def odd_displays(order: Order) -> Iterator[OrderLine]:
+    """Yield display sets that there are too many of: one goes with each set that is ordered."""
+    ordered = {one.entry.code for one in order.lines if one.line is not None}
+    for one in order.lines:
+        if one.line is None and (one.quantity > 1 or one.entry.code not in ordered):
+            yield one
+
+
+def with_own_displays(order: Order) -> Order:
+    """Return the order with one display set at most to each set that is ordered, and no other; its total follows."""
+    ordered = {one.entry.code for one in order.lines if one.line is not None}
+    lines = tuple(
+        one if one.line is not None else replace(one, quantity=1, total=one.each)
+        for one in order.lines
+        if one.entry.code in ordered
+    )
+    return replace(order, lines=lines, total=_total(lines, order.total.currency))
+
+
+def lacking(order: Order) -> Iterator[Lacking]:
+    """Yield the items of which more are ordered than are on hand, where that is known; display sets hold dummies."""
+    needed: Counter[str] = Counter()
+    items: dict[str, Item] = {}
+    for one in order.lines:
+        for piece in one.line.pieces if one.line else ():
+            needed[piece.item.code] += piece.quantity * one.quantity
+            items[piece.item.code] = piece.item
+    for code, number in needed.items():
+        on_hand = items[code].on_hand
+        if on_hand is not None and number > on_hand:
+            yield Lacking(items[code], number, on_hand)
+
+
+def short_of(order: Order, least: Money | None) -> Money | None:
+    """Return how much the order lies below a least sum; None where it reaches it, or there is none."""
+    if least is None or order.total.amount >= least.amount:
+        return None
+    return Money(least.amount - order.total.amount, least.currency)

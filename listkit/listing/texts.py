@@ -1,0 +1,280 @@
+"""Texts: what a listing says, put into the template of the channel's kind.
+
+All figures are computed; the templates only lay out. The story is Markdown by now, with its values put in and
+escaped; it is read as Markdown here, HTML off, so that no name in it becomes markup.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Final
+
+from listkit.compute.catalog import SetFacts
+from listkit.compute.ingredients import Allergen
+from listkit.listing.contents import content_lines, inside_sentence, items_phrase
+from listkit.listing.declared import Cautions, caution_lines, ingredient_notes, told_together
+from listkit.listing.formats import Formats, money_text
+from listkit.listing.listings import ShownOption, ShownSlot
+from listkit.listing.markdown import one_line
+from listkit.listing.templates import Kind, TemplateFault, compile_template
+from listkit.listing.titles import fold
+from listkit.listing.words import Headings, Words, fill, item_name, sides_text, size_text, small
+from listkit.model.gift_set import Fixed
+from listkit.model.item import Item
+from listkit.model.settings import Settings
+from listkit.units.money import Money
+
+# Stories: a set's own words, with the values put in.
+#
+# Most stories are plain text with a few placeholders that occur in every other story too; so each placeholder
+# is compiled once and for all. Whatever is more than that, or has a fault, goes the whole way, and both ways give
+# the same text.
+
+Named = dict[str, object]
+"""The names that a template may use, with their values."""
+_PLAIN_PLACE: Final = re.compile(r"(\{\{ [a-z_.| ]+ \}\})")
+_LONGEST: Final = 20_000  # characters; beyond it the bounds of a template are for the whole way to keep
+
+
+def render_story(text: str, names: Named, formats: Formats) -> str:
+    """Return a story as Markdown with its values put in, each escaped for Markdown.
+
+    Raises:
+        TemplateFault: the story breaks a rule of templates, or asks for what is not there.
+    """
+    parts = _parts(text)
+    if parts is not None:
+        try:
+            return "".join([_filled(part, names, formats) if part.startswith("{{") else part for part in parts])
+        except TemplateFault:
+            pass  # told below, with its line in the whole
+    return compile_template(text, kind=Kind.MARKDOWN, formats=formats).render(names)
+
+
+def _parts(text: str) -> tuple[str, ...] | None:
+    """Return text and plain placeholders in turn; None when there is anything else in it."""
+    parts = _PLAIN_PLACE.split(text)
+    simple = len(text) <= _LONGEST and text.replace("\n", "").isprintable()
+    return tuple(parts) if simple and not any("{" in part for part in parts[::2]) else None
+
+
+def _filled(part: str, names: Named, formats: Formats) -> str:
+    return compile_template(part, kind=Kind.MARKDOWN, formats=formats).render(names)
+
+
+PATHS: Final = {"html": "listing/listing.html", "plain": "listing/listing.txt", "markdown": "listing/listing.md"}
+KINDS: Final = {"html": Kind.HTML, "plain": Kind.PLAIN, "markdown": Kind.MARKDOWN}
+
+
+@dataclass(frozen=True, slots=True)
+class SetWords:
+    """What a template may name of the set."""
+
+    name: str
+    theme: str
+    code: str
+    season: str
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonWords:
+    """What a template may name of the season."""
+
+    name: str
+    on_sale: date
+    off_sale: date
+
+
+@dataclass(frozen=True, slots=True)
+class ShopWords:
+    """What a template may name of the shop."""
+
+    name: str
+    website: str
+
+
+@dataclass(frozen=True, slots=True)
+class BoxWords:
+    """What a template may name of the gift box; `outside` is "" where it is not stated."""
+
+    code: str
+    inside: str
+    outside: str
+
+
+@dataclass(frozen=True, slots=True)
+class OptionWords:
+    """One option in the text: its name as the feed has it; scent, size and price in `details`."""
+
+    says: str
+    details: str
+    sold_out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SlotWords:
+    """One slot in the text."""
+
+    name: str
+    heading: str
+    options: tuple[OptionWords, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class IngredientsLine:
+    """The ingredients of one item."""
+
+    item: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What one text is about: the set as one channel shows it, in one language."""
+
+    facts: SetFacts
+    items: tuple[Item, ...]  # all that may lie in it as shown, fixed items and options in their order
+    slots: tuple[ShownSlot, ...]
+    cheapest: Money
+    dearest: Money
+    allergens: Mapping[str, Allergen]  # those looked for, by name
+    reduction: tuple[str, ...] = ()  # the sentences that announce one
+
+    def name(self, item: Item) -> str:
+        """Return what an item is called throughout the text: an option as the buyer reads it there."""
+        options = (option for slot in self.slots for option in slot.options if option.item.code == item.code)
+        option = next(options, None)
+        return option.says if option else item_name(item)
+
+
+def shown_items(facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[Item, ...]:
+    """Return the fixed items and the options shown, in the order of the contents."""
+    codes = {entry.item for entry in facts.source.gift_set.contents if isinstance(entry, Fixed)}
+    codes |= {option.item.code for slot in slots for option in slot.options}
+    return tuple(item for item in facts.items if item.code in codes)
+
+
+def story_names(words: Words, subject: Subject, settings: Settings) -> Named:
+    """Return the names that a story may use."""
+    facts = subject.facts
+    gift_set, season, box = facts.source.gift_set, facts.season, facts.box
+    return {
+        "set": SetWords(facts.name, gift_set.theme, facts.code, gift_set.season),
+        "cheapest": subject.cheapest,
+        "dearest": subject.dearest,
+        "items": items_phrase(words, facts),
+        "season": SeasonWords(season.name, season.on_sale, season.off_sale) if season else None,
+        "shop": ShopWords(settings.name, settings.website),
+        "count": sum(entry.quantity for entry in gift_set.contents),
+        "box": BoxWords(
+            box.code,
+            sides_text(box.inside.sides, words.language),
+            sides_text(box.outside.sides, words.language) if box.outside else "",
+        )
+        if box
+        else None,
+    }
+
+
+def listing_names(words: Words, subject: Subject, cautions: Cautions, shop_items: dict[str, Item]) -> Named:
+    """Return the names that a listing's template may use beside those of a story, its title and its story."""
+    facts, items, sentences = subject.facts, subject.items, words.sentences
+    boxed = facts.source.gift_set.boxed
+    caution_texts = caution_lines(words, cautions, items)
+    return {
+        "theme": facts.source.gift_set.theme,
+        "inside": inside_sentence(words, facts),
+        "reduction": subject.reduction,
+        "contents": content_lines(words, facts, subject.slots),
+        "slots": tuple(_slot(words, slot) for slot in subject.slots),
+        "minis": _minis(words, subject, shop_items),
+        "ingredients": tuple(IngredientsLine(subject.name(one), one.ingredients) for one in items if one.ingredients),
+        "ingredient_notes": ingredient_notes(words, items, subject.allergens),
+        "cautions": caution_texts,
+        "defer": sentences.defer if caution_texts else "",
+        "packing": _packing(words, facts),
+        "care": _care(words, items),
+        "headings": words.headings if boxed else _loose(words.headings),
+        "colon": sentences.colon,
+        "sold_out": sentences.sold_out,
+    }
+
+
+def render_listing(text: str, kind: str, names: Named, formats: Formats) -> str:
+    """Return a listing's text in one kind ("html", "plain", "markdown"); raises TemplateFault."""
+    rendered = compile_template(text, kind=KINDS[kind], formats=formats).render(names)
+    return rendered.strip("\n") + "\n"
+
+
+def plain_line(text: str) -> str:
+    """Return a plain text in one line."""
+    return one_line(text)
+
+
+def _slot(words: Words, slot: ShownSlot) -> SlotWords:
+    heading = fill(words.headings.choice, slot=small(words, slot.name))
+    return SlotWords(
+        slot.name,
+        heading,
+        tuple(OptionWords(one.says, _details(words, one), one.sold_out) for one in slot.options),
+    )
+
+
+def _details(words: Words, option: ShownOption) -> str:
+    """Return an option's scent where its name does not tell it, its size, and its price where prices differ."""
+    scent = option.item.scent if fold(option.item.scent) not in fold(option.says) else ""
+    price = ""
+    if option.price is not None:
+        price = money_text(option.price.amount, option.price.currency, words.language)
+        price = fill(words.sentences.from_price, price=price) if option.from_price else price
+    return ", ".join(filter(None, (scent, size_text(option.item, words.language), price)))
+
+
+def _loose(headings: Headings) -> Headings:
+    return replace(headings, contents=headings.contents_loose, box=headings.message)
+
+
+def _minis(words: Words, subject: Subject, shop_items: dict[str, Item]) -> tuple[str, ...]:
+    """Return a line for each mini: its size and its larger twin's."""
+    lines = []
+    for item in subject.items:
+        larger = shop_items.get(item.larger)
+        size, full = size_text(item, words.language), size_text(larger, words.language) if larger else ""
+        if larger and size and full:
+            told = {"item": subject.name(item), "size": size, "larger": item_name(larger), "larger_size": full}
+            lines.append(fill(words.sentences.mini, **told))
+        elif item.larger and size:
+            lines.append(fill(words.sentences.mini_alone, item=subject.name(item), size=size))
+    return tuple(lines)
+
+
+def _packing(words: Words, facts: SetFacts) -> tuple[str, ...]:
+    """Return what is said of the box, the card and the buyer's own words."""
+    lines, sentences = [], words.sentences
+    if facts.box is not None:
+        inside = sides_text(facts.box.inside.sides, words.language)
+        if facts.box.outside is not None:
+            lines.append(fill(sentences.box_outside, size=sides_text(facts.box.outside.sides, words.language)))
+        lines.append(fill(sentences.box_inside, size=inside))
+    message = facts.source.gift_set.message_card
+    if message is not None:
+        count = words.count("character", message.characters)
+        lines.append(fill(sentences.card_words if facts.card else sentences.message, count=count))
+    elif facts.card is not None:
+        lines.append(sentences.card)
+    return tuple(lines)
+
+
+def _care(words: Words, items: tuple[Item, ...]) -> tuple[str, ...]:
+    """Return how to keep it and how long; what keeps least decides."""
+    lives = {item.code: item.shelf_life for item in items if item.shelf_life is not None}
+    if not lives:
+        return ()
+    least = min(lives.values())
+    time = words.count("month", least)
+    if set(lives.values()) == {least}:
+        return words.sentences.care, fill(words.sentences.keeps, time=time)
+    first = tuple(item for item in items if lives.get(item.code) == least)
+    told = words.all_of(told_together(words, first, items))
+    return words.sentences.care, fill(words.sentences.keeps_least, time=time, items=told)

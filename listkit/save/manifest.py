@@ -1,0 +1,84 @@
+"""The manifest: every file that lies in the output folder, and what it speaks of.
+
+It holds no times and no places of one machine: the same shop gives the same bytes everywhere.
+"""
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass, fields
+from decimal import Decimal, localcontext
+from pathlib import Path
+from typing import Any
+
+from listkit.save.job import File
+from listkit.save.out_folder import MANIFEST, path_fault, put
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One file of the output folder. Prices are exact amounts as text; None where the file has no rows or no price.
+
+    `guarded` says that cells which look like a formula were made safe.
+    """
+
+    path: str
+    channel: str
+    size: int
+    sha256: str
+    rows: int | None
+    lowest_price: str | None
+    highest_price: str | None
+    sum_of_prices: str | None
+    guarded: bool
+    codes: tuple[str, ...]
+
+
+def entry_of(file: File, size: int, sha256: str) -> Entry:
+    """Return what the manifest says of a file. Its prices are added exactly, however many digits that takes."""
+    amounts = [Decimal(price) for price in file.prices or () if price]
+    with localcontext(prec=1000):
+        total = str(sum(amounts, Decimal(0))) if amounts else None
+    return Entry(
+        path=file.path,
+        channel=file.channel,
+        size=size,
+        sha256=sha256,
+        rows=None if file.prices is None else len(file.prices),
+        lowest_price=str(min(amounts)) if amounts else None,
+        highest_price=str(max(amounts)) if amounts else None,
+        sum_of_prices=total,
+        guarded=file.guarded,
+        codes=file.codes,
+    )
+
+
+def write_manifest(out: Path, entries: Iterable[Entry]) -> None:
+    """Write manifest.json, a line a file, in the order of their paths."""
+    lines = [_line(entry) for entry in sorted(entries, key=lambda entry: entry.path)]
+    put(out / MANIFEST, '{"files": [\n' + ",\n".join(lines) + "\n]}\n")
+
+
+def _line(entry: Entry) -> str:
+    facts = {field.name: getattr(entry, field.name) for field in fields(entry)}
+    return json.dumps(facts, ensure_ascii=False, sort_keys=True)
+
+
+def read_manifest(out: Path) -> tuple[Entry, ...]:
+    """Return what the last build left; () when there is no manifest, or one that we have not written."""
+    try:
+        return tuple(_entry(**file) for file in json.loads((out / MANIFEST).read_bytes())["files"])
+    except (OSError, ValueError, TypeError, KeyError, ArithmeticError, RecursionError):
+        return ()
+
+
+def _entry(*, codes: list[str], **rest: Any) -> Entry:  # noqa: ANN401 (anybody may have edited the manifest)
+    entry = Entry(codes=tuple(codes), **rest)
+    prices = [entry.lowest_price, entry.highest_price, entry.sum_of_prices]
+    stated = [price for price in prices if price is not None]
+    if not all(isinstance(text, str) for text in (entry.path, entry.channel, entry.sha256, *codes, *stated)):
+        raise TypeError("not text")
+    if not (isinstance(entry.size, int) and isinstance(entry.rows, int | None) and isinstance(entry.guarded, bool)):
+        raise TypeError("not numbers")
+    if path_fault(entry.path) or not all(Decimal(price).is_finite() for price in stated):
+        raise ValueError("not a path and prices of ours")
+    return entry

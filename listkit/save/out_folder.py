@@ -1,0 +1,230 @@
+"""The output folder: which paths may be written there, and how a file takes its place.
+
+Nothing outside the folder is ever written or removed, also not through a link; a file is
+written under a temporary name beside its target and takes its place at once, whole.
+"""
+
+import errno
+import hashlib
+import os
+import re
+import sys
+import threading
+import unicodedata
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from listkit.problem import FieldError
+
+# One build at a time in an output folder.
+#
+# The lock is the operating system's, on an open file: it ends with the process, however that
+# ends, so no lock is ever left behind by a build that was killed, and no process number has to
+# be judged dead or alive. The empty file stays; to take it away would let two builds lock two
+# files of the same name.
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _take(descriptor: int) -> None:
+        msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+else:
+    import fcntl
+
+    def _take(descriptor: int) -> None:
+        # lockf, not flock: a lock of flock would live on in worker processes forked meanwhile.
+        fcntl.lockf(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
+LOCK = ".lock"
+_TAKEN = (errno.EACCES, errno.EAGAIN, errno.EDEADLK)
+_held: set[str] = set()  # lockf does not keep two threads of one process apart
+_guard = threading.Lock()
+
+
+@contextmanager
+def locked(folder: Path) -> Iterator[None]:
+    """Hold the folder's lock for the length of a with statement. The folder exists and its lock is no link.
+
+    A file system that knows no locks lets the build go on without.
+
+    Raises:
+        FieldError: another build holds it.
+    """
+    name = os.path.realpath(folder / LOCK)
+    with _guard:
+        if name in _held:
+            raise _busy(folder)
+        _held.add(name)
+    try:
+        descriptor = os.open(name, os.O_RDWR | os.O_CREAT)
+        try:
+            _try(descriptor, folder)
+            yield
+        finally:
+            os.close(descriptor)
+    finally:
+        with _guard:
+            _held.discard(name)
+
+
+def _try(descriptor: int, folder: Path) -> None:
+    try:
+        _take(descriptor)
+    except OSError as fault:
+        if fault.errno in _TAKEN:
+            raise _busy(folder) from None
+
+
+def _busy(folder: Path) -> FieldError:
+    return FieldError(f"another build is writing into {folder.name} just now.", "Wait until it has ended, then build.")
+
+
+MANIFEST = "manifest.json"
+MADE = ".made.json"
+JOURNAL = ".making.jsonl"
+BUILT = ".built.json"
+OWN_NAMES = (MANIFEST, MADE, JOURNAL, BUILT, LOCK)
+
+_PART = re.compile(r"\.part-[0-9a-f]{16}-[0-9]+(\.[^.]*)?")
+_FORBIDDEN = re.compile(r'[\x00-\x1f<>:"|?*\\\ud800-\udfff]')
+# Names that Windows keeps for devices, with or without an ending: Microsoft, "Naming Files, Paths, and Namespaces".
+_DEVICE = re.compile(r"(con|prn|aux|nul|conin\$|conout\$|(com|lpt)[0-9¹²³])", re.IGNORECASE)
+
+
+def path_fault(path: str) -> str:
+    """Say why a path cannot be an output's on every system; "" when it can."""
+    if _FORBIDDEN.search(path):
+        return "holds a sign that some systems do not allow"
+    for name in path.split("/"):
+        if name in ("", ".", ".."):
+            return "is not a plain path inside the output folder"
+        if name[-1] in ". ":
+            return "has a name that ends with a dot or a space"
+        if _DEVICE.fullmatch(name.split(".")[0].rstrip()):
+            return "has a name that Windows keeps for a device"
+        if is_part(name):
+            return "has the name of a temporary file"
+    return "is a name that listkit keeps for itself" if folded(path) in OWN_NAMES else ""
+
+
+def folded(path: str) -> str:
+    """What two paths share when some system takes them for the same file."""
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", path).casefold())
+
+
+def check_paths(paths: Iterable[str]) -> None:
+    """Raise ValueError where a path is unsafe, two are one on some system, or one is another's folder."""
+    taken: dict[str, str] = {}
+    for path in paths:
+        if fault := path_fault(path):
+            raise ValueError(f"{path!r} {fault}")
+        if (name := folded(path)) in taken:
+            raise ValueError(f"{path!r} and {taken[name]!r} are the same file")
+        taken[name] = path
+    for name, path in taken.items():
+        for folder in _folders(name):
+            if folder in taken:
+                raise ValueError(f"{taken[folder]!r} is a file and also the folder of {path!r}")
+
+
+def real_folder(out: Path) -> Path:
+    """Return the output folder's absolute path, made if need be.
+
+    Raises:
+        FieldError: it is a link, is a file, or cannot be made.
+    """
+    out = Path(os.path.abspath(out))
+    if _leads_elsewhere(out, os.path.realpath(out.parent), out.name):
+        raise FieldError(f"{out.name} is a link to another place.", "Name the folder itself with --out.")
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise FieldError(f"{out.name} cannot be the output folder: {fault.strerror}.", "Name another.") from fault
+    return out
+
+
+def refuse_links(out: Path, paths: Iterable[str]) -> None:
+    """Raise FieldError where one of the paths, or a folder on its way, is a link."""
+    real = os.path.realpath(out)
+    paths = (*paths, *OWN_NAMES)
+    for folder in sorted({folder for path in paths for folder in _folders(path)}):
+        if _leads_elsewhere(out / folder, real, folder):
+            raise _link(folder)
+    for path in paths:
+        if os.path.islink(out / path):
+            raise _link(path)
+
+
+def _leads_elsewhere(path: Path, real_parent: str, name: str) -> bool:
+    """Compared as real paths, because a junction of Windows does not call itself a link."""
+    expected = os.path.join(real_parent, *name.split("/"))
+    return os.path.normcase(os.path.realpath(path)) != os.path.normcase(expected)
+
+
+def _link(path: str) -> FieldError:
+    return FieldError(f"{path} in the output folder is a link to another place.", "Take the link away, then build.")
+
+
+def _folders(path: str) -> list[str]:
+    """The folders on the way to a path, the innermost first."""
+    names = path.split("/")
+    return ["/".join(names[:count]) for count in range(len(names) - 1, 0, -1)]
+
+
+def part_of(out: Path, path: str) -> Path:
+    """Return the temporary file for a path: beside it, of the same ending, this process's own, never too long."""
+    target = out / path
+    stem = hashlib.sha256(path.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+    return target.with_name(f".part-{stem}-{os.getpid()}{target.suffix}")
+
+
+def is_part(name: str) -> bool:
+    """Whether a file of this name is a temporary one of ours."""
+    return _PART.fullmatch(name) is not None
+
+
+def sha256_of(path: Path) -> str:
+    """Return a file's SHA-256, as 64 hexadecimal digits."""
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def sync(path: Path) -> None:
+    """Bring a file's bytes to the disk itself, so that a power cut cannot put an empty file in an old one's place."""
+    with path.open("rb+") as stream:
+        os.fsync(stream.fileno())
+
+
+def discard(part: Path) -> None:
+    """Remove a temporary file; one that another program holds open is left to the next build."""
+    with suppress(OSError):
+        part.unlink()
+
+
+def sweep(out: Path) -> None:
+    """Remove the temporary files that a killed build left behind."""
+    for folder, _, names in os.walk(out):
+        for name in names:
+            if is_part(name):
+                discard(Path(folder, name))
+
+
+def prune(out: Path, paths: Iterable[str]) -> None:
+    """Remove the folders on the way to these paths that are empty now."""
+    for folder in sorted({folder for path in paths for folder in _folders(path)}, reverse=True):
+        with suppress(OSError):  # something lies in it, or it is gone already
+            os.rmdir(out / folder)
+
+
+def put(target: Path, text: str) -> None:
+    """Write a text file of our own whole, unless it says the same already."""
+    content = text.encode("utf-8", "surrogatepass")
+    with suppress(OSError):  # it is not there yet
+        if target.read_bytes() == content:
+            return
+    part = part_of(target.parent, target.name)
+    part.write_bytes(content)
+    sync(part)
+    os.replace(part, target)

@@ -1,0 +1,345 @@
+"""Saving: the output folder is brought to what the jobs describe, and only what changed is made again.
+
+A file is made again when its key is not the one it was last made from, when it is gone, or when
+somebody changed it. Each is written under a temporary name beside its target, read back, and only
+then takes the old file's place, so that a build that is killed or fails leaves every earlier file
+whole. Files of the last build that this one no longer has are removed, nothing else.
+"""
+
+import os
+from collections.abc import Callable, Generator, Iterable, Iterator
+from concurrent.futures import Executor, ThreadPoolExecutor, as_completed, wait
+from contextlib import closing, contextmanager
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+
+from listkit.problem import FieldError
+from listkit.save.job import File, Job
+from listkit.save.made import Journal, Made, MadeFile, read_made, write_made
+from listkit.save.manifest import Entry, entry_of, read_manifest, write_manifest
+from listkit.save.out_folder import (
+    check_paths,
+    discard,
+    is_part,
+    locked,
+    part_of,
+    prune,
+    real_folder,
+    refuse_links,
+    sha256_of,
+    sweep,
+    sync,
+)
+
+# Running jobs: recipes write temporary files and readers read them back, in this thread, in others or elsewhere.
+#
+# What comes of a task is given as a call, so that each fault is told where it belongs. However
+# the run ends, no task goes on behind it and no temporary file of it is left.
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What a recipe left in one temporary file, and what its reader found wrong with it."""
+
+    size: int
+    sha256: str
+    fault: str
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A job, the temporary file of each of its files, and the indices of those that are to take their places."""
+
+    job: Job
+    parts: tuple[Path, ...]
+    needed: tuple[int, ...]
+
+    @property
+    def files(self) -> tuple[File, ...]:
+        """The files that are to take their places."""
+        return tuple(self.job.files[index] for index in self.needed)
+
+    def discard(self) -> None:
+        """Remove the temporary files that have not taken a place."""
+        for part in self.parts:
+            discard(part)
+
+
+Result = Callable[[], tuple[Written, ...]]
+"""Gives what was written, a value for each file of the task's job, or raises what the recipe raised."""
+
+
+def run(tasks: list[Task], workers: Executor | int) -> Generator[tuple[Task, Result]]:
+    """Yield every task as it ends, heavy ones running beside the others. Close it when breaking off.
+
+    With threads or an executor the other tasks still run in the caller's thread, when their result is asked for.
+    Tasks whose job is last come when all others have taken their places.
+    """
+    with _pool(workers) as pool:
+        elsewhere = [task for task in tasks if task.job.heavy and not task.job.last] if pool else []
+        futures = {pool.submit(write, task): task for task in elsewhere} if pool else {}
+        try:
+            for task in tasks:
+                if not (task.job.last or (pool and task.job.heavy)):
+                    yield task, partial(write, task)
+            for future in as_completed(futures):
+                yield futures[future], future.result
+            for task in tasks:
+                if task.job.last:
+                    yield task, partial(write, task)
+        finally:
+            for future in futures:
+                future.cancel()
+            wait(futures)
+            for task in tasks:
+                task.discard()
+
+
+@contextmanager
+def _pool(workers: Executor | int) -> Iterator[Executor | None]:
+    """Threads, because decoding, resizing and encoding pictures leave the interpreter free, and die with a kill."""
+    if isinstance(workers, Executor):
+        yield workers
+    elif workers > 1:
+        with ThreadPoolExecutor(workers) as pool:
+            yield pool
+    else:
+        yield None
+
+
+def write(task: Task) -> tuple[Written, ...]:
+    """Run a recipe and read back what it wrote: the part that may happen in another process.
+
+    Raises:
+        RuntimeError: the recipe left out a file; it is wrong.
+    """
+    for part in task.parts:
+        part.parent.mkdir(parents=True, exist_ok=True)
+    task.job.recipe(*task.job.inputs, task.parts)
+    return tuple(_read_back(task.job, index, part) for index, part in enumerate(task.parts))
+
+
+def _read_back(job: Job, index: int, part: Path) -> Written:
+    file = job.files[index]
+    if not part.is_file():
+        raise RuntimeError(f"the recipe {job.recipe.__qualname__} wrote no {file.path}")
+    sync(part)
+    fault = file.verify(part, job.recipe, job.select((index,)).inputs) if file.verify else ""
+    return Written(part.stat().st_size, sha256_of(part), fault)
+
+
+Progress = Callable[[int, int], None]
+"""Told how many files are done, and of how many; first with 0 done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """Files that could not be made or removed, and why. What lay in their places still lies there."""
+
+    paths: tuple[str, ...]
+    message: str
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """What a build did: paths made and removed, how many files stood already, what failed, what the manifest holds."""
+
+    made: tuple[str, ...]
+    unchanged: int
+    removed: tuple[str, ...]
+    failures: tuple[Failure, ...]
+    entries: tuple[Entry, ...]
+
+
+def nothing(done: int, total: int) -> None:
+    """Show no progress."""
+
+
+def save(
+    jobs: Iterable[Job], out: Path, *, workers: Executor | int = 1, channel: str = "", progress: Progress = nothing
+) -> Saved:
+    """Make what the jobs describe in the folder `out`, and remove what an earlier build made and this one does not.
+
+    Args:
+        jobs: all jobs of the build. Their recipes run in this thread, in order; heavy ones elsewhere as `workers` says.
+        out: the output folder, made if need be.
+        workers: how many threads heavy jobs may have (with 1 they run in this thread too), or an executor, which may
+            have other processes or machines as long as they see the same disk.
+        channel: only files of this channel are made, and nothing is removed.
+        progress: told after each file.
+
+    Raises:
+        FieldError: another build is at work in the folder, a link leads out of it, or it cannot be written to.
+        ValueError: two jobs make the same file, or a path is not safe: the jobs are wrong.
+    """
+    jobs = tuple(jobs)
+    files = tuple(file for job in jobs for file in job.files)
+    check_paths(file.path for file in files)
+    out = real_folder(out)
+    refuse_links(out, ())
+    try:
+        with locked(out):
+            build = _Build(out, channel)
+            refuse_links(out, build.remembered() | {file.path for file in files})
+            sweep(out)
+            if not channel:
+                build.remove_all_but({file.path for file in files})
+            build.make(build.tasks(jobs), workers, progress)
+            return build.finish(tuple(file for file in files if build.asked(file)))
+    except OSError as fault:
+        hint = "Make room on the disk, or allow writing there."
+        raise FieldError(f"{out.name} cannot be written to: {_reason(fault)}.", hint) from fault
+
+
+class _Build:
+    """One build at work: what is remembered of each file, and what was done so far."""
+
+    def __init__(self, out: Path, channel: str) -> None:
+        last = read_made(out)
+        self.out = out
+        self.channel = channel
+        self.photos = last.photos
+        self.files = dict(last.files)
+        self.old = {entry.path: entry for entry in read_manifest(out)}
+        self.made: list[str] = []
+        self.removed: list[str] = []
+        self.failures: list[Failure] = []
+
+    def remembered(self) -> set[str]:
+        """Every path that an earlier build says is ours."""
+        return self.files.keys() | self.old.keys()
+
+    def asked(self, file: File) -> bool:
+        """Whether this build is to see to the file at all."""
+        return self.channel in ("", file.channel)
+
+    def remove_all_but(self, wanted: set[str]) -> None:
+        """Remove files of earlier builds; before anything is made, since one may stand where a folder must go."""
+        stale = sorted(self.remembered() - wanted)
+        if stale:  # else a build that is killed, or a full disk, would leave a manifest that names what is gone
+            Journal(self.out, stale).close()
+        for path in stale:
+            target = self.out / path
+            try:
+                if target.is_file():  # it may be gone, or have become a stranger's folder
+                    target.unlink()
+                    self.removed.append(path)
+            except OSError as fault:
+                self.failures.append(_failure((path,), "cannot be removed", fault))
+                continue
+            self.files.pop(path, None)
+            self.old.pop(path, None)
+        prune(self.out, stale)
+
+    def tasks(self, jobs: tuple[Job, ...]) -> list[Task]:
+        """Return what there is to do, each job narrowed to the files that are needed."""
+        tasks = []
+        for job in jobs:
+            needed = tuple(i for i, file in enumerate(job.files) if self.asked(file) and not self._stands(file))
+            if needed:
+                chosen = job.select(needed)
+                indices = tuple(range(len(needed))) if job.parts else needed
+                tasks.append(Task(chosen, tuple(part_of(self.out, file.path) for file in chosen.files), indices))
+        return tasks
+
+    def _stands(self, file: File) -> bool:
+        """Whether the file lies there as it was made from this key. Its bytes are read only if its time has moved."""
+        known = self.files.get(file.path)
+        if known is None or known.key != file.key:
+            return False
+        try:
+            found = (self.out / file.path).stat()
+            if found.st_size != known.size:
+                return False
+            if found.st_mtime_ns != known.mtime_ns:
+                if sha256_of(self.out / file.path) != known.sha256:
+                    return False
+                self.files[file.path] = replace(known, mtime_ns=found.st_mtime_ns)
+        except OSError:
+            return False
+        return True
+
+    def make(self, tasks: list[Task], workers: Executor | int, progress: Progress) -> None:
+        """Run the tasks, heavy ones beside the others, and put every file that turns out well in its place."""
+        paths = [file.path for task in tasks for file in task.files]
+        progress(0, len(paths))
+        if not tasks:
+            return
+        done = 0
+        with closing(Journal(self.out, paths)) as journal, closing(run(tasks, workers)) as ended:
+            for task, result in ended:
+                self._settle(task, result, journal)
+                done += len(task.needed)
+                progress(done, len(paths))
+
+    def _settle(self, task: Task, result: Result, journal: Journal) -> None:
+        try:
+            written = result()
+        except (FieldError, OSError) as fault:
+            self.failures.append(_failure(tuple(file.path for file in task.files), "cannot be made", fault))
+        else:
+            for index in task.needed:
+                file = task.job.files[index]
+                if task.job.last and self.failures:  # it may tell of what is missing: the next build makes it anew
+                    file = replace(file, key="")
+                self._place(file, task.parts[index], written[index], journal)
+        finally:
+            task.discard()
+
+    def _place(self, file: File, part: Path, written: Written, journal: Journal) -> None:
+        """Let a file that was read back well take its place, and remember it."""
+        if written.fault:
+            self.failures.append(Failure((file.path,), f"does not read back as it was written: {written.fault}"))
+            return
+        try:
+            found = part.stat()
+            if found.st_size != written.size:  # a shared disk may show less than was written
+                raise OSError(f"{found.st_size} of {written.size} bytes arrived")
+            os.replace(part, self.out / file.path)
+        except OSError as fault:
+            self.failures.append(_failure((file.path,), "cannot be put in its place", fault))
+            return
+        known = MadeFile(file.key, written.size, found.st_mtime_ns, written.sha256)
+        self.files[file.path] = known
+        journal.made(file.path, known)
+        self.made.append(file.path)
+
+    def finish(self, files: tuple[File, ...]) -> Saved:
+        """Write the manifest, then the memory, and return what was done."""
+        failed = {path for failure in self.failures for path in failure.paths}
+        prune(self.out, failed)
+        entries = {path: entry for path, entry in self.old.items() if path not in failed or self._lies_there(entry)}
+        for file in files:
+            if file.path not in failed:
+                known = self.files[file.path]
+                entries[file.path] = entry_of(file, known.size, known.sha256)
+        write_manifest(self.out, entries.values())
+        write_made(self.out, Made(self.files, self.photos))
+        return Saved(
+            made=tuple(sorted(self.made)),
+            unchanged=len(files) - len(self.made) - sum(file.path in failed for file in files),
+            removed=tuple(self.removed),
+            failures=tuple(sorted(self.failures, key=lambda failure: failure.paths)),
+            entries=tuple(entries[path] for path in sorted(entries)),
+        )
+
+    def _lies_there(self, entry: Entry) -> bool:
+        path = self.out / entry.path
+        return path.is_file() and sha256_of(path) == entry.sha256
+
+
+def _failure(paths: tuple[str, ...], what: str, fault: FieldError | OSError) -> Failure:
+    if isinstance(fault, FieldError):
+        return Failure(paths, fault.message, fault.hint)
+    hint = "Close it if another program has it open, then build." if isinstance(fault, PermissionError) else ""
+    return Failure(paths, f"{what}: {_reason(fault)}.", hint)
+
+
+def _reason(fault: OSError) -> str:
+    """Say why, and of which file, unless that is a temporary one, whose name tells nobody anything."""
+    reason = fault.strerror or str(fault)
+    if not isinstance(fault.filename, str | os.PathLike) or is_part(Path(fault.filename).name):
+        return reason
+    return f"{reason} ({fault.filename})"

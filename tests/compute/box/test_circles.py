@@ -1,0 +1,98 @@
+"""True circles and balls against packings whose smallest room is known."""
+
+from fractions import Fraction
+from math import sqrt
+
+import pytest
+
+from listkit.compute.box.circles import Form, Nest, nestle, sound
+from listkit.compute.box.pieces import Spot
+
+RADIUS = 30_000  # thousandths of a millimetre
+# Side of the smallest square around equal circles of radius 1: standard, proved results of circle packing.
+SQUARES = {2: 2 + sqrt(2), 3: 2 + sqrt(2) * (1 + sqrt(3)) / 2, 4: 4.0, 5: 2 + 2 * sqrt(2)}
+
+
+def jars(count: int, side: float) -> Nest:
+    """Return the question whether `count` circles of radius 30 mm go into a square."""
+    form = Form((2 * RADIUS, 2 * RADIUS), disc=2 * RADIUS)
+    return Nest(((form,),) * count, (round(side), round(side)))
+
+
+def distances_kept(spots: tuple[Spot, ...]) -> bool:
+    """Whether circles are apart, reckoned from their centres in exact fractions."""
+    centres = [[Fraction(2 * at + side, 2) for at, side in zip(s.corner, s.size, strict=True)] for s in spots]
+    return all(
+        sum((a - b) ** 2 for a, b in zip(one, other, strict=True)) >= (2 * RADIUS) ** 2
+        for index, one in enumerate(centres)
+        for other in centres[:index]
+    )
+
+
+@pytest.mark.parametrize(("count", "published"), [(2, "3.4142"), (3, "3.9319"), (4, "4.0000"), (5, "4.8284")])
+def test_equal_circles_go_into_the_smallest_square_and_into_none_smaller(count: int, published: str) -> None:
+    side = SQUARES[count] * RADIUS
+    assert f"{SQUARES[count]:.4f}" == published
+    spots = nestle(jars(count, side + 20))  # a fiftieth of a millimetre more
+    assert spots is not None
+    assert distances_kept(spots)
+    assert max(spot.corner[axis] + 2 * RADIUS for spot in spots for axis in (0, 1)) <= round(side + 20)
+    assert nestle(jars(count, side - 20)) is None
+
+
+def test_two_balls_go_into_a_cube_along_its_diagonal() -> None:
+    """By hand: radius 1, centres 2 apart along the space diagonal, so the side is 2 + 2/√3 = 3.1547."""
+    ball = Form((2 * RADIUS,) * 3, ball=2 * RADIUS)
+    side = round((2 + 2 / sqrt(3)) * RADIUS)
+    spots = nestle(Nest(((ball,),) * 2, (side + 20,) * 3))
+    assert spots is not None
+    assert distances_kept(spots)
+    assert nestle(Nest(((ball,),) * 2, (side - 20,) * 3)) is None
+
+
+def test_four_balls_lie_in_every_other_corner_of_a_cube() -> None:
+    """By hand: centres form a regular tetrahedron in a cube of edge √2, so the side is 2 + √2 = 3.4142."""
+    ball = Form((2 * RADIUS,) * 3, ball=2 * RADIUS)
+    side = round((2 + sqrt(2)) * RADIUS)
+    spots = nestle(Nest(((ball,),) * 4, (side + 30,) * 3))
+    assert spots is not None
+    assert distances_kept(spots)
+
+
+def test_a_circle_beside_a_corner_may_overlap_its_bounding_block() -> None:
+    """A square of 50 in a corner and a circle of radius 30 in the opposite one: 50 + 30 + 30/√2 = 101.213."""
+    forms = ((Form((50_000, 50_000)),), (Form((60_000, 60_000), disc=60_000),))
+    assert nestle(Nest(forms, (101_230, 101_230))) is not None
+    assert nestle(Nest(forms, (101_190, 101_190))) is None
+
+
+def test_a_ball_may_lean_over_the_rim_of_a_low_cylinder() -> None:
+    """By hand: radius 30 above a rim 10 high beside it: √(30² - 20²) = 22.36 from the rim instead of 30."""
+    tin, ball = Form((60_000, 60_000, 10_000), disc=60_000), Form((60_000,) * 3, ball=60_000)
+    length = round(60_000 + sqrt(500) * 1000 + 30_000)
+    assert nestle(Nest(((tin,), (ball,)), (length + 20, 60_000, 60_000))) is not None
+    assert nestle(Nest(((tin,), (ball,)), (length - 20, 60_000, 60_000))) is None
+
+
+def test_a_heavy_ball_does_not_lean_over_something_fragile() -> None:
+    tin, ball = Form((60_000, 60_000, 10_000), disc=60_000), Form((60_000,) * 3, ball=60_000)
+    forbidden = frozenset({(0, 1)})
+    assert nestle(Nest(((tin,), (ball,)), (115_000, 60_000, 60_000), forbidden)) is None
+    assert nestle(Nest(((tin,), (ball,)), (120_010, 60_000, 60_000), forbidden)) is not None
+
+
+def test_overlaps_are_seen_to_the_last_unit() -> None:
+    """3-4-5: circles of radius 25 with centres 30 and 40 apart touch; a unit nearer they overlap."""
+    form = Form((50, 50), disc=50)
+    nest = Nest(((form,), (form,)), (200, 200))
+    assert sound(nest, (form, form), (Spot((0, 0), (50, 50)), Spot((30, 40), (50, 50))))
+    assert not sound(nest, (form, form), (Spot((0, 0), (50, 50)), Spot((30, 39), (50, 50))))
+
+
+def test_what_has_more_area_than_the_room_is_not_even_tried() -> None:
+    assert nestle(Nest(((Form((10, 10)),), (Form((10, 10), disc=10),)), (13, 13))) is None
+
+
+def test_the_same_question_gets_the_same_answer() -> None:
+    side = SQUARES[3] * RADIUS + 500
+    assert nestle(jars(3, side)) == nestle(jars(3, side))

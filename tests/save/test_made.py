@@ -1,0 +1,99 @@
+import hashlib
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from listkit.problem import FieldError
+from listkit.save.made import UNSURE, Journal, Made, MadeFile, Photos, read_made, remember_photos, write_made
+from listkit.save.out_folder import locked
+
+FEED = MadeFile("key", 12, 1_800_000_000_000_000_001, "ab")
+PHOTOS: Photos = {"sets/first-nectar/photos/styled.jpg": {"size": 3, "mtime_ns": 5, "facts": {"width": 4000}}}
+
+
+def put_memory(out: Path, text: str) -> None:
+    """Write a memory as it is written, whatever it says: with the SHA-256 of its line."""
+    (out / ".made.json").write_text(f"{text}\n{hashlib.sha256(text.encode()).hexdigest()}\n", encoding="utf-8")
+
+
+def test_what_is_remembered_is_read_again_to_the_nanosecond(tmp_path: Path) -> None:
+    write_made(tmp_path, Made({"web/feed.csv": FEED}, PHOTOS))
+    assert read_made(tmp_path) == Made({"web/feed.csv": FEED}, PHOTOS)
+
+
+def test_a_folder_without_memory_remembers_nothing(tmp_path: Path) -> None:
+    assert read_made(tmp_path) == read_made(tmp_path / "missing") == Made({}, {})
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "", "{", "[]", "{}", '{"form": 0, "files": {}, "photos": {}}', '{"form": 1, "files": [], "photos": {}}',
+        '{"form": 1, "files": {"a": ["k", 1, 2]}, "photos": {}}', '{"form": 1, "files": {}, "photos": {"a": 1}}',
+        '{"form": 1, "files": {"a": [1, 1, 2, "s"]}, "photos": {}}', '{"form": 1, "files": {}}', "[" * 100_000,
+    ],
+)  # fmt: skip
+def test_a_memory_that_cannot_be_understood_is_as_good_as_none(tmp_path: Path, text: str) -> None:
+    put_memory(tmp_path, text)
+    assert read_made(tmp_path) == Made({}, {})
+
+
+def test_a_memory_in_which_a_letter_was_changed_is_as_good_as_none(tmp_path: Path) -> None:
+    """Else a size or SHA-256 that no file has would stand in the manifest."""
+    write_made(tmp_path, Made({"web/feed.csv": FEED}, PHOTOS))
+    file = tmp_path / ".made.json"
+    whole = file.read_bytes()
+    for changed in (whole.replace(b'"ab"', b'"cd"'), whole.replace(b"4000", b"41"), whole.splitlines()[0], whole[:-9]):
+        file.write_bytes(changed)
+        assert read_made(tmp_path) == Made({}, {})
+
+
+def test_a_memory_never_names_a_file_outside(tmp_path: Path) -> None:
+    files = {path: ["k", 1, 2, "s"] for path in ("../a", "/a", "C:/a", "web/ok.txt")}
+    put_memory(tmp_path, json.dumps({"form": 1, "files": files, "photos": {}}))
+    (tmp_path / ".making.jsonl").write_text('{"making": ["../b", "web/b.txt"]}\n', encoding="utf-8")
+    assert set(read_made(tmp_path).files) == {"web/ok.txt", "web/b.txt"}
+
+
+def test_the_journal_of_a_killed_build_tells_what_was_made_and_what_is_unsure(tmp_path: Path) -> None:
+    write_made(tmp_path, Made({"a": FEED, "b": FEED, "c": FEED}, PHOTOS))
+    journal = Journal(tmp_path, ["b", "c", "d"])
+    journal.made("c", MadeFile("new", 1, 2, "cd"))
+    journal.close()
+    expected = {"a": FEED, "b": UNSURE, "c": MadeFile("new", 1, 2, "cd"), "d": UNSURE}
+    assert read_made(tmp_path) == Made(expected, PHOTOS)
+    write_made(tmp_path, read_made(tmp_path))
+    assert not (tmp_path / ".making.jsonl").exists()
+    assert read_made(tmp_path) == Made(expected, PHOTOS)
+
+
+@given(cut=st.integers(1, 60))
+def test_a_line_that_a_kill_cut_short_is_passed_over(tmp_path_factory: pytest.TempPathFactory, cut: int) -> None:
+    out = tmp_path_factory.mktemp("out")
+    journal = Journal(out, ["a", "b"])
+    journal.made("a", FEED)
+    journal.made("b", FEED)
+    journal.close()
+    path = out / ".making.jsonl"
+    path.write_bytes(path.read_bytes()[:-cut])
+    again = Journal(out, ["c"])
+    again.made("c", FEED)
+    again.close()
+    files = read_made(out).files
+    assert files["a"] == files["c"] == FEED
+    assert files["b"] == (FEED if cut == 1 else UNSURE)
+
+
+def test_photos_are_remembered_without_touching_what_is_known_of_files(tmp_path: Path) -> None:
+    write_made(tmp_path, Made({"web/feed.csv": FEED}, {}))
+    remember_photos(tmp_path, PHOTOS)
+    assert read_made(tmp_path) == Made({"web/feed.csv": FEED}, PHOTOS)
+
+
+def test_photos_are_not_remembered_while_a_build_is_at_work(tmp_path: Path) -> None:
+    with locked(tmp_path), pytest.raises(FieldError, match="another build"):
+        remember_photos(tmp_path, PHOTOS)
+    assert read_made(tmp_path) == Made({}, {})

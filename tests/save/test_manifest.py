@@ -1,0 +1,70 @@
+import json
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from listkit.save.job import File
+from listkit.save.manifest import entry_of, read_manifest, write_manifest
+
+
+def test_the_manifest_tells_rows_lowest_highest_and_sum_of_prices(tmp_path: Path) -> None:
+    feed = File("web/feed.csv", "key", ("OHS-1",), ("24.50", "9.00", "", "24.00"), channel="web", guarded=True)
+    write_manifest(tmp_path, [entry_of(feed, 12, "ab"), entry_of(File("web/a.html", "key"), 3, "cd")])
+    files = json.loads((tmp_path / "manifest.json").read_text(encoding="utf-8"))["files"]
+    assert files[0] == {
+        "path": "web/a.html", "channel": "", "size": 3, "sha256": "cd", "codes": [], "guarded": False,
+        "rows": None, "lowest_price": None, "highest_price": None, "sum_of_prices": None,
+    }  # fmt: skip
+    assert files[1] == {
+        "path": "web/feed.csv", "channel": "web", "size": 12, "sha256": "ab", "codes": ["OHS-1"], "guarded": True,
+        "rows": 4, "lowest_price": "9.00", "highest_price": "24.50", "sum_of_prices": "57.50",
+    }  # fmt: skip
+
+
+def test_a_feed_without_a_row_has_no_prices_to_tell() -> None:
+    entry = entry_of(File("feed.csv", "key", prices=()), 0, "")
+    assert (entry.rows, entry.lowest_price, entry.sum_of_prices) == (0, None, None)
+
+
+@given(st.lists(st.decimals(0, 10**9, places=3), min_size=1))
+def test_prices_are_added_exactly(prices: list[Decimal]) -> None:
+    entry = entry_of(File("feed.csv", "key", prices=tuple(map(str, prices))), 0, "")
+    assert Fraction(entry.sum_of_prices or "") == sum(map(Fraction, prices))
+    assert Fraction(entry.lowest_price or "") == min(map(Fraction, prices))
+    assert Fraction(entry.highest_price or "") == max(map(Fraction, prices))
+
+
+def test_what_is_written_is_read_again(tmp_path: Path) -> None:
+    entries = tuple(entry_of(File(path, "key", ("é",), ("1.00",)), 1, "ab") for path in ("a", "b/été.html"))
+    write_manifest(tmp_path, reversed(entries))
+    assert read_manifest(tmp_path) == entries
+    text = (tmp_path / "manifest.json").read_bytes()
+    assert text.endswith(b"}\n]}\n")
+    assert b"\r" not in text
+    assert "été".encode() in text
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"path": "../a"}, {"path": 1}, {"size": "1"}, {"rows": "1"}, {"guarded": None}, {"codes": [1]}, {"codes": None},
+        {"sum_of_prices": "NaN"}, {"sum_of_prices": "x"}, {"lowest_price": 1}, {"stranger": 1},
+    ],
+)  # fmt: skip
+def test_a_manifest_that_somebody_broke_is_as_good_as_none(tmp_path: Path, change: dict[str, object]) -> None:
+    write_manifest(tmp_path, [entry_of(File("a", "key", prices=("1.00",)), 1, "ab")])
+    assert len(read_manifest(tmp_path)) == 1
+    told = json.loads((tmp_path / "manifest.json").read_text(encoding="utf-8"))
+    told["files"][0] |= change
+    (tmp_path / "manifest.json").write_text(json.dumps(told), encoding="utf-8")
+    assert read_manifest(tmp_path) == ()
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", '{"files": 1}', '{"files": [1]}', "\x00", "[" * 100_000])
+def test_a_file_that_is_no_manifest_is_as_good_as_none(tmp_path: Path, text: str) -> None:
+    (tmp_path / "manifest.json").write_text(text, encoding="utf-8")
+    assert read_manifest(tmp_path) == ()
