@@ -1,4 +1,4 @@
-"""Shares of a whole: "2.9 %" is Decimal("0.029"), exact."""
+"""Shares of a whole: "12.5 %" is Decimal("0.125"), exact."""
 
 import re
 from decimal import Decimal
@@ -7,7 +7,7 @@ from typing import Final
 from listkit.problem import FieldError
 from listkit.units.quantity import Example, parse_decimal
 
-EXAMPLE: Final = Example("a share", "2.9 %")
+EXAMPLE: Final = Example("a share", "12.5 %")
 _SHARE: Final = re.compile(r"(.*?)[\s\u00a0\u202f]*%", re.DOTALL)
 
 
@@ -17,7 +17,7 @@ def share_text(share: Decimal) -> str:
 
 
 def parse_share(text: str) -> Decimal:
-    """Return the fraction that "2.9 %" names; the sign % is required and the share is 0 % or more."""
+    """Return the fraction that "12.5 %" names; the sign % is required and the share is 0 % or more."""
     match = _SHARE.fullmatch(text.strip())
     if match is None:
         raise FieldError(f'"{text.strip()}" has no per cent sign.', f'Write a share as in "{EXAMPLE.good}".')

@@ -9,7 +9,7 @@ from listkit.units.share import parse_share
 
 
 @pytest.mark.parametrize(
-    ("text", "share"), [("2.9 %", "0.029"), ("0 %", "0"), ("50%", "0.5"), ("6.25\u00a0%", "0.0625")]
+    ("text", "share"), [("12.5 %", "0.125"), ("0 %", "0"), ("50%", "0.5"), ("6.25\u00a0%", "0.0625")]
 )
 def test_a_share_is_exact(text: str, share: str) -> None:
     assert parse_share(text) == Decimal(share)
