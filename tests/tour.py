@@ -17,8 +17,16 @@ from listkit.cli import main
 
 ROOT: Final = Path(__file__).parents[1]
 DAY: Final = "2026-11-25"
-CROPS: Final = ("first-nectar-styled-grid", "lamp-lighting-styled-grid", "long-evening-open-box-grid", "pocket-hive-styled-grid")
-CROPS += ("potting-bench-styled-grid", "smoker-and-veil-open-box-grid", "first-nectar-group-grid", "long-evening-group-grid")
+CROPS: Final = (
+    "first-nectar-styled-grid",
+    "lamp-lighting-styled-grid",
+    "long-evening-open-box-grid",
+    "pocket-hive-styled-grid",
+    "potting-bench-styled-grid",
+    "smoker-and-veil-open-box-grid",
+    "first-nectar-group-grid",
+    "long-evening-group-grid",
+)
 """Pictures of the web shop that the README shows: all kinds of shots, every set but those with borrowed photos."""
 
 
@@ -62,7 +70,8 @@ def draw_boxes(shop: Path, folder: Path, target: Path) -> None:
     for code in ("OHS-1", "OHS-4"):
         main(["show", code, "--shop", str(shop), "--out", str(folder / f"{code}.svg")])
     page = folder / "boxes.html"
-    page.write_text('<body style="margin:0;display:flex"><img src="OHS-1.svg" width="420"><img src="OHS-4.svg" width="420">')
+    drawings = "".join(f'<img src="{code}.svg" width="420">' for code in ("OHS-1", "OHS-4"))
+    page.write_text(f'<body style="margin:0;display:flex">{drawings}')
     screenshot(page, target, width=840, height=620)
 
 

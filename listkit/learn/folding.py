@@ -83,8 +83,8 @@ SHAPES: Final = _words(
     "cylindre boule rond caja cilindro bola redondo",
 )
 STATUSES: Final = (
-    "on sale", "last chance", "closed", "active", "live", "discontinued", "sold out", "open", "new", "planned", "draft",
-    "available", "in stock", "archived", "retired", "seasonal", "aktiv", "im verkauf", "ausverkauft", "auslauf",
+    "on sale", "last chance", "closed", "live", "discontinued", "sold out", "open", "new", "planned", "draft",
+    "available", "in stock", "retired", "seasonal", "aktiv", "im verkauf", "ausverkauft", "auslauf",
     "en vente", "epuise", "arrete", "en venta", "agotado",
 )  # fmt: skip
 INCI: Final = _words(

@@ -278,7 +278,7 @@ SomeMass = Annotated[Mass, AfterValidator(_weighs)]
 Distance = Annotated[Length, _text_of(Length.parse, "3 mm"), _as_text("3 mm")]
 Sides = Annotated[Size, _text_of(Size.parse, "86 x 58 x 28 mm"), _as_text("86 x 58 x 28 mm")]
 Net = Annotated[NetContent, _text_of(NetContent.parse, "110 g"), _as_text("110 g")]
-Share = Annotated[Decimal, _text_of(parse_share, "2.9 %"), _as_text("2.9 %")]
+Share = Annotated[Decimal, _text_of(parse_share, "12.5 %"), _as_text("12.5 %")]
 Part = Annotated[Share, AfterValidator(_part)]
 """A share that leaves something."""
 EndingField = Annotated[Ending, PlainValidator(_ending), _as_text(".95")]

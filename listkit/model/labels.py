@@ -190,7 +190,7 @@ class Labels(Laid):
     """Outside labels, one for each variant."""
 
     size: FaceField = Field(
-        default=Face(Decimal(99), Decimal(139)), description="Width and height of one label, as it is read."
+        default=Face(Decimal(96), Decimal(134)), description="Width and height of one label, as it is read."
     )
     faces: Literal[1, 2] = Field(
         default=1, description="1: all on one label; 2: a front and a back one, beside each other."

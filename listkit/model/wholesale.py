@@ -67,7 +67,7 @@ DisplayPrice = Annotated[
     Money | str, PlainValidator(_display_price), WithJsonSchema({"type": ["string", "number"], "examples": ["half"]})
 ]
 CaseGtin = Annotated[
-    str, PlainValidator(_case_gtin), WithJsonSchema({"type": "string", "examples": ["15201234000008"]})
+    str, PlainValidator(_case_gtin), WithJsonSchema({"type": "string", "examples": ["19520000010017"]})
 ]
 
 

@@ -1,4 +1,4 @@
-"""Reads numbers with units as owners write them: "340 g", "1 lb 2 oz", "3in x 2 1/2in x 1in", "2.9 %".
+"""Reads numbers with units as owners write them: "340 g", "1 lb 2 oz", "3in x 2 1/2in x 1in", "12.5 %".
 
 Exact: a number becomes a Decimal, a fraction must end (halves to sixty-fourths, tenths),
 nothing is rounded. A bare number is refused unless the caller knows the unit from a heading.
@@ -42,7 +42,7 @@ class Example:
     good: str
 
 
-SHARE_EXAMPLE: Final = Example("a share", "2.9 %")
+SHARE_EXAMPLE: Final = Example("a share", "12.5 %")
 
 
 def parse_decimal(text: str, example: Example) -> Decimal:
@@ -111,7 +111,7 @@ def share_text(share: Decimal) -> str:
 
 
 def parse_share(text: str) -> Decimal:
-    """Return the fraction that "2.9 %" names; the sign % is required and the share is 0 % or more."""
+    """Return the fraction that "12.5 %" names; the sign % is required and the share is 0 % or more."""
     match = _SHARE.fullmatch(text.strip())
     if match is None:
         raise FieldError(f'"{text.strip()}" has no per cent sign.', f'Write a share as in "{SHARE_EXAMPLE.good}".')

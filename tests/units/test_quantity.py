@@ -98,7 +98,7 @@ def test_sides_read_alike_whether_the_unit_stands_once_or_everywhere(sides: list
 
 
 @pytest.mark.parametrize(
-    ("text", "share"), [("2.9 %", "0.029"), ("0 %", "0"), ("50%", "0.5"), ("6.25\u00a0%", "0.0625")]
+    ("text", "share"), [("12.5 %", "0.125"), ("0 %", "0"), ("50%", "0.5"), ("6.25\u00a0%", "0.0625")]
 )
 def test_a_share_is_exact(text: str, share: str) -> None:
     assert parse_share(text) == Decimal(share)
