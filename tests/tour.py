@@ -1,4 +1,4 @@
-"""Makes the README's pictures anew from the demo shop: `python -m tests.tour [FOLDER]`, .tour/ where no folder is named.
+"""Makes the README's pictures anew from the demo shop: `python -m tests.tour [FOLDER]`; without a folder, in .tour/.
 
 Pages and drawings are rasterised by a browser without a window (Debian: chromium); crops are laid side by side from
 the very files that a build writes. Nothing is fetched. Look at each picture before it is committed.
