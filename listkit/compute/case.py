@@ -10,7 +10,7 @@ from functools import lru_cache
 from itertools import permutations, product
 from typing import Final
 
-from listkit.compute.box.pieces import decimals
+from listkit.compute.box.fit import decimals
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.model.packaging import Case
 from listkit.units.length import Size

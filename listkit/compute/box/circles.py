@@ -11,8 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import inf, isqrt, pi, prod, sqrt
 
-from listkit.compute.box.pieces import Block, Size, Spot
-from listkit.compute.box.search import place
+from listkit.compute.box.search import Block, Spot, Vector, place
 
 _STARTS = 48
 _FEW = 8  # starts after which the rest is left out unless the nearest overlap is below
@@ -26,10 +25,10 @@ _MOST_STEPS = 2000
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class Outline:
     """One way a piece may lie: its bounding sides, and its diameter if it is a circle from above or a ball."""
 
-    size: Size
+    size: Vector
     disc: int = 0
     ball: int = 0
 
@@ -38,8 +37,8 @@ class Form:
 class Nest:
     """The question: each piece's forms, the room, and who must not lie above whom (on the third axis)."""
 
-    forms: tuple[tuple[Form, ...], ...]
-    room: Size
+    forms: tuple[tuple[Outline, ...], ...]
+    room: Vector
     forbidden: frozenset[tuple[int, int]] = frozenset()  # (below, above)
 
 
@@ -69,7 +68,7 @@ def nestle(nest: Nest) -> tuple[Spot, ...] | None:
     return None
 
 
-def _goes_in(form: Form, room: Size) -> bool:
+def _goes_in(form: Outline, room: Vector) -> bool:
     return all(side <= most for side, most in zip(form.size, room, strict=True))
 
 
@@ -78,7 +77,7 @@ def _too_much(nest: Nest) -> bool:
     return sum(min(_content(form) for form in forms) for forms in nest.forms) > prod(nest.room)
 
 
-def _content(form: Form) -> float:
+def _content(form: Outline) -> float:
     if form.ball:
         return prod(form.size) * pi / 6
     return prod(form.size) * (pi / 4 if form.disc else 1)
@@ -96,7 +95,7 @@ def _inner_blocks(nest: Nest) -> tuple[Block, ...]:
     return tuple(blocks)
 
 
-def _inner(form: Form) -> Size:
+def _inner(form: Outline) -> Vector:
     """Square in a circle, cube in a ball, rounded down."""
     if form.ball:
         return tuple(isqrt(side * side // 3) for side in form.size)
@@ -105,14 +104,14 @@ def _inner(form: Form) -> Size:
     return form.size
 
 
-def _margin(form: Form) -> Size:
+def _margin(form: Outline) -> Vector:
     return tuple((side - inner) // 2 for side, inner in zip(form.size, _inner(form), strict=True))
 
 
 Centre = list[float]  # one number an axis
 
 
-def _starts(nest: Nest, inner: tuple[Spot, ...] | None) -> Iterator[tuple[list[Form], list[Centre]]]:
+def _starts(nest: Nest, inner: tuple[Spot, ...] | None) -> Iterator[tuple[list[Outline], list[Centre]]]:
     """Yield forms and centres to begin from: where the inner blocks lay, then places spread over the room."""
     if inner is not None:
         forms = [
@@ -155,7 +154,7 @@ class _Pair:
     downward: bool
 
 
-def _pair(nest: Nest, forms: Sequence[Form], one: int, other: int) -> _Pair:
+def _pair(nest: Nest, forms: Sequence[Outline], one: int, other: int) -> _Pair:
     two = (forms[one], forms[other])
     straight = [form for form in two if not form.disc and not form.ball]
     upward, downward = (one, other) not in nest.forbidden, (other, one) not in nest.forbidden
@@ -174,7 +173,7 @@ def _pair(nest: Nest, forms: Sequence[Form], one: int, other: int) -> _Pair:
     )
 
 
-def _push_apart(nest: Nest, forms: list[Form], centres: list[Centre]) -> float:
+def _push_apart(nest: Nest, forms: list[Outline], centres: list[Centre]) -> float:
     """Push overlapping pieces apart, sweep after sweep; return how deep the worst overlap still is."""
     pairs = [_pair(nest, forms, *both) for both in combinations(range(len(forms)), 2)]
     bounds = [
@@ -248,7 +247,7 @@ def _ways_up(
         yield pair.ball - rim, (right * over, back * past, up * above / rim)
 
 
-def _whole(nest: Nest, forms: list[Form], centres: list[Centre]) -> tuple[Spot, ...]:
+def _whole(nest: Nest, forms: list[Outline], centres: list[Centre]) -> tuple[Spot, ...]:
     """Return the centres as corners in whole units, inside the room."""
     return tuple(
         Spot(
@@ -262,7 +261,7 @@ def _whole(nest: Nest, forms: list[Form], centres: list[Centre]) -> tuple[Spot, 
     )
 
 
-def sound(nest: Nest, forms: Sequence[Form], spots: Sequence[Spot]) -> bool:
+def sound(nest: Nest, forms: Sequence[Outline], spots: Sequence[Spot]) -> bool:
     """Whether no two true shapes overlap and nobody lies above whom he must not; in whole numbers."""
     return all(
         _apart(_pair(nest, forms, one, other), spots[one], spots[other])
@@ -304,7 +303,7 @@ _ORDERS: tuple[Callable[[Block], tuple[int, ...]], ...] = (
 )
 
 
-def fill_corners(blocks: tuple[Block, ...], room: Size) -> tuple[Spot, ...] | None:
+def fill_corners(blocks: tuple[Block, ...], room: Vector) -> tuple[Spot, ...] | None:
     """Return spots in block order when one of the orders fits everything in, else None."""
     if not all(block.poses for block in blocks):
         return None
@@ -319,7 +318,7 @@ def fill_corners(blocks: tuple[Block, ...], room: Size) -> tuple[Spot, ...] | No
     return None
 
 
-def _fill(blocks: list[Block], room: Size, *, turn: bool) -> list[Spot] | None:
+def _fill(blocks: list[Block], room: Vector, *, turn: bool) -> list[Spot] | None:
     """Place the blocks in this order, their poses as preferred or the last first."""
     laid: list[tuple[Block, Spot]] = []
     for block in blocks:
@@ -330,7 +329,7 @@ def _fill(blocks: list[Block], room: Size, *, turn: bool) -> list[Spot] | None:
     return [spot for _, spot in laid]
 
 
-def _first_place(block: Block, laid: list[tuple[Block, Spot]], room: Size, poses: tuple[Size, ...]) -> Spot | None:
+def _first_place(block: Block, laid: list[tuple[Block, Spot]], room: Vector, poses: tuple[Vector, ...]) -> Spot | None:
     for corner in _corners([spot for _, spot in laid], len(room)):
         for pose in poses:
             if all(at + side <= most for at, side, most in zip(corner, pose, room, strict=True)):
@@ -340,7 +339,7 @@ def _first_place(block: Block, laid: list[tuple[Block, Spot]], room: Size, poses
     return None
 
 
-def _corners(spots: list[Spot], axes: int) -> list[Size]:
+def _corners(spots: list[Spot], axes: int) -> list[Vector]:
     """Return where a corner may go: behind, beside and on every spot, pushed back as far as it is free."""
     corners = {(0,) * axes}
     for spot in spots:

@@ -7,14 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.box.bounds import may_fit, may_fit_scaled, reachable
-from listkit.compute.box.pieces import Size
-from listkit.compute.box.search import place
+from listkit.compute.box.search import Vector, may_fit, may_fit_scaled, place, reachable
 from tests.compute.packing_instances import blocks_of, cut_tightly, drawn
 from tests.compute.packing_peer import ORTOOLS_MISSING, peer_fits
 
 
-def turned(*sides: Size) -> list[tuple[Size, ...]]:
+def turned(*sides: Vector) -> list[tuple[Vector, ...]]:
     return [block.poses for block in blocks_of(*sides)]
 
 
@@ -57,7 +55,7 @@ def test_few_alike_pieces_that_fill_two_thirds_of_a_room_are_known_at_once_not_t
     sides=st.lists(st.tuples(st.integers(1, 12), st.integers(1, 12)), min_size=1, max_size=5),
     side=st.integers(1, 40),
 )
-def test_the_reachable_length_is_that_of_the_longest_row_by_trying_all(sides: list[Size], side: int) -> None:
+def test_the_reachable_length_is_that_of_the_longest_row_by_trying_all(sides: list[Vector], side: int) -> None:
     rows = {0}
     for each in sides:
         rows |= {row + length for row in rows for length in each}
@@ -90,5 +88,5 @@ def test_no_bound_contradicts_pieces_cut_from_the_room() -> None:
         assert may_fit_scaled([(spot.size,) for spot in spots], instance.room)
 
 
-def _fitting(poses: tuple[Size, ...], room: Size) -> tuple[Size, ...]:
+def _fitting(poses: tuple[Vector, ...], room: Vector) -> tuple[Vector, ...]:
     return tuple(pose for pose in poses if all(length <= side for length, side in zip(pose, room, strict=True)))
