@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import combinations
 
+from listkit.compute.box import Block, Spot, Vector
 from listkit.compute.box.fit import BoxPiece, Inside, Laid, Verdict
-from listkit.compute.box.search import Block, Spot, Vector
 
 HAIR = Decimal("1e-15")  # of what a square root may be off
 

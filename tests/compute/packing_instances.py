@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import permutations
 from math import prod
 
-from listkit.compute.box.search import Block, Vector
+from listkit.compute.box import Block, Vector
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """The independent exact answer: the same packing question put to OR-Tools CP-SAT."""
 
-from listkit.compute.box.search import Block, Vector
+from listkit.compute.box import Block, Vector
 
 try:
     from ortools.sat.python import cp_model

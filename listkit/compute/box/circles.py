@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import inf, isqrt, pi, prod, sqrt
 
-from listkit.compute.box.search import Block, Spot, Vector, place
+from listkit.compute.box import Block, Spot, Vector
+from listkit.compute.box.search import place
 
 _STARTS = 48
 _FEW = 8  # starts after which the rest is left out unless the nearest overlap is below

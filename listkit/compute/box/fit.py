@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
+from listkit.compute.box import Vector
 from listkit.compute.box.layout import Arrangement, PieceShape, Proof, Solid, arrange, decide, extent
-from listkit.compute.box.search import Vector
 from listkit.compute.catalog import Piece
 from listkit.model.fields import Shape
 from listkit.model.item import Item

@@ -11,8 +11,9 @@ from itertools import combinations, islice, permutations, product
 from math import inf, prod
 from typing import Literal, TypeVar
 
+from listkit.compute.box import Block, Outcome, Spot, Vector
 from listkit.compute.box.circles import Nest, Outline, fill_corners, nestle
-from listkit.compute.box.search import Block, Outcome, Spot, Vector, place
+from listkit.compute.box.search import place
 
 Footprint = tuple[int, int]
 T = TypeVar("T")

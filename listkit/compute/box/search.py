@@ -1,18 +1,14 @@
 """The exact search: do these blocks fit in this room, axis-parallel, and where does each lie?
 
-Works in whole units of any size, on two axes (footprints side by side) or three. Any two blocks lie apart along
-some axis. The search decides for one pair after the other, the hardest first, along which; it gives up a branch
-as soon as blocks that must all lie apart along an axis are longer together than the room, or have no order there.
-It ends with a layout whenever one exists and otherwise has tried everything, so its "no" is a proof; only
-`most_steps` cuts it short, and the outcome says so. The same question gives the same answer: no clock, no chance.
+Works in whole units, on two axes (footprints side by side) or three. Any two blocks lie apart along some axis: the
+search decides for one pair after the other, the hardest first, along which, and their order later. These are packing
+classes: S. P. Fekete, J. Schepers, "A combinatorial characterization of higher-dimensional orthogonal packing",
+Mathematics of Operations Research 29(2), 2004; here blocks may also be turned. How they lie is decided in two ways
+that take turns, as late as may be, or at once with a bound that sees more: where one needs thousands of steps, the
+other mostly needs a few, and which one cannot be known beforehand.
 
-How blocks lie is decided in two ways that take turns, each time with more steps: as late as may be, or at once
-with a slower bound that sees more. Where one needs thousands of steps, the other mostly needs a few; which one
-cannot be known beforehand.
-
-Deciding apart-or-not first and the order later is the idea of packing classes: S. P. Fekete, J. Schepers,
-"A combinatorial characterization of higher-dimensional orthogonal packing", Mathematics of Operations Research
-29(2), 2004; here blocks may also be turned.
+A "no" is a proof, for everything was tried, unless `most_steps` cut the search short, and the outcome says so. The
+same question gives the same answer: no clock, no chance.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -23,45 +19,15 @@ from math import prod
 from operator import mul, or_
 from typing import Final
 
-Vector = tuple[int, ...]  # one whole number an axis: length, width, and height where there are three
+from listkit.compute.box import Block, Outcome, Spot, Vector
+
 Poses = tuple[Vector, ...]  # the sizes that one block may take
 Pair = tuple[int, int]  # two blocks; in an order the first lies before the second
 
-
-@dataclass(frozen=True, slots=True)
-class Block:
-    """What has to be placed: the sizes it may take, the preferred first, and its rules.
-
-    `margin` keeps it off both walls of each axis. On the last of three axes no `heavy` block may lie above a
-    `fragile` one whose footprint it overlaps.
-    """
-
-    poses: tuple[Vector, ...]
-    margin: Vector = ()
-    fragile: bool = False
-    heavy: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """Where one block lies: its corner nearest the origin and the size it takes there."""
-
-    corner: Vector
-    size: Vector
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """The spots in block order, or None. Without spots, `sure` says that everything was tried."""
-
-    spots: tuple[Spot, ...] | None
-    sure: bool
-
-
 # Proofs that blocks do not fit: by the lengths that rows of them can have at all, and by rounded lengths.
 #
-# Sums of sides are the bits of one whole number: bit n is set when some row is n long. Both proofs change lengths so
-# that every layout stays possible, then compare volumes; "conservative scales" and "dual feasible functions" of
+# Sums of sides are the bits of one whole number: bit n is set when some row is n long. Lengths are changed so that
+# every layout stays possible, then volumes compared; "conservative scales" and "dual feasible functions" of
 # S. P. Fekete, J. Schepers, "A general framework for bounds for higher-dimensional orthogonal packing problems",
 # Mathematical Methods of Operations Research 60(2), 2004.
 
@@ -77,24 +43,11 @@ def reachable(poses: Sequence[Poses], room: Vector) -> Vector:
 
 
 def may_fit(poses: Sequence[Poses], room: Vector) -> bool:
-    """Whether the blocks' volumes still fit once each is grown by what can never be used beside it; all go in alone.
+    """Whether the blocks' volumes still fit by all combinations of scales, one an axis.
 
-    A side of 73 in a room of 134, where the others leave 44 of the remaining 61 usable at best, takes up 90. To
-    grow block after block so keeps every layout possible, therefore too much volume then proves that there is none.
-    """
-    grown = [_grown([{pose[axis] for pose in each} for each in poses], side) for axis, side in enumerate(room)]
-    least = (
-        min(prod(sides[index][length] for sides, length in zip(grown, pose, strict=True)) for pose in each)
-        for index, each in enumerate(poses)
-    )
-    return sum(least) <= prod(room)
-
-
-def may_fit_scaled(poses: Sequence[Poses], room: Vector) -> bool:
-    """Whether the blocks' volumes still fit by all combinations of scales, one an axis: slower, and sees far more.
-
-    Of rooms with a side of 100 and blocks longer than 50 there go no two beside each other: then each may count as
-    100 as well. Such roundings are tried for halves, thirds, quarters and fifths of the room, and for ends cut off.
+    A side of 73 in a room of 134, where the others leave 44 of the remaining 61 usable at best, takes up 90. Blocks
+    longer than 50 never lie beside each other in a room of 100: each may count as 100. Such roundings are tried for
+    halves, thirds, quarters and fifths of the room, and for ends cut off.
     """
     volumes = [(1,) * sum(map(len, poses))]  # of every pose of every block, once for each combination
     for axis, side in enumerate(room):
@@ -125,8 +78,7 @@ def _scales(lengths: tuple[Vector, ...], side: int) -> tuple[tuple[int, ...], ..
 def _roundings(lengths: list[int], side: int) -> Iterator[tuple[int, ...]]:
     """Yield the lengths themselves, then rounded to parts of the room, then long ones as all of it, short ones as none.
 
-    The second and third are the functions u and U of Fekete and Schepers; that they keep every layout possible is
-    theirs to show.
+    The second and third are the functions u and U of Fekete and Schepers, who show that every layout stays possible.
     """
     yield tuple(length * _WHOLE for length in lengths)
     for parts in _PARTS:
@@ -163,10 +115,7 @@ def _longest(rows: int, most: int) -> int:
     return (rows & (1 << most + 1) - 1).bit_length() - 1
 
 
-# Along one axis: can blocks that must lie apart be put in an order that keeps all of them within the room?
-#
-# Which blocks must be apart is given, their order is not; the
-# answer is exact: starts that keep them apart, or None when no order is short enough.
+# Along one axis: can blocks that must lie apart be put in an order that keeps all of them within the room? Exact.
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,19 +128,15 @@ class Axis:
 
 
 def heaviest(members: int, apart: list[int], size: list[int], most: int) -> int:
-    """Return the greatest total size of blocks among `members` (a bit each) that must all lie apart from each other.
-
-    They need that much length, whatever their order. Stops as soon as it is over `most`.
-    """
+    """Return the most that `members` (a bit each) all apart from each other take together; stops when over `most`."""
     best = 0
     while members:
         bit = members & -members
         index = bit.bit_length() - 1
         members ^= bit
         total = size[index]
-        others = members & apart[index]
-        if others:
-            total += heaviest(others, apart, size, most - total)
+        if rest := members & apart[index]:
+            total += heaviest(rest, apart, size, most - total)
         if total > best:
             best = total
             if best > most:
@@ -271,8 +216,12 @@ class _Orders:
         if late[first] <= early[second] or late[second] <= early[first]:
             return None
         both = self.size[first] + self.size[second]
-        room = early[first] + both <= late[second], early[second] + both <= late[first]
-        return [way for way, goes in zip((pair, pair[::-1]), room, strict=True) if goes and way not in self.forbidden]
+        ways = []
+        if early[first] + both <= late[second] and pair not in self.forbidden:
+            ways.append(pair)
+        if early[second] + both <= late[first] and (second, first) not in self.forbidden:
+            ways.append((second, first))
+        return ways
 
     def _follow(self, early: list[int], late: list[int], order: list[Pair]) -> bool:
         """Push starts up and ends down along `order`; False when a block has no place left."""
@@ -292,7 +241,7 @@ class _Orders:
         return True
 
 
-# What is decided about each block and pair at one node of the search, and which blocks are alike in it.
+# What is decided at one node of the search, and which blocks are alike in it; `twins` has a bit for each of them.
 
 
 @dataclass(slots=True)
@@ -329,44 +278,8 @@ def mark(masks: list[int], pair: Pair) -> None:
     masks[second] |= 1 << first
 
 
-@dataclass(frozen=True, slots=True)
-class Premises:
-    """What holds in every node: the room, its axes, and every block's twins (a bit each, itself too)."""
-
-    room: Vector
-    axes: tuple[Axis, ...]
-    twins: tuple[int, ...]
-
-
-def premises_of(blocks: Sequence[Block], poses: Sequence[Poses], room: Vector) -> Premises:
-    """Return what holds for blocks with these fitting poses."""
-    every = range(len(blocks))
-    risky = frozenset((low, high) for low in every for high in every if blocks[low].fragile and blocks[high].heavy)
-    axes = []
-    for axis, side in enumerate(room):
-        edges = [block.margin[axis] if block.margin else 0 for block in blocks]
-        axes.append(Axis(tuple(edges), tuple(side - edge for edge in edges), risky if axis == 2 else frozenset()))
-    keys = [(poses[index], block.margin, block.fragile, block.heavy) for index, block in enumerate(blocks)]
-    return Premises(room, tuple(axes), tuple(sum(1 << at for at in every if keys[at] == key) for key in keys))
-
-
-def root_of(poses: list[Poses], premises: Premises) -> State:
-    """Return the state in which nothing is decided."""
-    every, axes = range(len(poses)), range(len(premises.room))
-    size = [[min(pose[axis] for pose in poses[index]) for index in every] for axis in axes]
-    apart, barred = ([[0 for _ in every] for _ in axes] for _ in range(2))
-    for axis in axes:
-        forbidden = premises.axes[axis].forbidden
-        for pair in forbidden:
-            if pair[0] != pair[1] and pair[::-1] in forbidden:
-                mark(barred[axis], pair)
-    pairs = [(index, before) for index in every for before in range(index)]
-    return State(size, apart, barred, poses=poses, pairs=pairs, starts=[list(axis.low) for axis in premises.axes])
-
-
-def interchangeable(state: State, premises: Premises, index: int) -> list[int]:
-    """Return the block and those twins that could change names with it without changing the state."""
-    twins = premises.twins[index]
+def interchangeable(state: State, twins: int, index: int) -> list[int]:
+    """Return the block and those of its twins that could change names with it without changing the state."""
     if twins == 1 << index:
         return [index]
     masks = [axis for each in (state.apart, state.barred) for axis in each]
@@ -378,11 +291,11 @@ def interchangeable(state: State, premises: Premises, index: int) -> list[int]:
     return [twin for twin in range(len(state.poses)) if twins >> twin & 1 and (twin == index or same(twin))]
 
 
-def name_free(state: State, premises: Premises) -> tuple[bytes, tuple[Poses, ...]]:
+def name_free(state: State, twins: Sequence[int]) -> tuple[bytes, tuple[Poses, ...]]:
     """Return what is decided, written so that states which differ only in twins' names mostly read the same.
 
-    Equal writings are the same state up to names, always. Twins are put in order by what lies apart from them;
-    where that ties, two writings may differ for one state, which only costs a search that could have been saved.
+    Equal writings are the same state up to names, always. Twins are put in order by what lies apart from them; where
+    that ties, one state may have two writings, which only costs a search that could have been saved.
     """
     every = range(len(state.poses))
     ways = [[0 for _ in every] for _ in every]
@@ -391,15 +304,14 @@ def name_free(state: State, premises: Premises) -> tuple[bytes, tuple[Poses, ...
             for mate in every:
                 if apart[index] >> mate & 1:
                     ways[index][mate] |= 1 << axis
-    marks = [hash((twins, state.poses[index])) for index, twins in enumerate(premises.twins)]
+    marks = [hash((twins[index], state.poses[index])) for index in every]
     for _ in range(2):
         around = [sorted((way, marks[mate]) for mate, way in enumerate(ways[index]) if way) for index in every]
         marks = [hash((marks[index], tuple(around[index]))) for index in every]
-    order = sorted(every, key=lambda index: (premises.twins[index], marks[index]))
+    order = sorted(every, key=lambda index: (twins[index], marks[index]))
     return bytes(ways[index][mate] for index in order for mate in order), tuple(state.poses[index] for index in order)
 
 
-_ANY = 1 << 30  # more than the poses a block can have
 _ENDLESS = 1 << 62
 _FIRST_TURN, _LONGER = 1000, 8  # steps of the first turn, and how many times as many the next ones have
 
@@ -407,32 +319,29 @@ _FIRST_TURN, _LONGER = 1000, 8  # steps of the first turn, and how many times as
 def place(blocks: tuple[Block, ...], room: Vector, *, most_steps: int | None = None) -> Outcome:
     """Place every block in `room`, or find that it cannot be done.
 
-    Without `most_steps` the answer is always sure. Up to eight blocks that mostly takes milliseconds; a few
-    tight rooms for many alike blocks take a second or two. A pose has as many numbers as the room.
+    Without `most_steps` the answer is always sure. Up to eight blocks that mostly takes milliseconds, a second or two
+    in a few tight rooms for many alike blocks.
     """
     plain = not any(block.margin for block in blocks)
     room = reachable([block.poses for block in blocks], room) if plain else room
-    free = [
-        [side - 2 * edge for side, edge in zip(room, block.margin or (0,) * len(room), strict=True)] for block in blocks
-    ]
-    fitting = [
-        tuple(pose for pose in block.poses if all(map(int.__le__, pose, most)))
-        for block, most in zip(blocks, free, strict=True)
-    ]
+    fitting = []
+    for block in blocks:
+        most = [side - 2 * edge for side, edge in zip(room, block.margin or (0,) * len(room), strict=True)]
+        fitting.append(tuple(pose for pose in block.poses if all(map(int.__le__, pose, most))))
     if not all(fitting) or sum(min(map(prod, poses)) for poses in fitting) > prod(room):
         return Outcome(None, sure=True)
     ranked = sorted(range(len(blocks)), key=lambda index: (-prod(fitting[index][0]), fitting[index], index))
-    poses = [fitting[index] for index in ranked]
-    premises = premises_of([blocks[index] for index in ranked], poses, room)
+    tree = Tree([blocks[index] for index in ranked], [fitting[index] for index in ranked], room)
     left, turn = _ENDLESS if most_steps is None else most_steps, _FIRST_TURN
     while left > 0:
         for poses_first in (False, True):
-            tree = _Tree(premises, min(turn, left), bounded=plain, poses_first=poses_first)
-            final = tree.descend(root_of(list(poses), premises))
+            tree.begin(min(turn, left), poses_first=poses_first)
+            final = tree.descend(tree.root())
             if final is not None:
-                corners = dict(zip(ranked, zip(*final.starts, strict=True), strict=True))
-                sizes = {index: poses[0] for index, poses in zip(ranked, final.poses, strict=True)}
-                return Outcome(tuple(Spot(corners[index], sizes[index]) for index in range(len(blocks))), sure=True)
+                corners = zip(*final.starts, strict=True)
+                spots = (Spot(corner, poses[0]) for corner, poses in zip(corners, final.poses, strict=True))
+                spot_of = dict(zip(ranked, spots, strict=True))
+                return Outcome(tuple(spot_of[index] for index in range(len(blocks))), sure=True)
             if not tree.cut_short:
                 return Outcome(None, sure=True)
             left -= min(turn, left)
@@ -440,18 +349,38 @@ def place(blocks: tuple[Block, ...], room: Vector, *, most_steps: int | None = N
     return Outcome(None, sure=False)
 
 
-class _Tree:
-    """Depth-first search below one root; counts its steps so that it can be cut short."""
+class Tree:
+    """Depth-first search below one root for blocks with these fitting poses; counts its steps to be cut short."""
 
-    def __init__(self, premises: Premises, most_steps: int, *, bounded: bool, poses_first: bool) -> None:
-        self.premises = premises
-        self.bounded = bounded
-        self.poses_first = poses_first
-        self.axes = range(len(premises.room))
-        self.left = most_steps
-        self.cut_short = False
-        self.alike = any(twins & (twins - 1) for twins in premises.twins)
-        self.in_vain: set[object] = set()  # states without a layout, whatever their twins are called
+    def __init__(self, blocks: Sequence[Block], poses: Sequence[Poses], room: Vector) -> None:
+        every = range(len(blocks))
+        risky = frozenset((low, high) for low in every for high in every if blocks[low].fragile and blocks[high].heavy)
+        self.room, self.poses, self.axes = room, poses, list[Axis]()
+        for number, side in enumerate(room):
+            low = tuple(block.margin[number] if block.margin else 0 for block in blocks)
+            self.axes.append(Axis(low, tuple(side - edge for edge in low), risky if number == 2 else frozenset()))
+        keys = [(poses[index], block.margin, block.fragile, block.heavy) for index, block in enumerate(blocks)]
+        self.twins = [sum(1 << at for at in every if keys[at] == key) for key in keys]  # of each block, itself too
+        self.alike = len(set(self.twins)) < len(blocks)
+        self.bounded = not any(block.margin for block in blocks)
+
+    def begin(self, most_steps: int, *, poses_first: bool) -> None:
+        """Search from now on in one of the two ways, as if nothing had been tried."""
+        self.left, self.poses_first, self.cut_short = most_steps, poses_first, False
+        self.in_vain = set[object]()  # states without a layout, whatever their twins are called
+
+    def root(self) -> State:
+        """Return the state in which nothing is decided."""
+        every, axes = range(len(self.poses)), range(len(self.room))
+        size = [[min(pose[axis] for pose in poses) for poses in self.poses] for axis in axes]
+        apart, barred = ([[0 for _ in every] for _ in axes] for _ in range(2))
+        for masks, axis in zip(barred, self.axes, strict=True):
+            for pair in axis.forbidden:
+                if pair[0] != pair[1] and pair[::-1] in axis.forbidden:
+                    mark(masks, pair)
+        pairs = [(index, before) for index in every for before in range(index)]
+        starts = [list(axis.low) for axis in self.axes]
+        return State(size, apart, barred, poses=list(self.poses), pairs=pairs, starts=starts)
 
     def descend(self, state: State, *, turned: bool = True) -> State | None:
         """Return a state in which every pair lies apart, or None; `turned` when poses were decided just before."""
@@ -460,14 +389,15 @@ class _Tree:
             return None
         self.left -= 1
         settled = self._settle(state)
-        if settled is None or not self._line_up(state) or (turned and self.bounded and self._too_large(state)):
+        bounded = turned and self.poses_first and self.bounded
+        if settled is None or not self._line_up(state) or (bounded and not may_fit(state.poses, self.room)):
             return None
         pair, options = settled
-        fewer = _ANY if self.poses_first or not options else len(options)
+        fewer = len(options) if options and not self.poses_first else _ENDLESS
         turnable = [(len(poses), index) for index, poses in enumerate(state.poses) if 1 < len(poses) < fewer]
         if not turnable and not options:
             return state
-        name = name_free(state, self.premises) if self.alike else None
+        name = name_free(state, self.twins) if self.alike else None
         if name in self.in_vain:
             return None
         branches = self._turns(state, min(turnable)[1]) if turnable else self._separations(state, pair, options)
@@ -485,11 +415,9 @@ class _Tree:
             grown = self._drop_poses(state)
             if grown is None:
                 return None
-            hardest, fewest = (0, 0), list[int]()
-            still_open: list[Pair] = []
-            forced = False
+            hardest, fewest, still_open, forced = (0, 0), list[int](), list[Pair](), False
             for pair in state.pairs:
-                options = [axis for axis in self.axes if self._may_part(state, pair, axis)]
+                options = [axis for axis in range(len(self.room)) if self._may_part(state, pair, axis)]
                 if not options:
                     return None
                 if len(options) == 1:
@@ -507,7 +435,7 @@ class _Tree:
         """Whether the room is long enough for the two and all that must lie apart from both and from each other."""
         first, second = pair
         size, apart = state.size[axis], state.apart[axis]
-        left = self.premises.room[axis] - size[first] - size[second]
+        left = self.room[axis] - size[first] - size[second]
         if left < 0 or state.barred[axis][first] >> second & 1:
             return False
         both = apart[first] & apart[second]
@@ -520,7 +448,7 @@ class _Tree:
             if len(poses) == 1:
                 continue
             space = []
-            for axis, side in enumerate(self.premises.room):
+            for axis, side in enumerate(self.room):
                 mates = state.apart[axis][index]
                 space.append(side - heaviest(mates, state.apart[axis], state.size[axis], side) if mates else side)
             left = tuple(pose for pose in poses if all(map(int.__le__, pose, space)))
@@ -532,7 +460,7 @@ class _Tree:
 
     def _line_up(self, state: State) -> bool:
         """Whether every axis, taken alone, has an order; remembers the starts, which mostly suit the next node too."""
-        for number, axis in enumerate(self.premises.axes):
+        for number, axis in enumerate(self.axes):
             size, apart = state.size[number], state.apart[number]
             if not holds(axis, state.starts[number], size, apart):
                 starts = line_up(axis, size, apart)
@@ -541,13 +469,9 @@ class _Tree:
                 state.starts[number] = starts
         return True
 
-    def _too_large(self, state: State) -> bool:
-        room = self.premises.room
-        return not may_fit(state.poses, room) or (self.poses_first and not may_fit_scaled(state.poses, room))
-
     def _turns(self, state: State, index: int) -> Iterator[State]:
         """Branch on a block's pose. What failed for it fails for every twin that nothing tells apart from it yet."""
-        twins = interchangeable(state, self.premises, index)
+        twins = interchangeable(state, self.twins[index], index)
         poses = state.poses[index]
         for number, pose in enumerate(poses):
             branch = state.copy()
@@ -558,7 +482,7 @@ class _Tree:
 
     def _separations(self, state: State, pair: Pair, options: list[int]) -> Iterator[State]:
         """Branch on the axis along which the pair lies apart, first where it does already by chance."""
-        twins, mates = (interchangeable(state, self.premises, index) for index in pair)
+        twins, mates = (interchangeable(state, self.twins[index], index) for index in pair)
         images = [(twin, mate) for twin in twins for mate in mates if twin != mate]
         state.pairs = [open_pair for open_pair in state.pairs if open_pair != pair]
 

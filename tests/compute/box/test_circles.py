@@ -5,8 +5,8 @@ from math import sqrt
 
 import pytest
 
+from listkit.compute.box import Spot
 from listkit.compute.box.circles import Nest, Outline, nestle, sound
-from listkit.compute.box.search import Spot
 
 RADIUS = 30_000  # thousandths of a millimetre
 # Side of the smallest square around equal circles of radius 1: standard, proved results of circle packing.

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.box.search import Block, Outcome, Vector, place
+from listkit.compute.box import Block, Outcome, Vector
+from listkit.compute.box.search import place
 from tests.compute.packing_check import crushed, is_sound
 from tests.compute.packing_instances import Instance, Lrand48, blocks_of, cut_tightly, drawn, published_class
 from tests.compute.packing_peer import ORTOOLS_MISSING, peer_fits
