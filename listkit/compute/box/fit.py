@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from listkit.compute.box import Vector
+from listkit.compute.box import Spot
 from listkit.compute.box.layout import Arrangement, PieceShape, Proof, Solid, arrange, decide, extent
 from listkit.compute.catalog import Piece
 from listkit.model.fields import Shape
@@ -18,7 +18,7 @@ from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Packing
 
-Sides = tuple[Decimal, Decimal, Decimal]  # length, width, height in mm
+SidesInMm = tuple[Decimal, Decimal, Decimal]  # length, width, height in mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class BoxPiece:
     price: Decimal = Decimal(0)
 
     @property
-    def sides(self) -> Sides:
+    def sides(self) -> SidesInMm:
         """Length, width and height as it stands."""
         return self.length, self.width, self.height
 
@@ -59,7 +59,7 @@ class Inside:
     clearance: Decimal = Decimal(0)
 
     @property
-    def sides(self) -> Sides:
+    def sides(self) -> SidesInMm:
         """Length, width and height of the inside."""
         return self.length, self.width, self.height
 
@@ -69,7 +69,7 @@ class Inside:
         return self.length * self.width * self.height
 
     @property
-    def free(self) -> Sides:
+    def free(self) -> SidesInMm:
         """What the pieces may take: the sides less the clearance."""
         return self.length - self.clearance, self.width - self.clearance, self.height - self.clearance
 
@@ -102,11 +102,11 @@ class Verdict:
     proof: Proof
     layout: tuple[Laid, ...]
     fill_share: Decimal
-    spare: Sides
+    spare: SidesInMm
 
 
 Pieces = tuple[BoxPiece, ...]
-NONE_SPARE: Sides = (Decimal(0), Decimal(0), Decimal(0))
+NONE_SPARE: SidesInMm = (Decimal(0), Decimal(0), Decimal(0))
 
 
 def lay(pieces: Pieces, inside: Inside, *, stacked: bool = False, most_on_fragile: Decimal | None = None) -> Verdict:
@@ -128,8 +128,7 @@ def lay(pieces: Pieces, inside: Inside, *, stacked: bool = False, most_on_fragil
     digits += 2 * (arranged.grain > 1)
     spots = dict(zip(order, arranged.spots, strict=True))
     layout = tuple(
-        _laid(piece, spots[index].corner, spots[index].size, inside.clearance / 2, digits)
-        for index, piece in enumerate(pieces)
+        _laid(piece, spots[index], edge=inside.clearance / 2, digits=digits) for index, piece in enumerate(pieces)
     )
     return Verdict(True, "found", layout, fill, _spare(arranged, inside, digits))
 
@@ -214,18 +213,18 @@ def _solids(pieces: Pieces, digits: int, most_on_fragile: Decimal | None) -> lis
     ]
 
 
-def _units(sides: Sides, digits: int) -> tuple[int, int, int]:
+def _units(sides: SidesInMm, digits: int) -> tuple[int, int, int]:
     length, width, height = (int(side.scaleb(digits)) for side in sides)
     return length, width, height
 
 
-def _laid(piece: BoxPiece, corner: Vector, size: Vector, edge: Decimal, digits: int) -> Laid:
+def _laid(piece: BoxPiece, spot: Spot, *, edge: Decimal, digits: int) -> Laid:
     """Return a spot in mm, half the clearance from the left and the front; on the bottom nothing is left free."""
-    x, y, z, length, width, height = (Decimal(number).scaleb(-digits) for number in (*corner, *size))
-    return Laid(piece.code, x + edge, y + edge, z, length, width, height)
+    x, y, z, length, width, height = (Decimal(number).scaleb(-digits) for number in (*spot.corner, *spot.size))
+    return Laid(piece.code, x + edge, y + edge, z, length=length, width=width, height=height)
 
 
-def _spare(arranged: Arrangement, inside: Inside, digits: int) -> Sides:
+def _spare(arranged: Arrangement, inside: Inside, digits: int) -> SidesInMm:
     if not arranged.spots:
         return inside.sides
     together = extent(arranged.spots, _units(inside.sides, digits))
@@ -260,13 +259,13 @@ def smallest_for(
 ) -> GiftBox | None:
     """Return the smallest box, by its inside, that holds every variant; None when none does."""
     insides = tuple(inside_of(box, packing) for box in boxes)
-    found = smallest_box(
+    index = smallest_box(
         tuple(single_pieces(pieces) for pieces in variants),
         insides,
         stacked=stacked,
         most_on_fragile=packing.most_on_fragile.grams,
     )
-    return None if found is None else boxes[found]
+    return None if index is None else boxes[index]
 
 
 def inside_of(box: GiftBox, packing: Packing) -> Inside:

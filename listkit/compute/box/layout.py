@@ -1,12 +1,12 @@
-"""How a careful hand lays pieces out: in rows where that works, spread evenly, the dearest near the middle.
+"""How a careful hand lays pieces out, and which search is asked in which order.
 
-Footprints only: a floor of length and width, pieces as (length, width), all in whole units. Every choice has an
-order of preference, so the same pieces always lie the same way.
+Footprints in rows where that works, spread evenly, the dearest near the middle; else what the searches find, moved
+apart. All in whole units. Every choice has an order of preference, so the same pieces always lie the same way.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import combinations, islice, permutations, product
 from math import inf, prod
 from typing import Literal, TypeVar
@@ -43,16 +43,12 @@ def in_rows(footprints: tuple[Footprint, ...], floor: Footprint, dearest: int | 
     along = _best_rows(footprints, floor, dearest)
     across = _best_rows(tuple(_turn(footprint) for footprint in footprints), _turn(floor), dearest)
     if across is not None:
-        across = across[0], tuple(Spot(_flip(spot.corner), _flip(spot.size)) for spot in across[1])
-    found = [layout for layout in (along, across) if layout is not None]
-    return min(found, key=lambda layout: layout[0])[1] if found else None
+        across = across[0], tuple(Spot(_turn(spot.corner), _turn(spot.size)) for spot in across[1])
+    layouts = [layout for layout in (along, across) if layout is not None]
+    return min(layouts, key=lambda layout: layout[0])[1] if layouts else None
 
 
-def _turn(sides: Footprint) -> Footprint:
-    return sides[1], sides[0]
-
-
-def _flip(sides: tuple[int, ...]) -> tuple[int, ...]:
+def _turn(sides: Vector) -> Footprint:
     return sides[1], sides[0]
 
 
@@ -111,17 +107,17 @@ def _sharings(left: int, options: list[tuple[FloorRow, ...]], width: int) -> Ite
 
 def _as_laid(rows: tuple[FloorRow, ...], dearest: int | None) -> tuple[FloorRow, ...]:
     """Put the dearest in the middle of its row and that row in the middle, the rest by size around it."""
-    inner = [_row_in(row, _middle_out(range(len(row.pieces)), row, dearest)) for row in rows]
-    inner.sort(key=lambda row: (dearest not in row.pieces, -row.length * row.width, row.pieces))
-    return tuple(_around(inner))
 
-
-def _middle_out(places: range, row: FloorRow, dearest: int | None) -> tuple[int, ...]:
-    def rank(place: int) -> tuple[bool, int, int]:
+    def rank(row: FloorRow, place: int) -> tuple[bool, int, int]:
         length, width = row.turned[place]
         return row.pieces[place] != dearest, -length * width, place
 
-    return tuple(_around(sorted(places, key=rank)))
+    inner = []
+    for row in rows:
+        ranked = sorted(range(len(row.pieces)), key=partial(rank, row))
+        inner.append(_row_in(row, tuple(_around(ranked))))
+    inner.sort(key=lambda row: (dearest not in row.pieces, -row.length * row.width, row.pieces))
+    return tuple(_around(inner))
 
 
 def _around(ranked: list[T]) -> list[T]:
@@ -137,11 +133,8 @@ def _row_in(row: FloorRow, places: tuple[int, ...]) -> FloorRow:
 def _orders(rows: tuple[FloorRow, ...]) -> Iterator[tuple[FloorRow, ...]]:
     """Yield the rows in every order with their pieces in every order, as they are first."""
     for ordered in permutations(rows):
-        yield from product(*([_row_in(row, places) for places in _places(row)] for row in ordered))
-
-
-def _places(row: FloorRow) -> Iterator[tuple[int, ...]]:
-    return islice(permutations(range(len(row.pieces))), _MOST_ORDERS)
+        ways = (islice(permutations(range(len(row.pieces))), _MOST_ORDERS) for row in ordered)
+        yield from product(*([_row_in(row, places) for places in way] for row, way in zip(ordered, ways, strict=True)))
 
 
 def _positions(rows: tuple[FloorRow, ...], floor: Footprint) -> tuple[Spot, ...]:
@@ -170,29 +163,23 @@ def _unease(spots: tuple[Spot, ...], floor: Footprint, dearest: int | None) -> f
         total += 2 * abs(balance - 0.5)
         if dearest is not None:
             total += abs(centres[dearest] / floor[axis] - 0.5)
-    crosswise = sum(_crosswise(spot.size, floor) for spot in spots)
+    crosswise = sum((spot.size[0] - spot.size[1]) * (floor[0] - floor[1]) < 0 for spot in spots)
     air = _tightest(spots, floor) / min(floor)
     return total - 3 * air + 12 * max(0.0, _AIRY - air) + 0.02 * crosswise
-
-
-def _crosswise(size: tuple[int, ...], floor: Footprint) -> bool:
-    return (size[0] - size[1]) * (floor[0] - floor[1]) < 0
 
 
 def _tightest(spots: tuple[Spot, ...], floor: Footprint) -> int:
     """Return the smallest gap between two pieces or between a piece and a wall."""
     gaps = [min(spot.corner[axis] for spot in spots) for axis in (0, 1)]
     gaps += [floor[axis] - max(spot.corner[axis] + spot.size[axis] for spot in spots) for axis in (0, 1)]
-    for spot, other in combinations(spots, 2):
-        gaps.append(max(_gap(spot, other, axis) for axis in (0, 1)))
+    gaps += [max(_gap(first, second, axis) for axis in (0, 1)) for first, second in combinations(spots, 2)]
     return min(gaps)
 
 
-def _gap(one: Spot, other: Spot, axis: int) -> int:
+def _gap(first: Spot, second: Spot, axis: int) -> int:
     """Return the free length between two pieces along an axis, below zero where they overlap there."""
-    return max(
-        other.corner[axis] - one.corner[axis] - one.size[axis], one.corner[axis] - other.corner[axis] - other.size[axis]
-    )
+    offset = second.corner[axis] - first.corner[axis]
+    return max(offset - first.size[axis], -offset - second.size[axis])
 
 
 def spread(spots: tuple[Spot, ...], room: tuple[int, ...]) -> tuple[Spot, ...]:
@@ -216,13 +203,13 @@ def extent(spots: tuple[Spot, ...], room: tuple[int, ...]) -> tuple[int, ...]:
 
 
 def _orders_along(spots: tuple[Spot, ...], room: tuple[int, ...]) -> list[list[tuple[int, int]]]:
-    """Return per axis which piece lies before which; every two are told apart along one axis, floor first."""
+    """Return per axis which piece lies before which; every two are apart along one axis, floor first."""
     orders: list[list[tuple[int, int]]] = [[] for _ in room]
-    for (index, one), (second, other) in combinations(enumerate(spots), 2):
-        gaps = [_gap(one, other, axis) for axis in (0, 1)]
+    for pair in combinations(range(len(spots)), 2):
+        first, second = (spots[index] for index in pair)
+        gaps = [_gap(first, second, axis) for axis in (0, 1)]
         axis = max((0, 1), key=lambda axis: gaps[axis] / room[axis]) if max(gaps) >= 0 else 2
-        before = one.corner[axis] < other.corner[axis]
-        orders[axis].append((index, second) if before else (second, index))
+        orders[axis].append(pair if first.corner[axis] < second.corner[axis] else pair[::-1])
     return orders
 
 
@@ -425,9 +412,16 @@ def _nested(solids: tuple[Solid, ...], room: Vector, *, stacked: bool) -> tuple[
     spots = nestle(Nest(forms, fine if stacked else fine[:2], forbidden))
     if spots is None:
         return None
-    if not stacked:
-        spots = tuple(map(_with_height, spots, solids))
-    return _centred(spots, fine)
+    if not stacked:  # a footprint's height is the side that it does not show
+        heights = (sum(solid.sides) * _FINE - sum(spot.size) for spot, solid in zip(spots, solids, strict=True))
+        spots = _stood(spots, tuple((*spot.size, height) for spot, height in zip(spots, heights, strict=True)))
+    shift = []
+    for axis in (0, 1):
+        least = min(spot.corner[axis] for spot in spots)
+        shift.append((fine[axis] - max(spot.corner[axis] + spot.size[axis] for spot in spots) - least) // 2)
+    return tuple(
+        Spot((spot.corner[0] + shift[0], spot.corner[1] + shift[1], spot.corner[2]), spot.size) for spot in spots
+    )
 
 
 def _forms(solid: Solid, tallest: int, *, stacked: bool) -> tuple[Outline, ...]:
@@ -445,17 +439,3 @@ def _form(solid: Solid, pose: Vector, *, stacked: bool) -> Outline:
         return Outline(size, ball=size[0])
     standing = pose[2] == solid.sides[2] and pose[0] == pose[1]
     return Outline(size, disc=size[0] if solid.round_standing and standing else 0)
-
-
-def _with_height(spot: Spot, solid: Solid) -> Spot:
-    """Give a footprint the height of the pose it came from: the side that it does not show."""
-    height = sum(solid.sides) * _FINE - sum(spot.size)
-    return Spot((*spot.corner, 0), (*spot.size, height))
-
-
-def _centred(spots: tuple[Spot, ...], room: Vector) -> tuple[Spot, ...]:
-    ends = [max(spot.corner[axis] + spot.size[axis] for spot in spots) for axis in (0, 1)]
-    shift = [(room[axis] - ends[axis] - min(spot.corner[axis] for spot in spots)) // 2 for axis in (0, 1)]
-    return tuple(
-        Spot((spot.corner[0] + shift[0], spot.corner[1] + shift[1], spot.corner[2]), spot.size) for spot in spots
-    )
