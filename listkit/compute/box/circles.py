@@ -1,8 +1,6 @@
 """The quick searches, which prove nothing: round pieces close together, and many pieces corner by corner.
 
-Standing cylinders and balls are taken as the circles they are.
-
-Where bounding boxes do not fit, jars may still nestle into each other's corners. From many fixed starts every
+Standing cylinders and balls are taken as the circles they are. Where bounding boxes do not fit, jars may still nestle into each other's corners. From many fixed starts every
 two pieces that overlap are pushed apart until nothing overlaps; what is found is then checked in whole numbers.
 It may miss a layout that exists. No clock, no chance: the starts are an evenly spread sequence.
 """
@@ -206,7 +204,7 @@ def _part(meeting: _Meeting, first: Centre, second: Centre) -> float:
         return 0.0
     depth, way = _beside(meeting, across, along)
     if len(first) == 3:
-        depth, way = min((depth, (*way, 0.0)), *_ways_up(meeting, across, along, second[2] - first[2]))
+        depth, way = min([(depth, (*way, 0.0)), *_ways_up(meeting, across, along, second[2] - first[2])])
     depth += _AIR
     if depth <= 0:
         return 0.0

@@ -96,3 +96,9 @@ def test_what_has_more_area_than_the_room_is_not_even_tried() -> None:
 def test_the_same_question_gets_the_same_answer() -> None:
     side = SQUARES[3] * RADIUS + 500
     assert nestle(jars(3, side)) == nestle(jars(3, side))
+
+
+def test_two_heavy_fragile_jars_that_may_go_neither_way_above_each_other_have_no_place() -> None:
+    """Beside each other there is too little room, and either above the other is forbidden."""
+    jar = Outline((100, 100, 50), disc=100)
+    assert nestle(Nest(((jar,), (jar,)), (120, 120, 200), frozenset({(0, 1), (1, 0)}))) is None
