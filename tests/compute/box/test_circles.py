@@ -101,4 +101,4 @@ def test_the_same_question_gets_the_same_answer() -> None:
 def test_two_heavy_fragile_jars_that_may_go_neither_way_above_each_other_have_no_place() -> None:
     """Beside each other there is too little room, and either above the other is forbidden."""
     jar = Outline((100, 100, 50), disc=100)
-    assert nestle(Nest(((jar,), (jar,)), (120, 120, 200), frozenset({(0, 1), (1, 0)}))) is None
+    assert nestle(Nest(((jar,), (jar,)), (175, 110, 200), frozenset({(0, 1), (1, 0)}))) is None
