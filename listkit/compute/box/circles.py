@@ -1,8 +1,9 @@
 """The quick searches, which prove nothing: round pieces close together, and many pieces corner by corner.
 
-Standing cylinders and balls are taken as the circles they are. Where bounding boxes do not fit, jars may still nestle into each other's corners. From many fixed starts every
-two pieces that overlap are pushed apart until nothing overlaps; what is found is then checked in whole numbers.
-It may miss a layout that exists. No clock, no chance: the starts are an evenly spread sequence.
+Standing cylinders and balls are taken as the circles they are. Where bounding boxes do not fit, jars may still nestle
+into each other's corners: from many fixed starts every two pieces that overlap are pushed apart until nothing
+overlaps; what is found is then checked in whole numbers. It may miss a layout that exists. No clock, no chance: the
+starts are an evenly spread sequence.
 """
 
 from collections.abc import Callable, Iterator, Sequence
