@@ -128,12 +128,12 @@ class SetFacts:
     @property
     def cheapest(self) -> Money:
         """The lowest price among the variants."""
-        return min((variant.price for variant in self.variants), key=lambda money: money.amount)
+        return min((each.price for each in self.variants), key=lambda money: money.amount)
 
     @property
     def dearest(self) -> Money:
         """The highest price among the variants."""
-        return max((variant.price for variant in self.variants), key=lambda money: money.amount)
+        return max((each.price for each in self.variants), key=lambda money: money.amount)
 
 
 @dataclass(frozen=True, slots=True)
