@@ -11,8 +11,7 @@ from itertools import groupby
 
 from listkit.check.alike import listed
 from listkit.check.places import CheckContext, offered, offered_variants, set_place
-from listkit.compute.box.fit import inside_of, only_lying, single_pieces, smallest_for, too_large, verdict_in
-from listkit.compute.box.pieces import Verdict
+from listkit.compute.box.fit import Verdict, inside_of, only_lying, single_pieces, smallest_for, too_large, verdict_in
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.listing.listings import Listings
 from listkit.model.item import Item

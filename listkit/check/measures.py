@@ -7,7 +7,7 @@ from typing import Final
 
 from listkit.check.alike import listed
 from listkit.check.places import PACKAGING, SHOP, CheckContext, item_place, offered, offered_variants
-from listkit.compute.box.pieces import true_round
+from listkit.compute.box.fit import true_round
 from listkit.compute.declaration import Rules, declaration_of_item
 from listkit.compute.freight import postage
 from listkit.listing.listings import Listings

@@ -10,8 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.cli.options import add_shop, add_today
-from listkit.compute.box.fit import lay
-from listkit.compute.box.pieces import BoxPiece, Inside
+from listkit.compute.box.fit import BoxPiece, Inside, lay
 from listkit.compute.variants import full_name
 from listkit.edit.new_set import NewSet, Proposal, folder_name, make_set, next_set_code, propose
 from listkit.model.item import Item

@@ -5,8 +5,7 @@ from typing import Any
 
 from listkit.cli.figures import DASH, percent, plain_number
 from listkit.cli.table import table
-from listkit.compute.box.fit import smallest_for, verdict_in
-from listkit.compute.box.pieces import Verdict, lies_at
+from listkit.compute.box.fit import Verdict, lies_at, smallest_for, verdict_in
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox

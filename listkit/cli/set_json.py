@@ -6,8 +6,7 @@ from listkit.cli.boxes import boxes_json
 from listkit.cli.figures import kept_by, plain_number
 from listkit.cli.made_with import made_with_json
 from listkit.cli.sending import cases_json, sending_json
-from listkit.compute.box.fit import verdict_in
-from listkit.compute.box.pieces import Laid, Verdict
+from listkit.compute.box.fit import Laid, Verdict, verdict_in
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.stock import published
 from listkit.model.shop import Photo

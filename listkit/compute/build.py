@@ -4,7 +4,7 @@ Pure: the same shop gives the same catalog. Variants of one set that share a sum
 figures made of it, so that a set with many options costs little more than its combinations.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
@@ -28,7 +28,7 @@ SMALLEST = "smallest"
 
 
 @dataclass(frozen=True, slots=True)
-class Rules:
+class SetRules:
     """What holds for one set: its own rules where it states them, else the shop's; packing costs exact."""
 
     gift_set: GiftSet
@@ -73,8 +73,14 @@ def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item]) -> SetFacts
         card=rules.card,
         carton=rules.carton,
         season=next((season for season in settings.seasons if season.name == gift_set.season), None),
-        variants=_variants(combinations, rules),
-        can_make=_can_make_of_set(gift_set, items, rules),
+        variants=tuple(_variants(combinations, rules)),
+        can_make=can_make_of_set(
+            tuple(
+                Piece(items[entry.item], entry.quantity) for entry in gift_set.contents if not isinstance(entry, Slot)
+            ),
+            tuple(tuple(Piece(items[option.item], slot.quantity) for option in slot.choose) for slot in gift_set.slots),
+            rules.packing_on_hand,
+        ),
     )
 
 
@@ -83,11 +89,11 @@ def option_says(option: Option, item: Item) -> str:
     return option.says or full_name(item.name, item.form)
 
 
-def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...]) -> Rules:
+def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...]) -> SetRules:
     boxes, packing = shop.packaging.boxes, shop.settings.packing
     box = next((box for box in boxes if box.code == gift_set.box), None)
     if gift_set.box == SMALLEST:
-        pieces = (one.pieces for one in combinations)
+        pieces = (combination.pieces for combination in combinations)
         box = smallest_for(pieces, boxes, packing, stacked=gift_set.stacked)
     card = shop.packaging.card if box is not None and gift_set.card else None
     cost = ZERO
@@ -97,66 +103,68 @@ def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...])
         cost += box.minutes * wage.amount / 60 if wage else ZERO
     if card is not None:
         cost += card.cost.amount
-    return Rules(gift_set, shop.settings, box, card, box.carton if box else gift_set.carton, cost)
+    return SetRules(
+        gift_set=gift_set,
+        settings=shop.settings,
+        box=box,
+        card=card,
+        carton=box.carton if box else gift_set.carton,
+        packing_cost=cost,
+    )
 
 
-def _variants(combinations: tuple[Combination, ...], rules: Rules) -> tuple[Variant, ...]:
+def _variants(combinations: tuple[Combination, ...], rules: SetRules) -> Iterator[Variant]:
+    """Yield the variant of each combination; those with the same sums share their prices and weights."""
     price_of, weigh = _pricing(combinations, rules), _weighing(rules)
-    note_of = _notes(rules.gift_set)
-    return tuple(
-        _variant(one, rules, price_of(one.sums.retail), weigh(one.sums.grams), note_of(one)) for one in combinations
-    )
+    note_of, gift_set, currency = _notes(rules.gift_set), rules.gift_set, rules.settings.currency
+    rule = gift_set.wholesale or rules.settings.prices.set_wholesale
+    for combination in combinations:
+        sums, pieces, note = combination.sums, combination.pieces, note_of(combination)
+        prices = price_of(sums.retail)
+        cost = sums.cost + rules.packing_cost
+        exact_wholesale = wholesale(rule, prices.before_tax, cost, sums.wholesale + rules.packing_cost)
+        # a set without box and of one piece is that piece, and has its GTIN
+        alone = not gift_set.boxed and len(pieces) == 1 and pieces[0].quantity == 1
+        yield Variant(
+            code=note.code or variant_code(gift_set.code, tuple(choice.part for choice in combination.choices)),
+            choices=combination.choices,
+            pieces=pieces,
+            gtin=note.gtin or (pieces[0].item.gtin if alone else ""),
+            status=note.status or gift_set.status,
+            photo=note.photo,
+            stated_price=note.price or gift_set.price,
+            prices=prices,
+            full_cost=Money(cost, currency).rounded(ROUND_HALF_UP),
+            exact_cost=cost,
+            wholesale=Money(exact_wholesale, currency).rounded(ROUND_HALF_UP),
+            weights=weigh(sums.grams),
+            fill_share=fill_share(sums.volume, rules.box.inside) if rules.box else None,
+            can_make=can_make(pieces, rules.packing_on_hand),
+        )
 
 
-def _variant(one: Combination, rules: Rules, prices: PriceFacts, weights: WeightFacts, note: VariantNote) -> Variant:
-    currency = prices.price.currency
-    cost = one.sums.cost + rules.packing_cost
-    rule = rules.gift_set.wholesale or rules.settings.prices.set_wholesale
-    exact_wholesale = wholesale(rule, prices.before_tax, cost, one.sums.wholesale + rules.packing_cost)
-    return Variant(
-        note.code or variant_code(rules.gift_set.code, tuple(choice.part for choice in one.choices)),
-        one.choices,
-        one.pieces,
-        note.gtin or _own_gtin(one, rules),
-        note.status or rules.gift_set.status,
-        note.photo,
-        note.price or rules.gift_set.price,
-        prices,
-        Money(cost, currency).rounded(ROUND_HALF_UP),
-        cost,
-        Money(exact_wholesale, currency).rounded(ROUND_HALF_UP),
-        weights,
-        fill_share(one.sums.volume, rules.box.inside) if rules.box else None,
-        can_make(one.pieces, rules.packing_on_hand),
-    )
-
-
-def _own_gtin(one: Combination, rules: Rules) -> str:
-    """A set without box and of one piece is that piece, and has its GTIN."""
-    alone = not rules.gift_set.boxed and len(one.pieces) == 1 and one.pieces[0].quantity == 1
-    return one.pieces[0].item.gtin if alone else ""
-
-
-def _pricing(combinations: tuple[Combination, ...], rules: Rules) -> Callable[[Decimal], PriceFacts]:
+def _pricing(combinations: tuple[Combination, ...], rules: SetRules) -> Callable[[Decimal], PriceFacts]:
+    """Return the function from the items' sum to the price, each sum priced once."""
     prices, currency = rules.settings.prices, rules.settings.currency
     ending = rules.gift_set.ending or prices.ending
 
     @cache
-    def own(retail: Decimal) -> PriceFacts:
+    def usual(retail: Decimal) -> PriceFacts:
         return price_facts(retail, rules.uplift, ending, tax=prices.tax, currency=currency)
 
     if (rules.gift_set.option_prices or prices.option_prices) != "dearest":
-        return own
-    dearest = max((own(one.sums.retail).price.amount for one in combinations), default=ZERO)
+        return usual
+    dearest = max((usual(combination.sums.retail).price.amount for combination in combinations), default=ZERO)
 
     @cache
     def raised(retail: Decimal) -> PriceFacts:
-        return at_dearest(own(retail), dearest, tax=prices.tax, currency=currency)
+        return at_dearest(usual(retail), dearest, tax=prices.tax, currency=currency)
 
     return raised
 
 
-def _weighing(rules: Rules) -> Callable[[Decimal], WeightFacts]:
+def _weighing(rules: SetRules) -> Callable[[Decimal], WeightFacts]:
+    """Return the function from the items' grams to the weights, each sum weighed once."""
     packing = packing_weight(rules.box, rules.card)
 
     @cache
@@ -167,21 +175,16 @@ def _weighing(rules: Rules) -> Callable[[Decimal], WeightFacts]:
 
 
 def _notes(gift_set: GiftSet) -> Callable[[Combination], VariantNote]:
+    """Return the function from a combination to the owner's note on it: on all its options, else on some of them."""
     if not gift_set.variants:
-        return lambda one: NO_NOTE
+        return lambda combination: NO_NOTE
     whole = {frozenset(note.options.items()): note for note in gift_set.variants}
     slots = len(gift_set.slots)
     partial = [note for note in gift_set.variants if len(note.options) < slots]
 
-    def note_of(one: Combination) -> VariantNote:
-        chosen = {choice.slot: choice.item.code for choice in one.choices}
-        own = whole.get(frozenset(chosen.items()))
-        return own or next((note for note in partial if note.options.items() <= chosen.items()), NO_NOTE)
+    def note_of(combination: Combination) -> VariantNote:
+        chosen = {choice.slot: choice.item.code for choice in combination.choices}
+        note = whole.get(frozenset(chosen.items()))
+        return note or next((note for note in partial if note.options.items() <= chosen.items()), NO_NOTE)
 
     return note_of
-
-
-def _can_make_of_set(gift_set: GiftSet, items: dict[str, Item], rules: Rules) -> int | None:
-    fixed = tuple(Piece(items[e.item], e.quantity) for e in gift_set.contents if not isinstance(e, Slot))
-    slots = tuple(tuple(Piece(items[option.item], slot.quantity) for option in slot.choose) for slot in gift_set.slots)
-    return can_make_of_set(fixed, slots, rules.packing_on_hand)

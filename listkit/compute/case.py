@@ -10,14 +10,14 @@ from functools import lru_cache
 from itertools import permutations, product
 from typing import Final
 
-from listkit.compute.box.pieces import decimals
+from listkit.compute.box.fit import decimals
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.model.packaging import Case
 from listkit.units.length import Size
 from listkit.units.weight import Weight
 
 _MOST_CUT: Final = 120  # boxes in a grid; beyond, a mixed layout gains little and costs long
-Sides = tuple[int, int, int]
+WholeSides = tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +64,12 @@ def cased(box_outside: Size, case_inside: Size, *, upright: bool = True) -> Case
     room, box = _units(case_inside, digits), _units(box_outside, digits)
     turned = [(0, 1, 2), (1, 0, 2)] if upright else list(permutations(range(3)))
     poses = {tuple(box[axis] for axis in turn): turn for turn in turned}
-    kept: tuple[Sides, ...] = tuple((pose[0], pose[1], pose[2]) for pose in poses)
+    kept: tuple[WholeSides, ...] = tuple((pose[0], pose[1], pose[2]) for pose in poses)
     _, stands = _fill(_trimmed(room, kept), kept)
     sides = (box_outside.length, box_outside.width, box_outside.height)
-    told = tuple(Stand(*counts, Size(*(sides[axis] for axis in poses[pose]))) for pose, counts in stands)
-    return Cased(sum(stand.count for stand in told), _merged(told))
+    groups = [Stand(*counts, Size(*(sides[axis] for axis in poses[pose]))) for pose, counts in stands]
+    groups.sort(key=lambda stand: (-stand.count, stand.sides.sides, stand.along, stand.across))  # the largest first
+    return Cased(sum(stand.count for stand in groups), tuple(groups))
 
 
 def case_facts(facts: SetFacts, case: Case, variants: tuple[Variant, ...] = ()) -> CaseFacts | None:
@@ -77,32 +78,34 @@ def case_facts(facts: SetFacts, case: Case, variants: tuple[Variant, ...] = ()) 
     if facts.box is None or facts.box.outside is None or not chosen:
         return None
     inside = cased(facts.box.outside, case.inside, upright=not case.any_way_up)
-    heaviest = max(one.weights.gift for one in chosen)
+    heaviest = max(variant.weights.gift for variant in chosen)
     return CaseFacts(case, inside, heaviest * inside.count + case.weight)
 
 
-_Stands = tuple[tuple[Sides, Sides], ...]
+_Stands = tuple[tuple[WholeSides, WholeSides], ...]
 
 
 @lru_cache(maxsize=1 << 15)
-def _fill(room: Sides, poses: tuple[Sides, ...]) -> tuple[int, _Stands]:
+def _fill(room: WholeSides, poses: tuple[WholeSides, ...]) -> tuple[int, _Stands]:
     """Return the most boxes by straight cuts, in as few groups as may be; one grid where no cut gains anything."""
     count, stands = _grid(room, poses)
     if count == _at_most(room, poses) or count > _MOST_CUT:
         return count, stands
     for axis in range(3):
         for cut in _cuts(room[axis], _sides_of(axis, poses)):
-            first, second = (_trimmed(part, poses) for part in _parted(room, axis, cut))
+            first, second = (
+                _trimmed((*room[:axis], side, *room[axis + 1 :]), poses) for side in (cut, room[axis] - cut)
+            )
             if _at_most(first, poses) + _at_most(second, poses) < count:
                 continue
-            one, other = _fill(first, poses), _fill(second, poses)
-            both = one[0] + other[0]
-            if both > count or (both == count and len(one[1]) + len(other[1]) < len(stands)):
-                count, stands = both, one[1] + other[1]
+            (fewer, these), (more, those) = _fill(first, poses), _fill(second, poses)
+            if fewer + more > count or (fewer + more == count and len(these) + len(those) < len(stands)):
+                count, stands = fewer + more, these + those
     return count, stands
 
 
-def _grid(room: Sides, poses: tuple[Sides, ...]) -> tuple[int, _Stands]:
+def _grid(room: WholeSides, poses: tuple[WholeSides, ...]) -> tuple[int, _Stands]:
+    """Return the most boxes that stand alike, in one grid."""
     best: tuple[int, _Stands] = (0, ())
     for pose in poses:
         along, across, up = (whole // side for whole, side in zip(room, pose, strict=True))
@@ -116,10 +119,10 @@ def _cuts(length: int, sides: tuple[int, ...]) -> tuple[int, ...]:
     """Return where a cut may lie: sums of sides, up to the middle, since the halves may change places."""
     most = [range(length // 2 // side + 1) for side in sides]
     sums = {sum(times * side for times, side in zip(counts, sides, strict=True)) for counts in product(*most)}
-    return tuple(sorted(one for one in sums if 0 < one <= length // 2))
+    return tuple(sorted(row for row in sums if 0 < row <= length // 2))
 
 
-def _trimmed(room: Sides, poses: tuple[Sides, ...]) -> Sides:
+def _trimmed(room: tuple[int, ...], poses: tuple[WholeSides, ...]) -> WholeSides:
     """Return the room less what no row of boxes can reach, so that alike rooms are looked at once."""
     length, width, height = (_reach(side, _sides_of(axis, poses)) for axis, side in enumerate(room))
     return length, width, height
@@ -134,27 +137,16 @@ def _reach(length: int, sides: tuple[int, ...]) -> int:
     return max(times * first + _reach(length - times * first, tuple(rest)) for times in range(length // first + 1))
 
 
-def _sides_of(axis: int, poses: tuple[Sides, ...]) -> tuple[int, ...]:
+def _sides_of(axis: int, poses: tuple[WholeSides, ...]) -> tuple[int, ...]:
     return tuple(sorted({pose[axis] for pose in poses}))
 
 
-def _at_most(room: Sides, poses: tuple[Sides, ...]) -> int:
+def _at_most(room: WholeSides, poses: tuple[WholeSides, ...]) -> int:
     """Return how many the volume would allow."""
     box = poses[0]
     return room[0] * room[1] * room[2] // (box[0] * box[1] * box[2])
 
 
-def _parted(room: Sides, axis: int, cut: int) -> tuple[Sides, Sides]:
-    first, second = list(room), list(room)
-    first[axis], second[axis] = cut, room[axis] - cut
-    return (first[0], first[1], first[2]), (second[0], second[1], second[2])
-
-
-def _merged(stands: tuple[Stand, ...]) -> tuple[Stand, ...]:
-    """Return groups in a fixed order, the largest first."""
-    return tuple(sorted(stands, key=lambda one: (-one.count, one.sides.sides, one.along, one.across)))
-
-
-def _units(size: Size, digits: int) -> Sides:
+def _units(size: Size, digits: int) -> WholeSides:
     length, width, height = (int(side.scaleb(digits)) for side in size.sides)
     return length, width, height

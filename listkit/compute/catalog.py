@@ -35,7 +35,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class PriceStep:
     """One step of a price: what is added, and the sum so far."""
 
     label: str
@@ -47,7 +47,7 @@ class Step:
 class PriceFacts:
     """A price with its steps; `tax` is the tax included, `before_tax` exact and unrounded."""
 
-    steps: tuple[Step, ...]
+    steps: tuple[PriceStep, ...]
     price: Money
     tax: Money
     before_tax: Decimal
@@ -128,12 +128,12 @@ class SetFacts:
     @property
     def cheapest(self) -> Money:
         """The lowest price among the variants."""
-        return min((one.price for one in self.variants), key=lambda money: money.amount)
+        return min((each.price for each in self.variants), key=lambda money: money.amount)
 
     @property
     def dearest(self) -> Money:
         """The highest price among the variants."""
-        return max((one.price for one in self.variants), key=lambda money: money.amount)
+        return max((each.price for each in self.variants), key=lambda money: money.amount)
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,7 @@ SPIRIT: Final = r"\balcohol denat|\bethanol\b|^alcohol\b|, ?alcohol\b(?! denat)"
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class CautionRule:
     """One line of the table: the key of a caution, and when a piece asks for it.
 
     `kinds` are words of its form, one of which it has; `unless` words that it has not; `by_name` looks in its name too.
@@ -105,34 +105,34 @@ _NOT_SKIN: Final = (*LIPS, *FLAMES, *SCENTS_A_ROOM, *TOYS, *THINGS)
 _TUB: Final = (*BATHS, *FIZZ)
 # A foaming agent in what is added to a bath is looked for apart, because a yes or no of the owner goes before it.
 RULES: Final = (
-    Rule(
+    CautionRule(
         "candle",
         "ASTM F2058-07(2021) and EN 15494:2019, both voluntary",
         kinds=FLAMES,
         unless=("holder", "snuffer", "porte", "halter", "éteignoir"),
         grave=True,
     ),
-    Rule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
-    Rule("not-food", "Regulation (EU) 2023/988", kinds=LIKE_FOOD, by_name=True),
-    Rule("aerosol", "21 CFR 740.11(a)", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
-    Rule("flammable", _COMMON, kinds=SPRAYS, contains=_in(SPIRIT), grave=True),
-    Rule("lip-use", _COMMON, kinds=LIPS),
-    Rule("external-use", _COMMON, kinds=_SKIN, unless=_NOT_SKIN),
-    Rule("room-only", _COMMON, kinds=SCENTS_A_ROOM, unless=FLAMES),
-    Rule("avoid-eyes", _COMMON, kinds=(*SOAPS, *SCRUBS, *SALTS, *FIZZ), unless=_NOT_SKIN),
-    Rule("slippery-tub", _COMMON, kinds=(*SCRUBS, *BATHS, *FIZZ), unless=(*SOAPS, *_NOT_SKIN)),
-    Rule("keep-dry", _COMMON, kinds=(*SALTS, *FIZZ, *SCRUBS, *SACHETS), unless=(*SOAPS, *_NOT_SKIN)),
-    Rule("patch-test", _COMMON, kinds=(*SCRUBS, *LEAVE_ON), unless=(*LIPS, *_TUB), contains=_in(FRAGRANT)),
-    Rule("keep-cool", _COMMON, kinds=(*LEAVE_ON, *LIPS, *FLAMES), contains=_in(MELTING)),
-    Rule("stains", _COMMON, kinds=_TUB, unless=(*SOAPS, *_NOT_SKIN), contains=_in(COLOURING)),
-    Rule("keep-from-children", _COMMON, kinds=(*FLAMES, *SALTS, *FIZZ), unless=(*SOAPS, *THINGS)),
-    Rule(
+    CautionRule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
+    CautionRule("not-food", "Regulation (EU) 2023/988", kinds=LIKE_FOOD, by_name=True),
+    CautionRule("aerosol", "21 CFR 740.11(a)", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
+    CautionRule("flammable", _COMMON, kinds=SPRAYS, contains=_in(SPIRIT), grave=True),
+    CautionRule("lip-use", _COMMON, kinds=LIPS),
+    CautionRule("external-use", _COMMON, kinds=_SKIN, unless=_NOT_SKIN),
+    CautionRule("room-only", _COMMON, kinds=SCENTS_A_ROOM, unless=FLAMES),
+    CautionRule("avoid-eyes", _COMMON, kinds=(*SOAPS, *SCRUBS, *SALTS, *FIZZ), unless=_NOT_SKIN),
+    CautionRule("slippery-tub", _COMMON, kinds=(*SCRUBS, *BATHS, *FIZZ), unless=(*SOAPS, *_NOT_SKIN)),
+    CautionRule("keep-dry", _COMMON, kinds=(*SALTS, *FIZZ, *SCRUBS, *SACHETS), unless=(*SOAPS, *_NOT_SKIN)),
+    CautionRule("patch-test", _COMMON, kinds=(*SCRUBS, *LEAVE_ON), unless=(*LIPS, *_TUB), contains=_in(FRAGRANT)),
+    CautionRule("keep-cool", _COMMON, kinds=(*LEAVE_ON, *LIPS, *FLAMES), contains=_in(MELTING)),
+    CautionRule("stains", _COMMON, kinds=_TUB, unless=(*SOAPS, *_NOT_SKIN), contains=_in(COLOURING)),
+    CautionRule("keep-from-children", _COMMON, kinds=(*FLAMES, *SALTS, *FIZZ), unless=(*SOAPS, *THINGS)),
+    CautionRule(
         "essential-oils",
         "US Food and Drug Administration, Aromatherapy",
         unless=FLAMES,
         contains=_in(ESSENTIAL),
     ),
-    Rule("nut-oils", "informative only", unless=FLAMES, contains=_in(NUTS)),
+    CautionRule("nut-oils", "informative only", unless=FLAMES, contains=_in(NUTS)),
 )
 
 
@@ -164,10 +164,8 @@ class Due:
 def due(item: Item) -> tuple[Due, ...]:
     """Return the cautions that a piece asks for by rule, whatever its row names; grave ones first."""
     form, name = _folded(item.form), _folded(f"{item.name} {item.form}")
-    found = [one for rule in RULES if (one := _by_rule(rule, item, name if rule.by_name else form)) is not None]
-    foam = _foam(item, form)
-    found += [foam] if foam else []
-    return tuple(sorted(found, key=lambda one: not one.grave))
+    asked = [_by_rule(rule, item, name if rule.by_name else form) for rule in RULES]
+    return tuple(sorted(filter(None, (*asked, _foam(item, form))), key=lambda caution: not caution.grave))
 
 
 def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ...]:
@@ -197,7 +195,7 @@ def _told(key: str, named: tuple[str, ...]) -> bool:
     return key in FOAMS and any(other in named for other in FOAMS)
 
 
-def _by_rule(rule: Rule, item: Item, text: str) -> Due | None:
+def _by_rule(rule: CautionRule, item: Item, text: str) -> Due | None:
     kind = _pattern(rule.kinds).search(text) if rule.kinds else None
     if (rule.kinds and kind is None) or (rule.unless and _pattern(rule.unless).search(text)):
         return None
@@ -234,9 +232,9 @@ def _ingredient(item: Item, at: int) -> str:
 
 
 @cache
-def _pattern(words: tuple[str, ...]) -> re.Pattern[str]:
+def _pattern(stems: tuple[str, ...]) -> re.Pattern[str]:
     whole = "|".join(
-        rf"{re.escape(_folded(word[1:]))}\b" if word.startswith("=") else re.escape(_folded(word)) for word in words
+        rf"{re.escape(_folded(stem[1:]))}\b" if stem.startswith("=") else re.escape(_folded(stem)) for stem in stems
     )
     return re.compile(rf"\b(?:{whole})")
 

@@ -9,7 +9,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from listkit.model.photo import WHOLE, Cut, FocusBox
 
-Box = tuple[int, int, int, int]
+PixelBox = tuple[int, int, int, int]
 
 
 def crop_box(
@@ -45,10 +45,11 @@ def crop_box(
     top = _start(kept[1], kept[3], box[1], size[1])
     finished = box[0] if width is None else min(width, box[0])
     high = min(box[1], max(1, finished * ratio[1] // ratio[0]))
-    return Cut(left, top, left + box[0], top + box[1], finished, high, tight=not holds and if_tight == "problem")
+    tight = not holds and if_tight == "problem"
+    return Cut(left, top, left + box[0], top + box[1], width=finished, height=high, tight=tight)
 
 
-def focus_pixels(size: tuple[int, int], focus: FocusBox) -> Box:
+def focus_pixels(size: tuple[int, int], focus: FocusBox) -> PixelBox:
     """Return the focus box in whole pixels of the upright picture, rounded outwards and at least one pixel."""
     left, right = _span(focus.left, focus.right, size[0])
     top, bottom = _span(focus.top, focus.bottom, size[1])
@@ -73,7 +74,7 @@ def _start(low: int, high: int, length: int, whole: int) -> int:
     return min(max((low + high - length) // 2, 0), whole - length)
 
 
-def _padded(size: tuple[int, int], kept: Box, ratio: tuple[int, int], width: int | None) -> Cut:
+def _padded(size: tuple[int, int], kept: PixelBox, ratio: tuple[int, int], width: int | None) -> Cut:
     """Return the focus with all the picture gives beside it, and ground added on the two short sides."""
     wide, high = kept[2] - kept[0], kept[3] - kept[1]
     canvas = max(wide, -(-high * ratio[0] // ratio[1]))
@@ -91,7 +92,7 @@ def _padded(size: tuple[int, int], kept: Box, ratio: tuple[int, int], width: int
         inner_high = finished_high
     spare_wide, spare_high = finished - inner_wide, finished_high - inner_high
     pad = (spare_wide // 2, spare_high // 2, spare_wide - spare_wide // 2, spare_high - spare_high // 2)
-    return Cut(left, top, left + take[0], top + take[1], finished, finished_high, pad)
+    return Cut(left, top, left + take[0], top + take[1], width=finished, height=finished_high, pad=pad)
 
 
 def _half_up(numerator: int, denominator: int) -> int:

@@ -6,7 +6,7 @@ the rate card in force.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from itertools import groupby
 from typing import Final, Literal
@@ -71,7 +71,10 @@ def volumetric_weight(
         raise ValueError(f"the divisor must be above zero, not {divisor}")
     if sides not in SIDES:
         raise ValueError(f"sides are taken {', '.join(SIDES)}, not {sides!r}")
-    length, width, height = (_rounded(side, SIDES[sides], whole.mm) for side in size.sides)
+    rounding, step = SIDES[sides], whole.mm
+    length, width, height = (
+        (side / step).to_integral_value(rounding) * step if rounding else side for side in size.sides
+    )
     return Weight(length * width * height / divisor)  # mm³ to cm³ and kg to g are both a thousand
 
 
@@ -93,26 +96,17 @@ def length_and_girth(size: Size) -> Length:
 
 def packet_excess(size: Size, weight: Weight, limits: PacketLimits = SMALL_PACKET) -> tuple[Excess, ...]:
     """Return every limit of a small packet that this one passes; none when it may go as one."""
-    return tuple(_excess(size, weight, limits))
-
-
-def _excess(size: Size, weight: Weight, limits: PacketLimits) -> Iterator[Excess]:
     together = sum(size.sides) - limits.together.mm
     longest = max(size.sides) - limits.longest.mm
-    heavier = weight.grams - limits.weight.grams
-    if together > 0:
-        yield Excess("sides together", together, tolerated=together <= limits.tolerance.mm)
-    if longest > 0:
-        yield Excess("longest side", longest, tolerated=longest <= limits.tolerance.mm)
-    if heavier > 0:
-        yield Excess("weight", heavier, tolerated=False)
+    excess = (
+        Excess("sides together", together, tolerated=together <= limits.tolerance.mm),
+        Excess("longest side", longest, tolerated=longest <= limits.tolerance.mm),
+        Excess("weight", weight.grams - limits.weight.grams, tolerated=False),
+    )
+    return tuple(each for each in excess if each.over > 0)
 
 
-def _rounded(side: Decimal, rounding: str, whole: Decimal) -> Decimal:
-    return (side / whole).to_integral_value(rounding) * whole if rounding else side
-
-
-# Postage: what sending a variant costs by the owner's own rates, and how far it lies above the step below.
+# Postage: what sending a variant costs by the owner's own rates, and how far it is above the step below.
 #
 # A service of small packets counts the parcel's own weight and takes only what keeps to the packet's limits; every
 # other counts the chargeable weight. Exact; nothing is rounded but what freight rounded already.
@@ -154,7 +148,7 @@ def postage(weights: WeightFacts, carton: Carton | None, rates: Iterable[Rate], 
     excess = packet_faults(weights, carton, packet)
     if excess is None:
         return ()
-    small = all(one.tolerated for one in excess)
+    small = all(each.tolerated for each in excess)
     return tuple(_postages(weights, rates, small=small))
 
 
@@ -172,21 +166,29 @@ def _postages(weights: WeightFacts, rates: Iterable[Rate], *, small: bool) -> It
 
 
 def _at_step(steps: list[Rate], at: int, counted: Weight, *, by_volume: bool) -> Postage:
+    """Return what the step asks that takes the weight, and what the step below would save."""
     rate, below = steps[at], steps[at - 1] if at else None
-    packet = any(one.packet for one in steps)
-    told = Postage(rate.service, rate.zone, packet, counted, rate.up_to, rate.price, by_volume)
-    if below is None or below.price >= rate.price:
-        return told
-    return replace(told, lighter=counted - below.up_to, saves=rate.price - below.price)
+    cheaper = below if below is not None and below.price < rate.price else None
+    return Postage(
+        service=rate.service,
+        zone=rate.zone,
+        packet=any(step.packet for step in steps),
+        counted=counted,
+        up_to=rate.up_to,
+        price=rate.price,
+        by_volume=by_volume,
+        lighter=counted - cheaper.up_to if cheaper else None,
+        saves=rate.price - cheaper.price if cheaper else None,
+    )
 
 
 def cheapest(postages: Iterable[Postage]) -> tuple[Postage, ...]:
     """Return the cheapest of each zone, in the order of the zones; of equals the first."""
-    found: dict[str, Postage] = {}
-    for one in postages:
-        if one.zone not in found or one.price < found[one.zone].price:
-            found[one.zone] = one
-    return tuple(found.values())
+    by_zone: dict[str, Postage] = {}
+    for asked in postages:
+        if asked.zone not in by_zone or asked.price < by_zone[asked.zone].price:
+            by_zone[asked.zone] = asked
+    return tuple(by_zone.values())
 
 
 # Weights of the closed gift and of its parcel, exact in grams.
@@ -230,57 +232,62 @@ class Way:
     instead_of: str = ""
 
 
-def ways_down(found: SetFacts, one: Variant, above: Postage, shop: Shop) -> tuple[Way, ...]:
-    """Return every way that brings `one` down the step that it lies `above`; none where there is no step below."""
+def ways_down(facts: SetFacts, variant: Variant, above: Postage, shop: Shop) -> tuple[Way, ...]:
+    """Return every way that brings a variant down the step that it is `above`; none where there is no step below."""
     if above.lighter is None:
         return ()
     most = above.counted - above.lighter
-    kinds = (_variants(found, one), _items(found, one, shop), _boxes(found, one, shop), _card(found, one, shop))
-    return tuple(way for ways in kinds for way in _first(ways, most, above))
+    chosen: list[Way] = []
+    for ways in (
+        _variants(facts, variant),
+        _items(facts, variant, shop),
+        _boxes(facts, variant, shop),
+        _card(facts, variant, shop),
+    ):
+        counted = ((way, weights.parcel if above.packet else weights.chargeable) for way, weights in ways)
+        chosen += [way for way, weight in counted if weight is not None and weight <= most][:_MOST]
+    return tuple(chosen)
 
 
-def _first(ways: Iterator[tuple[Way, WeightFacts]], most: Weight, above: Postage) -> list[Way]:
-    counted = ((way, facts.parcel if above.packet else facts.chargeable) for way, facts in ways)
-    return [way for way, weight in counted if weight is not None and weight <= most][:_MOST]
+def _variants(facts: SetFacts, variant: Variant) -> Iterator[tuple[Way, WeightFacts]]:
+    """Yield the variants that differ in one choice, and their weights."""
+    for rival in facts.variants:
+        pairs = zip(variant.choices, rival.choices, strict=True)
+        if sum(choice.item.code != its.item.code for choice, its in pairs) == 1:
+            yield Way("variant", rival.code), rival.weights
 
 
-def _variants(found: SetFacts, one: Variant) -> Iterator[tuple[Way, WeightFacts]]:
-    for other in found.variants:
-        pairs = zip(one.choices, other.choices, strict=True)
-        if sum(mine.item.code != its.item.code for mine, its in pairs) == 1:
-            yield Way("variant", other.code), other.weights
-
-
-def _items(found: SetFacts, one: Variant, shop: Shop) -> Iterator[tuple[Way, WeightFacts]]:
+def _items(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way, WeightFacts]]:
     """Yield what the parcel weighs with another item of the same form and size, the least lighter first."""
-    own = {item.code for item in found.items}
-    for piece in one.pieces:
+    in_set = {item.code for item in facts.items}
+    for piece in variant.pieces:
         item = piece.item
-        others = [
-            other
-            for other in shop.items
-            if other.code not in own
-            and (other.form, other.size, other.shape) == (item.form, item.size, item.shape)
-            and other.weight < item.weight
-            and other.status is Status.ON_SALE
+        lighter = [
+            rival
+            for rival in shop.items
+            if rival.code not in in_set
+            and (rival.form, rival.size, rival.shape) == (item.form, item.size, item.shape)
+            and rival.weight < item.weight
+            and rival.status is Status.ON_SALE
         ]
-        for other in sorted(others, key=lambda other: (item.weight - other.weight, other.code)):
-            gift = one.weights.gift - (item.weight - other.weight) * piece.quantity
-            yield Way("item", other.code, item.code), weight_facts(gift, found.carton, shop.settings.freight)
+        for rival in sorted(lighter, key=lambda rival: (item.weight - rival.weight, rival.code)):
+            gift = variant.weights.gift - (item.weight - rival.weight) * piece.quantity
+            yield Way("item", rival.code, item.code), weight_facts(gift, facts.carton, shop.settings.freight)
 
 
-def _boxes(found: SetFacts, one: Variant, shop: Shop) -> Iterator[tuple[Way, WeightFacts]]:
+def _boxes(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way, WeightFacts]]:
+    """Yield the boxes of the shop that hold the variant as well, and its weights in each."""
     for box in shop.packaging.boxes:
-        if found.box is None or box.code == found.box.code:
+        if facts.box is None or box.code == facts.box.code:
             continue
-        gift = one.weights.gift - packing_weight(found.box, None) + packing_weight(box, None)
-        facts = weight_facts(gift, box.carton, shop.settings.freight)
-        stacked = found.source.gift_set.stacked
-        if verdict_in(box, one.pieces, shop.settings.packing, stacked=stacked).fits:
-            yield Way("box", box.code), facts
+        gift = variant.weights.gift - packing_weight(facts.box, None) + packing_weight(box, None)
+        stacked = facts.source.gift_set.stacked
+        if verdict_in(box, variant.pieces, shop.settings.packing, stacked=stacked).fits:
+            yield Way("box", box.code), weight_facts(gift, box.carton, shop.settings.freight)
 
 
-def _card(found: SetFacts, one: Variant, shop: Shop) -> Iterator[tuple[Way, WeightFacts]]:
-    if found.card is not None and found.card.weight > NO_WEIGHT:
-        gift = one.weights.gift - found.card.weight
-        yield Way("card", ""), weight_facts(gift, found.carton, shop.settings.freight)
+def _card(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way, WeightFacts]]:
+    """Yield the set without its card, if the card weighs anything."""
+    if facts.card is not None and facts.card.weight > NO_WEIGHT:
+        gift = variant.weights.gift - facts.card.weight
+        yield Way("card", ""), weight_facts(gift, facts.carton, shop.settings.freight)

@@ -48,7 +48,7 @@ class SheetPlan:
 
 @dataclass(frozen=True, slots=True)
 class Misfit:
-    """Why labels cannot lie so: the key to mend, what was found, what to write."""
+    """Why labels cannot lie so: the key to mend, what is wrong, what to write."""
 
     key: str
     message: str
@@ -121,12 +121,12 @@ def _ways(laid: Laid) -> tuple[_Way, _Way]:
 def misfits(laid: Laid, what: str) -> Iterator[Misfit]:
     """Yield what keeps labels from lying beside each other on their sheet; `what` is "labels" or "cards"."""
     across, down = _ways(laid)
-    yield from _misfits(across, ("pitch_across", "columns", "wide"), what)
-    yield from _misfits(down, ("pitch_down", "rows", "high"), what)
+    yield from _misfits(across, what, pitch="pitch_across", counts="columns", measure="wide")
+    yield from _misfits(down, what, pitch="pitch_down", counts="rows", measure="high")
 
 
-def _misfits(way: _Way, words: tuple[str, str, str], what: str) -> Iterator[Misfit]:
-    pitch, counts, measure = words
+def _misfits(way: _Way, what: str, *, pitch: str, counts: str, measure: str) -> Iterator[Misfit]:
+    """Yield the misfits of one direction; `pitch` and `counts` are the keys to mend, `measure` is "wide" or "high"."""
     count, first = way.counted(), way.first(way.counted())
     if way.step < way.label and (count > 1 or way.step == 0):
         message = f"{what} {_mm(way.label)} {measure} lie {_mm(way.step)} apart, {_mm(way.label - way.step)} of them "

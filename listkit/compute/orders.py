@@ -60,12 +60,12 @@ class Order:
     @property
     def pieces(self) -> int:
         """How many are ordered, display sets left out."""
-        return sum(one.quantity for one in self.lines if one.line is not None)
+        return sum(line.quantity for line in self.lines if line.line is not None)
 
     @property
     def sets(self) -> int:
         """How many sets are ordered."""
-        return sum(one.quantity for one in self.lines if one.line is not None and one.entry.is_set)
+        return sum(line.quantity for line in self.lines if line.line is not None and line.entry.is_set)
 
 
 def by_codes(form: OrderForm, sheet: Sheet) -> OrderForm:
@@ -94,15 +94,17 @@ def build_order(sheet: Sheet, book: PriceBook, wanted: Mapping[str, int], displa
     """
     prices = dict(book.prices)
     lines: list[OrderLine] = []
+    free_from = sheet.terms.display.free_from if sheet.terms.display else None
     sets = sum(wanted.get(line.code, 0) for entry in sheet.entries if entry.is_set for line in entry.lines)
     for group in sheet.groups:
         for entry in group.entries:
-            lines += _entry_lines((group, entry), prices, wanted)
+            lines += _entry_lines(group, entry, prices, wanted)
             code = displays.get(entry.code, "")
             if (number := wanted.get(code, 0)) and entry.display is not None and code in prices:
-                each = Money(_display_each(sheet, prices[code], sets), sheet.currency).rounded(ROUND_HALF_UP)
-                lines.append(OrderLine(code, group, entry, None, number, each, each * number))
-    known = {one.code for one in lines}
+                amount = Decimal(0) if free_from is not None and sets >= free_from else prices[code].wholesale
+                each = Money(amount, sheet.currency).rounded(ROUND_HALF_UP)
+                lines.append(OrderLine(code, group, entry, line=None, quantity=number, each=each, total=each * number))
+    known = {line.code for line in lines}
     strange = tuple(code for code in wanted if code not in known)
     return Order(book.version, tuple(lines), strange, _total(lines, sheet.currency))
 
@@ -125,19 +127,22 @@ def book_of(sheet: Sheet, version: str, displays: Mapping[str, str]) -> PriceBoo
 
 
 def _entry_lines(
-    at: tuple[SheetGroup, SheetEntry], prices: Mapping[str, LinePrices], wanted: Mapping[str, int]
+    group: SheetGroup, entry: SheetEntry, prices: Mapping[str, LinePrices], wanted: Mapping[str, int]
 ) -> Iterator[OrderLine]:
-    group, entry = at
+    """Yield the lines of one entry that are wanted, each at the price that all of them together reach."""
     together = sum(wanted.get(line.code, 0) for line in entry.lines)
     for line in entry.lines:
         if (number := wanted.get(line.code, 0)) and line.code in prices:
             each = Money(prices[line.code].each(together), line.wholesale.currency)
-            yield OrderLine(line.code, group, entry, line, number, each, (each * number).rounded(ROUND_HALF_UP))
-
-
-def _display_each(sheet: Sheet, price: LinePrices, sets: int) -> Decimal:
-    free_from = sheet.terms.display.free_from if sheet.terms.display else None
-    return Decimal(0) if free_from is not None and sets >= free_from else price.wholesale
+            yield OrderLine(
+                code=line.code,
+                group=group,
+                entry=entry,
+                line=line,
+                quantity=number,
+                each=each,
+                total=(each * number).rounded(ROUND_HALF_UP),
+            )
 
 
 def shorts(order: Order) -> Iterator[Short]:

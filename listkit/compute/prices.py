@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Final
 
-from listkit.compute.catalog import Piece, PriceFacts, Step
+from listkit.compute.catalog import Piece, PriceFacts, PriceStep
 from listkit.compute.declaration import total_amount
 from listkit.model.fields import Ending, WholesaleRule
 from listkit.model.labels import UnitPricing
@@ -41,9 +41,9 @@ def price_facts(items: Decimal, uplift: Decimal, ending: Ending, *, tax: Decimal
     before = items + uplift
     price = with_ending(before, ending)
     steps = (
-        Step("items", Money(items, currency), Money(items, currency)),
-        Step("uplift", Money(uplift, currency), Money(before, currency)),
-        Step("ending", Money(price - before, currency), Money(price, currency)),
+        PriceStep("items", Money(items, currency), Money(items, currency)),
+        PriceStep("uplift", Money(uplift, currency), Money(before, currency)),
+        PriceStep("ending", Money(price - before, currency), Money(price, currency)),
     )
     return priced(steps, price, tax=tax, currency=currency)
 
@@ -52,11 +52,11 @@ def at_dearest(facts: PriceFacts, dearest: Decimal, *, tax: Decimal, currency: s
     """Return `facts` raised to the price of the dearest variant, as one more step."""
     if facts.price.amount == dearest:
         return facts
-    raised = Step("dearest option", Money(dearest - facts.price.amount, currency), Money(dearest, currency))
+    raised = PriceStep("dearest option", Money(dearest - facts.price.amount, currency), Money(dearest, currency))
     return priced((*facts.steps, raised), dearest, tax=tax, currency=currency)
 
 
-def priced(steps: tuple[Step, ...], price: Decimal, *, tax: Decimal, currency: str) -> PriceFacts:
+def priced(steps: tuple[PriceStep, ...], price: Decimal, *, tax: Decimal, currency: str) -> PriceFacts:
     """Return the facts of a price with the included tax: price·t/(1+t), rounded half up."""
     money = Money(price, currency).rounded(ROUND_HALF_UP)
     return PriceFacts(steps, money, included_tax(money, tax), price / (1 + tax))

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, ROUND_FLOOR, Decimal
 from typing import Final
 
-from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Step, Variant
+from listkit.compute.catalog import Catalog, PriceFacts, PriceStep, SetFacts, Variant
 from listkit.compute.prices import priced
 from listkit.model.reduction import Reduction
 from listkit.model.settings import Settings
@@ -128,7 +128,7 @@ def reduced(facts: PriceFacts, reduction: Reduction, *, tax: Decimal) -> PriceFa
     lower = reduced_price(facts.price, reduction)
     if lower is None:
         return None
-    step = Step("reduction", lower - facts.price, lower)
+    step = PriceStep("reduction", lower - facts.price, lower)
     return priced((*facts.steps, step), lower.amount, tax=tax, currency=lower.currency)
 
 

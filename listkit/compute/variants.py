@@ -1,13 +1,13 @@
 """Variants: every way to choose one option in each slot, with the sums that prices and weights are made of.
 
 Sums grow slot by slot, so that a set of five slots with six options each (7,776 variants) adds
-each option once to what stands before it, and nothing is summed again from the start.
+each option once to what precedes it, and nothing is summed again from the start.
 """
 
 import re
 import unicodedata
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
 from typing import Final
@@ -42,13 +42,13 @@ class Sums:
     grams: Decimal = ZERO
     volume: Decimal = ZERO
 
-    def __add__(self, other: "Sums") -> "Sums":
+    def __add__(self, more: "Sums") -> "Sums":
         return Sums(
-            self.retail + other.retail,
-            self.cost + other.cost,
-            self.wholesale + other.wholesale,
-            self.grams + other.grams,
-            self.volume + other.volume,
+            self.retail + more.retail,
+            self.cost + more.cost,
+            self.wholesale + more.wholesale,
+            self.grams + more.grams,
+            self.volume + more.volume,
         )
 
 
@@ -80,56 +80,58 @@ def combinations_of(
     grown = [Combination()]
     for entry in gift_set.contents:
         if isinstance(entry, Slot):
-            parts = [_chosen(entry, option, items[option.item], says, item_wholesale) for option in entry.choose]
+            parts = []
+            for option in entry.choose:
+                item = items[option.item]
+                alone = _piece(Piece(item, entry.quantity), item_wholesale)
+                choice = Choice(entry.slot, item, says(option, item), part_of(option))
+                parts.append(replace(alone, choices=(choice,)))
         else:
             parts = [_piece(Piece(items[entry.item], entry.quantity), item_wholesale)]
-        grown = [_joined(one, part) for one in grown for part in parts]
+        grown = [
+            Combination(before.choices + part.choices, before.pieces + part.pieces, before.sums + part.sums)
+            for before in grown
+            for part in parts
+        ]
     apart = [frozenset(codes) for codes in gift_set.not_together]
     if apart:
-        grown = [one for one in grown if not _clashes(one, apart)]
+        codes_of = [frozenset(piece.item.code for piece in combination.pieces) for combination in grown]
+        grown = [
+            combination
+            for combination, codes in zip(grown, codes_of, strict=True)
+            if all(len(codes & group) < 2 for group in apart)
+        ]
     return tuple(grown)
 
 
-def _chosen(
-    slot: Slot, option: Option, item: Item, says: Callable[[Option, Item], str], item_wholesale: ItemWholesale
-) -> Combination:
-    alone = _piece(Piece(item, slot.quantity), item_wholesale)
-    choice = Choice(slot.slot, item, says(option, item), part_of(option))
-    return Combination((choice,), alone.pieces, alone.sums)
-
-
 def _piece(piece: Piece, item_wholesale: ItemWholesale) -> Combination:
-    item, q = piece.item, piece.quantity
+    """Return a piece alone, with its sums."""
+    item, quantity = piece.item, piece.quantity
     sums = Sums(
-        item.retail.amount * q,
-        item.cost.amount * q,
-        item_wholesale(item) * q,
-        item.weight.grams * q,
-        item.size.volume * q,
+        item.retail.amount * quantity,
+        item.cost.amount * quantity,
+        item_wholesale(item) * quantity,
+        item.weight.grams * quantity,
+        item.size.volume * quantity,
     )
     return Combination((), (piece,), sums)
 
 
-def _joined(one: Combination, other: Combination) -> Combination:
-    return Combination(one.choices + other.choices, one.pieces + other.pieces, one.sums + other.sums)
-
-
-def _clashes(one: Combination, apart: list[frozenset[str]]) -> bool:
-    codes = {piece.item.code for piece in one.pieces}
-    return any(len(codes & group) > 1 for group in apart)
-
-
-# What an item is called: its name and its form, no word of them said twice.
+# What an item is called: its name and its form, no word of them repeated.
 
 _WORD: Final = re.compile(r"[\w'’]+")
 
 
 @lru_cache(maxsize=65_536)
 def full_name(name: str, form: str) -> str:
-    """Return name and form: "Rosemary & Rind bar soap".
+    """Return name and form, no word twice.
 
-    A form that the name says already is not said again: "Lip Balm Beeswax" stays; where the form begins with the words
-    that the name ends with, they stand once: "Sea Salt" and "salt scrub" are "Sea Salt scrub".
+    >>> full_name("Rosemary & Rind", "bar soap")
+    'Rosemary & Rind bar soap'
+    >>> full_name("Lip Balm Beeswax", "lip balm")
+    'Lip Balm Beeswax'
+    >>> full_name("Sea Salt", "salt scrub")
+    'Sea Salt scrub'
     """
     said, more = _words(name), _words(form)
     if not more:
@@ -137,13 +139,10 @@ def full_name(name: str, form: str) -> str:
     if any(said[at : at + len(more)] == more for at in range(len(said))):
         return name
     shared = next((count for count in range(len(more) - 1, 0, -1) if said[-count:] == more[:count]), 0)
-    return f"{name} {_without(form, shared)}".strip()
-
-
-def _without(form: str, count: int) -> str:
-    """Return a form without its first words."""
-    ends = [match.end() for match in _WORD.finditer(form)]
-    return form[ends[count - 1] :].lstrip(" -–") if count else form
+    if shared:
+        ends = [match.end() for match in _WORD.finditer(form)]
+        form = form[ends[shared - 1] :].lstrip(" -–")
+    return f"{name} {form}".strip()
 
 
 def _words(text: str) -> list[str]:

@@ -37,14 +37,24 @@ class Line:
     prices: Prices
 
 
-def line_of(thing: Variant | Item, prices: Prices) -> Line:
+def line_of(sold: Variant | Item, prices: Prices) -> Line:
     """Return the line that a variant or an item is, at its own wholesale price."""
-    if isinstance(thing, Variant):
-        before_tax, money = thing.prices.before_tax, thing.wholesale
-        return Line(thing.code, money.amount, thing.exact_cost, before_tax, money.currency, thing.pieces, prices)
-    money = item_wholesale(thing.retail, prices.wholesale, prices.tax)
-    before_tax = thing.retail.amount / (1 + prices.tax)
-    return Line(thing.code, money.amount, thing.cost.amount, before_tax, money.currency, (Piece(thing),), prices)
+    if isinstance(sold, Variant):
+        before_tax, money = sold.prices.before_tax, sold.wholesale
+        cost, pieces = sold.exact_cost, sold.pieces
+    else:
+        money = item_wholesale(sold.retail, prices.wholesale, prices.tax)
+        before_tax = sold.retail.amount / (1 + prices.tax)
+        cost, pieces = sold.cost.amount, (Piece(sold),)
+    return Line(
+        code=sold.code,
+        wholesale=money.amount,
+        cost=cost,
+        before_tax=before_tax,
+        currency=money.currency,
+        pieces=pieces,
+        prices=prices,
+    )
 
 
 def price_by(line: Line, rule: WholesaleRule) -> Decimal:
@@ -53,8 +63,8 @@ def price_by(line: Line, rule: WholesaleRule) -> Decimal:
     if rule.kind == "sum":
         share, tax = line.prices.wholesale, line.prices.tax
         items = sum(item_wholesale(p.item.retail, share, tax).amount * p.quantity for p in line.pieces)
-        own = sum(p.item.cost.amount * p.quantity for p in line.pieces)
-        sum_of_items = items + line.cost - own
+        cost_of_items = sum(p.item.cost.amount * p.quantity for p in line.pieces)
+        sum_of_items = items + line.cost - cost_of_items
     return Money(wholesale(rule, line.before_tax, line.cost, sum_of_items), line.currency).rounded(ROUND_HALF_UP).amount
 
 
@@ -160,7 +170,7 @@ class PreviousSheet:
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class SheetMove:
     """A line that is not what it was: `what` is "new", "gone", "wholesale" or "retail"."""
 
     code: str
@@ -188,12 +198,12 @@ def build_sheet(catalog: Catalog) -> Sheet | None:
     if terms is None:
         return None
     source = _Source(
-        terms,
-        tuple(sorted(terms.tiers, key=lambda tier: tier.start)),
-        shop.settings.prices,
-        {facts.code: facts for facts in catalog.sets},
-        {item.code: item for item in shop.items},
-        {note.code: note for note in terms.notes},
+        terms=terms,
+        tiers=tuple(sorted(terms.tiers, key=lambda tier: tier.start)),
+        prices=shop.settings.prices,
+        sets={facts.code: facts for facts in catalog.sets},
+        items={item.code: item for item in shop.items},
+        notes={note.code: note for note in terms.notes},
     )
     listed = terms.groups or (Group(title="-", lines=tuple(source.sets)),)
     seen: set[str] = set()
@@ -208,7 +218,7 @@ def build_sheet(catalog: Catalog) -> Sheet | None:
 
 
 def _entry(code: str, source: _Source) -> SheetEntry | None:
-    """Return what stands on the sheet for a code; None for what is closed, or not there."""
+    """Return the entry of a code on the sheet; None for what is closed, or not there."""
     facts, item = source.sets.get(code), source.items.get(code)
     if facts is not None and facts.source.gift_set.status is not Status.CLOSED:
         return _set_entry(facts, source)
@@ -218,14 +228,14 @@ def _entry(code: str, source: _Source) -> SheetEntry | None:
 
 
 def _set_entry(facts: SetFacts, source: _Source) -> SheetEntry | None:
-    offered = tuple(one for one in facts.variants if one.status is not Status.CLOSED)
+    offered = tuple(variant for variant in facts.variants if variant.status is not Status.CLOSED)
     if not offered:
         return None
     gift_set, terms = facts.source.gift_set, source.terms
     note = source.notes.get(facts.code, LineNote(code=facts.code))
-    lines = tuple(_line(one, one.choices, source) for one in offered)
-    pieces = tuple(piece for one in offered for piece in one.pieces)
-    last = gift_set.status, *(one.status for one in offered), *(piece.item.status for piece in pieces)
+    lines = tuple(_line(variant, variant.choices, source) for variant in offered)
+    pieces = tuple(piece for variant in offered for piece in variant.pieces)
+    statuses = gift_set.status, *(variant.status for variant in offered), *(piece.item.status for piece in pieces)
     return SheetEntry(
         code=facts.code,
         name=facts.name,
@@ -239,7 +249,7 @@ def _set_entry(facts: SetFacts, source: _Source) -> SheetEntry | None:
         ),
         outside=_outside(facts),
         keeps=_keeps(pieces, terms.oldest),
-        last_chance=Status.LAST_CHANCE in last,
+        last_chance=Status.LAST_CHANCE in statuses,
         lead=note.lead,
         note=note.note,
         case_gtin=note.case_gtin,
@@ -267,14 +277,14 @@ def _item_entry(item: Item, source: _Source) -> SheetEntry:
     )
 
 
-def _line(thing: Variant | Item, choices: tuple[Choice, ...], source: _Source) -> SheetLine:
-    line = line_of(thing, source.prices)
-    note = source.notes.get(thing.code)
-    retail, weight = (thing.price, thing.weights.gift) if isinstance(thing, Variant) else (thing.retail, thing.weight)
+def _line(sold: Variant | Item, choices: tuple[Choice, ...], source: _Source) -> SheetLine:
+    line = line_of(sold, source.prices)
+    note = source.notes.get(sold.code)
+    retail, weight = (sold.price, sold.weights.gift) if isinstance(sold, Variant) else (sold.retail, sold.weight)
     return SheetLine(
-        code=thing.code,
+        code=sold.code,
         choices=choices,
-        gtin=thing.gtin,
+        gtin=sold.gtin,
         case_gtin=note.case_gtin if note else "",
         wholesale=Money(line.wholesale, line.currency),
         tiers=tuple(Money(price_by(line, tier.wholesale), line.currency) for tier in source.tiers),
@@ -288,7 +298,8 @@ def _outside(facts: SetFacts) -> Size | None:
     """Return the sides of what a shop puts on its shelf: the closed box, or the one piece that a set without box is."""
     if facts.box is not None:
         return facts.box.outside
-    sizes = {one.pieces[0].item.size for one in facts.variants if len(one.pieces) == 1 and one.pieces[0].quantity == 1}
+    single = (variant.pieces[0] for variant in facts.variants if len(variant.pieces) == 1)
+    sizes = {piece.item.size for piece in single if piece.quantity == 1}
     return sizes.pop() if len(sizes) == 1 else None
 
 
@@ -318,25 +329,25 @@ def unit_price(line: SheetLine, tiers: tuple[Tier, ...], quantity: int) -> Money
     return price
 
 
-def moves_since(sheet: Sheet, previous: PreviousSheet) -> tuple[Move, ...]:
+def moves_since(sheet: Sheet, previous: PreviousSheet) -> tuple[SheetMove, ...]:
     """Return the lines that moved since a sheet, in the order of this one; then those that are gone, in its own."""
     before = {code: (wholesale, retail) for code, wholesale, retail in previous.prices}
     moves = []
     for line in sheet.lines:
         old = before.pop(line.code, None)
         if old is None:
-            moves.append(Move(line.code, "new"))
+            moves.append(SheetMove(line.code, "new"))
             continue
         if old[0] != line.wholesale:
-            moves.append(Move(line.code, "wholesale", old[0], line.wholesale))
+            moves.append(SheetMove(line.code, "wholesale", old[0], line.wholesale))
         if old[1] != line.retail:
-            moves.append(Move(line.code, "retail", old[1], line.retail))
-    return (*moves, *(Move(code, "gone") for code in before))
+            moves.append(SheetMove(line.code, "retail", old[1], line.retail))
+    return (*moves, *(SheetMove(code, "gone") for code in before))
 
 
 # Line sheets that were given out before: their versions, their days, their prices. What the ledger knows, as values.
 #
-# Nothing is opened here; `cli/sheets.py` asks the ledger.
+# Nothing is opened here; the ledger is asked elsewhere.
 
 
 @dataclass(frozen=True, slots=True)
@@ -363,7 +374,7 @@ class SheetHistory:
 
     def find(self, version: str) -> GivenOut | None:
         """Return the last record of a version."""
-        return next((one for one in reversed(self.given_out) if one.version == version), None)
+        return next((sheet for sheet in reversed(self.given_out) if sheet.version == version), None)
 
 
 NOTHING_GIVEN_OUT: Final = SheetHistory()

@@ -236,10 +236,10 @@ def _email(text: str) -> str:
     return text
 
 
-def _bounded(words: tuple[str, ...]) -> tuple[str, ...]:
-    if len(words) > _MOST_WORDS:
-        raise FieldError(f"it has {len(words)} entries.", f"Write at most {_MOST_WORDS}.")
-    return words
+def _bounded(entries: tuple[str, ...]) -> tuple[str, ...]:
+    if len(entries) > _MOST_WORDS:
+        raise FieldError(f"it has {len(entries)} entries.", f"Write at most {_MOST_WORDS}.")
+    return entries
 
 
 def _listed(value: object) -> object:

@@ -33,10 +33,10 @@ class FocusBox:
         """The share of the picture that the box takes."""
         return (self.right - self.left) * (self.bottom - self.top)
 
-    def covered_by(self, other: "FocusBox") -> Decimal:
-        """Return the share of this box that lies inside `other`, 0 for a box without area."""
-        wide = min(self.right, other.right) - max(self.left, other.left)
-        high = min(self.bottom, other.bottom) - max(self.top, other.top)
+    def covered_by(self, cover: "FocusBox") -> Decimal:
+        """Return the share of this box that lies inside `cover`, 0 for a box without area."""
+        wide = min(self.right, cover.right) - max(self.left, cover.left)
+        high = min(self.bottom, cover.bottom) - max(self.top, cover.top)
         if self.area <= 0 or wide <= 0 or high <= 0:
             return Decimal(0)
         return wide * high / self.area
@@ -75,17 +75,17 @@ class PhotoFacts:
     likeness: int
 
 
-def likeness_distance(one: int, other: int) -> int:
+def likeness_distance(first: int, second: int) -> int:
     """Return how far two pictures lie apart in the field where they differ most, in levels of 255.
 
     Copies in another size, weight or exposure differ little anywhere; another label on the same jar differs much in
     a few fields. At most NEAR_LIKENESS looks the same.
     """
     most = 0
-    while one or other:
-        apart = [((one >> shift) & 63) - ((other >> shift) & 63) for shift in (0, 6, 12)]
+    while first or second:
+        apart = [((first >> shift) & 63) - ((second >> shift) & 63) for shift in (0, 6, 12)]
         most = max(most, sum(16 * step * step for step in apart))
-        one, other = one >> 18, other >> 18
+        first, second = first >> 18, second >> 18
     return isqrt(most)
 
 

@@ -13,7 +13,7 @@ from itertools import pairwise
 from textwrap import wrap
 from typing import Final
 
-from listkit.compute.box.pieces import (
+from listkit.compute.box.fit import (
     HEIGHT,
     LENGTH,
     WIDTH,

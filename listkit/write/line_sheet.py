@@ -11,7 +11,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.compute.wholesale import Move, PreviousSheet, moves_since
+from listkit.compute.wholesale import PreviousSheet, SheetMove, moves_since
 from listkit.listing.listings import Listings
 from listkit.listing.words import fill
 from listkit.model.shop import Shop
@@ -140,7 +140,7 @@ def _since(document: Document, previous: PreviousSheet | None) -> dict[str, Any]
     return {"replaces": fill(own.replaces, version=previous.version), "moved": told}
 
 
-def _moved(move: Move, voice: Voice) -> str:
+def _moved(move: SheetMove, voice: Voice) -> str:
     own = voice.own.sheet
     if move.old is None or move.new is None:
         return fill(own.moved_new if move.what == "new" else own.moved_gone, code=move.code)

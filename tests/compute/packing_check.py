@@ -4,7 +4,8 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import combinations
 
-from listkit.compute.box.pieces import Block, BoxPiece, Inside, Laid, Size, Spot, Verdict
+from listkit.compute.box import Block, Spot, Vector
+from listkit.compute.box.fit import BoxPiece, Inside, Laid, Verdict
 
 HAIR = Decimal("1e-15")  # of what a square root may be off
 
@@ -97,7 +98,7 @@ def _ball_clear(ball: Placed, other: Placed) -> bool:
     return max(plan, Decimal(0)) ** 2 + rise**2 >= radius**2 - HAIR
 
 
-def is_sound(blocks: Sequence[Block], room: Size, spots: Sequence[Spot]) -> bool:
+def is_sound(blocks: Sequence[Block], room: Vector, spots: Sequence[Spot]) -> bool:
     """Whether every spot has a pose of its block, lies inside, and none overlaps another."""
     posed = all(spot.size in block.poses for block, spot in zip(blocks, spots, strict=True))
     inside = all(

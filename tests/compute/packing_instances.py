@@ -6,15 +6,15 @@ from dataclasses import dataclass
 from itertools import permutations
 from math import prod
 
-from listkit.compute.box.pieces import Block, Size
+from listkit.compute.box import Block, Vector
 
 
 @dataclass(frozen=True, slots=True)
 class Instance:
     """Pieces and a room, on two axes or three, all turns allowed; which pieces are fragile, which are heavy."""
 
-    sides: tuple[Size, ...]
-    room: Size
+    sides: tuple[Vector, ...]
+    room: Vector
     fragile: frozenset[int] = frozenset()
     heavy: frozenset[int] = frozenset()
 
@@ -27,7 +27,7 @@ class Instance:
         )
 
 
-def blocks_of(*sides: Size) -> tuple[Block, ...]:
+def blocks_of(*sides: Vector) -> tuple[Block, ...]:
     """Return blocks that may be turned in every way."""
     return tuple(Block(tuple(sorted(set(permutations(each))))) for each in sides)
 
@@ -95,13 +95,13 @@ class Lrand48:
         return self.draw() % (high - low + 1) + low
 
 
-def published_class(number: int, count: int, replicate: int) -> tuple[Size, ...]:
+def published_class(number: int, count: int, replicate: int) -> tuple[Vector, ...]:
     """Return the items of Martello, Pisinger, Vigo (2000), classes 1 and 4 to 8, written anew from the description."""
     stream = Lrand48(replicate + count)
     return tuple(_item(stream, number) for _ in range(count))
 
 
-def _item(stream: Lrand48, number: int) -> Size:
+def _item(stream: Lrand48, number: int) -> Vector:
     if number > 5:
         top = {6: 10, 7: 35, 8: 100}[number]
         return tuple(stream.between(1, top) for _ in range(3))

@@ -1,6 +1,6 @@
 """The independent exact answer: the same packing question put to OR-Tools CP-SAT."""
 
-from listkit.compute.box.pieces import Block, Size
+from listkit.compute.box import Block, Vector
 
 try:
     from ortools.sat.python import cp_model
@@ -10,7 +10,7 @@ else:
     ORTOOLS_MISSING = ""
 
 
-def peer_fits(blocks: tuple[Block, ...], room: Size) -> bool:
+def peer_fits(blocks: tuple[Block, ...], room: Vector) -> bool:
     """Return whether CP-SAT finds a layout; it proves it when there is none."""
     model = cp_model.CpModel()
     axes = range(len(room))

@@ -5,10 +5,10 @@ from typing import Any
 
 from listkit.compute.build import build_catalog
 from listkit.compute.wholesale import (
-    Move,
     PreviousSheet,
     Sheet,
     SheetEntry,
+    SheetMove,
     build_sheet,
     moves_since,
     unit_price,
@@ -104,8 +104,8 @@ def test_moves_are_told_in_the_order_of_the_sheet_and_then_what_is_gone() -> Non
     before = PreviousSheet("B4C6D", (("SET-1-1", gbp("8.50"), gbp("17.00")), ("OLD", gbp("1"), gbp("2")),
                                      ("A-1", gbp("3.75"), gbp("7.50"))))  # fmt: skip
     assert moves_since(sheet("SET-1", "A-1"), before) == (
-        Move("SET-1-1", "wholesale", gbp("8.50"), gbp("8.75")),
-        Move("SET-1-1", "retail", gbp("17.00"), gbp("17.50")),
-        Move("SET-1-2", "new"),
-        Move("OLD", "gone"),
+        SheetMove("SET-1-1", "wholesale", gbp("8.50"), gbp("8.75")),
+        SheetMove("SET-1-1", "retail", gbp("17.00"), gbp("17.50")),
+        SheetMove("SET-1-2", "new"),
+        SheetMove("OLD", "gone"),
     )

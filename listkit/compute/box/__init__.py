@@ -1,0 +1,39 @@
+"""Do these pieces go into this box, and how do they lie? What the searches place: blocks in whole units of any size.
+
+`fit` asks in millimetres; `layout` turns pieces into blocks, asks `search` (exact) and `circles` (true round shapes),
+and lays out what they find as a careful hand would.
+"""
+
+from dataclasses import dataclass
+
+Vector = tuple[int, ...]  # one whole number an axis: length, width, and height where there are three
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """What has to be placed: the sizes it may take, the preferred first, and its rules.
+
+    `margin` keeps it off both walls of each axis. On the last of three axes no `heavy` block may lie above a
+    `fragile` one whose footprint it overlaps.
+    """
+
+    poses: tuple[Vector, ...]
+    margin: Vector = ()
+    fragile: bool = False
+    heavy: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where one block lies: its corner nearest the origin and the size it takes there."""
+
+    corner: Vector
+    size: Vector
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """The spots in block order, or None. Without spots, `sure` says that everything was tried."""
+
+    spots: tuple[Spot, ...] | None
+    sure: bool

@@ -1,9 +1,9 @@
-"""Round pieces close together: a search that takes standing cylinders and balls as the circles they are.
+"""The quick searches, which prove nothing: round pieces close together, and many pieces corner by corner.
 
-Where bounding boxes do not fit, jars may still nestle into each other's corners. From many fixed starts every
-two pieces that overlap are pushed apart until nothing overlaps; what is found is then checked in whole numbers.
-It may miss a layout that exists, so it never proves that there is none. No clock, no chance: the starts are an
-evenly spread sequence.
+Standing cylinders and balls are taken as the circles they are. Where bounding boxes do not fit, jars may still nestle
+into each other's corners: from many fixed starts every two pieces that overlap are pushed apart until nothing
+overlaps; what is found is then checked in whole numbers. It may miss a layout that exists. No clock, no chance: the
+starts are an evenly spread sequence.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import inf, isqrt, pi, prod, sqrt
 
-from listkit.compute.box.pieces import Block, Size, Spot
+from listkit.compute.box import Block, Spot, Vector
 from listkit.compute.box.search import place
 
 _STARTS = 48
@@ -26,20 +26,20 @@ _MOST_STEPS = 2000
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class Outline:
     """One way a piece may lie: its bounding sides, and its diameter if it is a circle from above or a ball."""
 
-    size: Size
+    size: Vector
     disc: int = 0
     ball: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Nest:
-    """The question: each piece's forms, the room, and who must not lie above whom (on the third axis)."""
+    """The question: each piece's outlines, the room, and who must not lie above whom (on the third axis)."""
 
-    forms: tuple[tuple[Form, ...], ...]
-    room: Size
+    outlines: tuple[tuple[Outline, ...], ...]
+    room: Vector
     forbidden: frozenset[tuple[int, int]] = frozenset()  # (below, above)
 
 
@@ -48,20 +48,20 @@ def nestle(nest: Nest) -> tuple[Spot, ...] | None:
 
     Sides are whole units, best a thousandth of a millimetre; two axes look at circles from above.
     """
-    fitting = (tuple(form for form in forms if _goes_in(form, nest.room)) for forms in nest.forms)
-    nest = replace(nest, forms=tuple(fitting))
-    if not all(nest.forms) or _too_much(nest):
+    fitting = (tuple(outline for outline in outlines if _goes_in(outline, nest.room)) for outlines in nest.outlines)
+    nest = replace(nest, outlines=tuple(fitting))
+    if not all(nest.outlines) or _too_much(nest):
         return None
     inner = _inner_blocks(nest)
     outcome = place(inner, nest.room, most_steps=_MOST_STEPS)
     if outcome.spots is None and outcome.sure:
         return None
     nearest = inf
-    for number, (forms, centres) in enumerate(_starts(nest, outcome.spots)):
-        overlap = _push_apart(nest, forms, centres)
+    for number, (outlines, centres) in enumerate(_starts(nest, outcome.spots)):
+        overlap = _push_apart(nest, outlines, centres)
         if overlap <= _AIR / 2:
-            spots = _whole(nest, forms, centres)
-            if sound(nest, forms, spots):
+            spots = _whole(nest, outlines, centres)
+            if sound(nest, outlines, spots):
                 return spots
         nearest = min(nearest, overlap)
         if number == _FEW and nearest > _HOPELESS * min(nest.room):
@@ -69,67 +69,67 @@ def nestle(nest: Nest) -> tuple[Spot, ...] | None:
     return None
 
 
-def _goes_in(form: Form, room: Size) -> bool:
-    return all(side <= most for side, most in zip(form.size, room, strict=True))
+def _goes_in(outline: Outline, room: Vector) -> bool:
+    return all(side <= most for side, most in zip(outline.size, room, strict=True))
 
 
 def _too_much(nest: Nest) -> bool:
     """Whether the true shapes have more area (volume) than the room."""
-    return sum(min(_content(form) for form in forms) for forms in nest.forms) > prod(nest.room)
+    return sum(min(_content(outline) for outline in outlines) for outlines in nest.outlines) > prod(nest.room)
 
 
-def _content(form: Form) -> float:
-    if form.ball:
-        return prod(form.size) * pi / 6
-    return prod(form.size) * (pi / 4 if form.disc else 1)
+def _content(outline: Outline) -> float:
+    if outline.ball:
+        return prod(outline.size) * pi / 6
+    return prod(outline.size) * (pi / 4 if outline.disc else 1)
 
 
 def _inner_blocks(nest: Nest) -> tuple[Block, ...]:
     """Return the largest blocks inside the true shapes: where not even these fit, nothing does."""
     blocks = []
-    for index, forms in enumerate(nest.forms):
-        margins = [_margin(form) for form in forms]
+    for index, outlines in enumerate(nest.outlines):
+        margins = [_margin(outline) for outline in outlines]
         margin = margins[0] if len(set(margins)) == 1 else (0,) * len(nest.room)
         fragile = any(below == index for below, _ in nest.forbidden)
         heavy = any(above == index for _, above in nest.forbidden)
-        blocks.append(Block(tuple(map(_inner, forms)), margin, fragile, heavy))
+        blocks.append(Block(tuple(map(_inner, outlines)), margin, fragile, heavy))
     return tuple(blocks)
 
 
-def _inner(form: Form) -> Size:
+def _inner(outline: Outline) -> Vector:
     """Square in a circle, cube in a ball, rounded down."""
-    if form.ball:
-        return tuple(isqrt(side * side // 3) for side in form.size)
-    if form.disc:
-        return (*(isqrt(side * side // 2) for side in form.size[:2]), *form.size[2:])
-    return form.size
+    if outline.ball:
+        return tuple(isqrt(side * side // 3) for side in outline.size)
+    if outline.disc:
+        return (*(isqrt(side * side // 2) for side in outline.size[:2]), *outline.size[2:])
+    return outline.size
 
 
-def _margin(form: Form) -> Size:
-    return tuple((side - inner) // 2 for side, inner in zip(form.size, _inner(form), strict=True))
+def _margin(outline: Outline) -> Vector:
+    return tuple((side - inner) // 2 for side, inner in zip(outline.size, _inner(outline), strict=True))
 
 
 Centre = list[float]  # one number an axis
 
 
-def _starts(nest: Nest, inner: tuple[Spot, ...] | None) -> Iterator[tuple[list[Form], list[Centre]]]:
-    """Yield forms and centres to begin from: where the inner blocks lay, then places spread over the room."""
+def _starts(nest: Nest, inner: tuple[Spot, ...] | None) -> Iterator[tuple[list[Outline], list[Centre]]]:
+    """Yield outlines and centres to begin from: where the inner blocks lay, then places spread over the room."""
     if inner is not None:
-        forms = [
-            next(form for form in piece if _inner(form) == spot.size)
-            for piece, spot in zip(nest.forms, inner, strict=True)
+        outlines = [
+            next(outline for outline in piece if _inner(outline) == spot.size)
+            for piece, spot in zip(nest.outlines, inner, strict=True)
         ]
-        yield forms, [[at + side / 2 for at, side in zip(spot.corner, spot.size, strict=True)] for spot in inner]
+        yield outlines, [[at + side / 2 for at, side in zip(spot.corner, spot.size, strict=True)] for spot in inner]
     for start in range(1, _STARTS + 1):
-        forms = [piece[int(_share(start, index * 4 + 3) * len(piece))] for index, piece in enumerate(nest.forms)]
+        outlines = [piece[int(_share(start, index * 4 + 3) * len(piece))] for index, piece in enumerate(nest.outlines)]
         yield (
-            forms,
+            outlines,
             [
                 [
                     side / 2 + _share(start, index * 4 + axis) * (room - side)
-                    for axis, (side, room) in enumerate(zip(form.size, nest.room, strict=True))
+                    for axis, (side, room) in enumerate(zip(outline.size, nest.room, strict=True))
                 ]
-                for index, form in enumerate(forms)
+                for index, outline in enumerate(outlines)
             ],
         )
 
@@ -141,52 +141,51 @@ def _share(start: int, number: int) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class _Pair:
+class _Meeting:
     """What decides whether two pieces are apart, all in units, as sums over both."""
 
-    one: int
-    other: int
+    first: int
+    second: int
     reach: tuple[float, ...]  # half sides of the bounding blocks
     core: tuple[float, float]  # half sides of what is not round, seen from above
     disc: float  # radii of circles
     ball: float  # radii of balls
     stand: float  # half heights of what is no ball
-    upward: bool  # whether the other may lie above the one, and below it
+    upward: bool  # whether the second may lie above the first, and below it
     downward: bool
 
 
-def _pair(nest: Nest, forms: Sequence[Form], one: int, other: int) -> _Pair:
-    two = (forms[one], forms[other])
-    straight = [form for form in two if not form.disc and not form.ball]
-    upward, downward = (one, other) not in nest.forbidden, (other, one) not in nest.forbidden
+def _meeting(nest: Nest, outlines: Sequence[Outline], first: int, second: int) -> _Meeting:
+    two = (outlines[first], outlines[second])
+    straight = [outline for outline in two if not outline.disc and not outline.ball]
+    upward, downward = (first, second) not in nest.forbidden, (second, first) not in nest.forbidden
     flat = not (upward and downward)  # a ball above what it must not lie above is looked at from above, too
-    ball = 0 if flat else sum(form.ball for form in two) / 2
-    return _Pair(
-        one,
-        other,
-        tuple((sides[0] + sides[1]) / 2 for sides in zip(two[0].size, two[1].size, strict=True)),
-        (sum(form.size[0] for form in straight) / 2, sum(form.size[1] for form in straight) / 2),
-        sum(form.disc or (form.ball if flat else 0) for form in two) / 2,
-        ball,
-        sum(form.size[2] for form in two if flat or not form.ball) / 2 if len(nest.room) == 3 else 0,
-        upward,
-        downward,
+    return _Meeting(
+        first=first,
+        second=second,
+        reach=tuple((sides[0] + sides[1]) / 2 for sides in zip(two[0].size, two[1].size, strict=True)),
+        core=(sum(outline.size[0] for outline in straight) / 2, sum(outline.size[1] for outline in straight) / 2),
+        disc=sum(outline.disc or (outline.ball if flat else 0) for outline in two) / 2,
+        ball=0 if flat else sum(outline.ball for outline in two) / 2,
+        stand=sum(o.size[2] for o in two if flat or not o.ball) / 2 if len(nest.room) == 3 else 0,
+        upward=upward,
+        downward=downward,
     )
 
 
-def _push_apart(nest: Nest, forms: list[Form], centres: list[Centre]) -> float:
+def _push_apart(nest: Nest, outlines: list[Outline], centres: list[Centre]) -> float:
     """Push overlapping pieces apart, sweep after sweep; return how deep the worst overlap still is."""
-    pairs = [_pair(nest, forms, *both) for both in combinations(range(len(forms)), 2)]
+    meetings = [_meeting(nest, outlines, *pair) for pair in combinations(range(len(outlines)), 2)]
     bounds = [
         (centre, axis, side / 2, room - side / 2)
-        for centre, form in zip(centres, forms, strict=True)
-        for axis, (side, room) in enumerate(zip(form.size, nest.room, strict=True))
+        for centre, outline in zip(centres, outlines, strict=True)
+        for axis, (side, room) in enumerate(zip(outline.size, nest.room, strict=True))
     ]
     before = deepest = inf
     for sweep in range(1, _SWEEPS + 1):
         deepest = 0.0
-        for pair in pairs:
-            depth = _part(pair, centres[pair.one], centres[pair.other])
+        for meeting in meetings:
+            depth = _part(meeting, centres[meeting.first], centres[meeting.second])
             deepest = max(deepest, depth)
         for centre, axis, low, high in bounds:
             centre[axis] = min(max(centre[axis], low), high)
@@ -199,87 +198,87 @@ def _push_apart(nest: Nest, forms: list[Form], centres: list[Centre]) -> float:
     return deepest
 
 
-def _part(pair: _Pair, one: Centre, other: Centre) -> float:
+def _part(meeting: _Meeting, first: Centre, second: Centre) -> float:
     """Move the two apart by the shortest way and return how deep they overlapped."""
-    across, along = other[0] - one[0], other[1] - one[1]
-    if abs(across) >= pair.reach[0] + _AIR or abs(along) >= pair.reach[1] + _AIR:
+    across, along = second[0] - first[0], second[1] - first[1]
+    if abs(across) >= meeting.reach[0] + _AIR or abs(along) >= meeting.reach[1] + _AIR:
         return 0.0
-    depth, way = _beside(pair, across, along)
-    if len(one) == 3:
-        depth, way = min((depth, (*way, 0.0)), *_ways_up(pair, across, along, other[2] - one[2]))
+    depth, way = _beside(meeting, across, along)
+    if len(first) == 3:
+        depth, way = min([(depth, (*way, 0.0)), *_ways_up(meeting, across, along, second[2] - first[2])])
     depth += _AIR
     if depth <= 0:
         return 0.0
     for axis, share in enumerate(way):
-        one[axis] -= share * depth / 2
-        other[axis] += share * depth / 2
+        first[axis] -= share * depth / 2
+        second[axis] += share * depth / 2
     return depth
 
 
-def _beside(pair: _Pair, across: float, along: float) -> tuple[float, tuple[float, ...]]:
-    """Return how deep two pieces overlap seen from above, and the direction in which the other has to go."""
+def _beside(meeting: _Meeting, across: float, along: float) -> tuple[float, tuple[float, ...]]:
+    """Return how deep two pieces overlap seen from above, and the direction in which the second has to go."""
     right, back = (1.0 if across >= 0 else -1.0), (1.0 if along >= 0 else -1.0)
-    over, past = abs(across) - pair.core[0], abs(along) - pair.core[1]
-    if (pair.disc or pair.ball) and ((over > 0 and past > 0) or not any(pair.core)):
+    over, past = abs(across) - meeting.core[0], abs(along) - meeting.core[1]
+    if (meeting.disc or meeting.ball) and ((over > 0 and past > 0) or not any(meeting.core)):
         away = sqrt(over * over + past * past)
         way = (right * over / away, back * past / away) if away else (1.0, 0.0)
-        return pair.disc + pair.ball - away, way
-    if pair.reach[0] - abs(across) <= pair.reach[1] - abs(along):
-        return pair.reach[0] - abs(across), (right, 0.0)
-    return pair.reach[1] - abs(along), (0.0, back)
+        return meeting.disc + meeting.ball - away, way
+    if meeting.reach[0] - abs(across) <= meeting.reach[1] - abs(along):
+        return meeting.reach[0] - abs(across), (right, 0.0)
+    return meeting.reach[1] - abs(along), (0.0, back)
 
 
 def _ways_up(
-    pair: _Pair, across: float, along: float, height: float
+    meeting: _Meeting, across: float, along: float, height: float
 ) -> Iterator[tuple[float, tuple[float, float, float]]]:
     """Yield the ways apart that go up or down: straight, and over the rim of what a ball rests on."""
     up = 1.0 if height >= 0 else -1.0
-    if pair.upward if height >= 0 else pair.downward:
-        yield pair.reach[2] - abs(height), (0.0, 0.0, up)
-    elif pair.downward if height >= 0 else pair.upward:
-        yield pair.reach[2] + abs(height), (0.0, 0.0, -up)
-    over, past = max(abs(across) - pair.core[0], 0.0), max(abs(along) - pair.core[1], 0.0)
-    away, above = sqrt(over * over + past * past), abs(height) - pair.stand
-    beside = away - pair.disc
-    if pair.ball and beside > 0 and above > 0:
+    if meeting.upward if height >= 0 else meeting.downward:
+        yield meeting.reach[2] - abs(height), (0.0, 0.0, up)
+    elif meeting.downward if height >= 0 else meeting.upward:
+        yield meeting.reach[2] + abs(height), (0.0, 0.0, -up)
+    over, past = max(abs(across) - meeting.core[0], 0.0), max(abs(along) - meeting.core[1], 0.0)
+    away, above = sqrt(over * over + past * past), abs(height) - meeting.stand
+    beside = away - meeting.disc
+    if meeting.ball and beside > 0 and above > 0:
         rim = sqrt(beside * beside + above * above)
         lean = beside / rim / away
         right, back = (lean if across >= 0 else -lean), (lean if along >= 0 else -lean)
-        yield pair.ball - rim, (right * over, back * past, up * above / rim)
+        yield meeting.ball - rim, (right * over, back * past, up * above / rim)
 
 
-def _whole(nest: Nest, forms: list[Form], centres: list[Centre]) -> tuple[Spot, ...]:
+def _whole(nest: Nest, outlines: list[Outline], centres: list[Centre]) -> tuple[Spot, ...]:
     """Return the centres as corners in whole units, inside the room."""
     return tuple(
         Spot(
             tuple(
                 min(max(round(at - side / 2), 0), room - side)
-                for at, side, room in zip(centre, form.size, nest.room, strict=True)
+                for at, side, room in zip(centre, outline.size, nest.room, strict=True)
             ),
-            form.size,
+            outline.size,
         )
-        for form, centre in zip(forms, centres, strict=True)
+        for outline, centre in zip(outlines, centres, strict=True)
     )
 
 
-def sound(nest: Nest, forms: Sequence[Form], spots: Sequence[Spot]) -> bool:
+def sound(nest: Nest, outlines: Sequence[Outline], spots: Sequence[Spot]) -> bool:
     """Whether no two true shapes overlap and nobody lies above whom he must not; in whole numbers."""
     return all(
-        _apart(_pair(nest, forms, one, other), spots[one], spots[other])
-        for one, other in combinations(range(len(spots)), 2)
+        _apart(_meeting(nest, outlines, first, second), spots[first], spots[second])
+        for first, second in combinations(range(len(spots)), 2)
     )
 
 
-def _apart(pair: _Pair, one: Spot, other: Spot) -> bool:
+def _apart(meeting: _Meeting, first: Spot, second: Spot) -> bool:
     """Decide in doubled units, where every sum of halves is whole."""
     offset = [
-        abs(2 * there + its - 2 * here - own)
-        for here, own, there, its in zip(one.corner, one.size, other.corner, other.size, strict=True)
+        abs(2 * to + its - 2 * at - side)
+        for at, side, to, its in zip(first.corner, first.size, second.corner, second.size, strict=True)
     ]
-    if any(offset[axis] >= round(2 * pair.reach[axis]) for axis in (0, 1)):
+    if any(offset[axis] >= round(2 * meeting.reach[axis]) for axis in (0, 1)):
         return True
-    disc, ball, stand = round(2 * pair.disc), round(2 * pair.ball), round(2 * pair.stand)
-    part = [max(offset[axis] - round(2 * pair.core[axis]), 0) for axis in (0, 1)]
+    disc, ball, stand = round(2 * meeting.disc), round(2 * meeting.ball), round(2 * meeting.stand)
+    part = [max(offset[axis] - round(2 * meeting.core[axis]), 0) for axis in (0, 1)]
     away = part[0] ** 2 + part[1] ** 2
     if (disc or ball) and away >= (disc + ball) ** 2:
         return True
@@ -287,7 +286,7 @@ def _apart(pair: _Pair, one: Spot, other: Spot) -> bool:
         return False
     above = offset[2] - stand
     if above >= ball:
-        return pair.upward if one.corner[2] < other.corner[2] else pair.downward
+        return meeting.upward if first.corner[2] < second.corner[2] else meeting.downward
     beyond = away - disc**2 - (ball**2 - above**2)  # disc + sqrt(ball² - above²) away, squared twice
     return above > 0 and beyond >= 0 and beyond**2 >= 4 * disc**2 * (ball**2 - above**2)
 
@@ -304,7 +303,7 @@ _ORDERS: tuple[Callable[[Block], tuple[int, ...]], ...] = (
 )
 
 
-def fill_corners(blocks: tuple[Block, ...], room: Size) -> tuple[Spot, ...] | None:
+def fill_corners(blocks: tuple[Block, ...], room: Vector) -> tuple[Spot, ...] | None:
     """Return spots in block order when one of the orders fits everything in, else None."""
     if not all(block.poses for block in blocks):
         return None
@@ -314,12 +313,12 @@ def fill_corners(blocks: tuple[Block, ...], room: Size) -> tuple[Spot, ...] | No
         for turn in (False, True):
             spots = _fill([blocks[index] for index in ranked], room, turn=turn)
             if spots is not None:
-                found = dict(zip(ranked, spots, strict=True))
-                return tuple(found[index] for index in range(len(blocks)))
+                spot_of = dict(zip(ranked, spots, strict=True))
+                return tuple(spot_of[index] for index in range(len(blocks)))
     return None
 
 
-def _fill(blocks: list[Block], room: Size, *, turn: bool) -> list[Spot] | None:
+def _fill(blocks: list[Block], room: Vector, *, turn: bool) -> list[Spot] | None:
     """Place the blocks in this order, their poses as preferred or the last first."""
     laid: list[tuple[Block, Spot]] = []
     for block in blocks:
@@ -330,17 +329,17 @@ def _fill(blocks: list[Block], room: Size, *, turn: bool) -> list[Spot] | None:
     return [spot for _, spot in laid]
 
 
-def _first_place(block: Block, laid: list[tuple[Block, Spot]], room: Size, poses: tuple[Size, ...]) -> Spot | None:
+def _first_place(block: Block, laid: list[tuple[Block, Spot]], room: Vector, poses: tuple[Vector, ...]) -> Spot | None:
     for corner in _corners([spot for _, spot in laid], len(room)):
         for pose in poses:
             if all(at + side <= most for at, side, most in zip(corner, pose, room, strict=True)):
                 spot = Spot(corner, pose)
-                if all(_agree(block, spot, other, its) for other, its in laid):
+                if all(_agree(block, spot, *there) for there in laid):
                     return spot
     return None
 
 
-def _corners(spots: list[Spot], axes: int) -> list[Size]:
+def _corners(spots: list[Spot], axes: int) -> list[Vector]:
     """Return where a corner may go: behind, beside and on every spot, pushed back as far as it is free."""
     corners = {(0,) * axes}
     for spot in spots:
@@ -348,10 +347,10 @@ def _corners(spots: list[Spot], axes: int) -> list[Size]:
             corner = list(spot.corner)
             corner[axis] += spot.size[axis]
             corners.add(tuple(corner))
-            for other in range(axes):
-                if other != axis:
+            for along in range(axes):
+                if along != axis:
                     pushed = list(corner)
-                    pushed[other] = _pushed_back(pushed, other, spots)
+                    pushed[along] = _pushed_back(pushed, along, spots)
                     corners.add(tuple(pushed))
     return sorted(corners, key=lambda corner: corner[::-1])
 
@@ -363,23 +362,23 @@ def _pushed_back(corner: list[int], axis: int, spots: list[Spot]) -> int:
         for spot in spots
         if spot.corner[axis] + spot.size[axis] <= corner[axis]
         and all(
-            spot.corner[other] <= at < spot.corner[other] + spot.size[other]
-            for other, at in enumerate(corner)
-            if other != axis
+            spot.corner[along] <= at < spot.corner[along] + spot.size[along]
+            for along, at in enumerate(corner)
+            if along != axis
         )
     )
     return max(in_the_way, default=0)
 
 
-def _agree(block: Block, spot: Spot, other: Block, its: Spot) -> bool:
+def _agree(block: Block, spot: Spot, laid_block: Block, laid: Spot) -> bool:
     """Whether two spots do not overlap, and nothing heavy lies above something fragile."""
     apart = [
-        at + side <= there or there + reach <= at
-        for at, side, there, reach in zip(spot.corner, spot.size, its.corner, its.size, strict=True)
+        at + side <= to or to + its <= at
+        for at, side, to, its in zip(spot.corner, spot.size, laid.corner, laid.size, strict=True)
     ]
     if any(apart[:2]):
         return True
     if not apart[-1]:
         return False
-    upper, lower = (block, other) if spot.corner[-1] > its.corner[-1] else (other, block)
+    upper, lower = (block, laid_block) if spot.corner[-1] > laid.corner[-1] else (laid_block, block)
     return not (upper.heavy and lower.fragile)

@@ -6,17 +6,107 @@ order give the same answer, and pieces that differ only in name share one search
 """
 
 from collections.abc import Iterable
-from dataclasses import replace
-from decimal import Decimal
+from dataclasses import dataclass, replace
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
 
-from listkit.compute.box.layout import Arrangement, arrange, decide, extent
-from listkit.compute.box.pieces import BoxPiece, Inside, Laid, Sides, Size, Solid, Verdict, decimals
+from listkit.compute.box import Spot
+from listkit.compute.box.layout import Arrangement, PieceShape, Proof, Solid, arrange, decide, extent
 from listkit.compute.catalog import Piece
+from listkit.model.fields import Shape
+from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Packing
 
+SidesInMm = tuple[Decimal, Decimal, Decimal]  # length, width, height in mm
+
+
+@dataclass(frozen=True, slots=True)
+class BoxPiece:
+    """One piece to lay: sides in mm as it stands, weight in g, price in the shop's currency.
+
+    A cylinder stands on its round side, its height is the axis. What is `upright` keeps its height vertical.
+    """
+
+    code: str
+    length: Decimal
+    width: Decimal
+    height: Decimal
+    shape: PieceShape = "box"
+    upright: bool = False
+    fragile: bool = False
+    weight: Decimal = Decimal(0)
+    price: Decimal = Decimal(0)
+
+    @property
+    def sides(self) -> SidesInMm:
+        """Length, width and height as it stands."""
+        return self.length, self.width, self.height
+
+    @property
+    def volume(self) -> Decimal:
+        """Cubic millimetres of its bounding block."""
+        return self.length * self.width * self.height
+
+
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """The inside of a box in mm; `clearance` is taken once from length, width and height."""
+
+    length: Decimal
+    width: Decimal
+    height: Decimal
+    clearance: Decimal = Decimal(0)
+
+    @property
+    def sides(self) -> SidesInMm:
+        """Length, width and height of the inside."""
+        return self.length, self.width, self.height
+
+    @property
+    def volume(self) -> Decimal:
+        """Cubic millimetres of the whole inside."""
+        return self.length * self.width * self.height
+
+    @property
+    def free(self) -> SidesInMm:
+        """What the pieces may take: the sides less the clearance."""
+        return self.length - self.clearance, self.width - self.clearance, self.height - self.clearance
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """Where a piece lies, in mm from the inside's left-front-bottom corner, and the sides it takes there."""
+
+    code: str
+    x: Decimal
+    y: Decimal
+    z: Decimal
+    length: Decimal
+    width: Decimal
+    height: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Whether the pieces fit, how that is known, and how to lay them (in the order of the pieces).
+
+    `proof` is "found" with a layout; "none as boxes" when every way to lay the bounding boxes was tried, and a
+    search with true circles found nothing either; "not found" when there are too many pieces, or too many ways to lay
+    them, to try each.
+    `fill_share` is the bounding volumes by the volume of the inside. `spare` is what length, width and height of
+    the inside have over the pieces pushed together, in mm, clearance included; zero when they do not fit.
+    """
+
+    fits: bool
+    proof: Proof
+    layout: tuple[Laid, ...]
+    fill_share: Decimal
+    spare: SidesInMm
+
+
 Pieces = tuple[BoxPiece, ...]
-NONE_SPARE: Sides = (Decimal(0), Decimal(0), Decimal(0))
+NONE_SPARE: SidesInMm = (Decimal(0), Decimal(0), Decimal(0))
 
 
 def lay(pieces: Pieces, inside: Inside, *, stacked: bool = False, most_on_fragile: Decimal | None = None) -> Verdict:
@@ -38,8 +128,7 @@ def lay(pieces: Pieces, inside: Inside, *, stacked: bool = False, most_on_fragil
     digits += 2 * (arranged.grain > 1)
     spots = dict(zip(order, arranged.spots, strict=True))
     layout = tuple(
-        _laid(piece, spots[index].corner, spots[index].size, inside.clearance / 2, digits)
-        for index, piece in enumerate(pieces)
+        _laid(piece, spots[index], edge=inside.clearance / 2, digits=digits) for index, piece in enumerate(pieces)
     )
     return Verdict(True, "found", layout, fill, _spare(arranged, inside, digits))
 
@@ -124,18 +213,18 @@ def _solids(pieces: Pieces, digits: int, most_on_fragile: Decimal | None) -> lis
     ]
 
 
-def _units(sides: Sides, digits: int) -> tuple[int, int, int]:
+def _units(sides: SidesInMm, digits: int) -> tuple[int, int, int]:
     length, width, height = (int(side.scaleb(digits)) for side in sides)
     return length, width, height
 
 
-def _laid(piece: BoxPiece, corner: Size, size: Size, edge: Decimal, digits: int) -> Laid:
+def _laid(piece: BoxPiece, spot: Spot, *, edge: Decimal, digits: int) -> Laid:
     """Return a spot in mm, half the clearance from the left and the front; on the bottom nothing is left free."""
-    x, y, z, length, width, height = (Decimal(number).scaleb(-digits) for number in (*corner, *size))
-    return Laid(piece.code, x + edge, y + edge, z, length, width, height)
+    x, y, z, length, width, height = (Decimal(number).scaleb(-digits) for number in (*spot.corner, *spot.size))
+    return Laid(piece.code, x + edge, y + edge, z, length=length, width=width, height=height)
 
 
-def _spare(arranged: Arrangement, inside: Inside, digits: int) -> Sides:
+def _spare(arranged: Arrangement, inside: Inside, digits: int) -> SidesInMm:
     if not arranged.spots:
         return inside.sides
     together = extent(arranged.spots, _units(inside.sides, digits))
@@ -146,6 +235,11 @@ def _spare(arranged: Arrangement, inside: Inside, digits: int) -> Sides:
         side - Decimal(need).scaleb(-digits) for side, need in zip(inside.sides, together, strict=True)
     )
     return length, width, height
+
+
+def decimals(*values: Decimal) -> int:
+    """Return how many decimals hold all of `values` exactly, at least one."""
+    return max(1, *(-int(value.as_tuple().exponent) for value in values))
 
 
 # How a variant's pieces lie in its box, asked when it is wanted: by checks, by `show`, by drawings.
@@ -165,13 +259,13 @@ def smallest_for(
 ) -> GiftBox | None:
     """Return the smallest box, by its inside, that holds every variant; None when none does."""
     insides = tuple(inside_of(box, packing) for box in boxes)
-    found = smallest_box(
+    index = smallest_box(
         tuple(single_pieces(pieces) for pieces in variants),
         insides,
         stacked=stacked,
         most_on_fragile=packing.most_on_fragile.grams,
     )
-    return None if found is None else boxes[found]
+    return None if index is None else boxes[index]
 
 
 def inside_of(box: GiftBox, packing: Packing) -> Inside:
@@ -194,3 +288,65 @@ def single_pieces(pieces: Iterable[Piece]) -> tuple[BoxPiece, ...]:
         for piece in pieces
         for item in (piece.item,) * piece.quantity
     )
+
+
+# How a piece lies in its box: which way a round one points, and the words for it.
+#
+# A cylinder's height is its axis; where its height equals its diameter it is taken to stand.
+
+LENGTH, WIDTH, HEIGHT = 0, 1, 2
+_FLAT, _EDGE, _END = "flat", "on edge", "on end"
+_POINTS: Final = {LENGTH: "lying lengthwise", WIDTH: "lying across", HEIGHT: "standing"}
+
+
+def true_round(item: Item) -> bool:
+    """Whether a round piece has the sides of one: a cylinder's length is its width, a ball's sides are all alike."""
+    length, width, height = item.size.sides
+    if item.shape is Shape.CYLINDER:
+        return length == width
+    return item.shape is Shape.BALL and length == width == height
+
+
+def axis_of(item: Item, laid: Laid) -> int | None:
+    """Return which way a cylinder's axis points: LENGTH, WIDTH or HEIGHT of the box; None for anything else."""
+    if item.shape is not Shape.CYLINDER or not true_round(item):
+        return None
+    across, _, along = item.size.sides
+    taken = (laid.length, laid.width, laid.height)
+    for axis in (HEIGHT, LENGTH, WIDTH):
+        if taken[axis] == along and all(side == across for at, side in enumerate(taken) if at != axis):
+            return axis
+    return None
+
+
+def circle_seen(item: Item, laid: Laid, axis: int) -> bool:
+    """Whether it is a circle to one who looks along `axis`."""
+    ball = item.shape is Shape.BALL and true_round(item)
+    return ball or axis_of(item, laid) == axis
+
+
+def pose(item: Item, laid: Laid) -> str:
+    """Return how it lies, in a word or two: "flat", "on edge", "on end", "standing", "lying across"."""
+    if item.shape is Shape.BALL:
+        return "as it rolls"
+    if item.upright:
+        return "standing"
+    if (axis := axis_of(item, laid)) is not None:
+        return _FLAT if axis == HEIGHT and laid.height < laid.length else _POINTS[axis]
+    lowest, _, highest = sorted(item.size.sides)
+    if laid.height == lowest:
+        return _FLAT
+    return _END if laid.height == highest else _EDGE
+
+
+def lies_at(item: Item, laid: Laid) -> str:
+    """Return where and how a piece lies: "86 × 28 × 58 mm, on edge; 38 mm from the left, 7.8 mm from the front"."""
+    sides = " × ".join(mm_text(side) for side in (laid.length, laid.width, laid.height))
+    above = f", {mm_text(laid.z)} mm up" if laid.z else ""
+    left, front = mm_text(laid.x), mm_text(laid.y)
+    return f"{sides} mm, {pose(item, laid)}; {left} mm from the left, {front} mm from the front{above}"
+
+
+def mm_text(side: Decimal) -> str:
+    """Return millimetres to a tenth at most, half up: "28", "11.3"."""
+    return f"{side.quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f}"

@@ -1,18 +1,18 @@
-"""How a careful hand lays pieces out: in rows where that works, spread evenly, the dearest near the middle.
+"""How a careful hand lays pieces out, and which search is asked in which order.
 
-Footprints only: a floor of length and width, pieces as (length, width), all in whole units. Every choice has an
-order of preference, so the same pieces always lie the same way.
+Footprints in rows where that works, spread evenly, the dearest near the middle; else what the searches find, moved
+apart. All in whole units. Every choice has an order of preference, so the same pieces always lie the same way.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import combinations, islice, permutations, product
 from math import inf, prod
 from typing import Literal, TypeVar
 
-from listkit.compute.box.circles import Form, Nest, fill_corners, nestle
-from listkit.compute.box.pieces import Block, Outcome, Proof, Size, Solid, Spot, poses
+from listkit.compute.box import Block, Outcome, Spot, Vector
+from listkit.compute.box.circles import Nest, Outline, fill_corners, nestle
 from listkit.compute.box.search import place
 
 Footprint = tuple[int, int]
@@ -26,7 +26,7 @@ _AIRY = 0.04  # gaps below this share of the shorter side look crowded
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class FloorRow:
     """Pieces side by side, with the sides they take; `rough` is floor lost to unlike widths."""
 
     pieces: tuple[int, ...]
@@ -43,16 +43,12 @@ def in_rows(footprints: tuple[Footprint, ...], floor: Footprint, dearest: int | 
     along = _best_rows(footprints, floor, dearest)
     across = _best_rows(tuple(_turn(footprint) for footprint in footprints), _turn(floor), dearest)
     if across is not None:
-        across = across[0], tuple(Spot(_flip(spot.corner), _flip(spot.size)) for spot in across[1])
-    found = [layout for layout in (along, across) if layout is not None]
-    return min(found, key=lambda layout: layout[0])[1] if found else None
+        across = across[0], tuple(Spot(_turn(spot.corner), _turn(spot.size)) for spot in across[1])
+    layouts = [layout for layout in (along, across) if layout is not None]
+    return min(layouts, key=lambda layout: layout[0])[1] if layouts else None
 
 
-def _turn(sides: Footprint) -> Footprint:
-    return sides[1], sides[0]
-
-
-def _flip(sides: tuple[int, ...]) -> tuple[int, ...]:
+def _turn(sides: Vector) -> Footprint:
     return sides[1], sides[0]
 
 
@@ -61,7 +57,7 @@ def _best_rows(
 ) -> tuple[float, tuple[Spot, ...]] | None:
     count = len(footprints)
     options = [_row_options(footprints, members, floor) for members in range(1 << count)]
-    best: tuple[float, tuple[Row, ...]] = (inf, ())
+    best: tuple[float, tuple[FloorRow, ...]] = (inf, ())
     for rows in islice(_sharings((1 << count) - 1, options, floor[1]), _MOST_SHARINGS):
         ordered = _as_laid(rows, dearest)
         unease = _unease(_positions(ordered, floor), floor, dearest)
@@ -73,7 +69,7 @@ def _best_rows(
     return min(((_unease(spots, floor, dearest), spots) for spots in layouts), key=lambda entry: entry[0])
 
 
-def _row_options(footprints: tuple[Footprint, ...], members: int, floor: Footprint) -> tuple[Row, ...]:
+def _row_options(footprints: tuple[Footprint, ...], members: int, floor: Footprint) -> tuple[FloorRow, ...]:
     """Return the neatest and the narrowest row of these pieces (a bit each), if they go in a row at all."""
     pieces = tuple(index for index in range(len(footprints)) if members >> index & 1)
     if sum(min(footprints[index]) for index in pieces) > floor[0]:
@@ -84,7 +80,7 @@ def _row_options(footprints: tuple[Footprint, ...], members: int, floor: Footpri
         length, width = sum(sides[0] for sides in turned), max((sides[1] for sides in turned), default=0)
         if length <= floor[0] and width <= floor[1]:
             rough = sum(sides[0] * (width - sides[1]) for sides in turned)
-            rows.append(Row(pieces, turned, length, width, rough))
+            rows.append(FloorRow(pieces, turned, length, width, rough))
     if not rows:
         return ()
     neatest = min(rows, key=lambda row: (row.rough, row.width, row.length))
@@ -92,7 +88,7 @@ def _row_options(footprints: tuple[Footprint, ...], members: int, floor: Footpri
     return (neatest,) if neatest == narrowest else (neatest, narrowest)
 
 
-def _sharings(left: int, options: list[tuple[Row, ...]], width: int) -> Iterator[tuple[Row, ...]]:
+def _sharings(left: int, options: list[tuple[FloorRow, ...]], width: int) -> Iterator[tuple[FloorRow, ...]]:
     """Yield every way to share the pieces `left` among rows that together are no wider than `width`."""
     if not left:
         yield ()
@@ -109,19 +105,19 @@ def _sharings(left: int, options: list[tuple[Row, ...]], width: int) -> Iterator
         rest = (rest - 1) & others
 
 
-def _as_laid(rows: tuple[Row, ...], dearest: int | None) -> tuple[Row, ...]:
+def _as_laid(rows: tuple[FloorRow, ...], dearest: int | None) -> tuple[FloorRow, ...]:
     """Put the dearest in the middle of its row and that row in the middle, the rest by size around it."""
-    inner = [_row_in(row, _middle_out(range(len(row.pieces)), row, dearest)) for row in rows]
-    inner.sort(key=lambda row: (dearest not in row.pieces, -row.length * row.width, row.pieces))
-    return tuple(_around(inner))
 
-
-def _middle_out(places: range, row: Row, dearest: int | None) -> tuple[int, ...]:
-    def rank(place: int) -> tuple[bool, int, int]:
+    def rank(row: FloorRow, place: int) -> tuple[bool, int, int]:
         length, width = row.turned[place]
         return row.pieces[place] != dearest, -length * width, place
 
-    return tuple(_around(sorted(places, key=rank)))
+    inner = []
+    for row in rows:
+        ranked = sorted(range(len(row.pieces)), key=partial(rank, row))
+        inner.append(_row_in(row, tuple(_around(ranked))))
+    inner.sort(key=lambda row: (dearest not in row.pieces, -row.length * row.width, row.pieces))
+    return tuple(_around(inner))
 
 
 def _around(ranked: list[T]) -> list[T]:
@@ -129,22 +125,19 @@ def _around(ranked: list[T]) -> list[T]:
     return ranked[2::2][::-1] + ranked[:1] + ranked[1::2]
 
 
-def _row_in(row: Row, places: tuple[int, ...]) -> Row:
+def _row_in(row: FloorRow, places: tuple[int, ...]) -> FloorRow:
     pieces = tuple(row.pieces[place] for place in places)
-    return Row(pieces, tuple(row.turned[place] for place in places), row.length, row.width, row.rough)
+    return FloorRow(pieces, tuple(row.turned[place] for place in places), row.length, row.width, row.rough)
 
 
-def _orders(rows: tuple[Row, ...]) -> Iterator[tuple[Row, ...]]:
+def _orders(rows: tuple[FloorRow, ...]) -> Iterator[tuple[FloorRow, ...]]:
     """Yield the rows in every order with their pieces in every order, as they are first."""
     for ordered in permutations(rows):
-        yield from product(*([_row_in(row, places) for places in _places(row)] for row in ordered))
+        ways = (islice(permutations(range(len(row.pieces))), _MOST_ORDERS) for row in ordered)
+        yield from product(*([_row_in(row, places) for places in way] for row, way in zip(ordered, ways, strict=True)))
 
 
-def _places(row: Row) -> Iterator[tuple[int, ...]]:
-    return islice(permutations(range(len(row.pieces))), _MOST_ORDERS)
-
-
-def _positions(rows: tuple[Row, ...], floor: Footprint) -> tuple[Spot, ...]:
+def _positions(rows: tuple[FloorRow, ...], floor: Footprint) -> tuple[Spot, ...]:
     """Lay rows with even gaps between them and within each, every piece on its row's middle line."""
     spots: dict[int, Spot] = {}
     between = (floor[1] - sum(row.width for row in rows)) / (len(rows) + 1)
@@ -170,29 +163,23 @@ def _unease(spots: tuple[Spot, ...], floor: Footprint, dearest: int | None) -> f
         total += 2 * abs(balance - 0.5)
         if dearest is not None:
             total += abs(centres[dearest] / floor[axis] - 0.5)
-    crosswise = sum(_crosswise(spot.size, floor) for spot in spots)
+    crosswise = sum((spot.size[0] - spot.size[1]) * (floor[0] - floor[1]) < 0 for spot in spots)
     air = _tightest(spots, floor) / min(floor)
     return total - 3 * air + 12 * max(0.0, _AIRY - air) + 0.02 * crosswise
-
-
-def _crosswise(size: tuple[int, ...], floor: Footprint) -> bool:
-    return (size[0] - size[1]) * (floor[0] - floor[1]) < 0
 
 
 def _tightest(spots: tuple[Spot, ...], floor: Footprint) -> int:
     """Return the smallest gap between two pieces or between a piece and a wall."""
     gaps = [min(spot.corner[axis] for spot in spots) for axis in (0, 1)]
     gaps += [floor[axis] - max(spot.corner[axis] + spot.size[axis] for spot in spots) for axis in (0, 1)]
-    for spot, other in combinations(spots, 2):
-        gaps.append(max(_gap(spot, other, axis) for axis in (0, 1)))
+    gaps += [max(_gap(first, second, axis) for axis in (0, 1)) for first, second in combinations(spots, 2)]
     return min(gaps)
 
 
-def _gap(one: Spot, other: Spot, axis: int) -> int:
+def _gap(first: Spot, second: Spot, axis: int) -> int:
     """Return the free length between two pieces along an axis, below zero where they overlap there."""
-    return max(
-        other.corner[axis] - one.corner[axis] - one.size[axis], one.corner[axis] - other.corner[axis] - other.size[axis]
-    )
+    offset = second.corner[axis] - first.corner[axis]
+    return max(offset - first.size[axis], -offset - second.size[axis])
 
 
 def spread(spots: tuple[Spot, ...], room: tuple[int, ...]) -> tuple[Spot, ...]:
@@ -216,13 +203,13 @@ def extent(spots: tuple[Spot, ...], room: tuple[int, ...]) -> tuple[int, ...]:
 
 
 def _orders_along(spots: tuple[Spot, ...], room: tuple[int, ...]) -> list[list[tuple[int, int]]]:
-    """Return per axis which piece lies before which; every two are told apart along one axis, floor first."""
+    """Return per axis which piece lies before which; every two are apart along one axis, floor first."""
     orders: list[list[tuple[int, int]]] = [[] for _ in room]
-    for (index, one), (second, other) in combinations(enumerate(spots), 2):
-        gaps = [_gap(one, other, axis) for axis in (0, 1)]
+    for pair in combinations(range(len(spots)), 2):
+        first, second = (spots[index] for index in pair)
+        gaps = [_gap(first, second, axis) for axis in (0, 1)]
         axis = max((0, 1), key=lambda axis: gaps[axis] / room[axis]) if max(gaps) >= 0 else 2
-        before = one.corner[axis] < other.corner[axis]
-        orders[axis].append((index, second) if before else (second, index))
+        orders[axis].append(pair if first.corner[axis] < second.corner[axis] else pair[::-1])
     return orders
 
 
@@ -257,6 +244,39 @@ _MOST_WORK = 200_000  # steps of a search without promise, times pairs of pieces
 _MOST_ROUND = 12  # pieces; beyond, true circles are not tried
 _FINE = 100  # circles are placed in hundredths of a unit
 
+PieceShape = Literal["box", "cylinder", "ball"]
+Proof = Literal["found", "none as boxes", "not found"]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Solid:
+    """A piece in whole units with nothing left but what decides how it may lie."""
+
+    sides: tuple[int, int, int]
+    shape: PieceShape
+    upright: bool
+    fragile: bool = False
+    heavy: bool = False
+    dearest: bool = False
+
+    @property
+    def round_standing(self) -> bool:
+        """Whether it is a true circle seen from above while its height is vertical."""
+        length, width, height = self.sides
+        return length == width and (self.shape == "cylinder" or (self.shape == "ball" and height == width))
+
+    @property
+    def ball(self) -> bool:
+        """Whether it is a true ball."""
+        return self.shape == "ball" and self.round_standing
+
+
+def poses(solid: Solid, tallest: int) -> tuple[Vector, ...]:
+    """Return every way it may lie, no higher than `tallest`: the flattest first, then as the sides were given."""
+    length, width, height = solid.sides
+    ways = [(length, width, height), (width, length, height)] if solid.upright else list(permutations(solid.sides))
+    return tuple(sorted({way: None for way in ways if way[2] <= tallest}, key=lambda way: way[2]))
+
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
@@ -277,7 +297,7 @@ class Decision:
 
 
 @lru_cache(maxsize=1 << 14)
-def decide(solids: tuple[Solid, ...], room: Size, stacked: bool) -> Decision:
+def decide(solids: tuple[Solid, ...], room: Vector, stacked: bool) -> Decision:
     """Return whether `solids` go into `room`; a pure function, remembered, so that alike variants share a search.
 
     Side by side only footprints count, and the higher a block stands, the smaller its footprint: so the smallest
@@ -301,7 +321,7 @@ def decide(solids: tuple[Solid, ...], room: Size, stacked: bool) -> Decision:
 
 
 @lru_cache(maxsize=1 << 14)
-def arrange(solids: tuple[Solid, ...], room: Size, stacked: bool) -> Arrangement:
+def arrange(solids: tuple[Solid, ...], room: Vector, stacked: bool) -> Arrangement:
     """Return how `solids` lie in `room`, laid as a careful hand would; pure and remembered like `decide`."""
     if not solids:
         return Arrangement("found")
@@ -315,7 +335,7 @@ def arrange(solids: tuple[Solid, ...], room: Size, stacked: bool) -> Arrangement
     return Arrangement("none as boxes" if decision.sure else "not found")
 
 
-def _laid_out(solids: tuple[Solid, ...], room: Size, spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
+def _laid_out(solids: tuple[Solid, ...], room: Vector, spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
     """Return neat rows of flat pieces, or as little stood on edge as possible; `spots` fit with all of it stood."""
     ways = [_standings(solid, room[2]) for solid in solids]
     flat = tuple(way[0] for way in ways)
@@ -333,13 +353,13 @@ def _laid_out(solids: tuple[Solid, ...], room: Size, spots: tuple[Spot, ...]) ->
     return _in_rows(solids, sizes, room) or _stood(spread(spots, room[:2]), sizes)
 
 
-def _standings(solid: Solid, tallest: int) -> tuple[Size, ...]:
+def _standings(solid: Solid, tallest: int) -> tuple[Vector, ...]:
     """Return one pose for each height it may have, the flattest first."""
     by_height = {pose[2]: pose for pose in reversed(poses(solid, tallest))}
     return tuple(by_height[height] for height in sorted(by_height))
 
 
-def _flattest(solids: tuple[Solid, ...], ways: list[tuple[Size, ...]], room: Size) -> tuple[Size, ...]:
+def _flattest(solids: tuple[Solid, ...], ways: list[tuple[Vector, ...]], room: Vector) -> tuple[Vector, ...]:
     """Return sizes that fit with as much lying flat as does, tried piece by piece, the dearest first."""
     sizes = [way[-1] for way in ways]
     for index in sorted(range(len(ways)), key=lambda index: (not solids[index].dearest, -prod(ways[index][0][:2]))):
@@ -351,31 +371,31 @@ def _flattest(solids: tuple[Solid, ...], ways: list[tuple[Size, ...]], room: Siz
     return tuple(sizes)
 
 
-def _on_the_floor(sizes: tuple[Size, ...], room: Size) -> Outcome:
+def _on_the_floor(sizes: tuple[Vector, ...], room: Vector) -> Outcome:
     """Search on two axes, every footprint either way round."""
     turns = (((length, width), (width, length)) for length, width, _ in sizes)
     return _search(tuple(Block(tuple(dict.fromkeys(turn))) for turn in turns), room[:2])
 
 
-def _search(blocks: tuple[Block, ...], room: Size) -> Outcome:
+def _search(blocks: tuple[Block, ...], room: Vector) -> Outcome:
     if len(blocks) <= MOST_EXACT:
         return place(blocks, room, most_steps=_MOST_STEPS)
     spots = fill_corners(blocks, room)
     return Outcome(spots, sure=True) if spots else place(blocks, room, most_steps=_MOST_WORK // len(blocks) ** 2)
 
 
-def _in_rows(solids: tuple[Solid, ...], sizes: tuple[Size, ...], room: Size) -> tuple[Spot, ...] | None:
+def _in_rows(solids: tuple[Solid, ...], sizes: tuple[Vector, ...], room: Vector) -> tuple[Spot, ...] | None:
     dearest = next((index for index, solid in enumerate(solids) if solid.dearest), None)
     spots = in_rows(tuple((size[0], size[1]) for size in sizes), (room[0], room[1]), dearest)
     return None if spots is None else _stood(spots, sizes)
 
 
-def _stood(spots: tuple[Spot, ...], sizes: tuple[Size, ...]) -> tuple[Spot, ...]:
+def _stood(spots: tuple[Spot, ...], sizes: tuple[Vector, ...]) -> tuple[Spot, ...]:
     """Give footprints their height back."""
     return tuple(Spot((*spot.corner, 0), (*spot.size, size[2])) for spot, size in zip(spots, sizes, strict=True))
 
 
-def _nested(solids: tuple[Solid, ...], room: Size, *, stacked: bool) -> tuple[Spot, ...] | None:
+def _nested(solids: tuple[Solid, ...], room: Vector, *, stacked: bool) -> tuple[Spot, ...] | None:
     """Try the true circles, if there are any; what is found is moved to the middle of the room."""
     if len(solids) > _MOST_ROUND or not any(solid.round_standing for solid in solids):
         return None
@@ -392,12 +412,19 @@ def _nested(solids: tuple[Solid, ...], room: Size, *, stacked: bool) -> tuple[Sp
     spots = nestle(Nest(forms, fine if stacked else fine[:2], forbidden))
     if spots is None:
         return None
-    if not stacked:
-        spots = tuple(map(_with_height, spots, solids))
-    return _centred(spots, fine)
+    if not stacked:  # a footprint's height is the side that it does not show
+        heights = (sum(solid.sides) * _FINE - sum(spot.size) for spot, solid in zip(spots, solids, strict=True))
+        spots = _stood(spots, tuple((*spot.size, height) for spot, height in zip(spots, heights, strict=True)))
+    shift = []
+    for axis in (0, 1):
+        least = min(spot.corner[axis] for spot in spots)
+        shift.append((fine[axis] - max(spot.corner[axis] + spot.size[axis] for spot in spots) - least) // 2)
+    return tuple(
+        Spot((spot.corner[0] + shift[0], spot.corner[1] + shift[1], spot.corner[2]), spot.size) for spot in spots
+    )
 
 
-def _forms(solid: Solid, tallest: int, *, stacked: bool) -> tuple[Form, ...]:
+def _forms(solid: Solid, tallest: int, *, stacked: bool) -> tuple[Outline, ...]:
     """Return circles first; of the straight ways all that may help: none above another, the least footprint."""
     forms = [_form(solid, pose, stacked=stacked) for pose in poses(solid, tallest)]
     if not stacked and forms:
@@ -406,23 +433,9 @@ def _forms(solid: Solid, tallest: int, *, stacked: bool) -> tuple[Form, ...]:
     return tuple(sorted(dict.fromkeys(forms), key=lambda form: not (form.disc or form.ball)))
 
 
-def _form(solid: Solid, pose: Size, *, stacked: bool) -> Form:
+def _form(solid: Solid, pose: Vector, *, stacked: bool) -> Outline:
     size = tuple(side * _FINE for side in (pose if stacked else pose[:2]))
     if solid.ball and stacked:
-        return Form(size, ball=size[0])
+        return Outline(size, ball=size[0])
     standing = pose[2] == solid.sides[2] and pose[0] == pose[1]
-    return Form(size, disc=size[0] if solid.round_standing and standing else 0)
-
-
-def _with_height(spot: Spot, solid: Solid) -> Spot:
-    """Give a footprint the height of the pose it came from: the side that it does not show."""
-    height = sum(solid.sides) * _FINE - sum(spot.size)
-    return Spot((*spot.corner, 0), (*spot.size, height))
-
-
-def _centred(spots: tuple[Spot, ...], room: Size) -> tuple[Spot, ...]:
-    ends = [max(spot.corner[axis] + spot.size[axis] for spot in spots) for axis in (0, 1)]
-    shift = [(room[axis] - ends[axis] - min(spot.corner[axis] for spot in spots)) // 2 for axis in (0, 1)]
-    return tuple(
-        Spot((spot.corner[0] + shift[0], spot.corner[1] + shift[1], spot.corner[2]), spot.size) for spot in spots
-    )
+    return Outline(size, disc=size[0] if solid.round_standing and standing else 0)

@@ -1,30 +1,247 @@
 """The exact search: do these blocks fit in this room, axis-parallel, and where does each lie?
 
-Works in whole units of any size, on two axes (footprints side by side) or three. Any two blocks lie apart along
-some axis. The search decides for one pair after the other, the hardest first, along which; it gives up a branch
-as soon as blocks that must all lie apart along an axis are longer together than the room, or have no order there.
-It ends with a layout whenever one exists and otherwise has tried everything, so its "no" is a proof; only
-`most_steps` cuts it short, and then it says so. The same question gives the same answer: no clock, no chance.
+Works in whole units, on two axes (footprints side by side) or three. Any two blocks lie apart along some axis: the
+search decides for one pair after the other, the hardest first, along which, and their order later. These are packing
+classes: S. P. Fekete, J. Schepers, "A combinatorial characterization of higher-dimensional orthogonal packing",
+Mathematics of Operations Research 29(2), 2004; here blocks may also be turned. How they lie is decided in two ways
+that take turns, as late as may be, or at once with a bound that sees more: where one needs thousands of steps, the
+other mostly needs a few, and which one cannot be known beforehand.
 
-How blocks lie is decided in two ways that take turns, each time with more steps: as late as may be, or at once
-with a slower bound that sees more. Where one needs thousands of steps, the other mostly needs a few; nobody can
-tell beforehand which.
-
-The idea of deciding apart-or-not first and the order later is that of packing classes: S. P. Fekete, J. Schepers,
-"A combinatorial characterization of higher-dimensional orthogonal packing", Mathematics of Operations Research
-29(2), 2004; here blocks may also be turned.
+A "no" is a proof, for everything was tried, unless `most_steps` cut the search short, and the outcome says so. The
+same question gives the same answer: no clock, no chance.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache, reduce
+from itertools import accumulate
 from math import prod
+from operator import mul, or_
+from typing import Final
 
-from listkit.compute.box.bounds import Line, Pair, heaviest, holds, line_up, may_fit, may_fit_scaled, reachable
-from listkit.compute.box.pieces import Block, Outcome, Size, Spot
+from listkit.compute.box import Block, Outcome, Spot, Vector
 
-# One node of the exact search: what is decided about each block and pair, and which blocks are alike in it.
+Poses = tuple[Vector, ...]  # the sizes that one block may take
+Pair = tuple[int, int]  # two blocks; in an order the first lies before the second
 
-Poses = tuple[Size, ...]
+# Proofs that blocks do not fit: by the lengths that rows of them can have at all, and by rounded lengths.
+#
+# Sums of sides are the bits of one whole number: bit n is set when some row is n long. Lengths are changed so that
+# every layout stays possible, then volumes compared; "conservative scales" and "dual feasible functions" of
+# S. P. Fekete, J. Schepers, "A general framework for bounds for higher-dimensional orthogonal packing problems",
+# Mathematical Methods of Operations Research 60(2), 2004.
+
+_PARTS: Final = (1, 2, 3, 4)  # a room is thought to be divided into one part more than these
+_WHOLE: Final = 12  # every scale counts in twelfths of a unit, so that all parts are whole
+_MOST_SCALES: Final = 6  # an axis, those that take up most
+
+
+def reachable(poses: Sequence[Poses], room: Vector) -> Vector:
+    """Return the room less what no row of blocks can use: a layout pushed together ends at a sum of sides."""
+    rows = (_rows({pose[axis] for pose in each} for each in poses) for axis in range(len(room)))
+    return tuple(map(_longest, rows, room))
+
+
+def may_fit(poses: Sequence[Poses], room: Vector) -> bool:
+    """Whether the blocks' volumes still fit by all combinations of scales, one an axis.
+
+    A side of 73 in a room of 134, where the others leave 44 of the remaining 61 usable at best, takes up 90. Blocks
+    longer than 50 never lie beside each other in a room of 100: each may count as 100. Such roundings are tried for
+    halves, thirds, quarters and fifths of the room, and for ends cut off.
+    """
+    volumes = [(1,) * sum(map(len, poses))]  # of every pose of every block, once for each combination
+    for axis, side in enumerate(room):
+        lengths = tuple(tuple(sorted({pose[axis] for pose in each})) for each in poses)
+        keys = [(index, length) for index, each in enumerate(lengths) for length in each]
+        place_of = {key: place for place, key in enumerate(keys)}
+        picks = [place_of[index, pose[axis]] for index, each in enumerate(poses) for pose in each]
+        sides = [tuple(scale[pick] for pick in picks) for scale in _scales(lengths, side)]
+        volumes = [tuple(map(mul, volume, along)) for volume in volumes for along in sides]
+    ends = list(accumulate(map(len, poses)))
+    spans = list(zip([0, *ends], ends, strict=False))
+    most = prod(_WHOLE * side for side in room)
+    return all(sum(min(volume[start:end]) for start, end in spans) <= most for volume in volumes)
+
+
+@lru_cache(maxsize=1 << 13)
+def _scales(lengths: tuple[Vector, ...], side: int) -> tuple[tuple[int, ...], ...]:
+    """Return what lengths may be counted as along an axis, none where another is at least as much everywhere."""
+    grown = _grown([set(each) for each in lengths], side)
+    base = [grown[index][length] for index, each in enumerate(lengths) for length in each]
+    kept: list[tuple[int, ...]] = []
+    for scale in _roundings(base, side):
+        if not any(all(map(int.__le__, scale, rival)) for rival in kept):
+            kept = [rival for rival in kept if not all(map(int.__le__, rival, scale))] + [scale]
+    return tuple(sorted(kept, key=sum, reverse=True)[:_MOST_SCALES])
+
+
+def _roundings(lengths: list[int], side: int) -> Iterator[tuple[int, ...]]:
+    """Yield the lengths themselves, then rounded to parts of the room, then long ones as all of it, short ones as none.
+
+    The second and third are the functions u and U of Fekete and Schepers, who show that every layout stays possible.
+    """
+    yield tuple(length * _WHOLE for length in lengths)
+    for parts in _PARTS:
+        part = side * _WHOLE // parts
+        yield tuple(
+            length * _WHOLE if length * (parts + 1) % side == 0 else length * (parts + 1) // side * part
+            for length in lengths
+        )
+    for end in sorted({min(length, side - length) for length in lengths} - {0}):
+        yield tuple(
+            side * _WHOLE if length > side - end else 0 if length < end else length * _WHOLE for length in lengths
+        )
+
+
+def _grown(lengths: list[set[int]], side: int) -> list[dict[int, int]]:
+    """Return for each block what each of its lengths takes up along one axis, the longest grown first."""
+    grown = [{length: length for length in each} for each in lengths]
+    for index in sorted(range(len(grown)), key=lambda index: -max(grown[index])):
+        rest = _rows(set(each.values()) for at, each in enumerate(grown) if at != index)
+        for length in grown[index]:
+            grown[index][length] = side - _longest(rest, side - length)
+    return grown
+
+
+def _rows(lengths: Iterable[Iterable[int]]) -> int:
+    """Return every length that a row has into which each block goes at most once, with one of its lengths."""
+    rows = 1
+    for each in lengths:
+        rows = reduce(or_, (rows << length for length in each), rows)
+    return rows
+
+
+def _longest(rows: int, most: int) -> int:
+    return (rows & (1 << most + 1) - 1).bit_length() - 1
+
+
+# Along one axis: can blocks that must lie apart be put in an order that keeps all of them within the room? Exact.
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One axis of a packing: the least start and the greatest end of each block, and orders that are not allowed."""
+
+    low: tuple[int, ...]
+    high: tuple[int, ...]
+    forbidden: frozenset[Pair] = frozenset()
+
+
+def heaviest(members: int, apart: list[int], size: list[int], most: int) -> int:
+    """Return the most that `members` (a bit each) all apart from each other take together; stops when over `most`."""
+    best = 0
+    while members:
+        bit = members & -members
+        index = bit.bit_length() - 1
+        members ^= bit
+        total = size[index]
+        if rest := members & apart[index]:
+            total += heaviest(rest, apart, size, most - total)
+        if total > best:
+            best = total
+            if best > most:
+                break
+    return best
+
+
+def holds(axis: Axis, starts: list[int], size: list[int], apart: list[int]) -> bool:
+    """Whether `starts` keep all that must be apart in an allowed order and within the room."""
+    for index, start in enumerate(starts):
+        end = start + size[index]
+        if end > axis.high[index]:
+            return False
+        later, mate = apart[index] >> index + 1, index + 1
+        while later:
+            if later & 1:
+                if end <= starts[mate]:
+                    order = index, mate
+                elif starts[mate] + size[mate] <= start:
+                    order = mate, index
+                else:
+                    return False
+                if axis.forbidden and order in axis.forbidden:
+                    return False
+            later, mate = later >> 1, mate + 1
+    return True
+
+
+def line_up(axis: Axis, size: list[int], apart: list[int]) -> list[int] | None:
+    """Return starts that keep apart what must be, or None when no order does."""
+    count = len(size)
+    if any(axis.low[index] + size[index] > axis.high[index] for index in range(count)):
+        return None
+    pairs = [(index, before) for index in range(count) for before in range(index) if apart[index] >> before & 1]
+    return _Orders(axis, size).settle(list(axis.low), list(axis.high), [], pairs)
+
+
+class _Orders:
+    """Depth-first search over the order of pairs; earliest starts and latest ends follow each decision."""
+
+    def __init__(self, axis: Axis, size: list[int]) -> None:
+        self.size = size
+        self.forbidden = axis.forbidden
+        self.mirrors = not axis.forbidden  # then an order and its reverse are possible or impossible together
+
+    def settle(self, early: list[int], late: list[int], order: list[Pair], pairs: list[Pair]) -> list[int] | None:
+        """Follow what is forced, then try both orders of the largest pair left open."""
+        forced = True
+        while forced:
+            if not self._follow(early, late, order):
+                return None
+            forced, still_open = False, []
+            for pair in pairs:
+                ways = self._ways(early, late, pair)
+                if ways is None:
+                    continue
+                if not ways:
+                    return None
+                if len(ways) == 1:
+                    order, forced = [*order, ways[0]], True
+                else:
+                    still_open.append(pair)
+            pairs = still_open
+        if not pairs:
+            return early
+        largest = max(pairs, key=lambda pair: self.size[pair[0]] + self.size[pair[1]])
+        rest = [pair for pair in pairs if pair != largest]
+        mirrored, self.mirrors = self.mirrors, False
+        starts = self.settle(list(early), list(late), [*order, largest], rest)
+        if starts is not None or mirrored:
+            return starts
+        return self.settle(list(early), list(late), [*order, largest[::-1]], rest)
+
+    def _ways(self, early: list[int], late: list[int], pair: Pair) -> list[Pair] | None:
+        """Return the orders still possible; None when the pair is surely apart already."""
+        first, second = pair
+        if late[first] <= early[second] or late[second] <= early[first]:
+            return None
+        both = self.size[first] + self.size[second]
+        ways = []
+        if early[first] + both <= late[second] and pair not in self.forbidden:
+            ways.append(pair)
+        if early[second] + both <= late[first] and (second, first) not in self.forbidden:
+            ways.append((second, first))
+        return ways
+
+    def _follow(self, early: list[int], late: list[int], order: list[Pair]) -> bool:
+        """Push starts up and ends down along `order`; False when a block has no place left."""
+        size, moved = self.size, True
+        while moved:
+            moved = False
+            for first, second in order:
+                start, end = early[first] + size[first], late[second] - size[second]
+                if start > early[second]:
+                    if start + size[second] > late[second]:
+                        return False
+                    early[second], moved = start, True
+                if end < late[first]:
+                    if early[first] + size[first] > end:
+                        return False
+                    late[first], moved = end, True
+        return True
+
+
+# What is decided at one node of the search, and which blocks are alike in it; `twins` has a bit for each of them.
 
 
 @dataclass(slots=True)
@@ -40,26 +257,8 @@ class State:
 
     def copy(self) -> "State":
         """Return a state to go on from."""
-        return State(
-            [list(axis) for axis in self.size],
-            [list(axis) for axis in self.apart],
-            [list(axis) for axis in self.barred],
-            list(self.poses),
-            self.pairs,
-            list(self.starts),
-        )
-
-    def part(self, pair: Pair, axis: int) -> None:
-        """Decide that two blocks lie apart along an axis."""
-        one, other = pair
-        self.apart[axis][one] |= 1 << other
-        self.apart[axis][other] |= 1 << one
-
-    def bar(self, pair: Pair, axis: int) -> None:
-        """Remember that two blocks apart along an axis were tried in vain."""
-        one, other = pair
-        self.barred[axis][one] |= 1 << other
-        self.barred[axis][other] |= 1 << one
+        size, apart, barred = ([list(axis) for axis in each] for each in (self.size, self.apart, self.barred))
+        return State(size, apart, barred, poses=list(self.poses), pairs=self.pairs, starts=list(self.starts))
 
     def narrow(self, index: int, poses: Poses) -> bool:
         """Leave a block these poses; return whether a least size grew."""
@@ -68,163 +267,120 @@ class State:
         for axis, size in enumerate(self.size):
             least = min(pose[axis] for pose in poses)
             if least > size[index]:
-                size[index] = least
-                grown = True
+                size[index], grown = least, True
         return grown
 
-    def clear(self, pair: Pair, axis: int) -> bool:
-        """Whether two blocks lie apart along the axis as the starts are now."""
-        one, other = pair
-        starts, size = self.starts[axis], self.size[axis]
-        return starts[one] + size[one] <= starts[other] or starts[other] + size[other] <= starts[one]
 
-    def undecided(self, fewer_than: int) -> int | None:
-        """Return the block with the fewest poses left, if more than one and fewer than that."""
-        best = None
-        for index, poses in enumerate(self.poses):
-            if 1 < len(poses) < fewer_than:
-                best, fewer_than = index, len(poses)
-        return best
+def mark(masks: list[int], pair: Pair) -> None:
+    """Enter two blocks in each other's mask: they lie apart along an axis, or were tried apart in vain."""
+    first, second = pair
+    masks[first] |= 1 << second
+    masks[second] |= 1 << first
 
 
-@dataclass(frozen=True, slots=True)
-class Rules:
-    """What holds in every node: the room, the line of each axis, and every block's twins (a bit each, itself too)."""
-
-    room: Size
-    lines: tuple[Line, ...]
-    twins: tuple[int, ...]
-
-    @property
-    def alike(self) -> bool:
-        """Whether any two blocks are twins."""
-        return any(twins & (twins - 1) for twins in self.twins)
-
-
-def rules_of(blocks: list[Block], poses: list[Poses], room: Size) -> Rules:
-    """Return the rules for blocks with these fitting poses."""
-    count = range(len(blocks))
-    risky = frozenset(
-        (below, above) for below in count for above in count if blocks[below].fragile and blocks[above].heavy
-    )
-    lines = []
-    for axis, side in enumerate(room):
-        edges = [block.margin[axis] if block.margin else 0 for block in blocks]
-        lines.append(Line(tuple(edges), tuple(side - edge for edge in edges), risky if axis == 2 else frozenset()))
-    keys = [(poses[index], block.margin, block.fragile, block.heavy) for index, block in enumerate(blocks)]
-    twins = tuple(sum(1 << other for other in count if keys[other] == keys[index]) for index in count)
-    return Rules(room, tuple(lines), twins)
-
-
-def root_of(poses: list[Poses], rules: Rules) -> State:
-    """Return the state in which nothing is decided."""
-    count, axes = range(len(poses)), range(len(rules.room))
-    size = [[min(pose[axis] for pose in poses[index]) for index in count] for axis in axes]
-    pairs = [(index, other) for index in count for other in range(index)]
-    starts = [list(line.low) for line in rules.lines]
-    state = State(size, [[0 for _ in count] for _ in axes], [[0 for _ in count] for _ in axes], poses, pairs, starts)
-    for axis, line in enumerate(rules.lines):
-        for one, other in line.forbidden:
-            if one != other and (other, one) in line.forbidden:
-                state.bar((one, other), axis)
-    return state
-
-
-def interchangeable(state: State, rules: Rules, index: int) -> list[int]:
-    """Return the block and those twins that could change names with it without changing the state."""
-    twins = rules.twins[index]
+def interchangeable(state: State, twins: int, index: int) -> list[int]:
+    """Return the block and those of its twins that could change names with it without changing the state."""
     if twins == 1 << index:
         return [index]
-    return [
-        twin for twin in range(len(state.poses)) if twins >> twin & 1 and (twin == index or _same(state, index, twin))
-    ]
+    masks = [axis for each in (state.apart, state.barred) for axis in each]
+
+    def same(twin: int) -> bool:
+        rest = ~(1 << index | 1 << twin)
+        return state.poses[index] == state.poses[twin] and all(not (m[index] ^ m[twin]) & rest for m in masks)
+
+    return [twin for twin in range(len(state.poses)) if twins >> twin & 1 and (twin == index or same(twin))]
 
 
-def _same(state: State, index: int, twin: int) -> bool:
-    others = ~(1 << index | 1 << twin)
-    return state.poses[index] == state.poses[twin] and all(
-        mask[index] & others == mask[twin] & others for masks in (state.apart, state.barred) for mask in masks
-    )
-
-
-def name_free(state: State, rules: Rules) -> tuple[bytes, tuple[Poses, ...]]:
+def name_free(state: State, twins: Sequence[int]) -> tuple[bytes, tuple[Poses, ...]]:
     """Return what is decided, written so that states which differ only in twins' names mostly read the same.
 
-    Equal writings are the same state up to names, always. Twins are put in order by what lies apart from them;
-    where that ties, two writings may differ for one state, which only costs a search that could have been saved.
+    Equal writings are the same state up to names, always. Twins are put in order by what lies apart from them; where
+    that ties, one state may have two writings, which only costs a search that could have been saved.
     """
-    count = range(len(state.poses))
-    ways = [[0 for _ in count] for _ in count]
+    every = range(len(state.poses))
+    ways = [[0 for _ in every] for _ in every]
     for axis, apart in enumerate(state.apart):
-        for index in count:
-            for other in count:
-                if apart[index] >> other & 1:
-                    ways[index][other] |= 1 << axis
-    marks = [hash((twins, state.poses[index])) for index, twins in enumerate(rules.twins)]
+        for index in every:
+            for mate in every:
+                if apart[index] >> mate & 1:
+                    ways[index][mate] |= 1 << axis
+    marks = [hash((twins[index], state.poses[index])) for index in every]
     for _ in range(2):
-        around = [sorted((way, marks[other]) for other, way in enumerate(ways[index]) if way) for index in count]
-        marks = [hash((marks[index], tuple(around[index]))) for index in count]
-    order = sorted(count, key=lambda index: (rules.twins[index], marks[index]))
-    return bytes(ways[index][other] for index in order for other in order), tuple(state.poses[index] for index in order)
+        around = [sorted((way, marks[mate]) for mate, way in enumerate(ways[index]) if way) for index in every]
+        marks = [hash((marks[index], tuple(around[index]))) for index in every]
+    order = sorted(every, key=lambda index: (twins[index], marks[index]))
+    return bytes(ways[index][mate] for index in order for mate in order), tuple(state.poses[index] for index in order)
 
 
-_ANY = 1 << 30  # more than the poses a block can have
 _ENDLESS = 1 << 62
 _FIRST_TURN, _LONGER = 1000, 8  # steps of the first turn, and how many times as many the next ones have
 
 
-def place(blocks: tuple[Block, ...], room: Size, *, most_steps: int | None = None) -> Outcome:
+def place(blocks: tuple[Block, ...], room: Vector, *, most_steps: int | None = None) -> Outcome:
     """Place every block in `room`, or find that it cannot be done.
 
-    Without `most_steps` the answer is always sure. Up to eight blocks that mostly takes milliseconds; a few
-    tight rooms for many alike blocks take a second or two. A pose has as many numbers as the room.
+    Without `most_steps` the answer is always sure. Up to eight blocks that mostly takes milliseconds, a second or two
+    in a few tight rooms for many alike blocks.
     """
     plain = not any(block.margin for block in blocks)
     room = reachable([block.poses for block in blocks], room) if plain else room
-    fitting = [tuple(pose for pose in block.poses if _inside(pose, block, room)) for block in blocks]
+    fitting = []
+    for block in blocks:
+        most = [side - 2 * edge for side, edge in zip(room, block.margin or (0,) * len(room), strict=True)]
+        fitting.append(tuple(pose for pose in block.poses if all(map(int.__le__, pose, most))))
     if not all(fitting) or sum(min(map(prod, poses)) for poses in fitting) > prod(room):
         return Outcome(None, sure=True)
     ranked = sorted(range(len(blocks)), key=lambda index: (-prod(fitting[index][0]), fitting[index], index))
-    poses = [fitting[index] for index in ranked]
-    rules = rules_of([blocks[index] for index in ranked], poses, room)
-    final, sure = _take_turns(poses, rules, _ENDLESS if most_steps is None else most_steps, bounded=plain)
-    if final is None:
-        return Outcome(None, sure)
-    spots = dict(zip(ranked, _spots(final), strict=True))
-    return Outcome(tuple(spots[index] for index in range(len(blocks))), sure=True)
-
-
-def _take_turns(poses: list[Poses], rules: Rules, most_steps: int, *, bounded: bool) -> tuple[State | None, bool]:
-    """Search in both ways by turns until one ends; all turns together take no more steps than `most_steps`."""
-    left, turn = most_steps, _FIRST_TURN
+    tree = Tree([blocks[index] for index in ranked], [fitting[index] for index in ranked], room)
+    left, turn = _ENDLESS if most_steps is None else most_steps, _FIRST_TURN
     while left > 0:
         for poses_first in (False, True):
-            tree = _Tree(rules, min(turn, left), bounded=bounded, poses_first=poses_first)
-            final = tree.descend(root_of(poses, rules))
+            tree.begin(min(turn, left), poses_first=poses_first)
+            final = tree.descend(tree.root())
+            if final is not None:
+                corners = zip(*final.starts, strict=True)
+                spots = (Spot(corner, poses[0]) for corner, poses in zip(corners, final.poses, strict=True))
+                spot_of = dict(zip(ranked, spots, strict=True))
+                return Outcome(tuple(spot_of[index] for index in range(len(blocks))), sure=True)
             if not tree.cut_short:
-                return final, True
+                return Outcome(None, sure=True)
             left -= min(turn, left)
         turn *= _LONGER
-    return None, False
+    return Outcome(None, sure=False)
 
 
-def _inside(pose: Size, block: Block, room: Size) -> bool:
-    margin = block.margin or (0,) * len(room)
-    return all(length + 2 * edge <= side for length, edge, side in zip(pose, margin, room, strict=True))
+class Tree:
+    """Depth-first search below one root for blocks with these fitting poses; counts its steps to be cut short."""
 
+    def __init__(self, blocks: Sequence[Block], poses: Sequence[Poses], room: Vector) -> None:
+        every = range(len(blocks))
+        risky = frozenset((low, high) for low in every for high in every if blocks[low].fragile and blocks[high].heavy)
+        self.room, self.poses, self.axes = room, poses, list[Axis]()
+        for number, side in enumerate(room):
+            low = tuple(block.margin[number] if block.margin else 0 for block in blocks)
+            self.axes.append(Axis(low, tuple(side - edge for edge in low), risky if number == 2 else frozenset()))
+        keys = [(poses[index], block.margin, block.fragile, block.heavy) for index, block in enumerate(blocks)]
+        self.twins = [sum(1 << at for at in every if keys[at] == key) for key in keys]  # of each block, itself too
+        self.alike = len(set(self.twins)) < len(blocks)
+        self.bounded = not any(block.margin for block in blocks)
 
-class _Tree:
-    """Depth-first search below one root; counts its steps so that it can be cut short."""
+    def begin(self, most_steps: int, *, poses_first: bool) -> None:
+        """Search from now on in one of the two ways, as if nothing had been tried."""
+        self.left, self.poses_first, self.cut_short = most_steps, poses_first, False
+        self.in_vain = set[object]()  # states without a layout, whatever their twins are called
 
-    def __init__(self, rules: Rules, most_steps: int, *, bounded: bool, poses_first: bool) -> None:
-        self.rules = rules
-        self.bounded = bounded
-        self.poses_first = poses_first
-        self.axes = range(len(rules.room))
-        self.left = most_steps
-        self.cut_short = False
-        self.alike = rules.alike
-        self.in_vain: set[object] = set()  # states without a layout, whatever their twins are called
+    def root(self) -> State:
+        """Return the state in which nothing is decided."""
+        every, axes = range(len(self.poses)), range(len(self.room))
+        size = [[min(pose[axis] for pose in poses) for poses in self.poses] for axis in axes]
+        apart, barred = ([[0 for _ in every] for _ in axes] for _ in range(2))
+        for masks, axis in zip(barred, self.axes, strict=True):
+            for pair in axis.forbidden:
+                if pair[0] != pair[1] and pair[::-1] in axis.forbidden:
+                    mark(masks, pair)
+        pairs = [(index, before) for index in every for before in range(index)]
+        starts = [list(axis.low) for axis in self.axes]
+        return State(size, apart, barred, poses=list(self.poses), pairs=pairs, starts=starts)
 
     def descend(self, state: State, *, turned: bool = True) -> State | None:
         """Return a state in which every pair lies apart, or None; `turned` when poses were decided just before."""
@@ -232,19 +388,21 @@ class _Tree:
             self.cut_short = True
             return None
         self.left -= 1
-        found = self._settle(state)
-        if found is None or not self._line_up(state) or (turned and self._too_large(state)):
+        settled = self._settle(state)
+        bounded = turned and self.poses_first and self.bounded
+        if settled is None or not self._line_up(state) or (bounded and not may_fit(state.poses, self.room)):
             return None
-        pair, options = found
-        index = state.undecided(_ANY if self.poses_first or not options else len(options))
-        if index is None and not options:
+        pair, options = settled
+        fewer = len(options) if options and not self.poses_first else _ENDLESS
+        turnable = [(len(poses), index) for index, poses in enumerate(state.poses) if 1 < len(poses) < fewer]
+        if not turnable and not options:
             return state
-        name = name_free(state, self.rules) if self.alike else None
+        name = name_free(state, self.twins) if self.alike else None
         if name in self.in_vain:
             return None
-        branches = self._turns(state, index) if index is not None else self._separations(state, pair, options)
+        branches = self._turns(state, min(turnable)[1]) if turnable else self._separations(state, pair, options)
         for branch in branches:
-            final = self.descend(branch, turned=index is not None)
+            final = self.descend(branch, turned=bool(turnable))
             if final is not None or self.cut_short:
                 return final
         if name is not None:
@@ -257,15 +415,13 @@ class _Tree:
             grown = self._drop_poses(state)
             if grown is None:
                 return None
-            hardest, fewest = (0, 0), list[int]()
-            still_open: list[Pair] = []
-            forced = False
+            hardest, fewest, still_open, forced = (0, 0), list[int](), list[Pair](), False
             for pair in state.pairs:
-                options = [axis for axis in self.axes if self._may_part(state, pair, axis)]
+                options = [axis for axis in range(len(self.room)) if self._may_part(state, pair, axis)]
                 if not options:
                     return None
                 if len(options) == 1:
-                    state.part(pair, options[0])
+                    mark(state.apart[options[0]], pair)
                     forced = True
                     continue
                 still_open.append(pair)
@@ -277,13 +433,13 @@ class _Tree:
 
     def _may_part(self, state: State, pair: Pair, axis: int) -> bool:
         """Whether the room is long enough for the two and all that must lie apart from both and from each other."""
-        one, other = pair
+        first, second = pair
         size, apart = state.size[axis], state.apart[axis]
-        left = self.rules.room[axis] - size[one] - size[other]
-        if left < 0 or state.barred[axis][one] >> other & 1:
+        left = self.room[axis] - size[first] - size[second]
+        if left < 0 or state.barred[axis][first] >> second & 1:
             return False
-        others = apart[one] & apart[other]
-        return not others or heaviest(others, apart, size, left) <= left
+        both = apart[first] & apart[second]
+        return not both or heaviest(both, apart, size, left) <= left
 
     def _drop_poses(self, state: State) -> bool | None:
         """Forget poses too long for what lies apart from the block; True when a least size grew, None if all go."""
@@ -292,10 +448,9 @@ class _Tree:
             if len(poses) == 1:
                 continue
             space = []
-            for axis in self.axes:
-                others = state.apart[axis][index]
-                side = self.rules.room[axis]
-                space.append(side - heaviest(others, state.apart[axis], state.size[axis], side) if others else side)
+            for axis, side in enumerate(self.room):
+                mates = state.apart[axis][index]
+                space.append(side - heaviest(mates, state.apart[axis], state.size[axis], side) if mates else side)
             left = tuple(pose for pose in poses if all(map(int.__le__, pose, space)))
             if not left:
                 return None
@@ -305,24 +460,18 @@ class _Tree:
 
     def _line_up(self, state: State) -> bool:
         """Whether every axis, taken alone, has an order; remembers the starts, which mostly suit the next node too."""
-        for axis, line in enumerate(self.rules.lines):
-            size, apart = state.size[axis], state.apart[axis]
-            if not holds(line, state.starts[axis], size, apart):
-                starts = line_up(line, size, apart)
+        for number, axis in enumerate(self.axes):
+            size, apart = state.size[number], state.apart[number]
+            if not holds(axis, state.starts[number], size, apart):
+                starts = line_up(axis, size, apart)
                 if starts is None:
                     return False
-                state.starts[axis] = starts
+                state.starts[number] = starts
         return True
-
-    def _too_large(self, state: State) -> bool:
-        if not self.bounded:
-            return False
-        room = self.rules.room
-        return not (may_fit(state.poses, room) and (not self.poses_first or may_fit_scaled(state.poses, room)))
 
     def _turns(self, state: State, index: int) -> Iterator[State]:
         """Branch on a block's pose. What failed for it fails for every twin that nothing tells apart from it yet."""
-        twins = interchangeable(state, self.rules, index)
+        twins = interchangeable(state, self.twins[index], index)
         poses = state.poses[index]
         for number, pose in enumerate(poses):
             branch = state.copy()
@@ -333,16 +482,17 @@ class _Tree:
 
     def _separations(self, state: State, pair: Pair, options: list[int]) -> Iterator[State]:
         """Branch on the axis along which the pair lies apart, first where it does already by chance."""
-        ones, others = (interchangeable(state, self.rules, index) for index in pair)
-        images = [(one, other) for one in ones for other in others if one != other]
+        twins, mates = (interchangeable(state, self.twins[index], index) for index in pair)
+        images = [(twin, mate) for twin in twins for mate in mates if twin != mate]
         state.pairs = [open_pair for open_pair in state.pairs if open_pair != pair]
-        for axis in sorted(options, key=lambda axis: not state.clear(pair, axis)):
+
+        def overlap(axis: int) -> bool:
+            first, second = sorted(pair, key=state.starts[axis].__getitem__)
+            return state.starts[axis][first] + state.size[axis][first] > state.starts[axis][second]
+
+        for axis in sorted(options, key=overlap):
             branch = state.copy()
-            branch.part(pair, axis)
+            mark(branch.apart[axis], pair)
             yield branch
             for image in images:
-                state.bar(image, axis)
-
-
-def _spots(state: State) -> list[Spot]:
-    return [Spot(tuple(starts[index] for starts in state.starts), poses[0]) for index, poses in enumerate(state.poses)]
+                mark(state.barred[axis], image)

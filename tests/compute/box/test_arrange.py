@@ -2,8 +2,7 @@
 
 import pytest
 
-from listkit.compute.box.layout import MOST_EXACT, Arrangement, arrange, decide
-from listkit.compute.box.pieces import PieceShape, Solid
+from listkit.compute.box.layout import MOST_EXACT, Arrangement, PieceShape, Solid, arrange, decide
 
 
 def solid(length: int, width: int, height: int, shape: PieceShape = "box", *, upright: bool = False) -> Solid:

@@ -5,8 +5,8 @@ from itertools import permutations
 
 import pytest
 
+from listkit.compute.box import Block, Vector
 from listkit.compute.box.circles import fill_corners
-from listkit.compute.box.pieces import Block, Size
 from tests.compute.packing_check import crushed, is_sound
 from tests.compute.packing_instances import blocks_of, drawn
 
@@ -14,7 +14,7 @@ from tests.compute.packing_instances import blocks_of, drawn
 @pytest.mark.parametrize(
     ("count", "sides", "room"), [(27, (3, 3, 3), (10, 10, 10)), (12, (86, 58), (270, 240)), (16, (1, 2, 3), (4, 4, 6))]
 )
-def test_many_alike_are_laid_in_order(count: int, sides: Size, room: Size) -> None:
+def test_many_alike_are_laid_in_order(count: int, sides: Vector, room: Vector) -> None:
     """By hand: 27 cubes of 3 go into 10 in threes; 3 x 4 bars; 96 of 96."""
     blocks = blocks_of(*[sides] * count)
     spots = fill_corners(blocks, room)

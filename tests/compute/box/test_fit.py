@@ -8,8 +8,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.compute.box.fit import in_words, lay, only_lying, smallest_box, snugness, too_large
-from listkit.compute.box.pieces import BoxPiece, Inside, Verdict
+from listkit.compute.box.fit import (
+    BoxPiece,
+    Inside,
+    Verdict,
+    in_words,
+    lay,
+    only_lying,
+    smallest_box,
+    snugness,
+    too_large,
+)
 from tests.compute.packing_check import above_another, faults
 
 CLEARANCE = Decimal(3)

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.compute.box import Block, Spot
 from listkit.compute.box.layout import MOST_IN_ROWS, Footprint, extent, in_rows, spread
-from listkit.compute.box.pieces import Block, Spot
 from listkit.compute.box.search import place
 from tests.compute.packing_check import crushed, is_sound
 from tests.compute.packing_instances import drawn

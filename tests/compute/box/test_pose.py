@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from listkit.compute.box.pieces import HEIGHT, LENGTH, WIDTH, Laid, axis_of, circle_seen, lies_at, pose
+from listkit.compute.box.fit import HEIGHT, LENGTH, WIDTH, Laid, axis_of, circle_seen, lies_at, pose
 from listkit.model.item import Item
 
 

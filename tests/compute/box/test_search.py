@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.box.pieces import Block, Outcome, Size
+from listkit.compute.box import Block, Outcome, Vector
 from listkit.compute.box.search import place
 from tests.compute.packing_check import crushed, is_sound
 from tests.compute.packing_instances import Instance, Lrand48, blocks_of, cut_tightly, drawn, published_class
@@ -17,11 +17,11 @@ from tests.compute.packing_peer import ORTOOLS_MISSING, peer_fits
 needs_peer = pytest.mark.skipif(bool(ORTOOLS_MISSING), reason=ORTOOLS_MISSING or "there")
 
 
-def fixed(*sides: Size) -> tuple[Block, ...]:
+def fixed(*sides: Vector) -> tuple[Block, ...]:
     return tuple(Block((each,)) for each in sides)
 
 
-def answer(blocks: tuple[Block, ...], room: Size) -> bool:
+def answer(blocks: tuple[Block, ...], room: Vector) -> bool:
     """Return whether all fit, having looked at the layout."""
     outcome = place(blocks, room)
     assert outcome.sure
@@ -45,7 +45,7 @@ def answer(blocks: tuple[Block, ...], room: Size) -> bool:
         (((1, 2, 2),) * 6, (3, 3, 3), True),
     ],
 )
-def test_small_cases_with_a_known_answer(sides: tuple[Size, ...], room: Size, fits: bool) -> None:
+def test_small_cases_with_a_known_answer(sides: tuple[Vector, ...], room: Vector, fits: bool) -> None:
     """By hand, all turns allowed; the last is the Slothouber-Graatsma puzzle, which has one solution up to turning.
 
     Eight cubes of 51 need eight rooms of 100 though their volume would fill but two: Martello, Pisinger, Vigo (2000).
@@ -106,7 +106,7 @@ def test_a_search_cut_short_says_that_it_is_not_sure() -> None:
     ],
 )
 def test_many_alike_pieces_in_a_tight_room_take_thousands_of_steps_and_not_hundreds_of_thousands(
-    kinds: tuple[Size, ...], room: Size, fits: bool
+    kinds: tuple[Vector, ...], room: Vector, fits: bool
 ) -> None:
     """With a plain bound, and how each lies decided as late as may be, the first two need 650,000 and 800,000."""
     outcome = place(blocks_of(*kinds), room, most_steps=20_000)
@@ -184,7 +184,7 @@ def test_the_generator_draws_the_numbers_of_lrand48() -> None:
     ],
 )
 def test_the_published_classes_are_drawn_as_described(
-    number: int, side: int, first: tuple[Size, ...], volume: int, bound: int
+    number: int, side: int, first: tuple[Vector, ...], volume: int, bound: int
 ) -> None:
     """Martello, Pisinger, Vigo, Operations Research 48(2), 2000: ten items, first replicate; volume bound of rooms."""
     items = published_class(number, 10, 1)
@@ -205,19 +205,19 @@ def test_items_of_the_published_classes_get_the_verdict_of_the_peer(number: int,
             assert answer(blocks, (side,) * 3) == peer_fits(blocks, (side,) * 3)
 
 
-def small_sides(axes: int) -> st.SearchStrategy[tuple[Size, ...]]:
+def small_sides(axes: int) -> st.SearchStrategy[tuple[Vector, ...]]:
     return st.lists(st.tuples(*[st.integers(1, 9)] * axes), min_size=1, max_size=6).map(tuple)
 
 
 @given(sides=small_sides(3), room=st.tuples(*[st.integers(4, 14)] * 3), more=st.tuples(*[st.integers(0, 3)] * 3))
-def test_a_larger_room_never_turns_fits_into_does_not(sides: tuple[Size, ...], room: Size, more: Size) -> None:
+def test_a_larger_room_never_turns_fits_into_does_not(sides: tuple[Vector, ...], room: Vector, more: Vector) -> None:
     larger = tuple(side + extra for side, extra in zip(room, more, strict=True))
     assert answer(blocks_of(*sides), larger) or not answer(blocks_of(*sides), room)
 
 
 @given(sides=small_sides(2), room=st.tuples(*[st.integers(4, 20)] * 2), seed=st.randoms(use_true_random=False))
 def test_the_order_of_the_blocks_does_not_change_the_verdict(
-    sides: tuple[Size, ...], room: Size, seed: random.Random
+    sides: tuple[Vector, ...], room: Vector, seed: random.Random
 ) -> None:
     mixed = tuple(seed.sample(sides, len(sides)))
     assert answer(blocks_of(*sides), room) == answer(blocks_of(*mixed), room)

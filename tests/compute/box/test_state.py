@@ -1,41 +1,41 @@
-"""Nodes of the search: twins, and states that differ only in their names."""
+"""Nodes of the search: twins, and states that differ only in the names of twins."""
 
 from itertools import permutations
 
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from listkit.compute.box.pieces import Block, Size
-from listkit.compute.box.search import Rules, State, interchangeable, name_free, root_of, rules_of
+from listkit.compute.box import Block, Vector
+from listkit.compute.box.search import State, Tree, interchangeable, mark, name_free
 
 BAR, JAR = Block(((86, 58), (58, 86))), Block(((72, 72),))
 
 
-def fresh(*blocks: Block, room: Size = (300, 300)) -> tuple[State, Rules]:
-    poses = [block.poses for block in blocks]
-    rules = rules_of(list(blocks), poses, room)
-    return root_of(poses, rules), rules
+def fresh(*blocks: Block, room: Vector = (300, 300)) -> tuple[State, list[int]]:
+    tree = Tree(blocks, [block.poses for block in blocks], room)
+    return tree.root(), tree.twins
 
 
 def test_what_is_decided_about_one_twin_tells_it_apart() -> None:
-    state, rules = fresh(BAR, BAR, BAR, JAR)
-    assert interchangeable(state, rules, 0) == [0, 1, 2]
-    state.part((0, 3), 0)
-    assert interchangeable(state, rules, 0) == [0]
-    assert interchangeable(state, rules, 1) == [1, 2]
+    state, twins = fresh(BAR, BAR, BAR, JAR, Block(JAR.poses, fragile=True))
+    assert interchangeable(state, twins[0], 0) == [0, 1, 2]
+    assert interchangeable(state, twins[3], 3) == [3]
+    mark(state.apart[0], (0, 3))
+    assert interchangeable(state, twins[0], 0) == [0]
+    assert interchangeable(state, twins[1], 1) == [1, 2]
     state.narrow(1, (BAR.poses[0],))
-    assert interchangeable(state, rules, 1) == [1]
+    assert interchangeable(state, twins[1], 1) == [1]
 
 
 def decided(order: tuple[int, ...], parts: set[tuple[int, int, int]], turned: set[int]) -> bytes:
     """Return the writing of a state of three bars and two jars in which block n is called order[n]."""
-    state, rules = fresh(BAR, BAR, BAR, JAR, JAR)
-    for one, other, axis in sorted(parts):
-        if one != other:
-            state.part((order[one], order[other]), axis)
+    state, twins = fresh(BAR, BAR, BAR, JAR, JAR)
+    for first, second, axis in sorted(parts):
+        if first != second:
+            mark(state.apart[axis], (order[first], order[second]))
     for index in sorted(turned):
         state.narrow(order[index], (BAR.poses[0],))
-    return name_free(state, rules)[0] + repr(name_free(state, rules)[1]).encode()
+    return name_free(state, twins)[0] + repr(name_free(state, twins)[1]).encode()
 
 
 PARTS = st.sets(st.tuples(st.integers(0, 4), st.integers(0, 4), st.integers(0, 1)), max_size=6)
