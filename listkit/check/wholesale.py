@@ -27,12 +27,12 @@ from listkit.compute.wholesale import (
     SheetEntry,
     SheetHistory,
     SheetLine,
-    build_sheet,
     line_of,
     moves_since,
     price_by,
 )
 from listkit.listing.listings import Listing, Listings
+from listkit.listing.papers import papers_of
 from listkit.model.channel import Channel
 from listkit.model.fields import WholesaleRule
 from listkit.model.item import Item
@@ -299,7 +299,7 @@ def _why(one: GivenOut | None, history: SheetHistory) -> str:
 
 def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Two sheets of one day that name unlike prices cannot be told apart by those who hold them."""
-    sheet, previous = build_sheet(listings.catalog), context.sheets.previous
+    sheet, previous = papers_of(listings).sheet, context.sheets.previous
     if sheet is None or previous is None or previous.issued is None or sheet.terms.issued is None:
         return
     moved = [move for move in moves_since(sheet, previous) if move.old is not None]
@@ -319,7 +319,7 @@ def arrival_short(listings: Listings, context: CheckContext) -> Iterator[Problem
     What is short-lived for anybody is told as such, and not once more.
     """
     anyway = context.thresholds["shelf-life-short"]
-    sheet, least = build_sheet(listings.catalog), int(context.thresholds["arrival-short"])
+    sheet, least = papers_of(listings).sheet, int(context.thresholds["arrival-short"])
     if sheet is None:
         return
     shop, oldest = listings.catalog.shop, sheet.terms.oldest or 0
@@ -342,7 +342,7 @@ def retail_unlike(listings: Listings, _context: CheckContext) -> Iterator[Proble
 
     A reduction is told to stockists by its own check.
     """
-    sheet = build_sheet(listings.catalog)
+    sheet = papers_of(listings).sheet
     if sheet is None:
         return
     lines = {line.code: (entry, line) for entry in sheet.entries for line in entry.lines}
