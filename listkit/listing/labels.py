@@ -70,9 +70,10 @@ class _Writing:
 
 @dataclass(frozen=True, slots=True)
 class LabelPaper:
-    """All labels of a shop: how they are asked for, what they are written with first, and a text for each variant."""
+    """All labels of a shop: how they are asked for, whose they are, their first language, a text for each variant."""
 
     labels: Labels
+    shop: str
     voice: LabelVoice
     texts: tuple[LabelText, ...]
 
@@ -85,7 +86,7 @@ def label_paper(catalog: Catalog) -> LabelPaper | None:
     if labels is None or not voices:
         return None
     texts = tuple(_labels(catalog, _Writing(settings, labels, voices)))
-    return LabelPaper(labels, voices[0], texts) if texts else None
+    return LabelPaper(labels, settings.name, voices[0], texts) if texts else None
 
 
 def _voices(catalog: Catalog, labels: Labels) -> tuple[LabelVoice, ...]:
