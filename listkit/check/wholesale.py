@@ -165,6 +165,24 @@ def sheet_long(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         yield Problem(place, "sheet-long", message, f"With {last} they hold {most}.")
 
 
+def line_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once, with every set of the line sheet without a picture, and every item where another item has one."""
+    papers, catalog = papers_of(listings), listings.catalog
+    if papers.document is None:
+        return
+    seen = {photo.code for photo in papers.photos}
+    entries = tuple(papers.document.sheet.entries)
+    items_are_seen = any(entry.code in seen for entry in entries if not entry.is_set)
+    unseen = [entry.code for entry in entries if entry.code not in seen and (entry.is_set or items_are_seen)]
+    if not unseen:
+        return
+    message = f"the line sheet shows no picture of {listed(unseen)}."
+    item = next((entry.code for entry in entries if entry.code in unseen and not entry.is_set), "")
+    hint = f'Take a close view of each item alone: shot = "detail" and shows = ["{item}"].' if item else ""
+    key = line_codes(catalog).get(unseen[0], ())
+    yield Problem(Place(WHOLESALE, key=key), "line-unseen", message, hint or "Put a photo into its folder.")
+
+
 def window_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Of a window the first pair of days that is out of order."""
     terms = listings.catalog.shop.wholesale

@@ -8,6 +8,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from listkit.compute.barcodes import is_gtin, symbol
@@ -51,7 +52,8 @@ _ROUNDED_UP: Final = 1.004  # of a size that a rule asks for
 _LEADING, _BETWEEN = 0.42, 0.6  # between lines, between paragraphs
 _ABOVE_HEADING, _BELOW_HEADING, _BELOW_BLANK = 0.9, 0.55, 0.7
 _LEADING_OF_CONTENTS, _BETWEEN_CONTENTS = 0.3, 0.4
-_NAME: Final = 1.7  # how large the name is
+_HEADING, _SECOND_HEADING = 1.4, 1.2  # how large headings of the first and second level are
+_NAME: Final = 1.7 * _HEADING
 _TRACKED: Final = 0.06  # between the letters of the shop's name
 _INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM = 3.5, 1.6, 3.0
 
@@ -59,9 +61,9 @@ _NEVER_PARTED: Final = re.compile(r"(\d+(?:[.,]\d+)?) (?=(?:g|kg|ml|cl|l|oz|lb|f
 _MAY_PART: Final = re.compile(r" |(?<=[^\s-]-)(?=[^\W\d])|(?<=/)(?=[^\W\d])|(?<=—)|(?=—)")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Font:
-    """The widths of signs in thousandths of an em, and how high a line is in em."""
+    """The widths of signs in thousandths of an em, and how high a line is in em; told apart by identity."""
 
     widths: dict[str, int]
     line: float
@@ -85,6 +87,7 @@ def _font(table: dict[int, str], line: float) -> Font:
 REGULAR, BOLD = _font(_REGULAR, _LINE), _font(_BOLD, _BOLD_LINE)
 
 
+@lru_cache(maxsize=4096)
 def line_count(text: str, width: float, *, font: Font = REGULAR, begins: str = "", tracked: float = 0.0) -> int:
     """Return on how many lines a text is set that are `width` em wide; `begins` stands before it in bold.
 
@@ -156,9 +159,9 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
     if face != "back":
         ems += _identity(text, paper.shop, room / small)
     if face == "whole":
-        ems += gap + (_ABOVE_HEADING if text.ingredients else gap)
+        ems += gap + (_ABOVE_HEADING * _SECOND_HEADING if text.ingredients else gap)
     if face == "back":
-        ems += _high(line_count(text.name, room / small, font=BOLD), BOLD) + gap
+        ems += _HEADING * _high(line_count(text.name, room / small / _HEADING, font=BOLD), BOLD) + gap
     if face != "front":
         ems += _notes(text, room / small, gap, (barcode[0] / small, barcode[1] / small))
     high = ems * small
@@ -174,7 +177,8 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
 def _identity(text: LabelText, shop: str, width: float) -> float:
     """Return how high shop, name, identity and pieces are, in em; `width` is that of the lines."""
     high = _high(line_count(shop, width, tracked=_TRACKED))
-    high += _ABOVE_HEADING + _NAME * _high(line_count(text.name, width / _NAME, font=BOLD), BOLD) + _BELOW_HEADING
+    high += (_ABOVE_HEADING + _BELOW_HEADING) * _HEADING
+    high += _NAME * _high(line_count(text.name, width / _NAME, font=BOLD), BOLD)
     for one in text.spoken:
         high += _high(line_count(one.identity, width, font=BOLD), BOLD) + _BETWEEN
     return high + _high(line_count(" · ".join(text.spoken[0].pieces), width))
@@ -182,12 +186,12 @@ def _identity(text: LabelText, shop: str, width: float) -> float:
 
 def _notes(text: LabelText, width: float, gap: float, barcode: tuple[float, float]) -> float:
     """Return how high ingredients, cautions, maker and blanks are, in em, without what is left above them."""
-    high = 0.0
+    high, heading = 0.0, _SECOND_HEADING * (BOLD.line + _BELOW_HEADING)
     if text.ingredients:
-        high += BOLD.line + _BELOW_HEADING + (len(text.ingredients) - 1) * _BETWEEN + gap
+        high += heading + (len(text.ingredients) - 1) * _BETWEEN + gap
         high += sum(_high(line_count(names, width, begins=of)) for of, names in text.ingredients)
     if text.spoken[0].cautions:
-        high += BOLD.line + _BELOW_HEADING + (len(text.spoken) - 1) * _BETWEEN + gap
+        high += heading + (len(text.spoken) - 1) * _BETWEEN + gap
         high += sum(_high(line_count(" ".join(one.cautions), width)) for one in text.spoken)
     high += sum(_high(line_count(" · ".join(one.made), width)) for one in text.spoken)
     high += (len(text.spoken) - 1) * _BETWEEN + gap
