@@ -161,7 +161,7 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
     if face == "whole":
         ems += gap + (_ABOVE_HEADING * _SECOND_HEADING if text.ingredients else gap)
     if face == "back":
-        ems += _HEADING * _high(line_count(text.name, room / small / _HEADING, font=BOLD), BOLD) + gap
+        ems += _high(line_count(text.name, room / small, font=BOLD), BOLD) + gap
     if face != "front":
         ems += _notes(text, room / small, gap, (barcode[0] / small, barcode[1] / small))
     high = ems * small

@@ -18,6 +18,7 @@ from listkit.write.labels import SHORT, labels_layout, sheet_facts
 from listkit.write.print import print_unless_said
 
 WITHIN = 0.03
+ONE_LINE = 3.1  # mm, of the smallest type allowed
 NAMES = (
     "Willow Bark", "Sedge & Salt", "Reine-des-prés", "The Long Evening", "AVATAR Wave", "Fjord Office",
     "St John's-wort",
@@ -94,7 +95,7 @@ def paper_of(demo: Listings, size: str, faces: int) -> LabelPaper:
 
 @pytest.mark.parametrize(("size", "faces"), SIZES)
 def test_random_labels_are_as_high_as_estimated(size: str, faces: int, demo: Listings, tmp_path: Path) -> None:
-    """Reference: the page that typst lays out. A narrow label may have a line or two more, up to 3 % and 3 mm."""
+    """Reference: the page that typst lays out. Never less; 3 % more, or one line where kerning decides it."""
     paper, chance = paper_of(demo, size, faces), random.Random(f"{size} {faces}")
     texts = []
     for number in range(40):
@@ -122,4 +123,4 @@ def test_random_labels_are_as_high_as_estimated(size: str, faces: int, demo: Lis
         )  # fmt: skip
         texts.append(text)
     for estimated, needed in estimates_and_pages(replace(paper, texts=tuple(texts)), demo, tmp_path / "a.pdf"):
-        assert needed - 0.01 <= estimated <= needed * (1 + WITHIN) + 3.1
+        assert needed - 0.01 <= estimated <= needed + max(needed * WITHIN, ONE_LINE)

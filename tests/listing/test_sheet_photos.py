@@ -8,8 +8,9 @@ from listkit.compute.build import build_catalog
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.photos import SHEET_SIZES, SheetPhoto, two_of
+from listkit.model.photo import WHOLE
 from listkit.model.shop import Photo, Shop
-from tests.small_shop import WHOLE, gift_set, item, photo, settings, shop, wholesale
+from tests.small_shop import gift_set, item, photo, settings, shop, wholesale
 from tests.write.sheets import TEMPLATES
 
 
