@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import accumulate, groupby, pairwise
 from typing import Final
 
-from listkit.units.gtin import LENGTHS, right_digit
+from listkit.units.identifiers import LENGTHS, right_digit
 
 SMALLEST: Final = Decimal("0.8")
 LARGEST: Final = Decimal(2)
