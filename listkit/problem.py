@@ -155,6 +155,7 @@ CODES: dict[str, Code] = {
     "accent-faint": _look("The accent of documents is read on white paper, in colour and printed in grey."),
     "label-sheet": _must("Labels and price cards lie on their sheet, and none upon another."),
     "label-large": _look("A label is no larger than the side of the box that it goes on."),
+    "label-tight": _look("A label holds its text in the smallest type that is allowed."),
     "title-long": _must("A title is not longer than its channel takes."),
     "description-long": _must("A text is not longer than its channel takes."),
     "keywords-many": _must("There are no more keywords than the channel takes."),
@@ -170,6 +171,7 @@ CODES: dict[str, Code] = {
     # photos
     "shot-missing": _must("Every set has the shots that the shop asks for."),
     "option-unseen": _look("Where some options of a slot have a photo of their own, every option has one."),
+    "line-unseen": _look("A set on the line sheet has a picture there, and an item where other items have one."),
     "photo-small": _must("A finished picture is as wide as its crop asks at least."),
     "photo-twice": _must("A set does not show one picture twice, nor two sets the same one."),
     "photo-shows-another": _look("A picture shows what is said of it."),

@@ -54,6 +54,8 @@ SOURCES: Final[dict[str, str]] = {
     ),
     "label-sheet": "[labels] and [cards] in shop.toml: size, sheet, margins, pitch, columns, rows",
     "label-large": "size under [labels] in shop.toml against outside of the box in packaging.toml",
+    "label-tight": "the letters of the font that labels are set in, and the layout as it is shipped",
+    "line-unseen": "what the photos of the sets are said to show: a close view of one item is its own",
     "shot-missing": "[shots] required in shop.toml",
     "photo-small": "smallest of the channel's [[crop]]",
     "crop-tight": 'focus of the photo and if_tight = "problem" of the channel\'s [[crop]]',

@@ -1,21 +1,27 @@
-"""Checks of labels and price cards: whether they lie on their sheet, whether they fit their box, and their words.
+"""Checks of labels and price cards: whether they lie on their sheet, fit their box and hold their text; their words.
 
-What a label cannot hold is told when it is made, since only the page knows how wide its words are.
+What a label holds is an estimate here; the page is the judge when the label is made.
 """
 
 from collections.abc import Iterator
 from decimal import Decimal
+from math import ceil
+from typing import Final
 
 from listkit.check.alike import listed
 from listkit.check.places import SHOP, CheckContext, offered
 from listkit.compute.labels import misfits
+from listkit.listing.label_fit import shorts_of
 from listkit.listing.listings import Listings
+from listkit.listing.papers import papers_of
 from listkit.listing.print_words import voice_in
 from listkit.model.labels import Face, Laid
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Settings
 from listkit.problem import Place, Problem
 from listkit.units.colour import WHITE, contrast, in_grey
+
+_MOST_TOLD: Final = 4
 
 
 def _laid(settings: Settings) -> Iterator[tuple[str, Laid]]:
@@ -45,6 +51,22 @@ def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         message = f"a label of {size} is larger than any side of box {told}."
         hint = "Take a smaller one, with two faces (faces = 2) where one cannot hold the text; larger ones are folded."
         yield Problem(Place(SHOP, key=("labels", "size")), "label-large", message, hint)
+
+
+def label_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A label holds its text in the smallest type that is allowed; told once, the worst labels first."""
+    paper = papers_of(listings).labels
+    shorts = sorted(shorts_of(paper), key=lambda short: -short.missing) if paper else []
+    if paper is None or not shorts:
+        return
+    size = paper.labels.size
+    label = f"a label of {_plain(size.width)} x {_plain(size.height)} mm"
+    told = [f"{one.code} is about {ceil(one.missing)} mm short of {one.side}" for one in shorts[:_MOST_TOLD]]
+    more = f"; and {len(shorts) - _MOST_TOLD} more" if len(shorts) > _MOST_TOLD else ""
+    message = f"{label} may not hold its text in the smallest type allowed: {'; '.join(told)}{more}."
+    faces = "two faces (faces = 2) " if paper.labels.faces == 1 else ""
+    hint = f"Take a larger one, {faces}or fewer words; when it is made the page measures it."
+    yield Problem(Place(SHOP, key=("labels", "size")), "label-tight", message, hint)
 
 
 def _goes_on(size: Face, box: GiftBox) -> bool:

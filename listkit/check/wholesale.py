@@ -27,12 +27,12 @@ from listkit.compute.wholesale import (
     SheetEntry,
     SheetHistory,
     SheetLine,
-    build_sheet,
     line_of,
     moves_since,
     price_by,
 )
 from listkit.listing.listings import Listing, Listings
+from listkit.listing.papers import papers_of
 from listkit.model.channel import Channel
 from listkit.model.fields import WholesaleRule
 from listkit.model.item import Item
@@ -163,6 +163,24 @@ def sheet_long(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         message = f"the prices hold {days} days, more than {most}."
         place = Place(WHOLESALE, key=("valid_until",))
         yield Problem(place, "sheet-long", message, f"With {last} they hold {most}.")
+
+
+def line_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once, with every set of the line sheet without a picture, and every item where another item has one."""
+    papers, catalog = papers_of(listings), listings.catalog
+    if papers.document is None:
+        return
+    seen = {photo.code for photo in papers.photos}
+    entries = tuple(papers.document.sheet.entries)
+    items_are_seen = any(entry.code in seen for entry in entries if not entry.is_set)
+    unseen = [entry.code for entry in entries if entry.code not in seen and (entry.is_set or items_are_seen)]
+    if not unseen:
+        return
+    message = f"the line sheet shows no picture of {listed(unseen)}."
+    item = next((entry.code for entry in entries if entry.code in unseen and not entry.is_set), "")
+    hint = f'Take a close view of each item alone: shot = "detail" and shows = ["{item}"].' if item else ""
+    key = line_codes(catalog).get(unseen[0], ())
+    yield Problem(Place(WHOLESALE, key=key), "line-unseen", message, hint or "Put a photo into its folder.")
 
 
 def window_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -299,7 +317,7 @@ def _why(one: GivenOut | None, history: SheetHistory) -> str:
 
 def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Two sheets of one day that name unlike prices cannot be told apart by those who hold them."""
-    sheet, previous = build_sheet(listings.catalog), context.sheets.previous
+    sheet, previous = papers_of(listings).sheet, context.sheets.previous
     if sheet is None or previous is None or previous.issued is None or sheet.terms.issued is None:
         return
     moved = [move for move in moves_since(sheet, previous) if move.old is not None]
@@ -319,7 +337,7 @@ def arrival_short(listings: Listings, context: CheckContext) -> Iterator[Problem
     What is short-lived for anybody is told as such, and not once more.
     """
     anyway = context.thresholds["shelf-life-short"]
-    sheet, least = build_sheet(listings.catalog), int(context.thresholds["arrival-short"])
+    sheet, least = papers_of(listings).sheet, int(context.thresholds["arrival-short"])
     if sheet is None:
         return
     shop, oldest = listings.catalog.shop, sheet.terms.oldest or 0
@@ -342,7 +360,7 @@ def retail_unlike(listings: Listings, _context: CheckContext) -> Iterator[Proble
 
     A reduction is told to stockists by its own check.
     """
-    sheet = build_sheet(listings.catalog)
+    sheet = papers_of(listings).sheet
     if sheet is None:
         return
     lines = {line.code: (entry, line) for entry in sheet.entries for line in entry.lines}

@@ -13,7 +13,7 @@ from listkit.cli.saved import tell_saved
 from listkit.problem import FieldError, must_fix
 from listkit.save.made import remember_built, remember_photos
 from listkit.save.save import Saved, save
-from listkit.write import WRITERS
+from listkit.write import jobs_of
 from listkit.write.context import WriteContext
 
 
@@ -53,7 +53,7 @@ def _channel_key(checked: Checked, wanted: str) -> str | None:
 
 def _save(checked: Checked, args: argparse.Namespace, channel: str) -> Saved:
     context = WriteContext(version=__version__, previous=checked.history.previous)
-    jobs = (job for write in WRITERS.values() for job in write(checked.listings, context))
+    jobs = jobs_of(checked.listings, context)
     with progress_bar("making") as show:
         saved = save(jobs, args.out, workers=max(1, args.jobs), channel=channel, progress=show)
     remember_photos(args.out, checked.photos)

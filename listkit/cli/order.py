@@ -21,13 +21,13 @@ from listkit.compute.orders import Order, build_order, by_codes, odd_displays, q
 from listkit.listing.cells import money_digits
 from listkit.listing.photos import slug_of
 from listkit.listing.print_words import PrintWords
+from listkit.listing.sheet import Document, display_code, document_of
 from listkit.model.wholesale import FormHeadings, OrderForm
 from listkit.problem import FieldError, Place, Problem, must_fix
 from listkit.read.order_file import read_order
 from listkit.read.source import TEXT_LIMIT, read_bytes
 from listkit.save.job import digest_of
 from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
-from listkit.write.sheet_text import Document, display_code, document_of
 
 _LONGEST_NAME: Final = 100
 _BUYER: Final = ("shop", "address", "email", "phone", "order_number", "deliver_by", "notes", "first_order")

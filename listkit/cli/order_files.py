@@ -10,9 +10,9 @@ from typing import Final
 
 from listkit.problem import FieldError
 from listkit.save.out_folder import discard, locked, part_of, real_folder, refuse_links, sync
+from listkit.write.line_sheet import FOLDER as PICTURES
+from listkit.write.line_sheet import LOGO
 from listkit.write.print import Layout, print_pdf, verify_pdf
-from listkit.write.sheet_pictures import FOLDER as PICTURES
-from listkit.write.sheet_pictures import LOGO
 
 FOLDER: Final = "wholesale/orders"
 

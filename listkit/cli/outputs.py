@@ -20,7 +20,7 @@ from listkit.save.job import File
 from listkit.save.made import read_made
 from listkit.save.manifest import Entry, read_manifest
 from listkit.save.out_folder import sha256_of
-from listkit.write import WRITERS
+from listkit.write import jobs_of
 from listkit.write.context import WriteContext
 
 RECORD: Final = "record.jsonl"
@@ -49,7 +49,7 @@ class Outputs:
         self.out = out
         history = sheet_history(truth.shop.root, truth.catalog)
         context = WriteContext(version=__version__, previous=history.previous)
-        jobs = (job for write in WRITERS.values() for job in write(truth.listings, context))
+        jobs = jobs_of(truth.listings, context)
         self.expected: Mapping[str, File] = {file.path: file for job in jobs for file in job.files}
         self.entries: Mapping[str, Entry] = {entry.path: entry for entry in read_manifest(out)}
         self.made = read_made(out).files

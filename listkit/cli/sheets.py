@@ -14,9 +14,8 @@ from listkit.compute.orders import book_of
 from listkit.compute.wholesale import GivenOut, LinePrices, PreviousSheet, PriceBook, Sheet, SheetHistory, build_sheet
 from listkit.ledger.changes import amount_of
 from listkit.ledger.store import LEDGER, Lines, canonical, lines_of, standing
+from listkit.listing.sheet import display_code, version_code
 from listkit.units.money import Money
-from listkit.write.sheet_text import display_code
-from listkit.write.sheet_version import version_code
 
 SHEET: Final = "sheet"
 _WHOLESALE: Final = "wholesale"

@@ -24,9 +24,8 @@ from listkit.problem import FieldError, Problem
 from listkit.read.photos import PhotoMemory
 from listkit.read.shop import read_shop
 from listkit.save.made import read_made
-from listkit.write.price_list import HEADINGS
-from listkit.write.record import records
-from listkit.write.wholesale_record import wholesale_records
+from listkit.write.csv_feed import PRICE_HEADINGS
+from listkit.write.record import records, wholesale_records
 
 WHOLESALE: Final = "wholesale"
 
@@ -125,8 +124,8 @@ def own_columns(channel: Channel, own: tuple[Listing, ...]) -> tuple[FeedColumn,
     if not is_price_list(channel):
         return feed_columns(channel, own)
     currency = own[0].currency if own else ""
-    headings = {name: f"price ({currency})" if name == "price" else name for name in HEADINGS}
-    return tuple(FeedColumn(headings[name], FIELDS[field]) for name, field in HEADINGS.items())
+    headings = {name: f"price ({currency})" if name == "price" else name for name in PRICE_HEADINGS}
+    return tuple(FeedColumn(headings[name], FIELDS[field]) for name, field in PRICE_HEADINGS.items())
 
 
 def is_price_list(channel: Channel) -> bool:

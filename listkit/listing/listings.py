@@ -5,9 +5,9 @@ Frozen values only: what `check` looks at is what `write` writes. Limits come on
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Final
+from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.reductions import Ruling
@@ -319,12 +319,14 @@ class Listing:
 class Listings:
     """All listings: channels in the order of their keys, in each the sets in the order of their folders.
 
-    `problems` are the faults of templates and stories met on the way; a listing with a fault is left out.
+    `problems` are the faults of templates and stories met on the way; a listing with a fault is left out. `made`
+    keeps what follows from all this alone and is asked for by several, as the printed papers: see `papers.py`.
     """
 
     catalog: Catalog
     listings: tuple[Listing, ...]
     problems: tuple[Problem, ...] = ()
+    made: dict[type, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __iter__(self) -> Iterator[Listing]:
         return iter(self.listings)

@@ -1,17 +1,20 @@
-"""Photos of a listing: their order, their words, each crop's name and address, and which belong to a variant.
+"""Photos of listings and of the line sheet: their order, their words, where each is cut, its name and address.
 
-Names are lower case, tell set, shot and option, and occur once in a channel however capitals are taken.
+The only place that says where a photo is cut. Names are lower case, tell set, shot and option, and occur once in a
+channel, or among the pictures of the sheet, however capitals are taken.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final
 
 from slugify import slugify
 
-from listkit.compute.catalog import SetFacts, Variant
+from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.crops import crop_box
 from listkit.compute.variants import part_of
+from listkit.compute.wholesale import Sheet
 from listkit.listing.contents import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.listings import ListedPhoto, Picture
 from listkit.listing.words import Words
@@ -83,11 +86,19 @@ def listed_photos(
 
 
 def cut_of(photo: Photo, crop: Crop) -> Cut:
-    """Return where a crop is cut: about the stated focus, which is kept whole, else about what was found."""
-    size, ratio = (photo.facts.width, photo.facts.height), (crop.ratio.width, crop.ratio.height)
+    """Return where a crop of a channel is cut."""
+    return cut_to(photo, (crop.ratio.width, crop.ratio.height), width=crop.width, if_tight=crop.if_tight)
+
+
+def cut_to(photo: Photo, ratio: tuple[int, int], *, width: int, if_tight: str) -> Cut:
+    """Return where a photo is cut to a ratio: about the stated focus, which is kept whole, else about what was found.
+
+    `width` is in pixels; `if_tight` is what is done where a stated focus does not go into the ratio.
+    """
+    size = (photo.facts.width, photo.facts.height)
     if photo.focus is not None:
-        return crop_box(size, photo.focus, ratio, width=crop.width, if_tight=crop.if_tight)
-    return crop_box(size, photo.facts.found, ratio, width=crop.width, if_tight="centre")
+        return crop_box(size, photo.focus, ratio, width=width, if_tight=if_tight)
+    return crop_box(size, photo.facts.found, ratio, width=width, if_tight="centre")
 
 
 def frames_of(facts: SetFacts, photos: tuple[Photo, ...]) -> tuple[Frame, ...]:
@@ -164,3 +175,102 @@ def slug_of(text: str) -> str:
 def _parts(facts: SetFacts) -> dict[str, str]:
     """Return by item code an option's part of a variant's code, as file names have it."""
     return {option.item: slug_of(part_of(option)) for slot in facts.source.gift_set.slots for option in slot.choose}
+
+
+# Photos of the line sheet: two of a set, as it stands closed or styled and open; one of an item, if there is one.
+#
+# The more there are, the smaller each is: a hundred sets stay below what goes into one letter.
+
+_SHUT: Final = ("closed", "styled", "card", "in hand", "group")
+_OPEN: Final = ("open box", "from above", "contents", "group")
+# Pictures at most, their pixels along a side and the kilobytes each may weigh: all together at most 4.4 MB, and at
+# 30 mm on paper never more than 300 pixels an inch lost. Common practice: what is mailed stays below 5 MB.
+SHEET_SIZES: Final = ((40, 591, 100), (80, 472, 52), (140, 413, 30), (220, 354, 19), (400, 295, 11), (10**9, 236, 7))
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPhoto:
+    """A photo of one entry of the line sheet: the entry's code, the picture's file name, words for it, its square.
+
+    Entries may share a photo; then name and cut are the same. `kilobytes` is what the picture may weigh.
+    """
+
+    code: str
+    name: str
+    photo: Photo
+    alt: str
+    cut: Cut
+    kilobytes: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """A photo for an entry, and what its file would be called."""
+
+    code: str
+    stem: str
+    photo: Photo
+    alt: str
+
+
+def sheet_photos(sheet: Sheet, catalog: Catalog, words: Words) -> tuple[SheetPhoto, ...]:
+    """Return the photos of the sheet's entries, in the order of the entries."""
+    wanted = tuple(_wanted(sheet, catalog, words))
+    side, kilobytes = next((side, kilobytes) for most, side, kilobytes in SHEET_SIZES if len(wanted) <= most)
+    names = _free_names(wanted)
+    return tuple(
+        SheetPhoto(
+            code=one.code,
+            name=names[one.photo.file],
+            photo=one.photo,
+            alt=one.alt,
+            cut=cut_to(one.photo, (1, 1), width=side, if_tight="pad"),
+            kilobytes=kilobytes,
+        )
+        for one in wanted
+    )
+
+
+def _wanted(sheet: Sheet, catalog: Catalog, words: Words) -> Iterator[_Wanted]:
+    alone = {photo.shows[0]: photo for photo in reversed(tuple(_of_one_item(catalog)))}
+    for entry in sheet.entries:
+        if entry.facts is not None:
+            photos = entry.facts.source.photos
+            alts = alts_of(words, entry.facts, catalog.shop, photos)
+            alt_by_file = dict(zip((photo.file for photo in photos), alts, strict=True))
+            stem = slug_of(entry.facts.source.folder) or "set"
+            for number, photo in enumerate(two_of(photos), 1):
+                yield _Wanted(entry.code, f"{stem}-{number}", photo, alt_by_file[photo.file])
+        elif entry.code in alone:
+            yield _Wanted(entry.code, f"item-{slug_of(entry.code)}", alone[entry.code], entry.name)
+
+
+def two_of(photos: tuple[Photo, ...]) -> tuple[Photo, ...]:
+    """Return the picture of a set as it stands and the one of it open; what there is of them, else the first photo."""
+    shut = _first(photos, _SHUT)
+    opened = _first(tuple(photo for photo in photos if photo is not shut), _OPEN)
+    return tuple(photo for photo in (shut, opened) if photo is not None) or photos[:1]
+
+
+def _first(photos: tuple[Photo, ...], shots: tuple[str, ...]) -> Photo | None:
+    return next((photo for shot in shots for photo in photos if photo.shot == shot), None)
+
+
+def _of_one_item(catalog: Catalog) -> Iterator[Photo]:
+    """Yield the close views that show one item and no other."""
+    for facts in catalog.sets:
+        for photo in facts.source.photos:
+            if photo.shot in {"detail", "label"} and len(photo.shows) == 1:
+                yield photo
+
+
+def _free_names(wanted: tuple[_Wanted, ...]) -> dict[str, str]:
+    """Return a free file name for each photo by its file."""
+    names: dict[str, str] = {}
+    for one in wanted:
+        stem, number = one.stem, 1
+        while one.photo.file not in names and f"{stem}.jpg" in names.values():
+            number += 1
+            stem = f"{one.stem}-{number}"
+        names.setdefault(one.photo.file, f"{stem}.jpg")
+    return names

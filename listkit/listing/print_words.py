@@ -293,7 +293,7 @@ class LabelSheetWords:
 
 
 @dataclass(frozen=True, slots=True)
-class Voice:
+class LabelVoice:
     """All that labels and cards are written with in one language."""
 
     spoken: Language
@@ -329,7 +329,7 @@ class Voice:
 _LABEL_SECTIONS: Final[Kinds] = (("label", LabelWords), ("card", CardWords), ("sheet", LabelSheetWords))
 
 
-def voice_in(shop: Shop, language: str) -> tuple[Voice | None, tuple[Problem, ...]]:
+def voice_in(shop: Shop, language: str) -> tuple[LabelVoice | None, tuple[Problem, ...]]:
     """Return what is needed to write labels in a language, or None and all that is missing or wrong."""
     asked_by = Place("shop.toml", key=("labels", "languages") if shop.settings.labels else ("language",))
     spoken, more = read_language(shop, language, asked_by)
@@ -337,4 +337,4 @@ def voice_in(shop: Shop, language: str) -> tuple[Voice | None, tuple[Problem, ..
     problems += more
     if own is None or spoken is None or problems:
         return None, problems
-    return Voice(spoken, **own, currency=shop.settings.currency), ()
+    return LabelVoice(spoken, **own, currency=shop.settings.currency), ()

@@ -1,6 +1,7 @@
 """Writers: listings in, jobs out, no disk. `WRITERS` names every output, in the order they are made."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from listkit.listing.listings import Listings
 from listkit.save.job import Job
@@ -10,16 +11,13 @@ from listkit.write import (
     csv_feed,
     json_feed,
     jsonl_feed,
+    labels,
     line_sheet,
     listing_text,
     order_form,
-    outside_labels,
     photo_crops,
-    price_cards,
-    price_list,
     record,
     wholesale_list,
-    wholesale_record,
     xlsx_feed,
 )
 from listkit.write.context import WriteContext
@@ -32,7 +30,7 @@ WRITERS: dict[str, Writer] = {
     "jsonl-feed": jsonl_feed.write,
     "xlsx-feed": xlsx_feed.write,
     "listing-text": listing_text.write,
-    "price-list": price_list.write,
+    "price-list": csv_feed.write_price_list,
     "record": record.write,
     "photo-crops": photo_crops.write,
     "contact-sheet": contact_sheet.write,
@@ -40,7 +38,22 @@ WRITERS: dict[str, Writer] = {
     "wholesale-list": wholesale_list.write,
     "order-form": order_form.write,
     "barcodes": barcodes.write,
-    "wholesale-record": wholesale_record.write,
-    "outside-labels": outside_labels.write,
-    "price-cards": price_cards.write,
+    "wholesale-record": record.write_wholesale,
+    "outside-labels": labels.write_labels,
+    "price-cards": labels.write_cards,
 }
+
+
+def jobs_of(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield the jobs of all writers; those that cut the same photo are one, so that it is opened once.
+
+    A job of several stands where the first of them does. Keys and files are those of the writers.
+    """
+    jobs: dict[object, Job] = {}
+    for number, job in enumerate(job for write in WRITERS.values() for job in write(listings, context)):
+        same = (job.recipe, job.arguments) if job.heavy and job.parts else number
+        first = jobs.get(same)
+        jobs[same] = (
+            job if first is None else replace(first, files=first.files + job.files, parts=first.parts + job.parts)
+        )
+    yield from jobs.values()

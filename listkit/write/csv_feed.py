@@ -17,7 +17,16 @@ from listkit.fields import FIELDS, Kind
 from listkit.listing.cells import CODECS, text_cell, unwritable
 from listkit.listing.columns import FeedFile, feed_files
 from listkit.listing.listings import Listing, Listings
-from listkit.listing.rows import FeedColumn, Row, feed_columns, feed_prices, feed_rows
+from listkit.listing.rows import (
+    FeedColumn,
+    Row,
+    dialect_cells,
+    feed_columns,
+    feed_prices,
+    feed_rows,
+    prices_of,
+    rows_of,
+)
 from listkit.model.channel import Channel, Dialect
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe, key_of
@@ -373,3 +382,54 @@ def verify_feed(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     """Return "" when the file reads as the rows it should hold, else the first difference."""
     channel, own = inputs
     return table_fault(path, table(channel, own), Form.of(channel.dialect))
+
+
+# price-list.csv: what a stall needs on one sheet, a row a variant in the order of the listings.
+#
+# Written in the channel's dialect and read again like a feed.
+
+PRICE_HEADINGS: Final = {
+    "code": "sku",
+    "name": "title",
+    "options": "choice",
+    "price": "price",
+    "sizes": "netContents",
+    "gtin": "gtin",
+}
+PriceListed = tuple[Listing, ...]
+
+
+def write_price_list(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield the price list of every channel that asks for one."""
+    currency = listings.catalog.shop.settings.currency
+    for channel, own in listings.by_channel():
+        if "price list" in channel.make:
+            file = File(
+                f"{channel.key}/price-list.csv",
+                stream_key(price_table(channel, own, currency), context.version, Form.of(channel.dialect)),
+                codes_of(own),
+                prices_of(own, "variant"),
+                channel=channel.key,
+                guarded=channel.dialect.guard_formulas,
+                verify=verify_prices,
+            )
+            yield Job(write_prices, (channel, own, currency), (file,))
+
+
+def price_table(channel: Channel, own: PriceListed, currency: str) -> Iterator[Row]:
+    """Yield the header, which names the currency once for all, and a row a variant."""
+    columns = tuple(FeedColumn(heading, FIELDS[name]) for heading, name in PRICE_HEADINGS.items())
+    headings = tuple(f"price ({currency})" if heading == "price" else heading for heading in PRICE_HEADINGS)
+    rows = rows_of(own, columns, dialect_cells(channel.dialect), rows="variant")
+    return with_header(headings, rows, channel.dialect)
+
+
+def write_prices(channel: Channel, own: PriceListed, currency: str, paths: tuple[Path, ...]) -> None:
+    """Write the price list: a recipe."""
+    write_table(paths[0], price_table(channel, own, currency), Form.of(channel.dialect))
+
+
+def verify_prices(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
+    """Return "" when the file reads as the rows it should hold, else the first difference."""
+    channel, own, currency = inputs
+    return table_fault(path, price_table(channel, own, currency), Form.of(channel.dialect))

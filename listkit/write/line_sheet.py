@@ -13,16 +13,24 @@ from typing import Any, Final
 
 from listkit.compute.wholesale import PreviousSheet, SheetMove, moves_since
 from listkit.listing.listings import Listings
+from listkit.listing.papers import papers_of
+from listkit.listing.photos import SheetPhoto
+from listkit.listing.sheet import Document, SheetVoice
 from listkit.listing.words import fill
+from listkit.model.photo import Cut
 from listkit.model.shop import Shop
+from listkit.picture.encode import ENCODERS, CropJob, fitted
 from listkit.save.job import File, Job, key_of
 from listkit.write.barcodes import TEMPLATE as BARCODE
 from listkit.write.barcodes import svg_of, symbols_of
 from listkit.write.context import WriteContext
+from listkit.write.photo_crops import cut_crops, verify_crop
 from listkit.write.print import Layout, ink_of, print_pdf, printer, verify_pdf
-from listkit.write.sheet_pictures import FOLDER, SheetPictures, sheet_pictures
-from listkit.write.sheet_text import Document, Voice, document_of
 
+FOLDER: Final = "wholesale/pictures"
+LOGO: Final = "logo.png"
+_QUALITY: Final = 82
+_LOGO_SIDE: Final = 700
 LAYOUTS: Final = ("print/line_sheet.typ", "print/common.typ")
 _WORDS: Final = (
     "new", "version", "choice", "code", "line", "picture", "gtin", "case_gtin", "wholesale", "retail", "moved", "order",
@@ -34,22 +42,47 @@ _PAPER: Final = {"A4": "a4", "letter": "us-letter"}
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield the pictures and the sheet; nothing without terms for shops."""
-    catalog = listings.catalog
-    document = document_of(catalog)
+    papers, shop = papers_of(listings), listings.catalog.shop
+    document = papers.document
     if document is None:
         return
-    pictures = sheet_pictures(document.sheet, catalog, document.voice, context)
-    yield from pictures.jobs
-    layout = layout_of(document, catalog.shop, pictures, context.previous)
+    pictures = tuple(picture_jobs(papers.photos, shop, context))
+    yield from pictures
+    files = tuple(file for job in pictures for file in job.files)
+    layout = layout_of(document, shop, papers.photos, context.previous)
     file = File(
         f"wholesale/line-sheet-{document.text.name}.pdf",
-        key_of(context.version, printer(), layout, pictures.keys),
+        key_of(context.version, printer(), layout, tuple(file.key for file in files)),
         codes_of(document),
         tuple(str(line.wholesale) for line in document.sheet.lines),
         channel="wholesale",
         verify=verify_pdf,
     )
-    yield Job(print_sheet, (layout, pictures.names), (file,), last=True)
+    names = tuple(file.path.rpartition("/")[2] for file in files)
+    yield Job(print_sheet, (layout, names), (file,), last=True)
+
+
+def picture_jobs(photos: tuple[SheetPhoto, ...], shop: Shop, context: WriteContext) -> Iterator[Job]:
+    """Yield a job for the logo, then one for each picture of the sheet, none twice.
+
+    They lie beside the sheet as small squares, so that a photo is opened again only when it changes.
+    """
+    if shop.logo is not None:
+        wide, high = shop.logo.width, shop.logo.height
+        cut = Cut(0, 0, wide, high, *fitted((wide, high), _LOGO_SIDE))
+        yield _picture(shop, (shop.settings.logo, shop.logo.sha256), LOGO, CropJob("", cut, format="png"), context)
+    for one in {one.name: one for one in photos}.values():
+        facts = one.photo.facts
+        crop = CropJob("", one.cut, quality=_QUALITY, largest_kb=one.kilobytes, ground=facts.ground)
+        yield _picture(shop, (one.photo.file, facts.sha256), one.name, crop, context)
+
+
+def _picture(shop: Shop, photo: tuple[str, str], name: str, crop: CropJob, context: WriteContext) -> Job:
+    """Return the job of one picture; `photo` is a file and its SHA-256 when it was measured."""
+    path, sha256 = photo
+    key = key_of(context.version, ENCODERS, sha256, crop)
+    file = File(f"{FOLDER}/{name}", key, verify=verify_crop, channel="wholesale")
+    return Job(cut_crops, (shop.root / path, sha256), (file,), heavy=True, parts=(crop,))
 
 
 def print_sheet(layout: Layout, pictures: tuple[str, ...], paths: tuple[Path, ...]) -> None:
@@ -68,13 +101,15 @@ def codes_of(document: Document) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def layout_of(document: Document, shop: Shop, pictures: SheetPictures, previous: PreviousSheet | None = None) -> Layout:
+def layout_of(
+    document: Document, shop: Shop, photos: tuple[SheetPhoto, ...], previous: PreviousSheet | None = None
+) -> Layout:
     """Return the layout with all that it shows; `previous` is the sheet that this one replaces."""
     facts = {
-        **page_facts(document, shop, document.voice.own.sheet.line_sheet, logo=pictures.logo),
+        **page_facts(document, shop, document.voice.own.sheet.line_sheet, logo=shop.logo is not None),
         **_sheet_facts(document, shop),
         **_since(document, previous),
-        "groups": _groups(document, pictures, previous),
+        "groups": _groups(document, photos, previous),
     }
     return layout_with(shop, LAYOUTS, facts, document)
 
@@ -140,7 +175,7 @@ def _since(document: Document, previous: PreviousSheet | None) -> dict[str, Any]
     return {"replaces": fill(own.replaces, version=previous.version), "moved": told}
 
 
-def _moved(move: SheetMove, voice: Voice) -> str:
+def _moved(move: SheetMove, voice: SheetVoice) -> str:
     own = voice.own.sheet
     if move.old is None or move.new is None:
         return fill(own.moved_new if move.what == "new" else own.moved_gone, code=move.code)
@@ -148,9 +183,11 @@ def _moved(move: SheetMove, voice: Voice) -> str:
     return fill(sentence, code=move.code, old=voice.money(move.old), new=voice.money(move.new))
 
 
-def _groups(document: Document, pictures: SheetPictures, previous: PreviousSheet | None) -> list[dict[str, Any]]:
+def _groups(document: Document, photos: tuple[SheetPhoto, ...], previous: PreviousSheet | None) -> list[dict[str, Any]]:
     """Return the groups with their pictures, and marks on the lines that moved since a sheet."""
-    shown = dict(pictures.of)
+    shown: dict[str, list[dict[str, str]]] = {}
+    for one in photos:
+        shown.setdefault(one.code, []).append({"name": one.name, "alt": one.alt})
     marks: dict[str, dict[str, str]] = {}
     if previous is not None and previous.version != document.text.version:
         for move in moves_since(document.sheet, previous):
@@ -158,7 +195,7 @@ def _groups(document: Document, pictures: SheetPictures, previous: PreviousSheet
             marks.setdefault(move.code, {})[move.what] = old
     groups = [asdict(group) for group in document.text.groups]
     for entry in (entry for group in groups for entry in group["entries"]):
-        entry["pictures"] = [asdict(one) for one in shown.get(entry["code"], ())]
+        entry["pictures"] = shown.get(entry["code"], [])
         own = [marks.get(line["code"], {}) for line in entry["lines"]]
         for line, mark in zip(entry["lines"], own, strict=True):
             line |= {"was": mark.get("wholesale", ""), "was_retail": mark.get("retail", ""), "new": "new" in mark}

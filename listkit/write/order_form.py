@@ -19,12 +19,12 @@ from xlsxwriter.exceptions import XlsxWriterException  # type: ignore[import-unt
 
 from listkit.listing.cells import unwritable
 from listkit.listing.listings import Listings
+from listkit.listing.order_form import DISPLAY, SET, Form, FormLine, Span
+from listkit.listing.papers import papers_of
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext
 from listkit.write.line_sheet import codes_of
-from listkit.write.order_form_plan import DISPLAY, SET, Form, FormLine, Span, form_of
-from listkit.write.sheet_text import document_of
 from listkit.write.xlsx_feed import LIBRARY
 
 # Formulas of the order form: what a line comes to, what is still missing of it, what the whole order comes to.
@@ -469,11 +469,10 @@ def form_fault(path: Path, form: Form) -> str:
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield the form; nothing without terms for shops."""
-    catalog = listings.catalog
-    document = document_of(catalog)
-    if document is None:
+    papers = papers_of(listings)
+    document, form = papers.document, papers.form
+    if document is None or form is None:
         return
-    form = form_of(document, catalog.shop)
     file = File(
         "wholesale/order-form.xlsx",
         key_of(context.version, LIBRARY, form),

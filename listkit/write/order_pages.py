@@ -11,12 +11,12 @@ from itertools import groupby
 from typing import Any, Final
 
 from listkit.compute.orders import Order, OrderLine, Short
+from listkit.listing.sheet import Document, window_told
 from listkit.listing.words import fill, size_text
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm
 from listkit.write.line_sheet import layout_with, page_facts
 from listkit.write.print import Layout
-from listkit.write.sheet_text import Document, window_told
 
 CONFIRMATION: Final = ("print/confirmation.typ", "print/common.typ")
 PICK_LIST: Final = ("print/pick_list.typ", "print/common.typ")

@@ -11,7 +11,9 @@ from typing import Any, Final
 from listkit.compute.wholesale import SheetEntry, SheetGroup, SheetLine
 from listkit.listing.cells import half_up, money_digits, text_cell
 from listkit.listing.listings import Listings
+from listkit.listing.papers import papers_of
 from listkit.listing.rows import Row
+from listkit.listing.sheet import Document, EntryText, LineText, display_code
 from listkit.listing.words import fill
 from listkit.model.channel import Dialect
 from listkit.model.shop import Shop
@@ -20,7 +22,6 @@ from listkit.write.context import WriteContext, stream_key
 from listkit.write.csv_feed import Form, table_fault, with_header, write_table
 from listkit.write.line_sheet import codes_of, layout_with, page_facts
 from listkit.write.print import Layout, print_pdf, printer, verify_pdf
-from listkit.write.sheet_text import Document, EntryText, LineText, display_code, document_of
 
 LAYOUTS: Final = ("print/price_list.typ", "print/common.typ")
 _DIALECT: Final = Dialect()
@@ -30,7 +31,7 @@ _LETTERS: Final = 66  # of a name, on one of these lines
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     """Yield both price lists; nothing without terms for shops."""
-    document = document_of(listings.catalog)
+    document = papers_of(listings).document
     if document is None:
         return
     rows = tuple(table(document))

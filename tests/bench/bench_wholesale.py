@@ -16,16 +16,17 @@ from PIL import Image, ImageDraw
 
 from listkit.compute.build import build_catalog
 from listkit.listing.listings import Listings
+from listkit.listing.order_form import form_of
+from listkit.listing.papers import papers_of
+from listkit.listing.photos import SheetPhoto
+from listkit.listing.sheet import Document, document_of
 from listkit.model.photo import WHOLE, PhotoFacts
 from listkit.model.shop import Photo, SetFolder, Shop
 from listkit.model.wholesale import Wholesale
 from listkit.write import order_form
 from listkit.write.context import WriteContext
-from listkit.write.line_sheet import layout_of, print_sheet
+from listkit.write.line_sheet import layout_of, picture_jobs, print_sheet
 from listkit.write.order_form import form_fault, write_form_sheet
-from listkit.write.order_form_plan import form_of
-from listkit.write.sheet_pictures import SheetPictures, sheet_pictures
-from listkit.write.sheet_text import Document, document_of
 from tests.bench.synthetic import CONTEXT, synthetic_shop
 
 TERMS = {
@@ -76,14 +77,15 @@ def seconds(work: Callable[[], object], repeats: int = 3) -> float:
     return min(found)
 
 
-def laid(document: Document, shop: Shop, pictures: SheetPictures, path: Path) -> None:
+def laid(document: Document, shop: Shop, photos: tuple[SheetPhoto, ...], path: Path) -> None:
     """Lay the sheet out and print it, its pictures lying there."""
-    print_sheet(layout_of(document, shop, pictures), pictures.names, (path,))
+    names = tuple(dict.fromkeys(one.name for one in photos))
+    print_sheet(layout_of(document, shop, photos), names, (path,))
 
 
 def written(of: Listings, path: Path) -> None:
     """Write the form as a build does, from the catalog on."""
-    for job in order_form.write(of, WriteContext("bench")):
+    for job in order_form.write(replace(of), WriteContext("bench")):
         job.recipe(*job.inputs, (path,))
 
 
@@ -93,19 +95,20 @@ def bench_sheet(folder: Path, sets: int) -> None:
     shop, context = of.catalog.shop, WriteContext("bench")
     document = document_of(of.catalog)
     assert document is not None
-    pictures = sheet_pictures(document.sheet, of.catalog, document.voice, context)
+    photos = papers_of(of).photos
+    jobs = tuple(picture_jobs(photos, shop, context))
     out = folder / f"sheet-{sets}"
     (out / "pictures").mkdir(parents=True)
     started = time.perf_counter()
-    for job in pictures.jobs:
+    for job in jobs:
         job.recipe(*job.inputs, tuple(out / "pictures" / Path(file.path).name for file in job.files))
     prepared = time.perf_counter() - started
     words = seconds(lambda: document_of(of.catalog))
-    printed = seconds(lambda: laid(document, shop, pictures, out / "sheet.pdf"))
+    printed = seconds(lambda: laid(document, shop, photos, out / "sheet.pdf"))
     size = (out / "sheet.pdf").stat().st_size / 1e6
     print(
         f"line sheet of {sets} sets: computed and worded {words:.2f} s, laid out and printed {printed:.2f} s, "
-        f"{size:.1f} MB; its {len(pictures.jobs)} pictures {prepared:.1f} s before"
+        f"{size:.1f} MB; its {len(jobs)} pictures {prepared:.1f} s before"
     )
 
 

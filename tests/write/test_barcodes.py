@@ -7,11 +7,11 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from listkit.listing.listings import Listings
+from listkit.listing.sheet import document_of
 from listkit.save.save import save
 from listkit.write import barcodes
 from listkit.write.barcodes import symbols_of
 from listkit.write.context import WriteContext
-from listkit.write.sheet_text import document_of
 from tests.write.sheets import gtin, hard
 
 

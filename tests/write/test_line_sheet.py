@@ -16,12 +16,12 @@ from PIL import Image
 from listkit.compute.build import build_catalog
 from listkit.compute.wholesale import PreviousSheet
 from listkit.listing.listings import Listings
+from listkit.listing.sheet import document_of
 from listkit.model.shop import Templates
 from listkit.save.save import Saved, save
 from listkit.units.money import Money
 from listkit.write import barcodes, line_sheet, wholesale_list
 from listkit.write.context import WriteContext
-from listkit.write.sheet_text import document_of
 from tests.write.sheets import LONG, hard, hard_shop
 
 QPDF, POPPLER = shutil.which("qpdf"), shutil.which("pdftotext")

@@ -6,10 +6,10 @@ from typing import Any
 import openpyxl
 import pytest
 
+from listkit.listing.order_form import form_of
+from listkit.listing.sheet import document_of
 from listkit.problem import FieldError
 from listkit.write.order_form import layout_of, write_form_sheet
-from listkit.write.order_form_plan import form_of
-from listkit.write.sheet_text import document_of
 from tests.write.sheets import hard
 
 

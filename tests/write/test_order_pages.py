@@ -6,10 +6,10 @@ from typing import Any
 
 from listkit.compute.orders import book_of, build_order, odd_displays, shorts
 from listkit.listing.listings import Listings
+from listkit.listing.sheet import Document, display_code, document_of
 from listkit.model.wholesale import FormRow, OrderForm
 from listkit.problem import Place
 from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
-from listkit.write.sheet_text import Document, display_code, document_of
 
 
 def document(demo: Listings) -> Document:

@@ -11,17 +11,17 @@ import pytest
 
 from listkit.compute.build import build_catalog
 from listkit.compute.labels import panel_height
+from listkit.listing.labels import label_paper
 from listkit.listing.listings import Listings
 from listkit.problem import FieldError
 from listkit.read.shop import read_shop
-from listkit.write import label_sheets
-from listkit.write.label_text import label_texts
-from listkit.write.outside_labels import write
+from listkit.write import labels
+from listkit.write.labels import write_labels
 from tests.shops import CLEAN, clean_shop
 from tests.write.pages import NO_POPPLER, POPPLER, QPDF, Word, barcodes_of, drawn_height, text_of, words_of
 from tests.write.printed import CONTEXT, clean_catalog, printed_by
 
-catalog_of, printed = partial(clean_catalog, "labels"), partial(printed_by, write)
+catalog_of, printed = partial(clean_catalog, "labels"), partial(printed_by, write_labels)
 needs_poppler = pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
 
 
@@ -34,9 +34,9 @@ def demo_labels(demo: Listings, tmp_path_factory: pytest.TempPathFactory) -> Pat
 @needs_poppler
 def test_every_label_says_what_is_in_it_what_to_heed_and_who_made_it(demo: Listings, demo_labels: Path) -> None:
     words = text_of(demo_labels)
-    labels = demo.catalog.shop.settings.labels
-    assert labels is not None
-    texts = label_texts(demo.catalog, labels)
+    paper = label_paper(demo.catalog)
+    assert paper is not None
+    texts = paper.texts
     variants = [one.code for facts in demo.catalog.sets for one in facts.variants]
     assert [text.code for text in texts] == variants
     for text in texts:
@@ -61,7 +61,7 @@ def test_the_file_is_tagged_and_speaks_of_all_codes(demo: Listings, demo_labels:
     with pikepdf.open(demo_labels) as pdf:
         assert bool(pdf.Root.MarkInfo.Marked)
         assert str(pdf.Root.Lang) == "en-GB"
-    (job,) = write(demo, CONTEXT)
+    (job,) = write_labels(demo, CONTEXT)
     assert job.files[0].codes == tuple(one.code for facts in demo.catalog.sets for one in facts.variants)
 
 
@@ -214,19 +214,19 @@ def test_what_is_no_longer_sold_has_no_label(tmp_path: Path) -> None:
     text = (CLEAN / "sets/dawn/set.toml").read_text(encoding="utf-8")
     closed = text.replace("photo =", 'status = "closed"\nphoto =')
     catalog = catalog_of(tmp_path / "shop", LARGE, files={"sets/dawn/set.toml": closed})
-    (job,) = write(Listings(catalog, ()), CONTEXT)
+    (job,) = write_labels(Listings(catalog, ()), CONTEXT)
     assert job.files[0].codes == ("RRS-1-J1",)
 
 
 def test_without_settings_there_are_no_labels(tmp_path: Path) -> None:
     shop, _ = read_shop(clean_shop(tmp_path))
-    assert list(write(Listings(build_catalog(shop), ()), CONTEXT)) == []
+    assert list(write_labels(Listings(build_catalog(shop), ()), CONTEXT)) == []
 
 
 def test_many_short_labels_are_told_worst_first_with_how_many_more() -> None:
     same = {"face": "whole", "side": "height"}
     shorts = [{"code": f"A-{at}", "missing": at + 0.2, "needs": 100 + at, **same} for at in range(6)]
-    message, hint = label_sheets.told_short(shorts, "label")
+    message, hint = labels.told_short(shorts, "label")
     told = "; ".join(f"A-{at} lacks {at + 1} mm of height" for at in (5, 4, 3, 2))
     assert message.endswith(f"{told}; and 2 more.")
     assert "at least 105 mm high, two faces (faces = 2), or fewer words" in hint

@@ -14,7 +14,7 @@ from listkit.listing.formats import money_text
 from listkit.listing.listings import Listings, OnDay
 from listkit.problem import FieldError
 from listkit.read.shop import read_shop
-from listkit.write.price_cards import write
+from listkit.write.labels import write_cards
 from tests.shops import CLEAN, clean_shop
 from tests.write.pages import NO_POPPLER, POPPLER, QPDF, barcodes_of, text_of, words_of
 from tests.write.printed import CONTEXT, clean_catalog, printed_by
@@ -29,7 +29,7 @@ box = "S"
 item = "RR-B1"
 quantity = 2
 """
-catalog_of, printed = partial(clean_catalog, "cards"), partial(printed_by, write)
+catalog_of, printed = partial(clean_catalog, "cards"), partial(printed_by, write_cards)
 needs_poppler = pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
 
 
@@ -70,7 +70,7 @@ def test_the_same_cards_have_the_same_bytes(demo: Listings, demo_cards: Path, tm
 
 
 def test_the_file_speaks_of_every_variant(demo: Listings) -> None:
-    (job,) = write(demo, CONTEXT)
+    (job,) = write_cards(demo, CONTEXT)
     assert job.files[0].codes == tuple(one.code for facts in demo.catalog.sets for one in facts.variants)
 
 
@@ -104,13 +104,13 @@ def test_cards_of_a_channel_show_its_lowered_prices(tmp_path: Path) -> None:
     files = {"shop.toml": f'{settings}\n\n[cards]\nchannel = "{stall}"\n\n{lowered}'}
     catalog = catalog_of(tmp_path / "shop", "", files=files)
     listings = build_listings(catalog, OnDay(date(2027, 3, 10)))
-    (job,) = write(listings, CONTEXT)
+    (job,) = write_cards(listings, CONTEXT)
     job.recipe(*job.arguments, (tmp_path / "a.pdf",))
     assert "£8.25" in text_of(tmp_path / "a.pdf")
 
 
 def test_a_card_of_a_set_speaks_of_the_set_and_all_its_variants(tmp_path: Path) -> None:
-    (job,) = write(Listings(catalog_of(tmp_path, 'each = "set"'), ()), CONTEXT)
+    (job,) = write_cards(Listings(catalog_of(tmp_path, 'each = "set"'), ()), CONTEXT)
     assert job.files[0].codes == ("RRS-1", "RRS-1-J1", "RRS-1-J2")
 
 
@@ -133,7 +133,7 @@ def test_the_test_page_draws_a_ruler_and_an_outline_for_each_card(demo_cards: Pa
 
 def test_without_settings_there_are_no_cards(tmp_path: Path) -> None:
     shop, _ = read_shop(clean_shop(tmp_path))
-    assert list(write(Listings(build_catalog(shop), ()), CONTEXT)) == []
+    assert list(write_cards(Listings(build_catalog(shop), ()), CONTEXT)) == []
 
 
 @pytest.mark.parametrize(("channels", "price"), [("", "£14.85"), ('channels = ["stall"]\n', "£16.50")])
@@ -142,5 +142,5 @@ def test_a_card_follows_a_reduction_that_all_channels_have(tmp_path: Path, chann
     sale = f'\n[[reduction]]\nfrom = 2027-03-01\nuntil = 2027-03-07\nby = "10 %"\n{channels}\n[cards]\n'
     fair = 'name = "Fair"\nmake = ["price list"]\n'
     shop, _ = read_shop(clean_shop(tmp_path, {"shop.toml": settings + sale, "channels/fair.toml": fair}))
-    (job,) = write(build_listings(build_catalog(shop), OnDay(date(2027, 3, 2))), CONTEXT)
+    (job,) = write_cards(build_listings(build_catalog(shop), OnDay(date(2027, 3, 2))), CONTEXT)
     assert price in str(job.arguments)

@@ -4,20 +4,20 @@ from pathlib import Path
 from typing import Any
 
 from listkit.save.job import Job
-from listkit.write import price_list
+from listkit.write import csv_feed
 from listkit.write.context import WriteContext
 from tests.write.two_sets import channel, listings
 
 
 def job(**said: Any) -> Job:
-    [made] = price_list.write(listings(channel(**said)), WriteContext("1"))
+    [made] = csv_feed.write_price_list(listings(channel(**said)), WriteContext("1"))
     return made
 
 
 def written(folder: Path, made: Job) -> str:
     path = folder / "price-list.csv"
     made.recipe(*made.inputs, (path,))
-    assert price_list.verify_list(path, made.recipe, made.inputs) == ""
+    assert csv_feed.verify_prices(path, made.recipe, made.inputs) == ""
     return path.read_bytes().decode()
 
 
@@ -48,10 +48,10 @@ def test_a_price_list_that_was_changed_is_told(tmp_path: Path) -> None:
     written(tmp_path, made)
     path = tmp_path / "price-list.csv"
     path.write_bytes(path.read_bytes().replace(b"25.50", b"26.50", 1))
-    assert price_list.verify_list(path, made.recipe, made.inputs) == "row 4 is not the one that was asked for."
+    assert csv_feed.verify_prices(path, made.recipe, made.inputs) == "row 4 is not the one that was asked for."
 
 
 def test_only_channels_that_ask_for_a_price_list_get_one() -> None:
-    assert list(price_list.write(listings(channel(make=["feed"])), WriteContext("1"))) == []
+    assert list(csv_feed.write_price_list(listings(channel(make=["feed"])), WriteContext("1"))) == []
     [file] = job().files
     assert (file.path, file.prices) == ("web_shop/price-list.csv", ("23.50", "23.50", "25.50", "25.50", "7.50"))

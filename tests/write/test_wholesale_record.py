@@ -4,13 +4,13 @@ import json
 from pathlib import Path
 
 from listkit.save.save import save
-from listkit.write import wholesale_record
+from listkit.write import record
 from listkit.write.context import WriteContext
 from tests.write.sheets import gtin, hard
 
 
 def test_every_line_is_a_row_with_all_its_prices(tmp_path: Path) -> None:
-    saved = save(wholesale_record.write(hard(display={"price": "free"}), WriteContext("1")), tmp_path)
+    saved = save(record.write_wholesale(hard(display={"price": "free"}), WriteContext("1")), tmp_path)
     assert saved.made == ("wholesale/record.jsonl",)
     lines = (tmp_path / saved.made[0]).read_text(encoding="utf-8").splitlines()
     rows = {row["sku"]: row for row in map(json.loads, lines)}
@@ -25,7 +25,7 @@ def test_every_line_is_a_row_with_all_its_prices(tmp_path: Path) -> None:
 
 
 def test_what_is_written_is_read_back_line_by_line(tmp_path: Path) -> None:
-    [job] = wholesale_record.write(hard(), WriteContext("1"))
+    [job] = record.write_wholesale(hard(), WriteContext("1"))
     path = tmp_path / "record.jsonl"
     job.recipe(*job.inputs, (path,))
     verify = job.files[0].verify

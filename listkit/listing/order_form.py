@@ -6,10 +6,10 @@ from decimal import Decimal
 
 from listkit.compute.wholesale import SheetEntry, SheetLine
 from listkit.listing.print_words import FormWords
+from listkit.listing.sheet import Document, EntryText, window_told
 from listkit.listing.words import fill
 from listkit.model.shop import Shop
 from listkit.units.money import minor_digits
-from listkit.write.sheet_text import Document, EntryText, window_told
 
 SET, ITEM, DISPLAY = "set", "item", "display"
 Span = tuple[int, int]

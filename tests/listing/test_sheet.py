@@ -3,7 +3,7 @@
 from typing import Any
 
 from listkit.listing.listings import Listings
-from listkit.write.sheet_text import Document, EntryText, document_of, full_name, sheet_name
+from listkit.listing.sheet import Document, EntryText, document_of, full_name, sheet_name
 from tests.write.sheets import hard
 
 

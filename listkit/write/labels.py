@@ -1,26 +1,32 @@
-"""What labels and cards have in common on paper: the sheet as a layout takes it, barcodes, and pages that must fit.
+"""print/outside-labels.pdf and print/price-cards.pdf: labels of boxes, and cards for the stall and for shelves.
 
-A layout says of itself, at <short>, what does not fit; then nothing is printed, and the owner is told how much is
-missing and what would help.
+Made where shop.toml has [labels] or [cards]. A layout says of itself, at <short>, what does not fit; then nothing is
+printed and no file takes the old one's place, and the owner is told how much is missing and what would help.
 """
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from decimal import ROUND_CEILING, Decimal
 from pathlib import Path
 from typing import Any, Final, Generic, TypeVar
 
+from listkit.compute.barcodes import is_gtin, symbol
 from listkit.compute.labels import sheet_plan
-from listkit.listing.print_words import Voice
+from listkit.listing.cards import CardText
+from listkit.listing.labels import LabelText, Spoken
+from listkit.listing.listings import Listings
+from listkit.listing.papers import papers_of
+from listkit.listing.print_words import LabelVoice
 from listkit.listing.words import base_language, fill
-from listkit.model.labels import Laid
+from listkit.model.labels import Cards, Labels, Laid
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
-from listkit.units.identifiers import LENGTHS, right_digit
+from listkit.save.job import File, Job, key_of
 from listkit.write.barcodes import TEMPLATE as BARCODE
-from listkit.write.barcodes import svg_of, symbol
-from listkit.write.print import Layout, ink_of, print_unless_said
+from listkit.write.barcodes import svg_of
+from listkit.write.context import WriteContext
+from listkit.write.print import Layout, ink_of, print_unless_said, printer, verify_pdf
 
 SHARED: Final = "print/label_sheet.typ"
 SHORT: Final = "short"
@@ -53,7 +59,7 @@ def parts_of(texts: tuple[T, ...], path: str, title: str, laid: Laid, faces: int
             yield Part(f"{stem}-{number + 1}.{ending}", f"{title} {number + 1}/{count}", own)
 
 
-def sheet_facts(laid: Laid, shop: Shop, voice: Voice, title: str) -> dict[str, Any]:
+def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[str, Any]:
     """Return what a layout needs of the sheet, lengths in mm: see label_sheet.typ."""
     plan = sheet_plan(laid)
     language, _, region = voice.language.partition("-")
@@ -92,7 +98,7 @@ def sheet_facts(laid: Laid, shop: Shop, voice: Voice, title: str) -> dict[str, A
 
 def barcode_facts(gtin: str, scale: Decimal, shop: Shop) -> dict[str, Any] | None:
     """Return a GTIN's barcode as a layout takes it; None for none, and for what is no GTIN, which the checks tell."""
-    if not (len(gtin) in LENGTHS and gtin.isascii() and gtin.isdigit() and right_digit(gtin)):
+    if not is_gtin(gtin):
         return None
     drawn = symbol(gtin, scale)
     return {
@@ -146,3 +152,89 @@ def lang_of(language: str) -> dict[str, str | None]:
     """Return a language as a layout sets it."""
     region = language.rpartition("-")[2] if "-" in language else ""
     return {"lang": base_language(language), "region": region if len(region) == 2 else None}
+
+
+def _job(part: Part[Any], layout: Layout, what: str, context: WriteContext) -> Job:
+    codes = tuple(dict.fromkeys(code for text in part.texts for code in text.codes))
+    file = File(part.path, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
+    return Job(print_fitting, (layout, what), (file,))
+
+
+# Outside labels: one for every variant that may be sold, on sheets or a roll.
+
+LABELS: Final = "print/outside-labels.pdf"
+LABELS_LAYOUT: Final = "print/outside_labels.typ"
+
+
+def write_labels(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield all labels, as one file if one can hold them; nothing without [labels]."""
+    paper, shop = papers_of(listings).labels, listings.catalog.shop
+    if paper is None:
+        return
+    labels, voice = paper.labels, paper.voice
+    for part in parts_of(paper.texts, LABELS, voice.sheet.labels, labels, labels.faces):
+        layout = labels_layout(part.texts, labels, shop, sheet_facts(labels, shop, voice, part.title))
+        yield _job(part, layout, "label", context)
+
+
+def labels_layout(texts: tuple[LabelText, ...], labels: Labels, shop: Shop, sheet: dict[str, Any]) -> Layout:
+    """Return the layout with all that it shows."""
+    facts = {**sheet, "faces": labels.faces, "labels": [_label(text, labels, shop) for text in texts]}
+    return layout_with(shop, LABELS_LAYOUT, facts)
+
+
+def _label(text: LabelText, labels: Labels, shop: Shop) -> dict[str, Any]:
+    heights = text.heights
+    return {
+        "code": text.code,
+        "number": text.number,
+        "name": text.name,
+        "spoken": [_spoken(one) for one in text.spoken],
+        "ingredients_heading": text.ingredients_heading,
+        "ingredients": text.ingredients,
+        "cautions_heading": text.cautions_heading,
+        "barcode": barcode_facts(text.gtin, labels.barcodes, shop),
+        "letters": float(heights.letters),
+        "figures": float(heights.figures),
+        "small": float(heights.small),
+    }
+
+
+def _spoken(one: Spoken) -> dict[str, Any]:
+    return {
+        **lang_of(one.language),
+        "identity": one.identity,
+        "pieces": one.pieces,
+        "contents": one.contents,
+        "cautions": one.cautions,
+        "made": one.made,
+        "batch": one.batch,
+        "date": one.date,
+    }
+
+
+# Price cards: one for every variant or set.
+
+CARDS: Final = "print/price-cards.pdf"
+CARDS_LAYOUT: Final = "print/price_cards.typ"
+
+
+def write_cards(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield all cards, as one file if one can hold them; nothing without [cards]."""
+    paper, shop = papers_of(listings).cards, listings.catalog.shop
+    if paper is None:
+        return
+    cards, voice = paper.cards, paper.voice
+    for part in parts_of(paper.texts, CARDS, voice.sheet.cards, cards):
+        layout = cards_layout(part.texts, cards, shop, sheet_facts(cards, shop, voice, part.title))
+        yield _job(part, layout, "card", context)
+
+
+def cards_layout(texts: tuple[CardText, ...], cards: Cards, shop: Shop, sheet: dict[str, Any]) -> Layout:
+    """Return the layout with all that it shows."""
+    facts = {**sheet, "cards": [_card(text, cards, shop) for text in texts]}
+    return layout_with(shop, CARDS_LAYOUT, facts)
+
+
+def _card(text: CardText, cards: Cards, shop: Shop) -> dict[str, Any]:
+    return {**asdict(text), "barcode": barcode_facts(text.gtin, cards.barcodes, shop)}

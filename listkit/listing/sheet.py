@@ -4,22 +4,89 @@ What a sheet does not state has no words: an empty text or tuple, never a dash o
 """
 
 import datetime
+import hashlib
+import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, Choice, SetFacts
-from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, build_sheet
+from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet
 from listkit.listing.contents import content_lines
 from listkit.listing.formats import date_text, list_text, money_text, weight_text
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words
 from listkit.listing.words import Words, fill, measure_text, parse_words, paths_of, sides_text, size_text
+from listkit.model.fields import ShopModel
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Window
 from listkit.units.money import Money
-from listkit.write.sheet_version import version_code
 
-Told = tuple[tuple[str, str], ...]
+# The version of a line sheet: a short code of all that it states, so that two sheets with one code say the same.
+#
+# Pictures, layout, paper and wording play no part: a sheet in a buyer's hands stays good when only its looks change.
+
+# No 0, O, 1 or I, which are mistaken for each other, and no vowels, so that no code is a word.
+SIGNS: Final = "23456789BCDFGHJKLMNPQRSTVWXZ"
+LENGTH: Final = 5
+_LOOKS: Final = {"paper", "barcodes", "gtins", "groups", "tiers", "notes", "window"}
+
+
+def version_code(sheet: Sheet) -> str:
+    """Return five signs of SIGNS; of two sheets that differ, one in seventeen million has the other's code."""
+    told = json.dumps(list(_facts(sheet)), ensure_ascii=False, sort_keys=True, default=_plain)
+    number = int.from_bytes(hashlib.sha256(told.encode("utf-8", "surrogatepass")).digest())
+    signs = []
+    for _ in range(LENGTH):
+        number, sign = divmod(number, len(SIGNS))
+        signs.append(SIGNS[sign])
+    return "".join(signs)
+
+
+def _facts(sheet: Sheet) -> Iterator[object]:
+    yield sheet.currency
+    yield {name: value for name, value in _stated(sheet.terms).items() if name not in _LOOKS}
+    yield [tier.start for tier in sheet.tiers]
+    for group in sheet.groups:
+        yield [group.title, *_window(group.window), [_entry(entry) for entry in group.entries]]
+
+
+def _stated(model: ShopModel) -> dict[str, object]:
+    """Return what is unlike its default, so that a term that is new to us changes nothing where it is not stated."""
+    values = {name: getattr(model, name) for name in type(model).model_fields}
+    return {name: value for name, value in values.items() if value != type(model).model_fields[name].default}
+
+
+def _window(window: Window) -> tuple[object, ...]:
+    return window.order_by, window.ships_from, window.ships_until
+
+
+def _entry(entry: SheetEntry) -> list[object]:
+    facts = entry.facts
+    theme = [facts.source.gift_set.theme, facts.season] if facts else []
+    keeps = [entry.keeps.months, entry.keeps.on_arrival] if entry.keeps else None
+    packs = [entry.packs.case, entry.packs.least, entry.packs.together]
+    outside = entry.outside.sides if entry.outside else None
+    more = [entry.last_chance, entry.lead, entry.note, entry.case_gtin, entry.display]
+    return [entry.code, entry.name, theme, packs, keeps, outside, more, [_line(line) for line in entry.lines]]
+
+
+def _line(line: SheetLine) -> list[object]:
+    pieces = [
+        [piece.quantity, item.code, item.name, item.form, item.net.text if item.net else ""]
+        for piece in line.pieces
+        for item in (piece.item,)
+    ]
+    says = [choice.says for choice in line.choices]
+    numbers = [line.gtin, line.case_gtin, f"{line.weight.grams.normalize():f}"]
+    return [line.code, says, numbers, line.wholesale, line.tiers, line.retail, pieces]
+
+
+def _plain(value: Any) -> object:  # noqa: ANN401 (whatever is no JSON: money, days, lengths, tables)
+    return _stated(value) if isinstance(value, ShopModel) else str(value)
+
+
+Pairs = tuple[tuple[str, str], ...]
 """What something is called, and what it is."""
 
 
@@ -68,7 +135,7 @@ class GroupText:
     """Entries under a title, with the days that hold for them."""
 
     title: str
-    window: Told
+    window: Pairs
     entries: tuple[EntryText, ...]
 
 
@@ -79,16 +146,16 @@ class SheetText:
     version: str
     name: str
     issued: datetime.date | None
-    head: Told
+    head: Pairs
     groups: tuple[GroupText, ...]
-    terms: Told
+    terms: Pairs
     notes: tuple[str, ...]
     contact: tuple[str, ...]
     order_to: str
 
 
 @dataclass(frozen=True, slots=True)
-class Voice:
+class SheetVoice:
     """The words of the shop's language, and its currency."""
 
     words: Words
@@ -118,13 +185,13 @@ class Voice:
         return fill(own.until_day, day=self.day(last)) if last else ""
 
 
-def voice_of(shop: Shop) -> Voice | None:
+def voice_of(shop: Shop) -> SheetVoice | None:
     """Return the words that the shop's documents are written with; None where its language has none, which is told."""
     language, known = shop.settings.language, dict(shop.templates.texts)
     own, _ = print_words(shop.templates, language)
     texts = tuple((path, known[path]) for path in paths_of("words", language) if path in known)
     words = parse_words(language, texts)[0] if texts else None
-    return Voice(words, own, shop.settings.currency) if words and own else None
+    return SheetVoice(words, own, shop.settings.currency) if words and own else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,19 +199,24 @@ class Document:
     """A sheet with its words."""
 
     sheet: Sheet
-    voice: Voice
+    voice: SheetVoice
     text: SheetText
 
 
 def document_of(catalog: Catalog) -> Document | None:
     """Return the shop's line sheet in words; None without terms for shops, without lines, or without words."""
-    sheet, voice = build_sheet(catalog), voice_of(catalog.shop)
-    if sheet is None or voice is None or not sheet.groups:
+    return document_with(build_sheet(catalog), catalog.shop)
+
+
+def document_with(sheet: Sheet | None, shop: Shop) -> Document | None:
+    """Return a sheet of the shop in words; None for no sheet, for one without lines, or without words."""
+    voice = voice_of(shop) if sheet is not None and sheet.groups else None
+    if sheet is None or voice is None:
         return None
-    return Document(sheet, voice, sheet_text(sheet, catalog.shop, voice))
+    return Document(sheet, voice, sheet_text(sheet, shop, voice))
 
 
-def sheet_text(sheet: Sheet, shop: Shop, voice: Voice) -> SheetText:
+def sheet_text(sheet: Sheet, shop: Shop, voice: SheetVoice) -> SheetText:
     """Return the sheet in words."""
     version = version_code(sheet)
     return SheetText(
@@ -174,7 +246,7 @@ def contact_of(shop: Shop) -> tuple[str, ...]:
     return tuple(part for part in (settings.name, settings.email, settings.phone, website) if part)
 
 
-def _head(sheet: Sheet, voice: Voice) -> Iterator[tuple[str, str]]:
+def _head(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
     terms, own = sheet.terms, voice.own.sheet
     if terms.season:
         yield own.season, terms.season
@@ -190,7 +262,7 @@ def _head(sheet: Sheet, voice: Voice) -> Iterator[tuple[str, str]]:
         yield own.lead, terms.lead
 
 
-def _terms(sheet: Sheet, voice: Voice) -> Iterator[tuple[str, str]]:
+def _terms(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
     terms, own = sheet.terms, voice.own.terms
     for name in (
         "payment", "carriage", "lead", "damages", "returns", "cancellation", "back_orders", "testers", "exclusivity",
@@ -200,7 +272,7 @@ def _terms(sheet: Sheet, voice: Voice) -> Iterator[tuple[str, str]]:
             yield getattr(own, name), stated
 
 
-def _notes(sheet: Sheet, voice: Voice) -> Iterator[str]:
+def _notes(sheet: Sheet, voice: SheetVoice) -> Iterator[str]:
     own, display = voice.own.sheet, sheet.terms.display
     yield own.before_tax
     if sheet.tax:
@@ -212,12 +284,12 @@ def _notes(sheet: Sheet, voice: Voice) -> Iterator[str]:
         yield fill(own.free_from, count=str(display.free_from))
 
 
-def _group(group: SheetGroup, sheet: Sheet, voice: Voice) -> GroupText:
-    entries = tuple(_entry(entry, sheet, voice) for entry in group.entries)
+def _group(group: SheetGroup, sheet: Sheet, voice: SheetVoice) -> GroupText:
+    entries = tuple(_sheet_text_entry(entry, sheet, voice) for entry in group.entries)
     return GroupText(group.title, tuple(window_told(group.window, voice)), entries)
 
 
-def window_told(window: Window, voice: Voice) -> Iterator[tuple[str, str]]:
+def window_told(window: Window, voice: SheetVoice) -> Iterator[tuple[str, str]]:
     """Yield when to order and when it ships."""
     if window.order_by:
         yield voice.own.sheet.order_by, voice.day(window.order_by)
@@ -225,7 +297,7 @@ def window_told(window: Window, voice: Voice) -> Iterator[tuple[str, str]]:
         yield voice.own.sheet.ships, ships
 
 
-def _entry(entry: SheetEntry, sheet: Sheet, voice: Voice) -> EntryText:
+def _sheet_text_entry(entry: SheetEntry, sheet: Sheet, voice: SheetVoice) -> EntryText:
     own, facts, item = voice.own.sheet, entry.facts, entry.item
     display = sheet.terms.display
     label = fill(own.display_holds, what=display.holds) if display and display.holds else own.display_set
@@ -236,7 +308,7 @@ def _entry(entry: SheetEntry, sheet: Sheet, voice: Voice) -> EntryText:
         theme=facts.source.gift_set.theme if facts else "",
         size=measure_text(item.net.text, voice.language) if item and item.net else "",
         contents=_contents(facts, entry, voice) if facts else (),
-        facts=tuple(_facts(entry, voice)),
+        facts=tuple(_sheet_text_facts(entry, voice)),
         flags=(own.last_chance,) if entry.last_chance else (),
         note=entry.note,
         case_gtin="" if len(entry.lines) == 1 and entry.lines[0].case_gtin else entry.case_gtin,
@@ -252,13 +324,13 @@ def display_code(code: str) -> str:
     return f"{code} display"
 
 
-def _contents(facts: SetFacts, entry: SheetEntry, voice: Voice) -> tuple[str, ...]:
+def _contents(facts: SetFacts, entry: SheetEntry, voice: SheetVoice) -> tuple[str, ...]:
     offered = {line.code for line in entry.lines}
     slots = shown_slots(facts, tuple((one, None) for one in facts.variants if one.code in offered), voice.currency)
     return tuple(line.text for line in content_lines(voice.words, facts, slots))
 
 
-def _facts(entry: SheetEntry, voice: Voice) -> Iterator[str]:
+def _sheet_text_facts(entry: SheetEntry, voice: SheetVoice) -> Iterator[str]:
     own, packs = voice.own.sheet, entry.packs
     if packs.case:
         mixed = packs.together and len(entry.lines) > 1
@@ -277,20 +349,20 @@ def _facts(entry: SheetEntry, voice: Voice) -> Iterator[str]:
         yield f"{own.lead}: {entry.lead}"
 
 
-def weights_text(entry: SheetEntry, voice: Voice) -> str:
+def weights_text(entry: SheetEntry, voice: SheetVoice) -> str:
     """Return what one weighs, "443 to 507 g" where its lines differ."""
     weights = [line.weight for line in entry.lines]
     least, most = (weight_text(one, voice.language) for one in (min(weights), max(weights)))
     return least if least == most else fill(voice.own.sheet.between, first=least, last=most)
 
 
-def keeps_text(keeps: Keeps, voice: Voice) -> str:
+def keeps_text(keeps: Keeps, voice: SheetVoice) -> str:
     """Return how long the shortest-lived piece keeps."""
     own, time = voice.own.sheet, voice.words.count("month", keeps.months)
     return fill(own.keeps_on_arrival if keeps.on_arrival else own.keeps_from_making, time=time)
 
 
-def _lines(entry: SheetEntry, voice: Voice) -> Iterator[LineText]:
+def _lines(entry: SheetEntry, voice: SheetVoice) -> Iterator[LineText]:
     rows = zip(*(line.choices for line in entry.lines), strict=True)
     varied = tuple(len({size_text(choice.item, voice.language) for choice in row}) > 1 for row in rows)
     for line in entry.lines:
@@ -306,7 +378,7 @@ def _lines(entry: SheetEntry, voice: Voice) -> Iterator[LineText]:
         )
 
 
-def _choice(choice: Choice, voice: Voice, *, sized: bool) -> str:
+def _choice(choice: Choice, voice: SheetVoice, *, sized: bool) -> str:
     """Return what is chosen, with its size where the options of its slot differ in theirs."""
     size = size_text(choice.item, voice.language) if sized else ""
     return f"{choice.says}, {size}" if size else choice.says

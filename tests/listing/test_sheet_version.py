@@ -7,8 +7,8 @@ import pytest
 
 from listkit.compute.build import build_catalog
 from listkit.compute.wholesale import build_sheet
+from listkit.listing.sheet import LENGTH, SIGNS, version_code
 from listkit.model.shop import Shop
-from listkit.write.sheet_version import LENGTH, SIGNS, version_code
 from tests.small_shop import gift_set, item, settings, shop, wholesale
 
 

@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from listkit.write.order_form_plan import DISPLAY, ITEM, SET, Form, form_of
-from listkit.write.sheet_text import document_of
+from listkit.listing.order_form import DISPLAY, ITEM, SET, Form, form_of
+from listkit.listing.sheet import document_of
 from tests.write.sheets import hard
 
 

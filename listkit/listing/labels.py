@@ -14,7 +14,7 @@ from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import by_product
 from listkit.compute.labels import TypeHeights, panel_area, type_heights
 from listkit.listing.declared import caution_lines, declared
-from listkit.listing.print_words import Voice, voice_in
+from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.words import capital, counted, fill, item_name, small
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
@@ -65,22 +65,35 @@ class _Writing:
 
     settings: Settings
     labels: Labels
-    voices: tuple[Voice, ...]
+    voices: tuple[LabelVoice, ...]
 
 
-def label_voices(catalog: Catalog, labels: Labels) -> tuple[Voice, ...]:
+@dataclass(frozen=True, slots=True)
+class LabelPaper:
+    """All labels of a shop: how they are asked for, whose they are, their first language, a text for each variant."""
+
+    labels: Labels
+    shop: str
+    voice: LabelVoice
+    texts: tuple[LabelText, ...]
+
+
+def label_paper(catalog: Catalog) -> LabelPaper | None:
+    """Return the outside labels; None without [labels], without words for them, or with nothing to label."""
+    settings = catalog.shop.settings
+    labels = settings.labels
+    voices = _voices(catalog, labels) if labels else ()
+    if labels is None or not voices:
+        return None
+    texts = tuple(_labels(catalog, _Writing(settings, labels, voices)))
+    return LabelPaper(labels, settings.name, voices[0], texts) if texts else None
+
+
+def _voices(catalog: Catalog, labels: Labels) -> tuple[LabelVoice, ...]:
     """Return the voices of all the labels' languages; empty when one of them has none, which is told."""
     languages = labels.languages or (catalog.shop.settings.language,)
     voices = tuple(voice_in(catalog.shop, language)[0] for language in languages)
     return tuple(voice for voice in voices if voice) if all(voices) else ()
-
-
-def label_texts(catalog: Catalog, labels: Labels) -> tuple[LabelText, ...]:
-    """Return a label for every variant that may be sold, in the order of the sets."""
-    writing = _Writing(catalog.shop.settings, labels, label_voices(catalog, labels))
-    if not writing.voices:
-        return ()
-    return tuple(_labels(catalog, writing))
 
 
 def _labels(catalog: Catalog, writing: _Writing) -> Iterator[LabelText]:
@@ -113,7 +126,7 @@ def _both(words: Iterable[str]) -> str:
     return " / ".join(dict.fromkeys(words))
 
 
-def _spoken(facts: SetFacts, variant: Variant, voice: Voice, settings: Settings) -> Spoken:
+def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, settings: Settings) -> Spoken:
     made = []
     if maker := settings.address or settings.name:
         made.append(fill(voice.label.made_by, address=maker))
@@ -136,7 +149,7 @@ def _runs_out(variant: Variant) -> bool:
     return min(lives, default=0) <= MONTHS_WITH_A_LAST_DAY
 
 
-def _identity(facts: SetFacts, variant: Variant, voice: Voice) -> str:
+def _identity(facts: SetFacts, variant: Variant, voice: LabelVoice) -> str:
     """Return what it is: "Gift set: a bar soap, a lip balm and a body butter"; a single piece by its form."""
     forms: dict[tuple[str, str], int] = {}
     for piece in variant.pieces:
@@ -149,12 +162,12 @@ def _identity(facts: SetFacts, variant: Variant, voice: Voice) -> str:
     return fill(voice.label.gift_set, items=words.all_of(told))
 
 
-def _named(piece: Piece, voice: Voice) -> str:
+def _named(piece: Piece, voice: LabelVoice) -> str:
     name = item_name(piece.item)
     return name if piece.quantity == 1 else fill(voice.words.sentences.several, count=str(piece.quantity), what=name)
 
 
-def _contents(variant: Variant, voice: Voice, settings: Settings) -> str:
+def _contents(variant: Variant, voice: LabelVoice, settings: Settings) -> str:
     rules = Rules.of(settings.net_contents, settings.country)
     return declared(voice.words, declaration(variant.pieces, rules)).text
 
@@ -163,7 +176,7 @@ def _items(variant: Variant) -> tuple[Item, ...]:
     return tuple({piece.item.code: piece.item for piece in variant.pieces}.values())
 
 
-def _ingredients(variant: Variant, voice: Voice) -> tuple[tuple[str, str], ...]:
+def _ingredients(variant: Variant, voice: LabelVoice) -> tuple[tuple[str, str], ...]:
     rows = by_product(_items(variant))
     return tuple((fill(voice.label.of_item, item=item_name(row.item)), row.text) for row in rows)
 

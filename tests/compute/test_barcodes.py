@@ -14,8 +14,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
+from listkit.compute.barcodes import Symbol, case_symbol, modules_of, symbol
 from listkit.units.identifiers import gtin_check_digit
-from listkit.write.barcodes import Symbol, case_symbol, modules_of, svg_of, symbol
+from listkit.write.barcodes import svg_of
 from listkit.write.print import Layout, print_pdf
 
 ROOT = Path(__file__).parents[2]

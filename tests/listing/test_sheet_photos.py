@@ -5,12 +5,11 @@ from dataclasses import replace
 import pytest
 
 from listkit.compute.build import build_catalog
-from listkit.compute.wholesale import build_sheet
 from listkit.listing.listings import Listings
+from listkit.listing.papers import papers_of
+from listkit.listing.photos import SHEET_SIZES, SheetPhoto, two_of
+from listkit.model.photo import WHOLE
 from listkit.model.shop import Photo, Shop
-from listkit.write.context import WriteContext
-from listkit.write.sheet_pictures import _SIZES, SheetPictures, sheet_pictures, two_of
-from listkit.write.sheet_text import voice_of
 from tests.small_shop import gift_set, item, photo, settings, shop, wholesale
 from tests.write.sheets import TEMPLATES
 
@@ -35,12 +34,11 @@ def test_a_buyer_sees_the_set_as_it_stands_and_open(there: tuple[str, ...], show
     assert tuple(one.shot for one in two_of(shots(*there))) == shown
 
 
-def pictures(of: Shop) -> SheetPictures:
-    catalog = build_catalog(of)
-    sheet, voice = build_sheet(catalog), voice_of(of)
-    assert sheet is not None
-    assert voice is not None
-    return sheet_pictures(sheet, catalog, voice, WriteContext("1"))
+def photos(of: Shop) -> tuple[SheetPhoto, ...]:
+    """The photos of a sheet; the shop has no channel."""
+    listings = Listings(build_catalog(of), ())
+    assert papers_of(listings).document is not None
+    return papers_of(listings).photos
 
 
 def small(*photos: Photo) -> Shop:
@@ -54,36 +52,30 @@ def small(*photos: Photo) -> Shop:
 
 def test_an_item_is_shown_by_a_close_view_of_it_alone() -> None:
     of = small(*shots("styled"), photo("bar.jpg", "detail", shows=("A-1",)))
-    assert [(code, [one.name for one in shown]) for code, shown in pictures(of).of] == [
-        ("SET-1", ["set-1-1.jpg"]),
-        ("A-1", ["item-a-1.jpg"]),
-    ]
+    assert [(one.code, one.name) for one in photos(of)] == [("SET-1", "set-1-1.jpg"), ("A-1", "item-a-1.jpg")]
 
 
 def test_every_picture_has_words_and_none_is_made_twice() -> None:
-    made = pictures(small(*shots("styled", "open box")))
-    assert all(one.alt for _, shown in made.of for one in shown)
-    assert len(made.names) == len(set(made.names)) == len(made.jobs) == 2
+    made = photos(small(*shots("styled", "open box")))
+    assert all(one.alt for one in made)
+    assert len({one.name for one in made}) == len(made) == 2
 
 
 def test_without_photos_there_are_no_pictures() -> None:
-    assert pictures(small()) == SheetPictures((), (), (), logo=False)
+    assert photos(small()) == ()
 
 
 def test_all_pictures_of_a_hundred_sets_weigh_less_than_five_megabytes() -> None:
     """Common practice, no source: what is mailed stays below five megabytes; pages take the rest."""
-    assert all(most * kilobytes <= 4_500 for most, _, kilobytes in _SIZES[:-1])
-    sides = [side for _, side, _ in _SIZES]
+    assert all(most * kilobytes <= 4_500 for most, _, kilobytes in SHEET_SIZES[:-1])
+    sides = [side for _, side, _ in SHEET_SIZES]
     assert sides == sorted(sides, reverse=True)
 
 
-def test_a_photo_that_moves_is_made_again_and_the_sheet_with_it() -> None:
-    styled = photo("0.jpg", "styled")
-    moved = replace(styled, facts=replace(styled.facts, sha256="f" * 64))
-    assert pictures(small(styled)).keys != pictures(small(moved)).keys
-
-
-def test_listings_without_channels_have_pictures_too() -> None:
-    of = small(*shots("styled"))
-    assert Listings(build_catalog(of), ()).listings == ()
-    assert len(pictures(of).jobs) == 1
+def test_a_square_keeps_a_stated_focus_whole_with_ground_beside_it() -> None:
+    taken = photo("0.jpg", "styled")
+    [found], [stated] = photos(small(taken)), photos(small(replace(taken, focus=WHOLE)))
+    assert not any(found.cut.pad)
+    assert found.cut.right - found.cut.left == found.cut.bottom - found.cut.top == 2000
+    assert (stated.cut.right - stated.cut.left, stated.cut.bottom - stated.cut.top) == (3000, 2000)
+    assert any(stated.cut.pad)

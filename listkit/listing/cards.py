@@ -4,17 +4,18 @@ A price is seen without asking: the name, the price, what is inside with its siz
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from listkit.compute.catalog import SetFacts, Variant
+from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.listing.contents import content_lines
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.listings import Listings, ShownSlot
 from listkit.listing.offers import shown_slots
-from listkit.listing.print_words import Voice
+from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.words import fill, piece_text
 from listkit.model.fields import Status
 from listkit.model.labels import Cards
+from listkit.units.money import Money
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,45 @@ class CardText:
     codes: tuple[str, ...]
 
 
-def card_texts(listings: Listings, cards: Cards, voice: Voice) -> tuple[CardText, ...]:
+@dataclass(frozen=True, slots=True)
+class CardPaper:
+    """All cards of a shop: how they are asked for, what they are written with, and their texts."""
+
+    cards: Cards
+    voice: LabelVoice
+    texts: tuple[CardText, ...]
+
+
+def card_paper(listings: Listings) -> CardPaper | None:
+    """Return the price cards; None without [cards], without words for them, or with nothing that is sold."""
+    shop = listings.catalog.shop
+    cards = shop.settings.cards
+    voice = voice_in(shop, shop.settings.language)[0] if cards else None
+    if cards is None or voice is None:
+        return None
+    texts = card_texts(replace(listings, catalog=_as_sold(listings)), cards, voice)
+    return CardPaper(cards, voice, texts) if texts else None
+
+
+def _as_sold(listings: Listings) -> Catalog:
+    """Return the catalog at the prices of a reduction that all channels have; a card is no single channel's."""
+    lowered: dict[str, Variant] = {}
+    prices: dict[str, set[Money]] = {}
+    for listing in listings if any(one.reduction for one in listings) else ():
+        for offer in listing.offers:
+            prices.setdefault(offer.variant.code, set()).add(offer.price)
+            lowered[offer.variant.code] = offer.variant
+    same = {code: one for code, one in lowered.items() if one.usual and len(prices[code]) == 1}
+    if not same:
+        return listings.catalog
+    sets = (
+        replace(facts, variants=tuple(same.get(one.code, one) for one in facts.variants))
+        for facts in listings.catalog.sets
+    )
+    return replace(listings.catalog, sets=tuple(sets))
+
+
+def card_texts(listings: Listings, cards: Cards, voice: LabelVoice) -> tuple[CardText, ...]:
     """Return a card for every variant that is sold, or for every set, in the order of the sets."""
     found = []
     for facts, sold in _sold(listings, cards.channel):
@@ -57,7 +96,7 @@ def _sold(listings: Listings, channel: str) -> Iterator[tuple[SetFacts, tuple[Va
             yield listing.facts, tuple(offer.variant for offer in listing.offers)
 
 
-def _of_variant(facts: SetFacts, one: Variant, cards: Cards, voice: Voice) -> CardText:
+def _of_variant(facts: SetFacts, one: Variant, cards: Cards, voice: LabelVoice) -> CardText:
     chosen = {choice.item.code for choice in one.choices}
     return CardText(
         code=one.code,
@@ -72,7 +111,7 @@ def _of_variant(facts: SetFacts, one: Variant, cards: Cards, voice: Voice) -> Ca
     )
 
 
-def _of_set(facts: SetFacts, sold: tuple[Variant, ...], cards: Cards, voice: Voice) -> CardText:
+def _of_set(facts: SetFacts, sold: tuple[Variant, ...], cards: Cards, voice: LabelVoice) -> CardText:
     slots = shown_slots(facts, tuple((one, None) for one in sold), voice.currency)
     prices = sorted({one.price for one in sold}, key=lambda price: price.amount)
     price = voice.money(prices[0])
@@ -89,7 +128,7 @@ def _of_set(facts: SetFacts, sold: tuple[Variant, ...], cards: Cards, voice: Voi
     )
 
 
-def _options(slot: ShownSlot, voice: Voice) -> str:
+def _options(slot: ShownSlot, voice: LabelVoice) -> str:
     """Return a slot with its options, each with its price where they differ."""
     told = [
         fill(voice.card.priced, option=one.says, price=voice.money(one.price)) if one.price else one.says

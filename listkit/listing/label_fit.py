@@ -1,0 +1,205 @@
+"""Whether the text of an outside label goes on it: how high and how wide it is when set in the smallest type allowed.
+
+An estimate from the widths of the font's letters, on the safe side: a label that is said to fit fits. It follows the
+shipped layout, print/outside_labels.typ; the page itself is the judge when it is made. Lengths are millimetres.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+from listkit.compute.barcodes import is_gtin, symbol
+from listkit.listing.labels import LabelPaper, LabelText
+from listkit.model.labels import Labels
+
+# Advance widths of Libertinus Serif, the text font that comes with typst, in thousandths of an em, without kerning;
+# a test measures them anew.
+# fmt: off
+_REGULAR: Final = {
+    125: "\u202f", 190: "'", 205: "|", 220: ",.", 236: ":;", 250: "·\u00a0", 264: "lł", 267: "°", 268: "‘’‚",
+    271: "iı", 272: "j", 277: "{}", 287: "\\", 288: "!¡", 297: "I", 298: "()", 307: "²³", 310: "f", 316: "t",
+    322: "J", 323: "/", 336: "\"", 338: "-", 351: "•", 356: "[]", 369: "*", 372: "r", 375: "“”„", 390: "s",
+    392: "`", 424: "z", 428: "c", 435: "?¿", 447: "e", 449: "~", 457: "a", 465: "#$0123456789£€", 473: "§",
+    485: "FS", 486: "_ð", 490: "x", 493: "b", 497: "v", 500: "g", 502: "þ", 503: "q", 504: "oø", 506: "d", 512: "k",
+    515: "yµ", 518: "^", 519: "p", 527: "Þ", 528: "LŁ", 531: "u", 538: "h", 541: "Pß", 542: "n", 543: "«»",
+    548: "–", 550: "+<=>±×", 557: "E", 575: "Y", 587: "R", 588: "B", 597: "T", 604: "Z", 637: "%K", 646: "C",
+    652: "V", 660: "X½¼¾", 661: "U", 685: "G", 687: "æ", 695: "A©®", 699: "N", 701: "DÐ", 702: "OQØ", 705: "&",
+    730: "H", 742: "—", 747: "w", 749: "…", 778: "œ", 790: "m", 795: "™", 839: "M", 865: "Æ", 869: "Œ", 895: "@",
+    951: "W",
+}
+_BOLD: Final = {
+    156: "\u202f", 215: "'", 220: "|", 244: ",.", 250: "·\u00a0", 253: "‘’‚", 256: ":;", 266: "!¡", 267: "°",
+    307: "\\{}", 312: "j", 315: "()", 316: "/", 322: "iı", 325: "lł", 340: "²³", 351: "•", 358: "-t", 367: "I",
+    373: "J", 376: "\"", 391: "f", 392: "`", 397: "[]", 427: "s", 428: "r", 430: "?¿", 433: "*", 440: "“”„",
+    452: "z", 456: "c", 466: "§", 473: "~", 486: "_", 489: "e", 504: "S", 506: "a", 512: "<>", 514: "#$0123456789€",
+    518: "^", 521: "g", 527: "±×", 529: "v", 534: "–", 537: "+", 540: "£", 542: "b", 545: "F", 551: "=o", 555: "«»",
+    558: "y", 559: "µð", 561: "dx", 567: "ø", 573: "q", 577: "LŁ", 581: "p", 588: "þ", 598: "u", 609: "E", 613: "k",
+    614: "P", 615: "ß", 616: "nÞ", 619: "h", 624: "YZ", 637: "%", 641: "©®", 652: "T", 654: "B", 700: "V½¼¾",
+    706: "C", 715: "æ", 716: "R", 718: "X", 729: "&", 730: "OQØ", 732: "GU", 734: "DÐ", 736: "K", 740: "AN",
+    742: "—", 777: "w", 795: "™", 817: "H…", 828: "œ", 899: "M", 905: "m", 925: "Œ", 956: "Æ", 988: "@", 1028: "W",
+}
+# fmt: on
+_UNKNOWN: Final = 1000  # a sign that is in no table: as wide as it is high
+
+_SMALL_LETTERS, _FIGURES = 0.429, 0.608  # how high "o" and "1" are, in em
+_LINE, _BOLD_LINE = 0.658, 0.645  # from the foot of a line to the top of its capitals, in em
+
+# What the shipped layout sets: sizes and distances in em, those with a name in mm.
+_ROUNDED_UP: Final = 1.004  # of a size that a rule asks for
+_LEADING, _BETWEEN = 0.42, 0.6  # between lines, between paragraphs
+_ABOVE_HEADING, _BELOW_HEADING, _BELOW_BLANK = 0.9, 0.55, 0.7
+_LEADING_OF_CONTENTS, _BETWEEN_CONTENTS = 0.3, 0.4
+_HEADING, _SECOND_HEADING = 1.4, 1.2  # how large headings of the first and second level are
+_NAME: Final = 1.7 * _HEADING
+_TRACKED: Final = 0.06  # between the letters of the shop's name
+_INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM = 3.5, 1.6, 3.0
+
+_NEVER_PARTED: Final = re.compile(r"(\d+(?:[.,]\d+)?) (?=(?:g|kg|ml|cl|l|oz|lb|fl oz|mm|cm|in)\b)")
+_MAY_PART: Final = re.compile(r" |(?<=[^\s-]-)(?=[^\W\d])|(?<=/)(?=[^\W\d])|(?<=—)|(?=—)")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Font:
+    """The widths of signs in thousandths of an em, and how high a line is in em; told apart by identity."""
+
+    widths: dict[str, int]
+    line: float
+
+    def width(self, text: str) -> float:
+        """Return how wide a text is on one line, in em; a letter with an accent is as wide as without."""
+        return sum(map(self._sign, text)) / 1000
+
+    def _sign(self, sign: str) -> int:
+        known = self.widths.get(sign)
+        if known is not None:
+            return known
+        plain = unicodedata.normalize("NFD", sign)[0]
+        return 0 if unicodedata.combining(sign) else self.widths.get(plain, _UNKNOWN)
+
+
+def _font(table: dict[int, str], line: float) -> Font:
+    return Font({sign: width for width, signs in table.items() for sign in signs} | {" ": 250, "\u00a0": 250}, line)
+
+
+REGULAR, BOLD = _font(_REGULAR, _LINE), _font(_BOLD, _BOLD_LINE)
+
+
+@lru_cache(maxsize=4096)
+def line_count(text: str, width: float, *, font: Font = REGULAR, begins: str = "", tracked: float = 0.0) -> int:
+    """Return on how many lines a text is set that are `width` em wide; `begins` stands before it in bold.
+
+    >>> line_count("nn nn nn", 2.5), line_count("nn nn nn", 1.2), line_count("100 g", 0.5)
+    (2, 3, 1)
+    """
+    lines, at = 1, 0.0
+    for piece, fonts in ((begins, BOLD), (text, font)):
+        for word, spaced in _words(piece):
+            wide = fonts.width(word) + tracked * len(word)
+            space = REGULAR.width(" ") + tracked if spaced and at else 0.0
+            if at and at + space + wide > width:
+                lines, at = lines + 1, wide
+            else:
+                at += space + wide
+    return lines
+
+
+def _words(text: str) -> Iterator[tuple[str, bool]]:
+    """Yield the parts between which a line may end, and whether a space stands before each."""
+    for word in _NEVER_PARTED.sub("\\1\u00a0", text).split(" "):
+        for at, part in enumerate(part for part in _MAY_PART.split(word) if part):
+            yield part, at == 0
+
+
+def _high(lines: int, font: Font = REGULAR, leading: float = _LEADING) -> float:
+    """Return how high so many lines of one paragraph are, in em."""
+    return lines * font.line + (lines - 1) * leading
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """A label that may not hold its text: its code, and what is missing in mm of "height" or "width"."""
+
+    code: str
+    side: str
+    missing: float
+
+
+def shorts_of(paper: LabelPaper) -> Iterator[Short]:
+    """Yield the labels that may not hold their text, each with what is missing most, in the order of the labels."""
+    size = paper.labels.size
+    for text in paper.texts:
+        needs = [face_needs(text, paper, face) for face in faces_of(paper.labels)]
+        missing = (
+            Short(text.code, "height", max(high for _, high in needs) - float(size.height)),
+            Short(text.code, "width", max(wide for wide, _ in needs) - float(size.width)),
+        )
+        worst = max(missing, key=lambda short: short.missing)
+        if worst.missing > 0:
+            yield worst
+
+
+def faces_of(labels: Labels) -> tuple[str, ...]:
+    """Return the names of a label's faces."""
+    return ("front", "back") if labels.faces == 2 else ("whole",)
+
+
+def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, float]:
+    """Return how wide and how high one face of a label must be at least: "front", "back" or "whole"."""
+    heights, labels = text.heights, paper.labels
+    small = float(heights.small) / _SMALL_LETTERS * _ROUNDED_UP
+    letters = max(float(heights.letters) / _SMALL_LETTERS, float(heights.figures) / _FIGURES) * _ROUNDED_UP
+    room, gap = float(labels.size.width) - 2 * _INSET_MM, _GAP_MM / small
+    drawn = symbol(text.gtin, labels.barcodes) if is_gtin(text.gtin) and face != "front" else None
+    barcode = (float(drawn.width), float(drawn.height)) if drawn else (0.0, 0.0)
+    contents = tuple(dict.fromkeys(one.contents for one in text.spoken)) if face != "back" else ()
+    ems = 0.0
+    if face != "back":
+        ems += _identity(text, paper.shop, room / small)
+    if face == "whole":
+        ems += gap + (_ABOVE_HEADING * _SECOND_HEADING if text.ingredients else gap)
+    if face == "back":
+        ems += _high(line_count(text.name, room / small, font=BOLD), BOLD) + gap
+    if face != "front":
+        ems += _notes(text, room / small, gap, (barcode[0] / small, barcode[1] / small))
+    high = ems * small
+    if contents:
+        lines = [line_count(one, room / letters, font=BOLD) for one in contents]
+        high += sum(_high(count, BOLD, _LEADING_OF_CONTENTS) for count in lines) * letters
+        high += (len(lines) - 1) * _BETWEEN_CONTENTS * letters + 2 * _GAP_MM
+    listed = (text.name, *(part for pair in text.ingredients for part in pair))
+    wide = max(_widest(listed) * small, _widest(contents) * letters, barcode[0])
+    return wide + 2 * _INSET_MM, high + 2 * _INSET_MM
+
+
+def _identity(text: LabelText, shop: str, width: float) -> float:
+    """Return how high shop, name, identity and pieces are, in em; `width` is that of the lines."""
+    high = _high(line_count(shop, width, tracked=_TRACKED))
+    high += (_ABOVE_HEADING + _BELOW_HEADING) * _HEADING
+    high += _NAME * _high(line_count(text.name, width / _NAME, font=BOLD), BOLD)
+    for one in text.spoken:
+        high += _high(line_count(one.identity, width, font=BOLD), BOLD) + _BETWEEN
+    return high + _high(line_count(" · ".join(text.spoken[0].pieces), width))
+
+
+def _notes(text: LabelText, width: float, gap: float, barcode: tuple[float, float]) -> float:
+    """Return how high ingredients, cautions, maker and blanks are, in em, without what is left above them."""
+    high, heading = 0.0, _SECOND_HEADING * (BOLD.line + _BELOW_HEADING)
+    if text.ingredients:
+        high += heading + (len(text.ingredients) - 1) * _BETWEEN + gap
+        high += sum(_high(line_count(names, width, begins=of)) for of, names in text.ingredients)
+    if text.spoken[0].cautions:
+        high += heading + (len(text.spoken) - 1) * _BETWEEN + gap
+        high += sum(_high(line_count(" ".join(one.cautions), width)) for one in text.spoken)
+    high += sum(_high(line_count(" · ".join(one.made), width)) for one in text.spoken)
+    high += (len(text.spoken) - 1) * _BETWEEN + gap
+    wide, tall = barcode
+    beside = width - wide - (_BESIDE_BARCODE_MM / _GAP_MM * gap if tall else 0.0)
+    blanks = 2 * (REGULAR.line + _BELOW_BLANK) + _high(line_count(text.number, beside))
+    return high + max(blanks, tall)
+
+
+def _widest(texts: Iterable[str]) -> float:
+    return max((REGULAR.width(word) for text in texts for word in text.split(" ")), default=0.0)
