@@ -244,13 +244,8 @@ class FeedColumn:
     def by_offer(self) -> bool:
         """Whether cells differ from variant to variant of one listing."""
         if self.template is not None:
-            return any(is_by_offer(field) for field, _ in map(fact, self.template.names))
-        return self.field is not None and is_by_offer(self.field)
-
-
-def is_by_offer(field: Field) -> bool:
-    """Whether the fact is one variant's own."""
-    return field.source.startswith("offer.")
+            return any(field.by_offer for field, _ in map(fact, self.template.names))
+        return self.field is not None and self.field.by_offer
 
 
 def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
