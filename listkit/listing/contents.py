@@ -30,21 +30,21 @@ class ContentLine:
     quantity: int
 
 
-def items_phrase(words: Words, facts: SetFacts, *, named: bool = False) -> str:
+def items_phrase(wording: Words, facts: SetFacts, *, named: bool = False) -> str:
     """Return "a bar soap, a lip balm and a jar of your choosing"; fixed items by name if `named`."""
     entries = facts.source.gift_set.contents
-    fixed = _fixed(words, facts, named=named)
+    fixed = _fixed(wording, facts, named=named)
     items = {item.code: item for item in facts.items}
-    slots = tuple(counted(words, slot_noun(words, e, items), e.quantity) for e in entries if isinstance(e, Slot))
+    slots = tuple(counted(wording, slot_noun(wording, e, items), e.quantity) for e in entries if isinstance(e, Slot))
     if not slots:
-        return words.all_of(fixed)
-    choices = fill(words.sentences.choice, what=words.all_of(slots))
+        return wording.all_of(fixed)
+    choices = fill(wording.sentences.choice, what=wording.all_of(slots))
     if len(slots) == 1 or not fixed:
-        return words.all_of((*fixed, choices))
-    return fill(words.sentences.fixed_and_choices, fixed=words.all_of(fixed), choices=choices)
+        return wording.all_of((*fixed, choices))
+    return fill(wording.sentences.fixed_and_choices, fixed=wording.all_of(fixed), choices=choices)
 
 
-def _fixed(words: Words, facts: SetFacts, *, named: bool) -> tuple[str, ...]:
+def _fixed(wording: Words, facts: SetFacts, *, named: bool) -> tuple[str, ...]:
     """Return the fixed items, alike ones together: by name, or by form where they have one."""
     items = {item.code: item for item in facts.items}
     quantities: Counter[tuple[str, str, str]] = Counter()
@@ -54,46 +54,50 @@ def _fixed(words: Words, facts: SetFacts, *, named: bool) -> tuple[str, ...]:
             by_name = named or not item.form
             quantities[(item_name(item), "", "") if by_name else ("", item.form, item.container)] += entry.quantity
     return tuple(
-        _several(words, name, quantity) if name else counted(words, small(words, form), quantity, container)
+        _several(wording, name, quantity) if name else counted(wording, small(wording, form), quantity, container)
         for (name, form, container), quantity in quantities.items()
     )
 
 
-def _several(words: Words, name: str, quantity: int) -> str:
-    return name if quantity == 1 else fill(words.sentences.several, count=str(quantity), what=name)
+def _several(wording: Words, name: str, quantity: int) -> str:
+    return name if quantity == 1 else fill(wording.sentences.several, count=str(quantity), what=name)
 
 
-def inside_sentence(words: Words, facts: SetFacts) -> str:
+def inside_sentence(wording: Words, facts: SetFacts) -> str:
     """Return what is inside in one sentence: by name, where that and the theme stay within MOST_OPENING."""
     boxed = facts.source.gift_set.boxed
-    sentence = words.sentences.inside_box if boxed else words.sentences.inside_loose
+    sentence = wording.sentences.inside_box if boxed else wording.sentences.inside_loose
     room = MOST_OPENING - 1 - len(facts.source.gift_set.theme)
-    told = (capital(fill(sentence, items=items_phrase(words, facts, named=named))) for named in (True, False))
+    told = (capital(fill(sentence, items=items_phrase(wording, facts, named=named))) for named in (True, False))
     by_name, by_form = told
     return by_name if len(by_name) <= room else by_form
 
 
-def content_lines(words: Words, facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[ContentLine, ...]:
+def content_lines(wording: Words, facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[ContentLine, ...]:
     """Return the contents line by line, in the order of the set."""
     items = {item.code: item for item in facts.items}
     shown = {slot.name: slot for slot in slots}
     return tuple(
-        _slot_line(words, entry, shown[entry.slot], items) if isinstance(entry, Slot) else _line(words, entry, items)
+        _slot_line(wording, entry, shown[entry.slot], items)
+        if isinstance(entry, Slot)
+        else _line(wording, entry, items)
         for entry in facts.source.gift_set.contents
     )
 
 
-def _line(words: Words, entry: Fixed, items: dict[str, Item]) -> ContentLine:
+def _line(wording: Words, entry: Fixed, items: dict[str, Item]) -> ContentLine:
     item = items[entry.item]
-    text = piece_text(words, Piece(item, entry.quantity))
-    return ContentLine(text, item_name(item), size_text(item, words.language), entry.quantity)
+    text = piece_text(wording, Piece(item, entry.quantity))
+    return ContentLine(text, item_name(item), size_text(item, wording.language), entry.quantity)
 
 
-def _slot_line(words: Words, entry: Slot, slot: ShownSlot, items: dict[str, Item]) -> ContentLine:
+def _slot_line(wording: Words, entry: Slot, slot: ShownSlot, items: dict[str, Item]) -> ContentLine:
     in_order = sorted((option.item for option in slot.options), key=_amount)
-    sizes = dict.fromkeys(size_text(item, words.language) for item in in_order)
-    size = words.one_of(tuple(sizes)) if "" not in sizes and len(sizes) <= MOST_SIZES else ""
-    name = capital(fill(words.sentences.choice, what=counted(words, slot_noun(words, entry, items), entry.quantity)))
+    sizes = dict.fromkeys(size_text(item, wording.language) for item in in_order)
+    size = wording.one_of(tuple(sizes)) if "" not in sizes and len(sizes) <= MOST_SIZES else ""
+    name = capital(
+        fill(wording.sentences.choice, what=counted(wording, slot_noun(wording, entry, items), entry.quantity))
+    )
     return ContentLine(f"{name}, {size}" if size else name, name, size, entry.quantity)
 
 
@@ -132,30 +136,30 @@ class Around:
     shop: str
 
 
-def alt_texts(words: Words, frames: tuple[Frame, ...], around: Around) -> tuple[str, ...]:
+def alt_texts(wording: Words, frames: tuple[Frame, ...], around: Around) -> tuple[str, ...]:
     """Return the words for each photo; those that we write are unlike each other and unlike the stated ones."""
     taken = {fold(frame.stated) for frame in frames if frame.stated}
     texts: list[str] = []
     for frame in frames:
-        text = frame.stated or _unlike(words, alt_text(words, frame, around), taken)
+        text = frame.stated or _unlike(wording, alt_text(wording, frame, around), taken)
         taken.add(fold(text))
         texts.append(text)
     return tuple(texts)
 
 
-def alt_text(words: Words, frame: Frame, around: Around) -> str:
+def alt_text(wording: Words, frame: Frame, around: Around) -> str:
     """Return the words for one photo, before it is compared with the others."""
-    phrases = dict(words.shots)
+    phrases = dict(wording.shots)
     phrase = phrases.get(frame.shot) or phrases["other"]
     text = ""
-    for what in _pieces(words, frame, around.set_name):
+    for what in _pieces(wording, frame, around.set_name):
         text = capital(fill(phrase, what=what, set=around.set_name, season=around.season))
         if len(text) <= MOST:
             break
-    text = _with_container(words, frame, text)
+    text = _with_container(wording, frame, text)
     if "{what}" in phrase and around.set_name not in text:
-        text = _longer(text, fill(words.alt.from_set, text=text, set=around.set_name))
-    return cut_words(_longer(text, fill(words.alt.by_shop, text=text, shop=around.shop)), MOST)
+        text = _longer(text, fill(wording.alt.from_set, text=text, set=around.set_name))
+    return cut_words(_longer(text, fill(wording.alt.by_shop, text=text, shop=around.shop)), MOST)
 
 
 def _longer(text: str, longer: str) -> str:
@@ -163,31 +167,31 @@ def _longer(text: str, longer: str) -> str:
     return longer if len(text) < LEAST and len(longer) <= MOST else text
 
 
-def _pieces(words: Words, frame: Frame, set_name: str) -> Iterator[str]:
+def _pieces(wording: Words, frame: Frame, set_name: str) -> Iterator[str]:
     """Yield what is seen, in ever fewer words: by name and form, by name, by form; the set when nothing is known."""
     items = frame.items[:_MOST_PARTS]
-    slots = tuple(one(words, small(words, slot)) for slot in frame.slots[:_MOST_PARTS])
+    slots = tuple(one(wording, small(wording, slot)) for slot in frame.slots[:_MOST_PARTS])
     if not items and not slots:
         yield set_name
         return
-    yield words.all_of((*dict.fromkeys(item_name(item) for item in items), *slots))
-    yield words.all_of((*dict.fromkeys(item.name for item in items), *slots))
+    yield wording.all_of((*dict.fromkeys(item_name(item) for item in items), *slots))
+    yield wording.all_of((*dict.fromkeys(item.name for item in items), *slots))
     forms = Counter(item.form or item.name for item in items)
-    yield words.all_of((*(counted(words, small(words, form), number) for form, number in forms.items()), *slots))
+    yield wording.all_of((*(counted(wording, small(wording, form), number) for form, number in forms.items()), *slots))
 
 
-def _with_container(words: Words, frame: Frame, text: str) -> str:
+def _with_container(wording: Words, frame: Frame, text: str) -> str:
     """Add what the only piece comes in, while the text is short."""
     if len(frame.items) != 1 or frame.slots or not frame.items[0].container:
         return text
-    name, container = item_name(frame.items[0]), one(words, frame.items[0].container)
-    return _longer(text, text.replace(name, fill(words.alt.container, what=name, container=container), 1))
+    name, container = item_name(frame.items[0]), one(wording, frame.items[0].container)
+    return _longer(text, text.replace(name, fill(wording.alt.container, what=name, container=container), 1))
 
 
-def _unlike(words: Words, text: str, taken: set[str]) -> str:
+def _unlike(wording: Words, text: str, taken: set[str]) -> str:
     number, unlike = 2, text
     while fold(unlike) in taken:
-        room = MOST - len(fill(words.alt.again, text="", number=str(number)))
-        unlike = fill(words.alt.again, text=cut_words(text, room), number=str(number))
+        room = MOST - len(fill(wording.alt.again, text="", number=str(number)))
+        unlike = fill(wording.alt.again, text=cut_words(text, room), number=str(number))
         number += 1
     return unlike

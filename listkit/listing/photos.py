@@ -104,14 +104,14 @@ def frames_of(facts: SetFacts, photos: tuple[Photo, ...]) -> tuple[Frame, ...]:
     return tuple(frames)
 
 
-def alts_of(words: Words, facts: SetFacts, shop: Shop, photos: tuple[Photo, ...]) -> tuple[str, ...]:
+def alts_of(wording: Words, facts: SetFacts, shop: Shop, photos: tuple[Photo, ...]) -> tuple[str, ...]:
     """Return the words for each photo, in their order."""
     season = {photo.file for _, photo in shop.season_photos}
     frames = tuple(
         Frame(SEASON_SHOT, stated=frame.stated) if photo.file in season else frame
         for photo, frame in zip(photos, frames_of(facts, photos), strict=True)
     )
-    return alt_texts(words, frames, Around(facts.name, facts.source.gift_set.season, shop.settings.name))
+    return alt_texts(wording, frames, Around(facts.name, facts.source.gift_set.season, shop.settings.name))
 
 
 @dataclass(frozen=True, slots=True)

@@ -155,7 +155,7 @@ def shown_items(facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[Item, ..
     return tuple(item for item in facts.items if item.code in codes)
 
 
-def story_names(words: Words, subject: Subject, settings: Settings) -> Named:
+def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
     """Return the names that a story may use."""
     facts = subject.facts
     gift_set, season, box = facts.source.gift_set, facts.season, facts.box
@@ -163,39 +163,39 @@ def story_names(words: Words, subject: Subject, settings: Settings) -> Named:
         "set": SetWords(facts.name, gift_set.theme, facts.code, gift_set.season),
         "cheapest": subject.cheapest,
         "dearest": subject.dearest,
-        "items": items_phrase(words, facts),
+        "items": items_phrase(wording, facts),
         "season": SeasonWords(season.name, season.on_sale, season.off_sale) if season else None,
         "shop": ShopWords(settings.name, settings.website),
         "count": sum(entry.quantity for entry in gift_set.contents),
         "box": BoxWords(
             box.code,
-            sides_text(box.inside.sides, words.language),
-            sides_text(box.outside.sides, words.language) if box.outside else "",
+            sides_text(box.inside.sides, wording.language),
+            sides_text(box.outside.sides, wording.language) if box.outside else "",
         )
         if box
         else None,
     }
 
 
-def listing_names(words: Words, subject: Subject, cautions: Cautions, shop_items: dict[str, Item]) -> Named:
+def listing_names(wording: Words, subject: Subject, cautions: Cautions, shop_items: dict[str, Item]) -> Named:
     """Return the names that a listing's template may use beside those of a story, its title and its story."""
-    facts, items, sentences = subject.facts, subject.items, words.sentences
+    facts, items, sentences = subject.facts, subject.items, wording.sentences
     boxed = facts.source.gift_set.boxed
-    caution_texts = caution_lines(words, cautions, items)
+    caution_texts = caution_lines(wording, cautions, items)
     return {
         "theme": facts.source.gift_set.theme,
-        "inside": inside_sentence(words, facts),
+        "inside": inside_sentence(wording, facts),
         "reduction": subject.reduction,
-        "contents": content_lines(words, facts, subject.slots),
-        "slots": tuple(_slot(words, slot) for slot in subject.slots),
-        "minis": _minis(words, subject, shop_items),
+        "contents": content_lines(wording, facts, subject.slots),
+        "slots": tuple(_slot(wording, slot) for slot in subject.slots),
+        "minis": _minis(wording, subject, shop_items),
         "ingredients": tuple(IngredientsLine(subject.name(one), one.ingredients) for one in items if one.ingredients),
-        "ingredient_notes": ingredient_notes(words, items, subject.allergens),
+        "ingredient_notes": ingredient_notes(wording, items, subject.allergens),
         "cautions": caution_texts,
         "defer": sentences.defer if caution_texts else "",
-        "packing": _packing(words, facts),
-        "care": _care(words, items),
-        "headings": words.headings if boxed else _loose(words.headings),
+        "packing": _packing(wording, facts),
+        "care": _care(wording, items),
+        "headings": wording.headings if boxed else _loose(wording.headings),
         "colon": sentences.colon,
         "sold_out": sentences.sold_out,
     }
@@ -212,69 +212,69 @@ def plain_line(text: str) -> str:
     return one_line(text)
 
 
-def _slot(words: Words, slot: ShownSlot) -> SlotWords:
-    heading = fill(words.headings.choice, slot=small(words, slot.name))
+def _slot(wording: Words, slot: ShownSlot) -> SlotWords:
+    heading = fill(wording.headings.choice, slot=small(wording, slot.name))
     return SlotWords(
         slot.name,
         heading,
-        tuple(OptionWords(one.says, _details(words, one), one.sold_out) for one in slot.options),
+        tuple(OptionWords(one.says, _details(wording, one), one.sold_out) for one in slot.options),
     )
 
 
-def _details(words: Words, option: ShownOption) -> str:
+def _details(wording: Words, option: ShownOption) -> str:
     """Return an option's scent where its name does not tell it, its size, and its price where prices differ."""
     scent = option.item.scent if fold(option.item.scent) not in fold(option.says) else ""
     price = ""
     if option.price is not None:
-        price = money_text(option.price.amount, option.price.currency, words.language)
-        price = fill(words.sentences.from_price, price=price) if option.from_price else price
-    return ", ".join(filter(None, (scent, size_text(option.item, words.language), price)))
+        price = money_text(option.price.amount, option.price.currency, wording.language)
+        price = fill(wording.sentences.from_price, price=price) if option.from_price else price
+    return ", ".join(filter(None, (scent, size_text(option.item, wording.language), price)))
 
 
 def _loose(headings: Headings) -> Headings:
     return replace(headings, contents=headings.contents_loose, box=headings.message)
 
 
-def _minis(words: Words, subject: Subject, shop_items: dict[str, Item]) -> tuple[str, ...]:
+def _minis(wording: Words, subject: Subject, shop_items: dict[str, Item]) -> tuple[str, ...]:
     """Return a line for each mini: its size and its larger twin's."""
     lines = []
     for item in subject.items:
         larger = shop_items.get(item.larger)
-        size, full = size_text(item, words.language), size_text(larger, words.language) if larger else ""
+        size, full = size_text(item, wording.language), size_text(larger, wording.language) if larger else ""
         if larger and size and full:
             told = {"item": subject.name(item), "size": size, "larger": item_name(larger), "larger_size": full}
-            lines.append(fill(words.sentences.mini, **told))
+            lines.append(fill(wording.sentences.mini, **told))
         elif item.larger and size:
-            lines.append(fill(words.sentences.mini_alone, item=subject.name(item), size=size))
+            lines.append(fill(wording.sentences.mini_alone, item=subject.name(item), size=size))
     return tuple(lines)
 
 
-def _packing(words: Words, facts: SetFacts) -> tuple[str, ...]:
+def _packing(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     """Return what is said of the box, the card and the buyer's own words."""
-    lines, sentences = [], words.sentences
+    lines, sentences = [], wording.sentences
     if facts.box is not None:
-        inside = sides_text(facts.box.inside.sides, words.language)
+        inside = sides_text(facts.box.inside.sides, wording.language)
         if facts.box.outside is not None:
-            lines.append(fill(sentences.box_outside, size=sides_text(facts.box.outside.sides, words.language)))
+            lines.append(fill(sentences.box_outside, size=sides_text(facts.box.outside.sides, wording.language)))
         lines.append(fill(sentences.box_inside, size=inside))
     message = facts.source.gift_set.message_card
     if message is not None:
-        count = words.count("character", message.characters)
+        count = wording.count("character", message.characters)
         lines.append(fill(sentences.card_words if facts.card else sentences.message, count=count))
     elif facts.card is not None:
         lines.append(sentences.card)
     return tuple(lines)
 
 
-def _care(words: Words, items: tuple[Item, ...]) -> tuple[str, ...]:
+def _care(wording: Words, items: tuple[Item, ...]) -> tuple[str, ...]:
     """Return how to keep it and how long; what keeps least decides."""
     lives = {item.code: item.shelf_life for item in items if item.shelf_life is not None}
     if not lives:
         return ()
     least = min(lives.values())
-    time = words.count("month", least)
+    time = wording.count("month", least)
     if set(lives.values()) == {least}:
-        return words.sentences.care, fill(words.sentences.keeps, time=time)
+        return wording.sentences.care, fill(wording.sentences.keeps, time=time)
     first = tuple(item for item in items if lives.get(item.code) == least)
-    told = words.all_of(told_together(words, first, items))
-    return words.sentences.care, fill(words.sentences.keeps_least, time=time, items=told)
+    told = wording.all_of(told_together(wording, first, items))
+    return wording.sentences.care, fill(wording.sentences.keeps_least, time=time, items=told)

@@ -22,10 +22,10 @@ _WORD: Final = re.compile(r"[\w'’]+")
 _LEFT_OVER: Final = " ,;:.–-&"
 
 
-def titles_of(words: Words, facts: SetFacts) -> tuple[str, ...]:
+def titles_of(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     """Return the title with one part more each time; a title that the owner states stands alone."""
     stated = facts.source.gift_set.title
-    return (stated,) if stated else tuple(_grown(words, facts))
+    return (stated,) if stated else tuple(_grown(wording, facts))
 
 
 def fitting_title(titles: tuple[str, ...], gift_set: GiftSet, limit: int | None, size: Measure = len) -> str:
@@ -36,19 +36,21 @@ def fitting_title(titles: tuple[str, ...], gift_set: GiftSet, limit: int | None,
     return fit[-1] if fit else cut_words(titles[0], limit, size)
 
 
-def head_of(words: Words, facts: SetFacts) -> str:
+def head_of(wording: Words, facts: SetFacts) -> str:
     """Return the name with what it is: "First Nectar gift set"; a set without box is not called one."""
     gift_set = facts.source.gift_set
     if gift_set.boxed:
-        told = words.titles.gift_set
+        told = wording.titles.gift_set
         repeated = _words_of(gift_set.name) & _words_of(told)
-        return gift_set.name if repeated else fill(words.titles.named, name=gift_set.name, gift_set=told)
-    forms = _forms(words, facts, gift_set.name)
-    return fill(words.titles.alone, name=gift_set.name, form=forms[0]) if _alone(gift_set) and forms else gift_set.name
+        return gift_set.name if repeated else fill(wording.titles.named, name=gift_set.name, gift_set=told)
+    forms = _forms(wording, facts, gift_set.name)
+    return (
+        fill(wording.titles.alone, name=gift_set.name, form=forms[0]) if _alone(gift_set) and forms else gift_set.name
+    )
 
 
 def names_of(
-    words: Words, facts: SetFacts, slots: tuple[ShownSlot, ...], limit: int | None, size: Measure = len
+    wording: Words, facts: SetFacts, slots: tuple[ShownSlot, ...], limit: int | None, size: Measure = len
 ) -> tuple[str, str]:
     """Return what stands before and after the choices in each variant's name: ("First Nectar gift set, ", "").
 
@@ -56,12 +58,12 @@ def names_of(
     """
     longest = sum(max(map(size, choice_names(facts, slot).values()), default=0) for slot in slots)
     longest += 2 * (len(slots) - 1)
-    heads = dict.fromkeys((head_of(words, facts), facts.name))
-    around = [fill(words.titles.chosen, head=head, choices="\0").partition("\0")[::2] for head in heads]
+    heads = dict.fromkeys((head_of(wording, facts), facts.name))
+    around = [fill(wording.titles.chosen, head=head, choices="\0").partition("\0")[::2] for head in heads]
     for before, after in around:
         if limit is None or size(before) + longest + size(after) <= limit:
             return before, after
-    before, after = fill(words.titles.chosen, head="", choices="\0").partition("\0")[::2]
+    before, after = fill(wording.titles.chosen, head="", choices="\0").partition("\0")[::2]
     room = max(0, (limit or 0) - size(before) - longest - size(after))
     head = cut_words(facts.name, room, size)
     return (f"{head}{before}", after) if head else ("", "")
@@ -90,21 +92,21 @@ def cut_words(text: str, most: int, size: Measure = len) -> str:
     return (text[: most + 1].rpartition(" ")[0] or text[:most]).rstrip(_LEFT_OVER) or text[:most].strip()
 
 
-def _grown(words: Words, facts: SetFacts) -> list[str]:
-    head = head_of(words, facts)
+def _grown(wording: Words, facts: SetFacts) -> list[str]:
+    head = head_of(wording, facts)
     titles = list(dict.fromkeys((facts.name, head)))
     gift_set = facts.source.gift_set
-    forms = () if _alone(gift_set) and not gift_set.boxed else _forms(words, facts, head)
+    forms = () if _alone(gift_set) and not gift_set.boxed else _forms(wording, facts, head)
     if forms:
-        titles.append(fill(words.titles.lead, head=head, forms=_together(words, forms)))
+        titles.append(fill(wording.titles.lead, head=head, forms=_together(wording, forms)))
     scent, season = _scent(facts), facts.season
     if scent:
-        _add(titles, fill(words.titles.scent, title=titles[-1], scent=scent))
+        _add(titles, fill(wording.titles.scent, title=titles[-1], scent=scent))
     elif season and _is_short(season):
-        _add(titles, fill(words.titles.season, title=titles[-1], season=season.name))
+        _add(titles, fill(wording.titles.season, title=titles[-1], season=season.name))
     pieces = sum(entry.quantity for entry in gift_set.contents)
     if pieces > 1:
-        _add(titles, fill(words.titles.count, title=titles[-1], count=words.count("piece", pieces)))
+        _add(titles, fill(wording.titles.count, title=titles[-1], count=wording.count("piece", pieces)))
     return titles
 
 
@@ -128,22 +130,22 @@ def _is_short(season: Season) -> bool:
     return (season.off_sale - season.on_sale).days <= LONGEST_SEASON
 
 
-def _forms(words: Words, facts: SetFacts, before: str) -> tuple[str, ...]:
+def _forms(wording: Words, facts: SetFacts, before: str) -> tuple[str, ...]:
     """Return the forms of what is inside, those with one last word together, without words that `before` has."""
     items = {item.code: item for item in facts.items}
     told: Counter[str] = Counter()
     for entry in facts.source.gift_set.contents:
         if isinstance(entry, Slot):
-            told[slot_noun(words, entry, items)] += entry.quantity
+            told[slot_noun(wording, entry, items)] += entry.quantity
         else:
-            told[small(words, items[entry.item].form)] += entry.quantity
-    forms_told = tuple(f"{n} {many(words, form)}" if n > 1 else form for form, n in told.items() if form)
-    return _merged(words, forms_told, _words_of(before))
+            told[small(wording, items[entry.item].form)] += entry.quantity
+    forms_told = tuple(f"{n} {many(wording, form)}" if n > 1 else form for form, n in told.items() if form)
+    return _merged(wording, forms_told, _words_of(before))
 
 
-def _merged(words: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str, ...]:
+def _merged(wording: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str, ...]:
     """Return forms with no word said twice: "lip & hand balm" for lip balm and hand balm."""
-    last, groups = words.titles.shared == "last", dict[str, list[str]]()
+    last, groups = wording.titles.shared == "last", dict[str, list[str]]()
     for form in forms:
         rest, _, head = form.rpartition(" ") if last else form.partition(" ")[::-1]
         groups.setdefault(head, []).append(rest)
@@ -155,17 +157,17 @@ def _merged(words: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str, 
         kept: list[str] = []
         for rest in rests:
             kept += filter(None, [_fresh(rest, used | heads | _words_of(" ".join(kept)))])
-        more = _together(words, tuple(kept))
+        more = _together(wording, tuple(kept))
         used |= _words_of(" ".join((head, *kept)))
         merged.append(" ".join(filter(None, (more, head) if last else (head, more))))
     return tuple(merged)
 
 
-def _together(words: Words, parts: tuple[str, ...]) -> str:
+def _together(wording: Words, parts: tuple[str, ...]) -> str:
     """Return "bar, balm & butter"; only commas where a part is of several already."""
-    if len(parts) < 2 or any(f" {words.titles.together} " in part for part in parts):
+    if len(parts) < 2 or any(f" {wording.titles.together} " in part for part in parts):
         return ", ".join(parts)
-    return f"{', '.join(parts[:-1])} {words.titles.together} {parts[-1]}"
+    return f"{', '.join(parts[:-1])} {wording.titles.together} {parts[-1]}"
 
 
 def _fresh(text: str, used: set[str]) -> str:

@@ -110,12 +110,12 @@ class Translator:
         }
         return gift_set.model_copy(update=changes)
 
-    def grammar(self, words: Words) -> Words:
+    def grammar(self, wording: Words) -> Words:
         """Return the language's words with what is said of single forms and containers there."""
         stated = (*self.words.forms.values(), *self.words.containers.values())
         forms = {one.name.lower(): Form(one.name.lower(), one.one, one.many) for one in stated if one.one or one.many}
-        rest = tuple(form for form in words.forms if form.name not in forms)
-        return replace(words, forms=(*forms.values(), *rest))
+        rest = tuple(form for form in wording.forms if form.name not in forms)
+        return replace(wording, forms=(*forms.values(), *rest))
 
 
 @dataclass

@@ -237,10 +237,10 @@ def not_toml(path: str, fault: tomllib.TOMLDecodeError) -> Problem:
     return Problem(place, "template-fault", "this is not TOML.", "Look at the quotes and brackets.")
 
 
-def _over(base: Raw, own: Raw) -> dict[str, object]:
-    """Return `base` with what `own` has put over it, table by table."""
+def _over(base: Raw, over: Raw) -> dict[str, object]:
+    """Return `base` with what `over` has put over it, table by table."""
     merged = dict(base)
-    for key, value in own.items():
+    for key, value in over.items():
         before = merged.get(key)
         merged[key] = _over(before, value) if isinstance(before, dict) and isinstance(value, dict) else value
     return merged
@@ -345,65 +345,65 @@ def item_name(item: Item) -> str:
     return full_name(item.name, item.form)
 
 
-def one(words: Words, noun: str, container: str = "") -> str:
+def one(wording: Words, noun: str, container: str = "") -> str:
     """Return a noun with its article: "a bar soap", "an oil"; a form in the plural by its container."""
-    if stated := words.form(noun).one:
+    if stated := wording.form(noun).one:
         return stated
-    if uncounted(words, noun):
+    if uncounted(wording, noun):
         if not container:
             return noun
-        return fill(words.sentences.contained, container=one(words, container), what=noun)
-    starts = words.nouns.article_before
-    article = next((own for start, own in starts if noun.lower().startswith(start)), words.nouns.article)
+        return fill(wording.sentences.contained, container=one(wording, container), what=noun)
+    starts = wording.nouns.article_before
+    article = next((own for start, own in starts if noun.lower().startswith(start)), wording.nouns.article)
     return f"{article} {noun}".strip()
 
 
-def many(words: Words, noun: str) -> str:
+def many(wording: Words, noun: str) -> str:
     """Return a noun in the plural, without article: "bar soaps"."""
-    if stated := words.form(noun).many:
+    if stated := wording.form(noun).many:
         return stated
-    return noun if uncounted(words, noun) else fill(words.nouns.many, one=noun)
+    return noun if uncounted(wording, noun) else fill(wording.nouns.many, one=noun)
 
 
-def counted(words: Words, noun: str, quantity: int, container: str = "") -> str:
+def counted(wording: Words, noun: str, quantity: int, container: str = "") -> str:
     """Return a noun with how many of it: "a bar soap", "two bar soaps", "12 bar soaps"."""
     if quantity == 1:
-        return one(words, noun, container)
-    numbers = words.nouns.numbers
+        return one(wording, noun, container)
+    numbers = wording.nouns.numbers
     number = numbers[quantity] if quantity < len(numbers) else str(quantity)
-    if container and uncounted(words, noun):
-        return fill(words.sentences.contained, container=f"{number} {many(words, container)}", what=noun)
-    return f"{number} {many(words, noun)}"
+    if container and uncounted(wording, noun):
+        return fill(wording.sentences.contained, container=f"{number} {many(wording, container)}", what=noun)
+    return f"{number} {many(wording, noun)}"
 
 
-def uncounted(words: Words, noun: str) -> bool:
+def uncounted(wording: Words, noun: str) -> bool:
     """Whether a form is in the plural already, as "bath salts" is and "glass" is not."""
-    ending = words.nouns.uncounted_ending
+    ending = wording.nouns.uncounted_ending
     return bool(ending) and noun.endswith(ending) and not noun.endswith(ending * 2)
 
 
-def slot_noun(words: Words, slot: Slot, items: Mapping[str, Item]) -> str:
+def slot_noun(wording: Words, slot: Slot, items: Mapping[str, Item]) -> str:
     """Return what a slot is called within a sentence.
 
     That is the form of its options where all are of one ("bar soap"), else its own name with what all the forms
     begin with ("mini jar"; "pot de gommage" in a language whose nouns stand first).
     """
-    name = small(words, slot.slot)
-    forms = [small(words, items[option.item].form).split() for option in slot.choose]
+    name = small(wording, slot.slot)
+    forms = [small(wording, items[option.item].form).split() for option in slot.choose]
     if all(form and form == forms[0] for form in forms):
         return " ".join(forms[0])
     shared = [column[0] for column in takewhile(lambda column: len(set(column)) == 1, zip(*forms, strict=False))]
     more = [word for word in shared if word not in name.split()]
-    if words.titles.shared == "last":
+    if wording.titles.shared == "last":
         return " ".join((*more, name))
     while len(more) > 1 and len(more[-1]) <= _LONGEST_LINK:
         more.pop()
-    return fill(words.sentences.contained, container=name, what=" ".join(more)) if more else name
+    return fill(wording.sentences.contained, container=name, what=" ".join(more)) if more else name
 
 
-def small(words: Words, name: str) -> str:
+def small(wording: Words, name: str) -> str:
     """Return a slot's name as it stands within a sentence: "Mini jar" is "mini jar", "LED lamp" stays."""
-    return name[:1].lower() + name[1:] if words.nouns.small and not name[1:2].isupper() else name
+    return name[:1].lower() + name[1:] if wording.nouns.small and not name[1:2].isupper() else name
 
 
 def capital(text: str) -> str:
@@ -428,13 +428,13 @@ def _number(text: str, language: str) -> str:
     return number_text(Decimal(text), language, digits=len(text.partition(".")[2]))
 
 
-def piece_text(words: Words, piece: Piece) -> str:
+def piece_text(wording: Words, piece: Piece) -> str:
     """Return one line of the contents: "Rosemary & Rind bar soap, 110 g", "2 × Clover & Cream body butter, 100 ml"."""
-    size = size_text(piece.item, words.language)
+    size = size_text(piece.item, wording.language)
     text = f"{item_name(piece.item)}, {size}" if size else item_name(piece.item)
     if piece.quantity == 1:
         return text
-    return fill(words.sentences.several, count=str(piece.quantity), what=text)
+    return fill(wording.sentences.several, count=str(piece.quantity), what=text)
 
 
 def sides_text(sides: tuple[Decimal, ...], language: str) -> str:
