@@ -12,8 +12,8 @@ from slugify import slugify
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.compute.crops import crop_box
 from listkit.compute.variants import part_of
-from listkit.listing.contents import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.listings import ListedPhoto, Picture
+from listkit.listing.titles import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.words import Words
 from listkit.model.channel import Channel, Crop
 from listkit.model.gift_set import Fixed

@@ -12,13 +12,12 @@ from typing import Final
 
 from listkit.compute.catalog import SetFacts
 from listkit.compute.ingredients import Allergen
-from listkit.listing.contents import content_lines, inside_sentence, items_phrase
 from listkit.listing.declared import Cautions, caution_lines, ingredient_notes, told_together
 from listkit.listing.formats import Formats, money_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
 from listkit.listing.templates import Kind, TemplateFault, compile_template
-from listkit.listing.titles import fold
+from listkit.listing.titles import content_lines, fold, inside_sentence, items_phrase
 from listkit.listing.words import Headings, Words, fill, item_name, sides_text, size_text, small
 from listkit.model.gift_set import Fixed
 from listkit.model.item import Item

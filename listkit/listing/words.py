@@ -431,10 +431,12 @@ def _number(text: str, language: str) -> str:
 def piece_text(wording: Words, piece: Piece) -> str:
     """Return one line of the contents: "Rosemary & Rind bar soap, 110 g", "2 × Clover & Cream body butter, 100 ml"."""
     size = size_text(piece.item, wording.language)
-    text = f"{item_name(piece.item)}, {size}" if size else item_name(piece.item)
-    if piece.quantity == 1:
-        return text
-    return fill(wording.sentences.several, count=str(piece.quantity), what=text)
+    return several(wording, piece.quantity, f"{item_name(piece.item)}, {size}" if size else item_name(piece.item))
+
+
+def several(wording: Words, quantity: int, what: str) -> str:
+    """Return something with how many of it, "2 × Clover & Cream body butter"; one goes without a number."""
+    return what if quantity == 1 else fill(wording.sentences.several, count=str(quantity), what=what)
 
 
 def sides_text(sides: tuple[Decimal, ...], language: str) -> str:
