@@ -158,26 +158,24 @@ def _listing(run: _Run, by_language: dict[str, "_SetTexts"], facts: SetFacts, ch
     if texts.facts is not facts:  # in other words than the shop's own
         facts = texts.facts
         shown = _shown(run, facts, channel)
-    settings, limits, wording = run.shop.settings, channel.limits, language.words
-    variants = tuple(variant for variant, _ in shown.variants)
-    size = MEASURES[limits.count]
+    settings, limits, size = run.shop.settings, channel.limits, MEASURES[channel.limits.count]
+    wording, variants = language.words, tuple(variant for variant, _ in shown.variants)
     title = fitting_title(texts.titles, facts.source.gift_set, limits.title, size)
     unit_price = unit_prices_text(wording, variants, channel.unit_price)
     description = texts.text(channel.text, shown, title=title, unit_price=unit_price)
     plain = texts.text("plain", shown, title=title, unit_price=unit_price)
     if description is None or plain is None:
         return None
-    country = channel.country or settings.country
-    slots = texts.slots_of(shown)
+    country, slots = channel.country or settings.country, texts.slots_of(shown)
     photos = texts.photos if limits.photos is None else texts.photos[: limits.photos]
     listed = listed_photos(facts, photos, texts.alts[: len(photos)], run.names[channel.key])
-    of_variants = texts.of_variants(country)
+    in_words = texts.of_variants(country)
     offers = offers_of(
         shown.variants,
         channel,
         naming(wording, facts, slots, title=title, limit=limits.title, size=size),
         shown_photos(facts, listed),
-        ((of_variants[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),
+        ((in_words[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),
     )
     return Listing(
         channel=channel,

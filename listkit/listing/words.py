@@ -3,6 +3,9 @@
 A language of one country ("fr-CA") is read over its base ("fr"), and there is no other
 fallback: a language without words gives a problem, never a text in another one. Sentences hold
 places in braces, filled in one pass, so that a value with braces in it stays as it is.
+
+Nouns of items and forms within a sentence ("a jar", "two bar soaps", "a pouch of bath salts") follow the rules of
+the language; what these do not give is in its table of forms.
 """
 
 import re
@@ -193,7 +196,11 @@ class Words:
 
 
 def fill(sentence: str, **values: str) -> str:
-    """Return `sentence` with every {name} replaced by its value."""
+    """Return `sentence` with every {name} replaced by its value.
+
+    >>> fill("{count} × {what}", count="2", what="{count} bars")
+    '2 × {count} bars'
+    """
     return _PLACE.sub(lambda place: values[place[1]], sentence)
 
 
@@ -203,7 +210,11 @@ def base_language(language: str) -> str:
 
 
 def paths_of(folder: str, language: str) -> tuple[str, ...]:
-    """Return where a language's files stand in a folder of templates, base first: "words/fr.toml"."""
+    """Return a language's files in a folder of templates, base first.
+
+    >>> paths_of("words", "fr-CA")
+    ('words/fr.toml', 'words/fr-CA.toml')
+    """
     return tuple(f"{folder}/{name}.toml" for name in dict.fromkeys((base_language(language), language)))
 
 
@@ -279,15 +290,15 @@ class _Reading:
         return (None if self.problems else read), tuple(self.problems)
 
     def table(self, *path: str) -> dict[str, object]:
-        found: object = self.raw
+        table: object = self.raw
         for key in path:
-            found = found.get(key, {}) if isinstance(found, dict) else {}
-        return found if isinstance(found, dict) else {}
+            table = table.get(key, {}) if isinstance(table, dict) else {}
+        return table if isinstance(table, dict) else {}
 
     def sentences(self, section: str, kind: type[Any]) -> dict[str, Any]:
         """Return the texts that `kind` has a field for, each with no other places than it takes."""
         table, hints = self.table(section), get_type_hints(kind)
-        names = [(one.name, one.metadata.get("takes", ())) for one in fields(kind) if hints[one.name] is str]
+        names = [(field.name, field.metadata.get("takes", ())) for field in fields(kind) if hints[field.name] is str]
         return {name: self.text(table.get(name, _MISSING), f"{section}.{name}", takes) for name, takes in names}
 
     def text(self, value: object, key: str, takes: tuple[str, ...]) -> str:
@@ -329,10 +340,7 @@ class _Reading:
         self.problems.append(Problem(Place(self.file), code, message, hint))
 
 
-# Nouns: items and forms named within a sentence: "a jar", "two bar soaps", "a pouch of bath salts".
-#
-# Pure: a name, a few facts and the language's words give the phrase. What the rules of the language
-# do not give stands in its table of forms.
+# Nouns within a sentence.
 
 _DECIMAL: Final = re.compile(r"\d+\.\d+")
 _LONGEST_LINK: Final = 3
@@ -354,7 +362,7 @@ def one(wording: Words, noun: str, container: str = "") -> str:
             return noun
         return fill(wording.sentences.contained, container=one(wording, container), what=noun)
     starts = wording.nouns.article_before
-    article = next((own for start, own in starts if noun.lower().startswith(start)), wording.nouns.article)
+    article = next((stated for start, stated in starts if noun.lower().startswith(start)), wording.nouns.article)
     return f"{article} {noun}".strip()
 
 
@@ -420,12 +428,12 @@ def size_text(item: Item, language: str) -> str:
 def measure_text(text: str, language: str) -> str:
     """Return a measure as its owner wrote it, with × between sides and the language's decimal sign."""
     if "." in text and language[:2] != "en":
-        text = _DECIMAL.sub(lambda found: _number(found[0], language), text)
+
+        def in_language(number: re.Match[str]) -> str:
+            return number_text(Decimal(number[0]), language, digits=len(number[0].partition(".")[2]))
+
+        text = _DECIMAL.sub(in_language, text)
     return _TIMES.sub(" × ", text)
-
-
-def _number(text: str, language: str) -> str:
-    return number_text(Decimal(text), language, digits=len(text.partition(".")[2]))
 
 
 def piece_text(wording: Words, piece: Piece) -> str:
