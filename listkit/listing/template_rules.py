@@ -303,13 +303,15 @@ class _Reader:
             takes = ", ".join([*_SIGNATURES[node.name].parameters][2:])
             hint = f'Write "{node.name}({takes})".' if takes else f'Write "{node.name}".'
             raise TemplateFault(message, hint, line=node.lineno) from None
-        return _call(nodes.Filter, self.expression(node.node, scope), node.name, args, named)
+        return _call(
+            nodes.Filter, self.expression(node.node, scope), node.name, args=args, named=named, line=node.lineno
+        )
 
     def test(self, node: nodes.Test, scope: _Scope) -> nodes.Expr:
         _check_exists(node, "question", TESTS)
         if node.args or node.kwargs or node.dyn_args or node.dyn_kwargs:
             raise TemplateFault(f'"{node.name}" takes nothing behind it.', "Leave it out.", line=node.lineno)
-        return _call(nodes.Test, self.expression(node.node, scope), node.name, [], [])
+        return _call(nodes.Test, self.expression(node.node, scope), node.name, args=[], named=[], line=node.lineno)
 
     def choice(self, node: nodes.CondExpr, scope: _Scope) -> nodes.Expr:
         otherwise = nodes.Const(None, lineno=node.lineno) if node.expr2 is None else self.expression(node.expr2, scope)
@@ -348,13 +350,15 @@ def path_of(node: nodes.Node) -> str:
 def _ours(name: str, base: nodes.Expr, *rest: nodes.Expr | str | int) -> nodes.Filter:
     """Return a call of one of our own steps."""
     args = [part if isinstance(part, nodes.Expr) else nodes.Const(part, lineno=base.lineno) for part in rest]
-    return _call(nodes.Filter, base, name, args, [])
+    return _call(nodes.Filter, base, name, args=args, named=[], line=base.lineno)
 
 
-def _call(kind: type[_Call], base: nodes.Expr, name: str, args: list[nodes.Expr], named: list[nodes.Keyword]) -> _Call:
+def _call(
+    kind: type[_Call], base: nodes.Expr, name: str, *, args: list[nodes.Expr], named: list[nodes.Keyword], line: int
+) -> _Call:
     """Return a filter or test of `base`."""
     parts = {"node": base, "name": name, "args": args, "kwargs": named, "dyn_args": None, "dyn_kwargs": None}
-    return _node(kind, base.lineno, parts)
+    return _node(kind, line, parts)
 
 
 def _node(kind: type[_Node], line: int, parts: dict[str, object]) -> _Node:

@@ -131,16 +131,19 @@ def read_photos(
     faults = list(_note_faults(notes, by_name))
     noted = {by_name.get(_plain(note.file), ""): note for note in reversed(notes)}
     first = [
-        Photo(file, facts[file], _shot(note), note.focus, note.alt, note.shows)
+        Photo(
+            file,
+            facts[file],
+            note.shot if note.shot in SHOTS else shot_of(note.file),
+            focus=note.focus,
+            alt=note.alt,
+            shows=note.shows,
+        )
         for file, note in reversed(noted.items())
         if file in facts
     ]
     others = [Photo(file, facts[file], shot_of(file.rpartition("/")[2])) for file in sorted(facts) if file not in noted]
     return (*first, *others), problems, faults
-
-
-def _shot(note: PhotoNote) -> str:
-    return note.shot if note.shot in SHOTS else shot_of(note.file)
 
 
 def _plain(name: str) -> str:

@@ -1,13 +1,15 @@
 """Reads a table into models, one a row: items in any of the owner's sheets, stockists in a CSV.
 
-Every fault is told at its row and heading, in a workbook with the cell's name too. Rows that cannot be
-read are left out; `Table.broken` says which codes they have, so that what uses them can be told apart
+A heading names one of our fields, and may state a unit: "Weight (g)", "weight in oz", "retail £" and "shelf_life,
+months" are read alike; case, underscores and spaces do not matter. Headings that are none of ours are left alone,
+unless they are nearly one of ours. Every fault has its row and heading, in a workbook the cell's name too. Rows that
+cannot be read are left out; `Table.broken` says which codes they have, so that what uses them can be told apart
 from what names nothing.
 """
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import Final, Generic, TypeVar
 
@@ -23,10 +25,7 @@ from listkit.units.money import MINOR_DIGITS, SIGNS, Money
 from listkit.units.net import VOLUME_UNITS
 from listkit.units.weight import WEIGHT_UNITS
 
-# Understands the headings of a table: which of our fields a column fills, and the unit it states.
-#
-# "Weight (g)", "weight in oz", "retail £" and "shelf_life, months" are read alike; case, underscores and
-# spaces do not matter. Headings that are none of ours are left alone, unless they are nearly one of ours.
+# Headings.
 
 _BRACKETS: Final = re.compile(r"(.+?)\s*[(\[]\s*(.*?)\s*[)\]]")
 _IN: Final = re.compile(r"(.+?)\s+in\s+(.+)")
@@ -87,30 +86,30 @@ def fold(heading: str) -> str:
 
 
 def find_headings(
-    rows: Iterable[Row], fields: tuple[str, ...], required: frozenset[str], own: Mapping[str, str]
+    rows: Iterable[Row], fields: tuple[str, ...], required: frozenset[str], owners: Mapping[str, str]
 ) -> Headings | None:
     """Return the header: among the first rows the one that names most of the required fields; None when none does.
 
-    `own` are the owner's headings and our names for them, "" for a column that is to be left alone.
+    `owners` are the owner's headings and our names for them, "" for a column that is to be left alone.
     """
     best: Headings | None = None
     for row in islice((row for row in rows if not row.blank), _HEADER_WITHIN):
-        read = read_headings(row, fields, own, slips=False)
+        read = read_headings(row, fields, owners, slips=False)
         if best is None or _named(read, required) > _named(best, required):
             best = read
-    return read_headings(best.row, fields, own) if best is not None and best.columns else None
+    return read_headings(best.row, fields, owners) if best is not None and best.columns else None
 
 
 def _named(headings: Headings, required: frozenset[str]) -> tuple[int, int]:
     return len(headings.fields & required), len(headings.fields)
 
 
-def read_headings(row: Row, fields: tuple[str, ...], own: Mapping[str, str], *, slips: bool = True) -> Headings:
+def read_headings(row: Row, fields: tuple[str, ...], owners: Mapping[str, str], *, slips: bool = True) -> Headings:
     """Return one row understood as a header: plain headings first, then those with a remark, as in "name (short)".
 
     Without `slips` nothing is looked for that unknown headings may have been meant to be, which takes longest.
     """
-    ours = {fold(heading): name for heading, name in own.items()}
+    ours = {fold(heading): name for heading, name in owners.items()}
     known = {fold(field): field for field in fields}
     aside = {heading for heading, name in ours.items() if not name}
     texts = [" ".join(cell.text.split()) for cell in row.cells]
@@ -175,6 +174,8 @@ def known_unit(field: str, unit: str) -> bool:
     return unit.casefold().rstrip(".") in UNITS.get(field, ()) or unit.casefold() in UNITS.get(field, ())
 
 
+# Rows.
+
 M = TypeVar("M", bound=BaseModel)
 # Rows of sums, as spreadsheets in English, French, German, Spanish and Italian call them; from memory.
 _TOTAL: Final = re.compile(
@@ -229,9 +230,13 @@ class Table(Generic[M]):
 
     def place(self, code: str, name: str) -> Place:
         """Return the place of a field in the row of a code."""
+        return replace(self.place_at(self.lines.get(code, 0), name), row=code)
+
+    def place_at(self, line: int, name: str) -> Place:
+        """Return the place of a field in a line."""
         columns = self.headings.columns if self.headings else ()
         heading = next((column.heading for column in columns if column.field == name), "")
-        return Place(self.file, self.lines.get(code, 0), code, heading, (name,))
+        return Place(self.file, line, column=heading, key=(name,))
 
 
 def open_table(file: str, content: bytes, form: Form[M]) -> tuple[Sheet | None, Headings | None, list[Problem]]:
@@ -291,7 +296,13 @@ class _Reading(Generic[M]):
         read = [(row.line, value) for row in self._rows() if (value := self._value(row)) is not None]
         rows, lines = tuple(value for _, value in read), tuple(line for line, _ in read)
         return Table(
-            self.sheet.file, rows, tuple(self.first.items()), self.headings, self.lines, unread or self.nameless, lines
+            self.sheet.file,
+            rows,
+            broken=tuple(self.first.items()),
+            headings=self.headings,
+            lines=self.lines,
+            unread=unread or self.nameless,
+            row_lines=lines,
         )
 
     def _rows(self) -> Iterable[Row]:
