@@ -110,7 +110,7 @@ _ALL: tuple[Field, ...] = (
     OfferField("suggestedRetail", _M, lambda offer: offer.usual_price, "What shops are suggested: our own public price.", "29.00"),
     OfferField("includedTax", _M, lambda offer: offer.variant.prices.tax, "The tax within the price.", "4.83"),
     OfferField("fullCost", _M, lambda offer: offer.variant.full_cost, "Making and packing it.", "9.28"),
-    OfferField("kept", _M, lambda offer: offer.kept, "What the channel leaves.", "18.58"),
+    OfferField("kept", _M, lambda offer: offer.kept, "What the channel leaves.", "18.90"),
     OfferField("volumetricWeight", _W, lambda offer: offer.variant.weights.volumetric, "What freight makes of the carton's volume.", "570"),
     OfferField("chargeableWeight", _W, lambda offer: offer.variant.weights.chargeable, "What freight is billed by.", "595"),
     OfferField("fillShare", _S, lambda offer: offer.variant.fill_share, "How full the box is.", "0.36"),
