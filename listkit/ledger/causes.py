@@ -263,7 +263,7 @@ class Reasons:
 
 def is_by_offer(field: str) -> bool:
     """Whether a fact differs from variant to variant."""
-    return field not in FIELDS or FIELDS[field].source.startswith("offer.")
+    return field not in FIELDS or FIELDS[field].by_offer
 
 
 _FIGURES: Final = re.compile(r"\d+(?:[.,]\d+)*")

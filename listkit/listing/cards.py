@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.listing.contents import content_lines
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.listings import Listings, ShownSlot
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import LabelVoice, voice_in
+from listkit.listing.titles import content_lines
 from listkit.listing.words import fill, piece_text
 from listkit.model.fields import Status
 from listkit.model.labels import Cards

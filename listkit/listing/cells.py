@@ -21,13 +21,6 @@ from listkit.units.money import Money
 from listkit.units.table import UnitKind, channel_places
 from listkit.units.weight import Weight
 
-# The nearest characters that an encoding has: for channels that would rather read "Ligonniere" than nothing.
-#
-# First the same character put together otherwise (e and an accent are é), then the trade's usual stand-ins for signs,
-# then the letter without its marks, last the Latin letters of another script. What has no such likeness stays as it
-# is,
-# for the owner to see to.
-
 # From memory, as typists do it; most of these are in windows-1252 and are left alone there.
 _STAND_INS: Final = {
     "→": "->", "←": "<-", "≤": "<=", "≥": ">=", "≈": "~", "−": "-", "‐": "-", "‑": "-", "‒": "–", "―": "—", "⁄": "/",
@@ -38,7 +31,15 @@ _STAND_INS: Final = {
 
 
 def nearest(text: str, codec: str) -> str:
-    """Return `text` with what the codec has not replaced by what is nearest; what has no likeness is left."""
+    """Return `text` with each character that the codec has not replaced by the nearest that it has.
+
+    First the same character put together otherwise (e and an accent are é), then the trade's usual stand-ins for
+    signs, then the letter without its marks, last the Latin letters of another script. A character without any such
+    likeness is left, for the owner to see to.
+
+    >>> nearest("Ĵar → ½", "ascii")
+    'Jar -> 1/2'
+    """
     if text.isascii() or _has(text, codec):
         return text
     whole = unicodedata.normalize("NFC", text)
@@ -146,19 +147,15 @@ def plain_cell(kind: Kind, dialect: Dialect, unit: str = "") -> Cell:
         Kind.SHARE: lambda share: f"{half_up(share, SHARE_PLACES):f}",
         Kind.NUMBER: str,
     }
-    return _kept(figures[kind], dialect)
-
-
-def cell_of(kind: Kind, dialect: Dialect, unit: str = "") -> Cell:
-    """Return what writes values of this kind, text made safe."""
-    return text_cell(dialect) if kind is Kind.TEXT else plain_cell(kind, dialect, unit)
-
-
-def _kept(text_of: Callable[[Any], str], dialect: Dialect) -> Cell:
-    """Return a cell that remembers its last texts, with the dialect's decimal sign."""
+    text_of = figures[kind]
 
     @lru_cache(maxsize=_KEPT)
     def cell(value: Money | Weight | Decimal | int | None) -> str:
         return "" if value is None else text_of(value).replace(".", dialect.decimal)
 
     return cell
+
+
+def cell_of(kind: Kind, dialect: Dialect, unit: str = "") -> Cell:
+    """Return what writes values of this kind, text made safe."""
+    return text_cell(dialect) if kind is Kind.TEXT else plain_cell(kind, dialect, unit)

@@ -1,8 +1,12 @@
-"""Columns of a feed: what the owner's channel file asks for, or our own names.
+"""Columns and files of a feed: what the owner's channel file asks for, or our own names.
 
-A column's value is a field by name ("price", of a family also "choice_2"), a template
-("{{ name }}, {{ theme }}"), or words that stand in every row. `column_problems` tells what is wrong
-with them; without problems `feed_columns` never raises.
+A column's value is a field by name ("price", of a family also "choice_2"), a template ("{{ name }}, {{ theme }}"),
+or words that are the same in every row. One [[column]] with `repeat` is so many columns, "Picture 1", "Picture 2";
+one that is `beside` the one before it takes turns with it: "Option 1", "Chosen 1", "Option 2", "Chosen 2".
+
+A channel's data files are its feed and what [[file]] adds. Each is read as a channel of its own: what the entry says
+of kind, rows, sort, dialect and columns replaces what the channel says. `file_problems` and `column_problems` yield
+what is wrong; without problems `feed_columns` never raises.
 """
 
 import re
@@ -21,16 +25,30 @@ from listkit.model.channel import Channel, Column, ExtraFile
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, KeyPath, Place, Problem
 
-# Numbered families: one [[column]] with `repeat` is so many columns, "Picture 1", "Picture 2" and so on.
-#
-# A column `beside` the one before it takes turns with it: "Option 1", "Chosen 1", "Option 2", "Chosen 2".
-
+MOST_COLUMNS: Final = 2000
 _NUMBER: Final = re.compile(r"\{(n{1,2})\}")
+_NUMBERED: Final = re.compile(r"([A-Za-z]+)_([1-9]\d?)")
+_WORD: Final = re.compile(r"([A-Za-z]+)_?(\d{0,2})")
 _FAMILIES: Final = tuple(name for name, field in FIELDS.items() if field.many)
+_FAMILY_FIELDS: Final = ("slot", "choice")
+"""Families that a feed without columns of its own has side by side: slot_1, choice_1, slot_2 ..."""
+
+
+def fact(name: str) -> tuple[Field, int]:
+    """Return the field that `name` names, and its number in a family (0 for all of it).
+
+    Raises:
+        FieldError: there is no such field.
+    """
+    if name in FIELDS:
+        return FIELDS[name], 0
+    if (match := _NUMBERED.fullmatch(name)) and (field := FIELDS.get(match[1])) and field.many:
+        return field, int(match[2])
+    raise FieldError(f'there is no field "{name}".', suggestion(name, FIELDS))
 
 
 def numbered(columns: tuple[Column, ...]) -> Iterator[tuple[int, Column]]:
-    """Yield every column as it stands in the file, with the place of its [[column]] among `columns`."""
+    """Yield every column of the file, repeated ones as often as they say, with the index of its [[column]]."""
     block: list[tuple[int, Column]] = []
     for at, column in enumerate(columns):
         if not column.beside:
@@ -73,14 +91,6 @@ def _digits(form: str, number: int) -> str:
     return f"{number:0{len(form)}}"
 
 
-# The data files of a channel: the feed itself, and what [[file]] adds to it, each a channel with a change or two.
-#
-# An extra file has the channel's own columns, or those that it chooses among them and our fields, or its own; what it
-# says of kind, rows, sort and dialect stands in place of what the channel says.
-
-_NUMBERED: Final = re.compile(r"([A-Za-z]+)_([1-9]\d?)")
-
-
 @dataclass(frozen=True, slots=True)
 class FeedFile:
     """One data file: its name without ending, the channel as this file has it, and where its columns stand."""
@@ -116,29 +126,16 @@ def channel_place(channel: Channel, *key: str | int) -> Place:
     return Place(f"channels/{channel.key}.toml", key=key)
 
 
-def fact(name: str) -> tuple[Field, int]:
-    """Return the field that `name` names, and its number in a family (0 for all of it).
-
-    Raises:
-        FieldError: there is no such field.
-    """
-    if name in FIELDS:
-        return FIELDS[name], 0
-    if (match := _NUMBERED.fullmatch(name)) and (field := FIELDS.get(match[1])) and field.many:
-        return field, int(match[2])
-    raise FieldError(f'there is no field "{name}".', suggestion(name, FIELDS))
-
-
 def feed_files(channel: Channel) -> tuple[FeedFile, ...]:
     """Return the channel's feed and its extra files; nothing when it takes no feed.
 
-    A column that an extra file names and that is not there is left out; `file_problems` tells of it.
+    A column that an extra file names and that is not there is left out; `file_problems` yields it.
     """
     if "feed" not in channel.make:
         return ()
-    own = tuple(("column", at) for at in range(len(channel.columns)))
+    places = tuple(("column", at) for at in range(len(channel.columns)))
     extra = tuple(_extra(channel, entry, at) for at, entry in enumerate(channel.files))
-    return (FeedFile("feed", channel, columns=own), *extra)
+    return (FeedFile("feed", channel, columns=places), *extra)
 
 
 def file_problems(channel: Channel) -> Iterator[Problem]:
@@ -166,8 +163,15 @@ def file_problems(channel: Channel) -> Iterator[Problem]:
 
 
 def _extra(channel: Channel, entry: ExtraFile, at: int) -> FeedFile:
-    """Return an extra file: the channel with what the file says in place of what the channel says."""
-    columns, places = _columns_of(channel, entry, at)
+    """Return an extra file: the channel with what the file says in place of what the channel says.
+
+    Its columns are those it chooses by heading or field, then its own [[column]]s; without either, the channel's.
+    """
+    chosen = [_chosen(channel, name, ("file", at, "columns", index)) for index, name in enumerate(entry.chosen)]
+    placed = [column for column in chosen if column is not None]
+    placed += [(column, ("file", at, "column", index)) for index, column in enumerate(entry.columns)]
+    if not placed and not entry.chosen:
+        placed = [(column, ("column", index)) for index, column in enumerate(channel.columns)]
     dialect = {name: getattr(entry.dialect, name) for name in entry.dialect.model_fields_set}
     kind = channel.feed if channel.feed != "json" else "csv"
     changed = channel.model_copy(
@@ -175,21 +179,11 @@ def _extra(channel: Channel, entry: ExtraFile, at: int) -> FeedFile:
             "feed": entry.feed or kind,
             "rows": entry.rows or channel.rows,
             "sort": channel.sort if entry.sort is None else entry.sort,
-            "columns": columns,
+            "columns": tuple(column for column, _ in placed),
             "dialect": channel.dialect.model_copy(update=dialect),
         }
     )
-    return FeedFile(entry.name, changed, ("file", at), places)
-
-
-def _columns_of(channel: Channel, entry: ExtraFile, at: int) -> tuple[tuple[Column, ...], tuple[KeyPath, ...]]:
-    """Return the columns of an extra file, and where each stands: chosen ones, then its own, else the channel's."""
-    chosen = [_chosen(channel, name, ("file", at, "columns", index)) for index, name in enumerate(entry.chosen)]
-    own = [(column, ("file", at, "column", index)) for index, column in enumerate(entry.columns)]
-    found = [one for one in chosen if one is not None] + own
-    if not found and not entry.chosen:
-        found = [(column, ("column", index)) for index, column in enumerate(channel.columns)]
-    return tuple(column for column, _ in found), tuple(where for _, where in found)
+    return FeedFile(entry.name, changed, ("file", at), tuple(where for _, where in placed))
 
 
 def _chosen(channel: Channel, name: str, where: KeyPath) -> tuple[Column, KeyPath] | None:
@@ -204,17 +198,9 @@ def _chosen(channel: Channel, name: str, where: KeyPath) -> tuple[Column, KeyPat
     return Column(heading=name, value=name), where
 
 
-MOST_COLUMNS: Final = 2000
-_WORD: Final = re.compile(r"([A-Za-z]+)_?(\d{0,2})")
-_FAMILY_FIELDS: Final = (
-    "slot",
-    "choice",
-)  # in a feed without columns these go side by side: slot_1, choice_1, slot_2 ...
-
-
 @dataclass(frozen=True, slots=True)
 class FeedColumn:
-    """One column: a fact, a template, or else `words`.
+    """One column: a fact, a template, or else `words`, the same in every row.
 
     `number` is 1 for the first of a family, 0 for all of it. `once`: only in the first row of a listing. `unit`: the
     column's own. `mapped`: our cell = theirs. `entry`: which [[column]] of the channel's it comes from, -1 for ours.
@@ -244,20 +230,15 @@ class FeedColumn:
     def by_offer(self) -> bool:
         """Whether cells differ from variant to variant of one listing."""
         if self.template is not None:
-            return any(is_by_offer(field) for field, _ in map(fact, self.template.names))
-        return self.field is not None and is_by_offer(self.field)
-
-
-def is_by_offer(field: Field) -> bool:
-    """Whether the fact is one variant's own."""
-    return field.source.startswith("offer.")
+            return any(field.by_offer for field, _ in map(fact, self.template.names))
+        return self.field is not None and self.field.by_offer
 
 
 def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
     """Return the channel's own columns, else our common fields with as many of each family as `listings` have.
 
     Raises:
-        FieldError: a column is wrong in a way that `column_problems` tells.
+        FieldError: a column is wrong in a way that `column_problems` yields.
     """
     if not channel.columns:
         return _common_columns(listings)
@@ -275,12 +256,12 @@ def column_problems(file: FeedFile, listings: tuple[Listing, ...]) -> Iterator[P
         return
     formats = _formats(listings)
     for index in range(len(columns)):
-        yield from _own_problems(file, index, formats)
+        yield from _faults_of_one(file, index, formats)
     yield from _headings_twice(file)
 
 
-def _own_problems(file: FeedFile, index: int, formats: Formats) -> Iterator[Problem]:
-    """Yield what is wrong with one [[column]], told of its first member where it is repeated."""
+def _faults_of_one(file: FeedFile, index: int, formats: Formats) -> Iterator[Problem]:
+    """Yield what is wrong with one [[column]]; of a repeated one its first member stands for all."""
     column = file.channel.columns[index]
     key, fault = "repeat" if column.repeat else "beside", family_fault(file.channel.columns, index)
     try:
@@ -289,7 +270,11 @@ def _own_problems(file: FeedFile, index: int, formats: Formats) -> Iterator[Prob
         key = "value"
         _, first = next(numbered((column.model_copy(update={"beside": False}),)))
         made, key = _column(first, formats), "unit"
-        _check_unit(made)
+        units = {Kind.WEIGHT: WEIGHT_PLACES, Kind.LENGTH: LENGTH_PLACES}.get(made.kind, {})
+        if made.unit and made.unit not in units:
+            what = f'"{made.field.name}"' if made.field else "this value"
+            hint = f"Write one of {', '.join(units)}." if units else "Take unit out."
+            raise FieldError(f"{what} is not given in {made.unit}.", hint)
     except FieldError as fault:
         message = f'in column "{column.heading}" {fault.message}'
         yield Problem(file.column_place(index, key), "template-fault", message, fault.hint)
@@ -298,14 +283,6 @@ def _own_problems(file: FeedFile, index: int, formats: Formats) -> Iterator[Prob
         message = f'"{first.value}" is no field, so these words stand in every row.'
         hint = f'Write "{near}", if that is meant.'
         yield Problem(file.column_place(index, "value"), "unknown-column", message, hint)
-
-
-def _check_unit(made: FeedColumn) -> None:
-    units = {Kind.WEIGHT: WEIGHT_PLACES, Kind.LENGTH: LENGTH_PLACES}.get(made.kind, {})
-    if made.unit and made.unit not in units:
-        what = f'"{made.field.name}"' if made.field else "this value"
-        hint = f"Write one of {', '.join(units)}." if units else "Take unit out."
-        raise FieldError(f"{what} is not given in {made.unit}.", hint)
 
 
 def _headings_twice(file: FeedFile) -> Iterator[Problem]:
@@ -358,9 +335,9 @@ def _numbered(name: str, number: int) -> FeedColumn:
     return FeedColumn(f"{name}_{number}", FIELDS[name], number)
 
 
-def _near_field(words: str) -> str:
+def _near_field(text: str) -> str:
     """Return the field that was probably meant: the same but for capitals and _, or two letters of a long one."""
-    match = _WORD.fullmatch(words)
+    match = _WORD.fullmatch(text)
     if match is None:
         return ""
     written, number = match[1].lower(), match[2]
@@ -371,15 +348,15 @@ def _near_field(words: str) -> str:
     return ""
 
 
-def _distance(one: str, other: str) -> int:
+def _distance(written: str, meant: str) -> int:
     """Return the number of letters to change, add, take out, or exchange with the next (Damerau 1964)."""
     above: list[int] = []
-    row = list(range(len(other) + 1))
-    for index, letter in enumerate(one, 1):
+    row = list(range(len(meant) + 1))
+    for index, letter in enumerate(written, 1):
         before, above, row = above, row, [index]
-        for at, wanted in enumerate(other, 1):
+        for at, wanted in enumerate(meant, 1):
             least = min(above[at] + 1, row[at - 1] + 1, above[at - 1] + (letter != wanted))
-            if index > 1 and at > 1 and (letter, one[index - 2]) == (other[at - 2], wanted):
+            if index > 1 and at > 1 and (letter, written[index - 2]) == (meant[at - 2], wanted):
                 least = min(least, before[at - 2] + 1)
             row.append(least)
     return row[-1]

@@ -1,7 +1,8 @@
-"""Declared net contents in words, from templates/words/<language>.toml, [net].
+"""What the law asks a set to say, in words: net contents, cautions, prices per unit, notes on ingredients.
 
-A declaration's lines, its total last, and all of it in one text: "2 bar soaps, 3.2 oz (90 g) each; 1 lip balm,
-0.15 oz (4.2 g)". All numbers are computed; what stands around them belongs to the templates.
+All numbers are computed; the words around them are those of templates/words/<language>.toml, and the sentences of
+cautions those of templates/cautions/<language>.toml. A declaration of net contents has its lines, its total last, and
+all of it in one text: "2 bar soaps, 3.2 oz (90 g) each; 1 lip balm, 0.15 oz (4.2 g)".
 """
 
 import tomllib
@@ -34,86 +35,70 @@ class Declared:
     text: str
 
 
-def declared(words: Words, made: Declaration) -> Declared:
+def declared(wording: Words, made: Declaration) -> Declared:
     """Return a declaration in words: of a single piece the bare quantity, of a package a line a group."""
-    lines = tuple(filter(None, (_line(words, made, group) for group in made.groups)))
-    total = _total(words, made) if made.total else ""
-    end = "" if made.kind is Kind.SINGLE else words.net.end
-    body = words.net.between.join(lines) + end
-    text = f"{body}{' ' if end else words.net.between}{total}{end}" if total else body
+    lines = tuple(filter(None, (_group_line(wording, made, group) for group in made.groups)))
+    total = ""
+    if made.total:
+        what, size = _noun(wording, made.groups[0].item, made.count), quantity_text(wording, made.total)
+        total = fill(wording.net.total, count=str(made.count), what=what, size=size)
+    end = "" if made.kind is Kind.SINGLE else wording.net.end
+    body = wording.net.between.join(lines) + end
+    text = f"{body}{' ' if end else wording.net.between}{total}{end}" if total else body
     return Declared(lines, total, text)
 
 
-def _line(words: Words, made: Declaration, group: Group) -> str:
-    size = quantity_text(words, group.quantity) if group.quantity else ""
-    if made.count == 1:
-        return size or _named(words, group, words.net.bare, "")
-    sentence = words.net.bare if not size else words.net.one if group.count == 1 else words.net.many
-    return _named(words, group, sentence, size)
+def _group_line(wording: Words, made: Declaration, group: Group) -> str:
+    size = quantity_text(wording, group.quantity) if group.quantity else ""
+    if made.count == 1 and size:
+        return size
+    sentence = wording.net.bare if not size else wording.net.one if group.count == 1 else wording.net.many
+    return fill(sentence, count=str(group.count), what=_noun(wording, group.item, group.count), size=size)
 
 
-def _named(words: Words, group: Group, sentence: str, size: str) -> str:
-    return fill(sentence, count=str(group.count), what=_noun(words, group.item, group.count), size=size)
-
-
-def _noun(words: Words, item: Item, count: int) -> str:
+def _noun(wording: Words, item: Item, count: int) -> str:
     """Return what a group is, behind its number: "bar soaps", "pouch of bath salts"; by name where it has no form."""
     if not item.form:
         return item_name(item)
-    form = small(words, item.form)
-    if stated := _stated(words, form, count):
+    form = small(wording, item.form)
+    known = wording.form(form)
+    # Behind a number an article goes: "un sachet de sels" is "sachet de sels" there.
+    stated = known.one.partition(" ")[2] if count == 1 else known.many
+    if stated and stated != form:
         return stated
-    if item.container and uncounted(words, form):
-        container = item.container if count == 1 else many(words, item.container)
-        return fill(words.sentences.contained, container=container, what=form)
-    return form if count == 1 else many(words, form)
+    if item.container and uncounted(wording, form):
+        container = item.container if count == 1 else many(wording, item.container)
+        return fill(wording.sentences.contained, container=container, what=form)
+    return form if count == 1 else many(wording, form)
 
 
-def _stated(words: Words, form: str, count: int) -> str:
-    """Return what the language's table calls a form behind a number: "un sachet de sels" is "sachet de sels" there."""
-    known = words.form(form)
-    told = known.one.partition(" ")[2] if count == 1 else known.many
-    return "" if told == form else told
-
-
-def _total(words: Words, made: Declaration) -> str:
-    if made.total is None:
-        return ""
-    group = made.groups[0]
-    size = quantity_text(words, made.total)
-    return fill(words.net.total, count=str(made.count), what=_noun(words, group.item, made.count), size=size)
-
-
-def quantity_text(words: Words, quantity: Quantity) -> str:
+def quantity_text(wording: Words, quantity: Quantity) -> str:
     """Return a quantity as it is printed: "110 g (3.88 oz)", "4 × 25 g"."""
-    text = figure_text(words, quantity.figures[0])
+    text = figure_text(wording, quantity.figures[0])
     if len(quantity.figures) > 1:
-        text = fill(words.net.both, first=text, second=figure_text(words, quantity.figures[1]))
+        text = fill(wording.net.both, first=text, second=figure_text(wording, quantity.figures[1]))
     if quantity.times > 1:
-        text = fill(words.net.times, count=str(quantity.times), size=text)
-    marks = {Measure.MASS: words.net.mass, Measure.VOLUME: words.net.volume, Measure.SIZE: words.net.size}
+        text = fill(wording.net.times, count=str(quantity.times), size=text)
+    marks = {Measure.MASS: wording.net.mass, Measure.VOLUME: wording.net.volume, Measure.SIZE: wording.net.size}
     return fill(marks.get(quantity.measure, "{size}"), size=text)
 
 
-def figure_text(words: Words, figure: Figure) -> str:
+def figure_text(wording: Words, figure: Figure) -> str:
     """Return a figure with its unit, all its digits kept: "5.0 oz", "118 × 80 mm", "6 pieces"."""
     if not figure.unit:
-        return words.count("piece", int(figure.numbers[0]))
-    numbers = " × ".join(_number(number, words.language) for number in figure.numbers)
-    return f"{numbers} {dict(words.net.units).get(figure.unit, figure.unit)}"
+        return wording.count("piece", int(figure.numbers[0]))
+    numbers = (number_text(number, wording.language, digits=_digits(number)) for number in figure.numbers)
+    return f"{' × '.join(numbers)} {dict(wording.net.units).get(figure.unit, figure.unit)}"
 
 
-def _number(number: Decimal, language: str) -> str:
-    return number_text(number, language, digits=len(f"{number:f}".partition(".")[2]))
+def _digits(number: Decimal) -> int:
+    """Return how many digits a number has behind the point."""
+    return len(f"{number:f}".partition(".")[2])
 
 
-# Cautions in words: the sentences behind an item's keys, from templates/cautions/<language>.toml.
-#
-# The keys are those that the item's row names and those that the rules add (compute/cautions.py). An entry with a
-# space
-# in it is the owner's own sentence. A key without a sentence is left to the checks. listkit only recalls what is
-# usual;
-# it certifies nothing.
+# Cautions: the sentences behind an item's keys, those that its row names and those that the rules add
+# (compute/cautions.py). An entry with a space in it is the owner's own sentence. A key without a sentence is left to
+# the checks. listkit only recalls what is usual; it certifies nothing.
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,8 +112,8 @@ class Cautions:
         """Return an item's cautions in words: those it states, in its order, then those that the rules add."""
         known = dict(self.sentences)
         entries = self.entries[item.code] if item.code in self.entries else entries_of(item)
-        told = (entry if " " in entry else known.get(entry, "") for entry in entries)
-        return tuple(dict.fromkeys(filter(None, told)))
+        sentences = (entry if " " in entry else known.get(entry, "") for entry in entries)
+        return tuple(dict.fromkeys(filter(None, sentences)))
 
 
 @lru_cache(maxsize=64)
@@ -154,76 +139,71 @@ def parse_cautions(texts: tuple[tuple[str, str], ...]) -> tuple[Cautions | None,
     return Cautions(tuple(sentences.items())), ()
 
 
-def caution_lines(words: Words, cautions: Cautions, items: tuple[Item, ...]) -> tuple[str, ...]:
+def caution_lines(wording: Words, cautions: Cautions, items: tuple[Item, ...]) -> tuple[str, ...]:
     """Return each caution once, with what it is for where that is not everything: forms, or single items."""
     holds: dict[str, list[Item]] = {}
     for item in items:
         for sentence in cautions.of(item):
             holds.setdefault(sentence, []).append(item)
-    return tuple(
-        sentence if len(of) == len(items) else _for(words, sentence, told_together(words, of, items))
-        for sentence, of in holds.items()
-    )
+    lines = []
+    for sentence, some in holds.items():
+        if len(some) < len(items):
+            names = capital(wording.all_of(in_few_words(wording, some, items)))
+            lines.append(fill(wording.sentences.applies_to, caution=sentence, items=names))
+        else:
+            lines.append(sentence)
+    return tuple(lines)
 
 
-def _for(words: Words, sentence: str, some: tuple[str, ...]) -> str:
-    return fill(words.sentences.applies_to, caution=sentence, items=capital(words.all_of(some)))
-
-
-def told_together(words: Words, some: Iterable[Item], items: tuple[Item, ...]) -> tuple[str, ...]:
+def in_few_words(wording: Words, some: Iterable[Item], items: tuple[Item, ...]) -> tuple[str, ...]:
     """Return `some` of `items` in few words: a form where all of that form are meant, else the item's own name."""
     chosen = tuple(some)
     codes = {item.code for item in chosen}
     split = {item.form for item in items if item.code not in codes} | {""}
-    return tuple(dict.fromkeys(item_name(item) if item.form in split else small(words, item.form) for item in chosen))
+    return tuple(dict.fromkeys(item_name(item) if item.form in split else small(wording, item.form) for item in chosen))
 
 
-# Unit prices in words: "£6.82 per 100 g", by the language's formats and templates/words, [net].
+# Unit prices: "£6.82 per 100 g", by the language's formats and templates/words, [net].
 
 
-def unit_price_text(words: Words, told: UnitPrice | None) -> str:
+def unit_price_text(wording: Words, price: UnitPrice | None) -> str:
     """Return what a unit costs, "" for none."""
-    if told is None:
+    if price is None:
         return ""
-    unit = figure_text(words, told.unit)
-    return fill(words.net.unit_price, price=_money(words, told), unit=unit.removeprefix("1 "))
+    unit = figure_text(wording, price.unit).removeprefix("1 ")
+    amount = money_digits_text(price.amount, price.currency, wording.language, digits=_digits(price.amount))
+    return fill(wording.net.unit_price, price=amount, unit=unit)
 
 
-def unit_price_of(words: Words, variant: Variant, rule: UnitPricing | None) -> str:
+def unit_price_of(wording: Words, variant: Variant, rule: UnitPricing | None) -> str:
     """Return what a unit costs in one variant."""
-    return unit_price_text(words, unit_price(variant.prices.price, variant.pieces, rule)) if rule else ""
+    return unit_price_text(wording, unit_price(variant.prices.price, variant.pieces, rule)) if rule else ""
 
 
-def unit_prices_text(words: Words, variants: tuple[Variant, ...], rule: UnitPricing | None) -> str:
+def unit_prices_text(wording: Words, variants: tuple[Variant, ...], rule: UnitPricing | None) -> str:
     """Return what a unit costs in a set: one price, or the lowest as "from"; "" where any variant has none."""
-    told = [unit_price(one.prices.price, one.pieces, rule) for one in variants] if rule else []
-    known = [one for one in told if one is not None]
-    if not known or len(known) < len(told) or len({one.unit for one in known}) > 1:
+    prices = [unit_price(variant.prices.price, variant.pieces, rule) for variant in variants] if rule else []
+    known = [price for price in prices if price is not None]
+    if not known or len(known) < len(prices) or len({price.unit for price in known}) > 1:
         return ""
-    lowest = min(known, key=lambda one: one.amount)
-    text = unit_price_text(words, lowest)
-    return text if all(one == lowest for one in known) else fill(words.sentences.from_price, price=text)
+    lowest = min(known, key=lambda price: price.amount)
+    text = unit_price_text(wording, lowest)
+    return text if all(price == lowest for price in known) else fill(wording.sentences.from_price, price=text)
 
 
-def _money(words: Words, told: UnitPrice) -> str:
-    digits = len(f"{told.amount:f}".partition(".")[2])
-    return money_digits_text(told.amount, told.currency, words.language, digits=digits)
+# Notes beneath a set's ingredients: what all of them hold, and what people ask for, by product. Their words are
+# [ingredients] in templates/words; an empty one leaves its line out. Notes are read from the lists of ingredients
+# alone. They inform, and are no promise that anything else is free of it.
 
 
-# What is said beneath a set's ingredients: what all of them hold, and what people ask for, by product.
-#
-# The words stand in templates/words/<language>.toml, [ingredients]; an empty one leaves its line out. Notes are read
-# from the lists of ingredients alone. They inform, and are no promise that anything else is free of it.
-
-
-def ingredient_notes(words: Words, items: tuple[Item, ...], allergens: Mapping[str, Allergen]) -> tuple[str, ...]:
+def ingredient_notes(wording: Words, items: tuple[Item, ...], allergens: Mapping[str, Allergen]) -> tuple[str, ...]:
     """Return the notes of a set that may hold `items`: the fragrance allergens all share, then what comes of what."""
     listed = tuple(row.item for row in by_product(items))
     shared = shared_allergens(listed, allergens)
-    lines = [fill(words.ingredients.shared, what=words.all_of(shared))] if shared else []
-    sentences = dict(words.ingredients.origins)
+    lines = [fill(wording.ingredients.shared, what=wording.all_of(shared))] if shared else []
+    sentences = dict(wording.ingredients.origins)
     for origin in origins_of(listed):
-        some = words.all_of(told_together(words, origin.items, listed))
-        holders = words.ingredients.all_of_them if len(origin.items) == len(listed) > 1 else some
+        some = wording.all_of(in_few_words(wording, origin.items, listed))
+        holders = wording.ingredients.all_of_them if len(origin.items) == len(listed) > 1 else some
         lines.append(capital(fill(sentences.get(origin.key, ""), items=holders)))
     return tuple(line for line in lines if line)

@@ -104,23 +104,23 @@ def _why(alike: list[tuple[Variant, PriorPrice | None]]) -> str:
     return f"{one.code}: {prior.reason if prior and prior.reason else 'no price before is known.'}"
 
 
-def announcement(words: Words, shown: ShownReduction, on: OnDay) -> tuple[str, ...]:
+def announcement(wording: Words, shown: ShownReduction, on: OnDay) -> tuple[str, ...]:
     """Return the sentences that announce a reduction, none where nothing may be announced."""
     if not shown.announced:
         return ()
-    until = date_text(shown.ruling.reduction.until, words.language)
-    sentences = words.sentences
-    pairs = [{"prior": _money(one.prior, words), "price": _money(one.price, words)} for one in shown.announced]
+    until = date_text(shown.ruling.reduction.until, wording.language)
+    sentences = wording.sentences
+    pairs = [{"prior": _money(one.prior, wording), "price": _money(one.price, wording)} for one in shown.announced]
     if shown.whole:
         told = fill(sentences.reduced, **pairs[0], until=until)
     else:
         each = tuple(fill(sentences.reduced_each, **pair) for pair in pairs)
-        told = fill(sentences.reduced_all, prices=words.all_of(each), until=until)
+        told = fill(sentences.reduced_all, prices=wording.all_of(each), until=until)
     return told, fill(sentences.prior, days=str(on.prior_days))
 
 
-def _money(money: Money, words: Words) -> str:
-    return money_text(money.amount, money.currency, words.language)
+def _money(money: Money, wording: Words) -> str:
+    return money_text(money.amount, money.currency, wording.language)
 
 
 @dataclass(frozen=True, slots=True)

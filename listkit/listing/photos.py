@@ -15,8 +15,8 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.crops import crop_box
 from listkit.compute.variants import part_of
 from listkit.compute.wholesale import Sheet
-from listkit.listing.contents import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.listings import ListedPhoto, Picture
+from listkit.listing.titles import WHOLE_SET, Around, Frame, alt_texts
 from listkit.listing.words import Words
 from listkit.model.channel import Channel, Crop
 from listkit.model.gift_set import Fixed
@@ -35,7 +35,7 @@ def ordered_photos(facts: SetFacts, shop: Shop) -> tuple[Photo, ...]:
 
 @dataclass(slots=True)
 class Names:
-    """The names given so far in one channel, and its crops' own parts of them."""
+    """The names given so far in one channel."""
 
     channel: Channel
     taken: set[str] = field(default_factory=set)
@@ -45,7 +45,7 @@ class Names:
         number = 1
         while True:
             numbered = stem if number == 1 else f"{stem}-{number}"
-            names = tuple(f"{numbered}-{crop}" for crop in _crop_parts(self.channel.crops))
+            names = tuple(f"{numbered}-{part}" for part in _crop_parts(self.channel.crops))
             if not self.taken & {name.rpartition(".")[0] for name in names}:
                 break
             number += 1
@@ -71,7 +71,7 @@ def listed_photos(
 ) -> tuple[ListedPhoto, ...]:
     """Return the photos with their words and a picture for each of the channel's crops."""
     channel = names.channel
-    parts = _parts(facts)
+    parts = {option.item: slug_of(part_of(option)) for slot in facts.source.gift_set.slots for option in slot.choose}
     folder = slug_of(facts.source.folder) or "set"
     listed = []
     for photo, alt in zip(photos, alts, strict=True):
@@ -115,14 +115,14 @@ def frames_of(facts: SetFacts, photos: tuple[Photo, ...]) -> tuple[Frame, ...]:
     return tuple(frames)
 
 
-def alts_of(words: Words, facts: SetFacts, shop: Shop, photos: tuple[Photo, ...]) -> tuple[str, ...]:
+def alts_of(wording: Words, facts: SetFacts, shop: Shop, photos: tuple[Photo, ...]) -> tuple[str, ...]:
     """Return the words for each photo, in their order."""
     season = {photo.file for _, photo in shop.season_photos}
     frames = tuple(
         Frame(SEASON_SHOT, stated=frame.stated) if photo.file in season else frame
         for photo, frame in zip(photos, frames_of(facts, photos), strict=True)
     )
-    return alt_texts(words, frames, Around(facts.name, facts.source.gift_set.season, shop.settings.name))
+    return alt_texts(wording, frames, Around(facts.name, facts.source.gift_set.season, shop.settings.name))
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,9 +138,9 @@ def shown_photos(facts: SetFacts, photos: tuple[ListedPhoto, ...]) -> tuple[Show
     """Return what variants need of the photos that have a picture: the address is the first crop's."""
     options = frozenset(option.item for slot in facts.source.gift_set.slots for option in slot.choose)
     return tuple(
-        Shown(one.photo.name, options.intersection(one.photo.shows), one.pictures[0].address)
-        for one in photos
-        if one.pictures
+        Shown(listed.photo.name, options.intersection(listed.photo.shows), listed.pictures[0].address)
+        for listed in photos
+        if listed.pictures
     )
 
 
@@ -148,27 +148,22 @@ def images_of(variant: Variant, photos: tuple[Shown, ...]) -> tuple[str, ...]:
     """Return a variant's addresses: its own photo first, then the others that show no option but its own."""
     chosen = {choice.item.code for choice in variant.choices}
     fitting = [photo for photo in photos if photo.options <= chosen]
-    own = _own(variant, photos, fitting)
+    own = next((photo for photo in photos if photo.file == variant.photo), None) if variant.photo else None
+    if own is None and fitting:
+        most = max(fitting, key=lambda photo: len(photo.options))  # the first of those that show most
+        own = most if most.options else None
     if own is None:
         return tuple([photo.address for photo in fitting])
     return (own.address, *[photo.address for photo in fitting if photo is not own])
 
 
-def _own(variant: Variant, photos: tuple[Shown, ...], fitting: list[Shown]) -> Shown | None:
-    if variant.photo:
-        stated = next((photo for photo in photos if photo.file == variant.photo), None)
-        if stated is not None:
-            return stated
-    most, own = 0, None
-    for photo in fitting:
-        if len(photo.options) > most:
-            most, own = len(photo.options), photo
-    return own
-
-
 @lru_cache(maxsize=4096)
 def slug_of(text: str) -> str:
-    """Return `text` as a file name has it: small plain letters, digits and hyphens."""
+    """Return `text` as a file name has it: small plain letters, digits and hyphens.
+
+    >>> slug_of("Crème & Co. No 5")
+    'creme-co-no-5'
+    """
     return slugify(text, entities=False, decimal=False, hexadecimal=False)
 
 

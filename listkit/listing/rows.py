@@ -1,105 +1,25 @@
 """Rows of a feed: exactly the cells that will be written.
 
 A channel's rows are its variants, its sets, or each set and then its variants; a set's own row has its
-code, its title and its lowest price. Rows are made one at a time, so a large shop takes no
-more memory than a small one: cells that hold for a whole listing are made once for all its variants.
+code, its title and its lowest price. They come as the sets lie in the shop, or sorted by fields that the channel
+names. Rows are made one at a time, so a large shop takes no more memory than a small one: cells that hold for a
+whole listing are made once for all its variants.
 """
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from operator import attrgetter, itemgetter
-from typing import Any, Final, cast
+from operator import itemgetter
+from typing import Any, Final, TypeVar, cast
 
-from listkit.fields import Field, Kind
+from listkit.fields import Fact, Kind, ListingField, OfferField
 from listkit.listing.cells import Cell, cell_of, money_digits, plain_cell, text_cell
-from listkit.listing.columns import FeedColumn, fact, feed_columns, is_by_offer
+from listkit.listing.columns import FeedColumn, fact, feed_columns
 from listkit.listing.listings import Listing, Offer
 from listkit.listing.titles import fold
 from listkit.model.channel import Channel, Dialect
 from listkit.units.money import Money
 from listkit.units.weight import Weight
-
-# The order of rows: as the sets lie in the shop, or by fields that the channel sorts by.
-#
-# Rows of one listing stay together where cells stand once a listing or the set has a row of its own; its first row
-# then
-# says where the listing comes. What is not known comes last, and equal rows keep their order.
-
-Rows = tuple[Listing, tuple[Offer, ...]]
-"""A listing and the offers that are its rows, one after the other."""
-_Row = tuple[Listing, Offer]
-_Key = Callable[[_Row], tuple[bool, Any]]
-
-
-def sorted_rows(rows: Iterable[Rows], sort: tuple[str, ...], *, together: bool) -> Iterator[Rows]:
-    """Yield the rows sorted by fields, "-price" from high to low; without `together` each by itself.
-
-    `together` keeps a listing's rows beside each other, a row of the whole set first.
-
-    Raises:
-        FieldError: there is no such field; the check of feeds tells so earlier.
-    """
-    keys = [_key(name) for name in sort]
-    if not keys:
-        yield from rows
-    elif together:
-        listings = [(listing, _sorted_offers(listing, offers, keys)) for listing, offers in rows if offers]
-        for key, high_first in reversed(keys):
-            listings.sort(key=lambda one: key((one[0], _leading(one))), reverse=high_first)
-        yield from listings
-    else:
-        single = [(listing, offer) for listing, offers in rows for offer in offers]
-        for key, high_first in reversed(keys):
-            single.sort(key=key, reverse=high_first)
-        yield from ((listing, (offer,)) for listing, offer in single)
-
-
-def _sorted_offers(listing: Listing, offers: tuple[Offer, ...], keys: list[tuple[_Key, bool]]) -> tuple[Offer, ...]:
-    whole = offers[:1] if _is_whole(listing, offers[0]) and len(offers) > 1 else ()
-    rows = [(listing, offer) for offer in offers[len(whole) :]]
-    for key, high_first in reversed(keys):
-        rows.sort(key=key, reverse=high_first)
-    return (*whole, *[offer for _, offer in rows])
-
-
-def _leading(rows: Rows) -> Offer:
-    """Return the offer that decides where a listing comes: the first of its variants."""
-    listing, offers = rows
-    return offers[1] if len(offers) > 1 and _is_whole(listing, offers[0]) else offers[0]
-
-
-def _is_whole(listing: Listing, offer: Offer) -> bool:
-    return bool(listing.slots) and not offer.choices
-
-
-def _key(name: str) -> tuple[_Key, bool]:
-    """Return what a row is sorted by, and whether from high to low; a known value always before an unknown one."""
-    high_first = name.startswith("-")
-    field, number = fact(name.removeprefix("-"))
-    of_offer = field.source.startswith("offer.")
-    get = attrgetter(field.source.partition(".")[2])
-
-    def key(row: _Row) -> tuple[bool, Any]:
-        value = get(row[1] if of_offer else row[0])
-        if number:
-            value = value[number - 1] if len(value) >= number else ""
-        known = value not in (None, "", ())
-        return known is high_first, _comparable(value) if known else 0
-
-    return key, high_first
-
-
-def _comparable(value: object) -> object:
-    """Return what stands for a value in comparisons: letters without case and marks first, then as written."""
-    if isinstance(value, str):
-        return fold(value), value
-    if isinstance(value, tuple):
-        return tuple(_comparable(part) for part in value)
-    if isinstance(value, Money):
-        return value.amount
-    return value.grams if isinstance(value, Weight) else cast("Decimal | int", value)
-
 
 __all__ = [
     "FeedColumn",
@@ -113,8 +33,16 @@ __all__ = [
     "row_offers",
     "rows_from",
     "rows_of",
+    "sorted_rows",
+    "unsorted",
+    "whole_set",
 ]
 
+Source = TypeVar("Source")
+Rows = tuple[Listing, tuple[Offer, ...]]
+"""A listing and the offers that are its rows, one after the other."""
+_Row = tuple[Listing, Offer]
+_Key = Callable[[_Row], tuple[bool, Any]]
 Row = tuple[str, ...]
 CellOf = Callable[[FeedColumn], Cell]
 """Returns what writes the values of a column, for one syntax."""
@@ -158,8 +86,8 @@ def rows_from(sources: Iterable[Rows], columns: tuple[FeedColumn, ...], cell: Ce
         drawn = [draw(listing) for draw in plan.drawn]
         pick = plan.first
         for offer in offers:
-            own = [write(value) for write, value in zip(plan.writes, plan.values(offer), strict=True)]
-            yield pick((*fixed, *own, *[draw(offer) for draw in drawn]))
+            plain = [write(get(offer)) for get, write in plan.plain]
+            yield pick((*fixed, *plain, *[draw(offer) for draw in drawn]))
             pick = plan.later
 
 
@@ -171,12 +99,10 @@ def row_offers(listing: Listing, rows: str) -> tuple[Offer, ...]:
     if rows == "variant" or not listing.slots or not listing.offers:
         return listing.offers
     whole = whole_set(listing)
-    return (replace(whole, choices=_all_options(listing)),) if rows == "listing" else (whole, *listing.offers)
-
-
-def _all_options(listing: Listing) -> tuple[str, ...]:
-    """Return for each slot all its options in one: what the buyer may choose, where the set is one row."""
-    return tuple("; ".join(option.says for option in slot.options) for slot in listing.slots)
+    if rows != "listing":
+        return whole, *listing.offers
+    all_options = tuple("; ".join(option.says for option in slot.options) for slot in listing.slots)
+    return (replace(whole, choices=all_options),)
 
 
 def whole_set(listing: Listing) -> Offer:
@@ -223,20 +149,14 @@ def dialect_cells(dialect: Dialect) -> CellOf:
 
     def cell(column: FeedColumn) -> Cell:
         if column.whole_family and column.field:
-            members, between = _mapped(str, column), BETWEEN.get(column.field.name, "; ")
+            theirs, between = column.mapped or {}, BETWEEN.get(column.field.name, "; ")
             finish = text_cell(dialect)
-            return lambda values: finish(between.join([members(value) for value in values]))
+            return lambda values: finish(between.join([theirs.get(str(value), str(value)) for value in values]))
         if column.mapped:
             return _mapped_cell(column, dialect)
         return cell_of(column.kind, dialect, column.unit)
 
     return cell
-
-
-def _mapped(cell: Cell, column: FeedColumn) -> Cell:
-    """Return the cell that says in the channel's words what it has a word of its own for."""
-    theirs = column.mapped or {}
-    return (lambda value: theirs.get(text := cell(value), text)) if theirs else cell
 
 
 def _mapped_cell(column: FeedColumn, dialect: Dialect) -> Cell:
@@ -252,13 +172,75 @@ def _mapped_cell(column: FeedColumn, dialect: Dialect) -> Cell:
     return cell
 
 
-@dataclass(frozen=True, slots=True)
+def sorted_rows(rows: Iterable[Rows], sort: tuple[str, ...], *, together: bool) -> Iterator[Rows]:
+    """Yield the rows sorted by fields, "-price" from high to low; without `together` each by itself.
+
+    `together` keeps a listing's rows beside each other, a row of the whole set first; its first variant says where
+    the listing comes. What is not known comes last, and equal rows keep their order.
+
+    Raises:
+        FieldError: there is no such field; the check of feeds tells so earlier.
+    """
+    keys = [_sort_key(name) for name in sort]
+    if not keys:
+        yield from rows
+    elif together:
+        listings = [(listing, _sorted_offers(listing, offers, keys)) for listing, offers in rows if offers]
+        for key, high_first in reversed(keys):
+            listings.sort(key=lambda row: key((row[0], row[1][1 if _whole_set_first(*row) else 0])), reverse=high_first)
+        yield from listings
+    else:
+        single = [(listing, offer) for listing, offers in rows for offer in offers]
+        for key, high_first in reversed(keys):
+            single.sort(key=key, reverse=high_first)
+        yield from ((listing, (offer,)) for listing, offer in single)
+
+
+def _sorted_offers(listing: Listing, offers: tuple[Offer, ...], keys: list[tuple[_Key, bool]]) -> tuple[Offer, ...]:
+    whole = offers[:1] if _whole_set_first(listing, offers) else ()
+    rows = [(listing, offer) for offer in offers[len(whole) :]]
+    for key, high_first in reversed(keys):
+        rows.sort(key=key, reverse=high_first)
+    return (*whole, *[offer for _, offer in rows])
+
+
+def _whole_set_first(listing: Listing, offers: tuple[Offer, ...]) -> bool:
+    """Whether the first row is of the whole set, and variants follow."""
+    return len(offers) > 1 and bool(listing.slots) and not offers[0].choices
+
+
+def _sort_key(name: str) -> tuple[_Key, bool]:
+    """Return what a row is sorted by, and whether from high to low; a known value always before an unknown one."""
+    high_first = name.startswith("-")
+    field, number = fact(name.removeprefix("-"))
+
+    def key(row: _Row) -> tuple[bool, Any]:
+        value: Any = field.get(row[1]) if isinstance(field, OfferField) else field.get(row[0])
+        if number:
+            value = value[number - 1] if len(value) >= number else ""
+        known = value not in (None, "", ())
+        return known is high_first, _comparable(value) if known else 0
+
+    return key, high_first
+
+
+def _comparable(value: object) -> object:
+    """Return what stands for a value in comparisons: letters without case and marks first, then as written."""
+    if isinstance(value, str):
+        return fold(value), value
+    if isinstance(value, tuple):
+        return tuple(_comparable(part) for part in value)
+    if isinstance(value, Money):
+        return value.amount
+    return value.grams if isinstance(value, Weight) else cast("Decimal | int", value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Plan:
     """Columns taken apart: what is made once a listing, what once an offer, and how the cells come into order."""
 
     fixed: tuple[Callable[[Listing], str], ...]
-    values: Callable[[Offer], tuple[Any, ...]]
-    writes: tuple[Cell, ...]
+    plain: tuple[tuple[Callable[[Offer], Any], Cell], ...]
     drawn: tuple[Callable[[Listing], Callable[[Offer], str]], ...]
     first: Callable[[Row], Row]
     later: Callable[[Row], Row]
@@ -266,38 +248,36 @@ class _Plan:
 
 def _plan(columns: tuple[FeedColumn, ...], cell: CellOf) -> _Plan:
     fixed = [column for column in columns if not column.by_offer]
-    plain = [column for column in columns if column.by_offer and column.field]
+    plain = [(column, column.field) for column in columns if isinstance(column.field, OfferField)]
     drawn = [column for column in columns if column.by_offer and column.template]
-    order = {id(column): at for at, column in enumerate((*fixed, None, *plain, *drawn))}
+    order = {id(column): at for at, column in enumerate((*fixed, None, *[column for column, _ in plain], *drawn))}
     places = [order[id(column)] for column in columns]
     blank = len(fixed)
     return _Plan(
-        tuple(_fixed_cell(column, cell(column)) for column in fixed),
-        _getter(tuple(cast("Field", column.field).source.removeprefix("offer.") for column in plain)),
-        tuple(_member(cell(column), column.number) for column in plain),
-        tuple(_drawn_cell(column, cell(column)) for column in drawn),
-        _picker(places),
-        _picker([blank if column.once else place for column, place in zip(columns, places, strict=True)]),
+        fixed=tuple(_fixed_cell(column, cell(column)) for column in fixed),
+        plain=tuple((field.get, _member(cell(column), column.number)) for column, field in plain),
+        drawn=tuple(_drawn_cell(column, cell(column)) for column in drawn),
+        first=_picker(places),
+        later=_picker([blank if column.once else place for column, place in zip(columns, places, strict=True)]),
     )
 
 
 def _fixed_cell(column: FeedColumn, write: Cell) -> Callable[[Listing], str]:
     """Return what writes a cell that holds for a whole listing."""
     if column.template is not None:
-        template, names = column.template, _named(column.template.names)
+        template, (names, _) = column.template, _getters(column.template.names)
         return lambda listing: write(template.render({name: get(listing) for name, get in names}))
-    if column.field is None:
+    if not isinstance(column.field, ListingField):
         return lambda _: write(column.words)
-    get, write = attrgetter(column.field.source.removeprefix("listing.")), _member(write, column.number)
+    get, write = column.field.get, _member(write, column.number)
     return lambda listing: write(get(listing))
 
 
 def _drawn_cell(column: FeedColumn, write: Cell) -> Callable[[Listing], Callable[[Offer], str]]:
-    """Return what draws up a template for one listing after the other; the listing's own facts are reached for once."""
+    """Return what draws up a template for one listing after the other; the listing's own facts are read once."""
     assert column.template is not None
     template = column.template
-    by_listing = _named(tuple(name for name in template.names if not is_by_offer(fact(name)[0])))
-    by_offer = _named(tuple(name for name in template.names if is_by_offer(fact(name)[0])))
+    by_listing, by_offer = _getters(template.names)
 
     def draw(listing: Listing) -> Callable[[Offer], str]:
         names = {name: get(listing) for name, get in by_listing}
@@ -312,16 +292,26 @@ def _drawn_cell(column: FeedColumn, write: Cell) -> Callable[[Listing], Callable
     return draw
 
 
-def _named(names: tuple[str, ...]) -> tuple[tuple[str, Callable[[Any], object]], ...]:
-    """Return each name of a template with what reaches for its value."""
-    return tuple((name, _value_of(*fact(name))) for name in names)
+_Getters = list[tuple[str, Callable[[Source], object]]]
 
 
-def _value_of(field: Field, number: int) -> Callable[[Any], object]:
-    get = attrgetter(field.source.partition(".")[2])
-    if not number:
-        return get
-    return lambda source: values[number - 1] if len(values := get(source)) >= number else ""
+def _getters(names: tuple[str, ...]) -> tuple[_Getters[Listing], _Getters[Offer]]:
+    """Return the names of a template with what reads their values: of a listing, and of an offer."""
+    by_listing: _Getters[Listing] = []
+    by_offer: _Getters[Offer] = []
+    for name in names:
+        field, number = fact(name)
+        if isinstance(field, OfferField):
+            by_offer.append((name, _reading(field, number)))
+        else:
+            by_listing.append((name, _reading(field, number)))
+    return by_listing, by_offer
+
+
+def _reading(field: Fact[Source], number: int) -> Callable[[Source], object]:
+    """Return what reads a fact, or one member of a family: "" where there are not so many."""
+    get = cast("Callable[[Source], tuple[object, ...]]", field.get)
+    return (lambda source: values[number - 1] if len(values := get(source)) >= number else "") if number else field.get
 
 
 def _member(write: Cell, number: int) -> Cell:
@@ -329,16 +319,6 @@ def _member(write: Cell, number: int) -> Cell:
     if not number:
         return write
     return lambda values: write(values[number - 1]) if len(values) >= number else ""
-
-
-def _getter(paths: tuple[str, ...]) -> Callable[[Offer], tuple[Any, ...]]:
-    """Return what reaches for several values at once; attrgetter gives a lone one bare."""
-    if len(paths) > 1:
-        return cast("Callable[[Offer], tuple[Any, ...]]", attrgetter(*paths))
-    if not paths:
-        return lambda _: ()
-    get = attrgetter(paths[0])
-    return lambda offer: (get(offer),)
 
 
 def _picker(places: list[int]) -> Callable[[Row], Row]:

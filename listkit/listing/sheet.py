@@ -12,10 +12,10 @@ from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, Choice, SetFacts
 from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet
-from listkit.listing.contents import content_lines
 from listkit.listing.formats import date_text, list_text, money_text, weight_text
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words
+from listkit.listing.titles import content_lines
 from listkit.listing.words import Words, fill, measure_text, parse_words, paths_of, sides_text, size_text
 from listkit.model.fields import ShopModel
 from listkit.model.shop import Shop

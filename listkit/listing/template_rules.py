@@ -1,6 +1,10 @@
-"""Rules for what a template may say: its tree read node by node, before anything of it runs.
+"""Rules for what a template may say: its text read into a tree, and the tree read node by node, before it runs.
 
-A new tree is built from the few kinds of node that are named here; what is not named cannot pass.
+Before the tree is built the text is counted over: its length, its brackets and blocks inside each other, the words
+in one placeholder, the digits of a number. So building it takes little time and no depth, whatever the text is; every
+slip is a TemplateFault in plain words with its line.
+
+Then a new tree is built from the few kinds of node that are named here; what is not named cannot pass.
 In it every step that could reach somewhere or take time is a call of one of ours, under names
 with a space in front, which no template can write: " field" reaches into a value, " turns"
 counts a loop, " compare", " together" and " decimal" do what their names say.
@@ -17,11 +21,7 @@ from jinja2 import Environment, TemplateSyntaxError, nodes
 from listkit.listing.template_values import FILTERS, INSTEAD, LARGEST, TESTS, shortened, suggestion
 from listkit.problem import FieldError
 
-# Syntax of a template: its text read into a tree, every slip told in plain words with its line.
-#
-# Before the tree is built the text is counted over: its length, its brackets and blocks
-# inside each other, the words in one placeholder, the digits of a number. So building it takes
-# little time and no depth, whatever the text is. Only {% if %} and {% for %} get as far as the tree.
+# From text to tree.
 
 MOST_SOURCE: Final = 100_000  # characters of a template
 MOST_WORDS: Final = 200  # words and signs between one {{ or {% and its end
@@ -46,7 +46,7 @@ _SIGNS: Final = {
     "float": "a number",
     "string": "a text in quotes",
 }
-# The parser's own phrases, and what is told instead: $1 and $2 stand for what it found there.
+# The parser's own phrases, with our message and hint: $1 and $2 are what it met there.
 _PHRASES: Final = tuple(
     (re.compile(phrase), message, hint)
     for phrase, message, hint in (
@@ -105,12 +105,12 @@ def parse(environment: Environment, source: str) -> nodes.Template:
 def plain_words(phrase: str) -> tuple[str, str]:
     """Return message and hint in an owner's words for one of the parser's phrases."""
     for pattern, message, hint in _PHRASES:
-        if found := pattern.search(phrase):
-            told = f"{message}\n{hint}"
-            for number, word in enumerate(found.groups(), 1):
+        if match := pattern.search(phrase):
+            text = f"{message}\n{hint}"
+            for number, word in enumerate(match.groups(), 1):
                 quoted = word if "{%" in message else _SIGNS.get(word, f'"{shortened(word)}"')
-                told = told.replace(f"${number}", quoted)
-            return told.partition("\n")[::2]
+                text = text.replace(f"${number}", quoted)
+            return text.partition("\n")[::2]
     return "this is not understood.", "Look at the signs between {{ and }} or {% and %}."
 
 
@@ -125,20 +125,15 @@ def _count_over(tokens: Iterator[tuple[int, str, str]]) -> None:
             words += 1
             brackets += (text in {"(", "[", "{"}) - (text in {")", "]", "}"})
             if first_word and kind == "name":
-                blocks += _step(text, line)
+                if text not in STATEMENTS:
+                    message = f"{{% {shortened(text)} %}} cannot be used here."
+                    raise TemplateFault(message, "Only {% if %} and {% for %} can.", line=line)
+                blocks += {"if": 1, "for": 1, "endif": -1, "endfor": -1}.get(text, 0)
             first_word = False
             _check_literal(kind, text, line)
         if words > MOST_WORDS or brackets > DEEPEST_BRACKET or blocks > DEEPEST_BLOCK:
             message = "too much stands inside each other, or between {{ and }}."
             raise TemplateFault(message, "Make it simpler.", line=line)
-
-
-def _step(statement: str, line: int) -> int:
-    """Return how much deeper the text behind a statement stands."""
-    if statement not in STATEMENTS:
-        message = f"{{% {shortened(statement)} %}} cannot be used here."
-        raise TemplateFault(message, "Only {% if %} and {% for %} can.", line=line)
-    return {"if": 1, "for": 1, "endif": -1, "endfor": -1}.get(statement, 0)
 
 
 def _check_literal(kind: str, text: str, line: int) -> None:
@@ -147,6 +142,8 @@ def _check_literal(kind: str, text: str, line: int) -> None:
     if kind == "string" and _ESCAPE.search(_ESCAPED.sub("", text)):
         raise TemplateFault("a backslash in a text in quotes needs a second one.", 'Write "\\\\".', line=line)
 
+
+# From tree to tree.
 
 DEEPEST_LOOP: Final = 3
 MOST_BRANCHES: Final = 50  # {% elif %} in one {% if %}
@@ -168,6 +165,8 @@ _A_STEP_OF_OURS: Final = 10  # what any other node takes, against one for a chea
 _SIGNATURES: Final = {name: inspect.signature(made) for name, made in FILTERS.items()}
 _PAIRS: Final = (nodes.And, nodes.Or, nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod)
 _Pair = TypeVar("_Pair", bound=nodes.BinExpr)
+_Node = TypeVar("_Node", bound=nodes.Node)
+_Call = TypeVar("_Call", nodes.Filter, nodes.Test)
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,8 +228,8 @@ class _Reader:
             raise TemplateFault("too many {% elif %} follow each other.", "Make it simpler.", line=node.lineno)
         test = self.expression(node.test, scope)
         body = self.statements(node.body, scope)
-        others = [self.branch(other, scope) for other in node.elif_]
-        return nodes.If(test, body, others, self.statements(node.else_, scope), lineno=node.lineno)
+        branches = [self.branch(branch, scope) for branch in node.elif_]
+        return nodes.If(test, body, branches, self.statements(node.else_, scope), lineno=node.lineno)
 
     def loop(self, node: nodes.For, scope: _Scope) -> nodes.For:
         line, target = node.lineno, node.target
@@ -240,16 +239,18 @@ class _Reader:
         if node.test is not None or node.recursive:
             message = 'a {% for %} ends behind "in" and one name.'
             raise TemplateFault(message, "Write {% if %} inside the loop.", line=line)
-        if not isinstance(target, nodes.Name) or not _may_be_named(target.name):
+        name = target.name if isinstance(target, nodes.Name) else ""
+        if not name or not name.isascii() or name.startswith("_") or name in RESERVED:
             message = '"for" needs one name of your choice, of small letters.'
             raise TemplateFault(message, "Write {% for item in items %}.", line=line)
         several = self.expression(node.iter, scope)
         before = self.size
-        body = self.statements(node.body, replace(scope, bound=(*scope.bound, target.name)))
+        body = self.statements(node.body, replace(scope, bound=(*scope.bound, name)))
         otherwise = self.statements(node.else_, scope)
         turns = _ours(" turns", several, self.size - before + 1, path_of(node.iter))
-        named = nodes.Name(target.name, "store", lineno=line)
-        return nodes.For(named, turns, body, otherwise, None, False, lineno=line)
+        named = nodes.Name(name, "store", lineno=line)
+        parts = {"target": named, "iter": turns, "body": body, "else_": otherwise, "test": None, "recursive": False}
+        return _node(nodes.For, line, parts)
 
     def expression(self, node: nodes.Node, scope: _Scope) -> nodes.Expr:
         """Return the node to run for `node`, whose parts have been read likewise."""
@@ -299,15 +300,18 @@ class _Reader:
             _SIGNATURES[node.name].bind(None, None, *args, **{part.key: part.value for part in named})
         except TypeError:
             message = f'"{node.name}" does not take what stands in its brackets.'
-            raise TemplateFault(message, _usage(node.name), line=node.lineno) from None
-        base = self.expression(node.node, scope)
-        return nodes.Filter(base, node.name, args, named, None, None, lineno=node.lineno)
+            takes = ", ".join([*_SIGNATURES[node.name].parameters][2:])
+            hint = f'Write "{node.name}({takes})".' if takes else f'Write "{node.name}".'
+            raise TemplateFault(message, hint, line=node.lineno) from None
+        return _call(
+            nodes.Filter, self.expression(node.node, scope), node.name, args=args, named=named, line=node.lineno
+        )
 
     def test(self, node: nodes.Test, scope: _Scope) -> nodes.Expr:
         _check_exists(node, "question", TESTS)
         if node.args or node.kwargs or node.dyn_args or node.dyn_kwargs:
             raise TemplateFault(f'"{node.name}" takes nothing behind it.', "Leave it out.", line=node.lineno)
-        return nodes.Test(self.expression(node.node, scope), node.name, [], [], None, None, lineno=node.lineno)
+        return _call(nodes.Test, self.expression(node.node, scope), node.name, args=[], named=[], line=node.lineno)
 
     def choice(self, node: nodes.CondExpr, scope: _Scope) -> nodes.Expr:
         otherwise = nodes.Const(None, lineno=node.lineno) if node.expr2 is None else self.expression(node.expr2, scope)
@@ -346,20 +350,23 @@ def path_of(node: nodes.Node) -> str:
 def _ours(name: str, base: nodes.Expr, *rest: nodes.Expr | str | int) -> nodes.Filter:
     """Return a call of one of our own steps."""
     args = [part if isinstance(part, nodes.Expr) else nodes.Const(part, lineno=base.lineno) for part in rest]
-    return nodes.Filter(base, name, args, [], None, None, lineno=base.lineno)
+    return _call(nodes.Filter, base, name, args=args, named=[], line=base.lineno)
 
 
-def _may_be_named(name: str) -> bool:
-    return name.isascii() and not name.startswith("_") and name not in RESERVED
+def _call(
+    kind: type[_Call], base: nodes.Expr, name: str, *, args: list[nodes.Expr], named: list[nodes.Keyword], line: int
+) -> _Call:
+    """Return a filter or test of `base`."""
+    parts = {"node": base, "name": name, "args": args, "kwargs": named, "dyn_args": None, "dyn_kwargs": None}
+    return _node(kind, line, parts)
+
+
+def _node(kind: type[_Node], line: int, parts: dict[str, object]) -> _Node:
+    """Return a node with its parts by name."""
+    return kind(*[parts[name] for name in kind.fields], lineno=line)
 
 
 def _check_exists(node: nodes.Filter | nodes.Test, what: str, table: Mapping[str, object]) -> None:
     if node.name not in table:
         hint = INSTEAD.get(node.name) or suggestion(node.name, table)
         raise TemplateFault(f'there is no {what} "{shortened(node.name)}".', hint, line=node.lineno)
-
-
-def _usage(name: str) -> str:
-    """Return a hint with the arguments that a filter takes."""
-    takes = list(_SIGNATURES[name].parameters)[2:]
-    return f'Write "{name}({", ".join(takes)})".' if takes else f'Write "{name}".'

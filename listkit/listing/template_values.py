@@ -1,8 +1,11 @@
-"""Values in a template: what may be reached, and how each reads.
+"""Values in a template: which there are, how each reads, what may be compared and added, and the filters.
 
-What there is, is a closed list: text, whole and decimal numbers, yes and no, dates, nothing, tuples, and frozen
+The values are a closed list: text, whole and decimal numbers, yes and no, dates, nothing, tuples, and frozen
 dataclasses by the names of their fields and properties. Everything else (methods, types,
 modules, mutable containers, names with an underscore in front) is not there, whatever a template writes.
+
+Values of unlike kinds are never equal and never larger or smaller. Results stay below LARGEST and come from Decimal,
+so that no calculation takes long or loses a digit of a price.
 """
 
 import operator
@@ -54,7 +57,7 @@ def known(value: object, path: str) -> object:
     """
     kind: Any = type(value)
     if not is_known(kind):
-        raise FieldError(f"{told(path)} cannot be put in a text.", "Leave it out.")
+        raise FieldError(f"{quoted_path(path)} cannot be put in a text.", "Leave it out.")
     return value
 
 
@@ -69,12 +72,12 @@ def field(value: object, name: str, path: str) -> object:
         return known(getattr(value, name), path)
     owner = path[: -len(name) - 1]
     if value is None:
-        message = f'{told(owner)} is empty here, so there is no "{shortened(path)}".'
+        message = f'{quoted_path(owner)} is empty here, so there is no "{shortened(path)}".'
         hint = f"Put {{% if {owner} %}} before it and {{% endif %}} behind." if owner else "Leave it out."
         raise FieldError(message, hint)
     if not public_names(kind):
         hint = f'Write "{owner}".' if owner else "Leave it out."
-        raise FieldError(f'there is no "{shortened(path)}": {told(owner)} is {kind_of(value)}.', hint)
+        raise FieldError(f'there is no "{shortened(path)}": {quoted_path(owner)} is {kind_of(value)}.', hint)
     hint = suggestion(name, public_names(kind), before=f"{owner}." if owner else "")
     raise FieldError(f'there is no "{shortened(path)}".', hint)
 
@@ -143,7 +146,7 @@ def shortened(text: str) -> str:
     return line if len(line) <= 40 else f"{line[:39]}…"
 
 
-def told(path: str) -> str:
+def quoted_path(path: str) -> str:
     """Return what a value is called in a message."""
     return f'"{shortened(path)}"' if path else "this"
 
@@ -154,10 +157,7 @@ _WORDS: Final[dict[type, str]] = {
 }  # fmt: skip
 
 
-# Comparing and adding in a template: numbers, money and weights; text is only ever compared.
-#
-# Values of unlike kinds are never equal and never larger or smaller. Results stay below
-# LARGEST and come from Decimal, so that no calculation takes long or loses a digit of a price.
+# Comparing and adding: numbers, money and weights; text is only ever compared.
 
 LARGEST: Final = 10**15  # far above any price, far below what takes time
 _ONE_OF: Final[tuple[type, ...]] = (bool, str, date, Money, Weight, type(None))
@@ -185,11 +185,11 @@ def compare(left: object, sign: str, right: object) -> bool:
     """
     if sign in {"in", "notin"}:
         return _within(left, right) is (sign == "in")
-    one, other = _comparable(left), _comparable(right)
+    left_kind, right_kind = _comparable(left), _comparable(right)
     if sign in {"eq", "ne"}:
-        return (one is other and left == right) is (sign == "eq")
+        return (left_kind is right_kind and left == right) is (sign == "eq")
     unlike_money = isinstance(left, Money) and isinstance(right, Money) and left.currency != right.currency
-    if one is not other or one in {bool, type(None)} or unlike_money:
+    if left_kind is not right_kind or left_kind in {bool, type(None)} or unlike_money:
         raise FieldError(f"{kind_of(left)} and {kind_of(right)} have no order.", "Compare values of one kind.")
     return _ORDERS[sign](left, right)
 
@@ -238,7 +238,7 @@ def _within(part: object, whole: object) -> bool:
         return str(part) in str(whole)
     if isinstance(whole, tuple):
         scale = _comparable(part)
-        return any(type(one) is type(part) and _comparable(one) is scale and one == part for one in whole)
+        return any(type(known) is type(part) and _comparable(known) is scale and known == part for known in whole)
     raise FieldError(f'"in" cannot look for {kind_of(part)} in {kind_of(whole)}.', "Look in a text or among several.")
 
 
@@ -252,11 +252,11 @@ def _comparable(value: object) -> type:
     raise FieldError(f"{kind_of(value)} cannot be compared as a whole.", "Compare one part of it.")
 
 
-# Filters and tests: what a template may do with a value, and nothing else.
+# Filters and tests: what a template may do with a value, and nothing else. FILTERS and TESTS are the closed tables.
 #
-# None of them makes a text grow with a number it is given, none takes a name to call, and
-# each knows the language and currency of the text it writes in. FILTERS and TESTS are the closed tables.
-# A filter is called as filter(formats, value, *arguments). Nothing in gives nothing out, save for TAKES_NOTHING.
+# A filter is called as filter(formats, value, *arguments), where formats are the language and currency of the text.
+# None of them makes a text grow with a number it is given, and none takes a name to call. Nothing in gives nothing
+# out, save for TAKES_NOTHING.
 
 LENGTHS: Final = tuple(channel_places(UnitKind.LENGTH))
 LONGEST_JOIN: Final = 500_000  # characters
@@ -350,7 +350,11 @@ def cut(formats: Formats, value: object, most: object) -> str:
 
 
 def cut_at_a_word(text: str, most: int) -> str:
-    """Return `text` on one line in at most `most` characters; a first word too long for it is cut within."""
+    """Return `text` on one line in at most `most` characters; a first word too long for it is cut within.
+
+    >>> cut_at_a_word("The first warm morning", 12)
+    'The first…'
+    """
     line = one_line(text)
     if len(line) <= most:
         return line

@@ -1,7 +1,7 @@
 """Templates: texts with placeholders, sandboxed and bounded, because a shop folder may come from someone else.
 
 What a template can do is a closed list: put in the values it is given, reach their public
-fields, use the filters and tests of `template_filters`, ask {% if %}, go through {% for %} at most
+fields, use the filters and tests of `template_values`, ask {% if %}, go through {% for %} at most
 three deep. Nothing can be called, named anew or fetched. Time and size are bounded by
 counting, not by the clock, so the same template and values always end the same way: as the text, or as
 a TemplateFault with the line. Values are escaped for the kind of text they go into.
@@ -33,9 +33,9 @@ from listkit.listing.template_values import (
     field,
     kind_of,
     known,
+    quoted_path,
     suggestion,
     text_of,
-    told,
 )
 from listkit.problem import FieldError
 
@@ -92,7 +92,7 @@ class _Sandbox(ImmutableSandboxedEnvironment):
         """Only the facts of a loop come this way; a value's own fields come through " field"."""
         if isinstance(obj, LoopContext) and attribute in LOOP_FACTS:
             return getattr(obj, attribute)
-        raise FieldError(f"there is no {told(attribute)}.")
+        raise FieldError(f"there is no {quoted_path(attribute)}.")
 
     def getitem(self, obj: object, argument: object) -> Any:  # noqa: ANN401 (as in the class above)
         raise FieldError("square brackets cannot be used.")
@@ -128,7 +128,7 @@ class Template:
         """
         for wanted, line in self._wanted.items():
             if wanted not in names:
-                raise TemplateFault(f"there is no {told(wanted)}.", suggestion(wanted, names), line=line)
+                raise TemplateFault(f"there is no {quoted_path(wanted)}.", suggestion(wanted, names), line=line)
         pieces = self._root(_Run(names, self._formats))
         text: list[str] = []
         room = MOST_OUTPUT
@@ -196,7 +196,7 @@ def _turns(context: Context, several: object, size: int, path: str) -> Iterator[
     if several is None:
         return
     if not isinstance(several, tuple):
-        message = f"{told(path)} is {kind_of(several)}, not several values."
+        message = f"{quoted_path(path)} is {kind_of(several)}, not several values."
         raise FieldError(message, "Go through a name that holds several.")
     for value in several:
         run.turns -= 1
@@ -277,7 +277,7 @@ def _sandbox(kind: Kind) -> _Sandbox:
         cache_size=0,
     )
     made.globals = {}
-    made.filters = {name: _bounded(name, one) for name, one in FILTERS.items()} | _STEPS
+    made.filters = {name: _bounded(name, made_filter) for name, made_filter in FILTERS.items()} | _STEPS
     made.tests = dict(TESTS)
     return made
 

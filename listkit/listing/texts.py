@@ -1,7 +1,9 @@
-"""Texts: what a listing says, put into the template of the channel's kind.
+"""Texts: a set's story with its values put in, and the whole text by the template of the channel's kind.
 
-All figures are computed; the templates only lay out. The story is Markdown by now, with its values put in and
-escaped; it is read as Markdown here, HTML off, so that no name in it becomes markup.
+All figures are computed; the templates only lay out. A rendered story is Markdown with each value escaped; templates
+read it as Markdown with HTML off, so that no name in it becomes markup. Most stories are plain text with a few
+placeholders that occur in every other story too; so each placeholder is compiled once and for all. A story that is
+more than that, or has a fault, is compiled as a whole, and both ways give the same text.
 """
 
 import re
@@ -12,29 +14,24 @@ from typing import Final
 
 from listkit.compute.catalog import SetFacts
 from listkit.compute.ingredients import Allergen
-from listkit.listing.contents import content_lines, inside_sentence, items_phrase
-from listkit.listing.declared import Cautions, caution_lines, ingredient_notes, told_together
+from listkit.listing.declared import Cautions, caution_lines, in_few_words, ingredient_notes
 from listkit.listing.formats import Formats, money_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
 from listkit.listing.templates import Kind, TemplateFault, compile_template
-from listkit.listing.titles import fold
-from listkit.listing.words import Headings, Words, fill, item_name, sides_text, size_text, small
+from listkit.listing.titles import content_lines, fold, inside_sentence, items_phrase
+from listkit.listing.words import Words, fill, item_name, sides_text, size_text, small
 from listkit.model.gift_set import Fixed
 from listkit.model.item import Item
 from listkit.model.settings import Settings
 from listkit.units.money import Money
 
-# Stories: a set's own words, with the values put in.
-#
-# Most stories are plain text with a few placeholders that occur in every other story too; so each placeholder
-# is compiled once and for all. Whatever is more than that, or has a fault, goes the whole way, and both ways give
-# the same text.
-
 Named = dict[str, object]
 """The names that a template may use, with their values."""
 _PLAIN_PLACE: Final = re.compile(r"(\{\{ [a-z_.| ]+ \}\})")
-_LONGEST: Final = 20_000  # characters; beyond it the bounds of a template are for the whole way to keep
+_LONGEST: Final = 20_000  # characters; a longer story is compiled as a whole, which keeps the bounds of a template
+PATHS: Final = {"html": "listing/listing.html", "plain": "listing/listing.txt", "markdown": "listing/listing.md"}
+KINDS: Final = {"html": Kind.HTML, "plain": Kind.PLAIN, "markdown": Kind.MARKDOWN}
 
 
 def render_story(text: str, names: Named, formats: Formats) -> str:
@@ -43,28 +40,18 @@ def render_story(text: str, names: Named, formats: Formats) -> str:
     Raises:
         TemplateFault: the story breaks a rule of templates, or asks for what is not there.
     """
-    parts = _parts(text)
-    if parts is not None:
-        try:
-            return "".join([_filled(part, names, formats) if part.startswith("{{") else part for part in parts])
-        except TemplateFault:
-            pass  # told below, with its line in the whole
-    return compile_template(text, kind=Kind.MARKDOWN, formats=formats).render(names)
 
+    def filled(part: str) -> str:
+        return compile_template(part, kind=Kind.MARKDOWN, formats=formats).render(names)
 
-def _parts(text: str) -> tuple[str, ...] | None:
-    """Return text and plain placeholders in turn; None when there is anything else in it."""
-    parts = _PLAIN_PLACE.split(text)
+    parts = _PLAIN_PLACE.split(text)  # text and plain placeholders in turn
     simple = len(text) <= _LONGEST and text.replace("\n", "").isprintable()
-    return tuple(parts) if simple and not any("{" in part for part in parts[::2]) else None
-
-
-def _filled(part: str, names: Named, formats: Formats) -> str:
-    return compile_template(part, kind=Kind.MARKDOWN, formats=formats).render(names)
-
-
-PATHS: Final = {"html": "listing/listing.html", "plain": "listing/listing.txt", "markdown": "listing/listing.md"}
-KINDS: Final = {"html": Kind.HTML, "plain": Kind.PLAIN, "markdown": Kind.MARKDOWN}
+    if simple and not any("{" in part for part in parts[::2]):
+        try:
+            return "".join([filled(part) if part.startswith("{{") else part for part in parts])
+        except TemplateFault:
+            pass  # raised again below, with its line in the whole
+    return filled(text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +142,7 @@ def shown_items(facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[Item, ..
     return tuple(item for item in facts.items if item.code in codes)
 
 
-def story_names(words: Words, subject: Subject, settings: Settings) -> Named:
+def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
     """Return the names that a story may use."""
     facts = subject.facts
     gift_set, season, box = facts.source.gift_set, facts.season, facts.box
@@ -163,39 +150,43 @@ def story_names(words: Words, subject: Subject, settings: Settings) -> Named:
         "set": SetWords(facts.name, gift_set.theme, facts.code, gift_set.season),
         "cheapest": subject.cheapest,
         "dearest": subject.dearest,
-        "items": items_phrase(words, facts),
+        "items": items_phrase(wording, facts),
         "season": SeasonWords(season.name, season.on_sale, season.off_sale) if season else None,
         "shop": ShopWords(settings.name, settings.website),
         "count": sum(entry.quantity for entry in gift_set.contents),
         "box": BoxWords(
             box.code,
-            sides_text(box.inside.sides, words.language),
-            sides_text(box.outside.sides, words.language) if box.outside else "",
+            sides_text(box.inside.sides, wording.language),
+            sides_text(box.outside.sides, wording.language) if box.outside else "",
         )
         if box
         else None,
     }
 
 
-def listing_names(words: Words, subject: Subject, cautions: Cautions, shop_items: dict[str, Item]) -> Named:
+def listing_names(wording: Words, subject: Subject, cautions: Cautions, shop_items: dict[str, Item]) -> Named:
     """Return the names that a listing's template may use beside those of a story, its title and its story."""
-    facts, items, sentences = subject.facts, subject.items, words.sentences
-    boxed = facts.source.gift_set.boxed
-    caution_texts = caution_lines(words, cautions, items)
+    facts, items, sentences = subject.facts, subject.items, wording.sentences
+    headings = wording.headings
+    if not facts.source.gift_set.boxed:
+        headings = replace(headings, contents=headings.contents_loose, box=headings.message)
+    caution_texts = caution_lines(wording, cautions, items)
     return {
         "theme": facts.source.gift_set.theme,
-        "inside": inside_sentence(words, facts),
+        "inside": inside_sentence(wording, facts),
         "reduction": subject.reduction,
-        "contents": content_lines(words, facts, subject.slots),
-        "slots": tuple(_slot(words, slot) for slot in subject.slots),
-        "minis": _minis(words, subject, shop_items),
-        "ingredients": tuple(IngredientsLine(subject.name(one), one.ingredients) for one in items if one.ingredients),
-        "ingredient_notes": ingredient_notes(words, items, subject.allergens),
+        "contents": content_lines(wording, facts, subject.slots),
+        "slots": tuple(_slot_words(wording, slot) for slot in subject.slots),
+        "minis": _minis(wording, subject, shop_items),
+        "ingredients": tuple(
+            IngredientsLine(subject.name(item), item.ingredients) for item in items if item.ingredients
+        ),
+        "ingredient_notes": ingredient_notes(wording, items, subject.allergens),
         "cautions": caution_texts,
         "defer": sentences.defer if caution_texts else "",
-        "packing": _packing(words, facts),
-        "care": _care(words, items),
-        "headings": words.headings if boxed else _loose(words.headings),
+        "packing": _packing(wording, facts),
+        "care": _care(wording, items),
+        "headings": headings,
         "colon": sentences.colon,
         "sold_out": sentences.sold_out,
     }
@@ -212,69 +203,62 @@ def plain_line(text: str) -> str:
     return one_line(text)
 
 
-def _slot(words: Words, slot: ShownSlot) -> SlotWords:
-    heading = fill(words.headings.choice, slot=small(words, slot.name))
-    return SlotWords(
-        slot.name,
-        heading,
-        tuple(OptionWords(one.says, _details(words, one), one.sold_out) for one in slot.options),
-    )
+def _slot_words(wording: Words, slot: ShownSlot) -> SlotWords:
+    heading = fill(wording.headings.choice, slot=small(wording, slot.name))
+    options = [OptionWords(option.says, _details(wording, option), option.sold_out) for option in slot.options]
+    return SlotWords(slot.name, heading, tuple(options))
 
 
-def _details(words: Words, option: ShownOption) -> str:
-    """Return an option's scent where its name does not tell it, its size, and its price where prices differ."""
+def _details(wording: Words, option: ShownOption) -> str:
+    """Return an option's scent where its name does not say it, its size, and its price where prices differ."""
     scent = option.item.scent if fold(option.item.scent) not in fold(option.says) else ""
     price = ""
     if option.price is not None:
-        price = money_text(option.price.amount, option.price.currency, words.language)
-        price = fill(words.sentences.from_price, price=price) if option.from_price else price
-    return ", ".join(filter(None, (scent, size_text(option.item, words.language), price)))
+        price = money_text(option.price.amount, option.price.currency, wording.language)
+        price = fill(wording.sentences.from_price, price=price) if option.from_price else price
+    return ", ".join(filter(None, (scent, size_text(option.item, wording.language), price)))
 
 
-def _loose(headings: Headings) -> Headings:
-    return replace(headings, contents=headings.contents_loose, box=headings.message)
-
-
-def _minis(words: Words, subject: Subject, shop_items: dict[str, Item]) -> tuple[str, ...]:
+def _minis(wording: Words, subject: Subject, shop_items: dict[str, Item]) -> tuple[str, ...]:
     """Return a line for each mini: its size and its larger twin's."""
     lines = []
     for item in subject.items:
         larger = shop_items.get(item.larger)
-        size, full = size_text(item, words.language), size_text(larger, words.language) if larger else ""
+        size, full = size_text(item, wording.language), size_text(larger, wording.language) if larger else ""
         if larger and size and full:
-            told = {"item": subject.name(item), "size": size, "larger": item_name(larger), "larger_size": full}
-            lines.append(fill(words.sentences.mini, **told))
+            twin = {"larger": item_name(larger), "larger_size": full}
+            lines.append(fill(wording.sentences.mini, item=subject.name(item), size=size, **twin))
         elif item.larger and size:
-            lines.append(fill(words.sentences.mini_alone, item=subject.name(item), size=size))
+            lines.append(fill(wording.sentences.mini_alone, item=subject.name(item), size=size))
     return tuple(lines)
 
 
-def _packing(words: Words, facts: SetFacts) -> tuple[str, ...]:
+def _packing(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     """Return what is said of the box, the card and the buyer's own words."""
-    lines, sentences = [], words.sentences
+    lines, sentences = [], wording.sentences
     if facts.box is not None:
-        inside = sides_text(facts.box.inside.sides, words.language)
+        inside = sides_text(facts.box.inside.sides, wording.language)
         if facts.box.outside is not None:
-            lines.append(fill(sentences.box_outside, size=sides_text(facts.box.outside.sides, words.language)))
+            lines.append(fill(sentences.box_outside, size=sides_text(facts.box.outside.sides, wording.language)))
         lines.append(fill(sentences.box_inside, size=inside))
     message = facts.source.gift_set.message_card
     if message is not None:
-        count = words.count("character", message.characters)
+        count = wording.count("character", message.characters)
         lines.append(fill(sentences.card_words if facts.card else sentences.message, count=count))
     elif facts.card is not None:
         lines.append(sentences.card)
     return tuple(lines)
 
 
-def _care(words: Words, items: tuple[Item, ...]) -> tuple[str, ...]:
+def _care(wording: Words, items: tuple[Item, ...]) -> tuple[str, ...]:
     """Return how to keep it and how long; what keeps least decides."""
     lives = {item.code: item.shelf_life for item in items if item.shelf_life is not None}
     if not lives:
         return ()
     least = min(lives.values())
-    time = words.count("month", least)
+    time = wording.count("month", least)
     if set(lives.values()) == {least}:
-        return words.sentences.care, fill(words.sentences.keeps, time=time)
+        return wording.sentences.care, fill(wording.sentences.keeps, time=time)
     first = tuple(item for item in items if lives.get(item.code) == least)
-    told = words.all_of(told_together(words, first, items))
-    return words.sentences.care, fill(words.sentences.keeps_least, time=time, items=told)
+    keep_least = wording.all_of(in_few_words(wording, first, items))
+    return wording.sentences.care, fill(wording.sentences.keeps_least, time=time, items=keep_least)

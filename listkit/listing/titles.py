@@ -1,31 +1,73 @@
-"""Titles, variants' names and keywords.
+"""A set in words: its titles, what lies in it, and what its photos show.
 
-A title is grown part by part (name, "gift set", forms, scent or season, count), no word
-in it twice, and the longest that the channel takes is used; so the last part goes first. What it is stands at its
-front, so that the first 60 characters make sense alone.
+A title is grown part by part (name, "gift set", forms, scent or season, count), no word in it twice, and the longest
+that the channel takes is used; so the last part goes first. What it is comes at its front, so that the first 60
+characters make sense alone. Contents are one phrase, one sentence, or lines; a slot goes by its name ("a jar of your
+choosing"), its size by those of the options shown. Alternative texts have at most MOST characters, at least LEAST
+where the set has that much to say, and no two of a listing are alike; a text that the owner states is taken as it is.
 """
 
 import re
 import unicodedata
 from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
 from typing import Final
 
-from listkit.compute.catalog import SetFacts
+from listkit.compute.catalog import Piece, SetFacts
 from listkit.listing.formats import Measure, fitting
 from listkit.listing.listings import ShownSlot
-from listkit.listing.words import Words, fill, many, slot_noun, small
-from listkit.model.gift_set import GiftSet, Slot
-from listkit.model.settings import Season
+from listkit.listing.words import (
+    Words,
+    capital,
+    counted,
+    fill,
+    item_name,
+    many,
+    one,
+    piece_text,
+    several,
+    size_text,
+    slot_noun,
+    small,
+)
+from listkit.model.gift_set import Fixed, GiftSet, Slot
+from listkit.model.item import Item
 
 LONGEST_SEASON: Final = 200  # days; what is on sale longer is no season to name in a title
 _WORD: Final = re.compile(r"[\w'’]+")
 _LEFT_OVER: Final = " ,;:.–-&"
+MOST_OPENING: Final = 160  # characters of theme and first sentence together; common practice, no source
+MOST_SIZES: Final = 3  # more sizes than these in one line tell nobody anything
+LEAST: Final = 60  # common practice, no source
+MOST: Final = 125
+WHOLE_SET: Final = frozenset({"open box", "from above", "contents", "styled", "group"})
+"""Shots of everything in the set; the others are near enough to show what `shows` names, and no more."""
+_MOST_PARTS: Final = 40  # more pieces than these have no room in MOST characters
 
 
-def titles_of(words: Words, facts: SetFacts) -> tuple[str, ...]:
+# Titles, names of variants and keywords.
+
+
+def titles_of(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     """Return the title with one part more each time; a title that the owner states stands alone."""
-    stated = facts.source.gift_set.title
-    return (stated,) if stated else tuple(_grown(words, facts))
+    gift_set, head = facts.source.gift_set, head_of(wording, facts)
+    if gift_set.title:
+        return (gift_set.title,)
+    titles = list(dict.fromkeys((facts.name, head)))
+    forms = () if _alone(gift_set) and not gift_set.boxed else _forms(wording, facts, head)
+    if forms:
+        titles.append(fill(wording.titles.lead, head=head, forms=_together(wording, forms)))
+    scent, season = _scent(facts), facts.season
+    if scent:
+        _add(titles, fill(wording.titles.scent, title=titles[-1], scent=scent))
+    elif season and (season.off_sale - season.on_sale).days <= LONGEST_SEASON:
+        _add(titles, fill(wording.titles.season, title=titles[-1], season=season.name))
+    pieces = sum(entry.quantity for entry in gift_set.contents)
+    if pieces > 1:
+        _add(titles, fill(wording.titles.count, title=titles[-1], count=wording.count("piece", pieces)))
+    return tuple(titles)
 
 
 def fitting_title(titles: tuple[str, ...], gift_set: GiftSet, limit: int | None, size: Measure = len) -> str:
@@ -36,32 +78,34 @@ def fitting_title(titles: tuple[str, ...], gift_set: GiftSet, limit: int | None,
     return fit[-1] if fit else cut_words(titles[0], limit, size)
 
 
-def head_of(words: Words, facts: SetFacts) -> str:
+def head_of(wording: Words, facts: SetFacts) -> str:
     """Return the name with what it is: "First Nectar gift set"; a set without box is not called one."""
     gift_set = facts.source.gift_set
     if gift_set.boxed:
-        told = words.titles.gift_set
-        repeated = _words_of(gift_set.name) & _words_of(told)
-        return gift_set.name if repeated else fill(words.titles.named, name=gift_set.name, gift_set=told)
-    forms = _forms(words, facts, gift_set.name)
-    return fill(words.titles.alone, name=gift_set.name, form=forms[0]) if _alone(gift_set) and forms else gift_set.name
+        what = wording.titles.gift_set
+        repeated = _words_of(gift_set.name) & _words_of(what)
+        return gift_set.name if repeated else fill(wording.titles.named, name=gift_set.name, gift_set=what)
+    forms = _forms(wording, facts, gift_set.name)
+    return (
+        fill(wording.titles.alone, name=gift_set.name, form=forms[0]) if _alone(gift_set) and forms else gift_set.name
+    )
 
 
 def names_of(
-    words: Words, facts: SetFacts, slots: tuple[ShownSlot, ...], limit: int | None, size: Measure = len
+    wording: Words, facts: SetFacts, slots: tuple[ShownSlot, ...], limit: int | None, size: Measure = len
 ) -> tuple[str, str]:
-    """Return what stands before and after the choices in each variant's name: ("First Nectar gift set, ", "").
+    """Return what comes before and after the choices in each variant's name: ("First Nectar gift set, ", "").
 
     The longest beginning is taken with which the longest choices stay within `limit`.
     """
     longest = sum(max(map(size, choice_names(facts, slot).values()), default=0) for slot in slots)
     longest += 2 * (len(slots) - 1)
-    heads = dict.fromkeys((head_of(words, facts), facts.name))
-    around = [fill(words.titles.chosen, head=head, choices="\0").partition("\0")[::2] for head in heads]
+    heads = dict.fromkeys((head_of(wording, facts), facts.name))
+    around = [fill(wording.titles.chosen, head=head, choices="\0").partition("\0")[::2] for head in heads]
     for before, after in around:
         if limit is None or size(before) + longest + size(after) <= limit:
             return before, after
-    before, after = fill(words.titles.chosen, head="", choices="\0").partition("\0")[::2]
+    before, after = fill(wording.titles.chosen, head="", choices="\0").partition("\0")[::2]
     room = max(0, (limit or 0) - size(before) - longest - size(after))
     head = cut_words(facts.name, room, size)
     return (f"{head}{before}", after) if head else ("", "")
@@ -69,7 +113,7 @@ def names_of(
 
 def choice_names(facts: SetFacts, slot: ShownSlot) -> dict[str, str]:
     """Return what a variant's name says of each option as it reads: its item's name, where that tells it apart."""
-    stated = next(one for one in facts.source.gift_set.slots if one.slot == slot.name)
+    stated = next(entry for entry in facts.source.gift_set.slots if entry.slot == slot.name)
     names = {option.says: option.item.name for option in slot.options}
     if any(option.says for option in stated.choose) or len(set(names.values())) < len(names):
         return {says: says for says in names}
@@ -83,29 +127,15 @@ def keywords_of(gift_set: GiftSet) -> tuple[str, ...]:
 
 
 def cut_words(text: str, most: int, size: Measure = len) -> str:
-    """Return `text` in a size of at most `most`, cut behind a whole word; a first word too long is cut within."""
+    """Return `text` in a size of at most `most`, cut behind a whole word; a first word too long is cut within.
+
+    >>> cut_words("First Nectar gift set", 15)
+    'First Nectar'
+    """
     if size(text) <= most:
         return text
     most = fitting(text, most, size)
     return (text[: most + 1].rpartition(" ")[0] or text[:most]).rstrip(_LEFT_OVER) or text[:most].strip()
-
-
-def _grown(words: Words, facts: SetFacts) -> list[str]:
-    head = head_of(words, facts)
-    titles = list(dict.fromkeys((facts.name, head)))
-    gift_set = facts.source.gift_set
-    forms = () if _alone(gift_set) and not gift_set.boxed else _forms(words, facts, head)
-    if forms:
-        titles.append(fill(words.titles.lead, head=head, forms=_together(words, forms)))
-    scent, season = _scent(facts), facts.season
-    if scent:
-        _add(titles, fill(words.titles.scent, title=titles[-1], scent=scent))
-    elif season and _is_short(season):
-        _add(titles, fill(words.titles.season, title=titles[-1], season=season.name))
-    pieces = sum(entry.quantity for entry in gift_set.contents)
-    if pieces > 1:
-        _add(titles, fill(words.titles.count, title=titles[-1], count=words.count("piece", pieces)))
-    return titles
 
 
 def _add(titles: list[str], title: str) -> None:
@@ -124,26 +154,22 @@ def _scent(facts: SetFacts) -> str:
     return scents.pop() if len(scents) == 1 and all(item.scent for item in facts.items) else ""
 
 
-def _is_short(season: Season) -> bool:
-    return (season.off_sale - season.on_sale).days <= LONGEST_SEASON
-
-
-def _forms(words: Words, facts: SetFacts, before: str) -> tuple[str, ...]:
+def _forms(wording: Words, facts: SetFacts, before: str) -> tuple[str, ...]:
     """Return the forms of what is inside, those with one last word together, without words that `before` has."""
     items = {item.code: item for item in facts.items}
-    told: Counter[str] = Counter()
+    counts: Counter[str] = Counter()
     for entry in facts.source.gift_set.contents:
         if isinstance(entry, Slot):
-            told[slot_noun(words, entry, items)] += entry.quantity
+            counts[slot_noun(wording, entry, items)] += entry.quantity
         else:
-            told[small(words, items[entry.item].form)] += entry.quantity
-    forms_told = tuple(f"{n} {many(words, form)}" if n > 1 else form for form, n in told.items() if form)
-    return _merged(words, forms_told, _words_of(before))
+            counts[small(wording, items[entry.item].form)] += entry.quantity
+    forms = tuple(f"{n} {many(wording, form)}" if n > 1 else form for form, n in counts.items() if form)
+    return _merged(wording, forms, _words_of(before))
 
 
-def _merged(words: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str, ...]:
+def _merged(wording: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str, ...]:
     """Return forms with no word said twice: "lip & hand balm" for lip balm and hand balm."""
-    last, groups = words.titles.shared == "last", dict[str, list[str]]()
+    last, groups = wording.titles.shared == "last", dict[str, list[str]]()
     for form in forms:
         rest, _, head = form.rpartition(" ") if last else form.partition(" ")[::-1]
         groups.setdefault(head, []).append(rest)
@@ -154,22 +180,19 @@ def _merged(words: Words, forms: tuple[str, ...], used: set[str]) -> tuple[str, 
             continue
         kept: list[str] = []
         for rest in rests:
-            kept += filter(None, [_fresh(rest, used | heads | _words_of(" ".join(kept)))])
-        more = _together(words, tuple(kept))
+            repeated = used | heads | _words_of(" ".join(kept))
+            kept += filter(None, [" ".join(word for word in rest.split() if not _words_of(word) & repeated)])
+        more = _together(wording, tuple(kept))
         used |= _words_of(" ".join((head, *kept)))
         merged.append(" ".join(filter(None, (more, head) if last else (head, more))))
     return tuple(merged)
 
 
-def _together(words: Words, parts: tuple[str, ...]) -> str:
+def _together(wording: Words, parts: tuple[str, ...]) -> str:
     """Return "bar, balm & butter"; only commas where a part is of several already."""
-    if len(parts) < 2 or any(f" {words.titles.together} " in part for part in parts):
+    if len(parts) < 2 or any(f" {wording.titles.together} " in part for part in parts):
         return ", ".join(parts)
-    return f"{', '.join(parts[:-1])} {words.titles.together} {parts[-1]}"
-
-
-def _fresh(text: str, used: set[str]) -> str:
-    return " ".join(word for word in text.split() if not _words_of(word) & used)
+    return f"{', '.join(parts[:-1])} {wording.titles.together} {parts[-1]}"
 
 
 def _words_of(text: str) -> set[str]:
@@ -177,8 +200,176 @@ def _words_of(text: str) -> set[str]:
 
 
 def fold(text: str) -> str:
-    """Return `text` for comparing: small letters without accents."""
+    """Return `text` for comparing: small letters without accents.
+
+    >>> fold("Crème DOUCE")
+    'creme douce'
+    """
     if text.isascii():
         return text.lower()
     decomposed = unicodedata.normalize("NFKD", text.casefold())
     return "".join([letter for letter in decomposed if not unicodedata.combining(letter)])
+
+
+# What lies in the set.
+
+
+@dataclass(frozen=True, slots=True)
+class ContentLine:
+    """One line of the contents. `text` is all of it; `name` and `size` are its parts, size "" where it has none."""
+
+    text: str
+    name: str
+    size: str
+    quantity: int
+
+
+def items_phrase(wording: Words, facts: SetFacts, *, named: bool = False) -> str:
+    """Return "a bar soap, a lip balm and a jar of your choosing"; fixed items by name if `named`."""
+    entries = facts.source.gift_set.contents
+    fixed = _fixed_phrases(wording, facts, named=named)
+    items = {item.code: item for item in facts.items}
+    slots = tuple(counted(wording, slot_noun(wording, e, items), e.quantity) for e in entries if isinstance(e, Slot))
+    if not slots:
+        return wording.all_of(fixed)
+    choices = fill(wording.sentences.choice, what=wording.all_of(slots))
+    if len(slots) == 1 or not fixed:
+        return wording.all_of((*fixed, choices))
+    return fill(wording.sentences.fixed_and_choices, fixed=wording.all_of(fixed), choices=choices)
+
+
+def _fixed_phrases(wording: Words, facts: SetFacts, *, named: bool) -> tuple[str, ...]:
+    """Return the fixed items, alike ones together: by name, or by form where they have one."""
+    items = {item.code: item for item in facts.items}
+    quantities: Counter[tuple[str, str, str]] = Counter()
+    for entry in facts.source.gift_set.contents:
+        if isinstance(entry, Fixed):
+            item = items[entry.item]
+            by_name = named or not item.form
+            quantities[(item_name(item), "", "") if by_name else ("", item.form, item.container)] += entry.quantity
+    return tuple(
+        several(wording, quantity, name) if name else counted(wording, small(wording, form), quantity, container)
+        for (name, form, container), quantity in quantities.items()
+    )
+
+
+def inside_sentence(wording: Words, facts: SetFacts) -> str:
+    """Return what is inside in one sentence: by name, where that and the theme stay within MOST_OPENING."""
+    boxed = facts.source.gift_set.boxed
+    sentence = wording.sentences.inside_box if boxed else wording.sentences.inside_loose
+    room = MOST_OPENING - 1 - len(facts.source.gift_set.theme)
+    by_name, by_form = (
+        capital(fill(sentence, items=items_phrase(wording, facts, named=named))) for named in (True, False)
+    )
+    return by_name if len(by_name) <= room else by_form
+
+
+def content_lines(wording: Words, facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[ContentLine, ...]:
+    """Return the contents line by line, in the order of the set."""
+    items = {item.code: item for item in facts.items}
+    shown = {slot.name: slot for slot in slots}
+    lines = []
+    for entry in facts.source.gift_set.contents:
+        if isinstance(entry, Slot):
+            lines.append(_slot_line(wording, entry, shown[entry.slot], items))
+        else:
+            item = items[entry.item]
+            text = piece_text(wording, Piece(item, entry.quantity))
+            lines.append(ContentLine(text, item_name(item), size_text(item, wording.language), entry.quantity))
+    return tuple(lines)
+
+
+def _slot_line(wording: Words, entry: Slot, slot: ShownSlot, items: dict[str, Item]) -> ContentLine:
+    def amount(item: Item) -> tuple[str, Decimal]:
+        return (item.net.measure, item.net.total) if item.net else ("", Decimal(0))
+
+    in_order = sorted((option.item for option in slot.options), key=amount)
+    sizes = dict.fromkeys(size_text(item, wording.language) for item in in_order)
+    size = wording.one_of(tuple(sizes)) if "" not in sizes and len(sizes) <= MOST_SIZES else ""
+    name = capital(
+        fill(wording.sentences.choice, what=counted(wording, slot_noun(wording, entry, items), entry.quantity))
+    )
+    return ContentLine(f"{name}, {size}" if size else name, name, size, entry.quantity)
+
+
+# What the photos show.
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One photo: its shot, the items to be seen in it, the slots of which the choice is not known."""
+
+    shot: str
+    items: tuple[Item, ...] = ()
+    slots: tuple[str, ...] = ()
+    stated: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What is behind all photos of a listing: the set by name, its season, the shop."""
+
+    set_name: str
+    season: str
+    shop: str
+
+
+def alt_texts(wording: Words, frames: tuple[Frame, ...], around: Around) -> tuple[str, ...]:
+    """Return the words for each photo; those that we write are unlike each other and unlike the stated ones."""
+    taken = {fold(frame.stated) for frame in frames if frame.stated}
+    texts: list[str] = []
+    for frame in frames:
+        text = frame.stated or _unlike(wording, alt_text(wording, frame, around), taken)
+        taken.add(fold(text))
+        texts.append(text)
+    return tuple(texts)
+
+
+def alt_text(wording: Words, frame: Frame, around: Around) -> str:
+    """Return the words for one photo, before it is compared with the others."""
+    phrases = dict(wording.shots)
+    phrase = phrases.get(frame.shot) or phrases["other"]
+    text = ""
+    for what in _pieces(wording, frame, around.set_name):
+        text = capital(fill(phrase, what=what, set=around.set_name, season=around.season))
+        if len(text) <= MOST:
+            break
+    text = _with_container(wording, frame, text)
+    if "{what}" in phrase and around.set_name not in text:
+        text = _longer(text, fill(wording.alt.from_set, text=text, set=around.set_name))
+    return cut_words(_longer(text, fill(wording.alt.by_shop, text=text, shop=around.shop)), MOST)
+
+
+def _longer(text: str, longer: str) -> str:
+    """Return `longer` where `text` is short and `longer` is not too long."""
+    return longer if len(text) < LEAST and len(longer) <= MOST else text
+
+
+def _pieces(wording: Words, frame: Frame, set_name: str) -> Iterator[str]:
+    """Yield what is seen, in ever fewer words: by name and form, by name, by form; the set when nothing is known."""
+    items = frame.items[:_MOST_PARTS]
+    slots = tuple(one(wording, small(wording, slot)) for slot in frame.slots[:_MOST_PARTS])
+    if not items and not slots:
+        yield set_name
+        return
+    yield wording.all_of((*dict.fromkeys(item_name(item) for item in items), *slots))
+    yield wording.all_of((*dict.fromkeys(item.name for item in items), *slots))
+    forms = Counter(item.form or item.name for item in items)
+    yield wording.all_of((*(counted(wording, small(wording, form), number) for form, number in forms.items()), *slots))
+
+
+def _with_container(wording: Words, frame: Frame, text: str) -> str:
+    """Add what the only piece comes in, while the text is short."""
+    if len(frame.items) != 1 or frame.slots or not frame.items[0].container:
+        return text
+    name, container = item_name(frame.items[0]), one(wording, frame.items[0].container)
+    return _longer(text, text.replace(name, fill(wording.alt.container, what=name, container=container), 1))
+
+
+def _unlike(wording: Words, text: str, taken: set[str]) -> str:
+    number, unlike = 2, text
+    while fold(unlike) in taken:
+        room = MOST - len(fill(wording.alt.again, text="", number=str(number)))
+        unlike = fill(wording.alt.again, text=cut_words(text, room), number=str(number))
+        number += 1
+    return unlike

@@ -1,7 +1,9 @@
 """A shop in another language: the same facts, with the names that languages/<language>.toml gives.
 
-Pure. What has no name there keeps its own, and the checks tell it; so every writer may take translated facts as they
-are. Codes, figures, ingredients and files stay.
+Pure. What has no name there keeps its own, which the checks report; so every writer may take translated facts as they
+are. Codes, figures, ingredients and files stay. Words and cautions of a language are templates (words/fr.toml,
+cautions/fr.toml); names of goods are the owner's (languages/fr.toml). A language without words is a problem with the
+place that asks for it, and what would help.
 """
 
 from dataclasses import dataclass, field, replace
@@ -13,10 +15,10 @@ from listkit.compute.cautions import entries_of
 from listkit.listing.declared import Cautions, parse_cautions
 from listkit.listing.formats import Formats, locale_of
 from listkit.listing.words import Form, Words, base_language, parse_words, paths_of
-from listkit.model.gift_set import Fixed, GiftSet, Option, PhotoNote, Slot, VariantNote
+from listkit.model.gift_set import Fixed, GiftSet, Option, Slot
 from listkit.model.item import Item
 from listkit.model.settings import Season
-from listkit.model.shop import Photo, SetFolder, Shop
+from listkit.model.shop import Shop
 from listkit.model.translation import FormWords, TranslatedSet, Translation
 from listkit.problem import FieldError, Place, Problem
 
@@ -33,11 +35,11 @@ def file_of(shop: Shop, language: str) -> str:
 def translation_of(shop: Shop, language: str) -> Translation | None:
     """Return the words of a language, those of its country over those of its base; None where there are none."""
     there = dict(shop.translations)
-    found = [there[tag] for tag in dict.fromkeys((base_language(language), language)) if tag in there]
-    if not found:
+    layers = [there[tag] for tag in dict.fromkeys((base_language(language), language)) if tag in there]
+    if not layers:
         return None
-    merged = found[0]
-    for over in found[1:]:
+    merged = layers[0]
+    for over in layers[1:]:
         tables = {name: {**getattr(merged, name), **getattr(over, name)} for name in type(over).model_fields}
         merged = merged.model_copy(update=tables)
     return merged
@@ -61,9 +63,9 @@ class Translator:
             words = self.words
             changes = {
                 "name": words.items.get(item.code, item.name),
-                "form": _form(words.forms, item.form),
+                "form": _name_in(words.forms, item.form),
                 "scent": words.scents.get(item.scent, item.scent),
-                "container": _form(words.containers, item.container),
+                "container": _name_in(words.containers, item.container),
                 "cautions": tuple(words.cautions.get(entry, entry) for entry in item.cautions),
             }
             self._items[item.code] = item.model_copy(update=changes)
@@ -80,42 +82,51 @@ class Translator:
 
     def facts(self, facts: SetFacts) -> SetFacts:
         """Return a set with all its variants in the language."""
-        own = self.words.sets.get(facts.code) or TranslatedSet(name=facts.name)
-        gift_set = self._gift_set(facts.source.gift_set, own)
+        source = facts.source
+        translated = self.words.sets.get(facts.code) or TranslatedSet(name=facts.name)
+        gift_set = self._gift_set(source.gift_set, translated)
+        photos = tuple(replace(photo, alt=translated.photos.get(photo.name, "")) for photo in source.photos)
         season = facts.season and Season.model_copy(facts.season, update={"name": self.season(facts.season.name)})
-        variants = _Variants(self, facts.source.gift_set, gift_set)
+        variants = _Variants(self, source.gift_set, gift_set)
         return replace(
             facts,
-            source=self._folder(facts.source, gift_set, own),
+            source=replace(source, gift_set=gift_set, photos=photos),
             items=tuple(self.item(item) for item in facts.items),
             season=season,
-            variants=tuple(variants.of(one) for one in facts.variants),
+            variants=tuple(variants.of(variant) for variant in facts.variants),
         )
 
-    def _folder(self, source: SetFolder, gift_set: GiftSet, own: TranslatedSet) -> SetFolder:
-        photos = tuple(replace(photo, alt=_alt(photo, own)) for photo in source.photos)
-        return replace(source, gift_set=gift_set, photos=photos)
-
-    def _gift_set(self, gift_set: GiftSet, own: TranslatedSet) -> GiftSet:
+    def _gift_set(self, gift_set: GiftSet, translated: TranslatedSet) -> GiftSet:
+        slots = translated.slots
         changes = {
-            "name": own.name,
-            "theme": own.theme or gift_set.theme,
-            "title": own.title,
-            "keywords": own.keywords or gift_set.keywords,
-            "category": own.category or gift_set.category,
+            "name": translated.name,
+            "theme": translated.theme or gift_set.theme,
+            "title": translated.title,
+            "keywords": translated.keywords or gift_set.keywords,
+            "category": translated.category or gift_set.category,
             "season": self.season(gift_set.season),
-            "contents": tuple(entry if isinstance(entry, Fixed) else _slot(entry, own) for entry in gift_set.contents),
-            "variants": tuple(_variant_note(note, own) for note in gift_set.variants),
-            "photos": tuple(_note(note, own) for note in gift_set.photos),
+            "contents": tuple(
+                entry if isinstance(entry, Fixed) else _translated_slot(entry, translated)
+                for entry in gift_set.contents
+            ),
+            "variants": tuple(
+                note.model_copy(update={"options": {slots.get(old, old): code for old, code in note.options.items()}})
+                for note in gift_set.variants
+            ),
+            "photos": tuple(
+                note.model_copy(update={"alt": translated.photos.get(note.file, "")}) for note in gift_set.photos
+            ),
         }
         return gift_set.model_copy(update=changes)
 
-    def grammar(self, words: Words) -> Words:
+    def grammar(self, wording: Words) -> Words:
         """Return the language's words with what is said of single forms and containers there."""
         stated = (*self.words.forms.values(), *self.words.containers.values())
-        forms = {one.name.lower(): Form(one.name.lower(), one.one, one.many) for one in stated if one.one or one.many}
-        rest = tuple(form for form in words.forms if form.name not in forms)
-        return replace(words, forms=(*forms.values(), *rest))
+        forms = {
+            form.name.lower(): Form(form.name.lower(), form.one, form.many) for form in stated if form.one or form.many
+        }
+        rest = tuple(form for form in wording.forms if form.name not in forms)
+        return replace(wording, forms=(*forms.values(), *rest))
 
 
 @dataclass
@@ -128,11 +139,11 @@ class _Variants:
     pieces: dict[tuple[str, int], Piece] = field(default_factory=dict)
     choices: dict[tuple[str, str], Choice] = field(default_factory=dict)
 
-    def of(self, one: Variant) -> Variant:
+    def of(self, variant: Variant) -> Variant:
         return replace(
-            one,
-            choices=tuple([self._choice(choice) for choice in one.choices]),
-            pieces=tuple([self._piece(piece) for piece in one.pieces]),
+            variant,
+            choices=tuple([self._choice(choice) for choice in variant.choices]),
+            pieces=tuple([self._piece(piece) for piece in variant.pieces]),
         )
 
     @cached_property
@@ -154,36 +165,16 @@ class _Variants:
         return self.pieces[key]
 
 
-def _form(table: dict[str, FormWords], own: str) -> str:
-    return table[own].name if own in table else own
+def _name_in(table: dict[str, FormWords], name: str) -> str:
+    return table[name].name if name in table else name
 
 
-def _slot(slot: Slot, own: TranslatedSet) -> Slot:
-    """A slot with its name and its options; what is said of an option in the shop's own language is left out."""
+def _translated_slot(slot: Slot, translated: TranslatedSet) -> Slot:
+    """Return a slot with its name and its options; what an option says in the shop's own language is left out."""
     choose: tuple[Option, ...] = tuple(
-        option.model_copy(update={"says": own.options.get(option.item, "")}) for option in slot.choose
+        option.model_copy(update={"says": translated.options.get(option.item, "")}) for option in slot.choose
     )
-    return slot.model_copy(update={"slot": own.slots.get(slot.slot, slot.slot), "choose": choose})
-
-
-def _alt(photo: Photo, own: TranslatedSet) -> str:
-    return own.photos.get(photo.name, "")
-
-
-def _variant_note(note: VariantNote, own: TranslatedSet) -> VariantNote:
-    options = {own.slots.get(slot, slot): code for slot, code in note.options.items()}
-    return note.model_copy(update={"options": options})
-
-
-def _note(note: PhotoNote, own: TranslatedSet) -> PhotoNote:
-    return note.model_copy(update={"alt": own.photos.get(note.file, "")})
-
-
-# A language to write in: its words, its cautions, its figures, and the shop's own names in it.
-#
-# Words and cautions are templates (words/fr.toml, cautions/fr.toml); names of goods are the owner's
-# (languages/fr.toml).
-# A language without words is a problem with the place that asks for it, and what would help.
+    return slot.model_copy(update={"slot": translated.slots.get(slot.slot, slot.slot), "choose": choose})
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,12 +206,16 @@ def read_language(shop: Shop, tag: str, asked_by: Place) -> tuple[Language | Non
     Args:
         shop: its templates hold the words, its translations the names.
         tag: BCP 47.
-        asked_by: where the language is named, which is where a language without words is told.
+        asked_by: where the language is named, which is the place of the problem that it has no words.
     """
     texts, sentences = _texts(shop, "words", tag), _texts(shop, "cautions", tag)
-    absent = tuple(folder for folder, found in (("words", texts), ("cautions", sentences)) if not found)
+    absent = [folder for folder, files in (("words", texts), ("cautions", sentences)) if not files]
     if absent:
-        return None, (_absent(shop, tag, absent, asked_by),)
+        there = " and ".join(f'"{name}"' for name in shipped(shop))
+        files = " and ".join(f"templates/{folder}/{base_language(tag)}.toml" for folder in absent)
+        message = f'listkit has no words in "{tag}" to write with; it has {there}.'
+        hint = f"Write one of these, or put words of your own into {files} of the shop folder, after ours."
+        return None, (Problem(asked_by, "language-missing", message, hint),)
     words, problems = parse_words(tag, texts)
     cautions, more = parse_cautions(sentences)
     try:
@@ -231,7 +226,12 @@ def read_language(shop: Shop, tag: str, asked_by: Place) -> tuple[Language | Non
         return None, (*problems, *more)
     translation = translation_of(shop, tag)
     translator = Translator(translation) if translation else None
-    cautions = replace(cautions, entries=_entries(shop, translator))
+    sentences_of_owner = translation.cautions if translation else {}
+    entries = {
+        item.code: tuple(sentences_of_owner.get(entry, entry) for entry in entries_of(item, shop.settings.silenced))
+        for item in shop.items
+    }
+    cautions = replace(cautions, entries=entries)
     words = translator.grammar(words) if translator else words
     return Language(words, cautions, Formats(tag, shop.settings.currency), translator), ()
 
@@ -247,21 +247,3 @@ def _texts(shop: Shop, folder: str, tag: str) -> tuple[tuple[str, str], ...]:
     """Return path and text of a language's files in a folder of templates, base first."""
     there = dict(shop.templates.texts)
     return tuple((path, there[path]) for path in paths_of(folder, tag) if path in there)
-
-
-def _absent(shop: Shop, tag: str, folders: tuple[str, ...], asked_by: Place) -> Problem:
-    """Return the problem of a language without words, told where it is asked for."""
-    there = " and ".join(f'"{name}"' for name in shipped(shop))
-    files = " and ".join(f"templates/{folder}/{base_language(tag)}.toml" for folder in folders)
-    message = f'listkit has no words in "{tag}" to write with; it has {there}.'
-    hint = f"Write one of these, or put words of your own into {files} of the shop folder, after ours."
-    return Problem(asked_by, "language-missing", message, hint)
-
-
-def _entries(shop: Shop, translator: Translator | None) -> dict[str, tuple[str, ...]]:
-    """Return each item's cautions, chosen by the words of the owner's own sheet, with her sentences translated."""
-    own = translator.words.cautions if translator else {}
-    return {
-        item.code: tuple(own.get(entry, entry) for entry in entries_of(item, shop.settings.silenced))
-        for item in shop.items
-    }

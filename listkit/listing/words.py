@@ -3,6 +3,9 @@
 A language of one country ("fr-CA") is read over its base ("fr"), and there is no other
 fallback: a language without words gives a problem, never a text in another one. Sentences hold
 places in braces, filled in one pass, so that a value with braces in it stays as it is.
+
+Nouns of items and forms within a sentence ("a jar", "two bar soaps", "a pouch of bath salts") follow the rules of
+the language; what these do not give is in its table of forms.
 """
 
 import re
@@ -193,7 +196,11 @@ class Words:
 
 
 def fill(sentence: str, **values: str) -> str:
-    """Return `sentence` with every {name} replaced by its value."""
+    """Return `sentence` with every {name} replaced by its value.
+
+    >>> fill("{count} × {what}", count="2", what="{count} bars")
+    '2 × {count} bars'
+    """
     return _PLACE.sub(lambda place: values[place[1]], sentence)
 
 
@@ -203,7 +210,11 @@ def base_language(language: str) -> str:
 
 
 def paths_of(folder: str, language: str) -> tuple[str, ...]:
-    """Return where a language's files stand in a folder of templates, base first: "words/fr.toml"."""
+    """Return a language's files in a folder of templates, base first.
+
+    >>> paths_of("words", "fr-CA")
+    ('words/fr.toml', 'words/fr-CA.toml')
+    """
     return tuple(f"{folder}/{name}.toml" for name in dict.fromkeys((base_language(language), language)))
 
 
@@ -237,10 +248,10 @@ def not_toml(path: str, fault: tomllib.TOMLDecodeError) -> Problem:
     return Problem(place, "template-fault", "this is not TOML.", "Look at the quotes and brackets.")
 
 
-def _over(base: Raw, own: Raw) -> dict[str, object]:
-    """Return `base` with what `own` has put over it, table by table."""
+def _over(base: Raw, over: Raw) -> dict[str, object]:
+    """Return `base` with what `over` has put over it, table by table."""
     merged = dict(base)
-    for key, value in own.items():
+    for key, value in over.items():
         before = merged.get(key)
         merged[key] = _over(before, value) if isinstance(before, dict) and isinstance(value, dict) else value
     return merged
@@ -279,15 +290,15 @@ class _Reading:
         return (None if self.problems else read), tuple(self.problems)
 
     def table(self, *path: str) -> dict[str, object]:
-        found: object = self.raw
+        table: object = self.raw
         for key in path:
-            found = found.get(key, {}) if isinstance(found, dict) else {}
-        return found if isinstance(found, dict) else {}
+            table = table.get(key, {}) if isinstance(table, dict) else {}
+        return table if isinstance(table, dict) else {}
 
     def sentences(self, section: str, kind: type[Any]) -> dict[str, Any]:
         """Return the texts that `kind` has a field for, each with no other places than it takes."""
         table, hints = self.table(section), get_type_hints(kind)
-        names = [(one.name, one.metadata.get("takes", ())) for one in fields(kind) if hints[one.name] is str]
+        names = [(field.name, field.metadata.get("takes", ())) for field in fields(kind) if hints[field.name] is str]
         return {name: self.text(table.get(name, _MISSING), f"{section}.{name}", takes) for name, takes in names}
 
     def text(self, value: object, key: str, takes: tuple[str, ...]) -> str:
@@ -329,10 +340,7 @@ class _Reading:
         self.problems.append(Problem(Place(self.file), code, message, hint))
 
 
-# Nouns: items and forms named within a sentence: "a jar", "two bar soaps", "a pouch of bath salts".
-#
-# Pure: a name, a few facts and the language's words give the phrase. What the rules of the language
-# do not give stands in its table of forms.
+# Nouns within a sentence.
 
 _DECIMAL: Final = re.compile(r"\d+\.\d+")
 _LONGEST_LINK: Final = 3
@@ -345,65 +353,65 @@ def item_name(item: Item) -> str:
     return full_name(item.name, item.form)
 
 
-def one(words: Words, noun: str, container: str = "") -> str:
+def one(wording: Words, noun: str, container: str = "") -> str:
     """Return a noun with its article: "a bar soap", "an oil"; a form in the plural by its container."""
-    if stated := words.form(noun).one:
+    if stated := wording.form(noun).one:
         return stated
-    if uncounted(words, noun):
+    if uncounted(wording, noun):
         if not container:
             return noun
-        return fill(words.sentences.contained, container=one(words, container), what=noun)
-    starts = words.nouns.article_before
-    article = next((own for start, own in starts if noun.lower().startswith(start)), words.nouns.article)
+        return fill(wording.sentences.contained, container=one(wording, container), what=noun)
+    starts = wording.nouns.article_before
+    article = next((stated for start, stated in starts if noun.lower().startswith(start)), wording.nouns.article)
     return f"{article} {noun}".strip()
 
 
-def many(words: Words, noun: str) -> str:
+def many(wording: Words, noun: str) -> str:
     """Return a noun in the plural, without article: "bar soaps"."""
-    if stated := words.form(noun).many:
+    if stated := wording.form(noun).many:
         return stated
-    return noun if uncounted(words, noun) else fill(words.nouns.many, one=noun)
+    return noun if uncounted(wording, noun) else fill(wording.nouns.many, one=noun)
 
 
-def counted(words: Words, noun: str, quantity: int, container: str = "") -> str:
+def counted(wording: Words, noun: str, quantity: int, container: str = "") -> str:
     """Return a noun with how many of it: "a bar soap", "two bar soaps", "12 bar soaps"."""
     if quantity == 1:
-        return one(words, noun, container)
-    numbers = words.nouns.numbers
+        return one(wording, noun, container)
+    numbers = wording.nouns.numbers
     number = numbers[quantity] if quantity < len(numbers) else str(quantity)
-    if container and uncounted(words, noun):
-        return fill(words.sentences.contained, container=f"{number} {many(words, container)}", what=noun)
-    return f"{number} {many(words, noun)}"
+    if container and uncounted(wording, noun):
+        return fill(wording.sentences.contained, container=f"{number} {many(wording, container)}", what=noun)
+    return f"{number} {many(wording, noun)}"
 
 
-def uncounted(words: Words, noun: str) -> bool:
+def uncounted(wording: Words, noun: str) -> bool:
     """Whether a form is in the plural already, as "bath salts" is and "glass" is not."""
-    ending = words.nouns.uncounted_ending
+    ending = wording.nouns.uncounted_ending
     return bool(ending) and noun.endswith(ending) and not noun.endswith(ending * 2)
 
 
-def slot_noun(words: Words, slot: Slot, items: Mapping[str, Item]) -> str:
+def slot_noun(wording: Words, slot: Slot, items: Mapping[str, Item]) -> str:
     """Return what a slot is called within a sentence.
 
     That is the form of its options where all are of one ("bar soap"), else its own name with what all the forms
     begin with ("mini jar"; "pot de gommage" in a language whose nouns stand first).
     """
-    name = small(words, slot.slot)
-    forms = [small(words, items[option.item].form).split() for option in slot.choose]
+    name = small(wording, slot.slot)
+    forms = [small(wording, items[option.item].form).split() for option in slot.choose]
     if all(form and form == forms[0] for form in forms):
         return " ".join(forms[0])
     shared = [column[0] for column in takewhile(lambda column: len(set(column)) == 1, zip(*forms, strict=False))]
     more = [word for word in shared if word not in name.split()]
-    if words.titles.shared == "last":
+    if wording.titles.shared == "last":
         return " ".join((*more, name))
     while len(more) > 1 and len(more[-1]) <= _LONGEST_LINK:
         more.pop()
-    return fill(words.sentences.contained, container=name, what=" ".join(more)) if more else name
+    return fill(wording.sentences.contained, container=name, what=" ".join(more)) if more else name
 
 
-def small(words: Words, name: str) -> str:
+def small(wording: Words, name: str) -> str:
     """Return a slot's name as it stands within a sentence: "Mini jar" is "mini jar", "LED lamp" stays."""
-    return name[:1].lower() + name[1:] if words.nouns.small and not name[1:2].isupper() else name
+    return name[:1].lower() + name[1:] if wording.nouns.small and not name[1:2].isupper() else name
 
 
 def capital(text: str) -> str:
@@ -420,21 +428,23 @@ def size_text(item: Item, language: str) -> str:
 def measure_text(text: str, language: str) -> str:
     """Return a measure as its owner wrote it, with × between sides and the language's decimal sign."""
     if "." in text and language[:2] != "en":
-        text = _DECIMAL.sub(lambda found: _number(found[0], language), text)
+
+        def in_language(number: re.Match[str]) -> str:
+            return number_text(Decimal(number[0]), language, digits=len(number[0].partition(".")[2]))
+
+        text = _DECIMAL.sub(in_language, text)
     return _TIMES.sub(" × ", text)
 
 
-def _number(text: str, language: str) -> str:
-    return number_text(Decimal(text), language, digits=len(text.partition(".")[2]))
-
-
-def piece_text(words: Words, piece: Piece) -> str:
+def piece_text(wording: Words, piece: Piece) -> str:
     """Return one line of the contents: "Rosemary & Rind bar soap, 110 g", "2 × Clover & Cream body butter, 100 ml"."""
-    size = size_text(piece.item, words.language)
-    text = f"{item_name(piece.item)}, {size}" if size else item_name(piece.item)
-    if piece.quantity == 1:
-        return text
-    return fill(words.sentences.several, count=str(piece.quantity), what=text)
+    size = size_text(piece.item, wording.language)
+    return several(wording, piece.quantity, f"{item_name(piece.item)}, {size}" if size else item_name(piece.item))
+
+
+def several(wording: Words, quantity: int, what: str) -> str:
+    """Return something with how many of it, "2 × Clover & Cream body butter"; one goes without a number."""
+    return what if quantity == 1 else fill(wording.sentences.several, count=str(quantity), what=what)
 
 
 def sides_text(sides: tuple[Decimal, ...], language: str) -> str:

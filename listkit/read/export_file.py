@@ -1,6 +1,9 @@
 """Reads what a channel gives out of itself: a table in any dialect of CSV, a workbook, or JSON of ours.
 
-Rows come one at a time, with the line where they stand. An export that breaks off is told, not half read.
+Rows come one at a time, with their line. An export that breaks off is a fault and is not half read. JSON is as listkit
+writes it: a catalog in the schema.org vocabulary, or JSON Lines under a channel's headings. A row of it is facts by
+name, each as text: lists joined as a feed's cell has them, weights in grams and lengths in millimetres, unless the
+node names another unit; then the unit is written behind the number.
 """
 
 import codecs
@@ -18,11 +21,6 @@ from listkit.problem import FieldError, Problem
 from listkit.read.sheet import is_workbook, workbook_rows
 from listkit.read.source import UTF16, decoded_table
 from listkit.units.table import UNITS
-
-# Reads JSON as listkit writes it: a catalog in the schema.org vocabulary, or JSON Lines under a channel's headings.
-#
-# A row is facts by name, each as text: lists joined as a feed's cell has them. Weights are grams and
-# lengths millimetres, unless the node names another unit; then the unit stands with the number.
 
 BETWEEN: Final = "; "
 """What stands between the members of a list."""
@@ -73,19 +71,15 @@ def _loaded(text: str, message: str) -> Any:  # noqa: ANN401 (any JSON)
 def fact_text(value: Any) -> str:  # noqa: ANN401 (any JSON)
     """Return a fact as text: lists joined, a quantity's number with its unit, nothing as ""."""
     if isinstance(value, list):
-        return BETWEEN.join(fact_text(one) for one in value)
+        return BETWEEN.join(fact_text(member) for member in value)
     if isinstance(value, dict):
-        return _quantity(value)
+        if "value" not in value:
+            return fact_text(value.get("name", ""))
+        unit = str(value.get("unitCode", ""))
+        return fact_text(value["value"]) + _UNITS.get(unit, f" {unit}")
     if isinstance(value, bool):
         return "true" if value else "false"
     return "" if value is None else str(value)
-
-
-def _quantity(node: dict[str, Any]) -> str:
-    if "value" not in node:
-        return fact_text(node.get("name", ""))
-    unit = str(node.get("unitCode", ""))
-    return fact_text(node["value"]) + _UNITS.get(unit, f" {unit}")
 
 
 def _products(node: Any, group: dict[str, Any], depth: int) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:  # noqa: ANN401 (any JSON)
@@ -177,7 +171,8 @@ def read_export(name: str, content: bytes, known: Known, *, header: tuple[str, .
     if not content or content.isspace():
         raise FieldError("the export is empty.", _AGAIN)
     if is_workbook(content):
-        return _table(((number, row) for number, row in _sheet(content)), header)
+        rows = ((row.line, [cell.text for cell in row.cells]) for row in workbook_rows(content))
+        return _table(rows, header)
     encoding, ending = _encoding(content), PurePath(name).suffix.lower()
     head = content[:_LONGEST_HEADER].decode(encoding or "latin-1", "ignore")
     if encoding and ending not in _JSON_ENDINGS and head.lstrip()[:1] not in ("{", "["):
@@ -216,11 +211,6 @@ def _begins_with_object_line(text: str) -> bool:
         return isinstance(json.loads(first), dict)
     except (ValueError, RecursionError):
         return False
-
-
-def _sheet(content: bytes) -> Iterator[tuple[int, list[str]]]:
-    for row in workbook_rows(content):
-        yield row.line, [cell.text for cell in row.cells]
 
 
 def _csv(content: bytes, encoding: str, known: Known) -> Iterator[tuple[int, list[str]]]:
@@ -264,8 +254,8 @@ def _long_cells() -> Iterator[None]:
 def _table(rows: Iterator[tuple[int, list[str]]], header: tuple[str, ...]) -> Export:
     headings = header
     if not header:
-        _, found = next(rows, (0, []))
-        headings = tuple(cell.strip().removeprefix("\ufeff").removeprefix("'") for cell in found)
+        _, cells = next(rows, (0, []))
+        headings = tuple(cell.strip().removeprefix("\ufeff").removeprefix("'") for cell in cells)
     if not any(headings):
         raise FieldError("the export has no row of headings.", _AGAIN)
     return Export(headings, _filled(rows, len(headings)))

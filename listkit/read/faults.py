@@ -1,7 +1,9 @@
 """Translates what pydantic says of a document into the owner's words, free of files and lines.
 
 Every fault is a code of CODES, a message that names the value found, and a hint that says what to
-write. pydantic's own phrases are never shown.
+write. pydantic's own phrases are never shown. Models carry the names of the file as aliases ([[season]]) and let
+pydantic distinguish kinds of entry by a tag; `follow` brings the paths that pydantic gives back to what the owner
+wrote.
 """
 
 import datetime
@@ -17,11 +19,6 @@ from pydantic.fields import FieldInfo
 from listkit.problem import FieldError, KeyPath
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 
-# Follows a fault's path through the models: the key as the file has it, its neighbours, how it is written.
-#
-# Models carry the names of the file as aliases ([[season]]) and let pydantic tell kinds of entry apart by a
-# tag; the paths that pydantic gives are brought back here to what the owner wrote.
-
 _DAY: Final = "2027-02-28"
 _BY_TYPE: Final = {"string": '"..."', "integer": "12", "number": "12", "boolean": "true", "array": "[...]"}
 _KEY_ITSELF: Final = "[key]"  # pydantic's mark for a fault in a key and not in its value
@@ -30,7 +27,7 @@ _DICTS: Final = (dict, Mapping)
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """What stands at a path: the path without tags, the keys of the table around it, and its field."""
+    """A path in a document: without tags, with the keys of the table around it, and its field."""
 
     loc: KeyPath
     keys: tuple[str, ...] = ()
@@ -79,17 +76,17 @@ def follow(model: type[BaseModel], loc: KeyPath) -> Spot:
 
 def known_keys(model: type[BaseModel]) -> tuple[str, ...]:
     """Return the keys that the owner may write, in the model's order."""
-    return tuple(field.alias or name for name, field in model.model_fields.items() if not _given(field))
+
+    def given(field: FieldInfo) -> bool:
+        extra = field.json_schema_extra
+        return isinstance(extra, dict) and bool(extra.get("given"))
+
+    return tuple(field.alias or name for name, field in model.model_fields.items() if not given(field))
 
 
 def field_of(model: type[BaseModel], key: str) -> FieldInfo | None:
     """Return the field that `key` fills."""
     return next((field for name, field in model.model_fields.items() if key == (field.alias or name)), None)
-
-
-def _given(field: FieldInfo) -> bool:
-    extra = field.json_schema_extra
-    return isinstance(extra, dict) and bool(extra.get("given"))
 
 
 def _bare(kind: object) -> object:
@@ -144,7 +141,8 @@ def _value(kind: object, marks: tuple[object, ...]) -> str:
     """Return a value of this kind as TOML writes it."""
     while get_origin(kind) is Annotated or kind is not _bare(kind):
         marks += get_args(kind)[1:] if get_origin(kind) is Annotated else ()
-        kind = get_args(kind)[0] if get_origin(kind) is Annotated else _first(kind)
+        members = get_args(kind)
+        kind = next(member for member in members if get_origin(kind) is Annotated or member is not type(None))
     schema = next((mark.json_schema for mark in marks if isinstance(mark, WithJsonSchema)), None) or {}
     if examples := schema.get("examples"):
         return f'"{examples[0]}"'
@@ -156,10 +154,6 @@ def _value(kind: object, marks: tuple[object, ...]) -> str:
         return _DAY
     types_named = schema.get("type", "boolean" if kind is bool else "string")
     return _BY_TYPE[types_named if isinstance(types_named, str) else types_named[0]]
-
-
-def _first(kind: object) -> object:
-    return next(member for member in get_args(kind) if member is not type(None))
 
 
 _TAB: Final = r"\t"  # as a TOML file has it
@@ -182,16 +176,20 @@ class Fault:
 def faults_of(model: type[BaseModel], error: ValidationError) -> list[Fault]:
     """Return every fault of the document, in the order of the model.
 
-    A list is called empty by pydantic when nothing in it is sound; then its elements tell what is wrong. A key
-    that is nearly another one missing beside it is told once, as the slip it is.
+    A list is called empty by pydantic when nothing in it is sound; then only the faults of its elements count. A key
+    that is nearly another one missing beside it is one fault, the slip that it is.
     """
-    errors = [one for one in error.errors(include_url=False) if one["type"] != "too_short" or not one["input"]]
-    faults = [_fault(model, one) for one in errors[:_MOST]]
-    slips = {(fault.loc[:-1], fault.hint) for fault in faults if fault.code == "unknown-key"}
-    told = [one for one in faults if one.code != "missing-key" or (one.loc[:-1], _write(one.name)) not in slips]
+    errors = [about for about in error.errors(include_url=False) if about["type"] != "too_short" or not about["input"]]
+    every = [_fault(model, about) for about in errors[:_MOST]]
+    slips = {(fault.loc[:-1], fault.hint) for fault in every if fault.code == "unknown-key"}
+    faults = [
+        fault
+        for fault in every
+        if fault.code != "missing-key" or (fault.loc[:-1], write_instead(fault.name, (fault.name,))) not in slips
+    ]
     if len(errors) > _MOST:
-        told.append(Fault((), "bad-value", f"{len(errors) - _MOST} more problems are in it.", "Mend these first."))
-    return told
+        faults.append(Fault((), "bad-value", f"{len(errors) - _MOST} more problems are in it.", "Mend these first."))
+    return faults
 
 
 def unknown_key(model: type[BaseModel], loc: KeyPath) -> Fault:
@@ -212,27 +210,20 @@ def _fault(model: type[BaseModel], details: Any) -> Fault:  # noqa: ANN401 - pyd
         return unknown_key(model, loc)
     spot = follow(model, loc)
     if kind == "missing":
-        return Fault(spot.loc, "missing-key", f'"{spot.name}" is missing.', _add(spot), spot.name)
+        hint = f"Add {spot.example}: {spot.description}." if spot.description else f"Add {spot.example}."
+        return Fault(spot.loc, "missing-key", f'"{spot.name}" is missing.', hint, spot.name)
     message, hint = _WORDS.get(kind, _unusable)(spot, details)
     return Fault(spot.loc, "bad-value", one_line(message), one_line(hint), spot.name)
 
 
-def _write(key: str) -> str:
-    return write_instead(key, (key,))
-
-
-def _add(spot: Spot) -> str:
-    return f"Add {spot.example}: {spot.description}." if spot.description else f"Add {spot.example}."
-
-
 def _own_words(spot: Spot, details: Mapping[str, Any]) -> Words:
-    """Field types quote the value as they find it; what is no text is called by its kind instead."""
-    error, found = details["ctx"]["error"], details["input"]
+    """Return a field type's own words; they quote the value as it came, but what is no text goes by its kind."""
+    error, value = details["ctx"]["error"], details["input"]
     if not isinstance(error, FieldError):
         return _unusable(spot, details)
-    if isinstance(found, str):
+    if isinstance(value, str):
         return error.message, error.hint
-    return error.message.replace(f'"{found}"', shown(found)), error.hint
+    return error.message.replace(f'"{value}"', shown(value)), error.hint
 
 
 def _unusable(spot: Spot, details: Mapping[str, Any]) -> Words:

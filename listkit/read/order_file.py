@@ -1,6 +1,6 @@
 """Reads an order: the form as a workbook, filled in, or any table with a column of codes and one of quantities.
 
-Rows in which nothing is ordered are passed over. What is no whole number is told at its cell, and kept as it stands.
+Rows in which nothing is ordered are passed over. What is no whole number is a problem of its cell, and kept as text.
 """
 
 import re
@@ -37,20 +37,20 @@ def read_order(file: str, content: bytes, headings: FormHeadings) -> tuple[Order
     problems += [_no_number(row) for row in rows if row.quantity is None]
     above = [row for row in sheet.rows if row.line < header.line]
     buyer = ((name, _beside(above, label)) for name, label in headings.buyer)
-    told = tuple((name, says) for name, says in buyer if says)
-    return OrderForm(file, _beside(above, headings.sheet), told, tuple(row for row in rows if row.said)), problems
+    stated = tuple((name, says) for name, says in buyer if says)
+    return OrderForm(file, _beside(above, headings.sheet), stated, tuple(row for row in rows if row.said)), problems
 
 
 def _columns(row: Row, headings: FormHeadings) -> tuple[int, int] | None:
     """Return where codes and quantities stand, if this row names both."""
     names = [cell.text.casefold() for cell in row.cells]
-    found = []
-    for own, plain in zip((headings.code, headings.quantity), _PLAIN, strict=True):
-        at = next((at for at, name in enumerate(names) if name in (own.casefold(), plain)), None)
+    columns = []
+    for heading, plain in zip((headings.code, headings.quantity), _PLAIN, strict=True):
+        at = next((at for at, name in enumerate(names) if name in (heading.casefold(), plain)), None)
         if at is None:
             return None
-        found.append(at)
-    return found[0], found[1]
+        columns.append(at)
+    return columns[0], columns[1]
 
 
 def _rows(sheet: Sheet, header: Row, headings: FormHeadings) -> Iterator[FormRow]:
@@ -67,7 +67,8 @@ def _rows(sheet: Sheet, header: Row, headings: FormHeadings) -> Iterator[FormRow
         if quantity == 0:
             continue
         place = Place(sheet.file, row.line, code or f"{row.line}", header.text(columns[1]))
-        prices = tuple(_figure(row.text(at)) for at in priced)
+        texts = (row.text(at) for at in priced)
+        prices = tuple(Decimal(text) if _FIGURE.fullmatch(text) else None for text in texts)
         yield FormRow(place, code, said, quantity if quantity is None or quantity <= MOST else None, prices)
 
 
@@ -79,10 +80,6 @@ def _price_columns(header: Row, headings: FormHeadings) -> Iterator[int]:
             if names[at] in (headings.retail.casefold(), headings.quantity.casefold()):
                 return
             yield at
-
-
-def _figure(text: str) -> Decimal | None:
-    return Decimal(text) if _FIGURE.fullmatch(text) else None
 
 
 def _no_number(row: FormRow) -> Problem:

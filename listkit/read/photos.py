@@ -1,7 +1,7 @@
 """Reads a set's photos: those with an entry first, in its order, then the others by name.
 
-What a photo shows comes from its entry, else from its file name. A file that is no picture is told
-and left out, and so is an entry without its file.
+What a photo shows comes from its entry, else from its file name. A file that is no picture is left out
+with a problem, and so is an entry without its file.
 """
 
 import os
@@ -20,12 +20,6 @@ from listkit.read.faults import Fault
 from listkit.read.folder import PICTURES, SetFiles, outside, stays_inside
 from listkit.read.wording import listed, quoted, write_instead
 
-# Remembers what was measured in photos, so that a second reading measures no picture again.
-#
-# A photo is the same when path, size and time of last change are the same. What is remembered is plain
-# JSON: for each path an object, which the caller keeps wherever it likes. Anything in it that is not as
-# written today is passed over and measured anew.
-
 FORM: Final = 1
 """Raised when the same picture is to give other facts: what was remembered before is then measured anew."""
 Remembered = Mapping[str, str | int | bool]
@@ -33,10 +27,11 @@ _AT_ONCE: Final = 4  # decoding leaves Python's lock alone, so threads help; eac
 
 
 class PhotoMemory:
-    """Gives the facts of photos, from memory where they are remembered.
+    """Gives the facts of photos, from memory where they are remembered, so that no picture is measured twice.
 
-    `photos` holds, after a reading, all photos that were asked for: what the caller should keep.
-    `measured` counts those that had to be opened.
+    A photo is the same when path, size and time of last change are the same. `photos` holds, after a reading, all
+    photos that were asked for: plain JSON, an object for each path, which the caller keeps wherever it likes. Anything
+    in it that is not as written today is passed over and measured anew. `measured` counts those that had to be opened.
     """
 
     def __init__(self, remembered: Mapping[str, Mapping[str, object]] | None = None) -> None:
@@ -131,16 +126,19 @@ def read_photos(
     faults = list(_note_faults(notes, by_name))
     noted = {by_name.get(_plain(note.file), ""): note for note in reversed(notes)}
     first = [
-        Photo(file, facts[file], _shot(note), note.focus, note.alt, note.shows)
+        Photo(
+            file,
+            facts[file],
+            note.shot if note.shot in SHOTS else shot_of(note.file),
+            focus=note.focus,
+            alt=note.alt,
+            shows=note.shows,
+        )
         for file, note in reversed(noted.items())
         if file in facts
     ]
     others = [Photo(file, facts[file], shot_of(file.rpartition("/")[2])) for file in sorted(facts) if file not in noted]
     return (*first, *others), problems, faults
-
-
-def _shot(note: PhotoNote) -> str:
-    return note.shot if note.shot in SHOTS else shot_of(note.file)
 
 
 def _plain(name: str) -> str:

@@ -1,4 +1,4 @@
-"""Where things stand in a text: key path -> line and column in TOML, words -> line in Markdown.
+"""Places in a text: key path -> line and column in TOML, a passage -> line in Markdown.
 
 Nothing here raises or judges: a text that breaks the rules gives the places found so far. Lines and
 columns count from 1; (0, 0) says that nothing of the path was found.
@@ -35,9 +35,9 @@ def locate(text: str, key_path: KeyPath) -> tuple[int, int]:
     return 0, 0
 
 
-def locate_words(text: str, words: str) -> int:
-    """Return the line on which `words` begin, however they are wrapped; 0 when they are not there as such."""
-    pattern = r"\s+".join(re.escape(word) for word in words.split())
+def locate_words(text: str, passage: str) -> int:
+    """Return the line on which the words of `passage` begin, however they are wrapped; 0 when they are not there."""
+    pattern = r"\s+".join(re.escape(word) for word in passage.split())
     match = re.search(pattern, text) if pattern else None
     return text.count("\n", 0, match.start()) + 1 if match else 0
 

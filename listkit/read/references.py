@@ -1,7 +1,7 @@
-"""What names and codes stand for across the files of a shop; what names nothing is told and taken out.
+"""Names and codes across the files of a shop: a name of nothing becomes a problem and is taken out.
 
-A set that needs what cannot be found or read is left out. When the cause lies in another file (a row of
-the items, a box), it is told there once, with the number of sets that wait for it.
+So later layers need not ask again. A set whose contents or box cannot be found or read is left out. When the cause
+lies in another file (a row of the items, a box), it is one problem there, with the number of sets that wait for it.
 """
 
 from collections import Counter
@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import PurePosixPath
 
-from listkit.model.gift_set import Fixed, GiftSet, Option, Slot, VariantNote
+from listkit.model.gift_set import Fixed, GiftSet, Slot, VariantNote
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox, Packaging
 from listkit.model.reduction import Reduction
@@ -24,11 +24,6 @@ from listkit.read.source import Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
 from listkit.read.wording import listed, perhaps, quoted, times, write_instead
-
-# What the names in one set.toml stand for: items, box, season, slots, options, photos.
-#
-# A set whose contents or box cannot be found is left out. Anything less that names nothing is told and
-# taken out of the set, so that later layers need not ask again.
 
 BOX_WORDS = ("smallest", "none")
 
@@ -45,39 +40,39 @@ class Known:
 
 @dataclass(slots=True)
 class SetReferences:
-    """What was found out of one set: its faults, whether it can be used, and the set without dead names."""
+    """One set without names of nothing: the faults of these, and whether the set can be used."""
 
     gift_set: GiftSet
     faults: list[Fault] = field(default_factory=list)
     usable: bool = True
 
-    def tell(self, loc: KeyPath, code: str, message: str, hint: str = "", *, fatal: bool = False) -> None:
+    def add(self, loc: KeyPath, code: str, message: str, hint: str = "", *, fatal: bool = False) -> None:
         """Note a fault; a fatal one leaves the set out."""
         self.faults.append(Fault(loc, code, message, hint))
         self.usable = self.usable and not fatal
 
 
 def set_references(gift_set: GiftSet, known: Known, photos: Mapping[str, Photo]) -> SetReferences:
-    """Return the faults of the names in a set; `photos` are its photos by file name."""
-    found = SetReferences(gift_set)
-    _contents(found, known)
-    _slots(found)
-    _box_and_season(found, known)
-    _together(found)
-    _variants(found, photos)
-    _shows(found)
-    return found
+    """Return the set less the names in it that name nothing, with their faults; `photos` are its own by file name."""
+    references = SetReferences(gift_set)
+    _settle_contents(references, known)
+    _settle_slots(references)
+    _settle_box_and_season(references, known)
+    _settle_not_together(references)
+    _settle_variants(references, photos)
+    _settle_shows(references)
+    return references
 
 
-def _contents(found: SetReferences, known: Known) -> None:
+def _settle_contents(references: SetReferences, known: Known) -> None:
     if known.items is None:
         return
-    uses = tuple(item_uses(found.gift_set))
+    uses = tuple(item_uses(references.gift_set))
     for loc, code in uses:
         if code not in known.items:
             there = {item for _, item in uses}  # what is in the set already is not meant a second time
             hint = perhaps(code, known.items - there) or f"Add it to {known.items_file}, or mend the code."
-            found.tell(loc, "unknown-code", f"there is no item {quoted(code)}.", hint, fatal=True)
+            references.add(loc, "unknown-code", f"there is no item {quoted(code)}.", hint, fatal=True)
 
 
 def item_uses(gift_set: GiftSet) -> Iterator[tuple[KeyPath, str]]:
@@ -90,136 +85,138 @@ def item_uses(gift_set: GiftSet) -> Iterator[tuple[KeyPath, str]]:
                 yield ("contents", at, "choose", number, "item"), option.item
 
 
-def _slots(found: SetReferences) -> None:
-    """Slot names, options and their parts stand once; a default is one of the options."""
+def _settle_slots(references: SetReferences) -> None:
+    """Slot names, options and their parts are there once; a default is one of the options."""
     names: set[str] = set()
-    contents = list(found.gift_set.contents)
+    contents = list(references.gift_set.contents)
     for at, entry in enumerate(contents):
         if not isinstance(entry, Slot):
             continue
         if entry.slot in names:
             message = f"two slots are called {quoted(entry.slot)}."
-            found.tell(("contents", at, "slot"), "code-twice", message, "Give each its own name.", fatal=True)
+            references.add(("contents", at, "slot"), "code-twice", message, "Give each its own name.", fatal=True)
         names.add(entry.slot)
-        _options(found, at, entry)
+        _options(references, at, entry)
         codes = [option.item for option in entry.choose]
         if entry.default and entry.default not in codes:
             message = f"{quoted(entry.default)} is not one of the options."
             hint = perhaps(entry.default, codes) or f"Write one of {listed(codes)}."
-            found.tell(("contents", at, "default"), "unknown-code", message, hint)
+            references.add(("contents", at, "default"), "unknown-code", message, hint)
             contents[at] = entry.model_copy(update={"default": ""})
-    found.gift_set = found.gift_set.model_copy(update={"contents": tuple(contents)})
+    references.gift_set = references.gift_set.model_copy(update={"contents": tuple(contents)})
 
 
-def _options(found: SetReferences, at: int, slot: Slot) -> None:
+def _options(references: SetReferences, at: int, slot: Slot) -> None:
     codes: set[str] = set()
     parts: dict[str, str] = {}
     for number, option in enumerate(slot.choose):
         loc: KeyPath = ("contents", at, "choose", number)
-        part = _part(option)
+        part = option.part or option.item.rpartition("-")[2]
         if option.item in codes:
             message = f"{quoted(option.item)} stands twice among the options."
-            found.tell(loc, "code-twice", message, "Keep one of the two.", fatal=True)
+            references.add(loc, "code-twice", message, "Keep one of the two.", fatal=True)
         elif part in parts:
             message = f"{quoted(option.item)} and {quoted(parts[part])} both give the variant's code the part {part}."
             hint = f'Give one its own: {{ item = "{option.item}", part = "..." }}.'
-            found.tell(loc, "code-twice", message, hint, fatal=True)
+            references.add(loc, "code-twice", message, hint, fatal=True)
         codes.add(option.item)
         parts.setdefault(part, option.item)
 
 
-def _part(option: Option) -> str:
-    return option.part or option.item.rpartition("-")[2]
-
-
-def _box_and_season(found: SetReferences, known: Known) -> None:
-    box, season = found.gift_set.box, found.gift_set.season
+def _settle_box_and_season(references: SetReferences, known: Known) -> None:
+    box, season = references.gift_set.box, references.gift_set.season
     if known.boxes == frozenset() and box != "none":
         hint = f'Add a [[box]] to {PACKAGING}, or write box = "none".'
-        found.tell(("box",), "unknown-code", "there is no box at all.", hint, fatal=True)
+        references.add(("box",), "unknown-code", "there is no box at all.", hint, fatal=True)
     elif known.boxes and box not in known.boxes and box not in BOX_WORDS:
         words = (*sorted(known.boxes), *BOX_WORDS)
         hint = write_instead(box, words) or f"Write {listed(map(quoted, words))}."
-        found.tell(("box",), "unknown-code", f"there is no box {quoted(box)}.", hint, fatal=True)
+        references.add(("box",), "unknown-code", f"there is no box {quoted(box)}.", hint, fatal=True)
     if season and known.seasons is not None and season not in known.seasons:
         hint = write_instead(season, known.seasons) or f"Add a [[season]] with this name to {SHOP}."
-        found.tell(("season",), "unknown-code", f"there is no season {quoted(season)}.", hint)
-        found.gift_set = found.gift_set.model_copy(update={"season": ""})
+        references.add(("season",), "unknown-code", f"there is no season {quoted(season)}.", hint)
+        references.gift_set = references.gift_set.model_copy(update={"season": ""})
 
 
-def _together(found: SetReferences) -> None:
+def _settle_not_together(references: SetReferences) -> None:
     groups: list[tuple[str, ...]] = []
-    codes = found.gift_set.item_codes
-    for at, group in enumerate(found.gift_set.not_together):
+    codes = references.gift_set.item_codes
+    for at, group in enumerate(references.gift_set.not_together):
         strangers = [number for number, code in enumerate(group) if code not in codes]
         for number in strangers:
             hint = perhaps(group[number], codes) or "Name items of this set."
             message = f"{quoted(group[number])} is not in this set."
-            found.tell(("not_together", at, number), "unknown-code", message, hint)
+            references.add(("not_together", at, number), "unknown-code", message, hint)
         if len(set(group)) < 2:
-            found.tell(("not_together", at), "bad-value", "one item alone is always together.", "Name two or more.")
+            references.add(("not_together", at), "bad-value", "one item alone is always together.", "Name two or more.")
         elif not strangers:
             groups.append(group)
-    found.gift_set = found.gift_set.model_copy(update={"not_together": tuple(groups)})
+    references.gift_set = references.gift_set.model_copy(update={"not_together": tuple(groups)})
 
 
-def _variants(found: SetReferences, photos: Mapping[str, Photo]) -> None:
+def _settle_variants(references: SetReferences, photos: Mapping[str, Photo]) -> None:
     kept: list[VariantNote] = []
     picked: set[frozenset[tuple[str, str]]] = set()
-    for at, note in enumerate(found.gift_set.variants):
+    for at, note in enumerate(references.gift_set.variants):
         choice = frozenset(note.options.items())
-        sound = _choice(found, at, note)
+        sound = _choice(references, at, note)
         if sound and choice in picked:
             message = "a [[variant]] above has the same options."
-            found.tell(("variant", at, "options"), "code-twice", message, "Keep one of the two.")
+            references.add(("variant", at, "options"), "code-twice", message, "Keep one of the two.")
         elif sound:
             picked.add(choice)
-            kept.append(_with_photo(found, at, note, photos))
-    found.gift_set = found.gift_set.model_copy(update={"variants": tuple(kept)})
+            if note.photo and note.photo not in photos:
+                hint = write_instead(note.photo, photos) or "Name one of the set's photos."
+                message = f"there is no photo {quoted(note.photo)}."
+                references.add(("variant", at, "photo"), "file-missing", message, hint)
+                kept.append(note.model_copy(update={"photo": ""}))
+            else:
+                kept.append(note)
+    references.gift_set = references.gift_set.model_copy(update={"variants": tuple(kept)})
 
 
-def _choice(found: SetReferences, at: int, note: VariantNote) -> bool:
-    """Whether the options of a [[variant]] choose what the slots have; what does not is told.
+def _choice(references: SetReferences, at: int, note: VariantNote) -> bool:
+    """Whether the options of a [[variant]] choose what the slots have; what does not is a fault.
 
     An entry may leave slots open: then it speaks of every variant with what it does choose.
     """
-    before = len(found.faults)
-    slots = {slot.slot: [option.item for option in slot.choose] for slot in found.gift_set.slots}
+    before = len(references.faults)
+    slots = {slot.slot: [option.item for option in slot.choose] for slot in references.gift_set.slots}
     for name, code in note.options.items():
         loc: KeyPath = ("variant", at, "options", name)
         if name not in slots:
             hint = write_instead(name, slots) or (f"Slots are {listed(slots, 'and')}." if slots else "It has no slots.")
-            found.tell(loc, "unknown-code", f"there is no slot {quoted(name)}.", hint)
+            references.add(loc, "unknown-code", f"there is no slot {quoted(name)}.", hint)
         elif code not in slots[name]:
             hint = perhaps(code, slots[name]) or f"Write one of {listed(slots[name])}."
-            found.tell(loc, "unknown-code", f"{quoted(code)} is not an option of {quoted(name)}.", hint)
+            references.add(loc, "unknown-code", f"{quoted(code)} is not an option of {quoted(name)}.", hint)
     if slots and not note.options:
         hint = f"Choose from {listed(slots, 'and')}."
-        found.tell(("variant", at, "options"), "missing-key", "it chooses nothing.", hint)
-    return len(found.faults) == before
+        references.add(("variant", at, "options"), "missing-key", "it chooses nothing.", hint)
+    return len(references.faults) == before
 
 
-def _with_photo(found: SetReferences, at: int, note: VariantNote, photos: Mapping[str, Photo]) -> VariantNote:
+def _with_photo(references: SetReferences, at: int, note: VariantNote, photos: Mapping[str, Photo]) -> VariantNote:
     if not note.photo or note.photo in photos:
         return note
     hint = write_instead(note.photo, photos) or "Name one of the set's photos."
-    found.tell(("variant", at, "photo"), "file-missing", f"there is no photo {quoted(note.photo)}.", hint)
+    references.add(("variant", at, "photo"), "file-missing", f"there is no photo {quoted(note.photo)}.", hint)
     return note.model_copy(update={"photo": ""})
 
 
-def _shows(found: SetReferences) -> None:
-    codes = found.gift_set.item_codes
-    for at, note in enumerate(found.gift_set.photos):
+def _settle_shows(references: SetReferences) -> None:
+    codes = references.gift_set.item_codes
+    for at, note in enumerate(references.gift_set.photos):
         for number, code in enumerate(note.shows):
             if code not in codes:
                 hint = perhaps(code, codes) or "Name items of this set."
                 message = f"{quoted(code)} is not in this set."
-                found.tell(("photos", at, "shows", number), "unknown-code", message, hint)
+                references.add(("photos", at, "shows", number), "unknown-code", message, hint)
     notes = tuple(
         note.model_copy(update={"shows": tuple(code for code in note.shows if code in codes)})
-        for note in found.gift_set.photos
+        for note in references.gift_set.photos
     )
-    found.gift_set = found.gift_set.model_copy(update={"photos": notes})
+    references.gift_set = references.gift_set.model_copy(update={"photos": notes})
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,16 +236,16 @@ class Waiting:
     def causes(self, gift_set: GiftSet) -> set[Problem]:
         """Return the problems elsewhere that keep this set from being computed."""
         codes = {code for _, code in item_uses(gift_set)}
-        found = {self.items[code] for code in codes & self.items.keys()}
+        causes = {self.items[code] for code in codes & self.items.keys()}
         if self.other_items and not codes <= self.read | self.items.keys():
-            found.add(self.other_items)
+            causes.add(self.other_items)
         if gift_set.box == "smallest":
-            found |= set(self.boxes.values()) | ({self.other_boxes} if self.other_boxes else set())
+            causes |= set(self.boxes.values()) | ({self.other_boxes} if self.other_boxes else set())
         elif gift_set.box in self.boxes:
-            found.add(self.boxes[gift_set.box])
+            causes.add(self.boxes[gift_set.box])
         elif self.other_boxes and gift_set.boxed and gift_set.box not in self.read:
-            found.add(self.other_boxes)
-        return found
+            causes.add(self.other_boxes)
+        return causes
 
 
 @dataclass(slots=True)
@@ -260,8 +257,8 @@ class Codes:
     def claim(self, code: str, kind: str, file: str, loc: KeyPath) -> Fault | None:
         """Give a code to one thing; the fault when something else has it."""
         if code in self.named:
-            other, elsewhere = self.named[code]
-            message = f"{quoted(code)} is also the code of the {other} in {elsewhere}."
+            holder, elsewhere = self.named[code]
+            message = f"{quoted(code)} is also the code of the {holder} in {elsewhere}."
             return Fault(loc, "code-twice", message, "Give each its own code.")
         self.named[code] = kind, file
         return None
@@ -303,7 +300,7 @@ def settle_boxes(read: PackagingRead, codes: Codes) -> tuple[Packaging, list[Pro
             fault = Fault(("box", at, "code"), "bad-value", message, "Give the box another code.")
         if fault:
             faults.append(fault)
-        if box.code not in {other.code for other in boxes}:
+        if box.code not in {kept.code for kept in boxes}:
             boxes.append(box)
     for at, case in enumerate(read.packaging.cases):
         fault = codes.claim(case.code, "case", read.source.file, ("case", at, "code"))
@@ -335,15 +332,20 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
             if read.code:
                 codes.claim(read.code, "set", read.source.file, ("code",))
             continue
-        found = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
-        twice = _claims(read, found.gift_set, codes)
+        references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
+        twice = _claims(read, references.gift_set, codes)
         causes = waiting.causes(read.gift_set)
         settled.waiting.update(causes)
-        settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *found.faults))
-        if found.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
-            kept.append(_folder(read, found.gift_set))
-        if read.gift_set.season and (known.seasons is None or not found.gift_set.season):
-            seasonless.append(found.gift_set.code)
+        settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *references.faults))
+        if references.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
+            gift_set = references.gift_set
+            photos = (
+                replace(photo, shows=tuple(code for code in photo.shows if code in gift_set.item_codes))
+                for photo in read.photos
+            )
+            kept.append(SetFolder(read.folder, gift_set, read.stories, tuple(photos)))
+        if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
+            seasonless.append(references.gift_set.code)
     return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless))
 
 
@@ -356,22 +358,16 @@ def _claims(read: SetRead, gift_set: GiftSet, codes: Codes) -> list[Fault]:
     return [fault for fault in faults if fault]
 
 
-def _folder(read: SetRead, gift_set: GiftSet) -> SetFolder:
-    codes = gift_set.item_codes
-    photos = tuple(replace(photo, shows=tuple(code for code in photo.shows if code in codes)) for photo in read.photos)
-    return SetFolder(read.folder, gift_set, read.stories, photos)
-
-
 def with_counts(problems: Iterable[Problem], waiting: Counter[Problem]) -> list[Problem]:
     """Return the problems; one that sets wait for says how many are left out."""
-    return [
-        replace(problem, message=f"{problem.message} {_left_out(waiting[problem])}") if waiting[problem] else problem
-        for problem in problems
-    ]
-
-
-def _left_out(count: int) -> str:
-    return f"{times(count, 'set')} {'is' if count == 1 else 'are'} left out with it."
+    counted = []
+    for problem in problems:
+        if count := waiting[problem]:
+            left_out = f"{times(count, 'set')} {'is' if count == 1 else 'are'} left out with it."
+            counted.append(replace(problem, message=f"{problem.message} {left_out}"))
+        else:
+            counted.append(problem)
+    return counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -419,13 +415,10 @@ def settle_wholesale(wholesale: Wholesale, source: Source, names: Lines) -> tupl
     return settled, [problem_of(source, fault) for fault in faults]
 
 
-# What the names in a [[reduction]] stand for: channels and sets. What names nothing is told; it lowers nothing.
-
-
 def reduction_names(
     settings: Settings, sets: Iterable[SetFolder], channels: Iterable[str], codes: frozenset[str] | None
 ) -> list[Problem]:
-    """Return the problems of names in reductions.
+    """Return the problems of channels and sets that reductions name and that are not there; such a name lowers nothing.
 
     Args:
         settings: with the shop's own reductions.
@@ -434,26 +427,23 @@ def reduction_names(
         codes: of all sets, None where one could not be read.
     """
     keys = tuple(PurePosixPath(file).stem for file in channels)
-    problems = [*_channels(settings.reductions, keys, SHOP), *_sets(settings, codes)]
+    problems = list(_unknown_channels(settings.reductions, keys, SHOP))
+    for at, reduction in enumerate(settings.reductions if codes is not None else ()):
+        for number, code in enumerate(reduction.sets):
+            if codes is not None and code not in codes:
+                place = Place(SHOP, key=("reduction", at, "sets", number))
+                hint = perhaps(code, codes) or "Write the code of a set."
+                problems.append(Problem(place, "unknown-code", f"there is no set {quoted(code)}.", hint))
     for folder in sets:
-        problems += _channels(folder.gift_set.reductions, keys, f"sets/{folder.folder}/set.toml")
+        problems += _unknown_channels(folder.gift_set.reductions, keys, f"sets/{folder.folder}/set.toml")
     return problems
 
 
-def _channels(reductions: Sequence[Reduction], keys: tuple[str, ...], file: str) -> Iterator[Problem]:
-    for at, one in enumerate(reductions):
-        for number, key in enumerate(one.channels):
+def _unknown_channels(reductions: Sequence[Reduction], keys: tuple[str, ...], file: str) -> Iterator[Problem]:
+    for at, reduction in enumerate(reductions):
+        for number, key in enumerate(reduction.channels):
             if key not in keys:
                 there = f"Channels are {listed(keys, 'and')}." if keys else "There are no channels."
                 place = Place(file, key=("reduction", at, "channels", number))
                 hint = write_instead(key, keys) or there
                 yield Problem(place, "unknown-code", f"there is no channel {quoted(key)}.", hint)
-
-
-def _sets(settings: Settings, codes: frozenset[str] | None) -> Iterator[Problem]:
-    for at, one in enumerate(settings.reductions if codes is not None else ()):
-        for number, code in enumerate(one.sets):
-            if codes is not None and code not in codes:
-                place = Place(SHOP, key=("reduction", at, "sets", number))
-                hint = perhaps(code, codes) or "Write the code of a set."
-                yield Problem(place, "unknown-code", f"there is no set {quoted(code)}.", hint)

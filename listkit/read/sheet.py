@@ -1,7 +1,15 @@
 """Opens a table as rows of cells: CSV with comma, semicolon or tab, XLSX and ODS, read alike.
 
-The separator is the one that lets the header be understood best. Broken rows are told; the rows before
-them stay. Blank rows are passed over; a row keeps the number it has in the file.
+A cell is text as one would type it: "7.5", "true", "2027-03-01"; a value that a spreadsheet has turned into something
+else (a date, a power of ten) says so in `turned`. Blank rows are passed over; a row keeps the number it has in the
+file. Of a CSV the separator is the one that lets the header be understood best, and a broken row ends the table with
+a problem; the rows before it stay.
+
+A workbook is a ZIP of XML files, and may come from anyone. Before the reader proper sees it, every part is unpacked
+within bounds and walked through: no document type (so no entities), and nothing beyond measure. The reader lays a
+sheet out as one rectangle up to its last cell, and copies a shared text into every cell that names it; one cell in
+the last column of the last row, or one long text named everywhere, would make a small file an enormous table. So the
+rectangle and the sum of all texts are bounded. Only the parts so checked are passed on.
 """
 
 import csv
@@ -22,10 +30,7 @@ from python_calamine import CalamineWorkbook, SheetVisibleEnum
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.source import decoded_table
 
-# Rows of cells as a sheet has them, whatever the kind of file, and what a spreadsheet did to them.
-#
-# A cell is text as one would type it: "7.5", "true", "2027-03-01". A value that a spreadsheet has
-# turned into something else (a date, a power of ten) says so in `turned`.
+# Cells and rows, whatever the kind of file.
 
 MOST_EXACT: Final = 10**15  # a spreadsheet keeps 15 digits of a number
 _MONTH: Final = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
@@ -74,7 +79,7 @@ _EMPTY: Final = Cell("")
 
 
 def typed_cell(text: str) -> Cell:
-    """Return the cell of a text file; `turned` tells what a code was probably turned into before it was saved."""
+    """Return the cell of a text file; `turned` is what a code was probably turned into before it was saved."""
     text = text.strip()
     if not text:
         return _EMPTY
@@ -84,13 +89,13 @@ def typed_cell(text: str) -> Cell:
 
 
 def workbook_cell(value: object) -> Cell:
-    """Return the cell of a workbook from the value that stands in it."""
+    """Return the cell of a workbook from its value."""
     if isinstance(value, str):
         return typed_cell(value)
     if isinstance(value, bool):
         return Cell("true" if value else "false", "a truth value")
     if isinstance(value, (int, float)):
-        return _number(value)
+        return _number_cell(value)
     if isinstance(value, datetime.datetime) and value.time() == datetime.time():
         value = value.date()
     if isinstance(value, (datetime.date, datetime.datetime)):
@@ -98,7 +103,7 @@ def workbook_cell(value: object) -> Cell:
     return Cell(str(value), "a time") if value is not None else _EMPTY
 
 
-def _number(value: float) -> Cell:
+def _number_cell(value: float) -> Cell:
     """Return a number with the 15 digits that a spreadsheet shows: 0.1 + 0.2 is 0.3 there."""
     if isinstance(value, float) and (value != value or abs(value) == float("inf")):  # noqa: PLR0124 - NaN alone
         return Cell(str(value), "no number at all")
@@ -110,7 +115,11 @@ def _number(value: float) -> Cell:
 
 
 def column_letters(index: int) -> str:
-    """Return the letters of a column counted from 0: A, B, ... Z, AA."""
+    """Return the letters of a column counted from 0.
+
+    >>> column_letters(0), column_letters(25), column_letters(26)
+    ('A', 'Z', 'AA')
+    """
     letters = ""
     index += 1
     while index:
@@ -119,11 +128,7 @@ def column_letters(index: int) -> str:
     return letters
 
 
-# Looks through the XML parts of a workbook before it is read: no document type, nothing beyond measure.
-#
-# A reader lays a sheet out as one rectangle up to its last cell, and copies a shared text into every cell
-# that names it. One cell in the last column of the last row, or one long text named everywhere, would
-# make a small file an enormous table; so the rectangle and the sum of all texts are bounded here.
+# The XML parts of a workbook, walked through before it is read.
 
 CELL_LIMIT: Final = 2_000_000
 LETTER_LIMIT: Final = 200_000_000
@@ -178,9 +183,12 @@ class _Walker:
 
 
 def _parse(text: bytes, walker: _Walker | None) -> None:
+    def refuse_document_type(*_parts: object) -> None:
+        raise FieldError("the workbook holds an XML document type, which no sheet has.", AGAIN)
+
     parser = expat.ParserCreate(namespace_separator=" ")
     parser.buffer_text = True
-    parser.StartDoctypeDeclHandler = _refuse_document_type
+    parser.StartDoctypeDeclHandler = refuse_document_type
     if walker is not None:
         start, end = walker.start, walker.end
         parser.StartElementHandler = lambda name, attributes: start(
@@ -189,10 +197,6 @@ def _parse(text: bytes, walker: _Walker | None) -> None:
         parser.EndElementHandler = lambda name: end(name.rpartition(" ")[2])
         parser.CharacterDataHandler = walker.text
     parser.Parse(text, True)
-
-
-def _refuse_document_type(*_parts: object) -> None:
-    raise FieldError("the workbook holds an XML document type, which no sheet has.", AGAIN)
 
 
 def _too_much_text() -> FieldError:
@@ -310,11 +314,7 @@ def _repeat(attributes: dict[str, str], name: str) -> int:
     return int(text)
 
 
-# Reads one sheet of an XLSX or ODS workbook, guarded against files that are not what they seem.
-#
-# A workbook is a ZIP of XML files, and may come from anyone. Before the reader proper sees it, every
-# part is unpacked within bounds and walked through: no document type (so no entities), no cell far out
-# that would make a small file an enormous table. Only the parts so checked are passed on.
+# One sheet of a workbook.
 
 UNPACKED_LIMIT: Final = 200_000_000
 _PARTS: Final = 5_000
@@ -335,7 +335,21 @@ def workbook_rows(content: bytes, sheet: str = "") -> tuple[Row, ...]:
     Raises:
         FieldError: no workbook, an old or locked one, damaged, too large, or without that sheet.
     """
-    values = _values(_checked(content), sheet)
+    try:
+        workbook = CalamineWorkbook.from_filelike(io.BytesIO(_checked(content)))
+        names = workbook.sheet_names
+        if sheet and sheet not in names:
+            shown_names = ", ".join(f'"{name}"' for name in names[:10])
+            raise FieldError(f'there is no sheet "{sheet}".', f"Its sheets are {shown_names}.")
+        if not names:
+            raise FieldError("the workbook has no sheet.", AGAIN)
+        shown = (page.name for page in workbook.sheets_metadata if page.visible == SheetVisibleEnum.Visible)
+        page = workbook.get_sheet_by_name(sheet or next(shown, names[0]))
+        values = [list(row) for row in page.to_python(skip_empty_area=False)]
+    except (FieldError, KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException:  # the reader is not Python's: where it panics, what comes is no Exception
+        raise FieldError("the workbook is damaged.", AGAIN) from None
     return tuple(Row(line, tuple(map(workbook_cell, row))) for line, row in enumerate(values, 1))
 
 
@@ -352,7 +366,11 @@ def sheet_names(content: bytes) -> tuple[str, ...]:
 
 def _checked(content: bytes) -> bytes:
     """Return the workbook packed anew from its XML parts alone, each unpacked and looked through."""
-    _refuse_others(content)
+    if content.startswith(_OLD) and _LOCKED in content:
+        raise FieldError("the workbook is locked with a password.", "Save it without one.")
+    if not content.startswith(b"PK"):
+        message = "it is a workbook of the old kind (.xls)." if content.startswith(_OLD) else "it is not a workbook."
+        raise FieldError(message, AGAIN)
     packed, parts = io.BytesIO(), Parts()
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(packed, "w") as new:
@@ -375,32 +393,7 @@ def _checked(content: bytes) -> bytes:
     return packed.getvalue()
 
 
-def _refuse_others(content: bytes) -> None:
-    if content.startswith(_OLD):
-        if _LOCKED in content:
-            raise FieldError("the workbook is locked with a password.", "Save it without one.")
-        raise FieldError("it is a workbook of the old kind (.xls).", AGAIN)
-    if not content.startswith(b"PK"):
-        raise FieldError("it is not a workbook.", AGAIN)
-
-
-def _values(content: bytes, sheet: str) -> list[list[object]]:
-    try:
-        workbook = CalamineWorkbook.from_filelike(io.BytesIO(content))
-        names = workbook.sheet_names
-        if sheet and sheet not in names:
-            names_told = ", ".join(f'"{name}"' for name in names[:10])
-            raise FieldError(f'there is no sheet "{sheet}".', f"Its sheets are {names_told}.")
-        if not names:
-            raise FieldError("the workbook has no sheet.", AGAIN)
-        shown = (page.name for page in workbook.sheets_metadata if page.visible == SheetVisibleEnum.Visible)
-        page = workbook.get_sheet_by_name(sheet or next(shown, names[0]))
-        return [list(row) for row in page.to_python(skip_empty_area=False)]
-    except (FieldError, KeyboardInterrupt, SystemExit):
-        raise
-    except BaseException:  # the reader is not Python's: where it panics, what comes is no Exception
-        raise FieldError("the workbook is damaged.", AGAIN) from None
-
+# A table of any kind.
 
 Score = Callable[[Iterable[Row]], tuple[int, ...]]
 """How well the first rows of a sheet are understood; more is better."""
@@ -439,12 +432,12 @@ def _text_sheet(file: str, content: bytes, score: Score) -> tuple[Sheet | None, 
         separator = max(_SEPARATORS, key=lambda sign: score(islice(_rows(text, sign, []), _SAMPLE)))
     faults: list[tuple[int, str]] = []
     rows = tuple(_rows(text, separator, faults, first_line=first_line))
-    problems = [Problem(Place(file, line=line), "syntax", *_words(told)) for line, told in faults]
+    problems = [Problem(Place(file, line=line), "syntax", *_plain_words(phrase)) for line, phrase in faults]
     return Sheet(file, rows), problems
 
 
 def _rows(text: str, separator: str, faults: list[tuple[int, str]], *, first_line: int = 1) -> Iterable[Row]:
-    """Yield the rows that hold something; where one is broken, put its line and what was told into `faults` and end."""
+    """Yield the rows that hold something; where one is broken, put its line and the phrase into `faults` and end."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True, strict=True)
     line, seen = first_line, 0
     try:
@@ -460,13 +453,13 @@ def _rows(text: str, separator: str, faults: list[tuple[int, str]], *, first_lin
         faults.append((line, str(fault)))
 
 
-def _words(told: str) -> tuple[str, str]:
-    if told == _TOO_MANY:
+def _plain_words(phrase: str) -> tuple[str, str]:
+    if phrase == _TOO_MANY:
         return f"it has more than {_MOST_ROWS} rows; those from here on are left out.", "Is it the right file?"
-    if "expected after" in told:
+    if "expected after" in phrase:
         hint = 'Double a quotation mark within a text in quotes: "a ""good"" bar".'
         return "text stands behind a closing quotation mark; the rows from here on are left out.", hint
-    if "larger than" in told:
+    if "larger than" in phrase:
         message = "a cell is longer than any text of a shop, or its quotation mark is not closed; "
         return f"{message}the rows from here on are left out.", "Shorten it, or close the quotes."
     hint = "Close the quotes, or take them out."

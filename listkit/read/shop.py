@@ -1,7 +1,8 @@
-"""Reads the whole shop folder: every file is tried, every problem told, and a Shop always comes back.
+"""Reads the whole shop folder: every file is tried, every problem kept, and a Shop always comes back.
 
 What cannot be read is left out of the Shop, the smallest part that can be: a row, a box, a set, a file.
-The problems are sorted by place.
+The problems are sorted by place. Models carry no line numbers; `with_lines` finds those of problems that name only a
+file and a key or row.
 """
 
 from collections.abc import Iterable, Iterator
@@ -18,16 +19,12 @@ from listkit.model.settings import Settings
 from listkit.model.shop import LeftOut, Shop, Templates
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
-from listkit.read.folder import ITEMS, SHOP, STOCKISTS, TABLES, TEMPLATES, ShopFiles, find_files, items_file
+from listkit.read.folder import SHOP, STOCKISTS, TABLES, TEMPLATES, ShopFiles, find_files
 from listkit.read.parts import (
     PackagingRead,
     SetRead,
-    SettingsRead,
-    lost_headings,
     read_channels,
-    read_ingredients,
     read_packaging,
-    read_rates,
     read_set,
     read_settings,
     read_translations,
@@ -49,22 +46,22 @@ from listkit.read.references import (
     settle_wholesale,
     with_counts,
 )
-from listkit.read.source import TEXT_LIMIT, TOML_LIMIT, Source, read_bytes, read_source
-from listkit.read.table_file import Form, Table, open_table, read_table
-from listkit.read.toml_file import in_source, read_toml
+from listkit.read.source import TOML_LIMIT, Source, read_bytes, read_source
+from listkit.read.table_file import Form, Table, open_table
+from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
+from listkit.read.toml_file import read_toml
 from listkit.read.wording import quoted
 from listkit.shipped import shipped_templates
-
-# Loads wording and layouts: ours, and the owner's, whose files beat ours of the same path.
-#
-# Texts only: pictures and fonts among them are for those who copy or embed them.
 
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
 _LIMIT: Final = 1_000_000
 
 
 def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Problem]]:
-    """Return all templates by path, sorted, and the problems of the owner's; `files` are hers, under templates/."""
+    """Return all templates by path, sorted, and the problems of the owner's; `files` are hers, under templates/.
+
+    Hers beat ours of the same path. Only texts are read: pictures and fonts are for those who copy or embed them.
+    """
     texts = dict(own_templates())
     problems: list[Problem] = []
     for file in files:
@@ -138,11 +135,11 @@ class _ShopReading:
             return None
 
     def shop(self) -> Shop:
-        said = self.noted(read_settings(self.root, self.files.shop))
-        settings = self.noted(settle_settings(self.root, said))
-        seasons = None if "season" in said.lost else frozenset(season.name for season in settings.seasons)
-        table = self.noted(read_items(self.root, self.files, said))
-        self.problems += lost_headings(said, table)
+        read = self.noted(read_settings(self.root, self.files.shop))
+        settings = self.noted(settle_settings(self.root, read))
+        seasons = None if "season" in read.lost else frozenset(season.name for season in settings.seasons)
+        table = self.noted(read_items(self.root, self.files, read))
+        self.problems += lost_headings(read, table)
         items = self.noted(settle_items(table, self.codes))
         boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
         packaging = self.noted(settle_boxes(boxes, self.codes))
@@ -151,10 +148,12 @@ class _ShopReading:
         known = known_names(table, boxes, seasons)
         settled = self.sets(reads, known, waiting_for(table, boxes))
         sets = settled.sets
-        unread = table.unread is not None or any(not read.code for read in reads)
+        unread = table.unread is not None or any(not folder.code for folder in reads)
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
-        codes = None if any(not read.code for read in reads) else self.codes.of("set")
+        codes = None if any(not folder.code for folder in reads) else self.codes.of("set")
         self.problems += reduction_names(settings, sets, self.files.channels, codes)
+        # Codes of items that sets name and nobody has are problems of the sets, not of what else names them.
+        used = frozenset(code for folder in reads if folder.gift_set for _, code in item_uses(folder.gift_set))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
         return Shop(
             root=self.root,
@@ -171,7 +170,7 @@ class _ShopReading:
             ingredients=self.noted(read_ingredients(self.root, self.files.ingredients, known.items)),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
-            left_out=LeftOut(self.codes.of("item", "set") | _used(reads), unread, frozenset(settled.seasonless)),
+            left_out=LeftOut(self.codes.of("item", "set") | used, unread, frozenset(settled.seasonless)),
             items_file=table.file,
         )
 
@@ -180,27 +179,6 @@ class _ShopReading:
         settled = settle_sets(reads, known, waiting, self.codes)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
         return settled
-
-
-def _used(reads: Iterable[SetRead]) -> frozenset[str]:
-    """Return the codes of items that sets name: one that is none is told there."""
-    return frozenset(code for read in reads if read.gift_set for _, code in item_uses(read.gift_set))
-
-
-def read_items(root: Path, files: ShopFiles, said: SettingsRead) -> tuple[Table[Item], list[Problem]]:
-    """Return the items table; what only follows from not knowing its name and headings is not told."""
-    stated, lost = said.settings.items, "items" in said.lost
-    file, problems = items_file(root, files, stated.file)
-    if not file:
-        told = [] if lost else [in_source(said.source, problem) for problem in problems]
-        return Table(stated.file or ITEMS[0], unread=next(iter(told), None)), told
-    content = read_bytes(root, file, limit=TEXT_LIMIT)
-    if isinstance(content, Problem):
-        return Table(file, unread=content), [*problems, content]
-    table, told = read_table(file, content, Form(Item, stated.columns, said.settings.currency, stated.sheet))
-    if table.headings is None and lost:
-        told = [problem for problem in told if problem.code != "missing-key"]
-    return table, [*problems, *told]
 
 
 def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str] | None) -> Known:
@@ -223,20 +201,6 @@ def read_wholesale(root: Path, file: str, currency: str, names: Lines) -> tuple[
         return None, [source] if source else []
     wholesale, problems = read_toml(source, Wholesale, currency=currency)
     return settle_wholesale(wholesale, source, names) if wholesale else (None, problems)
-
-
-def read_stockists(root: Path, file: str, currency: str) -> tuple[tuple[Stockist, ...], list[Problem]]:
-    """Return the shops that buy from us."""
-    content = read_bytes(root, file, limit=TEXT_LIMIT) if file else b""
-    if isinstance(content, Problem):
-        return (), [content]
-    if not file:
-        return (), []
-    table, problems = read_table(file, content, Form(Stockist, {}, currency))
-    return table.rows, problems
-
-
-# Finds the lines of problems that name only a file and a key or row, so that models carry no line numbers.
 
 
 def with_lines(root: Path, problems: Iterable[Problem]) -> Iterator[Problem]:

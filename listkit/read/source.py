@@ -34,7 +34,7 @@ def read_source(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> Source | P
 
 
 def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Problem:
-    """Return the bytes of a plain file; links, devices and files over `limit` are told, not read."""
+    """Return the bytes of a plain file; a link, a device or a file over `limit` is a problem and is not read."""
     try:
         number = os.open(root / file, _FLAGS)
         with os.fdopen(number, "rb") as stream:
@@ -59,9 +59,13 @@ def decoded(file: str, content: bytes) -> Source | Problem:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
-        # utf-8-sig tells places behind the byte order mark
+        # utf-8-sig counts from behind the byte order mark
         at = fault.start + (3 if content.startswith(codecs.BOM_UTF8) else 0)
-        return _not_utf8(file, content, at)
+        start = content.rfind(b"\n", 0, at) + 1
+        around = content[max(start, at - 12) : at + 12].partition(b"\n")[0]
+        seen = quoted(around.decode("windows-1252", "replace").strip())
+        place = Place(file, line=content.count(b"\n", 0, at) + 1)
+        return Problem(place, "encoding", f"a letter is not in UTF-8, near {seen}.", "Save the file again as UTF-8.")
     return nul_problem(file, text) or Source(file, text)
 
 
@@ -74,7 +78,9 @@ def decoded_table(file: str, content: bytes) -> Source | Problem:
         except UnicodeDecodeError:
             continue
         return nul_problem(file, text) or Source(file, text)
-    return decoded(file, content) if encodings[1:] else _broken_utf16(file)
+    if encodings[1:]:
+        return decoded(file, content)
+    return Problem(Place(file), "encoding", "it is in UTF-16 and breaks off.", "Save it again as UTF-8.")
 
 
 def nul_problem(file: str, text: str) -> Problem | None:
@@ -84,15 +90,3 @@ def nul_problem(file: str, text: str) -> Problem | None:
         return None
     place = Place(file, line=text.count("\n", 0, at) + 1)
     return Problem(place, "encoding", "it holds the sign NUL, which no text has.", "Save it again as UTF-8.")
-
-
-def _broken_utf16(file: str) -> Problem:
-    return Problem(Place(file), "encoding", "it is in UTF-16 and breaks off.", "Save it again as UTF-8.")
-
-
-def _not_utf8(file: str, content: bytes, at: int) -> Problem:
-    start = content.rfind(b"\n", 0, at) + 1
-    around = content[max(start, at - 12) : at + 12].partition(b"\n")[0]
-    seen = quoted(around.decode("windows-1252", "replace").strip())
-    place = Place(file, line=content.count(b"\n", 0, at) + 1)
-    return Problem(place, "encoding", f"a letter is not in UTF-8, near {seen}.", "Save the file again as UTF-8.")

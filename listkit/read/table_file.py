@@ -1,13 +1,15 @@
 """Reads a table into models, one a row: items in any of the owner's sheets, stockists in a CSV.
 
-Every fault is told at its row and heading, in a workbook with the cell's name too. Rows that cannot be
-read are left out; `Table.broken` says which codes they have, so that what uses them can be told apart
+A heading names one of our fields, and may state a unit: "Weight (g)", "weight in oz", "retail £" and "shelf_life,
+months" are read alike; case, underscores and spaces do not matter. Headings that are none of ours are left alone,
+unless they are nearly one of ours. Every fault has its row and heading, in a workbook the cell's name too. Rows that
+cannot be read are left out; `Table.broken` says which codes they have, so that what uses them can be told apart
 from what names nothing.
 """
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from typing import Final, Generic, TypeVar
 
@@ -24,10 +26,7 @@ from listkit.units.net import VOLUME_UNITS
 from listkit.units.table import UnitKind, sizes_by_word, units_of
 from listkit.units.weight import WEIGHT_UNITS
 
-# Understands the headings of a table: which of our fields a column fills, and the unit it states.
-#
-# "Weight (g)", "weight in oz", "retail £" and "shelf_life, months" are read alike; case, underscores and
-# spaces do not matter. Headings that are none of ours are left alone, unless they are nearly one of ours.
+# Headings.
 
 _BRACKETS: Final = re.compile(r"(.+?)\s*[(\[]\s*(.*?)\s*[)\]]")
 _IN: Final = re.compile(r"(.+?)\s+in\s+(.+)")
@@ -91,30 +90,30 @@ def fold(heading: str) -> str:
 
 
 def find_headings(
-    rows: Iterable[Row], fields: tuple[str, ...], required: frozenset[str], own: Mapping[str, str]
+    rows: Iterable[Row], fields: tuple[str, ...], required: frozenset[str], owners: Mapping[str, str]
 ) -> Headings | None:
     """Return the header: among the first rows the one that names most of the required fields; None when none does.
 
-    `own` are the owner's headings and our names for them, "" for a column that is to be left alone.
+    `owners` are the owner's headings and our names for them, "" for a column that is to be left alone.
     """
     best: Headings | None = None
     for row in islice((row for row in rows if not row.blank), _HEADER_WITHIN):
-        read = read_headings(row, fields, own, slips=False)
+        read = read_headings(row, fields, owners, slips=False)
         if best is None or _named(read, required) > _named(best, required):
             best = read
-    return read_headings(best.row, fields, own) if best is not None and best.columns else None
+    return read_headings(best.row, fields, owners) if best is not None and best.columns else None
 
 
 def _named(headings: Headings, required: frozenset[str]) -> tuple[int, int]:
     return len(headings.fields & required), len(headings.fields)
 
 
-def read_headings(row: Row, fields: tuple[str, ...], own: Mapping[str, str], *, slips: bool = True) -> Headings:
+def read_headings(row: Row, fields: tuple[str, ...], owners: Mapping[str, str], *, slips: bool = True) -> Headings:
     """Return one row understood as a header: plain headings first, then those with a remark, as in "name (short)".
 
     Without `slips` nothing is looked for that unknown headings may have been meant to be, which takes longest.
     """
-    ours = {fold(heading): name for heading, name in own.items()}
+    ours = {fold(heading): name for heading, name in owners.items()}
     known = {fold(field): field for field in fields}
     aside = {heading for heading, name in ours.items() if not name}
     texts = [" ".join(cell.text.split()) for cell in row.cells]
@@ -179,6 +178,8 @@ def known_unit(field: str, unit: str) -> bool:
     return unit.casefold().rstrip(".") in UNITS.get(field, ()) or unit.casefold() in UNITS.get(field, ())
 
 
+# Rows.
+
 M = TypeVar("M", bound=BaseModel)
 # Rows of sums, as spreadsheets in English, French, German, Spanish and Italian call them; from memory.
 _TOTAL: Final = re.compile(
@@ -233,9 +234,13 @@ class Table(Generic[M]):
 
     def place(self, code: str, name: str) -> Place:
         """Return the place of a field in the row of a code."""
+        return replace(self.place_at(self.lines.get(code, 0), name), row=code)
+
+    def place_at(self, line: int, name: str) -> Place:
+        """Return the place of a field in a line."""
         columns = self.headings.columns if self.headings else ()
         heading = next((column.heading for column in columns if column.field == name), "")
-        return Place(self.file, self.lines.get(code, 0), code, heading, (name,))
+        return Place(self.file, line, column=heading, key=(name,))
 
 
 def open_table(file: str, content: bytes, form: Form[M]) -> tuple[Sheet | None, Headings | None, list[Problem]]:
@@ -287,15 +292,21 @@ class _Reading(Generic[M]):
         self.bare: dict[str, Problem] = {}  # fields whose numbers have no unit in the whole column
 
     def table(self, unread: Problem | None) -> Table[M]:
-        self._tell_headings()
+        self._check_headings()
         if not self.form.required <= self.headings.fields:
             unread = next(problem for problem in self.problems if problem.code == "missing-key")
             return Table(self.sheet.file, unread=unread)
-        self._tell_bare()
+        self._check_bare_columns()
         read = [(row.line, value) for row in self._rows() if (value := self._value(row)) is not None]
         rows, lines = tuple(value for _, value in read), tuple(line for line, _ in read)
         return Table(
-            self.sheet.file, rows, tuple(self.first.items()), self.headings, self.lines, unread or self.nameless, lines
+            self.sheet.file,
+            rows,
+            broken=tuple(self.first.items()),
+            headings=self.headings,
+            lines=self.lines,
+            unread=unread or self.nameless,
+            row_lines=lines,
         )
 
     def _rows(self) -> Iterable[Row]:
@@ -322,30 +333,32 @@ class _Reading(Generic[M]):
             read = self.form.model.model_validate(given, context={"currency": self.form.currency})
         except ValidationError as error:
             turned = {fault.loc for fault in faults}
-            faults += [one for one in faults_of(self.form.model, error) if one.loc not in turned]
-            faults = [one for one in faults if not self._is_bare(row, one)]
+            faults += [fault for fault in faults_of(self.form.model, error) if fault.loc not in turned]
+            faults = [fault for fault in faults if not self._is_bare(row, fault)]
         if faults and len(texts := [cell.text for cell in row.cells if cell.text]) == 1:
             faults = [Fault((), "missing-key", f"the row holds only {quoted(texts[0])}.", "Fill it in or take it out.")]
         return self._kept(row, read, faults)
 
     def _kept(self, row: Row, read: M | None, faults: list[Fault]) -> M | None:
         code = self._code(row)
-        told = [self._problem(row, fault) for fault in faults]
-        codeless = (problem for fault, problem in zip(faults, told, strict=True) if fault.loc[:1] == ("code",))
+        problems = [self._problem(row, fault) for fault in faults]
+        codeless = (problem for fault, problem in zip(faults, problems, strict=True) if fault.loc[:1] == ("code",))
         self.nameless = self.nameless or next(codeless, None)
         if code in self.lines:
-            words = "row" if self.sheet.workbook else "line"
-            message = f"{quoted(code)} stands in {words} {self.lines[code]} and again in {words} {row.line}."
-            told.append(Problem(self._place(row, "code"), "code-twice", message, "Give each its own code."))
+            row_or_line = "row" if self.sheet.workbook else "line"
+            message = (
+                f"{quoted(code)} stands in {row_or_line} {self.lines[code]} and again in {row_or_line} {row.line}."
+            )
+            problems.append(Problem(self._place(row, "code"), "code-twice", message, "Give each its own code."))
         elif code:
             self.lines[code] = row.line
-            if told or read is None:
-                self.first[code] = next(iter((*told, *self.bare.values())))
-        self.problems += told
-        return None if told else read
+            if problems or read is None:
+                self.first[code] = next(iter((*problems, *self.bare.values())))
+        self.problems += problems
+        return None if problems else read
 
     def _is_bare(self, row: Row, fault: Fault) -> bool:
-        """Whether a fault is only the missing unit that is told of the heading."""
+        """Whether a fault is only the missing unit that is a problem of the heading already."""
         name = str(fault.loc[0]) if fault.loc else ""
         return name in self.bare and bool(_BARE.fullmatch(row.text(self.by_field[name].index)))
 
@@ -386,24 +399,24 @@ class _Reading(Generic[M]):
         return Problem(place, fault.code, cell + fault.message, hint)
 
     def _with_known_unit(self, column: Column) -> Column:
-        """Take a heading's unit only where it is one; a sum in another currency is told once, here."""
+        """Return the column with its heading's unit only where it is one; a sum in another currency is a problem."""
         unit = column.unit if known_unit(column.field, column.unit) else ""
         if unit and column.field in _MONEY:
             try:
                 Money.parse(f"1 {unit}", self.form.currency)
             except FieldError:
                 message = f"{quoted(unit)} is not the shop's currency, {self.form.currency}."
-                self._tell(column.heading, "bad-value", message, "Give sums in the shop's currency.")
+                self._add(column.heading, "bad-value", message, "Give sums in the shop's currency.")
                 unit = ""
         return Column(column.index, column.heading, column.field, unit)
 
-    def _tell(self, heading: str, code: str, message: str, hint: str) -> Problem:
+    def _add(self, heading: str, code: str, message: str, hint: str) -> Problem:
         place = Place(self.sheet.file, line=self.headings.row.line, column=one_line(heading))
         self.problems.append(Problem(place, code, message, hint))
         return self.problems[-1]
 
-    def _tell_bare(self) -> None:
-        """Tell once of a column that has many numbers and no unit, in its heading or its cells."""
+    def _check_bare_columns(self) -> None:
+        """Add one problem for a column that has many numbers and no unit, in its heading or its cells."""
         for column in (column for column in self.columns if column.field in _UNIT_NEEDED and not column.unit):
             texts = (row.text(column.index) for row in self._rows())
             bare = [text for text in texts if text and _BARE.fullmatch(text)]
@@ -411,20 +424,20 @@ class _Reading(Generic[M]):
                 message = f"its numbers have no unit, as in {quoted(bare[0])}."
                 heading = f"{column.field.replace('_', ' ')} ({_UNIT_NEEDED[column.field]})"
                 hint = f"Write the unit in the heading, as in {quoted(heading)}."
-                self.bare[column.field] = self._tell(column.heading, "bad-value", message, hint)
+                self.bare[column.field] = self._add(column.heading, "bad-value", message, hint)
 
-    def _tell_headings(self) -> None:
-        """Tell what is wrong in the header row."""
+    def _check_headings(self) -> None:
+        """Add what is wrong in the header row."""
         for column in self.headings.twice:
             first = self.by_field[column.field]
             message = f"{quoted(first.heading)} already holds the {column.field.replace('_', ' ')}."
-            self._tell(column.heading, "bad-value", message, "Take one of the two out, or give it another heading.")
+            self._add(column.heading, "bad-value", message, "Take one of the two out, or give it another heading.")
         for heading, near in self.headings.nearly:
-            self._tell(heading, "unknown-column", f"{quoted(heading)} is nearly {quoted(near)}.", f'Write "{near}".')
+            self._add(heading, "unknown-column", f"{quoted(heading)} is nearly {quoted(near)}.", f'Write "{near}".')
         for name in self.form.fields:
             if name in self.form.required - self.headings.fields:
                 hint = f"Add it: {follow(self.form.model, (name,)).description}."
                 if "" in self.form.own.values():
                     hint += " Or say in shop.toml, [items.columns], which heading it has."
                 shown = name.replace("_", " ")
-                self._tell("", "missing-key", f"there is no column {quoted(shown)}.", hint)
+                self._add("", "missing-key", f"there is no column {quoted(shown)}.", hint)

@@ -1,6 +1,6 @@
 """Reads one TOML file into its model; every fault comes back as a Problem with its line.
 
-`read_toml` does all of it. The steps stand alone for files that are also read in part: `parse_toml`
+`read_toml` does all of it. Its steps are functions of their own for files that are also read in part: `parse_toml`
 gives the bare document, `validated` the model, `without` a document whose broken parts are left out.
 """
 
@@ -49,14 +49,14 @@ def read_toml(
 def parse_toml(source: Source) -> tuple[Document | None, list[Problem]]:
     """Return the bare document; 24.10 stays Decimal("24.10")."""
     try:
-        return parse_bounded(source.text, _number), []
+        return parse_bounded(source.text, _decimal_or_text), []
     except tomllib.TOMLDecodeError as fault:
         if str(fault) in (TOO_DEEP, BEYOND):
             return None, [Problem(Place(source.file), "syntax", str(fault))]
         return None, [_syntax(source, str(fault))]
 
 
-def _number(text: str) -> Any:  # noqa: ANN401 - a number, or the text of what is none
+def _decimal_or_text(text: str) -> Any:  # noqa: ANN401 - a number, or the text of what is none
     """Powers of ten, nan and inf stay text, so that the field they stand in refuses them in its own words."""
     return Decimal(text.replace("_", "")) if _PLAIN_NUMBER.fullmatch(text) else text
 
@@ -93,15 +93,14 @@ def without(document: Document, faults: Iterable[Fault]) -> Document:
 
     A table that misses a key goes as a whole; a key missing at the top stays missing.
     """
-    broken = {_broken_part(fault) for fault in faults}
-    return cast("Document", _kept(document, (), broken))
 
+    def broken_part(fault: Fault) -> KeyPath:
+        for number, part in enumerate(fault.loc):
+            if isinstance(part, int):
+                return fault.loc[: number + 1]
+        return fault.loc[:-1] if fault.code == "missing-key" and len(fault.loc) > 1 else fault.loc
 
-def _broken_part(fault: Fault) -> KeyPath:
-    for number, part in enumerate(fault.loc):
-        if isinstance(part, int):
-            return fault.loc[: number + 1]
-    return fault.loc[:-1] if fault.code == "missing-key" and len(fault.loc) > 1 else fault.loc
+    return cast("Document", _kept(document, (), {broken_part(fault) for fault in faults}))
 
 
 def _kept(value: object, path: KeyPath, broken: set[KeyPath]) -> object:
@@ -112,32 +111,32 @@ def _kept(value: object, path: KeyPath, broken: set[KeyPath]) -> object:
     return value
 
 
-def _syntax(source: Source, told: str) -> Problem:
-    """Turn the parser's words into the owner's, with the line as it stands."""
-    match = _AT.search(told)
+def _syntax(source: Source, phrase: str) -> Problem:
+    """Return the problem for one of the parser's phrases, in an owner's words, with its line."""
+    match = _AT.search(phrase)
     lines = source.text.replace("\r\n", "\n").split("\n")
     number = int(match[1]) if match and match[1] else len(source.text.rstrip().split("\n"))
     line = lines[min(number, len(lines)) - 1]
     rest = line[int(match[2]) - 1 :] if match and match[2] else ""
-    message, hint = _words(_AT.sub("", told), line.strip(), rest.partition("#")[0].strip())
+    message, hint = _plain_words(_AT.sub("", phrase), line.strip(), rest.partition("#")[0].strip())
     return Problem(Place(source.file, line=number), "syntax", one_line(message), one_line(hint))
 
 
-def _words(told: str, line: str, rest: str) -> tuple[str, str]:
+def _plain_words(phrase: str, line: str, rest: str) -> tuple[str, str]:
     key = line.partition("=")[0].strip() or "name"
     if re.search("[“”„«»‘’]", line):
         return f"{quoted(line)} has curly quotes.", 'Use straight ones, as in name = "First Nectar".'
     if comma := re.fullmatch(r"[^=]+=\s*(\d+),(\d+)\s*(#.*)?", line):
         return f'"{comma[1]},{comma[2]}" has a comma.', f'Write {key} = "{comma[1]}.{comma[2]}" with a point.'
-    if told == "Invalid value" and not rest:
+    if phrase == "Invalid value" and not rest:
         return f"there is no value in {quoted(line)}.", f'Write one behind the equals sign, as in {key} = "...".'
     for pattern, message, hint in _TRANSLATED:
-        if pattern in told:
+        if pattern in phrase:
             return message.format(line=quoted(line), value=quoted(rest)), hint.format(key=key, value=rest)
     return f"{quoted(line)} does not follow the rules of TOML.", 'Write lines as in name = "First Nectar".'
 
 
-# What the parser of the standard library says, and what the owner is told instead.
+# What the parser of the standard library says, and our message and hint instead.
 _TRANSLATED: Final = (
     ("Invalid value", "the value {value} is neither a number nor in quotes.", 'Write {key} = "{value}".'),
     ("Invalid date", "{value} is not a day of the calendar.", "Write it as in 2027-02-28."),

@@ -1,6 +1,6 @@
 """Words for problems: one clean line, lists as people say them, and the near miss that was probably meant."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import lru_cache
 from typing import Final
 
@@ -27,32 +27,43 @@ def quoted(text: str) -> str:
     return f"{mark}{text.translate(CONTROL)}{mark}"
 
 
-def listed(words: Iterable[str], last: str = "or") -> str:
-    """Return "a, b or c"."""
-    *first, end = list(words) or [""]
+def listed(names: Iterable[str], last: str = "or") -> str:
+    """Return "a, b or c".
+
+    >>> listed(["a", "b", "c"]), listed(["a", "b"], "and")
+    ('a, b or c', 'a and b')
+    """
+    *first, end = list(names) or [""]
     return f"{', '.join(first)} {last} {end}" if first else end
 
 
-def times(count: int, one: str, many: str = "") -> str:
-    """Return "1 set" or "3 sets"."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
+def times(count: int, noun: str, plural: str = "") -> str:
+    """Return how many of something, in the plural where it is not one.
+
+    >>> times(1, "set"), times(3, "set"), times(2, "box", "boxes")
+    ('1 set', '3 sets', '2 boxes')
+    """
+    return f"{count} {noun if count == 1 else plural or noun + 's'}"
 
 
-def distance(one: str, other: str, most: int) -> int:
+def distance(left: str, right: str, most: int) -> int:
     """Return how many letters were added, left out, changed or swapped with their neighbour; most + 1 when more.
 
     The optimal string alignment form of the Damerau-Levenshtein distance.
+
+    >>> distance("seasn", "season", 2), distance("jra", "jar", 2), distance("soap", "candle", 2)
+    (1, 1, 3)
     """
-    if abs(len(one) - len(other)) > most:
+    if abs(len(left) - len(right)) > most:
         return most + 1
     before: list[int] = []
-    row = list(range(len(other) + 1))
-    for i, letter in enumerate(one, 1):
-        last, before, row = before, row, [i] + [most + 1] * len(other)
-        for j in range(max(1, i - most), min(len(other), i + most) + 1):
-            change = before[j - 1] + (letter != other[j - 1])
+    row = list(range(len(right) + 1))
+    for i, letter in enumerate(left, 1):
+        last, before, row = before, row, [i] + [most + 1] * len(right)
+        for j in range(max(1, i - most), min(len(right), i + most) + 1):
+            change = before[j - 1] + (letter != right[j - 1])
             row[j] = min(before[j] + 1, row[j - 1] + 1, change)
-            if i > 1 and j > 1 and letter == other[j - 2] and one[i - 2] == other[j - 1]:
+            if i > 1 and j > 1 and letter == right[j - 2] and left[i - 2] == right[j - 1]:
                 row[j] = min(row[j], last[j - 2] + 1)
         if min(row) > most:
             return most + 1
@@ -64,40 +75,41 @@ def slips(word: str) -> int:
     return 2 if len(word) > 4 else 1 if len(word) > 2 else 0
 
 
-def nearest(word: str, words: Iterable[str]) -> str:
-    """Return the one of `words` that was probably meant, "" when none is near; upper and lower case are alike.
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return the one of `known` that was probably meant, "" when none is near; upper and lower case are alike.
 
     Of several that are equally near it is the one that begins most like `word`, then the first of the alphabet.
     """
-    return _nearest_in(word, words) if isinstance(words, frozenset) else _nearest(word, words)
+    return _nearest_once(word, known) if isinstance(known, frozenset) else _nearest(word, known)
 
 
-@lru_cache(maxsize=1024)
-def _nearest_in(word: str, words: frozenset[str]) -> str:
-    """The same wrong code often stands in many sets, and a shop may have thousands of codes."""
-    return _nearest(word, words)
-
-
-def _nearest(word: str, words: Iterable[str]) -> str:
+def _nearest(word: str, known: Iterable[str]) -> str:
     folded, most = word.casefold(), slips(word)
     near: list[tuple[int, int, str]] = []
-    for other in words:
-        other_folded = other.casefold()
-        gap = distance(folded, other_folded, most)
+    for name in known:
+        name_folded = name.casefold()
+        gap = distance(folded, name_folded, most)
         if gap <= most:
-            near.append((gap, -_alike(folded, other_folded), other))
+            alike = next(
+                (at for at, (a, b) in enumerate(zip(folded, name_folded, strict=False)) if a != b),
+                min(len(folded), len(name_folded)),
+            )
+            near.append((gap, -alike, name))
             most = gap
     return min(near)[2] if near else ""
 
 
-def _alike(one: str, other: str) -> int:
-    """How many letters two words have in common before they part."""
-    return next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
+# The same wrong code is often in many sets, and a shop may have thousands of codes.
+_nearest_once: Final[Callable[[str, frozenset[str]], str]] = lru_cache(maxsize=1024)(_nearest)
 
 
-def write_instead(word: str, words: Iterable[str]) -> str:
-    """Return the hint 'Write "season".' when one of `words` is near, else ""."""
-    meant = nearest(word, words)
+def write_instead(word: str, known: Iterable[str]) -> str:
+    """Return the hint 'Write "season".' when one of `known` is near, else "".
+
+    >>> write_instead("seasn", ["season", "theme"])
+    'Write "season".'
+    """
+    meant = nearest(word, known)
     return f'Write "{meant}".' if meant else ""
 
 

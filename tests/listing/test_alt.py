@@ -3,8 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.listing.contents import LEAST, MOST, WHOLE_SET, Around, Frame, alt_text, alt_texts
-from listkit.listing.titles import fold
+from listkit.listing.titles import LEAST, MOST, WHOLE_SET, Around, Frame, alt_text, alt_texts, fold
 from tests.listing.shops import BALM, BAR, JAR, item
 from tests.listing.test_words import english
 

@@ -1,6 +1,6 @@
 """Cautions in words."""
 
-from listkit.listing.declared import Cautions, caution_lines, parse_cautions, told_together
+from listkit.listing.declared import Cautions, caution_lines, in_few_words, parse_cautions
 from listkit.model.item import Item
 from tests.listing.shops import item
 from tests.listing.test_words import english
@@ -53,7 +53,7 @@ def test_a_caution_stands_once_with_what_it_is_for() -> None:
 def test_where_not_all_of_one_form_are_meant_items_are_named() -> None:
     items = (of("A", "bar soap", "eyes"), of("B", "bar soap"), of("C", "lip balm", "eyes"))
     assert caution_lines(english(), cautions(), items) == ("A bar soap and lip balm: Keep out of the eyes.",)
-    assert told_together(english(), items[1:], items) == ("B bar soap", "lip balm")
+    assert in_few_words(english(), items[1:], items) == ("B bar soap", "lip balm")
 
 
 def test_a_table_without_sentence_and_a_slip_are_told_with_their_place() -> None:

@@ -4,8 +4,8 @@ from typing import Any
 
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import SetFacts
-from listkit.listing.contents import MOST_OPENING, content_lines, inside_sentence, items_phrase
 from listkit.listing.offers import offered, shown_slots
+from listkit.listing.titles import MOST_OPENING, content_lines, inside_sentence, items_phrase
 from tests.listing.shops import DISH, ITEMS, folder, shop
 from tests.listing.test_words import english
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from listkit.model.item import IngredientRow
 from listkit.problem import Problem
-from listkit.read.parts import read_ingredients
+from listkit.read.tables import read_ingredients
 
 HEAD = "item,ingredient,CAS,percent\n"
 CODES = frozenset({"HH-B1", "HH-B2"})

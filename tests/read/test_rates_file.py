@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from listkit.model.packaging import Rate
 from listkit.problem import Problem
-from listkit.read.parts import read_rates
+from listkit.read.tables import read_rates
 
 HEAD = "service,zone,over (g),up to (g),price\n"
 

@@ -1,0 +1,197 @@
+"""Reads the tables of a shop: items, stockists, rates and ingredients, each row by row.
+
+Beyond what is wrong within one row, rows are held against each other: the steps of a freight service, and the
+percentages of one product. What cannot be used is left out with a problem.
+"""
+
+from collections.abc import Iterator
+from decimal import Decimal
+from itertools import pairwise
+from pathlib import Path
+from typing import Final
+
+from listkit.model.item import IngredientRow, Item
+from listkit.model.packaging import Rate
+from listkit.model.wholesale import Stockist
+from listkit.problem import Problem, must_fix
+from listkit.read.faults import Fault
+from listkit.read.folder import ITEMS, ShopFiles, items_file
+from listkit.read.parts import SettingsRead
+from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.table_file import Form, Table, fold, read_table, without_unit
+from listkit.read.toml_file import in_source, problem_of
+from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
+
+_A_GRAM: Final = Decimal(1)  # cards that write "251 g" for "over 250 g" mean the same
+Percentages = tuple[IngredientRow, ...]
+Step = tuple[int, Rate]
+Services = dict[tuple[str, str], list[Step]]
+"""The steps of each service and zone."""
+_NAME_EITHER: Final = "Write an item's code, or the raw material as its ingredient is written."
+
+
+def read_items(root: Path, files: ShopFiles, read: SettingsRead) -> tuple[Table[Item], list[Problem]]:
+    """Return the items table and its problems, less those that only follow from not knowing its name or headings."""
+    stated, lost = read.settings.items, "items" in read.lost
+    file, problems = items_file(root, files, stated.file)
+    if not file:
+        problems = [] if lost else [in_source(read.source, problem) for problem in problems]
+        return Table(stated.file or ITEMS[0], unread=next(iter(problems), None)), problems
+    content = read_bytes(root, file, limit=TEXT_LIMIT)
+    if isinstance(content, Problem):
+        return Table(file, unread=content), [*problems, content]
+    table, more = read_table(file, content, Form(Item, stated.columns, read.settings.currency, stated.sheet))
+    if table.headings is None and lost:
+        more = [problem for problem in more if problem.code != "missing-key"]
+    return table, [*problems, *more]
+
+
+def lost_headings(read: SettingsRead, table: Table[Item]) -> list[Problem]:
+    """Return the problems of headings that shop.toml translates and the items table has not."""
+    if table.headings is None:
+        return []
+    headings = [" ".join(cell.text.split()) for cell in table.headings.row.cells if cell.text]
+    there = {fold(name) for heading in headings for name in (heading, without_unit(heading))}
+    faults: list[Fault] = []
+    for heading in read.settings.items.columns:
+        if fold(heading) not in there:
+            hint = write_instead(heading, headings) or f"Its headings are {listed(headings, 'and')}."
+            message = f"{table.file} has no heading {quoted(heading)}."
+            faults.append(Fault(("items", "columns", heading), "bad-value", message, one_line(hint)))
+    return [problem_of(read.source, fault) for fault in faults]
+
+
+def read_stockists(root: Path, file: str, currency: str) -> tuple[tuple[Stockist, ...], list[Problem]]:
+    """Return the shops that buy from us."""
+    content = read_bytes(root, file, limit=TEXT_LIMIT) if file else b""
+    if isinstance(content, Problem):
+        return (), [content]
+    if not file:
+        return (), []
+    table, problems = read_table(file, content, Form(Stockist, {}, currency))
+    return table.rows, problems
+
+
+# rates.csv
+
+
+def read_rates(root: Path, file: str, currency: str) -> tuple[tuple[Rate, ...], list[Problem]]:
+    """Return the rates that can be used, and what is wrong with any; none of either when `file` is "".
+
+    The steps of a service follow each other without a gap, an overlap or one twice. One whose steps do not is left
+    out, since nobody can say what it charges.
+    """
+    if not file:
+        return (), []
+    content = read_bytes(root, file, limit=TEXT_LIMIT)
+    if isinstance(content, Problem):
+        return (), [content]
+    table, problems = read_table(file, content, Form(Rate, {}, currency))
+    steps_of: Services = {}
+    for line, rate in zip(table.row_lines, table.rows, strict=True):
+        steps_of.setdefault((rate.service, rate.zone), []).append((line, rate))
+    whole = not must_fix(problems)  # a step that could not be read leaves a gap that is none
+    sound: list[Rate] = []
+    for steps in steps_of.values():
+        steps.sort(key=lambda step: (step[1].up_to, step[0]))
+        faults, gaps = list(_step_faults(table, steps)), list(_gaps(table, steps, steps_of))
+        problems += [*faults, *(gaps if whole else ()), *_cheaper(table, steps)]
+        sound += [] if faults or gaps else [rate for _, rate in steps]
+    return tuple(sound), problems
+
+
+def _step_faults(table: Table[Rate], steps: list[Step]) -> Iterator[Problem]:
+    for line, rate in steps:
+        if rate.over is not None and rate.over >= rate.up_to:
+            message = f"{_named(rate)}: over {rate.over.text} is not below up to {rate.up_to.text}."
+            yield Problem(table.place_at(line, "over"), "rate-steps", message, "Write the smaller weight under over.")
+    for (before, lower), (line, rate) in pairwise(steps):
+        if lower.up_to == rate.up_to:
+            message = f"{_named(rate)}: up to {rate.up_to.text} stands in line {before} and again in line {line}."
+            yield Problem(table.place_at(line, "up_to"), "rate-steps", message, "Take one of the two out.")
+        elif rate.over is not None and rate.over < lower.up_to:
+            message = f"{_named(rate)}: over {rate.over.text} overlaps with up to {lower.up_to.text}."
+            yield Problem(table.place_at(line, "over"), "rate-steps", message, _begin(lower))
+
+
+def _gaps(table: Table[Rate], steps: list[Step], all_steps: Services) -> Iterator[Problem]:
+    for (_, lower), (line, rate) in pairwise(steps):
+        if rate.over is not None and rate.over.grams > lower.up_to.grams + _A_GRAM:
+            message = f"{_named(rate)}: nothing is said of {lower.up_to.text} to {rate.over.text}."
+            hint = f"{_begin(lower)[:-1]}, or add a step."
+            others = [name for name, zone in all_steps if zone == rate.zone and name != rate.service]
+            near = nearest(rate.service, others)
+            for at, step in all_steps.get((near, rate.zone), ()):
+                if lower.up_to < step.up_to <= rate.up_to:  # a service of nearly the same name has the missing step
+                    hint = f"Is {quoted(near)} in line {at} the same service? Write its name the same."
+                    break
+            yield Problem(table.place_at(line, "over"), "rate-steps", message, hint)
+
+
+def _cheaper(table: Table[Rate], steps: list[Step]) -> Iterator[Problem]:
+    for (_, lower), (line, rate) in pairwise(steps):
+        if rate.price < lower.price:
+            message = (
+                f"{_named(rate)}: up to {rate.up_to.text} costs {rate.price}, "
+                f"less than {lower.price} up to {lower.up_to.text}."
+            )
+            yield Problem(table.place_at(line, "price"), "rate-cheaper", message, "Compare it with the rate card.")
+
+
+def _begin(lower: Rate) -> str:
+    return f"Write {lower.up_to.text}, where the step below ends."
+
+
+def _named(rate: Rate) -> str:
+    return quoted(f"{rate.service}, {rate.zone}" if rate.zone else rate.service)
+
+
+# ingredients.csv
+
+
+def read_ingredients(root: Path, file: str, codes: frozenset[str] | None) -> tuple[Percentages, list[Problem]]:
+    """Return the percentages that can be used, and what is wrong with any; none of either when `file` is "".
+
+    A row whose item is neither an item nor a raw material that another row names is left out.
+
+    Args:
+        root: the shop folder.
+        file: the file's name in it.
+        codes: every item's, None where the items could not be read to their end and nothing is unknown.
+    """
+    if not file:
+        return (), []
+    content = read_bytes(root, file, limit=TEXT_LIMIT)
+    if isinstance(content, Problem):
+        return (), [content]
+    table, problems = read_table(file, content, Form(IngredientRow, {}))
+    named = {_folded(row.ingredient) for row in table.rows}
+    sound, unknown = [], set()
+    for line, row in zip(table.row_lines, table.rows, strict=True):
+        if codes is None or row.item in codes or _folded(row.item) in named:
+            sound.append(row)
+        elif row.item not in unknown:
+            unknown.add(row.item)
+            hint = write_instead(row.item, codes) or _NAME_EITHER
+            message = f"{quoted(row.item)} is neither an item nor an ingredient of one."
+            problems.append(Problem(table.place_at(line, "item"), "unknown-code", message, hint))
+    return tuple(sound), [*problems, *_too_much(table)]
+
+
+def _too_much(table: Table[IngredientRow]) -> Iterator[Problem]:
+    """Yield a problem for each item and raw material of more than 100 %, at the row that makes it so."""
+    sums: dict[str, Decimal] = {}
+    over: dict[str, int] = {}
+    for line, row in zip(table.row_lines, table.rows, strict=True):
+        key = _folded(row.item)
+        sums[key] = sums.get(key, Decimal(0)) + row.percent
+        if sums[key] > 1:
+            over.setdefault(key, line)
+    names = {_folded(row.item): row.item for row in reversed(table.rows)}
+    for key, line in over.items():
+        message = f"all that is in {quoted(names[key])} comes to {(sums[key] * 100).normalize():f} %."
+        yield Problem(table.place_at(line, "percent"), "percent-over", message, "Mend the percentages: 100 % is all.")
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.casefold().split())
