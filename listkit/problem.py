@@ -1,7 +1,9 @@
 """Problems: every complaint about an owner's file is a value with a place, a code and a remedy.
 
-Nothing here raises past the reader: `FieldError` is what leaf code throws when one
-value is wrong, and the reader turns it into a `Problem` by adding the place.
+There are three kinds of trouble. A value is wrong: leaf code raises `FieldError`, which knows no files, and the reader
+makes a `Problem` of it by adding the place. Something outside must be done first, as with a lock, a full disk or
+a damaged ledger: `BlockedError`. Our own mistake: any other exception, which nobody catches.
+
 `CODES` is the closed list of what can be wrong; the code decides the level.
 """
 
@@ -25,6 +27,14 @@ class FieldError(ValueError):
         super().__init__(message)
         self.message = message
         self.hint = hint
+
+
+class BlockedError(FieldError):
+    """No value is wrong, but something outside must be done first: a lock, a full disk, a damaged ledger.
+
+    `message` and `hint` are whole sentences for the owner. It is a FieldError so that whoever prints one to the owner
+    prints this too; code that tries a value and goes on without it calls nothing that raises a BlockedError.
+    """
 
 
 @dataclass(frozen=True, slots=True, order=True)
