@@ -173,7 +173,7 @@ def option_twins(listings: Listings, _context: CheckContext) -> Iterator[Problem
 
 def options_alike(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Two options that differ in a letter or two are probably one of them a slip."""
-    language, most = listings.catalog.shop.settings.language, int(context.thresholds["options-alike"])
+    language, most = listings.catalog.shop.settings.language, int(context.figures["options-alike"])
     for facts in listings.catalog.sets:
         for index, slot, says in _slots(facts):
             read = [words_of(folded(text, language)) for text in says[:_MOST_COMPARED]]

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from typing import Final
 
 from listkit.check.alike import listed
-from listkit.check.places import CheckContext, offered
+from listkit.check.places import SHOP, CheckContext, offered
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import Listings
+from listkit.listing.print_words import voice_in
 from listkit.listing.translate import file_of, is_foreign, shipped, translation_of
 from listkit.listing.words import base_language
 from listkit.model.item import Item
@@ -23,6 +24,7 @@ _SHOWN: Final = 4
 
 def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """In a channel's language stands every name that it shows: of items, forms, scents, seasons and sets."""
+    yield from _label_words(listings)
     shop = listings.catalog.shop
     asked = (*(channel.language or "" for channel in shop.channels), *_of_labels(shop))
     spoken = {language for language in asked if language and is_foreign(shop, language)}
@@ -128,3 +130,18 @@ def _strange(file: str, code: str, own: TranslatedSet, facts: SetFacts | None) -
     for name in (name for name in own.slots if name not in slots):
         place, message = Place(file, key=("sets", code, "slots", name)), f'{facts.name} has no slot "{name}".'
         yield Problem(place, "unknown-code", message, f"Its slots are {listed(slots)}." if slots else "Take it out.")
+
+
+def _label_words(listings: Listings) -> Iterator[Problem]:
+    """Every language of the labels has its words and cautions, cards are in the shop's own; their channel is there."""
+    shop = listings.catalog.shop
+    labels, cards, told = shop.settings.labels, shop.settings.cards, set(listings.problems)
+    languages = dict.fromkeys((labels.languages if labels else ()) or (shop.settings.language,))
+    if labels or cards:
+        for language in languages:
+            yield from (one for one in voice_in(shop, language)[1] if one not in told)
+    known = {name for channel in shop.channels for name in (channel.key, channel.name)}
+    if cards and cards.channel and cards.channel not in known:
+        message = f'there is no channel "{cards.channel}".'
+        hint = f"Write {listed([channel.key for channel in shop.channels])}, or leave it out."
+        yield Problem(Place(SHOP, key=("cards", "channel")), "unknown-code", message, hint)

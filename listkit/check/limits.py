@@ -6,17 +6,23 @@ Lengths are counted as each channel counts. Channels with the same fault of the 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from math import prod
 from typing import Final
 
 from listkit.check.alike import counted, listed, passages
-from listkit.check.places import CheckContext, item_place
+from listkit.check.places import SHOP, CheckContext, item_place, offered
+from listkit.compute.labels import misfits
 from listkit.compute.variants import full_name
 from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Limits
+from listkit.model.labels import Face, Laid
+from listkit.model.packaging import GiftBox
+from listkit.model.settings import Settings
 from listkit.problem import Place, Problem
+from listkit.units.colour import WHITE, contrast, in_grey
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,3 +259,65 @@ def _typed_place(listings: Listings, listing: Listing, sign: str) -> Place:
 
 def _quoted(words: tuple[str, ...]) -> list[str]:
     return [f'"{word}"' for word in words]
+
+
+# Labels, cards and documents
+
+
+def _laid(settings: Settings) -> Iterator[tuple[str, Laid]]:
+    if settings.labels:
+        yield "labels", settings.labels
+    if settings.cards:
+        yield "cards", settings.cards
+
+
+def label_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Labels and cards lie on their sheet, and none upon another."""
+    for what, laid in _laid(listings.catalog.shop.settings):
+        for one in misfits(laid, what):
+            yield Problem(Place(SHOP, key=(what, one.key)), "label-sheet", one.message, one.hint)
+
+
+def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """No box is smaller than the label that goes on it; told once a box, at the largest side that it has."""
+    labels = listings.catalog.shop.settings.labels
+    if labels is None:
+        return
+    boxes = {facts.box.code: facts.box for facts in offered(listings.catalog) if facts.box}
+    small = [box for box in boxes.values() if not _goes_on(labels.size, box)]
+    if small:
+        size = f"{_plain(labels.size.width)} x {_plain(labels.size.height)} mm"
+        told = listed([f"{box.code} ({' x '.join(_plain(side) for side in _sides(box))} mm)" for box in small])
+        message = f"a label of {size} is larger than any side of box {told}."
+        hint = "Take a smaller one, with two faces (faces = 2) where one cannot hold the text; larger ones are folded."
+        yield Problem(Place(SHOP, key=("labels", "size")), "label-large", message, hint)
+
+
+def _goes_on(size: Face, box: GiftBox) -> bool:
+    long, short = _sides(box)
+    return max(size.width, size.height) <= long and min(size.width, size.height) <= short
+
+
+def _sides(box: GiftBox) -> tuple[Decimal, Decimal]:
+    """Return the sides of a box's largest face, the longer first."""
+    long, short, _ = sorted((box.outside or box.inside).sides, reverse=True)
+    return long, short
+
+
+def _plain(length: Decimal) -> str:
+    return f"{length.normalize():f}"
+
+
+# Checks of what documents look like: the accent is read on paper, in colour and in grey.
+
+
+def accent_faint(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Headings and rules in the accent are read on white paper, printed in colour or in grey."""
+    accent = listings.catalog.shop.settings.accent
+    least = float(context.figures["accent-faint"])
+    in_colour, grey = contrast(accent, WHITE), contrast(in_grey(accent), WHITE)
+    if min(in_colour, grey) < least:
+        where = "on white" if in_colour <= grey else "printed in grey"
+        message = f"the accent {accent} has a contrast of {min(in_colour, grey):.1f} to 1 {where}."
+        hint = f"Take a darker one: from {least:g} to 1 on it is read well."
+        yield Problem(Place(SHOP, key=("accent",)), "accent-faint", message, hint)

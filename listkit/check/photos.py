@@ -13,12 +13,12 @@ from typing import Final
 
 from listkit.check.alike import folded, listed
 from listkit.check.places import CheckContext, offered, set_place
-from listkit.check.thresholds import threshold_text
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
 from listkit.model.photo import likeness_distance
 from listkit.model.shop import Photo
 from listkit.problem import Level, Place, Problem
+from listkit.units.share import share_text
 
 _OF_A_BOX: Final = frozenset({"open box", "closed"})
 _FRAMES_OF_A_KIND: Final = 2  # from so many on, pictures of single options are meant for all
@@ -101,7 +101,7 @@ def photo_twice(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     A picture of one option may be in every set that has the option, and pictures that `shows` tells apart look alike
     because the jars do.
     """
-    most = int(context.thresholds["photo-twice"])
+    most = int(context.figures["photo-twice"])
     elsewhere: dict[str, Photo] = {}
     for facts in listings.catalog.sets:
         seen: dict[str, Photo] = {}
@@ -203,21 +203,21 @@ def _wrong_variant(facts: SetFacts) -> Iterator[Problem]:
 
 def photo_dark(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Mean lightness of the whole picture; a dark ground may be meant."""
-    least = context.thresholds["photo-dark"]
+    least = context.figures["photo-dark"]
     for photo in _all_photos(listings):
         if photo.facts.brightness < least:
-            message = f"its mean lightness is {threshold_text('photo-dark', photo.facts.brightness)}."
-            hint = f"Below {threshold_text('photo-dark', least)} little is seen; take it in better light."
+            message = f"its mean lightness is {share_text(photo.facts.brightness)}."
+            hint = f"Below {share_text(least)} little is seen; take it in better light."
             yield Problem(Place(photo.file), "photo-dark", message, hint)
 
 
 def photo_blurred(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Sharpness over the whole picture; a soft ground lowers it."""
-    least = context.thresholds["photo-blurred"]
+    least = context.figures["photo-blurred"]
     for photo in _all_photos(listings):
         if photo.facts.sharpness < least:
-            message = f"its sharpness is {threshold_text('photo-blurred', photo.facts.sharpness)}."
-            hint = f"Below {threshold_text('photo-blurred', least)} it looks blurred; take it again."
+            message = f"its sharpness is {share_text(photo.facts.sharpness)}."
+            hint = f"Below {share_text(least)} it looks blurred; take it again."
             yield Problem(Place(photo.file), "photo-blurred", message, hint)
 
 

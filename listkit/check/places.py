@@ -1,18 +1,17 @@
 """Places: where the owner mends what a check found, by key; the report finds the line."""
 
 import datetime
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 
-from listkit.check.thresholds import Thresholds
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.wholesale import NOTHING_GIVEN_OUT, SheetHistory
-from listkit.listing.listings import Listings
 from listkit.model.fields import Status
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.shop import Shop
-from listkit.problem import KeyPath, Place, Problem
+from listkit.problem import KeyPath, Place
 
 SHOP, PACKAGING, WHOLESALE = "shop.toml", "packaging.toml", "wholesale.toml"
 
@@ -79,20 +78,14 @@ def note_finder(gift_set: GiftSet) -> Callable[[Variant], KeyPath]:
     return key_of
 
 
-# CheckContext: what a check goes by beside the listings: the day, thresholds in force, sheets given out.
-
-
 @dataclass(frozen=True, slots=True)
 class CheckContext:
-    """The day that counts as today; `thresholds` are those of the shop, which check_listings puts in.
+    """What a check goes by beside the listings.
 
-    `sheets` are the line sheets that were given out.
+    `today` is the day that counts as today, `figures` the thresholds of the shop by code, which check_listings puts in,
+    `sheets` the line sheets that were given out.
     """
 
     today: datetime.date
-    thresholds: Thresholds = field(default_factory=Thresholds)
+    figures: Mapping[str, Decimal] = field(default_factory=dict)
     sheets: SheetHistory = NOTHING_GIVEN_OUT
-
-
-Rule = Callable[[Listings, CheckContext], Iterator[Problem]]
-"""One rule: all listings in, its problems out, each cause once; it never raises."""

@@ -18,7 +18,7 @@ from listkit.check.places import (
     offered_variants,
     set_place,
 )
-from listkit.check.reductions import stated_reductions
+from listkit.check.prices import stated_reductions
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.compute.stock import can_make
 from listkit.listing.listings import Listing, Listings
@@ -226,7 +226,7 @@ def stock_shared(listings: Listings, context: CheckContext) -> Iterator[Problem]
         makes = listing.facts.can_make
         if makes and not _over(listing.facts, context):
             times = Decimal(sum(offer.stock or 0 for offer in listing.offers)) / makes
-            if times > context.thresholds["stock-shared"] and times > shown.get(listing.folder, (0, None))[0]:
+            if times > context.figures["stock-shared"] and times > shown.get(listing.folder, (0, None))[0]:
                 shown[listing.folder] = times, listing
     if shown:
         yield _shared(max(shown.values(), key=itemgetter(0))[1], [one for _, one in shown.values()])
@@ -302,7 +302,7 @@ def dates_in_order(listings: Listings, _context: CheckContext) -> Iterator[Probl
 
 def shelf_life_short(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once an item that is in a set or on the line sheet."""
-    least = int(context.thresholds["shelf-life-short"])
+    least = int(context.figures["shelf-life-short"])
     sold = {item.code for facts in offered(listings.catalog) for item in facts.items}
     sold |= line_codes(listings.catalog).keys()
     for item in listings.catalog.shop.items:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import combinations, islice
+from typing import Final
 
 from listkit.check.alike import counted, listed
 from listkit.check.codes import only_piece
@@ -19,7 +20,6 @@ from listkit.check.places import (
     offered_variants,
     set_place,
 )
-from listkit.check.thresholds import WHOLESALE_LEAST, threshold_text
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.wholesale import (
     GivenOut,
@@ -40,8 +40,12 @@ from listkit.model.settings import Prices
 from listkit.model.wholesale import Stockist, Window
 from listkit.problem import KeyPath, Level, Place, Problem
 from listkit.units.money import Money
+from listkit.units.share import share_text
 
 # Lines: what shops may order, with the figures that wholesale prices are held against.
+
+LEAST_TIMES_COST: Final = Decimal("1.2")
+"""Times the full cost below which a wholesale price must be mended; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +104,8 @@ def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Proble
     """Told once a set, naming the thinnest variant; far too thin must be mended. Nothing without terms for shops."""
     if listings.catalog.shop.wholesale is None:
         return
-    wanted = context.thresholds["wholesale-thin"]
-    least = min(wanted, WHOLESALE_LEAST)
+    wanted = context.figures["wholesale-thin"]
+    least = min(wanted, LEAST_TIMES_COST)
     for group in all_lines(listings.catalog):
         thin = [line for line in group if line.wholesale < wanted * line.cost]
         if not thin:
@@ -124,7 +128,7 @@ def tier_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     terms = listings.catalog.shop.wholesale
     if terms is None:
         return
-    least = min(context.thresholds["wholesale-thin"], WHOLESALE_LEAST)
+    least = min(context.figures["wholesale-thin"], LEAST_TIMES_COST)
     lines = [line for group in all_lines(listings.catalog) for line in group if line.cost > 0]
     for at, tier in enumerate(terms.tiers):
         prices = {line.code: price_by(line, tier.wholesale) for line in lines}
@@ -157,7 +161,7 @@ def sheet_stale(listings: Listings, context: CheckContext) -> Iterator[Problem]:
 
 def sheet_long(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Prices that hold very long hold when costs have risen."""
-    terms, most = listings.catalog.shop.wholesale, int(context.thresholds["sheet-long"])
+    terms, most = listings.catalog.shop.wholesale, int(context.figures["sheet-long"])
     if terms and terms.issued and terms.valid_until and (days := (terms.valid_until - terms.issued).days) > most:
         last = terms.issued + datetime.timedelta(most)
         message = f"the prices hold {days} days, more than {most}."
@@ -209,7 +213,7 @@ def shop_margin_low(listings: Listings, context: CheckContext) -> Iterator[Probl
     """
     if listings.catalog.shop.wholesale is None:
         return
-    least = context.thresholds["shop-margin-low"]
+    least = context.figures["shop-margin-low"]
     told: dict[Place, list[tuple[Lines, Line]]] = defaultdict(list)
     for group in all_lines(listings.catalog):
         low = [line for line in group.alike if line.before_tax and _shop_keeps(line) < least]
@@ -219,7 +223,7 @@ def shop_margin_low(listings: Listings, context: CheckContext) -> Iterator[Probl
         line = min((line for _, line in lows), key=_shop_keeps)
         more = f" and {counted(len(lows) - 1, 'other line')}" if len(lows) > 1 else ""
         message = f"a shop keeps {_shop_keeps(line) * 100:.1f} % of {line.code}{more}."
-        usual = threshold_text("shop-margin-low", least)
+        usual = share_text(least)
         hint = f"{usual} before tax is usual; lower the wholesale price, or raise the retail one."
         yield Problem(place, "shop-margin-low", message, hint)
 
@@ -318,8 +322,8 @@ def arrival_short(listings: Listings, context: CheckContext) -> Iterator[Problem
 
     What is short-lived for anybody is told as such, and not once more.
     """
-    anyway = context.thresholds["shelf-life-short"]
-    sheet, least = build_sheet(listings.catalog), int(context.thresholds["arrival-short"])
+    anyway = context.figures["shelf-life-short"]
+    sheet, least = build_sheet(listings.catalog), int(context.figures["arrival-short"])
     if sheet is None:
         return
     shop, oldest = listings.catalog.shop, sheet.terms.oldest or 0

@@ -19,7 +19,7 @@ from listkit.listing.templates import Formats, Template, compile_template
 from listkit.listing.templates import Kind as TextKind
 from listkit.model.channel import Channel, Column, ExtraFile
 from listkit.model.fields import NO_CURRENCY
-from listkit.problem import FieldError, KeyPath, Place, Problem
+from listkit.problem import FieldError, KeyPath, Level, Place, Problem
 
 # Numbered families: one [[column]] with `repeat` is so many columns, "Picture 1", "Picture 2" and so on.
 #
@@ -297,7 +297,7 @@ def _own_problems(file: FeedFile, index: int, formats: Formats) -> Iterator[Prob
     if made.words and (near := _near_field(first.value.strip())):
         message = f'"{first.value}" is no field, so these words stand in every row.'
         hint = f'Write "{near}", if that is meant.'
-        yield Problem(file.column_place(index, "value"), "unknown-column", message, hint)
+        yield Problem(file.column_place(index, "value"), "unknown-column", message, hint, Level.LOOK_AT)
 
 
 def _check_unit(made: FeedColumn) -> None:

@@ -18,7 +18,7 @@ from listkit.model.packaging import Packaging, Rate
 from listkit.model.settings import Settings
 from listkit.model.shop import NO_PACKAGING, Photo, Story
 from listkit.model.translation import Translation
-from listkit.problem import Place, Problem, must_fix
+from listkit.problem import Level, Place, Problem, must_fix
 from listkit.read.faults import Fault
 from listkit.read.folder import SetFiles, named_file
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
@@ -359,7 +359,8 @@ def _cheaper(table: Table[Rate], steps: list[Step]) -> Iterator[Problem]:
                 f"{_named(rate)}: up to {rate.up_to.text} costs {rate.price}, "
                 f"less than {lower.price} up to {lower.up_to.text}."
             )
-            yield Problem(_place(table, line, "price"), "rate-cheaper", message, "Compare it with the rate card.")
+            place, hint = _place(table, line, "price"), "Compare it with the rate card."
+            yield Problem(place, "rate-cheaper", message, hint, Level.LOOK_AT)
 
 
 def _begin(lower: Rate) -> str:
