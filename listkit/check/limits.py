@@ -1,6 +1,7 @@
-"""Checks of limits: by how much a listing passes what its channel takes, and the smallest change that mends it.
+"""Checks of limits: listings longer than their channel takes, labels larger than their sheet or box, a faint accent.
 
-Lengths are counted as each channel counts. Channels with the same fault of the same text are told together.
+By how much each is over, and the smallest change that mends it. Lengths are counted as each channel counts; channels
+with the same fault of the same text are named together.
 """
 
 from collections import defaultdict
@@ -18,9 +19,7 @@ from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Limits
-from listkit.model.labels import Face, Laid
 from listkit.model.packaging import GiftBox
-from listkit.model.settings import Settings
 from listkit.problem import Place, Problem
 from listkit.units.colour import WHITE, contrast, in_grey
 
@@ -44,7 +43,7 @@ class Excess:
         """Measures texts as the channel does."""
         return MEASURES[self.count]
 
-    def told(self, number: int) -> str:
+    def in_words(self, number: int) -> str:
         """Return a number with what is counted: "3 characters"."""
         return counted(number, UNIT_WORDS[self.count])
 
@@ -53,27 +52,29 @@ def _over(
     listings: Iterable[Listing], limit_of: Callable[[Limits], int | None], sizes: Callable[[Listing], dict[str, int]]
 ) -> dict[tuple[str, str], tuple[Listing, list[Excess]]]:
     """Return by set and text the excesses over all channels, the strictest first."""
-    found: dict[tuple[str, str], tuple[Listing, list[Excess]]] = {}
+    over: dict[tuple[str, str], tuple[Listing, list[Excess]]] = {}
     for listing in listings:
         limit = limit_of(listing.channel.limits)
         for text, size in sizes(listing).items() if limit is not None else ():
             if limit is not None and size > limit:
                 excess = Excess(listing.channel.name, limit, size - limit, listing.channel.limits.count)
-                found.setdefault((listing.folder, text), (listing, []))[1].append(excess)
-    for _, excesses in found.values():
-        excesses.sort(key=lambda one: -one.over)
-    return found
+                over.setdefault((listing.folder, text), (listing, []))[1].append(excess)
+    for _, excesses in over.values():
+        excesses.sort(key=lambda excess: -excess.over)
+    return over
 
 
-def _told(excesses: list[Excess]) -> str:
-    return listed([f"{one.over} over what {one.channel} takes ({one.limit})" for one in excesses])
+def _overs(excesses: list[Excess]) -> str:
+    return listed([f"{excess.over} over what {excess.channel} takes ({excess.limit})" for excess in excesses])
 
 
 def _measured(excesses: list[Excess]) -> str:
     """Return by how much a text is too long where; what is counted is named where channels count differently."""
-    if len({one.count for one in excesses}) == 1:
-        return _told(excesses)
-    return listed([f"{one.told(one.over)} over what {one.channel} takes ({one.limit})" for one in excesses])
+    if len({excess.count for excess in excesses}) == 1:
+        return _overs(excesses)
+    return listed(
+        [f"{excess.in_words(excess.over)} over what {excess.channel} takes ({excess.limit})" for excess in excesses]
+    )
 
 
 def _size_of(listing: Listing) -> Measure:
@@ -87,7 +88,7 @@ def title_long(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     )
     for (_, title), (listing, excesses) in over.items():
         worst = excesses[0]
-        message = f"the title has {worst.told(worst.size)}, {_measured(excesses)}."
+        message = f"the title has {worst.in_words(worst.size)}, {_measured(excesses)}."
         key = "title" if listing.facts.source.gift_set.title else "name"
         hint = f'Up to "{cut_words(title, worst.limit, worst.measure)}" it fits.'
         yield Problem(listing.place(key), "title-long", message, hint)
@@ -100,17 +101,17 @@ def description_long(listings: Listings, _context: CheckContext) -> Iterator[Pro
         lambda limits: limits.description,
         lambda listing: {listing.description: _size_of(listing)(listing.description)},
     )
-    told: dict[str, list[Excess]] = defaultdict(list)
+    by_set: dict[str, list[Excess]] = defaultdict(list)
     first: dict[str, Listing] = {}
     for (folder, _), (listing, excesses) in over.items():
         first.setdefault(folder, listing)
-        told[folder] += excesses
-    for folder, excesses in told.items():
-        excesses.sort(key=lambda one: -one.over)
+        by_set[folder] += excesses
+    for folder, excesses in by_set.items():
+        excesses.sort(key=lambda excess: -excess.over)
         worst = excesses[0]
-        message = f"the text has {worst.told(worst.size)}, {_measured(excesses)}."
+        message = f"the text has {worst.in_words(worst.size)}, {_measured(excesses)}."
         words = -(-worst.over // _LETTERS_A_WORD)
-        hint = f"Take out {worst.told(worst.over)}, about {counted(words, 'word')}."
+        hint = f"Take out {worst.in_words(worst.over)}, about {counted(words, 'word')}."
         yield Problem(_story_place(first[folder]), "description-long", message, hint)
 
 
@@ -129,9 +130,9 @@ def keywords_many(listings: Listings, _context: CheckContext) -> Iterator[Proble
     """What is beyond the limit is not found."""
     over = _over(listings, lambda limits: limits.keywords, lambda listing: {"": len(listing.keywords)})
     for listing, excesses in over.values():
-        message = f"there are {len(listing.keywords)} keywords, {_told(excesses)}."
-        last = listing.keywords[excesses[0].limit :]
-        hint = f"Take out {excesses[0].over}; the last {'are' if len(last) > 1 else 'is'} {listed(_quoted(last))}."
+        message = f"there are {len(listing.keywords)} keywords, {_overs(excesses)}."
+        last = [f'"{keyword}"' for keyword in listing.keywords[excesses[0].limit :]]
+        hint = f"Take out {excesses[0].over}; the last {'are' if len(last) > 1 else 'is'} {listed(last)}."
         yield Problem(listing.place("keywords"), "keywords-many", message, hint)
 
 
@@ -140,13 +141,13 @@ def keyword_long(listings: Listings, _context: CheckContext) -> Iterator[Problem
     over = _over(
         listings,
         lambda limits: limits.keyword,
-        lambda listing: {one: _size_of(listing)(one) for one in listing.keywords},
+        lambda listing: {keyword: _size_of(listing)(keyword) for keyword in listing.keywords},
     )
     for (_, keyword), (listing, excesses) in over.items():
-        stated = [" ".join(one.split()) for one in listing.facts.source.gift_set.keywords]
+        stated = [" ".join(stated.split()) for stated in listing.facts.source.gift_set.keywords]
         at = stated.index(keyword) if keyword in stated else 0
         worst = excesses[0]
-        message = f'the keyword "{keyword}" has {worst.told(worst.size)}, {_measured(excesses)}.'
+        message = f'the keyword "{keyword}" has {worst.in_words(worst.size)}, {_measured(excesses)}.'
         shorter = cut_words(keyword, worst.limit, worst.measure)
         yield Problem(listing.place("keywords", at), "keyword-long", message, f'"{shorter}" fits.' if shorter else "")
 
@@ -155,12 +156,12 @@ def variants_many(listings: Listings, _context: CheckContext) -> Iterator[Proble
     """The smallest change is the slot from which the fewest options must go."""
     over = _over(listings, lambda limits: limits.variants, lambda listing: {"": len(listing.offers)})
     for listing, excesses in over.values():
-        message = f"there are {len(listing.offers)} variants, {_told(excesses)}."
+        message = f"there are {len(listing.offers)} variants, {_overs(excesses)}."
         yield Problem(listing.place("contents"), "variants-many", message, _fewer_options(listing, excesses[0].limit))
 
 
 def _fewer_options(listing: Listing, limit: int) -> str:
-    """Return how many options to take out of which slot; what is never together counts as if it were."""
+    """Return how many options to take out of which slot, as if all options could be together."""
     counts = [len(slot.options) for slot in listing.slots]
     ways: list[tuple[int, str, int]] = []
     for slot, count in zip(listing.slots, counts, strict=True):
@@ -184,24 +185,24 @@ def values_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         entries = listing.facts.source.gift_set.contents
         at = next((i for i, entry in enumerate(entries) if getattr(entry, "slot", None) == name), 0)
         count = excesses[0].limit + excesses[0].over
-        message = f'"{name}" has {count} options, {_told(excesses)}.'
+        message = f'"{name}" has {count} options, {_overs(excesses)}.'
         yield Problem(listing.place("contents", at, "choose"), "values-many", message, f"Take {excesses[0].over} out.")
 
 
 def photos_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Photos beyond the limit are left out, the last first."""
-    told: dict[str, list[Listing]] = defaultdict(list)
+    by_set: dict[str, list[Listing]] = defaultdict(list)
     for listing in listings:
         if listing.dropped_photos and "photos" in listing.channel.make:
-            told[listing.folder].append(listing)
-    for own in told.values():
+            by_set[listing.folder].append(listing)
+    for full in by_set.values():
         left = [
-            f"{one.channel.name} takes {one.channel.limits.photos} and leaves out "
-            f"{listed([photo.name for photo in one.dropped_photos])}"
-            for one in own
+            f"{listing.channel.name} takes {listing.channel.limits.photos} and leaves out "
+            f"{listed([photo.name for photo in listing.dropped_photos])}"
+            for listing in full
         ]
         hint = "Put those that matter first under [[photos]]."
-        yield Problem(own[0].place("photos"), "photos-many", f"{listed(left)}.", hint)
+        yield Problem(full[0].place("photos"), "photos-many", f"{listed(left)}.", hint)
 
 
 _INSTEAD: Final = {
@@ -223,14 +224,14 @@ _INSTEAD: Final = {
 
 def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once for a set and character, where it was typed first; the text is looked at without its marks."""
-    told: dict[tuple[str, str], tuple[Listing, list[str], bool]] = {}
+    forbidden: dict[tuple[str, str], tuple[Listing, list[str], bool]] = {}
     for listing in listings:
         for sign in dict.fromkeys(listing.channel.limits.forbidden):
             in_title = sign in listing.title
             if not sign.isspace() and (in_title or sign in listing.plain):
-                _, names, _ = told.setdefault((listing.folder, sign), (listing, [], in_title))
+                _, names, _ = forbidden.setdefault((listing.folder, sign), (listing, [], in_title))
                 names.append(listing.channel.name)
-    for (_, sign), (listing, names, in_title) in told.items():
+    for (_, sign), (listing, names, in_title) in forbidden.items():
         where = f'the title "{listing.title}"' if in_title else "the text"
         forbid = "forbid" if len(names) > 1 else "forbids"
         message = f'"{sign}" (U+{ord(sign):04X}) stands in {where}, and {listed(names)} {forbid} it.'
@@ -257,45 +258,32 @@ def _typed_place(listings: Listings, listing: Listing, sign: str) -> Place:
     return item_place(shop, item, "name") if item else listing.place("name")
 
 
-def _quoted(words: tuple[str, ...]) -> list[str]:
-    return [f'"{word}"' for word in words]
-
-
-# Labels, cards and documents
-
-
-def _laid(settings: Settings) -> Iterator[tuple[str, Laid]]:
-    if settings.labels:
-        yield "labels", settings.labels
-    if settings.cards:
-        yield "cards", settings.cards
+# Labels, price cards and documents. What a label cannot hold is reported when it is made, since only the page knows how
+# wide its words are.
 
 
 def label_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Labels and cards lie on their sheet, and none upon another."""
-    for what, laid in _laid(listings.catalog.shop.settings):
-        for one in misfits(laid, what):
-            yield Problem(Place(SHOP, key=(what, one.key)), "label-sheet", one.message, one.hint)
+    """Labels and cards are within their sheet, and none overlaps another."""
+    settings = listings.catalog.shop.settings
+    for what, laid in (("labels", settings.labels), ("cards", settings.cards)):
+        for misfit in misfits(laid, what) if laid else ():
+            yield Problem(Place(SHOP, key=(what, misfit.key)), "label-sheet", misfit.message, misfit.hint)
 
 
 def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """No box is smaller than the label that goes on it; told once a box, at the largest side that it has."""
+    """No box is smaller than the label that goes on it; each box is compared by its largest side."""
     labels = listings.catalog.shop.settings.labels
     if labels is None:
         return
     boxes = {facts.box.code: facts.box for facts in offered(listings.catalog) if facts.box}
-    small = [box for box in boxes.values() if not _goes_on(labels.size, box)]
+    wide, narrow = max(labels.size.width, labels.size.height), min(labels.size.width, labels.size.height)
+    small = [box for box in boxes.values() if wide > _sides(box)[0] or narrow > _sides(box)[1]]
     if small:
         size = f"{_plain(labels.size.width)} x {_plain(labels.size.height)} mm"
-        told = listed([f"{box.code} ({' x '.join(_plain(side) for side in _sides(box))} mm)" for box in small])
-        message = f"a label of {size} is larger than any side of box {told}."
+        boxes_named = listed([f"{box.code} ({' x '.join(_plain(side) for side in _sides(box))} mm)" for box in small])
+        message = f"a label of {size} is larger than any side of box {boxes_named}."
         hint = "Take a smaller one, with two faces (faces = 2) where one cannot hold the text; larger ones are folded."
         yield Problem(Place(SHOP, key=("labels", "size")), "label-large", message, hint)
-
-
-def _goes_on(size: Face, box: GiftBox) -> bool:
-    long, short = _sides(box)
-    return max(size.width, size.height) <= long and min(size.width, size.height) <= short
 
 
 def _sides(box: GiftBox) -> tuple[Decimal, Decimal]:
@@ -306,9 +294,6 @@ def _sides(box: GiftBox) -> tuple[Decimal, Decimal]:
 
 def _plain(length: Decimal) -> str:
     return f"{length.normalize():f}"
-
-
-# Checks of what documents look like: the accent is read on paper, in colour and in grey.
 
 
 def accent_faint(listings: Listings, context: CheckContext) -> Iterator[Problem]:
