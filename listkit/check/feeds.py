@@ -42,7 +42,7 @@ def row_name(number: int, sources: Iterable[Rows]) -> str:
 
 # Rules of single columns: what a channel requires, how long a cell may be, which values it takes.
 #
-# One pass over the rows for all rules; each rule gives one problem, with the first row that breaks it and how many more.
+# One pass over the rows for all rules; each rule gives one problem: the first row that breaks it, and how many more do.
 
 Listed = tuple[Listing, ...]
 _MOST_NAMED: Final = 5  # values told of one column
@@ -164,13 +164,10 @@ def feed_faults(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 def _file_faults(file: FeedFile, listings: Listed) -> Iterator[Problem]:
     """Yield what is wrong in one file; its cells are looked at where columns and templates have no fault."""
-    of_columns = tuple(column_problems(file, listings))
+    channel, of_columns = file.channel, tuple(column_problems(file, listings))
     yield from of_columns
-    if any(problem.code == "template-fault" for problem in of_columns) or any(
-        True for _ in file_problems(file.channel)
-    ):
+    if any(problem.code == "template-fault" for problem in of_columns) or any(True for _ in file_problems(channel)):
         return
-    channel = file.channel
     columns = feed_columns(channel, listings)
     faults = [_template_fault(file, listings, columns, column) for column in columns if column.template]
     yield from filter(None, faults)

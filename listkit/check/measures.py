@@ -128,8 +128,8 @@ def _packaging(packaging: Packaging) -> Iterator[tuple[KeyPath, str]]:
     for at, box in enumerate(packaging.boxes):
         hollow.append((("box", at, "weight"), f"box {box.code}", box.weight, box.outside or box.inside))
         if box.carton is not None:
-            key, carton = ("box", at, "carton", "weight"), box.carton
-            hollow.append((key, f"the carton of box {box.code}", carton.weight, carton.outside))
+            place, what = ("box", at, "carton", "weight"), f"the carton of box {box.code}"
+            hollow.append((place, what, box.carton.weight, box.carton.outside))
     for at, case in enumerate(packaging.cases):
         hollow.append((("case", at, "weight"), f"case {case.code}", case.weight, case.outside))
     for key, what, weight, size in hollow:

@@ -225,8 +225,8 @@ def _stated(catalog: Catalog) -> Iterator[_Stated]:
         concerned = (facts for facts in sets if any(not r.own and r.at == at for r in rulings[facts.code]))
         yield _Stated(reduction, _placed(Place(SHOP), at), tuple(concerned))
     for facts in sets:
-        for at, reduction in enumerate(facts.source.gift_set.reductions):
-            yield _Stated(reduction, _placed(set_place(facts), at), (facts,))
+        for at, of_set in enumerate(facts.source.gift_set.reductions):
+            yield _Stated(of_set, _placed(set_place(facts), at), (facts,))
 
 
 def stated_reductions(catalog: Catalog) -> Iterator[tuple[Reduction, Callable[[str], Place]]]:
