@@ -35,6 +35,10 @@ from listkit.units.money import Money, minor_digits
 from listkit.units.share import share_text
 
 
+def _amount(variant: Variant) -> Decimal:
+    return variant.prices.price.amount
+
+
 def price_differs(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A price already in print is compared with every variant it holds for."""
     for facts in listings.catalog.sets:
@@ -47,15 +51,15 @@ def price_differs(listings: Listings, _context: CheckContext) -> Iterator[Proble
                 stated = facts.source.gift_set.variants[int(key[1])].price if key else None
                 where = (*key, "price") if stated else ("price",)
                 counts[where] += 1
-                if variant.stated_price.amount != variant.price.amount:
+                if variant.stated_price.amount != _amount(variant):
                     unlike[where].append(variant)
         for key, variants in unlike.items():
             yield _price_problem(facts, key, variants, counts[key])
 
 
 def _price_problem(facts: SetFacts, key: KeyPath, variants: list[Variant], count: int) -> Problem:
-    low = min(variants, key=lambda variant: variant.price.amount)
-    high = max(variants, key=lambda variant: variant.price.amount)
+    low = min(variants, key=_amount)
+    high = max(variants, key=_amount)
     steps = " + ".join(f"{step.label} {step.amount}" for step in low.prices.steps if step.amount.amount)
     stated, hint = variants[0].stated_price, "take the line out: prices are computed."
     if low.price.amount != high.price.amount:
@@ -73,8 +77,8 @@ def options_unlike(listings: Listings, _context: CheckContext) -> Iterator[Probl
         rule = facts.source.gift_set.option_prices
         if (rule or shop_rule) != "equal" or not facts.variants:
             continue
-        low = min(facts.variants, key=lambda variant: variant.price.amount)
-        high = max(facts.variants, key=lambda variant: variant.price.amount)
+        low = min(facts.variants, key=_amount)
+        high = max(facts.variants, key=_amount)
         if low.price.amount != high.price.amount:
             message = f"options are to cost the same, but {low.code} is {low.price} and {high.code} {high.price}."
             hint = 'Choose options of one price, or write option_prices = "own" or "dearest".'
@@ -136,10 +140,10 @@ def band_missed(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         above: dict[Decimal, list[Variant]] = defaultdict(list)
         for variant in offered_variants(facts):
             for ceiling in ceilings:
-                if step <= variant.price.amount - ceiling <= most:
+                if step <= _amount(variant) - ceiling <= most:
                     above[ceiling].append(variant)
         for ceiling, variants in above.items():
-            high = max(variants, key=lambda variant: variant.price.amount)
+            high = max(variants, key=_amount)
             over = high.price.amount - ceiling
             lie = f"and {len(variants) - 1} more lie up to" if len(variants) > 1 else "lies"
             message = f"{high.code} at {high.price} {lie} {over} above {ceiling}, where gift buyers stop looking."
