@@ -18,7 +18,7 @@ from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
 from listkit.model.photo import likeness_distance
 from listkit.model.shop import Photo
 from listkit.problem import Level, Place, Problem
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 
 _OF_A_BOX: Final = frozenset({"open box", "closed"})
 _FRAMES_OF_A_KIND: Final = 2  # from so many on, pictures of single options are meant for all

@@ -32,7 +32,7 @@ from listkit.model.gift_set import Slot
 from listkit.model.reduction import Reduction
 from listkit.problem import KeyPath, Place, Problem
 from listkit.units.money import Money, minor_digits
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 
 
 def _amount(variant: Variant) -> Decimal:

@@ -16,8 +16,7 @@ from listkit.check.rules import CODES, THRESHOLDS, Kind, leveled
 from listkit.model.settings import Settings
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.units.money import Money
-from listkit.units.quantity import Example, parse_decimal
-from listkit.units.share import parse_share, share_text
+from listkit.units.quantity import Example, parse_decimal, parse_share, share_text
 
 _EXAMPLES: Final = {
     Kind.SHARE: "30 %",

@@ -36,7 +36,7 @@ from listkit.model.settings import Prices
 from listkit.model.wholesale import Stockist, Window
 from listkit.problem import KeyPath, Level, Place, Problem
 from listkit.units.money import Money
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 
 # Lines: what shops may order, with the figures that wholesale prices are compared with.
 
