@@ -9,8 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from listkit.check import CHECKS
-from listkit.problem import CODES
+from listkit.check.rules import CHECKS, CODES
+from listkit.compute.build import build_catalog
+from listkit.listing.build import build_listings
+from listkit.listing.listings import OnDay
+from listkit.read.shop import read_shop
 from tests.checked import problems_of
 from tests.shops import PROBLEMS, broken_shop, clean_shop, lines
 
@@ -40,6 +43,17 @@ def test_every_code_of_reading_has_a_case_and_every_case_a_code() -> None:
     assert READING - shown == set()
 
 
+@pytest.mark.parametrize("case", [case for case in CASES if case.partition("+")[0] not in CHECKS])
+def test_what_is_found_while_reading_has_the_level_of_its_row(case: str, tmp_path: Path) -> None:
+    """A problem made before any check runs states its own level where it does not stop the build."""
+    shop, problems = read_shop(broken_shop(tmp_path, PROBLEMS / case))
+    listings = build_listings(build_catalog(shop), OnDay(TODAY))
+    made = [*problems, *listings.problems]
+    assert {problem.code: problem.level for problem in made} == {
+        problem.code: CODES[problem.code].level for problem in made
+    }
+
+
 def test_every_check_has_a_case() -> None:
     """Unlike prices on two channels are nothing that files bring about yet; tests/check/test_parity.py has them."""
-    assert CHECKS.keys() & CODES.keys() - {case.partition("+")[0] for case in CASES} == {"price-parity"}
+    assert CHECKS.keys() - {case.partition("+")[0] for case in CASES} == {"price-parity"}

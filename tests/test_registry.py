@@ -5,9 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from listkit.check import CHECKS
+from listkit.check.rules import CHECKS, CODES, RULES
 from listkit.cli import COMMANDS
-from listkit.problem import CODES
 from listkit.write import WRITERS
 
 ROOT = Path(__file__).parents[1]
@@ -36,8 +35,12 @@ def test_every_module_that_writes_is_registered() -> None:
     assert registered | {("__init__", "jobs_of")} == writers
 
 
+def test_every_code_has_one_row() -> None:
+    assert len(CODES) == len(RULES)
+
+
 def test_every_rule_is_registered() -> None:
-    registered = {(rule.__module__.rpartition(".")[2], rule.__name__) for rule in CHECKS.values()}
+    registered = {(check.__module__.rpartition(".")[2], check.__name__) for check in CHECKS.values()}
     rules = set()
     for path in (PACKAGE / "check").glob("*.py"):
         for node in ast.parse(path.read_text(encoding="utf-8")).body:

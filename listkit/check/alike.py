@@ -1,6 +1,6 @@
-"""When two texts are the same to a reader: folded spellings, near words, plurals.
+"""Texts: when two are the same to a reader, how messages word counts and lists, and what an owner typed in a set.
 
-Pure and bounded: the distance of two words is only told up to a limit.
+Pure and bounded: the distance of two words is computed up to a limit, and of a long text only the beginning is read.
 """
 
 import re
@@ -25,20 +25,21 @@ _STRAIGHT: Final = str.maketrans({"’": "'", "‘": "'", "“": '"', "”": '"'
 
 @lru_cache(maxsize=65_536)
 def folded(text: str, language: str = "en") -> str:
-    """Return `text` without what tells no words apart: case, accents, spaces, signs that nobody sees, & or its word."""
+    """Return `text` without what tells no words apart: case, accents, spaces, signs that nobody sees, & or its word.
+
+    >>> folded("Rosé  & Thyme")
+    'rose and thyme'
+    """
     decomposed = unicodedata.normalize("NFKD", text.translate(_STRAIGHT).casefold())
-    plain = "".join(letter for letter in decomposed if not _mute(letter))
+    plain = "".join(  # without accents and signs that nobody sees
+        letter for letter in decomposed if not unicodedata.combining(letter) and unicodedata.category(letter) != "Cf"
+    )
     spoken = AND.get(language.partition("-")[0], "and")
     return " ".join(spoken if word == "and" else word for word in plain.replace("&", " and ").split())
 
 
-def _mute(letter: str) -> bool:
-    """Whether it is an accent, or a sign that nobody sees."""
-    return bool(unicodedata.combining(letter)) or unicodedata.category(letter) == "Cf"
-
-
 def words_of(text: str) -> tuple[str, ...]:
-    """Return the words of a text as they stand, without signs between them."""
+    """Return the words of a text as they are typed, without signs between them."""
     return tuple(_WORD.findall(text))
 
 
@@ -47,14 +48,18 @@ def digits_of(text: str) -> tuple[str, ...]:
     return tuple(_DIGITS.findall(text))
 
 
-def distance(one: str, other: str, most: int) -> int:
-    """Return how many letters are added, left out or changed (Levenshtein), `most` + 1 when more than `most`."""
-    if abs(len(one) - len(other)) > most:
+def distance(left: str, right: str, most: int) -> int:
+    """Return how many letters are added, left out or changed (Levenshtein), `most` + 1 when more than `most`.
+
+    >>> distance("candle", "candel", 2)
+    2
+    """
+    if abs(len(left) - len(right)) > most:
         return most + 1
-    before = list(range(len(other) + 1))
-    for i, letter in enumerate(one, 1):
+    before = list(range(len(right) + 1))
+    for i, letter in enumerate(left, 1):
         row = [i]
-        for j, there in enumerate(other, 1):
+        for j, there in enumerate(right, 1):
             row.append(min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (letter != there)))
         if min(row) > most:
             return most + 1
@@ -62,20 +67,21 @@ def distance(one: str, other: str, most: int) -> int:
     return min(before[-1], most + 1)
 
 
-def nearly_same(one: tuple[str, ...], other: tuple[str, ...], most: int) -> bool:
+def nearly_same(left: tuple[str, ...], right: tuple[str, ...], most: int) -> bool:
     """Whether two texts, word by word, differ only within long words, by at most `most` letters in each.
 
     Never where a digit differs, and never when they are equal.
     """
-    if len(one) != len(other) or one == other:
+    if len(left) != len(right) or left == right:
         return False
-    return all(a == b or _slip(a, b, most) for a, b in zip(one, other, strict=True))
+    return all(a == b or _slip(a, b, most) for a, b in zip(left, right, strict=True))
 
 
 @lru_cache(maxsize=65_536)
-def _slip(one: str, other: str, most: int) -> bool:
-    long = min(len(one), len(other)) > LONG_WORD
-    return long and digits_of(one) == digits_of(other) and distance(one, other, most) <= most
+def _slip(left: str, right: str, most: int) -> bool:
+    """Whether two words may be one word and its misspelling."""
+    long = min(len(left), len(right)) > LONG_WORD
+    return long and digits_of(left) == digits_of(right) and distance(left, right, most) <= most
 
 
 def one_line(text: str) -> str:
@@ -85,16 +91,20 @@ def one_line(text: str) -> str:
     return "".join(shown)
 
 
-def counted(number: int, one: str) -> str:
+def counted(number: int, noun: str) -> str:
     """Return "1 line" or "3 lines"."""
-    return f"{number} {one}{'' if number == 1 else 's'}"
+    return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
-def listed(words: list[str] | tuple[str, ...], most: int = 6) -> str:
-    """Return "a, b and c"; of more than `most` the first ones and how many more."""
-    if len(words) > most:
-        words = (*words[: most - 1], f"{len(words) - most + 1} more")
-    return " and ".join(filter(None, (", ".join(words[:-1]), *words[-1:])))
+def listed(names: list[str] | tuple[str, ...], most: int = 6) -> str:
+    """Return "a, b and c"; of more than `most` the first ones and how many more.
+
+    >>> listed(["a", "b", "c", "d"], 3)
+    'a, b and 2 more'
+    """
+    if len(names) > most:
+        names = (*names[: most - 1], f"{len(names) - most + 1} more")
+    return " and ".join(filter(None, (", ".join(names[:-1]), *names[-1:])))
 
 
 # Passages: every text of a set that its owner typed, with the place of each word.
@@ -174,4 +184,4 @@ def stories(facts: SetFacts, language: str) -> Iterator[Passage]:
 def typed(text: str) -> str:
     """Return `text` with what is computed in it blanked out, so that every word stays where it is."""
     text = text[:_LONGEST]
-    return _COMPUTED.sub(lambda found: _NOT_LINE_END.sub(" ", found[0]), text)
+    return _COMPUTED.sub(lambda match: _NOT_LINE_END.sub(" ", match[0]), text)

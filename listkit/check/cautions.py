@@ -1,4 +1,4 @@
-"""Checks of cautions: keys that stand for something, what a piece asks for and its row does not name, silence and age.
+"""Checks of cautions and ingredients: unknown keys, what a piece asks for and its row leaves out, ages, lists.
 
 What the rules choose is printed whether a row names it or not; these checks have the owner look at it. They remind:
 local rules decide what must be said, and where it matters a licensed professional.
@@ -13,7 +13,6 @@ from typing import Final
 
 from listkit.check.alike import listed
 from listkit.check.places import SHOP, CheckContext, item_place, offered
-from listkit.compute.catalog import SetFacts
 from listkit.compute.cautions import FLAMES, FOAMS, SCENTS_A_ROOM, THINGS, Due, due, entries_of, foam_unknown, too_young
 from listkit.compute.ingredients import (
     LEAVE_ON_LIMIT,
@@ -36,7 +35,6 @@ from listkit.listing.listings import Listings
 from listkit.listing.words import base_language, paths_of
 from listkit.model.fields import Status
 from listkit.model.item import Item
-from listkit.model.labels import Silenced
 from listkit.model.shop import Shop
 from listkit.problem import Level, Place, Problem
 from listkit.units.quantity import share_text
@@ -63,14 +61,14 @@ def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     yield from _young(shop)
 
 
-def _on_sale(shop: Shop) -> tuple[Item, ...]:
-    return tuple(item for item in shop.items if item.status is not Status.CLOSED)
+def _on_sale(shop: Shop) -> Iterator[Item]:
+    return (item for item in shop.items if item.status is not Status.CLOSED)
 
 
 def _instead(word: str, known: Collection[str], otherwise: str) -> str:
     """Return the hint that names what was probably meant."""
     near = get_close_matches(word.casefold()[:_LONGEST], sorted(known), n=1) or [
-        one for one in known if one.casefold() == word.casefold()
+        key for key in known if key.casefold() == word.casefold()
     ]
     return f'Write "{near[0]}".' if near else otherwise
 
@@ -84,14 +82,14 @@ def _keys(shop: Shop, language: str) -> frozenset[str]:
 
 def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     for item in _on_sale(shop):
-        for entry in (one for one in item.cautions if " " not in one and one not in known):
+        for entry in (entry for entry in item.cautions if " " not in entry and entry not in known):
             place = item_place(shop, item, "cautions")
             hint = _instead(entry, known, f"Write one of {', '.join(sorted(known))}, or a whole sentence of your own.")
             yield Problem(place, "unknown-code", f'there is no caution "{entry}".', hint)
 
 
 def _untranslated(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
-    """Tell keys that are printed and have a sentence in the shop's own language alone."""
+    """Yield keys that are printed and have a sentence in the shop's own language alone, once a language."""
     used = {entry for item in _on_sale(shop) for entry in entries_of(item, shop.settings.silenced)} & known
     for language in sorted({channel.language or shop.settings.language for channel in shop.channels}):
         there = _keys(shop, language)
@@ -103,43 +101,46 @@ def _untranslated(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
 
 def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     codes = {item.code: item for item in shop.items}
-    for at, one in enumerate(shop.settings.silenced):
-        place = Place(SHOP, key=("silenced", at, "caution"))
-        if one.caution not in known:
-            hint = _instead(one.caution, known, f"Write one of {', '.join(sorted(known))}.")
-            yield Problem(place, "unknown-code", f'there is no caution "{one.caution}".', hint)
-        elif not one.reason.strip():
-            message = f'"{one.caution}" is silenced without a reason, so it is printed all the same.'
+    for at, silence in enumerate(shop.settings.silenced):
+        place, caution = Place(SHOP, key=("silenced", at, "caution")), silence.caution
+        concerned = [item for item in shop.items if not silence.items or item.code in silence.items]
+        if caution not in known:
+            hint = _instead(caution, known, f"Write one of {', '.join(sorted(known))}.")
+            yield Problem(place, "unknown-code", f'there is no caution "{caution}".', hint)
+        elif not silence.reason.strip():
+            message = f'"{caution}" is silenced without a reason, so it is printed all the same.'
             yield Problem(place, "caution-silenced", message, 'Say why it does not apply: reason = "...".')
-        elif not _speaks(one, shop):
-            message = f'"{one.caution}" is silenced where nothing asks for it.'
+        elif not any(caution in entries_of(item) for item in concerned):
+            message = f'"{caution}" is silenced where nothing asks for it.'
             yield Problem(place, "caution-silenced", message, "Take it out.", own_level=Level.LOOK_AT)
-        for number, code in enumerate(one.items):
+        for number, code in enumerate(silence.items):
             if code not in codes:
                 hint = _instead(code, codes, "Write the code of an item.")
                 key = ("silenced", at, "items", number)
                 yield Problem(Place(SHOP, key=key), "unknown-code", f'there is no item "{code}".', hint)
 
 
-def _speaks(one: Silenced, shop: Shop) -> bool:
-    """Whether an item that a silence is for would have the caution."""
-    of = [item for item in shop.items if not one.items or item.code in one.items]
-    return any(one.caution in entries_of(item) for item in of)
-
-
 def _missing(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
-    """Tell what the rules add to rows: a grave one for each row that names others, all else together."""
+    """Yield what the rules add to rows: a grave caution for each row that names others, all else together."""
     together: dict[str, list[tuple[Item, Due]]] = defaultdict(list)
     bare: dict[str, list[str]] = defaultdict(list)
-    for item in (one for one in _on_sale(shop) if all(" " in entry or entry in known for entry in one.cautions)):
+    for item in _on_sale(shop):
+        if any(" " not in entry and entry not in known for entry in item.cautions):
+            continue
         printed = entries_of(item, shop.settings.silenced)
-        for one in (one for one in due(item) if one.key in printed and one.key not in item.cautions):
-            if one.grave and item.cautions:
-                yield _grave(shop, item, one)
-            elif one.grave or item.cautions:
-                together[one.key].append((item, one))
+        for caution in due(item):
+            key = caution.key
+            if key not in printed or key in item.cautions:
+                continue
+            if caution.grave and item.cautions:
+                message = f'{caution.because} asks for the caution "{key}" ({caution.source}), '
+                message += "and the row names others only."
+                hint = f"Write {key} too, or say in shop.toml why it does not apply: {_silence(key, item.code)}"
+                yield Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint)
+            elif caution.grave or item.cautions:
+                together[key].append((item, caution))
             else:
-                bare[one.key].append(item.code)
+                bare[key].append(item.code)
         if foam_unknown(item) and not set(FOAMS) & set(item.cautions):
             message = "it goes into the bath, and neither its ingredients nor its row tell whether it foams."
             hint = 'Write its ingredients, or yes or no in a column "foams"; what foams has words of its own to print.'
@@ -149,31 +150,26 @@ def _missing(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     yield from _bare(shop, bare)
 
 
-def _grave(shop: Shop, item: Item, one: Due) -> Problem:
-    message = f'{one.because} asks for the caution "{one.key}" ({one.source}), and the row names others only.'
-    hint = f"Write {one.key} too, or say in shop.toml why it does not apply: {_silence(one.key, item.code)}"
-    return Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint)
-
-
-def _together(shop: Shop, found: Mapping[str, list[tuple[Item, Due]]]) -> Iterator[Problem]:
-    for key, of in found.items():
-        item, one = of[0]
-        row = "the row" if len(of) == 1 else "the rows"
-        message = f'{one.because} asks for "{key}", which the row does not name; it is printed all the same.'
-        if len(of) > 1:
-            codes = _codes([item.code for item, _ in of])
-            message = f'"{key}" is printed though their rows do not name it: {codes} ({one.because} asks for it).'
+def _together(shop: Shop, added: Mapping[str, list[tuple[Item, Due]]]) -> Iterator[Problem]:
+    """Yield one problem a caution that the rules add to rows with others, naming all those rows."""
+    for key, rows in added.items():
+        item, caution = rows[0]
+        row = "the row" if len(rows) == 1 else "the rows"
+        message = f'{caution.because} asks for "{key}", which the row does not name; it is printed all the same.'
+        if len(rows) > 1:
+            codes = _codes([item.code for item, _ in rows])
+            message = f'"{key}" is printed though their rows do not name it: {codes} ({caution.because} asks for it).'
         hint = f"Write {key} in {row}, or say in shop.toml why it does not apply: {_silence(key, item.code)}"
         yield Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint, own_level=Level.LOOK_AT)
 
 
-def _bare(shop: Shop, found: Mapping[str, list[str]]) -> Iterator[Problem]:
-    """Tell once what rows without any caution leave to the rules, where other rows have theirs."""
-    codes = list(dict.fromkeys(code for of in found.values() for code in of))
+def _bare(shop: Shop, added: Mapping[str, list[str]]) -> Iterator[Problem]:
+    """Yield once what rows without any caution leave to the rules, where other rows have theirs."""
+    codes = list(dict.fromkeys(code for rows in added.values() for code in rows))
     if codes and any(item.cautions for item in shop.items):
-        item = next(one for one in shop.items if one.code == codes[0])
+        item = next(item for item in shop.items if item.code == codes[0])
         row = "This row names no cautions" if len(codes) == 1 else f"{len(codes)} rows name no cautions"
-        message = f"{row}, so what form and ingredients ask for is printed: {', '.join(found)} ({_codes(codes)})."
+        message = f"{row}, so what form and ingredients ask for is printed: {', '.join(added)} ({_codes(codes)})."
         hint = "Write in each row what goes with it, so that you have looked at it."
         yield Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint, own_level=Level.LOOK_AT)
 
@@ -199,11 +195,12 @@ def _young(shop: Shop) -> Iterator[Problem]:
             yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)
 
 
-# Checks of ingredients: lists that can be read, allergens that are to be named, the order, and what says nothing.
+# Ingredients: lists that can be read, allergens that are to be named, the order, and what says nothing.
 #
 # They recall rules that are usual; the ones in force where the goods are sold decide, and where it matters a licensed
 # professional, such as a cosmetic safety assessor.
 
+# What is not for the skin: things, flames and scents for a room.
 _THINGS: Final = re.compile(
     "|".join(
         rf"\b{re.escape(word.removeprefix('='))}" + (r"\b" if word.startswith("=") else "")
@@ -215,7 +212,7 @@ _THINGS: Final = re.compile(
 def ingredients_brackets(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A bracket without its other half hides where an ingredient ends."""
     shop = listings.catalog.shop
-    for item in _items_on_sale(shop):
+    for item in _on_sale(shop):
         if bracket := unbalanced(item.ingredients):
             message = f'in the ingredients of {item.code} "{bracket}" has no other half.'
             hint = "Close the bracket, or take it out."
@@ -228,33 +225,35 @@ def allergen_unnamed(listings: Listings, _context: CheckContext) -> Iterator[Pro
     made_of = composition(shop.ingredients, all_allergens(shop))
     names = by_name(made_of.known)
     asked = {shop.settings.country, *(channel.country for channel in shop.channels)} & NAMED_IN
-    for item in _items_on_sale(shop):
+    for item in _on_sale(shop):
         named = named_allergens(item, names)
-        lacking = [one for one in to_be_named(item, made_of) if one.allergen.name not in named]
+        lacking = [share for share in to_be_named(item, made_of) if share.allergen.name not in named]
         if lacking:
             limit = RINSE_OFF_LIMIT if rinsed_off(item) else LEAVE_ON_LIMIT
             what = "is rinsed off" if rinsed_off(item) else "stays on the skin"
+            held = listed([_allergen(share) for share in lacking])
             message = (
-                f"{item.code} holds {listed([_told(one) for one in lacking])}, and its ingredients do not say so. "
+                f"{item.code} holds {held}, and its ingredients do not say so. "
                 f"The limit for what {what} is {share_text(limit)}."
             )
-            missing = listed([one.allergen.name for one in lacking])
+            missing = listed([share.allergen.name for share in lacking])
             hint = f"Write {missing} among them (Regulation (EC) 1223/2009, Article 19 and Annex III)."
             level = None if asked else Level.LOOK_AT
             place = item_place(shop, item, "ingredients")
             yield Problem(place, "allergen-unnamed", message, hint, own_level=level)
 
 
-def _told(one: AllergenShare) -> str:
-    sources = [source for source in one.sources if source]
-    return f"{share_text(one.share)} {one.allergen.name}" + (f" from {listed(sources)}" if sources else "")
+def _allergen(share: AllergenShare) -> str:
+    """Return "0.05 % Linalool from Lavender Oil"."""
+    sources = [source for source in share.sources if source]
+    return f"{share_text(share.share)} {share.allergen.name}" + (f" from {listed(sources)}" if sources else "")
 
 
 def ingredient_unlisted(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """What ingredients.csv puts into an item stands in its list. Told once an item."""
     shop = listings.catalog.shop
     made_of = composition(shop.ingredients, all_allergens(shop))
-    for item in (one for one in _items_on_sale(shop) if one.ingredients):
+    for item in (item for item in _on_sale(shop) if item.ingredients):
         if lacking := unlisted(item, made_of):
             names = listed([f'"{name}"' for name in lacking])
             message = f"ingredients.csv has {names} in {item.code}, its list has not."
@@ -268,7 +267,7 @@ def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Pro
     made_of, country = composition(shop.ingredients), shop.settings.country
     free = "what is under 1 %" if is_in_order(Decimal("0.01"), country) else "what is 1 % or less"
     source = "21 CFR 701.3(f)" if country == "US" else "Regulation (EC) 1223/2009, Article 19(1)(g)"
-    for item in _items_on_sale(shop):
+    for item in _on_sale(shop):
         if pair := out_of_order(item, made_of, country):
             message = f'in {item.code} "{pair[0]}" stands before "{pair[1]}", of which there is more.'
             hint = f"Write what there is most of first; {free} may follow in any order ({source})."
@@ -280,26 +279,15 @@ def ingredients_missing(listings: Listings, _context: CheckContext) -> Iterator[
     shop = listings.catalog.shop
     silent: dict[str, Item] = {}
     for facts in offered(listings.catalog):
-        if _says_nothing(facts):
-            item = _for_the_skin(facts)[0]
+        for_the_skin = [item for item in facts.items if not _THINGS.search(f"{item.form} {item.name}".casefold())]
+        if for_the_skin and not any(item.ingredients or item.cautions for item in facts.items):
+            item = for_the_skin[0]
             message = f"nothing in {facts.name} has ingredients or cautions, so its texts and labels have none."
             hint = "Write them in the items' rows; buyers and, for cosmetics, the law ask for them."
             yield Problem(item_place(shop, item, "ingredients"), "ingredients-missing", message, hint)
         else:
-            silent |= {one.code: one for one in _for_the_skin(facts) if not one.ingredients and not one.cautions}
+            silent |= {item.code: item for item in for_the_skin if not item.ingredients and not item.cautions}
     for item in silent.values():
         message = f"{item.code} {item.name} has neither ingredients nor cautions."
         hint = "Write its ingredients as its label lists them (INCI), highest first."
         yield Problem(item_place(shop, item, "ingredients"), "ingredients-missing", message, hint)
-
-
-def _says_nothing(facts: SetFacts) -> bool:
-    return bool(_for_the_skin(facts)) and not any(item.ingredients or item.cautions for item in facts.items)
-
-
-def _for_the_skin(facts: SetFacts) -> list[Item]:
-    return [item for item in facts.items if not _THINGS.search(f"{item.form} {item.name}".casefold())]
-
-
-def _items_on_sale(shop: Shop) -> Iterator[Item]:
-    return (item for item in shop.items if item.status is not Status.CLOSED)

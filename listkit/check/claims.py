@@ -16,14 +16,14 @@ from listkit.fields import FIELDS
 from listkit.listing.listings import Listings
 from listkit.listing.words import base_language, item_name
 from listkit.model.fields import Status
+from listkit.model.item import Item
 from listkit.model.labels import Evidence
 from listkit.model.shop import Shop
 from listkit.problem import KeyPath, Place, Problem
 
 # Every text that goes before the public, with its place and language: what the search for claims looks through.
 #
-# Names, titles, themes, stories, keywords, options, words for photos; items; cautions in the owner's own words;
-# wording
+# Names, titles, themes, stories, keywords, options, words for photos; items; cautions in the owner's own words; wording
 # and layouts; what is typed into columns of a feed.
 
 _WORDING: Final = ("listing/", "words/")
@@ -48,34 +48,38 @@ def public_texts(catalog: Catalog) -> Iterator[Passage]:
 def reminders(catalog: Catalog) -> Iterator[Passage]:
     """Yield the cautions in the owner's own words; they remind, so only what makes a medicine is looked for."""
     shop = catalog.shop
-    for item in (one for one in shop.items if one.status is not Status.CLOSED):
-        own = "; ".join(caution for caution in item.cautions if " " in caution)
-        if own:
-            place = item_place(shop, item, "cautions")
-            yield Passage(place.file, place.key, shop.settings.language, own, row=item.code, column=place.column)
+    for item in (item for item in shop.items if item.status is not Status.CLOSED):
+        sentences = "; ".join(caution for caution in item.cautions if " " in caution)
+        if sentences:
+            yield _cell(shop, item, "cautions", sentences)
     for path, text in shop.templates.texts:
         if path.startswith(_REMINDERS):
             yield Passage(f"templates/{path}", (), _language(path), typed(text), story=True)
 
 
 def _items(shop: Shop) -> Iterator[Passage]:
-    for item in (one for one in shop.items if one.status is not Status.CLOSED):
+    for item in (item for item in shop.items if item.status is not Status.CLOSED):
         for field, text in (("name", item_name(item)), ("scent", item.scent), ("container", item.container)):
             if text:
-                place = item_place(shop, item, field)
-                yield Passage(place.file, place.key, shop.settings.language, text, row=item.code, column=place.column)
+                yield _cell(shop, item, field, text)
+
+
+def _cell(shop: Shop, item: Item, field: str, text: str) -> Passage:
+    """Return a cell of the items table as a passage."""
+    place = item_place(shop, item, field)
+    return Passage(place.file, place.key, shop.settings.language, text, row=item.code, column=place.column)
 
 
 def _translations(shop: Shop) -> Iterator[Passage]:
     """Yield what the goods are called in other languages, where a channel speaks them."""
-    for language, words in shop.translations:
+    for language, translation in shop.translations:
         file = f"languages/{language}.toml"
-        named: list[tuple[KeyPath, str]] = [(("items", code), name) for code, name in words.items.items()]
-        named += [(("scents", own), name) for own, name in words.scents.items()]
-        for code, one in words.sets.items():
-            texts = {"name": one.name, "title": one.title, "theme": one.theme}
+        named: list[tuple[KeyPath, str]] = [(("items", code), name) for code, name in translation.items.items()]
+        named += [(("scents", scent), name) for scent, name in translation.scents.items()]
+        for code, gift_set in translation.sets.items():
+            texts = {"name": gift_set.name, "title": gift_set.title, "theme": gift_set.theme}
             named += [(("sets", code, key), text) for key, text in texts.items() if text]
-            named += [(("sets", code, "keywords", at), keyword) for at, keyword in enumerate(one.keywords)]
+            named += [(("sets", code, "keywords", at), keyword) for at, keyword in enumerate(gift_set.keywords)]
         yield from (Passage(file, key, language, typed(text)) for key, text in named)
 
 
@@ -122,7 +126,7 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     tables = tables_of(shop)
     if not tables:
         return
-    held = [one for one in shop.settings.evidence if one.until is None or one.until >= context.today]
+    held = [document for document in shop.settings.evidence if not document.until or document.until >= context.today]
     where = "eu" if LIKE_EU & {shop.settings.country, *(channel.country for channel in shop.channels)} else ""
     yield from _strange(shop, tables.values())
     for passage in chain(public_texts(listings.catalog), reminders(listings.catalog)):
@@ -135,7 +139,7 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
 
 
 def tables_of(shop: Shop) -> dict[str, ClaimTable]:
-    """Return the tables of claims by language; one that cannot be read is left out (see `_strange`)."""
+    """Return the tables of claims by language, without those that cannot be read (see `_strange`)."""
     return {language: table for language, table in _read(shop) if isinstance(table, ClaimTable)}
 
 
@@ -150,8 +154,11 @@ def _read(shop: Shop) -> Iterator[tuple[str, ClaimTable | ValueError]]:
 
 
 def _is_held(passage: Passage, find: Find, held: Iterable[Evidence]) -> bool:
-    words = folded(passage.text[find.start : find.end]).replace("-", " ")
-    return any(one.claim == find.family.key or folded(one.claim).replace("-", " ") == words for one in held)
+    """Whether a document on file is for the family of a find, or for its very words."""
+    claim = folded(passage.text[find.start : find.end]).replace("-", " ")
+    return any(
+        document.claim == find.family.key or folded(document.claim).replace("-", " ") == claim for document in held
+    )
 
 
 def _problem(passage: Passage, find: Find) -> Problem:
@@ -167,17 +174,17 @@ def _problem(passage: Passage, find: Find) -> Problem:
 
 
 def _strange(shop: Shop, tables: Iterable[ClaimTable]) -> Iterator[Problem]:
-    """Tell tables that cannot be read, and evidence of what no document can bear out."""
+    """Yield tables that cannot be read, and evidence of what no document can bear out."""
     for language, fault in _read(shop):
         if isinstance(fault, ValueError):
             place = Place(f"templates/{FOLDER}/{language}.toml")
             hint = "Mend it after the one in English, or take it out."
             yield Problem(place, "template-fault", f"it is no table of claims: {fault}.", hint)
     families = {family.key: family for table in tables for family in table.families}
-    for at, one in enumerate(shop.settings.evidence):
-        own = families.get(one.claim)
-        codes = {own.code} if own else {find.family.code for table in tables for find in find_claims(one.claim, table)}
-        if EVIDENCE not in codes:
-            message = f'"{one.claim}" is no claim that a document could bear out.'
+    for at, document in enumerate(shop.settings.evidence):
+        claim, family = document.claim, families.get(document.claim)
+        families_said = [family] if family else [find.family for table in tables for find in find_claims(claim, table)]
+        if all(family.code != EVIDENCE for family in families_said):
+            message = f'"{claim}" is no claim that a document could bear out.'
             known = ", ".join(key for key, family in families.items() if family.code == EVIDENCE)
             yield Problem(Place(SHOP, key=("evidence", at, "claim")), EVIDENCE, message, f"Write one of {known}.")

@@ -8,7 +8,7 @@ import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import product
 from math import prod
@@ -30,14 +30,14 @@ _VOWELS: Final = "aeiou"
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A place in a phrase: the words that may stand there, beginnings of words, and how many words may stand before."""
+    """A place in a phrase: the words that may be there, beginnings of words, and how many words may come before."""
 
     words: frozenset[str]
     beginnings: tuple[str, ...] = ()
     before: int = 0
 
     def takes(self, word: str) -> bool:
-        """Whether `word`, folded, may stand here."""
+        """Whether `word`, folded, may be here."""
         return word in self.words or bool(self.beginnings and word.startswith(self.beginnings))
 
 
@@ -46,16 +46,16 @@ Phrase = tuple[Step, ...]
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """One kind of claim: what it is called, which code it is told under, why, whose rule it is, what to write."""
+    """One kind of claim: its key, the code of its problems, why, whose rule it is, what to write."""
 
-    number: int
-    key: str
-    code: str
-    where: str
-    why: str
-    source: str
-    write: str
     phrases: tuple[Phrase, ...]
+    number: int = 0
+    key: str = ""
+    code: str = ""
+    where: str = ""
+    why: str = ""
+    source: str = ""
+    write: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,42 +76,33 @@ def parse_claims(text: str) -> ClaimTable:
     """Return the table that `text` holds.
 
     Raises:
-        ValueError: it is no TOML, or a phrase names a list of words that is not there.
+        ValueError: it is no TOML, a phrase names a list of words that is not there, or the phrases are too many.
     """
     raw = parse_bounded(text)
     try:
-        lists = {name: _alternatives(words) for name, words in raw.get("words", {}).items()}
+        lists = {
+            name: tuple(" ".join(entry.split()) for entry in entries.split("/") if entry.strip())
+            for name, entries in raw.get("words", {}).items()
+        }
         friends = raw.get("friends", {}).get("phrases", [])
-        _refuse_beyond([*friends, *(text for one in raw.get("family", []) for text in one["phrases"])], lists)
-        families = tuple(_family(one, lists) for one in raw.get("family", []))
+        texts = [*friends, *(text for family in raw.get("family", []) for text in family["phrases"])]
+        if sum(prod(map(len, _parts(text, lists))) for text in texts) > _MOST_PHRASES:
+            raise ValueError("its phrases can be said in too many ways")  # before any phrase is made
+        families = tuple(_family(family, lists) for family in raw.get("family", []))
         return ClaimTable(families, tuple(phrase for text in friends for phrase in _phrases(text, lists)))
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 
 
-def _refuse_beyond(texts: list[str], lists: dict[str, tuple[str, ...]]) -> None:
-    """Raise ValueError where the phrases, told apart, would be more than any language needs; none is made yet."""
-    if sum(prod(map(len, _parts(text, lists))) for text in texts) > _MOST_PHRASES:
-        raise ValueError("its phrases can be said in too many ways")
-
-
 def _family(raw: dict[str, Any], lists: dict[str, tuple[str, ...]]) -> Family:
     phrases = tuple(phrase for text in raw["phrases"] for phrase in _phrases(text, lists))
-    key, where, why, source, write = (_text(name, raw.get(name, "")) for name in _TEXTS)
+    texts = {name: raw.get(name, "") for name in _TEXTS}
+    for name, value in texts.items():
+        if not isinstance(value, str) or not (value or name == "where"):
+            raise KeyError(name)
     if not isinstance(raw["number"], int):
         raise KeyError("number")
-    return Family(raw["number"], key, LEVELS[raw["level"]], where, why, source, write, phrases)
-
-
-def _text(name: str, value: object) -> str:
-    """Return a value that must be a text, and but for "where" must be there."""
-    if not isinstance(value, str) or not (value or name == "where"):
-        raise KeyError(name)
-    return value
-
-
-def _alternatives(text: str) -> tuple[str, ...]:
-    return tuple(" ".join(one.split()) for one in text.split("/") if one.strip())
+    return Family(phrases, raw["number"], code=LEVELS[raw["level"]], **texts)
 
 
 def _phrases(text: str, lists: dict[str, tuple[str, ...]]) -> Iterator[Phrase]:
@@ -128,30 +119,35 @@ def _parts(text: str, lists: dict[str, tuple[str, ...]]) -> list[list[str]]:
     parts: list[list[str]] = []
     for word in text.split():
         bare = word.removesuffix("?")
-        options = [one for part in bare.split("/") for one in (lists[part[1:-1]] if part[:1] == "<" else (part,))]
-        single = "/".join(one for one in options if " " not in one)
-        ways = [single, *(one for one in options if " " in one)]
-        parts.append([one for one in ways if one] + ([""] if bare != word else []))
+        options = [way for part in bare.split("/") for way in (lists[part[1:-1]] if part[:1] == "<" else (part,))]
+        single = "/".join(option for option in options if " " not in option)
+        ways = [single, *(option for option in options if " " in option)]
+        parts.append([way for way in ways if way] + ([""] if bare != word else []))
     return parts
 
 
-def _steps(words: list[str]) -> Iterator[Step]:
+def _steps(phrase: list[str]) -> Iterator[Step]:
+    """Yield a step for each word of a phrase that is not ".."."""
     before = 0
-    for word in words:
+    for word in phrase:
         if word == "..":
             before = MOST_BETWEEN
             continue
         options = word.split("/")
-        exact = (form for one in options if not one.endswith("*") for form in _forms(folded(one)))
-        beginnings = tuple(folded(one.removesuffix("*")) for one in options if one.endswith("*"))
-        if any(len(one) < _LEAST_BEGINNING for one in beginnings):
+        exact = (form for option in options if not option.endswith("*") for form in _forms(folded(option)))
+        beginnings = tuple(folded(option.removesuffix("*")) for option in options if option.endswith("*"))
+        if any(len(beginning) < _LEAST_BEGINNING for beginning in beginnings):
             raise ValueError(f'"{word}" begins too many words')
         yield Step(frozenset(exact), beginnings, before)
         before = 0
 
 
 def _forms(word: str) -> tuple[str, ...]:
-    """Return a word marked with ~ in its forms as a verb or noun of English, any other word as it is."""
+    """Return a word marked with ~ in its forms as a verb or noun of English, any other word as it is.
+
+    >>> _forms("cure~")
+    ('cure', 'cures', 'curees', 'cured', 'curing')
+    """
     if not word.endswith("~"):
         return (word,)
     word = word.removesuffix("~")
@@ -166,7 +162,7 @@ def _forms(word: str) -> tuple[str, ...]:
     return (*forms, word + "ed", word + "ing", doubled + "ed", doubled + "ing")
 
 
-# Finds claims in a text: every phrase of a table, from every word, within one sentence.
+# The search for claims in a text: every phrase of a table, from every word, within one sentence.
 #
 # The work grows with the length of the text: from each word only the phrases that begin with it are walked, and a
 # phrase reaches over a bounded number of words. What looks like a claim and is none is taken out first.
@@ -211,25 +207,27 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> Iterator[Fi
         return
     index = _index(table)
     friends = [span for at in range(len(words)) for _, span in index.starting(words, at, friends=True)]
-    words = _masked(words, friends)
-    found = [one for at in range(len(words)) for one in index.starting(words, at)]
-    found = [one for one in found if one[0].where in ("", where)]
+    hidden = {at for start, end in friends for at in range(start, end + 1)}
+    words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
+    spans = [span for at in range(len(words)) for span in index.starting(words, at)]
+    spans = [span for span in spans if span[0].where in ("", where)]
     first: dict[str, tuple[Family, int, int]] = {}
     times: dict[str, int] = defaultdict(int)
-    for family, (start, end) in sorted(_apart(found, len(words)), key=lambda one: one[1]):
+    for family, (start, end) in sorted(_apart(spans, len(words)), key=lambda span: span[1]):
         first.setdefault(family.key, (family, start, end))
         times[family.key] += 1
     for key, (family, start, end) in first.items():
         yield Find(family, words[start].start, words[end].end, times[key])
 
 
-_Found = tuple[Family, tuple[int, int]]
+_Span = tuple[Family, tuple[int, int]]
+"""A family, and the first and last word of one of its phrases in a text."""
 
 
-def _apart(found: list[_Found], length: int) -> Iterator[_Found]:
-    """Yield the finds that share no word: the longest first, then as the table has them."""
+def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
+    """Yield the spans that share no word: the longest first, then as the table has them."""
     taken = bytearray(length)
-    ordered = sorted(found, key=lambda one: (one[1][0] - one[1][1], one[0].number, one[1]))
+    ordered = sorted(spans, key=lambda span: (span[1][0] - span[1][1], span[0].number, span[1]))
     for family, (start, end) in ordered:
         if not any(taken[start : end + 1]):
             taken[start : end + 1] = b"\1" * (end + 1 - start)
@@ -237,6 +235,7 @@ def _apart(found: list[_Found], length: int) -> Iterator[_Found]:
 
 
 def _words(text: str) -> list[_Word]:
+    """Return the words of a text, folded, each with its sentence; the s of a possessive is none."""
     words: list[_Word] = []
     sentence, last = 0, 0
     for match in _TOKEN.finditer(text):
@@ -255,40 +254,28 @@ def _folded(word: str) -> str:
     return _NOT_LETTERS.sub("", unicodedata.normalize("NFKD", word.casefold()))
 
 
-def _masked(words: list[_Word], spans: list[tuple[int, int]]) -> list[_Word]:
-    hidden = {at for start, end in spans for at in range(start, end + 1)}
-    if not hidden:
-        return words
-    return [
-        _Word(word.start, word.end, _MASKED, word.sentence) if at in hidden else word for at, word in enumerate(words)
-    ]
-
-
 class _Index:
     """The phrases of a table by the words they may begin with."""
 
     def __init__(self, table: ClaimTable) -> None:
-        self.friend = Family(0, "", "", "", "", "", "", table.friends)
+        self.friend = Family(table.friends)
         self.by_word: dict[bool, dict[str, list[tuple[Family, Phrase]]]] = {True: {}, False: {}}
         self.by_beginning: dict[bool, dict[str, list[tuple[Family, Phrase]]]] = {True: {}, False: {}}
         for family in (self.friend, *table.families):
+            friends = family is self.friend
             for phrase in family.phrases:
-                self._add(family, phrase)
+                for word in phrase[0].words:
+                    self.by_word[friends].setdefault(word, []).append((family, phrase))
+                for beginning in {beginning[:_BEGINNING] for beginning in phrase[0].beginnings}:
+                    self.by_beginning[friends].setdefault(beginning, []).append((family, phrase))
 
-    def _add(self, family: Family, phrase: Phrase) -> None:
-        friends = family is self.friend
-        for word in phrase[0].words:
-            self.by_word[friends].setdefault(word, []).append((family, phrase))
-        for beginning in {one[:_BEGINNING] for one in phrase[0].beginnings}:
-            self.by_beginning[friends].setdefault(beginning, []).append((family, phrase))
-
-    def starting(self, words: list[_Word], at: int, *, friends: bool = False) -> Iterator[_Found]:
+    def starting(self, text: list[_Word], at: int, *, friends: bool = False) -> Iterator[_Span]:
         """Yield every phrase that begins at a word, with the first and last word of it."""
-        word = words[at].text
+        word = text[at].text
         candidates = self.by_word[friends].get(word, [])
         more = self.by_beginning[friends].get(word[:_BEGINNING], []) if len(word) >= _BEGINNING else []
         for family, phrase in (*candidates, *more):
-            if phrase[0].takes(word) and (end := _end(phrase, words, at)) is not None:
+            if phrase[0].takes(word) and (end := _end(phrase, text, at)) is not None:
                 yield family, (at, end)
 
 
@@ -297,16 +284,16 @@ def _index(table: ClaimTable) -> _Index:
     return _Index(table)
 
 
-def _end(phrase: Phrase, words: list[_Word], at: int) -> int | None:
+def _end(phrase: Phrase, text: list[_Word], at: int) -> int | None:
     """Return the last word of a phrase that begins at a word, the earliest possible; None where it does not."""
-    ends, sentence = {at}, words[at].sentence
+    ends, sentence = {at}, text[at].sentence
     for step in phrase[1:]:
         reached: set[int] = set()
         for end in ends:
-            for place in range(end + 1, min(end + 2 + step.before, len(words))):
-                if words[place].sentence != sentence:
+            for place in range(end + 1, min(end + 2 + step.before, len(text))):
+                if text[place].sentence != sentence:
                     break
-                if step.takes(words[place].text):
+                if step.takes(text[place].text):
                     reached.add(place)
         if not reached:
             return None

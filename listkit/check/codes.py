@@ -1,4 +1,4 @@
-"""Checks of codes: options that cannot be told apart, GTINs, and codes that collide or that spreadsheets spoil."""
+"""Checks of codes: options that nobody can tell apart, GTINs, and codes that collide or that spreadsheets spoil."""
 
 import re
 import unicodedata
@@ -54,25 +54,24 @@ def labelled(catalog: Catalog) -> Iterator[Labelled]:
             yield Labelled(item.gtin, item.code, item_place(catalog.shop, item, "gtin"), item=True)
     for facts in catalog.sets:
         key_of = note_finder(facts.source.gift_set)
-        for one in facts.variants:
-            if one.gtin and (key := key_of(one)) and facts.source.gift_set.variants[int(key[1])].gtin:
-                alone = only_piece(facts, one)
-                owner = alone.code if alone else one.code
-                yield Labelled(one.gtin, owner, set_place(facts, *key, "gtin"), item=False)
+        for variant in facts.variants:
+            if variant.gtin and (key := key_of(variant)) and facts.source.gift_set.variants[int(key[1])].gtin:
+                alone = only_piece(facts, variant)
+                owner = alone.code if alone else variant.code
+                yield Labelled(variant.gtin, owner, set_place(facts, *key, "gtin"), item=False)
 
 
-def only_piece(facts: SetFacts, one: Variant) -> Item | None:
+def only_piece(facts: SetFacts, variant: Variant) -> Item | None:
     """Return the item that a variant of one piece without box is."""
-    if facts.source.gift_set.boxed or len(one.pieces) != 1 or one.pieces[0].quantity != 1:
+    if facts.source.gift_set.boxed or len(variant.pieces) != 1 or variant.pieces[0].quantity != 1:
         return None
-    return one.pieces[0].item
+    return variant.pieces[0].item
 
 
 # What a spreadsheet makes of a code when a file is opened with it: a date, a number, a truth value.
 #
 # The harm is known from science: Ziemann, Eren, El-Osta, "Gene name errors are widespread in the scientific
-# literature",
-# Genome Biology 17:177 (2016), where SEPT2 became 2-Sep and 2310009E13 became 2.31E+13.
+# literature", Genome Biology 17:177 (2016), where SEPT2 became 2-Sep and 2310009E13 became 2.31E+13.
 
 # Names of the months as spreadsheets in these languages know them, long and short without full stops (CLDR 48).
 _MONTHS: Final = {
@@ -139,9 +138,9 @@ def months_of(language: str) -> frozenset[str]:
     return frozenset(_MONTHS["en"].split()) | frozenset(_MONTHS.get(language, "").split())
 
 
-def _day_and_month(one: int, other: int) -> bool:
+def _day_and_month(*numbers: int) -> bool:
     """Whether two numbers are a day and a month, or a month and a year, in any order."""
-    pair = sorted((one, other))
+    pair = sorted(numbers)
     return 1 <= pair[0] <= 12 and (1 <= pair[1] <= 31 or pair[1] in _YEAR)
 
 
@@ -173,7 +172,7 @@ def option_twins(listings: Listings, _context: CheckContext) -> Iterator[Problem
 
 def options_alike(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Two options that differ in a letter or two are probably one of them a slip."""
-    language, most = listings.catalog.shop.settings.language, int(context.thresholds["options-alike"])
+    language, most = listings.catalog.shop.settings.language, int(context.figures["options-alike"])
     for facts in listings.catalog.sets:
         for index, slot, says in _slots(facts):
             read = [words_of(folded(text, language)) for text in says[:_MOST_COMPARED]]
@@ -278,20 +277,16 @@ def code_twice(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
             other = made.setdefault(one.code, facts)
             if one.code in taken or other is not facts:
                 clashes.setdefault(one.code, taken.get(one.code, f"a variant of {other.name}"))
-        yield from _clash(facts, clashes)
+        for code, thing in list(clashes.items())[:1]:
+            more = f", and {len(clashes) - 1} more are taken" if len(clashes) > 1 else ""
+            message = f'the variant code "{code}" is that of {thing} too{more}.'
+            hint = 'Write another code, or another part = "..." for the option.'
+            yield Problem(set_place(facts, "code"), "code-twice", message, hint)
         yield from _within(facts)
 
 
 def _stated(facts: SetFacts) -> frozenset[str]:
     return frozenset(note.code for note in facts.source.gift_set.variants if note.code)
-
-
-def _clash(facts: SetFacts, clashes: dict[str, str]) -> Iterator[Problem]:
-    for code, other in list(clashes.items())[:1]:
-        more = f", and {len(clashes) - 1} more are taken" if len(clashes) > 1 else ""
-        message = f'the variant code "{code}" is that of {other} too{more}.'
-        hint = 'Write another code, or another part = "..." for the option.'
-        yield Problem(set_place(facts, "code"), "code-twice", message, hint)
 
 
 def _within(facts: SetFacts) -> Iterator[Problem]:

@@ -1,9 +1,9 @@
-"""Checks of data files: columns that name nothing, templates that fail on a row, cells that cannot be written.
+"""Checks of data files: columns that name nothing, templates that fail on a row, cells that break a rule or a format.
 
 They look at the very cells that will be written.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from functools import partial
@@ -27,26 +27,24 @@ from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import Rows, dialect_cells, feed_rows, feed_sources, rows_from
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Channel, Column
-from listkit.problem import FieldError, Place, Problem
-
-# Names a row of a data file as an owner finds it: its number below the header, its code, its set.
+from listkit.problem import FieldError, Problem
 
 
 def row_name(number: int, sources: Iterable[Rows]) -> str:
-    """Return "row 1,734 (OHS-2-U01, Potting Bench)" for the row of that number, counted from 1."""
+    """Return "row 1,734 (OHS-2-U01, Potting Bench)" for the row of that number below the header, counted from 1."""
     rows = chain.from_iterable(((listing, offer) for offer in offers) for listing, offers in sources)
-    found = next(islice(rows, number - 1, None), None)
-    if found is None:
+    row = next(islice(rows, number - 1, None), None)
+    if row is None:
         return f"row {number:,}"
-    listing, offer = found
+    listing, offer = row
     return f"row {number:,} ({offer.variant.code}, {listing.facts.name})"
 
 
 # Rules of single columns: what a channel requires, how long a cell may be, which values it takes.
 #
-# One pass over the rows for all rules. Each rule is told once, with the first row that breaks it and how many more
-# do.
+# One pass over the rows for all rules; each rule gives one problem: the first row that breaks it, and how many more do.
 
+Listed = tuple[Listing, ...]
 _MOST_NAMED: Final = 5  # values told of one column
 _LONGEST_QUOTE: Final = 100
 
@@ -68,25 +66,22 @@ class _Breaches:
             self.values.setdefault(cell)
 
 
-def rule_problems(file: FeedFile, own: tuple[Listing, ...], columns: tuple[FeedColumn, ...]) -> Iterator[Problem]:
+def rule_problems(file: FeedFile, listings: Listed, columns: tuple[FeedColumn, ...]) -> Iterator[Problem]:
     """Yield what breaks the rules of the file's columns; cells are looked at before an apostrophe makes them safe."""
     stated = [(column, file.channel.columns[column.entry]) for column in columns if column.entry >= 0]
     ruled = [(column, rules) for column, rules in stated if rules.required or rules.longest or rules.allowed]
     if not ruled:
         return
-    sources = partial(feed_sources, file.channel, own, columns)
+    sources = partial(feed_sources, file.channel, listings, columns)
     breaches = _breaches(file, sources(), ruled)
     for column, (shown, rules) in enumerate(ruled):
-        for key, found in ((key, breaches[column, key]) for key in _KEYS if (column, key) in breaches):
-            where = f'column "{shown.heading}", {row_name(found.number, sources())}'
-            message, hint = _TOLD[key](_Case(found, rules, file.channel.limits.count))
-            others = f" {counted(found.count - 1, 'more row')} {_like(found.count - 1)}." if found.count > 1 else ""
-            place = file.column_place(shown.entry, key)
-            yield Problem(place, _CODES[key], f"{where}: {message}{others}", hint)
-
-
-def _like(count: int) -> str:
-    return "are like it" if count > 1 else "is like it"
+        for key, breach in ((key, breaches[column, key]) for key in _RULES if (column, key) in breaches):
+            where = f'column "{shown.heading}", {row_name(breach.number, sources())}'
+            code, words_of = _RULES[key]
+            message, hint = words_of(breach, rules, file.channel.limits.count)
+            more = breach.count - 1
+            also = f" {counted(more, 'more row')} {'are' if more > 1 else 'is'} like it." if more else ""
+            yield Problem(file.column_place(shown.entry, key), code, f"{where}: {message}{also}", hint)
 
 
 def _breaches(
@@ -95,12 +90,12 @@ def _breaches(
     dialect = file.channel.dialect.model_copy(update={"guard_formulas": False})
     bare = tuple(replace(column, once=False) for column, _ in ruled)
     size = MEASURES[file.channel.limits.count]
-    found: dict[tuple[int, str], _Breaches] = {}
+    breaches: dict[tuple[int, str], _Breaches] = {}
     for number, row in enumerate(rows_from(sources, bare, dialect_cells(dialect)), 1):
         for at, (cell, (_, rules)) in enumerate(zip(row, ruled, strict=True)):
             for key in _broken(cell, rules, size):
-                found.setdefault((at, key), _Breaches()).add(number, cell)
-    return found
+                breaches.setdefault((at, key), _Breaches()).add(number, cell)
+    return breaches
 
 
 def _broken(cell: str, rules: Column, size: Measure) -> Iterator[str]:
@@ -115,86 +110,81 @@ def _broken(cell: str, rules: Column, size: Measure) -> Iterator[str]:
         yield "allowed"
 
 
-@dataclass(frozen=True, slots=True)
-class _Case:
-    found: _Breaches
-    rules: Column
-    count: str
-
-
-def _empty(_case: _Case) -> tuple[str, str]:
+def _empty(_breach: _Breaches, _rules: Column, _count: str) -> tuple[str, str]:
     hint = 'Fill it in, say what stands there instead with map = { "" = "..." }, or take required out.'
     return "it is empty, and the channel requires it.", hint
 
 
-def _long(case: _Case) -> tuple[str, str]:
-    size, most = MEASURES[case.count], case.rules.longest or 0
-    has = size(case.found.cell)
-    message = f"it has {counted(has, UNIT_WORDS[case.count])}, {has - most} over {most}."
-    shorter = cut_words(case.found.cell, most, size)
+def _long(breach: _Breaches, rules: Column, count: str) -> tuple[str, str]:
+    size, most = MEASURES[count], rules.longest or 0
+    has = size(breach.cell)
+    message = f"it has {counted(has, UNIT_WORDS[count])}, {has - most} over {most}."
+    shorter = cut_words(breach.cell, most, size)
     fits = f'Up to "{shorter}" it fits' if len(shorter) <= _LONGEST_QUOTE else f'Up to "… {shorter[-40:]}" it fits'
-    inner = case.rules.value.strip().removesuffix("}}").removeprefix("{{").strip()
-    plain = case.count == "characters" and "{" not in inner and "%" not in inner and "|" not in inner
+    inner = rules.value.strip().removesuffix("}}").removeprefix("{{").strip()
+    plain = count == "characters" and "{" not in inner and "%" not in inner and "|" not in inner
     cut = f'; value = "{{{{ {inner} | cut({most}) }}}}" cuts every row.' if plain else "."
     return message, fits + cut
 
 
-def _not_allowed(case: _Case) -> tuple[str, str]:
-    values, allowed = list(case.found.values), case.rules.allowed
+def _not_allowed(breach: _Breaches, rules: Column, _count: str) -> tuple[str, str]:
+    values, allowed = list(breach.values), rules.allowed
     named = listed([f'"{value}"' for value in values[:_MOST_NAMED]])
     more = " and others" if len(values) > _MOST_NAMED else ""
-    choice = listed([f'"{one}"' for one in allowed[:_MOST_NAMED]]) + (" ..." if len(allowed) > _MOST_NAMED else "")
+    choice = listed([f'"{value}"' for value in allowed[:_MOST_NAMED]]) + (" ..." if len(allowed) > _MOST_NAMED else "")
     verb = "is" if len(values) == 1 else "are"
-    folded = {one.casefold(): one for one in allowed}
+    folded = {value.casefold(): value for value in allowed}
     near = get_close_matches(values[0].casefold()[:60], folded, 1) or list(folded)[:1]
     hint = f'Write map = {{ "{values[0]}" = "{folded[near[0]]}" }}, if that is meant, or add it to allowed.'
     return f"{named}{more} {verb} not among what it allows ({choice}).", hint
 
 
-_KEYS: Final = ("required", "longest", "allowed")
-_CODES: Final = {"required": "cell-empty", "longest": "cell-long", "allowed": "cell-not-allowed"}
-_TOLD: Final = {"required": _empty, "longest": _long, "allowed": _not_allowed}
+# Each rule of a column by its key: its code, and what gives message and hint.
+_RULES: Final = {
+    "required": ("cell-empty", _empty),
+    "longest": ("cell-long", _long),
+    "allowed": ("cell-not-allowed", _not_allowed),
+}
 
 
-Listed = tuple[Listing, ...]
+# The files as a whole, and whether each format can hold their cells.
+
 MOST_ROWS: Final = 1_048_576
 """Rows of a workbook's sheet; from memory, as every spreadsheet program states it."""
 
 
 def feed_faults(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A data file's columns name facts that are there, keep to their rules, and every cell can be written."""
-    for channel, own in listings.by_channel():
+    for channel, listed_there in listings.by_channel():
         files = feed_files(channel)
         yield from file_problems(channel) if files else ()
-        told: set[Problem] = set()
-        for file in files:
-            for problem in _file_faults(file, own):
-                if problem not in told:  # columns that several files share are told once
-                    told.add(problem)
-                    yield problem
+        # columns that several files share are reported once
+        yield from dict.fromkeys(problem for file in files for problem in _file_faults(file, listed_there))
 
 
-def _file_faults(file: FeedFile, own: Listed) -> Iterator[Problem]:
-    found = tuple(column_problems(file, own))
-    yield from found
-    if any(problem.code == "template-fault" for problem in found) or any(True for _ in file_problems(file.channel)):
+def _file_faults(file: FeedFile, listings: Listed) -> Iterator[Problem]:
+    """Yield what is wrong in one file; its cells are looked at where columns and templates have no fault."""
+    channel, of_columns = file.channel, tuple(column_problems(file, listings))
+    yield from of_columns
+    if any(problem.code == "template-fault" for problem in of_columns) or any(True for _ in file_problems(channel)):
         return
-    channel = file.channel
-    columns = feed_columns(channel, own)
-    faults = [_template_fault(file, own, columns, column) for column in columns if column.template]
+    columns = feed_columns(channel, listings)
+    faults = [_template_fault(file, listings, columns, column) for column in columns if column.template]
     yield from filter(None, faults)
     if any(faults) or channel.feed == "json":
         return
-    yield from rule_problems(file, own, columns)
+    yield from rule_problems(file, listings, columns)
     if channel.feed == "xlsx":
-        yield from _too_large(file, own, columns)
+        yield from _too_large(file, listings, columns)
     elif channel.feed == "csv" and channel.dialect.encoding == "windows-1252":
-        yield from _unwritable_cells(file, own, columns, channel.dialect.encoding)
+        yield from _unwritable_cells(file, listings, columns, channel.dialect.encoding)
 
 
-def _template_fault(file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...], column: FeedColumn) -> Problem | None:
+def _template_fault(
+    file: FeedFile, listings: Listed, columns: tuple[FeedColumn, ...], column: FeedColumn
+) -> Problem | None:
     """Return the first row on which a template fails."""
-    sources = partial(feed_sources, file.channel, own, columns)
+    sources = partial(feed_sources, file.channel, listings, columns)
     done = 0
     try:
         for _ in rows_from(sources(), (replace(column, once=False),), dialect_cells(file.channel.dialect)):
@@ -205,18 +195,27 @@ def _template_fault(file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...]
     return None
 
 
-def _unwritable_cells(file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...], encoding: str) -> Iterator[Problem]:
-    """Yield the first cell of each column, its heading included, that holds a sign which the encoding has not."""
-    told: set[int] = set()
-    for number, row in enumerate(_with_headings(file, own, columns)):
+def _unwritable_cells(
+    file: FeedFile, listings: Listed, columns: tuple[FeedColumn, ...], encoding: str
+) -> Iterator[Problem]:
+    """Yield the first cell of each column, its heading included, that holds a sign which the encoding has not.
+
+    The place is where the encoding is stated: in an extra file's own dialect, or the channel's; a workbook has none.
+    """
+    place = file.place("feed") if file.channel.feed == "xlsx" else file.place("dialect", "encoding")
+    dialect = file.channel.dialect
+    headings = tuple(column.heading if dialect.header else "" for column in columns)
+    rows = chain((tuple(map(text_cell(dialect), headings)),), feed_rows(file.channel, listings, columns))
+    seen: set[int] = set()
+    for number, row in enumerate(rows):
         if not unwritable("".join(row), encoding):
             continue
         for at, cell in enumerate(row):
-            if at not in told and (sign := unwritable(cell, encoding)):
-                told.add(at)
-                where = row_name(number, feed_sources(file.channel, own, columns)) if number else "its heading"
+            if at not in seen and (sign := unwritable(cell, encoding)):
+                seen.add(at)
+                where = row_name(number, feed_sources(file.channel, listings, columns)) if number else "its heading"
                 message = f'column "{columns[at].heading}", {where}: {encoding} has no "{sign}" (U+{ord(sign):04X}).'
-                yield Problem(_dialect_place(file), "character-forbidden", message, _INSTEAD[encoding])
+                yield Problem(place, "character-forbidden", message, _INSTEAD[encoding])
 
 
 _INSTEAD: Final = {
@@ -225,64 +224,34 @@ _INSTEAD: Final = {
 }
 
 
-def _with_headings(file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...]) -> Iterator[tuple[str, ...]]:
-    dialect = file.channel.dialect
-    headings = tuple(column.heading if dialect.header else "" for column in columns)
-    yield tuple(map(text_cell(dialect), headings))
-    yield from feed_rows(file.channel, own, columns)
-
-
-def _dialect_place(file: FeedFile) -> Place:
-    """Return where the encoding is stated: in an extra file's own dialect, or the channel's; a workbook has none."""
-    if file.channel.feed == "xlsx":
-        return file.place("feed")
-    return file.place("dialect", "encoding")
-
-
-def _too_large(file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...]) -> Iterator[Problem]:
+def _too_large(file: FeedFile, listings: Listed, columns: tuple[FeedColumn, ...]) -> Iterator[Problem]:
     """Yield what a sheet of a workbook cannot hold."""
-    yield from _unwritable_cells(file, own, columns, "xlsx")
-    count, long = 0, dict[int, Callable[[], Problem]]()
-    for count, row in enumerate(feed_rows(file.channel, own, columns), 1):
+    yield from _unwritable_cells(file, listings, columns, "xlsx")
+    count, long = 0, dict[int, tuple[int, int]]()  # by column, the row and size of its first cell that is too long
+    for count, row in enumerate(feed_rows(file.channel, listings, columns), 1):
         if sum(map(len, row)) * 2 > LONGEST_XLSX_CELL:
-            for at in _long_cells(row):
-                long.setdefault(at, _long_problem(file, own, columns, (count, at, utf16_units(row[at]))))
-    yield from (problem() for problem in long.values())
+            for at, size in enumerate(map(utf16_units, row)):
+                if size > LONGEST_XLSX_CELL:
+                    long.setdefault(at, (count, size))
+    for at, (number, size) in long.items():
+        where = row_name(number, feed_sources(file.channel, listings, columns))
+        over = f"{size:,} UTF-16 units, {size - LONGEST_XLSX_CELL:,} over what a cell of a workbook takes"
+        message = f'column "{columns[at].heading}", {where}: {over} ({LONGEST_XLSX_CELL:,}).'
+        hint = f"Shorten it, or write {{{{ ... | cut({LONGEST_XLSX_CELL // 2}) }}}}."
+        place = file.column_place(columns[at].entry) if columns[at].entry >= 0 else file.place("feed")
+        yield Problem(place, "cell-long", message, hint)
     if count + file.channel.dialect.header > MOST_ROWS:
         message = f"there are {count:,} rows, and a sheet of a workbook takes {MOST_ROWS:,} with its header."
         yield Problem(file.place("feed"), "cell-long", message, 'Write feed = "csv", or make two channels of it.')
 
 
-def _long_cells(row: Iterable[str]) -> Iterator[int]:
-    return (at for at, cell in enumerate(row) if utf16_units(cell) > LONGEST_XLSX_CELL)
-
-
-def _long_problem(
-    file: FeedFile, own: Listed, columns: tuple[FeedColumn, ...], cell: tuple[int, int, int]
-) -> Callable[[], Problem]:
-    number, at, size = cell
-
-    def problem() -> Problem:
-        where = row_name(number, feed_sources(file.channel, own, columns))
-        over = f"{size:,} UTF-16 units, {size - LONGEST_XLSX_CELL:,} over what a cell of a workbook takes"
-        hint = f"Shorten it, or write {{{{ ... | cut({LONGEST_XLSX_CELL // 2}) }}}}."
-        return Problem(
-            file.column_place(columns[at].entry) if columns[at].entry >= 0 else file.place("feed"),
-            "cell-long",
-            f'column "{columns[at].heading}", {where}: {over} ({LONGEST_XLSX_CELL:,}).',
-            hint,
-        )
-
-    return problem
-
-
-# Checks that what a channel's file says of its data files is used: nothing she wrote is passed over in silence.
+# Whether what a channel's file says of its data files is used, so that nothing is ignored in silence.
 
 _OF_A_FEED = ("columns", "files", "sort")
 
 
 def key_unused(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Told once a channel: columns and rows that feed.json has none of, or a feed described and none made."""
+    """Once a channel: columns and rows that feed.json has none of, or a feed described and none made."""
     for channel in listings.catalog.shop.channels:
         if "feed" not in channel.make:
             yield from _not_made(channel)
@@ -292,19 +261,19 @@ def key_unused(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
 
 def _not_made(channel: Channel) -> Iterator[Problem]:
     """Yield that a feed is described, at the first key which does so."""
-    said = next((key for key in _OF_A_FEED if getattr(channel, key)), None)
-    if said is not None:
-        shown = {"columns": "[[column]]", "files": "[[file]]"}.get(said, said)
+    key = next((key for key in _OF_A_FEED if getattr(channel, key)), None)
+    if key is not None:
+        shown = {"columns": "[[column]]", "files": "[[file]]"}.get(key, key)
         message = f'{shown} describes a data file, and make has no "feed".'
-        place = channel_place(channel, {"columns": "column", "files": "file"}.get(said, said))
-        made = ", ".join(f'"{one}"' for one in (*channel.make, "feed"))
+        place = channel_place(channel, {"columns": "column", "files": "file"}.get(key, key))
+        made = ", ".join(f'"{what}"' for what in (*channel.make, "feed"))
         yield Problem(place, "key-unused", message, f"Write make = [{made}], or take it out.")
 
 
 def _not_in_json(channel: Channel) -> Iterator[Problem]:
     """Yield that feed.json keeps to its own form, unless a table beside it has what is said."""
-    beside = [one for one in feed_files(channel) if not one.is_feed]
-    used = {where[:2] for one in beside for where in one.columns if where[:1] == ("column",)}
+    beside = [file for file in feed_files(channel) if not file.is_feed]
+    used = {where[:2] for file in beside for where in file.columns if where[:1] == ("column",)}
     unused = [at for at in range(len(channel.columns)) if ("column", at) not in used]
     hint = 'Write feed = "jsonl" for rows under your own headings, or "csv"; or take it out.'
     if unused:

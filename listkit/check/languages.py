@@ -1,15 +1,17 @@
-"""Checks of languages: what a channel in another language shows and languages/<language>.toml does not name.
+"""Check of languages: what a channel or label in another language shows and languages/<language>.toml does not name.
 
-Only what is offered there is looked at, each section of the file once. Stories and words are told where they are read.
+Only what is offered there is looked at, each section of the file once. Missing stories and wording are
+reported where they are read.
 """
 
 from collections.abc import Iterator
 from typing import Final
 
 from listkit.check.alike import listed
-from listkit.check.places import CheckContext, offered
+from listkit.check.places import SHOP, CheckContext, offered
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import Listings
+from listkit.listing.print_words import voice_in
 from listkit.listing.translate import file_of, is_foreign, shipped, translation_of
 from listkit.listing.words import base_language
 from listkit.model.item import Item
@@ -22,22 +24,26 @@ _SHOWN: Final = 4
 
 
 def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """In a channel's language stands every name that it shows: of items, forms, scents, seasons and sets."""
+    """Every name that a channel shows is there in its language: of items, forms, scents, seasons and sets.
+
+    So are the words and cautions of the labels in every language of theirs.
+    """
+    yield from _label_words(listings)
     shop = listings.catalog.shop
     asked = (*(channel.language or "" for channel in shop.channels), *_of_labels(shop))
     spoken = {language for language in asked if language and is_foreign(shop, language)}
     there = set(shipped(shop))
     for tag in sorted(tag for tag in spoken if base_language(tag) in there):
-        words = translation_of(shop, tag)
+        translation = translation_of(shop, tag)
         sets = tuple(offered(listings.catalog))
-        if words is None:
+        if translation is None:
             if sets:
                 yield _no_file(shop, tag, sets)
             continue
         file = file_of(shop, tag)
-        yield from _sections(file, tag, sets, words)
+        yield from _sections(file, tag, sets, translation)
         for facts in sets:
-            yield from _set(file, tag, facts, words)
+            yield from _set(file, tag, facts, translation)
     yield from _names_nothing(listings)
 
 
@@ -46,6 +52,7 @@ def _of_labels(shop: Shop) -> tuple[str, ...]:
 
 
 def _no_file(shop: Shop, tag: str, sets: tuple[SetFacts, ...]) -> Problem:
+    """Return the problem of a language without a file, with the beginning of one as the hint."""
     file = file_of(shop, tag)
     readers = [channel.name for channel in shop.channels if channel.language == tag]
     readers += ["the outside label"] if tag in _of_labels(shop) else []
@@ -60,7 +67,8 @@ def _items_of(sets: tuple[SetFacts, ...]) -> tuple[Item, ...]:
     return tuple({item.code: item for facts in sets for item in facts.items}.values())
 
 
-def _sections(file: str, tag: str, sets: tuple[SetFacts, ...], words: Translation) -> Iterator[Problem]:
+def _sections(file: str, tag: str, sets: tuple[SetFacts, ...], translation: Translation) -> Iterator[Problem]:
+    """Yield one problem for each section of the file that lacks names of items, forms, scents and the like."""
     items = _items_of(sets)
     used: dict[str, tuple[str, ...]] = {
         "forms": tuple(item.form for item in items),
@@ -71,28 +79,29 @@ def _sections(file: str, tag: str, sets: tuple[SetFacts, ...], words: Translatio
         "items": tuple(item.code for item in items),
     }
     for section, names in used.items():
-        there = getattr(words, section)
+        there = getattr(translation, section)
         missing = [name for name in dict.fromkeys(names) if name and name not in there]
         if missing:
             yield _missing(file, tag, (section,), missing)
 
 
-def _set(file: str, tag: str, facts: SetFacts, words: Translation) -> Iterator[Problem]:
-    """Tell what one set lacks: all of it, or single words."""
-    gift_set, own = facts.source.gift_set, words.sets.get(facts.code)
-    if own is None:
+def _set(file: str, tag: str, facts: SetFacts, translation: Translation) -> Iterator[Problem]:
+    """Yield what one set lacks: all of it, or single texts."""
+    gift_set, translated = facts.source.gift_set, translation.sets.get(facts.code)
+    if translated is None:
         message = f'[sets.{facts.code}] is not there: {facts.name} has no name in "{tag}".'
         hint = f'Write [sets.{facts.code}] with name = "...", and theme, keywords and slots where the set has them.'
         yield Problem(Place(file, key=("sets",)), "language-missing", message, hint)
         return
     for name in ("theme", "keywords", "category"):
-        if getattr(gift_set, name) and not getattr(own, name):
+        if getattr(gift_set, name) and not getattr(translated, name):
             message = f'{facts.name} has no {name} in "{tag}".'
             value = '["..."]' if name == "keywords" else '"..."'
             place = Place(file, key=("sets", facts.code, "name"))
             yield Problem(place, "language-missing", message, f"Write {name} = {value} in [sets.{facts.code}].")
-    slots = [slot.slot for slot in gift_set.slots if slot.slot not in own.slots]
-    options = [one.item for slot in gift_set.slots for one in slot.choose if one.says and one.item not in own.options]
+    slots = [slot.slot for slot in gift_set.slots if slot.slot not in translated.slots]
+    worded = [option.item for slot in gift_set.slots for option in slot.choose if option.says]
+    options = [code for code in worded if code not in translated.options]
     for key, missing in (("slots", slots), ("options", options)):
         if missing:
             yield _missing(file, tag, ("sets", facts.code, key), missing)
@@ -106,25 +115,42 @@ def _missing(file: str, tag: str, key: KeyPath, names: list[str]) -> Problem:
 
 
 def _names_nothing(listings: Listings) -> Iterator[Problem]:
-    """Tell codes in languages/ that name nothing, and words for slots that a set has not."""
+    """Yield codes in languages/ that name nothing, and words for slots that a set has not."""
     shop = listings.catalog.shop
     items, sets = {item.code for item in shop.items}, {facts.code: facts for facts in listings.catalog.sets}
     unread = shop.left_out.may_hold
-    for tag, words in shop.translations:
+    for tag, translation in shop.translations:
         file = file_of(shop, tag)
-        for code in (code for code in words.items if code not in items and not unread(code)):
+        for code in (code for code in translation.items if code not in items and not unread(code)):
             place, message = Place(file, key=("items", code)), f'there is no item "{code}".'
             yield Problem(place, "unknown-code", message, "Mend the code, or take the line out.")
-        for code, own in ((code, own) for code, own in words.sets.items() if code in sets or not unread(code)):
-            yield from _strange(file, code, own, sets.get(code))
+        for code, translated in translation.sets.items():
+            if code in sets or not unread(code):
+                yield from _strange(file, code, translated, sets.get(code))
 
 
-def _strange(file: str, code: str, own: TranslatedSet, facts: SetFacts | None) -> Iterator[Problem]:
+def _strange(file: str, code: str, translated: TranslatedSet, facts: SetFacts | None) -> Iterator[Problem]:
+    """Yield that a translated set is not there, or each of its slots that the set has not."""
     if facts is None:
         place, message = Place(file, key=("sets", code)), f'there is no set "{code}".'
         yield Problem(place, "unknown-code", message, "Mend the code, or take the table out.")
         return
     slots = [slot.slot for slot in facts.source.gift_set.slots]
-    for name in (name for name in own.slots if name not in slots):
+    for name in (name for name in translated.slots if name not in slots):
         place, message = Place(file, key=("sets", code, "slots", name)), f'{facts.name} has no slot "{name}".'
         yield Problem(place, "unknown-code", message, f"Its slots are {listed(slots)}." if slots else "Take it out.")
+
+
+def _label_words(listings: Listings) -> Iterator[Problem]:
+    """Every language of the labels has its words and cautions, cards are in the shop's own; their channel is there."""
+    shop = listings.catalog.shop
+    labels, cards, reported = shop.settings.labels, shop.settings.cards, set(listings.problems)
+    languages = dict.fromkeys((labels.languages if labels else ()) or (shop.settings.language,))
+    if labels or cards:
+        for language in languages:
+            yield from (fault for fault in voice_in(shop, language)[1] if fault not in reported)
+    known = {name for channel in shop.channels for name in (channel.key, channel.name)}
+    if cards and cards.channel and cards.channel not in known:
+        message = f'there is no channel "{cards.channel}".'
+        hint = f"Write {listed([channel.key for channel in shop.channels])}, or leave it out."
+        yield Problem(Place(SHOP, key=("cards", "channel")), "unknown-code", message, hint)

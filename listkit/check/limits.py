@@ -1,22 +1,31 @@
-"""Checks of limits: by how much a listing passes what its channel takes, and the smallest change that mends it.
+"""Checks of limits: listings longer than their channel takes, labels larger than their sheet or box, a faint accent.
 
-Lengths are counted as each channel counts. Channels with the same fault of the same text are told together.
+By how much each is over, and the smallest change that mends it. Lengths are counted as each channel counts; channels
+with the same fault of the same text are named together.
 """
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from math import prod
+from decimal import Decimal
+from math import ceil, prod
 from typing import Final
 
 from listkit.check.alike import counted, listed, passages
-from listkit.check.places import CheckContext, item_place
+from listkit.check.places import SHOP, CheckContext, item_place, offered
+from listkit.compute.labels import misfits
 from listkit.compute.variants import full_name
 from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
+from listkit.listing.label_fit import shorts_of
 from listkit.listing.listings import Listing, Listings
+from listkit.listing.papers import papers_of
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Limits
+from listkit.model.packaging import GiftBox
 from listkit.problem import Place, Problem
+from listkit.units.colour import WHITE, contrast, in_grey
+
+_MOST_NAMED: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +47,7 @@ class Excess:
         """Measures texts as the channel does."""
         return MEASURES[self.count]
 
-    def told(self, number: int) -> str:
+    def in_words(self, number: int) -> str:
         """Return a number with what is counted: "3 characters"."""
         return counted(number, UNIT_WORDS[self.count])
 
@@ -47,27 +56,29 @@ def _over(
     listings: Iterable[Listing], limit_of: Callable[[Limits], int | None], sizes: Callable[[Listing], dict[str, int]]
 ) -> dict[tuple[str, str], tuple[Listing, list[Excess]]]:
     """Return by set and text the excesses over all channels, the strictest first."""
-    found: dict[tuple[str, str], tuple[Listing, list[Excess]]] = {}
+    over: dict[tuple[str, str], tuple[Listing, list[Excess]]] = {}
     for listing in listings:
         limit = limit_of(listing.channel.limits)
         for text, size in sizes(listing).items() if limit is not None else ():
             if limit is not None and size > limit:
                 excess = Excess(listing.channel.name, limit, size - limit, listing.channel.limits.count)
-                found.setdefault((listing.folder, text), (listing, []))[1].append(excess)
-    for _, excesses in found.values():
-        excesses.sort(key=lambda one: -one.over)
-    return found
+                over.setdefault((listing.folder, text), (listing, []))[1].append(excess)
+    for _, excesses in over.values():
+        excesses.sort(key=lambda excess: -excess.over)
+    return over
 
 
-def _told(excesses: list[Excess]) -> str:
-    return listed([f"{one.over} over what {one.channel} takes ({one.limit})" for one in excesses])
+def _overs(excesses: list[Excess]) -> str:
+    return listed([f"{excess.over} over what {excess.channel} takes ({excess.limit})" for excess in excesses])
 
 
 def _measured(excesses: list[Excess]) -> str:
     """Return by how much a text is too long where; what is counted is named where channels count differently."""
-    if len({one.count for one in excesses}) == 1:
-        return _told(excesses)
-    return listed([f"{one.told(one.over)} over what {one.channel} takes ({one.limit})" for one in excesses])
+    if len({excess.count for excess in excesses}) == 1:
+        return _overs(excesses)
+    return listed(
+        [f"{excess.in_words(excess.over)} over what {excess.channel} takes ({excess.limit})" for excess in excesses]
+    )
 
 
 def _size_of(listing: Listing) -> Measure:
@@ -81,7 +92,7 @@ def title_long(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     )
     for (_, title), (listing, excesses) in over.items():
         worst = excesses[0]
-        message = f"the title has {worst.told(worst.size)}, {_measured(excesses)}."
+        message = f"the title has {worst.in_words(worst.size)}, {_measured(excesses)}."
         key = "title" if listing.facts.source.gift_set.title else "name"
         hint = f'Up to "{cut_words(title, worst.limit, worst.measure)}" it fits.'
         yield Problem(listing.place(key), "title-long", message, hint)
@@ -94,17 +105,17 @@ def description_long(listings: Listings, _context: CheckContext) -> Iterator[Pro
         lambda limits: limits.description,
         lambda listing: {listing.description: _size_of(listing)(listing.description)},
     )
-    told: dict[str, list[Excess]] = defaultdict(list)
+    by_set: dict[str, list[Excess]] = defaultdict(list)
     first: dict[str, Listing] = {}
     for (folder, _), (listing, excesses) in over.items():
         first.setdefault(folder, listing)
-        told[folder] += excesses
-    for folder, excesses in told.items():
-        excesses.sort(key=lambda one: -one.over)
+        by_set[folder] += excesses
+    for folder, excesses in by_set.items():
+        excesses.sort(key=lambda excess: -excess.over)
         worst = excesses[0]
-        message = f"the text has {worst.told(worst.size)}, {_measured(excesses)}."
+        message = f"the text has {worst.in_words(worst.size)}, {_measured(excesses)}."
         words = -(-worst.over // _LETTERS_A_WORD)
-        hint = f"Take out {worst.told(worst.over)}, about {counted(words, 'word')}."
+        hint = f"Take out {worst.in_words(worst.over)}, about {counted(words, 'word')}."
         yield Problem(_story_place(first[folder]), "description-long", message, hint)
 
 
@@ -123,9 +134,9 @@ def keywords_many(listings: Listings, _context: CheckContext) -> Iterator[Proble
     """What is beyond the limit is not found."""
     over = _over(listings, lambda limits: limits.keywords, lambda listing: {"": len(listing.keywords)})
     for listing, excesses in over.values():
-        message = f"there are {len(listing.keywords)} keywords, {_told(excesses)}."
-        last = listing.keywords[excesses[0].limit :]
-        hint = f"Take out {excesses[0].over}; the last {'are' if len(last) > 1 else 'is'} {listed(_quoted(last))}."
+        message = f"there are {len(listing.keywords)} keywords, {_overs(excesses)}."
+        last = [f'"{keyword}"' for keyword in listing.keywords[excesses[0].limit :]]
+        hint = f"Take out {excesses[0].over}; the last {'are' if len(last) > 1 else 'is'} {listed(last)}."
         yield Problem(listing.place("keywords"), "keywords-many", message, hint)
 
 
@@ -134,13 +145,13 @@ def keyword_long(listings: Listings, _context: CheckContext) -> Iterator[Problem
     over = _over(
         listings,
         lambda limits: limits.keyword,
-        lambda listing: {one: _size_of(listing)(one) for one in listing.keywords},
+        lambda listing: {keyword: _size_of(listing)(keyword) for keyword in listing.keywords},
     )
     for (_, keyword), (listing, excesses) in over.items():
-        stated = [" ".join(one.split()) for one in listing.facts.source.gift_set.keywords]
+        stated = [" ".join(stated.split()) for stated in listing.facts.source.gift_set.keywords]
         at = stated.index(keyword) if keyword in stated else 0
         worst = excesses[0]
-        message = f'the keyword "{keyword}" has {worst.told(worst.size)}, {_measured(excesses)}.'
+        message = f'the keyword "{keyword}" has {worst.in_words(worst.size)}, {_measured(excesses)}.'
         shorter = cut_words(keyword, worst.limit, worst.measure)
         yield Problem(listing.place("keywords", at), "keyword-long", message, f'"{shorter}" fits.' if shorter else "")
 
@@ -149,12 +160,12 @@ def variants_many(listings: Listings, _context: CheckContext) -> Iterator[Proble
     """The smallest change is the slot from which the fewest options must go."""
     over = _over(listings, lambda limits: limits.variants, lambda listing: {"": len(listing.offers)})
     for listing, excesses in over.values():
-        message = f"there are {len(listing.offers)} variants, {_told(excesses)}."
+        message = f"there are {len(listing.offers)} variants, {_overs(excesses)}."
         yield Problem(listing.place("contents"), "variants-many", message, _fewer_options(listing, excesses[0].limit))
 
 
 def _fewer_options(listing: Listing, limit: int) -> str:
-    """Return how many options to take out of which slot; what is never together counts as if it were."""
+    """Return how many options to take out of which slot, as if all options could be together."""
     counts = [len(slot.options) for slot in listing.slots]
     ways: list[tuple[int, str, int]] = []
     for slot, count in zip(listing.slots, counts, strict=True):
@@ -178,24 +189,24 @@ def values_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         entries = listing.facts.source.gift_set.contents
         at = next((i for i, entry in enumerate(entries) if getattr(entry, "slot", None) == name), 0)
         count = excesses[0].limit + excesses[0].over
-        message = f'"{name}" has {count} options, {_told(excesses)}.'
+        message = f'"{name}" has {count} options, {_overs(excesses)}.'
         yield Problem(listing.place("contents", at, "choose"), "values-many", message, f"Take {excesses[0].over} out.")
 
 
 def photos_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Photos beyond the limit are left out, the last first."""
-    told: dict[str, list[Listing]] = defaultdict(list)
+    by_set: dict[str, list[Listing]] = defaultdict(list)
     for listing in listings:
         if listing.dropped_photos and "photos" in listing.channel.make:
-            told[listing.folder].append(listing)
-    for own in told.values():
+            by_set[listing.folder].append(listing)
+    for full in by_set.values():
         left = [
-            f"{one.channel.name} takes {one.channel.limits.photos} and leaves out "
-            f"{listed([photo.name for photo in one.dropped_photos])}"
-            for one in own
+            f"{listing.channel.name} takes {listing.channel.limits.photos} and leaves out "
+            f"{listed([photo.name for photo in listing.dropped_photos])}"
+            for listing in full
         ]
         hint = "Put those that matter first under [[photos]]."
-        yield Problem(own[0].place("photos"), "photos-many", f"{listed(left)}.", hint)
+        yield Problem(full[0].place("photos"), "photos-many", f"{listed(left)}.", hint)
 
 
 _INSTEAD: Final = {
@@ -217,14 +228,14 @@ _INSTEAD: Final = {
 
 def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once for a set and character, where it was typed first; the text is looked at without its marks."""
-    told: dict[tuple[str, str], tuple[Listing, list[str], bool]] = {}
+    forbidden: dict[tuple[str, str], tuple[Listing, list[str], bool]] = {}
     for listing in listings:
         for sign in dict.fromkeys(listing.channel.limits.forbidden):
             in_title = sign in listing.title
             if not sign.isspace() and (in_title or sign in listing.plain):
-                _, names, _ = told.setdefault((listing.folder, sign), (listing, [], in_title))
+                _, names, _ = forbidden.setdefault((listing.folder, sign), (listing, [], in_title))
                 names.append(listing.channel.name)
-    for (_, sign), (listing, names, in_title) in told.items():
+    for (_, sign), (listing, names, in_title) in forbidden.items():
         where = f'the title "{listing.title}"' if in_title else "the text"
         forbid = "forbid" if len(names) > 1 else "forbids"
         message = f'"{sign}" (U+{ord(sign):04X}) stands in {where}, and {listed(names)} {forbid} it.'
@@ -251,5 +262,67 @@ def _typed_place(listings: Listings, listing: Listing, sign: str) -> Place:
     return item_place(shop, item, "name") if item else listing.place("name")
 
 
-def _quoted(words: tuple[str, ...]) -> list[str]:
-    return [f'"{word}"' for word in words]
+# Labels, price cards and documents. What a label cannot hold is reported when it is made, since only the page knows how
+# wide its words are.
+
+
+def label_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Labels and cards are within their sheet, and none overlaps another."""
+    settings = listings.catalog.shop.settings
+    for what, laid in (("labels", settings.labels), ("cards", settings.cards)):
+        for misfit in misfits(laid, what) if laid else ():
+            yield Problem(Place(SHOP, key=(what, misfit.key)), "label-sheet", misfit.message, misfit.hint)
+
+
+def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """No box is smaller than the label that goes on it; each box is compared by its largest side."""
+    labels = listings.catalog.shop.settings.labels
+    if labels is None:
+        return
+    boxes = {facts.box.code: facts.box for facts in offered(listings.catalog) if facts.box}
+    wide, narrow = max(labels.size.width, labels.size.height), min(labels.size.width, labels.size.height)
+    small = [box for box in boxes.values() if wide > _sides(box)[0] or narrow > _sides(box)[1]]
+    if small:
+        size = f"{_plain(labels.size.width)} x {_plain(labels.size.height)} mm"
+        boxes_named = listed([f"{box.code} ({' x '.join(_plain(side) for side in _sides(box))} mm)" for box in small])
+        message = f"a label of {size} is larger than any side of box {boxes_named}."
+        hint = "Take a smaller one, with two faces (faces = 2) where one cannot hold the text; larger ones are folded."
+        yield Problem(Place(SHOP, key=("labels", "size")), "label-large", message, hint)
+
+
+def label_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A label holds its text in the smallest type that is allowed; told once, the worst labels first."""
+    paper = papers_of(listings).labels
+    shorts = sorted(shorts_of(paper), key=lambda short: -short.missing) if paper else []
+    if paper is None or not shorts:
+        return
+    size = paper.labels.size
+    label = f"a label of {_plain(size.width)} x {_plain(size.height)} mm"
+    named = [f"{short.code} is about {ceil(short.missing)} mm short of {short.side}" for short in shorts[:_MOST_NAMED]]
+    more = f"; and {len(shorts) - _MOST_NAMED} more" if len(shorts) > _MOST_NAMED else ""
+    message = f"{label} may not hold its text in the smallest type allowed: {'; '.join(named)}{more}."
+    faces = "two faces (faces = 2) " if paper.labels.faces == 1 else ""
+    hint = f"Take a larger one, {faces}or fewer words; when it is made the page measures it."
+    yield Problem(Place(SHOP, key=("labels", "size")), "label-tight", message, hint)
+
+
+def _sides(box: GiftBox) -> tuple[Decimal, Decimal]:
+    """Return the sides of a box's largest face, the longer first."""
+    long, short, _ = sorted((box.outside or box.inside).sides, reverse=True)
+    return long, short
+
+
+def _plain(length: Decimal) -> str:
+    return f"{length.normalize():f}"
+
+
+def accent_faint(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Headings and rules in the accent are read on white paper, printed in colour or in grey."""
+    accent = listings.catalog.shop.settings.accent
+    least = float(context.figures["accent-faint"])
+    in_colour, grey = contrast(accent, WHITE), contrast(in_grey(accent), WHITE)
+    if min(in_colour, grey) < least:
+        where = "on white" if in_colour <= grey else "printed in grey"
+        message = f"the accent {accent} has a contrast of {min(in_colour, grey):.1f} to 1 {where}."
+        hint = f"Take a darker one: from {least:g} to 1 on it is read well."
+        yield Problem(Place(SHOP, key=("accent",)), "accent-faint", message, hint)

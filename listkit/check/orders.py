@@ -1,4 +1,7 @@
-"""What does not agree in an order that a shop sent: told as problems of its form, each with what to do."""
+"""Checks of orders: what does not agree in the form that a shop sent, each with what to do.
+
+They are run by the command that reads an order, not by check_listings; their codes are rows of the table all the same.
+"""
 
 import datetime
 from collections import Counter
@@ -21,7 +24,7 @@ _NEAR: Final = 1  # letters that a code may be off by: codes of real lines are o
 
 @dataclass(frozen=True, slots=True)
 class OrderCase:
-    """An order with all that it is held against. `first` says whether it is a shop's first, None where nobody knows."""
+    """An order with all that it is compared with. `first`: whether it is a shop's first, None where nobody knows."""
 
     form: OrderForm
     order: Order
@@ -42,7 +45,7 @@ def check_order(case: OrderCase, shop: Shop) -> Iterator[Problem]:
     yield from _version(case)
     yield from _codes(case, shop)
     yield from _prices(case)
-    yield from (_short(case, one) for one in shorts(case.order))
+    yield from (_short(case, short) for short in shorts(case.order))
     yield from _displays(case)
     yield from _sums(case)
     yield from _days(case)
@@ -51,7 +54,7 @@ def check_order(case: OrderCase, shop: Shop) -> Iterator[Problem]:
 
 def no_version(place: Place, version: str, history: SheetHistory) -> Problem:
     """Return the problem of a version that was never given out."""
-    known = dict.fromkeys((history.current, *(one.version for one in reversed(history.given_out))))
+    known = dict.fromkeys((history.current, *(sheet.version for sheet in reversed(history.given_out))))
     hint = f"Ask which sheet was ordered by; known are {listed(tuple(known))}."
     return Problem(place, "unknown-code", f'there was no line sheet "{version}".', hint)
 
@@ -65,7 +68,7 @@ def is_first(form: OrderForm, answers: tuple[str, str], stockists: tuple[Stockis
     if said.strip():  # words that are neither: nobody knows
         return None
     names = {form.says("shop").casefold(), form.says("email").casefold()} - {""}
-    known = any(names & {one.name.casefold(), one.email.casefold()} and one.since for one in stockists)
+    known = any(names & {shop.name.casefold(), shop.email.casefold()} and shop.since for shop in stockists)
     return False if known else None
 
 
@@ -80,6 +83,7 @@ def _version(case: OrderCase) -> Iterator[Problem]:
 
 
 def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
+    """Yield codes of the form that the sheet has not, then codes in several rows."""
     places = _places(case.form)
     rows = {row.code: _row_place(row) for row in reversed(case.form.rows)}
     known = [code for code, _ in case.book.prices]
@@ -90,15 +94,13 @@ def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
         elif code in today:
             message = f"{code} does not stand on {case.book.version} yet."
             hint = f"Ask for an order by {case.history.current}, which has it."
-        elif choices := [other for other in known if code and other.startswith(f"{code}-")]:
+        elif choices := [line for line in known if code and line.startswith(f"{code}-")]:
             message, hint = f"{code} comes in several choices.", f"Ask which is meant: {listed(choices)}."
         elif _is_ours(code, shop):
-            message, hint = (
-                f"{code} is no line of {case.book.version}.",
-                "It is not sold to shops; offer something else.",
-            )
+            message = f"{code} is no line of {case.book.version}."
+            hint = "It is not sold to shops; offer something else."
         else:
-            near = [other for other in known if distance(code.casefold(), other.casefold(), _NEAR) <= _NEAR]
+            near = [line for line in known if distance(code.casefold(), line.casefold(), _NEAR) <= _NEAR]
             message = f'there is no "{code}" on {case.book.version}.' if code else "a quantity stands beside no code."
             hint = f"Ask whether {near[0]} is meant." if near else "Ask what is meant."
         yield Problem(rows[code], "unknown-code", message, hint)
@@ -110,25 +112,32 @@ def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
 
 def _is_ours(code: str, shop: Shop) -> bool:
     """Whether a code is of an item or a set of the shop, or made like those of a set's variants."""
-    sets = [one.gift_set.code for one in shop.sets]
-    return any(code == one.code for one in shop.items) or any(code == one or code.startswith(f"{one}-") for one in sets)
+    sets = [source.gift_set.code for source in shop.sets]
+    of_set = any(code == name or code.startswith(f"{name}-") for name in sets)
+    return of_set or any(code == item.code for item in shop.items)
 
 
 def _places(form: OrderForm) -> dict[str, Place]:
+    """Return the place of each code: of several rows with it, the first."""
     return {row.code: row.place for row in reversed(form.rows)}
 
 
 def _prices(case: OrderCase) -> Iterator[Problem]:
-    """Hold every price that the form states against its version: a protected cell can be changed all the same."""
+    """Compare every price of the form with its version: a protected cell can be changed all the same."""
     prices = dict(case.book.prices)
     for row in case.form.rows:
         if row.code not in prices:
             continue
         ours = (prices[row.code].wholesale, *(price for _, price in prices[row.code].tiers))
-        for stated, own in zip_longest(row.prices, ours):
-            if stated is not None and stated != own:
-                yield _price(case, row, f"{stated}", "no such price" if own is None else f"{own}")
-                break
+        pairs = zip_longest(row.prices, ours)
+        stated, price = next((pair for pair in pairs if pair[0] is not None and pair[0] != pair[1]), (None, None))
+        if stated is not None:
+            says = "no such price" if price is None else f"{price}"
+            message = f"the form says {stated} for {row.code}; {case.book.version} says {says}."
+            hint = "A cell was changed; tell the shop that the sheet's price holds."
+            if not case.form.sheet and case.history.given_out:
+                hint = "The form names no sheet: say which it was filled in by with --sheet. Else a cell was changed."
+            yield Problem(_row_place(row), "price-differs", message, hint)
 
 
 def _row_place(row: FormRow) -> Place:
@@ -136,27 +145,20 @@ def _row_place(row: FormRow) -> Place:
     return Place(row.place.file, row.place.line, row.place.row)
 
 
-def _price(case: OrderCase, row: FormRow, stated: str, own: str) -> Problem:
-    message = f"the form says {stated} for {row.code}; {case.book.version} says {own}."
-    hint = "A cell was changed; tell the shop that the sheet's price holds."
-    if not case.form.sheet and case.history.given_out:
-        hint = "The form names no sheet: say which it was filled in by with --sheet. Else a cell was changed."
-    return Problem(_row_place(row), "price-differs", message, hint)
-
-
-def _short(case: OrderCase, one: Short) -> Problem:
-    what = f"full cases of {one.of}" if one.case else f"the least of {one.of}"
-    together = " together" if len(one.codes) > 1 else ""
-    message = f"{one.ordered} of {listed(one.codes)}{together} are ordered; {one.missing} more make {what}."
-    place = _places(case.form).get(one.codes[0], case.place)
+def _short(case: OrderCase, short: Short) -> Problem:
+    """Return the problem of lines that make no full cases, or not the least quantity."""
+    what = f"full cases of {short.of}" if short.case else f"the least of {short.of}"
+    together = " together" if len(short.codes) > 1 else ""
+    message = f"{short.ordered} of {listed(short.codes)}{together} are ordered; {short.missing} more make {what}."
+    place = _places(case.form).get(short.codes[0], case.place)
     return Problem(place, "order-packs", message, "Ask for so many more, or fewer.")
 
 
 def _displays(case: OrderCase) -> Iterator[Problem]:
-    for one in odd_displays(case.order):
-        message = f"{one.quantity} of {one.code} {'is' if one.quantity == 1 else 'are'} ordered."
+    for display in odd_displays(case.order):
+        message = f"{display.quantity} of {display.code} {'is' if display.quantity == 1 else 'are'} ordered."
         hint = "One goes with each kind of set that is ordered."
-        yield Problem(_places(case.form)[one.code], "order-packs", message, hint)
+        yield Problem(_places(case.form)[display.code], "order-packs", message, hint)
 
 
 def _sums(case: OrderCase) -> Iterator[Problem]:
@@ -175,9 +177,9 @@ def _sums(case: OrderCase) -> Iterator[Problem]:
 
 
 def _days(case: OrderCase) -> Iterator[Problem]:
-    """Tell windows that have closed or open too late, each once."""
+    """Yield windows that have closed or open too late, each once."""
     wanted = _day(case.form.says("deliver_by"))
-    windows = dict.fromkeys((one.group.window, one.group.title) for one in case.order.lines)
+    windows = dict.fromkeys((line.group.window, line.group.title) for line in case.order.lines)
     for window, title in windows:
         name = f'"{title}"' if title else "what is ordered"
         if window.ships_until is not None and window.ships_until < case.today:
@@ -191,16 +193,16 @@ def _days(case: OrderCase) -> Iterator[Problem]:
             yield Problem(case.place, "order-late", message, "Ask whether later will do.")
 
 
-def _day(said: str) -> datetime.date | None:
+def _day(text: str) -> datetime.date | None:
     """Return the day that a form states as spreadsheets do; a day in words is for its reader."""
     try:
-        return datetime.date.fromisoformat(said.strip()[: len("2027-02-28")])
+        return datetime.date.fromisoformat(text.strip()[: len("2027-02-28")])
     except ValueError:
         return None
 
 
 def _stock(case: OrderCase, shop: Shop) -> Iterator[Problem]:
-    for one in lacking(case.order):
-        message = f"{counted(one.ordered, 'piece')} of {one.item.code} are ordered, {one.on_hand} are on hand."
-        hint = f"Make {one.ordered - one.on_hand} more before it ships."
-        yield Problem(item_place(shop, one.item, "on_hand"), "order-stock", message, hint)
+    for lack in lacking(case.order):
+        message = f"{counted(lack.ordered, 'piece')} of {lack.item.code} are ordered, {lack.on_hand} are on hand."
+        hint = f"Make {lack.ordered - lack.on_hand} more before it ships."
+        yield Problem(item_place(shop, lack.item, "on_hand"), "order-stock", message, hint)

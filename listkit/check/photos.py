@@ -13,12 +13,12 @@ from typing import Final
 
 from listkit.check.alike import folded, listed
 from listkit.check.places import CheckContext, offered, set_place
-from listkit.check.thresholds import threshold_text
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
 from listkit.model.photo import likeness_distance
 from listkit.model.shop import Photo
 from listkit.problem import Level, Place, Problem
+from listkit.units.quantity import share_text
 
 _OF_A_BOX: Final = frozenset({"open box", "closed"})
 _FRAMES_OF_A_KIND: Final = 2  # from so many on, pictures of single options are meant for all
@@ -28,7 +28,8 @@ _MOST_COMPARED: Final = 60
 
 def shot_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once a set, with all that it lacks; a set without box is not asked for an open or closed one."""
-    required = dict.fromkeys(" ".join(shot.casefold().replace("-", " ").split()) for shot in _required(listings))
+    stated = listings.catalog.shop.settings.shots.required
+    required = dict.fromkeys(" ".join(shot.casefold().replace("-", " ").split()) for shot in stated)
     for facts in offered(listings.catalog):
         there = {photo.shot for photo in facts.source.photos}
         asked = [shot for shot in required if facts.source.gift_set.boxed or shot not in _OF_A_BOX]
@@ -38,10 +39,6 @@ def shot_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
             name = missing[0].strip('"').replace(" ", "-") + ".jpg"
             hint = f'Put one there called "{name}", or say shot = "..." of one that is there.'
             yield Problem(Place(f"sets/{facts.source.folder}/photos"), "shot-missing", message, hint)
-
-
-def _required(listings: Listings) -> tuple[str, ...]:
-    return listings.catalog.shop.settings.shots.required
 
 
 def option_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -101,30 +98,31 @@ def photo_twice(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     A picture of one option may be in every set that has the option, and pictures that `shows` tells apart look alike
     because the jars do.
     """
-    most = int(context.thresholds["photo-twice"])
+    most = int(context.figures["photo-twice"])
     elsewhere: dict[str, Photo] = {}
     for facts in listings.catalog.sets:
         seen: dict[str, Photo] = {}
         for photo in facts.source.photos:
-            other = seen.setdefault(photo.facts.sha256, photo)
-            if other is photo and not photo.shows:
-                other = elsewhere.setdefault(photo.facts.sha256, photo)
-            if other is not photo:
-                message = f"it is the same picture as {other.file}."
+            twin = seen.setdefault(photo.facts.sha256, photo)
+            if twin is photo and not photo.shows:
+                twin = elsewhere.setdefault(photo.facts.sha256, photo)
+            if twin is not photo:
+                message = f"it is the same picture as {twin.file}."
                 yield Problem(Place(photo.file), "photo-twice", message, "Take one out, or say what it shows.")
         yield from _near(list(seen.values())[:_MOST_COMPARED], most)
 
 
 def _near(photos: list[Photo], most: int) -> Iterator[Problem]:
-    told: set[str] = set()
-    for one, other in combinations(photos, 2):
-        if other.file in told or set(one.shows) != set(other.shows):
+    """Yield once each photo that looks the same as one before it, where both show the same options."""
+    seen: set[str] = set()
+    for first, later in combinations(photos, 2):
+        if later.file in seen or set(first.shows) != set(later.shows):
             continue
-        if likeness_distance(one.facts.likeness, other.facts.likeness) <= most:
-            told.add(other.file)
-            message = f"it looks the same as {one.file}."
+        if likeness_distance(first.facts.likeness, later.facts.likeness) <= most:
+            seen.add(later.file)
+            message = f"it looks the same as {first.file}."
             hint = "Take one out, or say what each shows."
-            yield Problem(Place(other.file), "photo-twice", message, hint, Level.LOOK_AT)
+            yield Problem(Place(later.file), "photo-twice", message, hint, Level.LOOK_AT)
 
 
 def photo_shows_another(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -153,37 +151,31 @@ class _OptionName:
 
 def _said_instead(photo: Photo, options: list[_OptionName], language: str) -> str:
     """Return what a photo's words or file name say of another option, and of none that it shows; "" if they do not."""
-    for text, where in ((folded(photo.alt, language), "its words say"), (_spoken(photo.name, language), _FILE_SAYS)):
-        bare = _bare(text)
+    file_name = photo.name.rpartition(".")[0].replace("-", " ").replace("_", " ")
+    for typed, where in ((photo.alt, "its words say"), (file_name, "its file name says")):
+        bare = _bare(folded(typed, language))
         named = [option for option in options if option.bare in bare]
         if named and not any(option.codes.intersection(photo.shows) for option in named):
             return f'{where} "{named[0].name}"'
     return ""
 
 
-_FILE_SAYS: Final = "its file name says"
-
-
 def _option_names(facts: SetFacts, language: str) -> list[_OptionName]:
+    """Return the names of more than one word, each with the items that have it."""
     items = {item.code: item for item in facts.items}
-    found: dict[str, set[str]] = defaultdict(set)
+    named: dict[str, set[str]] = defaultdict(set)
     for slot in facts.source.gift_set.slots:
         for option in slot.choose:
             name = folded(items[option.item].name, language)
             if " " in name:
-                found[name].add(option.item)
-    return [_OptionName(name, _bare(name), frozenset(codes)) for name, codes in found.items()]
+                named[name].add(option.item)
+    return [_OptionName(name, _bare(name), frozenset(codes)) for name, codes in named.items()]
 
 
 @lru_cache(maxsize=4096)
 def _bare(text: str) -> str:
     """Return a folded text with blanks around it, without its "and", which file names mostly leave out."""
     return f" {' '.join(word for word in text.split() if word not in _ANDS)} "
-
-
-def _spoken(file: str, language: str) -> str:
-    """Return a file name as words, an "and" between two left out as people leave it out."""
-    return folded(file.rpartition(".")[0].replace("-", " ").replace("_", " "), language)
 
 
 _ANDS: Final = frozenset({"and", "et", "und", "en", "y", "e", "och"})
@@ -194,30 +186,30 @@ def _wrong_variant(facts: SetFacts) -> Iterator[Problem]:
     options = {option.item for slot in facts.source.gift_set.slots for option in slot.choose}
     shows = {photo.name: set(photo.shows) & options for photo in facts.source.photos}
     for at, note in enumerate(facts.source.gift_set.variants):
-        other = sorted(shows.get(note.photo, set()) - set(note.options.values()))
-        if other and len(note.options) == len(facts.source.gift_set.slots):
-            message = f"{note.photo} shows {listed(other)}, which is not in this variant."
+        strange = sorted(shows.get(note.photo, set()) - set(note.options.values()))
+        if strange and len(note.options) == len(facts.source.gift_set.slots):
+            message = f"{note.photo} shows {listed(strange)}, which is not in this variant."
             place = set_place(facts, "variant", at, "photo")
             yield Problem(place, "photo-shows-another", message, "Name another photo, or mend its shows.")
 
 
 def photo_dark(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Mean lightness of the whole picture; a dark ground may be meant."""
-    least = context.thresholds["photo-dark"]
+    least = context.figures["photo-dark"]
     for photo in _all_photos(listings):
         if photo.facts.brightness < least:
-            message = f"its mean lightness is {threshold_text('photo-dark', photo.facts.brightness)}."
-            hint = f"Below {threshold_text('photo-dark', least)} little is seen; take it in better light."
+            message = f"its mean lightness is {share_text(photo.facts.brightness)}."
+            hint = f"Below {share_text(least)} little is seen; take it in better light."
             yield Problem(Place(photo.file), "photo-dark", message, hint)
 
 
 def photo_blurred(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Sharpness over the whole picture; a soft ground lowers it."""
-    least = context.thresholds["photo-blurred"]
+    least = context.figures["photo-blurred"]
     for photo in _all_photos(listings):
         if photo.facts.sharpness < least:
-            message = f"its sharpness is {threshold_text('photo-blurred', photo.facts.sharpness)}."
-            hint = f"Below {threshold_text('photo-blurred', least)} it looks blurred; take it again."
+            message = f"its sharpness is {share_text(photo.facts.sharpness)}."
+            hint = f"Below {share_text(least)} it looks blurred; take it again."
             yield Problem(Place(photo.file), "photo-blurred", message, hint)
 
 
@@ -229,16 +221,16 @@ def _all_photos(listings: Listings) -> Iterator[Photo]:
 
 def alt_twice(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once for a set and text; words that are not stated are made unlike each other."""
-    told: set[tuple[str, str]] = set()
+    seen: set[tuple[str, str]] = set()
     for listing in listings:
         first: dict[str, ListedPhoto] = {}
         stated = {note.file: at for at, note in enumerate(listing.facts.source.gift_set.photos) if note.alt}
         for shown in listing.photos:
-            words = folded(shown.alt, listing.language)
-            other = first.setdefault(words, shown)
-            if other is not shown and (listing.folder, words) not in told:
-                told.add((listing.folder, words))
+            alt = folded(shown.alt, listing.language)
+            twin = first.setdefault(alt, shown)
+            if twin is not shown and (listing.folder, alt) not in seen:
+                seen.add((listing.folder, alt))
                 name = shown.photo.name
                 place = listing.place("photos", stated[name], "alt") if name in stated else Place(shown.photo.file)
-                message = f'{other.photo.name} and {name} have the same words: "{shown.alt}".'
+                message = f'{twin.photo.name} and {name} have the same words: "{shown.alt}".'
                 yield Problem(place, "alt-twice", message, "Say what is to be seen in each, or leave alt out.")

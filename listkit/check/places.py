@@ -1,18 +1,17 @@
-"""Places: where the owner mends what a check found, by key; the report finds the line."""
+"""What every check starts from: its context, the places where owners mend things, and what is on offer."""
 
 import datetime
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 
-from listkit.check.thresholds import Thresholds
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.wholesale import NOTHING_GIVEN_OUT, SheetHistory
-from listkit.listing.listings import Listings
 from listkit.model.fields import Status
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.shop import Shop
-from listkit.problem import KeyPath, Place, Problem
+from listkit.problem import KeyPath, Place
 
 SHOP, PACKAGING, WHOLESALE = "shop.toml", "packaging.toml", "wholesale.toml"
 
@@ -24,13 +23,10 @@ def set_place(facts: SetFacts, *key: str | int) -> Place:
 
 def item_place(shop: Shop, item: Item, field: str) -> Place:
     """Return an item's cell in the table, under the owner's own heading where she names one."""
-    own = shop.settings.items.columns
-    heading = next((heading for heading, ours in own.items() if _plain(ours) == field), field.replace("_", " "))
+    headings = shop.settings.items.columns.items()  # theirs to ours, which may have a unit: "weight (g)"
+    stated = (theirs for theirs, ours in headings if ours.partition("(")[0].strip().replace(" ", "_") == field)
+    heading = next(stated, field.replace("_", " "))
     return Place(shop.items_file, row=item.code, column=heading, key=(field,))
-
-
-def _plain(name: str) -> str:
-    return name.partition("(")[0].strip().replace(" ", "_")
 
 
 def offered(catalog: Catalog) -> Iterator[SetFacts]:
@@ -40,21 +36,21 @@ def offered(catalog: Catalog) -> Iterator[SetFacts]:
 
 def offered_variants(facts: SetFacts) -> Iterator[Variant]:
     """Yield every variant that is not closed."""
-    return (one for one in facts.variants if one.status is not Status.CLOSED)
+    return (variant for variant in facts.variants if variant.status is not Status.CLOSED)
 
 
 def line_codes(catalog: Catalog) -> dict[str, KeyPath]:
     """Return the codes that wholesale.toml sells, in order, each with its key there."""
     groups = catalog.shop.wholesale.groups if catalog.shop.wholesale else ()
-    found: dict[str, KeyPath] = {}
+    keys: dict[str, KeyPath] = {}
     for at, group in enumerate(groups):
         for number, code in enumerate(group.lines):
-            found.setdefault(code, ("group", at, "lines", number))
-    return found
+            keys.setdefault(code, ("group", at, "lines", number))
+    return keys
 
 
 def note_finder(gift_set: GiftSet) -> Callable[[Variant], KeyPath]:
-    """Return a function that gives the key of the [[variant]] which speaks of a variant, () where none does.
+    """Return a function from a variant to the key of the [[variant]] about it, () where there is none.
 
     As prices are computed: an entry that names all slots goes before one that names some, the first of those wins.
     """
@@ -66,10 +62,10 @@ def note_finder(gift_set: GiftSet) -> Callable[[Variant], KeyPath]:
         else:
             whole[frozenset(note.options.items())] = index
 
-    def key_of(one: Variant) -> KeyPath:
+    def key_of(variant: Variant) -> KeyPath:
         if not gift_set.variants:
             return ()
-        chosen = {choice.slot: choice.item.code for choice in one.choices}
+        chosen = {choice.slot: choice.item.code for choice in variant.choices}
         index = whole.get(frozenset(chosen.items()))
         if index is None:
             fits = (i for i in partial if gift_set.variants[i].options.items() <= chosen.items())
@@ -79,20 +75,14 @@ def note_finder(gift_set: GiftSet) -> Callable[[Variant], KeyPath]:
     return key_of
 
 
-# CheckContext: what a check goes by beside the listings: the day, thresholds in force, sheets given out.
-
-
 @dataclass(frozen=True, slots=True)
 class CheckContext:
-    """The day that counts as today; `thresholds` are those of the shop, which check_listings puts in.
+    """What a check goes by beside the listings.
 
-    `sheets` are the line sheets that were given out.
+    `today` is the day that counts as today, `figures` the thresholds of the shop by code, which check_listings puts in,
+    `sheets` the line sheets that were given out.
     """
 
     today: datetime.date
-    thresholds: Thresholds = field(default_factory=Thresholds)
+    figures: Mapping[str, Decimal] = field(default_factory=dict)
     sheets: SheetHistory = NOTHING_GIVEN_OUT
-
-
-Rule = Callable[[Listings, CheckContext], Iterator[Problem]]
-"""One rule: all listings in, its problems out, each cause once; it never raises."""

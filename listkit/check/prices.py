@@ -1,22 +1,42 @@
-"""Checks of prices: what is stated against what is computed, what is left, and words that promise a saving."""
+"""Checks of prices and reductions: stated against computed, what is left, savings in words, and who sees which price.
+
+listkit reminds of the rules of reductions and certifies nothing; which prices may be compared is for the local rules to
+say.
+"""
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 from typing import Final
 
-from listkit.check.alike import listed, passages
-from listkit.check.places import CheckContext, item_place, note_finder, offered, offered_variants, set_place
-from listkit.check.thresholds import threshold_text
-from listkit.compute.catalog import SetFacts, Variant
+from listkit.check.alike import counted, listed, passages
+from listkit.check.places import (
+    SHOP,
+    CheckContext,
+    item_place,
+    line_codes,
+    note_finder,
+    offered,
+    offered_variants,
+    set_place,
+)
+from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.prices import margin
+from listkit.compute.reductions import Ruling, reduced_price, rulings_of
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.model.fields import Status
 from listkit.model.gift_set import Slot
-from listkit.problem import KeyPath, Problem
+from listkit.model.reduction import Reduction
+from listkit.problem import KeyPath, Place, Problem
 from listkit.units.money import Money, minor_digits
+from listkit.units.quantity import share_text
+
+
+def _amount(variant: Variant) -> Decimal:
+    return variant.prices.price.amount
 
 
 def price_differs(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -25,21 +45,21 @@ def price_differs(listings: Listings, _context: CheckContext) -> Iterator[Proble
         unlike: dict[KeyPath, list[Variant]] = defaultdict(list)
         counts: dict[KeyPath, int] = defaultdict(int)
         key_of = note_finder(facts.source.gift_set)
-        for one in facts.variants:
-            if one.stated_price is not None:
-                key = key_of(one)
+        for variant in facts.variants:
+            if variant.stated_price is not None:
+                key = key_of(variant)
                 stated = facts.source.gift_set.variants[int(key[1])].price if key else None
                 where = (*key, "price") if stated else ("price",)
                 counts[where] += 1
-                if one.stated_price.amount != one.price.amount:
-                    unlike[where].append(one)
+                if variant.stated_price.amount != _amount(variant):
+                    unlike[where].append(variant)
         for key, variants in unlike.items():
             yield _price_problem(facts, key, variants, counts[key])
 
 
 def _price_problem(facts: SetFacts, key: KeyPath, variants: list[Variant], count: int) -> Problem:
-    low = min(variants, key=lambda one: one.price.amount)
-    high = max(variants, key=lambda one: one.price.amount)
+    low = min(variants, key=_amount)
+    high = max(variants, key=_amount)
     steps = " + ".join(f"{step.label} {step.amount}" for step in low.prices.steps if step.amount.amount)
     stated, hint = variants[0].stated_price, "take the line out: prices are computed."
     if low.price.amount != high.price.amount:
@@ -57,8 +77,8 @@ def options_unlike(listings: Listings, _context: CheckContext) -> Iterator[Probl
         rule = facts.source.gift_set.option_prices
         if (rule or shop_rule) != "equal" or not facts.variants:
             continue
-        low = min(facts.variants, key=lambda one: one.price.amount)
-        high = max(facts.variants, key=lambda one: one.price.amount)
+        low = min(facts.variants, key=_amount)
+        high = max(facts.variants, key=_amount)
         if low.price.amount != high.price.amount:
             message = f"options are to cost the same, but {low.code} is {low.price} and {high.code} {high.price}."
             hint = 'Choose options of one price, or write option_prices = "own" or "dearest".'
@@ -76,9 +96,9 @@ def _unlike_slot(facts: SetFacts) -> KeyPath:
 
 def margin_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once for a set and channel, naming the variant that leaves least."""
-    least = context.thresholds["margin-thin"]
+    least = context.figures["margin-thin"]
     for listing in listings:
-        thin = [o for o in listing.offers if o.kept.amount < least * o.variant.prices.before_tax]
+        thin = [offer for offer in listing.offers if offer.kept.amount < least * offer.variant.prices.before_tax]
         if thin:
             yield _margin_problem(listing, min(thin, key=_share_kept), len(thin), least)
 
@@ -90,15 +110,11 @@ def _share_kept(offer: Offer) -> Decimal:
 
 def _margin_problem(listing: Listing, offer: Offer, count: int, least: Decimal) -> Problem:
     share = _share_kept(offer)
-    kept = f"{offer.kept}, {_percent(share)}," if share.is_finite() else f"{offer.kept}"
+    kept = f"{offer.kept}, {share * 100:.1f} %," if share.is_finite() else f"{offer.kept}"
     more = f" ({count} of {len(listing.offers)} variants are thin)" if count > 1 else ""
     message = f"{listing.channel.name} leaves {kept} of {offer.price} for {offer.variant.code}{more}."
-    hint = f"{threshold_text('margin-thin', least)} is the least: raise the uplift or an item, or sell it elsewhere."
+    hint = f"{share_text(least)} is the least: raise the uplift or an item, or sell it elsewhere."
     return Problem(listing.place("uplift"), "margin-thin", message, hint)
-
-
-def _percent(share: Decimal) -> str:
-    return f"{share * 100:.1f} %"
 
 
 def cost_above_retail(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -117,17 +133,17 @@ def cost_above_retail(listings: Listings, _context: CheckContext) -> Iterator[Pr
 def band_missed(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Gift buyers shop by ceilings; a little above one is seen by those who look for more. Once a set and ceiling."""
     settings = listings.catalog.shop.settings
-    most = context.thresholds["band-missed"]
+    most = context.figures["band-missed"]
     step = Decimal(1).scaleb(-minor_digits(settings.currency))
     ceilings = [band.amount for band in settings.prices.bands]
     for facts in offered(listings.catalog):
         above: dict[Decimal, list[Variant]] = defaultdict(list)
-        for one in offered_variants(facts):
+        for variant in offered_variants(facts):
             for ceiling in ceilings:
-                if step <= one.price.amount - ceiling <= most:
-                    above[ceiling].append(one)
+                if step <= _amount(variant) - ceiling <= most:
+                    above[ceiling].append(variant)
         for ceiling, variants in above.items():
-            high = max(variants, key=lambda one: one.price.amount)
+            high = max(variants, key=_amount)
             over = high.price.amount - ceiling
             lie = f"and {len(variants) - 1} more lie up to" if len(variants) > 1 else "lies"
             message = f"{high.code} at {high.price} {lie} {over} above {ceiling}, where gift buyers stop looking."
@@ -159,43 +175,203 @@ def sounds_like_saving(listings: Listings, _context: CheckContext) -> Iterator[P
     """
     language = listings.catalog.shop.settings.language
     announced = {listing.facts.code for listing in listings if listing.reduction and listing.reduction.announced}
-    for facts in (one for one in offered(listings.catalog) if one.code not in announced):
+    for facts in (facts for facts in offered(listings.catalog) if facts.code not in announced):
         for passage in passages(facts, language):
             pattern = _saving_words(passage.language.partition("-")[0])
-            told: set[str] = set()
-            for found in pattern.finditer(passage.text) if pattern else ():
-                word = found[0].casefold()
-                if word not in told:
-                    told.add(word)
-                    message = f'"{found[0]}" sounds like a saving: "{passage.around(*found.span())}".'
+            seen: set[str] = set()
+            for match in pattern.finditer(passage.text) if pattern else ():
+                word = match[0].casefold()
+                if word not in seen:
+                    seen.add(word)
+                    message = f'"{match[0]}" sounds like a saving: "{passage.around(*match.span())}".'
                     hint = "No reduction is announced; say it otherwise."
-                    yield Problem(passage.place(found.start()), "sounds-like-saving", message, hint)
-
-
-def set_names(sets: list[SetFacts]) -> str:
-    """Return the names of sets for a message."""
-    return listed([facts.name for facts in sets])
-
-
-# Check of parity: what is said of a variant's price is the same wherever buyers of one country can see it.
+                    yield Problem(passage.place(match.start()), "sounds-like-saving", message, hint)
 
 
 def price_parity(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """One public price a variant and country; told once a set, with the first variant that has two.
+    """One public price a variant and country; once a set, with the first variant that has two.
 
-    Usual prices are compared: a reduction that only some channels have is told by the check of reductions.
+    Usual prices are compared: a reduction that only some channels have is for the check of reductions.
     """
     by_set: dict[tuple[str, str], list[Listing]] = defaultdict(list)
     for listing in listings:
         by_set[listing.folder, listing.country].append(listing)
-    for own in by_set.values():
+    for shown in by_set.values():
         prices: dict[str, dict[Money, list[str]]] = defaultdict(dict)
-        for listing in own:
+        for listing in shown:
             for offer in listing.offers:
                 prices[offer.variant.code].setdefault(offer.usual_price, []).append(listing.channel.name)
         unlike = [code for code, by_price in prices.items() if len(by_price) > 1]
         if unlike:
-            told = [f"{price} on {listed(names)}" for price, names in prices[unlike[0]].items()]
+            asked = [f"{price} on {listed(names)}" for price, names in prices[unlike[0]].items()]
             more = f", and {len(unlike) - 1} more variants differ" if len(unlike) > 1 else ""
             hint = "Buyers compare; let all channels of a country show one price."
-            yield Problem(own[0].place("code"), "price-parity", f"{unlike[0]} costs {listed(told)}{more}.", hint)
+            yield Problem(shown[0].place("code"), "price-parity", f"{unlike[0]} costs {listed(asked)}{more}.", hint)
+
+
+# Reductions: whether they can be carried out, what cannot be announced, and who else sees the price.
+
+
+@dataclass(frozen=True, slots=True)
+class _Stated:
+    """A reduction as a file states it, with its place and the sets that it concerns."""
+
+    reduction: Reduction
+    place: Callable[[str], Place]
+    sets: tuple[SetFacts, ...]
+
+
+def _stated(catalog: Catalog) -> Iterator[_Stated]:
+    """Yield every reduction, the shop's first, with the sets on sale that it is for."""
+    sets = tuple(offered(catalog))
+    rulings = {facts.code: rulings_of(facts.source, catalog.shop.settings) for facts in sets}
+    for at, reduction in enumerate(catalog.shop.settings.reductions):
+        concerned = (facts for facts in sets if any(not r.own and r.at == at for r in rulings[facts.code]))
+        yield _Stated(reduction, _placed(Place(SHOP), at), tuple(concerned))
+    for facts in sets:
+        for at, of_set in enumerate(facts.source.gift_set.reductions):
+            yield _Stated(of_set, _placed(set_place(facts), at), (facts,))
+
+
+def stated_reductions(catalog: Catalog) -> Iterator[tuple[Reduction, Callable[[str], Place]]]:
+    """Yield every reduction of the shop and of sets on sale, with a function from its keys to their places."""
+    return ((stated.reduction, stated.place) for stated in _stated(catalog))
+
+
+def _placed(file: Place, at: int) -> Callable[[str], Place]:
+    return lambda key: Place(file.file, key=("reduction", at, key))
+
+
+def _place_of(listing: Listing, ruling: Ruling, key: str) -> Place:
+    return _placed(listing.place() if ruling.own else Place(SHOP), ruling.at)(key)
+
+
+def reduction_unclear(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A share and an ending together could mean two prices, and none of them means no price."""
+    for stated in _stated(listings.catalog):
+        by, ending = stated.reduction.by, stated.reduction.ending
+        if by is not None and ending is not None:
+            message = f'{stated.reduction.label} says both {share_text(by)} less and the ending "{ending.text}".'
+            yield Problem(stated.place("ending"), "reduction-unclear", message, "Keep one of the two.")
+        elif by is None and ending is None:
+            message = f"{stated.reduction.label} does not say how much less."
+            yield Problem(stated.place("from"), "reduction-unclear", message, 'Write by = "15 %", or ending = ".95".')
+
+
+def reductions_overlap(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Two of one file on one day; a set's own goes before the shop's, so these two may. Once for the later one."""
+    by_file: dict[str, list[_Stated]] = defaultdict(list)
+    for stated in _stated(listings.catalog):
+        if stated.reduction.sound:
+            by_file[stated.place("from").file].append(stated)
+    keys = tuple(channel.key for channel in listings.catalog.shop.channels)
+    for of_file in by_file.values():
+        for at, later in enumerate(of_file):
+            earlier = next((stated for stated in of_file[:at] if _overlap(stated, later, keys)), None)
+            if earlier is not None:
+                sets = [facts.name for facts in later.sets if facts in earlier.sets]
+                first = max(earlier.reduction.first, later.reduction.first)
+                message = f"{later.reduction.label} and {earlier.reduction.label} both lower {listed(sets)} on {first}."
+                hint = "Let one end before the other begins, or give them other sets or channels."
+                yield Problem(later.place("from"), "reductions-overlap", message, hint)
+
+
+def _overlap(earlier: _Stated, later: _Stated, keys: tuple[str, ...]) -> bool:
+    """Whether two reductions lower one set on one day and channel; `keys` are those of all channels."""
+    a, b = earlier.reduction, later.reduction
+    together = a.first <= b.until and b.first <= a.until
+    channels = set(a.channels or keys) & set(b.channels or keys)
+    return together and bool(channels) and any(facts in earlier.sets for facts in later.sets)
+
+
+def reduction_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Once a reduction that has not ended, with the first price of which nothing would be left."""
+    for stated in _stated(listings.catalog):
+        reduction = stated.reduction
+        if reduction.sound and reduction.until >= context.today:
+            variants = (variant for facts in stated.sets for variant in offered_variants(facts))
+            empty = next((v for v in variants if reduced_price(v.price, reduction) is None), None)
+            if empty is not None:
+                key = "ending" if reduction.ending else "by"
+                message = f"{reduction.label} leaves nothing of {empty.code} at {empty.price}."
+                yield Problem(stated.place(key), "reduction-empty", message, "Lower it by less, or name its sets.")
+
+
+def reduction_unannounced(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a reduction that is in force today, with the first listing in which it goes unsaid, and why."""
+    silent: dict[Place, list[tuple[Listing, str]]] = defaultdict(list)
+    for listing in listings:
+        shown = listing.reduction
+        if shown is not None and shown.silent:
+            silent[_place_of(listing, shown.ruling, "from")].append((listing, shown.silent))
+    for place, unsaid in silent.items():
+        listing, why = unsaid[0]
+        label = listing.reduction.ruling.reduction.label if listing.reduction else ""
+        more = f" So it is in {counted(len(unsaid) - 1, 'other listing')}." if len(unsaid) > 1 else ""
+        message = f"{label} is not announced in {listing.facts.name} on {listing.channel.name}: {why}{more}"
+        hint = "The price is lower all the same. Record whatever you publish; and look up the rules of your country."
+        yield Problem(place, "reduction-unannounced", message, hint)
+
+
+def reduction_apart(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a reduction that is in force today on some channels of a country and not on all."""
+    by_set: dict[tuple[str, str], list[Listing]] = defaultdict(list)
+    for listing in listings:
+        by_set[listing.folder, listing.country].append(listing)
+    seen: set[Place] = set()
+    for of_set in by_set.values():
+        for listing in of_set:
+            if listing.reduction is None:
+                continue
+            place = _place_of(listing, listing.reduction.ruling, "channels")
+            dearer = _dearer(listing, of_set) if place not in seen else None
+            if dearer:
+                seen.add(place)
+                here, elsewhere, there = dearer
+                message = (
+                    f"until {listing.reduction.ruling.reduction.until} {here.variant.code} costs {here.price} "
+                    f"on {listing.channel.name} and {there.price} on {elsewhere.channel.name}."
+                )
+                hint = "If that is not meant, name all channels, or take the line out."
+                yield Problem(place, "reduction-apart", message, hint)
+
+
+def _dearer(listing: Listing, of_set: Sequence[Listing]) -> tuple[Offer, Listing, Offer] | None:
+    """Return an offer, and another channel with it that is dearer there because of no reduction, or another."""
+    offers = {offer.variant.code: offer for offer in listing.offers if offer.variant.usual}
+    for elsewhere in of_set:
+        for there in elsewhere.offers:
+            here = offers.get(there.variant.code)
+            if here is not None and here.price < there.price and here.usual_price == there.usual_price:
+                return here, elsewhere, there
+    return None
+
+
+def cheaper_than_stockists(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Once a reduction, in force or yet to come, of what shops buy from us to sell at the suggested price."""
+    lines = line_codes(listings.catalog)
+    for stated in _stated(listings.catalog):
+        reduction = stated.reduction
+        if not reduction.sound or reduction.until < context.today:
+            continue
+        lowered = [(facts, variant) for facts in stated.sets if (variant := _line_in(facts, lines)) is not None]
+        price = reduced_price(lowered[0][1].price, reduction) if lowered else None
+        if price is not None:
+            names, first = listed([facts.name for facts, _ in lowered]), lowered[0][1]
+            are = "are" if len(lowered) > 1 else "is"
+            message = (
+                f"{names} {are} cheaper than your stockists from {reduction.first} until {reduction.until}: "
+                f"{first.code} at {price} instead of the suggested {first.price}."
+            )
+            hint = "Tell them before it begins, or leave it out here; what they ask is theirs to say."
+            yield Problem(stated.place("from"), "cheaper-than-stockists", message, hint)
+
+
+def _line_in(facts: SetFacts, lines: dict[str, tuple[str | int, ...]]) -> Variant | None:
+    """Return the first variant that shops may sell too: of a set on the line sheet, or a single piece that is on it."""
+    for variant in offered_variants(facts):
+        piece = variant.pieces[0] if not facts.source.gift_set.boxed and len(variant.pieces) == 1 else None
+        alone = piece is not None and piece.quantity == 1 and piece.item.code in lines
+        if facts.code in lines or variant.code in lines or alone:
+            return variant
+    return None

@@ -1,4 +1,4 @@
-"""Checks of stock and dates: what is closed, promised twice, out of its season, or does not keep."""
+"""Checks of stock and dates: what is closed, promised twice, out of its season, or does not keep long enough."""
 
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping
@@ -18,8 +18,8 @@ from listkit.check.places import (
     offered_variants,
     set_place,
 )
-from listkit.check.reductions import stated_reductions
-from listkit.compute.catalog import Catalog, SetFacts
+from listkit.check.prices import stated_reductions
+from listkit.compute.catalog import SetFacts
 from listkit.compute.stock import can_make
 from listkit.listing.listings import Listing, Listings
 from listkit.model.fields import Status
@@ -195,18 +195,15 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
     names = {facts.code: facts.name for facts in catalog.sets}
     counted = {item.code: item.on_hand for item in catalog.shop.items if item.on_hand is not None}
     taken = (demand for facts in offered(catalog) if not _over(facts, context) for demand in _demands(facts))
-    for one in shortages((demand for demand in taken if demand.options <= counted.keys()), counted):
-        yield _promised(catalog, one, names)
-
-
-def _promised(catalog: Catalog, one: Shortage, names: dict[str, str]) -> Problem:
-    item = next(item for item in catalog.shop.items if item.code == one.items[0])
-    sets = listed([names[code] for code in one.set_codes])
-    count = f"{len(one.set_codes)} sets" if len(one.set_codes) > 1 else "1 set"
-    are = "are" if one.there != 1 else "is"
-    message = f"{listed(one.items)}: {count} could use {one.needed}, {one.there} {are} there ({sets})."
-    hint = f"Make {one.needed - one.there} more, or hold back more."
-    return Problem(item_place(catalog.shop, item, "on_hand"), "stock-promised-twice", message, hint)
+    items = {item.code: item for item in catalog.shop.items}
+    for short in shortages((demand for demand in taken if demand.options <= counted.keys()), counted):
+        sets = listed([names[code] for code in short.set_codes])
+        count = f"{len(short.set_codes)} sets" if len(short.set_codes) > 1 else "1 set"
+        are = "are" if short.there != 1 else "is"
+        message = f"{listed(short.items)}: {count} could use {short.needed}, {short.there} {are} there ({sets})."
+        hint = f"Make {short.needed - short.there} more, or hold back more."
+        place = item_place(catalog.shop, items[short.items[0]], "on_hand")
+        yield Problem(place, "stock-promised-twice", message, hint)
 
 
 def _demands(facts: SetFacts) -> Iterator[Demand]:
@@ -226,7 +223,7 @@ def stock_shared(listings: Listings, context: CheckContext) -> Iterator[Problem]
         makes = listing.facts.can_make
         if makes and not _over(listing.facts, context):
             times = Decimal(sum(offer.stock or 0 for offer in listing.offers)) / makes
-            if times > context.thresholds["stock-shared"] and times > shown.get(listing.folder, (0, None))[0]:
+            if times > context.figures["stock-shared"] and times > shown.get(listing.folder, (0, None))[0]:
                 shown[listing.folder] = times, listing
     if shown:
         yield _shared(max(shown.values(), key=itemgetter(0))[1], [one for _, one in shown.values()])
@@ -290,10 +287,10 @@ def dates_in_order(listings: Listings, _context: CheckContext) -> Iterator[Probl
             message = f'the season "{season.name}" ends on {season.off_sale}, before it begins on {season.on_sale}.'
             place = Place(SHOP, key=("season", at, "off_sale"))
             yield Problem(place, "dates-in-order", message, "Mend one of the days.")
-    for one, of in stated_reductions(listings.catalog):
-        if one.until < one.first:
-            message = f"{one.label} ends on {one.until}, before it begins on {one.first}."
-            yield Problem(of("until"), "dates-in-order", message, "Mend one of the days.")
+    for reduction, place_of in stated_reductions(listings.catalog):
+        if reduction.until < reduction.first:
+            message = f"{reduction.label} ends on {reduction.until}, before it begins on {reduction.first}."
+            yield Problem(place_of("until"), "dates-in-order", message, "Mend one of the days.")
     terms = shop.wholesale
     if terms and terms.issued and terms.valid_until and terms.valid_until < terms.issued:
         message = f"the prices end on {terms.valid_until}, before the sheet is issued on {terms.issued}."
@@ -302,7 +299,7 @@ def dates_in_order(listings: Listings, _context: CheckContext) -> Iterator[Probl
 
 def shelf_life_short(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once an item that is in a set or on the line sheet."""
-    least = int(context.thresholds["shelf-life-short"])
+    least = int(context.figures["shelf-life-short"])
     sold = {item.code for facts in offered(listings.catalog) for item in facts.items}
     sold |= line_codes(listings.catalog).keys()
     for item in listings.catalog.shop.items:

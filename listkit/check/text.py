@@ -1,20 +1,28 @@
-"""Checks of words: what is typed against the set, keywords against each other, minis by name."""
+"""Checks of what an owner types: against the set, its season and the calendar; titles, keywords, and minis by name.
 
+Titles and names that the owner writes are looked at; those that listkit makes begin with what they are. What may be
+meant otherwise is left alone: a season in the middle of a story that also names the set's own, a day without a word
+that makes it a last one.
+"""
+
+import datetime
 import re
 import unicodedata
 from collections import Counter, defaultdict
 from collections.abc import Iterator
 from typing import Final
 
-from listkit.check.alike import LONG_WORD, digits_of, distance, folded, listed, stories, words_of
+from listkit.check.alike import LONG_WORD, Passage, digits_of, distance, folded, listed, passages, stories, words_of
 from listkit.check.places import CheckContext, item_place, offered, set_place
 from listkit.check.typed import typed_against
 from listkit.compute.build import option_says
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import Listings
-from listkit.listing.titles import cut_words
+from listkit.listing.titles import LONGEST_SEASON, cut_words
+from listkit.listing.words import base_language
 from listkit.model.fields import Status
 from listkit.model.gift_set import TO_WRITE
+from listkit.model.settings import Season
 from listkit.problem import Place, Problem
 
 
@@ -30,15 +38,15 @@ def keyword_twins(listings: Listings, _context: CheckContext) -> Iterator[Proble
     language = listings.catalog.shop.settings.language
     for facts in offered(listings.catalog):
         first: dict[str, str] = {}
-        words: list[tuple[str, tuple[str, ...]]] = []
+        spelt: list[tuple[str, tuple[str, ...]]] = []
         for at, keyword in enumerate(facts.source.gift_set.keywords):
             spoken = folded(keyword, language)
             key = "".join(_singular(_spelt(word)) for word in words_of(spoken))
-            other = first.get(key) or next((k for k, w in words if _misspelt(w, words_of(spoken))), None)
+            twin = first.get(key) or next((k for k, w in spelt if _misspelt(w, words_of(spoken))), None)
             first.setdefault(key, keyword)
-            words += [(keyword, words_of(spoken))] if len(words) < _MOST_COMPARED else []
-            if other is not None:
-                message = f'"{keyword}" and "{other}" are the same to those who look for them.'
+            spelt += [(keyword, words_of(spoken))] if len(spelt) < _MOST_COMPARED else []
+            if twin is not None:
+                message = f'"{keyword}" and "{twin}" are the same to those who look for them.'
                 place = set_place(facts, "keywords", at)
                 yield Problem(place, "keyword-twins", message, "Take one out, and write another.")
 
@@ -52,16 +60,26 @@ _SHORTEST: Final = 4
 
 
 def _spelt(word: str) -> str:
+    """Return a word as it is spelt on the other side of the ocean.
+
+    >>> _spelt("lavour"), _spelt("centre")
+    ('lavor', 'center')
+    """
     if len(word) <= _SHORTEST:
         return word
-    for one, other in _SPELLINGS:
-        word = word.replace(one, other)
-    for one, other in _SPELLINGS_AT_END.items():
-        word = word.removesuffix(one) + other if word.endswith(one) else word
+    for here, there in _SPELLINGS:
+        word = word.replace(here, there)
+    for here, there in _SPELLINGS_AT_END.items():
+        word = word.removesuffix(here) + there if word.endswith(here) else word
     return word
 
 
 def _singular(word: str) -> str:
+    """Return an English noun in the singular, roughly.
+
+    >>> _singular("boxes"), _singular("berries"), _singular("soaps")
+    ('box', 'berry', 'soap')
+    """
     if len(word) < _SHORTEST or word.endswith("ss"):
         return word
     if word.endswith("ies"):
@@ -71,16 +89,16 @@ def _singular(word: str) -> str:
     return word.removesuffix("s")
 
 
-def _misspelt(one: tuple[str, ...], other: tuple[str, ...]) -> bool:
+def _misspelt(left: tuple[str, ...], right: tuple[str, ...]) -> bool:
     """Whether two keywords differ in one letter of one long word."""
-    unlike = [(a, b) for a, b in zip(one, other, strict=False) if a != b]
-    if len(one) != len(other) or len(unlike) != 1:
+    unlike = [(a, b) for a, b in zip(left, right, strict=False) if a != b]
+    if len(left) != len(right) or len(unlike) != 1:
         return False
     a, b = unlike[0]
     return min(len(a), len(b)) > LONG_WORD and digits_of(a) == digits_of(b) and distance(a, b, 1) == 1
 
 
-# Words that tell a buyer that a thing is small, by language; from memory. They stand at the beginning of a word.
+# Words by which a buyer sees that a thing is small, by language; from memory. They are beginnings of words.
 _SMALL: Final = {
     "en": "mini small travel sample little petite taster tiny trial pocket baby",
     "fr": "mini petit voyage échantillon poche découverte",
@@ -119,10 +137,7 @@ def _says(text: str, beginnings: tuple[str, ...]) -> bool:
     return any(word.startswith(beginnings) for word in words_of(folded(text)))
 
 
-# Checks of titles: no shouting, no emoji, nothing said twice, and a front that says what it is; options that are
-# gone.
-#
-# Titles and names that the owner writes are looked at; those that listkit makes begin with what they are.
+# Titles: no shouting, no emoji, nothing said twice, and a front that says what it is.
 
 FRONT: Final = 60
 """Characters of a title that many places show; common practice, no source."""
@@ -181,14 +196,11 @@ def title_front(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     for facts in offered(listings.catalog):
         title = facts.source.gift_set.title
         front = cut_words(title, FRONT)
-        if title and not _goods_of(facts).intersection(folded(word) for word in words_of(front)):
+        forms = (word for item in facts.items for word in words_of(f"{item.form} {item.container}"))
+        if title and not {*_GOODS, *map(folded, forms)}.intersection(map(folded, words_of(front))):
             message = f'"{front}" does not say what it is, and more of a title is not shown everywhere.'
             hint = 'Put what it is to the front, as in "gift set" or "bar soap".'
             yield Problem(set_place(facts, "title"), "title-front", message, hint)
-
-
-def _goods_of(facts: SetFacts) -> frozenset[str]:
-    return _GOODS | {folded(word) for item in facts.items for word in words_of(f"{item.form} {item.container}")}
 
 
 def option_not_offered(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -198,11 +210,11 @@ def option_not_offered(listings: Listings, _context: CheckContext) -> Iterator[P
         gone = _gone(facts)
         for passage in stories(facts, language) if gone else ():
             text = folded(passage.text)
-            told = [name for name in gone if re.search(rf"(?<!\w){re.escape(folded(name))}(?!\w)", text)]
-            if told:
-                message = f"it speaks of {listed(told)}, which nobody can choose any more."
+            named = [name for name in gone if re.search(rf"(?<!\w){re.escape(folded(name))}(?!\w)", text)]
+            if named:
+                message = f"it speaks of {listed(named)}, which nobody can choose any more."
                 hint = "Take it out, or open a variant with it again."
-                at = passage.text.casefold().find(told[0].casefold())
+                at = passage.text.casefold().find(named[0].casefold())
                 yield Problem(passage.place(max(0, at)), "option-not-offered", message, hint)
 
 
@@ -210,18 +222,17 @@ def _gone(facts: SetFacts) -> list[str]:
     """Return the names of options all of whose variants are closed."""
     open_codes = {
         (choice.slot, choice.item.code)
-        for one in facts.variants if one.status is not Status.CLOSED for choice in one.choices
+        for variant in facts.variants if variant.status is not Status.CLOSED for choice in variant.choices
     }  # fmt: skip
     items = {item.code: item for item in facts.items}
-    found: list[str] = []
-    for slot in facts.source.gift_set.slots:
-        for option in (one for one in slot.choose if (slot.slot, one.item) not in open_codes):
-            item = items[option.item]
-            found += [option_says(option, item)] if option.says else [item.name]
-    return found
+    closed = [
+        option for slot in facts.source.gift_set.slots for option in slot.choose
+        if (slot.slot, option.item) not in open_codes
+    ]  # fmt: skip
+    return [option_says(option, items[option.item]) if option.says else items[option.item].name for option in closed]
 
 
-# Checks that what a new shop or set leaves to its owner is written: theme and story, her address and her website.
+# What a new shop or set leaves to its owner to write: theme and story, her address and her website.
 
 STARTER_SITE: Final = "my-shop.example"
 STARTER_ADDRESS: Final = "1 Lane End, Anytown"
@@ -258,3 +269,150 @@ def starter_left(listings: Listings, _context: CheckContext) -> Iterator[Problem
                 place = Place(f"channels/{channel.key}.toml", key=(name,))
                 message = f'"{stated}" is the starter\'s, and buyers find nothing there.'
                 yield Problem(place, "starter-left", message, "Write your own address, or take it out.")
+
+
+# Seasons and days, held against the set's season and the calendar.
+
+# The seasons of the year by language, folded; from memory. French "été" is also "been", so it needs its article.
+_SEASONS: Final = {
+    "en": {"spring": "spring(?:time)?", "summer": "summer", "autumn": "autumn", "winter": "winter"},
+    "fr": {"spring": "printemps", "summer": "(?:l'|d'|en |cet )ete", "autumn": "automne", "winter": "hiver"},
+    "de": {
+        "spring": r"(?:fruhling|fruhjahr)\w*", "summer": r"sommer\w*", "autumn": r"herbst\w*", "winter": r"winter\w*",
+    },
+}  # fmt: skip
+# Days that a gift is for, month and day; from memory. They may come up to three weeks behind the last day of sale.
+_OCCASIONS: Final = {
+    "en": {r"christmas|xmas|advent": (12, 25), "halloween": (10, 31), r"valentine'?s?": (2, 14)},
+    "fr": {r"noel": (12, 25), "halloween": (10, 31), "saint-valentin": (2, 14)},
+    "de": {r"weihnacht\w*|advent\w*": (12, 25), "halloween": (10, 31), r"valentin\w*": (2, 14)},
+}
+_AFTER: Final = datetime.timedelta(days=21)
+_FOR_NOW: Final = r"(?:this|for|cet|cette|pour|ce|diesen|diesem|fur den|fur)(?: l'| le | la |\s+)(?:early |late )?$"
+_SHORT: Final = frozenset({"name", "title", "theme", "keywords"})
+
+
+def season_word(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A text names the season that its set is sold in, and occasions that lie in it. Told once a text."""
+    language = listings.catalog.shop.settings.language
+    for facts in offered(listings.catalog):
+        season = facts.season
+        if season is None or (season.off_sale - season.on_sale).days > LONGEST_SEASON:
+            continue
+        for passage in passages(facts, language):
+            word = next(_wrong(passage, season), "")
+            if word:
+                message = f'"{word}" stands in a text of {facts.name}, whose season is {season.name}.'
+                hint = "Name its own season or none; {{ season.name }} in a story follows it."
+                place = passage.place(max(0, folded_in_place(passage.text).find(word)))
+                yield Problem(place, "season-word", message, hint)
+
+
+def folded_in_place(text: str) -> str:
+    """Return `text` in small letters without accents, every letter where it stood."""
+    return "".join(folded(sign)[:1] or " " if sign.isalpha() else sign.replace("’", "'") for sign in text)
+
+
+def _wrong(passage: Passage, season: Season) -> Iterator[str]:
+    """Yield each word of a passage for an occasion outside the season, then for another season."""
+    base = base_language(passage.language)
+    text = folded_in_place(passage.text)
+    short = passage.key[:1] and passage.key[0] in _SHORT
+    for pattern, (month, day) in _OCCASIONS.get(base, {}).items():
+        if not _in_season(season, month, day):
+            yield from (match[0] for match in _finds(pattern, text) if short or _is_for(text, match))
+    sold_in = folded_in_place(season.name)
+    its_own = {name for names in _SEASONS.values() for name, pattern in names.items() if _finds(pattern, sold_in)}
+    patterns = _SEASONS.get(base, {}) if its_own else {}
+    matches = {name: _finds(pattern, text) for name, pattern in patterns.items()}
+    names_its_own = any(matches.get(name) for name in its_own)
+    for name in (name for name in patterns if name not in its_own):
+        yield from (match[0] for match in matches[name] if short or not names_its_own or _is_for(text, match))
+
+
+def _finds(pattern: str, text: str) -> list[re.Match[str]]:
+    return list(re.finditer(rf"(?<![\w-])(?:{pattern})(?!\w)(?! (?:water|onion|clean|roll))", text))
+
+
+def _is_for(text: str, match: re.Match[str]) -> bool:
+    """Whether words like "for this" come before a find."""
+    return re.search(_FOR_NOW, text[max(0, match.start() - 24) : match.start()]) is not None
+
+
+def _in_season(season: Season, month: int, day: int) -> bool:
+    """Whether the day of some year lies in the season or the three weeks after it."""
+    years = range(season.on_sale.year, season.off_sale.year + 2)
+    return any(season.on_sale <= datetime.date(year, month, day) <= season.off_sale + _AFTER for year in years)
+
+
+# Months by language, folded; Unicode CLDR has the same names (tests hold them against it).
+MONTHS: Final = {
+    "en": "january february march april may june july august september october november december",
+    "fr": "janvier fevrier mars avril mai juin juillet aout septembre octobre novembre decembre",
+    "de": "januar februar marz april mai juni juli august september oktober november dezember",
+}
+# Words that make a day a last or a first one; from memory.
+_LAST: Final = re.compile(
+    r"\b(?:until|till|by|before|last|latest|orders?|ends?|closes?|from|available|launch\w*|sale|send|dispatch\w*|post"
+    r"|jusqu\w*|avant|dernier\w*|commande\w*|a partir|des le|bis|vor|letzte\w*|bestell\w*|ab)\b"
+)
+_YEARS_BACK: Final = 4
+"""Years that a day lies back and may still be a forgotten one; what is older is history."""
+_SENTENCE_END: Final = re.compile(r"[.!?\n](?:\s|$)")
+
+
+def date_passed(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """A day typed in a text as a last or first one has not passed, and lies in the set's season."""
+    language = listings.catalog.shop.settings.language
+    for facts in offered(listings.catalog):
+        for passage in passages(facts, language):
+            for start, end, day in _days(passage):
+                if _is_deadline(passage.text, start, end) and (fault := _day_fault(day, facts, context.today)):
+                    typed_day = " ".join(passage.text[start:end].split())
+                    hint = "Write {{ season.off_sale | date }}, which follows the season, or take it out."
+                    yield Problem(passage.place(start), "date-passed", f'"{typed_day}" {fault}.', hint)
+
+
+def _day_fault(day: tuple[int, int, int], facts: SetFacts, today: datetime.date) -> str:
+    """Return what is wrong with a day, year 0 where none is typed; "" for nothing."""
+    year, month, number = day
+    season = facts.season
+    try:
+        if year:
+            typed = datetime.date(year, month, number)
+            recent = typed.year >= today.year - _YEARS_BACK
+            return f"has passed on {today.isoformat()}" if typed < today and recent else ""
+        years = range(season.on_sale.year, season.off_sale.year + 1) if season else range(0)
+        known = [datetime.date(year, month, number) for year in years]
+    except ValueError:
+        return "is no day of the calendar"
+    inside = [each for each in known if season and season.on_sale <= each <= season.off_sale]
+    if season and not inside:
+        return f"lies outside the season {season.name}, {season.on_sale.isoformat()} to {season.off_sale.isoformat()}"
+    return f"has passed on {today.isoformat()}" if inside and max(inside) < today else ""
+
+
+def _is_deadline(text: str, start: int, end: int) -> bool:
+    """Whether a word in the same sentence makes a day a last or first one."""
+    before = folded_in_place(text[max(0, start - 120) : start])
+    after = folded_in_place(text[end : end + 60])
+    before = _SENTENCE_END.split(before)[-1]
+    return bool(_LAST.search(before) or _LAST.search(_SENTENCE_END.split(after)[0]))
+
+
+def _days(passage: Passage) -> Iterator[tuple[int, int, tuple[int, int, int]]]:
+    """Yield where a day is typed, and its year (0 for none), month and day."""
+    base = base_language(passage.language)
+    text = folded_in_place(passage.text)
+    months = MONTHS.get(base, MONTHS["en"]).split()
+    names = "|".join(months)
+    day, year = r"(?P<day>\d{1,2})(?:st|nd|rd|th|er|\.)?", r"(?:,? ?(?P<year>20\d\d))?"
+    for pattern in (rf"(?<![\w-]){day} (?:of )?(?P<month>{names}){year}\b", rf"\b(?P<month>{names}) {day}(?!\d){year}"):
+        for match in re.finditer(pattern, text):
+            yield *match.span(), (int(match["year"] or 0), months.index(match["month"]) + 1, int(match["day"]))
+    for match in re.finditer(r"(?<!\d)(20\d\d)-(\d\d)-(\d\d)(?!\d)", text):
+        yield *match.span(), (int(match[1]), int(match[2]), int(match[3]))
+    for match in re.finditer(r"(?<!\d)(\d{1,2})[./](\d{1,2})[./](20\d\d)(?!\d)", text):
+        first, second = int(match[1]), int(match[2])
+        month_first = passage.language == "en-US"
+        yield *match.span(), (int(match[3]), first if month_first else second, second if month_first else first)

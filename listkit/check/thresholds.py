@@ -1,7 +1,7 @@
-"""Thresholds: every figure that a check goes by, in one place, and what the owner wants otherwise.
+"""Thresholds: what the owner wants otherwise in [checks] of shop.toml, and what a code means in her shop.
 
-In [checks] of shop.toml a code is "off", "look at" or "must fix", or gets another threshold where it has one.
-What cannot be read there is a problem itself and leaves ours in force.
+There a code is "off", "look at" or "must fix", or gets another figure where it has one. What cannot be read there is a
+problem itself and leaves ours in force.
 """
 
 import re
@@ -9,40 +9,16 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
-from enum import StrEnum
 from typing import Final
 
 from listkit.check.alike import one_line
-from listkit.model.photo import BLURRED_BELOW, DARK_BELOW, NEAR_LIKENESS
+from listkit.check.rules import CODES, THRESHOLDS, Kind, leveled
 from listkit.model.settings import Settings
-from listkit.problem import CODES, FieldError, Level, Place, Problem
+from listkit.problem import FieldError, Level, Place, Problem
 from listkit.units.money import Money
-from listkit.units.quantity import Example, parse_decimal, parse_share
+from listkit.units.quantity import Example, parse_decimal, parse_share, share_text
 
-COMMON: Final = "common practice, no source"
-ALWAYS: Final = frozenset(
-    (
-        *("file-missing", "encoding", "syntax", "unknown-key", "missing-key", "bad-value", "unknown-code"),
-        *("code-twice", "path-outside", "not-a-picture", "template-fault", "language-missing"),
-    )
-)
-"""Codes that [checks] does not touch: what they speak of could not be read, and is left out."""
-WHOLESALE_LEAST: Final = Decimal("1.2")
-"""Times the full cost below which a wholesale price must be mended; common practice, no source."""
-
-
-class Kind(StrEnum):
-    """What a threshold counts."""
-
-    SHARE = "a share"
-    MONEY = "an amount of money"
-    DAYS = "a number of days"
-    MONTHS = "a number of months"
-    TIMES = "a number"
-    COUNT = "a whole number"
-
-
-EXAMPLES: Final = {
+_EXAMPLES: Final = {
     Kind.SHARE: "30 %",
     Kind.MONEY: "0.50",
     Kind.DAYS: "120 days",
@@ -53,117 +29,61 @@ EXAMPLES: Final = {
 
 
 @dataclass(frozen=True, slots=True)
-class Threshold:
-    """A figure that a check goes by: what it counts, ours, what it means, and where ours is from."""
-
-    kind: Kind
-    ours: Decimal
-    meaning: str
-    source: str = COMMON
-
-
-# Our figures. Those of photos are measured: well lit and sharp pictures of the demo shop lie at 0.61 to 0.87 of
-# lightness and 0.71 to 0.84 of sharpness; with three stops less light at 0.29 to 0.35, and blurred by 0.6 % of the
-# short side (twelve pixels of 2000) at 0.30 to 0.41.
-THRESHOLDS: Final[dict[str, Threshold]] = {
-    "options-alike": Threshold(Kind.COUNT, Decimal(2), "letters by which words of more than five letters differ"),
-    "margin-thin": Threshold(
-        Kind.SHARE, Decimal(0), "what a channel leaves, of the price before tax", "lowest_margin of shop.toml"
-    ),
-    "band-missed": Threshold(Kind.MONEY, Decimal(1), "above a ceiling, at most"),
-    "wholesale-thin": Threshold(
-        Kind.TIMES, Decimal("1.5"), f"times the full cost; below {WHOLESALE_LEAST} times it must be mended"
-    ),
-    "sheet-long": Threshold(Kind.DAYS, Decimal(180), "from the day of issue to the last day of its prices"),
-    "shop-margin-low": Threshold(Kind.SHARE, Decimal("0.45"), "what the shop keeps of the retail price before tax"),
-    "stock-shared": Threshold(Kind.TIMES, Decimal("1.5"), "times what can be made of the set, at most"),
-    "shelf-life-short": Threshold(Kind.MONTHS, Decimal(6), "from making"),
-    "arrival-short": Threshold(Kind.MONTHS, Decimal(9), "from reaching a shop: from making, less oldest"),
-    "accent-faint": Threshold(
-        Kind.TIMES,
-        Decimal("4.5"),
-        "to 1, the contrast with white",
-        "WCAG 2.2, success criterion 1.4.3 (contrast, minimum)",
-    ),
-    "photo-twice": Threshold(
-        Kind.COUNT, Decimal(NEAR_LIKENESS), "levels of 255, by which pictures that look alike differ in any one field"
-    ),
-    "photo-dark": Threshold(
-        Kind.SHARE,
-        DARK_BELOW,
-        "of CIE 1976 lightness, on average; 18 % grey has 50 %",
-        "the lightness is ISO/CIE 11664-4; the limit is our own, measured",
-    ),
-    "photo-blurred": Threshold(
-        Kind.SHARE,
-        BLURRED_BELOW,
-        "of sharpness, what a further blur takes away",
-        'the measure is Crete et al., "The blur effect", SPIE 6492 (2007); the limit is our own, measured',
-    ),
-}
-
-
-@dataclass(frozen=True, slots=True)
 class Thresholds:
-    """What is in force in one shop: codes turned off, levels changed, figures changed."""
+    """What is in force in one shop: codes turned off, levels that the owner states, and the figure of each check."""
 
-    off: frozenset[str] = frozenset()
-    levels: tuple[tuple[str, Level], ...] = ()
-    figures: tuple[tuple[str, Decimal], ...] = ()
-
-    def __getitem__(self, code: str) -> Decimal:
-        """Return the figure that the check `code` goes by."""
-        return dict(self.figures).get(code, THRESHOLDS[code].ours)
+    off: frozenset[str]
+    levels: dict[str, Level]
+    figures: dict[str, Decimal]
 
     def judged(self, problems: Iterable[Problem]) -> list[Problem]:
         """Return the problems as the owner wants them: without those turned off, at her levels, each once.
 
         Messages quote the owner's texts; they come out on one line.
         """
-        levels = dict(self.levels)
-        kept = [one for one in dict.fromkeys(problems) if one.code not in self.off]
         return [
             replace(
-                one,
-                own_level=levels.get(one.code, one.own_level),
-                message=one_line(one.message),
-                hint=one_line(one.hint),
+                leveled(problem),
+                own_level=self.levels.get(problem.code) or leveled(problem).own_level,
+                message=one_line(problem.message),
+                hint=one_line(problem.hint),
             )
-            for one in kept
+            for problem in dict.fromkeys(problems)
+            if problem.code not in self.off
         ]
 
 
 def read_thresholds(settings: Settings) -> tuple[Thresholds, tuple[Problem, ...]]:
-    """Return what [checks] says, and what is wrong in it."""
+    """Return what is in force by [checks], and what is wrong in it."""
     off: set[str] = set()
-    levels: list[tuple[str, Level]] = []
-    figures = [("margin-thin", settings.prices.lowest_margin)]
+    levels: dict[str, Level] = {}
+    figures = {code: threshold.ours for code, threshold in THRESHOLDS.items()}
+    figures["margin-thin"] = settings.prices.lowest_margin
     problems: list[Problem] = []
     for code, text in settings.checks.items():
-        words = " ".join(text.split()).casefold()
+        wanted = " ".join(text.split()).casefold()
         try:
-            _known(code)
-            if words == "off":
+            if code not in CODES:
+                raise _no_such(code, "See listkit check for the codes.")
+            if CODES[code].always:
+                raise FieldError(f'"{code}" cannot be changed: what it tells is left out.', "Take the line out.")
+            if wanted == "off":
                 off.add(code)
-            elif words in _LEVELS:
-                levels.append((code, _LEVELS[words]))
+            elif wanted in _LEVELS:
+                levels[code] = _LEVELS[wanted]
             else:
-                figures.append((code, parse_threshold(code, text, settings.currency)))
+                figures[code] = parse_threshold(code, text, settings.currency)
         except FieldError as fault:
             kind = "bad-value" if code in CODES else "unknown-code"
             place = Place("shop.toml", key=("checks", code))
             problems.append(Problem(place, kind, fault.message, fault.hint))
-    return Thresholds(frozenset(off), tuple(levels), tuple(figures)), tuple(problems)
+    return Thresholds(frozenset(off), levels, figures), tuple(problems)
 
 
-def _known(code: str) -> None:
-    if code not in CODES:
-        near = get_close_matches(code, CODES, n=1)
-        raise FieldError(
-            f'there is no check "{code}".', f'Write "{near[0]}".' if near else "See listkit check for the codes."
-        )
-    if code in ALWAYS:
-        raise FieldError(f'"{code}" cannot be changed: what it tells is left out.', "Take the line out.")
+def _no_such(code: str, hint: str) -> FieldError:
+    """Return the fault of a code that is not there, with the nearest one or `hint`."""
+    near = get_close_matches(code, CODES, n=1)
+    return FieldError(f'there is no check "{code}".', f'Write "{near[0]}".' if near else hint)
 
 
 def parse_threshold(code: str, text: str, currency: str) -> Decimal:
@@ -179,22 +99,54 @@ def parse_threshold(code: str, text: str, currency: str) -> Decimal:
     try:
         return _PARSERS[threshold.kind](text.strip(), currency)
     except FieldError:
-        example = EXAMPLES[threshold.kind]
+        example = _EXAMPLES[threshold.kind]
         hint = f'Write it as in "{example}", or {choices}.'
         raise FieldError(f'"{text}" is not {threshold.kind}, which "{code}" goes by.', hint) from None
 
 
 def threshold_text(code: str, figure: Decimal) -> str:
-    """Return the figure as the owner writes it."""
+    """Return the figure of a check as the owner writes it.
+
+    >>> threshold_text("shelf-life-short", Decimal(9))
+    '9 months'
+    """
     kind = THRESHOLDS[code].kind
     if kind is Kind.SHARE:
-        return f"{(figure * 100).normalize():f} %"
+        return share_text(figure)
     ending = {Kind.DAYS: " days", Kind.MONTHS: " months"}.get(kind, "")
     return f"{figure:.2f}" if kind is Kind.MONEY else f"{figure.normalize():f}{ending}"
 
 
-def _counted(words: str) -> Callable[[str, str], Decimal]:
-    pattern = re.compile(rf"(\d{{1,5}})\s*(?:{words})", re.ASCII | re.IGNORECASE)
+def explain(code: str, settings: Settings) -> str:
+    """Return the explanation of a code in a few lines: its rule, its figure in this shop, its source, its switch.
+
+    Raises:
+        FieldError: there is no such code.
+    """
+    if code not in CODES:
+        raise _no_such(code, "")
+    rule, threshold = CODES[code], THRESHOLDS.get(code)
+    in_force, _ = read_thresholds(settings)
+    level = f"{in_force.levels[code]}, by your shop.toml" if code in in_force.levels else str(rule.level)
+    lines = [f"{code} · {'off in your shop.toml' if code in in_force.off else level}", f"  {rule.sentence}"]
+    if threshold:
+        figure = in_force.figures[code]
+        whose = "ours" if figure == threshold.ours else "yours"
+        lines.append(f"  Figure: {threshold_text(code, figure)} {threshold.meaning} ({whose}).")
+    lines.append(f"  From: {rule.source}.")
+    if rule.always:
+        lines.append("  It cannot be switched off.")
+    else:
+        another = f', or "{_EXAMPLES[threshold.kind]}" for another figure' if threshold else ""
+        lines.append(
+            f'  Switch it off in shop.toml, under [checks]: {code} = "off"; or "look at", "must fix"{another}.'
+        )
+    return "\n".join(lines)
+
+
+def _counted(unit: str) -> Callable[[str, str], Decimal]:
+    """Return a parser of whole numbers with a unit, the latter as a pattern."""
+    pattern = re.compile(rf"(\d{{1,5}})\s*(?:{unit})", re.ASCII | re.IGNORECASE)
 
     def parse(text: str, _currency: str) -> Decimal:
         match = pattern.fullmatch(text)

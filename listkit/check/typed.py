@@ -1,4 +1,4 @@
-"""What is typed in a set's story, theme and title, held against the set: sizes, counts, prices, names, scents.
+"""What is typed in a set's story, theme and title, compared with the set: sizes, counts, prices, names, scents.
 
 Computed words are passed over. What may be about something else is left alone: a number without a unit of goods, a
 name without its capitals, a scent that nothing is said to smell of.
@@ -51,13 +51,11 @@ class _Token:
 
 
 def _tokens(text: str) -> list[_Token]:
-    found = [(match.start(), match.end(), match[0]) for match in _TOKEN.finditer(text)]
-    return [_Token(start, end, word, _word(word)) for start, end, word in found]
-
-
-def _word(token: str) -> str:
-    word = folded(token)
-    return "and" if word in _ANDS else word
+    tokens = []
+    for match in _TOKEN.finditer(text):
+        word = folded(match[0])
+        tokens.append(_Token(match.start(), match.end(), match[0], "and" if word in _ANDS else word))
+    return tokens
 
 
 class Names:
@@ -78,50 +76,50 @@ class Names:
                 self.scents[scent[0]].append(scent)
             forms.update(_key(f"{item.form} {item.container}"))
         self.goods = _GOODS | {form for form in forms if len(form) > 2}
-        for found in self.names.values():
-            found.sort(key=lambda entry: -len(entry[0]))
+        for named in self.names.values():
+            named.sort(key=lambda entry: -len(entry[0]))
 
     def strange(self, text: str, facts: SetFacts) -> Iterator[tuple[int, int, str]]:
-        """Yield where a name or scent stands that is of no item of the set, with the hint."""
+        """Yield where a name or scent is that is of no item of the set, with the hint."""
         tokens = _tokens(text)
         words = [token.word for token in tokens]
         if not any(word in self.names or word in self.scents for word in words):
             return
-        own, own_names = self._own_words(facts), self._own_names(facts)
+        # a set may speak of its own name and its items'; a mini mostly has the name of its full size
+        right_names = {*(self.name_of[item.code] for item in facts.items), _key(facts.name)}
+        described = self._described(facts)
         at = 0
         while at < len(tokens):
-            name = self._name_at(tokens, words, at)
+            name = self._name_at(tokens, at)
             if name is not None:
-                if name not in own_names:
+                if name not in right_names:
                     yield *_span(tokens, at, len(name)), "Name an item of the set, or leave the name out."
                 at += len(name)
                 continue
             scent = next((s for s in self.scents.get(words[at], ()) if tuple(words[at : at + len(s)]) == s), None)
-            if scent is not None and not own.issuperset(scent) and self._is_said_of_goods(words, at, len(scent)):
+            if scent is not None and not described.issuperset(scent) and self._is_of_goods(words, at, len(scent)):
                 yield *_span(tokens, at, len(scent)), "Nothing in the set has that scent."
             at += 1
 
-    def _name_at(self, tokens: list[_Token], words: list[str], at: int) -> _Key | None:
-        """Return the longest name that stands here with its capitals."""
-        for name, item in self.names.get(words[at], ()):
-            if tuple(words[at : at + len(name)]) == name and _capitals(tokens[at : at + len(name)], item.name):
+    def _name_at(self, tokens: list[_Token], at: int) -> _Key | None:
+        """Return the longest name that begins at a token, with its capitals."""
+        for name, item in self.names.get(tokens[at].word, ()):
+            there = tokens[at : at + len(name)]
+            if tuple(token.word for token in there) == name and _capitals(there, item.name):
                 return name
         return None
 
-    def _is_said_of_goods(self, words: list[str], at: int, length: int) -> bool:
-        after = words[at + length : at + length + 1]
-        before = [word for word in words[max(0, at - 3) : at] if word not in _LINKS]
+    def _is_of_goods(self, text: list[str], at: int, length: int) -> bool:
+        """Whether a piece of goods follows a scent, or a word of smelling comes before it."""
+        after = text[at + length : at + length + 1]
+        before = [word for word in text[max(0, at - 3) : at] if word not in _LINKS]
         return bool(self.goods.intersection(after)) or bool(_SMELLING.intersection(before[-1:]))
 
-    def _own_names(self, facts: SetFacts) -> set[_Key]:
-        """Return the names that a set may speak of: its own and its items'; a mini mostly has its full size's name."""
-        return {*(self.name_of[item.code] for item in facts.items), _key(facts.name)}
-
-    def _own_words(self, facts: SetFacts) -> set[str]:
+    def _described(self, facts: SetFacts) -> set[str]:
         """Return every word that the set's items are described with."""
-        said = [option.says for slot in facts.source.gift_set.slots for option in slot.choose if option.says]
-        own = {word for text in (*said, facts.name) for word in _key(text)}
-        return own.union(*(self.words_of[item.code] for item in facts.items))
+        options = [option.says for slot in facts.source.gift_set.slots for option in slot.choose if option.says]
+        described = {word for text in (*options, facts.name) for word in _key(text)}
+        return described.union(*(self.words_of[item.code] for item in facts.items))
 
 
 def _key(text: str) -> _Key:
@@ -134,9 +132,8 @@ def _span(tokens: list[_Token], at: int, length: int) -> tuple[int, int]:
 
 def _capitals(tokens: list[_Token], name: str) -> bool:
     """Whether every word that has a capital in the name has one here."""
-    return all(
-        token.text[:1].isupper() or not own.text[:1].isupper() for token, own in zip(tokens, _tokens(name), strict=True)
-    )
+    pairs = zip(tokens, _tokens(name), strict=True)
+    return all(token.text[:1].isupper() or not named.text[:1].isupper() for token, named in pairs)
 
 
 Finds = Iterator[tuple[int, int, str]]
@@ -197,7 +194,7 @@ _COUNTS: Final = range(2, 13)
 
 
 def typed_against(shop: Shop) -> Callable[[SetFacts], Iterator[Problem]]:
-    """Return what tells of a set where its typed words disagree with it; names of items are gathered once."""
+    """Return a function from a set to the problems of its typed words; names of items are gathered once for all."""
     names = Names(shop.items)
     price = _price_pattern(shop.settings.currency)
 
@@ -207,8 +204,8 @@ def typed_against(shop: Shop) -> Callable[[SetFacts], Iterator[Problem]]:
             if passage.story or passage.key in {("theme",), ("title",)}:
                 finds = chain(said.finds(passage), names.strange(passage.text, facts))
                 for start, end, hint in islice(finds, _MOST_TOLD):
-                    words = passage.text[start:end]
-                    message = f'"{" ".join(words.split())}" is not of this set: "{passage.around(start, end)}".'
+                    quote = " ".join(passage.text[start:end].split())
+                    message = f'"{quote}" is not of this set: "{passage.around(start, end)}".'
                     yield Problem(passage.place(start), "text-disagrees", message, hint)
 
     return against
@@ -247,14 +244,14 @@ class _Said:
         yield from self._counts(passage)
 
     def _amounts(self, text: str) -> Finds:
-        for found in _AMOUNT.finditer(text):
-            unit = re.sub(r"[.\s]", "", found[2].lower())
-            before = text[max(0, found.start() - 40) : found.start()]
-            if _DOSE_BEFORE.search(before) or _DOSE_AFTER.match(text, found.end()):
+        for match in _AMOUNT.finditer(text):
+            unit = re.sub(r"[.\s]", "", match[2].lower())
+            before = text[max(0, match.start() - 40) : match.start()]
+            if _DOSE_BEFORE.search(before) or _DOSE_AFTER.match(text, match.end()):
                 continue
-            typed, half = _typed(found[1])
+            typed, half = _typed(match[1])
             if not any(abs(typed - amount / size) <= half for size, amount in self._amounts_in(unit)):
-                yield *found.span(), "Take it out: {{ items }} and the list of contents say it."
+                yield *match.span(), "Take it out: {{ items }} and the list of contents say it."
 
     def _amounts_in(self, unit: str) -> Iterator[tuple[Decimal, Decimal]]:
         """Yield the size of the unit, and each amount of the set in its base unit."""
@@ -268,28 +265,28 @@ class _Said:
     @cached_property
     def grams(self) -> frozenset[Decimal]:
         """Every weight of the set: gross and net of its items, of the gift and of the parcel."""
-        found = {item.weight.grams for item in self.facts.items}
+        grams = {item.weight.grams for item in self.facts.items}
         for net in (item.net for item in self.facts.items):
             if net is not None and net.measure is Measure.MASS:
-                found |= {net.each, net.total}
-        for one in self.facts.variants:
-            found.add(one.weights.gift.grams)
-            if one.weights.parcel is not None:
-                found.add(one.weights.parcel.grams)
-        return frozenset(found)
+                grams |= {net.each, net.total}
+        for variant in self.facts.variants:
+            grams.add(variant.weights.gift.grams)
+            if variant.weights.parcel is not None:
+                grams.add(variant.weights.parcel.grams)
+        return frozenset(grams)
 
     @cached_property
     def prices(self) -> frozenset[Decimal]:
         """Every price of the set and of its items."""
         items = {item.retail.amount for item in self.facts.items}
-        return frozenset(items | {one.prices.price.amount for one in self.facts.variants})
+        return frozenset(items | {variant.prices.price.amount for variant in self.facts.variants})
 
     def _sizes(self, text: str) -> Finds:
-        for found in _SIZE.finditer(text):
-            mm = LENGTH_UNITS[found[4].lower()]
-            typed = [_typed(number) for number in found.group(1, 2, 3) if number]
+        for match in _SIZE.finditer(text):
+            mm = LENGTH_UNITS[match[4].lower()]
+            typed = [_typed(number) for number in match.group(1, 2, 3) if number]
             if not any(_fits(typed, mm, sides) for sides in self._all_sides()):
-                yield *found.span(), "Take it out, or write the size that the item or the box has."
+                yield *match.span(), "Take it out, or write the size that the item or the box has."
 
     def _all_sides(self) -> Iterator[tuple[Decimal, ...]]:
         facts = self.facts
@@ -301,24 +298,24 @@ class _Said:
         yield from (size.sides for size in sizes)
 
     def _prices(self, text: str) -> Finds:
-        for found in self.price.finditer(text):
-            begin, end = _sentence(text, *found.span())
-            amount = Decimal((found[1] or found[2]).replace(",", "."))
+        for match in self.price.finditer(text):
+            begin, end = _sentence(text, *match.span())
+            amount = Decimal((match[1] or match[2]).replace(",", "."))
             if amount not in self.prices and not _NOT_OF_THE_SET.search(text, begin, end):
-                yield *found.span(), "Write {{ cheapest | money }} or {{ dearest | money }}, which follow the prices."
+                yield *match.span(), "Write {{ cheapest | money }} or {{ dearest | money }}, which follow the prices."
 
     def _counts(self, passage: Passage) -> Finds:
         language = passage.language.partition("-")[0]
         pattern = _count_pattern(language)
         entries = self.facts.source.gift_set.contents
         allowed = {len(entries), sum(entry.quantity for entry in entries)}
-        words = _COUNT_WORDS.get(language, "").split()
-        for found in pattern.finditer(passage.text) if pattern else ():
-            number = next(group for group in found.groups() if group).lower()
-            count = int(number) if number.isdigit() else words.index(number) + 1
-            before = passage.text[max(0, found.start() - 60) : found.start()]
+        numbers = _COUNT_WORDS.get(language, "").split()
+        for match in pattern.finditer(passage.text) if pattern else ():
+            number = next(group for group in match.groups() if group).lower()
+            count = int(number) if number.isdigit() else numbers.index(number) + 1
+            before = passage.text[max(0, match.start() - 60) : match.start()]
             if count in _COUNTS and count not in allowed and not _CHOOSING.search(before):
-                yield *found.span(), f"There are {max(allowed)} in it; {{{{ items }}}} says what."
+                yield *match.span(), f"There are {max(allowed)} in it; {{{{ items }}}} says what."
 
 
 def _typed(number: str) -> tuple[Decimal, Decimal]:
@@ -341,16 +338,16 @@ def _fits(typed: list[tuple[Decimal, Decimal]], mm: Decimal, sides: tuple[Decima
 
 def _net_sides(item: Item) -> tuple[Decimal, ...]:
     """Return the sides in mm that a net content states ("118 x 80 mm")."""
-    found = _SIZE.search(item.net.text) if item.net is not None and item.net.measure is Measure.SIZE else None
-    if found is None:
+    match = _SIZE.search(item.net.text) if item.net is not None and item.net.measure is Measure.SIZE else None
+    if match is None:
         return ()
-    mm = LENGTH_UNITS[found[4].lower()]
-    return tuple(_typed(number)[0] * mm for number in found.group(1, 2, 3) if number)
+    mm = LENGTH_UNITS[match[4].lower()]
+    return tuple(_typed(number)[0] * mm for number in match.group(1, 2, 3) if number)
 
 
 def _sentence(text: str, start: int, end: int) -> tuple[int, int]:
     """Return where the sentence around a find begins and ends, at most some hundred characters away."""
     low = max(0, start - 200)
-    ends = [found.end() for found in _SENTENCE_END.finditer(text, low, start)]
+    ends = [match.end() for match in _SENTENCE_END.finditer(text, low, start)]
     after = _SENTENCE_END.search(text, end, end + 200)
     return (ends[-1] if ends else low), (after.start() if after else min(len(text), end + 200))

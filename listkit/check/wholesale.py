@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import combinations, islice
+from typing import Final
 
 from listkit.check.alike import counted, listed
 from listkit.check.codes import only_piece
@@ -19,14 +20,9 @@ from listkit.check.places import (
     offered_variants,
     set_place,
 )
-from listkit.check.thresholds import WHOLESALE_LEAST, threshold_text
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.wholesale import (
-    GivenOut,
     Line,
-    SheetEntry,
-    SheetHistory,
-    SheetLine,
     line_of,
     moves_since,
     price_by,
@@ -40,13 +36,17 @@ from listkit.model.settings import Prices
 from listkit.model.wholesale import Stockist, Window
 from listkit.problem import KeyPath, Level, Place, Problem
 from listkit.units.money import Money
+from listkit.units.quantity import share_text
 
-# Lines: what shops may order, with the figures that wholesale prices are held against.
+# Lines: what shops may order, with the figures that wholesale prices are compared with.
+
+LEAST_TIMES_COST: Final = Decimal("1.2")
+"""Times the full cost below which a wholesale price must be mended; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """The variants of one set, or one item: the rule of their wholesale prices, where it stands, where to mend them."""
+    """The variants of one set, or one item: the rule of their wholesale prices, where it is, where to mend them."""
 
     things: tuple[Variant | Item, ...]
     rule: WholesaleRule
@@ -62,7 +62,7 @@ class Lines:
 
     @property
     def alike(self) -> tuple[Line, ...]:
-        """Lines that stand for all: where the rule is a share of the price, any one does."""
+        """Lines that are enough to look at: where the rule is a share of the price, any one of them is."""
         return tuple(islice(self, 1)) if self.rule.kind == "share" else tuple(self)
 
 
@@ -77,31 +77,26 @@ def all_lines(catalog: Catalog) -> Iterator[Lines]:
         if code in sets:
             yield _set_lines(catalog, sets[code])
         elif code in items:
-            yield _item_line(catalog, items[code])
+            prices, item = catalog.shop.settings.prices, items[code]
+            rule, rule_place = WholesaleRule("share", prices.wholesale), Place(SHOP, key=("prices", "wholesale"))
+            yield Lines((item,), rule, rule_place, item_place(catalog.shop, item, "retail"), prices)
 
 
 def _set_lines(catalog: Catalog, facts: SetFacts) -> Lines:
-    prices, own = catalog.shop.settings.prices, facts.source.gift_set.wholesale
-    rule = own or prices.set_wholesale
+    prices, stated = catalog.shop.settings.prices, facts.source.gift_set.wholesale
+    rule = stated or prices.set_wholesale
     place = set_place(facts, "wholesale")
-    by_shop = own is None and rule.kind == "share"
+    by_shop = stated is None and rule.kind == "share"
     rule_place = Place(SHOP, key=("prices", "set_wholesale")) if by_shop else place
     return Lines(tuple(offered_variants(facts)), rule, rule_place, place, prices)
-
-
-def _item_line(catalog: Catalog, item: Item) -> Lines:
-    prices = catalog.shop.settings.prices
-    rule = WholesaleRule("share", prices.wholesale)
-    rule_place = Place(SHOP, key=("prices", "wholesale"))
-    return Lines((item,), rule, rule_place, item_place(catalog.shop, item, "retail"), prices)
 
 
 def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once a set, naming the thinnest variant; far too thin must be mended. Nothing without terms for shops."""
     if listings.catalog.shop.wholesale is None:
         return
-    wanted = context.thresholds["wholesale-thin"]
-    least = min(wanted, WHOLESALE_LEAST)
+    wanted = context.figures["wholesale-thin"]
+    least = min(wanted, LEAST_TIMES_COST)
     for group in all_lines(listings.catalog):
         thin = [line for line in group if line.wholesale < wanted * line.cost]
         if not thin:
@@ -124,11 +119,11 @@ def tier_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     terms = listings.catalog.shop.wholesale
     if terms is None:
         return
-    least = min(context.thresholds["wholesale-thin"], WHOLESALE_LEAST)
+    least = min(context.figures["wholesale-thin"], LEAST_TIMES_COST)
     lines = [line for group in all_lines(listings.catalog) for line in group if line.cost > 0]
     for at, tier in enumerate(terms.tiers):
         prices = {line.code: price_by(line, tier.wholesale) for line in lines}
-        line = min(lines, key=lambda one: prices[one.code] / one.cost, default=None)
+        line = min(lines, key=lambda line: prices[line.code] / line.cost, default=None)
         if line is not None and (times := prices[line.code] / line.cost) < least:
             price = f"{line.code} goes to shops at {prices[line.code]}, {times:.2f} times its full cost"
             message = f"from {tier.start} on {price}."
@@ -141,7 +136,7 @@ def tier_twice(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     terms = listings.catalog.shop.wholesale
     tiers = terms.tiers if terms else ()
     for at, tier in enumerate(tiers):
-        if any(one.start == tier.start for one in tiers[:at]):
+        if any(earlier.start == tier.start for earlier in tiers[:at]):
             message = f"two tiers begin at {tier.start}."
             yield Problem(Place(WHOLESALE, key=("tier", at, "from")), "tier-twice", message, "Take one of them out.")
 
@@ -157,7 +152,7 @@ def sheet_stale(listings: Listings, context: CheckContext) -> Iterator[Problem]:
 
 def sheet_long(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Prices that hold very long hold when costs have risen."""
-    terms, most = listings.catalog.shop.wholesale, int(context.thresholds["sheet-long"])
+    terms, most = listings.catalog.shop.wholesale, int(context.figures["sheet-long"])
     if terms and terms.issued and terms.valid_until and (days := (terms.valid_until - terms.issued).days) > most:
         last = terms.issued + datetime.timedelta(most)
         message = f"the prices hold {days} days, more than {most}."
@@ -192,10 +187,10 @@ def window_order(listings: Listings, _context: CheckContext) -> Iterator[Problem
     windows += [(("group", at, "window"), group.window) for at, group in enumerate(terms.groups) if group.window]
     for key, window in windows:
         days = [(name, day) for name in ("order_by", "ships_from", "ships_until") if (day := getattr(window, name))]
-        wrong = [(one, other) for one, other in combinations(days, 2) if one[1] > other[1]]
-        for (one, first), (other, second) in wrong[:1]:
-            message = f"{one} is {first}, after {other} {second}."
-            yield Problem(Place(WHOLESALE, key=(*key, one)), "window-order", message, "Mend one of the days.")
+        wrong = [(early, late) for early, late in combinations(days, 2) if early[1] > late[1]]
+        for (name, day), (later_name, later_day) in wrong[:1]:
+            message = f"{name} is {day}, after {later_name} {later_day}."
+            yield Problem(Place(WHOLESALE, key=(*key, name)), "window-order", message, "Mend one of the days.")
 
 
 def tier_dearer(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -210,7 +205,8 @@ def tier_dearer(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         for group in groups:
             rule = before or group.rule
             lines = group.alike if rule.kind == tier.wholesale.kind == "share" else group
-            line = next((one for one in lines if price_by(one, tier.wholesale) > price_by(one, rule)), None)
+            dearer = (line for line in lines if price_by(line, tier.wholesale) > price_by(line, rule))
+            line = next(dearer, None)
             if line is not None:
                 low, high = price_by(line, rule), price_by(line, tier.wholesale)
                 message = f"from {tier.start} on {line.code} costs {high}, more than {low} for fewer."
@@ -227,18 +223,17 @@ def shop_margin_low(listings: Listings, context: CheckContext) -> Iterator[Probl
     """
     if listings.catalog.shop.wholesale is None:
         return
-    least = context.thresholds["shop-margin-low"]
-    told: dict[Place, list[tuple[Lines, Line]]] = defaultdict(list)
+    least = context.figures["shop-margin-low"]
+    by_rule: dict[Place, list[Line]] = defaultdict(list)
     for group in all_lines(listings.catalog):
         low = [line for line in group.alike if line.before_tax and _shop_keeps(line) < least]
         if low:
-            told[group.rule_place].append((group, min(low, key=_shop_keeps)))
-    for place, lows in told.items():
-        line = min((line for _, line in lows), key=_shop_keeps)
+            by_rule[group.rule_place].append(min(low, key=_shop_keeps))
+    for place, lows in by_rule.items():
+        line = min(lows, key=_shop_keeps)
         more = f" and {counted(len(lows) - 1, 'other line')}" if len(lows) > 1 else ""
         message = f"a shop keeps {_shop_keeps(line) * 100:.1f} % of {line.code}{more}."
-        usual = threshold_text("shop-margin-low", least)
-        hint = f"{usual} before tax is usual; lower the wholesale price, or raise the retail one."
+        hint = f"{share_text(least)} before tax is usual; lower the wholesale price, or raise the retail one."
         yield Problem(place, "shop-margin-low", message, hint)
 
 
@@ -248,33 +243,31 @@ def _shop_keeps(line: Line) -> Decimal:
 
 def gtin_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Asked for by a feed's own column for GTINs, or by gtins = true in wholesale.toml; told once for each."""
-    for channel, own in listings.by_channel():
+    for channel, shown in listings.by_channel():
         column = _gtin_column(channel)
-        without = [offer.variant.code for listing in own for offer in listing.offers if not offer.variant.gtin]
+        without = [offer.variant.code for listing in shown for offer in listing.offers if not offer.variant.gtin]
         if column is not None and without:
             message = f'the column "{channel.columns[column].heading}" stays empty for {listed(without)}.'
             place = Place(f"channels/{channel.key}.toml", key=("column", column))
             yield Problem(place, "gtin-missing", message, "Write their gtin in set.toml; never make one up.")
     terms = listings.catalog.shop.wholesale
-    if terms and terms.gtins and (without := list(_lines_without(listings))):
+    asked = terms is not None and terms.gtins
+    things = [thing for group in all_lines(listings.catalog) for thing in group.things] if asked else []
+    lacking = [thing for thing in things if not thing.gtin]
+    without = [thing.code for kind in (Item, Variant) for thing in lacking if isinstance(thing, kind)]
+    if without and asked:
         message = f"the line sheet asks a GTIN of every line, and {listed(without)} have none."
         yield Problem(Place(WHOLESALE, key=("gtins",)), "gtin-missing", message, "Write them; never make one up.")
 
 
 def _gtin_column(channel: Channel) -> int | None:
-    """Return the place of the column that is for GTINs alone."""
+    """Return the index of the column that is for GTINs alone, None where the channel's feed has none."""
     if "feed" not in channel.make:
         return None
     return next((at for at, column in enumerate(channel.columns) if column.value.strip("{} ") == "gtin"), None)
 
 
-def _lines_without(listings: Listings) -> Iterator[str]:
-    things = [thing for group in all_lines(listings.catalog) for thing in group.things]
-    yield from (thing.code for thing in things if isinstance(thing, Item) and not thing.gtin)
-    yield from (thing.code for thing in things if isinstance(thing, Variant) and not thing.gtin)
-
-
-# Checks of line sheets in other hands: who holds a stale one, and what the sheet says that is no longer so.
+# Line sheets in other hands: who holds a stale one, and what the sheet says that is no longer so.
 
 STOCKISTS = "stockists.csv"
 
@@ -287,32 +280,29 @@ def stockist_stale(listings: Listings, context: CheckContext) -> Iterator[Proble
         if (version := version_of(stockist.sheet)) and version != history.current:
             held[version].append(stockist)
     for version, holders in held.items() if history.current else ():
-        one = history.find(version)
-        if one is not None and _stands(one, history, context):
-            continue
+        sheet = history.find(version)
+        last = history.given_out[-1].version if history.given_out else ""
+        if sheet is None:
+            why = "which is no version that was recorded"
+        elif sheet.version != last:
+            why = f"recorded on {sheet.recorded}, which {last} replaced"
+        elif sheet.valid_until is not None and sheet.valid_until < context.today:
+            why = f"whose prices held until {sheet.valid_until}"
+        else:
+            continue  # the last one counts while the next is made
         place = Place(STOCKISTS, row=holders[0].code, column="sheet")
-        who = f"{listed([one.name for one in holders])} {'holds' if len(holders) == 1 else 'hold'} {version}"
+        who = f"{listed([holder.name for holder in holders])} {'holds' if len(holders) == 1 else 'hold'} {version}"
         hint = f"Send {history.current}, the one of today, and write that here."
-        yield Problem(place, "stockist-stale", f"{who}, {_why(one, history)}.", hint)
+        yield Problem(place, "stockist-stale", f"{who}, {why}.", hint)
 
 
 def version_of(text: str) -> str:
-    """Return the version code in a cell, which may hold the sheet's whole name."""
+    """Return the version code in a cell, which may hold the sheet's whole name.
+
+    >>> version_of("line-sheet-cn69x.pdf")
+    'CN69X'
+    """
     return text.strip().upper().removesuffix(".PDF").rpartition("-")[2].strip()
-
-
-def _stands(one: GivenOut, history: SheetHistory, context: CheckContext) -> bool:
-    """Whether a sheet still counts: the last that was given out, its prices not ended, while a newer one is made."""
-    ended = one.valid_until is not None and one.valid_until < context.today
-    return not ended and one.version == history.given_out[-1].version
-
-
-def _why(one: GivenOut | None, history: SheetHistory) -> str:
-    if one is None:
-        return "which is no version that was recorded"
-    if one.version == history.given_out[-1].version:
-        return f"whose prices held until {one.valid_until}"
-    return f"recorded on {one.recorded}, which {history.given_out[-1].version} replaced"
 
 
 def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
@@ -332,12 +322,12 @@ def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
 
 
 def arrival_short(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once an item that a line of the sheet is or holds; what is past its time when it is sent must be mended.
+    """Once an item that is on the sheet or in a line of it; what is past its time when it is sent must be mended.
 
-    What is short-lived for anybody is told as such, and not once more.
+    What is short-lived for anybody has a problem of its own (shelf-life-short), and none here.
     """
-    anyway = context.thresholds["shelf-life-short"]
-    sheet, least = papers_of(listings).sheet, int(context.thresholds["arrival-short"])
+    anyway = context.figures["shelf-life-short"]
+    sheet, least = papers_of(listings).sheet, int(context.figures["arrival-short"])
     if sheet is None:
         return
     shop, oldest = listings.catalog.shop, sheet.terms.oldest or 0
@@ -364,19 +354,20 @@ def retail_unlike(listings: Listings, _context: CheckContext) -> Iterator[Proble
     if sheet is None:
         return
     lines = {line.code: (entry, line) for entry in sheet.entries for line in entry.lines}
-    told: set[str] = set()
-    for listing in listings:
-        for code, price in _public(listing) if listing.country == listings.catalog.shop.settings.country else ():
+    shop, seen = listings.catalog.shop, set[str]()
+    for listing in (listing for listing in listings if listing.country == shop.settings.country):
+        for code, price in _public(listing):
             entry, line = lines.get(code, (None, None))
-            if entry is None or line is None or price == line.retail or code in told or _other(entry, listing):
+            if entry is None or line is None or price == line.retail or code in seen:
                 continue
-            told.add(code)
-            yield _unlike(listings, listing, entry, (line, price))
-
-
-def _other(entry: SheetEntry, listing: Listing) -> bool:
-    """Whether a set of another folder has the same code, which is told elsewhere."""
-    return entry.facts is not None and entry.facts.source.folder != listing.folder
+            if entry.facts is not None and entry.facts.source.folder != listing.folder:
+                continue  # two sets with one code, which is a problem of its own
+            seen.add(code)
+            message = f"the line sheet suggests {line.retail} for {line.code}, and {listing.channel.name} asks {price}."
+            hint = "Buyers compare: let both say one price, or take the line off the sheet."
+            item: Item | None = entry.item
+            place = item_place(shop, item, "retail") if item else set_place(listing.facts, "code")
+            yield Problem(place, "retail-unlike", message, hint)
 
 
 def _public(listing: Listing) -> Iterator[tuple[str, Money]]:
@@ -385,12 +376,3 @@ def _public(listing: Listing) -> Iterator[tuple[str, Money]]:
         yield offer.variant.code, offer.usual_price
         if (item := only_piece(listing.facts, offer.variant)) is not None:
             yield item.code, offer.usual_price
-
-
-def _unlike(listings: Listings, listing: Listing, entry: SheetEntry, priced: tuple[SheetLine, Money]) -> Problem:
-    line, price = priced
-    message = f"the line sheet suggests {line.retail} for {line.code}, and {listing.channel.name} asks {price}."
-    hint = "Buyers compare: let both say one price, or take the line off the sheet."
-    item: Item | None = entry.item
-    place = item_place(listings.catalog.shop, item, "retail") if item else set_place(listing.facts, "code")
-    return Problem(place, "retail-unlike", message, hint)

@@ -5,7 +5,7 @@ import datetime
 import json
 import sys
 
-from listkit.check.explain import explain
+from listkit.check.thresholds import explain
 from listkit.cli.opening import check_shop, open_settings
 from listkit.cli.options import add_shop, add_today
 from listkit.cli.report import problems_json, report, tell

@@ -16,7 +16,7 @@ from listkit.ledger.store import LEDGER
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings, OnDay, PriorPrice
 from listkit.model.shop import Shop
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import FieldError, Level, Place, Problem
 from listkit.units.money import Money
 
 History = Mapping[str, Sequence[PricePoint]]
@@ -44,7 +44,7 @@ def on_day(catalog: Catalog, day: datetime.date) -> tuple[OnDay, tuple[Problem, 
 
 def ledger_unread(fault: FieldError) -> Problem:
     """Return the problem of a ledger that cannot be read."""
-    return Problem(Place(LEDGER), "ledger-unread", fault.message.removeprefix(f"{LEDGER}: "), fault.hint)
+    return Problem(Place(LEDGER), "ledger-unread", fault.message.removeprefix(f"{LEDGER}: "), fault.hint, Level.LOOK_AT)
 
 
 def _history(root: Path, channel: str) -> History:

@@ -23,7 +23,7 @@ from listkit.listing.templates import Formats, Template, compile_template
 from listkit.listing.templates import Kind as TextKind
 from listkit.model.channel import Channel, Column, ExtraFile
 from listkit.model.fields import NO_CURRENCY
-from listkit.problem import FieldError, KeyPath, Place, Problem
+from listkit.problem import FieldError, KeyPath, Level, Place, Problem
 
 MOST_COLUMNS: Final = 2000
 _NUMBER: Final = re.compile(r"\{(n{1,2})\}")
@@ -282,7 +282,7 @@ def _faults_of_one(file: FeedFile, index: int, formats: Formats) -> Iterator[Pro
     if made.words and (near := _near_field(first.value.strip())):
         message = f'"{first.value}" is no field, so these words stand in every row.'
         hint = f'Write "{near}", if that is meant.'
-        yield Problem(file.column_place(index, "value"), "unknown-column", message, hint)
+        yield Problem(file.column_place(index, "value"), "unknown-column", message, hint, Level.LOOK_AT)
 
 
 def _headings_twice(file: FeedFile) -> Iterator[Problem]:

@@ -16,7 +16,7 @@ from typing import Final, Generic, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from listkit.model.fields import NO_CURRENCY
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.faults import Fault, faults_of, follow
 from listkit.read.sheet import Row, Sheet, column_letters, read_sheet
 from listkit.read.wording import nearest, one_line, quoted
@@ -410,9 +410,9 @@ class _Reading(Generic[M]):
                 unit = ""
         return Column(column.index, column.heading, column.field, unit)
 
-    def _add(self, heading: str, code: str, message: str, hint: str) -> Problem:
+    def _add(self, heading: str, code: str, message: str, hint: str, *, level: Level | None = None) -> Problem:
         place = Place(self.sheet.file, line=self.headings.row.line, column=one_line(heading))
-        self.problems.append(Problem(place, code, message, hint))
+        self.problems.append(Problem(place, code, message, hint, level))
         return self.problems[-1]
 
     def _check_bare_columns(self) -> None:
@@ -433,7 +433,8 @@ class _Reading(Generic[M]):
             message = f"{quoted(first.heading)} already holds the {column.field.replace('_', ' ')}."
             self._add(column.heading, "bad-value", message, "Take one of the two out, or give it another heading.")
         for heading, near in self.headings.nearly:
-            self._add(heading, "unknown-column", f"{quoted(heading)} is nearly {quoted(near)}.", f'Write "{near}".')
+            message = f"{quoted(heading)} is nearly {quoted(near)}."
+            self._add(heading, "unknown-column", message, f'Write "{near}".', level=Level.LOOK_AT)
         for name in self.form.fields:
             if name in self.form.required - self.headings.fields:
                 hint = f"Add it: {follow(self.form.model, (name,)).description}."

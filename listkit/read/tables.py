@@ -13,7 +13,7 @@ from typing import Final
 from listkit.model.item import IngredientRow, Item
 from listkit.model.packaging import Rate
 from listkit.model.wholesale import Stockist
-from listkit.problem import Problem, must_fix
+from listkit.problem import Level, Problem, must_fix
 from listkit.read.faults import Fault
 from listkit.read.folder import ITEMS, ShopFiles, items_file
 from listkit.read.parts import SettingsRead
@@ -135,7 +135,8 @@ def _cheaper(table: Table[Rate], steps: list[Step]) -> Iterator[Problem]:
                 f"{_named(rate)}: up to {rate.up_to.text} costs {rate.price}, "
                 f"less than {lower.price} up to {lower.up_to.text}."
             )
-            yield Problem(table.place_at(line, "price"), "rate-cheaper", message, "Compare it with the rate card.")
+            hint = "Compare it with the rate card."
+            yield Problem(table.place_at(line, "price"), "rate-cheaper", message, hint, Level.LOOK_AT)
 
 
 def _begin(lower: Rate) -> str:

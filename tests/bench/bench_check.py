@@ -3,8 +3,9 @@
 import datetime
 import timeit
 
-from listkit.check import CHECKS, check_listings
+from listkit.check import check_listings
 from listkit.check.places import CheckContext
+from listkit.check.rules import CHECKS
 from listkit.check.thresholds import read_thresholds
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
@@ -26,12 +27,12 @@ def best_seconds(listings: Listings, repeats: int = 3) -> float:
 
 
 def slowest(listings: Listings) -> list[tuple[float, str]]:
-    """Return the rules by how long each takes, the slowest first."""
+    """Return the functions of rules by how long each takes, the slowest first."""
     thresholds, _ = read_thresholds(listings.catalog.shop.settings)
-    context = CheckContext(TODAY, thresholds)
+    context = CheckContext(TODAY, thresholds.figures)
     timed = [
-        (timeit.timeit(lambda rule=rule: list(rule(listings, context)), number=1), code)  # type: ignore[misc]
-        for code, rule in CHECKS.items()
+        (timeit.timeit(lambda check=check: list(check(listings, context)), number=1), check.__name__)  # type: ignore[misc]
+        for check in dict.fromkeys(CHECKS.values())
     ]
     return sorted(timed, reverse=True)
 
@@ -41,4 +42,4 @@ if __name__ == "__main__":
         listings = listed(sets, variants)
         offers = sum(len(listing.offers) for listing in listings)
         print(f"{sets} sets, {offers} offers: {best_seconds(listings):.2f} s")
-        print("   " + ", ".join(f"{code} {seconds:.2f}" for seconds, code in slowest(listings)[:6]))
+        print("   " + ", ".join(f"{name} {seconds:.2f}" for seconds, name in slowest(listings)[:6]))

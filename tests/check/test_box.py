@@ -12,9 +12,8 @@ TWO: list[dict[str, Any]] = [{"item": "B1"}, {"slot": "Jar", "choose": ["J1", "J
 
 
 def told(code: str, of: Shop) -> list[str]:
-    """Lines with one code; most rules of boxes are looked at together."""
-    rule = code if code == "box-overloaded" else "boxes"
-    return [str(one) for one in found(rule, of) if one.code == code]
+    """Lines with one code; one function finds most codes of boxes."""
+    return [str(problem) for problem in found(code, of) if problem.code == code]
 
 
 def boxed(inside: str, *more: dict[str, Any], items: Any = None, **says: Any) -> Shop:

@@ -10,14 +10,14 @@ SILENCE = [{"caution": "keep-cool", "items": ["A-1"], "reason": "It is a resin t
 
 def test_a_grave_one_is_printed_and_must_be_named_where_the_row_names_others() -> None:
     of = clean(items=[item("A-1", form="tea lights", cautions=["keep-from-children"]), FULL])
-    [line] = told("cautions", of)
+    [line] = told("caution-missing", of)
     assert line.startswith('Must fix · items.csv, row A-1, column cautions: its form "tea lights" asks for the caution')
     assert '[[silenced]] caution = "candle", items = ["A-1"], reason = "..."' in line
 
 
 def test_rows_without_cautions_leave_them_to_the_rules_which_is_told_once_and_grave_ones_apart() -> None:
     of = clean(items=[FULL, item("A-1", form="tea lights"), item("A-3", form="tea lights")])
-    assert told("cautions", of) == [
+    assert told("caution-missing", of) == [
         'Look at · items.csv, row A-1, column cautions: "candle" is printed though their rows do not name it: A-1 and '
         'A-3 (its form "tea lights" asks for it). Write candle in the rows, or say in shop.toml why it does not apply: '
         '[[silenced]] caution = "candle", items = ["A-1"], reason = "...".',
@@ -28,24 +28,24 @@ def test_rows_without_cautions_leave_them_to_the_rules_which_is_told_once_and_gr
 
 
 def test_a_shop_that_names_no_cautions_at_all_is_told_of_grave_ones_alone() -> None:
-    assert told("cautions", clean()) == []
-    assert ["candle" in line for line in told("cautions", clean(items=[item("A-1", form="candle"), item("A-2")]))] == [
-        True
-    ]
+    assert told("caution-missing", clean()) == []
+    assert [
+        "candle" in line for line in told("caution-missing", clean(items=[item("A-1", form="candle"), item("A-2")]))
+    ] == [True]
 
 
 def test_a_silence_is_heard_and_one_for_nothing_is_told() -> None:
     candle = item("A-1", form="tea lights", cautions=["candle", "keep-from-children"], ingredients="Cera Alba")
-    assert "keep-cool" in told("cautions", clean(items=[candle, FULL]))[0]
-    assert told("cautions", clean(items=[candle, FULL], settings=settings(silenced=SILENCE))) == []
+    assert "keep-cool" in told("caution-missing", clean(items=[candle, FULL]))[0]
+    assert told("caution-missing", clean(items=[candle, FULL], settings=settings(silenced=SILENCE))) == []
     full = item("A-1", cautions=["external-use", "avoid-eyes"])
-    assert told("cautions", clean(items=[full, FULL], settings=settings(silenced=SILENCE))) == [
+    assert told("caution-missing", clean(items=[full, FULL], settings=settings(silenced=SILENCE))) == [
         'Look at · shop.toml: "keep-cool" is silenced where nothing asks for it. Take it out.'
     ]
 
 
 def test_a_slip_in_a_key_is_told_with_the_key_that_is_meant() -> None:
-    lines = told("cautions", clean(items=[item("A-1", cautions=["Candel", "kepdry", "zzz"]), item("A-2")]))
+    lines = told("caution-missing", clean(items=[item("A-1", cautions=["Candel", "kepdry", "zzz"]), item("A-2")]))
     assert [line.rpartition(": ")[2] for line in lines[:2]] == [
         'there is no caution "Candel". Write "candle".',
         'there is no caution "kepdry". Write "keep-dry".',
@@ -58,7 +58,7 @@ def test_oils_for_babies_are_looked_at() -> None:
     oil = item("A-1", from_age="6 months", ingredients="Lavandula Angustifolia Oil", cautions=["essential-oils"])
     assert any(
         line.startswith("Look at · items.csv, row A-1, column from age: it holds essential oils")
-        for line in told("cautions", clean(items=[oil, item("A-2")]))
+        for line in told("caution-missing", clean(items=[oil, item("A-2")]))
     )
 
 

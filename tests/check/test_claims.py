@@ -23,7 +23,7 @@ def clean(**says: Any) -> Any:
 
 
 def test_a_clean_shop_and_our_own_wording_have_no_claims() -> None:
-    assert told("claims", clean()) == []
+    assert told("claim-medicine", clean()) == []
 
 
 CLAIM = "Clears acne"
@@ -53,7 +53,7 @@ CLAIM = "Clears acne"
     ],
 )
 def test_every_public_text_is_looked_through(says: dict[str, Any], where: str) -> None:
-    (problem,) = told("claims", clean(**says))
+    (problem,) = told("claim-medicine", clean(**says))
     assert problem.startswith(f'Must fix · {where}: "Clears acne" makes a medicine of it: ')
     assert "21 CFR 701.20" in problem
     assert 'Write for example "cleanses and leaves skin feeling fresh".' in problem
@@ -62,21 +62,24 @@ def test_every_public_text_is_looked_through(says: dict[str, Any], where: str) -
 def test_words_for_photos_are_looked_through() -> None:
     stated = gift_set([{"item": "A-1"}], photos=[{"file": "a.jpg", "alt": CLAIM}])
     of = shop([item("A-1")], [stated], templates=clean().templates)
-    assert [problem.place.key for problem in found("claims", of)] == [("photos", 0, "alt")]
+    assert [problem.place.key for problem in found("claim-medicine", of)] == [("photos", 0, "alt")]
 
 
 def test_a_caution_may_speak_of_children_and_pregnancy() -> None:
-    assert told("claims", clean(items=[item("A-1", cautions=["Ask first in pregnancy."]), item("A-2")])) == []
+    assert told("claim-medicine", clean(items=[item("A-1", cautions=["Ask first in pregnancy."]), item("A-2")])) == []
 
 
 def test_computed_words_are_passed_over() -> None:
     assert (
-        told("claims", clean(stories={"SET-1": "{{ acne.treatment }} [here](https://acne.example/treats-acne)"})) == []
+        told(
+            "claim-medicine", clean(stories={"SET-1": "{{ acne.treatment }} [here](https://acne.example/treats-acne)"})
+        )
+        == []
     )
 
 
 def test_a_closed_set_and_a_closed_item_are_passed_over() -> None:
-    assert told("claims", clean(theme=CLAIM, status="closed")) == []
+    assert told("claim-medicine", clean(theme=CLAIM, status="closed")) == []
 
 
 def evidence(**says: Any) -> Any:
@@ -84,47 +87,47 @@ def evidence(**says: Any) -> Any:
 
 
 def test_evidence_on_file_silences_what_needs_evidence() -> None:
-    assert [one.code for one in found("claims", clean(theme="A vegan bar."))] == ["claim-evidence"]
-    assert told("claims", clean(theme="A vegan bar.", settings=evidence())) == []
+    assert [one.code for one in found("claim-medicine", clean(theme="A vegan bar."))] == ["claim-evidence"]
+    assert told("claim-medicine", clean(theme="A vegan bar.", settings=evidence())) == []
 
 
 def test_evidence_may_name_the_words_themselves() -> None:
     of = clean(theme="Small-batch bars, and vegan too.", settings=evidence(claim="small batch"))
-    assert [one.message.partition(" ")[0] for one in found("claims", of)] == ['"vegan"']
+    assert [one.message.partition(" ")[0] for one in found("claim-medicine", of)] == ['"vegan"']
 
 
 def test_evidence_holds_to_its_last_day() -> None:
     of = clean(theme="A vegan bar.", settings=evidence(until=datetime.date(2026, 11, 25)))
-    assert told("claims", of, datetime.date(2026, 11, 25)) == []
-    assert len(told("claims", of, datetime.date(2026, 11, 26))) == 1
+    assert told("claim-medicine", of, datetime.date(2026, 11, 25)) == []
+    assert len(told("claim-medicine", of, datetime.date(2026, 11, 26))) == 1
 
 
 @pytest.mark.parametrize("claim", ["acne", "heals eczema", "chemical-free", "vegn"])
 def test_no_document_covers_a_medicine_or_what_is_never_true(claim: str) -> None:
-    (problem,) = found("claims", clean(settings=evidence(claim=claim)))
+    (problem,) = found("claim-medicine", clean(settings=evidence(claim=claim)))
     assert (problem.code, problem.place.key) == ("claim-evidence", ("evidence", 0, "claim"))
     assert "vegan" in problem.hint
 
 
 def test_evidence_does_not_silence_a_medicine_in_the_same_text() -> None:
     of = clean(theme="A vegan bar that clears acne.", settings=evidence())
-    assert [one.code for one in found("claims", of)] == ["claim-medicine"]
+    assert [one.code for one in found("claim-medicine", of)] == ["claim-medicine"]
 
 
 def test_rules_of_the_european_union_count_where_it_is_sold() -> None:
     theme = "A paraben-free bar."
     american = settings(country="US")
-    assert told("claims", clean(theme=theme, settings=american)) == []
+    assert told("claim-medicine", clean(theme=theme, settings=american)) == []
     sold_in_france = clean(theme=theme, settings=american, channels=(channel(country="FR"),))
-    assert [one.code for one in found("claims", sold_in_france)] == ["claim-reword"]
+    assert [one.code for one in found("claim-medicine", sold_in_france)] == ["claim-reword"]
 
 
 def test_a_shop_may_bring_words_for_another_language() -> None:
     table = ALL["claims/en.toml"].replace('"for acne"', '"for acne", "gegen akne"')
     of = clean(settings=settings(language="de"), theme="Seife gegen Akne", templates={"claims/de.toml": table})
-    assert [one.code for one in found("claims", of)] == ["claim-medicine"]
+    assert [one.code for one in found("claim-medicine", of)] == ["claim-medicine"]
 
 
 def test_a_table_that_cannot_be_read_is_told_and_the_others_count() -> None:
     of = clean(theme=CLAIM, templates={"claims/de.toml": "[[family]]"})
-    assert [one.code for one in found("claims", of)] == ["template-fault", "claim-medicine"]
+    assert [one.code for one in found("claim-medicine", of)] == ["template-fault", "claim-medicine"]

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from listkit.check.labels import label_large, label_sheet
 from listkit.model.packaging import Packaging
 from listkit.model.shop import Shop
 from tests.check.found import told
@@ -16,12 +15,8 @@ def of(outside: str = "166 x 126 x 74 mm", box: str = "S", **says: Any) -> Shop:
     return shop([item("A")], [gift_set([{"item": "A"}], box=box)], settings=settings(**says), packaging={"box": [kept]})
 
 
-def test_both_rules_are_registered_under_their_codes() -> None:
-    assert (label_sheet.__name__, label_large.__name__) == ("label_sheet", "label_large")
-
-
 def test_a_shop_without_labels_is_told_nothing() -> None:
-    assert told("label-sheet", of()) + told("label-large", of()) + told("label-words", of()) == []
+    assert told("label-sheet", of()) + told("label-large", of()) + told("language-missing", of()) == []
 
 
 def test_labels_that_lie_well_on_a_box_that_holds_them_are_told_nothing() -> None:
@@ -46,4 +41,4 @@ def test_cards_are_told_by_their_own_table() -> None:
 
 def test_cards_of_a_channel_that_is_not_there_are_told_which_there_are() -> None:
     one = of(cards={"channel": "stal"})
-    assert any('there is no channel "stal". Write' in line for line in told("label-words", one))
+    assert any('there is no channel "stal". Write' in line for line in told("language-missing", one))

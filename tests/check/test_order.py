@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from listkit.check.orders import OrderCase, check_order, is_first, no_version
+from listkit.check.rules import leveled
 from listkit.compute.build import build_catalog
 from listkit.compute.orders import book_of, build_order, quantities_of
 from listkit.compute.wholesale import GivenOut, LinePrices, PriceBook, SheetHistory, build_sheet
@@ -47,7 +48,7 @@ def told(
     book = book or book_of(sheet, "CN69X", DISPLAYS)
     order = build_order(sheet, book, quantities_of(form), DISPLAYS)
     case = OrderCase(form, order, sheet, book, NOW, today, first)
-    return [f"{one}  {one.code}" for one in check_order(case, made)]
+    return [f"{leveled(problem)}  {problem.code}" for problem in check_order(case, made)]
 
 
 def test_a_form_without_its_sheet_may_have_the_prices_of_an_older_one() -> None:

@@ -8,14 +8,12 @@ from typing import Any
 import pytest
 from PIL import Image, ImageFilter
 
-from listkit.check import CHECKS
-from listkit.check.places import CheckContext
-from listkit.check.thresholds import THRESHOLDS
+from listkit.check.rules import THRESHOLDS
 from listkit.listing.listings import Listings
 from listkit.model.shop import Photo, Shop
 from listkit.picture.facts import measure
 from listkit.problem import Level
-from tests.check.found import TODAY, found, told
+from tests.check.found import found, run, told
 from tests.small_shop import channel, gift_set, item, listings, photo, settings, shop
 
 JAR = {"slot": "Jar", "choose": ["A-1", "A-2"]}
@@ -61,8 +59,7 @@ def test_a_crop_that_cuts_into_the_focus_box_is_told_once_a_photo() -> None:
 
 
 def lines(code: str, of: Listings) -> list[str]:
-    from_checks = CHECKS[code](of, CheckContext(TODAY))
-    return [str(problem) for problem in from_checks]
+    return [str(problem) for problem in run(code, of)]
 
 
 def test_one_file_twice_in_a_set_is_told_whatever_it_shows() -> None:

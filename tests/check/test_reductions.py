@@ -3,13 +3,11 @@
 import datetime
 from typing import Any
 
-from listkit.check import CHECKS
-from listkit.check.places import CheckContext
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import OnDay
 from listkit.model.shop import Shop
-from tests.check.found import told
+from tests.check.found import run, told
 from tests.listing.shops import channel as web_channel
 from tests.listing.shops import folder
 from tests.listing.shops import shop as web_shop
@@ -34,7 +32,7 @@ def reducing(*of_shop: dict[str, Any], own: tuple[dict[str, Any], ...] = (), lin
 
 def in_force(code: str, of: Shop) -> list[str]:
     listings = build_listings(build_catalog(of), OnDay(DAY))
-    return [str(problem) for problem in CHECKS[code](listings, CheckContext(DAY))]
+    return [str(problem) for problem in run(code, listings, DAY)]
 
 
 def test_reductions_of_other_days_sets_or_channels_do_not_overlap() -> None:

@@ -6,16 +6,13 @@ from typing import Any
 
 import pytest
 
-from listkit.check import CHECKS
-from listkit.check.places import CheckContext
-from listkit.check.thresholds import read_thresholds
 from listkit.check.wholesale import version_of
 from listkit.compute.wholesale import GivenOut, PreviousSheet, SheetHistory
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Stockist
 from listkit.problem import Level
 from listkit.units.money import Money
-from tests.check.found import found, told
+from tests.check.found import found, run, told
 from tests.small_shop import channel, gift_set, item, listings, settings, shop, wholesale
 
 ONE = gift_set([{"item": "A-1"}])
@@ -24,8 +21,7 @@ NEW = GivenOut("LCGXF", date(2027, 2, 1), date(2027, 2, 1), date(2027, 8, 1), 2)
 
 
 def lines(code: str, of: Shop, history: SheetHistory, today: date = date(2027, 3, 1)) -> list[str]:
-    context = CheckContext(today, read_thresholds(of.settings)[0], history)
-    return [str(one) for one in CHECKS[code](listings(of), context)]
+    return [str(problem) for problem in run(code, listings(of), today, history)]
 
 
 def holding(*sheets: str) -> Shop:

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from listkit.check.thresholds import THRESHOLDS, read_thresholds, threshold_text
-from listkit.problem import CODES, Level, Place, Problem
+from listkit.check.rules import CODES, THRESHOLDS
+from listkit.check.thresholds import read_thresholds, threshold_text
+from listkit.problem import Level, Place, Problem
 from tests.checked import problems_of
 from tests.shops import clean_shop, edited
 from tests.small_shop import settings
@@ -28,7 +29,7 @@ from tests.small_shop import settings
 def test_a_figure_is_read_in_its_own_kind(code: str, text: str, figure: str) -> None:
     thresholds, problems = read_thresholds(settings(checks={code: text}))
     assert problems == ()
-    assert thresholds[code] == Decimal(figure)
+    assert thresholds.figures[code] == Decimal(figure)
 
 
 @pytest.mark.parametrize(
@@ -48,7 +49,7 @@ def test_what_cannot_be_read_is_told_at_its_key_and_ours_stays_in_force(code: st
     assert problem.code == ("bad-value" if code in CODES else "unknown-code")
     assert says in f"{problem.message} {problem.hint}"
     assert thresholds.off == frozenset()
-    assert all(thresholds[one] == THRESHOLDS[one].ours for one in THRESHOLDS)
+    assert all(thresholds.figures[name] == threshold.ours for name, threshold in THRESHOLDS.items())
 
 
 def test_levels_and_off_apply_to_whatever_problem_has_the_code() -> None:
@@ -67,7 +68,7 @@ def test_every_threshold_belongs_to_a_code_and_can_be_written_as_it_is_shown() -
         thresholds, problems = read_thresholds(settings(checks={code: shown}))
         assert problems == ()
         assert code in CODES
-        assert thresholds[code] == threshold.ours
+        assert thresholds.figures[code] == threshold.ours
 
 
 def test_a_code_of_reading_that_may_be_changed_is_changed_for_the_whole_command(tmp_path: Path) -> None:

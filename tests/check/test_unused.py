@@ -4,8 +4,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from listkit.check.feeds import key_unused
-from listkit.check.places import CheckContext
+from tests.check.found import run
 from tests.write.two_sets import channel, listings
 
 PLU = {"heading": "PLU", "value": "sku"}
@@ -17,7 +16,7 @@ def problems(**said: Any) -> list[str]:
     of = listings(made)
     shop = replace(of.catalog.shop, channels=(made,))
     of = replace(of, catalog=replace(of.catalog, shop=shop))
-    return [str(one) for one in key_unused(of, CheckContext(date(2027, 3, 1)))]
+    return [str(one) for one in run("key-unused", of, date(2027, 3, 1))]
 
 
 def test_columns_of_a_feed_that_has_none_are_told_once_with_how_many() -> None:

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from listkit.check.rules import CODES
 from listkit.cli import main
-from listkit.problem import CODES
 
 TODAY = ["--today", "2026-11-25"]
 

@@ -2,11 +2,11 @@
 
 import pytest
 
+from listkit.check.rules import CODES
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
 from listkit.model.shop import Photo, SetFolder, Shop, Story
-from listkit.problem import CODES
 from listkit.read.shop import own_templates
 from tests.listing.shops import BALM, BAR, JAR, SCRUB, channel, folder, listed, photo, shop
 

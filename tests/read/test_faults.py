@@ -7,12 +7,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import BaseModel, ValidationError
 
+from listkit.check.rules import CODES
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
 from listkit.model.wholesale import Wholesale
-from listkit.problem import CODES
 from listkit.read.faults import Fault, faults_of, shown
 
 SOUND = {"code": "A", "name": "N", "box": "S", "contents": [{"item": "X"}]}

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from listkit.problem import CODES
+from listkit.check.rules import CODES
 from listkit.read.photos import PhotoMemory
 from listkit.read.shop import in_order, read_shop
 from tests.shops import CLEAN, DEMO, clean_shop, edited, lines
