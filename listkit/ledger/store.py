@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.ledger.file import WAIT, connected, damaged
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 
 Lines = Iterable[tuple[str, str]]
 """Codes, each once, and their lines; iterated once, so that a large feed need not be held in memory."""
@@ -430,7 +430,10 @@ def _counting(connection: sqlite3.Connection, channel: str = "") -> tuple[Record
     for _, *texts in rows:
         if not all(isinstance(text, str) for text in texts):
             raise damaged()
-        moment_of(texts[1])
+        try:
+            moment_of(texts[1])
+        except FieldError as fault:  # of a record, not of the caller's stamp
+            raise BlockedError(fault.message, fault.hint) from fault
     return tuple(Record(*row) for row in rows)
 
 
