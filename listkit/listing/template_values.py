@@ -17,6 +17,7 @@ from typing import Any, Final
 from markupsafe import Markup
 from slugify import slugify
 
+from listkit import bounds
 from listkit.listing import formats as cldr
 from listkit.listing.formats import LONGEST_LIST, Formats, list_text
 from listkit.listing.markdown import MarkdownText, one_line, to_html, to_plain
@@ -158,7 +159,7 @@ _WORDS: Final[dict[type, str]] = {
 # Values of unlike kinds are never equal and never larger or smaller. Results stay below
 # LARGEST and come from Decimal, so that no calculation takes long or loses a digit of a price.
 
-LARGEST: Final = 10**15  # far above any price, far below what takes time
+LARGEST: Final = bounds.LARGEST_NUMBER
 _ONE_OF: Final[tuple[type, ...]] = (bool, str, date, Money, Weight, type(None))
 _SUMS: Final[dict[str, Callable[[Any, Any], object]]] = {
     "+": operator.add,
@@ -258,7 +259,7 @@ def _comparable(value: object) -> type:
 # A filter is called as filter(formats, value, *arguments). Nothing in gives nothing out, save for TAKES_NOTHING.
 
 LENGTHS: Final = ("mm", "cm", "in")
-LONGEST_JOIN: Final = 500_000  # characters
+LONGEST_JOIN: Final = bounds.JOINED
 Filter = Callable[..., object]
 Test = Callable[[object], bool]
 

@@ -10,6 +10,7 @@ from typing import Final
 
 from pydantic import TypeAdapter, ValidationError
 
+from listkit import bounds
 from listkit.model.channel import Channel
 from listkit.model.fields import NO_CURRENCY, Language
 from listkit.model.gift_set import GiftSet
@@ -57,7 +58,7 @@ def read_channels(root: Path, files: Iterable[str], currency: str) -> tuple[tupl
 # Reads a set's stories: Markdown in UTF-8, one file a language; placeholders stay as they stand.
 
 _LANGUAGE: TypeAdapter[str] = TypeAdapter(Language)
-_LIMIT = 1_000_000
+_LIMIT: Final = bounds.STORY
 
 
 def read_stories(root: Path, files: SetFiles) -> tuple[tuple[Story, ...], list[Problem]]:
