@@ -14,6 +14,7 @@ from pathlib import Path
 import listkit
 from listkit.cli.options import add_shop, add_today
 from listkit.cli.saved import tell_saved
+from listkit.save.job import library_versions
 from listkit.save.made import stamp_of, still_built
 from listkit.save.manifest import read_manifest
 from listkit.save.save import Saved
@@ -48,9 +49,10 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _stamp(args: argparse.Namespace) -> str:
-    """What the build depends on: the shop, our own code and templates, and the day; "" where it cannot be seen."""
+    """What the build depends on: shop, code, templates, libraries and day; "" where it cannot be seen."""
     ours = Path(listkit.__file__).parent
+    words = [args.today.isoformat(), *library_versions()]
     try:
-        return stamp_of((args.shop, shipped_templates(), ours), apart=args.out, words=[args.today.isoformat()])
+        return stamp_of((args.shop, shipped_templates(), ours), apart=args.out, words=words)
     except OSError:
         return ""

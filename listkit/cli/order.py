@@ -25,7 +25,7 @@ from listkit.model.wholesale import FormHeadings, OrderForm
 from listkit.problem import FieldError, Place, Problem, must_fix
 from listkit.read.order_file import read_order
 from listkit.read.source import TEXT_LIMIT, read_bytes
-from listkit.save.job import key_of
+from listkit.save.job import digest_of
 from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
 from listkit.write.sheet_text import Document, display_code, document_of
 
@@ -147,7 +147,7 @@ def _stem(path: Path, case: OrderCase) -> str:
     """
     shop, number = (slug_of(case.form.says(name)) for name in ("shop", "order_number"))
     name = f"{shop}-{number or case.today.isoformat()}" if shop else slug_of(path.stem) or "order"
-    ordered = key_of(case.order.version, tuple((one.code, one.quantity) for one in case.order.lines))
+    ordered = digest_of(case.order.version, tuple((one.code, one.quantity) for one in case.order.lines))
     return f"{name[:_LONGEST_NAME]}-{ordered[:6]}"
 
 

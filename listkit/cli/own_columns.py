@@ -19,14 +19,16 @@ from listkit.model.item import Item
 from listkit.read.faults import faults_of
 from listkit.read.sheet import Row, column_letters
 from listkit.read.table_file import fold, read_headings
+from listkit.units.table import UnitKind, channel_places, units_of
 
 FIELDS: Final = tuple(Item.model_fields)
 NEEDED: Final = tuple(name.replace("_", " ") for name, field in Item.model_fields.items() if field.is_required())
+_BASES: Final = tuple(unit for unit in units_of(UnitKind.MASS, UnitKind.VOLUME) if unit.size == 1)
 _UNITS: Final = {
-    "weight": ("g", "kg", "oz", "lb"),
-    "net": ("g", "ml", "oz", "fl oz"),
-    "size": ("mm", "cm", "in"),
-    "shelf life": ("months", "years"),
+    "weight": tuple(channel_places(UnitKind.MASS)),
+    "net": (*(unit.sign for unit in _BASES), *(unit.legal.sign for unit in _BASES if unit.legal)),
+    "size": tuple(channel_places(UnitKind.LENGTH)),
+    "shelf life": tuple(unit.sign for unit in units_of(UnitKind.TIME)),
 }
 _SIDES: Final = ("length", "width", "depth", "height")
 _SOUND: Final = {"code": "A", "name": "A", "retail": "1", "cost": "1", "weight": "1 g", "size": "1 x 1 x 1 mm"}

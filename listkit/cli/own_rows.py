@@ -10,14 +10,13 @@ from typing import Any, Final
 from listkit.cli.truth import Truth, is_price_list, own_columns
 from listkit.fields import FIELDS
 from listkit.ledger.compare import ShownColumn, ShownRow, Uncompared
-from listkit.listing.cells import Cell
+from listkit.listing.cells import ISO_DAY, Cell, day_text
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel
 from listkit.problem import FieldError
 from listkit.read.export_file import Export, fact_text
 from listkit.read.wording import listed, quoted
-from listkit.units.day import ISO_DAY, day_text
 from listkit.write.record import json_value
 
 _APART: Final = re.compile(r"[\s_-]+")

@@ -12,7 +12,7 @@ from listkit.compute.reductions import reduced_variants, ruling_on, rulings_of
 from listkit.listing.listings import OnDay
 from listkit.model.channel import Channel
 from listkit.model.reduction import Reduction
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 
 _UNSOUND = "lowers nothing: listkit check says what is wrong with it"
 

@@ -26,7 +26,7 @@ from listkit.model.shop import Photo, Shop
 from listkit.units.length import Length, Size
 from listkit.units.money import Money
 from listkit.units.net import NetContent
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 from listkit.units.weight import Weight
 
 _REDUCTION: Final = "reduction "

@@ -18,7 +18,7 @@ from listkit.read.sheet import column_letters
 from listkit.read.source import read_bytes
 from listkit.read.table_file import Column, Form, Table, open_table, our_field, read_table
 from listkit.units.money import Money
-from listkit.units.share import parse_share
+from listkit.units.quantity import parse_share
 from listkit.units.weight import WEIGHT_UNITS, Weight
 
 _AMOUNT: Final = re.compile(r"\d[\d.]*")

@@ -14,20 +14,13 @@ from functools import lru_cache
 from typing import Final
 
 from listkit.fields import FIELDS, Kind
+from listkit.units.table import UnitKind, sizes_by_word
 
 # Whether two cells mean the same, though one went through another program: a channel may round a weight, add a
 # currency sign, wrap a text anew or keep a picture elsewhere. A price is exact.
 
 _NUMBER: Final = re.compile(r"[+-]?(?:\d|[.,]\d)[\d.,'\s]*", re.ASCII)
-_UNIT_GRAMS: Final = {  # NIST Handbook 44, Appendix C: the avoirdupois pound is 453.59237 g exactly
-    "": None,
-    "g": Decimal(1),
-    "gr": Decimal(1),
-    "kg": Decimal(1000),
-    "oz": Decimal("28.349523125"),
-    "lb": Decimal("453.59237"),
-    "lbs": Decimal("453.59237"),
-}
+_UNIT_GRAMS: Final = {"": None, **sizes_by_word(UnitKind.MASS)}
 _INLINE: Final = re.compile(r"</?(?:a|b|em|i|small|span|strong|sub|sup|u)(?:\s[^<>]*)?>", re.IGNORECASE)
 _TAG: Final = re.compile(r"</?[a-z][^<>]*>", re.IGNORECASE)
 _SPACE: Final = re.compile(r"\s+")
