@@ -7,11 +7,13 @@ import tomllib
 from collections.abc import Callable
 from typing import Any, Final
 
+from listkit import bounds
+
 TOO_DEEP: Final = "it has keys of more parts than any file needs."
 BEYOND: Final = "it holds a number or a list beyond all measure."
-_MOST_DOTS: Final = 2_000_000  # squared, over all lines
-_MOST_IN_HEADER: Final = 100
-_DEEPEST: Final = 100
+_MOST_DOTS: Final = bounds.TOML_DOTS
+_MOST_IN_HEADER: Final = bounds.TOML_HEADER_DOTS
+_DEEPEST: Final = bounds.TOML_DEEP
 
 
 def parse_bounded(text: str, parse_float: Callable[[str], Any] = float) -> dict[str, Any]:

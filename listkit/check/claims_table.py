@@ -14,16 +14,17 @@ from itertools import product
 from math import prod
 from typing import Any, Final
 
+from listkit import bounds
 from listkit.bounded_toml import parse_bounded
 from listkit.check.alike import folded
 
 LEVELS: Final = {"medicine": "claim-medicine", "evidence": "claim-evidence", "reword": "claim-reword"}
 FOLDER: Final = "claims"
-MOST_BETWEEN: Final = 4
+MOST_BETWEEN: Final = bounds.CLAIM_WORDS_BETWEEN
 """Words that ".." may stand for."""
 _TEXTS: Final = ("key", "where", "why", "source", "write")
 _LEAST_BEGINNING: Final = 4
-_MOST_PHRASES: Final = 20_000
+_MOST_PHRASES: Final = bounds.CLAIM_PHRASES
 """Of one table, alternatives told apart; ours has a few hundred."""
 _VOWELS: Final = "aeiou"
 

@@ -1,4 +1,7 @@
-"""A folder in the making: filled under a hidden name beside its place, and put there whole or not at all."""
+"""Makes the owner's files: whole folders, texts filled into our templates, drawings, a channel's file.
+
+Nothing that the owner wrote is overwritten, and nothing is left half made.
+"""
 
 import os
 import re
@@ -11,28 +14,32 @@ from typing import Final
 
 import jinja2
 
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
+
+# Folders: filled under a hidden name beside their place, and moved there whole.
 
 
 @contextmanager
 def in_the_making(folder: Path) -> Iterator[Path]:
-    """Yield a folder to fill; it takes the place of `folder` when all went well, else it is gone without a trace.
+    """Yield a folder to fill; it becomes `folder` when the block ends, and is removed when the block raises.
 
     Raises:
-        FieldError: something lies in `folder` already, or it cannot be written to. Nothing is overwritten.
+        FieldError: `folder` is there already and not empty, or is no name for one. Nothing is overwritten.
+        BlockedError: it cannot be written to.
     """
     if "\0" in str(folder):
         raise FieldError("a folder's name cannot hold the sign NUL.", "Name another folder.")
     try:
         if folder.is_symlink() or (folder.exists() and (not folder.is_dir() or any(folder.iterdir()))):
             raise FieldError(f"{folder} is there already and not empty.", "Name a folder that is not there yet.")
-        with tempfile.TemporaryDirectory(prefix=".listkit-", dir=_above(folder)) as hidden:
+        nearest = next(parent for parent in folder.absolute().parents if parent.is_dir())
+        with tempfile.TemporaryDirectory(prefix=".listkit-", dir=nearest) as hidden:
             made = Path(hidden) / "made"
             made.mkdir()
             yield made
-            _put(made, folder)
+            _move(made, folder)
     except OSError as fault:
-        raise FieldError(f"{folder} cannot be written to: {fault.strerror}.", "Name another folder.") from fault
+        raise BlockedError(f"{folder} cannot be written to: {fault.strerror}.", "Name another folder.") from fault
 
 
 def write_file(path: Path, content: bytes) -> None:
@@ -41,13 +48,8 @@ def write_file(path: Path, content: bytes) -> None:
     path.write_bytes(content)
 
 
-def _above(folder: Path) -> Path:
-    """Return the nearest folder above that is there."""
-    return next(parent for parent in folder.absolute().parents if parent.is_dir())
-
-
-def _put(made: Path, folder: Path) -> None:
-    """Move what was made to its place; an empty folder that is there already keeps being itself."""
+def _move(made: Path, folder: Path) -> None:
+    """Move what was made to its place; an empty folder that is there already stays the same folder."""
     if not folder.exists():
         folder.parent.mkdir(parents=True, exist_ok=True)
         made.rename(folder)
@@ -61,10 +63,8 @@ def _put(made: Path, folder: Path) -> None:
         raise
 
 
-# Fills in our templates of the owner's TOML and Markdown files: texts in quotes, remarks in one line.
-#
-# The templates are our own, shipped with the code; only values come from outside, and none can break out of its
-# place.
+# Templates of the owner's TOML and Markdown files: shipped with the code; `quoted` and `remark` keep values, which come
+# from outside, in their places.
 
 _CONTROL: Final = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]+")
 _ESCAPES: Final = {"\\": "\\\\", '"': '\\"'}
@@ -72,7 +72,11 @@ _LONGEST: Final = 200
 
 
 def quoted(text: str) -> str:
-    """Return a text as a basic string of TOML 1.0: quotes, backslashes and control characters escaped."""
+    """Return a text as a basic string of TOML 1.0: quotes, backslashes and control characters escaped.
+
+    >>> print(quoted('say "tab"\\t'))
+    "say \\"tab\\"\\u0009"
+    """
     return '"' + "".join(_escaped(sign) for sign in text) + '"'
 
 
@@ -86,7 +90,11 @@ def _escaped(sign: str) -> str:
 
 
 def remark(text: str) -> str:
-    """Return a text that can stand behind a # on one line."""
+    """Return a text on one line, fit for a comment, of at most 200 characters.
+
+    >>> remark("two\\nlines")
+    'two lines'
+    """
     plain = " ".join(_CONTROL.sub(" ", text).split())
     return plain if len(plain) <= _LONGEST else plain[: _LONGEST - 1] + "…"
 
@@ -99,27 +107,28 @@ _ENVIRONMENT.filters["remark"] = remark
 
 
 def filled_in(template: str, values: Mapping[str, object]) -> bytes:
-    """Return one of our templates with its values, in UTF-8."""
+    """Return a template rendered with these values, in UTF-8."""
     return _ENVIRONMENT.from_string(template).render(values).encode()
 
 
-# Writes drawings where the owner asks for them: one file, or a folder with one for each.
+# Drawings: written where the owner asks for them, in one file or a folder.
 
 ENDING: Final = ".svg"
 
 
 def is_folder(place: Path) -> bool:
-    """Whether a place that the owner names is a folder: it is one, or has no ending."""
+    """Whether a path that the owner names is meant as a folder: it is one, or has no ending."""
     return place.is_dir() or not place.suffix
 
 
 def write_drawings(place: Path, drawings: tuple[tuple[str, str], ...]) -> tuple[Path, ...]:
     """Write drawings, each a file name and its SVG, into the folder `place`, made if need be; return their paths.
 
-    Where `place` is a file, it takes the first of them. What was drawn there before is replaced, at once and whole.
+    Where `place` is a file, it gets the first of them. Older drawings are replaced, each at once and whole.
 
     Raises:
-        FieldError: the file does not end in .svg, or it cannot be written.
+        FieldError: `place` is a file's name that does not end in .svg.
+        BlockedError: a drawing cannot be written.
     """
     if is_folder(place):
         targets = tuple(place / name for name, _ in drawings)
@@ -132,12 +141,12 @@ def write_drawings(place: Path, drawings: tuple[tuple[str, str], ...]) -> tuple[
             target.parent.mkdir(parents=True, exist_ok=True)
             _put_drawing(target, svg)
     except OSError as fault:
-        raise FieldError(f"{place} cannot be written: {fault.strerror}.", "Name another place.") from fault
+        raise BlockedError(f"{place} cannot be written: {fault.strerror}.", "Name another place.") from fault
     return targets
 
 
 def _put_drawing(target: Path, text: str) -> None:
-    """Write beside the target, then take its place."""
+    """Write a text under a temporary name beside `target`, then replace that."""
     number, part = tempfile.mkstemp(prefix=".drawing-", suffix=ENDING, dir=target.parent)
     try:
         with os.fdopen(number, "w", encoding="utf-8", newline="\n") as stream:
@@ -149,15 +158,15 @@ def _put_drawing(target: Path, text: str) -> None:
         raise
 
 
-# Writes a channel's file as it was drafted from a sample; what lies there already is never overwritten.
+# A channel's file, drafted from a sample.
 
 
 @dataclass(frozen=True, slots=True)
 class ChannelWords:
-    """What a drafted channel file says: `dialect` are its keys with their values as TOML writes them.
+    """The values of a drafted channel file: `dialect` are its keys with their values as TOML writes them.
 
-    `columns` have the keys of a [[column]] as their attributes, and remarks. `text` is "" where the sample does not
-    tell; `day_doubtful` where day and month could change places.
+    `columns` have the keys of a [[column]] as their attributes, and remarks. `text` is "" where the sample leaves it
+    open; `day_doubtful` where day and month could change places.
     """
 
     sample: str
@@ -171,9 +180,9 @@ class ChannelWords:
     columns: Sequence[object]
 
 
-def channel_toml(template: str, words: ChannelWords) -> bytes:
+def channel_toml(template: str, draft: ChannelWords) -> bytes:
     """Return the channel's file."""
-    values = {name: getattr(words, name) for name in ChannelWords.__slots__}
+    values = {name: getattr(draft, name) for name in ChannelWords.__slots__}
     return filled_in(template, values)
 
 
@@ -181,7 +190,8 @@ def put_channel(shop: Path, key: str, content: bytes) -> Path:
     """Write channels/<key>.toml and return its path.
 
     Raises:
-        FieldError: it is there already, or cannot be written.
+        FieldError: it is there already.
+        BlockedError: it cannot be written.
     """
     path = shop / "channels" / f"{key}.toml"
     try:
@@ -191,5 +201,5 @@ def put_channel(shop: Path, key: str, content: bytes) -> Path:
     except FileExistsError:
         raise FieldError(f"{path} is there already.", "Take another --name, or put that file away first.") from None
     except OSError as fault:
-        raise FieldError(f"{path} cannot be written: {fault.strerror}.", "Check its permissions.") from None
+        raise BlockedError(f"{path} cannot be written: {fault.strerror}.", "Check its permissions.") from None
     return path

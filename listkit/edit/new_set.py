@@ -1,7 +1,7 @@
-"""Makes the folder of a new set: set.toml and story.md with two lines left to write, and the list of shots.
+"""A new set: proposes what it could hold and its code, and makes its folder.
 
-shots.md lies beside photos/, where nothing but pictures belongs, and is not read. What is explained in story.md stands
-in a comment of its template language, which never comes out.
+The folder has set.toml and story.md with two lines left to write, and shots.md, a list of photos to take, which is not
+read. What story.md explains is a comment of its template language, which is never put into a text.
 """
 
 import re
@@ -23,21 +23,17 @@ from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 
-# Proposes what a new set could hold: a bar, a small thing, and a jar to choose, from what is on sale and on hand.
-#
-# No more than a beginning for the owner to change, and always the same one for the same shop. Rules of the trade,
-# common
-# practice, no source: about three pieces; all options of a slot share a footprint, so that box and photo stay;
-# nothing
-# is worth less than a tenth of the whole; a box is not filled beyond where it still closes.
+# The proposal: a bar, a small thing, and a jar to choose, from what is on sale and on hand; the same for the same
+# shop. Rules of the trade (common practice, no source): about three pieces; all options of a slot share a footprint, so
+# that box and photo stay; nothing is worth less than a tenth of the whole; a box still closes.
 
 _OPTIONS: Final = 4
 _FILLER: Final = Decimal("0.1")  # of the worth of the whole
 
 Fits = Callable[[GiftBox, tuple[Item, ...]], bool]
-"""Whether the pieces go into a box."""
+"""Returns whether the pieces go into a box."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +52,7 @@ class Proposal:
 
     @property
     def parts(self) -> tuple[str, ...]:
-        """For each option its part of the variant's code, "" where the last parts of their own codes tell all apart."""
+        """For each option its part of the variant's code, "" where the last parts of the items' codes all differ."""
         apart = {item.code.rpartition("-")[2] for item in self.options}
         return tuple("" if len(apart) == len(self.options) else item.code.replace("-", "") for item in self.options)
 
@@ -66,9 +62,14 @@ def propose(shop: Shop, fits: Fits | None = None) -> Proposal | None:
 
     Args:
         shop: as it was read; what is broken is not in it.
-        fits: an exact answer, asked of boxes that the pieces could go into by their volumes.
+        fits: decides exactly; called for boxes that the pieces could go into by their volumes.
     """
-    usable = _usable(shop)
+    least = shop.settings.stock.hold_back
+    usable = tuple(
+        item
+        for item in sorted(shop.items, key=lambda item: item.code)
+        if item.status is Status.ON_SALE and (item.on_hand is None or item.on_hand > least)
+    )
     if len(usable) < 2:
         return None
     options = _options(usable)
@@ -80,7 +81,7 @@ def propose(shop: Shop, fits: Fits | None = None) -> Proposal | None:
 
 
 def loosely_fits(box: GiftBox, pieces: tuple[Item, ...], settings: Settings) -> bool:
-    """Whether pieces could go into a box by their volumes and sides, with air around them; not how they lie."""
+    """Whether pieces could go into a box by their volumes and sides, with air around them, not how they lie."""
     inside = [side - settings.packing.clearance.mm for side in box.inside.sides]
     volume = sum((piece.size.volume for piece in pieces), Decimal(0))
     closes = volume <= settings.packing.full_above * box.inside.volume
@@ -95,43 +96,36 @@ def _goes_in(piece: Item, inside: list[Decimal]) -> bool:
     return all(a <= b for a, b in zip(sorted(piece.size.sides), sorted(inside), strict=True))
 
 
-def _usable(shop: Shop) -> tuple[Item, ...]:
-    least = shop.settings.stock.hold_back
-    return tuple(
-        item
-        for item in sorted(shop.items, key=lambda item: item.code)
-        if item.status is Status.ON_SALE and (item.on_hand is None or item.on_hand > least)
-    )
-
-
 def _options(usable: tuple[Item, ...]) -> tuple[Item, ...]:
-    """Return what a slot may offer: pieces of one footprint, of one form where there are two of it."""
+    """Return the options of a slot: items of one size, of one form where there are two of it; () without any."""
     groups: dict[tuple[object, ...], list[Item]] = {}
     for item in usable:
         groups.setdefault((item.size.sides, item.shape), []).append(item)
     several = [group for group in groups.values() if len(group) > 1]
     if not several or len(usable) < 3:
         return ()
-    best = max(several, key=lambda group: (_stands(group), max(item.retail.amount for item in group), len(group)))
+
+    def worth_choosing(group: list[Item]) -> tuple[bool, Decimal, int]:
+        standing = all(item.upright or item.shape is Shape.CYLINDER for item in group)  # jars and bottles
+        return standing, max(item.retail.amount for item in group), len(group)
+
+    best = max(several, key=worth_choosing)
     form, count = Counter(item.form for item in best).most_common(1)[0]
     family = [item for item in best if item.form == form] if count > 1 else best
     most = _OPTIONS if len(family) < len(usable) else len(family) - 2
     return tuple(sorted(_by_stock(family)[:most], key=lambda item: item.code)) if most > 1 else ()
 
 
-def _stands(group: list[Item]) -> bool:
-    return all(item.upright or item.shape is Shape.CYLINDER for item in group)
-
-
 def _beside(options: tuple[Item, ...], usable: tuple[Item, ...]) -> tuple[Item, ...]:
-    """Return what lies beside the slot: of the form with most kinds, the smallest of another; a third without slot."""
+    """Return the pieces beside the slot: one of the commonest form, the smallest of another; a third without slot."""
     taken = {item.form for item in options}
     others = [item for item in usable if item not in options and item.form not in taken and not item.larger]
     others = others or [item for item in usable if item not in options]
     scents = {word for item in options for word in item.scent.casefold().split()}
     first = _best(others, scents)
     rest = [item for item in others if item.form != first.form] or [item for item in others if item is not first]
-    rest = [item for item in rest if _is_no_filler(item, (first, *options[:1]))]
+    worth = sum((item.retail.amount for item in options[:1]), first.retail.amount)
+    rest = [item for item in rest if item.retail.amount >= _FILLER * (worth + item.retail.amount)]
     second = min(rest, key=lambda item: (item.size.volume, item.code), default=None)
     chosen = (first, second) if second else (first,)
     if options or not second:
@@ -154,17 +148,12 @@ def _best(items: list[Item], scents: set[str]) -> Item:
     )
 
 
-def _is_no_filler(item: Item, others: Iterable[Item]) -> bool:
-    worth = sum((other.retail.amount for other in others), item.retail.amount)
-    return item.retail.amount >= _FILLER * worth
-
-
 def _by_stock(items: list[Item]) -> list[Item]:
     return sorted(items, key=lambda item: (-(item.on_hand or 0), item.code))
 
 
 def _slot_name(options: tuple[Item, ...]) -> str:
-    """Return what the buyer chooses: "Jar" where all come in one, else what kind of thing, else a plain word."""
+    """Return the slot's name: "Jar" where that is the container of all, else the form of all, else "Piece"."""
     if not options:
         return ""
     containers = {item.container.split()[-1] if item.container.strip() else "" for item in options}
@@ -187,6 +176,8 @@ def _box(shop: Shop, fixed: tuple[Item, ...], options: tuple[Item, ...], fits: F
     return ""
 
 
+# The folder of a new set.
+
 _OF_A_BOX: Final = ("open box", "closed")
 _LONGEST_NAME: Final = 80
 _LONGEST_FOLDER: Final = 60
@@ -196,7 +187,7 @@ _FILES: Final = ("set.toml", "story.md", "shots.md")
 
 @dataclass(frozen=True, slots=True)
 class NewSet:
-    """A set to be made: the folder under sets/, what set.toml says, and the shots that the shop asks for."""
+    """A set to be made: its folder under sets/, the values of set.toml, and the shots that the shop asks for."""
 
     folder: str
     code: str
@@ -208,17 +199,20 @@ class NewSet:
 
     @property
     def pictures(self) -> tuple[str, ...]:
-        """The files of the shots that the shop asks for; of one where it asks for none."""
+        """The file names of the shots that the shop asks for; a single one where it asks for none."""
         boxed = self.proposal is not None and bool(self.proposal.box)
         asked = [shot for shot in self.shots if boxed or shot not in _OF_A_BOX]
         return tuple(f"{shot.replace(' ', '-')}.jpg" for shot in asked or ["open box" if boxed else "contents"])
 
 
 def folder_name(name: str) -> str:
-    """Return the folder's name for a set: "Été & Mer" is "ete-mer".
+    """Return the folder's name for a set.
 
     Raises:
-        FieldError: no folder can be called so.
+        FieldError: the name gives none that every system takes.
+
+    >>> folder_name("Été & Mer")
+    'ete-mer'
     """
     if any(unicodedata.category(sign) in {"Cc", "Cs", "Zl", "Zp"} for sign in name):
         raise FieldError("the name holds a sign that stands on no line.", "Write it in plain letters.")
@@ -236,40 +230,42 @@ def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
     """Make sets/<folder> in the shop folder and return the paths of its files, relative to the shop.
 
     Raises:
-        FieldError: there is such a folder, or it cannot be written to. Nothing is overwritten or half made.
+        FieldError: there is such a folder.
+        BlockedError: it cannot be written to. Nothing is overwritten or half made.
     """
     sets = shop / "sets"
     if sets.is_symlink():
-        raise FieldError("sets is a link, which is not followed.", "Put the folder itself there.")
+        raise BlockedError("sets is a link, which is not followed.", "Put the folder itself there.")
     there = {path.name.casefold() for path in sets.iterdir()} if sets.is_dir() else set()
     if new.folder.casefold() in there:
         raise FieldError(f"sets/{new.folder} is there already.", "Give the set another name, or take the folder away.")
+    values = {"set": new, "proposal": new.proposal, "write_here": TO_WRITE}
     with in_the_making(sets / new.folder) as made:
         for file in _FILES:
             template = (templates / "new_set" / file).read_text(encoding="utf-8")
-            write_file(made / file, filled_in(template, _values(new)))
+            write_file(made / file, filled_in(template, values))
         (made / "photos").mkdir()
     return tuple(f"sets/{new.folder}/{file}" for file in _FILES)
 
 
-def _values(new: NewSet) -> dict[str, object]:
-    return {"set": new, "proposal": new.proposal, "write_here": TO_WRITE}
-
-
-# Proposes a code for a new set: the next number after those of the shop's other sets, unlike every code in use.
+# The code of a new set: the next number after those of the shop's other sets, unlike every code in use.
 
 _NUMBERED: Final = re.compile(r"(.*?)(\d{1,6})", re.ASCII)
 _FIRST: Final = "SET-"
 
 
 def next_set_code(sets: Iterable[str], others: Iterable[str] = ()) -> str:
-    """Return the next code: after OHS-1 and OHS-2 comes OHS-3, after G07 comes G08; SET-1 where there is no pattern."""
+    """Return the next code after those of `sets`, unlike those of `others`; SET-1 where there is no pattern.
+
+    >>> next_set_code(["OHS-1", "OHS-2"], ["OHS-3"]), next_set_code(["G07"]), next_set_code([])
+    ('OHS-4', 'G08', 'SET-1')
+    """
     sets = tuple(sets)
     used = {code.casefold() for code in (*sets, *others)}
-    found = [match.groups() for code in sets if (match := _NUMBERED.fullmatch(code))]
-    begins = Counter(begin for begin, _ in found)
-    begin = min(begins, key=lambda one: (-begins[one], one)) if begins else _FIRST
-    numbers = [digits for one, digits in found if one == begin]
+    numbered = [match.groups() for code in sets if (match := _NUMBERED.fullmatch(code))]
+    begins = Counter(begin for begin, _ in numbered)
+    begin = min(begins, key=lambda text: (-begins[text], text)) if begins else _FIRST
+    numbers = [digits for text, digits in numbered if text == begin]
     width = max((len(digits) for digits in numbers if digits.startswith("0")), default=1)
     last = max(map(int, numbers), default=0)
     codes = (f"{begin}{number:0{width}}" for number in count(last + 1))

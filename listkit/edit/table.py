@@ -1,7 +1,7 @@
 """Changes single cells of a table in CSV and leaves every other byte as it is.
 
-Whatever separator, quotes, line ends and encoding the owner's program writes, they stay. A cell is only
-changed where it says what it is expected to say, and a file only where nobody changed it meanwhile.
+Separator, quotes, line ends and encoding stay as the owner's program writes them. A cell is only changed
+where it holds the text that it is expected to hold, and a file only where nobody changed it meanwhile.
 """
 
 import codecs
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 
 _SEPARATORS: Final = ",;\t"
 _MARKS: Final = (
@@ -26,7 +26,7 @@ _MARKS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class CellEdit:
-    """One cell: the physical line where its row begins (from 1), its column (from 0), what it says and shall say."""
+    """One cell: the physical line where its row begins (from 1), its column (from 0), its old and new text."""
 
     line: int
     column: int
@@ -36,39 +36,41 @@ class CellEdit:
 
 @dataclass(frozen=True, slots=True)
 class _Span:
-    """Where a cell stands in the text; the quotes around it belong to it, the spaces before it do not."""
+    """A cell's place in the text, with the quotes around it and without spaces before it; `content` is unquoted."""
 
     start: int
     end: int
     quoted: bool
-    says: str
+    content: str
 
 
 def with_cells(content: bytes, edits: Sequence[CellEdit]) -> bytes:
     """Return the table with these cells changed.
 
     Raises:
-        FieldError: a cell does not say what it should, or the new text has a letter that the encoding has not.
+        FieldError: a cell does not hold its old text, or the new text has a letter that the encoding lacks.
+
+    >>> with_cells(b"code;name\\r\\nB01; Bar\\r\\n", [CellEdit(line=2, column=1, old="Bar", new="Bar; large")])
+    b'code;name\\r\\nB01; "Bar; large"\\r\\n'
     """
     mark, encoding, text = _decoded(content)
-    spans = _found(text, edits)
     parts, at = [mark], 0
-    for span, edit, separator in sorted(spans, key=lambda found: found[0].start):
-        parts += [text[at : span.start].encode(encoding), _encoded(_written(edit.new, span, separator), encoding)]
+    for span, edit, separator in sorted(_located(text, edits), key=lambda located: located[0].start):
+        parts += [text[at : span.start].encode(encoding), _encoded(_in_style(edit.new, span, separator), encoding)]
         at = span.end
     return b"".join([*parts, text[at:].encode(encoding)])
 
 
 def replace_file(path: Path, content: bytes, sha256: str) -> None:
-    """Put `content` in the place of a file that still has this SHA-256; it is whole at every moment.
+    """Replace a file that still has this SHA-256; it is whole at every moment.
 
     Raises:
-        FieldError: somebody changed it meanwhile, it is a link, or it cannot be written to.
+        BlockedError: somebody changed it meanwhile, it is a link, or it cannot be written to.
     """
     part = path.with_name(f".{path.name}.part-{os.getpid()}")
     try:
         if path.is_symlink() or hashlib.sha256(path.read_bytes()).hexdigest() != sha256:
-            raise FieldError(f"{path.name} was changed meanwhile; nothing was written.", "Try again.")
+            raise BlockedError(f"{path.name} was changed meanwhile; nothing was written.", "Try again.")
         with part.open("wb") as stream:
             stream.write(content)
             stream.flush()
@@ -77,13 +79,13 @@ def replace_file(path: Path, content: bytes, sha256: str) -> None:
         os.replace(part, path)
     except OSError as fault:
         hint = "Close it if another program has it open."
-        raise FieldError(f"{path.name} cannot be written to: {fault.strerror}.", hint) from fault
+        raise BlockedError(f"{path.name} cannot be written to: {fault.strerror}.", hint) from fault
     finally:
         part.unlink(missing_ok=True)
 
 
 def _decoded(content: bytes) -> tuple[bytes, str, str]:
-    """Return the byte order mark, the encoding and the text behind the mark, as the reader of tables takes them."""
+    """Return the byte order mark, the encoding and the text behind the mark, as `read` decodes tables."""
     for mark, encoding in _MARKS:
         if content.startswith(mark):
             try:
@@ -93,22 +95,20 @@ def _decoded(content: bytes) -> tuple[bytes, str, str]:
     raise FieldError("the table is in no encoding that can be changed in place.", "Save it again as UTF-8.")
 
 
-def _found(text: str, edits: Sequence[CellEdit]) -> list[tuple[_Span, CellEdit, str]]:
-    """Return the cells to change, under the separator by which each says what it should."""
+def _located(text: str, edits: Sequence[CellEdit]) -> list[tuple[_Span, CellEdit, str]]:
+    """Return the place of each cell, and the separator with which all of them hold their old texts."""
     wanted = {edit.line for edit in edits}
     for separator in _SEPARATORS:
         rows = {line: spans for line, spans in _rows(text, separator) if line in wanted}
-        found = [(_cell(rows.get(edit.line, []), edit), edit, separator) for edit in edits]
-        sure = [(span, edit, sign) for span, edit, sign in found if span is not None]
-        if len(sure) == len(edits):
-            return sure
+        located = []
+        for edit in edits:
+            spans = rows.get(edit.line, [])
+            if edit.column < len(spans) and spans[edit.column].content.strip() == edit.old.strip():
+                located.append((spans[edit.column], edit, separator))
+        if len(located) == len(edits):
+            return located
     lines = ", ".join(str(edit.line) for edit in edits[:5])
     raise FieldError(f"line {lines} does not say what it said when it was read.", "Change the cell by hand.")
-
-
-def _cell(spans: Sequence[_Span], edit: CellEdit) -> _Span | None:
-    span = spans[edit.column] if edit.column < len(spans) else None
-    return span if span is not None and span.says.strip() == edit.old.strip() else None
 
 
 def _rows(text: str, separator: str) -> Iterator[tuple[int, list[_Span]]]:
@@ -119,7 +119,8 @@ def _rows(text: str, separator: str) -> Iterator[tuple[int, list[_Span]]]:
         while True:
             span = _span(text, at, separator)
             spans.append(span)
-            line += _line_ends(text, span.start, span.end)
+            cell = text[span.start : span.end]
+            line += cell.count("\n") + cell.count("\r") - cell.count("\r\n")
             at = span.end
             if at >= size or text[at] != separator:
                 break
@@ -130,6 +131,7 @@ def _rows(text: str, separator: str) -> Iterator[tuple[int, list[_Span]]]:
 
 
 def _span(text: str, at: int, separator: str) -> _Span:
+    """Return the cell that begins at `at`."""
     start, size = at, len(text)
     while start < size and text[start] == " ":
         start += 1
@@ -137,30 +139,27 @@ def _span(text: str, at: int, separator: str) -> _Span:
         end = start
         while end < size and text[end] not in (separator, "\r", "\n"):
             end += 1
-        return _Span(start, end, quoted=False, says=text[start:end])
+        return _Span(start, end, quoted=False, content=text[start:end])
     end = start + 1
     while (end := text.find('"', end)) >= 0 and text[end + 1 : end + 2] == '"':
         end += 2
     if end < 0:
-        return _Span(start, size, quoted=True, says="")
-    says = text[start + 1 : end].replace('""', '"')
+        return _Span(start, size, quoted=True, content="")
+    content = text[start + 1 : end].replace('""', '"')
     rest = end + 1
-    while rest < size and text[rest] not in (separator, "\r", "\n"):  # what the reader does not take either
+    while rest < size and text[rest] not in (separator, "\r", "\n"):  # `read` refuses text behind the quotes too
         rest += 1
-    return _Span(start, end + 1, quoted=True, says=says) if rest == end + 1 else _Span(start, rest, True, "")
+    if rest != end + 1:
+        return _Span(start, rest, quoted=True, content="")
+    return _Span(start, end + 1, quoted=True, content=content)
 
 
-def _line_ends(text: str, start: int, end: int) -> int:
-    cell = text[start:end]
-    return cell.count("\n") + cell.count("\r") - cell.count("\r\n")
-
-
-def _written(new: str, span: _Span, separator: str) -> str:
-    """Return the new text as the old one was written: with its quotes, or bare where it can be."""
+def _in_style(new: str, span: _Span, separator: str) -> str:
+    """Return the new text as the old one is written: in quotes, or bare where it can be."""
     if span.quoted or any(sign in new for sign in (separator, '"', "\r", "\n")) or new != new.strip():
         doubled = new.replace('"', '""')
         return f'"{doubled}"'
-    behind = span.says[len(span.says.rstrip()) :]
+    behind = span.content[len(span.content.rstrip()) :]
     return new + behind
 
 

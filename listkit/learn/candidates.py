@@ -1,4 +1,4 @@
-"""What each column of a sheet may be, by its heading and its cells, before columns are weighed against each other."""
+"""What each column of a sheet may be, by its heading and its cells alone; `header` compares the columns."""
 
 import re
 from dataclasses import dataclass
@@ -63,9 +63,9 @@ def column(heading: str, rows: Cells) -> Column:
     if not candidates and (other is None or other.score < SURE):
         candidates = _by_cells(heading, cells)
     elif other and all(other.score > hit.score for hit in found if hit.meaning.item):
-        candidates = [_less(one, other) for one in candidates]
-    candidates = [_height_first(heading, _without_unit(one, cells)) for one in candidates]
-    ordered = sorted(candidates, key=lambda one: (-one.score, FIELD_ORDER[one.field]))
+        candidates = [_less(candidate, other) for candidate in candidates]
+    candidates = [_height_first(heading, _without_unit(candidate, cells)) for candidate in candidates]
+    ordered = sorted(candidates, key=lambda candidate: (-candidate.score, FIELD_ORDER[candidate.field]))
     return Column(heading, cells, tuple(rows), tuple(ordered), other.meaning.name if other else "")
 
 
@@ -92,34 +92,36 @@ def _by_cells(heading: str, cells: Cells) -> list[Candidate]:
     return found
 
 
-def _less(one: Candidate, other: Hit) -> Candidate:
-    """Return a candidate in a column whose heading more likely means something that items do not have."""
-    if one.score >= SURE:
-        return one
-    return Candidate(one.field, one.score - 0.15, one.unit, f"it is more likely the {other.meaning.name}")
+def _less(candidate: Candidate, likelier: Hit) -> Candidate:
+    """Lower a candidate in a column whose heading more likely means something that items do not have."""
+    if candidate.score >= SURE:
+        return candidate
+    why = f"it is more likely the {likelier.meaning.name}"
+    return Candidate(candidate.field, candidate.score - 0.15, candidate.unit, why)
 
 
-def _without_unit(one: Candidate, cells: Cells) -> Candidate:
-    if one.unit or one.score < FLOOR or not lacks_unit(one.field, cells):
-        return one
-    score = one.score - 0.1 if one.score < SURE else DOUBT
-    return Candidate(one.field, score, "", "the numbers have no unit")
+def _without_unit(candidate: Candidate, cells: Cells) -> Candidate:
+    """Lower a candidate that needs a unit where neither heading nor cells have one."""
+    if candidate.unit or candidate.score < FLOOR or not lacks_unit(candidate.field, cells):
+        return candidate
+    score = candidate.score - 0.1 if candidate.score < SURE else DOUBT
+    return Candidate(candidate.field, score, "", "the numbers have no unit")
 
 
-def _height_first(heading: str, one: Candidate) -> Candidate:
-    """Doubt sizes whose heading names the height before another side: we read length, width, height."""
+def _height_first(heading: str, candidate: Candidate) -> Candidate:
+    """Lower a size whose heading names the height before another side: we read length, width, height."""
     words = [part for word in words_of(heading) for part in (word.split("x") if _LETTERS.fullmatch(word) else [word])]
     named = [word for word in words if word in SIDES]
-    if one.field != "size" or len(named) < 2 or HEIGHTS.isdisjoint(named[:-1]):
-        return one
-    return Candidate(one.field, min(one.score, DOUBT), one.unit, "the height does not stand last")
+    if candidate.field != "size" or len(named) < 2 or HEIGHTS.isdisjoint(named[:-1]):
+        return candidate
+    return Candidate(candidate.field, min(candidate.score, DOUBT), candidate.unit, "the height does not stand last")
 
 
-def times_dearer(one: Column, other: Column) -> tuple[float, ...]:
-    """Return for each row how many times as high an amount is as another, smallest first; () with fewer than three."""
+def times_dearer(column: Column, cost: Column) -> tuple[float, ...]:
+    """Return for each row how many times the cost the column's amount is, ascending; () with fewer than three rows."""
     pairs = [
-        (here, there)
-        for left, right in zip(one.rows, other.rows, strict=False)
-        if (here := amount(left)) is not None and (there := amount(right))
+        (dividend, divisor)
+        for left, right in zip(column.rows, cost.rows, strict=False)
+        if (dividend := amount(left)) is not None and (divisor := amount(right))
     ]
-    return tuple(sorted(here / there for here, there in pairs)) if len(pairs) >= 3 else ()
+    return tuple(sorted(dividend / divisor for dividend, divisor in pairs)) if len(pairs) >= 3 else ()

@@ -1,6 +1,6 @@
-"""Finds out how a sample is written: its encoding, separator, quotes, line ends; how it writes numbers and days.
+"""How a sample is written: its encoding, separator, quotes and line ends, and how it writes numbers and days.
 
-What cannot be told from the sample is as our own files have it. Nothing here opens a file.
+What the sample leaves open is as in our own files. Nothing here opens a file.
 """
 
 import codecs

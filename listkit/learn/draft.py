@@ -1,7 +1,7 @@
-"""Drafts a channel from what was understood of a sample: its columns, what a row is, the kind of text.
+"""The draft of a channel file from the matches of a sample's columns: its columns, what a row is, the kind of text.
 
-What is sure is filled in, what is doubtful stands in a remark with the second choice, what is unknown is an empty
-constant. Numbered columns that follow each other become one entry.
+Sure matches are filled in, doubtful ones become a remark with the second choice, unknown columns an empty constant.
+Numbered columns that follow each other become one entry.
 """
 
 from collections import Counter

@@ -1,7 +1,7 @@
-"""Understands the header of a storefront's sample: which column is which field of ours, and how surely.
+"""The header of a storefront's sample: its row, and which column is which of our fields, and how surely.
 
-By the words of the headings first, then by what the cells look like, then by what else there is. A heading of unknown
-words is no field, whatever stands below it; below SURE nothing is filled in. The order of the columns plays no part.
+The words of the headings count first, then the look of the cells, then the other columns. A heading of unknown words
+is no field, whatever its cells are; a match below SURE is not filled in. The order of the columns plays no part.
 """
 
 from collections import defaultdict
@@ -20,7 +20,7 @@ from listkit.learn.hits import AMONG, WEAK_LESS, WITHIN, Hit, hits
 from listkit.learn.values import Cells, Verdict, filled
 from listkit.problem import FieldError
 
-# Finds the row of a sample that names its columns, below titles and notes; or says that there is none.
+# The row of a sample that names its columns, below titles and notes.
 
 _WITHIN: Final = 30
 _LONGEST: Final = 80
@@ -70,7 +70,7 @@ def _unlike(header: Sequence[str], below: Sequence[Sequence[str]]) -> bool:
     return not below or (any(values) and not any(map(is_plain_code, header)))
 
 
-# What columns of a sample say of each other: a title beside slots, a length beside a width, two prices.
+# What columns of a sample mean beside each other: a title beside slots, a length beside a width, two prices.
 
 _BESIDE: Final = 0.93
 
@@ -107,7 +107,7 @@ class FeedColumn:
 
 
 def in_context(columns: Sequence[FeedColumn]) -> tuple[FeedColumn, ...]:
-    """Return the columns with what the others say of each; their order plays no part."""
+    """Return the columns with their candidates in view of the others; their order plays no part."""
     found = _option_names(tuple(columns))
     found = _titles(found)
     found = _sides(found)
@@ -123,19 +123,19 @@ _BARE_OPTIONS: Final = _words("option,choice,Auswahl,Wahl,opción,elección,choi
 
 def _option_names(columns: tuple[FeedColumn, ...]) -> tuple[FeedColumn, ...]:
     """ "Option 1" is what is chosen, unless another column has what is chosen: then it is what to choose."""
-    bare = [words_of(one.heading.numbered.plain) in _BARE_OPTIONS for one in columns]
+    bare = [words_of(column.heading.numbered.plain) in _BARE_OPTIONS for column in columns]
     if not any(bare):
         return columns
-    others = {one.field for one, plain in zip(columns, bare, strict=True) if not plain and one.sure}
-    return tuple(_option(one, others) if plain else one for one, plain in zip(columns, bare, strict=True))
+    others = {column.field for column, plain in zip(columns, bare, strict=True) if not plain and column.sure}
+    return tuple(_option(column, others) if plain else column for column, plain in zip(columns, bare, strict=True))
 
 
-def _option(one: FeedColumn, others: set[str]) -> FeedColumn:
+def _option(column: FeedColumn, others: set[str]) -> FeedColumn:
     if "choice" in others and "slot" not in others:
-        return one.become("slot", _BESIDE, "another column has what is chosen")
+        return column.become("slot", _BESIDE, "another column has what is chosen")
     if "slot" in others:
-        return one.become("choice", _BESIDE, "another column has what to choose")
-    doubtful = one.become("choice", DOUBT, "it may be what to choose, and not what is chosen")
+        return column.become("choice", _BESIDE, "another column has what to choose")
+    doubtful = column.become("choice", DOUBT, "it may be what to choose, and not what is chosen")
     return replace(doubtful, candidates=(doubtful.candidates[0], Candidate("slot", 0.65)))
 
 
@@ -156,17 +156,17 @@ def _titles(columns: tuple[FeedColumn, ...]) -> tuple[FeedColumn, ...]:
         return columns
     grouped = any(one.field in _GROUPING and one.candidates[0].score >= DOUBT for one in columns)
     field = "name" if "title" in stated or not (grouped or "name" in stated) else "title"
-    return tuple(_title(one, field) if one in bare else one for one in columns)
+    return tuple(_title(column, field) if column in bare else column for column in columns)
 
 
-def _is_bare(one: FeedColumn) -> bool:
-    return words_of(one.heading.numbered.plain) in _BARE_TITLES
+def _is_bare(column: FeedColumn) -> bool:
+    return words_of(column.heading.numbered.plain) in _BARE_TITLES
 
 
-def _title(one: FeedColumn, field: str) -> FeedColumn:
+def _title(column: FeedColumn, field: str) -> FeedColumn:
     other = "title" if field == "name" else "name"
-    score = one.candidates[0].score
-    made = one.become(field, score, one.candidates[0].why)
+    score = column.candidates[0].score
+    made = column.become(field, score, column.candidates[0].why)
     rest = tuple(candidate for candidate in made.candidates[1:] if candidate.field != other)
     return replace(made, candidates=(made.candidates[0], Candidate(other, score - 0.2), *rest))
 
@@ -296,11 +296,18 @@ def _match(column: FeedColumn, member: int | None) -> FeedMatch:
         field = f"{field}_{member}"
     elif member is not None and column.heading.numbered.number is not None:
         score, why = min(score, DOUBT), _ONE_ONLY
-    return FeedMatch(column.heading, field, round(score, 2), second.field if second else None, why, first.unit)
+    return FeedMatch(
+        heading=column.heading,
+        field=field,
+        confidence=round(score, 2),
+        second=second.field if second else None,
+        reason=why,
+        unit=first.unit,
+    )
 
 
 def _unknown(column: FeedColumn) -> FeedMatch:
-    """Return a column that is no field; what its cells look like, or its words might mean, is only mentioned."""
+    """Return a column that is no field; what its cells look like, or its words might mean, is its `second`."""
     guess = column.candidates[0].field if column.candidates else field_by_cells(column.cells)
     if column.known:
         why = f"it is the {column.known}, of which a set has none"

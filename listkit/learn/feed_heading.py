@@ -1,4 +1,4 @@
-"""One heading of a sample taken apart: its words, its number in a family, and what it says of every cell below it."""
+"""One heading of a sample taken apart: its words, its number in a family, and its remarks ("required", "max. 80")."""
 
 import re
 from collections import defaultdict

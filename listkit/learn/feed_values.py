@@ -1,4 +1,4 @@
-"""What the cells of a sample's column say of a field of ours: against it, for it, or so much that doubt goes."""
+"""What the cells of a sample's column say of a field: against it, possible, or so typical that they remove doubt."""
 
 import re
 from collections.abc import Callable, Iterable
@@ -10,9 +10,8 @@ from listkit.learn.values import Cells, Verdict, most, verdict
 from listkit.model.channel import DayForm
 from listkit.units.money import MINOR_DIGITS
 
-# What one cell of a sample feed looks like: an address, markup, a day, a word for being in stock.
-#
-# Only the shape counts. Forms of days are named by how 28 February 2027 looks in them.
+# One cell of a sample feed: an address, markup, a day, a word for being in stock. Only the shape counts. Forms of days
+# are named by how 28 February 2027 looks in them.
 
 _ADDRESS: Final = re.compile(r"(?:https?://|www\.)\S+", re.IGNORECASE)
 _PICTURE: Final = re.compile(r"\S+\.(?:jpe?g|png|webp|avif|gif|tiff?|heic)(?:[?#]\S*)?", re.IGNORECASE)
@@ -31,21 +30,21 @@ _DAYS: Final[tuple[tuple[DayForm, re.Pattern[str]], ...]] = (
 )
 
 
-def _said(*words: str) -> frozenset[str]:
-    return frozenset(" ".join(words_of(one)) for one in words)
+def _phrases(text: str) -> frozenset[str]:
+    return frozenset(" ".join(words_of(phrase)) for phrase in text.split(","))
 
 
-_THERE: Final = _said(
-    "in stock", "available", "InStock", "en stock", "disponible", "auf Lager", "lieferbar", "verfügbar", "vorrätig",
-)  # fmt: skip
-_GONE: Final = _said(
-    "out of stock", "sold out", "unavailable", "OutOfStock", "SoldOut", "épuisé", "indisponible", "rupture",
-    "rupture de stock", "nicht auf Lager", "ausverkauft", "nicht lieferbar", "agotado", "no disponible", "sin stock",
-)  # fmt: skip
-_OTHERWISE: Final = _said(
-    "limited", "LimitedAvailability", "preorder", "pre order", "PreOrder", "BackOrder", "made to order", "sur commande",
-    "auf Bestellung", "bajo pedido", "discontinued",
-)  # fmt: skip
+_THERE: Final = _phrases(
+    "in stock, available, InStock, en stock, disponible, auf Lager, lieferbar, verfügbar, vorrätig"
+)
+_GONE: Final = _phrases(
+    "out of stock, sold out, unavailable, OutOfStock, SoldOut, épuisé, indisponible, rupture,"
+    "rupture de stock, nicht auf Lager, ausverkauft, nicht lieferbar, agotado, no disponible, sin stock"
+)
+_OTHERWISE: Final = _phrases(
+    "limited, LimitedAvailability, preorder, pre order, PreOrder, BackOrder, made to order, sur commande,"
+    "auf Bestellung, bajo pedido, discontinued"
+)
 ANSWERS: Final[tuple[tuple[str, str], ...]] = (
     ("yes", "no"), ("Yes", "No"), ("YES", "NO"), ("y", "n"), ("Y", "N"), ("true", "false"), ("True", "False"),
     ("TRUE", "FALSE"), ("ja", "nein"), ("Ja", "Nein"), ("JA", "NEIN"), ("j", "n"), ("J", "N"), ("oui", "non"),

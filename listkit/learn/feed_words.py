@@ -1,7 +1,7 @@
-"""Words for the columns of a feed: those of the trade, less what in a feed means something else, and more of its own.
+"""Words for the columns of a feed: the common table, less what means something else in a feed, and words of its own.
 
-In an owner's sheet "price" may be a cost, and "product" is a name; a feed has its own doubts. What is told here is
-again only what people say and write (from memory) and words of open standards; a word with "?" is never sure alone.
+In an owner's sheet "price" may be a cost, and "product" is a name; in a feed other words are doubtful. Again these are
+only words that people use (from memory) and those of open standards; a word with "?" is never sure alone.
 """
 
 from dataclasses import replace
@@ -57,124 +57,128 @@ _ELSEWHERE: Final = _words(
 )
 _OWN: Final = (
     meaning("code", "/ sku",
-            "variant code, variant number, variant ref, variant ID?",
-            "code variante, réf variante, référence variante",
-            "Variantennummer, Varianten-Nr, Variantencode, Varianten-Artikelnummer",
-            "código de variante, código variante, referencia variante"),
+            en="variant code, variant number, variant ref, variant ID?",
+            fr="code variante, réf variante, référence variante",
+            de="Variantennummer, Varianten-Nr, Variantencode, Varianten-Artikelnummer",
+            es="código de variante, código variante, referencia variante"),
     meaning("group", "/ inProductGroupWithID",
-            "set number, set ref, listing code, parent number, parent ref, family code?, belongs to?, product ID?,"
+            en="set number, set ref, listing code, parent number, parent ref, family code?, belongs to?, product ID?,"
             "product code?, product number?, product no?, product ref?, item ID?, ID?",
-            "réf coffret, référence coffret, code groupe, réf parent, article parent, code produit?, réf produit?",
-            "Set-Nr, Hauptartikel, Hauptartikelnummer, Hauptartikel-Nr, Elternartikel, Gruppe?, Produktnummer?,"
+            fr="réf coffret, référence coffret, code groupe, réf parent, article parent, code produit?, réf produit?",
+            de="Set-Nr, Hauptartikel, Hauptartikelnummer, Hauptartikel-Nr, Elternartikel, Gruppe?, Produktnummer?,"
             "Produktcode?",
-            "código padre, referencia padre, código del estuche, grupo?, código de producto?, código producto?"),
+            es="código padre, referencia padre, código del estuche, grupo?, código de producto?, código producto?"),
     meaning("name", "/ name",
-            "variant name, full name, variant title",
-            "nom de la variante, nom complet",
-            "Variantenname, vollständiger Name",
-            "nombre de la variante, nombre completo"),
+            en="variant name, full name, variant title",
+            fr="nom de la variante, nom complet",
+            de="Variantenname, vollständiger Name",
+            es="nombre de la variante, nombre completo"),
     meaning("suggested retail", "/ suggestedRetail",
-            "RRP, SRP, MSRP, recommended retail price, suggested retail, suggested retail price, retail value?,"
+            en="RRP, SRP, MSRP, recommended retail price, suggested retail, suggested retail price, retail value?,"
             "list price?",
-            "prix public conseillé, prix de vente conseillé, PVC",
-            "UVP, unverbindliche Preisempfehlung, empfohlener Verkaufspreis",
-            "PVP recomendado, precio de venta recomendado, precio recomendado"),
+            fr="prix public conseillé, prix de vente conseillé, PVC",
+            de="UVP, unverbindliche Preisempfehlung, empfohlener Verkaufspreis",
+            es="PVP recomendado, precio de venta recomendado, precio recomendado"),
     meaning("prior price", "/ priorPrice",
-            "price before, price before reduction, old price, former price, was price, struck-through price",
-            "prix barré, ancien prix, prix avant réduction, prix avant remise",
-            "Streichpreis, alter Preis, vorheriger Preis, Preis vor Reduzierung",
-            "precio anterior, precio tachado, precio antes de la rebaja"),
+            en="price before, price before reduction, old price, former price, was price, struck-through price",
+            fr="prix barré, ancien prix, prix avant réduction, prix avant remise",
+            de="Streichpreis, alter Preis, vorheriger Preis, Preis vor Reduzierung",
+            es="precio anterior, precio tachado, precio antes de la rebaja"),
     meaning("parcel weight", "/ parcelWeight",
-            "shipping weight, postal weight, packed weight, weight packed, boxed weight, ship weight, parcel wt",
-            "poids emballé, poids d'expédition, poids envoi",
-            "Versandgewicht, Gewicht verpackt, Paketgewicht",
-            "peso de envío, peso embalado, peso con embalaje"),
+            en="shipping weight, postal weight, packed weight, weight packed, boxed weight, ship weight, parcel wt",
+            fr="poids emballé, poids d'expédition, poids envoi",
+            de="Versandgewicht, Gewicht verpackt, Paketgewicht",
+            es="peso de envío, peso embalado, peso con embalaje"),
     meaning("image", "/ image",
-            "image URL, picture URL, photo URL, picture link, link to picture, image file, picture file, link to image,"
+            en="image URL, picture URL, photo URL, picture link, link to picture, image file, picture file,"
+            "link to image,"
             "picture name, main picture, main image, main photo, first picture, cover picture, more pictures?",
-            "URL image, URL de l'image, lien image, lien photo, URL photo, image principale, photo principale",
-            "Bild-URL, URL Bild, Foto-URL, Bilddatei, Hauptbild, Titelbild, weitere Bilder?",
-            "URL imagen, URL de la imagen, enlace imagen, enlace foto, URL foto, imagen principal, foto principal"),
+            fr="URL image, URL de l'image, lien image, lien photo, URL photo, image principale, photo principale",
+            de="Bild-URL, URL Bild, Foto-URL, Bilddatei, Hauptbild, Titelbild, weitere Bilder?",
+            es="URL imagen, URL de la imagen, enlace imagen, enlace foto, URL foto, imagen principal, foto principal"),
     meaning("alt", "/ alt",
-            "picture alt text, photo alt text, alt text picture, alt text image, picture description,"
+            en="picture alt text, photo alt text, alt text picture, alt text image, picture description,"
             "picture alt, image alt, words for picture",
-            "texte alternatif image, texte alternatif photo, alt image, description image",
-            "Bild Alternativtext, Alternativtext Bild, Bild Alt, Bildtext",
-            "texto alternativo imagen, texto alternativo foto, descripción imagen"),
+            fr="texte alternatif image, texte alternatif photo, alt image, description image",
+            de="Bild Alternativtext, Alternativtext Bild, Bild Alt, Bildtext",
+            es="texto alternativo imagen, texto alternativo foto, descripción imagen"),
     meaning("url", "/ url",
-            "product URL, listing URL, page URL, item URL, listing link, product link, listing address",
-            "URL produit, URL du produit, URL de la page, lien produit",
-            "Produkt-URL, Artikel-URL, Seiten-URL, Produktlink",
-            "URL producto, URL del producto, URL de la página, enlace producto"),
+            en="product URL, listing URL, page URL, item URL, listing link, product link, listing address",
+            fr="URL produit, URL du produit, URL de la page, lien produit",
+            de="Produkt-URL, Artikel-URL, Seiten-URL, Produktlink",
+            es="URL producto, URL del producto, URL de la página, enlace producto"),
     meaning("on hand", "/ inventoryLevel",
-            "inventory level, stock quantity, stock qty, quantity available, available quantity, number available,"
+            en="inventory level, stock quantity, stock qty, quantity available, available quantity, number available,"
             "to sell, pieces to sell",
-            "quantité disponible, quantité stock, stock dispo, nombre disponible",
-            "verfügbare Menge, Bestandsmenge, Lagermenge, verkaufbarer Bestand, Menge auf Lager",
-            "cantidad disponible, cantidad en almacén, unidades disponibles, nivel de existencias"),
+            fr="quantité disponible, quantité stock, stock dispo, nombre disponible",
+            de="verfügbare Menge, Bestandsmenge, Lagermenge, verkaufbarer Bestand, Menge auf Lager",
+            es="cantidad disponible, cantidad en almacén, unidades disponibles, nivel de existencias"),
     meaning("sellable", "/ inStock",
-            "in stock?, available?, buyable?, in stock yes no",
-            "en stock?, disponible?, disponible oui non",
-            "auf Lager?, lieferbar?, verfügbar?",
-            "en stock?, disponible?"),
+            en="in stock?, available?, buyable?, in stock yes no",
+            fr="en stock?, disponible?, disponible oui non",
+            de="auf Lager?, lieferbar?, verfügbar?",
+            es="en stock?, disponible?"),
     meaning("status", "/ availability",
-            "availability status, stock status",
-            "état du stock, statut du stock",
-            "Lagerstatus, Bestandsstatus",
-            "estado de existencias"),
+            en="availability status, stock status",
+            fr="état du stock, statut du stock",
+            de="Lagerstatus, Bestandsstatus",
+            es="estado de existencias"),
     meaning("slot", "/ slot",
-            "option label, what the buyer chooses, choice label, option title, choose what",
-            "nom option, libellé option, nom du choix, intitulé du choix",
-            "Option Name, Auswahl Name, Merkmal, Optionsbezeichnung, Auswahltitel",
-            "nombre opción, título opción"),
+            en="option label, what the buyer chooses, choice label, option title, choose what",
+            fr="nom option, libellé option, nom du choix, intitulé du choix",
+            de="Option Name, Auswahl Name, Merkmal, Optionsbezeichnung, Auswahltitel",
+            es="nombre opción, título opción"),
     meaning("choice", "/ choice",
-            "choice value, option choice, chosen value, choose from?",
-            "valeur option, valeur de l'option, valeur choisie",
-            "Optionswert, Option Wert, Auswahl Wert, Auswahlwert, Merkmalswert, Ausprägung",
-            "valor opción, valor de la opción, valor elegido"),
+            en="choice value, option choice, chosen value, choose from?",
+            fr="valeur option, valeur de l'option, valeur choisie",
+            de="Optionswert, Option Wert, Auswahl Wert, Auswahlwert, Merkmalswert, Ausprägung",
+            es="valor opción, valor de la opción, valor elegido"),
     meaning("theme", "/ theme",
-            "subtitle, short line?, teaser, one line", "sous-titre, phrase d'accroche", "Untertitel", "subtítulo"),
+            en="subtitle, short line?, teaser, one line", fr="sous-titre, phrase d'accroche", de="Untertitel",
+            es="subtítulo"),
     meaning("plain text", "/ plainDescription",
-            "plain description, description plain, description without marks",
-            "description sans balises",
-            "Beschreibung ohne HTML, Reintext",
-            "descripción sin formato"),
+            en="plain description, description plain, description without marks",
+            fr="description sans balises",
+            de="Beschreibung ohne HTML, Reintext",
+            es="descripción sin formato"),
     meaning("keywords", "/ keywords",
-            "keyword, keyword list, search keywords",
-            "mot clé, mots de recherche",
-            "Suchwörter, Schlagwort, Stichwort",
-            "palabra clave, términos de búsqueda"),
+            en="keyword, keyword list, search keywords",
+            fr="mot clé, mots de recherche",
+            de="Suchwörter, Schlagwort, Stichwort",
+            es="palabra clave, términos de búsqueda"),
     meaning("brand", "/ brand",
-            "brand name", "nom de la marque", "Markenname, Hersteller?", "nombre de la marca"),
+            en="brand name", fr="nom de la marque", de="Markenname, Hersteller?", es="nombre de la marca"),
     meaning("category", "/ category",
-            "category name, product type?, item type?, type of goods",
-            "nom de catégorie, type de produit?",
-            "Produktkategorie, Produktgruppe, Produktart?",
-            "categoría de producto, tipo de producto?"),
+            en="category name, product type?, item type?, type of goods",
+            fr="nom de catégorie, type de produit?",
+            de="Produktkategorie, Produktgruppe, Produktart?",
+            es="categoría de producto, tipo de producto?"),
     meaning("currency", "/ priceCurrency",
-            "currency of price, ISO currency", "code devise", "Währungscode, Währungskürzel", "código de moneda"),
+            en="currency of price, ISO currency", fr="code devise", de="Währungscode, Währungskürzel",
+            es="código de moneda"),
     meaning("valid until", "/ priceValidUntil",
-            "price ends, price end date, price valid to",
-            "fin de prix, date de fin du prix",
-            "Preis bis, Preisende",
-            "fin del precio"),
+            en="price ends, price end date, price valid to",
+            fr="fin de prix, date de fin du prix",
+            de="Preis bis, Preisende",
+            es="fin del precio"),
     meaning("starts", "/ availabilityStarts",
-            "sale starts, from date, available since, on sale since, first day",
-            "en vente à partir du, début de vente, date de début",
-            "Verkaufsstart, ab Datum, Verkauf ab, lieferbar ab",
-            "inicio de venta, fecha de inicio, en venta desde"),
+            en="sale starts, from date, available since, on sale since, first day",
+            fr="en vente à partir du, début de vente, date de début",
+            de="Verkaufsstart, ab Datum, Verkauf ab, lieferbar ab",
+            es="inicio de venta, fecha de inicio, en venta desde"),
     meaning("ends", "/ availabilityEnds",
-            "sale ends, until date, last day, on sale till",
-            "en vente jusqu'au, fin de vente, date de fin",
-            "Verkaufsende, bis Datum, Verkauf bis, lieferbar bis",
-            "fin de venta, fecha de fin, en venta hasta"),
+            en="sale ends, until date, last day, on sale till",
+            fr="en vente jusqu'au, fin de vente, date de fin",
+            de="Verkaufsende, bis Datum, Verkauf bis, lieferbar bis",
+            es="fin de venta, fecha de fin, en venta hasta"),
     meaning("net", "/ netContents",
-            "net contents each, sizes of items, contents and sizes",
-            "contenances", "Füllmengen, Nettoinhalte", "contenidos netos"),
-    meaning("language", "/ language", "language of text, text language", "langue du texte", "Textsprache",
-            "idioma del texto"),
-    meaning("country", "/ country", "country of sale, selling country, market", "pays de vente", "Verkaufsland",
-            "país de venta"),
+            en="net contents each, sizes of items, contents and sizes",
+            fr="contenances", de="Füllmengen, Nettoinhalte", es="contenidos netos"),
+    meaning("language", "/ language", en="language of text, text language", fr="langue du texte", de="Textsprache",
+            es="idioma del texto"),
+    meaning("country", "/ country", en="country of sale, selling country, market", fr="pays de vente",
+            de="Verkaufsland",
+            es="país de venta"),
 )  # fmt: skip
 _FORMAT_WORDS: Final = frozenset(
     {"html", "text", "texte", "texto", "list", "liste", "utf", "iso", "format", "column", "spalte", "colonne", "feld",
@@ -183,14 +187,14 @@ _FORMAT_WORDS: Final = frozenset(
 """Words beside a heading's own that say how it is written, or of what; they change nothing."""
 
 
-def _for_feeds(one: Meaning) -> Meaning:
-    """Return a meaning of the trade's words as a feed has it; "" for the items' part, which a feed has not."""
-    doubtful, plain = _DOUBTFUL.get(one.name, frozenset()), _PLAIN.get(one.name, frozenset())
-    said = [word for word in one.words if words_of(word) not in _ELSEWHERE]
-    weak = [word for word in one.weak if words_of(word) not in _ELSEWHERE]
-    sure = [word for word in said if words_of(word) not in doubtful] + [w for w in weak if words_of(w) in plain]
-    unsure = [word for word in weak if words_of(word) not in plain] + [w for w in said if words_of(w) in doubtful]
-    return replace(one, item="", words=tuple(sure), weak=tuple(unsure))
+def _for_feeds(row: Meaning) -> Meaning:
+    """Return a row of the common table as it holds for feeds: some words are less sure there, some more."""
+    doubtful, plain = _DOUBTFUL.get(row.name, frozenset()), _PLAIN.get(row.name, frozenset())
+    words = [word for word in row.words if words_of(word) not in _ELSEWHERE]
+    weak = [word for word in row.weak if words_of(word) not in _ELSEWHERE]
+    sure = [word for word in words if words_of(word) not in doubtful] + [w for w in weak if words_of(w) in plain]
+    unsure = [word for word in weak if words_of(word) not in plain] + [w for w in words if words_of(w) in doubtful]
+    return replace(row, item="", words=tuple(sure), weak=tuple(unsure))
 
 
 FEED_MEANINGS: Final = (*map(_for_feeds, MEANINGS), *_OWN)

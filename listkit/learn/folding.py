@@ -1,6 +1,6 @@
-"""Folds headings into words that can be compared, and parts the unit from them.
+"""Folds headings into comparable words and separates the unit.
 
-"Gewicht (g)", "GEWICHT in Gramm" and "gewicht_g" come to the same: the word "gewicht", the unit g.
+"Gewicht (g)", "GEWICHT in Gramm" and "gewicht_g" give the same: the word "gewicht", the unit g.
 """
 
 import re
@@ -13,9 +13,8 @@ from listkit.units import table
 from listkit.units.money import MINOR_DIGITS, SIGNS
 from listkit.units.quantity import joined
 
-# Small words of headings and cells: units by the table, words that change nothing, words that change everything.
-#
-# Folded as headings are: lower case, no accents, no plural endings. From memory, as the trade speaks.
+# Small words of headings and cells: units by the table, words that change nothing, words that change everything; folded
+# as headings are (lower case, no accents, no plural endings). From memory, as the trade speaks.
 
 
 def _words(*lines: str) -> frozenset[str]:

@@ -1,7 +1,7 @@
-"""Understands the header of an owner's sheet: which column is which field of the items table, and how surely.
+"""The header of an owner's sheet: its row, which column is which field of the items table and how surely, the currency.
 
-By the words of the headings first, then by what the cells look like, then by how columns stand to each other. Below
-SURE nothing is taken for granted. The same columns in another order are understood the same.
+The words of the headings count first, then the look of the cells, then the other columns. A match below SURE is to be
+confirmed by the owner. The same columns in another order give the same matches.
 """
 
 from collections import Counter
@@ -61,33 +61,36 @@ def match_items(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) 
 
 
 def _dearer_than_cost(columns: list[Column]) -> list[Column]:
-    """A price that no word tells from others is the retail price where it is well above the cost in every row."""
-    costs = [one for one in columns if one.score("cost") >= SURE]
-    retails = [one for one in columns if one.score("retail") >= FLOOR]
+    """Take a price that no word tells from others for the retail price where it is well above the cost in every row."""
+    costs = [column for column in columns if column.score("cost") >= SURE]
+    retails = [column for column in columns if column.score("retail") >= FLOOR]
     if len(costs) != 1:
         return columns
     [cost] = costs
-    return [_beside_cost(one, cost, alone=len(retails) == 1) for one in columns]
+    return [_beside_cost(column, cost, alone=len(retails) == 1) for column in columns]
 
 
-def _beside_cost(one: Column, cost: Column, *, alone: bool) -> Column:
-    times = times_dearer(one, cost) if one is not cost and one.score("retail") >= FLOOR else ()
+def _beside_cost(column: Column, cost: Column, *, alone: bool) -> Column:
+    """Return a column with its candidates in view of the costs; `alone` if no other column may be the retail price."""
+    times = times_dearer(column, cost) if column is not cost and column.score("retail") >= FLOOR else ()
     middle = times[len(times) // 2] if times else None
     if middle is None:
-        return one
+        return column
     if alone and times[0] > 1 and middle >= _RETAIL:
-        return replace(one, candidates=tuple(map(_is_dearer, one.candidates)))
-    return replace(one, candidates=tuple(map(_is_cheaper, one.candidates))) if middle < 1 else one
+        return replace(column, candidates=tuple(map(_if_dearer, column.candidates)))
+    return replace(column, candidates=tuple(map(_if_cheaper, column.candidates))) if middle < 1 else column
 
 
-def _is_dearer(one: Candidate) -> Candidate:
-    if one.field == "retail" and one.score >= 0.73:
-        return replace(one, score=max(one.score, 0.93), why="above the cost in every row")
-    return replace(one, score=min(one.score, 0.4)) if one.field == "cost" else one
+def _if_dearer(candidate: Candidate) -> Candidate:
+    if candidate.field == "retail" and candidate.score >= 0.73:
+        return replace(candidate, score=max(candidate.score, 0.93), why="above the cost in every row")
+    return replace(candidate, score=min(candidate.score, 0.4)) if candidate.field == "cost" else candidate
 
 
-def _is_cheaper(one: Candidate) -> Candidate:
-    return replace(one, score=min(one.score, 0.6), why="below the cost in most rows") if one.field == "retail" else one
+def _if_cheaper(candidate: Candidate) -> Candidate:
+    if candidate.field != "retail":
+        return candidate
+    return replace(candidate, score=min(candidate.score, 0.6), why="below the cost in most rows")
 
 
 def _given(columns: list[Column]) -> dict[int, Candidate]:
@@ -111,7 +114,7 @@ def _match(at: int, columns: list[Column], given: dict[int, Candidate]) -> Colum
     if candidate is None:
         return ColumnMatch(one.heading, None, 0.0, other, _not_given(one, second, columns, given), known=one.known)
     score, why = _weighed(at, candidate, columns, given)
-    return ColumnMatch(one.heading, candidate.field, round(score, 2), other, why, candidate.unit)
+    return ColumnMatch(one.heading, candidate.field, round(score, 2), other, why, unit=candidate.unit)
 
 
 def _weighed(at: int, candidate: Candidate, columns: list[Column], given: dict[int, Candidate]) -> tuple[float, str]:
@@ -138,18 +141,19 @@ def _weighed(at: int, candidate: Candidate, columns: list[Column], given: dict[i
     return score, why
 
 
-def _not_given(one: Column, second: Candidate | None, columns: list[Column], given: dict[int, Candidate]) -> str:
+def _not_given(column: Column, second: Candidate | None, columns: list[Column], given: dict[int, Candidate]) -> str:
+    """Return why a column gets no field."""
     if second is not None and second.score >= FLOOR:
         holder = next((columns[at].heading for at, other in given.items() if other.field == second.field), "")
         return f'"{holder}" is the {second.field} already'
-    if one.known:
-        return f"it is the {one.known}, which items do not need"
+    if column.known:
+        return f"it is the {column.known}, which items do not need"
     if second is not None:
         return second.why
-    return "no word of it is known" if one.heading.strip() else "it has no heading"
+    return "no word of it is known" if column.heading.strip() else "it has no heading"
 
 
-# Finds the row that names the columns: below titles and groups of columns, above the rows and a row of units.
+# The row that names the columns: below titles and groups of columns, above the rows and a row of units.
 
 _WITHIN: Final = 30
 Row = Sequence[str]
@@ -212,7 +216,7 @@ def _units(row: Row) -> tuple[str, ...]:
     return tuple(words) if any(known) and all(yes or not word for yes, word in zip(known, words, strict=True)) else ()
 
 
-# Guesses a shop's currency from the signs in its price columns; sure only where one currency is left.
+# The shop's currency, by the signs in its price columns; sure only where one currency is left.
 
 _MONEY_FIELDS: Final = frozenset({"retail", "cost"})
 _ENOUGH: Final = 0.5

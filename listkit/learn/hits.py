@@ -1,4 +1,4 @@
-"""What a heading may mean, by its words alone: every meaning of a vocabulary that it holds, and how surely."""
+"""What a heading may mean, by its words alone: every meaning of a vocabulary found in it, and how surely."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -87,13 +87,13 @@ def _hits(way: Parted, vocabulary: Vocabulary) -> list[Hit]:
     return found
 
 
-def _spans(words: tuple[str, ...], vocabulary: Vocabulary) -> list[tuple[int, int, _Phrase]]:
-    """Return where phrases stand in the words; none that lies within a longer one: a net weight is no weight."""
+def _spans(heading: tuple[str, ...], vocabulary: Vocabulary) -> list[tuple[int, int, _Phrase]]:
+    """Return phrases in a heading with start and end; none within a longer one: a net weight is no weight."""
     found = [
         (start, end, phrase)
-        for start in range(len(words))
-        for end in range(start + 1, min(len(words), start + vocabulary.longest) + 1)
-        for phrase in vocabulary.by_words.get(words[start:end], ())
+        for start in range(len(heading))
+        for end in range(start + 1, min(len(heading), start + vocabulary.longest) + 1)
+        for phrase in vocabulary.by_words.get(heading[start:end], ())
     ]
     taken = {(start, end) for start, end, _ in found}
     return [
@@ -123,7 +123,7 @@ def _says(word: str, phrase: _Phrase, vocabulary: Vocabulary) -> bool:
 
 
 def _slip(heading: str, vocabulary: Vocabulary) -> list[Hit]:
-    """Return what a heading with a typing slip was probably to be; never sure."""
+    """Return what a heading with a typing slip was probably meant to be; never sure."""
     for way in parted(heading):
         text = " ".join(way.words)
         alike = [word for word in vocabulary.single if word[0] == text[:1]] if 4 < len(text) < 40 else []

@@ -1,4 +1,4 @@
-"""What the cells of a column say of a field: for it, against it, or so much that a doubtful heading becomes sure."""
+"""What the cells of an owner's column say of a field: possible, against it, or so typical that they remove doubt."""
 
 from collections.abc import Callable
 from enum import IntEnum

@@ -1,7 +1,7 @@
-"""Why a channel's rows changed: every change in exactly one cause, named by what moved in the owner's files.
+"""Why a channel's rows changed: each change belongs to exactly one cause, named by what moved in the owner's files.
 
-Where several movements bear on one change together, their common cause names them all. What nothing
-on record explains is a cause of its own and says so.
+Where several movements bear on a change, their common cause names them all. Changes that nothing on record explains
+form causes of their own.
 """
 
 import json
@@ -16,10 +16,7 @@ from listkit.fields import FIELDS
 from listkit.ledger.changes import Change, Changes, Row, Rows
 from listkit.ledger.store import Facts
 
-# What moved in the owner's own files between two records: the possible causes of changes.
-#
-# A movement is one fact of one item, set or rule, as text. Its kind is a word or two for people and
-# scripts, its words say it in a line: "OH-B01 7.50 → 8.00".
+# Movements: what differs in the owner's files between two records, one fact of one item, set or rule each.
 
 _SHORT: Final = 40  # characters; a longer text is named, not shown
 KINDS: Final = {
@@ -61,7 +58,7 @@ KINDS: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """One fact that moved. `fact` "" is the whole thing, which came (`old` is "") or went (`new` is "")."""
+    """One fact that moved, as text. `fact` "" is the whole thing, which came (`old` is "") or went (`new` is "")."""
 
     section: str
     code: str
@@ -81,7 +78,7 @@ class Movement:
 
     @property
     def kind(self) -> str:
-        """What kind of cause it is."""
+        """The kind of cause it is, a word or two for people and scripts."""
         if self.key == "set.":
             return "set gone" if self.old else "new set"
         if self.key == "set.contents":
@@ -91,13 +88,14 @@ class Movement:
 
     @property
     def exchanged(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Of a list, what was added and what was taken out."""
+        """The members of a list that were added, and those that were taken out."""
         old, new = self.old.split("\n"), self.new.split("\n")
-        return tuple(one for one in new if one not in old), tuple(one for one in old if one not in new)
+        added, removed = ([member for member in a if member not in b] for a, b in ((new, old), (old, new)))
+        return tuple(added), tuple(removed)
 
     @property
     def words(self) -> str:
-        """Say it in a line."""
+        """One line for people: "OH-B01 7.50 → 8.00"."""
         if self.key == "item.retail":
             return f"{self.code} {self.old or '–'} → {self.new or '–'}"
         if self.key == "set.contents":
@@ -110,20 +108,20 @@ class Movement:
             return f"{self.code}, {self.old or 'none'} → {self.new or 'none'}"
         subject = f"{self.code}, {self.fact.replace('_', ' ')}"
         if self.what == "wording" or self.fact.startswith("story"):  # known by their digests alone
-            told = "written anew" if self.old and self.new else "new" if self.new else "gone"
+            how = "written anew" if self.old and self.new else "new" if self.new else "gone"
         elif max(len(self.old), len(self.new)) > _SHORT or "\n" in self.old + self.new:
-            told = ""
+            how = ""
         else:
-            told = f"{self.old or '–'} → {self.new or '–'}"
-        return f"{subject} {told}".rstrip()
+            how = f"{self.old or '–'} → {self.new or '–'}"
+        return f"{subject} {how}".rstrip()
 
 
 def movements(old: Facts, new: Facts) -> tuple[Movement, ...]:
-    """Return every fact of items, sets and rules that differs, in the order of their codes."""
-    return tuple(
-        movement
-        for section in ("items", "sets", "rules")
-        for movement in _moved(section, getattr(old, section), getattr(new, section))
+    """Return every fact of items, sets and rules that differs; codes and facts ascend in each."""
+    return (
+        *_moved("items", old.items, new.items),
+        *_moved("sets", old.sets, new.sets),
+        *_moved("rules", old.rules, new.rules),
     )
 
 
@@ -139,15 +137,16 @@ def _moved(section: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iter
 
 
 def _facts(line: str | None) -> dict[str, str]:
-    """Return a line's facts as text, the members of a list one below the other."""
+    """Return a line's facts as text, members of a list on a line each."""
     facts: dict[str, Any] = json.loads(line) if line is not None else {}
-    return {name: "\n".join(map(str, told)) if isinstance(told, list) else str(told) for name, told in facts.items()}
+    return {name: _text(value) for name, value in facts.items()}
 
 
-# Which facts of a row follow from which facts of the owner's files.
-#
-# The tables are the formulas read backwards: a price follows from retail prices, uplift and ending; a
-# weight from weights; a text from nearly all. `movers` finds, for one row, what moved among those.
+def _text(value: Any) -> str:  # noqa: ANN401 (any fact)
+    return "\n".join(map(str, value)) if isinstance(value, list) else str(value)
+
+
+# Which facts of a row follow from which facts of the owner's files: the formulas of `compute` read backwards.
 
 _PRICE: Final = (
     "item.retail set.uplift set.ending set.option_prices set.contents set.box "
@@ -197,12 +196,12 @@ GROUPS: Final[dict[str, str]] = {
 LINE_FACTS: Final = frozenset({"tierPrices", "displayPrice"})
 """Facts of lines for shops alone, which no feed has."""
 MOST_NAMED: Final = 8
-"""So many movements of one kind are told one by one; more are one cause together."""
+"""Up to so many movements of one fact are causes each; more are one cause together."""
 
 
 @dataclass(frozen=True, slots=True)
 class Where:
-    """Where a row stands: its set, items, box and season, before and after."""
+    """What a row belongs to: its set, items, box and season, after and before."""
 
     sets: tuple[str, ...]
     items: tuple[str, ...]
@@ -211,54 +210,56 @@ class Where:
 
 
 class Reasons:
-    """Finds what moved among all that a fact follows from."""
+    """Finds the movements that a fact of a row follows from."""
 
     def __init__(self, moved: Sequence[Movement], contents: Mapping[str, Sequence[str]]) -> None:
         """`contents` are the item codes that each set may hold, those of all its options."""
         self.moved = tuple(moved)
         self._contents = contents
-        counts = Counter(one.key for one in moved)
-        first = {one.key: at for at, one in reversed(list(enumerate(moved)))}
-        self._told = [first[one.key] if counts[one.key] > MOST_NAMED else at for at, one in enumerate(moved)]
+        counts = Counter(movement.key for movement in moved)
+        first = {movement.key: at for at, movement in reversed(list(enumerate(moved)))}
+        self._cause_at = [
+            first[movement.key] if counts[movement.key] > MOST_NAMED else at for at, movement in enumerate(moved)
+        ]
         self.counts = counts
         self._of_group = {group: self._in(keys) for group, keys in FOLLOWS.items()}
         self.movers = cache(self._movers)
 
     def _in(self, keys: tuple[str, ...]) -> tuple[int, ...]:
-        """Return the movements of these keys; the whole of a set or item only where it is named."""
-        wide = tuple(key[:-1] for key in keys if key.endswith("*"))
+        """Return the indices of movements with these keys; "set.*" leaves out the coming and going of whole sets."""
+        prefixes = tuple(key[:-1] for key in keys if key.endswith("*"))
         return tuple(
             at
-            for at, one in enumerate(self.moved)
-            if one.key in keys or (one.fact and wide and one.key.startswith(wide))
+            for at, movement in enumerate(self.moved)
+            if movement.key in keys or (movement.fact and prefixes and movement.key.startswith(prefixes))
         )
 
     def _movers(self, group: str, where: Where, *, by_offer: bool) -> tuple[int, ...]:
-        """Return what moved for a fact of this group, as places in `moved`: of the row itself, else of its set.
+        """Return the indices in `moved` that a fact of this group follows from: of the row itself, else of its set.
 
-        What differs from variant to variant follows from the row's own items; where none of those moved, and for
-        what holds for the whole set, any item of the set counts.
+        A fact that differs from variant to variant follows from the row's own items; where none of those moved, and
+        for a fact that holds for the whole set, any item of the set counts.
         """
         if not self._of_group[group]:
             return ()
-        if by_offer and (found := self._related(group, where, where.items)):
-            return found
-        wide = [code for one in where.sets for code in self._contents.get(one, ())]
-        return self._related(group, where, (*where.items, *wide))
+        if by_offer and (movers := self._related(group, where, where.items)):
+            return movers
+        of_set = [item for code in where.sets for item in self._contents.get(code, ())]
+        return self._related(group, where, (*where.items, *of_set))
 
     def _related(self, group: str, where: Where, items: Sequence[str]) -> tuple[int, ...]:
         codes = {"item": items, "set": where.sets}
         named = {"box": where.boxes, "season": where.seasons, "reduction": where.sets}
-        found = set()
+        related = set()
         for at in self._of_group[group]:
-            one = self.moved[at]
-            if one.what in named:
-                related = one.code.partition(" ")[2] in named[one.what]
+            movement = self.moved[at]
+            if movement.what in named:
+                concerns = movement.code.partition(" ")[2] in named[movement.what]
             else:
-                related = one.what not in codes or one.code in codes[one.what]
-            if related:
-                found.add(self._told[at])
-        return tuple(sorted(found))
+                concerns = movement.what not in codes or movement.code in codes[movement.what]
+            if concerns:
+                related.add(self._cause_at[at])
+        return tuple(sorted(related))
 
 
 def is_by_offer(field: str) -> bool:
@@ -266,14 +267,17 @@ def is_by_offer(field: str) -> bool:
     return field not in FIELDS or FIELDS[field].by_offer
 
 
+# Causes: the changes grouped by what moved.
+
 _FIGURES: Final = re.compile(r"\d+(?:[.,]\d+)*")
+# The groups in which a text's reason is looked for, in this order: where only its numbers differ, figures come first.
 _AFTER_FIGURES: Final = ("price", "weight", "date", "stock", "text")
 _AFTER_TEXT: Final = ("text", "price", "weight", "date")
 
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """Why some changes came about; `codes` are the variants it moves, `sets` theirs.
+    """Why some changes came about; `codes` are the variants they concern, `sets` the sets of those.
 
     `moved` is empty where nothing on record explains them.
     """
@@ -290,7 +294,7 @@ class Cause:
 
 @dataclass(slots=True)
 class _Group:
-    """What one cause gathers."""
+    """The changes of one cause, while they are gathered."""
 
     new: list[str] = field(default_factory=list)
     gone: list[str] = field(default_factory=list)
@@ -298,23 +302,23 @@ class _Group:
 
 
 _Key = tuple[tuple[int, ...], str]
-"""What moved, as places in the movements, and, where nothing did, the group of the facts."""
+"""The indices of the movements and, where there are none, the group of the facts."""
 
 
-def first_record(found: Changes, new: Rows) -> tuple[Cause, ...]:
+def first_record(changes: Changes, new: Rows) -> tuple[Cause, ...]:
     """Return the one cause of everything being new: nothing was recorded before."""
-    sets = tuple(dict.fromkeys(_set_of(new[code]) for code in found.new))
-    words = f"nothing was recorded before: {counted(sets, found.new)}"
-    return (Cause("first record", words, found.new, sets, new=found.new),) if found.new else ()
+    sets = tuple(dict.fromkeys(_set_of(new[code]) for code in changes.new))
+    words = f"nothing was recorded before: {counted(sets, changes.new)}"
+    return (Cause("first record", words, changes.new, sets, new=changes.new),) if changes.new else ()
 
 
 def causes(
-    found: Changes, old: Rows, new: Rows, moved: Sequence[Movement], contents: Mapping[str, Sequence[str]]
+    changes: Changes, old: Rows, new: Rows, moved: Sequence[Movement], contents: Mapping[str, Sequence[str]]
 ) -> tuple[Cause, ...]:
-    """Return the causes of all changes, those of the owner's files first, the widest first.
+    """Return the causes of all changes: the explained before the others, those with most variants first.
 
     Args:
-        found: the changes between `old` and `new`.
+        changes: the changes between `old` and `new`.
         old: the rows before; those that did not change may be left out, here and in `new`.
         new: the rows after.
         moved: what moved in items, sets and rules.
@@ -322,23 +326,24 @@ def causes(
     """
     reasons = Reasons(moved, contents)
     groups: dict[_Key, _Group] = {}
-    for key, change in _changed(found, old, new, reasons):
+    for key, change in _changed(changes, old, new, reasons):
         groups.setdefault(key, _Group()).changes.append(change)
-    for codes, rows, name in ((found.new, new, "new"), (found.gone, old, "gone")):
+    for codes, rows, name in ((changes.new, new, "new"), (changes.gone, old, "gone")):
         for code in codes:
             movers = reasons.movers("shown", _where(rows[code], rows[code]), by_offer=True)
             getattr(groups.setdefault((movers, "" if movers else name), _Group()), name).append(code)
-    told = [_cause(key, group, reasons, {**old, **new}) for key, group in groups.items()]
-    return tuple(sorted(told, key=lambda one: (not one.moved, -len(one.codes), one.words)))
+    rows = {**old, **new}
+    gathered = [_cause(key, group, reasons, rows) for key, group in groups.items()]
+    return tuple(sorted(gathered, key=lambda cause: (not cause.moved, -len(cause.codes), cause.words)))
 
 
-def _changed(found: Changes, old: Rows, new: Rows, reasons: Reasons) -> Iterator[tuple[_Key, Change]]:
+def _changed(changes: Changes, old: Rows, new: Rows, reasons: Reasons) -> Iterator[tuple[_Key, Change]]:
     """Yield each change with the key of its cause."""
-    turned = {_set_of(new[one.code]) for one in found.changed if one.field == "availability"}
-    turned |= {_set_of(rows[code]) for codes, rows in ((found.new, new), (found.gone, old)) for code in codes}
+    turned = {_set_of(new[change.code]) for change in changes.changed if change.field == "availability"}
+    turned |= {_set_of(rows[code]) for codes, rows in ((changes.new, new), (changes.gone, old)) for code in codes}
     places: dict[str, Where] = {}
-    masks: dict[tuple[str, str], bool] = {}
-    for change in found.changed:
+    only_figures: dict[tuple[str, str], bool] = {}  # whether two texts differ in nothing but numbers
+    for change in changes.changed:
         code = change.code
         if code not in places:
             places[code] = _where(old[code], new[code])
@@ -346,24 +351,15 @@ def _changed(found: Changes, old: Rows, new: Rows, reasons: Reasons) -> Iterator
         group = GROUPS.get(change.field, "text")
         tried: Iterable[str] = (group,)
         if group == "text":
-            tried = _AFTER_FIGURES if _only_figures(change, masks) else _AFTER_TEXT
+            texts = (_text(change.old), _text(change.new))
+            if texts not in only_figures:
+                only_figures[texts] = _FIGURES.sub("0", texts[0]) == _FIGURES.sub("0", texts[1])
+            tried = _AFTER_FIGURES if only_figures[texts] else _AFTER_TEXT
             tried = (*tried, *(["stock", "shown"] if where.sets[0] in turned else []))
         by_offer = is_by_offer(change.field)
-        attempts = (reasons.movers(one, where, by_offer=by_offer) for one in tried)
+        attempts = (reasons.movers(name, where, by_offer=by_offer) for name in tried)
         movers = next((movers for movers in attempts if movers), ())
         yield (movers, "" if movers else group), change
-
-
-def _only_figures(change: Change, known: dict[tuple[str, str], bool]) -> bool:
-    """Whether two texts differ in nothing but numbers."""
-    old, new = (_joined(value) for value in (change.old, change.new))
-    if (old, new) not in known:
-        known[old, new] = _FIGURES.sub("0", old) == _FIGURES.sub("0", new)
-    return known[old, new]
-
-
-def _joined(value: Any) -> str:  # noqa: ANN401 (any fact)
-    return "\n".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
 def _where(old: Row, new: Row) -> Where:
@@ -383,33 +379,39 @@ def _set_of(row: Row) -> str:
 def _cause(key: _Key, group: _Group, reasons: Reasons, rows: Rows) -> Cause:
     places, unexplained = key
     moved = tuple(reasons.moved[at] for at in places)
-    own = [change.code for change in group.changes if is_by_offer(change.field)]
-    told = (*group.new, *group.gone, *(own or [change.code for change in group.changes]))
-    codes = tuple(dict.fromkeys(told))
+    by_offer = [change.code for change in group.changes if is_by_offer(change.field)]
+    codes = tuple(dict.fromkeys((*group.new, *group.gone, *(by_offer or [change.code for change in group.changes]))))
     sets = tuple(dict.fromkeys(_set_of(rows[code]) for code in codes))
-    if moved:
-        kind = " and ".join(dict.fromkeys(one.kind for one in moved))
-        words = _words(_subject(moved, reasons), len(moved), counted(sets, codes))
+    reach = counted(sets, codes)
+    if not moved:
+        kind, words = unexplained, f"{unexplained}: {reach}; nothing on record explains it"
     else:
-        kind, words = unexplained, f"{unexplained}: {counted(sets, codes)}; nothing on record explains it"
-    lists = (tuple(group.new), tuple(group.gone), tuple(group.changes))
-    return Cause(kind, words, codes, sets, moved, *lists)
-
-
-def _words(subject: str, moved: int, count: str) -> str:
-    """Return "OH-B01 7.50 → 8.00 moves 3 sets, 7 variants", or what is no figure with its reach behind it."""
-    if "→" in subject:
-        return f"{subject} {'moves' if moved == 1 else 'move'} {count}"
-    return f"{subject} ({count})"
+        kind = " and ".join(dict.fromkeys(movement.kind for movement in moved))
+        subject = _subject(moved, reasons)
+        if "→" in subject:
+            words = f"{subject} {'moves' if len(moved) == 1 else 'move'} {reach}"
+        else:
+            words = f"{subject} ({reach})"
+    return Cause(
+        kind=kind,
+        words=words,
+        codes=codes,
+        sets=sets,
+        moved=moved,
+        new=tuple(group.new),
+        gone=tuple(group.gone),
+        changes=tuple(group.changes),
+    )
 
 
 def _subject(moved: Sequence[Movement], reasons: Reasons) -> str:
-    told = []
-    for one in moved:
-        count = reasons.counts[one.key]
-        many = f"the {one.fact.replace('_', ' ') or 'coming or going'} of {count} {one.what}s"
-        told.append(many if count > MOST_NAMED else one.words)
-    return " and ".join([", ".join(told[:-1]), told[-1]] if len(told) > 1 else told)
+    """Return what moved in a line: "OH-B01 7.50 → 8.00 and uplift", "the retail of 12 items"."""
+    parts = []
+    for movement in moved:
+        count = reasons.counts[movement.key]
+        many = f"the {movement.fact.replace('_', ' ') or 'coming or going'} of {count} {movement.what}s"
+        parts.append(many if count > MOST_NAMED else movement.words)
+    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 
 
 def counted(sets: Sequence[str], codes: Sequence[str]) -> str:

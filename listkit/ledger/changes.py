@@ -1,6 +1,6 @@
-"""What differs between two states of a channel, variant by variant and field by field.
+"""What differs between two states of a channel, variant by variant and field by field; which changes look like slips.
 
-Pure: rows in, changes out. Rows are facts as record.jsonl has them, by sku; fields are those of FIELDS.
+Pure: rows in, changes and brakes out. Rows are facts as record.jsonl has them, by sku; fields are those of FIELDS.
 """
 
 from collections.abc import Iterator, Mapping
@@ -11,14 +11,14 @@ from typing import Any, Final
 from listkit.fields import FIELDS, Kind
 
 Row = Mapping[str, Any]
-"""One row's facts by field, as JSON has them; what is not known is not there."""
+"""One row's facts by field, as JSON has them; unknown facts are left out."""
 Rows = Mapping[str, Row]
 _ORDER: Final = {name: at for at, name in enumerate(FIELDS)}
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One fact of one variant that is not what it was; None where it was, or is, not known."""
+    """One fact of one variant that changed; None where it was, or is, unknown."""
 
     code: str
     field: str
@@ -28,7 +28,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Changes:
-    """Codes that came and went, and every change of those that stayed."""
+    """New codes, codes that are gone, and every change of the others."""
 
     new: tuple[str, ...] = ()
     gone: tuple[str, ...] = ()
@@ -39,13 +39,13 @@ class Changes:
 
     @property
     def changed_codes(self) -> tuple[str, ...]:
-        """The codes that stayed and differ, each once."""
+        """The codes of `changed`, each once."""
         return tuple(dict.fromkeys(change.code for change in self.changed))
 
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """How far an amount of money moved; `share` of the old one, None where that was nothing."""
+    """How far an amount of money moved; `share` is of the old amount, None where that was 0."""
 
     difference: Decimal
     share: Decimal | None
@@ -69,7 +69,7 @@ def row_changes(code: str, old: Row, new: Row) -> list[Change]:
 
 
 def move(change: Change) -> Move | None:
-    """Return how far an amount moved; None where the fact is no money, or one side is not known."""
+    """Return how far an amount moved; None where the fact is no money, or one side is unknown."""
     field = FIELDS.get(change.field)
     if field is None or field.kind is not Kind.MONEY:
         return None
@@ -80,7 +80,11 @@ def move(change: Change) -> Move | None:
 
 
 def amount_of(value: object) -> Decimal | None:
-    """Return an amount as record.jsonl writes it; None for anything else."""
+    """Return the amount that record.jsonl has as text; None for anything else.
+
+    >>> amount_of("29.00"), amount_of(29), amount_of("NaN")
+    (Decimal('29.00'), None, None)
+    """
     if not isinstance(value, str):
         return None
     try:
@@ -90,22 +94,20 @@ def amount_of(value: object) -> Decimal | None:
     return amount if amount.is_finite() else None
 
 
-# Brakes: changes so large that a slip is likelier than a decision; a build then asks to be told so.
-#
-# Pure: the last record's rows and today's in, what should be looked at out. The shares are the owner's.
+# Brakes: changes so large that a slip is likelier than a decision; a build then asks for confirmation.
 
 LARGEST_MOVE: Final = Decimal("0.3")
 MOST_MOVES: Final = Decimal("0.5")
-_FEW: Final = 5  # so many prices are looked over by eye anyway; in a small shop they are all there are. Our own choice.
+_FEW: Final = 5  # so many prices are looked over by eye anyway; a small shop has no more. Our own choice.
 
 
 @dataclass(frozen=True, slots=True)
 class BrakeRules:
-    """From where on a change is large.
+    """Above which share a change is large; the shares are the owner's.
 
     `largest_move` is the share by which one price may move, `most_moves` the share of all prices that may move at
-    once; neither brakes when it is reached, only above. `known` are all codes that the shop has, shown here or not.
-    `lowered` are the sets whose reduction begins or ends: their prices move as their owner wrote they should.
+    once; exactly these shares do not brake. `known` are all codes of the shop, shown on this channel or not.
+    `lowered` are the sets whose reduction begins or ends: their prices move by the owner's own rule.
     """
 
     largest_move: Decimal = LARGEST_MOVE
@@ -124,22 +126,26 @@ class Brake:
 
 
 def brakes(old: Rows, new: Rows, rules: BrakeRules, *, alike: int = 0) -> tuple[Brake, ...]:
-    """Return what is too large to be published unasked; () where nothing is.
+    """Return what is too large to be published without asking; () where nothing is.
 
     Args:
         old: the rows of the last record; none when nothing was recorded.
         new: today's rows.
-        rules: what is large.
+        rules: from which share on a change is large.
         alike: how many rows were left out of both because they do not differ.
     """
-    found = [brake for code in new for brake in _of_row(code, old.get(code), new[code], rules)]
-    found += _too_many(old, new, rules, alike)
+    pulled = [brake for code in new for brake in _row_brakes(code, old.get(code), new[code], rules)]
+    both = [code for code in new if code in old]
+    moved = sum(new[code].get("price") != old[code].get("price") and not _is_lowered(new[code], rules) for code in both)
+    count = len(both) + alike
+    if moved > _FEW and moved > rules.most_moves * count:
+        pulled.append(Brake("many-prices", "", f"{moved} of {count} prices move at once."))
     gone = [code for code in old if code not in new and code not in rules.known]
-    found += [Brake("code-gone", code, f"{code} was published and is no longer in the shop.") for code in gone]
-    return tuple(found)
+    pulled += [Brake("code-gone", code, f"{code} was published and is no longer in the shop.") for code in gone]
+    return tuple(pulled)
 
 
-def _of_row(code: str, old: Row | None, new: Row, rules: BrakeRules) -> Iterator[Brake]:
+def _row_brakes(code: str, old: Row | None, new: Row, rules: BrakeRules) -> Iterator[Brake]:
     before, now = (amount_of(row.get("price")) if row else None for row in (old, new))
     if not _is_lowered(new, rules) and before and now is not None and abs(now - before) > rules.largest_move * before:
         moved = f"{(now - before) / before * 100:+.0f} %"
@@ -148,7 +154,7 @@ def _of_row(code: str, old: Row | None, new: Row, rules: BrakeRules) -> Iterator
     if now is not None and cost is not None and now < cost and not _was_below(old, now):
         yield Brake("below-cost", code, f"{code} is sold at {now}, below its full cost of {cost}.")
     if old is not None and _meaning(old) != _meaning(new):
-        yield Brake("code-means-another", code, f"{code} was {_told(old)} and would now be {_told(new)}.")
+        yield Brake("code-means-another", code, f"{code} was {_named(old)} and would now be {_named(new)}.")
 
 
 def _is_lowered(row: Row, rules: BrakeRules) -> bool:
@@ -156,26 +162,18 @@ def _is_lowered(row: Row, rules: BrakeRules) -> bool:
 
 
 def _was_below(old: Row | None, now: Decimal) -> bool:
-    """Whether the same price was published below cost before: then it has been decided."""
+    """Whether the same price was published below cost before: then the owner has decided it."""
     if old is None or amount_of(old.get("price")) != now:
         return False
     cost = amount_of(old.get("fullCost"))
     return cost is not None and now < cost
 
 
-def _too_many(old: Rows, new: Rows, rules: BrakeRules, alike: int) -> Iterator[Brake]:
-    both = [code for code in new if code in old]
-    moved = sum(new[code].get("price") != old[code].get("price") and not _is_lowered(new[code], rules) for code in both)
-    count = len(both) + alike
-    if moved > _FEW and moved > rules.most_moves * count:
-        yield Brake("many-prices", "", f"{moved} of {count} prices move at once.")
-
-
 def _meaning(row: Row) -> tuple[str, list[str]]:
-    """What a code stands for: its set and the pieces in it."""
+    """Return what a code stands for: its set and the pieces in it."""
     return str(row.get("inProductGroupWithID", "")), sorted(map(str, row.get("itemCodes") or ()))
 
 
-def _told(row: Row) -> str:
+def _named(row: Row) -> str:
     group, items = _meaning(row)
     return f"{group} with {', '.join(items)}" if items else group

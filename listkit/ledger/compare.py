@@ -1,6 +1,6 @@
-"""What a channel shows now, held against the truth: cell by cell, matched by code, rows in any order.
+"""What a channel shows now, compared with our own rows: cell by cell, matched by code, rows in any order.
 
-Pure. Nothing is passed over: a column, row or cell that cannot be compared is told as such.
+Pure. Nothing is passed over: a column, row or cell that cannot be compared is reported as such.
 """
 
 import datetime
@@ -16,10 +16,8 @@ from typing import Final
 from listkit.fields import FIELDS, Kind
 from listkit.units.table import UnitKind, sizes_by_word
 
-# Whether two cells say the same, though one went through another program: numbers as numbers, text as text.
-#
-# Pure. A channel may round a weight, set a currency sign, wrap a text anew or keep a picture elsewhere;
-# none of that is a difference. A price is exact.
+# Whether two cells mean the same, though one went through another program: a channel may round a weight, add a
+# currency sign, wrap a text anew or keep a picture elsewhere. A price is exact.
 
 _NUMBER: Final = re.compile(r"[+-]?(?:\d|[.,]\d)[\d.,'\s]*", re.ASCII)
 _UNIT_GRAMS: Final = {"": None, **sizes_by_word(UnitKind.MASS)}
@@ -29,20 +27,20 @@ _SPACE: Final = re.compile(r"\s+")
 _GUARD: Final = re.compile(r"'(?=[=+\-@\t\r\n\0])")
 _DAY: Final = re.compile(r"(\d{4}-\d{2}-\d{2})(?:[T ][\d:.]+(?:Z|[+-][\d:]+)?)?")
 _TYPOGRAPHY: Final = str.maketrans("‘’‚′“”„″‐‑–—−", "''''\"\"\"\"-----")
-_LEAST_DIGITS: Final = 2  # significant ones, from which on a rounded number says something
+_LEAST_DIGITS: Final = 2  # significant ones; a number rounded to fewer matches too much
 Alike = Callable[[str, str], bool]
-"""Whether our cell and theirs say the same."""
+"""Returns whether our cell and theirs mean the same."""
 DayText = Callable[[datetime.date], str]
-"""How a channel writes a day."""
+"""Returns a day as a channel writes it."""
 
 
 def alike(kind: Kind, name: str, *, unit: str = "g", day: DayText = datetime.date.isoformat) -> Alike:
-    """Return what compares the cells of a column: `name` is its field's, `unit` the one that our weights stand in.
+    """Return the comparison for cells of a column: `name` is its field, `unit` the unit of our weights.
 
     `day` writes our days; theirs may also be in the form of ISO 8601, as a workbook's are.
     """
-    if name == "image":
-        return _same_picture
+    if name == "image":  # the same file names in the same order: a channel keeps copies at its own address
+        return lambda ours, theirs: _file_names(ours) == _file_names(theirs)
     by_kind: dict[Kind, Alike] = {
         Kind.MONEY: _same_amount,
         Kind.NUMBER: _same_amount,
@@ -51,13 +49,16 @@ def alike(kind: Kind, name: str, *, unit: str = "g", day: DayText = datetime.dat
         Kind.SHARE: _same_measure,
         Kind.DATE: lambda ours, theirs: _same_day(ours, theirs, day),
     }
-    return by_kind.get(kind, _same_text)
+    return by_kind.get(kind, lambda ours, theirs: ours == theirs or folded(ours) == folded(theirs))
 
 
 def readings(text: str) -> tuple[Decimal, ...]:
-    """Return the numbers that a cell may mean: "1,234" is 1234 and 1.234; () when it is none.
+    """Return the numbers that a cell may mean; () when it is none. Signs and letters around it (£, pcs) are ignored.
 
-    Signs and letters around one number (£, GBP, pcs) are left aside.
+    >>> readings("1,234")
+    (Decimal('1234'), Decimal('1.234'))
+    >>> readings("£ 1.234,50"), readings("2 x 3")
+    ((Decimal('1234.50'),), ())
     """
     found: list[str] = _NUMBER.findall(unicodedata.normalize("NFKC", text).translate(_TYPOGRAPHY))
     if len(found) != 1:
@@ -78,77 +79,71 @@ def _bare(digits: str) -> str:
     return digits.replace(",", "").replace(".", "")
 
 
-def _own(text: str) -> tuple[Decimal, ...]:
+def _number_of(text: str) -> tuple[Decimal, ...]:
     """Return the number of one of our own cells, which never has groups; () for an empty one."""
     return (Decimal(text.replace(",", ".")),) if text.strip() else ()
 
 
 @lru_cache(maxsize=4096)
 def _same_amount(ours: str, theirs: str) -> bool:
-    """Exactly the same number, however many zeros follow."""
+    """Whether both are exactly the same number, however many zeros follow."""
     if not ours.strip() or not theirs.strip():
         return ours.strip() == theirs.strip()
-    return bool(set(_own(ours)) & set(readings(theirs)))
+    return bool(set(_number_of(ours)) & set(readings(theirs)))
 
 
 @lru_cache(maxsize=4096)
 def _same_measure(ours: str, theirs: str) -> bool:
-    """The same number, theirs perhaps rounded, as long as it still has two significant digits."""
+    """Whether both are the same number, theirs perhaps rounded to no fewer than two significant digits."""
     if _same_amount(ours, theirs):
         return True
-    return any(_rounds_to(own, other) for own in _own(ours) for other in readings(theirs))
+    return any(_rounds_to(exact, rounded) for exact in _number_of(ours) for rounded in readings(theirs))
 
 
-def _rounds_to(own: Decimal, other: Decimal) -> bool:
-    _, digits, exponent = other.as_tuple()
+def _rounds_to(exact: Decimal, rounded: Decimal) -> bool:
+    _, digits, exponent = rounded.as_tuple()
     if not isinstance(exponent, int) or len("".join(map(str, digits)).lstrip("0")) < _LEAST_DIGITS:
         return False
     try:
-        return own.quantize(Decimal((0, (1,), exponent)), ROUND_HALF_UP) == other
+        return exact.quantize(Decimal((0, (1,), exponent)), ROUND_HALF_UP) == rounded
     except InvalidOperation:  # more digits than any weight has
         return False
 
 
 @lru_cache(maxsize=4096)
 def _same_weight(ours: str, theirs: str, unit: str) -> bool:
-    """The same weight, theirs perhaps rounded, or in another unit that it names."""
+    """Whether both are the same weight, theirs perhaps rounded, or in another unit that it names."""
     letters = re.sub(r"[\W\d_]", "", theirs).casefold()
-    other = _UNIT_GRAMS.get(letters)
-    if other is None or other == _UNIT_GRAMS[unit]:
+    factor = _UNIT_GRAMS.get(letters)
+    if factor is None or factor == _UNIT_GRAMS[unit]:
         return letters in _UNIT_GRAMS and _same_measure(ours, theirs)
-    grams = [own * (_UNIT_GRAMS[unit] or 1) / other for own in _own(ours)]
-    return any(_rounds_to(own, found) or own == found for own in grams for found in readings(theirs))
+    exact = [number * (_UNIT_GRAMS[unit] or 1) / factor for number in _number_of(ours)]
+    return any(_rounds_to(left, right) or left == right for left in exact for right in readings(theirs))
 
 
 @lru_cache(maxsize=1024)
-def _same_day(ours: str, theirs: str, written: DayText) -> bool:
-    """The same day of the calendar; a time behind theirs does not count."""
+def _same_day(ours: str, theirs: str, day: DayText) -> bool:
+    """Whether both are the same day of the calendar; a time behind theirs does not count."""
     match = _DAY.fullmatch(theirs.strip())
     try:
-        other = written(datetime.date.fromisoformat(match[1])) if match else theirs.strip()
+        return ours.strip() == (day(datetime.date.fromisoformat(match[1])) if match else theirs.strip())
     except ValueError:  # 2027-02-30
         return False
-    return ours.strip() == other
-
-
-def _same_picture(ours: str, theirs: str) -> bool:
-    """The same file names in the same order: a channel keeps its own copies, at its own address."""
-    return _file_names(ours) == _file_names(theirs)
 
 
 def _file_names(addresses: str) -> list[str]:
     """Return the names of one picture, or of several between semicolons."""
     bare = [address.strip().partition("?")[0].partition("#")[0] for address in addresses.split(";")]
-    return [unicodedata.normalize("NFC", one.rstrip("/").rpartition("/")[2]).casefold() for one in bare]
-
-
-def _same_text(ours: str, theirs: str) -> bool:
-    return ours == theirs or folded(ours) == folded(theirs)
+    return [unicodedata.normalize("NFC", address.rstrip("/").rpartition("/")[2]).casefold() for address in bare]
 
 
 @lru_cache(maxsize=4096)
 def folded(text: str) -> str:
-    """Return a text without what programs change: Unicode forms, white space, HTML marks, typographic quotes."""
+    """Return a text without what programs change: Unicode forms, white space, HTML marks, typographic quotes.
+
+    >>> folded("<p>Soap &amp; “balm”</p>")
+    'Soap & "balm"'
+    """
     plain = _GUARD.sub("", text, count=1) if text[:1] == "'" else text
     if "<" in plain or "&" in plain:
         plain = html.unescape(_TAG.sub(" ", _INLINE.sub("", plain)))
@@ -156,6 +151,8 @@ def folded(text: str) -> str:
     plain = plain.replace("\u00ad", "").replace("\u200b", "").replace("\ufeff", "")
     return _SPACE.sub(" ", plain).strip()
 
+
+# The comparison of two tables.
 
 KINDS: Final = {
     "price": "price lowestPrice highestPrice wholesalePrice suggestedRetail priceCurrency",
@@ -170,15 +167,15 @@ KINDS: Final = {
 }
 _KIND_OF: Final = {name: kind for kind, names in KINDS.items() for name in names.split()}
 MOST_LINES: Final = 20
-"""So many lines of an export are named in one remark."""
+"""At most so many lines of an export are named in one remark."""
 
 
 @dataclass(frozen=True, slots=True)
 class ShownColumn:
     """One column that both sides may have: its heading, the field behind it ("" for words or a template).
 
-    `number` is 1 for the first of a family, 0 for all of it; `unit` is what weights stand in, `day` writes days;
-    `once` says that only a listing's first row need have it.
+    `number` is 1 for the first of a family, 0 for all of it; `unit` is the unit of weights, `day` writes days; with
+    `once` only a listing's first row need have it.
     """
 
     heading: str
@@ -190,25 +187,25 @@ class ShownColumn:
 
     @property
     def told(self) -> str:
-        """What people and scripts call it."""
+        """Its name for people and scripts."""
         return f"{self.field}_{self.number}" if self.number > (self.field == "image") else self.field or self.heading
 
     @property
     def kind(self) -> str:
-        """What a difference in it is called."""
+        """The kind of a difference in it."""
         return _KIND_OF.get(self.field, "text")
 
     def alike(self) -> Alike:
-        """Return what compares its cells."""
+        """Return the comparison for its cells."""
         kind = FIELDS[self.field].kind if self.field in FIELDS else Kind.TEXT
         return alike(kind, self.field, unit=self.unit, day=self.day)
 
 
 @dataclass(frozen=True, slots=True)
 class ShownRow:
-    """One row: its code, where it stands, a cell a column; None where the row or the table has no such cell.
+    """One row: its code, its line, a cell for each column; None where the row or the table has no such cell.
 
-    `later`: of ours, that it is not its listing's first.
+    `later` is True for a row of ours that is not its listing's first.
     """
 
     code: str
@@ -219,7 +216,7 @@ class ShownRow:
 
 @dataclass(frozen=True, slots=True)
 class Differing:
-    """One cell that says something else there; `field` is our name for it, or the heading."""
+    """One cell that differs; `field` is our name for it, or the heading."""
 
     code: str
     field: str
@@ -230,7 +227,7 @@ class Differing:
 
 @dataclass(frozen=True, slots=True)
 class Twins:
-    """A code that stands in several rows there."""
+    """A code that several of their rows have."""
 
     code: str
     lines: tuple[int, ...]
@@ -238,7 +235,7 @@ class Twins:
 
 @dataclass(frozen=True, slots=True)
 class Uncompared:
-    """Something that could not be held against anything, and why."""
+    """Something that could not be compared, and why."""
 
     what: str
     why: str
@@ -246,7 +243,7 @@ class Uncompared:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """All that was found; `matched` counts our rows that are there, `compared` the cells held against each other."""
+    """The result; `matched` counts the rows that both have, `compared` the cells of those."""
 
     differences: tuple[Differing, ...] = ()
     missing_there: tuple[str, ...] = ()
@@ -257,13 +254,13 @@ class Compared:
     compared: int = 0
 
     def __bool__(self) -> bool:
-        """Whether anything differs; what could not be compared alone is no difference."""
+        """Whether anything differs; what could not be compared is no difference by itself."""
         return bool(self.differences or self.missing_there or self.unknown_there or self.twins)
 
     @property
     def codes(self) -> tuple[str, ...]:
-        """Ours that are to be sent again, each once."""
-        return tuple(dict.fromkeys((*(one.code for one in self.differences), *self.missing_there)))
+        """Our codes that are to be sent again, each once."""
+        return tuple(dict.fromkeys((*(differing.code for differing in self.differences), *self.missing_there)))
 
 
 def compare(
@@ -272,10 +269,10 @@ def compare(
     """Return what differs, in the order of `theirs` and then of `ours`.
 
     Args:
-        ours: every row of the truth, each code once.
-        theirs: every row there.
-        columns: what the cells of both are.
-        absent: places of columns that they have not at all; told once.
+        ours: our rows, each code once.
+        theirs: their rows.
+        columns: the columns of both, in the order of the cells.
+        absent: indices of columns that their table lacks; each is reported once.
     """
     run = _Run(columns, frozenset(absent))
     by_code = {row.code: row for row in ours}
@@ -290,13 +287,13 @@ def compare(
         if code in by_code:
             run.row(by_code[code], row)
     return Compared(
-        tuple(run.differences),
-        tuple(code for code in by_code if code not in lines),
-        tuple(code for code in lines if code not in by_code),
-        tuple(Twins(code, tuple(found)) for code, found in lines.items() if len(found) > 1),
-        tuple(run.remarks()),
-        sum(code in by_code for code in lines),
-        run.compared,
+        differences=tuple(run.differences),
+        missing_there=tuple(code for code in by_code if code not in lines),
+        unknown_there=tuple(code for code in lines if code not in by_code),
+        twins=tuple(Twins(code, tuple(at)) for code, at in lines.items() if len(at) > 1),
+        not_compared=tuple(run.remarks()),
+        matched=sum(code in by_code for code in lines),
+        compared=run.compared,
     )
 
 
@@ -317,24 +314,23 @@ class _Run:
     held: list[tuple[int, ShownColumn, Alike]] = field(init=False)
 
     def __post_init__(self) -> None:
-        self.held = [(at, one, one.alike()) for at, one in enumerate(self.columns) if at not in self.absent]
+        self.held = [(at, column, column.alike()) for at, column in enumerate(self.columns) if at not in self.absent]
 
     def row(self, ours: ShownRow, theirs: ShownRow) -> None:
-        """Hold one of their rows against ours."""
+        """Compare one of their rows with ours."""
         self.compared += len(self.held)
         if ours.cells == theirs.cells:
             return
         for at, column, same in self.held:
-            own, other = ours.cells[at], theirs.cells[at]
-            if own == other:
+            our_cell, their_cell = ours.cells[at], theirs.cells[at]
+            if our_cell == their_cell:
                 continue
-            if other is None or own is None:
+            if their_cell is None or our_cell is None:
                 self.compared -= 1
                 if not self.short or self.short[-1] != theirs.line:
                     self.short.append(theirs.line)
-            elif not (column.once and ours.later and not other.strip()) and not same(own, other):
-                found = Differing(ours.code, column.told, own, other, column.kind)
-                self.differences.append(found)
+            elif not (column.once and ours.later and not their_cell.strip()) and not same(our_cell, their_cell):
+                self.differences.append(Differing(ours.code, column.told, our_cell, their_cell, column.kind))
 
     def remarks(self) -> Iterable[Uncompared]:
         """Yield what could not be compared."""
@@ -355,9 +351,9 @@ def told_lines(lines: Sequence[int]) -> str:
     return f"line {shown[0]}" if len(shown) == 1 else f"lines {', '.join(shown[:-1])} and {shown[-1]}"
 
 
-def always_differs(found: Compared, *, least: int = 5) -> tuple[str, ...]:
+def always_differs(compared: Compared, *, least: int = 5) -> tuple[str, ...]:
     """Return the fields that differ in every row: the column is probably another one, or in another unit."""
     codes: dict[str, set[str]] = {}
-    for one in found.differences:
-        codes.setdefault(one.field, set()).add(one.code)
-    return tuple(name for name, own in codes.items() if len(own) >= least and len(own) == found.matched)
+    for differing in compared.differences:
+        codes.setdefault(differing.field, set()).add(differing.code)
+    return tuple(name for name, differ in codes.items() if len(differ) >= least and len(differ) == compared.matched)

@@ -1,4 +1,4 @@
-"""Opens the ledger's file: one connection, closed whatever happens, every fault of SQLite in the owner's words.
+"""The ledger's file: its schema, and the connection to it; every fault of SQLite is raised as a BlockedError.
 
 A rollback journal and full synchronisation: what was committed is on the disk, and what a kill or a
 power cut left half done is taken back at the next opening (SQLite, "Atomic Commit In SQLite").
@@ -11,12 +11,10 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Final
 
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 
-# The ledger's schema: numbered steps, each applied once, in order, in a transaction of its own.
-#
-# `PRAGMA user_version` counts the steps that a ledger has had. A step that has been released is never
-# changed; what is new goes into a step at the end.
+# The schema: numbered steps, each applied once, in order, in a transaction of its own. `PRAGMA user_version`
+# counts the steps that a file has had. A released step is never changed; what is new goes into a step at the end.
 
 APPLICATION: Final = 0x6C6B6C31
 """Stands in the file's header (SQLite, "Database File Format"), so that no other database is taken for a ledger."""
@@ -64,12 +62,12 @@ def migrate(connection: sqlite3.Connection, steps: tuple[str, ...] = STEPS) -> N
     """Bring the ledger to the newest schema; a new file gets all steps.
 
     Raises:
-        FieldError: it is another program's database, or from a newer listkit.
+        BlockedError: it is another program's database, or from a newer listkit.
     """
-    while _seen_at_once(connection, steps) < len(steps):
+    while _count_at_once(connection, steps) < len(steps):
         connection.execute("BEGIN IMMEDIATE")
         try:
-            number = _count(connection, steps)  # looked at again: another may have been quicker
+            number = _count(connection, steps)  # counted again: another program may have been quicker
             for statement in _statements(steps[number]) if number < len(steps) else ():
                 connection.execute(statement)
             connection.execute(f"PRAGMA application_id = {APPLICATION}")
@@ -80,8 +78,8 @@ def migrate(connection: sqlite3.Connection, steps: tuple[str, ...] = STEPS) -> N
                 connection.execute("ROLLBACK")
 
 
-def _seen_at_once(connection: sqlite3.Connection, steps: tuple[str, ...]) -> int:
-    """Return the count as of one moment: another may be writing between two looks."""
+def _count_at_once(connection: sqlite3.Connection, steps: tuple[str, ...]) -> int:
+    """Return the count as of one moment: another program may write between its queries."""
     connection.execute("BEGIN")
     try:
         return _count(connection, steps)
@@ -95,10 +93,10 @@ def _count(connection: sqlite3.Connection, steps: tuple[str, ...]) -> int:
     [version] = connection.execute("PRAGMA user_version").fetchone()
     [tables] = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
     if application != APPLICATION and (application or version or tables):
-        raise FieldError("it is another program's database and no ledger.", "Give it another name, then record.")
+        raise BlockedError("it is another program's database and no ledger.", "Give it another name, then record.")
     if version > len(steps):
         hint = "Use that one, or a newer one."
-        raise FieldError(f"it was written by a newer listkit (form {version}; this one knows {len(steps)}).", hint)
+        raise BlockedError(f"it was written by a newer listkit (form {version}; this one knows {len(steps)}).", hint)
     return int(version)
 
 
@@ -114,11 +112,11 @@ def _statements(script: str) -> list[str]:
 
 
 WAIT: Final = 10.0
-"""Seconds that one program waits for another that is writing."""
+"""Seconds to wait for another program that is writing."""
 _CACHE: Final = -64_000  # KiB of pages held, so that a large first record is not sorted on the disk
 _PUT_BACK: Final = "Put back a copy of it, or move it away: then the next record begins a new one."
 _NOT_OURS: Final = ("it does not hold what listkit wrote.", _PUT_BACK)
-_WORDS: Final = {
+_MESSAGES: Final = {  # by the low byte of SQLite's result code, its kind (sqlite.org, "Result and Error Codes")
     sqlite3.SQLITE_BUSY: ("another program is writing to it just now.", "Wait until it has ended."),
     sqlite3.SQLITE_LOCKED: ("another program is writing to it just now.", "Wait until it has ended."),
     sqlite3.SQLITE_READONLY: ("it cannot be written to.", "Allow writing to it and to its folder."),
@@ -133,30 +131,29 @@ _WORDS: Final = {
 
 @contextmanager
 def connected(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]:
-    """Yield a connection to the ledger at `path`, made if need be, its schema the newest. Begin and commit yourself.
+    """Yield a connection to the ledger at `path`, made if need be, its schema the newest.
+
+    The caller begins and commits. Errors of its block are raised again with the file's name before their message.
 
     Raises:
-        FieldError: the file is a link, no ledger, damaged, newer than we know, locked or write-protected.
+        BlockedError: the file is a link, no ledger, damaged, newer than we know, locked or write-protected.
     """
     if path.is_symlink():
-        raise FieldError(f"{path.name} is a link and is not followed.", "Put the file itself into the shop folder.")
-    with told_of(path), closing(_connection(path, wait)) as connection:
-        migrate(connection)
-        yield connection
-
-
-@contextmanager
-def told_of(path: Path) -> Iterator[None]:
-    """Tell whatever goes wrong as a FieldError that names the file."""
+        raise BlockedError(f"{path.name} is a link and is not followed.", "Put the file itself into the shop folder.")
     try:
-        yield
+        with closing(_connection(path, wait)) as connection:
+            migrate(connection)
+            yield connection
     except FieldError as fault:
-        raise FieldError(f"{path.name}: {fault.message}", fault.hint) from fault
+        kind = BlockedError if isinstance(fault, BlockedError) else FieldError
+        raise kind(f"{path.name}: {fault.message}", fault.hint) from fault
     except sqlite3.Error as fault:
-        message, hint = _words(fault)
-        raise FieldError(f"{path.name}: {message}", hint) from fault
-    except UnicodeDecodeError as fault:  # SQLite's own words quote what is damaged
-        raise FieldError(f"{path.name}: {damaged().message}", damaged().hint) from fault
+        code = getattr(fault, "sqlite_errorcode", None)
+        message, hint = _MESSAGES.get(code & 0xFF, _NOT_OURS) if code is not None else _NOT_OURS
+        raise BlockedError(f"{path.name}: {message}", hint) from fault
+    except UnicodeDecodeError as fault:  # a text that is no UTF-8; SQLite's own message quotes the damage
+        message, hint = _NOT_OURS
+        raise BlockedError(f"{path.name}: {message}", hint) from fault
 
 
 def _connection(path: Path, wait: float) -> sqlite3.Connection:
@@ -174,13 +171,6 @@ def _connection(path: Path, wait: float) -> sqlite3.Connection:
     return connection
 
 
-def _words(fault: sqlite3.Error) -> tuple[str, str]:
-    """Return what SQLite's result code means (sqlite.org, "Result and Error Codes"): the low byte is the kind."""
-    code = getattr(fault, "sqlite_errorcode", None)
-    known = _WORDS.get(code & 0xFF) if code is not None else None
-    return known or _NOT_OURS
-
-
-def damaged() -> FieldError:
-    """Return the fault of a ledger that somebody else has written into."""
-    return FieldError(*_NOT_OURS)
+def damaged() -> BlockedError:
+    """Return the error of a ledger whose content is not what listkit wrote."""
+    return BlockedError(*_NOT_OURS)

@@ -1,4 +1,4 @@
-"""Every price that a variant had, where and when; and what a reduction may lawfully be measured against.
+"""Every price that a variant had, where and when; the lowest prior price of a reduction; and a picture of both.
 
 Only recalled, never certified: which days count, and how perishable or new goods or steps downwards are
 treated, differs from country to country. Check the local rules before announcing a reduction.
@@ -19,13 +19,13 @@ from listkit.ledger.store import Record, facts_of, lines_of
 
 PRIOR_DAYS: Final = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
 RETAIL: Final = "retail price"
-"""Stands for a channel beside the price of an item, which no channel shows by itself; no channel's key has a space."""
+"""In place of a channel's key (which has no space): the price of an item, which no channel shows by itself."""
 _SHARE_STEP: Final = Decimal("0.0001")
 
 
 @dataclass(frozen=True, slots=True)
 class PricePoint:
-    """From this day on the price stood on the channel; None: it was taken down."""
+    """From `day` on the channel showed this price; None where it was taken down."""
 
     channel: str
     day: datetime.date
@@ -36,7 +36,7 @@ class PricePoint:
 
 @dataclass(frozen=True, slots=True)
 class Reduction:
-    """What may be announced: the lowest prior price, and the share by which the new one lies below it, rounded down.
+    """What may be announced: the lowest prior price, and the share by which the new one is lower, rounded down.
 
     `share` is 0 where no reduction may be announced; `reason` says why, or what was compared.
     """
@@ -50,11 +50,11 @@ def price_history(path: Path, code: str, *, wait: float = WAIT) -> tuple[PricePo
     """Return every price recorded of a variant or line for shops, and of an item its retail price, oldest first.
 
     Raises:
-        FieldError: the ledger cannot be used.
+        BlockedError: the ledger cannot be used.
     """
     rows = lines_of(path, code, "rows", wait=wait)
     shown = [(record, _first(line, ("price", "wholesalePrice"))) for record, line in rows]
-    items = lines_of(path, code, "items", wait=wait)  # with every channel that sells it in a set
+    items = lines_of(path, code, "items", wait=wait)  # one for every channel that sells it in a set
     retail = [
         (replace(record, channel=RETAIL), _first(line, ("retail",))) for record, line in items if line is not None
     ]
@@ -62,25 +62,25 @@ def price_history(path: Path, code: str, *, wait: float = WAIT) -> tuple[PricePo
 
 
 def channel_prices(path: Path, channel: str, *, wait: float = WAIT) -> Mapping[str, tuple[PricePoint, ...]]:
-    """Return every price that was recorded on a channel, by code, oldest first; none without a ledger.
+    """Return every price that was recorded on a channel, by code, oldest first; {} without a ledger.
 
     Raises:
-        FieldError: the ledger cannot be used.
+        BlockedError: the ledger cannot be used.
     """
-    found: dict[str, list[tuple[Record, Decimal | None]]] = {}
+    recorded: dict[str, list[tuple[Record, Decimal | None]]] = {}
     for record, code, price in facts_of(path, channel, "rows", "price", wait=wait):
-        found.setdefault(code, []).append((record, None if price is None else amount_of(price)))
-    return {code: _steps(prices) for code, prices in found.items()}
+        recorded.setdefault(code, []).append((record, None if price is None else amount_of(price)))
+    return {code: _steps(prices) for code, prices in recorded.items()}
 
 
 def _first(line: str | None, facts: tuple[str, ...]) -> Decimal | None:
-    """Return the first of these amounts that the line has: a line for shops has no price to the public."""
+    """Return the first of these facts that the line has, as an amount; a line for shops has no "price"."""
     known = json.loads(line) if line is not None else {}
     return next((amount_of(known[fact]) for fact in facts if fact in known), None)
 
 
 def _steps(prices: Sequence[tuple[Record, Decimal | None]]) -> tuple[PricePoint, ...]:
-    """Return a point wherever the price on a channel is not what it was there."""
+    """Return a point for each record whose price differs from the one before on its channel."""
     standing: dict[str, Decimal | None] = {}
     points = []
     for record, price in prices:
@@ -99,9 +99,9 @@ def lowest_prior(history: Sequence[PricePoint], day: datetime.date, days: int = 
     first = day - datetime.timedelta(days)
     lowest: Decimal | None = None
     for channel in {point.channel for point in history}:
-        own = sorted((point for point in history if point.channel == channel), key=lambda point: point.day)
-        for at, point in enumerate(own):
-            until = own[at + 1].day if at + 1 < len(own) else datetime.date.max
+        points = sorted((point for point in history if point.channel == channel), key=lambda point: point.day)
+        for at, point in enumerate(points):
+            until = points[at + 1].day if at + 1 < len(points) else datetime.date.max
             if point.price is not None and point.day < day and until >= first:
                 lowest = point.price if lowest is None else min(lowest, point.price)
     return lowest
@@ -130,10 +130,8 @@ def lawful_reduction(
     return Reduction(prior, share, f"against {prior}, the lowest of the {days} days before.")
 
 
-# A small picture of prices over time: steps, one line a channel, as SVG 1.1 without script or style sheet.
-#
-# Plain on purpose: it is read in a browser, in a letter, or printed in black and white; lines differ in
-# their dashes as well as in colour.
+# A small picture of prices over time: steps, one line a channel, as SVG 1.1 without script or style sheet. It is also
+# printed in black and white, so lines differ in their dashes as well as in colour.
 
 WIDTH, HEIGHT = 640, 280
 LEFT, RIGHT, TOP, BOTTOM = 64, 150, 34, 40
@@ -144,7 +142,7 @@ _SPACE: Final = "http://www.w3.org/2000/svg"
 
 
 def step_plot(title: str, history: Sequence[PricePoint], until: datetime.date) -> str:
-    """Return the SVG document; prices run on to `until`, and a line breaks where a price was taken down."""
+    """Return the SVG document; lines run on to `until` and break where a price was taken down."""
     priced = [point for point in history if point.price is not None]
     root = ElementTree.Element("svg", {"xmlns": _SPACE, "viewBox": f"0 0 {WIDTH} {HEIGHT}", "role": "img"})
     ElementTree.SubElement(root, "title").text = _printable(title)
@@ -156,14 +154,14 @@ def step_plot(title: str, history: Sequence[PricePoint], until: datetime.date) -
 
 
 class _Scale:
-    """Turns days and prices into places on the picture."""
+    """Turns days and prices into coordinates."""
 
     def __init__(self, first: datetime.date, last: datetime.date, low: Decimal, high: Decimal) -> None:
         self.first, self.last, self.low, self.high = first, last, low, high
 
     @classmethod
     def of(cls, priced: Sequence[PricePoint], until: datetime.date) -> "_Scale":
-        """Return the scale that holds all points; never without extent."""
+        """Return the scale that holds all points; it is at least a day wide and a cent high."""
         first = min(point.day for point in priced)
         last = max(until, first + datetime.timedelta(1), *(point.day for point in priced))
         amounts = [point.price for point in priced if point.price is not None]
@@ -171,12 +169,12 @@ class _Scale:
         return cls(first, last, max(min(amounts) - room, Decimal(0)), max(amounts) + room)
 
     def x(self, day: datetime.date) -> float:
-        """Return how far to the right a day stands."""
+        """Return a day's distance from the left edge."""
         share = (day - self.first).days / (self.last - self.first).days
         return round(LEFT + share * (WIDTH - LEFT - RIGHT), 1)
 
     def y(self, price: Decimal) -> float:
-        """Return how far down a price stands."""
+        """Return a price's distance from the upper edge."""
         share = float((price - self.low) / (self.high - self.low))
         return round(HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM), 1)
 
@@ -186,9 +184,9 @@ def _draw(root: ElementTree.Element, history: Sequence[PricePoint], scale: _Scal
     channels = tuple(dict.fromkeys(point.channel for point in history))
     for number, channel in enumerate(channels):
         ink, dash = _INKS[number % len(_INKS)], _DASHES[number % len(_DASHES)]
-        own = [point for point in history if point.channel == channel]
+        points = [point for point in history if point.channel == channel]
         style = {"fill": "none", "stroke": ink, "stroke-width": "2", "stroke-dasharray": dash or "none"}
-        for path in _step_lines(own, scale):
+        for path in _step_lines(points, scale):
             ElementTree.SubElement(root, "path", {"d": path, **style})
         height = TOP + 12 + 18 * number
         key = f"M{WIDTH - RIGHT + 14},{height - 4}h26"
@@ -196,16 +194,16 @@ def _draw(root: ElementTree.Element, history: Sequence[PricePoint], scale: _Scal
         _text(root, (WIDTH - RIGHT + 46, height), channel)
 
 
-def _step_lines(own: Sequence[PricePoint], scale: _Scale) -> Iterator[str]:
-    """Yield a path for every stretch without a break."""
+def _step_lines(points: Sequence[PricePoint], scale: _Scale) -> Iterator[str]:
+    """Yield a path for every stretch without a break; `points` are those of one channel."""
     path = ""
-    for at, point in enumerate(own):
+    for at, point in enumerate(points):
         if point.price is None:
             continue
-        end = own[at + 1].day if at + 1 < len(own) else scale.last
+        end = points[at + 1].day if at + 1 < len(points) else scale.last
         x, y = scale.x(point.day), scale.y(point.price)
         path += f"{'L' if path else 'M'}{x},{y}L{scale.x(end)},{y}"
-        if at + 1 == len(own) or own[at + 1].price is None:
+        if at + 1 == len(points) or points[at + 1].price is None:
             yield path
             path = ""
 
@@ -224,7 +222,7 @@ def _frame(root: ElementTree.Element, history: Sequence[PricePoint], scale: _Sca
 
 
 def _apart(labels: Iterator[tuple[float, str]], least: float) -> Iterator[tuple[float, str]]:
-    """Yield the labels that stand far enough from the one before."""
+    """Yield the labels that are at least `least` apart from the one before."""
     before: float | None = None
     for place, label in labels:
         if before is None or place - before >= least:
@@ -232,11 +230,11 @@ def _apart(labels: Iterator[tuple[float, str]], least: float) -> Iterator[tuple[
             before = place
 
 
-def _text(root: ElementTree.Element, place: tuple[float, float], words: str, *, anchor: str = "start") -> None:
+def _text(root: ElementTree.Element, place: tuple[float, float], text: str, *, anchor: str = "start") -> None:
     spot = {"x": str(place[0]), "y": str(place[1]), "text-anchor": anchor, "fill": "#222222"}
-    ElementTree.SubElement(root, "text", {**spot, **_FONT}).text = _printable(words)
+    ElementTree.SubElement(root, "text", {**spot, **_FONT}).text = _printable(text)
 
 
-def _printable(words: str) -> str:
-    """Return the words without what no XML document can hold."""
-    return "".join(sign for sign in words if sign.isprintable())
+def _printable(text: str) -> str:
+    """Return the text without characters that no XML document can hold."""
+    return "".join(sign for sign in text if sign.isprintable())

@@ -1,8 +1,11 @@
-"""The ledger: what was published where, and when.
+"""The ledger's records: what was published on each channel, and when.
 
-Each record keeps what changed against the one before it on its channel, nothing else, so the ledger
-grows with the changes and not with the feeds. Rows are only added: a record that is taken back stays,
-and one more says that it does not count. The time is an argument.
+A record stores what changed against the one before it on its channel, nothing else, so the ledger grows with the
+changes and not with the feeds. Rows are only added: a record that is taken back stays, and one more undoes it. The
+time is an argument.
+
+Every fact is a line under a code: a JSON object in canonical form, so that equal facts are equal text. A line is known
+by its SHA-256 and stored once; its long texts (passages), which variants of a set share, are stored once as well.
 """
 
 import datetime
@@ -18,22 +21,18 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.ledger.file import WAIT, connected, damaged
-from listkit.problem import FieldError
-
-# What a channel shows at one time, and what that follows from: the matter of a record.
-#
-# Everything is a line a code: a JSON object in canonical form, so that equal facts are equal text.
+from listkit.problem import BlockedError, FieldError
 
 Lines = Iterable[tuple[str, str]]
-"""Codes, each once, and their lines; read once, so that a large feed need not be held."""
+"""Codes, each once, and their lines; iterated once, so that a large feed need not be held in memory."""
 SECTIONS: Final = ("rows", "items", "sets", "rules", "files")
 
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
-    """All that is recorded of a channel.
+    """What a record holds of a channel.
 
-    `rows` are the lines of record.jsonl by sku. `items` and `sets` say what the owner's files say of those in the
+    `rows` are the lines of record.jsonl by sku. `items` and `sets` are what the owner's files say of those in the
     rows, `rules` what else prices, weights and texts follow from, `files` what was made, by path.
     """
 
@@ -55,12 +54,9 @@ class Facts:
     files: Mapping[str, str] = field(default_factory=dict)
 
 
-# Long texts of rows, kept once: a description that all variants of a set share is stored a single time.
-#
-# A row's line is parted into a short line and passages; put together again it is the same text, letter
-# for letter, and its SHA-256 proves it.
+# Passages: a row's line is parted into a short line and its long texts; joined again it is the same, letter for letter.
 
-_LONG: Final = 120  # characters; a shorter text is not worth a place of its own
+_LONG: Final = 120  # characters; a shorter text is not worth a row of its own
 _ENCODER: Final = JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True, allow_nan=False)
 _PASSAGE: Final = re.compile(r'\{"passage":(\d+)\}')
 canonical: Final = _ENCODER.encode
@@ -73,49 +69,48 @@ def digest_of(line: str) -> bytes:
 
 
 def parted(line: str, keep: Callable[[str], int]) -> str:
-    """Return the line with every long member in the care of `keep`, which takes its JSON text and gives its number."""
+    """Return the line with each long member replaced by {"passage": number}; `keep` stores its JSON text for a number.
+
+    A line that is not in canonical form is returned as it is.
+
+    >>> parted('{"story":"' + "a" * 120 + '","to":1}', lambda text: 7)
+    '{"story":{"passage":7},"to":1}'
+    """
     if len(line) <= _LONG:
         return line
     members = json.loads(line)
     texts = {name: canonical(value) for name, value in members.items()}
     long = {name: text for name, text in texts.items() if len(text) > _LONG and isinstance(members[name], str | list)}
-    if not long or _line(texts) != line:  # what we would not write so is kept as it is
+    if not long or "{" + ",".join([f"{canonical(name)}:{texts[name]}" for name in sorted(texts)]) + "}" != line:
         return line
     return canonical(members | {name: {"passage": keep(text)} for name, text in long.items()})
 
 
 def joined(short: str, passage: Callable[[int], str]) -> str:
-    """Return the whole line again, its passages fetched by their numbers.
+    """Return the whole line that `parted` shortened; `passage` gives the text of a number.
 
     Raises:
-        ValueError: it is no line as `parted` makes them.
+        ValueError: `short` is no line as `parted` makes them.
     """
     if not short.startswith("{"):
         raise ValueError("not an object")
-    # Within a text of JSON the quotation marks would be escaped, so that only a member in its place is found.
-    return _PASSAGE.sub(lambda found: passage(int(found[1])), short)
-
-
-def _line(texts: Mapping[str, str]) -> str:
-    """Return an object of members that are JSON texts already."""
-    return "{" + ",".join([f"{canonical(name)}:{texts[name]}" for name in sorted(texts)]) + "}"
+    # Within a JSON string the quotation marks would be escaped, so that only a member matches.
+    return _PASSAGE.sub(lambda match: passage(int(match[1])), short)
 
 
 def parsed(lines: Mapping[str, str]) -> dict[str, dict[str, Any]]:
-    """Return every line as its facts, in their order; each is an object, for the ledger has been asked."""
+    """Return every line as its facts, in the order given; each line is a JSON object, as `Facts` hold them."""
     return {code: json.loads(line) for code, line in lines.items()}
 
 
-# Entries of the ledger: what stands after some records, what a new one would change, and its writing.
-#
-# Only SQL and digests; which records count, and when, is for `ledger`.
+# Entries: the lines in force after some records, what a snapshot changes against them, and writing that.
 
 Changed = tuple[str, str, bytes | None, str | None]
-"""Section, code, the old line's digest, the new line; None for what was not there, or is gone."""
+"""Section, code, the old line's digest, the new line; None for a line that was not there, or is gone."""
 
 
 class Comparison:
-    """A snapshot against what stands after some records: iterate once over what changed, then ask for `alike`."""
+    """A snapshot against the lines in force after some records: iterate once over what changed, then read `alike`."""
 
     def __init__(
         self,
@@ -130,7 +125,7 @@ class Comparison:
         self._now = now
         self._sections = sections
         self.alike = 0
-        """How many rows are as they were."""
+        """The number of rows that did not change."""
 
     def __iter__(self) -> Iterator[Changed]:
         for section in self._sections:
@@ -146,7 +141,7 @@ class Comparison:
 
 
 def digests(connection: sqlite3.Connection, numbers: Sequence[int], section: str) -> dict[str, bytes]:
-    """Return what stands after these records, one upon the other: the digest of each code's line."""
+    """Return the digest of each code's line in force after these records, each applied to the ones before."""
     query = "SELECT code, digest FROM entry WHERE record = ? AND section = ?"
     standing: dict[str, bytes] = {}
     for number in numbers:
@@ -159,21 +154,21 @@ def digests(connection: sqlite3.Connection, numbers: Sequence[int], section: str
 
 
 def line_of(connection: sqlite3.Connection) -> Callable[[bytes], str]:
-    """Return what fetches a line by its digest, each passage once, and proves it.
+    """Return a function that fetches a line by its digest and verifies it; each passage is fetched once.
 
     Raises (when called):
-        FieldError: it is not there, or not what was recorded.
+        BlockedError: the line is missing, or not what was recorded.
     """
     known: dict[int, str] = {}
 
     def passage(number: int) -> str:
         if number not in known:
-            known[number] = _one(connection, "SELECT text FROM passage WHERE number = ?", number)
+            known[number] = _text(connection, "SELECT text FROM passage WHERE number = ?", number)
         return known[number]
 
     def line(digest: bytes) -> str:
         try:
-            text = joined(_one(connection, "SELECT text FROM content WHERE digest = ?", digest), passage)
+            text = joined(_text(connection, "SELECT text FROM content WHERE digest = ?", digest), passage)
         except (ValueError, TypeError, KeyError, RecursionError):
             raise damaged() from None
         if digest_of(text) != digest:
@@ -183,15 +178,15 @@ def line_of(connection: sqlite3.Connection) -> Callable[[bytes], str]:
     return line
 
 
-def _one(connection: sqlite3.Connection, query: str, value: bytes | int) -> str:
-    found = connection.execute(query, (value,)).fetchone()
-    if found is None:
+def _text(connection: sqlite3.Connection, query: str, value: bytes | int) -> str:
+    row = connection.execute(query, (value,)).fetchone()
+    if row is None:
         raise ValueError("a line is missing")
-    return str(found[0])
+    return str(row[0])
 
 
 class EntryWriter:
-    """Adds the entries of one record; a text that is known is not stored again."""
+    """Adds the entries of one record; a text that the ledger has is not stored again."""
 
     def __init__(self, connection: sqlite3.Connection, number: int) -> None:
         self._run = connection.execute
@@ -199,7 +194,7 @@ class EntryWriter:
         self._passages: dict[str, int] = {}
 
     def write(self, section: str, code: str, line: str | None) -> None:
-        """Add an entry, None for a line that is gone."""
+        """Add an entry; `line` is None where it is gone."""
         digest = None if line is None else digest_of(line)
         if line is not None and not self._run("SELECT 1 FROM content WHERE digest = ?", (digest,)).fetchone():
             text = parted(line, self._passage) if section == "rows" else line
@@ -230,7 +225,7 @@ class Stamp:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One record that counts: what was published on a channel at a time."""
+    """One record that was not taken back: when, and of which channel."""
 
     number: int
     channel: str
@@ -239,13 +234,13 @@ class Record:
 
     @property
     def day(self) -> datetime.date:
-        """The owner's own day."""
+        """The calendar day where it was recorded."""
         return moment_of(self.at).date()
 
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """What differs between a channel's last record and now; `record` is None when nothing was recorded.
+    """What differs between a channel's last record and a snapshot; `record` is None when nothing was recorded.
 
     `old` and `new` hold the lines that differ; `alike` counts the rows that do not.
     """
@@ -257,10 +252,11 @@ class Difference:
 
 
 def record(path: Path, channel: str, now: Snapshot, stamp: Stamp, *, wait: float = WAIT) -> Record | None:
-    """Record what a channel shows; None when that is already the last record. All of it is kept, or nothing.
+    """Record what a channel shows, all of it or nothing; return None when it is what the last record holds.
 
     Raises:
-        FieldError: the time is none or lies before the last record's, or the ledger cannot be used.
+        FieldError: the stamp has no time, or one before the last record's.
+        BlockedError: the ledger cannot be used.
     """
     moment_of(stamp.at)
     with connected(path, wait=wait) as connection, _writing(connection):
@@ -276,10 +272,11 @@ def record(path: Path, channel: str, now: Snapshot, stamp: Stamp, *, wait: float
 
 
 def undo(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> Record:
-    """Take back the channel's last record, by one more that says so; return the one taken back.
+    """Take back the channel's last record, by adding one that undoes it; return the one taken back.
 
     Raises:
-        FieldError: there is none, or the ledger cannot be used.
+        FieldError: nothing is recorded, or the stamp has no time, or one before the last record's.
+        BlockedError: the ledger cannot be used.
     """
     moment_of(stamp.at)
     if not path.exists():
@@ -294,7 +291,7 @@ def undo(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> Recor
 
 
 def records(path: Path, channel: str = "", *, wait: float = WAIT) -> tuple[Record, ...]:
-    """Return the records that count, of one channel or all, oldest first; none without a ledger."""
+    """Return the records that were not taken back, of one channel or all, oldest first; () without a ledger."""
     if not path.exists():
         return ()
     with connected(path, wait=wait) as connection:
@@ -304,7 +301,7 @@ def records(path: Path, channel: str = "", *, wait: float = WAIT) -> tuple[Recor
 def difference(
     path: Path, channel: str, now: Snapshot, *, sections: Sequence[str] = SECTIONS, wait: float = WAIT
 ) -> Difference:
-    """Return what differs between the channel's last record and now, in these sections; all is new without one."""
+    """Return what differs between the channel's last record and `now` in these sections; without one all is new."""
     if not path.exists():
         return Difference(None, Facts(), Facts(**{section: dict(getattr(now, section)) for section in sections}))
     old: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
@@ -322,23 +319,22 @@ def difference(
 
 
 def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tuple[tuple[Record, str | None], ...]:
-    """Return every line that a code had, with the record that brought it, oldest first; None where it was gone."""
+    """Return every line that a code had, with the record that changed it, oldest first; None where it was gone."""
     if not path.exists():
         return ()
     query = "SELECT record, digest FROM entry WHERE code = ? AND section = ? ORDER BY record"
     with connected(path, wait=wait) as connection, _reading(connection):
         counting = {one.number: one for one in _counting(connection)}
         fetch = line_of(connection)
-        found = connection.execute(query, (code, section)).fetchall()
         return tuple(
             (counting[number], None if digest is None else fetch(digest))
-            for number, digest in found
+            for number, digest in connection.execute(query, (code, section)).fetchall()
             if number in counting
         )
 
 
 def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
-    """Return every code of which a price was ever recorded, in order; none without a ledger."""
+    """Return every code of which a row or an item was ever recorded, ascending; () without a ledger."""
     if not path.exists():
         return ()
     query = "SELECT DISTINCT code FROM entry WHERE section IN ('rows', 'items') ORDER BY code"
@@ -347,7 +343,7 @@ def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
 
 
 def standing(path: Path, channel: str, section: str, *, until: int, wait: float = WAIT) -> dict[str, str]:
-    """Return the lines that stood on a channel after the record with this number; none without a ledger."""
+    """Return a channel's lines by code as of the record with the number `until`; {} without a ledger."""
     if not path.exists():
         return {}
     with connected(path, wait=wait) as connection, _reading(connection):
@@ -359,7 +355,7 @@ def standing(path: Path, channel: str, section: str, *, until: int, wait: float 
 def facts_of(
     path: Path, channel: str, section: str, fact: str, *, wait: float = WAIT
 ) -> Iterator[tuple[Record, str, str | None]]:
-    """Yield one fact of every line that a channel's records brought, oldest first; None where the line was gone."""
+    """Yield one fact of every line that a channel's records changed, oldest first; None where the line was gone."""
     if not path.exists():
         return
     query = (
@@ -370,16 +366,19 @@ def facts_of(
     )
     with connected(path, wait=wait) as connection, _reading(connection):
         counting = {one.number: one for one in _counting(connection, channel)}
-        for number, code, said in connection.execute(query, (f"$.{fact}", section, channel)):
+        for number, code, value in connection.execute(query, (f"$.{fact}", section, channel)):
             if number in counting:
-                yield counting[number], code, said
+                yield counting[number], code, value
 
 
 def moment_of(at: str) -> datetime.datetime:
-    """Return the time of a stamp.
+    """Return the time of a stamp, ISO 8601 with its distance to UTC.
 
     Raises:
-        FieldError: it is none, or says nothing of its distance to UTC.
+        FieldError: it is no time, or has no distance to UTC.
+
+    >>> moment_of("2026-11-25T10:30+01:00").utcoffset()
+    datetime.timedelta(seconds=3600)
     """
     try:
         moment = datetime.datetime.fromisoformat(at)
@@ -392,12 +391,12 @@ def moment_of(at: str) -> datetime.datetime:
 
 @contextmanager
 def _writing(connection: sqlite3.Connection) -> Iterator[None]:
-    """Hold the ledger against other writers; all that is done is kept, or nothing."""
+    """Lock the ledger against other writers; commit at the end, roll back on any error."""
     connection.execute("BEGIN IMMEDIATE")
     try:
         yield
     except BaseException:
-        if connection.in_transaction:  # SQLite ends it by itself when the disk is full
+        if connection.in_transaction:  # SQLite itself rolls back when the disk is full
             connection.execute("ROLLBACK")
         raise
     connection.execute("COMMIT")
@@ -405,7 +404,7 @@ def _writing(connection: sqlite3.Connection) -> Iterator[None]:
 
 @contextmanager
 def _reading(connection: sqlite3.Connection) -> Iterator[None]:
-    """See one state throughout."""
+    """Read one state of the ledger throughout."""
     connection.execute("BEGIN")
     try:
         yield
@@ -431,7 +430,10 @@ def _counting(connection: sqlite3.Connection, channel: str = "") -> tuple[Record
     for _, *texts in rows:
         if not all(isinstance(text, str) for text in texts):
             raise damaged()
-        moment_of(texts[1])
+        try:
+            moment_of(texts[1])
+        except FieldError as fault:  # of a record, not of the caller's stamp
+            raise BlockedError(fault.message, fault.hint) from fault
     return tuple(Record(*row) for row in rows)
 
 

@@ -14,7 +14,9 @@ from markdown_it.rules_core import StateCore
 from markdown_it.token import Token
 from markupsafe import escape
 
-MOST_TEXT: Final = 200_000
+from listkit import bounds
+
+MOST_TEXT: Final = bounds.MARKDOWN
 _ADDRESS: Final = re.compile(r"(?:https?://|mailto:)\S", re.IGNORECASE)
 _SURROGATE: Final = re.compile("[\ud800-\udfff]")  # half of a character: no file can hold it
 _SPACES: Final = re.compile(r"[ \t\r\n\f\v\u2028\u2029]+")  # no-break spaces stay: they hold a price together

@@ -18,16 +18,17 @@ from typing import Final, TypeVar
 
 from jinja2 import Environment, TemplateSyntaxError, nodes
 
+from listkit import bounds
 from listkit.listing.template_values import FILTERS, INSTEAD, LARGEST, TESTS, shortened, suggestion
 from listkit.problem import FieldError
 
 # From text to tree.
 
-MOST_SOURCE: Final = 100_000  # characters of a template
-MOST_WORDS: Final = 200  # words and signs between one {{ or {% and its end
-MOST_DIGITS: Final = 16
-DEEPEST_BLOCK: Final = 10  # {% if %} and {% for %} inside each other
-DEEPEST_BRACKET: Final = 10
+MOST_SOURCE: Final = bounds.TEMPLATE
+MOST_WORDS: Final = bounds.PLACEHOLDER_WORDS
+MOST_DIGITS: Final = bounds.NUMBER_DIGITS
+DEEPEST_BLOCK: Final = bounds.BLOCKS_DEEP
+DEEPEST_BRACKET: Final = bounds.BRACKETS_DEEP
 STATEMENTS: Final = ("if", "elif", "else", "endif", "for", "endfor")
 
 # No file of text holds these: what is left of a broken character, and signs for machines.
@@ -145,9 +146,9 @@ def _check_literal(kind: str, text: str, line: int) -> None:
 
 # From tree to tree.
 
-DEEPEST_LOOP: Final = 3
-MOST_BRANCHES: Final = 50  # {% elif %} in one {% if %}
-DEEPEST_EXPRESSION: Final = 40
+DEEPEST_LOOP: Final = bounds.LOOPS_DEEP
+MOST_BRANCHES: Final = bounds.BRANCHES
+DEEPEST_EXPRESSION: Final = bounds.EXPRESSION_DEEP
 LOOP_FACTS: Final = ("index", "first", "last")
 # The engine binds these by itself, to things with methods.
 RESERVED: Final = frozenset({"self", "super", "caller", "varargs", "kwargs", "loop", "context", "environment"})

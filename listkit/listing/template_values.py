@@ -20,6 +20,7 @@ from typing import Any, Final
 from markupsafe import Markup
 from slugify import slugify
 
+from listkit import bounds
 from listkit.listing import formats as cldr
 from listkit.listing.formats import LONGEST_LIST, Formats, list_text
 from listkit.listing.markdown import MarkdownText, one_line, to_html, to_plain
@@ -159,7 +160,7 @@ _WORDS: Final[dict[type, str]] = {
 
 # Comparing and adding: numbers, money and weights; text is only ever compared.
 
-LARGEST: Final = 10**15  # far above any price, far below what takes time
+LARGEST: Final = bounds.LARGEST_NUMBER
 _ONE_OF: Final[tuple[type, ...]] = (bool, str, date, Money, Weight, type(None))
 _SUMS: Final[dict[str, Callable[[Any, Any], object]]] = {
     "+": operator.add,
@@ -259,7 +260,7 @@ def _comparable(value: object) -> type:
 # out, save for TAKES_NOTHING.
 
 LENGTHS: Final = tuple(channel_places(UnitKind.LENGTH))
-LONGEST_JOIN: Final = 500_000  # characters
+LONGEST_JOIN: Final = bounds.JOINED
 Filter = Callable[..., object]
 Test = Callable[[object], bool]
 

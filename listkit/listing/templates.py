@@ -20,6 +20,7 @@ from jinja2.runtime import Context, LoopContext
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
 
+from listkit import bounds
 from listkit.listing.formats import Formats
 from listkit.listing.markdown import MarkdownText, escape_markdown
 from listkit.listing.template_rules import LOOP_FACTS, TemplateFault, parse, read
@@ -41,9 +42,9 @@ from listkit.problem import FieldError
 
 __all__ = ["Formats", "Kind", "Template", "TemplateFault", "compile_template"]
 
-MOST_TURNS: Final = 200_000  # of all loops together, in one render
-MOST_OUTPUT: Final = 500_000  # characters
-MOST_WORK: Final = 20_000_000  # steps, about a tenth of a microsecond each
+MOST_TURNS: Final = bounds.LOOP_TURNS
+MOST_OUTPUT: Final = bounds.RENDERED
+MOST_WORK: Final = bounds.RENDER_STEPS
 _A_CALL: Final = 100  # steps that a filter takes, however short its value
 _STEPS_A_CHARACTER: Final = {"html": 50, "plain": 50, "slug": 5, "cut": 2}
 

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from PIL import Image, ImageChops, ImageCms, ImageFile, ImageMath, ImageStat, UnidentifiedImageError
 
+from listkit import bounds
 from listkit.problem import FieldError
 
 try:
@@ -29,8 +30,8 @@ else:
     pillow_heif.register_heif_opener()
     HEIC_READABLE = True
 
-PIXEL_LIMIT = 80_000_000
-BYTE_LIMIT = 500_000_000
+PIXEL_LIMIT = bounds.PICTURE_PIXELS
+BYTE_LIMIT = bounds.PICTURE_BYTES
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF", "AVIF", *(("HEIF",) if HEIC_READABLE else ()))
 STARTS = (b"\xff\xd8\xff", b"\x89PNG\r\n", b"RIFF", b"II*\0", b"MM\0*")
 STARTS_LATER = (b"ftypavif", b"ftypheic", b"ftypmif1")  # after the four bytes of a length

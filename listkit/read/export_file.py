@@ -17,6 +17,7 @@ from itertools import chain
 from pathlib import PurePath
 from typing import Any, Final
 
+from listkit import bounds
 from listkit.problem import FieldError, Problem
 from listkit.read.sheet import is_workbook, workbook_rows
 from listkit.read.source import UTF16, decoded_table
@@ -28,7 +29,7 @@ SCHEMA_ORG: Final = "https://schema.org/"
 # UN/CEFACT Recommendation 20, common codes.
 _PIECES: Final = {"C62": ""}
 _UNITS: Final = _PIECES | {unit.code: "" if unit.size == 1 else f" {unit.sign}" for unit in UNITS if unit.code}
-_DEEPEST: Final = 40
+_DEEPEST: Final = bounds.EXPORT_DEEP
 _AGAIN: Final = "Export it again."
 
 
@@ -128,11 +129,11 @@ def _node(value: Any) -> dict[str, Any]:  # noqa: ANN401 (any JSON)
     return value if isinstance(value, dict) else {}
 
 
-EXPORT_LIMIT: Final = 1_000_000_000
+EXPORT_LIMIT: Final = bounds.EXPORT_BYTES
 """Bytes; a larger export is not read."""
 _SEPARATORS: Final = ",;\t|"
-_LONGEST_CELL: Final = 100_000_000
-_LONGEST_HEADER: Final = 1_000_000  # bytes
+_LONGEST_CELL: Final = bounds.EXPORT_CELL
+_LONGEST_HEADER: Final = bounds.EXPORT_HEADER_BYTES
 _PIECE: Final = 1_000_000
 _JSON_ENDINGS: Final = (".json", ".jsonl")
 

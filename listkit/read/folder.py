@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Final
 
+from listkit import bounds
 from listkit.problem import Place, Problem
 from listkit.read.faults import Fault
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
@@ -36,8 +37,8 @@ TEMPLATES: Final = "templates"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
 _DEVICES: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 _JUNCTION: Final = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT: a link between folders on Windows
-_DEEPEST: Final = 4
-_MOST_TEMPLATES: Final = 2_000
+_DEEPEST: Final = bounds.TEMPLATE_FOLDERS_DEEP
+_MOST_TEMPLATES: Final = bounds.TEMPLATE_FILES
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from typing import Final
 
 from pydantic import TypeAdapter, ValidationError
 
+from listkit import bounds
 from listkit.model.channel import Channel
 from listkit.model.fields import NO_CURRENCY, Language
 from listkit.model.gift_set import GiftSet
@@ -36,7 +37,7 @@ _ALL: Final = frozenset({"items", "season"})
 _KEY: Final = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*")
 _TAKEN: Final = ("wholesale", "print")  # folders of output that belong to no channel
 _LANGUAGE: TypeAdapter[str] = TypeAdapter(Language)
-_LIMIT = 1_000_000
+_LIMIT: Final = bounds.STORY
 _CODE: Final = re.compile(r"^\s*code\s*=\s*[\"']([^\"'\n]+)[\"']", re.MULTILINE)
 Translations = tuple[tuple[str, Translation], ...]
 

@@ -27,6 +27,7 @@ from xml.parsers import expat
 
 from python_calamine import CalamineWorkbook, SheetVisibleEnum
 
+from listkit import bounds
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.source import decoded_table
 
@@ -130,12 +131,12 @@ def column_letters(index: int) -> str:
 
 # The XML parts of a workbook, walked through before it is read.
 
-CELL_LIMIT: Final = 2_000_000
-LETTER_LIMIT: Final = 200_000_000
+CELL_LIMIT: Final = bounds.WORKBOOK_CELLS
+LETTER_LIMIT: Final = bounds.WORKBOOK_LETTERS
 AGAIN: Final = "Save the sheet again as .xlsx, .ods or CSV."
 _REFERENCE: Final = re.compile(r"([A-Z]{1,3})(\d{1,7})", re.IGNORECASE)
 _COUNT: Final = re.compile(r"\d{1,9}", re.ASCII)
-_SPACES_LIMIT: Final = 10_000
+_SPACES_LIMIT: Final = bounds.WORKBOOK_SPACES
 
 
 class Parts:
@@ -316,8 +317,8 @@ def _repeat(attributes: dict[str, str], name: str) -> int:
 
 # One sheet of a workbook.
 
-UNPACKED_LIMIT: Final = 200_000_000
-_PARTS: Final = 5_000
+UNPACKED_LIMIT: Final = bounds.UNPACKED_BYTES
+_PARTS: Final = bounds.WORKBOOK_PARTS
 _OLD: Final = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # compound file: an .xls, or an .xlsx behind a password
 _LOCKED: Final = "EncryptedPackage".encode("utf-16-le")
 _READ: Final = (".xml", ".rels")
@@ -399,8 +400,8 @@ Score = Callable[[Iterable[Row]], tuple[int, ...]]
 """How well the first rows of a sheet are understood; more is better."""
 _SEPARATORS: Final = ",;\t"
 _SAMPLE: Final = 60
-_MOST_ROWS: Final = 100_000
-_MOST_COLUMNS: Final = 500
+_MOST_ROWS: Final = bounds.TABLE_ROWS
+_MOST_COLUMNS: Final = bounds.TABLE_COLUMNS
 _TOO_MANY: Final = "too many"
 _TEXT_ENDINGS: Final = (".csv", ".txt", ".tsv")
 

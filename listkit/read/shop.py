@@ -13,6 +13,7 @@ from typing import Final, TypeVar
 
 from pydantic import BaseModel
 
+from listkit import bounds
 from listkit.model.item import Item
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
@@ -54,7 +55,7 @@ from listkit.read.wording import quoted
 from listkit.shipped import shipped_templates
 
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
-_LIMIT: Final = 1_000_000
+_LIMIT: Final = bounds.TEMPLATE_FILE
 
 
 def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Problem]]:

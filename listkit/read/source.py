@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from listkit import bounds
 from listkit.problem import Place, Problem
 from listkit.read.wording import quoted
 
-TOML_LIMIT: Final = 2_000_000
-TEXT_LIMIT: Final = 20_000_000
+TOML_LIMIT: Final = bounds.TOML_BYTES
+TEXT_LIMIT: Final = bounds.TEXT_BYTES
 _FLAGS: Final = sum(getattr(os, name, 0) for name in ("O_RDONLY", "O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"))
 UTF16: Final = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 

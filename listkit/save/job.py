@@ -34,8 +34,8 @@ _METADATA: Final = re.compile(r"(.+?)-([^-]+)(?:-[^/]*)?\.(?:dist|egg)-info")
 Recipe = Callable[..., None]
 """Called as recipe(*job.inputs, paths): writes one temporary file for each of the job's files, in their order.
 
-Each path lies beside its target and ends like it (".jpg"). What the recipe cannot do with the owner's files it tells
-by FieldError or OSError; any other exception is our own mistake.
+Each path is beside its target and has its ending (".jpg"). A recipe raises FieldError or OSError for what it cannot do
+with the owner's files; any other exception is our own mistake.
 """
 Verify = Callable[[Path, Recipe, tuple[object, ...]], str]
 """Reads the temporary file back with an independent reader; returns "" when it is whole, else what is wrong.

@@ -1,9 +1,9 @@
-"""The memory of the last build: which key each file was made from, and what was measured in photos.
+"""The memory of the last build: which key each file was made from, what was measured in photos, which problems it had.
 
-It lives in `.made.json` in the output folder and may be deleted: then everything is made again. A second line
-holds the SHA-256 of the first: what the memory says is believed, and goes into the manifest.
-While a build runs, `.making.jsonl` says what it is about to make and what it has made, so that
-after a kill the next build knows which files are ours and goes on where that one stopped.
+`.made.json` in the output folder holds keys and photos; it may be deleted: then everything is made again. Its second
+line is the SHA-256 of the first, because what it says is believed and goes into the manifest. While a build runs,
+`.making.jsonl` lists what it is about to make and what it has made, so that after a kill the next build knows which
+files are ours and goes on where that one stopped. `.built.json` holds a stamp of all that went in, with the problems.
 """
 
 import hashlib
@@ -32,12 +32,12 @@ JsonValue: TypeAlias = "bool | int | float | str | Sequence[JsonValue] | Mapping
 Photos = Mapping[str, Mapping[str, JsonValue]]
 
 FORM = 1
-"""Raised when the memory's form or the meaning of its keys changes: an older memory is then as good as none."""
+"""Increase it when the memory's form or the meaning of its keys changes: an older memory then counts as none."""
 
 
 @dataclass(frozen=True, slots=True)
 class MadeFile:
-    """How a file was left: the key it was made from, and how to see that nobody touched it since."""
+    """A file as it was made: the key it was made from, and by what to see that nobody has changed it since."""
 
     key: str
     size: int
@@ -45,7 +45,7 @@ class MadeFile:
     sha256: str
 
     def values(self) -> tuple[str, int, int, str]:
-        """As it is written down."""
+        """Return its fields in the order in which they are stored."""
         return (self.key, self.size, self.mtime_ns, self.sha256)
 
 
@@ -55,18 +55,18 @@ UNSURE = MadeFile("", -1, 0, "")
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """What is remembered: files by path, and for each photo's path a JSON object with what was measured in it."""
+    """The memory: files by path, and for each photo's path a JSON object with what was measured in it."""
 
     files: Mapping[str, MadeFile]
     photos: Photos
 
 
 def read_made(out: Path) -> Made:
-    """Return what is remembered of earlier builds; nothing when the memory is missing or cannot be understood."""
+    """Return the memory of earlier builds, journal included; an empty one when it is missing or damaged."""
     try:
-        line, told = (out / MADE).read_bytes().split(b"\n")[:2]
+        line, digest = (out / MADE).read_bytes().split(b"\n")[:2]
         memory = json.loads(line)
-        if memory["form"] != FORM or told.decode() != hashlib.sha256(line).hexdigest():
+        if memory["form"] != FORM or digest.decode() != hashlib.sha256(line).hexdigest():
             raise ValueError("another form, or damaged")
         files = {path: _made_file(values) for path, values in memory["files"].items() if not path_fault(path)}
         photos = {path: dict(facts) for path, facts in memory["photos"].items()}
@@ -84,7 +84,7 @@ def _made_file(values: Sequence[object]) -> MadeFile:
 
 
 def write_made(out: Path, made: Made) -> None:
-    """Remember a build that has ended; its journal is no longer needed."""
+    """Store the memory of a build that has ended, and remove its journal."""
     files = {path: file.values() for path, file in made.files.items()}
     memory = {"form": FORM, "files": files, "photos": dict(made.photos)}
     line = json.dumps(memory, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
@@ -93,10 +93,11 @@ def write_made(out: Path, made: Made) -> None:
 
 
 def remember_photos(out: Path, photos: Photos) -> None:
-    """Put what was measured in photos into the memory, in place of what was remembered of photos before.
+    """Replace what the memory holds of photos by `photos`.
 
     Raises:
-        FieldError: another build is at work in the folder, or the folder is a link.
+        FieldError: the folder is a link.
+        BlockedError: another build is at work in the folder.
     """
     out = real_folder(out)
     refuse_links(out, ())
@@ -105,80 +106,86 @@ def remember_photos(out: Path, photos: Photos) -> None:
 
 
 class Journal:
-    """What a running build is about to make and has made, line by line, whatever happens to it."""
+    """What a running build is about to make and has made; each line is flushed, whatever happens to the build."""
 
     def __init__(self, out: Path, paths: Iterable[str]) -> None:
         self._stream = (out / JOURNAL).open("a", encoding="utf-8", errors="surrogatepass", newline="\n")
         # An earlier build may have been killed in the middle of a line.
-        self._tell("\n" + json.dumps({"making": list(paths)}))
+        self._add("\n" + json.dumps({"making": list(paths)}))
 
     def made(self, path: str, file: MadeFile) -> None:
-        """Say that a file has taken its place."""
-        self._tell(json.dumps({"made": path, "file": file.values()}))
+        """Add that a file has taken its place."""
+        self._add(json.dumps({"made": path, "file": file.values()}))
 
     def close(self) -> None:
         """Close the file; it stays until the memory is written."""
         self._stream.close()
 
-    def _tell(self, line: str) -> None:
+    def _add(self, line: str) -> None:
         self._stream.write(line + "\n")
         self._stream.flush()
 
 
 def _fold_journal(out: Path, files: dict[str, MadeFile]) -> None:
+    """Put into `files` what the journal of a killed build says."""
     try:
         lines = (out / JOURNAL).read_bytes().splitlines()
     except OSError:
         return
     for line in lines:
         try:
-            told = json.loads(line)
-            news = dict.fromkeys(told.get("making", ()), UNSURE)
-            if "made" in told:
-                news[told["made"]] = _made_file(told["file"])
+            event = json.loads(line)
+            news = dict.fromkeys(event.get("making", ()), UNSURE)
+            if "made" in event:
+                news[event["made"]] = _made_file(event["file"])
         except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
             continue  # a line that a kill cut short
         files.update({path: file for path, file in news.items() if not path_fault(path)})
 
 
-# Whether the last build still stands: nothing that went into it has changed, and all that came out lies there.
+# Whether the last build is still current: nothing that went into it has changed, and every file made is there.
 #
-# A stamp is taken of every file that goes in (path, size and time of last change; contents are not opened).
-# Beside it lie the problems that were told, so that they can be told again. `.built.json` may be deleted:
-# then the shop is read and checked as if for the first time.
+# The stamp is made of every file that goes in (path, size and time of last change; contents are not read). The
+# problems of the build are stored beside it, to be shown again. `.built.json` may be deleted: then the shop is read
+# and checked again.
 
 BUILT_FORM: Final = 1
-"""Raised when what is remembered, or what goes into a stamp, changes."""
+"""Increase it when what is stored, or what goes into a stamp, changes."""
 
 
 def stamp_of(folders: Iterable[Path], *, apart: Path, words: Iterable[str]) -> str:
-    """Return what changes when any file below `folders` does, or one of `words`; the folder `apart` is left out."""
-    told = hashlib.sha256(json.dumps([BUILT_FORM, *words]).encode())
+    """Return a digest that changes with any file below `folders` and any of `words`; the folder `apart` is left out."""
+    digest = hashlib.sha256(json.dumps([BUILT_FORM, *words]).encode())
     for folder in folders:
         for path, size, time in _files(folder, os.path.realpath(apart)):
-            told.update(f"{path}\0{size}\0{time}\n".encode(errors="surrogatepass"))
-    return told.hexdigest()
+            digest.update(f"{path}\0{size}\0{time}\n".encode(errors="surrogatepass"))
+    return digest.hexdigest()
 
 
 def still_built(out: Path, stamp: str) -> tuple[Problem, ...] | None:
-    """Return the problems told at the last build when it still stands, else None."""
+    """Return the problems of the last build when it is still current, else None."""
     try:
         memory = json.loads((out / BUILT).read_bytes())
-        if memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST) or not _all_there(out):
+        if memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST):
             return None
-        return tuple(_problem(told) for told in memory["problems"])
+        for path, known in read_made(out).files.items():
+            status = os.stat(out / path, follow_symlinks=False)
+            if (status.st_size, status.st_mtime_ns) != (known.size, known.mtime_ns):
+                return None
+        return tuple(_problem(values) for values in memory["problems"])
     except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return None
 
 
 def remember_built(out: Path, stamp: str, problems: Sequence[Problem]) -> None:
-    """Remember a build that has ended without a failure."""
-    told = [asdict(problem) for problem in problems]
-    memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": told}
+    """Store the stamp and problems of a build that has ended without a failure."""
+    stored = [asdict(problem) for problem in problems]
+    memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": stored}
     put(out / BUILT, json.dumps(memory, ensure_ascii=False) + "\n")
 
 
 def _files(folder: Path, apart: str) -> Iterator[tuple[str, int, int]]:
+    """Yield path, size and time of last change of every file below a folder."""
     waiting = [str(folder)]
     while waiting:
         here = waiting.pop()
@@ -192,17 +199,8 @@ def _files(folder: Path, apart: str) -> Iterator[tuple[str, int, int]]:
                 yield os.path.relpath(entry.path, folder), status.st_size, status.st_mtime_ns
 
 
-def _all_there(out: Path) -> bool:
-    made = read_made(out).files
-    for path, known in made.items():
-        status = os.stat(out / path, follow_symlinks=False)
-        if (status.st_size, status.st_mtime_ns) != (known.size, known.mtime_ns):
-            return False
-    return True
-
-
-def _problem(told: dict[str, object]) -> Problem:
-    values = dict(told)
+def _problem(stored: dict[str, object]) -> Problem:
+    values = dict(stored)
     place = values.pop("place")
     level = values.pop("own_level")
     if not isinstance(place, dict):

@@ -1,6 +1,6 @@
-"""The manifest: every file that lies in the output folder, and what it speaks of.
+"""The manifest: every file in the output folder, and which items, sets and variants it is about.
 
-It holds no times and no places of one machine: the same shop gives the same bytes everywhere.
+It holds no times and no paths of one machine: the same shop gives the same bytes everywhere.
 """
 
 import json
@@ -18,7 +18,7 @@ from listkit.save.out_folder import MANIFEST, path_fault, put
 class Entry:
     """One file of the output folder. Prices are exact amounts as text; None where the file has no rows or no price.
 
-    `guarded` says that cells which look like a formula were made safe.
+    `guarded`: cells that look like a formula were made safe.
     """
 
     path: str
@@ -34,7 +34,7 @@ class Entry:
 
 
 def entry_of(file: File, size: int, sha256: str) -> Entry:
-    """Return what the manifest says of a file. Its prices are added exactly, however many digits that takes."""
+    """Return a file's entry. Its prices are added exactly, whatever number of digits that takes."""
     amounts = [Decimal(price) for price in file.prices or () if price]
     with localcontext(prec=1000):
         total = str(sum(amounts, Decimal(0))) if amounts else None
@@ -53,18 +53,16 @@ def entry_of(file: File, size: int, sha256: str) -> Entry:
 
 
 def write_manifest(out: Path, entries: Iterable[Entry]) -> None:
-    """Write manifest.json, a line a file, in the order of their paths."""
-    lines = [_line(entry) for entry in sorted(entries, key=lambda entry: entry.path)]
+    """Write manifest.json, a line for each file; paths ascend."""
+    lines = []
+    for entry in sorted(entries, key=lambda entry: entry.path):
+        facts = {field.name: getattr(entry, field.name) for field in fields(entry)}
+        lines.append(json.dumps(facts, ensure_ascii=False, sort_keys=True))
     put(out / MANIFEST, '{"files": [\n' + ",\n".join(lines) + "\n]}\n")
 
 
-def _line(entry: Entry) -> str:
-    facts = {field.name: getattr(entry, field.name) for field in fields(entry)}
-    return json.dumps(facts, ensure_ascii=False, sort_keys=True)
-
-
 def read_manifest(out: Path) -> tuple[Entry, ...]:
-    """Return what the last build left; () when there is no manifest, or one that we have not written."""
+    """Return the entries that the last build wrote; () when there is no manifest, or one not in our form."""
     try:
         return tuple(_entry(**file) for file in json.loads((out / MANIFEST).read_bytes())["files"])
     except (OSError, ValueError, TypeError, KeyError, ArithmeticError, RecursionError):

@@ -1,4 +1,4 @@
-"""The output folder: which paths may be written there, and how a file takes its place.
+"""The output folder: its lock, which paths may be written there, and how a file takes its place.
 
 Nothing outside the folder is ever written or removed, also not through a link; a file is
 written under a temporary name beside its target and takes its place at once, whole.
@@ -15,14 +15,12 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 
-# One build at a time in an output folder.
+# The lock: one build at a time in an output folder.
 #
-# The lock is the operating system's, on an open file: it ends with the process, however that
-# ends, so no lock is ever left behind by a build that was killed, and no process number has to
-# be judged dead or alive. The empty file stays; to take it away would let two builds lock two
-# files of the same name.
+# It is the operating system's, on an open file: it ends with the process, however that ends, so a killed build leaves
+# no lock behind. The empty file stays; removing it would let two builds lock two files of the same name.
 
 if sys.platform == "win32":
     import msvcrt
@@ -39,7 +37,7 @@ else:
 
 LOCK = ".lock"
 _TAKEN = (errno.EACCES, errno.EAGAIN, errno.EDEADLK)
-_held: set[str] = set()  # lockf does not keep two threads of one process apart
+_held: set[str] = set()  # by this process: lockf does not keep two of its threads apart
 _guard = threading.Lock()
 
 
@@ -47,10 +45,10 @@ _guard = threading.Lock()
 def locked(folder: Path) -> Iterator[None]:
     """Hold the folder's lock for the length of a with statement. The folder exists and its lock is no link.
 
-    A file system that knows no locks lets the build go on without.
+    Where the file system has no locks, nothing is locked.
 
     Raises:
-        FieldError: another build holds it.
+        BlockedError: another build holds it.
     """
     name = os.path.realpath(folder / LOCK)
     with _guard:
@@ -60,7 +58,11 @@ def locked(folder: Path) -> Iterator[None]:
     try:
         descriptor = os.open(name, os.O_RDWR | os.O_CREAT)
         try:
-            _try(descriptor, folder)
+            try:
+                _take(descriptor)
+            except OSError as fault:
+                if fault.errno in _TAKEN:
+                    raise _busy(folder) from None
             yield
         finally:
             os.close(descriptor)
@@ -69,17 +71,12 @@ def locked(folder: Path) -> Iterator[None]:
             _held.discard(name)
 
 
-def _try(descriptor: int, folder: Path) -> None:
-    try:
-        _take(descriptor)
-    except OSError as fault:
-        if fault.errno in _TAKEN:
-            raise _busy(folder) from None
+def _busy(folder: Path) -> BlockedError:
+    message = f"another build is writing into {folder.name} just now."
+    return BlockedError(message, "Wait until it has ended, then build.")
 
 
-def _busy(folder: Path) -> FieldError:
-    return FieldError(f"another build is writing into {folder.name} just now.", "Wait until it has ended, then build.")
-
+# Paths: which ones are safe on every system.
 
 MANIFEST = "manifest.json"
 MADE = ".made.json"
@@ -94,7 +91,11 @@ _DEVICE = re.compile(r"(con|prn|aux|nul|conin\$|conout\$|(com|lpt)[0-9¹²³])",
 
 
 def path_fault(path: str) -> str:
-    """Say why a path cannot be an output's on every system; "" when it can."""
+    """Return why a path cannot be an output's on every system; "" when it can.
+
+    >>> path_fault("web/feed.csv"), path_fault("../feed.csv")
+    ('', 'is not a plain path inside the output folder')
+    """
     if _FORBIDDEN.search(path):
         return "holds a sign that some systems do not allow"
     for name in path.split("/"):
@@ -110,7 +111,7 @@ def path_fault(path: str) -> str:
 
 
 def folded(path: str) -> str:
-    """What two paths share when some system takes them for the same file."""
+    """Return the form that two paths share when some system takes them for the same file."""
     return unicodedata.normalize("NFC", unicodedata.normalize("NFC", path).casefold())
 
 
@@ -130,10 +131,10 @@ def check_paths(paths: Iterable[str]) -> None:
 
 
 def real_folder(out: Path) -> Path:
-    """Return the output folder's absolute path, made if need be.
+    """Make the output folder if need be and return its absolute path.
 
     Raises:
-        FieldError: it is a link, is a file, or cannot be made.
+        FieldError: it is a link, is a file, or cannot be made: another one must be named.
     """
     out = Path(os.path.abspath(out))
     if _leads_elsewhere(out, os.path.realpath(out.parent), out.name):
@@ -146,7 +147,7 @@ def real_folder(out: Path) -> Path:
 
 
 def refuse_links(out: Path, paths: Iterable[str]) -> None:
-    """Raise FieldError where one of the paths, or a folder on its way, is a link."""
+    """Raise BlockedError where one of the paths, or a folder on its way, is a link."""
     real = os.path.realpath(out)
     paths = (*paths, *OWN_NAMES)
     for folder in sorted({folder for path in paths for folder in _folders(path)}):
@@ -158,23 +159,26 @@ def refuse_links(out: Path, paths: Iterable[str]) -> None:
 
 
 def _leads_elsewhere(path: Path, real_parent: str, name: str) -> bool:
-    """Compared as real paths, because a junction of Windows does not call itself a link."""
+    """Whether a path is a link; real paths are compared, because Windows does not call a junction a link."""
     expected = os.path.join(real_parent, *name.split("/"))
     return os.path.normcase(os.path.realpath(path)) != os.path.normcase(expected)
 
 
-def _link(path: str) -> FieldError:
-    return FieldError(f"{path} in the output folder is a link to another place.", "Take the link away, then build.")
+def _link(path: str) -> BlockedError:
+    return BlockedError(f"{path} in the output folder is a link to another place.", "Take the link away, then build.")
 
 
 def _folders(path: str) -> list[str]:
-    """The folders on the way to a path, the innermost first."""
+    """Return the folders on the way to a path, the innermost first."""
     names = path.split("/")
     return ["/".join(names[:count]) for count in range(len(names) - 1, 0, -1)]
 
 
+# Files: written under a temporary name first.
+
+
 def part_of(out: Path, path: str) -> Path:
-    """Return the temporary file for a path: beside it, of the same ending, this process's own, never too long."""
+    """Return the temporary file for a path: beside it, with its ending, this process's own, never too long a name."""
     target = out / path
     stem = hashlib.sha256(path.encode("utf-8", "surrogatepass")).hexdigest()[:16]
     return target.with_name(f".part-{stem}-{os.getpid()}{target.suffix}")
@@ -192,13 +196,13 @@ def sha256_of(path: Path) -> str:
 
 
 def sync(path: Path) -> None:
-    """Bring a file's bytes to the disk itself, so that a power cut cannot put an empty file in an old one's place."""
+    """Flush a file's bytes to the disk, so that a power cut cannot put an empty file in an old one's place."""
     with path.open("rb+") as stream:
         os.fsync(stream.fileno())
 
 
 def discard(part: Path) -> None:
-    """Remove a temporary file; one that another program holds open is left to the next build."""
+    """Remove a temporary file if it can be removed; otherwise the next build's `sweep` does."""
     with suppress(OSError):
         part.unlink()
 
@@ -219,7 +223,7 @@ def prune(out: Path, paths: Iterable[str]) -> None:
 
 
 def put(target: Path, text: str) -> None:
-    """Write a text file of our own whole, unless it says the same already."""
+    """Write a text file whole, unless it holds this text already."""
     content = text.encode("utf-8", "surrogatepass")
     with suppress(OSError):  # it is not there yet
         if target.read_bytes() == content:

@@ -1,4 +1,4 @@
-"""Saving: the output folder is brought to what the jobs describe, and only what changed is made again.
+"""Saving: makes the output folder hold what the jobs describe; only what changed is made again.
 
 A file is made again when its key is not the one it was last made from, when it is gone, or when
 somebody changed it. Each is written under a temporary name beside its target, read back, and only
@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 from listkit.save.job import File, Job
 from listkit.save.made import Journal, Made, MadeFile, read_made, write_made
 from listkit.save.manifest import Entry, entry_of, read_manifest, write_manifest
@@ -32,15 +32,15 @@ from listkit.save.out_folder import (
     sync,
 )
 
-# Running jobs: recipes write temporary files and readers read them back, in this thread, in others or elsewhere.
+# Running jobs: recipes write temporary files and verifiers read them back, in this thread, in others or elsewhere.
 #
-# What comes of a task is given as a call, so that each fault is told where it belongs. However
-# the run ends, no task goes on behind it and no temporary file of it is left.
+# A task's result is a function to call, so that its exception is raised where it is dealt with. However the run ends,
+# no task goes on behind it and no temporary file of it is left.
 
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What a recipe left in one temporary file, and what its reader found wrong with it."""
+    """What a recipe wrote to one temporary file; `fault` is what its verifier found wrong, "" for nothing."""
 
     size: int
     sha256: str
@@ -67,11 +67,11 @@ class Task:
 
 
 Result = Callable[[], tuple[Written, ...]]
-"""Gives what was written, a value for each file of the task's job, or raises what the recipe raised."""
+"""Returns what was written, a value for each file of the task's job, or raises what the recipe raised."""
 
 
 def run(tasks: list[Task], workers: Executor | int) -> Generator[tuple[Task, Result]]:
-    """Yield every task as it ends, heavy ones running beside the others. Close it when breaking off.
+    """Yield every task as it ends, heavy ones running beside the others. Close the generator when breaking off.
 
     With threads or an executor the other tasks still run in the caller's thread, when their result is asked for.
     Tasks whose job is last come when all others have taken their places.
@@ -98,7 +98,7 @@ def run(tasks: list[Task], workers: Executor | int) -> Generator[tuple[Task, Res
 
 @contextmanager
 def _pool(workers: Executor | int) -> Iterator[Executor | None]:
-    """Threads, because decoding, resizing and encoding pictures leave the interpreter free, and die with a kill."""
+    """Yield threads (decoding and encoding pictures leave the interpreter free), the executor given, or None."""
     if isinstance(workers, Executor):
         yield workers
     elif workers > 1:
@@ -109,33 +109,34 @@ def _pool(workers: Executor | int) -> Iterator[Executor | None]:
 
 
 def write(task: Task) -> tuple[Written, ...]:
-    """Run a recipe and read back what it wrote: the part that may happen in another process.
+    """Run a recipe and verify what it wrote: the part that may happen in another process.
 
     Raises:
-        RuntimeError: the recipe left out a file; it is wrong.
+        RuntimeError: the recipe left out a file: our own mistake.
     """
+    job = task.job
     for part in task.parts:
         part.parent.mkdir(parents=True, exist_ok=True)
-    task.job.recipe(*task.job.inputs, task.parts)
-    return tuple(_read_back(task.job, index, part) for index, part in enumerate(task.parts))
+    job.recipe(*job.inputs, task.parts)
+    written = []
+    for index, (file, part) in enumerate(zip(job.files, task.parts, strict=True)):
+        if not part.is_file():
+            raise RuntimeError(f"the recipe {job.recipe.__qualname__} wrote no {file.path}")
+        sync(part)
+        fault = file.verify(part, job.recipe, job.select((index,)).inputs) if file.verify else ""
+        written.append(Written(part.stat().st_size, sha256_of(part), fault))
+    return tuple(written)
 
 
-def _read_back(job: Job, index: int, part: Path) -> Written:
-    file = job.files[index]
-    if not part.is_file():
-        raise RuntimeError(f"the recipe {job.recipe.__qualname__} wrote no {file.path}")
-    sync(part)
-    fault = file.verify(part, job.recipe, job.select((index,)).inputs) if file.verify else ""
-    return Written(part.stat().st_size, sha256_of(part), fault)
-
+# A build: what is to be made, and what became of it.
 
 Progress = Callable[[int, int], None]
-"""Told how many files are done, and of how many; first with 0 done."""
+"""Called with how many files are done, and of how many; first with 0 done."""
 
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """Files that could not be made or removed, and why. What lay in their places still lies there."""
+    """Files that could not be made or removed, and why. The old files are still there."""
 
     paths: tuple[str, ...]
     message: str
@@ -144,7 +145,7 @@ class Failure:
 
 @dataclass(frozen=True, slots=True)
 class Saved:
-    """What a build did: paths made and removed, how many files stood already, what failed, what the manifest holds."""
+    """What a build did: paths made and removed, how many files are unchanged, what failed, the manifest's entries."""
 
     made: tuple[str, ...]
     unchanged: int
@@ -160,7 +161,7 @@ def nothing(done: int, total: int) -> None:
 def save(
     jobs: Iterable[Job], out: Path, *, workers: Executor | int = 1, channel: str = "", progress: Progress = nothing
 ) -> Saved:
-    """Make what the jobs describe in the folder `out`, and remove what an earlier build made and this one does not.
+    """Make what the jobs describe in the folder `out`, and remove files of earlier builds that they do not describe.
 
     Args:
         jobs: all jobs of the build. Their recipes run in this thread, in order; heavy ones elsewhere as `workers` says.
@@ -168,11 +169,12 @@ def save(
         workers: how many threads heavy jobs may have (with 1 they run in this thread too), or an executor, which may
             have other processes or machines as long as they see the same disk.
         channel: only files of this channel are made, and nothing is removed.
-        progress: told after each file.
+        progress: called after each file.
 
     Raises:
-        FieldError: another build is at work in the folder, a link leads out of it, or it cannot be written to.
-        ValueError: two jobs make the same file, or a path is not safe: the jobs are wrong.
+        FieldError: `out` cannot be an output folder.
+        BlockedError: another build is at work in the folder, a link leads out of it, or it cannot be written to.
+        ValueError: two jobs make the same file, or a path is not safe: our own mistake.
     """
     jobs = tuple(jobs)
     files = tuple(file for job in jobs for file in job.files)
@@ -190,11 +192,11 @@ def save(
             return build.finish(tuple(file for file in files if build.asked(file)))
     except OSError as fault:
         hint = "Make room on the disk, or allow writing there."
-        raise FieldError(f"{out.name} cannot be written to: {_reason(fault)}.", hint) from fault
+        raise BlockedError(f"{out.name} cannot be written to: {_reason(fault)}.", hint) from fault
 
 
 class _Build:
-    """One build at work: what is remembered of each file, and what was done so far."""
+    """One build in progress: what is remembered of each file, and what was done so far."""
 
     def __init__(self, out: Path, channel: str) -> None:
         last = read_made(out)
@@ -208,11 +210,11 @@ class _Build:
         self.failures: list[Failure] = []
 
     def remembered(self) -> set[str]:
-        """Every path that an earlier build says is ours."""
+        """Return every path that an earlier build made."""
         return self.files.keys() | self.old.keys()
 
     def asked(self, file: File) -> bool:
-        """Whether this build is to see to the file at all."""
+        """Whether the file belongs to what is built: all, or one channel."""
         return self.channel in ("", file.channel)
 
     def remove_all_but(self, wanted: set[str]) -> None:
@@ -234,29 +236,29 @@ class _Build:
         prune(self.out, stale)
 
     def tasks(self, jobs: tuple[Job, ...]) -> list[Task]:
-        """Return what there is to do, each job narrowed to the files that are needed."""
+        """Return the tasks of this build, each job narrowed to the files that are to be made."""
         tasks = []
         for job in jobs:
-            needed = tuple(i for i, file in enumerate(job.files) if self.asked(file) and not self._stands(file))
+            needed = tuple(i for i, file in enumerate(job.files) if self.asked(file) and not self._is_current(file))
             if needed:
                 chosen = job.select(needed)
                 indices = tuple(range(len(needed))) if job.parts else needed
                 tasks.append(Task(chosen, tuple(part_of(self.out, file.path) for file in chosen.files), indices))
         return tasks
 
-    def _stands(self, file: File) -> bool:
-        """Whether the file lies there as it was made from this key. Its bytes are read only if its time has moved."""
+    def _is_current(self, file: File) -> bool:
+        """Whether the file is as it was made from this key. Its bytes are read only if its time has changed."""
         known = self.files.get(file.path)
         if known is None or known.key != file.key:
             return False
         try:
-            found = (self.out / file.path).stat()
-            if found.st_size != known.size:
+            status = (self.out / file.path).stat()
+            if status.st_size != known.size:
                 return False
-            if found.st_mtime_ns != known.mtime_ns:
+            if status.st_mtime_ns != known.mtime_ns:
                 if sha256_of(self.out / file.path) != known.sha256:
                     return False
-                self.files[file.path] = replace(known, mtime_ns=found.st_mtime_ns)
+                self.files[file.path] = replace(known, mtime_ns=status.st_mtime_ns)
         except OSError:
             return False
         return True
@@ -282,26 +284,26 @@ class _Build:
         else:
             for index in task.needed:
                 file = task.job.files[index]
-                if task.job.last and self.failures:  # it may tell of what is missing: the next build makes it anew
+                if task.job.last and self.failures:  # it may list what is missing: the next build makes it anew
                     file = replace(file, key="")
                 self._place(file, task.parts[index], written[index], journal)
         finally:
             task.discard()
 
     def _place(self, file: File, part: Path, written: Written, journal: Journal) -> None:
-        """Let a file that was read back well take its place, and remember it."""
+        """Put a verified file in its place, and remember it."""
         if written.fault:
             self.failures.append(Failure((file.path,), f"does not read back as it was written: {written.fault}"))
             return
         try:
-            found = part.stat()
-            if found.st_size != written.size:  # a shared disk may show less than was written
-                raise OSError(f"{found.st_size} of {written.size} bytes arrived")
+            status = part.stat()
+            if status.st_size != written.size:  # a shared disk may show less than was written
+                raise OSError(f"{status.st_size} of {written.size} bytes arrived")
             os.replace(part, self.out / file.path)
         except OSError as fault:
             self.failures.append(_failure((file.path,), "cannot be put in its place", fault))
             return
-        known = MadeFile(file.key, written.size, found.st_mtime_ns, written.sha256)
+        known = MadeFile(file.key, written.size, status.st_mtime_ns, written.sha256)
         self.files[file.path] = known
         journal.made(file.path, known)
         self.made.append(file.path)
@@ -310,7 +312,7 @@ class _Build:
         """Write the manifest, then the memory, and return what was done."""
         failed = {path for failure in self.failures for path in failure.paths}
         prune(self.out, failed)
-        entries = {path: entry for path, entry in self.old.items() if path not in failed or self._lies_there(entry)}
+        entries = {path: entry for path, entry in self.old.items() if path not in failed or self._is_whole(entry)}
         for file in files:
             if file.path not in failed:
                 known = self.files[file.path]
@@ -325,7 +327,7 @@ class _Build:
             entries=tuple(entries[path] for path in sorted(entries)),
         )
 
-    def _lies_there(self, entry: Entry) -> bool:
+    def _is_whole(self, entry: Entry) -> bool:
         path = self.out / entry.path
         return path.is_file() and sha256_of(path) == entry.sha256
 
@@ -338,7 +340,7 @@ def _failure(paths: tuple[str, ...], what: str, fault: FieldError | OSError) -> 
 
 
 def _reason(fault: OSError) -> str:
-    """Say why, and of which file, unless that is a temporary one, whose name tells nobody anything."""
+    """Return why, and which file it concerns, unless that is a temporary one, whose name means nothing to the owner."""
     reason = fault.strerror or str(fault)
     if not isinstance(fault.filename, str | os.PathLike) or is_part(Path(fault.filename).name):
         return reason

@@ -20,14 +20,15 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Final
 
+from listkit import bounds
 from listkit.problem import FieldError
 from listkit.save.job import Recipe
 from listkit.units.colour import WHITE, contrast, in_grey
 
 FACTS: Final = "facts.json"
 PICTURES: Final = "pictures"
-MOST_SECONDS: Final = 120
-MOST_BYTES: Final = 3_000_000_000
+MOST_SECONDS: Final = bounds.PRINT_SECONDS
+MOST_BYTES: Final = bounds.PRINT_BYTES
 _UNDATED: Final = datetime.date(2000, 1, 1)  # PDF/A wants a date in every file; where the shop states none, this one
 _WORKER: Final = Path(__file__).with_name("print_worker.py")
 _NAME: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")

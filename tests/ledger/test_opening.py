@@ -11,7 +11,7 @@ import pytest
 
 from listkit.ledger.file import connected
 from listkit.ledger.store import difference, record, records
-from listkit.problem import FieldError
+from listkit.problem import BlockedError
 from tests.ledger.rows import at, row, snapshot
 
 NOBODY = 65534
@@ -87,7 +87,7 @@ def test_a_damaged_ledger_is_told_and_left_as_it_is(tmp_path: Path, damage: Call
     path = tmp_path / "ledger.sqlite3"
     damage(path)
     before = path.read_bytes()
-    with pytest.raises(FieldError, match=r"^ledger\.sqlite3: ") as fault:
+    with pytest.raises(BlockedError, match=r"^ledger\.sqlite3: ") as fault:
         difference(path, "web", snapshot(row("A-1", "30.00")))
     assert fault.value.hint
     assert path.read_bytes() == before
@@ -97,7 +97,7 @@ def test_a_damaged_ledger_is_told_and_left_as_it_is(tmp_path: Path, damage: Call
 def test_a_file_cut_short_is_said_to_be_so(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite3"
     cut(0.5)(path)
-    with pytest.raises(FieldError, match="it is damaged or cut short"):
+    with pytest.raises(BlockedError, match="it is damaged or cut short"):
         records(path)
 
 
@@ -106,7 +106,7 @@ def test_a_locked_ledger_is_told_after_the_wait(tmp_path: Path) -> None:
     full(path)
     with connected(path) as busy:
         busy.execute("BEGIN IMMEDIATE")
-        with pytest.raises(FieldError, match="another program is writing to it just now"):
+        with pytest.raises(BlockedError, match="another program is writing to it just now"):
             record(path, "web", snapshot(row("B")), at(2), wait=0.05)
         assert len(records(path, wait=0.05)) == 1  # reading goes on
         busy.execute("ROLLBACK")
@@ -119,7 +119,7 @@ def test_a_ledger_that_is_a_link_is_not_followed(tmp_path: Path) -> None:
     before = elsewhere.read_bytes()
     path = tmp_path / "ledger.sqlite3"
     path.symlink_to(elsewhere)
-    with pytest.raises(FieldError, match="is a link"):
+    with pytest.raises(BlockedError, match="is a link"):
         record(path, "web", snapshot(row("B")), at(2))
     assert elsewhere.read_bytes() == before
 
@@ -127,7 +127,7 @@ def test_a_ledger_that_is_a_link_is_not_followed(tmp_path: Path) -> None:
 def test_a_folder_in_its_place_is_told(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite3"
     path.mkdir()
-    with pytest.raises(FieldError, match=r"^ledger\.sqlite3: it cannot be opened"):
+    with pytest.raises(BlockedError, match=r"^ledger\.sqlite3: it cannot be opened"):
         records(path)
 
 
@@ -154,7 +154,7 @@ def test_a_write_protected_ledger_is_read_and_not_written() -> None:
         with nobody():
             assert len(records(path)) == 1
             assert difference(path, "web", snapshot()).record is not None
-            with pytest.raises(FieldError, match=r"^ledger\.sqlite3: it cannot be written to"):
+            with pytest.raises(BlockedError, match=r"^ledger\.sqlite3: it cannot be written to"):
                 record(path, "web", snapshot(row("B")), at(2))
         Path(folder).chmod(0o755)
         assert path.read_bytes() == before

@@ -10,7 +10,7 @@ import pytest
 
 from listkit.ledger.file import APPLICATION, STEPS, connected, migrate
 from listkit.ledger.store import difference, record, records
-from listkit.problem import FieldError
+from listkit.problem import BlockedError
 from tests.ledger.rows import at, row, snapshot
 
 
@@ -85,7 +85,7 @@ def test_a_ledger_from_a_newer_listkit_is_left_alone(tmp_path: Path) -> None:
         newer.execute(f"PRAGMA user_version = {len(STEPS) + 1}")
         newer.commit()
     before = path.read_bytes()
-    with pytest.raises(FieldError, match=r"ledger\.sqlite3: it was written by a newer listkit"):
+    with pytest.raises(BlockedError, match=r"ledger\.sqlite3: it was written by a newer listkit"):
         record(path, "web", snapshot(row("B")), at(2))
     assert path.read_bytes() == before
 
@@ -96,7 +96,7 @@ def test_another_programs_database_is_no_ledger(tmp_path: Path) -> None:
         other.execute("CREATE TABLE record (nothing_of_ours)")
         other.commit()
     before = path.read_bytes()
-    with pytest.raises(FieldError, match="another program's database"), connected(path):
+    with pytest.raises(BlockedError, match="another program's database"), connected(path):
         pass
     assert path.read_bytes() == before
 

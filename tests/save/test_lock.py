@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.problem import FieldError
+from listkit.problem import BlockedError
 from listkit.save.out_folder import LOCK, locked
 
 HOLD = """
@@ -26,7 +26,7 @@ def test_a_second_process_is_refused_in_plain_words_and_let_in_when_the_first_is
         assert other.stdout is not None
         assert other.stdout.readline() == "held\n"
         refusal = f"another build is writing into {tmp_path.name} just now"
-        with pytest.raises(FieldError, match=refusal), locked(tmp_path):
+        with pytest.raises(BlockedError, match=refusal), locked(tmp_path):
             pass
     finally:
         other.kill()
@@ -70,7 +70,7 @@ def test_a_second_thread_is_refused_too_and_does_not_break_the_first_ones_lock(t
         try:
             with locked(tmp_path):
                 pass
-        except FieldError as fault:
+        except BlockedError as fault:
             refused.append(fault.hint)
 
     with locked(tmp_path):
@@ -78,7 +78,7 @@ def test_a_second_thread_is_refused_too_and_does_not_break_the_first_ones_lock(t
         thread.start()
         thread.join()
         other = subprocess.run([sys.executable, "-c", HOLD, str(tmp_path)], capture_output=True, text=True, check=False)
-        assert "FieldError" in other.stderr
+        assert "BlockedError" in other.stderr
     assert refused == ["Wait until it has ended, then build."]
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.problem import FieldError
+from listkit.problem import BlockedError
 from listkit.save.made import UNSURE, Journal, Made, MadeFile, Photos, read_made, remember_photos, write_made
 from listkit.save.out_folder import locked
 
@@ -94,6 +94,6 @@ def test_photos_are_remembered_without_touching_what_is_known_of_files(tmp_path:
 
 
 def test_photos_are_not_remembered_while_a_build_is_at_work(tmp_path: Path) -> None:
-    with locked(tmp_path), pytest.raises(FieldError, match="another build"):
+    with locked(tmp_path), pytest.raises(BlockedError, match="another build"):
         remember_photos(tmp_path, PHOTOS)
     assert read_made(tmp_path) == Made({}, {})

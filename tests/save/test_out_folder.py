@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 from listkit.save.out_folder import (
     check_paths,
     discard,
@@ -121,7 +121,7 @@ def test_a_link_anywhere_on_the_way_is_refused_by_name(tmp_path: Path, at: str) 
     outside.mkdir()
     (out / at).parent.mkdir(parents=True, exist_ok=True)
     link(out / at, outside)
-    with pytest.raises(FieldError, match=f"{at} in the output folder is a link"):
+    with pytest.raises(BlockedError, match=f"{at} in the output folder is a link"):
         refuse_links(out, ["web/listings/a.html"])
 
 

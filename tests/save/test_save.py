@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.save.made import read_made, remember_photos
 from listkit.save.manifest import read_manifest
@@ -244,7 +244,7 @@ def test_what_was_measured_in_photos_survives_a_build(tmp_path: Path) -> None:
 
 def test_a_second_build_into_the_same_folder_is_refused_and_touches_nothing(tmp_path: Path) -> None:
     save(text_jobs(TEXTS), tmp_path)
-    with locked(tmp_path), pytest.raises(FieldError, match="another build is writing"):
+    with locked(tmp_path), pytest.raises(BlockedError, match="another build is writing"):
         save([], tmp_path)
     assert content(tmp_path) == TEXTS
 
@@ -266,7 +266,7 @@ def test_nothing_is_written_or_removed_through_a_link(tmp_path: Path, at: str) -
         (out / at).symlink_to(outside)
     except OSError as fault:
         pytest.skip(f"this system lets nobody make links: {fault}")
-    with pytest.raises(FieldError, match=f"{at} in the output folder is a link"):
+    with pytest.raises(BlockedError, match=f"{at} in the output folder is a link"):
         save(text_jobs({"web/feed.csv": "new"}), out)
     assert (content(tmp_path / "outside") if outside.is_dir() else outside.read_bytes()) == before
     assert (out / "stall/a").exists()
@@ -278,14 +278,14 @@ def test_not_even_the_lock_is_made_through_a_link(tmp_path: Path) -> None:
         (tmp_path / "out/.lock").symlink_to(tmp_path / "outside")
     except OSError as fault:
         pytest.skip(f"this system lets nobody make links: {fault}")
-    with pytest.raises(FieldError, match=r"\.lock in the output folder is a link"):
+    with pytest.raises(BlockedError, match=r"\.lock in the output folder is a link"):
         save(text_jobs(TEXTS), tmp_path / "out")
     assert not (tmp_path / "outside").exists()
 
 
 def test_a_folder_that_cannot_be_written_to_is_told_in_plain_words(tmp_path: Path) -> None:
     (tmp_path / ".lock").mkdir()
-    with pytest.raises(FieldError, match=f"{tmp_path.name} cannot be written to"):
+    with pytest.raises(BlockedError, match=f"{tmp_path.name} cannot be written to"):
         save(text_jobs(TEXTS), tmp_path)
 
 

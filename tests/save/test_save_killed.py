@@ -28,7 +28,7 @@ SLOW_NEW = {path: text.replace("old", "new") for path, text in SLOW.items()} | {
 KILLED = """
 import sys
 from pathlib import Path
-from tests.test_save_killed import save_slowly
+from tests.save.test_save_killed import save_slowly
 save_slowly(Path(sys.argv[1]), int(sys.argv[2]))
 """
 

@@ -1,0 +1,66 @@
+"""What anybody's files may cost, in one place: each reader keeps its own wall and takes the wall's figure from here.
+
+A shop folder, a template, a picture or a workbook may come from a stranger. Every figure is far above what owners
+have and low enough that one command stays within 10 s and 1 GB for any bytes in any file. Sizes are in bytes, texts in
+characters, unless said otherwise.
+"""
+
+from typing import Final
+
+# Texts: read/source, read/parts, read/shop, read/folder
+TOML_BYTES: Final = 2_000_000
+TEXT_BYTES: Final = 20_000_000
+STORY: Final = 1_000_000
+TEMPLATE_FILE: Final = 1_000_000
+TEMPLATE_FILES: Final = 2_000
+TEMPLATE_FOLDERS_DEEP: Final = 4
+
+# TOML documents: bounded_toml
+TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every beginning of a dotted key
+TOML_HEADER_DOTS: Final = 100
+TOML_DEEP: Final = 100  # tables and lists within each other
+
+# Workbooks: read/sheet
+UNPACKED_BYTES: Final = 200_000_000
+WORKBOOK_PARTS: Final = 5_000
+WORKBOOK_CELLS: Final = 2_000_000  # of the rectangle up to the last one
+WORKBOOK_LETTERS: Final = 200_000_000  # of all cells, a shared text counted as often as it is named
+WORKBOOK_SPACES: Final = 10_000  # that one mark of an .ods stands for
+TABLE_ROWS: Final = 100_000
+TABLE_COLUMNS: Final = 500
+
+# A channel's export: read/export_file
+EXPORT_BYTES: Final = 1_000_000_000
+EXPORT_CELL: Final = 100_000_000
+EXPORT_HEADER_BYTES: Final = 1_000_000
+EXPORT_DEEP: Final = 40  # JSON within JSON
+
+# Pictures: picture/open
+PICTURE_PIXELS: Final = 80_000_000
+PICTURE_BYTES: Final = 500_000_000
+
+# Templates: listing/template_rules before they run, listing/templates and template_values while they run
+TEMPLATE: Final = 100_000
+PLACEHOLDER_WORDS: Final = 200  # words and signs between one {{ or {% and its end
+NUMBER_DIGITS: Final = 16
+BLOCKS_DEEP: Final = 10  # {% if %} and {% for %} within each other
+BRACKETS_DEEP: Final = 10
+LOOPS_DEEP: Final = 3
+BRANCHES: Final = 50  # {% elif %} in one {% if %}
+EXPRESSION_DEEP: Final = 40
+LOOP_TURNS: Final = 200_000  # of all loops of one render
+RENDERED: Final = 500_000
+RENDER_STEPS: Final = 20_000_000  # about a tenth of a microsecond each
+JOINED: Final = 500_000
+LARGEST_NUMBER: Final = 10**15  # far above any price, far below what takes time
+
+# Markdown: listing/markdown
+MARKDOWN: Final = 200_000
+
+# Printing, in a process of its own: write/print
+PRINT_SECONDS: Final = 120
+PRINT_BYTES: Final = 3_000_000_000  # of memory
+
+# Claims tables: check/claims_table
+CLAIM_PHRASES: Final = 20_000  # of one table, alternatives multiplied out
+CLAIM_WORDS_BETWEEN: Final = 4  # that ".." may stand for
