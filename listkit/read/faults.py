@@ -15,6 +15,7 @@ from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, ValidationE
 from pydantic.fields import FieldInfo
 
 from listkit.problem import FieldError, KeyPath
+from listkit.read.source import Fault
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 
 # Follows a fault's path through the models: the key as the file has it, its neighbours, how it is written.
@@ -166,17 +167,6 @@ _TAB: Final = r"\t"  # as a TOML file has it
 _MOST: Final = 200  # faults told of one document
 Words = tuple[str, str]
 """Message and hint."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One thing wrong in a document; `name` is the key that the message speaks of."""
-
-    loc: KeyPath
-    code: str
-    message: str
-    hint: str = ""
-    name: str = ""
 
 
 def faults_of(model: type[BaseModel], error: ValidationError) -> list[Fault]:

@@ -19,10 +19,9 @@ from listkit.model.settings import Settings
 from listkit.model.shop import NO_PACKAGING, Photo, Story
 from listkit.model.translation import Translation
 from listkit.problem import Place, Problem, must_fix
-from listkit.read.faults import Fault
 from listkit.read.folder import SetFiles, named_file
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
-from listkit.read.source import TEXT_LIMIT, TOML_LIMIT, Source, read_bytes, read_source
+from listkit.read.source import TEXT_LIMIT, TOML_LIMIT, Fault, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, fold, our_field, read_table, without_unit
 from listkit.read.toml_file import Document, parse_toml, problem_of, read_toml, validated, without
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead

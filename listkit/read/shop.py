@@ -18,7 +18,17 @@ from listkit.model.settings import Settings
 from listkit.model.shop import LeftOut, Shop, Templates
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
-from listkit.read.folder import ITEMS, SHOP, STOCKISTS, TABLES, TEMPLATES, ShopFiles, find_files, items_file
+from listkit.read.folder import (
+    ITEMS,
+    SHOP,
+    STOCKISTS,
+    TABLES,
+    TEMPLATES,
+    ShopFiles,
+    find_files,
+    items_file,
+    missing_folder,
+)
 from listkit.read.parts import (
     PackagingRead,
     SetRead,
@@ -52,7 +62,6 @@ from listkit.read.references import (
 from listkit.read.source import TEXT_LIMIT, TOML_LIMIT, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, open_table, read_table
 from listkit.read.toml_file import in_source, read_toml
-from listkit.read.wording import quoted
 from listkit.shipped import shipped_templates
 
 # Loads wording and layouts: ours, and the owner's, whose files beat ours of the same path.
@@ -90,14 +99,6 @@ def own_templates() -> tuple[tuple[str, str], ...]:
 
 
 T = TypeVar("T")
-
-
-def missing_folder(root: Path) -> Problem | None:
-    """Return the problem of a shop folder that is none; None where it is one."""
-    if root.is_dir():
-        return None
-    message = f"{quoted(str(root))} {'is no folder' if root.exists() else 'is not there'}."
-    return Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")
 
 
 def read_shop(root: Path, *, photo_facts: PhotoMemory | None = None) -> tuple[Shop, list[Problem]]:

@@ -10,13 +10,24 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.problem import Place, Problem
+from listkit.problem import KeyPath, Place, Problem
 from listkit.read.wording import quoted
 
 TOML_LIMIT: Final = 2_000_000
 TEXT_LIMIT: Final = 20_000_000
 _FLAGS: Final = sum(getattr(os, name, 0) for name in ("O_RDONLY", "O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"))
 UTF16: Final = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong in a document; `name` is the key that the message speaks of."""
+
+    loc: KeyPath
+    code: str
+    message: str
+    hint: str = ""
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from listkit.cli.listed import listed
+from listkit.compute.build import build_catalog
 from listkit.ledger.store import LEDGER, Stamp, record
 from listkit.listing.listings import Listing
 from listkit.model.shop import Shop
+from listkit.pipeline import list_catalog
 from tests.ledger.rows import row, snapshot
 from tests.listing.shops import BAR, channel, folder, shop
 
@@ -33,9 +34,9 @@ def recorded(root: Path, *prices: tuple[int, str], on: str = "web") -> None:
 
 
 def shown(of: Shop, day: datetime.date = SALE) -> Listing:
-    listings, problems = listed(of, day)
-    assert problems == ()
-    return listings.listings[0]
+    listed = list_catalog(build_catalog(of), day)
+    assert listed.problems == ()
+    return listed.listings.listings[0]
 
 
 def test_the_lowest_price_of_the_30_days_before_is_announced_and_not_the_last_one(tmp_path: Path) -> None:
@@ -105,7 +106,8 @@ def test_nothing_is_announced_where_the_owner_does_not_wish_it(tmp_path: Path) -
 
 def test_a_ledger_that_cannot_be_read_is_told_and_nothing_announced(tmp_path: Path) -> None:
     (tmp_path / LEDGER).write_bytes(b"no database at all")
-    listings, [problem] = listed(one_bar(tmp_path, "30.00", by="25 %"), SALE)
+    listed = list_catalog(build_catalog(one_bar(tmp_path, "30.00", by="25 %")), SALE)
+    [problem], listings = listed.problems, listed.listings
     assert str(problem).startswith("Look at · ledger.sqlite3: it is no SQLite file.")
     assert "Was" not in listings.listings[0].plain
     assert listings.listings[0].reduction is not None
@@ -114,7 +116,8 @@ def test_a_ledger_that_cannot_be_read_is_told_and_nothing_announced(tmp_path: Pa
 
 def test_the_ledger_is_not_opened_while_no_reduction_is_in_force(tmp_path: Path) -> None:
     (tmp_path / LEDGER).write_bytes(b"no database at all")
-    assert listed(one_bar(tmp_path, "30.00", by="25 %"), SALE - datetime.timedelta(1))[1] == ()
+    before = SALE - datetime.timedelta(1)
+    assert list_catalog(build_catalog(one_bar(tmp_path, "30.00", by="25 %")), before).problems == ()
 
 
 def test_a_row_that_was_damaged_by_hand_is_told(tmp_path: Path) -> None:
@@ -123,5 +126,5 @@ def test_a_row_that_was_damaged_by_hand_is_told(tmp_path: Path) -> None:
         connection.execute("DROP TRIGGER content_keeps_UPDATE")
         connection.execute("UPDATE content SET text = '{'")
         connection.commit()
-    _, [problem] = listed(one_bar(tmp_path, "30.00", by="25 %"), SALE)
+    [problem] = list_catalog(build_catalog(one_bar(tmp_path, "30.00", by="25 %")), SALE).problems
     assert problem.code == "ledger-unread"

@@ -1,6 +1,6 @@
 """What a variant is made with, as `show` tells it."""
 
-from listkit.cli.made_with import made_with_json, made_with_text
+from listkit.present.gift_set import made_with_json, made_with_text
 from tests.small_shop import facts, gift_set, item, settings, shop
 
 SHOP = shop([], [])

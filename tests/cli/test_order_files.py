@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.cli.order_files import logo_of, write_pages
+from listkit.actions.orders import logo_of, write_pages
 from listkit.problem import FieldError
 from listkit.write.print import Layout
 

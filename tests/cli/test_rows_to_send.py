@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.cli.change_files import ChangeTable
-from listkit.cli.channel_changes import changes_against_truth
-from listkit.cli.rows_to_send import changed_rows, rows_of_codes
-from listkit.cli.truth import Truth, own_columns, truth_of
+from listkit.actions.changes import ChangeTable, changed_rows, changes_between, rows_of_codes
+from listkit.actions.facts import table_columns
+from listkit.compute.build import build_catalog
 from listkit.model.channel import Channel, Column
 from listkit.model.gift_set import Slot
 from listkit.model.shop import SetFolder, Shop
+from listkit.pipeline import Listed, list_catalog
 from listkit.read.shop import read_shop
 from listkit.units.money import Money
 
@@ -50,9 +50,9 @@ def demo_with_once() -> Shop:
 
 
 @cache
-def truth_before() -> Truth:
+def truth_before() -> Listed:
     """The truth that was published."""
-    return truth_of(demo_with_once(), _DAY)
+    return list_catalog(build_catalog(demo_with_once()), _DAY)
 
 
 def _with_item(code: str, **facts: object) -> Edit:
@@ -133,13 +133,13 @@ def _edits() -> st.SearchStrategy[list[Edit]]:
     )
 
 
-def _feed(truth: Truth, channel: Channel) -> dict[str, dict[str, str]]:
+def _feed(truth: Listed, channel: Channel) -> dict[str, dict[str, str]]:
     """Return the rows of the whole feed by code, each by its headings."""
-    return _by_code(truth, channel, rows_of_codes("feed.csv", channel, truth.own(channel.key), None))
+    return _by_code(truth, channel, rows_of_codes("feed.csv", channel, truth.listings_of(channel.key), None))
 
 
-def _by_code(truth: Truth, channel: Channel, table: ChangeTable) -> dict[str, dict[str, str]]:
-    columns = own_columns(channel, truth.own(channel.key))
+def _by_code(truth: Listed, channel: Channel, table: ChangeTable) -> dict[str, dict[str, str]]:
+    columns = table_columns(channel, truth.listings_of(channel.key))
     at = next(number for number, one in enumerate(columns) if one.field is not None and one.field.name == "sku")
     return {row[at]: dict(zip(table.headings, row, strict=True)) for row in table.rows}
 
@@ -155,12 +155,12 @@ def test_the_rows_to_send_put_over_the_old_feed_give_the_new_one(key: str, moves
     shop = demo_with_once()
     for move in moves:
         shop = move(shop)
-    before, truth = truth_before(), truth_of(shop, _DAY)
-    told = changes_against_truth(before, truth, key)
+    before, truth = truth_before(), list_catalog(build_catalog(shop), _DAY)
+    told = changes_between(before, truth, key)
     old, new = (one.channel(key) for one in (before, truth))
     assert old is not None
     assert new is not None
-    table = changed_rows(new, truth.own(key), told.found, told.old, told.moved)
+    table = changed_rows(new, truth.listings_of(key), told)
     feed = _feed(before, old)
     for code in told.found.gone:
         del feed[code]

@@ -115,7 +115,7 @@ def test_many_movements_of_one_kind_are_told_as_one() -> None:
         ("rules", "wording", {"listing.html": "1"}, {"listing.html": "2"}, {"description": "Anew."}, "text"),
     ],
 )  # fmt: skip
-def test_a_change_is_put_down_to_what_it_follows_from(  # noqa: PLR0917
+def test_a_change_is_put_down_to_what_it_follows_from(
     section: str, name: str, before: dict[str, Any], after: dict[str, Any], facts: dict[str, Any], kind: str
 ) -> None:
     [cause] = told(changed(OHS_1_U01=facts), moved_facts(section, **{name: (before, after)}))

@@ -33,7 +33,7 @@ def moved(section: str, code: str, old: dict[str, Any] | None, new: dict[str, An
         ("rules", "shop", {"name": "A"}, {"name": "B"}, "shop", "shop, name A → B"),
     ],
 )  # fmt: skip
-def test_a_movement_has_a_kind_and_words(  # noqa: PLR0917
+def test_a_movement_has_a_kind_and_words(
     section: str, code: str, old: dict[str, Any] | None, new: dict[str, Any] | None, kind: str, words: str
 ) -> None:
     [found] = moved(section, code, old, new)

@@ -3,32 +3,31 @@
 import datetime
 from typing import Any
 
-from listkit.cli.figures import kept_by, percent
-from listkit.cli.listed import on_day
-from listkit.cli.table import table
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.prices import margin
 from listkit.compute.reductions import reduced_variants, ruling_on, rulings_of
 from listkit.listing.listings import OnDay
 from listkit.model.channel import Channel
 from listkit.model.reduction import Reduction
+from listkit.pipeline import on_day
+from listkit.present.table import kept_by, percent, table
 from listkit.units.share import share_text
 
 _UNSOUND = "lowers nothing: listkit check says what is wrong with it"
 
 
-def reductions_of(found: SetFacts, catalog: Catalog) -> tuple[Reduction, ...]:
+def reductions_of(facts: SetFacts, catalog: Catalog) -> tuple[Reduction, ...]:
     """Return the reductions that concern a set, its own first."""
-    return tuple(one.reduction for one in rulings_of(found.source, catalog.shop.settings))
+    return tuple(one.reduction for one in rulings_of(facts.source, catalog.shop.settings))
 
 
 def reductions_text(
-    found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog, today: datetime.date
+    facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog, today: datetime.date
 ) -> list[str]:
     """Return every reduction that has not ended as lines: the step for each variant, and what may be announced."""
     lines: list[str] = []
     on, problems = on_day(catalog, today)
-    for one in reductions_of(found, catalog):
+    for one in reductions_of(facts, catalog):
         if one.until < today:
             continue
         named = [channel for channel in catalog.shop.channels if channel.key in (one.channels or (channel.key,))]
@@ -39,15 +38,21 @@ def reductions_text(
             continue
         lowered = reduced_variants(variants, one, tax=catalog.shop.settings.prices.tax)
         lines += [f"  {line}".rstrip() for line in _steps(lowered, named).splitlines()]
-        lines += _announced(found, lowered, named, catalog, on) if one.first <= today else []
+        lines += _announced(facts, lowered, named, catalog, on) if one.first <= today else []
     lines += [f"  {one.message} {one.hint}" for one in problems]
     return lines
 
 
-def _head(one: Reduction) -> str:
-    how = f"{share_text(one.by)} less" if one.by else f"down to {one.ending.text}" if one.ending else "reduction"
-    name = f"{one.name}: " if one.name else ""
-    return f"{name}{how} from {one.first} until {one.until}"
+def _head(reduction: Reduction) -> str:
+    how = (
+        f"{share_text(reduction.by)} less"
+        if reduction.by
+        else f"down to {reduction.ending.text}"
+        if reduction.ending
+        else "reduction"
+    )
+    name = f"{reduction.name}: " if reduction.name else ""
+    return f"{name}{how} from {reduction.first} until {reduction.until}"
 
 
 def _steps(lowered: tuple[Variant, ...], named: list[Channel]) -> str:
@@ -64,14 +69,14 @@ def _steps(lowered: tuple[Variant, ...], named: list[Channel]) -> str:
 
 
 def _announced(
-    found: SetFacts, lowered: tuple[Variant, ...], named: list[Channel], catalog: Catalog, on: OnDay
+    facts: SetFacts, lowered: tuple[Variant, ...], named: list[Channel], catalog: Catalog, on: OnDay
 ) -> list[str]:
     """Return for each channel what the first variant's reduction may be measured against, or why nothing is said."""
     assert on.day is not None
     settings, lines = catalog.shop.settings, []
     known = {(one.channel, one.code): one for one in on.priors}
     for channel in named:
-        ruling = ruling_on(rulings_of(found.source, settings), channel.key, on.day)
+        ruling = ruling_on(rulings_of(facts.source, settings), channel.key, on.day)
         prior = known.get((channel.key, lowered[0].code))
         if ruling is None or prior is None:
             continue
@@ -80,10 +85,10 @@ def _announced(
     return [*lines, "  Look up your country's rules before you announce anything."] if lines else []
 
 
-def reductions_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[dict[str, Any]]:
+def reductions_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[dict[str, Any]]:
     """Return every reduction that concerns a set, with the price of each variant; None where nothing would be left."""
     told = []
-    for one in reductions_of(found, catalog):
+    for one in reductions_of(facts, catalog):
         lowered = reduced_variants(variants, one, tax=catalog.shop.settings.prices.tax) if one.sound else ()
         told.append(
             {

@@ -8,11 +8,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from listkit.cli.channel_changes import ChannelChanges
-from listkit.cli.outputs import FileMove
-from listkit.cli.table import table
-from listkit.ledger.changes import move
+from listkit.actions.changes import ChannelChanges
+from listkit.actions.outputs import FileMove
+from listkit.ledger.causes import Cause
+from listkit.ledger.changes import Brake, Change, move
 from listkit.model.shop import Shop
+from listkit.present.table import table
 
 _MOST_ROWS: Final = 24  # of a table: one page
 _MOST_CODES: Final = 6
@@ -21,6 +22,7 @@ _ON_PAPER: Final = frozenset(
     {"price", "unitPrice", "gtin", "contents", "netContents", "netDeclaration", "ingredients", "cautions"}
 )  # what labels and cards say of a variant
 _MOST_FILES: Final = 12
+_MOST_BRAKES: Final = 12  # shown of one channel
 _LONGEST: Final = 36  # characters of a fact that is shown
 _PICTURES: Final = (".jpg", ".webp", ".avif", ".png", ".svg")
 _FOLLOWERS: Final = ("price", "lowestPrice", "highestPrice", "wholesalePrice", "suggestedRetail", "includedTax", "kept")
@@ -37,21 +39,26 @@ class Section:
     left: int = 2
 
 
-def sections_of(one: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
+def sections_of(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
     """Return the page; sections without anything are left out. `shop` says who buys which lines from us."""
-    all_new = one.record is None
-    documents = [file for file in one.files if file.document]
-    moved = frozenset((*one.found.new, *(change.code for change in one.found.changed if change.field in _ON_PAPER)))
+    all_new = changes.record is None
+    documents = [file for file in changes.files if file.document]
+    moved = frozenset(
+        (*changes.found.new, *(change.code for change in changes.found.changed if change.field in _ON_PAPER))
+    )
     sections = (
-        Section(f"What {'would change' if one.supposed else 'changes'} on {one.name}", (_against(one), _counts(one))),
-        Section("Why", tuple(cause.words for cause in one.causes)),
-        Section("Prices", rows=_cut(tuple(_price_rows(one)), "changes.csv has all")),
-        Section("New", tuple(_named(one.new[code], code) for code in one.found.new) if one.record else ()),
-        Section("Take down by hand", tuple(_named(one.old[code], code) for code in one.found.gone)),
-        Section("Other facts", rows=_cut(tuple(_fact_rows(one)), "listkit changes --json has all"), left=4),
-        Section("Upload again", tuple(_files([file for file in one.files if not file.document], all_new=all_new))),
+        Section(
+            f"What {'would change' if changes.supposed else 'changes'} on {changes.name}",
+            (_against(changes), _counts(changes)),
+        ),
+        Section("Why", tuple(cause.words for cause in changes.causes)),
+        Section("Prices", rows=_cut(tuple(_price_rows(changes)), "changes.csv has all")),
+        Section("New", tuple(_named(changes.new[code], code) for code in changes.found.new) if changes.record else ()),
+        Section("Take down by hand", tuple(_named(changes.old[code], code) for code in changes.found.gone)),
+        Section("Other facts", rows=_cut(tuple(_fact_rows(changes)), "listkit changes --json has all"), left=4),
+        Section("Upload again", tuple(_files([file for file in changes.files if not file.document], all_new=all_new))),
         Section("Print or send again", tuple(_files(documents, all_new=all_new, moved=moved))),
-        Section("Tell", tuple(_whom(one, shop))),
+        Section("Tell", tuple(_whom(changes, shop))),
     )
     return tuple(_bounded(section) for section in sections if section.lines or len(section.rows) > 1)
 
@@ -71,21 +78,21 @@ def _cut(rows: tuple[tuple[str, ...], ...], where: str) -> tuple[tuple[str, ...]
     return (*rows[: _MOST_ROWS + 1], (f"and {over} more; {where}", *blank))
 
 
-def _against(one: ChannelChanges) -> str:
-    if one.record is None:
+def _against(changes: ChannelChanges) -> str:
+    if changes.record is None:
         return "Nothing was recorded of it before; everything is new."
-    if not one.record.number:
+    if not changes.record.number:
         return "Nothing was recorded of it; against the shop as it is."
-    note = f" ({one.record.note})" if one.record.note else ""
-    return f"Against what was recorded on {one.record.at[:10]} at {one.record.at[11:16]}{note}."
+    note = f" ({changes.record.note})" if changes.record.note else ""
+    return f"Against what was recorded on {changes.record.at[:10]} at {changes.record.at[11:16]}{note}."
 
 
-def _counts(one: ChannelChanges) -> str:
-    if not one.found:
+def _counts(changes: ChannelChanges) -> str:
+    if not changes.found:
         return "Nothing differs."
-    changed = len(one.found.changed_codes)
-    sets = len(one.sets)
-    counts = f"{len(one.found.new)} new, {len(one.found.gone)} gone, {changed} changed"
+    changed = len(changes.found.changed_codes)
+    sets = len(changes.sets)
+    counts = f"{len(changes.found.new)} new, {len(changes.found.gone)} gone, {changed} changed"
     return f"{counts}, in {sets} set{'s' * (sets != 1)}."
 
 
@@ -94,10 +101,10 @@ def _named(row: Any, code: str) -> str:  # noqa: ANN401 (facts of a row)
     return ", ".join(part for part in (f"{code}  {row.get('name', '')}".strip(), str(price)) if part)
 
 
-def _price_rows(one: ChannelChanges) -> Iterator[tuple[str, ...]]:
+def _price_rows(changes: ChannelChanges) -> Iterator[tuple[str, ...]]:
     yield ("code", "name", "old", "new", "difference", "per cent")
-    for change in one.found.changed:
-        row = one.new[change.code]
+    for change in changes.found.changed:
+        row = changes.new[change.code]
         moved = move(change) if change.field == ("price" if "price" in row else "wholesalePrice") else None
         if moved is not None:
             share = "–" if moved.share is None else f"{moved.share * 100:+.1f} %"
@@ -105,10 +112,10 @@ def _price_rows(one: ChannelChanges) -> Iterator[tuple[str, ...]]:
             yield (change.code, name, str(change.old), str(change.new), f"{moved.difference:+f}", share)
 
 
-def _fact_rows(one: ChannelChanges) -> Iterator[tuple[str, ...]]:
+def _fact_rows(changes: ChannelChanges) -> Iterator[tuple[str, ...]]:
     """Yield what else differs; what is alike in several variants is told once, and what follows from prices not."""
     alike: dict[tuple[str, str, str], list[str]] = {}
-    for change in one.found.changed:
+    for change in changes.found.changed:
         if change.field not in _FOLLOWERS:
             old, new = _fact(change.old), _fact(change.new)
             long = max(len(old), len(new)) > _LONGEST
@@ -156,15 +163,15 @@ def _which(path: str, files: Sequence[FileMove], moved: frozenset[str]) -> str:
     return f": {', '.join(own[:_MOST_CODES])}{more}"
 
 
-def _whom(one: ChannelChanges, shop: Shop) -> Iterator[str]:
+def _whom(changes: ChannelChanges, shop: Shop) -> Iterator[str]:
     """Yield who buys from us where what they pay moves: a month's notice is usual (common practice, no source)."""
     lines = dict.fromkeys(code for group in shop.wholesale.groups for code in group.lines) if shop.wholesale else {}
     moved = {
-        str(one.new[change.code].get("inProductGroupWithID"))
-        for change in one.found.changed
+        str(changes.new[change.code].get("inProductGroupWithID"))
+        for change in changes.found.changed
         if change.field == "wholesalePrice"
     }
-    moved |= {movement.code for movement in one.moved if movement.key == "item.retail"}
+    moved |= {movement.code for movement in changes.moved if movement.key == "item.retail"}
     told = [code for code in lines if code in moved]
     if told and shop.stockists:
         names = ", ".join(stockist.name for stockist in shop.stockists)
@@ -206,3 +213,66 @@ def _pipes(section: Section) -> Iterator[str]:
 def _escaped(text: str) -> str:
     """Return text that Markdown takes for nothing but text, in one line."""
     return _MARKS.sub(r"\\\1", " ".join(text.split()))
+
+
+# As JSON
+
+
+def changes_json(changes: ChannelChanges) -> dict[str, Any]:
+    """Return the changes of one place for scripts."""
+    return {
+        "record": {"number": changes.record.number, "at": changes.record.at}
+        if changes.record and changes.record.number
+        else None,
+        "new": list(changes.found.new),
+        "gone": list(changes.found.gone),
+        "changed": [_change_json(change) for change in changes.found.changed],
+        "causes": [_cause_json(cause) for cause in changes.causes],
+        "files": [{"path": file.path, "what": file.what} for file in changes.files if not file.document],
+        "documents": [{"path": file.path, "what": file.what} for file in changes.files if file.document],
+    }
+
+
+def _change_json(change: Change) -> dict[str, Any]:
+    facts = {"code": change.code, "field": change.field, "old": change.old, "new": change.new}
+    moved = move(change)
+    if moved is not None:
+        share = None if moved.share is None else float(round(moved.share, 6))
+        facts |= {"difference": f"{moved.difference:+f}", "share": share}
+    return facts
+
+
+def _cause_json(cause: Cause) -> dict[str, Any]:
+    return {
+        "kind": cause.kind,
+        "words": cause.words,
+        "codes": list(cause.codes),
+        "sets": list(cause.sets),
+        "new": list(cause.new),
+        "gone": list(cause.gone),
+        "changed": [[change.code, change.field] for change in cause.changes],
+    }
+
+
+# What brakes a build
+
+
+def brake_lines(brakes: Sequence[tuple[str, Brake]]) -> Iterator[str]:
+    """Yield what brakes a build, channel by channel, and how to let it go on."""
+    for key in dict.fromkeys(key for key, _ in brakes):
+        of_channel = [brake for other, brake in brakes if other == key]
+        for brake in of_channel[:_MOST_BRAKES]:
+            kind = "Not compared" if brake.kind == "ledger" else "Large change"
+            yield f"{kind} · {key}: {brake.message}"
+        if len(of_channel) > _MOST_BRAKES:
+            yield f"Large change · {key}: and {len(of_channel) - _MOST_BRAKES} more."
+    yield "Nothing was built. If this is as you want it, build again with --accept-large-changes."
+
+
+def brakes_json(brakes: Sequence[tuple[str, Brake]]) -> dict[str, Any]:
+    """Return what brakes a build."""
+    return {
+        "large_changes": [
+            {"channel": key, "kind": brake.kind, "code": brake.code, "message": brake.message} for key, brake in brakes
+        ]
+    }

@@ -1,5 +1,6 @@
-"""Figures as they are told: grams, per cent and counts, with a dash for what is not known."""
+"""Plain tables on screen: words to the left, numbers to the right, as wide as what stands in them."""
 
+from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
 from listkit.compute.catalog import Catalog, Variant
@@ -9,24 +10,39 @@ from listkit.model.channel import Channel
 from listkit.units.money import Money
 from listkit.units.weight import Weight
 
+
+def table(rows: Sequence[Sequence[str]], *, left: int = 1) -> str:
+    """Return rows as aligned lines; the first `left` columns start at the left, the others end at the right."""
+    widths = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
+    return "\n".join(
+        "  ".join(
+            cell.ljust(width) if at < left else cell.rjust(width)
+            for at, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    )
+
+
+# Figures as they are told: grams, per cent and counts, with a dash for what is not known.
+
 DASH = "–"
 
 
-def kept_by(channel: Channel, one: Variant) -> Money:
+def kept_by(channel: Channel, variant: Variant) -> Money:
     """Return what the channel leaves of one sale."""
-    return kept(one.price, one.prices.before_tax, one.exact_cost, channel.fee, channel.fixed_fee)
+    return kept(variant.price, variant.prices.before_tax, variant.exact_cost, channel.fee, channel.fixed_fee)
 
 
-def fee_of(channel: Channel, one: Variant) -> Money:
+def fee_of(channel: Channel, variant: Variant) -> Money:
     """Return what the channel takes of one sale, half up."""
     fixed = channel.fixed_fee.amount if channel.fixed_fee else Decimal(0)
-    return Money(channel.fee * one.price.amount + fixed, one.price.currency).rounded(ROUND_HALF_UP)
+    return Money(channel.fee * variant.price.amount + fixed, variant.price.currency).rounded(ROUND_HALF_UP)
 
 
-def stock_on(channel: Channel, one: Variant, catalog: Catalog) -> int | None:
+def stock_on(channel: Channel, variant: Variant, catalog: Catalog) -> int | None:
     """Return what the channel may publish."""
     back = catalog.shop.settings.stock.hold_back if channel.hold_back is None else channel.hold_back
-    return published(one.can_make, back)
+    return published(variant.can_make, back)
 
 
 def plain_number(exact: Decimal | None) -> int | float | None:

@@ -12,11 +12,13 @@ from pathlib import Path
 from typing import Final
 
 from listkit import __version__
-from listkit.cli.sheets import sheet_history
-from listkit.cli.truth import Truth, rows_of
+from listkit.actions.facts import rows_of
+from listkit.compute.wholesale import SheetHistory
 from listkit.ledger.store import Lines, canonical
+from listkit.listing.listings import Listings
+from listkit.pipeline import Listed, sheet_history
 from listkit.problem import FieldError
-from listkit.save.job import File
+from listkit.save.job import File, Job
 from listkit.save.made import read_made
 from listkit.save.manifest import Entry, read_manifest
 from listkit.save.out_folder import sha256_of
@@ -26,6 +28,12 @@ from listkit.write.context import WriteContext
 RECORD: Final = "record.jsonl"
 _BUILD: Final = "Build, publish, then record."
 _MOST_NAMED: Final = 3
+
+
+def build_jobs(listings: Listings, sheets: SheetHistory) -> Iterator[Job]:
+    """Yield every job of a build, in the order of the writers; `sheets` says which line sheet this one replaces."""
+    context = WriteContext(version=__version__, previous=sheets.previous)
+    return (job for write in WRITERS.values() for job in write(listings, context))
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,14 +50,12 @@ class FileMove:
 
 
 class Outputs:
-    """Every file that a build of this truth makes, beside what the last build left in `out`."""
+    """Every file that a build of these listings makes, beside what the last build left in `out`."""
 
-    def __init__(self, truth: Truth, out: Path) -> None:
-        self.truth = truth
+    def __init__(self, listed: Listed, out: Path) -> None:
+        self.listed = listed
         self.out = out
-        history = sheet_history(truth.shop.root, truth.catalog)
-        context = WriteContext(version=__version__, previous=history.previous)
-        jobs = (job for write in WRITERS.values() for job in write(truth.listings, context))
+        jobs = build_jobs(listed.listings, sheet_history(listed.catalog))
         self.expected: Mapping[str, File] = {file.path: file for job in jobs for file in job.files}
         self.entries: Mapping[str, Entry] = {entry.path: entry for entry in read_manifest(out)}
         self.made = read_made(out).files
@@ -65,7 +71,7 @@ class Outputs:
 
     def is_document(self, path: str) -> bool:
         """Whether a file is no single channel's."""
-        return not any(self.belongs(path, channel.key) for channel in self.truth.shop.channels)
+        return not any(self.belongs(path, channel.key) for channel in self.listed.shop.channels)
 
     def recordable(self, key: str) -> Lines:
         """Return the place's files, and all documents, as they are recorded.
@@ -108,7 +114,7 @@ class Outputs:
         if f"{key}/{RECORD}" not in self.expected:
             return
         with path.open(encoding="utf-8", newline="\n") as file:
-            for line, row in zip_longest(file, rows_of(self.truth, key)):
+            for line, row in zip_longest(file, rows_of(self.listed, key)):
                 if line is None or row is None or line.rstrip("\n") != row[1]:
                     code = row[0] if row else "a row"
                     raise FieldError(f"the shop was changed since the last build: {code} is not as built.", _BUILD)

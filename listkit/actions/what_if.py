@@ -10,9 +10,13 @@ from typing import Any, Final
 
 from pydantic import TypeAdapter, ValidationError
 
+from listkit.actions.changes import ChannelChanges, changes_against_ledger, changes_between
+from listkit.compute.build import build_catalog
 from listkit.edit.table import CellEdit, replace_file, with_cells
+from listkit.ledger.store import LEDGER, records
 from listkit.model.item import Item
 from listkit.model.shop import Shop
+from listkit.pipeline import Listed, list_catalog
 from listkit.problem import FieldError, Problem
 from listkit.read.sheet import column_letters
 from listkit.read.source import read_bytes
@@ -104,7 +108,7 @@ def _own_fault(fault: ValidationError, field: str, text: str) -> FieldError:
     return FieldError(f'{field}: "{text}" cannot be used.', f"It is: {Item.model_fields[field].description}")
 
 
-def supposed(shop: Shop, edits: Sequence[ItemEdit]) -> Shop:
+def supposed_shop(shop: Shop, edits: Sequence[ItemEdit]) -> Shop:
     """Return the shop with its items changed."""
     changes: dict[str, dict[str, Any]] = {}
     for edit in edits:
@@ -190,3 +194,47 @@ def _in_place(old: str, edit: ItemEdit, column: Column) -> str:
     number_and_unit = re.fullmatch(r"([\d.]+)\s*([^\W\d_]+)\.?", edit.text)
     same = number_and_unit is not None and number_and_unit[2].casefold() == unit
     return number_and_unit[1] if number_and_unit and same else edit.text
+
+
+# What the supposed changes would do
+
+
+@dataclass(frozen=True, slots=True)
+class Supposed:
+    """A shop as it would be: the cells to change, the sheet they are in, the listings then, what differs by place."""
+
+    edits: tuple[ItemEdit, ...]
+    sheet: Sheet
+    listed: Listed
+    changes: tuple[ChannelChanges, ...]
+
+    @property
+    def cell_lines(self) -> tuple[str, ...]:
+        """A line for each cell that the owner has to type into herself."""
+        return cells_to_type(self.sheet, self.edits)
+
+    def apply(self) -> None:
+        """Write the changes into the owner's CSV.
+
+        Raises:
+            FieldError: it cannot be changed in place, was changed meanwhile, or cannot be written to.
+        """
+        apply(self.sheet, self.edits, self.listed.shop)
+
+
+def suppose(listed: Listed, stated: Sequence[Sequence[str]], all_retail: str, key: str = "") -> Supposed:
+    """Return what supposed changes would do on one place, or with "" on all: against the last record if there is one.
+
+    Raises:
+        FieldError: a change cannot be understood, the owner's table or the ledger cannot be read.
+    """
+    edits = item_edits(listed.shop, stated, all_retail)
+    sheet = open_sheet(listed.shop)
+    then = list_catalog(build_catalog(supposed_shop(listed.shop, edits)), listed.day)
+    changes = tuple(
+        changes_against_ledger(then, each, None)
+        if records(listed.shop.root / LEDGER, each)
+        else changes_between(listed, then, each)
+        for each in ((key,) if key else listed.places)
+    )
+    return Supposed(edits, sheet, then, changes)

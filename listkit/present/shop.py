@@ -2,9 +2,9 @@
 
 from decimal import Decimal
 
-from listkit.cli.figures import count, grams, kept_by, percent
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.prices import margin
+from listkit.present.table import count, grams, kept_by, percent
 
 
 def thin_first(catalog: Catalog) -> tuple[SetFacts, ...]:
@@ -22,30 +22,30 @@ def all_rows(catalog: Catalog) -> list[list[str]]:
     return rows + [_row(one, catalog) for one in thin_first(catalog)]
 
 
-def _row(one: SetFacts, catalog: Catalog) -> list[str]:
-    thin = _thinnest(one)
+def _row(facts: SetFacts, catalog: Catalog) -> list[str]:
+    thin = _thinnest(facts)
     row = [
-        one.code,
-        one.name,
-        _span([v.price.amount for v in one.variants]),
-        _span([v.full_cost.amount for v in one.variants]),
-        _span([v.wholesale.amount for v in one.variants]),
+        facts.code,
+        facts.name,
+        _span([v.price.amount for v in facts.variants]),
+        _span([v.full_cost.amount for v in facts.variants]),
+        _span([v.wholesale.amount for v in facts.variants]),
         f"{_cover(thin):.2f}",
     ]
     for channel in catalog.shop.channels:
         left = kept_by(channel, thin)
         row += [str(left), percent(margin(left, thin.prices.before_tax))]
-    weights = sorted((v.weights.gift for v in one.variants), key=lambda weight: weight.grams)
+    weights = sorted((v.weights.gift for v in facts.variants), key=lambda weight: weight.grams)
     span = grams(weights[0]) if weights[0] == weights[-1] else f"{grams(weights[0])[:-2]}–{grams(weights[-1])}"
-    return [*row, span, count(one.can_make)]
+    return [*row, span, count(facts.can_make)]
 
 
-def _thinnest(one: SetFacts) -> Variant:
-    return min(one.variants, key=lambda v: (_cover(v), v.code))
+def _thinnest(facts: SetFacts) -> Variant:
+    return min(facts.variants, key=lambda v: (_cover(v), v.code))
 
 
-def _cover(one: Variant) -> Decimal:
-    return one.wholesale.amount / one.exact_cost if one.exact_cost else Decimal(0)
+def _cover(variant: Variant) -> Decimal:
+    return variant.wholesale.amount / variant.exact_cost if variant.exact_cost else Decimal(0)
 
 
 def _span(amounts: list[Decimal]) -> str:

@@ -4,37 +4,36 @@ from decimal import ROUND_HALF_UP, Decimal
 from math import ceil
 from typing import Any, Final
 
-from listkit.cli.figures import grams, kept_by, percent, plain_number
-from listkit.cli.table import table
 from listkit.compute.case import Cased, CaseFacts, case_facts
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.freight import Postage, Way, cheapest, length_and_girth, packet_faults, postage, ways_down
 from listkit.model.channel import Channel
+from listkit.present.table import grams, kept_by, percent, plain_number, table
 from listkit.units.money import Money
 
 _MOST_GROUPS: Final = 4  # of boxes that stand alike, told one by one
 
 
-def sending_text(found: SetFacts, one: Variant, catalog: Catalog) -> str:
+def sending_text(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
     """Return what sending one variant costs, as lines; "" for a set that is sent without carton."""
     lines: list[str] = []
-    if found.carton:
-        lines.append(f"small packet           {_packet(found, one, catalog)}")
-        lines.append(f"length and girth       {_plain(length_and_girth(found.carton.outside).mm)} mm")
-    asked = _postages(found, one, catalog)
+    if facts.carton:
+        lines.append(f"small packet           {_packet(facts, variant, catalog)}")
+        lines.append(f"length and girth       {_plain(length_and_girth(facts.carton.outside).mm)} mm")
+    asked = _postages(facts, variant, catalog)
     if asked:
         lines += ["", _postage_table(asked)]
-        lines += [words for each in asked if (words := _step_down(found, one, each, catalog))]
-        lines += _free(one, asked, catalog)
+        lines += [words for each in asked if (words := _step_down(facts, variant, each, catalog))]
+        lines += _free(variant, asked, catalog)
     return "\n".join(lines)
 
 
-def sending_json(found: SetFacts, one: Variant, catalog: Catalog) -> dict[str, Any]:
+def sending_json(facts: SetFacts, variant: Variant, catalog: Catalog) -> dict[str, Any]:
     """Return the same for scripts; "small_packet" and "length_and_girth", in mm, are null without a carton."""
-    excess = packet_faults(one.weights, found.carton, catalog.shop.settings.freight.packet)
+    excess = packet_faults(variant.weights, facts.carton, catalog.shop.settings.freight.packet)
     return {
         "small_packet": None if excess is None else all(fault.tolerated for fault in excess),
-        "length_and_girth": plain_number(length_and_girth(found.carton.outside).mm if found.carton else None),
+        "length_and_girth": plain_number(length_and_girth(facts.carton.outside).mm if facts.carton else None),
         "postage": [
             {
                 "service": each.service,
@@ -45,7 +44,7 @@ def sending_json(found: SetFacts, one: Variant, catalog: Catalog) -> dict[str, A
                 "lighter": plain_number(each.lighter.grams if each.lighter else None),
                 "saves": str(each.saves) if each.saves else None,
             }
-            for each in _postages(found, one, catalog)
+            for each in _postages(facts, variant, catalog)
         ],
     }
 
@@ -85,12 +84,12 @@ def cases_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
     ]
 
 
-def _postages(found: SetFacts, one: Variant, catalog: Catalog) -> tuple[Postage, ...]:
-    return postage(one.weights, found.carton, catalog.shop.rates, catalog.shop.settings.freight.packet)
+def _postages(facts: SetFacts, variant: Variant, catalog: Catalog) -> tuple[Postage, ...]:
+    return postage(variant.weights, facts.carton, catalog.shop.rates, catalog.shop.settings.freight.packet)
 
 
-def _packet(found: SetFacts, one: Variant, catalog: Catalog) -> str:
-    faults = packet_faults(one.weights, found.carton, catalog.shop.settings.freight.packet) or ()
+def _packet(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
+    faults = packet_faults(variant.weights, facts.carton, catalog.shop.settings.freight.packet) or ()
     told = [f"{fault.limit} {_plain(fault.over)} {'g' if fault.limit == 'weight' else 'mm'} over" for fault in faults]
     if not all(fault.tolerated for fault in faults):
         return f"no: {', '.join(told)}"
@@ -107,12 +106,12 @@ def _postage_table(asked: tuple[Postage, ...]) -> str:
     return table(rows, left=2)
 
 
-def _step_down(found: SetFacts, one: Variant, above: Postage, catalog: Catalog) -> str:
+def _step_down(facts: SetFacts, variant: Variant, above: Postage, catalog: Catalog) -> str:
     """Return what would bring a parcel down that lies just above a step; "" for all others."""
     shop = catalog.shop
     if above.lighter is None or above.saves is None or above.lighter > shop.settings.freight.near:
         return ""
-    ways = [_way(way) for way in ways_down(found, one, above, shop)]
+    ways = [_way(way) for way in ways_down(facts, variant, above, shop)]
     more = " by volume: only a smaller carton helps" if above.by_volume else ""
     where = f"{above.service}, {above.zone}" if above.zone else above.service
     said = f"{where}: {grams(above.lighter)} lighter{more} would ship one step cheaper ({above.saves} less)"
@@ -125,20 +124,20 @@ def _way(way: Way) -> str:
     return "leaving out the card" if way.kind == "card" else f"{way.kind} {way.code}"
 
 
-def _free(one: Variant, asked: tuple[Postage, ...], catalog: Catalog) -> list[str]:
+def _free(variant: Variant, asked: tuple[Postage, ...], catalog: Catalog) -> list[str]:
     """Return what free postage costs, by the cheapest service of each zone; nothing where none is promised."""
     start = catalog.shop.settings.freight.free_above
     if start is None:
         return []
-    if one.price < start:
-        needed = f", {ceil(start.amount / one.price.amount)} together do" if one.price.amount else ""
+    if variant.price < start:
+        needed = f", {ceil(start.amount / variant.price.amount)} together do" if variant.price.amount else ""
         return [f"Postage is free from {start}: one alone does not reach it{needed}."]
-    return [_free_in(each, one, start, catalog) for each in cheapest(asked)]
+    return [_free_in(each, variant, start, catalog) for each in cheapest(asked)]
 
 
-def _free_in(each: Postage, one: Variant, start: Money, catalog: Catalog) -> str:
-    share = percent(each.price.amount / one.price.amount)
-    left = ", ".join(f"{kept_by(channel, one) - each.price} on {channel.name}" for channel in _by_post(catalog))
+def _free_in(each: Postage, variant: Variant, start: Money, catalog: Catalog) -> str:
+    share = percent(each.price.amount / variant.price.amount)
+    left = ", ".join(f"{kept_by(channel, variant) - each.price} on {channel.name}" for channel in _by_post(catalog))
     to = f" to {each.zone}" if each.zone else ""
     kept = f"; kept then: {left}" if left else ""
     return f"Postage is free from {start}:{to} that costs {each.price} of it, {share}{kept}."
