@@ -4,7 +4,7 @@
     for problem in checked.problems:
         print(problem)
     if not listkit.must_fix(checked.problems):
-        listkit.save(listkit.build_jobs(checked.listings, checked.sheets), folder / "out")
+        listkit.build_shop(checked, folder / "out")
 
 `check_shop` reads, computes, lists and checks; `open_shop`, `build_catalog`, `list_catalog` and `check_listed` are
 these steps alone. Names are loaded on first use (PEP 562), so that the command line answers at once.
@@ -21,8 +21,7 @@ _NAMES = {
     "list_catalog": "listkit.pipeline",
     "check_listed": "listkit.pipeline",
     "Checked": "listkit.pipeline",
-    "build_jobs": "listkit.actions.outputs",
-    "save": "listkit.save.save",
+    "build_shop": "listkit.actions.build",
     "Problem": "listkit.problem",
     "must_fix": "listkit.problem",
     "FIELDS": "listkit.fields",

@@ -84,7 +84,7 @@ _ALL = (
     Field("suggestedRetail", _M, "offer.usual_price", "What shops are suggested: our own public price.", "29.00"),
     Field("includedTax", _M, "offer.variant.prices.tax", "The tax within the price.", "4.83"),
     Field("fullCost", _M, "offer.variant.full_cost", "Making and packing it.", "9.28"),
-    Field("kept", _M, "offer.kept", "What the channel leaves.", "18.58"),
+    Field("kept", _M, "offer.kept", "What the channel leaves.", "18.90"),
     Field("volumetricWeight", _W, "offer.variant.weights.volumetric", "What freight makes of the carton's volume.", "570"),
     Field("chargeableWeight", _W, "offer.variant.weights.chargeable", "What freight is billed by.", "595"),
     Field("fillShare", _S, "offer.variant.fill_share", "How full the box is.", "0.36"),

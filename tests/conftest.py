@@ -1,6 +1,7 @@
 """What all tests share: the demo shop read once, and golden files with `--update-golden`."""
 
 import re
+import shutil
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -12,9 +13,12 @@ from python_calamine import CalamineWorkbook
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
+from listkit.read.photos import PhotoMemory
 from listkit.read.shop import read_shop
 from listkit.save.job import Job
+from listkit.save.made import read_made, remember_photos
 from listkit.save.save import save
+from tests.shops import DEMO
 from tests.sketches import SKETCH, alike, sketch
 
 settings.register_profile("steady", deadline=None)  # no test depends on the clock
@@ -34,16 +38,34 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--update-golden", action="store_true", help="write the golden files anew, and delete strays")
 
 
+QUICK = ("units", "compute", "listing", "check", "test_problems.py")
+SLOW = frozenset({"test_search.py", "test_template_bounds.py"})  # random boxes searched by hand, endless templates
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark as quick what is in the folders of QUICK, before -m picks; what counts its steps as work grows is slow."""
+    for item in items:
+        place = item.path.relative_to(HERE)
+        slow = place.name in SLOW or "_the_work_grows_" in item.name or item.get_closest_marker("long")
+        if place.parts[0] in QUICK and not slow:
+            item.add_marker("quick")
+
+
 @pytest.fixture(scope="session")
-def demo_folder() -> Path:
-    """The demo shop's folder."""
-    return HERE.parent / "demo_shop"
+def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of the demo shop, with what was measured in its photos in out/: measuring takes four seconds."""
+    folder = tmp_path_factory.mktemp("demo") / "demo_shop"
+    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
+    memory = PhotoMemory()
+    read_shop(folder, photo_facts=memory)
+    remember_photos(folder / "out", memory.photos)
+    return folder
 
 
 @pytest.fixture(scope="session")
 def demo(demo_folder: Path) -> Listings:
     """The demo shop's listings; reading it gives no problem."""
-    shop, problems = read_shop(demo_folder)
+    shop, problems = read_shop(demo_folder, photo_facts=PhotoMemory(read_made(demo_folder / "out").photos))
     assert problems == []
     return build_listings(build_catalog(shop))
 

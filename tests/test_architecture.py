@@ -26,7 +26,7 @@ LAYERS: dict[str, set[str]] = {
     "listing": {"bounded_toml", "compute", "fields", "model", "units", "problem"},
     "check": {"bounded_toml", "listing", "compute", "fields", "model", "units", "problem"},
     "write": {"listing", "compute", "picture", "fields", "model", "units", "problem", "save"},
-    "ledger": {"fields", "save", "problem"},
+    "ledger": {"fields", "save", "problem", "units"},
     "learn": {"fields", "model", "units", "problem"},
     "edit": {"fields", "model", "units", "problem"},
     "pipeline": {"read", "compute", "listing", "check", "write", "save", "ledger", "model", "units", "problem"},

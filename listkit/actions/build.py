@@ -17,9 +17,11 @@ ChannelBrake = tuple[str, Brake]
 
 
 def build_shop(
-    checked: Checked, out: Path, *, channel: str, workers: int, stamp: str, progress: Progress = nothing
+    checked: Checked, out: Path, *, channel: str = "", workers: int = 1, stamp: str = "", progress: Progress = nothing
 ) -> Saved:
-    """Make what changed in `out`, or one channel's files alone, and remember the build under its `stamp`, if any.
+    """Make what changed in `out`, or one channel's files alone; `workers` pictures at once.
+
+    A `stamp` of all that went in is remembered, so that the next build knows at once whether anything changed.
 
     Raises:
         FieldError: a build is at work, or nothing can be written.

@@ -52,7 +52,7 @@ class ChannelChanges:
     @property
     def sets(self) -> tuple[str, ...]:
         """The sets that anything concerns."""
-        return tuple(dict.fromkeys(code for one in self.causes for code in one.sets))
+        return tuple(dict.fromkeys(code for cause in self.causes for code in cause.sets))
 
 
 def changes_against_ledger(listed: Listed, key: str, outputs: Outputs | None) -> ChannelChanges:
@@ -61,40 +61,58 @@ def changes_against_ledger(listed: Listed, key: str, outputs: Outputs | None) ->
     Raises:
         FieldError: the ledger cannot be used.
     """
-    found = difference(listed.shop.root / LEDGER, key, snapshot_of(listed, key))
-    files = tuple(outputs.moves(key, found.old.files)) if outputs is not None else ()
-    return replace(_explained(listed, key, found), files=files, supposed=outputs is None)
+    differing = difference(listed.shop.root / LEDGER, key, snapshot_of(listed, key))
+    files = tuple(outputs.moves(key, differing.old.files)) if outputs is not None else ()
+    return replace(_explained(listed, key, differing), files=files, supposed=outputs is None)
 
 
 def changes_between(before: Listed, listed: Listed, key: str) -> ChannelChanges:
     """Return what differs between two shops: what a change would do where nothing was recorded."""
-    old, new = (_facts(one, key) for one in (before, listed))
-    apart = [
-        {section: {code: line for code, line in lines.items() if others.get(code) != line}
-         for section, lines, others in _sections(one, other)}
-        for one, other in ((old, new), (new, old))
-    ]  # fmt: skip
-    found = Difference(Record(0, key, ""), Facts(**apart[0]), Facts(**apart[1]))
-    return replace(_explained(listed, key, found), supposed=True)
+    old, new = (_lines_by_section(shop, key) for shop in (before, listed))
+    differing = Difference(Record(0, key, ""), _lines_apart(old, new), _lines_apart(new, old))
+    return replace(_explained(listed, key, differing), supposed=True)
 
 
-def _facts(listed: Listed, key: str) -> Facts:
-    now = snapshot_of(listed, key)
-    return Facts(**{section: dict(getattr(now, section)) for section in SECTIONS})
+def _lines_by_section(listed: Listed, key: str) -> dict[str, dict[str, str]]:
+    snapshot = snapshot_of(listed, key)
+    return {section: dict(getattr(snapshot, section)) for section in SECTIONS}
 
 
-def _sections(facts: Facts, other: Facts) -> Iterator[tuple[str, Any, Any]]:
-    return ((section, getattr(facts, section), getattr(other, section)) for section in SECTIONS)
+def _lines_apart(kept: dict[str, dict[str, str]], against: dict[str, dict[str, str]]) -> Facts:
+    """Return the lines of `kept` that `against` has otherwise or not at all."""
+    return Facts(
+        **{
+            section: {code: line for code, line in lines.items() if against[section].get(code) != line}
+            for section, lines in kept.items()
+        }
+    )
 
 
 def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChanges:
     old, new = parsed(differing.old.rows), parsed(differing.new.rows)
     differs = changes(old, new)
     if differing.record is None:
-        return ChannelChanges(key, listed.name(key), None, differs, first_record(differs, new), (), old, new)
+        return ChannelChanges(
+            key=key,
+            name=listed.name(key),
+            record=None,
+            found=differs,
+            causes=first_record(differs, new),
+            moved=(),
+            old=old,
+            new=new,
+        )
     moved = movements(differing.old, differing.new)
-    why = causes(differs, old, new, moved, items_of_sets(listed.catalog))
-    return ChannelChanges(key, listed.name(key), differing.record, differs, why, moved, old, new)
+    return ChannelChanges(
+        key=key,
+        name=listed.name(key),
+        record=differing.record,
+        found=differs,
+        causes=causes(differs, old, new, moved, items_of_sets(listed.catalog)),
+        moved=moved,
+        old=old,
+        new=new,
+    )
 
 
 def changes_since_recorded(listed: Listed, key: str, out: Path) -> tuple[ChannelChanges, ...]:
@@ -126,8 +144,7 @@ def write_changes(out: Path, listed: Listed, changes: ChannelChanges, page: str)
         return tuple(folder.written)
 
 
-# Writes the files of changes into out/<channel>/changes/: tables in the channel's dialect, and a page of words.
-#
+# The files of changes in out/<channel>/changes/: tables in the channel's dialect, and a page of words.
 # A build neither makes nor removes them. Each is written beside its place, read back, and only then takes it.
 
 CHANGES: Final = "changes"
@@ -150,11 +167,11 @@ class ChangeFolder:
         self.written: list[str] = []
         """Paths below the output folder, in the order they were written."""
 
-    def text(self, name: str, words: str) -> None:
+    def text(self, name: str, page: str) -> None:
         """Write a page of words, or take it away where there are none."""
-        if words:
+        if page:
             self._target(name).parent.mkdir(parents=True, exist_ok=True)
-            put(self._target(name), words)
+            put(self._target(name), page)
             self.written.append(self._path(name))
         else:
             self._target(name).unlink(missing_ok=True)

@@ -15,7 +15,7 @@ from listkit.actions.changes import CHANGES, change_folder, rows_of_codes
 from listkit.actions.facts import is_price_list, table_columns
 from listkit.fields import FIELDS
 from listkit.ledger.compare import Compared, ShownColumn, ShownRow, Uncompared, compare
-from listkit.listing.cells import Cell
+from listkit.listing.cells import ISO_DAY, Cell, day_text
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel
@@ -25,7 +25,6 @@ from listkit.read.export_file import EXPORT_LIMIT, Export, fact_text, read_expor
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed as listed_text
 from listkit.read.wording import quoted
-from listkit.units.day import ISO_DAY, day_text
 from listkit.write.record import json_value
 
 _CORRECTIONS: Final = "corrections.csv"
@@ -95,7 +94,7 @@ def _fact_columns(export: Export, columns: tuple[FeedColumn, ...]) -> tuple[Feed
 def _code_place(
     columns: tuple[FeedColumn, ...], places: Sequence[int | None], export: Export, listed: Listed, channel: Channel
 ) -> int:
-    at = next((at for at, one in enumerate(columns) if one.field is FIELDS["sku"]), None)
+    at = next((at for at, column in enumerate(columns) if column.field is FIELDS["sku"]), None)
     if at is None:
         raise FieldError(f"no column of {channel.name} holds the code.", 'Add a [[column]] with value = "sku".')
     place = places[at]
@@ -121,8 +120,15 @@ def shown_columns(places: Aligned, channel: Channel, *, facts: bool) -> tuple[Sh
     unit = "g" if facts else channel.dialect.weight
     day = partial(day_text, form=ISO_DAY if facts else channel.dialect.date)
     return tuple(
-        ShownColumn(one.heading, one.field.name if one.field else "", one.number, unit, one.once, day)
-        for one in places.columns
+        ShownColumn(
+            heading=column.heading,
+            field=column.field.name if column.field else "",
+            number=column.number,
+            unit=unit,
+            once=column.once,
+            day=day,
+        )
+        for column in places.columns
     )
 
 

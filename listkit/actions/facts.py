@@ -1,4 +1,4 @@
-"""What the owner's files say, as plain facts for the ledger: from these a later change can be explained.
+"""A place as it is recorded: its rows, and what the owner's files say, from which a later change can be explained.
 
 A fact is text as one would read it aloud ("7.50", "119 g", "yes"), or a list of such. What stands at
 its default is left out. No file is opened.
@@ -30,7 +30,7 @@ from listkit.pipeline import SHEET, Listed
 from listkit.units.length import Length, Size
 from listkit.units.money import Money
 from listkit.units.net import NetContent
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 from listkit.units.weight import Weight
 from listkit.write.price_list import HEADINGS
 from listkit.write.record import records
@@ -53,8 +53,8 @@ def set_lines(sets: Iterable[SetFacts]) -> Lines:
     return tuple((one.code, canonical(_set_facts(one))) for one in sets)
 
 
-def _set_facts(one: SetFacts) -> dict[str, Any]:
-    source = one.source
+def _set_facts(computed: SetFacts) -> dict[str, Any]:
+    source = computed.source
     facts = model_facts(source.gift_set)
     facts.pop("reductions", None)
     facts |= {f"story {story.language}".strip(): _digest(story.text) for story in source.stories}
@@ -228,19 +228,17 @@ def sheet_rules(catalog: Catalog) -> Lines:
 
 def snapshot_of(listed: Listed, key: str, files: Lines = ()) -> Snapshot:
     """Return what is recorded of a place, its rows made one by one as they are asked for."""
-    channel, own = listed.channel(key), listed.listings_of(key)
-    sets = {listing.facts.code: listing.facts for listing in own}
-    headings: tuple[str, ...] = ()
-    if channel is not None:
-        headings = tuple(column.heading for column in table_columns(channel, own))
-    else:
-        sets = {one.code: one for one in listed.catalog.sets}
-    used = {item.code: item for one in sets.values() for item in one.items}
+    channel, listings = listed.channel(key), listed.listings_of(key)
     if channel is None:
-        used = {item.code: item for item in listed.shop.items}
-    more = sheet_rules(listed.catalog) if channel is None else reduction_lines(own)
-    rules = (*rule_lines(listed.shop, channel, headings), *more)
-    return Snapshot(rows_of(listed, key), item_lines(used.values()), set_lines(sets.values()), rules, files)
+        sets = {facts.code: facts for facts in listed.catalog.sets}
+        items = {item.code: item for item in listed.shop.items}
+        rules = (*rule_lines(listed.shop, None), *sheet_rules(listed.catalog))
+    else:
+        sets = {listing.facts.code: listing.facts for listing in listings}
+        items = {item.code: item for facts in sets.values() for item in facts.items}
+        headings = tuple(column.heading for column in table_columns(channel, listings))
+        rules = (*rule_lines(listed.shop, channel, headings), *reduction_lines(listings))
+    return Snapshot(rows_of(listed, key), item_lines(items.values()), set_lines(sets.values()), rules, files)
 
 
 def rows_of(listed: Listed, key: str) -> Iterator[tuple[str, str]]:
@@ -249,8 +247,8 @@ def rows_of(listed: Listed, key: str) -> Iterator[tuple[str, str]]:
     if channel is None:
         yield from wholesale_records(listed.catalog)
         return
-    own = listed.listings_of(key)
-    yield from zip(codes_of_rows(own, channel.rows), records(own, channel.rows), strict=True)
+    listings = listed.listings_of(key)
+    yield from zip(codes_of_rows(listings, channel.rows), records(listings, channel.rows), strict=True)
 
 
 def codes_of_rows(listings: tuple[Listing, ...], rows: str) -> Iterator[str]:

@@ -35,7 +35,7 @@ from listkit.pipeline import Listed, given_out_rows, sheet_history
 from listkit.problem import FieldError, Place, Problem, must_fix
 from listkit.read.order_file import read_order
 from listkit.read.source import TEXT_LIMIT, read_bytes
-from listkit.save.job import key_of
+from listkit.save.job import digest_of
 from listkit.save.out_folder import discard, locked, part_of, real_folder, refuse_links, sync
 from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
 from listkit.write.print import Layout, print_pdf, verify_pdf
@@ -91,10 +91,17 @@ def check_form(listed: Listed, path: Path, version: str = "") -> CheckedOrder | 
     return CheckedOrder(case, document, tuple(judged))
 
 
-def _read_form(path: Path, words: PrintWords) -> tuple[OrderForm | None, list[Problem]]:
-    form, sheet = words.form, words.sheet
+def _read_form(path: Path, wording: PrintWords) -> tuple[OrderForm | None, list[Problem]]:
+    form, sheet = wording.form, wording.sheet
     buyer = tuple((name, getattr(form, name)) for name in _BUYER)
-    headings = FormHeadings(sheet.code, form.quantity, sheet.wholesale, sheet.retail, form.sheet, buyer)
+    headings = FormHeadings(
+        code=sheet.code,
+        quantity=form.quantity,
+        wholesale=sheet.wholesale,
+        retail=sheet.retail,
+        sheet=form.sheet,
+        buyer=buyer,
+    )
     try:
         whole = path.resolve(strict=True)
     except (OSError, RuntimeError, ValueError):
@@ -157,7 +164,7 @@ def _stem(path: Path, case: OrderCase) -> str:
     """
     shop, number = (slug_of(case.form.says(name)) for name in ("shop", "order_number"))
     name = f"{shop}-{number or case.today.isoformat()}" if shop else slug_of(path.stem) or "order"
-    ordered = key_of(case.order.version, tuple((line.code, line.quantity) for line in case.order.lines))
+    ordered = digest_of(case.order.version, tuple((line.code, line.quantity) for line in case.order.lines))
     return f"{name[:_LONGEST_NAME]}-{ordered[:6]}"
 
 

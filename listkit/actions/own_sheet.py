@@ -1,4 +1,8 @@
-"""Opens the sheet that an owner keeps already: which sheet of a workbook, which row is the header, what columns are."""
+"""A shop made around the sheet that an owner keeps already.
+
+First the sheet is opened: which sheet of a workbook, which row is the header, what its columns are. Then each column
+is filled in, left for her to decide, or left alone.
+"""
 
 import re
 from collections import Counter
@@ -31,6 +35,7 @@ from listkit.read.shop import read_shop
 from listkit.read.source import read_bytes
 from listkit.read.table_file import fold, read_headings
 from listkit.shipped import shipped_templates
+from listkit.units.table import UnitKind, channel_places, units_of
 
 _SAMPLES: Final = 400
 _SHEETS: Final = 30
@@ -88,7 +93,17 @@ def read_own_sheet(path: Path) -> SheetRead:
     samples = tuple(row for row in rows[header.first :] if any(row))[:_SAMPLES]
     matches = match_items(header.with_units, samples)
     currency = guess_currency(matches, samples)
-    return SheetRead(file, content, sheet, table, header, matches, samples, currency, problems)
+    return SheetRead(
+        file=file,
+        content=content,
+        sheet=sheet,
+        table=table,
+        header=header,
+        matches=matches,
+        samples=samples,
+        currency=currency,
+        problems=problems,
+    )
 
 
 def _content(path: Path) -> bytes:
@@ -166,11 +181,12 @@ def _header_hint(rows: tuple[tuple[str, ...], ...]) -> str:
 
 FIELDS: Final = tuple(Item.model_fields)
 NEEDED: Final = tuple(name.replace("_", " ") for name, field in Item.model_fields.items() if field.is_required())
+_BASES: Final = tuple(unit for unit in units_of(UnitKind.MASS, UnitKind.VOLUME) if unit.size == 1)
 _UNITS: Final = {
-    "weight": ("g", "kg", "oz", "lb"),
-    "net": ("g", "ml", "oz", "fl oz"),
-    "size": ("mm", "cm", "in"),
-    "shelf life": ("months", "years"),
+    "weight": tuple(channel_places(UnitKind.MASS)),
+    "net": (*(unit.sign for unit in _BASES), *(unit.legal.sign for unit in _BASES if unit.legal)),
+    "size": tuple(channel_places(UnitKind.LENGTH)),
+    "shelf life": tuple(unit.sign for unit in units_of(UnitKind.TIME)),
 }
 _SIDES: Final = ("length", "width", "depth", "height")
 _SOUND: Final = {"code": "A", "name": "A", "retail": "1", "cost": "1", "weight": "1 g", "size": "1 x 1 x 1 mm"}

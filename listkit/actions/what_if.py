@@ -1,4 +1,4 @@
-"""Supposed changes of items: a shop as it would be, and the cells of the owner's sheet that would make it so."""
+"""Supposed changes of items: the shop as it would be, what would differ, and the cells of the owner's sheet."""
 
 import hashlib
 import re
@@ -22,7 +22,7 @@ from listkit.read.sheet import column_letters
 from listkit.read.source import read_bytes
 from listkit.read.table_file import Column, Form, Table, open_table, our_field, read_table
 from listkit.units.money import Money
-from listkit.units.share import parse_share
+from listkit.units.quantity import parse_share
 from listkit.units.weight import WEIGHT_UNITS, Weight
 
 _AMOUNT: Final = re.compile(r"\d[\d.]*")

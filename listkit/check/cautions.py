@@ -39,7 +39,7 @@ from listkit.model.item import Item
 from listkit.model.labels import Silenced
 from listkit.model.shop import Shop
 from listkit.problem import Level, Place, Problem
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 
 _SHOWN: Final = 3
 """Codes that a message names; the others are counted."""

@@ -16,7 +16,7 @@ from listkit.listing.listings import Listings
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
 from listkit.problem import FieldError, Place, Problem
-from listkit.units.gtin import in_fourteen, parse_gtin
+from listkit.units.identifiers import in_fourteen, parse_gtin
 
 # GTINs: who in the shop carries which number, and which numbers are for use inside alone.
 

@@ -14,7 +14,7 @@ from listkit.compute.reductions import Ruling, reduced_price, rulings_of
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.model.reduction import Reduction
 from listkit.problem import Place, Problem
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 
 
 @dataclass(frozen=True, slots=True)

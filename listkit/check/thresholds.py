@@ -17,8 +17,7 @@ from listkit.model.photo import BLURRED_BELOW, DARK_BELOW, NEAR_LIKENESS
 from listkit.model.settings import Settings
 from listkit.problem import CODES, FieldError, Level, Place, Problem
 from listkit.units.money import Money
-from listkit.units.quantity import Example, parse_decimal
-from listkit.units.share import parse_share
+from listkit.units.quantity import Example, parse_decimal, parse_share
 
 COMMON: Final = "common practice, no source"
 ALWAYS: Final = frozenset(

@@ -20,7 +20,8 @@ from listkit.model.shop import Shop
 from listkit.problem import Problem
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import SIGNS
-from listkit.units.net import ML_PER_FLUID_OUNCE, VOLUME_UNITS, Measure
+from listkit.units.net import VOLUME_UNITS, Measure
+from listkit.units.table import UnitKind, units_of
 from listkit.units.weight import WEIGHT_UNITS
 
 # Names and scents of the shop's items in a running text: which of them does a set not hold?
@@ -141,13 +142,24 @@ def _capitals(tokens: list[_Token], name: str) -> bool:
 Finds = Iterator[tuple[int, int, str]]
 """Where a typed thing begins and ends, and the hint."""
 
+
+def _typed_words(*kinds: UnitKind) -> str:
+    """Return a pattern for the words of units that a story means by them."""
+    apart = {unit.sign.replace(" ", ""): r"\.? ?".join(unit.sign.split()) for unit in units_of(*kinds)}
+    return "|".join(apart.get(word, word) for unit in units_of(*kinds) for word in unit.typed.split())
+
+
+_OUNCE: Final = next(unit for unit in units_of(UnitKind.MASS) if unit.sign == "oz")
+# In a story an ounce may be one of volume.
+_VOLUMES: Final = {**VOLUME_UNITS, **dict.fromkeys(_OUNCE.words.split(), VOLUME_UNITS["floz"])}
 _NUMBER: Final = r"\d{1,5}(?:[.,]\d{1,3})?"
 _BEFORE: Final = r"(?<![\w.,/-])"
 _AMOUNT: Final = re.compile(
-    rf"{_BEFORE}({_NUMBER})[ \u00a0\u202f-]?(fl\.? ?oz|kg|grams?|g|ml|cl|oz|ounces?|lbs?)(?![\w²³])", re.IGNORECASE
+    rf"{_BEFORE}({_NUMBER})[ \u00a0\u202f-]?({_typed_words(UnitKind.MASS, UnitKind.VOLUME)})(?![\w²³])", re.IGNORECASE
 )
 _SIZE: Final = re.compile(
-    rf"{_BEFORE}({_NUMBER}) ?[x×] ?({_NUMBER})(?: ?[x×] ?({_NUMBER}))?[ \u00a0\u202f-]?(mm|cm|inch(?:es)?|in)(?!\w)",
+    rf"{_BEFORE}({_NUMBER}) ?[x×] ?({_NUMBER})(?: ?[x×] ?({_NUMBER}))?[ \u00a0\u202f-]?"
+    rf"({_typed_words(UnitKind.LENGTH)})(?!\w)",
     re.IGNORECASE,
 )
 # What is used of a piece, not what is in it: "add 50 g to the bath", "per 100 g", "5 ml per wash"; from memory.
@@ -245,14 +257,13 @@ class _Said:
                 yield *found.span(), "Take it out: {{ items }} and the list of contents say it."
 
     def _amounts_in(self, unit: str) -> Iterator[tuple[Decimal, Decimal]]:
-        """Yield the size of the unit, and each amount of the set in its base unit; an ounce may be one of volume."""
+        """Yield the size of the unit, and each amount of the set in its base unit."""
         if unit in WEIGHT_UNITS:
             yield from ((WEIGHT_UNITS[unit], amount) for amount in self.grams)
-        volume = {**VOLUME_UNITS, "oz": ML_PER_FLUID_OUNCE, "ounce": ML_PER_FLUID_OUNCE, "ounces": ML_PER_FLUID_OUNCE}
-        for item in self.facts.items if unit in volume else ():
+        for item in self.facts.items if unit in _VOLUMES else ():
             if item.net is not None and item.net.measure is Measure.VOLUME:
-                yield volume[unit], item.net.each
-                yield volume[unit], item.net.total
+                yield _VOLUMES[unit], item.net.each
+                yield _VOLUMES[unit], item.net.total
 
     @cached_property
     def grams(self) -> frozenset[Decimal]:

@@ -17,6 +17,7 @@ from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.report import print_json, print_problems, say, say_done
 from listkit.present.building import failure_lines, saved_counts, saved_json
 from listkit.problem import Problem
+from listkit.save.job import library_versions
 from listkit.save.made import stamp_of, still_built
 from listkit.save.manifest import read_manifest
 from listkit.save.save import Saved
@@ -50,10 +51,11 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _stamp(args: argparse.Namespace) -> str:
-    """Return what the build depends on: the shop, our own code and templates, the day; "" where it cannot be seen."""
+    """Return what the build depends on: shop, code, templates, libraries and day; "" where it cannot be seen."""
     code = Path(listkit.__file__).parent
+    words = [args.today.isoformat(), *library_versions()]
     try:
-        return stamp_of((args.shop, shipped_templates(), code), apart=args.out, words=[args.today.isoformat()])
+        return stamp_of((args.shop, shipped_templates(), code), apart=args.out, words=words)
     except OSError:
         return ""
 

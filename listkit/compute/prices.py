@@ -15,6 +15,7 @@ from listkit.model.labels import UnitPricing
 from listkit.units.declared import Figure, base_amount
 from listkit.units.money import Money, minor_digits
 from listkit.units.net import Measure
+from listkit.units.table import UnitKind, price_units
 
 NOTHING: Final = Decimal(0)
 
@@ -98,7 +99,7 @@ def margin(kept_amount: Money, before_tax: Decimal) -> Decimal | None:
     return kept_amount.amount / before_tax if before_tax else None
 
 
-# What a unit of goods costs: the price by the kilogram, 100 g, litre, 100 ml, pound, ounce or fluid ounce.
+# What a unit of goods costs: the price by the kilogram, 100 g, fluid ounce or any other unit with a price.
 #
 # Rounded once, half up, from the unrounded ratio: to the currency's minor unit, below one whole unit of it to a
 # tenth of the minor unit where the rule wants that (Price Marking Order (Northern Ireland) 2004, Article 13;
@@ -106,13 +107,9 @@ def margin(kept_amount: Money, before_tax: Decimal) -> Decimal | None:
 # Kingdom and Germany, have none. Whether one is asked for is decided where one sells.
 
 _UNITS: Final = {
-    "kg": Figure((Decimal(1),), "kg"),
-    "100 g": Figure((Decimal(100),), "g"),
-    "lb": Figure((Decimal(1),), "lb"),
-    "oz": Figure((Decimal(1),), "oz"),
-    "l": Figure((Decimal(1),), "l"),
-    "100 ml": Figure((Decimal(100),), "ml"),
-    "fl oz": Figure((Decimal(1),), "fl oz"),
+    unit.price_name: Figure((Decimal(unit.priced),), unit.sign)
+    for kind in (UnitKind.MASS, UnitKind.VOLUME)
+    for unit in price_units(kind)
 }
 
 

@@ -11,6 +11,7 @@ from typing import Final
 
 from listkit.learn.folding import INCI, unit_of, words_of
 from listkit.units.money import MINOR_DIGITS, SIGNS
+from listkit.units.quantity import MARKS, joined
 
 _MONEY: Final = re.compile(
     r"(?P<before>[^\d\s.,+-]{0,3})\s*(?P<number>[\d.,' \u00a0\u202f]*\d)\s*(?P<after>[^\d\s.,]{0,4})", re.ASCII
@@ -19,11 +20,11 @@ _SPACES: Final = re.compile(r"[' \u00a0\u202f]")
 _GROUPED: Final = re.compile(r"\d{1,3}([.,]\d{3})+([.,]\d{1,2})?|\d+([.,]\d+)?", re.ASCII)
 _TWO_DIGITS: Final = re.compile(r".*\d[.,]\d\d", re.ASCII | re.DOTALL)
 _WHOLE: Final = re.compile(r"\d{1,6}(\.0+)?", re.ASCII)
-_FLUID: Final = re.compile(r"\bfl\.?\s*oz\b\.?", re.IGNORECASE)
 _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
 _COUNT: Final = re.compile(r"\d{1,4}\s*[x×X*]\s*", re.ASCII)
-_UNIT_WORDS: Final = re.compile(r"[^\W\d_]+|″|\"")
-_FIGURES: Final = re.compile(r"[\d\s.,/¼½¾″\"]*")
+_MARKS: Final = re.escape("".join(MARKS))
+_UNIT_WORDS: Final = re.compile(rf"[^\W\d_]+|[{_MARKS}]")
+_FIGURES: Final = re.compile(rf"[\d\s.,/¼½¾{_MARKS}]*")
 _CODE: Final = re.compile(r"(?=.{1,24}$)[A-Za-z0-9]+(?:[ ._/#-]?[A-Za-z0-9]+)*", re.ASCII)
 _GTIN: Final = re.compile(r"\d{8}|\d{12,14}", re.ASCII)
 _POWER: Final = re.compile(r"\d([.,]\d+)?[eE]\+?\d{1,2}", re.ASCII)
@@ -68,8 +69,8 @@ def is_whole(cell: str) -> bool:
 @lru_cache(maxsize=20_000)
 def kind_of(cell: str) -> str:
     """Return "mass", "volume", "length" or "time" for an amount with its unit, "1 lb 2 oz" or "4 x 25 g"; else ""."""
-    plain = _COUNT.sub("", _FLUID.sub("floz", cell), count=1)
-    kinds = {"length" if word in '″"' else unit_of(word)[0] for word in _UNIT_WORDS.findall(plain)}
+    plain = _COUNT.sub("", joined(cell), count=1)
+    kinds = {unit_of(MARKS.get(word, word))[0] for word in _UNIT_WORDS.findall(plain)}
     if len(kinds) != 1 or not re.search(r"[\d¼½¾]", plain) or not _FIGURES.fullmatch(_UNIT_WORDS.sub("", plain)):
         return ""
     kind = kinds.pop()
@@ -83,7 +84,7 @@ def is_sides(cell: str) -> bool:
 
 
 def _is_side(part: str) -> bool:
-    words = [word for word in _UNIT_WORDS.findall(part) if word not in {"″", '"'}]
+    words = [MARKS.get(word, word) for word in _UNIT_WORDS.findall(part)]
     plain = re.search(r"[\d¼½¾]", part) and _FIGURES.fullmatch(_UNIT_WORDS.sub("", part))
     return bool(plain) and all(unit_of(word)[0] == "length" for word in words)
 

@@ -16,9 +16,10 @@ from listkit.learn.feed_values import has_markup, stock_words
 from listkit.learn.folding import unit_of, words_of
 from listkit.learn.values import most
 from listkit.units.money import MINOR_DIGITS
+from listkit.units.table import UnitKind, channel_places
 
 _WIDEST: Final = 6  # columns that take turns
-_UNITS: Final = {Kind.WEIGHT: ("g", "kg", "oz", "lb"), Kind.LENGTH: ("mm", "cm", "in")}
+_UNITS: Final = {Kind.WEIGHT: channel_places(UnitKind.MASS), Kind.LENGTH: channel_places(UnitKind.LENGTH)}
 _GROUP: Final = "inProductGroupWithID"
 _LONGEST_EXAMPLE: Final = 60
 _TWICE: Final = "? a column above is headed the same, and a feed has each heading once: take one out, or name it anew"
@@ -139,7 +140,7 @@ def _mapped(match: FeedMatch, filled: Cells) -> tuple[tuple[str, str], ...]:
 def _value(match: FeedMatch, filled: Cells) -> tuple[str, str]:
     """Return the value to write, and the unit where the heading states one; a template where cells hold it."""
     field = FIELDS[_base(match)]
-    units = _UNITS.get(field.kind, ())
+    units = _UNITS.get(field.kind, {})
     if match.unit in units:
         return match.field or "", match.unit
     if units and most(filled, lambda cell: bool(kind_of(cell))):

@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from listkit.units import table
 from listkit.units.money import MINOR_DIGITS, SIGNS
+from listkit.units.quantity import joined
 
-# Small words of headings and cells: units in four languages, words that change nothing, words that change everything.
+# Small words of headings and cells: units by the table, words that change nothing, words that change everything.
 #
 # Folded as headings are: lower case, no accents, no plural endings. From memory, as the trade speaks.
 
@@ -45,24 +47,10 @@ SIDES: Final = HEIGHTS | _words(
 """Words for sides; sizes give the height last."""
 
 UNITS: Final[dict[str, tuple[str, str]]] = {
-    word: (kind, unit)
-    for kind, unit, words in (
-        ("mass", "g", "g gr gram grams gramm gramme grammes gramo gramos grm"),
-        ("mass", "kg", "kg kilogram kilograms kilogramm kilogramme kilogrammes kilo kilos kilogramo kilogramos"),
-        ("mass", "mg", "mg"),
-        ("mass", "oz", "oz ozs ounce ounces unze unzen once onces onza onzas"),
-        ("mass", "lb", "lb lbs pound pounds pfund livre livres libra libras"),
-        ("volume", "ml", "ml millilitre millilitres milliliter milliliters mililitro mililitros"),
-        ("volume", "cl", "cl centilitre centilitres centiliter centilitro centilitros"),
-        ("volume", "l", "l litre litres liter liters litro litros"),
-        ("volume", "fl oz", "floz"),
-        ("length", "mm", "mm millimetre millimetres millimeter millimeters milimetro milimetros"),
-        ("length", "cm", "cm centimetre centimetres centimeter centimeters zentimeter centimetro centimetros"),
-        ("length", "in", "in inch inches zoll pouce pouces pulgada pulgadas"),
-        ("time", "months", "month months mo mth mths monat monate monaten mois mes meses"),
-        ("time", "years", "year years yr yrs jahr jahre jahren an ans annee annees ano anos"),
-    )
-    for word in words.split()
+    word: (unit.kind.value, unit.sign)
+    for unit in table.UNITS
+    if unit.learned
+    for word in (*unit.words.split(), *unit.also.split())
 }
 """Units by their words, accents taken off: what kind it is, and what the items table calls it."""
 MONEY_WORDS: Final[dict[str, str]] = {
@@ -95,8 +83,8 @@ SHAPES: Final = _words(
     "cylindre boule rond caja cilindro bola redondo",
 )
 STATUSES: Final = (
-    "on sale", "last chance", "closed", "active", "live", "discontinued", "sold out", "open", "new", "planned", "draft",
-    "available", "in stock", "archived", "retired", "seasonal", "aktiv", "im verkauf", "ausverkauft", "auslauf",
+    "on sale", "last chance", "closed", "live", "discontinued", "sold out", "open", "new", "planned", "draft",
+    "available", "in stock", "retired", "seasonal", "aktiv", "im verkauf", "ausverkauft", "auslauf",
     "en vente", "epuise", "arrete", "en venta", "agotado",
 )  # fmt: skip
 INCI: Final = _words(
@@ -111,7 +99,6 @@ _CAMEL: Final = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z][a-z]{2})")
 _APART: Final = re.compile(r"[\W_]+")
 _LETTERS: Final = str.maketrans({"œ": "oe", "æ": "ae", "ø": "o", "ł": "l"})
 _BRACKETS: Final = re.compile(r"[(\[{]([^()\[\]{}]{1,40})[)\]}]")
-_FLUID: Final = re.compile(r"\bfl\.?\s*oz\b\.?", re.IGNORECASE)
 _ENDING: Final = re.compile(
     r"(?P<rest>.*?\w.*?)(?:[\s,/:;|_-]+(?:in|en|à|a)\s+|\s*[,/:;|]\s*|[\s_-]+)(?P<unit>[^\W\d_]+)\.?\s*",
     re.IGNORECASE | re.DOTALL,
@@ -139,7 +126,7 @@ def words_of(text: str) -> tuple[str, ...]:
 
 def parted(heading: str) -> tuple[Parted, ...]:
     """Return the ways to read a heading, with its unit taken from it where one may be meant; the plain one last."""
-    heading = _FLUID.sub("floz", unicodedata.normalize("NFKC", heading[:_LONGEST]))
+    heading = joined(unicodedata.normalize("NFKC", heading[:_LONGEST]))
     found = [*_in_brackets(heading), *_by_sign(heading), *_at_end(heading)]
     return tuple(dict.fromkeys((*found, Parted(words_of(heading)))))
 
@@ -149,7 +136,7 @@ def unit_of(text: str, *, plain: bool = False) -> tuple[str, str]:
 
     A currency's three letters count in capitals alone, where `plain` says that nothing marks the word as a unit.
     """
-    bare = _FLUID.sub("floz", text.strip().rstrip("."))
+    bare = joined(text.strip().rstrip("."))
     word = "".join(part for part in unicodedata.normalize("NFKD", bare.casefold()) if not unicodedata.combining(part))
     if word in UNITS:
         return UNITS[word]

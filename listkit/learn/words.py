@@ -163,7 +163,7 @@ MEANINGS: Final[tuple[Meaning, ...]] = (
     meaning("gtin", "gtin / gtin",
             "GTIN, EAN, EAN code, EAN13, EAN 13, barcode, bar code, GTIN 13, GTIN13, GTIN 12, UPC, UPC A, GTIN EAN,"
             "EAN GTIN, EAN barcode, barcode number, GTIN 14, GTIN 8",
-            "code-barres, code barre, code EAN, gencod, EAN",
+            "code-barres, code barre, code EAN, EAN",
             "Strichcode, Barcode, EAN-Code, EAN-Nummer, GTIN, EAN-Nr",
             "código de barras, código EAN, EAN, cód barras, código barras"),
     meaning("ingredients", "ingredients / ingredients",

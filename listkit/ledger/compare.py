@@ -14,6 +14,7 @@ from functools import lru_cache
 from typing import Final
 
 from listkit.fields import FIELDS, Kind
+from listkit.units.table import UnitKind, sizes_by_word
 
 # Whether two cells say the same, though one went through another program: numbers as numbers, text as text.
 #
@@ -21,15 +22,7 @@ from listkit.fields import FIELDS, Kind
 # none of that is a difference. A price is exact.
 
 _NUMBER: Final = re.compile(r"[+-]?(?:\d|[.,]\d)[\d.,'\s]*", re.ASCII)
-_UNIT_GRAMS: Final = {  # NIST Handbook 44, Appendix C: the avoirdupois pound is 453.59237 g exactly
-    "": None,
-    "g": Decimal(1),
-    "gr": Decimal(1),
-    "kg": Decimal(1000),
-    "oz": Decimal("28.349523125"),
-    "lb": Decimal("453.59237"),
-    "lbs": Decimal("453.59237"),
-}
+_UNIT_GRAMS: Final = {"": None, **sizes_by_word(UnitKind.MASS)}
 _INLINE: Final = re.compile(r"</?(?:a|b|em|i|small|span|strong|sub|sup|u)(?:\s[^<>]*)?>", re.IGNORECASE)
 _TAG: Final = re.compile(r"</?[a-z][^<>]*>", re.IGNORECASE)
 _SPACE: Final = re.compile(r"\s+")

@@ -4,6 +4,7 @@ Money has its currency's digits; weights, lengths and dates stand as the channel
 empty cell. Text that a spreadsheet would take for a formula gets an apostrophe.
 """
 
+import datetime
 import re
 import unicodedata
 from collections.abc import Callable
@@ -15,9 +16,9 @@ from text_unidecode import unidecode  # type: ignore[import-untyped]
 
 from listkit.fields import Kind
 from listkit.model.channel import Dialect
-from listkit.units.day import day_text
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
+from listkit.units.table import UnitKind, channel_places
 from listkit.units.weight import Weight
 
 # The nearest characters that an encoding has: for channels that would rather read "Ligonniere" than nothing.
@@ -70,11 +71,12 @@ Cell = Callable[[Any], str]
 
 # OWASP, "CSV Injection": = + - @, tab, carriage return and line feed; OWASP ASVS 5.0, 1.2.10 adds NUL.
 FORMULA_SIGNS: Final = frozenset("=+-@\t\r\n\0")
-# About a gram or finer in every unit, a tenth of one in grams: as fine as parcel scales. Common practice, no source.
-WEIGHT_PLACES: Final = {"g": 1, "kg": 3, "oz": 2, "lb": 3}
-# A tenth of a millimetre and about as fine in the other units. Common practice, no source.
-LENGTH_PLACES: Final = {"mm": 1, "cm": 2, "in": 2}
+WEIGHT_PLACES: Final = channel_places(UnitKind.MASS)
+LENGTH_PLACES: Final = channel_places(UnitKind.LENGTH)
 SHARE_PLACES: Final = 4
+ISO_DAY: Final = "2027-02-28"
+"""The form of days in ISO 8601."""
+_DAY_PARTS: Final = re.compile("2027|02|28")
 _WIDE: Final = Context(prec=60)
 CODECS: Final = {"utf-8": "utf-8", "windows-1252": "cp1252", "utf-16": "utf-16-le"}  # little-endian on every machine
 LONGEST_XLSX_CELL: Final = 32_767
@@ -97,6 +99,12 @@ def money_digits(money: Money) -> str:
 def half_up(number: Decimal, places: int) -> Decimal:
     """Return `number` with `places` behind the point at most, halves away from zero, without zeros at its end."""
     return number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP, _WIDE).normalize(_WIDE)
+
+
+def day_text(day: datetime.date, form: str) -> str:
+    """Return a day in the form that 28 February 2027 has in `form`: "28/02/2027", "2027-02-28"."""
+    parts = {"2027": f"{day.year:04}", "02": f"{day.month:02}", "28": f"{day.day:02}"}
+    return _DAY_PARTS.sub(lambda match: parts[match[0]], form)
 
 
 def unwritable(text: str, encoding: str) -> str:

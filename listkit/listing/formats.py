@@ -21,16 +21,15 @@ from babel.units import format_unit
 
 from listkit.problem import FieldError
 from listkit.units.money import minor_digits
+from listkit.units.table import UnitKind, units_of
 from listkit.units.weight import Weight
 
-# How finely a weight is told: whole and tenth grams, as scales of the trade show them. Common practice, no source.
-_WEIGHT_DIGITS: Final = {"g": 1, "kg": 2, "oz": 1, "lb": 2}
-_CLDR_UNITS: Final = {"g": "mass-gram", "kg": "mass-kilogram", "oz": "mass-ounce", "lb": "mass-pound"}
+_MASSES: Final = {unit.sign: unit for unit in units_of(UnitKind.MASS) if unit.cldr}
 _NAMED: Final[dict[str, Literal["short", "medium", "long", "full"]]] = {
     "short": "short", "medium": "medium", "long": "long", "full": "full",
 }  # fmt: skip
 DATE_STYLES: Final = (*_NAMED, "day", "iso")
-WEIGHT_UNITS: Final = tuple(_CLDR_UNITS)
+WEIGHT_UNITS: Final = tuple(_MASSES)
 # Where lengths are told in inches: CLDR, supplemental data, measurementSystem "US", from memory.
 _INCHES_IN: Final = frozenset({"US"})
 _WIDE: Final = Context(prec=60)  # the usual 28 digits are too few to cut a quotient of large numbers
@@ -97,9 +96,10 @@ def number_text(number: Decimal, language: str, *, digits: int | None = None) ->
 
 @lru_cache(maxsize=4096)
 def weight_text(weight: Weight, language: str, *, unit: str = "g") -> str:
-    """Return a weight in g, kg, oz or lb, half up to a tenth (kg and lb: a hundredth), with the unit's short sign."""
-    figure = half_up(weight.in_unit(unit), _WEIGHT_DIGITS[unit])
-    return format_unit(figure, _CLDR_UNITS[unit], length="short", locale=locale_of(language))
+    """Return a weight in one of WEIGHT_UNITS, half up to the digits of its row, with CLDR's short sign."""
+    row = _MASSES[unit]
+    figure = half_up(weight.grams / row.size, row.digits)
+    return format_unit(figure, row.cldr, length="short", locale=locale_of(language))
 
 
 def told_in_inches(language: str) -> bool:

@@ -23,7 +23,8 @@ from listkit.listing.markdown import MarkdownText, one_line, to_html, to_plain
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
-from listkit.units.weight import WEIGHT_UNITS, Weight
+from listkit.units.table import UnitKind, channel_places
+from listkit.units.weight import Weight
 
 _LONGEST_GUESS: Final = 60  # no name of ours is longer, and guessing takes time
 
@@ -257,7 +258,7 @@ def _comparable(value: object) -> type:
 # each knows the language and currency of the text it writes in. FILTERS and TESTS are the closed tables.
 # A filter is called as filter(formats, value, *arguments). Nothing in gives nothing out, save for TAKES_NOTHING.
 
-LENGTHS: Final = ("mm", "cm", "in")
+LENGTHS: Final = tuple(channel_places(UnitKind.LENGTH))
 LONGEST_JOIN: Final = 500_000  # characters
 Filter = Callable[..., object]
 Test = Callable[[object], bool]
@@ -294,7 +295,7 @@ def to(_formats: Formats, value: object, unit: object) -> Decimal:
     if isinstance(value, Weight):
         if unit not in cldr.WEIGHT_UNITS:
             raise FieldError("that is not a unit of weight.", suggestion(str(unit), cldr.WEIGHT_UNITS))
-        exact = _number(value.grams, "to") / WEIGHT_UNITS[str(unit)]
+        exact = Weight(_number(value.grams, "to")).in_unit(str(unit))
     elif unit in LENGTHS:
         exact = _number(value, "to") / LENGTH_UNITS[str(unit)]
     else:

@@ -7,7 +7,19 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
-from listkit.model.fields import Colour, Count, Language, Name, Part, Price, RatioField, ShopModel
+from listkit.model.fields import (
+    Colour,
+    ColumnUnit,
+    Count,
+    Language,
+    LengthUnit,
+    MassUnit,
+    Name,
+    Part,
+    Price,
+    RatioField,
+    ShopModel,
+)
 from listkit.model.labels import UnitPricing
 from listkit.model.settings import Country
 from listkit.problem import FieldError
@@ -17,7 +29,6 @@ FeedKind = Literal["csv", "json", "jsonl", "xlsx"]
 TableKind = Literal["csv", "jsonl", "xlsx"]
 RowKind = Literal["variant", "listing", "listing, then variants"]
 DayForm = Literal["2027-02-28", "28.02.2027", "28/02/2027", "28-02-2027", "02/28/2027", "20270228"]
-Unit = Literal["g", "kg", "oz", "lb", "mm", "cm", "in"]
 
 MOST_REPEATED: Final = 99
 _FILE_NAME: Final = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*")
@@ -76,8 +87,8 @@ class Dialect(ShopModel):
         default=True, description="Whether text that begins like a formula gets an apostrophe."
     )
     header: bool = Field(default=True, description="Whether the first row names the columns.")
-    weight: Literal["g", "kg", "oz", "lb"] = Field(default="g", description="How weights are written.")
-    length: Literal["mm", "cm", "in"] = Field(default="mm", description="How lengths are written.")
+    weight: MassUnit = Field(default="g", description="How weights are written.")
+    length: LengthUnit = Field(default="mm", description="How lengths are written.")
     date: DayForm = Field(default="2027-02-28", description="How 28 February 2027 is written.")
     yes: Name = Field(default="yes", description='The word for yes, as in "TRUE" or "1".')
     no: str = Field(default="no", description="The word for no; it may be empty.")
@@ -147,7 +158,7 @@ class Column(ShopModel):
         description='Our value = theirs; "" = what stands where we have nothing.',
         examples=[{"InStock": "in stock", "OutOfStock": "sold out"}],
     )
-    unit: Unit | None = Field(default=None, description="Of a weight or length, when unlike the dialect's.")
+    unit: ColumnUnit | None = Field(default=None, description="Of a weight or length, when unlike the dialect's.")
     repeat: Repeats | None = Field(
         default=None,
         description='So many columns: value = "image" gives image_1, image_2 ...; {n} is the number.',

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 from pydantic import (
     AfterValidator,
@@ -24,17 +24,19 @@ from pydantic import (
 )
 
 from listkit.problem import FieldError
-from listkit.units.cas import parse_cas
+from listkit.units.identifiers import parse_cas
 from listkit.units.length import Length, Size
 from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.net import NetContent
-from listkit.units.share import parse_share, share_text
+from listkit.units.quantity import parse_share, share_text
+from listkit.units.table import UnitKind, channel_places, price_units, sizes_by_word
 from listkit.units.weight import Weight
 
 NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
 _CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 _RATIO: Final = re.compile(r"(\d{1,4})\s*:\s*(\d{1,4})")
 _COLOUR: Final = re.compile(r"#[0-9a-fA-F]{6}")
+_MONTHS_IN: Final = sizes_by_word(UnitKind.TIME)
 _LONGEST_TEXT: Final = 20_000
 _MOST_WORDS: Final = 500
 _ADDRESS: Final = re.compile(r"[^@\s]+@[^@\s]+")
@@ -174,10 +176,10 @@ def _colour(value: object) -> str:
 
 def _months(value: object) -> int:
     text = _written(value, "18 months").strip()
-    match = re.fullmatch(r"(\d{1,3})\s*(months?|years?)", text, re.IGNORECASE)
+    match = re.fullmatch(rf"(\d{{1,3}})\s*({'|'.join(_MONTHS_IN)})", text, re.IGNORECASE)
     if match is None:
         raise FieldError(f'"{text}" is not a time.', 'Write it as in "18 months".')
-    return int(match[1]) * (12 if match[2].lower().startswith("y") else 1)
+    return int(match[1]) * int(_MONTHS_IN[match[2].lower()])
 
 
 def _count(value: object) -> int:
@@ -276,7 +278,7 @@ SomeMass = Annotated[Mass, AfterValidator(_weighs)]
 Distance = Annotated[Length, _text_of(Length.parse, "3 mm"), _as_text("3 mm")]
 Sides = Annotated[Size, _text_of(Size.parse, "86 x 58 x 28 mm"), _as_text("86 x 58 x 28 mm")]
 Net = Annotated[NetContent, _text_of(NetContent.parse, "110 g"), _as_text("110 g")]
-Share = Annotated[Decimal, _text_of(parse_share, "2.9 %"), _as_text("2.9 %")]
+Share = Annotated[Decimal, _text_of(parse_share, "12.5 %"), _as_text("12.5 %")]
 Part = Annotated[Share, AfterValidator(_part)]
 """A share that leaves something."""
 EndingField = Annotated[Ending, PlainValidator(_ending), _as_text(".95")]
@@ -285,6 +287,18 @@ RatioField = Annotated[Ratio, PlainValidator(_ratio), _as_text("4:5")]
 Colour = Annotated[str, PlainValidator(_colour), _as_text("#7a5c1e")]
 Months = Annotated[int, PlainValidator(_months), _as_text("18 months")]
 Count = Annotated[int, PlainValidator(_count), WithJsonSchema({"type": ["integer", "string"], "minimum": 0})]
+if TYPE_CHECKING:
+    MassUnit = str
+    LengthUnit = str
+    ColumnUnit = str
+    PricedMass = str
+    PricedVolume = str
+else:  # choices that follow from a table; a type checker wants them spelled out
+    MassUnit = Literal[tuple(channel_places(UnitKind.MASS))]
+    LengthUnit = Literal[tuple(channel_places(UnitKind.LENGTH))]
+    ColumnUnit = Literal[MassUnit, LengthUnit]
+    PricedMass = Literal[tuple(unit.price_name for unit in price_units(UnitKind.MASS))]
+    PricedVolume = Literal[tuple(unit.price_name for unit in price_units(UnitKind.VOLUME))]
 Number = Annotated[Decimal, PlainValidator(_number), WithJsonSchema({"type": ["number", "string"], "minimum": 0})]
 YesNo = Annotated[bool, PlainValidator(_yes), WithJsonSchema({"type": ["boolean", "string"]})]
 Day = Annotated[datetime.date, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]

@@ -22,8 +22,7 @@ from listkit.model.fields import (
     YesNo,
 )
 from listkit.problem import FieldError
-from listkit.units.quantity import Example, parse_decimal
-from listkit.units.share import parse_share
+from listkit.units.quantity import Example, parse_decimal, parse_share
 
 
 class Item(ShopModel):

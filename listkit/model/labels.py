@@ -6,7 +6,20 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, Field, PlainValidator, WithJsonSchema
 
-from listkit.model.fields import Cas, Code, Count, Day, Distance, Language, Name, Share, ShopModel, YesNo
+from listkit.model.fields import (
+    Cas,
+    Code,
+    Count,
+    Day,
+    Distance,
+    Language,
+    Name,
+    PricedMass,
+    PricedVolume,
+    Share,
+    ShopModel,
+    YesNo,
+)
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.quantity import Example, parse_sides
@@ -57,8 +70,8 @@ class Silenced(ShopModel):
 class UnitPricing(ShopModel):
     """What a unit of the goods costs, where a channel's country asks for it; sets of unlike pieces have none."""
 
-    weight: Literal["kg", "100 g", "lb", "oz"] = Field(default="100 g", description="The unit of what is weighed.")
-    volume: Literal["l", "100 ml", "fl oz"] = Field(default="100 ml", description="The unit of liquids and creams.")
+    weight: PricedMass = Field(default="100 g", description="The unit of what is weighed.")
+    volume: PricedVolume = Field(default="100 ml", description="The unit of liquids and creams.")
     below_one: Literal["whole", "tenth"] = Field(
         default="whole", description="Below 1.00, to whole pence or cents, or to a tenth of one."
     )
@@ -177,7 +190,7 @@ class Labels(Laid):
     """Outside labels, one for each variant."""
 
     size: FaceField = Field(
-        default=Face(Decimal(99), Decimal(139)), description="Width and height of one label, as it is read."
+        default=Face(Decimal(96), Decimal(134)), description="Width and height of one label, as it is read."
     )
     faces: Literal[1, 2] = Field(
         default=1, description="1: all on one label; 2: a front and a back one, beside each other."

@@ -23,7 +23,7 @@ from listkit.model.fields import (
     WholesaleField,
 )
 from listkit.problem import FieldError, Place
-from listkit.units.gtin import parse_gtin
+from listkit.units.identifiers import parse_gtin
 from listkit.units.money import Money
 
 # 80 % to 200 % of the nominal size of an EAN-13: GS1 General Specifications, section 5.2.
@@ -67,7 +67,7 @@ DisplayPrice = Annotated[
     Money | str, PlainValidator(_display_price), WithJsonSchema({"type": ["string", "number"], "examples": ["half"]})
 ]
 CaseGtin = Annotated[
-    str, PlainValidator(_case_gtin), WithJsonSchema({"type": "string", "examples": ["15201234000008"]})
+    str, PlainValidator(_case_gtin), WithJsonSchema({"type": "string", "examples": ["19520000010017"]})
 ]
 
 

@@ -230,8 +230,8 @@ def set_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
     }
 
 
-def _variant_json(one: Variant, facts: SetFacts, catalog: Catalog) -> dict[str, Any]:
-    weights, verdict = one.weights, _verdict(one, facts, catalog)
+def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[str, Any]:
+    weights, verdict = variant.weights, _verdict(variant, facts, catalog)
     grams = {
         "gift_weight": weights.gift,
         "parcel_weight": weights.parcel,
@@ -239,23 +239,23 @@ def _variant_json(one: Variant, facts: SetFacts, catalog: Catalog) -> dict[str, 
         "chargeable_weight": weights.chargeable,
     }
     return {
-        "code": one.code,
-        "options": {choice.slot: choice.item.code for choice in one.choices},
-        "gtin": one.gtin,
-        "price": str(one.price),
-        "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in one.prices.steps],
-        "full_cost": str(one.full_cost),
-        "wholesale": str(one.wholesale),
-        "kept": {channel.key: str(kept_by(channel, one)) for channel in catalog.shop.channels},
+        "code": variant.code,
+        "options": {choice.slot: choice.item.code for choice in variant.choices},
+        "gtin": variant.gtin,
+        "price": str(variant.price),
+        "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in variant.prices.steps],
+        "full_cost": str(variant.full_cost),
+        "wholesale": str(variant.wholesale),
+        "kept": {channel.key: str(kept_by(channel, variant)) for channel in catalog.shop.channels},
         **{name: plain_number(weight.grams if weight else None) for name, weight in grams.items()},
-        "fill_share": plain_number(one.fill_share),
+        "fill_share": plain_number(variant.fill_share),
         "fits": verdict.fits if verdict else None,
         "proof": verdict.proof if verdict else None,
-        **sending_json(facts, one, catalog),
-        **made_with_json(one, catalog.shop),
-        "layout": [_laid_json(one) for one in verdict.layout] if verdict else [],
-        "can_make": one.can_make,
-        "stock": published(one.can_make, catalog.shop.settings.stock.hold_back),
+        **sending_json(facts, variant, catalog),
+        **made_with_json(variant, catalog.shop),
+        "layout": [_laid_json(laid) for laid in verdict.layout] if verdict else [],
+        "can_make": variant.can_make,
+        "stock": published(variant.can_make, catalog.shop.settings.stock.hold_back),
     }
 
 

@@ -11,7 +11,7 @@ from listkit.model.channel import Channel
 from listkit.model.reduction import Reduction
 from listkit.pipeline import on_day
 from listkit.present.table import kept_by, percent, table
-from listkit.units.share import share_text
+from listkit.units.quantity import share_text
 
 _UNSOUND = "lowers nothing: listkit check says what is wrong with it"
 

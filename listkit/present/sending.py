@@ -49,25 +49,25 @@ def sending_json(facts: SetFacts, variant: Variant, catalog: Catalog) -> dict[st
     }
 
 
-def cases_text(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
+def cases_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
     """Return how many closed boxes go into each case, how they stand, and what it weighs."""
     cases = catalog.shop.packaging.cases
-    if not cases or found.box is None:
+    if not cases or facts.box is None:
         return ""
-    if found.box.outside is None:
-        return f"cases: box {found.box.code} states no outside, so nobody can say how many go into one."
+    if facts.box.outside is None:
+        return f"cases: box {facts.box.code} states no outside, so nobody can say how many go into one."
     wanted = catalog.shop.wholesale.case_pack.sets if catalog.shop.wholesale else None
-    told = [facts for case in cases if (facts := case_facts(found, case, variants)) is not None]
-    return "\n".join(_case(facts, wanted) for facts in told)
+    cases_of_set = [case for each in cases if (case := case_facts(facts, each, variants)) is not None]
+    return "\n".join(_case(case, wanted) for case in cases_of_set)
 
 
-def cases_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[dict[str, Any]]:
+def cases_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[dict[str, Any]]:
     """Return the same for scripts: how many stand along, across and up, and the sides turned so, in mm."""
-    told = [case_facts(found, case, variants) for case in catalog.shop.packaging.cases]
+    cases_of_set = [case_facts(facts, each, variants) for each in catalog.shop.packaging.cases]
     return [
         {
-            "code": facts.case.code,
-            "holds": facts.cased.count,
+            "code": case.case.code,
+            "holds": case.cased.count,
             "stands": [
                 {
                     "along": group.along,
@@ -75,12 +75,12 @@ def cases_json(found: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
                     "up": group.up,
                     "sides": [plain_number(side) for side in group.sides.sides],
                 }
-                for group in facts.cased.stands
+                for group in case.cased.stands
             ],
-            "weight": plain_number(facts.weight.grams),
+            "weight": plain_number(case.weight.grams),
         }
-        for facts in told
-        if facts is not None
+        for case in cases_of_set
+        if case is not None
     ]
 
 

@@ -17,6 +17,7 @@ from typing import Any, Final
 from listkit.problem import FieldError, Problem
 from listkit.read.sheet import is_workbook, workbook_rows
 from listkit.read.source import UTF16, decoded_table
+from listkit.units.table import UNITS
 
 # Reads JSON as listkit writes it: a catalog in the schema.org vocabulary, or JSON Lines under a channel's headings.
 #
@@ -27,7 +28,8 @@ BETWEEN: Final = "; "
 """What stands between the members of a list."""
 SCHEMA_ORG: Final = "https://schema.org/"
 # UN/CEFACT Recommendation 20, common codes.
-_UNITS: Final = {"GRM": "", "MMT": "", "C62": "", "KGM": " kg", "ONZ": " oz", "LBR": " lb", "CMT": " cm", "INH": " in"}
+_PIECES: Final = {"C62": ""}
+_UNITS: Final = _PIECES | {unit.code: "" if unit.size == 1 else f" {unit.sign}" for unit in UNITS if unit.code}
 _DEEPEST: Final = 40
 _AGAIN: Final = "Export it again."
 

@@ -22,6 +22,7 @@ from listkit.read.wording import nearest, one_line, quoted
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import MINOR_DIGITS, SIGNS, Money
 from listkit.units.net import VOLUME_UNITS
+from listkit.units.table import UnitKind, sizes_by_word, units_of
 from listkit.units.weight import WEIGHT_UNITS
 
 # Understands the headings of a table: which of our fields a column fills, and the unit it states.
@@ -33,9 +34,12 @@ _BRACKETS: Final = re.compile(r"(.+?)\s*[(\[]\s*(.*?)\s*[)\]]")
 _IN: Final = re.compile(r"(.+?)\s+in\s+(.+)")
 _COMMA: Final = re.compile(r"(.+?)\s*[,/:]\s*(.+)")
 _LAST_WORD: Final = re.compile(r"(.+?)\s+(\S+)")
-_MONTHS: Final = ("months", "month", "years", "year")
+_MONTHS: Final = tuple(sizes_by_word(UnitKind.TIME))
 _LENGTHS: Final = tuple(LENGTH_UNITS)
-_NETS: Final = (*WEIGHT_UNITS, *VOLUME_UNITS, *LENGTH_UNITS, "fl oz", "fl. oz", "fl oz.", "fl. oz.")
+_SPACED: Final = tuple(unit.sign for unit in units_of(UnitKind.MASS, UnitKind.VOLUME) if " " in unit.sign)
+_NETS: Final = (
+    *WEIGHT_UNITS, *VOLUME_UNITS, *LENGTH_UNITS, *_SPACED, *(sign.replace(" ", ". ") for sign in _SPACED)
+)  # fmt: skip
 _MONEYS: Final = tuple(sign.casefold() for sign in (*SIGNS, *MINOR_DIGITS))
 UNITS: Final[Mapping[str, tuple[str, ...]]] = {
     "weight": tuple(WEIGHT_UNITS),

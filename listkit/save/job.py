@@ -4,11 +4,15 @@ A writer yields jobs and touches no disk; `save` asks each file's key against th
 build and runs only the recipes whose files are new. Recipes are module-level functions
 and arguments are frozen values, so that a job can be sent to another process.
 
-`key_of` gives the keys: equal for equal values on every machine and in every run, and
-different when the type, the grouping or the value of anything in them differs.
+`digest_of` is equal for equal values on every machine and in every run, and different when
+the type, the grouping or the value of anything in them differs. `key_of` gives the keys of
+files: a digest that also differs when a library that shapes their bytes does.
 """
 
 import hashlib
+import os
+import re
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
@@ -18,7 +22,14 @@ from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, cast
+from typing import Any, Final, cast
+
+LIBRARIES: Final = (
+    "babel", "jinja2", "markdown-it-py", "pillow", "pillow-heif", "python-slugify", "text-unidecode", "typst",
+    "xlsxwriter",
+)  # fmt: skip
+"""What shapes the bytes of our files beside our own code, as packages are named: after an upgrade nothing stands."""
+_METADATA: Final = re.compile(r"(.+?)-([^-]+)(?:-[^/]*)?\.(?:dist|egg)-info")
 
 Recipe = Callable[..., None]
 """Called as recipe(*job.inputs, paths): writes one temporary file for each of the job's files, in their order.
@@ -87,7 +98,30 @@ class Job:
         return replace(self, files=cast("tuple[File, ...]", files), parts=parts)
 
 
+@cache
+def library_versions() -> tuple[str, ...]:
+    """Return the installed version of each of LIBRARIES, "babel 2.19.0"; "babel" alone where none is stated.
+
+    Read from the names of the folders that installers leave, since importlib.metadata alone would take a third of
+    the time of a build with nothing to do.
+    """
+    versions: dict[str, str] = {}
+    for folder in sys.path:
+        try:
+            names = os.listdir(folder or ".")
+        except OSError:  # an archive, or not there
+            continue
+        for parts in filter(None, map(_METADATA.fullmatch, names)):
+            versions.setdefault(re.sub(r"[-_.]+", "-", parts[1]).lower(), parts[2])
+    return tuple(f"{name} {versions.get(name, '')}".rstrip() for name in LIBRARIES)
+
+
 def key_of(*values: object) -> str:
+    """Return the key of a file that depends on these values, see `digest_of`, and on LIBRARIES."""
+    return digest_of(library_versions(), *values)
+
+
+def digest_of(*values: object) -> str:
     """Return a SHA-256 over frozen values, as 64 hexadecimal digits.
 
     Takes None, bool, int, float, str, bytes, Decimal, Fraction, date, enum members, tuples, frozen dataclasses,

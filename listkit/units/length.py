@@ -1,7 +1,4 @@
-"""Lengths and sizes, exact in millimetres.
-
-One inch is 25.4 mm exactly (international yard of 1959; NIST Special Publication 811, Appendix B).
-"""
+"""Lengths and sizes, exact in millimetres."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -9,15 +6,10 @@ from typing import Final
 
 from listkit.problem import FieldError
 from listkit.units.quantity import Example, Units, parse_quantity, parse_sides
+from listkit.units.table import UnitKind, sizes_by_word
 
-MM_PER_INCH: Final = Decimal("25.4")
-_WORDS: Final = {
-    "mm millimetre millimetres millimeter millimeters": Decimal(1),
-    "cm centimetre centimetres centimeter centimeters": Decimal(10),
-    "m metre metres meter meters": Decimal(1000),
-    "in inch inches": MM_PER_INCH,
-}
-LENGTH_UNITS: Final[Units] = {word: mm for words, mm in _WORDS.items() for word in words.split()}
+LENGTH_UNITS: Final[Units] = sizes_by_word(UnitKind.LENGTH)
+MM_PER_INCH: Final = LENGTH_UNITS["in"]
 EXAMPLE: Final = Example("a length", "3 mm")
 SIZE_EXAMPLE: Final = Example("a size", "86 x 58 x 28 mm")
 

@@ -1,8 +1,7 @@
 """Net contents as an item states them: "110 g", "100 ml", "4 x 25 g", "118 x 80 mm", "6 pieces".
 
 One authoritative quantity in one unit, as written; nothing is converted here. Fluid ounces are
-volume and never become grams. US gallon 231 in³ (NIST Handbook 44, Appendix C), so 1 US fl oz =
-29.5735295625 ml exactly.
+volume and never become grams.
 """
 
 import re
@@ -13,21 +12,17 @@ from typing import Final
 
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS
-from listkit.units.quantity import Example, Units, parse_quantity, parse_sides
+from listkit.units.quantity import Example, Units, joined, parse_quantity, parse_sides
+from listkit.units.table import UnitKind, sizes_by_word
 from listkit.units.weight import WEIGHT_UNITS
 
-ML_PER_FLUID_OUNCE: Final = Decimal("29.5735295625")
-_WORDS: Final = {
-    "ml millilitre millilitres milliliter milliliters": Decimal(1),
-    "cl centilitre centilitres": Decimal(10),
-    "l litre litres liter liters": Decimal(1000),
-    "floz": ML_PER_FLUID_OUNCE,
-}
-VOLUME_UNITS: Final[Units] = {word: ml for words, ml in _WORDS.items() for word in words.split()}
+VOLUME_UNITS: Final[Units] = sizes_by_word(UnitKind.VOLUME)
 EXAMPLE: Final = Example("a net content", "110 g")
-_COUNT: Final = re.compile(r"(\d{1,4})\s*[x×X]\s*(?=\d+(?:\.\d+)?\s*(?!mm|cm|m\b|in)[^\W\d_]+\s*$)")
-_FLUID: Final = re.compile(r"fl\.?\s*ozs?\.?", re.IGNORECASE)
-_PIECES: Final = re.compile(r"(\d{1,6})\s*(?:pieces?|pcs?|pc)\.?", re.IGNORECASE)
+# "4 x 25 g" is a count of amounts, "4 x 25 mm" a size.
+_COUNT: Final = re.compile(
+    rf"(\d{{1,4}})\s*[x×X]\s*(?=\d+(?:\.\d+)?\s*(?!(?:{'|'.join(LENGTH_UNITS)})\b)[^\W\d_]+\s*$)"
+)
+_PIECES: Final = re.compile(rf"(\d{{1,6}})\s*(?:{'|'.join(sizes_by_word(UnitKind.COUNT))})\.?", re.IGNORECASE)
 
 
 class Measure(StrEnum):
@@ -62,7 +57,7 @@ class NetContent:
         text = " ".join(text.split())
         if pieces := _PIECES.fullmatch(text):
             return cls(Measure.COUNT, int(pieces[1]), Decimal(1), text)
-        plain = _FLUID.sub("floz", text)
+        plain = joined(text)
         count, rest = 1, plain
         if match := _COUNT.match(plain):
             count, rest = int(match[1]), plain[match.end() :]
@@ -74,7 +69,7 @@ class NetContent:
     @classmethod
     def _quantity(cls, rest: str, count: int, text: str, unit: str) -> "NetContent":
         both = {**WEIGHT_UNITS, **VOLUME_UNITS}
-        each = parse_quantity(rest, both, EXAMPLE, unit=_FLUID.sub("floz", unit))
+        each = parse_quantity(rest, both, EXAMPLE, unit=joined(unit))
         if each <= 0 or count <= 0:
             raise FieldError(f'"{text}" is nothing at all.', f'Write it as in "{EXAMPLE.good}".')
         volume = any(word.strip(".") in VOLUME_UNITS for word in re.findall(r"[^\W\d_]+", (rest + " " + unit).lower()))

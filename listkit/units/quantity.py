@@ -1,4 +1,4 @@
-"""Reads numbers with units as owners write them: "340 g", "1 lb 2 oz", "3in x 2 1/2in x 1in".
+"""Reads numbers with units as owners write them: "340 g", "1 lb 2 oz", "3in x 2 1/2in x 1in", "12.5 %".
 
 Exact: a number becomes a Decimal, a fraction must end (halves to sixty-fourths, tenths),
 nothing is rounded. A bare number is refused unless the caller knows the unit from a heading.
@@ -11,17 +11,27 @@ from decimal import Decimal, localcontext
 from typing import Final
 
 from listkit.problem import FieldError
+from listkit.units.table import UNITS
 
 Units = Mapping[str, Decimal]
 """The words for each unit, lower case, and its size in the base unit."""
 
 _NUMBER: Final = r"\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d+\.\d+|\.\d+|\d+"
-_TERM: Final = re.compile(rf"\s*({_NUMBER})\s*([^\W\d_]+\.?|″|\"|')?", re.ASCII | re.IGNORECASE)
 _PLAIN: Final = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)", re.ASCII)
 _EXPONENT: Final = re.compile(r"[+-]?\d+(\.\d*)?[eE][+-]?\d+", re.ASCII)
 _COMMA: Final = re.compile(r"[+-]?\d+,\d+", re.ASCII)
 _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
+_SHARE: Final = re.compile(r"(.*?)[\s\u00a0\u202f]*%", re.DOTALL)
 _LONGEST: Final = 40
+# By a mark that is no letter, the first word of its unit: ″ is "in".
+MARKS: Final = {mark: unit.words.split()[0] for unit in UNITS for mark in unit.marks}
+# An apostrophe is read so that it can be refused by name.
+_TERM: Final = re.compile(rf"\s*({_NUMBER})\s*([^\W\d_]+\.?|[{re.escape(''.join(MARKS))}'])?", re.ASCII | re.IGNORECASE)
+_APART: Final = r"\.?\s*"
+_JOINED: Final = tuple(
+    (re.compile(rf"(?<![^\W\d_]){_APART.join(sign.split())}s?(?![^\W\d_])\.?", re.IGNORECASE), sign.replace(" ", ""))
+    for sign in sorted((unit.sign for unit in UNITS if " " in unit.sign), key=len, reverse=True)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +40,9 @@ class Example:
 
     kind: str
     good: str
+
+
+SHARE_EXAMPLE: Final = Example("a share", "12.5 %")
 
 
 def parse_decimal(text: str, example: Example) -> Decimal:
@@ -81,6 +94,33 @@ def known_unit(word: str, units: Units) -> bool:
     return _fold(word) in units
 
 
+def joined(text: str) -> str:
+    """Return `text` with units of several words as one, as the table has them.
+
+    >>> joined("4 fl. oz")
+    '4 floz'
+    """
+    for pattern, word in _JOINED:
+        text = pattern.sub(word, text)
+    return text
+
+
+def share_text(share: Decimal) -> str:
+    """Return a share of a whole, 0.15 as "15 %": all digits that it has, and none more."""
+    return f"{(share * 100).normalize():f} %"
+
+
+def parse_share(text: str) -> Decimal:
+    """Return the fraction that "12.5 %" names; the sign % is required and the share is 0 % or more."""
+    match = _SHARE.fullmatch(text.strip())
+    if match is None:
+        raise FieldError(f'"{text.strip()}" has no per cent sign.', f'Write a share as in "{SHARE_EXAMPLE.good}".')
+    share = parse_decimal(match[1], SHARE_EXAMPLE) / 100
+    if share < 0:
+        raise FieldError(f'"{text.strip()}" is negative.', f'Write a share as in "{SHARE_EXAMPLE.good}".')
+    return share
+
+
 def _terms(text: str, example: Example) -> Iterator[tuple[Decimal, str]]:
     at, text = 0, text.strip()
     if not text or len(text) > _LONGEST * 3:
@@ -123,7 +163,7 @@ def _factor(word: str, units: Units, text: str, example: Example) -> Decimal:
 
 
 def _fold(word: str) -> str:
-    return word.lower().rstrip(".") if word not in {"″", '"'} else "in"
+    return MARKS.get(word) or word.lower().rstrip(".")
 
 
 def _exponent(text: str, example: Example) -> FieldError:

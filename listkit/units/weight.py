@@ -1,8 +1,4 @@
-"""Weights, exact in grams.
-
-Factors: international avoirdupois pound of 1959, 453.59237 g exactly, and its sixteenth
-(NIST Special Publication 811, Appendix B; NIST Handbook 44, Appendix C).
-"""
+"""Weights, exact in grams."""
 
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
@@ -10,18 +6,10 @@ from typing import Final
 
 from listkit.problem import FieldError
 from listkit.units.quantity import Example, Units, parse_quantity
+from listkit.units.table import UnitKind, sizes_by_word, units_of
 
-GRAMS_PER_POUND: Final = Decimal("453.59237")
-GRAMS_PER_OUNCE: Final = GRAMS_PER_POUND / 16
-
-_WORDS: Final = {
-    "mg": Decimal("0.001"),
-    "g gr gram grams": Decimal(1),
-    "kg kilogram kilograms": Decimal(1000),
-    "oz ozs ounce ounces": GRAMS_PER_OUNCE,
-    "lb lbs pound pounds": GRAMS_PER_POUND,
-}
-WEIGHT_UNITS: Final[Units] = {word: grams for words, grams in _WORDS.items() for word in words.split()}
+WEIGHT_UNITS: Final[Units] = sizes_by_word(UnitKind.MASS)
+_BY_SIGN: Final = {unit.sign: unit.size for unit in units_of(UnitKind.MASS)}
 EXAMPLE: Final = Example("a weight", "340 g")
 
 
@@ -57,8 +45,8 @@ class Weight:
         return Weight((self.grams / step.grams).to_integral_value(ROUND_CEILING) * step.grams)
 
     def in_unit(self, unit: str) -> Decimal:
-        """Return the number of `unit` ("g", "kg", "oz", "lb"), unrounded."""
-        return self.grams / WEIGHT_UNITS[unit]
+        """Return the number of `unit` ("g", "kg", any sign of the table), unrounded."""
+        return self.grams / _BY_SIGN[unit]
 
 
 NO_WEIGHT: Final = Weight(Decimal(0))

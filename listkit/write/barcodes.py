@@ -15,7 +15,7 @@ from listkit.listing.listings import Listings
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.fields import NO_CURRENCY
 from listkit.save.job import File, Job, Recipe, key_of
-from listkit.units.gtin import LENGTHS, right_digit
+from listkit.units.identifiers import LENGTHS, right_digit
 from listkit.write.context import WriteContext
 from listkit.write.sheet_text import Document, document_of, full_name
 

@@ -17,7 +17,7 @@ from listkit.listing.words import base_language, fill
 from listkit.model.labels import Laid
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
-from listkit.units.gtin import LENGTHS, right_digit
+from listkit.units.identifiers import LENGTHS, right_digit
 from listkit.write.barcodes import TEMPLATE as BARCODE
 from listkit.write.barcodes import svg_of, symbol
 from listkit.write.print import Layout, ink_of, print_unless_said

@@ -88,7 +88,7 @@ def synthetic_shop(sets: int, variants: int = 50, seed: int = 7, *, items: int =
 
 
 CHANNEL = {
-    "name": "Web shop", "make": ["feed", "listings", "photos"], "fee": "2.9 %", "fixed_fee": "0.30",
+    "name": "Web shop", "make": ["feed", "listings", "photos"], "fee": "2.3 %", "fixed_fee": "0.15",
     "photo_address": "https://shop.example/photos/", "listing_address": "https://shop.example/sets/",
     "limits": {"title": 96, "photos": 8},
     "crop": [{"name": "grid", "ratio": "1:1", "width": 2000}, {"name": "portrait", "ratio": "4:5", "width": 1600}],

@@ -69,7 +69,9 @@ def test_check_never_raises_whatever_the_texts_are(name: str, text: str, says: s
         settings=settings(prices={"bands": ["9"]}, shots={"required": [name]}),
         wholesale=wholesale("SET-1", "A-2", valid_until=datetime.date(1, 1, 1), tier=[{"from": 0, "wholesale": "0 %"}]),
     )
-    for problem in all_found(of, datetime.date(9999, 12, 31)):
+    told = list(all_found(of, datetime.date(9999, 12, 31)))
+    assert told
+    for problem in told:
         assert problem.code in CODES
         assert problem.message.isprintable()
         assert "\n" not in problem.hint

@@ -74,10 +74,12 @@ def test_what_is_only_a_matter_of_european_rules_is_not_told_elsewhere() -> None
     assert numbers("paraben-free", where="") == []
 
 
-@given(st.text(max_size=300))
-def test_any_text_is_looked_through_and_finds_stand_within_it(text: str) -> None:
-    for find in find_claims(text, EN, where="eu"):
-        assert 0 <= find.start < find.end <= len(text)
+@given(st.text(max_size=150), st.text(max_size=150))
+def test_any_text_is_looked_through_and_finds_stand_within_it(before: str, behind: str) -> None:
+    text = f"{before}\n\nIt heals eczema.\n\n{behind}"
+    finds = list(find_claims(text, EN, where="eu"))
+    assert any("eczema" in text[find.start : find.end] for find in finds)
+    assert all(0 <= find.start < find.end <= len(text) for find in finds)
 
 
 @pytest.mark.parametrize("word", ["heals ", "helps help reduces ", "free from no ", "my "])

@@ -42,9 +42,9 @@ def test_the_letters_that_may_differ_are_the_owners_to_choose() -> None:
 
 def test_a_wrong_gtin_is_told_at_its_cell_and_at_its_line() -> None:
     one = gift_set([JAR], variant=[{"options": {"Jar": "A-2"}, "gtin": "9520000010011"}])
-    of = shop([item("A-1", gtin="36000291452"), item("A-2")], [one])
+    of = shop([item("A-1", gtin="61414100007"), item("A-2")], [one])
     assert told("gtin-wrong", of) == [
-        'Must fix · items.csv, row A-1, column gtin: "36000291452" has lost its leading zero. Write "036000291452".',
+        'Must fix · items.csv, row A-1, column gtin: "61414100007" has lost its leading zero. Write "061414100007".',
         'Must fix · sets/set-1/set.toml: "9520000010011" has a wrong check digit. '
         "Its last digit would be 0 if the others are right; look the number up.",
     ]
@@ -65,9 +65,9 @@ def test_a_cell_is_named_by_the_owners_own_heading() -> None:
 
 
 def test_one_gtin_for_two_things_is_told_once_however_it_is_written() -> None:
-    of = shop([item("A-1", gtin="036000291452"), item("A-2", gtin="0036000291452")], [])
+    of = shop([item("A-1", gtin="061414100007"), item("A-2", gtin="0061414100007")], [])
     assert told("gtin-shared", of) == [
-        "Must fix · items.csv, row A-2, column gtin: 036000291452 stands for A-1 and A-2. "
+        "Must fix · items.csv, row A-2, column gtin: 061414100007 stands for A-1 and A-2. "
         "Each needs a GTIN of its own; an empty one is fine."
     ]
 

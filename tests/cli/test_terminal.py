@@ -5,16 +5,16 @@ import json
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
 from listkit.cli.terminal import Screen
-from tests.shops import DEMO
 
 
-def said(words: list[str], encoding: str) -> bytes:
+def said(shop: Path, words: list[str], encoding: str) -> bytes:
     surroundings = {**os.environ, "PYTHONIOENCODING": encoding, "PYTHONUTF8": "0"}
-    command = [sys.executable, "-m", "listkit", *words, "--shop", str(DEMO)]
+    command = [sys.executable, "-m", "listkit", *words, "--shop", str(shop)]
     told = subprocess.run(command, capture_output=True, env=surroundings, check=False)
     assert told.returncode == 0, told.stderr.decode(errors="replace")
     return told.stdout
@@ -22,16 +22,19 @@ def said(words: list[str], encoding: str) -> bytes:
 
 @pytest.mark.parametrize(("encoding", "size"), [("cp437", "32 x 32 x 6 mm"), ("ascii", "32 x 32 x 6 mm"),
                                                 ("cp1252", "32 × 32 × 6 mm")])  # fmt: skip
-def test_a_terminal_without_a_sign_shows_a_plain_one(encoding: str, size: str) -> None:
-    told = said(["show", "OHS-1"], encoding).decode(encoding)
+def test_a_terminal_without_a_sign_shows_a_plain_one(demo_folder: Path, encoding: str, size: str) -> None:
+    told = said(demo_folder, ["show", "OHS-1"], encoding).decode(encoding)
     assert size in told
     assert "?" not in told.replace("Fête", "")
 
 
-def test_json_is_utf_8_wherever_it_goes() -> None:
+def test_json_is_utf_8_wherever_it_goes(demo_folder: Path) -> None:
     """RFC 8259, 8.1: JSON exchanged between systems is encoded in UTF-8."""
-    assert json.loads(said(["show", "the-garden-bar", "--json"], "cp437").decode("utf-8"))["name"] == "The Garden Bar"
-    assert "Fête Day Pair" in said(["show", "fete-day-pair", "--json"], "ascii").decode("utf-8")
+    assert (
+        json.loads(said(demo_folder, ["show", "the-garden-bar", "--json"], "cp437").decode("utf-8"))["name"]
+        == "The Garden Bar"
+    )
+    assert "Fête Day Pair" in said(demo_folder, ["show", "fete-day-pair", "--json"], "ascii").decode("utf-8")
 
 
 def test_a_terminal_is_coloured_but_never_steered_by_what_it_is_told() -> None:

@@ -12,7 +12,7 @@ from listkit.compute.ingredients import (
     folded_ingredient,
     must_be_named,
 )
-from listkit.units.cas import parse_cas
+from listkit.units.identifiers import parse_cas
 
 
 def test_there_are_twenty_four_and_each_cas_number_has_its_check_digit() -> None:

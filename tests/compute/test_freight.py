@@ -17,9 +17,10 @@ from listkit.compute.freight import (
     volumetric_weight,
 )
 from listkit.units.length import MM_PER_INCH, Length, Size
-from listkit.units.weight import GRAMS_PER_POUND, Weight
+from listkit.units.weight import WEIGHT_UNITS, Weight
 
 KG = Weight(Decimal(1000))
+GRAMS_PER_POUND = WEIGHT_UNITS["lb"]
 POUND = Weight(GRAMS_PER_POUND)
 INCH = Length(MM_PER_INCH)
 NOTHING = Weight(Decimal(0))

@@ -85,6 +85,7 @@ def test_a_link_is_not_followed(tmp_path: Path) -> None:
 def test_any_name_makes_a_folder_or_is_refused(tmp_path_factory: pytest.TempPathFactory, name: str) -> None:
     try:
         one = new(name)
-    except FieldError:
+    except FieldError as fault:
+        assert fault.message
         return
     assert said(tmp_path_factory.mktemp("any"), one).name == name.strip()

@@ -35,9 +35,9 @@ SAMPLES = (
     _sample(
         "village market online, pounds and ounces",
         """
-        Listing code | Item number | Title (max 80) | Story | Price GBP | Picture 1 | Picture 2 | Picture 3 | Weight (oz) | On hand | Lid colour
-        K100 | K100-A | Fern & Flint gift set | A walk by the weir, boxed. Three things for one quiet evening at home. | 21.50 | https://market.example/k100-1.jpg | https://market.example/k100-2.jpg | | 18.2 | 14 | silver
-        K100 | K100-B | Fern & Flint gift set | A walk by the weir, boxed. Three things for one quiet evening at home. | 22.50 | https://market.example/k100-1.jpg | https://market.example/k100-3.jpg | | 18.9 | 3 | silver
+        Listing code | Item number | Title (max 72) | Story | Price GBP | Picture 1 | Picture 2 | Picture 3 | Weight (oz) | On hand | Lid colour
+        K100 | K100-A | Fern & Weir gift set | A walk by the weir, boxed. Three things for one quiet evening at home. | 21.50 | https://market.example/k100-1.jpg | https://market.example/k100-2.jpg | | 18.2 | 14 | silver
+        K100 | K100-B | Fern & Weir gift set | A walk by the weir, boxed. Three things for one quiet evening at home. | 22.50 | https://market.example/k100-1.jpg | https://market.example/k100-3.jpg | | 18.9 | 3 | silver
         """,
         "inProductGroupWithID, sku, title, description, price, image_1, image_2, image_3, weight, inventoryLevel, -",
     ),
@@ -133,7 +133,7 @@ SAMPLES = (
         "what a town's gift guide asks, in no order",
         """
         Web page | Made by | Ribbon | Photo | Set name | Season | Theme | Product ID | Option | Plain description | Lowest price | Price valid until | Language of text
-        https://guide.example/fern | Hollow Reed | green | https://guide.example/fern.jpg | Fern & Flint | spring | A walk by the weir. | F-001 | oat | A walk by the weir, boxed. | 21.50 | 2027-05-10 | en-GB
+        https://guide.example/fern | Hollow Reed | green | https://guide.example/fern.jpg | Fern & Weir | spring | A walk by the weir. | F-001 | oat | A walk by the weir, boxed. | 21.50 | 2027-05-10 | en-GB
         https://guide.example/dusk | Hollow Reed | blue | https://guide.example/dusk.jpg | Dusk | winter | The hour of lamps. | D-002 | fig | The hour of lamps, boxed. | 31.00 | 2026-12-24 | en-GB
         """,
         "url, (brand), -, image, setName, season, theme, sku, (choice), plainDescription, lowestPrice, priceValidUntil, language",
@@ -142,8 +142,8 @@ SAMPLES = (
         "camel case from a till, dates without dots",
         """
         inventoryLevel | unitPrice | productName | stockStatus | saleStarts | saleEnds | gtin | sku | slot1 | choice1 | tillKey
-        12 | 22.00 | Fern & Flint | InStock | 20270301 | 20270510 | 9520000010010 | K1-A | Jar | Oat | 4
-        0 | 23.00 | Fern & Flint | OutOfStock | 20270301 | 20270510 | 9520123456788 | K1-B | Jar | Fig | 4
+        12 | 22.00 | Fern & Weir | InStock | 20270301 | 20270510 | 9520000010010 | K1-A | Jar | Oat | 4
+        0 | 23.00 | Fern & Weir | OutOfStock | 20270301 | 20270510 | 9520123456788 | K1-B | Jar | Fig | 4
         """,
         "inventoryLevel, price, title, availability, availabilityStarts, availabilityEnds, gtin, sku, slot_1, choice_1, -",
     ),

@@ -38,7 +38,7 @@ SHEETS = (
         Ref  | Product             | What sort   | Made with                         | Shop price £ | Costs me | Weight g | Size mm      | In stock
         B01  | Nettle & Lime       | Soap bar    | Sodium Olivate, Aqua, Urtica      | 6.50         | 1.72     | 112      | 82 x 56 x 27 | 31
         B02  | Plain Oat           | Soap bar    | Sodium Olivate, Aqua, Avena       | 6.50         | 1.60     | 110      | 82 x 56 x 27 | 12
-        P01  | Sleepy Hedge Butter | Body butter | Butyrospermum Parkii Butter, Cera | 15.00        | 3.95     | 231      | 70 x 70 x 60 | 9
+        P01  | Hedge End Butter    | Body butter | Butyrospermum Parkii Butter, Cera | 15.00        | 3.95     | 231      | 70 x 70 x 60 | 9
         """,
         "code, name, form, ingredients, retail, cost, weight, size, on hand",
     ),
@@ -46,9 +46,9 @@ SHEETS = (
         "kitchen table, ounces and inches",
         """
         SKU    | Item name       | Scent    | Net wt | Retail | Unit cost | Ship weight | Dimensions (L x W x H)    | Qty on hand | UPC
-        SP-100 | Cedar Bar       | cedar    | 4 oz   | $8.00  | $2.10     | 4.6oz       | 3in x 2 1/2in x 1in       | 40          | 036000291452
-        SP-101 | Orange Bar      | orange   | 4 oz   | $8.00  | $2.05     | 4.6oz       | 3in x 2 1/2in x 1in       | 38          | 012345678905
-        BB-200 | Vanilla Butter  | vanilla  | 8 oz   | $18.50 | $5.20     | 1 lb 2 oz   | 3 in x 3 in x 2 3/4 in    | 11          | 614141999996
+        SP-100 | Cedar Bar       | cedar    | 4 oz   | $8.00  | $2.10     | 4.6oz       | 3in x 2 1/2in x 1in       | 40          | 061414100007
+        SP-101 | Orange Bar      | orange   | 4 oz   | $8.00  | $2.05     | 4.6oz       | 3in x 2 1/2in x 1in       | 38          | 061414100014
+        BB-200 | Vanilla Butter  | vanilla  | 8 oz   | $18.50 | $5.20     | 1 lb 2 oz   | 3 in x 3 in x 2 3/4 in    | 11          | 061414199995
         """,
         "code, name, scent, net, retail, cost, weight, size, on hand, gtin",
     ),
@@ -88,7 +88,7 @@ SHEETS = (
         No.  | Title          | Type   | Price | Cost | Wt   | Size            | Qty
         A-1  | Moss           | soap   | 7.00  | 1.90 | 115g | 84 x 56 x 27 mm | 14
         A-2  | Fern           | soap   | 7.00  | 1.90 | 115g | 84 x 56 x 27 mm | 20
-        A-9  | Moonlit Garden | candle | 18.00 | 5.50 | 410g | 80 x 80 x 95 mm | 5
+        A-9  | Moonlit Orchard | candle | 18.00 | 5.50 | 410g | 80 x 80 x 95 mm | 5
         """,
         "code, name, form, retail, cost, weight, size, on hand",
     ),
@@ -97,8 +97,8 @@ SHEETS = (
         """
         Code | Product            | Size   | Trade price | RRP   | Making cost | Gross weight | Outside dimensions
         T-01 | Beeswax Tin        | 60 ml  | 5.40        | 11.00 | 2.70        | 78 g         | 68 x 68 x 24 mm
-        T-02 | Gardener's Tin     | 60 ml  | 5.40        | 11.00 | 2.85        | 80 g         | 68 x 68 x 24 mm
-        T-03 | Big Gardener's Tin | 120 ml | 9.40        | 19.00 | 5.10        | 150 g        | 90 x 90 x 30 mm
+        T-02 | Towpath Tin        | 60 ml  | 5.40        | 11.00 | 2.85        | 80 g         | 68 x 68 x 24 mm
+        T-03 | Big Towpath Tin    | 120 ml | 9.40        | 19.00 | 5.10        | 150 g        | 90 x 90 x 30 mm
         """,
         "code, name, net, -, retail, cost, weight, size",
     ),
@@ -145,9 +145,9 @@ SHEETS = (
         "supplier's, old and least things beside",
         """
         Our code | Name        | Old price | Selling price | Purchase price | Minimum stock | On the shelf | Supplier | Weight in oz | Dims in inches | Keeps (months) | Photo     | Notes
-        D-1      | Ash Dish    | 7.00      | 8.50          | 4.10           | 5             | 14           | Woodshed | 3            | 4.6 x 3.1 x 0.7 | 60             | dish.jpg  | oil it
-        D-2      | Beech Dish  | 7.00      | 8.00          | 3.90           | 5             | 9            | Woodshed | 3            | 4.6 x 3.1 x 0.7 | 60             | dish2.jpg |
-        D-3      | Pumice      | 3.00      | 3.50          | 1.20           | 10            | 40           | Stone Co | 2.2          | 3.1 x 2 x 1    | 99             | pum.jpg   |
+        D-1      | Ash Dish    | 7.00      | 8.50          | 4.10           | 5             | 14           | joiner   | 3            | 4.6 x 3.1 x 0.7 | 60             | dish.jpg  | oil it
+        D-2      | Beech Dish  | 7.00      | 8.00          | 3.90           | 5             | 9            | joiner   | 3            | 4.6 x 3.1 x 0.7 | 60             | dish2.jpg |
+        D-3      | Pumice      | 3.00      | 3.50          | 1.20           | 10            | 40           | quarry   | 2.2          | 3.1 x 2 x 1    | 99             | pum.jpg   |
         """,
         "code, name, -, retail, cost, -, on hand, -, weight, size, shelf life, -, -",
     ),
@@ -195,8 +195,8 @@ SHEETS = (
         """
         Line name          | Item no | Smells of  | RRP each | Cost (materials) | Cost to us | Grams packed | H x W x D (mm) | Left | Label size
         Harbour Soap       | H01     | seaweed    | £5.50    | 0.60  | 1.45 | 107 | 25 x 80 x 55 | 12 | 95 g
-        Lighthouse Soap    | H02     | pine       | £5.50    | 0.62  | 1.50 | 107 | 25 x 80 x 55 | 30 | 95 g
-        Keeper's Balm      | H10     | mint       | £8.00    | 1.10  | 2.60 | 66  | 25 x 66 x 66 | 8  | 40 ml
+        Breakwater Soap    | H02     | pine       | £5.50    | 0.62  | 1.50 | 107 | 25 x 80 x 55 | 30 | 95 g
+        Slipway Balm       | H10     | mint       | £8.00    | 1.10  | 2.60 | 66  | 25 x 66 x 66 | 8  | 40 ml
         """,
         "name, code, scent, retail, (-), (cost), (weight), size, on hand, net",
     ),
@@ -254,9 +254,9 @@ SHEETS = (
         "lavender farm",
         """
         Stock no | What we call it | Category | Fragrance notes | Fill | Retail inc VAT | Trade ex VAT | Our cost | Boxed weight (oz) | Size in inches | Shelf life (mths) | Bar code | On shelf | Discontinued?
-        LF1 | Purple Haze Bar | Soap | lavender, mint | 3.5 oz | 7.50 | 3.75 | 1.90 | 4.1 | 3 x 2.2 x 1 | 18 | 9520000010010 | 24 | no
-        LF2 | Field Bar | Soap | hay | 3.5 oz | 7.50 | 3.75 | 1.80 | 4.1 | 3 x 2.2 x 1 | 18 | 9520000010027 | 31 | no
-        LF9 | Farmhand Salve | Balm | clover | 2 oz | 12.00 | 6.00 | 3.10 | 3.2 | 2.6 x 2.6 x 1 | 24 | 9520000010034 | 9 | yes
+        LF1 | Lane End Bar | Soap | lavender, mint | 3.5 oz | 7.50 | 3.75 | 1.90 | 4.1 | 3 x 2.2 x 1 | 18 | 9520000010010 | 24 | no
+        LF2 | Hayloft Bar | Soap | hay | 3.5 oz | 7.50 | 3.75 | 1.80 | 4.1 | 3 x 2.2 x 1 | 18 | 9520000010027 | 31 | no
+        LF9 | Rickyard Salve | Balm | clover | 2 oz | 12.00 | 6.00 | 3.10 | 3.2 | 2.6 x 2.6 x 1 | 24 | 9520000010034 | 9 | yes
         """,
         "code, name, form, scent, net, retail, -, cost, weight, size, shelf life, gtin, on hand, -",
     ),
@@ -274,8 +274,8 @@ SHEETS = (
         "atelier",
         """
         Référence interne | Nom commercial | Catégorie | Prix TTC (€) | Coût matières + emballage | Poids emballé (g) | L x l x H (mm) | En stock | À tenir debout | Verre | Péremption (mois)
-        BA-1 | Bain de minuit | sel de bain | 9,90 | 2,40 | 262 | 150 x 100 x 42 | 18 | non | non | 24
-        BA-2 | Bain de soleil | sel de bain | 9,90 | 2,40 | 262 | 150 x 100 x 42 | 22 | non | non | 24
+        BA-1 | Bain d'ardoise | sel de bain | 9,90 | 2,40 | 262 | 150 x 100 x 42 | 18 | non | non | 24
+        BA-2 | Bain de paille | sel de bain | 9,90 | 2,40 | 262 | 150 x 100 x 42 | 22 | non | non | 24
         HU-1 | Huile d'été | huile | 18,00 | 5,10 | 270 | 50 x 50 x 140 | 7 | oui | oui | 12
         """,
         "code, name, form, retail, cost, weight, size, on hand, upright, fragile, shelf life",

@@ -115,6 +115,7 @@ def test_what_cannot_be_told_is_as_our_own_files_have_it() -> None:
 def test_any_bytes_give_rows_or_are_told(content: bytes) -> None:
     try:
         _, rows = read_text(content)
-    except FieldError:
+    except FieldError as fault:
+        assert fault.message
         return
     assert all(any(row) for row in rows)

@@ -34,7 +34,7 @@ def test_a_number_that_belongs_to_the_name_stays() -> None:
     [
         ("Title*", "Title", True, None),
         ("Titel (Pflicht)", "Titel", True, None),
-        ("Title (max 80)", "Title", False, 80),
+        ("Title (max 72)", "Title", False, 72),
         ("Titre (max. 80 caractères)", "Titre", False, 80),
         ("Título [obligatorio]", "Título", True, None),
         ("Story (optional)", "Story", False, None),

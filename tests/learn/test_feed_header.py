@@ -140,7 +140,9 @@ def test_a_second_choice_is_named_where_there_is_doubt() -> None:
     st.lists(st.lists(st.text(max_size=20), max_size=7), max_size=3),
 )
 def test_no_header_and_no_cells_bring_it_down(headings: list[str], rows: list[list[str]]) -> None:
-    for match in match_feed(headings, rows):
+    matches = match_feed(headings, rows)
+    assert len(matches) == len(headings)
+    for match in matches:
         assert match.field is None or match.field.partition("_")[0] in FIELDS
         assert 0 <= match.confidence <= 1
         assert match.sure is (match.field is not None and match.confidence >= SURE)

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from listkit.fields import Kind
 from listkit.ledger.compare import alike, folded, readings
-from listkit.units.day import day_text
+from listkit.listing.cells import day_text
 
 money, text = alike(Kind.MONEY, "price"), alike(Kind.TEXT, "name")
 weight, kilograms = alike(Kind.WEIGHT, "weight"), alike(Kind.WEIGHT, "weight", unit="kg")

@@ -71,19 +71,24 @@ def test_a_history_too_short_supports_no_reduction_unless_fewer_days_are_asked_f
 
 
 @given(
-    st.lists(st.tuples(st.integers(-90, 5), st.decimals("0.01", 99, places=2)), min_size=1, max_size=8),
+    st.dictionaries(st.integers(-90, 5), st.decimals("0.01", 99, places=2), min_size=1, max_size=8),
     st.decimals("0.01", 99, places=2),
 )
 def test_what_is_announced_never_exceeds_what_is_saved_against_any_price_of_30_days(
-    prices: list[tuple[int, Decimal]], sale: Decimal
+    prices: dict[int, Decimal], sale: Decimal
 ) -> None:
-    history = points(*sorted((day, str(price)) for day, price in prices))
+    history = points(*sorted((day, str(price)) for day, price in prices.items()))
     share = lawful_reduction(history, SALE, sale).share
-    days = [SALE - datetime.timedelta(back) for back in range(1, 31)]
-    for day in days:  # asked day by day, by another way: what stood last on it
-        standing = [one.price for one in history if one.day <= day and one.price is not None]
-        if standing:
-            assert share == 0 or standing[-1] * (1 - share) >= sale
+    # Asked day by day, by another way: what stood last on each of the 30 days, and on the one before them, whose price
+    # holds until the first of them begins.
+    days = [SALE - datetime.timedelta(back) for back in range(1, 32)]
+    standing = [[one.price for one in history if one.day <= day and one.price is not None][-1:] for day in days]
+    assert share >= 0
+    if all(standing[:30]):  # as much as is saved against the lowest, cut to four digits
+        least = min(price for [price] in filter(None, standing))
+        assert share * least <= max(least - sale, Decimal(0)) < (share + Decimal("0.0001")) * least
+    else:
+        assert share == 0
 
 
 def test_every_price_is_found_in_the_ledger_where_and_when(tmp_path: Path) -> None:

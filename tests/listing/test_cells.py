@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.fields import Kind
-from listkit.listing.cells import WEIGHT_PLACES, cell_of, guarded, half_up, unwritable
+from listkit.listing.cells import WEIGHT_PLACES, cell_of, day_text, guarded, half_up, unwritable
 from listkit.model.channel import Dialect
 from listkit.units.money import Money
 from listkit.units.weight import Weight
@@ -106,3 +106,16 @@ def test_a_figure_carries_no_zeros_behind_its_last_digit(number: str, text: str)
 def test_the_first_sign_that_an_encoding_has_not_is_found(text: str, encoding: str, sign: str) -> None:
     """The signs of windows-1252 are those of the code page as the WHATWG Encoding Standard indexes it."""
     assert unwritable(text, encoding) == sign
+
+
+@pytest.mark.parametrize("form", ["2027-02-28", "28/02/2027", "02/28/2027", "28.02.2027", "20270228"])
+def test_the_example_of_a_form_is_written_as_it_stands(form: str) -> None:
+    assert day_text(date(2027, 2, 28), form) == form
+
+
+def test_a_day_keeps_its_zeros_and_its_order() -> None:
+    """The three forms of ISO 8601, of Britain and of the United States (CLDR, short dates)."""
+    day = date(2026, 12, 3)
+    assert [day_text(day, form) for form in ("2027-02-28", "28/02/2027", "02/28/2027")] == [
+        "2026-12-03", "03/12/2026", "12/03/2026"
+    ]  # fmt: skip

@@ -32,5 +32,7 @@ def test_what_the_encoding_has_is_left_alone(text: str) -> None:
 
 @given(st.text())
 def test_only_what_has_no_likeness_is_left_that_the_encoding_has_not(text: str) -> None:
-    for sign in nearest(text, "cp1252"):
+    once = nearest(text, "cp1252")
+    assert nearest(once, "cp1252") == once
+    for sign in once:
         assert sign.encode("cp1252", "ignore") or nearest(sign, "cp1252") == sign

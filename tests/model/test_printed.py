@@ -36,8 +36,8 @@ def test_without_the_table_no_labels_are_asked_for(tmp_path: Path) -> None:
     ("line", "says"),
     [
         ('size = "0 x 140 mm"', '"0 x 140 mm" has a side of zero. Write width and height, as in "100 x 140 mm".'),
-        ('size = "99 mm"', '"99 mm" has 1 side, not two. Write width and height, as in "100 x 140 mm".'),
-        ('size = "99 x 139"', '"99" has no unit. Write the unit with it, as in "100 x 140 mm".'),
+        ('size = "96 mm"', '"96 mm" has 1 side, not two. Write width and height, as in "100 x 140 mm".'),
+        ('size = "96 x 134"', '"96" has no unit. Write the unit with it, as in "100 x 140 mm".'),
         ('sheet = "A5"', '"A5" is no sheet. Write "A4", "A4 landscape", "letter", "letter landscape", "roll", or its'),
         ("columns = 0", "it is zero. Write a whole number above zero, or leave it out."),
         ('barcodes = "50 %"', '50 % is too small or too large. Write "80 %" to "200 %".'),

@@ -110,5 +110,7 @@ def test_a_file_that_is_no_form_is_told_as_such(file: str, content: bytes, says:
 
 
 @given(st.text(max_size=200) | st.binary(max_size=200).map(lambda raw: raw.decode("latin-1")))
-def test_reading_any_text_never_raises(text: str) -> None:
-    read_order("order.csv", ("code,quantity\n" + text).encode("utf-8", "surrogatepass"), HEADINGS)
+def test_any_text_is_a_form_or_is_told(text: str) -> None:
+    form, problems = read_order("order.csv", ("code,quantity\n" + text).encode("utf-8", "surrogatepass"), HEADINGS)
+    assert form is not None or problems
+    assert all(one.place.file == "order.csv" and "\n" not in one.message for one in problems)

@@ -67,6 +67,9 @@ def test_without_the_file_nothing_is_said(tmp_path: Path) -> None:
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60, deadline=None)
 @given(text=st.text(max_size=200))
-def test_no_text_raises(tmp_path: Path, text: str) -> None:
+def test_behind_a_sound_row_any_text_gives_rows_or_is_told_in_one_line(tmp_path: Path, text: str) -> None:
     read(tmp_path, text)
-    read(tmp_path, HEAD + text)
+    for content in (HEAD + text, HEAD + "Post,home,,500,3.10\n" + text):
+        rows, problems = read(tmp_path, content)
+        assert rows or problems or content == HEAD + text
+        assert all(one.place.file == "rates.csv" and "\n" not in one.message for one in problems)

@@ -52,11 +52,22 @@ def test_our_own_names_are_refused_at_the_top_only(name: str) -> None:
     assert path_fault(f"web/{name}") == ""
 
 
-@given(st.text(max_size=30))
-def test_whatever_is_taken_stays_inside_the_folder(path: str) -> None:
-    if not path_fault(path):
-        joined = os.path.normpath(os.path.join("/out", path))
-        assert joined == f"/out/{path}"
+# No name of these is a device, one of ours or a temporary one: each begins and ends with a letter that none has there.
+plain_names = st.text(st.characters(exclude_categories=["Cc", "Cs"], exclude_characters='/\\<>:"|?*'), max_size=8)
+plain_paths = st.lists(plain_names.map("x{}x".format), min_size=1, max_size=4).map("/".join)
+
+
+@given(plain_paths)
+def test_any_plain_path_is_taken_and_stays_inside_the_folder(path: str) -> None:
+    assert path_fault(path) == ""
+    assert os.path.normpath(os.path.join("/out", path)) == f"/out/{path}"
+
+
+@given(
+    plain_paths, st.sampled_from(["", ".", "..", "c:", "a\\b", "a?", "nul", "com1.txt", "end.", "end "]), plain_paths
+)
+def test_one_name_that_means_something_else_somewhere_is_enough(before: str, name: str, behind: str) -> None:
+    assert path_fault(f"{before}/{name}/{behind}") != ""
 
 
 @pytest.mark.parametrize(

@@ -328,7 +328,7 @@ def test_a_job_that_is_last_and_tells_of_what_failed_is_made_anew_when_that_is_t
 
 
 @settings(deadline=None)  # it writes to the disk, which others may be using
-@given(st.lists(st.tuples(builds, tampering), max_size=6))
+@given(st.lists(st.tuples(builds, tampering), min_size=1, max_size=6))
 def test_after_any_builds_the_folder_holds_the_last_ones_files_and_a_strangers(
     steps: list[tuple[dict[str, str], list[tuple[str, str]]]],
 ) -> None:

@@ -127,3 +127,10 @@ def test_rounding_down_never_overstates(number: Decimal, unit: str) -> None:
     tolerance = Decimal("1.00001")  # the legal factors have six digits
     assert base_amount(down) <= base_amount(figure) * tolerance
     assert base_amount(down) <= base_amount(half_up)
+
+
+def test_a_size_in_inches_by_their_mark_is_one_of_inches() -> None:
+    """Twice the 2.54 cm of 16 CFR 500.19(a), cut to a tenth, and three times."""
+    figure = stated(NetContent.parse('2" x 3″'))
+    assert figure == Figure((Decimal(2), Decimal(3)), "in")
+    assert other(figure) == Figure((Decimal(5), Decimal("7.6")), "cm")

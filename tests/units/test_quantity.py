@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS, Size
-from listkit.units.quantity import Example, parse_decimal, parse_quantity, parse_sides
+from listkit.units.quantity import Example, parse_decimal, parse_quantity, parse_share, parse_sides
 from listkit.units.weight import WEIGHT_UNITS, Weight
 
 EXAMPLE = Example("a weight", "340 g")
@@ -78,11 +78,17 @@ def test_a_size_has_three_sides_above_zero(text: str, words: str) -> None:
 
 @given(st.text())
 def test_reading_any_text_gives_an_amount_or_a_field_error(text: str) -> None:
-    for read in (Weight.parse, Size.parse, lambda t: parse_decimal(t, EXAMPLE)):
+    for kind, read in (
+        (Weight, Weight.parse),
+        (Size, Size.parse),
+        (Decimal, lambda text: parse_decimal(text, EXAMPLE)),
+    ):
         try:
-            read(text)
+            made: object = read(text)
         except FieldError as fault:
             assert fault.message
+        else:
+            assert isinstance(made, kind)
 
 
 @given(st.decimals(0, 10_000, places=3), st.sampled_from(sorted(WEIGHT_UNITS)))
@@ -95,3 +101,16 @@ def test_sides_read_alike_whether_the_unit_stands_once_or_everywhere(sides: list
     once = " x ".join(map(str, sides)) + " cm"
     everywhere = " x ".join(f"{side} cm" for side in sides)
     assert parse_sides(once, LENGTH_UNITS, EXAMPLE) == parse_sides(everywhere, LENGTH_UNITS, EXAMPLE)
+
+
+@pytest.mark.parametrize(
+    ("text", "share"), [("12.5 %", "0.125"), ("0 %", "0"), ("50%", "0.5"), ("6.25\u00a0%", "0.0625")]
+)
+def test_a_share_is_exact(text: str, share: str) -> None:
+    assert parse_share(text) == Decimal(share)
+
+
+@pytest.mark.parametrize("text", ["0.5", "2,9 %", "-3 %", "%", "1e2 %"])
+def test_a_share_without_its_sign_or_unreadable_is_told(text: str) -> None:
+    with pytest.raises(FieldError):
+        parse_share(text)

@@ -6,7 +6,7 @@ from listkit.compute.build import build_catalog
 from listkit.listing.listings import Listings
 from listkit.model.shop import Shop, Templates
 from listkit.read.shop import own_templates
-from listkit.units.gtin import check_digit
+from listkit.units.identifiers import gtin_check_digit
 from tests.small_shop import gift_set, item, settings, shop, wholesale
 
 LONG = (
@@ -21,7 +21,7 @@ FORMS = ("bar soap", "body butter", "sugar scrub", "hand balm", "bath salts")
 def gtin(number: int) -> str:
     """A number with the GS1 prefix for examples."""
     body = f"952{number:09}"
-    return body + check_digit(body)
+    return body + gtin_check_digit(body)
 
 
 def hard_shop(**says: Any) -> Shop:

@@ -7,7 +7,7 @@ from listkit.compute.labels import sheet_plan
 from listkit.model.labels import Cards, Labels
 from listkit.write.label_sheets import parts_of, told_short
 
-FOUR_A_SHEET = Labels.model_validate({"size": "99 x 139 mm"})
+FOUR_A_SHEET = Labels.model_validate({"size": "96 x 134 mm"})
 PATH, TITLE = "print/outside-labels.pdf", "Outside labels"
 
 

@@ -170,7 +170,7 @@ def test_a_sign_that_no_font_has_is_told_with_its_words(tmp_path: Path) -> None:
 
 @needs_poppler
 def test_two_faces_lie_beside_each_other_and_share_what_is_said(tmp_path: Path) -> None:
-    labels = 'size = "99 x 139 mm"\nfaces = 2\ntest_page = false'
+    labels = 'size = "96 x 134 mm"\nfaces = 2\ntest_page = false'
     words = words_of(printed(catalog_of(tmp_path / "shop", labels), tmp_path / "a.pdf"))
     title = [word for word in words if word.text == "Weir"]
     batch = [word for word in words if word.text == "Batch"]

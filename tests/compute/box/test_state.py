@@ -2,7 +2,7 @@
 
 from itertools import permutations
 
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from listkit.compute.box.pieces import Block, Size
@@ -17,13 +17,6 @@ def fresh(*blocks: Block, room: Size = (300, 300)) -> tuple[State, Rules]:
     return root_of(poses, rules), rules
 
 
-def test_twins_are_alike_in_poses_and_rules() -> None:
-    _, rules = fresh(BAR, BAR, JAR, Block(JAR.poses, fragile=True))
-    assert rules.twins == (0b11, 0b11, 0b100, 0b1000)
-    assert rules.alike
-    assert not fresh(BAR, JAR)[1].alike
-
-
 def test_what_is_decided_about_one_twin_tells_it_apart() -> None:
     state, rules = fresh(BAR, BAR, BAR, JAR)
     assert interchangeable(state, rules, 0) == [0, 1, 2]
@@ -32,31 +25,6 @@ def test_what_is_decided_about_one_twin_tells_it_apart() -> None:
     assert interchangeable(state, rules, 1) == [1, 2]
     state.narrow(1, (BAR.poses[0],))
     assert interchangeable(state, rules, 1) == [1]
-
-
-def test_two_fragile_heavy_blocks_are_never_tried_above_each_other() -> None:
-    block = Block(((4, 4, 2),), fragile=True, heavy=True)
-    state, _ = fresh(block, block, room=(8, 8, 8))
-    assert state.barred == [[0, 0], [0, 0], [2, 1]]
-
-
-def test_narrowing_tells_whether_a_least_size_grew() -> None:
-    state, _ = fresh(BAR, JAR)
-    assert state.size == [[58, 72], [58, 72]]
-    assert state.undecided(9) == 0
-    assert state.narrow(0, (BAR.poses[0],))
-    assert state.size == [[86, 72], [58, 72]]
-    assert state.undecided(9) is None
-    assert not state.narrow(0, (BAR.poses[0],))
-
-
-def test_a_copy_goes_its_own_way() -> None:
-    state, _ = fresh(BAR, BAR)
-    other = state.copy()
-    other.part((0, 1), 1)
-    other.bar((0, 1), 0)
-    assert state.apart == [[0, 0], [0, 0]]
-    assert state.barred == [[0, 0], [0, 0]]
 
 
 def decided(order: tuple[int, ...], parts: set[tuple[int, int, int]], turned: set[int]) -> bytes:
@@ -74,16 +42,13 @@ PARTS = st.sets(st.tuples(st.integers(0, 4), st.integers(0, 4), st.integers(0, 1
 
 
 @given(first=PARTS, second=PARTS, turned=st.sets(st.integers(0, 2)))
-def test_equal_writings_are_always_the_same_state_up_to_names(
+def test_states_that_differ_in_more_than_names_are_never_written_alike(
     first: set[tuple[int, int, int]], second: set[tuple[int, int, int]], turned: set[int]
 ) -> None:
+    names = [(*bars, *jars) for bars in permutations(range(3)) for jars in permutations((3, 4))]
+    assume(not any(matched(first, second, turned, order) for order in names))
     same = tuple(range(5))
-    if decided(same, first, turned) == decided(same, second, turned):
-        assert any(
-            matched(first, second, turned, (*bars, *jars))
-            for bars in permutations(range(3))
-            for jars in permutations((3, 4))
-        )
+    assert decided(same, first, turned) != decided(same, second, turned)
 
 
 def matched(

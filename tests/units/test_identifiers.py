@@ -1,4 +1,4 @@
-"""GTINs against the examples that GS1 prints, and against a library that was written by others."""
+"""GTINs against the examples that GS1 prints, and against a library that was written by others; CAS numbers."""
 
 import pytest
 from hypothesis import given
@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from stdnum import ean
 
 from listkit.problem import FieldError
-from listkit.units.gtin import check_digit, in_fourteen, parse_gtin
+from listkit.units.identifiers import cas_check_digit, gtin_check_digit, in_fourteen, parse_cas, parse_gtin
 
 
 @pytest.mark.parametrize(
@@ -25,7 +25,7 @@ from listkit.units.gtin import check_digit, in_fourteen, parse_gtin
     ],
 )
 def test_check_digits_are_those_that_gs1_prints(digits: str, last: str) -> None:
-    assert check_digit(digits) == last
+    assert gtin_check_digit(digits) == last
     assert parse_gtin(digits + last) == digits + last
 
 
@@ -63,3 +63,31 @@ def test_a_wrong_gtin_is_named_with_what_to_do(text: str, says: str) -> None:
 def test_gtins_are_compared_right_justified_in_14_digits() -> None:
     """GS1 Hong Kong: 036000291452 and 0036000291452 are one number."""
     assert in_fourteen("036000291452") == in_fourteen("0036000291452") == in_fourteen("00036000291452")
+
+
+@pytest.mark.parametrize("number", ["78-70-6", "5392-40-5", "90028-68-5", "7732-18-5", "58-08-2"])
+def test_known_numbers_are_read(number: str) -> None:
+    """Linalool, citral, oak moss; water 7732-18-5 and caffeine 58-08-2 are usual examples (from memory)."""
+    assert parse_cas(f" {number} ") == number
+
+
+def test_the_check_digit_of_linalool_is_worked_by_hand() -> None:
+    """78-70-6: 0·1 + 7·2 + 8·3 + 7·4 = 66."""
+    assert cas_check_digit("7870") == "6"
+
+
+@pytest.mark.parametrize(
+    ("number", "hint"),
+    [
+        ("90028-68-55", "A CAS number ends with one digit; it may be 90028-68-5."),
+        ("78-70-7", "If the others are right, it is 78-70-6; look at the supplier's document."),
+        ("linalool", 'Write it as in "78-70-6".'),
+        ("1-70-6", 'Write it as in "78-70-6".'),
+        ("", 'Write it as in "78-70-6".'),
+    ],
+)
+def test_anything_else_is_refused_with_what_it_may_be(number: str, hint: str) -> None:
+    """90028-68-55 is printed in a public list of allergens; oak moss is 90028-68-5."""
+    with pytest.raises(FieldError) as fault:
+        parse_cas(number)
+    assert fault.value.hint == hint

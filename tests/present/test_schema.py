@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 
 from listkit.cli import main
-from listkit.cli.schema import FILES, schema_of
+from listkit.present.schema import FILES, schema_of
 
 DEMO = Path(__file__).parents[2] / "demo_shop"
 

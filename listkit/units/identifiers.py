@@ -1,7 +1,9 @@
-"""GTINs: what their digits say of each other.
+"""Numbers that name a thing and end with a check digit: GTINs of goods, CAS Registry Numbers of substances.
 
-Check digit: GS1 General Specifications, section 7.9: from the right of the number without it, weights 3, 1, 3, 1 ...;
-the digit brings the sum up to a multiple of ten. Two GTINs are the same when they are so right-justified in 14 digits.
+GTIN: GS1 General Specifications, section 7.9: from the right of the number without it, weights 3, 1, 3, 1 ...; the
+digit brings the sum up to a multiple of ten. Two GTINs are the same when they are so right-justified in 14 digits.
+CAS number: two to seven digits, two digits, and the check digit: from the right, without it, digits times 1, 2, 3 ...,
+their sum modulo 10 (CAS Registry Number verification, as the Chemical Abstracts Service publishes it).
 """
 
 import re
@@ -14,9 +16,11 @@ LENGTHS: Final = (8, 12, 13, 14)
 _BEFORE_LOSS: Final = {7: 8, 9: 12, 10: 12, 11: 12}
 _EXPONENT: Final = re.compile(r"\d+([.,]\d+)?[eE]\+?\d+", re.ASCII)
 _DECIMAL: Final = re.compile(r"(\d+)[.,]0*", re.ASCII)
+_CAS: Final = re.compile(r"(\d{2,7})-(\d{2})-(\d)")
+_NEARLY: Final = re.compile(r"(\d{2,7})-(\d{2})-(\d)\d+")
 
 
-def check_digit(digits: str) -> str:
+def gtin_check_digit(digits: str) -> str:
     """Return the digit that belongs behind `digits`, any number of them from 0 to 9."""
     total = sum(int(digit) * (1 if at % 2 else 3) for at, digit in enumerate(reversed(digits)))
     return str(-total % 10)
@@ -24,7 +28,7 @@ def check_digit(digits: str) -> str:
 
 def right_digit(gtin: str) -> bool:
     """Whether the last digit follows from the others."""
-    return check_digit(gtin[:-1]) == gtin[-1]
+    return gtin_check_digit(gtin[:-1]) == gtin[-1]
 
 
 def parse_gtin(text: str) -> str:
@@ -47,7 +51,7 @@ def parse_gtin(text: str) -> str:
     if not text.strip("0"):
         raise FieldError(f"{shown} is nothing but zeros.", "Write the GTIN, or leave the cell empty.")
     if not right_digit(text):
-        hint = f"Its last digit would be {check_digit(text[:-1])} if the others are right; look the number up."
+        hint = f"Its last digit would be {gtin_check_digit(text[:-1])} if the others are right; look the number up."
         raise FieldError(f"{shown} has a wrong check digit.", hint)
     return text
 
@@ -64,3 +68,29 @@ def _wrong_length(text: str) -> FieldError:
 def in_fourteen(gtin: str) -> str:
     """Return a GTIN right-justified in 14 digits, by which two are compared."""
     return gtin.zfill(14)
+
+
+def parse_cas(text: str) -> str:
+    """Return a CAS number without the spaces around it.
+
+    Raises:
+        FieldError: it has another form, or its last digit does not follow from the others.
+    """
+    plain = text.strip()
+    if found := _CAS.fullmatch(plain):
+        right = cas_check_digit(found[1] + found[2])
+        if found[3] == right:
+            return plain
+        hint = f"If the others are right, it is {found[1]}-{found[2]}-{right}; look at the supplier's document."
+        raise FieldError(f'the last digit of the CAS number "{plain}" does not follow from the others.', hint)
+    near = _NEARLY.fullmatch(plain)
+    if near and near[3] == cas_check_digit(near[1] + near[2]):
+        hint = f"A CAS number ends with one digit; it may be {near[1]}-{near[2]}-{near[3]}."
+    else:
+        hint = 'Write it as in "78-70-6".'
+    raise FieldError(f'"{plain[:40]}" is not a CAS number.', hint)
+
+
+def cas_check_digit(digits: str) -> str:
+    """Return the check digit that belongs behind `digits`."""
+    return str(sum(at * int(digit) for at, digit in enumerate(reversed(digits), 1)) % 10)

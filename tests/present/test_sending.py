@@ -17,16 +17,16 @@ def shown(capsys: pytest.CaptureFixture[str], folder: Path, *words: str) -> str:
 def test_postage_what_saves_a_step_and_free_postage_are_told(
     demo_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """By hand: 351 g go up to 500 g for 2.60; 1 g less would cost 2.40. Three of 19.50 reach 40.00."""
+    """By hand: 351 g go up to 600 g for 2.95; 1 g less would cost 2.45. Three of 19.50 reach 40.00."""
     told = shown(capsys, demo_folder, "OHS-6", "--variant", "OHS-6-M01")
     assert "small packet           yes" in told
     assert "length and girth       575 mm" in told  # 165 + 2 · (120 + 85)
-    assert "Marsh Packet    home     351 g   500 g   2.60  cheapest" in told
-    assert "1 g lighter would ship one step cheaper (0.20 less); variant OHS-6-M02, or OH-B03 instead of OH-B02" in told
+    assert "Marsh Packet    home     351 g   600 g   2.95  cheapest" in told
+    assert "1 g lighter would ship one step cheaper (0.50 less); variant OHS-6-M02, or OH-B03 instead of OH-B02" in told
     assert "Postage is free from 40.00: one alone does not reach it, 3 together do." in told
     dear = shown(capsys, demo_folder, "OHS-4", "--variant", "OHS-4-S01")
-    assert "to home that costs 3.60 of it, 9 %" in dear
-    assert "21.84 on Own web shop" in dear
+    assert "to home that costs 3.40 of it, 8 %" in dear
+    assert "22.44 on Own web shop" in dear
     [home, abroad] = [line for line in dear.splitlines() if "kept then" in line]
     assert "Saturday stall" not in home + abroad  # whoever stands at the stall is sent nothing
 
@@ -40,8 +40,8 @@ def test_scripts_read_postage_and_cases(demo_folder: Path, capsys: pytest.Captur
         "service": "Marsh Parcel",
         "zone": "home",
         "counted": 958,
-        "up_to": 1000,
-        "price": "4.40",
+        "up_to": 1200,
+        "price": "4.75",
         "lighter": None,
         "saves": None,
     }

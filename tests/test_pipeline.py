@@ -1,4 +1,4 @@
-"""From the ledger to the text: which reductions are announced, and on what."""
+"""The steps from a folder to all that is known, and from the ledger to the text: what is announced of a reduction."""
 
 import datetime
 import sqlite3
@@ -11,7 +11,7 @@ from listkit.compute.build import build_catalog
 from listkit.ledger.store import LEDGER, Stamp, record
 from listkit.listing.listings import Listing
 from listkit.model.shop import Shop
-from listkit.pipeline import list_catalog
+from listkit.pipeline import check_listed, check_shop, list_catalog, open_shop
 from tests.ledger.rows import row, snapshot
 from tests.listing.shops import BAR, channel, folder, shop
 
@@ -128,3 +128,27 @@ def test_a_row_that_was_damaged_by_hand_is_told(tmp_path: Path) -> None:
         connection.commit()
     [problem] = list_catalog(build_catalog(one_bar(tmp_path, "30.00", by="25 %")), SALE).problems
     assert problem.code == "ledger-unread"
+
+
+def test_the_steps_one_by_one_find_what_all_of_them_find(demo_folder: Path) -> None:
+    opened = open_shop(demo_folder)
+    listed = list_catalog(build_catalog(opened.shop), SALE, opened.problems)
+    checked = check_listed(listed, photos=opened.photos)
+    whole = check_shop(demo_folder, SALE)
+    assert checked.problems == whole.problems != ()
+    assert checked.sheets == whole.sheets
+    assert checked.photos == whole.photos
+    assert list(checked.listings) == list(whole.listings)
+
+
+def test_one_set_alone_is_listed_as_it_is_among_the_others(demo_folder: Path) -> None:
+    opened = open_shop(demo_folder)
+    whole = list_catalog(build_catalog(opened.shop), SALE)
+    first = opened.shop.sets[0]
+    alone = list_catalog(build_catalog(replace(opened.shop, sets=(first,))), SALE)
+    among = [listing for listing in whole.listings if listing.facts.code == first.gift_set.code]
+    assert (
+        [(listing.channel.key, listing.title, listing.plain) for listing in alone.listings]
+        == [(listing.channel.key, listing.title, listing.plain) for listing in among]
+        != []
+    )
