@@ -172,9 +172,9 @@ def _price_table(variant: Variant, catalog: Catalog) -> str:
     rows = [["", "", "price", *(channel.name for channel in channels)]]
     blank = [""] * len(channels)
     rows += [[step.label, str(step.amount), str(step.running), *blank] for step in variant.prices.steps]
-    whole = [str(variant.price)] * len(channels)
+    whole = [str(variant.prices.price)] * len(channels)
     rows += [
-        ["sold at", "", str(variant.price), *whole],
+        ["sold at", "", str(variant.prices.price), *whole],
         ["included tax", "", *([_less(variant.prices.tax)] * (1 + len(channels)))],
         ["fee", "", "", *(_less(fee_of(channel, variant)) for channel in channels)],
         ["full cost", "", *([_less(variant.full_cost)] * (1 + len(channels)))],
@@ -242,7 +242,7 @@ def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[s
         "code": variant.code,
         "options": {choice.slot: choice.item.code for choice in variant.choices},
         "gtin": variant.gtin,
-        "price": str(variant.price),
+        "price": str(variant.prices.price),
         "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in variant.prices.steps],
         "full_cost": str(variant.full_cost),
         "wholesale": str(variant.wholesale),

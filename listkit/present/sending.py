@@ -129,14 +129,16 @@ def _free(variant: Variant, asked: tuple[Postage, ...], catalog: Catalog) -> lis
     start = catalog.shop.settings.freight.free_above
     if start is None:
         return []
-    if variant.price < start:
-        needed = f", {ceil(start.amount / variant.price.amount)} together do" if variant.price.amount else ""
+    if variant.prices.price < start:
+        needed = (
+            f", {ceil(start.amount / variant.prices.price.amount)} together do" if variant.prices.price.amount else ""
+        )
         return [f"Postage is free from {start}: one alone does not reach it{needed}."]
     return [_free_in(each, variant, start, catalog) for each in cheapest(asked)]
 
 
 def _free_in(each: Postage, variant: Variant, start: Money, catalog: Catalog) -> str:
-    share = percent(each.price.amount / variant.price.amount)
+    share = percent(each.price.amount / variant.prices.price.amount)
     left = ", ".join(f"{kept_by(channel, variant) - each.price} on {channel.name}" for channel in _by_post(catalog))
     to = f" to {each.zone}" if each.zone else ""
     kept = f"; kept then: {left}" if left else ""

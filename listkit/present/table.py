@@ -30,13 +30,15 @@ DASH = "–"
 
 def kept_by(channel: Channel, variant: Variant) -> Money:
     """Return what the channel leaves of one sale."""
-    return kept(variant.price, variant.prices.before_tax, variant.exact_cost, channel.fee, channel.fixed_fee)
+    return kept(variant.prices.price, variant.prices.before_tax, variant.exact_cost, channel.fee, channel.fixed_fee)
 
 
 def fee_of(channel: Channel, variant: Variant) -> Money:
     """Return what the channel takes of one sale, half up."""
     fixed = channel.fixed_fee.amount if channel.fixed_fee else Decimal(0)
-    return Money(channel.fee * variant.price.amount + fixed, variant.price.currency).rounded(ROUND_HALF_UP)
+    return Money(channel.fee * variant.prices.price.amount + fixed, variant.prices.price.currency).rounded(
+        ROUND_HALF_UP
+    )
 
 
 def stock_on(channel: Channel, variant: Variant, catalog: Catalog) -> int | None:
