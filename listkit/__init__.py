@@ -1,13 +1,13 @@
 """listkit: one folder of plain files becomes every listing, feed, price list and picture of a small gift-set shop.
 
-    shop, problems = listkit.read_shop(folder)
-    listings = listkit.build_listings(listkit.build_catalog(shop))
-    problems += listkit.check_listings(listings, listkit.CheckContext(today))
-    context = listkit.WriteContext(listkit.__version__)
-    jobs = [job for write in listkit.WRITERS.values() for job in write(listings, context)]
-    listkit.save(jobs, folder / "out")
+    checked = listkit.check_shop(folder, today)
+    for problem in checked.problems:
+        print(problem)
+    if not listkit.must_fix(checked.problems):
+        listkit.build_shop(checked, folder / "out")
 
-Names are loaded on first use (PEP 562), so that the command line answers at once.
+`check_shop` reads, computes, lists and checks; `open_shop`, `build_catalog`, `list_catalog` and `check_listed` are
+these steps alone. Names are loaded on first use (PEP 562), so that the command line answers at once.
 """
 
 import importlib
@@ -15,14 +15,13 @@ import importlib
 __version__ = "0.1.0"
 
 _NAMES = {
-    "read_shop": "listkit.read.shop",
+    "check_shop": "listkit.pipeline",
+    "open_shop": "listkit.pipeline",
     "build_catalog": "listkit.compute.build",
-    "build_listings": "listkit.listing.build",
-    "check_listings": "listkit.check",
-    "CheckContext": "listkit.check.places",
-    "WRITERS": "listkit.write",
-    "WriteContext": "listkit.write.context",
-    "save": "listkit.save.save",
+    "list_catalog": "listkit.pipeline",
+    "check_listed": "listkit.pipeline",
+    "Checked": "listkit.pipeline",
+    "build_shop": "listkit.actions.build",
     "Problem": "listkit.problem",
     "must_fix": "listkit.problem",
     "FIELDS": "listkit.fields",

@@ -3,10 +3,10 @@
 import datetime
 from pathlib import Path
 
-from listkit.cli.opening import check_shop
+from listkit.pipeline import check_shop
 from listkit.problem import Problem
 
 
 def problems_of(folder: Path, today: datetime.date) -> list[Problem]:
     """Return every problem that listkit tells of a shop folder, sorted by place; nothing is written."""
-    return list(check_shop(folder, folder / "out", today).problems)
+    return list(check_shop(folder, today).problems)

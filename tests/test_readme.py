@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 
 from listkit.cli import COMMANDS
-from listkit.cli.schema import FILES, schema_of
 from listkit.fields import FIELDS
 from listkit.listing.rows import feed_columns, feed_rows
 from listkit.listing.template_values import FILTERS
+from listkit.present.schema import FILES, schema_of
 from tests.write.two_sets import channel, own
 
 README = Path(__file__).parents[1] / "README.md"

@@ -1,19 +1,22 @@
 """`listkit build`: check, then write every feed, listing, price list and picture; only what changed is made again.
 
-When nothing that went into the last build has changed and all that came out still lies there, that is told
+When nothing that went into the last build has changed and all that came out still lies there, that is printed
 at once, without loading what a build needs.
 """
 
 import argparse
-import datetime
 import importlib
 import os
+import sys
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import listkit
-from listkit.cli.options import add_shop, add_today
-from listkit.cli.saved import tell_saved
+from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.report import print_json, print_problems, say, say_done
+from listkit.present.building import failure_lines, saved_counts, saved_json
+from listkit.problem import Problem
 from listkit.save.job import library_versions
 from listkit.save.made import stamp_of, still_built
 from listkit.save.manifest import read_manifest
@@ -22,10 +25,10 @@ from listkit.shipped import shipped_templates
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Say what the command takes."""
+    """Add the command's options."""
     add_shop(parser)
     add_today(parser)
-    parser.add_argument("--out", type=Path, metavar="DIR", help="where to write; out in the shop folder if left out")
+    add_out(parser, meaning="where to write; out in the shop folder if left out")
     parser.add_argument("--channel", default="", metavar="KEY", help="make only this channel's files; remove nothing")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, metavar="N", help="pictures made at once")
     parser.add_argument(
@@ -34,25 +37,36 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Build the shop, or tell that nothing has changed."""
+    """Build the shop, or print that nothing has changed."""
     started = time.perf_counter()
-    args.out = args.out or args.shop / "out"
-    args.today = args.today or datetime.date.today()  # noqa: DTZ011 - the owner's own day
+    args.out, args.today = out_folder(args), today(args)
     stamp = _stamp(args)
     problems = still_built(args.out, stamp) if stamp and not args.channel else None
     if problems is None:
-        status: int = importlib.import_module("listkit.cli.building").build(args, stamp, started)
+        status: int = importlib.import_module("listkit.cli.changed_build").build(args, stamp, started)
         return status
     entries = read_manifest(args.out)
-    tell_saved(Saved((), len(entries), (), (), entries), problems, args, time.perf_counter() - started)
+    print_saved(Saved((), len(entries), (), (), entries), problems, args, started)
     return 0
 
 
 def _stamp(args: argparse.Namespace) -> str:
-    """What the build depends on: shop, code, templates, libraries and day; "" where it cannot be seen."""
-    ours = Path(listkit.__file__).parent
+    """Return what the build depends on: shop, code, templates, libraries and day; "" where it cannot be seen."""
+    code = Path(listkit.__file__).parent
     words = [args.today.isoformat(), *library_versions()]
     try:
-        return stamp_of((args.shop, shipped_templates(), ours), apart=args.out, words=words)
+        return stamp_of((args.shop, shipped_templates(), code), apart=args.out, words=words)
     except OSError:
         return ""
+
+
+def print_saved(saved: Saved, problems: Sequence[Problem], args: argparse.Namespace, started: float) -> None:
+    """Print what was made in args.out, after what is to be looked at."""
+    seconds = time.perf_counter() - started
+    if args.json:
+        print_json(saved_json(saved, seconds))
+        return
+    print_problems(problems, sys.stderr)
+    for line in failure_lines(saved):
+        say(line)
+    say_done(f"{args.out}: {saved_counts(saved)}, in {seconds:.1f} s.")

@@ -1,42 +1,41 @@
 """`listkit check`: every problem of the shop, each with its place and what to write instead; or one code explained."""
 
 import argparse
-import datetime
 import json
 import sys
 
 from listkit.check.thresholds import explain
-from listkit.cli.opening import check_shop, open_settings
-from listkit.cli.options import add_shop, add_today
-from listkit.cli.report import problems_json, report, tell
+from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.report import print_json, print_problems, say_fault
+from listkit.pipeline import check_shop, open_settings
+from listkit.present.problems import problems_json
 from listkit.problem import FieldError, must_fix
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Say what the command takes."""
+    """Add the command's options."""
     add_shop(parser)
     add_today(parser)
     parser.add_argument("--explain", default="", metavar="CODE", help="tell a code's rule, figure, source and switch")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Tell all problems, 1 when something must be fixed; or explain one code, 2 when there is no such code."""
+    """Print all problems, 1 when something must be fixed; or explain one code, 2 when there is no such code."""
     if args.explain:
         return _explain(args.explain, args)
-    today = args.today or datetime.date.today()  # noqa: DTZ011 - the owner's own day
-    checked = check_shop(args.shop, args.shop / "out", today)
+    problems = check_shop(args.shop, today(args)).problems
     if args.json:
-        print(problems_json(checked.problems))
+        print_json(problems_json(problems))
     else:
-        report(checked.problems, sys.stdout)
-    return 1 if must_fix(checked.problems) else 0
+        print_problems(problems, sys.stdout)
+    return 1 if must_fix(problems) else 0
 
 
 def _explain(code: str, args: argparse.Namespace) -> int:
     try:
-        told = explain(code, open_settings(args.shop))
+        text = explain(code, open_settings(args.shop))
     except FieldError as fault:
-        tell(f"{fault.message} {fault.hint}".rstrip())
+        say_fault(fault)
         return 2
-    print(json.dumps({"code": code, "told": told}, ensure_ascii=False) if args.json else told)
+    print(json.dumps({"code": code, "told": text}, ensure_ascii=False) if args.json else text)
     return 0

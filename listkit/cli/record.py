@@ -2,65 +2,60 @@
 
 import argparse
 import datetime
-import json
-import sys
-from pathlib import Path
-from typing import Any
 
 from listkit import __version__
-from listkit.cli.opening import open_shop
-from listkit.cli.options import add_shop, add_today
-from listkit.cli.outputs import Outputs
-from listkit.cli.report import done, tell, told_missing
-from listkit.cli.sheets import sheet_history
-from listkit.cli.truth import WHOLESALE, Truth, find_place, read_truth, snapshot_of
-from listkit.ledger.store import LEDGER, Record, Stamp, moment_of, record, undo
+from listkit.actions.record import record_build, take_back
+from listkit.cli.options import add_out, add_shop, add_today, out_folder
+from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
+from listkit.compute.wholesale import SheetHistory
+from listkit.ledger.store import Record, Stamp, moment_of
+from listkit.pipeline import list_shop
 from listkit.problem import FieldError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Say what the command takes."""
+    """Add the command's options."""
     add_shop(parser)
-    add_today(parser, says="the day that the build was for, if it is not that of publishing; see --at for that")
+    add_today(parser, meaning="the day that the build was for, if it is not that of publishing; see --at for that")
     parser.add_argument("channel", metavar="CHANNEL", help='its key or name, or "wholesale"')
     parser.add_argument("--note", default="", metavar="TEXT", help="a word on it, for later")
-    parser.add_argument("--out", type=Path, metavar="DIR", help="where the build is, if not in out")
+    add_out(parser)
     parser.add_argument("--at", default="", metavar="TIME", help="when it was published, if not now: 2026-11-25T10:30")
     parser.add_argument("--undo", action="store_true", help="take the channel's last record back; nothing is deleted")
 
 
 def run(args: argparse.Namespace) -> int:
     """Record, or take back; 1 when that cannot be."""
-    if told_missing(args.shop):
+    if not is_shop_folder(args.shop):
         return 1
     try:
         stamp = Stamp(_moment(args.at), args.note, __version__)
     except ValueError:
-        tell(f'"{args.at}" is no time that has been. Write it as in 2026-11-25T10:30.')
+        say(f'"{args.at}" is no time that has been. Write it as in 2026-11-25T10:30.')
         return 2
     try:
         if args.undo:
-            taken = undo(args.shop / LEDGER, _key(args), stamp)
-            _tell(args, taken, recorded=False, words=f"taken back: {taken.channel} as of {taken.at}.")
+            taken = take_back(args.shop, args.channel, stamp)
+            _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {taken.at}.")
             return 0
-        day = args.today or moment_of(stamp.at).date()
-        truth = read_truth(args.shop, out := args.out or args.shop / "out", day)
-        key = find_place(truth, args.channel)
-        found = record(args.shop / LEDGER, key, snapshot_of(truth, key, Outputs(truth, out).recordable(key)), stamp)
+        out = out_folder(args)
+        listed = list_shop(args.shop, args.today or moment_of(stamp.at).date(), out)
+        recorded = record_build(listed, args.channel, out, stamp)
     except FieldError as fault:
-        tell(f"Not recorded: {fault.message} {fault.hint}".rstrip())
+        say_fault(fault, "Not recorded: ")
         return 1
-    words = f"{key} is recorded as of {found.at}." if found else f"{key} is recorded already; nothing was added."
-    words += _sheet(truth) if key == WHOLESALE else ""
-    _tell(args, found, recorded=found is not None, words=words)
+    key, new = recorded.key, recorded.record
+    text = f"{key} is recorded as of {new.at}." if new else f"{key} is recorded already; nothing was added."
+    _print(args, new, recorded=new is not None, text=text + _sheet(recorded.sheets))
     return 0
 
 
-def _sheet(truth: Truth) -> str:
-    """Return which version of the line sheet that is."""
-    history = sheet_history(truth.shop.root, truth.catalog)
-    replaces = f", which replaces {history.previous.version}" if history.previous else ""
-    return f" The sheet is {history.current}{replaces}; write that of each stockist who gets it."
+def _sheet(sheets: SheetHistory | None) -> str:
+    """Return which version of the line sheet was recorded."""
+    if sheets is None:
+        return ""
+    replaces = f", which replaces {sheets.previous.version}" if sheets.previous else ""
+    return f" The sheet is {sheets.current}{replaces}; write that of each stockist who gets it."
 
 
 def _moment(stated: str) -> str:
@@ -77,18 +72,9 @@ def _moment(stated: str) -> str:
     return moment.isoformat(timespec="seconds")
 
 
-def _key(args: argparse.Namespace) -> str:
-    """Return the channel's key; one that is no longer in the shop is its own."""
-    channels = open_shop(args.shop).channels
-    return next((one.key for one in channels if args.channel in (one.key, one.name)), str(args.channel))
-
-
-def _tell(args: argparse.Namespace, found: Record | None, *, recorded: bool, words: str) -> None:
+def _print(args: argparse.Namespace, record: Record | None, *, recorded: bool, text: str) -> None:
     if not args.json:
-        done(words)
+        say_done(text)
         return
-    facts: dict[str, Any] = {"recorded": recorded, "number": None, "at": None, "note": None}
-    if found is not None:
-        facts |= {"number": found.number, "at": found.at, "note": found.note}
-    json.dump(facts, sys.stdout, indent=2, ensure_ascii=False)
-    print()
+    number, at, note = (record.number, record.at, record.note) if record else (None, None, None)
+    print_json({"recorded": recorded, "number": number, "at": at, "note": note})

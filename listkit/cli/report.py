@@ -1,93 +1,56 @@
-"""Tells problems to the owner: what must be fixed first, one line each, a count and the next step at the end."""
+"""Prints what commands have to say: results as JSON on stdout; problems, talk and good news on stderr."""
 
 import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Final, TextIO
 
 from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted
-from listkit.problem import Level, Problem
-from listkit.read.folder import PACKAGING, SETS, SHOP, STOCKISTS, TABLES
-from listkit.read.shop import missing_folder
+from listkit.present.problems import problem_lines, problems_json
+from listkit.problem import FieldError, Level, Problem
+from listkit.read.folder import missing_folder
 
-PAINT = {Level.MUST_FIX: RED, Level.LOOK_AT: YELLOW}
-
-
-def report(problems: Sequence[Problem], stream: TextIO) -> None:
-    """Print every problem to `stream`: what stops the build first, a group a set or file, as they are best mended."""
-    ordered = sorted(problems, key=lambda problem: (problem.level is not Level.MUST_FIX, _turn(problem)))
-    before = None
-    for problem in ordered:
-        group = (problem.level, _group(problem))
-        if before not in (None, group):
-            print(file=stream)
-        before = group
-        print(_line(problem, stream), file=stream)
-    if problems:
-        print(file=stream)
-    print(painted(_closing(ordered), BOLD, stream), file=stream)
+_PAINT: Final = {Level.MUST_FIX.name: RED, Level.LOOK_AT.name: YELLOW, "code": DIM, "closing": BOLD}
 
 
-def _group(problem: Problem) -> str:
-    """Return the set's folder, or the file: what is mended in one go."""
-    parts = problem.place.file.split("/")
-    return "/".join(parts[:2]) if parts[0] == SETS else problem.place.file
+def print_problems(problems: Sequence[Problem], stream: TextIO) -> None:
+    """Print every problem to `stream`, coloured where it shows colours."""
+    for line in problem_lines(problems, lambda text, role: painted(text, _PAINT[role], stream)):
+        print(line, file=stream)
 
 
-def _turn(problem: Problem) -> int:
-    """Return when a file is best mended: what others follow from comes first."""
-    file = problem.place.file
-    turns = (file == SHOP, file != STOCKISTS and "/" not in file and file.endswith(TABLES), file == PACKAGING)
-    return turns.index(True) if any(turns) else len(turns)
+def print_refusal(problems: Sequence[Problem], *, as_json: bool) -> None:
+    """Print the problems that stopped a command: to stderr, or as its JSON."""
+    if as_json:
+        print_json(problems_json(problems))
+    else:
+        print_problems(problems, sys.stderr)
 
 
-def told_missing(folder: Path) -> bool:
-    """Tell that a shop folder is none, if it is none."""
+def print_json(facts: object) -> None:
+    """Print the result of a command for scripts."""
+    print(json.dumps(facts, indent=2, ensure_ascii=False))
+
+
+def say(text: str) -> None:
+    """Print talk, which goes to stderr so that results alone stand on stdout."""
+    print(text, file=sys.stderr)
+
+
+def say_fault(fault: FieldError, before: str = "") -> None:
+    """Print why a command cannot go on, and what to do."""
+    say(f"{before}{fault.message} {fault.hint}".rstrip())
+
+
+def say_done(text: str) -> None:
+    """Print good news."""
+    say(painted(text, GREEN, sys.stderr))
+
+
+def is_shop_folder(folder: Path) -> bool:
+    """Whether a shop folder is one; print that it is none."""
     missing = missing_folder(folder)
     if missing is not None:
-        report((missing,), sys.stderr)
-    return missing is not None
-
-
-def problems_json(problems: Sequence[Problem]) -> str:
-    """Return all problems as one JSON object, for scripts."""
-    return json.dumps({"problems": [_json(problem) for problem in problems]}, indent=2, ensure_ascii=False)
-
-
-def _line(problem: Problem, stream: TextIO) -> str:
-    level = painted(problem.level, PAINT[problem.level], stream)
-    words = f"{problem.place}: {problem.message} {problem.hint}".rstrip()
-    return f"{level} · {words}  {painted(problem.code, DIM, stream)}"
-
-
-def _closing(problems: Sequence[Problem]) -> str:
-    first = next((problem for problem in problems if problem.level is Level.MUST_FIX), None)
-    fix = sum(problem.level is Level.MUST_FIX for problem in problems)
-    look = len(problems) - fix
-    counts = f"{fix} to fix, {look} to look at." if problems else "Nothing to fix, nothing to look at."
-    if first is None:
-        return counts
-    return f"{counts} Begin with {first.place.file}."
-
-
-def _json(problem: Problem) -> dict[str, Any]:
-    return {
-        "file": problem.place.file,
-        "line": problem.place.line or None,
-        "column": problem.place.column or None,
-        "level": problem.level.lower(),
-        "code": problem.code,
-        "message": problem.message,
-        "hint": problem.hint,
-    }
-
-
-def tell(words: str) -> None:
-    """Print talk, which goes to stderr so that results alone stand on stdout."""
-    print(words, file=sys.stderr)
-
-
-def done(words: str) -> None:
-    """Print good news."""
-    print(painted(words, GREEN, sys.stderr), file=sys.stderr)
+        print_problems((missing,), sys.stderr)
+    return missing is None

@@ -17,6 +17,7 @@ from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, ValidationE
 from pydantic.fields import FieldInfo
 
 from listkit.problem import FieldError, KeyPath
+from listkit.read.source import Fault
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 
 _DAY: Final = "2027-02-28"
@@ -160,17 +161,6 @@ _TAB: Final = r"\t"  # as a TOML file has it
 _MOST: Final = 200  # faults told of one document
 Words = tuple[str, str]
 """Message and hint."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One thing wrong in a document; `name` is the key that the message speaks of."""
-
-    loc: KeyPath
-    code: str
-    message: str
-    hint: str = ""
-    name: str = ""
 
 
 def faults_of(model: type[BaseModel], error: ValidationError) -> list[Fault]:

@@ -14,7 +14,7 @@ from typing import Final
 
 from listkit import bounds
 from listkit.problem import Place, Problem
-from listkit.read.faults import Fault
+from listkit.read.source import Fault
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 
 SHOP: Final = "shop.toml"
@@ -114,6 +114,14 @@ def items_file(root: Path, files: ShopFiles, stated: str) -> tuple[str, list[Pro
         hint = f'Take one away, or name the true one in {SHOP}: [items] file = "{files.items[0]}".'
         return files.items[0], [Problem(Place(files.items[1]), "code-twice", message, hint)]
     return files.items[0], []
+
+
+def missing_folder(root: Path) -> Problem | None:
+    """Return the problem of a shop folder that is none; None where it is one."""
+    if root.is_dir():
+        return None
+    message = f"{quoted(str(root))} {'is no folder' if root.exists() else 'is not there'}."
+    return Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")
 
 
 def named_file(root: Path, text: str) -> str | Fault:

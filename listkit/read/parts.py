@@ -22,10 +22,9 @@ from listkit.model.settings import Settings
 from listkit.model.shop import NO_PACKAGING, Photo, Story
 from listkit.model.translation import Translation
 from listkit.problem import Place, Problem
-from listkit.read.faults import Fault
 from listkit.read.folder import SetFiles, named_file
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
-from listkit.read.source import TOML_LIMIT, Source, read_source
+from listkit.read.source import TOML_LIMIT, Fault, Source, read_source
 from listkit.read.table_file import our_field
 from listkit.read.toml_file import Document, parse_toml, problem_of, read_toml, validated, without
 from listkit.read.wording import listed, quoted, write_instead

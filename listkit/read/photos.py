@@ -16,8 +16,8 @@ from listkit.model.photo import PhotoFacts, facts_as_json, facts_from_json
 from listkit.model.shop import Photo
 from listkit.picture.facts import measure
 from listkit.problem import FieldError, KeyPath, Place, Problem
-from listkit.read.faults import Fault
 from listkit.read.folder import PICTURES, SetFiles, outside, stays_inside
+from listkit.read.source import Fault
 from listkit.read.wording import listed, quoted, write_instead
 
 FORM: Final = 1

@@ -17,10 +17,9 @@ from listkit.model.settings import Settings
 from listkit.model.shop import Photo, SetFolder
 from listkit.model.wholesale import Group, Wholesale
 from listkit.problem import KeyPath, Place, Problem
-from listkit.read.faults import Fault
 from listkit.read.folder import PACKAGING, SHOP
 from listkit.read.parts import PackagingRead, SetRead
-from listkit.read.source import Source
+from listkit.read.source import Fault, Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
 from listkit.read.wording import listed, perhaps, quoted, times, write_instead

@@ -20,7 +20,15 @@ from listkit.model.settings import Settings
 from listkit.model.shop import LeftOut, Shop, Templates
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
-from listkit.read.folder import SHOP, STOCKISTS, TABLES, TEMPLATES, ShopFiles, find_files
+from listkit.read.folder import (
+    SHOP,
+    STOCKISTS,
+    TABLES,
+    TEMPLATES,
+    ShopFiles,
+    find_files,
+    missing_folder,
+)
 from listkit.read.parts import (
     PackagingRead,
     SetRead,
@@ -51,7 +59,6 @@ from listkit.read.source import TOML_LIMIT, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, open_table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
 from listkit.read.toml_file import read_toml
-from listkit.read.wording import quoted
 from listkit.shipped import shipped_templates
 
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
@@ -88,14 +95,6 @@ def own_templates() -> tuple[tuple[str, str], ...]:
 
 
 T = TypeVar("T")
-
-
-def missing_folder(root: Path) -> Problem | None:
-    """Return the problem of a shop folder that is none; None where it is one."""
-    if root.is_dir():
-        return None
-    message = f"{quoted(str(root))} {'is no folder' if root.exists() else 'is not there'}."
-    return Problem(Place("the shop folder"), "file-missing", message, "Name it with --shop DIR.")
 
 
 def read_shop(root: Path, *, photo_facts: PhotoMemory | None = None) -> tuple[Shop, list[Problem]]:

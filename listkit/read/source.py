@@ -11,13 +11,24 @@ from pathlib import Path
 from typing import Final
 
 from listkit import bounds
-from listkit.problem import Place, Problem
+from listkit.problem import KeyPath, Place, Problem
 from listkit.read.wording import quoted
 
 TOML_LIMIT: Final = bounds.TOML_BYTES
 TEXT_LIMIT: Final = bounds.TEXT_BYTES
 _FLAGS: Final = sum(getattr(os, name, 0) for name in ("O_RDONLY", "O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"))
 UTF16: Final = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong in a document; `name` is the key that the message speaks of."""
+
+    loc: KeyPath
+    code: str
+    message: str
+    hint: str = ""
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

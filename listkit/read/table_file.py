@@ -17,8 +17,9 @@ from pydantic import BaseModel, ValidationError
 
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, Level, Place, Problem
-from listkit.read.faults import Fault, faults_of, follow
+from listkit.read.faults import faults_of, follow
 from listkit.read.sheet import Row, Sheet, column_letters, read_sheet
+from listkit.read.source import Fault
 from listkit.read.wording import nearest, one_line, quoted
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import MINOR_DIGITS, SIGNS, Money

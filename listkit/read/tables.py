@@ -14,10 +14,9 @@ from listkit.model.item import IngredientRow, Item
 from listkit.model.packaging import Rate
 from listkit.model.wholesale import Stockist
 from listkit.problem import Level, Problem, must_fix
-from listkit.read.faults import Fault
 from listkit.read.folder import ITEMS, ShopFiles, items_file
 from listkit.read.parts import SettingsRead
-from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.source import TEXT_LIMIT, Fault, read_bytes
 from listkit.read.table_file import Form, Table, fold, read_table, without_unit
 from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead

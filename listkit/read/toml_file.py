@@ -16,9 +16,9 @@ from pydantic import BaseModel, ValidationError
 from listkit.bounded_toml import BEYOND, TOO_DEEP, parse_bounded
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import KeyPath, Place, Problem
-from listkit.read.faults import Fault, faults_of, unknown_key
+from listkit.read.faults import faults_of, unknown_key
 from listkit.read.position import locate
-from listkit.read.source import Source
+from listkit.read.source import Fault, Source
 from listkit.read.wording import one_line, quoted
 
 M = TypeVar("M", bound=BaseModel)

@@ -15,10 +15,9 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TypeVar
 
+from listkit.actions.compare import aligned, folded, known_headings, our_rows, shown_columns, their_rows
+from listkit.actions.facts import items_of_sets, snapshot_of
 from listkit.cli import collect_rarely
-from listkit.cli.own_rows import aligned, folded, known_headings, our_rows, shown_columns, their_rows
-from listkit.cli.said import contents_of
-from listkit.cli.truth import Truth, snapshot_of
 from listkit.compute.build import build_catalog
 from listkit.ledger.causes import causes, movements
 from listkit.ledger.changes import changes
@@ -26,6 +25,7 @@ from listkit.ledger.compare import Compared, compare
 from listkit.ledger.store import LEDGER, Facts, Snapshot, Stamp, difference, parsed, record
 from listkit.listing.build import build_listings
 from listkit.model.shop import Shop
+from listkit.pipeline import Listed
 from listkit.read.export_file import read_export
 from listkit.write import csv_feed
 from listkit.write.context import WriteContext
@@ -52,9 +52,9 @@ def dearer(shop: Shop, number: int) -> Shop:
     return Shop(**{name: getattr(shop, name) for name in shop.__slots__} | {"items": tuple(items)})
 
 
-def truth_of(shop: Shop) -> Truth:
+def truth_of(shop: Shop) -> Listed:
     """Compute and list the shop."""
-    return Truth(shop, build_listings(build_catalog(shop)))
+    return Listed(shop, build_listings(build_catalog(shop)), datetime.date(2027, 3, 1))
 
 
 def held(snapshot: Snapshot) -> Snapshot:
@@ -68,17 +68,17 @@ def stamp(day: int) -> Stamp:
     return Stamp(at.isoformat())
 
 
-def all_changes(ledger: Path, key: str, now: Snapshot, truth: Truth) -> tuple[int, int]:
+def all_changes(ledger: Path, key: str, now: Snapshot, truth: Listed) -> tuple[int, int]:
     """Return how many changes and causes there are against the last record."""
     found = difference(ledger, key, now)
     old, new = parsed(found.old.rows), parsed(found.new.rows)
     differs = changes(old, new)
     moved = movements(Facts(**{n: getattr(found.old, n) for n in ("rows", "items", "sets", "rules")}), found.new)
-    why = causes(differs, old, new, moved, contents_of(truth.catalog))
+    why = causes(differs, old, new, moved, items_of_sets(truth.catalog))
     return len(differs.changed), len(why)
 
 
-def all_compared(export: Path, truth: Truth, key: str) -> Compared:
+def all_compared(export: Path, truth: Listed, key: str) -> Compared:
     """Read an export and hold it against the truth."""
     channel = truth.channel(key)
     assert channel is not None
@@ -87,10 +87,10 @@ def all_compared(export: Path, truth: Truth, key: str) -> Compared:
     theirs = read_export(export.name, content, lambda row: sum(folded(cell) in headings for cell in row))
     places = aligned(theirs, truth, channel)
     columns = shown_columns(places, channel, facts=False)
-    return compare(our_rows(places, truth.own(key), channel, facts=False), their_rows(places, theirs), columns)
+    return compare(our_rows(places, truth.listings_of(key), channel, facts=False), their_rows(places, theirs), columns)
 
 
-def feed_of(truth: Truth, key: str, folder: Path) -> Path:
+def feed_of(truth: Listed, key: str, folder: Path) -> Path:
     """Write the channel's feed as a CSV."""
     for job in csv_feed.write(truth.listings, WriteContext(version="bench")):
         for file in job.files:
@@ -142,7 +142,7 @@ def main(sets: int, variants: int) -> None:
         print(f"reading both with csv: {read:.2f} s; changes {took / read:.1f} times, compare {compared / read:.1f}")
 
 
-def _changed(words: str, truth: Truth, ledger: Path) -> float:
+def _changed(words: str, truth: Listed, ledger: Path) -> float:
     """Print how long the changes take, and return it."""
     now = held(snapshot_of(truth, truth.places[0]))
     took, (count, why) = timed(lambda: all_changes(ledger, truth.places[0], now, truth))

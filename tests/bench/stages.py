@@ -10,15 +10,16 @@ from dataclasses import dataclass
 from functools import cached_property, partial
 from pathlib import Path
 
+from listkit.actions.facts import snapshot_of
 from listkit.check import check_listings
 from listkit.check.places import CheckContext
-from listkit.cli.truth import Truth, snapshot_of
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog
 from listkit.ledger.store import LEDGER, Stamp, record
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
 from listkit.model.shop import Shop
+from listkit.pipeline import Listed
 from listkit.read.photos import PhotoMemory
 from listkit.read.shop import read_shop
 from listkit.save.job import Job
@@ -74,11 +75,11 @@ class Made:
         return tuple(job for write in WRITERS.values() for job in write(self.listings, context))
 
     @cached_property
-    def truth(self) -> Truth:
+    def truth(self) -> Listed:
         """The shop, with one item dearer than it was recorded: one that lies in every variant of the first set."""
         items = [item.code for item in self.shop.items]
         changed = dearer(self.shop, items.index(self.catalog.sets[0].variants[0].pieces[0].item.code))
-        return Truth(changed, build_listings(build_catalog(changed)))
+        return Listed(changed, build_listings(build_catalog(changed)), TODAY)
 
 
 def cpu_seconds() -> float:
@@ -161,7 +162,7 @@ def run(jobs: tuple[Job, ...], folder: Path) -> None:
 def ledger_stages(made: Made) -> Stages:
     """Record, see what one dearer item changes, and hold the feed of before against it."""
     ledger = made.out / LEDGER
-    before = Truth(made.shop, made.listings)
+    before = Listed(made.shop, made.listings, TODAY)
     then = held(snapshot_of(before, KEY))
     yield "record, first", measured(lambda: record(ledger, KEY, then, STAMP), runs=1)
     now = held(snapshot_of(made.truth, KEY))

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
+from listkit.actions.learn import read_sample
 from listkit.cli import main
-from listkit.cli.sample import read_sample
 from tests.learn.feed_samples import SAMPLES, FeedSample
 from tests.shops import xlsx
 

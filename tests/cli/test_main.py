@@ -3,6 +3,7 @@
 import importlib
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -60,6 +61,17 @@ def test_help_loads_no_library_beyond_the_standard_one() -> None:
     )
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert told.stdout.splitlines()[-1] == "[]"
+
+
+def test_a_build_in_which_nothing_changed_loads_no_library_and_reads_no_shop(tmp_path: Path) -> None:
+    assert main(["new", str(tmp_path / "shop")]) == 0
+    build = ["build", "--shop", str(tmp_path / "shop"), "--today", "2026-11-25"]
+    assert main(build) == 0
+    heavy = {"pydantic", "jinja2", "PIL", "rich", "babel", "sqlite3", "listkit.read.shop", "listkit.pipeline"}
+    code = f"import sys, listkit.cli as c; c.main({build}); print(sorted({heavy} & set(sys.modules)))"
+    second = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "0 made" in second.stderr
+    assert second.stdout.splitlines()[-1] == "[]"
 
 
 @pytest.mark.parametrize("words", [["show", "OHS-1"], ["show", "--all"], ["history", "OHS-1"], ["record", "web_shop"]])

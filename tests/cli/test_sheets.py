@@ -8,11 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from listkit.actions.orders import price_book
 from listkit.cli import main
-from listkit.cli.opening import check_shop
-from listkit.cli.sheets import price_book
-from listkit.cli.truth import read_truth
 from listkit.compute.wholesale import build_sheet
+from listkit.pipeline import check_shop, list_shop
 from tests.shops import clean_shop
 
 PDFTEXT = shutil.which("pdftotext")
@@ -55,7 +54,7 @@ def sheet(folder: Path) -> Path:
 @pytest.mark.skipif(PDFTEXT is None, reason="poppler is not installed (Debian: poppler-utils)")
 def test_a_new_sheet_says_what_it_replaces_and_marks_the_lines_that_moved(moved: Path) -> None:
     """Bar 6.50 to 7.00: half is 3.25 and 3.50; the set of 6.50 + 9.00 + 1.00 goes from 8.25 to 8.50."""
-    history = check_shop(moved, moved / "out", date(2027, 3, 1)).history
+    history = check_shop(moved, date(2027, 3, 1)).sheets
     told = subprocess.run([str(PDFTEXT), "-layout", str(sheet(moved)), "-"], capture_output=True, text=True, check=True)
     words = " ".join(told.stdout.split())
     assert history.previous is not None
@@ -77,8 +76,8 @@ def test_to_record_a_sheet_changes_nothing_about_it(moved: Path, capsys: pytest.
 
 def test_the_prices_of_a_sheet_that_was_given_out_are_known_with_their_tiers(moved: Path) -> None:
     """45 % of 6.50 is 2.925, half up 2.93; of 16.50 it is 7.425, 7.43."""
-    truth = read_truth(moved, moved / "out", date(2027, 3, 1))
-    history = check_shop(moved, moved / "out", date(2027, 3, 1)).history
+    truth = list_shop(moved, date(2027, 3, 1))
+    history = check_shop(moved, date(2027, 3, 1)).sheets
     of = build_sheet(truth.catalog)
     assert of is not None
     assert history.previous is not None
@@ -97,7 +96,7 @@ def test_an_order_by_an_older_sheet_is_held_against_its_own_prices(
     moved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The older sheet says 3.25 for the bar and 2.93 from twelve; the new one says 3.50."""
-    old = check_shop(moved, moved / "out", date(2027, 3, 1)).history.previous
+    old = check_shop(moved, date(2027, 3, 1)).sheets.previous
     assert old is not None
     (tmp_path / "order.csv").write_text("code,quantity\nRR-B1,11\nRRS-1-J1,12\n", encoding="utf-8")
     form = str(tmp_path / "order.csv")
@@ -114,5 +113,5 @@ def test_an_order_by_an_older_sheet_is_held_against_its_own_prices(
 
 def test_a_ledger_that_cannot_be_used_is_told_and_the_shop_is_checked_all_the_same(tmp_path: Path) -> None:
     folder = clean_shop(tmp_path, {"ledger.sqlite3": "no ledger at all, but text that is long enough"})
-    [problem] = check_shop(folder, folder / "out", date(2027, 3, 1)).problems
+    [problem] = check_shop(folder, date(2027, 3, 1)).problems
     assert str(problem).startswith("Look at · ledger.sqlite3: it is no SQLite file.")

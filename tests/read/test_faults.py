@@ -13,7 +13,8 @@ from listkit.model.gift_set import GiftSet
 from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
 from listkit.model.wholesale import Wholesale
-from listkit.read.faults import Fault, faults_of, shown
+from listkit.read.faults import faults_of, shown
+from listkit.read.source import Fault
 
 SOUND = {"code": "A", "name": "N", "box": "S", "contents": [{"item": "X"}]}
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.read.faults import Fault
 from listkit.read.folder import find_files, items_file, named_file, stays_inside
+from listkit.read.source import Fault
 from tests.shops import clean_shop, lines
 
 

@@ -1,0 +1,1 @@
+"""What commands do beyond parsing and printing: build, record, changes, what-if, compare, orders, new shops."""

@@ -1,0 +1,323 @@
+"""What differs on one place against its last record, with causes and files: all that is told, shown and written."""
+
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.actions.facts import is_price_list, items_of_sets, snapshot_of, table_columns
+from listkit.actions.outputs import FileMove, Outputs
+from listkit.ledger.causes import Cause, Movement, causes, first_record, movements
+from listkit.ledger.changes import Change, Changes, Rows, changes
+from listkit.ledger.store import LEDGER, SECTIONS, Difference, Facts, Record, difference, parsed, records
+from listkit.listing.columns import fact
+from listkit.listing.listings import Listing
+from listkit.listing.rows import FeedColumn, Row, dialect_cells, row_offers, rows_of
+from listkit.model.channel import Channel, Dialect
+from listkit.pipeline import Listed
+from listkit.problem import FieldError
+from listkit.save.out_folder import discard, locked, part_of, put, real_folder, refuse_links, sync
+from listkit.write.csv_feed import Form, table_fault, with_header, write_table
+
+_PAGE: Final = "changes.md"
+_ROWS: Final = "changes.csv"
+_TAKE_DOWN: Final = "take-down.csv"
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelChanges:
+    """One place: `record` is what it is compared with (None: nothing was recorded), `files` what moved in out/.
+
+    `old` and `new` hold the rows that differ.
+    """
+
+    key: str
+    name: str
+    record: Record | None
+    found: Changes
+    causes: tuple[Cause, ...]
+    moved: tuple[Movement, ...]
+    old: Rows
+    new: Rows
+    files: tuple[FileMove, ...] = ()
+    supposed: bool = False  # whether it is only asked what would be
+
+    @property
+    def differs(self) -> bool:
+        """Whether anything moved, in a row or a file."""
+        return bool(self.found) or bool(self.files)
+
+    @property
+    def sets(self) -> tuple[str, ...]:
+        """The sets that anything concerns."""
+        return tuple(dict.fromkeys(code for cause in self.causes for code in cause.sets))
+
+
+def changes_against_ledger(listed: Listed, key: str, outputs: Outputs | None) -> ChannelChanges:
+    """Return what differs between the place's last record and today's listings; files too with `outputs`.
+
+    Raises:
+        FieldError: the ledger cannot be used.
+    """
+    differing = difference(listed.shop.root / LEDGER, key, snapshot_of(listed, key))
+    files = tuple(outputs.moves(key, differing.old.files)) if outputs is not None else ()
+    return replace(_explained(listed, key, differing), files=files, supposed=outputs is None)
+
+
+def changes_between(before: Listed, listed: Listed, key: str) -> ChannelChanges:
+    """Return what differs between two shops: what a change would do where nothing was recorded."""
+    old, new = (_lines_by_section(shop, key) for shop in (before, listed))
+    differing = Difference(Record(0, key, ""), _lines_apart(old, new), _lines_apart(new, old))
+    return replace(_explained(listed, key, differing), supposed=True)
+
+
+def _lines_by_section(listed: Listed, key: str) -> dict[str, dict[str, str]]:
+    snapshot = snapshot_of(listed, key)
+    return {section: dict(getattr(snapshot, section)) for section in SECTIONS}
+
+
+def _lines_apart(kept: dict[str, dict[str, str]], against: dict[str, dict[str, str]]) -> Facts:
+    """Return the lines of `kept` that `against` has otherwise or not at all."""
+    return Facts(
+        **{
+            section: {code: line for code, line in lines.items() if against[section].get(code) != line}
+            for section, lines in kept.items()
+        }
+    )
+
+
+def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChanges:
+    old, new = parsed(differing.old.rows), parsed(differing.new.rows)
+    differs = changes(old, new)
+    if differing.record is None:
+        return ChannelChanges(
+            key=key,
+            name=listed.name(key),
+            record=None,
+            found=differs,
+            causes=first_record(differs, new),
+            moved=(),
+            old=old,
+            new=new,
+        )
+    moved = movements(differing.old, differing.new)
+    return ChannelChanges(
+        key=key,
+        name=listed.name(key),
+        record=differing.record,
+        found=differs,
+        causes=causes(differs, old, new, moved, items_of_sets(listed.catalog)),
+        moved=moved,
+        old=old,
+        new=new,
+    )
+
+
+def changes_since_recorded(listed: Listed, key: str, out: Path) -> tuple[ChannelChanges, ...]:
+    """Return what differs from the last records: of one place, or with "" of all that are made or were recorded.
+
+    Raises:
+        FieldError: the ledger cannot be used.
+    """
+    outputs, ledger = Outputs(listed, out), listed.shop.root / LEDGER
+    keys = (key,) if key else listed.places
+    asked = (each for each in keys if key or outputs.makes(each) or records(ledger, each))
+    return tuple(changes_against_ledger(listed, each, outputs) for each in asked)
+
+
+def write_changes(out: Path, listed: Listed, changes: ChannelChanges, page: str) -> tuple[str, ...]:
+    """Write `page` and the tables of what differs on one place, or take old ones away; return paths below `out`.
+
+    Raises:
+        FieldError: they cannot be written.
+    """
+    channel, listings = listed.channel(changes.key), listed.listings_of(changes.key)
+    if not changes.differs and not (out / changes.key / CHANGES).is_dir():
+        return ()
+    with change_folder(out, changes.key, (_PAGE, _ROWS, _TAKE_DOWN)) as folder:
+        folder.text(_PAGE, page if changes.differs else "")
+        if channel is not None:
+            folder.table(changed_rows(channel, listings, changes), channel.dialect)
+            folder.table(take_down(changes, channel.dialect), channel.dialect)
+        return tuple(folder.written)
+
+
+# The files of changes in out/<channel>/changes/: tables in the channel's dialect, and a page of words.
+# A build neither makes nor removes them. Each is written beside its place, read back, and only then takes it.
+
+CHANGES: Final = "changes"
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeTable:
+    """A table to be written, or taken away where it has no rows."""
+
+    name: str
+    headings: Row
+    rows: Sequence[Row]
+
+
+class ChangeFolder:
+    """The folder of changes of one place, while it is written to."""
+
+    def __init__(self, out: Path, key: str) -> None:
+        self._out, self._key = out, key
+        self.written: list[str] = []
+        """Paths below the output folder, in the order they were written."""
+
+    def text(self, name: str, page: str) -> None:
+        """Write a page of words, or take it away where there are none."""
+        if page:
+            self._target(name).parent.mkdir(parents=True, exist_ok=True)
+            put(self._target(name), page)
+            self.written.append(self._path(name))
+        else:
+            self._target(name).unlink(missing_ok=True)
+
+    def table(self, table: ChangeTable, dialect: Dialect) -> None:
+        """Write a table in a dialect.
+
+        Raises:
+            FieldError: a cell holds a letter that the encoding has not, or the disk gives back something else.
+        """
+        if not table.rows:
+            self._target(table.name).unlink(missing_ok=True)
+            return
+        target, form = self._target(table.name), Form.of(dialect)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        part = part_of(target.parent, target.name)
+        try:
+            write_table(part, with_header(table.headings, table.rows, dialect), form)
+            sync(part)
+            if fault := table_fault(part, with_header(table.headings, table.rows, dialect), form):
+                raise FieldError(f"{self._path(table.name)} does not read back as it was written: {fault}")
+            os.replace(part, target)
+        finally:
+            discard(part)
+        self.written.append(self._path(table.name))
+
+    def _target(self, name: str) -> Path:
+        return self._out / self._key / CHANGES / name
+
+    def _path(self, name: str) -> str:
+        return f"{self._key}/{CHANGES}/{name}"
+
+
+@contextmanager
+def change_folder(out: Path, key: str, names: Sequence[str]) -> Iterator[ChangeFolder]:
+    """Yield the folder of a place's changes; nobody builds meanwhile.
+
+    Raises:
+        FieldError: a build is at work, a link leads out of the folder, or it cannot be written to.
+    """
+    out = real_folder(out)
+    refuse_links(out, [f"{key}/{CHANGES}/{name}" for name in names])
+    try:
+        with locked(out):
+            yield ChangeFolder(out, key)
+    except OSError as fault:
+        raise FieldError(f"{out.name} cannot be written to: {fault.strerror}.", "Allow writing there.") from fault
+
+
+# The rows of a channel's own table that differ, ready to be imported there, and those to take down by hand.
+
+_WHOLE_FEED: Final = {
+    "channel": ("headings", "columns", "dialect", "rows", "make", "feed", "language"),
+    "shop": ("language", "currency"),
+}
+"""Facts with which every row may be written otherwise."""
+_TAKE_DOWN_HEADINGS: Final = ("code", "name", "price", "address")
+
+
+def changed_rows(channel: Channel, listings: tuple[Listing, ...], changes: ChannelChanges) -> ChangeTable:
+    """Return the rows that differ in a column of the channel's, new ones among them, in the channel's own cells.
+
+    Where the columns or the dialect changed, every row does. Put over the rows of the last feed, and with the gone
+    ones taken down, they give the feed of today.
+    """
+    columns = table_columns(channel, listings)
+    whole = any(movement.fact in _WHOLE_FEED.get(movement.what, ()) for movement in changes.moved)
+    if is_price_list(channel) and channel.rows != "variant":
+        whole = whole or bool(changes.found)
+    wanted = None
+    if not whole:
+        wanted = _differing(channel, listings, columns, changes.found)
+        if any(column.once for column in columns):  # another row may have become a listing's first
+            gone = {str(changes.old[code].get("inProductGroupWithID")) for code in changes.found.gone}
+            wanted |= _rows_of_touched(channel, listings, {*gone, *changes.found.new})
+    return rows_of_codes(_ROWS, channel, listings, wanted)
+
+
+def rows_of_codes(
+    name: str, channel: Channel, listings: tuple[Listing, ...], wanted: frozenset[str] | None
+) -> ChangeTable:
+    """Return these rows of the channel's table as it would write them, all with None."""
+    columns = table_columns(channel, listings)
+    headings = tuple(column.heading for column in columns)
+    return ChangeTable(name, headings, tuple(_rows(channel, listings, columns, wanted)))
+
+
+def _rows(
+    channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...], wanted: frozenset[str] | None
+) -> Iterator[Row]:
+    kind = "variant" if is_price_list(channel) else channel.rows
+    for listing in listings:
+        codes = [offer.variant.code for offer in row_offers(listing, kind)]
+        if wanted is not None and wanted.isdisjoint(codes):
+            continue
+        rows = rows_of((listing,), columns, dialect_cells(channel.dialect), rows=kind)
+        yield from (row for code, row in zip(codes, rows, strict=True) if wanted is None or code in wanted)
+
+
+def _differing(
+    channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...], changes: Changes
+) -> frozenset[str]:
+    """Return the codes whose cells differ: of a column that is filled once, only in a listing's first row."""
+    first = {next((offer.variant.code for offer in row_offers(listing, channel.rows)), "") for listing in listings}
+    always = _shown(column for column in columns if not column.once)
+    in_first = _shown(columns)
+    changed = (one.code for one in changes.changed if _shows(in_first if one.code in first else always, one))
+    return frozenset((*changes.new, *changed))
+
+
+def _rows_of_touched(channel: Channel, listings: tuple[Listing, ...], touched: set[str]) -> frozenset[str]:
+    """Return all codes of the sets that are named themselves or by one of their rows."""
+    codes = [[offer.variant.code for offer in row_offers(listing, channel.rows)] for listing in listings]
+    return frozenset(
+        code
+        for listing, own_codes in zip(listings, codes, strict=True)
+        if listing.facts.code in touched or not touched.isdisjoint(own_codes)
+        for code in own_codes
+    )
+
+
+def _shown(columns: Iterable[FeedColumn]) -> dict[str, set[int]]:
+    """Return the fields behind columns, with the numbers of a family's members, 0 for all of it."""
+    shown: dict[str, set[int]] = {}
+    for column in columns:
+        if column.field is not None:
+            shown.setdefault(column.field.name, set()).add(column.number)
+        for name in column.template.names if column.template else ():
+            shown.setdefault(fact(name)[0].name, set()).add(fact(name)[1])
+    return shown
+
+
+def _shows(shown: Mapping[str, set[int]], change: Change) -> bool:
+    numbers = shown.get(change.field, set())
+    return 0 in numbers or any(_member(change.old, at) != _member(change.new, at) for at in numbers)
+
+
+def _member(family: Any, number: int) -> Any:  # noqa: ANN401 (any fact)
+    return family[number - 1] if isinstance(family, list) and len(family) >= number else None
+
+
+def take_down(changes: ChannelChanges, dialect: Dialect) -> ChangeTable:
+    """Return what the channel shows and the shop no longer has: deleted rows delete nothing there."""
+    cell = dialect_cells(dialect)(FeedColumn(""))
+    rows = tuple(
+        (cell(code), *(cell(str(changes.old[code].get(name, ""))) for name in ("name", "price", "url")))
+        for code in changes.found.gone
+    )
+    return ChangeTable(_TAKE_DOWN, _TAKE_DOWN_HEADINGS, rows)

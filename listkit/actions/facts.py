@@ -1,0 +1,269 @@
+"""A place as it is recorded: its rows, and what the owner's files say, from which a later change can be explained.
+
+A fact is text as one would read it aloud ("7.50", "119 g", "yes"), or a list of such. What stands at
+its default is left out. No file is opened.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+from decimal import Decimal
+from enum import Enum
+from typing import Any, Final
+
+from pydantic import BaseModel
+
+from listkit.compute.catalog import Catalog, SetFacts
+from listkit.compute.wholesale import build_sheet
+from listkit.fields import FIELDS
+from listkit.ledger.store import Lines, Snapshot, canonical
+from listkit.listing.listings import Listing
+from listkit.listing.rows import FeedColumn, feed_columns, row_offers
+from listkit.listing.sheet import version_code
+from listkit.model.channel import Channel
+from listkit.model.fields import Ending, Ratio, WholesaleRule
+from listkit.model.gift_set import Fixed, Slot
+from listkit.model.item import Item
+from listkit.model.photo import FocusBox
+from listkit.model.shop import Photo, Shop
+from listkit.pipeline import SHEET, Listed
+from listkit.units.length import Length, Size
+from listkit.units.money import Money
+from listkit.units.net import NetContent
+from listkit.units.quantity import share_text
+from listkit.units.weight import Weight
+from listkit.write.csv_feed import PRICE_HEADINGS
+from listkit.write.record import records, wholesale_records
+
+_REDUCTION: Final = "reduction "
+_AS_USUAL: Final = "as usual"
+_NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing")
+"""Tables of shop.toml that no row follows from; of reductions, what is in force is told set by set."""
+
+
+def item_lines(items: Iterable[Item]) -> Lines:
+    """Return what the sheet says of these items."""
+    return tuple((item.code, canonical(model_facts(item))) for item in items)
+
+
+def set_lines(sets: Iterable[SetFacts]) -> Lines:
+    """Return what set.toml, stories and photos say of these sets."""
+    return tuple((one.code, canonical(_set_facts(one))) for one in sets)
+
+
+def _set_facts(computed: SetFacts) -> dict[str, Any]:
+    source = computed.source
+    facts = model_facts(source.gift_set)
+    facts.pop("reductions", None)
+    facts |= {f"story {story.language}".strip(): _digest(story.text) for story in source.stories}
+    facts["photos"] = [_photo(photo) for photo in source.photos]
+    facts["contents"] = [line for entry in source.gift_set.contents for line in _entry(entry)]
+    return facts
+
+
+def _entry(entry: Fixed | Slot) -> Iterator[str]:
+    """Yield an entry of the contents, a line an option, so that one more is seen as one more."""
+    times = f"{entry.quantity} × " if entry.quantity > 1 else ""
+    if isinstance(entry, Fixed):
+        yield f"{times}{entry.item}"
+        return
+    for option in entry.choose:
+        said = f' "{option.says}"' if option.says else ""
+        part = f" as {option.part}" if option.part else ""
+        yield f"{entry.slot}: {times}{option.item}{said}{part}"
+    if entry.default:
+        yield f"{entry.slot}: {entry.default} first"
+
+
+def _photo(photo: Photo) -> str:
+    parts = (photo.name, photo.facts.sha256[:16], photo.shot, fact_text(photo.focus), photo.alt, " ".join(photo.shows))
+    return " | ".join(parts)
+
+
+def rule_lines(shop: Shop, channel: Channel | None, headings: tuple[str, ...] = ()) -> Lines:
+    """Return all other rules that rows follow from: the shop's, its boxes and seasons, the channel, the wording."""
+    rules = dict(_shop_rules(shop))
+    rules["wording"] = {path: _digest(text) for path, text in shop.templates.texts}
+    if channel is not None:
+        rules["channel"] = model_facts(channel) | {"headings": list(headings)}
+    return tuple((code, canonical(facts)) for code, facts in rules.items())
+
+
+def reduction_lines(listings: Iterable[Listing]) -> Lines:
+    """Return what reductions make of these listings: none of it follows from the owner's files without the day."""
+    return tuple(
+        (f"{_REDUCTION}{listing.facts.code}", canonical({"prices": _lowered(listing)}))
+        for listing in listings
+        if listing.reduction is not None or listing.price_turns is not None
+    )
+
+
+def lowered_sets(rules: Mapping[str, str]) -> frozenset[str]:
+    """Return the codes of sets that such lines, among others, tell a reduction of."""
+    told = {code: str(json.loads(line)["prices"]) for code, line in rules.items() if code.startswith(_REDUCTION)}
+    return frozenset(code.removeprefix(_REDUCTION) for code, says in told.items() if not says.startswith(_AS_USUAL))
+
+
+def _lowered(listing: Listing) -> str:
+    """Return "10 % less until 2026-11-29, announced on 27.00"; what else its prices do is theirs to tell."""
+    shown, until = listing.reduction, f"until {fact_text(listing.price_turns)}"
+    if shown is None:
+        return f"{_AS_USUAL} {until}"
+    one = shown.ruling.reduction
+    how = f"{share_text(one.by)} less" if one.by else f"down to {fact_text(one.ending)}"
+    priors = ", ".join(str(announced.prior) for announced in shown.announced)
+    return f"{how} {until}{', announced on ' if priors else ''}{priors}"
+
+
+def _shop_rules(shop: Shop) -> Iterator[tuple[str, dict[str, Any]]]:
+    whole: dict[str, Any] = {}
+    for name in type(shop.settings).model_fields:
+        value = getattr(shop.settings, name)
+        if name in _NOT_TOLD:
+            continue
+        if isinstance(value, BaseModel):
+            yield name, model_facts(value, all_of_it=True)
+        elif name != "seasons":
+            whole[name] = fact_text(value)
+    yield "shop", {name: text for name, text in whole.items() if text}
+    for season in shop.settings.seasons:
+        yield f"season {season.name}", model_facts(season)
+    for box in shop.packaging.boxes:
+        yield f"box {box.code}", model_facts(box)
+    if shop.packaging.card is not None:
+        yield "card", model_facts(shop.packaging.card)
+
+
+def model_facts(model: BaseModel, *, all_of_it: bool = False) -> dict[str, Any]:
+    """Return a model's facts by their names in Python; with `all_of_it` those at their defaults too."""
+    found = {}
+    for name, field in type(model).model_fields.items():
+        value = getattr(model, name)
+        if all_of_it or field.is_required() or value != field.get_default(call_default_factory=True):
+            many = isinstance(value, tuple)
+            text: Any = [fact_text(one) for one in value] if many else fact_text(value)
+            if text or all_of_it:
+                found[name] = text
+    return found
+
+
+def fact_text(value: Any) -> str:  # noqa: ANN401 (any value of the owner's files)
+    """Return a value as one would read it."""
+    if value is None or isinstance(value, bool):
+        return "" if value is None else "yes" if value else "no"
+    if isinstance(value, Enum):
+        return str(value.value)
+    if isinstance(value, BaseModel):
+        return ", ".join(f"{name} {text}" for name, text in model_facts(value).items())
+    if isinstance(value, Mapping):
+        return ", ".join(f"{fact_text(key)}: {fact_text(one)}" for key, one in value.items())
+    if isinstance(value, (tuple, list)):
+        return "; ".join(fact_text(one) for one in value)
+    write = _WRITE.get(type(value))
+    return write(value) if write else str(value)
+
+
+def _number(value: Decimal) -> str:
+    return f"{value.normalize():f}"
+
+
+def _size(size: Size) -> str:
+    return f"{' x '.join(_number(side) for side in size.sides)} mm"
+
+
+def _rule(rule: WholesaleRule) -> str:
+    share = f"{_number(rule.share * 100)} %"
+    return {"share": share, "margin": f"margin {share}"}.get(rule.kind, "sum of items")
+
+
+def _focus(box: FocusBox) -> str:
+    return " ".join(_number(side) for side in (box.left, box.top, box.right, box.bottom))
+
+
+_WRITE: Final[dict[type, Any]] = {
+    Money: str,
+    Weight: lambda weight: f"{_number(weight.grams)} g",
+    Length: lambda length: f"{_number(length.mm)} mm",
+    Size: _size,
+    NetContent: lambda net: net.text,
+    Ending: lambda ending: ending.text,
+    WholesaleRule: _rule,
+    Ratio: str,
+    FocusBox: _focus,
+    Decimal: _number,
+    date: date.isoformat,
+}
+
+
+def _digest(text: str) -> str:
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def items_of_sets(catalog: Catalog) -> dict[str, tuple[str, ...]]:
+    """Return the item codes that each set may hold."""
+    return {one.code: tuple(item.code for item in one.items) for one in catalog.sets}
+
+
+def sheet_rules(catalog: Catalog) -> Lines:
+    """Return what is recorded of the sheet as a whole: version, days, tiers, display; nothing without one."""
+    sheet = build_sheet(catalog)
+    if sheet is None:
+        return ()
+    terms = sheet.terms
+    facts: dict[str, Any] = {
+        "version": version_code(sheet),
+        "issued": fact_text(terms.issued),
+        "valid_until": fact_text(terms.valid_until),
+        "lines": [entry.code for entry in sheet.entries],
+        "tiers": [fact_text(tier) for tier in sheet.tiers],
+        "display": fact_text(model_facts(terms.display)) if terms.display else "",
+    }
+    return ((SHEET, canonical({name: value for name, value in facts.items() if value})),)
+
+
+# A place as it is recorded
+
+
+def snapshot_of(listed: Listed, key: str, files: Lines = ()) -> Snapshot:
+    """Return what is recorded of a place, its rows made one by one as they are asked for."""
+    channel, listings = listed.channel(key), listed.listings_of(key)
+    if channel is None:
+        sets = {facts.code: facts for facts in listed.catalog.sets}
+        items = {item.code: item for item in listed.shop.items}
+        rules = (*rule_lines(listed.shop, None), *sheet_rules(listed.catalog))
+    else:
+        sets = {listing.facts.code: listing.facts for listing in listings}
+        items = {item.code: item for facts in sets.values() for item in facts.items}
+        headings = tuple(column.heading for column in table_columns(channel, listings))
+        rules = (*rule_lines(listed.shop, channel, headings), *reduction_lines(listings))
+    return Snapshot(rows_of(listed, key), item_lines(items.values()), set_lines(sets.values()), rules, files)
+
+
+def rows_of(listed: Listed, key: str) -> Iterator[tuple[str, str]]:
+    """Yield code and line of every row, as record.jsonl has them."""
+    channel = listed.channel(key)
+    if channel is None:
+        yield from wholesale_records(listed.catalog)
+        return
+    listings = listed.listings_of(key)
+    yield from zip(codes_of_rows(listings, channel.rows), records(listings, channel.rows), strict=True)
+
+
+def codes_of_rows(listings: tuple[Listing, ...], rows: str) -> Iterator[str]:
+    """Yield the code of every row."""
+    return (offer.variant.code for listing in listings for offer in row_offers(listing, rows))
+
+
+def table_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
+    """Return the columns of the table that the channel takes: its feed's, else its price list's."""
+    if not is_price_list(channel):
+        return feed_columns(channel, listings)
+    currency = listings[0].currency if listings else ""
+    headings = {name: f"price ({currency})" if name == "price" else name for name in PRICE_HEADINGS}
+    return tuple(FeedColumn(headings[name], FIELDS[field]) for name, field in PRICE_HEADINGS.items())
+
+
+def is_price_list(channel: Channel) -> bool:
+    """Whether the price list is the channel's only table."""
+    return "feed" not in channel.make and "price list" in channel.make and not channel.columns

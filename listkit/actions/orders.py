@@ -1,0 +1,227 @@
+"""An order: a filled form read, held against its line sheet, and written as a confirmation and a pick list.
+
+Its files go into out/wholesale/orders/, each written beside its place, read back, then put there. A build neither
+makes nor removes them.
+"""
+
+import os
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+from typing import Final
+
+from listkit.check.orders import OrderCase, check_order, is_first, no_version
+from listkit.check.thresholds import read_thresholds
+from listkit.check.wholesale import version_of
+from listkit.compute.orders import (
+    Order,
+    book_of,
+    build_order,
+    by_codes,
+    odd_displays,
+    quantities_of,
+    shorts,
+    with_own_displays,
+)
+from listkit.compute.wholesale import LinePrices, PriceBook, Sheet, SheetHistory
+from listkit.ledger.changes import amount_of
+from listkit.ledger.store import LEDGER
+from listkit.listing.photos import slug_of
+from listkit.listing.print_words import PrintWords
+from listkit.listing.sheet import Document, display_code, document_of
+from listkit.model.wholesale import FormHeadings, OrderForm
+from listkit.pipeline import Listed, given_out_rows, sheet_history
+from listkit.problem import FieldError, Place, Problem, must_fix
+from listkit.read.order_file import read_order
+from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.save.job import digest_of
+from listkit.save.out_folder import discard, locked, part_of, real_folder, refuse_links, sync
+from listkit.write.line_sheet import FOLDER as PICTURES
+from listkit.write.line_sheet import LOGO
+from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
+from listkit.write.print import Layout, print_pdf, verify_pdf
+
+ORDERS: Final = "wholesale/orders"
+_TIER: Final = re.compile(r"(\d+): (\S+)")
+_LONGEST_NAME: Final = 100
+_BUYER: Final = ("shop", "address", "email", "phone", "order_number", "deliver_by", "notes", "first_order")
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedOrder:
+    """An order with its problems, at the levels that the owner set, and the line sheet that it is held against."""
+
+    case: OrderCase
+    document: Document
+    problems: tuple[Problem, ...]
+
+    @property
+    def stopped(self) -> bool:
+        """Whether it does not agree with its sheet."""
+        return must_fix(self.problems)
+
+    @property
+    def confirmed(self) -> Order:
+        """The order as it is confirmed: displays under their own codes."""
+        return with_own_displays(self.case.order)
+
+
+def check_form(listed: Listed, path: Path, version: str = "") -> CheckedOrder | tuple[Problem, ...]:
+    """Read a filled form and hold it against its line sheet; return the problems alone where it cannot be.
+
+    `version` is the line sheet ordered by, where the form does not state it.
+
+    Raises:
+        FieldError: there is no line sheet or no such file, or the ledger cannot be used.
+    """
+    document = document_of(listed.catalog)
+    if document is None:
+        raise FieldError("there is no line sheet to order by.", "Write wholesale.toml; see the README.")
+    form, problems = _read_form(path, document.voice.own)
+    if form is None:
+        return tuple(problems)
+    case = _order_case(listed, document.sheet, by_codes(form, document.sheet), version)
+    if isinstance(case, Problem):
+        return (*problems, case)
+    answers = (document.voice.own.form.yes, document.voice.own.form.no)
+    case = replace(case, first=is_first(case.form, answers, listed.shop.stockists))
+    judged = read_thresholds(listed.shop.settings)[0].judged([*problems, *check_order(case, listed.shop)])
+    return CheckedOrder(case, document, tuple(judged))
+
+
+def _read_form(path: Path, wording: PrintWords) -> tuple[OrderForm | None, list[Problem]]:
+    form, sheet = wording.form, wording.sheet
+    buyer = tuple((name, getattr(form, name)) for name in _BUYER)
+    headings = FormHeadings(
+        code=sheet.code,
+        quantity=form.quantity,
+        wholesale=sheet.wholesale,
+        retail=sheet.retail,
+        sheet=form.sheet,
+        buyer=buyer,
+    )
+    try:
+        whole = path.resolve(strict=True)
+    except (OSError, RuntimeError, ValueError):
+        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
+    content = read_bytes(whole.parent, whole.name, limit=TEXT_LIMIT)
+    return (None, [content]) if isinstance(content, Problem) else read_order(path.name, content, headings)
+
+
+def _order_case(listed: Listed, sheet: Sheet, form: OrderForm, version: str) -> OrderCase | Problem:
+    """Return the order with all that it is held against; or the problem that its sheet is none of ours."""
+    history = sheet_history(listed.catalog)
+    version = version_of(version or form.sheet) or history.current
+    book = price_book(listed.shop.root, sheet, history, version)
+    if book is None:
+        return no_version(Place(form.file), version, history)
+    displays = {entry.code: display_code(entry.code) for entry in sheet.entries}
+    order = build_order(sheet, book, quantities_of(form), displays)
+    return OrderCase(form, order, sheet, book, history, today=listed.day, first=None)
+
+
+def write_order(checked: CheckedOrder, listed: Listed, out: Path, form: Path) -> list[str]:
+    """Write the confirmation and the pick list of an order, and return their paths below `out`.
+
+    Raises:
+        FieldError: they cannot be made or written.
+    """
+    case, document = checked.case, checked.document
+    confirmed = _confirmed(checked)
+    logo, name = logo_of(out), _stem(form, case)
+    pages = (
+        (f"{name}-confirmation.pdf", confirmation_layout(confirmed, document, listed.shop, logo=bool(logo))),
+        (f"{name}-pick-list.pdf", pick_list_layout(confirmed, document, listed.shop)),
+    )
+    return write_pages(out, pages, logo)
+
+
+def _confirmed(checked: CheckedOrder) -> Confirmed:
+    """Return the order as it is confirmed, with all in which that is not as the form has it."""
+    case = checked.case
+    changed = {problem.place.row for problem in checked.problems if problem.code == "price-differs"}
+    known = {line.code for line in case.order.lines}
+    return Confirmed(
+        checked.confirmed,
+        case.form,
+        case.today,
+        left_out=tuple(row for row in case.form.rows if row.quantity is None or row.code not in known),
+        other_prices=tuple(
+            (row.code, f"{row.prices[0]}") for row in case.form.rows if row.code in changed and row.prices
+        ),
+        displays=tuple(odd_displays(case.order)),
+        shorts=tuple(shorts(case.order)),
+    )
+
+
+def _stem(path: Path, case: OrderCase) -> str:
+    """Return a name for files that every system takes: the shop and its own number, and some digits of what is ordered.
+
+    Without a number it is the shop and the day, else the form's name. Two orders of one day, or of one number, are
+    two, and the same one again is the same.
+    """
+    shop, number = (slug_of(case.form.says(name)) for name in ("shop", "order_number"))
+    name = f"{shop}-{number or case.today.isoformat()}" if shop else slug_of(path.stem) or "order"
+    ordered = digest_of(case.order.version, tuple((line.code, line.quantity) for line in case.order.lines))
+    return f"{name[:_LONGEST_NAME]}-{ordered[:6]}"
+
+
+# The files
+
+
+def logo_of(out: Path) -> tuple[tuple[str, Path], ...]:
+    """Return the logo as the last build made it, if it did."""
+    path = out / PICTURES / LOGO
+    return ((LOGO, path),) if path.is_file() and not path.is_symlink() else ()
+
+
+def write_pages(out: Path, pages: Sequence[tuple[str, Layout]], pictures: tuple[tuple[str, Path], ...]) -> list[str]:
+    """Print every layout to its name and return the paths below `out`; all are made before the first is put there.
+
+    Raises:
+        FieldError: a build is at work, a link leads out of the folder, a layout has a fault, or nothing can be written.
+    """
+    out = real_folder(out)
+    paths = [f"{ORDERS}/{name}" for name, _ in pages]
+    refuse_links(out, paths)
+    parts: list[Path] = []
+    try:
+        with locked(out):
+            (out / ORDERS).mkdir(parents=True, exist_ok=True)
+            for path, (_, layout) in zip(paths, pages, strict=True):
+                parts.append(part_of((out / path).parent, (out / path).name))
+                print_pdf(parts[-1], layout, pictures)
+                sync(parts[-1])
+                if fault := verify_pdf(parts[-1], print_pdf, ()):
+                    raise FieldError(f"{path} does not read back as it was written: {fault}")
+            for path, part in zip(paths, parts, strict=True):
+                os.replace(part, out / path)
+    except OSError as fault:
+        raise FieldError(f"{out.name} cannot be written to: {fault.strerror}.", "Allow writing there.") from fault
+    finally:
+        for part in parts:
+            discard(part)
+    return paths
+
+
+def price_book(root: Path, sheet: Sheet, history: SheetHistory, version: str) -> PriceBook | None:
+    """Return the prices of a version: today's from the shop, an older one's from the ledger; None for no version.
+
+    Raises:
+        FieldError: the ledger cannot be used.
+    """
+    if version == history.current:
+        return book_of(sheet, version, {entry.code: display_code(entry.code) for entry in sheet.entries})
+    given = history.find(version)
+    if given is None:
+        return None
+    prices: dict[str, LinePrices] = {}
+    for code, row in given_out_rows(root / LEDGER, given).items():
+        if (wholesale := amount_of(row.get("wholesalePrice"))) is not None:
+            tiers = (match for text in row.get("tierPrices", ()) if (match := _TIER.fullmatch(str(text))))
+            prices[code] = LinePrices(wholesale, tuple((int(tier[1]), Decimal(tier[2])) for tier in tiers))
+        if (display := amount_of(row.get("displayPrice"))) is not None:
+            prices.setdefault(display_code(str(row.get("inProductGroupWithID", code))), LinePrices(display))
+    return PriceBook(version, given.valid_until, tuple(prices.items()))

@@ -1,0 +1,154 @@
+"""The files of a place as a build would make them, as they lie there, and as they were when it was recorded.
+
+What is told of a file's bytes is never guessed: where the build is older than the shop, its key says
+that it will change; where it is up to date, its SHA-256 says whether it did.
+"""
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import zip_longest
+from pathlib import Path
+from typing import Final
+
+from listkit import __version__
+from listkit.actions.facts import rows_of
+from listkit.compute.wholesale import SheetHistory
+from listkit.ledger.store import Lines, canonical
+from listkit.listing.listings import Listings
+from listkit.pipeline import Listed, sheet_history
+from listkit.problem import FieldError
+from listkit.save.job import File, Job
+from listkit.save.made import read_made
+from listkit.save.manifest import Entry, read_manifest
+from listkit.save.out_folder import sha256_of
+from listkit.write import jobs_of
+from listkit.write.context import WriteContext
+
+RECORD: Final = "record.jsonl"
+_BUILD: Final = "Build, publish, then record."
+_MOST_NAMED: Final = 3
+
+
+def build_jobs(listings: Listings, sheets: SheetHistory) -> Iterator[Job]:
+    """Yield every job of a build, in the order of the writers; `sheets` says which line sheet this one replaces."""
+    context = WriteContext(version=__version__, previous=sheets.previous)
+    return jobs_of(listings, context)
+
+
+@dataclass(frozen=True, slots=True)
+class FileMove:
+    """A file that is not what it was when the place was recorded; `what` is "new", "changed" or "gone".
+
+    `document`: it belongs to no single channel (a label sheet, a line sheet). `codes` are all that it speaks of.
+    """
+
+    path: str
+    what: str
+    document: bool
+    codes: tuple[str, ...]
+
+
+class Outputs:
+    """Every file that a build of these listings makes, beside what the last build left in `out`."""
+
+    def __init__(self, listed: Listed, out: Path) -> None:
+        self.listed = listed
+        self.out = out
+        jobs = build_jobs(listed.listings, sheet_history(listed.catalog))
+        self.expected: Mapping[str, File] = {file.path: file for job in jobs for file in job.files}
+        self.entries: Mapping[str, Entry] = {entry.path: entry for entry in read_manifest(out)}
+        self.made = read_made(out).files
+
+    def belongs(self, path: str, key: str) -> bool:
+        """Whether a file is the place's own."""
+        known = self.expected.get(path) or self.entries.get(path)
+        return path.startswith(f"{key}/") or (known is not None and known.channel == key)
+
+    def makes(self, key: str) -> bool:
+        """Whether a build makes any file of the place."""
+        return any(self.belongs(path, key) for path in self.expected)
+
+    def is_document(self, path: str) -> bool:
+        """Whether a file is no single channel's."""
+        return not any(self.belongs(path, channel.key) for channel in self.listed.shop.channels)
+
+    def recordable(self, key: str) -> Lines:
+        """Return the place's files, and all documents, as they are recorded.
+
+        Raises:
+            FieldError: they are not the last build's, were edited since, or the shop has changed since.
+        """
+        own = [path for path in self.expected if self.belongs(path, key)]
+        left = [path for path in self.entries if self.belongs(path, key) and path not in self.expected]
+        if not own:
+            raise FieldError(f"nothing is made for {key}.", "Say in its file what is to be made.")
+        if missing := [path for path in own if path not in self.entries]:
+            raise FieldError(f"{_named(missing)} {_is(missing)} not built.", _BUILD)
+        if edited := [path for path in own if not self._is_whole(path)]:
+            raise FieldError(f"{_named(edited)} {_is(edited)} no longer what the build made.", _BUILD)
+        if stale := [*left, *(path for path in own if not self._is_current(path))]:
+            raise FieldError(f"the shop was changed since the last build: {_named(stale)} would change.", _BUILD)
+        self._compare_rows(key)
+        whole = (path for path in self.expected if path not in own and self.is_document(path) and self._stands(path))
+        return tuple((path, self._line(path)) for path in (*own, *whole))
+
+    def _stands(self, path: str) -> bool:
+        return path in self.entries and self._is_current(path) and self._is_whole(path)
+
+    def _is_whole(self, path: str) -> bool:
+        """Whether the file lies there as the manifest says."""
+        try:
+            return sha256_of(self.out / path) == self.entries[path].sha256
+        except OSError:
+            return False
+
+    def _is_current(self, path: str) -> bool:
+        """Whether a build would leave the file as it is; where the build's memory is gone, rows must tell."""
+        known = self.made.get(path)
+        return known is None or not known.key or known.key == self.expected[path].key
+
+    def _compare_rows(self, key: str) -> None:
+        """Raise FieldError where the rows that were built are not today's."""
+        path = self.out / key / RECORD
+        if f"{key}/{RECORD}" not in self.expected:
+            return
+        with path.open(encoding="utf-8", newline="\n") as file:
+            for line, row in zip_longest(file, rows_of(self.listed, key)):
+                if line is None or row is None or line.rstrip("\n") != row[1]:
+                    code = row[0] if row else "a row"
+                    raise FieldError(f"the shop was changed since the last build: {code} is not as built.", _BUILD)
+
+    def _line(self, path: str) -> str:
+        return canonical({"key": self.expected[path].key, "sha256": self.entries[path].sha256})
+
+    def moves(self, key: str, recorded: Mapping[str, str]) -> Iterator[FileMove]:
+        """Yield what is new, changed or gone against the recorded files, in the order of their paths."""
+        for path in sorted({*recorded, *self.expected}):
+            document = self.is_document(path)
+            if path.endswith(f"/{RECORD}") or not (document or self.belongs(path, key)):
+                continue
+            file = self.expected.get(path)
+            if file is None:
+                yield FileMove(path, "gone", document, ())
+            elif path not in recorded:
+                yield FileMove(path, "new", document, file.codes)
+            elif self._moved(path, json.loads(recorded[path])):
+                yield FileMove(path, "changed", document, file.codes)
+
+    def _moved(self, path: str, recorded: dict[str, str]) -> bool:
+        known = self.made.get(path)
+        key = self.expected[path].key
+        if known is not None and known.key == key and path in self.entries:
+            return self.entries[path].sha256 != recorded.get("sha256")
+        return key != recorded.get("key")
+
+
+def _named(paths: list[str]) -> str:
+    shown = ", ".join(paths[:_MOST_NAMED])
+    more = len(paths) - _MOST_NAMED
+    return f"{shown} and {more} more" if more > 0 else shown
+
+
+def _is(paths: list[str]) -> str:
+    return "is" if len(paths) == 1 else "are"

@@ -1,0 +1,382 @@
+"""A shop made around the sheet that an owner keeps already.
+
+First the sheet is opened: which sheet of a workbook, which row is the header, what its columns are. Then each column
+is filled in, left for her to decide, or left alone.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from pydantic import ValidationError
+
+from listkit.edit.starter import ColumnLine, OwnSheet, ShopWords, make_own_shop
+from listkit.learn.folding import parted
+from listkit.learn.header import (
+    ColumnMatch,
+    CurrencyGuess,
+    HeaderRow,
+    find_header,
+    guess_currency,
+    heading_score,
+    match_items,
+)
+from listkit.model.fields import NO_CURRENCY
+from listkit.model.item import Item
+from listkit.model.shop import Shop
+from listkit.problem import FieldError, Problem
+from listkit.read.faults import faults_of
+from listkit.read.folder import stays_inside
+from listkit.read.sheet import Row, Sheet, column_letters, is_workbook, read_sheet, sheet_names
+from listkit.read.shop import read_shop
+from listkit.read.source import read_bytes
+from listkit.read.table_file import fold, read_headings
+from listkit.shipped import shipped_templates
+from listkit.units.table import UnitKind, channel_places, units_of
+
+_SAMPLES: Final = 400
+_SHEETS: Final = 30
+_TAKEN: Final = ("stockists.csv", "rates.csv", "ingredients.csv")
+_FILL: Final = "Write a row of headings, and a row for each thing you sell."
+_NO_SHEETS: Final = (
+    (b"\xff\xd8\xff", "a picture"),
+    (b"\x89PNG", "a picture"),
+    (b"GIF8", "a picture"),
+    (b"%PDF", "a PDF document"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRead:
+    """The owner's sheet, understood: `sheet` names one of a workbook's, "" where there is one alone.
+
+    `problems` are rows that could not be read at all; what is wrong in cells is told by `check`.
+    """
+
+    file: str
+    content: bytes
+    sheet: str
+    table: Sheet
+    header: HeaderRow
+    matches: tuple[ColumnMatch, ...]
+    samples: tuple[tuple[str, ...], ...]
+    currency: CurrencyGuess
+    problems: tuple[Problem, ...]
+
+    @property
+    def header_line(self) -> int:
+        """The header's line, or row of the workbook, from 1."""
+        return self.table.rows[self.header.index].line
+
+    @property
+    def first_line(self) -> int:
+        """The line of the first row that holds something below the header; the one after it when there is none."""
+        below = (row.line for row in self.table.rows[self.header.first :] if not row.blank)
+        return next(below, self.header_line + 1)
+
+
+def read_own_sheet(path: Path) -> SheetRead:
+    """Return the sheet at `path`, understood.
+
+    Raises:
+        FieldError: there is no such file, it is no sheet, nothing stands in it, or no row names its columns.
+    """
+    file, content = path.name, _content(path)
+    table, sheet, problems = _table(file, content)
+    rows = _texts(table.rows)
+    header = find_header(rows)
+    if header is None:
+        raise FieldError(f"{file}: no row names the columns.", _header_hint(rows))
+    samples = tuple(row for row in rows[header.first :] if any(row))[:_SAMPLES]
+    matches = match_items(header.with_units, samples)
+    currency = guess_currency(matches, samples)
+    return SheetRead(
+        file=file,
+        content=content,
+        sheet=sheet,
+        table=table,
+        header=header,
+        matches=matches,
+        samples=samples,
+        currency=currency,
+        problems=problems,
+    )
+
+
+def _content(path: Path) -> bytes:
+    """Return the bytes of the file, once it is sure that it can be a table in a shop folder."""
+    if not stays_inside(path.name) or path.name.startswith((".", "~")) or path.name.lower() in _TAKEN:
+        raise FieldError(f"{path.name} cannot be the name of an items table.", "Rename the sheet, as in stock.csv.")
+    try:
+        whole = path.resolve(strict=True)
+    except (OSError, RuntimeError):
+        raise FieldError(f"there is no file {path}.", "Look at the name, and where it lies.") from None
+    content = read_bytes(whole.parent, whole.name)
+    if isinstance(content, Problem):
+        raise FieldError(f"{path.name}: {content.message}", content.hint)
+    for begins, what in _NO_SHEETS:
+        if content.startswith(begins):
+            raise FieldError(f"{path.name} is {what} and no sheet.", "Name a CSV, .xlsx or .ods file.")
+    return content
+
+
+def _table(file: str, content: bytes) -> tuple[Sheet, str, tuple[Problem, ...]]:
+    """Return the rows, of a workbook those of the sheet that is most like a table of items, and its name."""
+    names = _names(file, content)
+    best: tuple[tuple[int, ...], Sheet, str, tuple[Problem, ...]] | None = None
+    fault: Problem | None = None
+    for name in names:
+        table, problems = read_sheet(file, content, _score, sheet=name)
+        if table is None:
+            fault = fault or problems[0]
+        elif best is None or _score(table.rows) > best[0]:
+            best = _score(table.rows), table, name, tuple(problems)
+    if best is None:
+        words = (fault.message, fault.hint) if fault else ("nothing stands in it.", _FILL)
+        raise FieldError(f"{file}: {words[0]}", words[1])
+    _, table, name, told = best
+    if not any(sign.isalnum() for row in table.rows for cell in row.cells for sign in cell.text):
+        raise FieldError(f"{file}: nothing stands in it.", _FILL)
+    return table, name if len(names) > 1 else "", told
+
+
+def _names(file: str, content: bytes) -> tuple[str, ...]:
+    """Return the sheets to look at; one without name for a text file, and for what is told when it is read."""
+    if not is_workbook(content) or file.lower().endswith((".csv", ".txt", ".tsv")):
+        return ("",)
+    try:
+        return sheet_names(content)[:_SHEETS] or ("",)
+    except FieldError as fault:
+        raise FieldError(f"{file}: {fault.message}", fault.hint) from fault
+
+
+def _score(rows: Iterable[Row]) -> tuple[int, ...]:
+    """Return how much of a table of items some rows are: columns named, then cells side by side."""
+    texts = [row for row in _texts(rows) if any(row)][:60]
+    named = max(map(heading_score, texts), default=(0, 0))
+    widths = sorted(sum(map(bool, row)) for row in texts)
+    return (*named, widths[len(widths) // 2] if widths else 0)
+
+
+def _texts(rows: Iterable[Row]) -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(cell.text for cell in row.cells) for row in rows)
+
+
+def _header_hint(rows: tuple[tuple[str, ...], ...]) -> str:
+    """Return which headings to write above, as far as the cells tell what they are."""
+    filled = [row for row in rows if any(row)][:_SAMPLES]
+    width = max(map(len, filled), default=0)
+    guessed = [match.second or match.field for match in match_items([""] * width, filled)]
+    told = [f"{column_letters(at)} {field}" for at, field in enumerate(guessed) if field]
+    seen = f" By their cells: {', '.join(told)}." if told else ""
+    needed = "code, name, retail, cost, weight (g), size (mm)"
+    return f"Write a row of headings above the first row; needed are {needed}.{seen}"
+
+
+# What is written of each column of the owner's sheet: filled in, left for her to decide, or left alone.
+# A column that items do not need is left alone so that no row fails because of it; a needed one is never hidden.
+
+FIELDS: Final = tuple(Item.model_fields)
+NEEDED: Final = tuple(name.replace("_", " ") for name, field in Item.model_fields.items() if field.is_required())
+_BASES: Final = tuple(unit for unit in units_of(UnitKind.MASS, UnitKind.VOLUME) if unit.size == 1)
+_UNITS: Final = {
+    "weight": tuple(channel_places(UnitKind.MASS)),
+    "net": (*(unit.sign for unit in _BASES), *(unit.legal.sign for unit in _BASES if unit.legal)),
+    "size": tuple(channel_places(UnitKind.LENGTH)),
+    "shelf life": tuple(unit.sign for unit in units_of(UnitKind.TIME)),
+}
+_SIDES: Final = ("length", "width", "depth", "height")
+_SOUND: Final = {"code": "A", "name": "A", "retail": "1", "cost": "1", "weight": "1 g", "size": "1 x 1 x 1 mm"}
+_AS_IN: Final = {"code": "B-1", "retail": "6.50", "cost": "1.70", "size": "80 x 55 x 25 mm"}
+_MOST: Final = 0.5
+_ASK_CURRENCY: Final = '? three letters, as in "GBP": all money in the folder is in it'
+_ASK_COUNTRY: Final = '? two letters, as in "GB"'
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A column for the owner to decide: its heading, and what it may be with the reason, in words."""
+
+    heading: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class SheetColumns:
+    """What is written of the columns: `lines` for shop.toml, and the same parted by how sure it is."""
+
+    lines: tuple[ColumnLine, ...]
+    understood: tuple[ColumnLine, ...]
+    doubtful: tuple[Doubt, ...]
+    unused: tuple[str, ...]
+    missing: tuple[str, ...]
+
+
+def decide_columns(read: SheetRead) -> SheetColumns:
+    """Return what is written of every column, in the order of the sheet."""
+    twice = _twice(read)
+    understood, doubtful, unused = [], [], []
+    for at, match in enumerate(read.matches):
+        heading = read.header.headings[at]
+        if fold(heading) in twice:
+            doubtful.append(Doubt(heading, "two columns have this heading: give each its own"))
+        elif not match.field or not heading:
+            unused += [heading] if heading else []
+            doubtful += _unnamed(at, match) if match.field else []
+        elif not match.sure:
+            doubtful.append(Doubt(heading, _choices(match)))
+        elif fault := _unreadable(match, _cells(read, at), read.currency.code):
+            doubtful.append(Doubt(heading, f'"{_says(match)}" once its cells can be read: {fault}'))
+        else:
+            understood.append(ColumnLine(heading, _says(match)))
+    doubts = tuple(dict.fromkeys(doubtful))
+    lines = (*understood, *(ColumnLine(one.heading, "", f"? {one.words}") for one in doubts if one.heading))
+    lines += _taken_otherwise(read, lines)
+    return SheetColumns(lines, tuple(understood), doubts, tuple(unused), _missing(read, understood))
+
+
+def _twice(read: SheetRead) -> frozenset[str]:
+    """Return the headings, folded, that several columns have, where one of them could be of use."""
+    counted = Counter(fold(heading) for heading in read.header.headings if heading)
+    useful = {fold(read.header.headings[at]) for at, match in enumerate(read.matches) if match.field or match.second}
+    return frozenset(heading for heading, count in counted.items() if count > 1 and heading in useful)
+
+
+def _unnamed(at: int, match: ColumnMatch) -> list[Doubt]:
+    return [Doubt("", f"column {column_letters(at)} has no heading; by its cells it may be the {match.field}")]
+
+
+def _says(match: ColumnMatch) -> str:
+    return f"{match.field} ({match.unit})" if match.unit and match.field in _UNITS else str(match.field)
+
+
+def _choices(match: ColumnMatch) -> str:
+    """Return what a doubtful column may be, as it would be written, and why that is not sure."""
+    units = _UNITS.get(str(match.field), ()) if not match.unit and match.reason == "the numbers have no unit" else ()
+    first = " or ".join(f'"{match.field} ({unit})"' for unit in units) or f'"{_says(match)}"'
+    second = f', or "{match.second}"' if match.second else ""
+    return f"{first}{second}: {match.reason}"
+
+
+def _cells(read: SheetRead, at: int) -> tuple[str, ...]:
+    return tuple(row[at] for row in read.samples if at < len(row) and row[at])
+
+
+def _unreadable(match: ColumnMatch, cells: tuple[str, ...], currency: str) -> str:
+    """Return the first fault of a column that items can do without, when half of its cells or more have one."""
+    field = str(match.field)
+    if field in NEEDED:
+        return ""
+    faults = [fault for cell in cells if (fault := _fault(field, _with_unit(cell, match.unit), currency))]
+    return faults[0] if faults and len(faults) >= _MOST * len(cells) else ""
+
+
+def _with_unit(cell: str, unit: str) -> str:
+    return f"{cell} {unit}" if unit and not any(sign.isalpha() for sign in cell.replace("x", "")) else cell
+
+
+def _fault(field: str, cell: str, currency: str) -> str:
+    given: Mapping[str, str] = {**_SOUND, field.replace(" ", "_"): cell}
+    try:
+        Item.model_validate(given, context={"currency": currency or NO_CURRENCY})
+    except ValidationError as error:
+        fault = faults_of(Item, error)[0]
+        return f"{fault.message} {fault.hint}"
+    return ""
+
+
+def _taken_otherwise(read: SheetRead, lines: tuple[ColumnLine, ...]) -> tuple[ColumnLine, ...]:
+    """Return lines that leave columns alone which would be taken for one of ours by their heading alone."""
+    row: Row = read.table.rows[read.header.index]
+    aside: list[ColumnLine] = []
+    known = {fold(line.heading) for line in lines}
+    for _ in read.header.headings:
+        own = {line.heading: line.says for line in (*lines, *aside)}
+        columns = read_headings(row, FIELDS, own).columns
+        more = [column.heading for column in columns if fold(column.heading) not in known]
+        if not more:
+            break
+        known.update(map(fold, more))
+        aside += [ColumnLine(heading, "", "left alone") for heading in more]
+    return tuple(aside)
+
+
+def _missing(read: SheetRead, understood: list[ColumnLine]) -> tuple[str, ...]:
+    """Return what to add for each needed field that no column fills or may fill, in words."""
+    given = {line.says.split(" (")[0] for line in understood}
+    asked = {match.field for match in read.matches if match.field and match.heading}
+    return tuple(f"{field}. {_to_add(field, read)}" for field in NEEDED if field not in given | asked)
+
+
+def _to_add(field: str, read: SheetRead) -> str:
+    description = Item.model_fields[field].description or ""
+    as_in = f', as in "{_AS_IN[field]}"' if field in _AS_IN else ""
+    add = f'Add a column "{field.capitalize()}" to {read.file}{as_in}.'
+    if field == "size" and (joined := _joined_sides(read)):
+        add = f'Add a column "Size" to {read.file} with {joined}, copied down.'
+    return f"{description} {add}"
+
+
+def _joined_sides(read: SheetRead) -> str:
+    """Return the formula that joins sides which stand in columns of their own, "" when there are not three."""
+    places = {match.known: at for at, match in enumerate(read.matches) if match.known}
+    sides = [places[side] for side in _SIDES if side in places]
+    if len(sides) == 2 and "diameter" in places:
+        sides = [places["diameter"], *sides]
+    if "diameter" in places and len(sides) == 1 and "height" in places:
+        sides = [places["diameter"], places["diameter"], places["height"]]
+    if len(sides) != 3:
+        return ""
+    cells = '&" x "&'.join(f"{column_letters(at)}{read.first_line}" for at in sides)
+    stated = (way.unit for way in parted(read.header.with_units[sides[0]]) if way.kind == "length")
+    return f'={cells}&" {next(stated, "mm")}"'
+
+
+# The shop around the sheet
+
+
+@dataclass(frozen=True, slots=True)
+class NewShop:
+    """A shop folder made around a sheet: what was understood of it, the files, and the shop as it now reads."""
+
+    read: SheetRead
+    columns: SheetColumns
+    files: tuple[str, ...]
+    shop: Shop
+    problems: tuple[Problem, ...]
+
+
+def make_shop_around(sheet: Path, folder: Path) -> NewShop:
+    """Make a shop folder around the sheet that the owner keeps already; the sheet is copied.
+
+    Raises:
+        FieldError: the sheet cannot be understood, or the folder cannot be made.
+    """
+    read = read_own_sheet(sheet)
+    columns = decide_columns(read)
+    own = OwnSheet(read.file, read.content, read.sheet, columns.lines, columns.missing)
+    files = make_own_shop(shipped_templates(), folder, own, _shop_words(folder, read.currency))
+    shop, problems = read_shop(folder)
+    return NewShop(read, columns, files, shop, tuple(problems))
+
+
+def _shop_words(folder: Path, currency: CurrencyGuess) -> ShopWords:
+    """Return the shop's name from its folder, and its currency and country where the sheet leaves no doubt.
+
+    The first two letters of a currency are its country's (ISO 4217), except in those of several countries: EUR, X..
+    """
+    name = " ".join(re.sub(r"[_\W]+", " ", folder.absolute().name).split())
+    code = currency.code
+    country = code[:2] if code and code != "EUR" and not code.startswith("X") else ""
+    signs = " and ".join(currency.signs)
+    asked = _ASK_CURRENCY + (f"; the prices carry {signs}" if signs else "")
+    return ShopWords(
+        name=(name.title() if name.islower() else name) or "My Shop",
+        currency=code,
+        currency_remark=f"as the prices carry {signs}" if code else asked,
+        country=country,
+        country_remark="as of the currency; mend it if you are elsewhere" if country else _ASK_COUNTRY,
+    )

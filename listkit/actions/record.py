@@ -1,0 +1,42 @@
+"""Records what was published: the last build of a channel, or of the wholesale papers; and takes a record back."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from listkit.actions.facts import snapshot_of
+from listkit.actions.outputs import Outputs
+from listkit.compute.wholesale import SheetHistory
+from listkit.ledger.store import LEDGER, Record, Stamp, record, undo
+from listkit.pipeline import WHOLESALE, Listed, find_place, open_shop, sheet_history
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What was recorded of a place: None where it is recorded already; `sheets` for wholesale alone."""
+
+    key: str
+    record: Record | None
+    sheets: SheetHistory | None
+
+
+def record_build(listed: Listed, wanted: str, out: Path, stamp: Stamp) -> Recorded:
+    """Record the last build in `out` as published on a place, named by its key or name.
+
+    Raises:
+        FieldError: there is no such place, the build is not today's shop, or the ledger cannot be used.
+    """
+    key = find_place(listed, wanted)
+    files = Outputs(listed, out).recordable(key)
+    recorded = record(listed.shop.root / LEDGER, key, snapshot_of(listed, key, files), stamp)
+    return Recorded(key, recorded, sheet_history(listed.catalog) if key == WHOLESALE else None)
+
+
+def take_back(folder: Path, wanted: str, stamp: Stamp) -> Record:
+    """Take back the last record of a place; one that is no longer in the shop goes by its key.
+
+    Raises:
+        FieldError: nothing was recorded of it, or the ledger cannot be used.
+    """
+    channels = open_shop(folder).shop.channels
+    key = next((channel.key for channel in channels if wanted in (channel.key, channel.name)), wanted)
+    return undo(folder / LEDGER, key, stamp)

@@ -1,0 +1,254 @@
+"""The one way from a shop folder and a day to everything that is known of the shop.
+
+    opened = open_shop(folder)                          # read
+    catalog = build_catalog(opened.shop)                # compute
+    listed = list_catalog(catalog, day, opened.problems)  # list: what each channel would show on that day
+    checked = check_listed(listed, photos=opened.photos)  # check: every problem, as the owner set its level
+
+`check_shop` takes all four steps. Each can be called alone, with a catalog of a few sets too. Nothing is written.
+"""
+
+import datetime
+import json
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.check import check_listings
+from listkit.check.places import CheckContext
+from listkit.check.thresholds import read_thresholds
+from listkit.compute.build import build_catalog
+from listkit.compute.catalog import Catalog, Variant
+from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
+from listkit.compute.wholesale import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet, SheetHistory, build_sheet
+from listkit.ledger.changes import amount_of
+from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
+from listkit.ledger.store import LEDGER, lines_of, standing
+from listkit.listing.build import build_listings
+from listkit.listing.listings import Listing, Listings, OnDay, PriorPrice
+from listkit.listing.sheet import version_code
+from listkit.model.channel import Channel
+from listkit.model.settings import Settings
+from listkit.model.shop import Shop
+from listkit.problem import FieldError, Level, Place, Problem
+from listkit.read.folder import find_files
+from listkit.read.parts import read_settings, settle_settings
+from listkit.read.photos import PhotoMemory
+from listkit.read.shop import in_order, read_shop, with_lines
+from listkit.save.made import Photos, read_made
+from listkit.units.money import Money
+
+WHOLESALE: Final = "wholesale"
+"""A place of its own beside the channels: its rows are the lines of the line sheet, a set with all its variants."""
+SHEET: Final = "sheet"
+"""The code under which the ledger keeps what was recorded of a line sheet as a whole."""
+
+PriceHistory = Mapping[str, Sequence[PricePoint]]
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A shop as it was read; what is wrong in it is left out and told in `problems`."""
+
+    shop: Shop
+    problems: tuple[Problem, ...]
+    photos: Photos
+    """What was measured in each photo, to be remembered with the next build."""
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A shop with the listings of a day; `problems` are those of reading and listing, which leave sets out."""
+
+    shop: Shop
+    listings: Listings
+    day: datetime.date
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def catalog(self) -> Catalog:
+        """All sets, computed."""
+        return self.listings.catalog
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """The keys of all channels, and wholesale where there are terms for it."""
+        keys = tuple(channel.key for channel in self.shop.channels)
+        return (*keys, WHOLESALE) if self.shop.wholesale is not None and WHOLESALE not in keys else keys
+
+    def channel(self, key: str) -> Channel | None:
+        """Return a channel by its key, None for wholesale."""
+        return next((channel for channel in self.shop.channels if channel.key == key), None)
+
+    def listings_of(self, key: str) -> tuple[Listing, ...]:
+        """Return a channel's listings."""
+        return tuple(listing for listing in self.listings if listing.channel.key == key)
+
+    def name(self, key: str) -> str:
+        """Return what people call the place."""
+        channel = self.channel(key)
+        return channel.name if channel else "Wholesale"
+
+
+@dataclass(frozen=True, slots=True)
+class Checked(Listed):
+    """A shop of which everything is known: `problems` are all there are, with their lines, in the order of places.
+
+    `sheets` is what the ledger knows of line sheets that were given out.
+    """
+
+    photos: Photos = field(default_factory=dict)
+    sheets: SheetHistory = NOTHING_GIVEN_OUT
+
+
+# The steps
+
+
+def open_shop(folder: Path, out: Path | None = None) -> Opened:
+    """Read the shop folder; photos measured before are remembered in the output folder, out/ if left out."""
+    memory = PhotoMemory(read_made(folder / "out" if out is None else out).photos)
+    shop, problems = read_shop(folder, photo_facts=memory)
+    return Opened(shop, tuple(problems), memory.photos)
+
+
+def open_settings(folder: Path) -> Settings:
+    """Read shop.toml alone; whatever is wrong in it is left out."""
+    stated, _ = read_settings(folder, find_files(folder)[0].shop)
+    return settle_settings(folder, stated)[0]
+
+
+def list_catalog(catalog: Catalog, day: datetime.date, problems: Iterable[Problem] = ()) -> Listed:
+    """List what each channel shows on a day, with its reductions; `problems` are those of reading."""
+    on, unread = on_day(catalog, day)
+    listings = build_listings(catalog, on)
+    return Listed(catalog.shop, listings, day, (*problems, *unread, *listings.problems))
+
+
+def check_listed(listed: Listed, *, photos: Photos | None = None) -> Checked:
+    """Check listings; every problem of the shop has its line and the level that the owner set."""
+    sheets, unread = _sheets_if_readable(listed)
+    found = [*listed.problems, *unread, *check_listings(listed.listings, CheckContext(listed.day, sheets=sheets))]
+    judged = read_thresholds(listed.shop.settings)[0].judged(found)
+    problems = dict.fromkeys(sorted(with_lines(listed.shop.root, judged), key=in_order))
+    return Checked(listed.shop, listed.listings, listed.day, tuple(problems), photos=photos or {}, sheets=sheets)
+
+
+def list_shop(folder: Path, day: datetime.date, out: Path | None = None) -> Listed:
+    """Read, compute and list the shop in `folder`."""
+    opened = open_shop(folder, out)
+    return list_catalog(build_catalog(opened.shop), day, opened.problems)
+
+
+def check_shop(folder: Path, day: datetime.date, out: Path | None = None) -> Checked:
+    """Read, compute, list and check the shop in `folder` for a day."""
+    opened = open_shop(folder, out)
+    return check_listed(list_catalog(build_catalog(opened.shop), day, opened.problems), photos=opened.photos)
+
+
+def find_place(listed: Listed, wanted: str) -> str:
+    """Return the key that a key or name means.
+
+    Raises:
+        FieldError: there is no such channel.
+    """
+    for key in listed.places:
+        if wanted in (key, listed.name(key)):
+            return key
+    raise FieldError(f'There is no channel "{wanted}".', f"There are: {', '.join(listed.places) or 'none'}.")
+
+
+# What the ledger knows of the prices before a reduction. It is read only while a reduction is in force.
+
+
+def on_day(catalog: Catalog, day: datetime.date) -> tuple[OnDay, tuple[Problem, ...]]:
+    """Return the day with what its reductions may be compared with; nothing where the ledger cannot be read."""
+    announcing = catalog.shop.settings.announcing
+    in_force = tuple(reductions_in_force(catalog, day)) if announcing.announce else ()
+    problems: tuple[Problem, ...] = ()
+    ledger = catalog.shop.root / LEDGER
+    there = ledger.exists() or ledger.is_symlink()
+    try:
+        keys = dict.fromkeys(reduction.channel for reduction in in_force)
+        known: dict[str, PriceHistory] = {key: channel_prices(ledger, key) if there else {} for key in keys}
+    except FieldError as fault:
+        problems, known = (_ledger_unread(fault),), {}
+    priors = tuple(
+        prior for reduction in in_force for prior in _priors(reduction, catalog, known.get(reduction.channel))
+    )
+    return OnDay(day, priors, announcing.announce, announcing.prior_days), problems
+
+
+def _priors(reduction: InForce, catalog: Catalog, history: PriceHistory | None) -> Iterator[PriorPrice]:
+    """Yield what each lowered variant of a set may be compared with on a channel; no history: it cannot be read."""
+    tax = catalog.shop.settings.prices.tax
+    for lowered in reduced_variants(reduction.facts.variants, reduction.ruling.reduction, tax=tax):
+        if lowered.usual is not None and history is None:
+            yield PriorPrice(reduction.channel, lowered.code, None, "the ledger cannot be read.")
+        elif lowered.usual is not None and history is not None:
+            yield _prior(reduction, lowered, catalog.shop.settings, history.get(lowered.code, ()))
+
+
+def _prior(reduction: InForce, lowered: Variant, settings: Settings, points: Sequence[PricePoint]) -> PriorPrice:
+    announcing = settings.announcing
+    lawful = lawful_reduction(
+        points, reduction.began, lowered.price.amount, announcing.prior_days, announcing.known_days
+    )
+    lowest = Money(lawful.prior, settings.currency) if lawful.prior is not None and lawful.share else None
+    return PriorPrice(reduction.channel, lowered.code, lowest, lawful.reason)
+
+
+def _ledger_unread(fault: FieldError) -> Problem:
+    return Problem(Place(LEDGER), "ledger-unread", fault.message.removeprefix(f"{LEDGER}: "), fault.hint, Level.LOOK_AT)
+
+
+# What the ledger knows of line sheets that were given out
+
+
+def sheet_history(catalog: Catalog) -> SheetHistory:
+    """Return the current version of the line sheet, and all that was given out before.
+
+    Raises:
+        FieldError: the ledger cannot be used.
+    """
+    sheet = build_sheet(catalog)
+    if sheet is None:
+        return SheetHistory()
+    current, ledger = version_code(sheet), catalog.shop.root / LEDGER
+    given = tuple(
+        GivenOut(facts["version"], record.day, _day(facts, "issued"), _day(facts, "valid_until"), record.number)
+        for record, line in lines_of(ledger, SHEET, "rules")
+        if line is not None and record.channel == WHOLESALE and "version" in (facts := json.loads(line))
+    )
+    before = next((version for version in reversed(given) if version.version != current), None)
+    return SheetHistory(current, given, _previous(ledger, before, sheet.currency) if before else None)
+
+
+def _sheets_if_readable(listed: Listed) -> tuple[SheetHistory, tuple[Problem, ...]]:
+    try:
+        return sheet_history(listed.catalog), ()
+    except FieldError as fault:
+        return NOTHING_GIVEN_OUT, (_ledger_unread(fault),)
+
+
+def _day(facts: Mapping[str, Any], name: str) -> datetime.date | None:
+    try:
+        return datetime.date.fromisoformat(str(facts.get(name, "")))
+    except ValueError:
+        return None
+
+
+def _previous(ledger: Path, given: GivenOut, currency: str) -> PreviousSheet:
+    prices = tuple(
+        (code, Money(wholesale, currency), Money(amount_of(row.get("suggestedRetail")) or Decimal(0), currency))
+        for code, row in given_out_rows(ledger, given).items()
+        if (wholesale := amount_of(row.get("wholesalePrice"))) is not None
+    )
+    return PreviousSheet(given.version, prices, given.issued)
+
+
+def given_out_rows(ledger: Path, given: GivenOut) -> dict[str, dict[str, Any]]:
+    """Return the wholesale rows as they were when a version of the line sheet was recorded, by code."""
+    rows = standing(ledger, WHOLESALE, "rows", until=given.number)
+    return {code: json.loads(line) for code, line in rows.items()}

@@ -1,0 +1,47 @@
+"""What a build did, as lines and as JSON. Loads little, as a build without changes prints it too."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from listkit.save.manifest import Entry
+from listkit.save.save import Saved
+
+
+def saved_counts(saved: Saved) -> str:
+    """Return "3 made, 95 unchanged, 0 removed"."""
+    return f"{len(saved.made)} made, {saved.unchanged} unchanged, {len(saved.removed)} removed"
+
+
+def failure_lines(saved: Saved) -> Iterator[str]:
+    """Yield a line for each output that could not be made."""
+    for failure in saved.failures:
+        yield f"Not made: {', '.join(failure.paths)}: {failure.message} {failure.hint}".rstrip()
+
+
+def saved_json(saved: Saved, seconds: float) -> dict[str, Any]:
+    """Return what was made, left and removed, with the figures of each channel's table."""
+    keys = sorted({entry.channel for entry in saved.entries if entry.channel})
+    return {
+        "channels": [_channel_json(key, [entry for entry in saved.entries if entry.channel == key]) for key in keys],
+        "made": list(saved.made),
+        "unchanged": saved.unchanged,
+        "removed": list(saved.removed),
+        "failed": [
+            {"files": list(failure.paths), "message": failure.message, "hint": failure.hint}
+            for failure in saved.failures
+        ],
+        "seconds": round(seconds, 3),
+    }
+
+
+def _channel_json(key: str, entries: list[Entry]) -> dict[str, Any]:
+    with_rows = [entry for entry in entries if entry.rows is not None]
+    feed = next((entry for entry in with_rows if "/feed." in entry.path), next(iter(with_rows), None))
+    return {
+        "key": key,
+        "files": len(entries),
+        "rows": feed.rows if feed else 0,
+        "lowest_price": feed.lowest_price if feed else None,
+        "highest_price": feed.highest_price if feed else None,
+        "sum_of_prices": feed.sum_of_prices if feed else None,
+    }

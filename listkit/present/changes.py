@@ -1,0 +1,278 @@
+"""A one-page briefing of what changes: why, which prices, what to send, take down and print again, whom to tell.
+
+The same page is shown on screen and written as changes.md; both are made of the same sections.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from listkit.actions.changes import ChannelChanges
+from listkit.actions.outputs import FileMove
+from listkit.ledger.causes import Cause
+from listkit.ledger.changes import Brake, Change, move
+from listkit.model.shop import Shop
+from listkit.present.table import table
+
+_MOST_ROWS: Final = 24  # of a table: one page
+_MOST_CODES: Final = 6
+_LABELS: Final = "print/"
+_ON_PAPER: Final = frozenset(
+    {"price", "unitPrice", "gtin", "contents", "netContents", "netDeclaration", "ingredients", "cautions"}
+)  # what labels and cards say of a variant
+_MOST_FILES: Final = 12
+_MOST_BRAKES: Final = 12  # shown of one channel
+_LONGEST: Final = 36  # characters of a fact that is shown
+_PICTURES: Final = (".jpg", ".webp", ".avif", ".png", ".svg")
+_FOLLOWERS: Final = ("price", "lowestPrice", "highestPrice", "wholesalePrice", "suggestedRetail", "includedTax", "kept")
+_MARKS: Final = re.compile(r"([\\`*_\[\]<>|#])")
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading with lines, or with a table whose first row names its columns; `left` of them are words."""
+
+    title: str
+    lines: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+    left: int = 2
+
+
+def sections_of(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
+    """Return the page; sections without anything are left out. `shop` says who buys which lines from us."""
+    all_new = changes.record is None
+    documents = [file for file in changes.files if file.document]
+    moved = frozenset(
+        (*changes.found.new, *(change.code for change in changes.found.changed if change.field in _ON_PAPER))
+    )
+    sections = (
+        Section(
+            f"What {'would change' if changes.supposed else 'changes'} on {changes.name}",
+            (_against(changes), _counts(changes)),
+        ),
+        Section("Why", tuple(cause.words for cause in changes.causes)),
+        Section("Prices", rows=_cut(tuple(_price_rows(changes)), "changes.csv has all")),
+        Section("New", tuple(_named(changes.new[code], code) for code in changes.found.new) if changes.record else ()),
+        Section("Take down by hand", tuple(_named(changes.old[code], code) for code in changes.found.gone)),
+        Section("Other facts", rows=_cut(tuple(_fact_rows(changes)), "listkit changes --json has all"), left=4),
+        Section("Upload again", tuple(_files([file for file in changes.files if not file.document], all_new=all_new))),
+        Section("Print or send again", tuple(_files(documents, all_new=all_new, moved=moved))),
+        Section("Tell", tuple(_whom(changes, shop))),
+    )
+    return tuple(_bounded(section) for section in sections if section.lines or len(section.rows) > 1)
+
+
+def _bounded(section: Section) -> Section:
+    over = len(section.lines) - _MOST_ROWS
+    if over <= 0:
+        return section
+    return Section(section.title, (*section.lines[:_MOST_ROWS], f"and {over} more"), section.rows, section.left)
+
+
+def _cut(rows: tuple[tuple[str, ...], ...], where: str) -> tuple[tuple[str, ...], ...]:
+    over = len(rows) - 1 - _MOST_ROWS
+    if over <= 0:
+        return rows
+    blank = ("",) * (len(rows[0]) - 1)
+    return (*rows[: _MOST_ROWS + 1], (f"and {over} more; {where}", *blank))
+
+
+def _against(changes: ChannelChanges) -> str:
+    if changes.record is None:
+        return "Nothing was recorded of it before; everything is new."
+    if not changes.record.number:
+        return "Nothing was recorded of it; against the shop as it is."
+    note = f" ({changes.record.note})" if changes.record.note else ""
+    return f"Against what was recorded on {changes.record.at[:10]} at {changes.record.at[11:16]}{note}."
+
+
+def _counts(changes: ChannelChanges) -> str:
+    if not changes.found:
+        return "Nothing differs."
+    changed = len(changes.found.changed_codes)
+    sets = len(changes.sets)
+    counts = f"{len(changes.found.new)} new, {len(changes.found.gone)} gone, {changed} changed"
+    return f"{counts}, in {sets} set{'s' * (sets != 1)}."
+
+
+def _named(row: Any, code: str) -> str:  # noqa: ANN401 (facts of a row)
+    price = row.get("price", row.get("wholesalePrice", ""))
+    return ", ".join(part for part in (f"{code}  {row.get('name', '')}".strip(), str(price)) if part)
+
+
+def _price_rows(changes: ChannelChanges) -> Iterator[tuple[str, ...]]:
+    yield ("code", "name", "old", "new", "difference", "per cent")
+    for change in changes.found.changed:
+        row = changes.new[change.code]
+        moved = move(change) if change.field == ("price" if "price" in row else "wholesalePrice") else None
+        if moved is not None:
+            share = "–" if moved.share is None else f"{moved.share * 100:+.1f} %"
+            name = _short(str(row.get("name", "")))
+            yield (change.code, name, str(change.old), str(change.new), f"{moved.difference:+f}", share)
+
+
+def _fact_rows(changes: ChannelChanges) -> Iterator[tuple[str, ...]]:
+    """Yield what else differs; what is alike in several variants is told once, and what follows from prices not."""
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for change in changes.found.changed:
+        if change.field not in _FOLLOWERS:
+            old, new = _fact(change.old), _fact(change.new)
+            long = max(len(old), len(new)) > _LONGEST
+            key = (change.field, "", "written anew") if long else (change.field, old or "–", new or "–")
+            alike.setdefault(key, []).append(change.code)
+    yield ("field", "old", "new", "variants")
+    for (name, old, new), codes in alike.items():
+        shown = ", ".join(codes[:3])
+        yield (name, old, new, f"{shown} and {len(codes) - 3} more" if len(codes) > 3 else shown)
+
+
+def _fact(value: Any) -> str:  # noqa: ANN401 (any fact)
+    if isinstance(value, list):
+        return "; ".join(map(str, value))
+    return "" if value is None else str(value)
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
+
+
+def _files(files: Sequence[FileMove], *, all_new: bool, moved: frozenset[str] = frozenset()) -> Iterator[str]:
+    """Yield a line a file; where a folder has many, or nothing was there before, the folder with their number."""
+    for what, words in (("changed", ""), ("new", "new: "), ("gone", "no longer made, take it back: ")):
+        folders: dict[str, list[str]] = {}
+        for path in sorted(file.path for file in files if file.what == what):
+            folders.setdefault(path.rpartition("/")[0], []).append(path)
+        for folder, own in folders.items():
+            if len(own) > (1 if all_new else _MOST_FILES):
+                kind = "pictures" if all(path.endswith(_PICTURES) for path in own) else "files"
+                yield f"{words}{len(own)} {kind} in {folder}"
+            else:
+                yield from (f"{words}{path}{_which(path, files, moved)}" for path in own)
+
+
+def _which(path: str, files: Sequence[FileMove], moved: frozenset[str]) -> str:
+    """Return of which codes labels and cards are to be printed again, where the file holds others too."""
+    if not path.startswith(_LABELS):
+        return ""
+    codes = [code for file in files if file.path == path and file.what == "changed" for code in file.codes]
+    own = [code for code in codes if code in moved]
+    if not own or len(own) == len(codes):
+        return ""
+    more = f" and {len(own) - _MOST_CODES} more" if len(own) > _MOST_CODES else ""
+    return f": {', '.join(own[:_MOST_CODES])}{more}"
+
+
+def _whom(changes: ChannelChanges, shop: Shop) -> Iterator[str]:
+    """Yield who buys from us where what they pay moves: a month's notice is usual (common practice, no source)."""
+    lines = dict.fromkeys(code for group in shop.wholesale.groups for code in group.lines) if shop.wholesale else {}
+    moved = {
+        str(changes.new[change.code].get("inProductGroupWithID"))
+        for change in changes.found.changed
+        if change.field == "wholesalePrice"
+    }
+    moved |= {movement.code for movement in changes.moved if movement.key == "item.retail"}
+    told = [code for code in lines if code in moved]
+    if told and shop.stockists:
+        names = ", ".join(stockist.name for stockist in shop.stockists)
+        yield f"{names}: what they pay for {', '.join(told)} moves. Open orders keep the old prices."
+
+
+def as_text(sections: Sequence[Section]) -> str:
+    """Return the page for a screen."""
+    return "\n\n".join(_screen(section) for section in sections)
+
+
+def _screen(section: Section) -> str:
+    rows = [table(section.rows, left=section.left)] if len(section.rows) > 1 else []
+    body = "\n".join([*section.lines, *rows])
+    return section.title + "\n" + "\n".join(f"  {line}" for line in body.splitlines())
+
+
+def as_markdown(sections: Sequence[Section]) -> str:
+    """Return the page as Markdown (CommonMark, and tables between pipes)."""
+    parts = []
+    for number, section in enumerate(sections):
+        lines = [f"{'#' if not number else '##'} {_escaped(section.title)}", ""]
+        bullet = "- " if number else ""
+        lines += [f"{bullet}{_escaped(line)}" for line in section.lines]
+        if len(section.rows) > 1:
+            lines += _pipes(section)
+        parts.append("\n".join(lines))
+    return "\n\n".join(parts) + "\n"
+
+
+def _pipes(section: Section) -> Iterator[str]:
+    head, *rows = section.rows
+    yield f"| {' | '.join(map(_escaped, head))} |"
+    yield f"|{'|'.join('---' if at < section.left else '--:' for at in range(len(head)))}|"
+    for row in rows:
+        yield f"| {' | '.join(map(_escaped, row))} |"
+
+
+def _escaped(text: str) -> str:
+    """Return text that Markdown takes for nothing but text, in one line."""
+    return _MARKS.sub(r"\\\1", " ".join(text.split()))
+
+
+# As JSON
+
+
+def changes_json(changes: ChannelChanges) -> dict[str, Any]:
+    """Return the changes of one place for scripts."""
+    return {
+        "record": {"number": changes.record.number, "at": changes.record.at}
+        if changes.record and changes.record.number
+        else None,
+        "new": list(changes.found.new),
+        "gone": list(changes.found.gone),
+        "changed": [_change_json(change) for change in changes.found.changed],
+        "causes": [_cause_json(cause) for cause in changes.causes],
+        "files": [{"path": file.path, "what": file.what} for file in changes.files if not file.document],
+        "documents": [{"path": file.path, "what": file.what} for file in changes.files if file.document],
+    }
+
+
+def _change_json(change: Change) -> dict[str, Any]:
+    facts = {"code": change.code, "field": change.field, "old": change.old, "new": change.new}
+    moved = move(change)
+    if moved is not None:
+        share = None if moved.share is None else float(round(moved.share, 6))
+        facts |= {"difference": f"{moved.difference:+f}", "share": share}
+    return facts
+
+
+def _cause_json(cause: Cause) -> dict[str, Any]:
+    return {
+        "kind": cause.kind,
+        "words": cause.words,
+        "codes": list(cause.codes),
+        "sets": list(cause.sets),
+        "new": list(cause.new),
+        "gone": list(cause.gone),
+        "changed": [[change.code, change.field] for change in cause.changes],
+    }
+
+
+# What brakes a build
+
+
+def brake_lines(brakes: Sequence[tuple[str, Brake]]) -> Iterator[str]:
+    """Yield what brakes a build, channel by channel, and how to let it go on."""
+    for key in dict.fromkeys(key for key, _ in brakes):
+        of_channel = [brake for other, brake in brakes if other == key]
+        for brake in of_channel[:_MOST_BRAKES]:
+            kind = "Not compared" if brake.kind == "ledger" else "Large change"
+            yield f"{kind} · {key}: {brake.message}"
+        if len(of_channel) > _MOST_BRAKES:
+            yield f"Large change · {key}: and {len(of_channel) - _MOST_BRAKES} more."
+    yield "Nothing was built. If this is as you want it, build again with --accept-large-changes."
+
+
+def brakes_json(brakes: Sequence[tuple[str, Brake]]) -> dict[str, Any]:
+    """Return what brakes a build."""
+    return {
+        "large_changes": [
+            {"channel": key, "kind": brake.kind, "code": brake.code, "message": brake.message} for key, brake in brakes
+        ]
+    }

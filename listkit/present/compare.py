@@ -1,0 +1,56 @@
+"""A comparison of an export with our rows as lines, the gravest first and last a count, and as JSON."""
+
+from collections.abc import Iterator
+from typing import Any, Final
+
+from listkit.check.alike import counted
+from listkit.ledger.compare import Compared, always_differs, told_lines
+from listkit.present.table import table
+
+_MOST_ROWS: Final = 40
+_LONGEST: Final = 30  # characters of a cell on screen
+
+
+def comparison_lines(compared: Compared, channel: str) -> Iterator[str]:
+    """Yield what differs on the channel of this name, what is missing or twice, what was not compared, and a count."""
+    if compared.differences:
+        shown = compared.differences[:_MOST_ROWS]
+        rows = [("code", "field", "ours", f"on {channel}", "kind")]
+        rows += [(each.code, each.field, _short(each.ours), _short(each.theirs), each.kind) for each in shown]
+        yield table(rows, left=5)
+        if len(compared.differences) > len(shown):
+            yield f"and {len(compared.differences) - len(shown)} more; --json has all"
+    for label, codes in (("missing there", compared.missing_there), ("unknown here", compared.unknown_there)):
+        if codes:
+            more = f" and {len(codes) - _MOST_ROWS} more" if len(codes) > _MOST_ROWS else ""
+            yield f"{label}: {', '.join(codes[:_MOST_ROWS])}{more}"
+    for twin in compared.twins[:_MOST_ROWS]:
+        yield f"twice there: {twin.code}, {told_lines(twin.lines)}"
+    if len(compared.twins) > _MOST_ROWS:
+        yield f"and {len(compared.twins) - _MOST_ROWS} more twins"
+    for name in always_differs(compared):
+        yield f"{name} differs in every row: is it another column, or unit?"
+    for remark in compared.not_compared:
+        yield f"not compared: {remark.what}, {remark.why}"
+    missing, unknown, twins = (len(codes) for codes in (compared.missing_there, compared.unknown_there, compared.twins))
+    differences = counted(len(compared.differences), "difference")
+    yield f"{differences}, {missing} missing there, {unknown} unknown here, {twins} twice there."
+
+
+def _short(cell: str) -> str:
+    line = " ".join(cell.split())
+    return line if len(line) <= _LONGEST else line[: _LONGEST - 1] + "…"
+
+
+def comparison_json(compared: Compared) -> dict[str, Any]:
+    """Return every difference, and what was not compared."""
+    return {
+        "differences": [
+            {"code": each.code, "field": each.field, "ours": each.ours, "theirs": each.theirs, "kind": each.kind}
+            for each in compared.differences
+        ],
+        "missing_there": list(compared.missing_there),
+        "unknown_there": list(compared.unknown_there),
+        "twins": [{"code": twin.code, "lines": list(twin.lines)} for twin in compared.twins],
+        "not_compared": [{"what": remark.what, "why": remark.why} for remark in compared.not_compared],
+    }

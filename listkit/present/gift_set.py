@@ -1,0 +1,307 @@
+"""One set as text, JSON and drawings: the price step by step, what each channel leaves, weights, boxes, contents."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from listkit.compute.box.fit import Laid, Verdict, lies_at, smallest_for, verdict_in
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.ingredients import all_allergens, by_name, named_allergens, origins_of, shared_allergens
+from listkit.compute.prices import margin
+from listkit.compute.stock import published
+from listkit.model.item import Item
+from listkit.model.packaging import GiftBox
+from listkit.model.shop import Photo, Shop
+from listkit.present.sending import cases_json, cases_text, sending_json, sending_text
+from listkit.present.table import DASH, count, fee_of, grams, kept_by, percent, plain_number, stock_on, table
+from listkit.units.money import Money
+from listkit.write.box_drawing import TEMPLATE, drawing
+
+# What the pieces of a variant are made with: allergens that all hold, nuts, bees and the like.
+
+
+def made_with_text(variant: Variant, shop: Shop) -> str:
+    """Return a line for what all products with ingredients name, and one for each thing people ask for; "" for none."""
+    items = tuple(piece.item for piece in variant.pieces)
+    rows = [[f"made with {of.key}", ", ".join(item.code for item in of.items)] for of in origins_of(items)]
+    if shared := shared_allergens(items, by_name(all_allergens(shop))):
+        rows.insert(0, ["all hold", ", ".join(shared)])
+    return table(rows) if rows else ""
+
+
+def made_with_json(variant: Variant, shop: Shop) -> dict[str, Any]:
+    """Return the same by item code, and the fragrance allergens that the ingredients of any piece name."""
+    items = tuple(piece.item for piece in variant.pieces)
+    known = by_name(all_allergens(shop))
+    return {
+        "allergens": list(dict.fromkeys(name for item in items for name in named_allergens(item, known))),
+        "shared_allergens": list(shared_allergens(items, known)),
+        "made_with": {of.key: [item.code for item in of.items] for of in origins_of(items)},
+    }
+
+
+# Every box of the shop, and whether a set's variants go into it: which fit, with what to spare, how full.
+
+
+@dataclass(frozen=True, slots=True)
+class BoxVerdict:
+    """One box: the verdict of the tightest variant, and the variants that do not go in."""
+
+    box: GiftBox
+    verdict: Verdict
+    outside: tuple[str, ...]
+
+
+def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> tuple[BoxVerdict, ...]:
+    """Return every box, the smallest inside first; none for a set without box."""
+    if not facts.source.gift_set.boxed:
+        return ()
+    packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
+    told = []
+    for box in sorted(catalog.shop.packaging.boxes, key=lambda box: (box.inside.volume, box.code)):
+        verdicts = [(one.code, verdict_in(box, one.pieces, packing, stacked=stacked)) for one in variants]
+        outside = tuple(code for code, verdict in verdicts if not verdict.fits)
+        tightest = min((verdict for _, verdict in verdicts), key=lambda verdict: (verdict.fits, -verdict.fill_share))
+        told.append(BoxVerdict(box, tightest, outside))
+    return tuple(told)
+
+
+def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
+    """Return a row a box; the set's own is marked."""
+    rows = [["box", "fits", "to spare", "filled", "does not take"]]
+    for told in boxes_for(facts, variants, catalog):
+        own = " (this one)" if facts.box is not None and told.box.code == facts.box.code else ""
+        spare = " × ".join(f"{side.normalize():f}" for side in told.verdict.spare) + " mm"
+        some = "some" if told.outside and len(told.outside) < len(variants) else "no" if told.outside else "yes"
+        named = ", ".join(told.outside) if some == "some" else ""
+        filled = percent(told.verdict.fill_share)
+        rows.append([told.box.code + own, some, DASH if told.outside else spare, filled, named])
+    return table(rows, left=2) if len(rows) > 1 else ""
+
+
+def boxes_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[dict[str, Any]]:
+    """Return the same for scripts: millimetres, shares from 0 to 1."""
+    return [
+        {
+            "code": told.box.code,
+            "fits": not told.outside,
+            "proof": told.verdict.proof,
+            "spare": [plain_number(side) for side in told.verdict.spare],
+            "fill_share": plain_number(told.verdict.fill_share),
+            "does_not_take": list(told.outside),
+        }
+        for told in boxes_for(facts, variants, catalog)
+    ]
+
+
+def larger_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
+    """Return which variants alone ask for a larger box than the others; "" when one box is the smallest for all."""
+    if not facts.source.gift_set.boxed:
+        return ""
+    shop, stacked = catalog.shop, facts.source.gift_set.stacked
+    needs: dict[str, list[str]] = {}
+    boxes: dict[str, GiftBox] = {}
+    for one in variants:
+        box = smallest_for((one.pieces,), shop.packaging.boxes, shop.settings.packing, stacked=stacked)
+        needs.setdefault(box.code if box else "", []).append(one.code)
+        if box:
+            boxes[box.code] = box
+    if len(needs) < 2:
+        return ""
+    largest = "" if "" in needs else max(boxes.values(), key=lambda box: (box.inside.volume, box.code)).code
+    alone = needs.pop(largest)
+    needed = f"box {largest}" if largest else "a larger box than there is"
+    return f"{', '.join(alone)} alone {'needs' if len(alone) == 1 else 'need'} {needed}; {_others(needs)}."
+
+
+def _others(needs: dict[str, list[str]]) -> str:
+    """Return "the others fit in S" or, where they differ, each box with its variants."""
+    if len(needs) == 1:
+        return f"the others fit in {next(iter(needs))}"
+    return "; ".join(f"{', '.join(codes)} fit in {box}" for box, codes in needs.items())
+
+
+def layout_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
+    """Return where each piece lies in the set's box, in words; variants that lie alike are told once."""
+    if facts.box is None:
+        return ""
+    packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
+    alike: dict[tuple[str, ...], list[Variant]] = {}
+    for one in variants:
+        verdict = verdict_in(facts.box, one.pieces, packing, stacked=stacked)
+        if verdict.fits:
+            lies = (lies_at(item, laid) for item, laid in zip(_items(one), verdict.layout, strict=True))
+            alike.setdefault(tuple(lies), []).append(one)
+    return "\n".join(_laid_alike(lies, together) for lies, together in alike.items())
+
+
+def _laid_alike(lies: tuple[str, ...], together: list[Variant]) -> str:
+    rows = [[f"{', '.join(one.code for one in together)}:", ""]]
+    for at, words in enumerate(lies):
+        codes = dict.fromkeys(_items(one)[at].code for one in together)
+        rows.append([f"  {' or '.join(codes)}", words])
+    return table(rows, left=2)
+
+
+def _items(variant: Variant) -> list[Item]:
+    """Return every single piece's item, in the order of a layout."""
+    return [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
+
+
+def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
+    """Return the set with these of its variants as lines."""
+    box = f"box {facts.box.code}" if facts.box else "no box"
+    currency = catalog.shop.settings.currency
+    lines = [f"{facts.code} {facts.name} · {box} · {count(facts.can_make)} can be made · amounts in {currency}"]
+    for one in variants:
+        chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in one.choices)
+        lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, catalog)), ""]
+        lines += [_indented(_weight_table(one))]
+        if sending := sending_text(facts, one, catalog):
+            lines += [_indented(sending)]
+        if made := made_with_text(one, catalog.shop):
+            lines += [_indented(made)]
+    for told in (boxes_text, larger_text, layout_text, cases_text):
+        if text := told(facts, variants, catalog):
+            lines += ["", _indented(text)]
+    return "\n".join(lines)
+
+
+def _price_table(variant: Variant, catalog: Catalog) -> str:
+    channels = catalog.shop.channels
+    rows = [["", "", "price", *(channel.name for channel in channels)]]
+    blank = [""] * len(channels)
+    rows += [[step.label, str(step.amount), str(step.running), *blank] for step in variant.prices.steps]
+    whole = [str(variant.prices.price)] * len(channels)
+    rows += [
+        ["sold at", "", str(variant.prices.price), *whole],
+        ["included tax", "", *([_less(variant.prices.tax)] * (1 + len(channels)))],
+        ["fee", "", "", *(_less(fee_of(channel, variant)) for channel in channels)],
+        ["full cost", "", *([_less(variant.full_cost)] * (1 + len(channels)))],
+    ]
+    left = [kept_by(channel, variant) for channel in channels]
+    rows += [
+        ["kept", "", "", *(str(money) for money in left)],
+        ["margin", "", "", *(percent(margin(money, variant.prices.before_tax)) for money in left)],
+        ["stock", "", "", *(count(stock_on(channel, variant, catalog)) for channel in channels)],
+    ]
+    return table(rows)
+
+
+def _less(money: Money) -> str:
+    """Return what goes off; nothing at all without a sign."""
+    return f"-{money}" if money.amount else str(money)
+
+
+def _weight_table(variant: Variant) -> str:
+    weights = variant.weights
+    return table(
+        [
+            ["wholesale, before tax", str(variant.wholesale)],
+            ["gift weight", grams(weights.gift)],
+            ["parcel weight", grams(weights.parcel)],
+            ["weight by volume", grams(weights.volumetric)],
+            ["chargeable weight", grams(weights.chargeable)],
+            ["box filled", percent(variant.fill_share)],
+            ["GTIN", variant.gtin or DASH],
+            ["can be made", count(variant.can_make)],
+        ]
+    )
+
+
+def _indented(text: str) -> str:
+    return "\n".join(f"  {line}".rstrip() for line in text.splitlines())
+
+
+# One set as JSON: money as text, grams and millimetres as numbers, shares from 0 to 1.
+
+
+def set_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> dict[str, Any]:
+    """Return the set with these of its variants."""
+    return {
+        "code": facts.code,
+        "name": facts.name,
+        "box": facts.box.code if facts.box else None,
+        "can_make": facts.can_make,
+        "boxes": boxes_json(facts, variants, catalog),
+        "cases": cases_json(facts, variants, catalog),
+        "photos": [_photo_json(one) for one in facts.source.photos],
+        "variants": [_variant_json(one, facts, catalog) for one in variants],
+    }
+
+
+def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[str, Any]:
+    weights, verdict = variant.weights, _verdict(variant, facts, catalog)
+    grams = {
+        "gift_weight": weights.gift,
+        "parcel_weight": weights.parcel,
+        "volumetric_weight": weights.volumetric,
+        "chargeable_weight": weights.chargeable,
+    }
+    return {
+        "code": variant.code,
+        "options": {choice.slot: choice.item.code for choice in variant.choices},
+        "gtin": variant.gtin,
+        "price": str(variant.prices.price),
+        "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in variant.prices.steps],
+        "full_cost": str(variant.full_cost),
+        "wholesale": str(variant.wholesale),
+        "kept": {channel.key: str(kept_by(channel, variant)) for channel in catalog.shop.channels},
+        **{name: plain_number(weight.grams if weight else None) for name, weight in grams.items()},
+        "fill_share": plain_number(variant.fill_share),
+        "fits": verdict.fits if verdict else None,
+        "proof": verdict.proof if verdict else None,
+        **sending_json(facts, variant, catalog),
+        **made_with_json(variant, catalog.shop),
+        "layout": [_laid_json(laid) for laid in verdict.layout] if verdict else [],
+        "can_make": variant.can_make,
+        "stock": published(variant.can_make, catalog.shop.settings.stock.hold_back),
+    }
+
+
+def _photo_json(photo: Photo) -> dict[str, Any]:
+    """What is known of a photo, and why it is cut where it is."""
+    facts, focus = photo.facts, photo.focus or photo.facts.found
+    return {
+        "file": photo.file,
+        "shot": photo.shot,
+        "width": facts.width,
+        "height": facts.height,
+        "focus": [float(side) for side in (focus.left, focus.top, focus.right, focus.bottom)],
+        "how": "stated" if photo.focus else facts.how_found,
+        "sharpness": float(facts.sharpness),
+        "brightness": float(facts.brightness),
+        "profile": facts.profile,
+        "shows": list(photo.shows),
+    }
+
+
+def _verdict(variant: Variant, facts: SetFacts, catalog: Catalog) -> Verdict | None:
+    if facts.box is None:
+        return None
+    stacked = facts.source.gift_set.stacked
+    return verdict_in(facts.box, variant.pieces, catalog.shop.settings.packing, stacked=stacked)
+
+
+def _laid_json(laid: Laid) -> dict[str, Any]:
+    sides = {"x": laid.x, "y": laid.y, "z": laid.z, "length": laid.length, "width": laid.width, "height": laid.height}
+    return {"item": laid.code, **{side: plain_number(mm) for side, mm in sides.items()}}
+
+
+# Drawings
+
+
+def set_drawings(
+    facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog
+) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
+    """Return a file name and an SVG for each variant that lies in its box, and why the others do not."""
+    drawings, refusals = [], []
+    for variant in variants:
+        verdict = _verdict(variant, facts, catalog)
+        if verdict is not None and verdict.fits:
+            parts = "".join(f"-{choice.part}" for choice in variant.choices)
+            svg = drawing(facts, variant, verdict, catalog.shop.templates[TEMPLATE])
+            drawings.append((f"{facts.source.folder}{parts}.svg", svg))
+        else:
+            why = "has no box" if facts.box is None else f"does not fit in box {facts.box.code}"
+            refusals.append(f"{variant.code} {why}.")
+    return tuple(drawings), tuple(refusals)

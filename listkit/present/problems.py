@@ -1,0 +1,65 @@
+"""Problems as lines for the owner: what must be fixed first, a count and the next step at the end; and as JSON."""
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
+
+from listkit.problem import Level, Problem
+from listkit.read.folder import PACKAGING, SETS, SHOP, STOCKISTS, TABLES
+
+
+def problem_lines(problems: Sequence[Problem], paint: Callable[[str, str], str]) -> Iterator[str]:
+    """Yield every problem: what stops the build first, a group a set or file, as they are best mended.
+
+    `paint` colours a text; its second argument is the level's name, "code" or "closing".
+    """
+    ordered = sorted(problems, key=lambda problem: (problem.level is not Level.MUST_FIX, _turn(problem)))
+    before = None
+    for problem in ordered:
+        group = (problem.level, _group(problem))
+        if before not in (None, group):
+            yield ""
+        before = group
+        message = f"{problem.place}: {problem.message} {problem.hint}".rstrip()
+        yield f"{paint(problem.level, problem.level.name)} · {message}  {paint(problem.code, 'code')}"
+    if problems:
+        yield ""
+    yield paint(_closing(ordered), "closing")
+
+
+def _group(problem: Problem) -> str:
+    """Return the set's folder, or the file: what is mended in one go."""
+    parts = problem.place.file.split("/")
+    return "/".join(parts[:2]) if parts[0] == SETS else problem.place.file
+
+
+def _turn(problem: Problem) -> int:
+    """Return when a file is best mended: what others follow from comes first."""
+    file = problem.place.file
+    turns = (file == SHOP, file != STOCKISTS and "/" not in file and file.endswith(TABLES), file == PACKAGING)
+    return turns.index(True) if any(turns) else len(turns)
+
+
+def _closing(problems: Sequence[Problem]) -> str:
+    first = next((problem for problem in problems if problem.level is Level.MUST_FIX), None)
+    fix = sum(problem.level is Level.MUST_FIX for problem in problems)
+    look = len(problems) - fix
+    counts = f"{fix} to fix, {look} to look at." if problems else "Nothing to fix, nothing to look at."
+    return counts if first is None else f"{counts} Begin with {first.place.file}."
+
+
+def problems_json(problems: Sequence[Problem]) -> dict[str, Any]:
+    """Return all problems as one object."""
+    return {
+        "problems": [
+            {
+                "file": problem.place.file,
+                "line": problem.place.line or None,
+                "column": problem.place.column or None,
+                "level": problem.level.lower(),
+                "code": problem.code,
+                "message": problem.message,
+                "hint": problem.hint,
+            }
+            for problem in problems
+        ]
+    }

@@ -1,0 +1,178 @@
+"""What sending costs: small packet or not, postage by the owner's rates, what would bring it a step down, cases."""
+
+from decimal import ROUND_HALF_UP, Decimal
+from math import ceil
+from typing import Any, Final
+
+from listkit.compute.case import Cased, CaseFacts, case_facts
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.freight import Postage, Way, cheapest, length_and_girth, packet_faults, postage, ways_down
+from listkit.model.channel import Channel
+from listkit.present.table import grams, kept_by, percent, plain_number, table
+from listkit.units.money import Money
+
+_MOST_GROUPS: Final = 4  # of boxes that stand alike, told one by one
+
+
+def sending_text(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
+    """Return what sending one variant costs, as lines; "" for a set that is sent without carton."""
+    lines: list[str] = []
+    if facts.carton:
+        lines.append(f"small packet           {_packet(facts, variant, catalog)}")
+        lines.append(f"length and girth       {_plain(length_and_girth(facts.carton.outside).mm)} mm")
+    asked = _postages(facts, variant, catalog)
+    if asked:
+        lines += ["", _postage_table(asked)]
+        lines += [words for each in asked if (words := _step_down(facts, variant, each, catalog))]
+        lines += _free(variant, asked, catalog)
+    return "\n".join(lines)
+
+
+def sending_json(facts: SetFacts, variant: Variant, catalog: Catalog) -> dict[str, Any]:
+    """Return the same for scripts; "small_packet" and "length_and_girth", in mm, are null without a carton."""
+    excess = packet_faults(variant.weights, facts.carton, catalog.shop.settings.freight.packet)
+    return {
+        "small_packet": None if excess is None else all(fault.tolerated for fault in excess),
+        "length_and_girth": plain_number(length_and_girth(facts.carton.outside).mm if facts.carton else None),
+        "postage": [
+            {
+                "service": each.service,
+                "zone": each.zone,
+                "counted": plain_number(each.counted.grams),
+                "up_to": plain_number(each.up_to.grams),
+                "price": str(each.price),
+                "lighter": plain_number(each.lighter.grams if each.lighter else None),
+                "saves": str(each.saves) if each.saves else None,
+            }
+            for each in _postages(facts, variant, catalog)
+        ],
+    }
+
+
+def cases_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
+    """Return how many closed boxes go into each case, how they stand, and what it weighs."""
+    cases = catalog.shop.packaging.cases
+    if not cases or facts.box is None:
+        return ""
+    if facts.box.outside is None:
+        return f"cases: box {facts.box.code} states no outside, so nobody can say how many go into one."
+    wanted = catalog.shop.wholesale.case_pack.sets if catalog.shop.wholesale else None
+    cases_of_set = [case for each in cases if (case := case_facts(facts, each, variants)) is not None]
+    return "\n".join(_case(case, wanted) for case in cases_of_set)
+
+
+def cases_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[dict[str, Any]]:
+    """Return the same for scripts: how many stand along, across and up, and the sides turned so, in mm."""
+    cases_of_set = [case_facts(facts, each, variants) for each in catalog.shop.packaging.cases]
+    return [
+        {
+            "code": case.case.code,
+            "holds": case.cased.count,
+            "stands": [
+                {
+                    "along": group.along,
+                    "across": group.across,
+                    "up": group.up,
+                    "sides": [plain_number(side) for side in group.sides.sides],
+                }
+                for group in case.cased.stands
+            ],
+            "weight": plain_number(case.weight.grams),
+        }
+        for case in cases_of_set
+        if case is not None
+    ]
+
+
+def _postages(facts: SetFacts, variant: Variant, catalog: Catalog) -> tuple[Postage, ...]:
+    return postage(variant.weights, facts.carton, catalog.shop.rates, catalog.shop.settings.freight.packet)
+
+
+def _packet(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
+    faults = packet_faults(variant.weights, facts.carton, catalog.shop.settings.freight.packet) or ()
+    told = [f"{fault.limit} {_plain(fault.over)} {'g' if fault.limit == 'weight' else 'mm'} over" for fault in faults]
+    if not all(fault.tolerated for fault in faults):
+        return f"no: {', '.join(told)}"
+    return f"yes, if measured well: {', '.join(told)}" if told else "yes"
+
+
+def _postage_table(asked: tuple[Postage, ...]) -> str:
+    best = cheapest(asked)
+    rows = [["postage", "zone", "counts", "up to", "price", ""]]
+    rows += [
+        [one.service, one.zone, grams(one.counted), grams(one.up_to), str(one.price), "cheapest" if one in best else ""]
+        for one in asked
+    ]
+    return table(rows, left=2)
+
+
+def _step_down(facts: SetFacts, variant: Variant, above: Postage, catalog: Catalog) -> str:
+    """Return what would bring a parcel down that lies just above a step; "" for all others."""
+    shop = catalog.shop
+    if above.lighter is None or above.saves is None or above.lighter > shop.settings.freight.near:
+        return ""
+    ways = [_way(way) for way in ways_down(facts, variant, above, shop)]
+    more = " by volume: only a smaller carton helps" if above.by_volume else ""
+    where = f"{above.service}, {above.zone}" if above.zone else above.service
+    said = f"{where}: {grams(above.lighter)} lighter{more} would ship one step cheaper ({above.saves} less)"
+    return f"{said}; {', or '.join(ways)} would do it." if ways else f"{said}; nothing in the shop alone would do it."
+
+
+def _way(way: Way) -> str:
+    if way.kind == "item":
+        return f"{way.code} instead of {way.instead_of}"
+    return "leaving out the card" if way.kind == "card" else f"{way.kind} {way.code}"
+
+
+def _free(variant: Variant, asked: tuple[Postage, ...], catalog: Catalog) -> list[str]:
+    """Return what free postage costs, by the cheapest service of each zone; nothing where none is promised."""
+    start = catalog.shop.settings.freight.free_above
+    if start is None:
+        return []
+    if variant.prices.price < start:
+        needed = (
+            f", {ceil(start.amount / variant.prices.price.amount)} together do" if variant.prices.price.amount else ""
+        )
+        return [f"Postage is free from {start}: one alone does not reach it{needed}."]
+    return [_free_in(each, variant, start, catalog) for each in cheapest(asked)]
+
+
+def _free_in(each: Postage, variant: Variant, start: Money, catalog: Catalog) -> str:
+    share = percent(each.price.amount / variant.prices.price.amount)
+    left = ", ".join(f"{kept_by(channel, variant) - each.price} on {channel.name}" for channel in _by_post(catalog))
+    to = f" to {each.zone}" if each.zone else ""
+    kept = f"; kept then: {left}" if left else ""
+    return f"Postage is free from {start}:{to} that costs {each.price} of it, {share}{kept}."
+
+
+def _by_post(catalog: Catalog) -> tuple[Channel, ...]:
+    """Return the channels whose buyers are sent parcels: they see texts or photos first. A stall has a till only."""
+    return tuple(channel for channel in catalog.shop.channels if {"listings", "photos"} & set(channel.make))
+
+
+def _case(facts: CaseFacts, wanted: int | None) -> str:
+    cased = facts.cased
+    if not cased.count:
+        return f"case {facts.case.code}: not one goes in"
+    kilograms = (facts.weight.grams / 1000).quantize(Decimal("0.1"), ROUND_HALF_UP)
+    pack = ""
+    if wanted:
+        pack = f"; a case pack of {wanted} {'goes in' if cased.count >= wanted else 'does not go in'}"
+    return f"case {facts.case.code}: {cased.count} boxes, {_stands(cased)}; {kilograms} kg full{pack}"
+
+
+def _stands(cased: Cased) -> str:
+    told = [
+        f"{group.along} along × {group.across} across × {group.up} up ({_turned(group.sides.sides)})"
+        for group in cased.stands[:_MOST_GROUPS]
+    ]
+    more = len(cased.stands) - len(told)
+    return " + ".join(told) + (f" + {more} more groups" if more else "")
+
+
+def _turned(sides: tuple[Decimal, ...]) -> str:
+    return " × ".join(_plain(side) for side in sides) + " mm"
+
+
+def _plain(number: Decimal) -> str:
+    return f"{number.normalize():f}"

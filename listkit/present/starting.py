@@ -1,0 +1,193 @@
+"""New shops, sets and channels: what was made and understood, what is left to decide, and the one next step."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.actions.learn import Learnt
+from listkit.actions.own_sheet import NEEDED, NewShop, SheetColumns
+from listkit.compute.variants import full_name
+from listkit.edit.new_set import NewSet, Proposal
+from listkit.learn.feed_header import FeedMatch
+from listkit.model.item import Item
+from listkit.present.table import table
+from listkit.problem import Problem, must_fix
+from listkit.read.folder import SHOP
+from listkit.read.wording import listed, times
+
+_MOST_ROWS: Final = 5
+_COMMA: Final = "has a comma"
+
+# A shop around the owner's sheet
+
+
+def new_shop_lines(folder: Path, new: NewShop, bold: Callable[[str], str]) -> Iterator[str]:
+    """Yield what was understood of the sheet, what is missing, and the next step; `bold` marks headings."""
+    read, columns = new.read, new.columns
+    yield bold(f"{folder} is made around {read.file}, which was copied and stays as it is.")
+    where = f'sheet "{read.sheet}", ' if read.sheet else ""
+    yield f"Its headings stand in {where}{'row' if read.table.workbook else 'line'} {read.header_line}."
+    if columns.understood:
+        yield bold("Understood:")
+        yield table([(f"  {line.heading}", line.says, _meaning(line.says)) for line in columns.understood], left=3)
+    yield from _doubtful_lines(columns, new.problems, bold)
+    if columns.missing:
+        yield bold(f"Missing in {read.file}:")
+        yield from (f"  {text}" for text in columns.missing)
+    if columns.unused:
+        yield bold("Left alone, as items have no such thing:")
+        yield f"  {', '.join(columns.unused)}"
+    if {line.says.partition(" (")[0] for line in columns.understood}.issuperset(NEEDED):
+        yield from _row_lines(new, bold)
+    yield bold(f"Next: {_next_step(folder, new)}")
+
+
+def _meaning(says: str) -> str:
+    return Item.model_fields[says.partition(" (")[0].replace(" ", "_")].description or ""
+
+
+def _doubtful_lines(columns: SheetColumns, problems: tuple[Problem, ...], bold: Callable[[str], str]) -> Iterator[str]:
+    asked = [f"the {problem.place.key[0]}" for problem in problems if problem.place.file == SHOP and problem.place.key]
+    if columns.doubtful or asked:
+        yield bold(f'Doubtful, to be decided in {SHOP} (the lines with "?"):')
+    if asked:
+        yield f"  {listed(asked, 'and')}"
+    for doubt in columns.doubtful:
+        yield f"  {doubt.heading}: {doubt.words}" if doubt.heading else f"  {doubt.words}"
+
+
+def _row_lines(new: NewShop, bold: Callable[[str], str]) -> Iterator[str]:
+    """Yield how many rows can be read as they are, and the first of what cannot."""
+    of_sheet = [problem for problem in new.problems if problem.place.file == new.read.file]
+    rows = [problem for problem in of_sheet if problem.place.line or problem.place.row]
+    items = len(new.shop.items)
+    yield bold(f"{times(items, 'row')} can be read as {'it is' if items == 1 else 'they are'}.")
+    for problem in rows[:_MOST_ROWS]:
+        yield f"  {problem.place}: {problem.message} {problem.hint}".rstrip()
+    if len(rows) > _MOST_ROWS:
+        yield f"  and {len(rows) - _MOST_ROWS} more, which listkit check tells."
+    if any(_COMMA in problem.message for problem in rows) and not new.read.table.workbook:
+        yield "  Where every sum has a comma, save the sheet as .xlsx or .ods and begin again: no comma is left there."
+
+
+def _next_step(folder: Path, new: NewShop) -> str:
+    """Return what stands before everything else."""
+    if any(problem.place.file == SHOP for problem in new.problems) or any(
+        doubt.heading for doubt in new.columns.doubtful
+    ):
+        return f'open {folder / SHOP}, fill in the lines with "?", then: listkit check --shop {folder}'
+    if new.columns.missing:
+        return f"add what is missing to {folder / new.read.file}, then: listkit check --shop {folder}"
+    if must_fix(new.problems):
+        return f"mend the rows in {folder / new.read.file} that listkit check --shop {folder} tells"
+    return f'listkit add "The name of your first set" --shop {folder}'
+
+
+def new_shop_json(folder: Path, new: NewShop) -> dict[str, Any]:
+    """Return the files that were made, and what each column of the sheet is taken for."""
+    read = new.read
+    filled = {line.heading for line in new.columns.understood}
+    return {
+        "folder": str(folder),
+        "files": list(new.files),
+        "items": {
+            "file": read.file,
+            "sheet": read.sheet or None,
+            "header": read.header_line,
+            "currency": read.currency.code or None,
+            "columns": [
+                {
+                    "heading": heading,
+                    "field": match.field,
+                    "confidence": match.confidence,
+                    "second": match.second,
+                    "reason": match.reason,
+                    "filled_in": heading in filled,
+                }
+                for heading, match in zip(read.header.headings, read.matches, strict=True)
+            ],
+            "missing": [text.split(".")[0] for text in new.columns.missing],
+        },
+    }
+
+
+# A new set
+
+
+def new_set_lines(folder: Path, new: NewSet, items: int) -> Iterator[str]:
+    """Yield what is proposed, and what is left to the owner; `items` is how many the shop has."""
+    path = folder / "sets" / new.folder
+    yield f"{path}: {new.code}, {new.name}. Proposed, to be changed as you like:"
+    for line in _proposal_lines(new.proposal, items):
+        yield f"  {line}"
+    yield "Left for you:"
+    yield f"  write the theme in {path / 'set.toml'}, the line with WRITE HERE"
+    yield f"  write the story in {path / 'story.md'}, the line with WRITE HERE"
+    yield f"  put into {path / 'photos'}: {listed(new.pictures, 'and')}; shots.md lists what else to take"
+    yield f"Next: listkit check --shop {folder}"
+
+
+def _proposal_lines(proposal: Proposal | None, items: int) -> list[str]:
+    if proposal is None:
+        return [f"nothing: of {items} items that can be read, fewer than two are on sale and on hand"]
+    options = [full_name(item.name, item.form) for item in proposal.options]
+    return [
+        *(full_name(item.name, item.form) for item in proposal.fixed),
+        *([f"{proposal.slot}: {listed(options)}"] if options else []),
+        f"box {proposal.box}" if proposal.box else "no box: none in packaging.toml holds all of it",
+    ]
+
+
+def new_set_json(new: NewSet, files: tuple[str, ...]) -> dict[str, Any]:
+    """Return the files that were made, and what is proposed by code."""
+    proposal = new.proposal
+    return {
+        "folder": f"sets/{new.folder}",
+        "files": list(files),
+        "code": new.code,
+        "name": new.name,
+        "items": [item.code for item in proposal.fixed] if proposal else [],
+        "slot": (proposal.slot or None) if proposal else None,
+        "options": [item.code for item in proposal.options] if proposal else [],
+        "box": (proposal.box or "none") if proposal else "none",
+    }
+
+
+# A channel drafted from a sample
+
+
+def learnt_lines(shop: Path, learnt: Learnt) -> Iterator[str]:
+    """Yield which columns are filled in, which are to be decided, and the next step."""
+    matches = learnt.matches
+    sure = [match for match in matches if match.sure]
+    asked = [match for match in matches if not match.sure]
+    yield f"{learnt.path}: {len(matches)} columns, {len(sure)} filled in, {len(asked)} for you to decide."
+    if sure:
+        yield table([(f"  {match.heading.text}", match.field or "") for match in sure], left=2)
+    if asked:
+        yield 'To be decided (the lines with "?"):'
+        yield table([(f"  {match.heading.text}", _doubt(match)) for match in asked], left=2)
+    for heading in learnt.twice:
+        yield f'Several columns are headed "{heading}", and a feed has each heading once: keep one, or name them anew.'
+    yield f"Next: look it through, then: listkit check --shop {shop}"
+
+
+def _doubt(match: FeedMatch) -> str:
+    return f"{match.field}? {match.reason or 'it is not sure'}" if match.field else match.reason
+
+
+def learnt_json(learnt: Learnt) -> dict[str, Any]:
+    """Return the file, how the sample is written, and what each of its columns is taken for."""
+    return {
+        "file": str(learnt.path),
+        "dialect": learnt.dialect,
+        "columns": [
+            {
+                "heading": match.heading.text,
+                "field": match.field,
+                "confidence": match.confidence,
+                "second": match.second,
+            }
+            for match in learnt.matches
+        ],
+    }

@@ -1,0 +1,72 @@
+"""Plain tables on screen: words to the left, numbers to the right, as wide as what stands in them."""
+
+from collections.abc import Sequence
+from decimal import ROUND_HALF_UP, Decimal
+
+from listkit.compute.catalog import Catalog, Variant
+from listkit.compute.prices import kept
+from listkit.compute.stock import published
+from listkit.model.channel import Channel
+from listkit.units.money import Money
+from listkit.units.weight import Weight
+
+
+def table(rows: Sequence[Sequence[str]], *, left: int = 1) -> str:
+    """Return rows as aligned lines; the first `left` columns start at the left, the others end at the right."""
+    widths = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
+    return "\n".join(
+        "  ".join(
+            cell.ljust(width) if at < left else cell.rjust(width)
+            for at, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    )
+
+
+# Figures as they are told: grams, per cent and counts, with a dash for what is not known.
+
+DASH = "–"
+
+
+def kept_by(channel: Channel, variant: Variant) -> Money:
+    """Return what the channel leaves of one sale."""
+    return kept(variant.prices.price, variant.prices.before_tax, variant.exact_cost, channel.fee, channel.fixed_fee)
+
+
+def fee_of(channel: Channel, variant: Variant) -> Money:
+    """Return what the channel takes of one sale, half up."""
+    fixed = channel.fixed_fee.amount if channel.fixed_fee else Decimal(0)
+    return Money(channel.fee * variant.prices.price.amount + fixed, variant.prices.price.currency).rounded(
+        ROUND_HALF_UP
+    )
+
+
+def stock_on(channel: Channel, variant: Variant, catalog: Catalog) -> int | None:
+    """Return what the channel may publish."""
+    back = catalog.shop.settings.stock.hold_back if channel.hold_back is None else channel.hold_back
+    return published(variant.can_make, back)
+
+
+def plain_number(exact: Decimal | None) -> int | float | None:
+    """Return a JSON number: whole where the exact figure is, None where it is not known."""
+    if exact is None:
+        return None
+    return int(exact) if exact == exact.to_integral_value() else float(exact)
+
+
+def grams(weight: Weight | None) -> str:
+    """Return "507 g", to a tenth of a gram at most."""
+    if weight is None:
+        return DASH
+    tenths = weight.grams.quantize(Decimal("0.1"), ROUND_HALF_UP)
+    return f"{tenths.normalize() if tenths % 1 else tenths.to_integral_value():f} g"
+
+
+def percent(share: Decimal | None) -> str:
+    """Return "36 %", whole, half up."""
+    return DASH if share is None else f"{(share * 100).quantize(Decimal(1), ROUND_HALF_UP)} %"
+
+
+def count(number: int | None) -> str:
+    """Return the number, or that nobody counts."""
+    return "not counted" if number is None else str(number)
