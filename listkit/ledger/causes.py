@@ -55,6 +55,9 @@ KINDS: Final = {
     "wording.*": "text",
 }
 
+# Templates of files that are made for an owner once: no row of a place follows from them.
+_SHAPES_NO_ROW: Final = ("new_shop/", "new_set/", "learnt/", "own_sheet/")
+
 
 @dataclass(frozen=True, slots=True)
 class Movement:
@@ -132,7 +135,8 @@ def _moved(section: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iter
             yield Movement(section, code, "", before.get("name", "") or code * bool(before), code * bool(after))
             continue
         for fact in sorted({**before, **after}):
-            if before.get(fact, "") != after.get(fact, ""):
+            shapes_rows = code != "wording" or not fact.startswith(_SHAPES_NO_ROW)
+            if shapes_rows and before.get(fact, "") != after.get(fact, ""):
                 yield Movement(section, code, fact, before.get(fact, ""), after.get(fact, ""))
 
 
