@@ -18,14 +18,18 @@ from listkit.cli import main
 ROOT: Final = Path(__file__).parents[1]
 DAY: Final = "2026-11-25"
 CROPS: Final = (
-    "first-nectar-styled-grid",
-    "lamp-lighting-styled-grid",
-    "long-evening-open-box-grid",
-    "pocket-hive-styled-grid",
-    "potting-bench-styled-grid",
-    "smoker-and-veil-open-box-grid",
-    "first-nectar-group-grid",
-    "long-evening-group-grid",
+    "first-nectar-styled-u01-grid",
+    "lamp-lighting-styled-u01-grid",
+    "long-evening-open-box-u02-grid",
+    "pocket-hive-styled-m02-grid",
+    "potting-bench-styled-s01-grid",
+    "smoker-and-veil-open-box-s02-grid",
+    "the-garden-bar-detail-b03-grid",
+    "fete-day-pair-from-above-grid",
+    "long-evening-detail-s03-grid",
+    "potting-bench-group-s01-grid",
+    "first-nectar-group-u01-grid",
+    "lamp-lighting-open-box-u01-grid",
 )
 """Pictures of the web shop that the README shows: all kinds of shots, every set but those with borrowed photos."""
 
