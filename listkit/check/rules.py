@@ -305,7 +305,8 @@ RULES: Final[tuple[Rule, ...]] = (
     # words
     Rule("unwritten", MUST_FIX, "What a new set leaves to its owner to write is written.", text.unwritten,
          source="the lines that listkit add marks in a new set"),
-    Rule("starter-left", LOOK_AT, "Addresses that a new shop begins with are replaced by one's own.", text.starter_left,
+    Rule("starter-left", LOOK_AT, "Addresses and fees that a new shop begins with are replaced by one's own.",
+         text.starter_left,
          source="what listkit new writes into a new shop"),
     Rule("text-disagrees", MUST_FIX, "What a text says of sizes, counts, prices and items is what the set says.",
          text.text_disagrees, source="the set's own contents, prices and sizes"),

@@ -253,7 +253,9 @@ def unwritten(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
 
 
 def starter_left(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Told once a file. Nobody is sent to the starter's website, and no label names its address."""
+    """Once a file. Nobody is sent to the starter's website, no label names its address, and no fee of nothing is
+    taken for the place's own unless a fixed fee is stated with it.
+    """
     shop = listings.catalog.shop
     if STARTER_SITE in shop.settings.website:
         message = f'"{shop.settings.website}" is the starter\'s website.'
@@ -269,6 +271,10 @@ def starter_left(listings: Listings, _context: CheckContext) -> Iterator[Problem
                 place = Place(f"channels/{channel.key}.toml", key=(name,))
                 message = f'"{stated}" is the starter\'s, and buyers find nothing there.'
                 yield Problem(place, "starter-left", message, "Write your own address, or take it out.")
+        if {"fee"} == {"fee", "fixed_fee"} & channel.model_fields_set and not channel.fee:
+            place = Place(f"channels/{channel.key}.toml", key=("fee",))
+            hint = 'Write what it keeps of each price, as in "12.5 %"; where that is nothing, add fixed_fee = "0.00".'
+            yield Problem(place, "starter-left", f"{channel.name} is said to keep nothing of a price.", hint)
 
 
 # Seasons and days, held against the set's season and the calendar.
