@@ -34,7 +34,7 @@ def test_what_must_be_fixed_is_told_in_the_order_it_is_best_mended(
     lines = [line for line in capsys.readouterr().out.splitlines() if line]
     assert lines[0].startswith('Must fix · items.csv, row J-1, column retail: "14,00" has a comma.')
     assert lines[1].startswith('Must fix · sets/first-light/set.toml, line 4: there is no key "seasn". Write "season".')
-    assert lines[-1] == "2 to fix, 4 to look at. Begin with items.csv."
+    assert lines[-1] == "2 to fix, 5 to look at. Begin with items.csv."
 
 
 def test_a_script_gets_the_same_as_json(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:

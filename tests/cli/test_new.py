@@ -128,7 +128,7 @@ def test_check_then_tells_the_settings_first_and_the_sheet_after(made: Made) -> 
     again = made.capsys.readouterr().out.splitlines()
     assert [line.split(",")[0] for line in told[:3]] == ["Must fix · items.csv"] * 3
     assert again[0].startswith("Must fix · shop.toml, line 3: currency")
-    assert again[-1] == "4 to fix, 2 to look at. Begin with shop.toml."
+    assert again[-1] == "4 to fix, 3 to look at. Begin with shop.toml."
 
 
 @pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
