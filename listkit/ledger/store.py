@@ -20,7 +20,8 @@ from json.encoder import JSONEncoder
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.ledger.file import WAIT, connected, damaged
+from listkit.ledger.faults import damaged
+from listkit.ledger.file import WAIT, connected, opened
 from listkit.problem import BlockedError, FieldError
 
 Lines = Iterable[tuple[str, str]]
@@ -274,8 +275,10 @@ def record(path: Path, channel: str, now: Snapshot, stamp: Stamp, *, wait: float
 def undo(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> Record:
     """Take back the channel's last record, by adding one that undoes it; return the one taken back.
 
+    The stamp may be before the last record's: taking that back is the way out when the clock had run ahead.
+
     Raises:
-        FieldError: nothing is recorded, or the stamp has no time, or one before the last record's.
+        FieldError: nothing is recorded, or the stamp has no time.
         BlockedError: the ledger cannot be used.
     """
     moment_of(stamp.at)
@@ -285,7 +288,6 @@ def undo(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> Recor
         counting = _counting(connection, channel)
         if not counting:
             raise _nothing(channel)
-        _refuse_earlier(counting, stamp)
         _add(connection, channel, stamp, undoes=counting[-1].number)
         return counting[-1]
 
@@ -294,7 +296,7 @@ def records(path: Path, channel: str = "", *, wait: float = WAIT) -> tuple[Recor
     """Return the records that were not taken back, of one channel or all, oldest first; () without a ledger."""
     if not path.exists():
         return ()
-    with connected(path, wait=wait) as connection:
+    with opened(path, wait=wait) as connection, _reading(connection):
         return _counting(connection, channel)
 
 
@@ -306,7 +308,7 @@ def difference(
         return Difference(None, Facts(), Facts(**{section: dict(getattr(now, section)) for section in sections}))
     old: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
     new: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         counting = _counting(connection, channel)
         fetch = line_of(connection)
         compared = Comparison(connection, [one.number for one in counting], now, sections=sections)
@@ -323,7 +325,7 @@ def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tupl
     if not path.exists():
         return ()
     query = "SELECT record, digest FROM entry WHERE code = ? AND section = ? ORDER BY record"
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         counting = {one.number: one for one in _counting(connection)}
         fetch = line_of(connection)
         return tuple(
@@ -338,7 +340,7 @@ def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
     if not path.exists():
         return ()
     query = "SELECT DISTINCT code FROM entry WHERE section IN ('rows', 'items') ORDER BY code"
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         return tuple(code for (code,) in connection.execute(query))
 
 
@@ -346,7 +348,7 @@ def standing(path: Path, channel: str, section: str, *, until: int, wait: float 
     """Return a channel's lines by code as of the record with the number `until`; {} without a ledger."""
     if not path.exists():
         return {}
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         numbers = [one.number for one in _counting(connection, channel) if one.number <= until]
         fetch = line_of(connection)
         return {code: fetch(digest) for code, digest in digests(connection, numbers, section).items()}
@@ -364,7 +366,7 @@ def facts_of(
         "WHERE entry.section = ? AND entry.record IN (SELECT number FROM record WHERE channel = ?) "
         "ORDER BY entry.record"
     )
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         counting = {one.number: one for one in _counting(connection, channel)}
         for number, code, value in connection.execute(query, (f"$.{fact}", section, channel)):
             if number in counting:
@@ -437,10 +439,15 @@ def _counting(connection: sqlite3.Connection, channel: str = "") -> tuple[Record
     return tuple(Record(*row) for row in rows)
 
 
+_KEPT: Final = "Nothing is deleted, and record goes on from the one before. If the clock is wrong now, set it."
+
+
 def _refuse_earlier(counting: tuple[Record, ...], stamp: Stamp) -> None:
     if counting and moment_of(stamp.at) < moment_of(counting[-1].at):
-        message = f"{stamp.at} lies before the last record of {counting[-1].channel}, {counting[-1].at}."
-        raise FieldError(message, "Is the clock right?")
+        last = counting[-1]
+        message = f"{stamp.at} lies before the last record of {last.channel}, that of {last.day} ({last.at})."
+        hint = f"If the clock ran ahead then, take that record back: listkit record {last.channel} --undo. {_KEPT}"
+        raise FieldError(message, hint)
 
 
 def _nothing(channel: str) -> FieldError:
