@@ -15,7 +15,7 @@ import re
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from json.encoder import JSONEncoder
 from pathlib import Path
 from typing import Any, Final
@@ -292,6 +292,31 @@ def undo(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> Recor
         return counting[-1]
 
 
+def redate(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> tuple[Record, Record]:
+    """Give the channel's last record another time: take it back and add it again; return it as it was and as it is.
+
+    It is the way out when the clock was wrong and the history is to keep what was published. The note stays.
+
+    Raises:
+        FieldError: nothing is recorded, or the stamp has no time, or one before the record before the last.
+        BlockedError: the ledger cannot be used.
+    """
+    moment_of(stamp.at)
+    if not path.exists():
+        raise _nothing(channel)
+    with connected(path, wait=wait) as connection, _writing(connection):
+        counting = _counting(connection, channel)
+        if not counting:
+            raise _nothing(channel)
+        _refuse_earlier(counting[:-1], stamp)
+        last = counting[-1]
+        _add(connection, channel, stamp, undoes=last.number)
+        number = _add(connection, channel, replace(stamp, note=last.note))
+        query = "INSERT INTO entry SELECT ?, section, code, digest FROM entry WHERE record = ?"
+        connection.execute(query, (number, last.number))
+        return last, Record(number, channel, stamp.at, last.note)
+
+
 def records(path: Path, channel: str = "", *, wait: float = WAIT) -> tuple[Record, ...]:
     """Return the records that were not taken back, of one channel or all, oldest first; () without a ledger."""
     if not path.exists():
@@ -439,14 +464,14 @@ def _counting(connection: sqlite3.Connection, channel: str = "") -> tuple[Record
     return tuple(Record(*row) for row in rows)
 
 
-_KEPT: Final = "Nothing is deleted, and record goes on from the one before. If the clock is wrong now, set it."
-
-
 def _refuse_earlier(counting: tuple[Record, ...], stamp: Stamp) -> None:
     if counting and moment_of(stamp.at) < moment_of(counting[-1].at):
         last = counting[-1]
         message = f"{stamp.at} lies before the last record of {last.channel}, that of {last.day} ({last.at})."
-        hint = f"If the clock ran ahead then, take that record back: listkit record {last.channel} --undo. {_KEPT}"
+        hint = (
+            "If the clock is wrong now, set it. If it ran ahead then: listkit record "
+            f"{last.channel} --redate --at TIME gives that record its true time, --undo takes it back; neither deletes."
+        )
         raise FieldError(message, hint)
 
 
