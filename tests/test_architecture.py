@@ -38,7 +38,7 @@ LAYERS |= {"actions": BELOW, "present": BELOW | {"actions"}}
 TYPES_ONLY = {"fields": {"listing"}}
 ANYTHING = {"cli", "__main__", "__init__"}
 PRINTERS = {"cli"}
-OPENERS = {"read", "picture", "write", "save", "edit", "cli"}
+OPENERS = {"read", "picture", "write", "save", "edit", "ledger", "cli"}
 TIMERS = {"cli"}
 PLAIN_NAMES = {"manager", "handler", "helper", "util", "utils", "service", "process", "misc"}
 

@@ -11,9 +11,9 @@ from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Final
 
-from listkit import bounds
 from listkit.ledger.faults import closed, cut_short, faults_named
 from listkit.ledger.journal import (
+    LARGEST,
     alone,
     beside,
     copied,
@@ -130,6 +130,16 @@ _SOUND: Final = [("ok",)]  # what quick_check returns
 _DAMAGE: Final = (sqlite3.SQLITE_ERROR, sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)  # the first: a table is missing
 
 
+def exists(path: Path) -> bool:
+    """Whether the ledger is there.
+
+    Raises:
+        BlockedError: it is a link or no plain file, or is empty, or nobody may look.
+    """
+    with faults_named(path):
+        return is_there(path)
+
+
 @contextmanager
 def connected(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]:
     """Yield a connection that may write to the ledger at `path`, its schema the newest; the caller begins and commits.
@@ -191,7 +201,7 @@ def _recover(copy: Path) -> None:
 
     The transaction that a kill left half done adds one record; so of those that lie there at most the last goes. A
     journal of another ledger, or of an older copy of this one, damages it or takes more ("How To Corrupt An SQLite
-    Database File", section 1.3, "Mispairing database files and hot journals").
+    Database File", section 1.4, "Mispairing database files and hot journals").
 
     Raises:
         DamagedLedgerError: the ledger is damaged with the journal, and without it as well.
@@ -211,7 +221,7 @@ def _recorded(copy: Path, mode: str) -> list[tuple[object, ...]] | None:
     try:
         with closing(_connection(copy, mode, 0)) as connection:
             [[pages]], [[size]] = (connection.execute(f"PRAGMA page_{name}").fetchall() for name in ("count", "size"))
-            if pages * size > bounds.LEDGER_BYTES or connection.execute("PRAGMA quick_check(1)").fetchall() != _SOUND:
+            if pages * size > LARGEST or connection.execute("PRAGMA quick_check(1)").fetchall() != _SOUND:
                 return None
             query = "SELECT number, channel, at, note, version, undoes FROM record ORDER BY number"
             return connection.execute(query).fetchall()

@@ -31,6 +31,7 @@ SIDES: Final = (JOURNAL, LOG, "-shm")  # the last: "WAL-mode File Format", secti
 # big-endian numbers of 4 bytes: the lock-byte page's number, the name, its length, its checksum, the magic of 8 bytes.
 # The ledger is always written alone, so that a journal of ours has none.
 MAGIC: Final = bytes.fromhex("d9d505f920a163d7")
+LARGEST: Final = bounds.LEDGER_BYTES
 _TAIL: Final = 16  # length, checksum and magic
 _SHOWN: Final = 80  # characters of a name
 _HEAD: Final = 28  # the journal's header: magic, then numbers of 4 bytes
@@ -62,7 +63,7 @@ def is_there(path: Path, *, single: bool = False) -> bool:
         raise closed()
     if status.st_size == 0:
         raise empty()
-    if single and status.st_nlink > 1:  # "How To Corrupt An SQLite Database File", section 2.5
+    if single and status.st_nlink > 1:  # "How To Corrupt An SQLite Database File", "Multiple links"
         message = "it is the same file as one elsewhere (a hard link), which would be changed as well."
         raise BlockedError(message, "Copy it, and put the copy in its place.")
     return True
@@ -110,7 +111,7 @@ def _look_at_journal(journal: Path) -> None:
     except FileNotFoundError:
         return  # another program has just ended its transaction
     pages, size = int.from_bytes(head[16:20], "big"), int.from_bytes(head[24:28], "big")
-    if head and (head[: len(MAGIC)] not in (MAGIC, _NOT_YET) or pages * size > bounds.LEDGER_BYTES):
+    if head and (head[: len(MAGIC)] not in (MAGIC, _NOT_YET) or pages * size > LARGEST):
         raise BlockedError(f"{journal.name} beside it is no journal of it.", "Move that file away.")
 
 
@@ -302,7 +303,7 @@ def _copied_at_rest(path: Path, copy: Path) -> bool:
     """Copy what lies there; return whether nothing of it changed meanwhile."""
     endings = ("", JOURNAL, LOG)  # the shared memory is only an index of the log, and made anew from it
     before = [_state(path, ending) for ending in endings]
-    if sum(size for _, size, _ in filter(None, before)) > bounds.LEDGER_BYTES:
+    if sum(size for _, size, _ in filter(None, before)) > LARGEST:
         raise BlockedError("it and the files beside it are too large for a ledger.", "Put back a copy of it.")
     for ending, state in zip(endings, before, strict=True):
         target = copy.with_name(copy.name + ending)
@@ -324,7 +325,7 @@ def _state(path: Path, ending: str) -> tuple[int, int, int] | None:
 
 
 def _copy(source: Path, target: Path) -> None:
-    left = bounds.LEDGER_BYTES
+    left = LARGEST
     with _plain(source) as file, target.open("xb") as copy:
         while left > 0 and (chunk := file.read(min(_CHUNK, left))):
             copy.write(chunk)

@@ -20,9 +20,9 @@ from json.encoder import JSONEncoder
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.ledger.faults import damaged
-from listkit.ledger.file import WAIT, connected, opened
-from listkit.problem import BlockedError, FieldError
+from listkit.ledger.faults import DamagedLedgerError, damaged
+from listkit.ledger.file import WAIT, connected, exists, opened
+from listkit.problem import FieldError
 
 Lines = Iterable[tuple[str, str]]
 """Codes, each once, and their lines; iterated once, so that a large feed need not be held in memory."""
@@ -282,7 +282,7 @@ def undo(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> Recor
         BlockedError: the ledger cannot be used.
     """
     moment_of(stamp.at)
-    if not path.exists():
+    if not exists(path):
         raise _nothing(channel)
     with connected(path, wait=wait) as connection, _writing(connection):
         counting = _counting(connection, channel)
@@ -302,7 +302,7 @@ def redate(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> tup
         BlockedError: the ledger cannot be used.
     """
     moment_of(stamp.at)
-    if not path.exists():
+    if not exists(path):
         raise _nothing(channel)
     with connected(path, wait=wait) as connection, _writing(connection):
         counting = _counting(connection, channel)
@@ -319,7 +319,7 @@ def redate(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> tup
 
 def records(path: Path, channel: str = "", *, wait: float = WAIT) -> tuple[Record, ...]:
     """Return the records that were not taken back, of one channel or all, oldest first; () without a ledger."""
-    if not path.exists():
+    if not exists(path):
         return ()
     with opened(path, wait=wait) as connection, _reading(connection):
         return _counting(connection, channel)
@@ -329,7 +329,7 @@ def difference(
     path: Path, channel: str, now: Snapshot, *, sections: Sequence[str] = SECTIONS, wait: float = WAIT
 ) -> Difference:
     """Return what differs between the channel's last record and `now` in these sections; without one all is new."""
-    if not path.exists():
+    if not exists(path):
         return Difference(None, Facts(), Facts(**{section: dict(getattr(now, section)) for section in sections}))
     old: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
     new: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
@@ -347,7 +347,7 @@ def difference(
 
 def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tuple[tuple[Record, str | None], ...]:
     """Return every line that a code had, with the record that changed it, oldest first; None where it was gone."""
-    if not path.exists():
+    if not exists(path):
         return ()
     query = "SELECT record, digest FROM entry WHERE code = ? AND section = ? ORDER BY record"
     with opened(path, wait=wait) as connection, _reading(connection):
@@ -362,7 +362,7 @@ def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tupl
 
 def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
     """Return every code of which a row or an item was ever recorded, ascending; () without a ledger."""
-    if not path.exists():
+    if not exists(path):
         return ()
     query = "SELECT DISTINCT code FROM entry WHERE section IN ('rows', 'items') ORDER BY code"
     with opened(path, wait=wait) as connection, _reading(connection):
@@ -371,7 +371,7 @@ def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
 
 def standing(path: Path, channel: str, section: str, *, until: int, wait: float = WAIT) -> dict[str, str]:
     """Return a channel's lines by code as of the record with the number `until`; {} without a ledger."""
-    if not path.exists():
+    if not exists(path):
         return {}
     with opened(path, wait=wait) as connection, _reading(connection):
         numbers = [one.number for one in _counting(connection, channel) if one.number <= until]
@@ -383,7 +383,7 @@ def facts_of(
     path: Path, channel: str, section: str, fact: str, *, wait: float = WAIT
 ) -> Iterator[tuple[Record, str, str | None]]:
     """Yield one fact of every line that a channel's records changed, oldest first; None where the line was gone."""
-    if not path.exists():
+    if not exists(path):
         return
     query = (
         "SELECT entry.record, entry.code, json_extract(content.text, ?) FROM entry "
@@ -460,7 +460,7 @@ def _counting(connection: sqlite3.Connection, channel: str = "") -> tuple[Record
         try:
             moment_of(texts[1])
         except FieldError as fault:  # of a record, not of the caller's stamp
-            raise BlockedError(fault.message, fault.hint) from fault
+            raise DamagedLedgerError(fault.message, fault.hint) from fault
     return tuple(Record(*row) for row in rows)
 
 

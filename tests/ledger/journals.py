@@ -27,7 +27,7 @@ def journal(*, pages: int, originals: Mapping[int, bytes] | None = None, name: b
     )
     tail = b""
     if name is not None:
-        lock_page = 0x40000000 // PAGE + 1  # section 1.2, "The Lock-Byte Page"
+        lock_page = 0x40000000 // PAGE + 1  # "The Lock-Byte Page"
         tail = number(lock_page) + name + number(len(name)) + number(sum(name)) + MAGIC
     return head.ljust(SECTOR, b"\0") + body + tail
 

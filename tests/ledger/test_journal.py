@@ -16,11 +16,10 @@ from pathlib import Path
 import pytest
 
 from listkit.ledger.faults import BusyLedgerError, DamagedLedgerError
-from listkit.ledger.file import connected
-from listkit.ledger.store import difference, facts_of, lines_of, priced_codes, record, records, standing, undo
+from listkit.ledger.store import Snapshot, difference, facts_of, lines_of, priced_codes, record, records, standing, undo
 from listkit.problem import BlockedError
 from tests.ledger.journals import everything, journal, ledger_of, left_by_a_kill, pages_of
-from tests.ledger.rows import at, row, snapshot
+from tests.ledger.rows import at, lines, row, snapshot
 
 READING: dict[str, Callable[[Path], object]] = {
     "records": records,
@@ -70,7 +69,7 @@ def assert_refused(ledger: Path, *, match: str) -> None:
         assert everything(ledger.parent.parent) == before, name
 
 
-# atomiccommit 5.4, "Deleting The Super-Journal": whoever recovers deletes the file that a journal names as that.
+# atomiccommit 5, "Multi-file Commit": whoever recovers deletes the file that a journal names as its super-journal.
 
 
 @pytest.mark.parametrize(
@@ -183,7 +182,7 @@ def test_reading_waits_for_a_ledger_that_goes_on_changing(ledger: Path, monkeypa
         records(ledger, wait=0.01)
 
 
-# wal 2.2: a log holds transactions that are in the database for everybody who reads.
+# wal 2, "How WAL Works": a log holds transactions that are in the database for everybody who reads.
 
 
 def test_what_a_log_holds_is_read_and_the_log_is_left_to_record(ledger: Path) -> None:
@@ -200,7 +199,7 @@ def test_what_a_log_holds_is_read_and_the_log_is_left_to_record(ledger: Path) ->
 
 
 def test_reading_a_ledger_that_is_set_to_have_a_log_makes_none(ledger: Path) -> None:
-    """fileformat2 1.3.3, "File format version numbers"; wal 6, "Read-Only Databases"."""
+    """fileformat2 1.3.3, "File format version numbers"; wal, "Read-Only Databases"."""
     with closing(sqlite3.connect(ledger)) as connection:
         connection.execute("PRAGMA journal_mode = WAL")
     before = everything(ledger.parent)
@@ -219,7 +218,7 @@ def test_a_log_of_another_ledger_is_told_and_its_pages_are_not_taken_over(ledger
     assert_refused(ledger, match="does not belong to it")
 
 
-# howtocorrupt 2.4, 2.5: unlinking, renaming, links; SQLite writes to and shortens what lies under these names.
+# howtocorrupt 2, "Multiple links to the same file": SQLite writes to and shortens what lies under these names.
 
 
 @pytest.mark.parametrize("ending", ["-journal", "-wal", "-shm"])
@@ -329,7 +328,11 @@ def test_what_somebody_keeps_under_the_name_of_a_ledger_in_the_making_is_kept(le
 def test_a_record_that_fails_leaves_no_new_ledger(ledger: Path) -> None:
     ledger.unlink()
     before = everything(ledger.parent)
-    with pytest.raises(RuntimeError), connected(ledger) as connection:
-        connection.execute("INSERT INTO record VALUES (1, 'web', '', '', '', NULL)")
+
+    def broken() -> Iterator[tuple[str, str]]:
+        yield from lines(row("A"))
         raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        record(ledger, "web", Snapshot(broken()), at(1))
     assert everything(ledger.parent) == before
