@@ -200,16 +200,16 @@ def _label(text: LabelText, labels: Labels, shop: Shop) -> dict[str, Any]:
     }
 
 
-def _spoken(one: Spoken) -> dict[str, Any]:
+def _spoken(spoken: Spoken) -> dict[str, Any]:
     return {
-        **lang_of(one.language),
-        "identity": one.identity,
-        "pieces": one.pieces,
-        "contents": one.contents,
-        "cautions": one.cautions,
-        "made": one.made,
-        "batch": one.batch,
-        "date": one.date,
+        **lang_of(spoken.language),
+        "identity": spoken.identity,
+        "pieces": spoken.pieces,
+        "contents": spoken.contents,
+        "cautions": spoken.cautions,
+        "made": spoken.made,
+        "batch": spoken.batch,
+        "date": spoken.date,
     }
 
 
