@@ -21,7 +21,7 @@ from listkit.read.shop import read_shop
 from listkit.save.job import Job
 from listkit.save.made import read_made, remember_photos
 from listkit.save.save import save
-from tests.shops import DEMO
+from tests.shops import DEMO, demo_photos
 from tests.sketches import SKETCH, alike, sketch
 
 # No test depends on the clock. A long search: pytest --hypothesis-profile=thorough
@@ -68,10 +68,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A copy of the demo shop, with what was measured in its photos in out/: measuring takes four seconds."""
+    """A copy of the demo shop, with what was measured in its photos in out/."""
     folder = tmp_path_factory.mktemp("demo") / "demo_shop"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
-    memory = PhotoMemory()
+    memory = PhotoMemory(demo_photos().photos)
     read_shop(folder, photo_facts=memory)
     remember_photos(folder / "out", memory.photos)
     return folder
