@@ -4,6 +4,7 @@ import gc
 import os
 import re
 import shutil
+import sys
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -44,8 +45,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 collect_rarely()  # as every command does; thousands of tests are looked through each time
-# The processes that tests start keep what they have translated, or each would translate listkit anew.
+# What is translated is kept, here and in the processes that tests start: each would begin with ten seconds of it.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 
 def pytest_collection_finish() -> None:

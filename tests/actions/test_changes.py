@@ -146,7 +146,7 @@ def test_every_channel_is_looked_at() -> None:
     assert tuple(channel.key for channel in demo_with_once().channels) == KEYS
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(moves=st.deferred(_edits))  # the demo is read when the test runs, not when tests are gathered
 def test_the_rows_to_send_put_over_the_old_feed_give_the_new_one(moves: list[Edit]) -> None:
     shop = demo_with_once()
