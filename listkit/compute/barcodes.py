@@ -188,8 +188,9 @@ def _laid_out(kind: _Kind, number: str, module: Decimal) -> Symbol:
         for start, wide, long in _runs(modules_of(number), kind.long)
     )
     foot = high + _BELOW * module
+    line = foot - _ROUND * module
     digits = tuple(
-        Digit(text, (kind.left + place) * module, foot - _ROUND * module, (_SMALL_FONT if at in kind.small else _FONT) * module)
+        Digit(text, (kind.left + place) * module, line, (_SMALL_FONT if at in kind.small else _FONT) * module)
         for at, (text, place) in enumerate(zip(number, kind.places, strict=True))
     )
     width = (kind.left + len(modules_of(number)) + kind.right) * module
