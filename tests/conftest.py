@@ -5,7 +5,7 @@ import os
 import re
 import shutil
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -17,6 +17,9 @@ from listkit.cli import collect_rarely
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
+from listkit.model.photo import PhotoFacts
+from listkit.picture.facts import measure
+from listkit.read import photos
 from listkit.read.photos import PhotoMemory
 from listkit.read.shop import read_shop
 from listkit.save.job import Job
@@ -66,6 +69,28 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         slow = place.name in SLOW or "_the_work_grows_" in item.name or item.get_closest_marker("long")
         if place.parts[0] in QUICK and not slow:
             item.add_marker("quick")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def photos_are_measured_once() -> Iterator[None]:
+    """Read what is measured in a photo from memory where a test before had one of that name and these bytes.
+
+    What measuring gives is asked in tests/picture, which calls it by itself.
+    """
+    known: dict[tuple[str, bytes], PhotoFacts] = {}
+
+    def measured(path: Path) -> PhotoFacts:
+        try:
+            key = path.name, path.read_bytes()
+        except OSError:
+            return measure(path)
+        if key not in known:
+            known[key] = measure(path)
+        return known[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(photos, "measure", measured)
+        yield
 
 
 @pytest.fixture(scope="session")
