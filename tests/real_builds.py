@@ -14,8 +14,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
+from listkit.paths import MANIFEST, is_part
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import MANIFEST, is_part
 from tests.shops import clean_shop
 
 ROOT: Final = Path(__file__).parents[1]

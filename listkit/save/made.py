@@ -14,19 +14,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Final, TypeAlias
 
+from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, path_fault
 from listkit.problem import Level, Place, Problem
-from listkit.save.out_folder import (
-    BUILT,
-    JOURNAL,
-    MADE,
-    MANIFEST,
-    locked,
-    path_fault,
-    put,
-    real_folder,
-    refuse_links,
-    sha256_of,
-)
+from listkit.save.out_folder import locked, put, real_folder, refuse_links, sha256_of
 
 JsonValue: TypeAlias = "bool | int | float | str | Sequence[JsonValue] | Mapping[str, JsonValue] | None"
 Photos = Mapping[str, Mapping[str, JsonValue]]

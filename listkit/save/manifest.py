@@ -10,8 +10,9 @@ from decimal import Decimal, localcontext
 from pathlib import Path
 from typing import Any
 
+from listkit.paths import MANIFEST, path_fault
 from listkit.save.job import File
-from listkit.save.out_folder import MANIFEST, path_fault, put
+from listkit.save.out_folder import put
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
+from listkit.paths import is_part
 from listkit.problem import BlockedError, FieldError
 from listkit.save.job import File, Job
 from listkit.save.made import Journal, Made, MadeFile, read_made, write_made
@@ -21,7 +22,6 @@ from listkit.save.manifest import Entry, entry_of, read_manifest, write_manifest
 from listkit.save.out_folder import (
     check_paths,
     discard,
-    is_part,
     locked,
     part_of,
     prune,
