@@ -128,8 +128,9 @@ def _journal(out: Path) -> set[str]:
         return set()
     named: set[str] = set()
     for line in lines:
-        if line.startswith('{"making"') and line.endswith("}"):
-            named |= set(json.loads(line)["making"])
+        event = line.partition(" ")[2]
+        if event.startswith('{"making"') and event.endswith("}"):
+            named |= set(json.loads(event)["making"])
     return named
 
 

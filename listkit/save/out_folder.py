@@ -48,13 +48,13 @@ def locked(folder: Path) -> Iterator[None]:
     Raises:
         BlockedError: another build holds it.
     """
-    name = os.path.realpath(folder / LOCK)
+    name = os.path.join(os.path.realpath(folder), LOCK)
     with _guard:
         if name in _held:
             raise _busy(folder)
         _held.add(name)
     try:
-        descriptor = os.open(name, os.O_RDWR | os.O_CREAT)
+        descriptor = os.open(name, os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0))
         try:
             try:
                 _take(descriptor)
@@ -125,10 +125,10 @@ def _link(path: str) -> BlockedError:
 
 
 def part_of(out: Path, path: str) -> Path:
-    """Return the temporary file for a path: beside it, with its ending, this process's own, never too long a name."""
+    """Return a temporary name for a path: beside it, with its ending, not to be guessed, never too long."""
     target = out / path
     stem = hashlib.sha256(path.encode("utf-8", "surrogatepass")).hexdigest()[:16]
-    return target.with_name(f".part-{stem}-{os.getpid()}{target.suffix}")
+    return target.with_name(f".part-{stem}-{os.urandom(16).hex()}{target.suffix}")
 
 
 def sha256_of(path: Path) -> str:
@@ -171,6 +171,9 @@ def put(target: Path, text: str) -> None:
         if target.read_bytes() == content:
             return
     part = part_of(target.parent, target.name)
-    part.write_bytes(content)
-    sync(part)
-    os.replace(part, target)
+    try:
+        part.write_bytes(content)
+        sync(part)
+        os.replace(part, target)
+    finally:
+        discard(part)
