@@ -73,20 +73,20 @@ def path_faults(paths: Iterable[str]) -> Iterator[tuple[str, str]]:
     """Yield each path that cannot be written beside the others on every system, and why.
 
     >>> list(path_faults(["web/a.html", "web/A.html"]))
-    [('web/A.html', "and 'web/a.html' are the same file")]
+    [('web/A.html', 'and "web/a.html" are the same file')]
     """
     taken: dict[str, str] = {}
     for path in paths:
         if fault := path_fault(path):
             yield path, fault
         elif (name := folded_path(path)) in taken:
-            yield path, f"and {taken[name]!r} are the same file"
+            yield path, f'and "{taken[name]}" are the same file'
         else:
             taken[name] = path
     for name, path in taken.items():
         for folder in folders_of(name):
             if folder in taken:
-                yield taken[folder], f"is a file and also the folder of {path!r}"
+                yield taken[folder], f'is a file and also the folder of "{path}"'
 
 
 def folders_of(path: str) -> list[str]:
