@@ -16,9 +16,8 @@ PACKAGE: Final = ROOT / "listkit"
 ALWAYS: Final = {
     "write_text", "write_bytes", "unlink", "rmdir", "removedirs", "rmtree", "mkdir", "makedirs", "symlink",
     "symlink_to", "hardlink_to", "link", "rename", "renames", "truncate", "ftruncate", "chmod", "copyfile",
-    "copy2", "copytree", "copyfileobj", "mkstemp", "mkdtemp", "TemporaryDirectory", "NamedTemporaryFile", "TemporaryFile",
-    "SpooledTemporaryFile",
-    "extractall", "extract", "touch", "mkfifo", "mknod", "utime",
+    "copy2", "copytree", "copyfileobj", "mkstemp", "mkdtemp", "TemporaryDirectory", "NamedTemporaryFile",
+    "TemporaryFile", "SpooledTemporaryFile", "extractall", "extract", "touch", "mkfifo", "mknod", "utime",
 }  # fmt: skip
 WITH_OS: Final = {"replace", "remove", "link", "rename", "write", "pwrite", "writev", "chown"}
 WRITING: Final = re.compile(r"[wxa+]")
