@@ -20,6 +20,7 @@ ALWAYS: Final = {
     "TemporaryFile", "SpooledTemporaryFile", "extractall", "extract", "touch", "mkfifo", "mknod", "utime",
 }  # fmt: skip
 WITH_OS: Final = {"replace", "remove", "link", "rename", "write", "pwrite", "writev", "chown"}
+READING: Final = re.compile(r"os\.O_RDONLY( \| os\.O_(CLOEXEC|NOFOLLOW|DIRECTORY|NONBLOCK))*")
 WRITING: Final = re.compile(r"[wxa+]")
 
 
@@ -30,6 +31,8 @@ def writes(call: ast.Call) -> bool:
     owner = ast.unparse(function.value) if isinstance(function, ast.Attribute) else ""
     if name == "connect":
         return owner == "sqlite3"
+    if owner == "os" and name == "open" and READING.fullmatch(ast.unparse(call.args[1])):
+        return False
     if owner == "shutil" or (owner == "os" and name in {"open", *WITH_OS}):
         return name not in {"which", "disk_usage", "get_terminal_size"}
     if name in {"open", "fdopen", "ZipFile", "Workbook"}:
