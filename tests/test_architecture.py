@@ -17,6 +17,7 @@ LAYERS: dict[str, set[str]] = {
     "bounds": set(),
     "bounded_toml": set(),
     "shipped": set(),
+    "ending": set(),
     "save": {"problem"},
     "units": {"problem"},
     "model": {"units", "problem"},
