@@ -23,7 +23,7 @@ from listkit import bounds
 from listkit.problem import FieldError
 from listkit.save.job import Recipe
 from listkit.units.colour import WHITE, contrast, in_grey
-from listkit.write.temporary import temporary_folder
+from listkit.write.temporary import full, only_temporary, temporary_folder
 
 FACTS: Final = "facts.json"
 PICTURES: Final = "pictures"
@@ -69,9 +69,11 @@ def print_pdf(
 
     Raises:
         FieldError: the layout has a fault, takes too long or too much, or reaches for what it was not given.
+        BlockedError: there is no room for temporary files.
     """
     with temporary_folder() as root:
-        _lay_out(root, layout, pictures)
+        with only_temporary():
+            _lay_out(root, layout, pictures)
         _run(layout, _order(root, layout, seconds), seconds)
         shutil.copyfile(root / "out.pdf", path)
 
@@ -85,7 +87,8 @@ def print_unless_said(path: Path, layout: Layout, label: str, *, seconds: int = 
         FieldError: as print_pdf.
     """
     with temporary_folder() as root:
-        _lay_out(root, layout, ())
+        with only_temporary():
+            _lay_out(root, layout, ())
         said = _run(layout, {**_order(root, layout, seconds), "ask": label}, seconds)
         if not said:
             shutil.copyfile(root / "out.pdf", path)
@@ -131,6 +134,8 @@ def _run(layout: Layout, order: dict[str, object], seconds: int) -> tuple[Any, .
             worker.kill()
             worker.wait()
     told = json.loads(answer) if answer else {"said": []}
+    if "unwritten" in told:
+        raise full(str(told["unwritten"]))
     if "said" not in told:
         raise _fault(layout, told, root)
     if worker.returncode == 0:

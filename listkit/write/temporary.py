@@ -6,6 +6,7 @@ operating system's and ends with the process, so that no number of a dead proces
 Where the system has no such locks, nothing is swept.
 """
 
+import errno
 import os
 import shutil
 import stat
@@ -16,10 +17,34 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
+from listkit.problem import BlockedError
+
 PREFIX: Final = "listkit-temporary-"
 MARK: Final = ".made-by-listkit"
 WORK: Final = "work"
 _TRIES: Final = 10
+_FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+
+
+def full(reason: str) -> BlockedError:
+    """Return that temporary files cannot be written, and what to do."""
+    message = f"the folder for temporary files, {tempfile.gettempdir()}, cannot be written to: {reason}."
+    return BlockedError(message, "Make room there, or name another folder in TMPDIR.")
+
+
+@contextmanager
+def only_temporary() -> Iterator[None]:
+    """For the length of a with statement in which only temporary files are written, name their folder where it is full.
+
+    Raises:
+        BlockedError: it is full.
+    """
+    try:
+        yield
+    except OSError as fault:
+        if fault.errno not in _FULL:
+            raise
+        raise full(fault.strerror or str(fault)) from fault
 
 
 if sys.platform == "win32":
@@ -41,10 +66,11 @@ else:
         """Yield an empty folder, which is removed afterwards with all that is in it.
 
         Raises:
-            OSError: there is no room for it, or nowhere to make it.
+            BlockedError: there is no room for it.
         """
         sweep_temporary()
-        place, descriptor = _make()
+        with only_temporary():
+            place, descriptor = _make()
         try:
             yield place / WORK
         finally:
