@@ -1,7 +1,7 @@
-"""Ends or stops a real `listkit` process at a moment that is named, not timed: at its n-th import, opening, renaming ...
+"""Strikes a real `listkit` process at a moment that is named, not timed: its n-th import, opening, renaming and so on.
 
-A moment is an audit event of Python (PEP 578), a text that its first argument holds, and which such event it is. The
-process sends the signal to itself there; with "worker" it is the page-printing worker that sends it, once it is begun.
+A moment is an audit event of Python (PEP 578), a text that its arguments hold, and which such event it is. The process
+sends the signal to itself there; or the page-printing worker sends it to the process or to both, and works on.
 """
 
 import os
@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-WORKER: Final = "worker"
 _HOOK: Final = """
 import os, sys, time
 
@@ -20,7 +19,7 @@ in_worker = any("print_worker" in argument for argument in sys.orig_argv)
 
 def strike(name, arguments):
     global left
-    if name != event or not left or text not in str(arguments[0] if arguments else ""):
+    if name != event or not left or text not in str(arguments):
         return
     left -= 1
     if left:
@@ -40,7 +39,7 @@ if in_worker == (whom != "process"):
 
 @dataclass(frozen=True, slots=True)
 class Moment:
-    """An event, a text in its first argument, which of them; whom the signal goes to: process, parent or group."""
+    """An event, a text in its arguments, which of them; whom the signal goes to: process, parent or group."""
 
     event: str
     text: str = ""

@@ -22,7 +22,6 @@ from listkit.problem import BlockedError
 PREFIX: Final = "listkit-temporary-"
 MARK: Final = ".made-by-listkit"
 WORK: Final = "work"
-_TRIES: Final = 10
 _FULL: Final = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
@@ -61,6 +60,8 @@ if sys.platform == "win32":
 else:
     import fcntl
 
+    _FOLDER: Final = os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW
+
     @contextmanager
     def temporary_folder() -> Iterator[Path]:
         """Yield an empty folder, which is removed afterwards with all that is in it.
@@ -69,72 +70,60 @@ else:
             BlockedError: there is no room for it.
         """
         sweep_temporary()
-        with only_temporary():
-            place, descriptor = _make()
-        try:
+        place = Path(tempfile.gettempdir(), f"{PREFIX}{os.urandom(8).hex()}")
+        try:  # the name comes first, so that nothing that ends the process between two steps leaves a folder
+            with only_temporary():
+                lock = _make(place)
             yield place / WORK
+            os.close(lock)
         finally:
-            _remove(place, descriptor)
-            os.close(descriptor)
+            try:
+                _remove(place)
+            except BaseException:  # a signal, which comes but once
+                _remove(place)
+                raise
 
     def sweep_temporary() -> None:
         """Remove the temporary folders of processes of this user that are no more."""
         with suppress(OSError), os.scandir(tempfile.gettempdir()) as entries:
-            for name in [entry.name for entry in entries if entry.name.startswith(PREFIX)]:
-                with suppress(OSError):  # it is none of ours, or another process was quicker
-                    _sweep(Path(tempfile.gettempdir(), name))
-
-    def _make() -> tuple[Path, int]:
-        """Return a new folder and the descriptor that holds its lock; somebody may sweep it before it is locked."""
-        for _ in range(_TRIES):
-            place = Path(tempfile.mkdtemp(prefix=PREFIX))
-            try:
-                descriptor = _lock(place)
-            except (BlockingIOError, FileNotFoundError):
-                continue
-            try:
-                os.close(os.open(MARK, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600, dir_fd=descriptor))
-                os.mkdir(WORK, 0o700, dir_fd=descriptor)
-            except FileNotFoundError:
-                os.close(descriptor)
-                continue
-            except BaseException:
-                _remove(place, descriptor)
-                os.close(descriptor)
-                raise
-            return place, descriptor
-        raise OSError("temporary folders vanish as soon as they are made")
+            for place in [Path(entry.path) for entry in entries if entry.name.startswith(PREFIX)]:
+                with suppress(OSError):  # a process is at work in it, or it is no folder
+                    _sweep(place)
 
     def _sweep(place: Path) -> None:
-        descriptor = _lock(place)
+        descriptor = os.open(place, _FOLDER)
         try:
-            status, content = os.fstat(descriptor), set(os.listdir(descriptor))
-            private = status.st_uid == os.geteuid() and stat.S_IMODE(status.st_mode) == 0o700
-            if private and (not content or (MARK in content and content <= {MARK, WORK})):
-                _remove(place, descriptor)
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            _remove(place)
         finally:
             os.close(descriptor)
 
-    def _lock(place: Path) -> int:
-        """Open a folder that is no link and lock it.
+    def _make(place: Path) -> int:
+        """Make the folder and return the descriptor that holds its lock."""
+        while True:
+            os.mkdir(place, 0o700)
+            try:
+                descriptor = os.open(place, _FOLDER)
+                with suppress(OSError):  # no locks there: nobody can sweep it either
+                    fcntl.flock(descriptor, fcntl.LOCK_EX)
+                os.close(os.open(MARK, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600, dir_fd=descriptor))
+                os.mkdir(WORK, 0o700, dir_fd=descriptor)
+            except FileNotFoundError:  # swept before it was locked
+                continue
+            return descriptor
 
-        Raises:
-            BlockingIOError: a process is at work in it.
-            OSError: it is no folder, or cannot be locked.
-        """
-        descriptor = os.open(place, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
-        try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BaseException:
-            os.close(descriptor)
-            raise
-        return descriptor
-
-    def _remove(place: Path, descriptor: int) -> None:
-        """Remove our own folder, all in it relative to `descriptor`, its mark last; what cannot be removed stays."""
+    def _remove(place: Path) -> None:
+        """Remove a folder if it is ours: all in it relative to its descriptor, its mark last. What cannot go stays."""
         with suppress(OSError):
-            shutil.rmtree(WORK, ignore_errors=True, dir_fd=descriptor)
-            if WORK not in os.listdir(descriptor):
-                with suppress(FileNotFoundError):  # a kill came before it was marked
-                    os.unlink(MARK, dir_fd=descriptor)
-                place.rmdir()
+            descriptor = os.open(place, _FOLDER)
+            try:
+                status, content = os.fstat(descriptor), set(os.listdir(descriptor))
+                private = status.st_uid == os.geteuid() and stat.S_IMODE(status.st_mode) == 0o700
+                if private and content <= {MARK, WORK} and (MARK in content or not content):
+                    shutil.rmtree(WORK, ignore_errors=True, dir_fd=descriptor)
+                    if WORK not in os.listdir(descriptor):
+                        with suppress(FileNotFoundError):
+                            os.unlink(MARK, dir_fd=descriptor)
+                        place.rmdir()
+            finally:
+                os.close(descriptor)
