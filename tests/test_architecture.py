@@ -1,6 +1,9 @@
-"""The shape of the house: who imports whom, how long files are, what may print, open files or ask the time."""
+"""The shape of the house: who imports whom (the table of DEVELOPERS.md itself), how long things are, what may print,
+open files or ask the time.
+"""
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,44 +12,37 @@ import pytest
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "listkit"
 FILES = sorted(PACKAGE.rglob("*.py"))
-LONGEST = 500
-
-# Each layer and what it may import of ours; a module or package directly under listkit/ is its own layer.
-LAYERS: dict[str, set[str]] = {
-    "problem": set(),
-    "bounds": set(),
-    "bounded_toml": set(),
-    "shipped": set(),
-    "ending": set(),
-    "save": {"problem"},
-    "units": {"problem"},
-    "model": {"units", "problem"},
-    "fields": {"units"},
-    "picture": {"model", "units", "problem"},
-    "read": {"bounded_toml", "model", "units", "problem", "picture", "shipped"},
-    "compute": {"model", "units", "problem"},
-    "listing": {"bounded_toml", "compute", "fields", "model", "units", "problem"},
-    "check": {"bounded_toml", "listing", "compute", "fields", "model", "units", "problem"},
-    "write": {"listing", "compute", "picture", "fields", "model", "units", "problem", "save"},
-    "ledger": {"fields", "save", "problem", "units"},
-    "learn": {"fields", "model", "units", "problem"},
-    "edit": {"fields", "model", "units", "problem"},
-    "pipeline": {"read", "compute", "listing", "check", "write", "save", "ledger", "model", "units", "problem"},
-}
-BELOW = {*LAYERS}
-LAYERS |= {"actions": BELOW, "present": BELOW | {"actions"}}
-# Layers that name types of another under `if TYPE_CHECKING`, and load nothing of it.
-TYPES_ONLY = {"fields": {"listing"}}
-ANYTHING = {"cli", "__main__", "__init__"}
+LONGEST_FILE, LONGEST_FUNCTION = 500, 50  # lines
+MOST_PARAMETERS, MOST_BY_PLACE = 7, 5
 PRINTERS = {"cli"}
-OPENERS = {"read", "picture", "write", "save", "edit", "cli"}
+OPENERS = {"read", "picture", "write", "save", "edit", "ledger", "cli", "actions", "pipeline"}
 TIMERS = {"cli"}
 PLAIN_NAMES = {"manager", "handler", "helper", "util", "utils", "service", "process", "misc"}
+VAGUE = {"one", "ones", "found", "told", "own", "other", "words", "this", "that", "thing", "something", "said"}
+"""Names that say nothing as parameters."""
+
+
+def import_table() -> dict[str, set[str] | None]:
+    """Return what each layer may import of ours, as DEVELOPERS.md has it; None for anything."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    section = text.partition("## Who may import whom")[2].partition("\n## ")[0]
+    table: dict[str, set[str] | None] = {}
+    for line in section.splitlines():
+        match = re.fullmatch(r"\| ([a-z_, ]+) \| (.+) \|", line)
+        if match and match[1] != "layer":
+            stated = match[2].split(";")[0]
+            rooms = {word.strip() for word in stated.split(",")} - {"nothing of ours"}
+            allowed = None if stated == "anything" else rooms
+            table.update(dict.fromkeys((layer.strip() for layer in match[1].split(",")), allowed))
+    return table
+
+
+TABLE = import_table()
 
 
 def layer_of(path: Path) -> str:
-    parts = path.relative_to(PACKAGE).with_suffix("").parts
-    return parts[0]
+    """Return the package or module directly under listkit/ that a file belongs to."""
+    return path.relative_to(PACKAGE).with_suffix("").parts[0]
 
 
 def imports(tree: ast.AST) -> Iterator[str]:
@@ -57,14 +53,10 @@ def imports(tree: ast.AST) -> Iterator[str]:
             yield from (alias.name for alias in node.names)
 
 
-def without_types_only(tree: ast.Module) -> ast.Module:
-    """The tree less what stands under `if TYPE_CHECKING` at its top."""
+def loaded(tree: ast.Module) -> ast.Module:
+    """Return the tree less what stands under `if TYPE_CHECKING` at its top, of which nothing is loaded."""
     body = [node for node in tree.body if not (isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING")]
     return ast.Module(body, [])
-
-
-def layers_used(tree: ast.AST) -> set[str]:
-    return {name.split(".")[1] for name in imports(tree) if name.startswith("listkit.") or name == "listkit."}
 
 
 def calls(tree: ast.AST) -> Iterator[str]:
@@ -73,14 +65,27 @@ def calls(tree: ast.AST) -> Iterator[str]:
             yield ast.unparse(node.func)
 
 
+def parameters(function: ast.FunctionDef | ast.AsyncFunctionDef) -> tuple[list[str], list[str]]:
+    """Return the names that may be given by place, and those by name alone; without self."""
+    args = function.args
+    by_place = [arg.arg for arg in (*args.posonlyargs, *args.args) if arg.arg not in ("self", "cls")]
+    return by_place, [arg.arg for arg in args.kwonlyargs]
+
+
+def test_the_import_table_names_every_layer() -> None:
+    there = {layer_of(path) for path in FILES} - {"__init__", "__main__"}
+    assert there == set(TABLE)
+
+
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_a_module_keeps_to_its_layer(path: Path) -> None:
     layer = layer_of(path)
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    assert layer in {"__main__", "cli"} or "cli" not in layers_used(tree), "nothing below imports the command line"
-    if layer not in ANYTHING:
-        assert layers_used(without_types_only(tree)) - LAYERS[layer] - {layer, "bounds"} == set()
-        assert layers_used(tree) - LAYERS[layer] - {layer, "bounds"} - TYPES_ONLY.get(layer, set()) == set()
+    used = {name.split(".")[1] for name in imports(loaded(tree)) if name.startswith("listkit.")}
+    allowed = TABLE.get(layer)
+    assert layer in {"cli", "__main__"} or "cli" not in used, "nothing imports the command line"
+    if allowed is not None and not layer.startswith("__"):
+        assert used - allowed - {layer} == set()
     made = set(calls(tree))
     if layer not in PRINTERS:
         assert "print" not in made
@@ -92,16 +97,42 @@ def test_a_module_keeps_to_its_layer(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
-def test_a_module_is_short_opens_with_what_it_is_for_and_imports_at_its_top(path: Path) -> None:
+def test_a_module_is_a_chapter_that_says_what_it_is_for(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
-    assert text.count("\n") <= LONGEST
+    assert text.count("\n") <= LONGEST_FILE
     tree = ast.parse(text)
     assert not tree.body or ast.get_docstring(tree), "a module says what it is for"
     assert not set(path.stem.split("_")) & PLAIN_NAMES
     for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            given = [arg for arg in node.args if not isinstance(arg, ast.Starred)]
+            assert len(given) <= MOST_BY_PLACE, f"line {node.lineno}: name the arguments of {ast.unparse(node.func)}"
         if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)):
             inner = [part for part in ast.walk(node) if isinstance(part, (ast.Import, ast.ImportFrom))]
             assert not inner, f"{node.name} imports something"
+            by_place, by_name = parameters(node)
+            assert len(by_place) <= MOST_BY_PLACE, f"{node.name} takes {len(by_place)} arguments by place"
+            assert len(by_place) + len(by_name) <= MOST_PARAMETERS, f"{node.name} takes too much"
+            if not node.name.startswith("__"):  # Python itself calls it other
+                vague = {name.lstrip("_") for name in by_place + by_name} & VAGUE
+                assert not vague, f"{node.name}: {vague} say nothing"
+            assert (node.end_lineno or 0) - node.lineno < LONGEST_FUNCTION, f"{node.name} is long"
+
+
+def test_no_two_modules_import_each_other() -> None:
+    """Not even around a corner: modules are taken away until none is left that imports nothing that is left."""
+    names = {".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path for path in FILES}
+    waiting: dict[str, set[str]] = {}
+    for name, path in names.items():
+        waiting[name] = set()
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ImportFrom) and node.module:
+                members = {f"{node.module}.{alias.name}" for alias in node.names} & set(names)
+                waiting[name] |= members or ({node.module} & set(names))
+    while free := {name for name, needs in waiting.items() if not needs & set(waiting)}:
+        for name in free:
+            del waiting[name]
+    assert waiting == {}
 
 
 def test_the_top_level_is_closed() -> None:

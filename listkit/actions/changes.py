@@ -19,7 +19,7 @@ from listkit.model.channel import Channel, Dialect
 from listkit.pipeline import Listed
 from listkit.problem import FieldError
 from listkit.save.out_folder import discard, locked, part_of, put, real_folder, refuse_links, sync
-from listkit.write.csv_feed import Form, table_fault, with_header, write_table
+from listkit.write.csv_feed import CsvForm, table_fault, with_header, write_table
 
 _PAGE: Final = "changes.md"
 _ROWS: Final = "changes.csv"
@@ -185,7 +185,7 @@ class ChangeFolder:
         if not table.rows:
             self._target(table.name).unlink(missing_ok=True)
             return
-        target, form = self._target(table.name), Form.of(dialect)
+        target, form = self._target(table.name), CsvForm.of(dialect)
         target.parent.mkdir(parents=True, exist_ok=True)
         part = part_of(target.parent, target.name)
         try:

@@ -53,14 +53,14 @@ def collect_rarely() -> None:
     gc.set_threshold(200_000, 50, 1000)
 
 
-def _no_command(words: list[str]) -> int:
+def _no_command(arguments: list[str]) -> int:
     """Help, or a word that is no command, with the one that was probably meant."""
-    if not words or words[0].startswith("-"):
-        _parser().parse_args(words or ["--help"])
+    if not arguments or arguments[0].startswith("-"):
+        _parser().parse_args(arguments or ["--help"])
         return 2
     wording = importlib.import_module("listkit.read.wording")
-    meant = wording.write_instead(words[0], COMMANDS) or "listkit --help tells which there are."
-    print(f"There is no command {wording.quoted(words[0])}. {meant}", file=sys.stderr)
+    meant = wording.write_instead(arguments[0], COMMANDS) or "listkit --help tells which there are."
+    print(f"There is no command {wording.quoted(arguments[0])}. {meant}", file=sys.stderr)
     return 2
 
 

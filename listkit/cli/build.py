@@ -53,9 +53,9 @@ def run(args: argparse.Namespace) -> int:
 def _stamp(args: argparse.Namespace) -> str:
     """Return what the build depends on: shop, code, templates, libraries and day; "" where it cannot be seen."""
     code = Path(listkit.__file__).parent
-    words = [args.today.isoformat(), *library_versions()]
+    texts = [args.today.isoformat(), *library_versions()]
     try:
-        return stamp_of((args.shop, shipped_templates(), code), apart=args.out, words=words)
+        return stamp_of((args.shop, shipped_templates(), code), apart=args.out, texts=texts)
     except OSError:
         return ""
 

@@ -52,7 +52,7 @@ def _shown(sign: re.Match[str]) -> str:
     return sign[0].translate(CONTROL)
 
 
-def settle_signs(words: Sequence[str]) -> None:
+def settle_signs(arguments: Sequence[str]) -> None:
     """Let nothing said fail for a sign that the terminal has not, nor steer it; with --json, speak UTF-8."""
     codecs.register_error("plain signs", _plain)
     for stream in (sys.stdout, sys.stderr):
@@ -61,7 +61,7 @@ def settle_signs(words: Sequence[str]) -> None:
     for name in ("stdout", "stderr"):
         if (stream := getattr(sys, name)).isatty() and not isinstance(stream, Screen):
             setattr(sys, name, Screen(stream))
-    if "--json" in words and isinstance(sys.stdout, io.TextIOWrapper):
+    if "--json" in arguments and isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(encoding="utf-8", errors="strict")
 
 

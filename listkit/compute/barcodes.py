@@ -95,16 +95,17 @@ def _middles(start: int, count: int) -> tuple[Decimal, ...]:
 
 
 _EAN_13: Final = _Kind(
-    "EAN-13", 11, 7, Decimal("22.85"), ((0, 3), (45, 50), (92, 95)),
-    (Decimal("-7.5"), *_middles(3, 6), *_middles(50, 6)),
+    name="EAN-13", left=11, right=7, high=Decimal("22.85"), long=((0, 3), (45, 50), (92, 95)),
+    places=(Decimal("-7.5"), *_middles(3, 6), *_middles(50, 6)),
 )  # fmt: skip
 _UPC_A: Final = _Kind(
-    "UPC-A", 9, 9, Decimal("22.85"), ((0, 10), (45, 50), (85, 95)),
-    (Decimal(-6), *_middles(10, 5), *_middles(50, 5), Decimal(101)), (0, 11),
+    name="UPC-A", left=9, right=9, high=Decimal("22.85"), long=((0, 10), (45, 50), (85, 95)),
+    places=(Decimal(-6), *_middles(10, 5), *_middles(50, 5), Decimal(101)), small=(0, 11),
 )  # fmt: skip
 _EAN_8: Final = _Kind(
-    "EAN-8", 7, 7, Decimal("18.23"), ((0, 3), (31, 36), (64, 67)), (*_middles(3, 4), *_middles(36, 4))
-)
+    name="EAN-8", left=7, right=7, high=Decimal("18.23"), long=((0, 3), (31, 36), (64, 67)),
+    places=(*_middles(3, 4), *_middles(36, 4)),
+)  # fmt: skip
 _KINDS: Final = {8: _EAN_8, 12: _UPC_A, 13: _EAN_13}
 _DROP: Final = 5  # modules by which long bars reach below the others
 _FONT, _SMALL_FONT = Decimal("11.2"), Decimal("8.4")  # in modules: digits of 2.7 mm at 100 %
@@ -158,7 +159,9 @@ def case_symbol(gtin: str, module: Decimal = CASE_MODULE) -> Symbol:
     foot = high + 2 * bearer + size
     step = width / 20
     digits = tuple(Digit(text, width / 2 + (at - Decimal("6.5")) * step, foot, size) for at, text in enumerate(number))
-    return Symbol("ITF-14", number, module, width, foot + 1, (*frame, *bars), digits)
+    return Symbol(
+        kind="ITF-14", gtin=number, module=module, width=width, height=foot + 1, bars=(*frame, *bars), digits=digits
+    )  # fmt: skip
 
 
 def _check(number: str) -> None:
@@ -187,7 +190,9 @@ def _laid_out(kind: _Kind, number: str, module: Decimal) -> Symbol:
         for at, (text, place) in enumerate(zip(number, kind.places, strict=True))
     )
     width = (kind.left + len(modules_of(number)) + kind.right) * module
-    return Symbol(kind.name, number, module, width, foot, bars, digits)
+    return Symbol(
+        kind=kind.name, gtin=number, module=module, width=width, height=foot, bars=bars, digits=digits
+    )  # fmt: skip
 
 
 def _runs(modules: str, long: tuple[tuple[int, int], ...]) -> Iterator[tuple[int, int, bool]]:

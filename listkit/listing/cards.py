@@ -96,18 +96,18 @@ def _sold(listings: Listings, channel: str) -> Iterator[tuple[SetFacts, tuple[Va
             yield listing.facts, tuple(offer.variant for offer in listing.offers)
 
 
-def _of_variant(facts: SetFacts, one: Variant, cards: Cards, voice: LabelVoice) -> CardText:
-    chosen = {choice.item.code for choice in one.choices}
+def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoice) -> CardText:
+    chosen = {choice.item.code for choice in variant.choices}
     return CardText(
-        code=one.code,
+        code=variant.code,
         name=facts.name,
-        price=voice.money(one.price),
+        price=voice.money(variant.price),
         options=(),
-        lines=tuple((piece_text(voice.words, piece), piece.item.code in chosen) for piece in one.pieces),
-        unit_price=unit_price_of(voice.words, one, cards.unit_price),
-        gtin=one.gtin,
-        number=fill(voice.card.code, code=one.code),
-        codes=(one.code,),
+        lines=tuple((piece_text(voice.words, piece), piece.item.code in chosen) for piece in variant.pieces),
+        unit_price=unit_price_of(voice.words, variant, cards.unit_price),
+        gtin=variant.gtin,
+        number=fill(voice.card.code, code=variant.code),
+        codes=(variant.code,),
     )
 
 

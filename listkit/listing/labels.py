@@ -104,14 +104,15 @@ def _labels(catalog: Catalog, writing: _Writing) -> Iterator[LabelText]:
                 yield _label(told, at, writing)
 
 
-def _label(told: tuple[SetFacts, ...], at: int, writing: _Writing) -> LabelText:
-    """Return the label of one variant; `told` is its set in the language of each voice, the first one's first."""
-    voices, facts, variant = writing.voices, told[0], told[0].variants[at]
+def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> LabelText:
+    """Return the label of one variant; `facts_by_voice` is its set in the language of each voice."""
+    voices, facts, variant = writing.voices, facts_by_voice[0], facts_by_voice[0].variants[at]
     return LabelText(
         code=variant.code,
         name=facts.name,
         spoken=tuple(
-            _spoken(one, one.variants[at], voice, writing.settings) for one, voice in zip(told, voices, strict=True)
+            _spoken(one, one.variants[at], voice, writing.settings)
+            for one, voice in zip(facts_by_voice, voices, strict=True)
         ),
         ingredients_heading=_both(voice.label.ingredients for voice in voices),
         cautions_heading=_both(voice.label.cautions for voice in voices),
@@ -122,8 +123,8 @@ def _label(told: tuple[SetFacts, ...], at: int, writing: _Writing) -> LabelText:
     )
 
 
-def _both(words: Iterable[str]) -> str:
-    return " / ".join(dict.fromkeys(words))
+def _both(headings: Iterable[str]) -> str:
+    return " / ".join(dict.fromkeys(headings))
 
 
 def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, settings: Settings) -> Spoken:

@@ -47,7 +47,7 @@ class FormGroup:
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class FormText:
     """All that the workbook says. `name` is the sheet's, by which prices are looked up when it comes back."""
 
     title: str
@@ -72,13 +72,13 @@ class Form:
     words: FormWords
 
 
-def form_of(document: Document, shop: Shop) -> Form:
+def form_of(document: Document, shop: Shop) -> FormText:
     """Return the form of a sheet."""
     sheet, text, voice = document.sheet, document.text, document.voice
     own, terms = voice.own.sheet, sheet.terms
     tiers = tuple(tier.start for tier in sheet.tiers)
     lines = tuple(_lines(document))
-    return Form(
+    return FormText(
         title=voice.own.form.order_form,
         shop=shop.settings.name,
         name=text.name,
@@ -115,14 +115,14 @@ def _lines(document: Document) -> Iterator[FormLine]:
             if entry.display is not None and entry_text.display is not None:
                 label = entry_text.display.label
                 yield FormLine(
-                    entry_text.display.code, entry.name, label, "", (entry.display.amount,), None, None, None, DISPLAY,
-                    (at, end), (at, end), leads=True,
+                    code=entry_text.display.code, name=entry.name, more=label, gtin="", prices=(entry.display.amount,),
+                    retail=None, case=None, least=None, kind=DISPLAY, packed=(at, end), priced=(at, end), leads=True,
                 )  # fmt: skip
                 end += 1
             at = end
 
 
-def _line(entry: SheetEntry, line: SheetLine, told: EntryText, at: tuple[int, int]) -> FormLine:
+def _line(entry: SheetEntry, line: SheetLine, entry_text: EntryText, at: tuple[int, int]) -> FormLine:
     """Return a line; `at` is the number of its entry's first line, and its own among them."""
     first, number = at
     whole, alone = (first, first + len(entry.lines)), (first + number, first + number + 1)
@@ -130,7 +130,7 @@ def _line(entry: SheetEntry, line: SheetLine, told: EntryText, at: tuple[int, in
     return FormLine(
         code=line.code,
         name=entry.name,
-        more=told.lines[number].choice or told.size,
+        more=entry_text.lines[number].choice or entry_text.size,
         gtin=line.gtin,
         prices=(line.wholesale.amount, *(price.amount for price in line.tiers)),
         retail=line.retail.amount,

@@ -11,7 +11,7 @@ from listkit.compute.wholesale import Sheet, build_sheet
 from listkit.listing.cards import CardPaper, card_paper
 from listkit.listing.labels import LabelPaper, label_paper
 from listkit.listing.listings import Listings
-from listkit.listing.order_form import Form, form_of
+from listkit.listing.order_form import FormText, form_of
 from listkit.listing.photos import SheetPhoto, sheet_photos
 from listkit.listing.sheet import Document, document_with
 
@@ -40,7 +40,7 @@ class Papers:
         return sheet_photos(self.document.sheet, self.listings.catalog, self.document.voice.words)
 
     @cached_property
-    def form(self) -> Form | None:
+    def form(self) -> FormText | None:
         """The order form."""
         return form_of(self.document, self.listings.catalog.shop) if self.document else None
 

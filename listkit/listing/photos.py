@@ -208,9 +208,9 @@ class _Wanted:
     alt: str
 
 
-def sheet_photos(sheet: Sheet, catalog: Catalog, words: Words) -> tuple[SheetPhoto, ...]:
+def sheet_photos(sheet: Sheet, catalog: Catalog, wordings: Words) -> tuple[SheetPhoto, ...]:
     """Return the photos of the sheet's entries, in the order of the entries."""
-    wanted = tuple(_wanted(sheet, catalog, words))
+    wanted = tuple(_wanted(sheet, catalog, wordings))
     side, kilobytes = next((side, kilobytes) for most, side, kilobytes in SHEET_SIZES if len(wanted) <= most)
     names = _free_names(wanted)
     return tuple(
@@ -226,12 +226,12 @@ def sheet_photos(sheet: Sheet, catalog: Catalog, words: Words) -> tuple[SheetPho
     )
 
 
-def _wanted(sheet: Sheet, catalog: Catalog, words: Words) -> Iterator[_Wanted]:
+def _wanted(sheet: Sheet, catalog: Catalog, wordings: Words) -> Iterator[_Wanted]:
     alone = {photo.shows[0]: photo for photo in reversed(tuple(_of_one_item(catalog)))}
     for entry in sheet.entries:
         if entry.facts is not None:
             photos = entry.facts.source.photos
-            alts = alts_of(words, entry.facts, catalog.shop, photos)
+            alts = alts_of(wordings, entry.facts, catalog.shop, photos)
             alt_by_file = dict(zip((photo.file for photo in photos), alts, strict=True))
             stem = slug_of(entry.facts.source.folder) or "set"
             for number, photo in enumerate(two_of(photos), 1):

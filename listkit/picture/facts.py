@@ -80,9 +80,9 @@ def _smooth_ground(image: Image.Image) -> Image.Image:
     return corners.resize(image.size, Image.Resampling.BILINEAR, (0.5, 0.5, 1.5, 1.5))
 
 
-def _apart(one: Image.Image, other: Image.Image) -> Image.Image:
+def _apart(first: Image.Image, second: Image.Image) -> Image.Image:
     """Return by how many levels two RGB pictures differ, in the channel where they differ most."""
-    red, green, blue = ImageChops.difference(one, other).split()
+    red, green, blue = ImageChops.difference(first, second).split()
     return ImageChops.lighter(ImageChops.lighter(red, green), blue)
 
 

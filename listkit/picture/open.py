@@ -159,7 +159,7 @@ def read_picture(path: Path, content: bytes, *, at_least: int = 0) -> Original:
         image.info = {}
     size = (size[1], size[0]) if turn >= 5 else size
     kind = "jpeg" if picture.format == "MPO" else str(picture.format).lower()
-    return Original(image, size, orientation, kind, frames, profile)
+    return Original(image, size, orientation, format=kind, frames=frames, profile=profile)
 
 
 def _check(picture: ImageFile.ImageFile) -> tuple[tuple[int, int], int]:
@@ -265,10 +265,10 @@ def _transform(profile: bytes, mode: str) -> ImageCms.ImageCmsTransform:
     return ImageCms.buildTransform(
         ImageCms.ImageCmsProfile(BytesIO(profile)),
         ImageCms.createProfile("sRGB"),
-        mode,
-        _target(mode),
-        ImageCms.Intent.RELATIVE_COLORIMETRIC,
-        ImageCms.Flags.BLACKPOINTCOMPENSATION,
+        inMode=mode,
+        outMode=_target(mode),
+        renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
+        flags=ImageCms.Flags.BLACKPOINTCOMPENSATION,
     )
 
 

@@ -153,9 +153,9 @@ BUILT_FORM: Final = 1
 """Increase it when what is stored, or what goes into a stamp, changes."""
 
 
-def stamp_of(folders: Iterable[Path], *, apart: Path, words: Iterable[str]) -> str:
-    """Return a digest that changes with any file below `folders` and any of `words`; the folder `apart` is left out."""
-    digest = hashlib.sha256(json.dumps([BUILT_FORM, *words]).encode())
+def stamp_of(folders: Iterable[Path], *, apart: Path, texts: Iterable[str]) -> str:
+    """Return a digest that changes with any file below `folders` and any of `texts`; the folder `apart` is left out."""
+    digest = hashlib.sha256(json.dumps([BUILT_FORM, *texts]).encode())
     for folder in folders:
         for path, size, time in _files(folder, os.path.realpath(apart)):
             digest.update(f"{path}\0{size}\0{time}\n".encode(errors="surrogatepass"))

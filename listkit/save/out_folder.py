@@ -229,6 +229,9 @@ def put(target: Path, text: str) -> None:
         if target.read_bytes() == content:
             return
     part = part_of(target.parent, target.name)
-    part.write_bytes(content)
-    sync(part)
-    os.replace(part, target)
+    try:
+        part.write_bytes(content)
+        sync(part)
+        os.replace(part, target)
+    finally:
+        discard(part)

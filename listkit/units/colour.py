@@ -16,9 +16,9 @@ def luminance(colour: str) -> float:
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
-def contrast(one: str, other: str) -> float:
+def contrast(first: str, second: str) -> float:
     """Return the contrast ratio of two colours, from 1 to 21, whichever is the lighter."""
-    darker, lighter = sorted((luminance(one), luminance(other)))
+    darker, lighter = sorted((luminance(first), luminance(second)))
     return (lighter + 0.05) / (darker + 0.05)
 
 

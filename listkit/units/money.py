@@ -129,6 +129,6 @@ class Money:
         whole, point, digits = f"{self.amount:f}".partition(".")  # no currency yet: as prices mostly look
         return f"{whole}{point}{digits.rstrip('0').ljust(2, '0')}" if point else whole
 
-    def _same(self, other: "Money") -> None:
-        if self.currency != other.currency:
-            raise ValueError(f"cannot mix {self.currency} and {other.currency}")
+    def _same(self, money: "Money") -> None:
+        if self.currency != money.currency:
+            raise ValueError(f"cannot mix {self.currency} and {money.currency}")

@@ -42,13 +42,13 @@ class _DrawnDigit:
     size: str
 
 
-def svg_of(one: Symbol, template: str) -> str:
+def svg_of(symbol: Symbol, template: str) -> str:
     """Return the symbol as an SVG of its own size in millimetres; `template` is the text of TEMPLATE."""
     path = "".join(
-        f"M{_mm(bar.x)} {_mm(bar.y)}h{_mm(bar.width)}v{_mm(bar.height)}h-{_mm(bar.width)}z" for bar in one.bars
+        f"M{_mm(bar.x)} {_mm(bar.y)}h{_mm(bar.width)}v{_mm(bar.height)}h-{_mm(bar.width)}z" for bar in symbol.bars
     )
-    digits = tuple(_DrawnDigit(digit.text, _mm(digit.x), _mm(digit.y), _mm(digit.size)) for digit in one.digits)
-    drawn = _Drawn(f"{one.kind} {one.gtin}", _mm(one.width), _mm(one.height), path, digits)
+    digits = tuple(_DrawnDigit(digit.text, _mm(digit.x), _mm(digit.y), _mm(digit.size)) for digit in symbol.digits)
+    drawn = _Drawn(f"{symbol.kind} {symbol.gtin}", _mm(symbol.width), _mm(symbol.height), path, digits)
     made = compile_template(template, kind=Kind.HTML, formats=Formats("en", NO_CURRENCY), name=TEMPLATE)
     return made.render({"symbol": drawn})
 
@@ -105,9 +105,9 @@ def symbols_of(document: Document) -> Iterator[Labelled]:
             yield one
 
 
-def draw_symbol(one: Symbol, template: str, paths: tuple[Path, ...]) -> None:
+def draw_symbol(symbol: Symbol, template: str, paths: tuple[Path, ...]) -> None:
     """Draw the symbol: a recipe."""
-    paths[0].write_text(svg_of(one, template), encoding="utf-8", newline="")
+    paths[0].write_text(svg_of(symbol, template), encoding="utf-8", newline="")
 
 
 def verify_symbol(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:

@@ -209,12 +209,12 @@ def _cuts(start: Decimal, length: Decimal, edges: list[tuple[Decimal, Decimal]])
     return sorted({start, end, *(edge for pair in edges for edge in pair if start < edge < end)})
 
 
-def _overlap(one: Rect, other: Rect) -> bool:
+def _overlap(first: Rect, second: Rect) -> bool:
     return (
-        one.x < other.x + other.width
-        and other.x < one.x + one.width
-        and one.y < other.y + other.height
-        and other.y < one.y + one.height
+        first.x < second.x + second.width
+        and second.x < first.x + first.width
+        and first.y < second.y + second.height
+        and second.y < first.y + first.height
     )
 
 
@@ -270,7 +270,7 @@ class Page:
     legend: tuple[Word, ...]
 
 
-def drawing(facts: SetFacts, one: Variant, verdict: Verdict, template: str) -> str:
+def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, template: str) -> str:
     """Return the SVG of a variant in its box; `verdict` is that of its pieces there, and they fit.
 
     Raises:
@@ -279,12 +279,12 @@ def drawing(facts: SetFacts, one: Variant, verdict: Verdict, template: str) -> s
     """
     if facts.box is None or not verdict.fits:
         raise ValueError("only what lies in a box can be drawn")
-    made = compile_template(template, kind=Kind.HTML, formats=Formats("en", one.price.currency), name=TEMPLATE)
-    return made.render({"page": _page(facts, facts.box, one, verdict)})
+    made = compile_template(template, kind=Kind.HTML, formats=Formats("en", variant.price.currency), name=TEMPLATE)
+    return made.render({"page": _page(facts, facts.box, variant, verdict)})
 
 
-def _page(facts: SetFacts, box: GiftBox, one: Variant, verdict: Verdict) -> Page:
-    items = [piece.item for piece in one.pieces for _ in range(piece.quantity)]
+def _page(facts: SetFacts, box: GiftBox, variant: Variant, verdict: Verdict) -> Page:
+    items = [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
     blocks = tuple(
         Block(str(number), item.model_copy(update={"name": _xml(item.name)}), laid)
         for number, (item, laid) in enumerate(zip(items, verdict.layout, strict=True), 1)
@@ -302,14 +302,16 @@ def _page(facts: SetFacts, box: GiftBox, one: Variant, verdict: Verdict) -> Page
     told = [(block.mark, _told(block)) for block in blocks] + [("", _free(verdict))]
     marks, legend, end = _listed(told, start)
     title = _xml(f"{facts.name} in box {box.code}")
-    described = f"{one.code}. Inside {_sides(box.inside.sides)}. " + " ".join(f"{mark} {text}." for mark, text in told)
-    heading = (Word(str(_LEFT), "22", title), Word(str(_LEFT), "40", _under(one)))
-    return Page(title, heading, described, end, views, marks, legend)
+    described = f"{variant.code}. Inside {_sides(box.inside.sides)}. " + " ".join(
+        f"{mark} {text}." for mark, text in told
+    )
+    heading = (Word(str(_LEFT), "22", title), Word(str(_LEFT), "40", _under(variant)))
+    return Page(title, heading, described, height=end, views=views, marks=marks, legend=legend)
 
 
-def _under(one: Variant) -> str:
-    chosen = ", ".join(choice.says for choice in one.choices)
-    text = _xml(f"{one.code} · {chosen}" if chosen else one.code)
+def _under(variant: Variant) -> str:
+    chosen = ", ".join(choice.says for choice in variant.choices)
+    text = _xml(f"{variant.code} · {chosen}" if chosen else variant.code)
     most = int((WIDE - 2 * _LEFT) / (_LEGEND * _LETTER))
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
@@ -354,10 +356,10 @@ def _free(verdict: Verdict) -> str:
     return f"Hatched is free for fill: {pushed}; the box is {filled} % filled"
 
 
-def _listed(told: list[tuple[str, str]], start: int) -> tuple[tuple[Word, ...], tuple[Word, ...], int]:
+def _listed(legend: list[tuple[str, str]], start: int) -> tuple[tuple[Word, ...], tuple[Word, ...], int]:
     """Return the numbers and the lines of the legend, and where it ends."""
     marks, lines, y = [], [], start
-    for mark, text in told:
+    for mark, text in legend:
         indent = _INDENT if mark else 0
         letters = int((WIDE - 2 * _LEFT - indent) / (_LEGEND * _LETTER))
         marks += [Word(str(_LEFT), str(y), mark)] if mark else []

@@ -5,7 +5,7 @@ pictures it shows, and is made after them, since it tells what each weighs.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from html.parser import HTMLParser
 from pathlib import Path
@@ -97,7 +97,8 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
         photos = tuple(photo for listing in own for photo in _photos(listing))
         language = own[0].language
         sheet = Sheet(
-            channel.name, language, own[0].currency, shop.settings.accent, logo, logo_sha256, photos, texts
+            channel.name, language, own[0].currency, accent=shop.settings.accent,
+            logo=logo, logo_sha256=logo_sha256, photos=photos, templates=texts,
         )  # fmt: skip
         file = File(
             f"{channel.key}/photos/{NAME}",
@@ -109,9 +110,9 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
         yield Job(write_sheet, (shop.root, sheet), (file,), last=True)
 
 
-def _sources(own: tuple[Listing, ...]) -> Iterator[tuple[object, ...]]:
+def _sources(listings: tuple[Listing, ...]) -> Iterator[tuple[object, ...]]:
     """Yield what each picture's bytes depend on, since the page tells their weight."""
-    for listing in own:
+    for listing in listings:
         for listed in listing.photos:
             yield listed.photo.facts.sha256, *(crop_job(listed, picture) for picture in listed.pictures)
 
@@ -164,7 +165,10 @@ def _crop(picture: Picture, channel: Channel) -> SheetCrop:
     if cut.width < crop.smallest:
         notes.append(f"Narrower than the {crop.smallest} that {channel.name} wants.")
     shown = fitted((cut.width, cut.height), SHOWN)
-    return SheetCrop(picture.name, f"{crop.name} {crop.ratio}", cut.width, cut.height, *shown, tuple(notes))
+    return SheetCrop(
+        picture.name, f"{crop.name} {crop.ratio}", width=cut.width, height=cut.height,
+        shown_width=shown[0], shown_height=shown[1], notes=tuple(notes),
+    )  # fmt: skip
 
 
 def _percent(share: Decimal) -> str:
@@ -193,9 +197,7 @@ def _weighed(crop: SheetCrop, folder: Path) -> SheetCrop:
         weight = f"{(folder / crop.name).stat().st_size / 1000:.0f} kB"
     except OSError:
         weight = "not made"
-    return SheetCrop(
-        crop.name, crop.crop, crop.width, crop.height, crop.shown_width, crop.shown_height, crop.notes, weight
-    )
+    return replace(crop, weight=weight)
 
 
 class _Pictures(HTMLParser):

@@ -48,7 +48,7 @@ _LONGEST_CELL: Final = 100_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class CsvForm:
     """All of a dialect that decides which bytes a table of cells becomes, and nothing else."""
 
     separator: str
@@ -59,17 +59,17 @@ class Form:
     line_end: str
 
     @classmethod
-    def of(cls, dialect: Dialect) -> "Form":
+    def of(cls, dialect: Dialect) -> "CsvForm":
         """Return the form of a dialect; UTF-16 always begins with a byte order mark (RFC 2781, 3.3)."""
         bare = (dialect.separator, dialect.decimal)  # the separator is seen to anyway; 29,50 stands bare behind ";"
         signs = "".join(sign for sign in SEPARATORS if sign not in bare)
         return cls(
-            dialect.separator,
-            dialect.quote == "all",
-            signs if dialect.guard_formulas and dialect.quote != "all" else "",
-            dialect.encoding,
-            dialect.encoding == "utf-16" or (dialect.encoding == "utf-8" and dialect.byte_order_mark),
-            LINE_ENDS[dialect.line_end],
+            separator=dialect.separator,
+            quote_all=dialect.quote == "all",
+            quoted_signs=signs if dialect.guard_formulas and dialect.quote != "all" else "",
+            encoding=dialect.encoding,
+            mark=dialect.encoding == "utf-16" or (dialect.encoding == "utf-8" and dialect.byte_order_mark),
+            line_end=LINE_ENDS[dialect.line_end],
         )
 
 
@@ -79,7 +79,7 @@ def with_header(headings: tuple[str, ...], rows: Iterable[Row], dialect: Dialect
     return chain([header] if dialect.header else [], rows)
 
 
-def write_table(path: Path, rows: Iterable[Row], form: Form) -> None:
+def write_table(path: Path, rows: Iterable[Row], form: CsvForm) -> None:
     """Write the rows to `path`.
 
     Raises:
@@ -96,7 +96,7 @@ def write_table(path: Path, rows: Iterable[Row], form: Form) -> None:
                 raise _unwritable(row, number, form) from fault
 
 
-def table_fault(path: Path, rows: Iterable[Row], form: Form) -> str:
+def table_fault(path: Path, rows: Iterable[Row], form: CsvForm) -> str:
     """Return "" when the file at `path` reads as exactly these rows in exactly this form, else the first difference."""
     try:
         with path.open(encoding=CODECS[form.encoding], errors="strict", newline="") as file, _long_cells():
@@ -109,7 +109,7 @@ def table_fault(path: Path, rows: Iterable[Row], form: Form) -> str:
         return f"it is no CSV: {fault}."
 
 
-def _writer(file: TextIO, form: Form) -> Callable[[Row], object]:
+def _writer(file: TextIO, form: CsvForm) -> Callable[[Row], object]:
     """Return what writes one row.
 
     The csv module puts quotes around a cell that has a sign of the line terminator. It is given all signs that need
@@ -131,7 +131,7 @@ def _writer(file: TextIO, form: Form) -> Callable[[Row], object]:
     return csv.writer(target, delimiter=form.separator, lineterminator=terminator).writerow
 
 
-def _unwritable(row: Row, number: int, form: Form) -> FieldError:
+def _unwritable(row: Row, number: int, form: CsvForm) -> FieldError:
     at, sign = next((at, sign) for at, cell in enumerate(row, 1) if (sign := unwritable(cell, form.encoding)))
     where = f"line {number}, column {at}" if number == 1 else f"row {number} ({row[0]}), column {at}"
     hint = 'Write encoding = "utf-8" or transliterate = true in the channel\'s [dialect], or other words.'
@@ -156,7 +156,7 @@ class _Lines:
         return self.last.endswith(self._end) and (self._end == "\r\n" or not self.last.endswith("\r\n"))
 
 
-def _difference(lines: _Lines, rows: Iterable[Row], form: Form) -> str:
+def _difference(lines: _Lines, rows: Iterable[Row], form: CsvForm) -> str:
     reader = csv.reader(lines, delimiter=form.separator, doublequote=True, strict=True)
     for number, (found, wanted) in enumerate(zip_longest(reader, rows), 1):
         if found is None:
@@ -206,21 +206,21 @@ _TYPES: Final = {Kind.TEXT: "string", Kind.DATE: "date", Kind.NUMBER: "integer",
 Listed = tuple[Listing, ...]
 
 
-def package_job(files: tuple[FeedFile, ...], own: Listed, context: WriteContext) -> Job:
+def package_job(files: tuple[FeedFile, ...], listed: Listed, context: WriteContext) -> Job:
     """Return the job that writes datapackage.json, for the CSV files of one channel."""
     key = files[0].channel.key
     file = File(
         f"{key}/datapackage.json",
-        key_of(context.version, readable(package(files, own))),
+        key_of(context.version, readable(package(files, listed))),
         channel=key,
         verify=verify_package,
     )
-    return Job(write_package, (files, own), (file,))
+    return Job(write_package, (files, listed), (file,))
 
 
-def write_package(files: tuple[FeedFile, ...], own: Listed, paths: tuple[Path, ...]) -> None:
+def write_package(files: tuple[FeedFile, ...], listed: Listed, paths: tuple[Path, ...]) -> None:
     """Write the Data Package: a recipe."""
-    paths[0].write_text(readable(package(files, own)), encoding="utf-8", newline="")
+    paths[0].write_text(readable(package(files, listed)), encoding="utf-8", newline="")
 
 
 def verify_package(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
@@ -228,28 +228,28 @@ def verify_package(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     return document_fault(path, package(*inputs))
 
 
-def package(files: tuple[FeedFile, ...], own: Listed) -> Json:
+def package(files: tuple[FeedFile, ...], listed: Listed) -> Json:
     """Return the Data Package that describes the channel's CSV files."""
     channel = files[0].channel
     return {
         "$schema": f"{PROFILES}/datapackage.json",
         "name": re.sub(r"[^a-z0-9._-]+", "-", channel.key.lower()),
         "title": f"Feed for {channel.name}",
-        "resources": [_resource(one, own) for one in files],
+        "resources": [_resource(one, listed) for one in files],
     }
 
 
-def _resource(one: FeedFile, own: Listed) -> Json:
-    channel = one.channel
+def _resource(file: FeedFile, listed: Listed) -> Json:
+    channel = file.channel
     return {
-        "name": one.name,
+        "name": file.name,
         "type": "table",
-        "path": f"{one.name}.csv",
+        "path": f"{file.name}.csv",
         "format": "csv",
         "mediatype": "text/csv",
         "encoding": channel.dialect.encoding,
         "dialect": _dialect(channel.dialect),
-        "schema": _schema(channel, feed_columns(channel, own)),
+        "schema": _schema(channel, feed_columns(channel, listed)),
     }
 
 
@@ -353,35 +353,35 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
             yield package_job(files, own, context)
 
 
-def _file(one: FeedFile, own: Listed, context: WriteContext) -> File:
-    channel = one.channel
+def _file(feed: FeedFile, listed: Listed, context: WriteContext) -> File:
+    channel = feed.channel
     return File(
-        one.path,
-        stream_key(table(channel, own), context.version, Form.of(channel.dialect)),
-        codes_of(own),
-        feed_prices(channel, own, feed_columns(channel, own)),
+        feed.path,
+        stream_key(table(channel, listed), context.version, CsvForm.of(channel.dialect)),
+        codes_of(listed),
+        feed_prices(channel, listed, feed_columns(channel, listed)),
         channel=channel.key,
         guarded=channel.dialect.guard_formulas,
         verify=verify_feed,
     )
 
 
-def table(channel: Channel, own: Listed) -> Iterator[Row]:
+def table(channel: Channel, listed: Listed) -> Iterator[Row]:
     """Yield the header, where the dialect has one, and every row."""
-    columns = feed_columns(channel, own)
+    columns = feed_columns(channel, listed)
     headings = tuple(column.heading for column in columns)
-    return with_header(headings, feed_rows(channel, own, columns), channel.dialect)
+    return with_header(headings, feed_rows(channel, listed, columns), channel.dialect)
 
 
-def write_feed(channel: Channel, own: Listed, paths: tuple[Path, ...]) -> None:
+def write_feed(channel: Channel, listed: Listed, paths: tuple[Path, ...]) -> None:
     """Write the feed: a recipe."""
-    write_table(paths[0], table(channel, own), Form.of(channel.dialect))
+    write_table(paths[0], table(channel, listed), CsvForm.of(channel.dialect))
 
 
 def verify_feed(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     """Return "" when the file reads as the rows it should hold, else the first difference."""
     channel, own = inputs
-    return table_fault(path, table(channel, own), Form.of(channel.dialect))
+    return table_fault(path, table(channel, own), CsvForm.of(channel.dialect))
 
 
 # price-list.csv: what a stall needs on one sheet, a row a variant in the order of the listings.
@@ -406,7 +406,7 @@ def write_price_list(listings: Listings, context: WriteContext) -> Iterator[Job]
         if "price list" in channel.make:
             file = File(
                 f"{channel.key}/price-list.csv",
-                stream_key(price_table(channel, own, currency), context.version, Form.of(channel.dialect)),
+                stream_key(price_table(channel, own, currency), context.version, CsvForm.of(channel.dialect)),
                 codes_of(own),
                 prices_of(own, "variant"),
                 channel=channel.key,
@@ -416,20 +416,20 @@ def write_price_list(listings: Listings, context: WriteContext) -> Iterator[Job]
             yield Job(write_prices, (channel, own, currency), (file,))
 
 
-def price_table(channel: Channel, own: PriceListed, currency: str) -> Iterator[Row]:
+def price_table(channel: Channel, listed: PriceListed, currency: str) -> Iterator[Row]:
     """Yield the header, which names the currency once for all, and a row a variant."""
     columns = tuple(FeedColumn(heading, FIELDS[name]) for heading, name in PRICE_HEADINGS.items())
     headings = tuple(f"price ({currency})" if heading == "price" else heading for heading in PRICE_HEADINGS)
-    rows = rows_of(own, columns, dialect_cells(channel.dialect), rows="variant")
+    rows = rows_of(listed, columns, dialect_cells(channel.dialect), rows="variant")
     return with_header(headings, rows, channel.dialect)
 
 
-def write_prices(channel: Channel, own: PriceListed, currency: str, paths: tuple[Path, ...]) -> None:
+def write_prices(channel: Channel, listed: PriceListed, currency: str, paths: tuple[Path, ...]) -> None:
     """Write the price list: a recipe."""
-    write_table(paths[0], price_table(channel, own, currency), Form.of(channel.dialect))
+    write_table(paths[0], price_table(channel, listed, currency), CsvForm.of(channel.dialect))
 
 
 def verify_prices(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     """Return "" when the file reads as the rows it should hold, else the first difference."""
     channel, own, currency = inputs
-    return table_fault(path, price_table(channel, own, currency), Form.of(channel.dialect))
+    return table_fault(path, price_table(channel, own, currency), CsvForm.of(channel.dialect))

@@ -317,9 +317,9 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
             yield Job(write_schema, (), (schema,))
 
 
-def offer_catalog(channel: Channel, own: Listed, shop: str) -> Iterator[str]:
+def offer_catalog(channel: Channel, listed: Listed, shop: str) -> Iterator[str]:
     """Yield the lines of the catalog: what it is, a line a set in the channel's order, its end."""
-    rows = ((listing, listing.offers) for listing in own if listing.offers)
+    rows = ((listing, listing.offers) for listing in listed if listing.offers)
     shown = tuple(
         listing if offers is listing.offers else replace(listing, offers=offers)
         for listing, offers in sorted_rows(rows, channel.sort, together=True)
@@ -341,10 +341,10 @@ def _opening(channel: Channel, shown: Listed, shop: str) -> str:
     return in_order(head).removesuffix(END)
 
 
-def write_catalog(channel: Channel, own: Listed, shop: str, paths: tuple[Path, ...]) -> None:
+def write_catalog(channel: Channel, listed: Listed, shop: str, paths: tuple[Path, ...]) -> None:
     """Write the feed, a set at a time: a recipe."""
     with paths[0].open("w", encoding="utf-8", newline="") as file:
-        for line in offer_catalog(channel, own, shop):
+        for line in offer_catalog(channel, listed, shop):
             file.write(line + "\n")
 
 
@@ -362,9 +362,9 @@ def verify_catalog(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     return ""
 
 
-def _line_fault(found: str, wanted: str) -> str:
+def _line_fault(line: str, wanted: str) -> str:
     """Return what is wrong with a line: each is a document of its own, but for the brackets that span all lines."""
-    if found != wanted + "\n":
+    if line != wanted + "\n":
         return "does not hold what was asked for."
     text = wanted + END if wanted.endswith("[") else wanted.removesuffix(",")
     if wanted != END and not isinstance(read_strictly(text), dict):

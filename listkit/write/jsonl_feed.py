@@ -36,15 +36,15 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
                 yield Job(write_feed, (one.channel, own), (file,))
 
 
-def lines(channel: Channel, own: Listed) -> Iterator[str]:
+def lines(channel: Channel, listed: Listed) -> Iterator[str]:
     """Yield one object a row."""
-    columns = feed_columns(channel, own)
-    return objects(feed_sources(channel, own, columns), columns)
+    columns = feed_columns(channel, listed)
+    return objects(feed_sources(channel, listed, columns), columns)
 
 
-def write_feed(channel: Channel, own: Listed, paths: tuple[Path, ...]) -> None:
+def write_feed(channel: Channel, listed: Listed, paths: tuple[Path, ...]) -> None:
     """Write the feed: a recipe."""
-    write_lines(paths[0], lines(channel, own))
+    write_lines(paths[0], lines(channel, listed))
 
 
 def verify_feed(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:

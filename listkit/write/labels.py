@@ -23,6 +23,7 @@ from listkit.model.labels import Cards, Labels, Laid
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, key_of
+from listkit.units.table import printed_signs
 from listkit.write.barcodes import TEMPLATE as BARCODE
 from listkit.write.barcodes import svg_of
 from listkit.write.context import WriteContext
@@ -84,6 +85,7 @@ def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[s
             "test_page": laid.test_page,
             "ruler": float(ruler),
         },
+        "units": list(printed_signs()),
         "words": {
             "test": fill(voice.sheet.test, what=title),
             "test_how": voice.sheet.test_how,
@@ -200,16 +202,16 @@ def _label(text: LabelText, labels: Labels, shop: Shop) -> dict[str, Any]:
     }
 
 
-def _spoken(one: Spoken) -> dict[str, Any]:
+def _spoken(spoken: Spoken) -> dict[str, Any]:
     return {
-        **lang_of(one.language),
-        "identity": one.identity,
-        "pieces": one.pieces,
-        "contents": one.contents,
-        "cautions": one.cautions,
-        "made": one.made,
-        "batch": one.batch,
-        "date": one.date,
+        **lang_of(spoken.language),
+        "identity": spoken.identity,
+        "pieces": spoken.pieces,
+        "contents": spoken.contents,
+        "cautions": spoken.cautions,
+        "made": spoken.made,
+        "batch": spoken.batch,
+        "date": spoken.date,
     }
 
 

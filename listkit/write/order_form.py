@@ -19,7 +19,7 @@ from xlsxwriter.exceptions import XlsxWriterException  # type: ignore[import-unt
 
 from listkit.listing.cells import unwritable
 from listkit.listing.listings import Listings
-from listkit.listing.order_form import DISPLAY, SET, Form, FormLine, Span
+from listkit.listing.order_form import DISPLAY, SET, FormLine, FormText, Span
 from listkit.listing.papers import papers_of
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe, key_of
@@ -60,7 +60,7 @@ class Layout:
         return f"{column}{self.rows[line]}"
 
 
-def total_formula(form: Form, layout: Layout, number: int) -> str:
+def total_formula(form: FormText, layout: Layout, number: int) -> str:
     """Return the formula of a line's total: quantity times the price of the tier that its entry reaches."""
     line = form.lines[number]
     quantity = layout.cell(layout.quantity, number)
@@ -76,7 +76,7 @@ def total_formula(form: Form, layout: Layout, number: int) -> str:
     return f'=IF(ISNUMBER({quantity}),IF({whole},ROUND({quantity}*{price},{form.digits}),""),"")'
 
 
-def missing_formula(form: Form, layout: Layout, number: int) -> str:
+def missing_formula(form: FormText, layout: Layout, number: int) -> str:
     """Return the formula that says what is missing of the lines counted together with this one; "" where it is none."""
     line, words = form.lines[number], form.words
     if not line.leads:
@@ -93,7 +93,7 @@ def missing_formula(form: Form, layout: Layout, number: int) -> str:
     return f"={counted}{_text(words.whole)},{short})))"
 
 
-def _packs(line: FormLine, ordered: str, form: Form) -> str:
+def _packs(line: FormLine, ordered: str, form: FormText) -> str:
     told = '""'
     if line.least:
         says = _sentence(form.words.add_least, {"count": f"({line.least}-{ordered})", "least": str(line.least)})
@@ -105,7 +105,7 @@ def _packs(line: FormLine, ordered: str, form: Form) -> str:
     return told if told == '""' else f'IF({ordered}=0,"",{told})'
 
 
-def sum_formula(form: Form, layout: Layout) -> str:
+def sum_formula(form: FormText, layout: Layout) -> str:
     """Return the formula of the order's sum."""
     return f"=ROUND(SUM({layout.cells(layout.total)}),{form.digits})"
 
@@ -116,7 +116,7 @@ def pieces_formula(layout: Layout) -> str:
     return f"=SUM({quantities})-SUMIF({kinds},{_text(DISPLAY)},{quantities})"
 
 
-def status_formula(form: Form, layout: Layout) -> str:
+def status_formula(form: FormText, layout: Layout) -> str:
     """Return the formula that says whether the order can be sent, or what is missing first."""
     words = form.words
     told = _text(words.ready)
@@ -126,7 +126,7 @@ def status_formula(form: Form, layout: Layout) -> str:
     return f"=IF(COUNTA({layout.cells(layout.quantity)})=0,{_text(words.nothing)},{told})"
 
 
-def _least_sums(form: Form, layout: Layout, ready: str) -> str:
+def _least_sums(form: FormText, layout: Layout, ready: str) -> str:
     """Return what is short of the least sum: of a first order, or of a later one."""
     first, yes, no = layout.first_order, _text(form.words.yes), _text(form.words.no)
     told = {"yes": ready, "no": ready}
@@ -156,10 +156,10 @@ def _sentence(sentence: str, values: Mapping[str, str]) -> str:
     return "&".join(parts)
 
 
-def _text(words: str) -> str:
+def _text(text: str) -> str:
     """Return words as a formula has them; it takes 255 signs at a time."""
-    doubled = words.replace('"', '""')
-    return f'"{doubled}"' if len(words) <= 255 else f'"{words[:250].replace(chr(34), chr(34) * 2)}…"'
+    doubled = text.replace('"', '""')
+    return f'"{doubled}"' if len(text) <= 255 else f'"{text[:250].replace(chr(34), chr(34) * 2)}…"'
 
 
 # The order form as a workbook: where each cell stands, how it looks, which may be written in, how it prints.
@@ -239,7 +239,7 @@ class _Columns:
         return self.retail + 6
 
 
-def write_form_sheet(path: Path, form: Form) -> None:
+def write_form_sheet(path: Path, form: FormText) -> None:
     """Write the workbook.
 
     Raises:
@@ -255,7 +255,7 @@ def write_form_sheet(path: Path, form: Form) -> None:
     path.write_bytes(packed.getbuffer())
 
 
-def _fill(book: Any, form: Form) -> None:  # noqa: ANN401 (the library states no types)
+def _fill(book: Any, form: FormText) -> None:  # noqa: ANN401 (the library states no types)
     sheet = book.add_worksheet(form.title[:31].translate({ord(sign): " " for sign in "[]:*?/\\"}))
     zeros = "0" * form.digits
     money = f"#,##0.{zeros}" if zeros else "#,##0"
@@ -283,7 +283,7 @@ def _write(sheet: Any, put: _Put, look: Any) -> None:  # noqa: ANN401
         sheet.write_number(*at, float(put.value), look)
 
 
-def _puts(form: Form) -> Iterator[_Put]:
+def _puts(form: FormText) -> Iterator[_Put]:
     """Yield every cell of the sheet."""
     columns = _Columns(len(form.tiers))
     layout = layout_of(form)
@@ -296,38 +296,38 @@ def _puts(form: Form) -> Iterator[_Put]:
     yield from _foot(form, layout, columns)
 
 
-def _buyer(form: Form) -> Iterator[_Put]:
+def _buyer(form: FormText) -> Iterator[_Put]:
     for number, label in enumerate(_buyer_labels(form)):
         yield _Put(_BUYER_ROW + number, 0, label, "label")
         yield _Put(_BUYER_ROW + number, 1, "", "open", to=2)
 
 
-def _buyer_labels(form: Form) -> tuple[str, ...]:
+def _buyer_labels(form: FormText) -> tuple[str, ...]:
     words = form.words
     asked = (words.first_order,) if _asks_first(form) else ()
     own = (words.shop, words.address, words.email, words.phone, words.order_number, words.deliver_by)
     return (*own, words.notes, *asked)
 
 
-def _asks_first(form: Form) -> bool:
+def _asks_first(form: FormText) -> bool:
     return form.opening is not None or form.reorder is not None
 
 
-def _facts(form: Form, columns: _Columns) -> Iterator[_Put]:
+def _facts(form: FormText, columns: _Columns) -> Iterator[_Put]:
     for number, (name, says) in enumerate(((form.words.sheet, form.name), *form.head)):
         yield _Put(_BUYER_ROW + number, 3, name, "label")
         yield _Put(_BUYER_ROW + number, 4, says, "strong", to=columns.quantity)
 
 
-def _results_row(form: Form) -> int:
+def _results_row(form: FormText) -> int:
     return _BUYER_ROW + max(len(_buyer_labels(form)), len(form.head) + 1) + 1
 
 
-def _heading_row(form: Form) -> int:
+def _heading_row(form: FormText) -> int:
     return _results_row(form) + 4
 
 
-def _results(form: Form, layout: Layout, columns: _Columns) -> Iterator[_Put]:
+def _results(form: FormText, layout: Layout, columns: _Columns) -> Iterator[_Put]:
     """Yield what the order comes to, and whether it can be sent."""
     row, words = _results_row(form), form.words
     yield _Put(row, 0, f"{words.sum} ({form.currency})", "label")
@@ -339,7 +339,7 @@ def _results(form: Form, layout: Layout, columns: _Columns) -> Iterator[_Put]:
     yield _Put(row + 2, 1, status, "status", to=columns.missing, shown=words.nothing, formula=True)
 
 
-def layout_of(form: Form) -> Layout:
+def layout_of(form: FormText) -> Layout:
     """Return where the lines and their columns stand."""
     columns = _Columns(len(form.tiers))
     before = [group.before for group in form.groups]
@@ -361,7 +361,7 @@ def _letter(column: int) -> str:
     return chr(ord("A") + column) if column < 26 else chr(ord("A") + column // 26 - 1) + chr(ord("A") + column % 26)
 
 
-def _table(form: Form, layout: Layout, columns: _Columns) -> Iterator[_Put]:
+def _table(form: FormText, layout: Layout, columns: _Columns) -> Iterator[_Put]:
     for column, heading in enumerate(form.headings):
         look = "heading missing" if column == columns.missing else "heading right" if column >= 4 else "heading"
         yield _Put(_heading_row(form), column, heading, look)
@@ -372,7 +372,7 @@ def _table(form: Form, layout: Layout, columns: _Columns) -> Iterator[_Put]:
         yield from _line(form, layout, columns, number)
 
 
-def _line(form: Form, layout: Layout, columns: _Columns, number: int) -> Iterator[_Put]:
+def _line(form: FormText, layout: Layout, columns: _Columns, number: int) -> Iterator[_Put]:
     line, row = form.lines[number], layout.rows[number] - 1
     for column, text in enumerate((line.code, line.name, line.more, line.gtin)):
         yield _Put(row, column, text, "code" if column == 0 else "text")
@@ -388,7 +388,7 @@ def _line(form: Form, layout: Layout, columns: _Columns, number: int) -> Iterato
     yield _Put(row, columns.kind, line.kind, "plain")
 
 
-def _foot(form: Form, layout: Layout, columns: _Columns) -> Iterator[_Put]:
+def _foot(form: FormText, layout: Layout, columns: _Columns) -> Iterator[_Put]:
     """Yield the sum below the totals, and the terms."""
     row = layout.rows[-1] + 1
     yield _Put(row, columns.retail, form.words.sum, "label right", to=columns.quantity)
@@ -404,7 +404,7 @@ def _foot(form: Form, layout: Layout, columns: _Columns) -> Iterator[_Put]:
             row += 1
 
 
-def _set_up(sheet: Any, form: Form) -> None:  # noqa: ANN401
+def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
     columns, layout = _Columns(len(form.tiers)), layout_of(form)
     widths = (*_WIDTHS, *(_PRICE,) * (2 + len(form.tiers)), _COUNT, _COUNT, _COUNT + 1, _TOTAL, _MISSING)
     for column, width in enumerate(widths):
@@ -442,14 +442,14 @@ def _lines_of(line: FormLine) -> int:
     return max(-(-len(text) * 11 // (width * 10)) for text, width in texts)
 
 
-def _validate(sheet: Any, at: tuple[int, int], form: Form, *, display: bool) -> None:  # noqa: ANN401
+def _validate(sheet: Any, at: tuple[int, int], form: FormText, *, display: bool) -> None:  # noqa: ANN401
     """Let a quantity be a whole number alone; other programs may not ask, so the formulas do too."""
     rule = {"validate": "integer", "criteria": "between", "minimum": 0, "maximum": 1 if display else 999_999}
     words = form.words.display_most if display else form.words.whole
     sheet.data_validation(*at, *at, {**rule, "error_title": form.words.quantity[:32], "error_message": words[:255]})
 
 
-def form_fault(path: Path, form: Form) -> str:
+def form_fault(path: Path, form: FormText) -> str:
     """Return "" when the workbook reads as the form: each text and figure in its place, every formula, protected."""
     with zipfile.ZipFile(path) as parts:
         if broken := parts.testzip():
@@ -484,7 +484,7 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     yield Job(write_form, (form,), (file,))
 
 
-def write_form(form: Form, paths: tuple[Path, ...]) -> None:
+def write_form(form: FormText, paths: tuple[Path, ...]) -> None:
     """Write the workbook: a recipe."""
     write_form_sheet(paths[0], form)
 

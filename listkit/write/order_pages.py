@@ -36,56 +36,56 @@ class Confirmed:
     shorts: tuple[Short, ...] = ()  # confirmed all the same
 
 
-def confirmation_layout(one: Confirmed, document: Document, shop: Shop, *, logo: bool) -> Layout:
+def confirmation_layout(confirmation: Confirmed, document: Document, shop: Shop, *, logo: bool) -> Layout:
     """Return the confirmation with all that it shows."""
     voice, own = document.voice, document.voice.own
     facts = {
-        **_page(one, document, shop, title=own.order.confirmation, logo=logo),
+        **_page(confirmation, document, shop, title=own.order.confirmation, logo=logo),
         "words": {
             **{name: getattr(own.sheet, name) for name in ("code", "line")},
             **{name: getattr(own.form, name) for name in ("quantity", "total", "pieces", "notes")},
             **{name: getattr(own.order, name) for name in ("price", "sum", "anyway")},
             "terms": own.terms.terms,
         },
-        "buyer": [says for name in _BUYER if (says := one.form.says(name))],
-        "notes_of_buyer": one.form.says("notes"),
-        "groups": [_group(lines, document) for lines in _by_group(one.order)],
-        "sum": voice.money(one.order.total),
-        "pieces": str(one.order.pieces),
-        "anyway": list(_anyway(one, document)),
+        "buyer": [says for name in _BUYER if (says := confirmation.form.says(name))],
+        "notes_of_buyer": confirmation.form.says("notes"),
+        "groups": [_group(lines, document) for lines in _by_group(confirmation.order)],
+        "sum": voice.money(confirmation.order.total),
+        "pieces": str(confirmation.order.pieces),
+        "anyway": list(_anyway(confirmation, document)),
         "terms": document.text.terms,
         "notes": document.text.notes,
     }
-    return layout_with(shop, CONFIRMATION, facts, document, day=one.day)
+    return layout_with(shop, CONFIRMATION, facts, document, day=confirmation.day)
 
 
-def pick_list_layout(one: Confirmed, document: Document, shop: Shop) -> Layout:
+def pick_list_layout(confirmation: Confirmed, document: Document, shop: Shop) -> Layout:
     """Return the pick list: every line with a box to tick, then the pieces that all of it takes."""
     own = document.voice.own
     facts = {
-        **_page(one, document, shop, title=own.order.pick_list, logo=False),
+        **_page(confirmation, document, shop, title=own.order.pick_list, logo=False),
         "words": {
             **{name: getattr(own.sheet, name) for name in ("code", "line", "gtin", "case")},
             **{name: getattr(own.form, name) for name in ("quantity", "notes")},
             **{name: getattr(own.order, name) for name in ("picked", "takes", "on_hand", "pieces")},
         },
-        "buyer": [says for name in _BUYER if (says := one.form.says(name))],
-        "notes_of_buyer": one.form.says("notes"),
-        "groups": [_picked(lines, document) for lines in _by_group(one.order)],
-        "pieces": list(_pieces(one.order, document)),
+        "buyer": [says for name in _BUYER if (says := confirmation.form.says(name))],
+        "notes_of_buyer": confirmation.form.says("notes"),
+        "groups": [_picked(lines, document) for lines in _by_group(confirmation.order)],
+        "pieces": list(_pieces(confirmation.order, document)),
     }
-    return layout_with(shop, PICK_LIST, facts, document, day=one.day)
+    return layout_with(shop, PICK_LIST, facts, document, day=confirmation.day)
 
 
-def _page(one: Confirmed, document: Document, shop: Shop, *, title: str, logo: bool) -> dict[str, Any]:
-    own, form, day = document.voice.own, one.form, document.voice.day(one.day, "long")
-    head = [(own.order.date, day), (own.form.sheet, one.order.version)]
+def _page(confirmation: Confirmed, document: Document, shop: Shop, *, title: str, logo: bool) -> dict[str, Any]:
+    own, form, day = document.voice.own, confirmation.form, document.voice.day(confirmation.day, "long")
+    head = [(own.order.date, day), (own.form.sheet, confirmation.order.version)]
     named = (("order_number", own.form.order_number), ("deliver_by", own.form.deliver_by))
     head += [(label, says) for name, label in named if (says := form.says(name))]
     running = (title, form.says("shop"), form.says("order_number"), day)
     return {
         **page_facts(document, shop, title, logo=logo),
-        "version": one.order.version,
+        "version": confirmation.order.version,
         "running": " · ".join(part for part in running if part),
         "head": head,
         "buyer_word": own.order.buyer,
@@ -116,33 +116,33 @@ def _picked(lines: tuple[OrderLine, ...], document: Document) -> dict[str, Any]:
     return {**_heading(lines, document), "rows": rows}
 
 
-def _cases(one: OrderLine) -> str:
+def _cases(line: OrderLine) -> str:
     """Return "4 × 6" where a line makes full cases by itself."""
-    case = one.entry.packs.case if one.line else None
-    return f"{one.quantity // case} × {case}" if case and one.quantity % case == 0 else ""
+    case = line.entry.packs.case if line.line else None
+    return f"{line.quantity // case} × {case}" if case and line.quantity % case == 0 else ""
 
 
-def _name(one: OrderLine, document: Document) -> str:
+def _name(line: OrderLine, document: Document) -> str:
     """Return what a line is called: the set with what is chosen, the item with its size, the display set."""
-    if one.line is None:
-        return f"{one.entry.name}, {document.voice.own.sheet.display_set}"
-    size = size_text(one.entry.item, document.voice.language) if one.entry.item else ""
-    more = (*(choice.says for choice in one.line.choices), *([size] if size else []))
-    return ", ".join((one.entry.name, *more))
+    if line.line is None:
+        return f"{line.entry.name}, {document.voice.own.sheet.display_set}"
+    size = size_text(line.entry.item, document.voice.language) if line.entry.item else ""
+    more = (*(choice.says for choice in line.line.choices), *([size] if size else []))
+    return ", ".join((line.entry.name, *more))
 
 
-def _anyway(one: Confirmed, document: Document) -> Iterator[str]:
-    own, prices = document.voice.own.order, {line.code: line.each for line in one.order.lines}
-    for row in one.left_out:
+def _anyway(confirmation: Confirmed, document: Document) -> Iterator[str]:
+    own, prices = document.voice.own.order, {line.code: line.each for line in confirmation.order.lines}
+    for row in confirmation.left_out:
         yield fill(own.left_out, code=row.code or "–", said=row.said)
-    for code, stated in one.other_prices:
+    for code, stated in confirmation.other_prices:
         if code in prices:
             yield fill(own.other_price, code=code, price=document.voice.money(prices[code]), stated=stated)
-    confirmed = {line.code: line.quantity for line in one.order.lines}
-    for line in one.displays:
+    confirmed = {line.code: line.quantity for line in confirmation.order.lines}
+    for line in confirmation.displays:
         left = str(confirmed.get(line.code, 0))
         yield fill(own.fewer_displays, code=line.code, ordered=str(line.quantity), confirmed=left)
-    for short in one.shorts:
+    for short in confirmation.shorts:
         words = own.broken_case if short.case else own.below_least
         yield fill(words, codes=", ".join(short.codes), ordered=str(short.ordered), of=str(short.of))
 

@@ -40,8 +40,8 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
         yield _job(root, tuple(crops.values()), context)
 
 
-def _wanted(channel: Channel, own: tuple[Listing, ...]) -> Iterator[_Wanted]:
-    for listing in own:
+def _wanted(channel: Channel, listings: tuple[Listing, ...]) -> Iterator[_Wanted]:
+    for listing in listings:
         for listed in listing.photos:
             for picture in listed.pictures:
                 path = f"{channel.key}/photos/{picture.name}"

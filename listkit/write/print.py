@@ -158,10 +158,10 @@ def _too_much(layout: Layout, what: str) -> FieldError:
     return FieldError(f"the layout templates/{layout.path} {what}.", hint)
 
 
-def _fault(layout: Layout, told: dict[str, object], root: str) -> FieldError:
+def _fault(layout: Layout, diagnostic: dict[str, object], root: str) -> FieldError:
     """Return what the compiler says of a layout, with the line, in the words of those who mend it."""
-    said = _CONTROL.sub("\ufffd", str(told["message"]).replace(f"{root}/", "").replace(root, ""))
-    where = _where(layout, str(told["diagnostic"]))
+    said = _CONTROL.sub("\ufffd", str(diagnostic["message"]).replace(f"{root}/", "").replace(root, ""))
+    where = _where(layout, str(diagnostic["diagnostic"]))
     if "package" in said:
         return FieldError(f"{where}: it asks for a package.", "Copy what it needs into the layout; nothing is fetched.")
     if "file not found" in said or "project root" in said or "is a directory" in said:
@@ -169,7 +169,7 @@ def _fault(layout: Layout, told: dict[str, object], root: str) -> FieldError:
         return FieldError(f"{where}: it reads a file that it is not given.", f"It may read {given}.")
     if (sign := _UNSHOWN.search(said)) and (words := _around(layout.facts, sign[1])):
         return FieldError(f'no font of ours has the sign "{sign[1]}", as in "{words}".', "Write it otherwise.")
-    hints = [str(hint) for hint in told["hints"]] if isinstance(told["hints"], list) else []
+    hints = [str(hint) for hint in diagnostic["hints"]] if isinstance(diagnostic["hints"], list) else []
     hint = f"{hints[0][:_MOST_TOLD].rstrip('.').capitalize()}." if hints else "Mend the layout."
     return FieldError(f"{where}: {said[:_MOST_TOLD].rstrip('.')}.", hint)
 

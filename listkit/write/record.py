@@ -44,10 +44,10 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
         yield Job(write_record, (own, channel.rows), (file,))
 
 
-def records(own: Listed, rows: str) -> Iterator[str]:
+def records(listed: Listed, rows: str) -> Iterator[str]:
     """Yield one object a row, with all fields in the order of their names."""
     columns = tuple(FeedColumn(name, FIELDS[name]) for name in sorted(FIELDS))
-    return objects(unsorted(own, rows), columns)
+    return objects(unsorted(listed, rows), columns)
 
 
 def objects(sources: Iterable[Rows], columns: tuple[FeedColumn, ...]) -> Iterator[str]:
@@ -56,9 +56,9 @@ def objects(sources: Iterable[Rows], columns: tuple[FeedColumn, ...]) -> Iterato
         yield "{" + ",".join([member for member in members if member]) + "}"
 
 
-def write_record(own: Listed, rows: str, paths: tuple[Path, ...]) -> None:
+def write_record(listed: Listed, rows: str, paths: tuple[Path, ...]) -> None:
     """Write the record: a recipe."""
-    write_lines(paths[0], records(own, rows))
+    write_lines(paths[0], records(listed, rows))
 
 
 def verify_record(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:

@@ -19,7 +19,7 @@ from listkit.model.channel import Dialect
 from listkit.model.shop import Shop
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext, stream_key
-from listkit.write.csv_feed import Form, table_fault, with_header, write_table
+from listkit.write.csv_feed import CsvForm, table_fault, with_header, write_table
 from listkit.write.line_sheet import codes_of, layout_with, page_facts
 from listkit.write.print import Layout, print_pdf, printer, verify_pdf
 
@@ -38,7 +38,7 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     prices = tuple(str(line.wholesale) for line in document.sheet.lines)
     displays = sum(entry.display is not None for entry in document.sheet.entries)
     codes = codes_of(document)
-    key = stream_key(rows, context.version, Form.of(_DIALECT))
+    key = stream_key(rows, context.version, CsvForm.of(_DIALECT))
     listed = File(
         "wholesale/price-list.csv", key, codes, (*prices, *[""] * displays),
         channel="wholesale", guarded=True, verify=verify_list,
@@ -82,8 +82,8 @@ def _rows(document: Document) -> Iterator[Row]:
             yield _safe((*begin, *tiers, *("",) * 9))
 
 
-def _row(group: SheetGroup, entry: SheetEntry, line: SheetLine, told: tuple[EntryText, LineText]) -> Row:
-    entry_text, line_text = told
+def _row(group: SheetGroup, entry: SheetEntry, line: SheetLine, texts: tuple[EntryText, LineText]) -> Row:
+    entry_text, line_text = texts
     window = group.window
     days = (day.isoformat() if day else "" for day in (window.order_by, window.ships_from, window.ships_until))
     outside = " x ".join(f"{half_up(side, 1):f}" for side in entry.outside.sides) if entry.outside else ""
@@ -105,12 +105,12 @@ def _safe(row: Row) -> Row:
 
 def write_list(rows: tuple[Row, ...], paths: tuple[Path, ...]) -> None:
     """Write the CSV: a recipe."""
-    write_table(paths[0], rows, Form.of(_DIALECT))
+    write_table(paths[0], rows, CsvForm.of(_DIALECT))
 
 
 def verify_list(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     """Return "" when the file reads as the rows it should hold, else the first difference."""
-    return table_fault(path, inputs[0], Form.of(_DIALECT))
+    return table_fault(path, inputs[0], CsvForm.of(_DIALECT))
 
 
 def print_list(layout: Layout, paths: tuple[Path, ...]) -> None:

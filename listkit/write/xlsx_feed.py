@@ -255,9 +255,9 @@ def sheet_fault(path: Path, rows: Iterable[Row], form: SheetForm) -> str:
         return f"it is no workbook: {fault}."
 
 
-def _difference(found: Iterator[tuple[object, ...]], rows: Iterable[Row], form: SheetForm) -> str:
+def _difference(stored: Iterator[tuple[object, ...]], rows: Iterable[Row], form: SheetForm) -> str:
     types = tuple(SheetColumn() for _ in form.columns)
-    for number, (cells, row) in enumerate(zip_longest(found, rows), 1):
+    for number, (cells, row) in enumerate(zip_longest(stored, rows), 1):
         if row is None:
             return f"row {number} was not asked for."
         columns = types if form.header and number == 1 else form.columns
@@ -289,32 +289,32 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
                 yield Job(write_feed, (one.channel, own, one.name), (_file(one, own, context),))
 
 
-def _file(one: FeedFile, own: Listed, context: WriteContext) -> File:
-    channel = one.channel
+def _file(feed: FeedFile, listed: Listed, context: WriteContext) -> File:
+    channel = feed.channel
     return File(
-        one.path,
-        stream_key(table(channel, own), context.version, LIBRARY, sheet_form(channel, own, one.name)),
-        codes_of(own),
-        feed_prices(channel, own, feed_columns(channel, own)),
+        feed.path,
+        stream_key(table(channel, listed), context.version, LIBRARY, sheet_form(channel, listed, feed.name)),
+        codes_of(listed),
+        feed_prices(channel, listed, feed_columns(channel, listed)),
         channel=channel.key,
         guarded=channel.dialect.guard_formulas,
         verify=verify_feed,
     )
 
 
-def table(channel: Channel, own: Listed) -> Iterator[Row]:
+def table(channel: Channel, listed: Listed) -> Iterator[Row]:
     """Yield the header, where the dialect has one, and every row; figures with a point, days in ISO 8601."""
     neutral = {"decimal": ".", "date": "2027-02-28", "encoding": "utf-8"}
     channel = channel.model_copy(update={"dialect": channel.dialect.model_copy(update=neutral)})
-    columns = feed_columns(channel, own)
+    columns = feed_columns(channel, listed)
     headings = tuple(column.heading for column in columns)
-    return with_header(headings, feed_rows(channel, own, columns), channel.dialect)
+    return with_header(headings, feed_rows(channel, listed, columns), channel.dialect)
 
 
-def sheet_form(channel: Channel, own: Listed, name: str) -> SheetForm:
+def sheet_form(channel: Channel, listed: Listed, name: str) -> SheetForm:
     """Return the sheet's form: its name, the types of its columns, whether it has a header."""
-    currency = own[0].currency if own else NO_CURRENCY
-    columns = tuple(_sheet_column(column, channel, currency) for column in feed_columns(channel, own))
+    currency = listed[0].currency if listed else NO_CURRENCY
+    columns = tuple(_sheet_column(column, channel, currency) for column in feed_columns(channel, listed))
     return SheetForm(name, columns, channel.dialect.header)
 
 
@@ -331,9 +331,9 @@ def _sheet_column(column: FeedColumn, channel: Channel, currency: str) -> SheetC
     return SheetColumn(Type.NUMBER, f"0.{'0' * digits}" if digits else "0" if kind is Kind.MONEY else "General")
 
 
-def write_feed(channel: Channel, own: Listed, name: str, paths: tuple[Path, ...]) -> None:
+def write_feed(channel: Channel, listed: Listed, name: str, paths: tuple[Path, ...]) -> None:
     """Write the workbook: a recipe."""
-    write_sheet(paths[0], table(channel, own), sheet_form(channel, own, name))
+    write_sheet(paths[0], table(channel, listed), sheet_form(channel, listed, name))
 
 
 def verify_feed(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:

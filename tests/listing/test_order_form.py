@@ -2,12 +2,12 @@
 
 from typing import Any
 
-from listkit.listing.order_form import DISPLAY, ITEM, SET, Form, form_of
+from listkit.listing.order_form import DISPLAY, ITEM, SET, FormText, form_of
 from listkit.listing.sheet import document_of
 from tests.write.sheets import hard
 
 
-def form(**terms: Any) -> Form:
+def form(**terms: Any) -> FormText:
     of = hard(**terms)
     document = document_of(of.catalog)
     assert document is not None

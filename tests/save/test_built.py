@@ -30,7 +30,7 @@ def built(folder: Path) -> tuple[Path, Path]:
 
 
 def stamp(shop: Path, out: Path, *words: str) -> str:
-    return stamp_of((shop,), apart=out, words=words)
+    return stamp_of((shop,), apart=out, texts=words)
 
 
 def test_a_build_stands_as_long_as_nothing_changed_and_its_problems_are_told_again(tmp_path: Path) -> None:

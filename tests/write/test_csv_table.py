@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from listkit.listing.cells import guarded
 from listkit.model.channel import Dialect
 from listkit.problem import FieldError
-from listkit.write.csv_feed import Form, table_fault, with_header, write_table
+from listkit.write.csv_feed import CsvForm, table_fault, with_header, write_table
 
 Row = tuple[str, ...]
 DIALECTS = tuple(
@@ -31,7 +31,7 @@ WESTERN = st.lists(SIGNS | st.characters(codec="cp1252"), max_size=12).map("".jo
 
 
 def written(path: Path, rows: Iterable[Row], dialect: Dialect) -> bytes:
-    write_table(path, rows, Form.of(dialect))
+    write_table(path, rows, CsvForm.of(dialect))
     return path.read_bytes()
 
 
@@ -121,15 +121,15 @@ def test_any_text_in_any_cell_comes_back(
         st.lists(st.tuples(*[cells.map(guarded if dialect.guard_formulas else str)] * width), max_size=4)
     )
     path = tmp_path_factory.mktemp("any") / "a.csv"
-    write_table(path, rows, Form.of(dialect))
+    write_table(path, rows, CsvForm.of(dialect))
     assert read(path, dialect) == rows
-    assert table_fault(path, rows, Form.of(dialect)) == ""
+    assert table_fault(path, rows, CsvForm.of(dialect)) == ""
 
 
 @pytest.mark.parametrize("dialect", [dialect for dialect in DIALECTS if dialect.separator in ",;"])
 def test_a_table_with_any_one_byte_changed_is_no_longer_the_table(tmp_path: Path, dialect: Dialect) -> None:
     rows: list[Row] = [("code", "text"), ("A", "é, “x”"), ("B", 'a "b"\r\nc')]
-    path, form = tmp_path / "a.csv", Form.of(dialect)
+    path, form = tmp_path / "a.csv", CsvForm.of(dialect)
     whole = written(path, rows, dialect)
     for at, other in product(range(len(whole)), (0x0A, 0x0D, 0x22, 0x2C, 0x3B, 0x20, 0x41, 0x00, 0xFF)):
         if whole[at] != other:
@@ -153,20 +153,20 @@ def test_a_table_with_any_one_byte_changed_is_no_longer_the_table(tmp_path: Path
 def test_what_is_wrong_with_a_table_is_told(tmp_path: Path, content: bytes, fault: str) -> None:
     path = tmp_path / "a.csv"
     path.write_bytes(content)
-    assert table_fault(path, [("a", "b"), ("c", "d")], Form.of(Dialect())) == fault
+    assert table_fault(path, [("a", "b"), ("c", "d")], CsvForm.of(Dialect())) == fault
 
 
 def test_a_missing_byte_order_mark_is_told(tmp_path: Path) -> None:
     path = tmp_path / "a.csv"
     path.write_bytes(b"a\r\n")
-    assert table_fault(path, [("a",)], Form.of(Dialect(byte_order_mark=True))) == "the byte order mark is missing."
+    assert table_fault(path, [("a",)], CsvForm.of(Dialect(byte_order_mark=True))) == "the byte order mark is missing."
 
 
 def test_a_cell_longer_than_the_csv_module_reads_by_itself_comes_back(tmp_path: Path) -> None:
     before = csv.field_size_limit()
     rows = [("x" * 300_000,)]
     written(tmp_path / "a.csv", rows, Dialect())
-    assert table_fault(tmp_path / "a.csv", rows, Form.of(Dialect())) == ""
+    assert table_fault(tmp_path / "a.csv", rows, CsvForm.of(Dialect())) == ""
     assert csv.field_size_limit() == before
 
 

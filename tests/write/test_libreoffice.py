@@ -12,7 +12,7 @@ from listkit.model.channel import Dialect
 from listkit.save.save import save
 from listkit.write import xlsx_feed
 from listkit.write.context import WriteContext
-from listkit.write.csv_feed import Form, write_table
+from listkit.write.csv_feed import CsvForm, write_table
 from listkit.write.xlsx_feed import SheetColumn, SheetForm, Type, write_sheet
 from tests.write.two_sets import channel, listings
 
@@ -49,7 +49,7 @@ def opened(path: Path, folder: Path, infilter: str = "") -> list[Row]:
 def test_a_csv_with_quotes_around_all_is_opened_as_it_was_written(tmp_path: Path, separator: str, sign: int) -> None:
     """With quoted fields taken for text, as the program offers when it opens a CSV."""
     dialect = Dialect.model_validate({"separator": separator, "quote": "all"})
-    write_table(tmp_path / "feed.csv", ROWS, Form.of(dialect))
+    write_table(tmp_path / "feed.csv", ROWS, CsvForm.of(dialect))
     assert opened(tmp_path / "feed.csv", tmp_path, f"--infilter=CSV:{sign},34,76,1,,0,true,false") == ROWS
 
 
@@ -57,7 +57,7 @@ def test_a_csv_with_quotes_around_all_is_opened_as_it_was_written(tmp_path: Path
 def test_a_csv_is_opened_as_it_was_written_when_its_columns_are_text(tmp_path: Path, encoding: str, code: int) -> None:
     """The columns' kind is 2, text, in the codes of the program's own filter."""
     dialect = Dialect.model_validate({"encoding": encoding})
-    write_table(tmp_path / "feed.csv", ROWS, Form.of(dialect))
+    write_table(tmp_path / "feed.csv", ROWS, CsvForm.of(dialect))
     assert opened(tmp_path / "feed.csv", tmp_path, f"--infilter=CSV:44,34,{code},1,1/2/2/2/3/2/4/2") == ROWS
 
 
