@@ -237,7 +237,7 @@ facts_of_rows = st.dictionaries(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.lists(st.one_of(facts_of_rows, st.none()), min_size=1, max_size=8))
 def test_after_any_row_of_records_and_undoings_the_last_that_counts_stands(
     tmp_path_factory: pytest.TempPathFactory, steps: list[dict[str, dict[str, Any]] | None]
