@@ -11,7 +11,7 @@ what is to take its place. Any other file is the owner's: it is told, and neithe
 
 import os
 from collections.abc import Callable, Generator, Iterable, Iterator
-from concurrent.futures import Executor, ThreadPoolExecutor, as_completed, wait
+from concurrent.futures import Executor, Future, ThreadPoolExecutor, as_completed, wait
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
@@ -80,24 +80,28 @@ def run(tasks: list[Task], workers: Executor | int) -> Generator[tuple[Task, Res
     With threads or an executor the other tasks still run in the caller's thread, when their result is asked for.
     Tasks whose job is last come when all others have taken their places.
     """
-    with _pool(workers) as pool:
-        elsewhere = [task for task in tasks if task.job.heavy and not task.job.last] if pool else []
-        futures = {pool.submit(write, task): task for task in elsewhere} if pool else {}
-        try:
-            for task in tasks:
-                if not (task.job.last or (pool and task.job.heavy)):
-                    yield task, partial(write, task)
-            for future in as_completed(futures):
-                yield futures[future], future.result
-            for task in tasks:
-                if task.job.last:
-                    yield task, partial(write, task)
-        finally:
-            for future in futures:
-                future.cancel()
-            wait(futures)
-            for task in tasks:
-                task.discard()
+    futures: dict[Future[tuple[Written, ...]], Task] = {}
+    try:
+        with _pool(workers) as pool:
+            try:
+                for task in tasks:
+                    if pool and task.job.heavy and not task.job.last:
+                        futures[pool.submit(write, task)] = task
+                for task in tasks:
+                    if not (task.job.last or (pool and task.job.heavy)):
+                        yield task, partial(write, task)
+                for future in as_completed(futures):
+                    yield futures[future], future.result
+                for task in tasks:
+                    if task.job.last:
+                        yield task, partial(write, task)
+            finally:
+                for future in futures:
+                    future.cancel()
+                wait(futures)
+    finally:  # no thread is at work any more
+        for task in tasks:
+            task.discard()
 
 
 @contextmanager
