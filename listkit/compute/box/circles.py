@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import inf, isqrt, pi, prod, sqrt
 
-from listkit.compute.box import Block, Spot, Vector
+from listkit.compute.box import ENDLESS, Block, Effort, Spot, Vector
 from listkit.compute.box.search import place
 
 _STARTS = 48
@@ -43,22 +43,26 @@ class Nest:
     forbidden: frozenset[tuple[int, int]] = frozenset()  # (below, above)
 
 
-def nestle(nest: Nest) -> tuple[Spot, ...] | None:
+def nestle(nest: Nest, effort: Effort | None = None) -> tuple[Spot, ...] | None:
     """Return spots in which no true shapes overlap, or None when none were found.
 
     Sides are whole units, best a thousandth of a millimetre; two axes look at circles from above.
+
+    Raises:
+        SpentError: the effort ended first.
     """
+    effort = effort or Effort(ENDLESS)
     fitting = (tuple(outline for outline in outlines if _goes_in(outline, nest.room)) for outlines in nest.outlines)
     nest = replace(nest, outlines=tuple(fitting))
     if not all(nest.outlines) or _too_much(nest):
         return None
     inner = _inner_blocks(nest)
-    outcome = place(inner, nest.room, most_steps=_MOST_STEPS)
+    outcome = place(inner, nest.room, most_steps=_MOST_STEPS, effort=effort)
     if outcome.spots is None and outcome.sure:
         return None
     nearest = inf
     for number, (outlines, centres) in enumerate(_starts(nest, outcome.spots)):
-        overlap = _push_apart(nest, outlines, centres)
+        overlap = _push_apart(nest, outlines, centres, effort)
         if overlap <= _AIR / 2:
             spots = _whole(nest, outlines, centres)
             if sound(nest, outlines, spots):
@@ -173,7 +177,7 @@ def _meeting(nest: Nest, outlines: Sequence[Outline], first: int, second: int) -
     )
 
 
-def _push_apart(nest: Nest, outlines: list[Outline], centres: list[Centre]) -> float:
+def _push_apart(nest: Nest, outlines: list[Outline], centres: list[Centre], effort: Effort) -> float:
     """Push overlapping pieces apart, sweep after sweep; return how deep the worst overlap still is."""
     meetings = [_meeting(nest, outlines, *pair) for pair in combinations(range(len(outlines)), 2)]
     bounds = [
@@ -184,6 +188,7 @@ def _push_apart(nest: Nest, outlines: list[Outline], centres: list[Centre]) -> f
     before = deepest = inf
     for sweep in range(1, _SWEEPS + 1):
         deepest = 0.0
+        effort.spend(len(meetings))
         for meeting in meetings:
             depth = _part(meeting, centres[meeting.first], centres[meeting.second])
             deepest = max(deepest, depth)
@@ -303,25 +308,31 @@ _ORDERS: tuple[Callable[[Block], tuple[int, ...]], ...] = (
 )
 
 
-def fill_corners(blocks: tuple[Block, ...], room: Vector) -> tuple[Spot, ...] | None:
-    """Return spots in block order when one of the orders fits everything in, else None."""
+def fill_corners(blocks: tuple[Block, ...], room: Vector, effort: Effort | None = None) -> tuple[Spot, ...] | None:
+    """Return spots in block order when one of the orders fits everything in, else None.
+
+    Raises:
+        SpentError: the effort ended first.
+    """
+    effort = effort or Effort(ENDLESS)
     if not all(block.poses for block in blocks):
         return None
     for rank in _ORDERS:
         keys = [(not block.heavy, rank(block)) for block in blocks]
         ranked = sorted(range(len(blocks)), key=keys.__getitem__)
         for turn in (False, True):
-            spots = _fill([blocks[index] for index in ranked], room, turn=turn)
+            spots = _fill([blocks[index] for index in ranked], room, effort, turn=turn)
             if spots is not None:
                 spot_of = dict(zip(ranked, spots, strict=True))
                 return tuple(spot_of[index] for index in range(len(blocks)))
     return None
 
 
-def _fill(blocks: list[Block], room: Vector, *, turn: bool) -> list[Spot] | None:
+def _fill(blocks: list[Block], room: Vector, effort: Effort, *, turn: bool) -> list[Spot] | None:
     """Place the blocks in this order, their poses as preferred or the last first."""
     laid: list[tuple[Block, Spot]] = []
     for block in blocks:
+        effort.spend(3 * len(laid) ** 2)  # so many corners, each held against all
         spot = _first_place(block, laid, room, block.poses[::-1] if turn else block.poses)
         if spot is None:
             return None

@@ -4,14 +4,14 @@ Footprints in rows where that works, spread evenly, the dearest near the middle;
 apart. All in whole units. Every choice has an order of preference, so the same pieces always lie the same way.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import lru_cache, partial
 from itertools import combinations, islice, permutations, product
 from math import inf, prod
 from typing import Literal, TypeVar
 
-from listkit.compute.box import Block, Outcome, Spot, Vector
+from listkit.compute.box import Block, Effort, Outcome, SpentError, Spot, Vector
 from listkit.compute.box.circles import Nest, Outline, fill_corners, nestle
 from listkit.compute.box.search import place
 
@@ -239,13 +239,14 @@ def _pushed_back(spots: tuple[Spot, ...], axis: int, order: list[tuple[int, int]
 # stood on edge as possible; above one another where that is allowed; and round pieces nestled as true circles.
 
 MOST_EXACT = 8  # pieces; beyond, a search may end without an answer
-_MOST_STEPS = 1_000_000  # about a minute; of 10,000 tight boxes drawn at random the hardest took 260,000
-_MOST_WORK = 200_000  # steps of a search without promise, times pairs of pieces
+_MOST_LOOKS = 100_000  # of one search for more pieces than that, about a quarter of a second
 _MOST_ROUND = 12  # pieces; beyond, true circles are not tried
+_MOST_PIECES = 300  # beyond, only their volume is looked at
 _FINE = 100  # circles are placed in hundredths of a unit
+_ROUND_IS, _BALL_IS = 0.785, 0.523  # of the bounding block; a little less than π/4 and π/6
 
 PieceShape = Literal["box", "cylinder", "ball"]
-Proof = Literal["found", "none as boxes", "not found"]
+Proof = Literal["found", "none as boxes", "not found", "not decided"]
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -280,62 +281,98 @@ def poses(solid: Solid, tallest: int) -> tuple[Vector, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
-    """The answer, spots in the order of the solids; they count in units of which `grain` make one of the room's."""
+    """The answer, spots in the order of the solids; they count in units of which `grain` make one of the room's.
+
+    `tried` are the ways that were tried in vain, `looks` what laying out cost.
+    """
 
     proof: Proof
     spots: tuple[Spot, ...] = ()
     grain: int = 1
+    tried: tuple[str, ...] = ()
+    looks: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """Whether it can be done and how: on the floor ("side by side"), "stacked", or as "circles"; not yet pleasing."""
+    """Whether it can be done and how: on the floor ("side by side"), "stacked", or as "circles"; not yet pleasing.
+
+    `looks` is what that cost, `tried` the ways that were tried; `spent` when the effort ended before a "no" was known.
+    """
 
     way: Literal["side by side", "stacked", "circles", "no"]
     sure: bool = True
     spots: tuple[Spot, ...] = ()
+    looks: int = 0
+    tried: tuple[str, ...] = ()
+    spent: bool = False
 
 
 @lru_cache(maxsize=1 << 14)
-def decide(solids: tuple[Solid, ...], room: Vector, stacked: bool) -> Decision:
+def decide(solids: tuple[Solid, ...], room: Vector, stacked: bool, most_looks: int) -> Decision:
     """Return whether `solids` go into `room`; a pure function, remembered, so that alike variants share a search.
 
     Side by side only footprints count, and the higher a block stands, the smaller its footprint: so the smallest
     footprints decide. The dearest makes no difference here; leave it unmarked.
     """
-    if min(room) <= 0:
+    if not all(poses(solid, room[2]) for solid in solids) or _too_much(solids, room):
         return Decision("no")
+    effort, sure, tried = Effort(most_looks), True, list[str]()
+    for way, search in _searches(solids, room, stacked=stacked):
+        if effort.left:
+            tried.append(way)
+            outcome = search(effort)
+            if outcome.spots is not None:
+                return Decision(way, spots=outcome.spots, looks=most_looks - effort.left)
+            sure = outcome.sure if way != "circles" else sure
+    sure = sure and effort.left > 0
+    return Decision("no", sure, (), most_looks - effort.left, tuple(tried), spent=not sure and not effort.left)
+
+
+def _too_much(solids: tuple[Solid, ...], room: Vector) -> bool:
+    """Whether they have no room by their true volumes: three quarters of a round one's block, half of a ball's."""
+    shares = ((_BALL_IS if solid.ball else _ROUND_IS if solid.round_standing else 1.0) for solid in solids)
+    volumes = (prod(solid.sides) * share for solid, share in zip(solids, shares, strict=True))
+    return min(room) <= 0 or sum(volumes) > prod(room)
+
+
+Way = Literal["side by side", "stacked", "circles"]
+
+
+def _searches(
+    solids: tuple[Solid, ...], room: Vector, *, stacked: bool
+) -> Iterator[tuple[Way, Callable[[Effort], Outcome]]]:
+    """Yield the ways to lay them in the order in which they are tried: blocks first, circles where these fail."""
+    if len(solids) > _MOST_PIECES:
+        yield "side by side", lambda effort: Outcome(None, sure=False)
+        return
     ways = [poses(solid, room[2]) for solid in solids]
-    if not all(ways):
-        return Decision("no")
-    outcome = _on_the_floor(tuple(way[-1] for way in ways), room)
-    if outcome.spots is not None:
-        return Decision("side by side", spots=outcome.spots)
+    yield "side by side", lambda effort: _on_the_floor(tuple(way[-1] for way in ways), room, effort)
     if stacked:
-        blocks = (Block(way, (), solid.fragile, solid.heavy) for solid, way in zip(solids, ways, strict=True))
-        outcome = _search(tuple(blocks), room)
-        if outcome.spots is not None:
-            return Decision("stacked", spots=outcome.spots)
-    nested = _nested(solids, room, stacked=stacked)
-    return Decision("circles", spots=nested) if nested is not None else Decision("no", sure=outcome.sure)
+        blocks = tuple(Block(way, (), solid.fragile, solid.heavy) for solid, way in zip(solids, ways, strict=True))
+        yield "stacked", lambda effort: _search(blocks, room, effort)
+    if len(solids) <= _MOST_ROUND and any(solid.round_standing for solid in solids):
+        yield "circles", lambda effort: _nested(solids, room, effort, stacked=stacked)
 
 
 @lru_cache(maxsize=1 << 14)
-def arrange(solids: tuple[Solid, ...], room: Vector, stacked: bool) -> Arrangement:
-    """Return how `solids` lie in `room`, laid as a careful hand would; pure and remembered like `decide`."""
+def arrange(solids: tuple[Solid, ...], room: Vector, decision: Decision, most_looks: int) -> Arrangement:
+    """Return how `solids` lie in `room` after what was decided, laid as a careful hand would; pure and remembered."""
+    effort = Effort(most_looks)
     if not solids:
         return Arrangement("found")
-    decision = decide(tuple(replace(solid, dearest=False) for solid in solids), room, stacked)
     if decision.way == "side by side":
-        return Arrangement("found", _laid_out(solids, room, decision.spots))
+        spots = _laid_out(solids, room, decision.spots, effort)
+        return Arrangement("found", spots, looks=most_looks - effort.left)
     if decision.way == "stacked":
         return Arrangement("found", spread(decision.spots, room))
     if decision.way == "circles":
         return Arrangement("found", decision.spots, _FINE)
-    return Arrangement("none as boxes" if decision.sure else "not found")
+    open_proof: Proof = "not decided" if decision.spent else "not found"
+    return Arrangement("none as boxes" if decision.sure else open_proof, tried=decision.tried)
 
 
-def _laid_out(solids: tuple[Solid, ...], room: Vector, spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
+def _laid_out(solids: tuple[Solid, ...], room: Vector, spots: tuple[Spot, ...], effort: Effort) -> tuple[Spot, ...]:
     """Return neat rows of flat pieces, or as little stood on edge as possible; `spots` fit with all of it stood."""
     ways = [_standings(solid, room[2]) for solid in solids]
     flat = tuple(way[0] for way in ways)
@@ -345,10 +382,9 @@ def _laid_out(solids: tuple[Solid, ...], room: Vector, spots: tuple[Spot, ...]) 
     least = tuple(way[-1] for way in ways)
     sizes = flat
     if flat != least:
-        outcome = _on_the_floor(flat, room)
+        outcome = _on_the_floor(flat, room, effort, quick=True)
         if outcome.spots is None:
-            sizes = _flattest(solids, ways, room)
-            outcome = _on_the_floor(sizes, room) if sizes != least else Outcome(spots, sure=True)
+            sizes, spots = _flattest(solids, ways, room, spots, effort)
         spots = outcome.spots or spots
     return _in_rows(solids, sizes, room) or _stood(spread(spots, room[:2]), sizes)
 
@@ -359,29 +395,50 @@ def _standings(solid: Solid, tallest: int) -> tuple[Vector, ...]:
     return tuple(by_height[height] for height in sorted(by_height))
 
 
-def _flattest(solids: tuple[Solid, ...], ways: list[tuple[Vector, ...]], room: Vector) -> tuple[Vector, ...]:
-    """Return sizes that fit with as much lying flat as does, tried piece by piece, the dearest first."""
-    sizes = [way[-1] for way in ways]
+def _flattest(
+    solids: tuple[Solid, ...],
+    ways: list[tuple[Vector, ...]],
+    room: Vector,
+    spots: tuple[Spot, ...],
+    effort: Effort,
+) -> tuple[tuple[Vector, ...], tuple[Spot, ...]]:
+    """Return sizes and spots with as much lying flat as does, tried piece by piece, the dearest first.
+
+    `spots` fit with all of it stood.
+    """
+    sizes = tuple(way[-1] for way in ways)
     for index in sorted(range(len(ways)), key=lambda index: (not solids[index].dearest, -prod(ways[index][0][:2]))):
         for size in ways[index][:-1]:
             tried = (*sizes[:index], size, *sizes[index + 1 :])
-            if _on_the_floor(tried, room).spots is not None:
-                sizes = list(tried)
+            outcome = _on_the_floor(tried, room, effort, quick=True)
+            if outcome.spots is not None:
+                sizes, spots = tried, outcome.spots
                 break
-    return tuple(sizes)
+    return sizes, spots
 
 
-def _on_the_floor(sizes: tuple[Vector, ...], room: Vector) -> Outcome:
+def _on_the_floor(sizes: tuple[Vector, ...], room: Vector, effort: Effort, *, quick: bool = False) -> Outcome:
     """Search on two axes, every footprint either way round."""
     turns = (((length, width), (width, length)) for length, width, _ in sizes)
-    return _search(tuple(Block(tuple(dict.fromkeys(turn))) for turn in turns), room[:2])
+    return _search(tuple(Block(tuple(dict.fromkeys(turn))) for turn in turns), room[:2], effort, quick=quick)
 
 
-def _search(blocks: tuple[Block, ...], room: Vector) -> Outcome:
+def _search(blocks: tuple[Block, ...], room: Vector, effort: Effort, *, quick: bool = False) -> Outcome:
+    """Search exactly for few blocks; corner by corner first for many, and, when `quick`, for these no other way."""
+    if sum(min(map(prod, block.poses)) for block in blocks) > prod(room):
+        return Outcome(None, sure=True)
     if len(blocks) <= MOST_EXACT:
-        return place(blocks, room, most_steps=_MOST_STEPS)
-    spots = fill_corners(blocks, room)
-    return Outcome(spots, sure=True) if spots else place(blocks, room, most_steps=_MOST_WORK // len(blocks) ** 2)
+        return place(blocks, room, effort=effort)
+    part = Effort(min(effort.left, _MOST_LOOKS))
+    effort.left -= part.left
+    try:
+        spots = fill_corners(blocks, room, part)
+        outcome = Outcome(spots, sure=spots is not None)
+        return outcome if spots or quick else place(blocks, room, effort=part)
+    except SpentError:
+        return Outcome(None, sure=False)
+    finally:
+        effort.left += part.left
 
 
 def _in_rows(solids: tuple[Solid, ...], sizes: tuple[Vector, ...], room: Vector) -> tuple[Spot, ...] | None:
@@ -395,23 +452,22 @@ def _stood(spots: tuple[Spot, ...], sizes: tuple[Vector, ...]) -> tuple[Spot, ..
     return tuple(Spot((*spot.corner, 0), (*spot.size, size[2])) for spot, size in zip(spots, sizes, strict=True))
 
 
-def _nested(solids: tuple[Solid, ...], room: Vector, *, stacked: bool) -> tuple[Spot, ...] | None:
-    """Try the true circles, if there are any; what is found is moved to the middle of the room."""
-    if len(solids) > _MOST_ROUND or not any(solid.round_standing for solid in solids):
-        return None
+def _nested(solids: tuple[Solid, ...], room: Vector, effort: Effort, *, stacked: bool) -> Outcome:
+    """Try the true circles; what is found is moved to the middle of the room."""
     fine = tuple(side * _FINE for side in room)
     forms = tuple(_forms(solid, room[2], stacked=stacked) for solid in solids)
-    if not all(forms):
-        return None
     forbidden = frozenset(
         (below, above)
         for below, lower in enumerate(solids)
         for above, upper in enumerate(solids)
         if stacked and below != above and lower.fragile and upper.heavy
     )
-    spots = nestle(Nest(forms, fine if stacked else fine[:2], forbidden))
+    try:
+        spots = nestle(Nest(forms, fine if stacked else fine[:2], forbidden), effort)
+    except SpentError:
+        spots = None
     if spots is None:
-        return None
+        return Outcome(None, sure=False)
     if not stacked:  # a footprint's height is the side that it does not show
         heights = (sum(solid.sides) * _FINE - sum(spot.size) for spot, solid in zip(spots, solids, strict=True))
         spots = _stood(spots, tuple((*spot.size, height) for spot, height in zip(spots, heights, strict=True)))
@@ -419,9 +475,8 @@ def _nested(solids: tuple[Solid, ...], room: Vector, *, stacked: bool) -> tuple[
     for axis in (0, 1):
         least = min(spot.corner[axis] for spot in spots)
         shift.append((fine[axis] - max(spot.corner[axis] + spot.size[axis] for spot in spots) - least) // 2)
-    return tuple(
-        Spot((spot.corner[0] + shift[0], spot.corner[1] + shift[1], spot.corner[2]), spot.size) for spot in spots
-    )
+    moved = (Spot((x + shift[0], y + shift[1], z), spot.size) for spot in spots for x, y, z in (spot.corner,))
+    return Outcome(tuple(moved), sure=True)
 
 
 def _forms(solid: Solid, tallest: int, *, stacked: bool) -> tuple[Outline, ...]:
