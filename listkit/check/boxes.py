@@ -13,9 +13,9 @@ from listkit.check.alike import listed
 from listkit.check.places import CheckContext, offered, offered_variants, set_place
 from listkit.compute.box.fit import (
     Verdict,
-    goes_in,
     grams_of,
     inside_of,
+    judged_in,
     kinds,
     only_lying,
     single_pieces,
@@ -51,12 +51,10 @@ class Alike:
         return _who(self.facts, self.variants)
 
     @property
-    def fits(self) -> bool:
-        """Whether the pieces surely go in."""
-        packing, pieces = self.catalog.shop.settings.packing, single_pieces(self.sample.pieces)
-        most = packing.most_on_fragile.grams
-        inside = inside_of(self.box, packing)
-        return goes_in(pieces, inside, self.catalog.searches, stacked=self.stacked, most_on_fragile=most)
+    def judged(self) -> Verdict:
+        """Whether the pieces go in, without how they lie."""
+        packing, searches = self.catalog.shop.settings.packing, self.catalog.searches
+        return judged_in(self.box, self.sample.pieces, packing, searches, stacked=self.stacked)
 
     @property
     def stacked(self) -> bool:
@@ -89,10 +87,10 @@ def boxes(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """What does not fit, and what looks empty or stuffed."""
     fitting, misfits, undecided = list[Alike](), list[Alike](), list[Alike]()
     for group in _groups(listings.catalog):
-        if group.fits:
+        if group.judged.fits:
             fitting.append(group)
         else:
-            (undecided if group.verdict.proof == "not decided" else misfits).append(group)
+            (undecided if group.judged.proof == "not decided" else misfits).append(group)
     yield from _no_box(listings.catalog)
     yield from _too_small(misfits)
     yield from _undecided(undecided)
@@ -142,7 +140,7 @@ def _left_out(facts: SetFacts, catalog: Catalog) -> str:
 def _open_questions(facts: SetFacts, catalog: Catalog) -> bool:
     """Whether some box may hold what no search has found a way for, or found none in time."""
     groups = [group for box in catalog.shop.packaging.boxes for group in _alike(facts, box, catalog)]
-    return any(group.verdict.proof == "not decided" for group in groups)
+    return any(group.judged.proof == "not decided" for group in groups)
 
 
 def _too_small(groups: Groups) -> Iterator[Problem]:
@@ -150,7 +148,7 @@ def _too_small(groups: Groups) -> Iterator[Problem]:
     for group in groups:
         if _lying(group):
             continue
-        sure = group.verdict.proof != "not found"
+        sure = group.judged.proof != "not found"
         message = f"{group.who} {'does' if sure else 'perhaps does'} not fit in box {group.box.code}{_reason(group)}."
         level = None if sure else Level.LOOK_AT
         yield Problem(set_place(group.facts, "box"), "box-too-small", message, _larger(group), level)
@@ -161,7 +159,7 @@ def _undecided(undecided: Groups) -> Iterator[Problem]:
     for facts, groups in groupby(undecided, lambda group: group.facts):
         together = tuple(groups)
         variants = tuple(variant for group in together for variant in group.variants)
-        furthest = max((group.verdict for group in together), key=lambda verdict: len(verdict.tried))
+        furthest = max((group.judged for group in together), key=lambda verdict: len(verdict.tried))
         box, tried = together[0].box.code, tried_in_words(furthest)
         message = f"whether {_who(facts, variants)} fits in box {box} is not decided: {tried}."
         hint = f"Try it by hand, or ask for this set alone: listkit show {facts.code}."
@@ -266,7 +264,7 @@ def _reason(group: Alike) -> str:
     alone = too_large(single_pieces(group.sample.pieces), inside)
     if alone:
         return f": {listed(tuple(dict.fromkeys(alone)))} alone {'is' if len(set(alone)) == 1 else 'are'} too large"
-    return "" if group.verdict.proof != "not found" else ": no way was found, though not all could be tried"
+    return "" if group.judged.proof != "not found" else ": no way was found, though not all could be tried"
 
 
 def _larger(group: Alike) -> str:

@@ -11,7 +11,7 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from itertools import groupby
 from typing import Final, Literal
 
-from listkit.compute.box.fit import verdict_in
+from listkit.compute.box.fit import judged_in
 from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import SetFacts, Variant, WeightFacts
 from listkit.model.fields import Status
@@ -287,7 +287,7 @@ def _boxes(
             continue
         gift = variant.weights.gift - packing_weight(facts.box, None) + packing_weight(box, None)
         stacked, packing = facts.source.gift_set.stacked, shop.settings.packing
-        if verdict_in(box, variant.pieces, packing, stacked=stacked, searches=searches).fits:
+        if judged_in(box, variant.pieces, packing, searches or Searches(), stacked=stacked).fits:
             yield Way("box", box.code), weight_facts(gift, box.carton, shop.settings.freight)
 
 

@@ -7,6 +7,7 @@ from listkit.compute.box.fit import (
     Laid,
     Verdict,
     grams_of,
+    judged_in,
     kinds,
     lies_at,
     smallest_for,
@@ -72,14 +73,15 @@ def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) 
     verdicts_of_boxes = []
     for box in sorted(catalog.shop.packaging.boxes, key=lambda box: (box.inside.volume, box.code)):
         verdicts = {
-            kind: verdict_in(box, pieces, packing, stacked=stacked, searches=catalog.searches)
+            kind: judged_in(box, pieces, packing, catalog.searches, stacked=stacked)
             for kind, pieces in reversed(samples.items())
         }
         unfit = {code: verdicts[kind].proof for code, kind in kind_of_variant.items() if not verdicts[kind].fits}
         outside = tuple(code for code, proof in unfit.items() if proof != "not decided")
         undecided = tuple(code for code, proof in unfit.items() if proof == "not decided")
-        tightest = min(verdicts.values(), key=lambda verdict: (verdict.fits, -verdict.fill_share))
-        verdicts_of_boxes.append(BoxVerdict(box, tightest, outside, undecided))
+        tightest = min(verdicts, key=lambda kind: (verdicts[kind].fits, -verdicts[kind].fill_share))
+        laid = verdict_in(box, samples[tightest], packing, stacked=stacked, searches=catalog.searches)
+        verdicts_of_boxes.append(BoxVerdict(box, laid, outside, undecided))
     return tuple(verdicts_of_boxes)
 
 

@@ -143,13 +143,14 @@ def lay(
     return Verdict(True, "found", layout, _filled(pieces, inside), _spare(arranged, inside, digits))
 
 
-def goes_in(
+def judge(
     pieces: Pieces, inside: Inside, searches: Searches, *, stacked: bool = False, most_on_fragile: Decimal | None = None
-) -> bool:
-    """Return whether `pieces` surely go into `inside`, without laying them out."""
+) -> Verdict:
+    """Return the verdict that `lay` would give, but without a layout and what is spare."""
     digits = decimals(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
     solids = _solids(pieces, digits, most_on_fragile if stacked else None)
-    return searches.decide(tuple(solids), _units(inside.free, digits), stacked=stacked).way != "no"
+    decision = searches.decide(tuple(solids), _units(inside.free, digits), stacked=stacked)
+    return Verdict(decision.way != "no", decision.proof, (), _filled(pieces, inside), NONE_SPARE, decision.tried)
 
 
 def smallest_box(
@@ -191,11 +192,11 @@ def only_lying(
     searches = searches or Searches()
     upright = [index for index, piece in enumerate(pieces) if piece.upright]
     relaxed = tuple(replace(piece, upright=False) for piece in pieces)
-    if not upright or not goes_in(relaxed, inside, searches, stacked=stacked):
+    if not upright or not judge(relaxed, inside, searches, stacked=stacked).fits:
         return ()
     for index in upright:
         again = (*relaxed[:index], pieces[index], *relaxed[index + 1 :])
-        if goes_in(again, inside, searches, stacked=stacked):
+        if judge(again, inside, searches, stacked=stacked).fits:
             relaxed = again
     return tuple(pieces[index].code for index in upright if not relaxed[index].upright)
 
@@ -292,6 +293,12 @@ def verdict_in(
     """Return whether the pieces go into the box, how that is known, and where each lies."""
     most, inside = packing.most_on_fragile.grams, inside_of(box, packing)
     return lay(single_pieces(pieces), inside, stacked=stacked, most_on_fragile=most, searches=searches)
+
+
+def judged_in(box: GiftBox, pieces: Iterable[Piece], packing: Packing, searches: Searches, *, stacked: bool) -> Verdict:
+    """Return the same without a layout and what is spare, which is much quicker."""
+    most, inside = packing.most_on_fragile.grams, inside_of(box, packing)
+    return judge(single_pieces(pieces), inside, searches, stacked=stacked, most_on_fragile=most)
 
 
 def smallest_for(

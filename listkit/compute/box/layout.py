@@ -240,6 +240,7 @@ def _pushed_back(spots: tuple[Spot, ...], axis: int, order: list[tuple[int, int]
 
 MOST_EXACT = 8  # pieces; beyond, a search may end without an answer
 _MOST_LOOKS = 100_000  # of one search for more pieces than that, about a quarter of a second
+_MOST_TO_PLEASE = 10_000  # looks for laying more pieces flat
 _MOST_ROUND = 12  # pieces; beyond, true circles are not tried
 _MOST_PIECES = 300  # beyond, only their volume is looked at
 _FINE = 100  # circles are placed in hundredths of a unit
@@ -307,6 +308,13 @@ class Decision:
     tried: tuple[str, ...] = ()
     spent: bool = False
 
+    @property
+    def proof(self) -> Proof:
+        """How it is known."""
+        if self.way != "no":
+            return "found"
+        return "none as boxes" if self.sure else "not decided" if self.spent else "not found"
+
 
 @lru_cache(maxsize=1 << 14)
 def decide(solids: tuple[Solid, ...], room: Vector, stacked: bool, most_looks: int) -> Decision:
@@ -358,18 +366,18 @@ def _searches(
 @lru_cache(maxsize=1 << 14)
 def arrange(solids: tuple[Solid, ...], room: Vector, decision: Decision, most_looks: int) -> Arrangement:
     """Return how `solids` lie in `room` after what was decided, laid as a careful hand would; pure and remembered."""
-    effort = Effort(most_looks)
     if not solids:
         return Arrangement("found")
     if decision.way == "side by side":
+        allowed = most_looks if len(solids) <= MOST_EXACT else min(most_looks, _MOST_TO_PLEASE)
+        effort = Effort(allowed)
         spots = _laid_out(solids, room, decision.spots, effort)
-        return Arrangement("found", spots, looks=most_looks - effort.left)
+        return Arrangement("found", spots, looks=allowed - effort.left)
     if decision.way == "stacked":
         return Arrangement("found", spread(decision.spots, room))
     if decision.way == "circles":
         return Arrangement("found", decision.spots, _FINE)
-    open_proof: Proof = "not decided" if decision.spent else "not found"
-    return Arrangement("none as boxes" if decision.sure else open_proof, tried=decision.tried)
+    return Arrangement(decision.proof, tried=decision.tried)
 
 
 def _laid_out(solids: tuple[Solid, ...], room: Vector, spots: tuple[Spot, ...], effort: Effort) -> tuple[Spot, ...]:
