@@ -11,7 +11,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from listkit.compute.box import Spot
-from listkit.compute.box.layout import Arrangement, PieceShape, Proof, Solid, extent
+from listkit.compute.box.arrange import Arrangement, PieceShape, Proof, Solid
+from listkit.compute.box.layout import extent
 from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import Piece
 from listkit.model.fields import Shape

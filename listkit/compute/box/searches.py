@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from listkit.compute.box import Vector
-from listkit.compute.box.layout import Arrangement, Decision, Solid, arrange, decide
+from listkit.compute.box.arrange import Arrangement, Decision, Solid, arrange, decide
 
 MOST_LOOKS: Final = 4_000_000  # of one command, about ten seconds
 _MOST_OF_ONE: Final = 3_000_000  # of one question

@@ -2,7 +2,7 @@
 
 import pytest
 
-from listkit.compute.box.layout import MOST_EXACT, Arrangement, Decision, PieceShape, Solid
+from listkit.compute.box.arrange import MOST_EXACT, Arrangement, Decision, PieceShape, Solid
 from listkit.compute.box.searches import Searches
 
 
