@@ -107,7 +107,7 @@ def _settle_slots(references: SetReferences) -> None:
     references.gift_set = references.gift_set.model_copy(update={"contents": tuple(contents)})
 
 
-def _settle_variety(references: SetReferences, before: int) -> int:
+def settle_variety(references: SetReferences, before: int) -> int:
     """Return how many variants the slots make; 0 where these would be too many beside those `before`."""
     slots = references.gift_set.slots
     variants = prod(len(slot.choose) for slot in slots)
@@ -358,7 +358,7 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
                 codes.claim(read.code, "set", read.source.file, ("code",))
             continue
         references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
-        variants += _settle_variety(references, variants)
+        variants += settle_variety(references, variants)
         twice = _claims(read, references.gift_set, codes)
         causes = waiting.causes(read.gift_set)
         settled.waiting.update(causes)
