@@ -1,10 +1,10 @@
-"""`listkit record`: remember the last build as published on a channel, or take the last record back."""
+"""`listkit record`: remember the last build as published on a channel, take that back, or put its time right."""
 
 import argparse
 import datetime
 
 from listkit import __version__
-from listkit.actions.record import record_build, take_back
+from listkit.actions.record import put_right, record_build, take_back
 from listkit.cli.options import add_out, add_shop, add_today, out_folder
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
@@ -22,11 +22,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--note", default="", metavar="TEXT", help="a word on it, for later")
     add_out(parser)
     parser.add_argument("--at", default="", metavar="TIME", help="when it was published, if not now: 2026-11-25T10:30")
-    parser.add_argument("--undo", action="store_true", help="take the channel's last record back; nothing is deleted")
+    back = parser.add_mutually_exclusive_group()
+    back.add_argument("--undo", action="store_true", help="take the channel's last record back; nothing is deleted")
+    back.add_argument("--redate", action="store_true", help="give the last record the time of --at instead of its own")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Record, or take back; 1 when that cannot be."""
+    """Record, take back or put right; 1 when that cannot be."""
     if not is_shop_folder(args.shop):
         return 1
     try:
@@ -38,6 +40,11 @@ def run(args: argparse.Namespace) -> int:
         if args.undo:
             taken = take_back(args.shop, args.channel, stamp)
             _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {taken.at}.")
+            return 0
+        if args.redate:
+            before, after = put_right(args.shop, args.channel, stamp)
+            text = f"{after.channel} is recorded as of {after.at}, no longer of {before.at}."
+            _print(args, after, recorded=True, text=text)
             return 0
         out = out_folder(args)
         with searching() as searches:

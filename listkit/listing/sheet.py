@@ -285,7 +285,7 @@ def _notes(sheet: Sheet, voice: SheetVoice) -> Iterator[str]:
 
 
 def _group(group: SheetGroup, sheet: Sheet, voice: SheetVoice) -> GroupText:
-    entries = tuple(_sheet_text_entry(entry, sheet, voice) for entry in group.entries)
+    entries = tuple(_entry_text(entry, sheet, voice) for entry in group.entries)
     return GroupText(group.title, tuple(window_told(group.window, voice)), entries)
 
 
@@ -297,7 +297,7 @@ def window_told(window: Window, voice: SheetVoice) -> Iterator[tuple[str, str]]:
         yield voice.own.sheet.ships, ships
 
 
-def _sheet_text_entry(entry: SheetEntry, sheet: Sheet, voice: SheetVoice) -> EntryText:
+def _entry_text(entry: SheetEntry, sheet: Sheet, voice: SheetVoice) -> EntryText:
     own, facts, item = voice.own.sheet, entry.facts, entry.item
     display = sheet.terms.display
     label = fill(own.display_holds, what=display.holds) if display and display.holds else own.display_set
@@ -308,7 +308,7 @@ def _sheet_text_entry(entry: SheetEntry, sheet: Sheet, voice: SheetVoice) -> Ent
         theme=facts.source.gift_set.theme if facts else "",
         size=measure_text(item.net.text, voice.language) if item and item.net else "",
         contents=_contents(facts, entry, voice) if facts else (),
-        facts=tuple(_sheet_text_facts(entry, voice)),
+        facts=tuple(_entry_facts(entry, voice)),
         flags=(own.last_chance,) if entry.last_chance else (),
         note=entry.note,
         case_gtin="" if len(entry.lines) == 1 and entry.lines[0].case_gtin else entry.case_gtin,
@@ -330,7 +330,7 @@ def _contents(facts: SetFacts, entry: SheetEntry, voice: SheetVoice) -> tuple[st
     return tuple(line.text for line in content_lines(voice.words, facts, slots))
 
 
-def _sheet_text_facts(entry: SheetEntry, voice: SheetVoice) -> Iterator[str]:
+def _entry_facts(entry: SheetEntry, voice: SheetVoice) -> Iterator[str]:
     own, packs = voice.own.sheet, entry.packs
     if packs.case:
         mixed = packs.together and len(entry.lines) > 1
