@@ -6,6 +6,7 @@ import datetime
 from listkit import __version__
 from listkit.actions.record import put_right, record_build, take_back
 from listkit.cli.options import add_out, add_shop, add_today, out_folder
+from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.compute.wholesale import SheetHistory
 from listkit.ledger.store import Record, Stamp, moment_of
@@ -46,7 +47,8 @@ def run(args: argparse.Namespace) -> int:
             _print(args, after, recorded=True, text=text)
             return 0
         out = out_folder(args)
-        listed = list_shop(args.shop, args.today or moment_of(stamp.at).date(), out)
+        with searching() as searches:
+            listed = list_shop(args.shop, args.today or moment_of(stamp.at).date(), out, searches)
         recorded = record_build(listed, args.channel, out, stamp)
     except FieldError as fault:
         say_fault(fault, "Not recorded: ")
