@@ -12,7 +12,7 @@ from functools import cache
 from listkit.compute.box.fit import smallest_for
 from listkit.compute.catalog import Catalog, Piece, PriceFacts, SetFacts, Variant, WeightFacts
 from listkit.compute.freight import fill_share, packing_weight, weight_facts
-from listkit.compute.prices import at_dearest, item_wholesale, price_facts, wholesale
+from listkit.compute.prices import at_dearest, item_wholesale, net_share, price_facts, wholesale
 from listkit.compute.stock import can_make, can_make_of_set
 from listkit.compute.variants import ZERO, Combination, combinations_of, full_name, variant_code
 from listkit.model.gift_set import GiftSet, Option, Slot, VariantNote
@@ -61,9 +61,9 @@ def build_catalog(shop: Shop) -> Catalog:
 def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item]) -> SetFacts:
     """Return one set with all its variants; every code it names is in `items`."""
     gift_set, settings = source.gift_set, shop.settings
-    share, tax = settings.prices.wholesale, settings.prices.tax
+    share, net = settings.prices.wholesale, net_share(settings.prices.tax)
     combinations = combinations_of(
-        gift_set, items, option_says, lambda item: item_wholesale(item.retail, share, tax).amount
+        gift_set, items, option_says, lambda item: item_wholesale(item.retail, share, net).amount
     )
     rules = _rules(gift_set, shop, combinations)
     return SetFacts(
@@ -122,7 +122,13 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules) -> Iterato
         sums, pieces, note = combination.sums, combination.pieces, note_of(combination)
         prices = price_of(sums.retail)
         cost = sums.cost + rules.packing_cost
-        exact_wholesale = wholesale(rule, prices.before_tax, cost, sums.wholesale + rules.packing_cost)
+        exact_wholesale = wholesale(
+            rule,
+            prices.price.amount,
+            prices.net,
+            full_cost=cost,
+            items_and_packing=sums.wholesale + rules.packing_cost,
+        )
         # a set without box and of one piece is that piece, and has its GTIN
         alone = not gift_set.boxed and len(pieces) == 1 and pieces[0].quantity == 1
         yield Variant(
@@ -146,11 +152,11 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules) -> Iterato
 def _pricing(combinations: tuple[Combination, ...], rules: SetRules) -> Callable[[Decimal], PriceFacts]:
     """Return the function from the items' sum to the price, each sum priced once."""
     prices, currency = rules.settings.prices, rules.settings.currency
-    ending = rules.gift_set.ending or prices.ending
+    ending, net = rules.gift_set.ending or prices.ending, net_share(prices.tax)
 
     @cache
     def usual(retail: Decimal) -> PriceFacts:
-        return price_facts(retail, rules.uplift, ending, tax=prices.tax, currency=currency)
+        return price_facts(retail, rules.uplift, ending, net=net, currency=currency)
 
     if (rules.gift_set.option_prices or prices.option_prices) != "dearest":
         return usual
@@ -158,7 +164,7 @@ def _pricing(combinations: tuple[Combination, ...], rules: SetRules) -> Callable
 
     @cache
     def raised(retail: Decimal) -> PriceFacts:
-        return at_dearest(usual(retail), dearest, tax=prices.tax, currency=currency)
+        return at_dearest(usual(retail), dearest)
 
     return raised
 

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.reductions import Ruling
+from listkit.compute.sales import Sale
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
 from listkit.model.channel import Channel, Crop
@@ -183,7 +184,7 @@ class Offer:
     stock: int | None
     availability: str
     images: tuple[str, ...]
-    kept: Money
+    sale: Sale
     contents: tuple[str, ...]
     ingredients: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -197,6 +198,11 @@ class Offer:
     def price(self) -> Money:
         """What a buyer pays here, tax included."""
         return self.variant.prices.price
+
+    @property
+    def kept(self) -> Money:
+        """What the channel leaves of one sale."""
+        return self.sale.kept
 
     @property
     def usual_price(self) -> Money:

@@ -14,7 +14,7 @@ from listkit.compute.build import option_says
 from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import USUAL_ALLERGENS, Allergen, named_allergens
-from listkit.compute.prices import kept
+from listkit.compute.sales import sale_on
 from listkit.compute.stock import published
 from listkit.listing.declared import Cautions, declared
 from listkit.listing.formats import Measure
@@ -180,9 +180,7 @@ def offers_of(
     texts: Iterable[tuple[VariantTexts, str]],
 ) -> Iterator[Offer]:
     """Yield an offer for each variant; `texts` in their order, each with what a unit costs."""
-    fee, fixed_fee = channel.fee, channel.fixed_fee
     for (variant, stock), (in_words, unit_price) in zip(variants, texts, strict=True):
-        prices = variant.prices
         yield Offer(
             variant=variant,
             name=names.name(variant),
@@ -190,7 +188,7 @@ def offers_of(
             stock=stock,
             availability=availability(variant, stock),
             images=images_of(variant, photos),
-            kept=kept(prices.price, prices.before_tax, variant.exact_cost, fee, fixed_fee),
+            sale=sale_on(channel, variant),
             contents=in_words.contents,
             ingredients=in_words.ingredients,
             cautions=in_words.cautions,

@@ -8,7 +8,7 @@ know the shop's one currency: pass `context={"currency": "GBP"}` when validating
 import datetime
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
@@ -99,29 +99,41 @@ def _name(value: object) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """The last digits of a price: minor units within one major unit; None keeps the price as it is."""
+    """The last digits of a price: `share` is what it is above a multiple of `every`; None keeps the price as it is.
+
+    ".95" is 0.95 above whole units, "980" is 980 above thousands, "steps of 0.05" is nothing above multiples of 0.05.
+    """
 
     share: Decimal | None
+    every: Decimal = Decimal(1)
+    text: str = field(default="keep", compare=False)  # as the owner writes it
 
-    @property
-    def text(self) -> str:
-        """As the owner writes it: "keep" or ".95"."""
-        return "keep" if self.share is None else f"{self.share:f}".removeprefix("0")
+
+_ENDINGS: Final = 'Write "keep", the last digits as in ".95" or "980", or "steps of 0.05".'
+_DIGITS: Final = re.compile(r"(\d{0,6})(\.\d+)?")
+_STEPS_OF: Final = re.compile(r"steps of (\d{1,6}(?:\.\d+)?)")
 
 
 def _ending(value: object, info: ValidationInfo) -> Ending:
     text = _written(value, ".95").strip()
     if text == "keep":
         return Ending(None)
-    if not re.fullmatch(r"0?\.\d+", text):
-        raise FieldError(f'"{text}" is not an ending.', 'Write "keep", or the last digits as in ".95".')
-    share = Decimal("0" + text.removeprefix("0"))
+    steps, last = _STEPS_OF.fullmatch(text), _DIGITS.fullmatch(text)
+    if steps is not None:
+        share, every = Decimal(0), Decimal(steps[1])
+    elif last is not None and text:
+        whole = "" if last[1] == "0" and last[2] else last[1]  # "0.95" is ".95"
+        share, every = Decimal(f"{whole or 0}{last[2] or ''}"), Decimal(10) ** len(whole)
+    else:
+        raise FieldError(f'"{text}" is not an ending.', _ENDINGS)
+    if not every:
+        raise FieldError(f'"{text}" leads nowhere.', _ENDINGS)
     digits = MINOR_DIGITS.get((info.context or {}).get("currency", NO_CURRENCY), 2)
-    if share != round(share, digits):
+    if share != round(share, digits) or every != round(every, digits):
         raise FieldError(
             f'"{text}" is finer than the currency has digits.', f"Write at most {digits} behind the point."
         )
-    return Ending(share)
+    return Ending(share, every, text if steps or every > 1 else text.removeprefix("0"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,7 +70,8 @@ class Prices(ShopModel):
 
     uplift: Price | None = Field(default=None, description="Added to the sum of the items for box, fill and card.")
     ending: EndingField = Field(
-        default=Ending(None), description='"keep", or the last digits of every price: ".00", ".95".'
+        default=Ending(None),
+        description='"keep", the last digits of every price, ".00", ".95", "980", or "steps of 0.05".',
     )
     option_prices: Literal["own", "dearest", "equal"] = Field(
         default="own",

@@ -7,8 +7,9 @@ from typing import Any, Final
 from listkit.compute.case import Cased, CaseFacts, case_facts
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.freight import Postage, Way, cheapest, length_and_girth, packet_faults, postage, ways_down
+from listkit.compute.sales import sale_on
 from listkit.model.channel import Channel
-from listkit.present.table import grams, kept_by, percent, plain_number, table
+from listkit.present.table import grams, percent, plain_number, table
 from listkit.units.money import Money
 
 _MOST_GROUPS: Final = 4  # of boxes that stand alike, told one by one
@@ -139,7 +140,9 @@ def _free(variant: Variant, asked: tuple[Postage, ...], catalog: Catalog) -> lis
 
 def _free_in(each: Postage, variant: Variant, start: Money, catalog: Catalog) -> str:
     share = percent(each.price.amount / variant.prices.price.amount)
-    left = ", ".join(f"{kept_by(channel, variant) - each.price} on {channel.name}" for channel in _by_post(catalog))
+    left = ", ".join(
+        f"{sale_on(channel, variant).kept - each.price} on {channel.name}" for channel in _by_post(catalog)
+    )
     to = f" to {each.zone}" if each.zone else ""
     kept = f"; kept then: {left}" if left else ""
     return f"Postage is free from {start}:{to} that costs {each.price} of it, {share}{kept}."
