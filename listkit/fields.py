@@ -116,6 +116,7 @@ _ALL: tuple[Field, ...] = (
     OfferField("fillShare", _S, lambda offer: offer.variant.fill_share, "How full the box is.", "0.36"),
     OfferField("inStock", _Y, lambda offer: offer.in_stock, "Whether it can be bought.", "yes"),
     OfferField("canMake", _N, lambda offer: offer.variant.can_make, "How many there are parts for.", "31"),
+    OfferField("figuresOf", _T, lambda offer: offer.figures_of, "In a set's own row: the variant whose figures it has.", "OHS-1-S03"),
     OfferField("shelfLife", _N, lambda offer: offer.shelf_life, "Months, of what keeps least.", "12"),
     ListingField("box", _T, lambda listing: listing.box, "The gift box's code.", "S"),
     ListingField("season", _T, lambda listing: listing.facts.source.gift_set.season, "The season.", "spring"),

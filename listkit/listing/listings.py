@@ -193,6 +193,7 @@ class Offer:
     net_declaration: str = ""
     allergens: tuple[str, ...] = ()
     unit_price: str = ""
+    figures_of: str = ""  # in a set's own row: the variant whose figures it has
 
     @property
     def price(self) -> Money:
@@ -266,14 +267,19 @@ class Listing:
         return tuple(photo.alt for photo in self.photos)
 
     @property
+    def buyable(self) -> tuple[Offer, ...]:
+        """The offers that set prices: those that can be bought, or all where none can."""
+        return tuple(offer for offer in self.offers if offer.in_stock) or self.offers
+
+    @property
     def cheapest(self) -> Money:
-        """The lowest price among the variants shown."""
-        return min((offer.price for offer in self.offers), key=lambda money: money.amount)
+        """The lowest price among the variants that can be bought; of all shown where none can."""
+        return min((offer.price for offer in self.buyable), key=lambda money: money.amount)
 
     @property
     def dearest(self) -> Money:
-        """The highest price among the variants shown."""
-        return max((offer.price for offer in self.offers), key=lambda money: money.amount)
+        """The highest price among the same."""
+        return max((offer.price for offer in self.buyable), key=lambda money: money.amount)
 
     @property
     def box(self) -> str:

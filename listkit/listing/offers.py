@@ -45,18 +45,25 @@ def offered(facts: SetFacts, channel: Channel, settings: Settings) -> tuple[Stoc
     return tuple((variant, stock) for variant, stock in stocked if not (hide and stock == 0))
 
 
+def buyable(variants: tuple[Stocked, ...]) -> tuple[Variant, ...]:
+    """Return the variants that set prices: those that can be bought, or all where none can."""
+    return tuple(variant for variant, stock in variants if stock != 0) or tuple(variant for variant, _ in variants)
+
+
 @dataclass(slots=True)
 class _OptionRange:
-    """The lowest and highest price of the offered variants with one option, and whether any can be bought."""
+    """The lowest and highest price of the offered variants with one option; of what can be bought once any can."""
 
     lowest: Decimal
     highest: Decimal
     available: bool
 
     def add(self, price: Decimal, *, available: bool) -> None:
-        self.lowest = min(self.lowest, price)
-        self.highest = max(self.highest, price)
-        self.available = self.available or available
+        if available and not self.available:
+            self.lowest, self.highest, self.available = price, price, True
+        elif available or not self.available:
+            self.lowest = min(self.lowest, price)
+            self.highest = max(self.highest, price)
 
 
 def shown_slots(facts: SetFacts, variants: tuple[Stocked, ...], currency: str) -> tuple[ShownSlot, ...]:

@@ -30,7 +30,7 @@ from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.net import NetContent
 from listkit.units.quantity import parse_share, share_text
 from listkit.units.table import UnitKind, channel_places, price_units, sizes_by_word
-from listkit.units.weight import Weight
+from listkit.units.weight import Divisor, Weight
 
 NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
 _CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
@@ -293,6 +293,7 @@ Net = Annotated[NetContent, _text_of(NetContent.parse, "110 g"), _as_text("110 g
 Share = Annotated[Decimal, _text_of(parse_share, "12.5 %"), _as_text("12.5 %")]
 Part = Annotated[Share, AfterValidator(_part)]
 """A share that leaves something."""
+DivisorField = Annotated[Divisor, _text_of(Divisor.parse, "5000"), _as_text("139 in³/lb", bare=True)]
 EndingField = Annotated[Ending, PlainValidator(_ending), _as_text(".95")]
 WholesaleField = Annotated[WholesaleRule, PlainValidator(_wholesale_rule), _as_text("50 %")]
 RatioField = Annotated[Ratio, PlainValidator(_ratio), _as_text("4:5")]

@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import BeforeValidator, Field
 
 from listkit.model.fields import (
     NO_CURRENCY,
@@ -13,13 +13,13 @@ from listkit.model.fields import (
     Count,
     Day,
     Distance,
+    DivisorField,
     Email,
     Ending,
     EndingField,
     Language,
     Mass,
     Name,
-    Number,
     Price,
     Share,
     ShopModel,
@@ -32,7 +32,7 @@ from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS
-from listkit.units.weight import Weight
+from listkit.units.weight import Divisor, Weight
 
 
 def _currency(value: object) -> object:
@@ -44,12 +44,6 @@ def _currency(value: object) -> object:
 def _country(value: object) -> object:
     if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
         raise FieldError(f'"{value}" is not a country.', 'Write its two letters (ISO 3166-1), as in "GB".')
-    return value
-
-
-def _above_zero(value: Decimal) -> Decimal:
-    if value <= 0:
-        raise FieldError(f"{value:f} is not above zero.", "Write a number above zero.")
     return value
 
 
@@ -136,11 +130,16 @@ class Packet(ShopModel):
 class Freight(ShopModel):
     """Rules for what sending costs by weight and volume."""
 
-    divisor: Annotated[Number, AfterValidator(_above_zero)] = Field(
-        default=Decimal(5000), description="Cubic centimetres a kilogram."
+    divisor: DivisorField = Field(
+        default=Divisor(Decimal(5000)), description="Cubic centimetres a kilogram, or cubic inches a pound."
+    )
+    measure: Literal["metric", "customary"] | None = Field(
+        default=None,
+        description='In which sides are rounded, "metric" or "customary"; when left out as the carton or the divisor '
+        "is written.",
     )
     sides: Literal["as measured", "half up", "up"] = Field(
-        default="as measured", description="Whether sides are first rounded to whole centimetres."
+        default="as measured", description="Whether sides are first rounded to whole centimetres, or inches."
     )
     step: SomeMass = Field(default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it.")
     near: Mass = Field(
