@@ -108,7 +108,7 @@ _ALL: tuple[Field, ...] = (
     OfferField("priorPrice", _M, lambda offer: offer.prior, "The lawful price before, of an announced reduction.", "29.00"),
     OfferField("wholesalePrice", _M, lambda offer: offer.variant.wholesale, "To shops, before tax.", "14.50"),
     OfferField("suggestedRetail", _M, lambda offer: offer.usual_price, "What shops are suggested: our own public price.", "29.00"),
-    OfferField("includedTax", _M, lambda offer: offer.variant.prices.tax, "The tax within the price.", "4.83"),
+    OfferField("includedTax", _M, lambda offer: offer.sale.tax, "The tax within the price.", "4.83"),
     OfferField("fullCost", _M, lambda offer: offer.variant.full_cost, "Making and packing it.", "9.28"),
     OfferField("kept", _M, lambda offer: offer.kept, "What the channel leaves.", "18.90"),
     OfferField("volumetricWeight", _W, lambda offer: offer.variant.weights.volumetric, "What freight makes of the carton's volume.", "570"),

@@ -157,7 +157,9 @@ def _slots(facts: SetFacts) -> tuple[ShownSlot, ...]:
 def _offer(facts: SetFacts, index: int, on: Channel) -> Offer:
     one = facts.variants[index]
     choices = tuple(choice.says for choice in one.choices)
-    return Offer(one, facts.name, choices, one.can_make, "InStock", (), sale_on(on, one), (), (), (), ())
+    return Offer(
+        one, facts.name, choices, one.can_make, "InStock", (), sale_on(on, one, facts, shop([], [])), (), (), (), ()
+    )
 
 
 def _listed_photo(one: Photo, on: Channel) -> ListedPhoto:

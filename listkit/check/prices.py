@@ -24,7 +24,7 @@ from listkit.check.places import (
     set_place,
 )
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.prices import net_share
+from listkit.compute.prices import item_net
 from listkit.compute.reductions import Ruling, reduced_price, rulings_of
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.model.fields import Status
@@ -121,9 +121,9 @@ def cost_above_retail(listings: Listings, _context: CheckContext) -> Iterator[Pr
     """Mostly a slipped decimal point; told once an item that is not closed."""
     shop = listings.catalog.shop
     for item in shop.items:
-        net = net_share(shop.settings.prices.tax)
+        net = item_net(item, shop.settings.prices.tax)
         if item.status is not Status.CLOSED and item.cost.amount * net.bottom > item.retail.amount * net.top:
-            taxed = " before tax" if shop.settings.prices.tax else ""
+            taxed = " before tax" if net.top != net.bottom else ""
             sold = Money(net.of(item.retail.amount), item.retail.currency).rounded(ROUND_HALF_UP)
             message = f"{item.code} costs {item.cost} to make and brings {sold}{taxed}."
             hint = "Look at both figures, and where the decimal point stands."

@@ -92,9 +92,7 @@ def _set_lines(catalog: Catalog, facts: SetFacts) -> Lines:
 
 
 def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once a set, naming the thinnest variant; far too thin must be mended. Nothing without terms for shops."""
-    if listings.catalog.shop.wholesale is None:
-        return
+    """Told once a set, naming the thinnest variant; far too thin must be mended. Without terms for all sets."""
     wanted = context.figures["wholesale-thin"]
     least = min(wanted, LEAST_TIMES_COST)
     for group in all_lines(listings.catalog):

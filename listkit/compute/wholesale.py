@@ -11,7 +11,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from listkit.compute.catalog import Catalog, Choice, NetShare, Piece, SetFacts, Variant
-from listkit.compute.prices import item_wholesale, net_share, wholesale
+from listkit.compute.prices import item_net, item_wholesale, wholesale
 from listkit.compute.variants import full_name
 from listkit.model.fields import Status, WholesaleRule
 from listkit.model.item import Item
@@ -49,7 +49,7 @@ def line_of(sold: Variant | Item, prices: Prices) -> Line:
         retail, net, money = sold.price.amount, sold.prices.net, sold.wholesale
         cost, pieces = sold.exact_cost, sold.pieces
     else:
-        retail, net = sold.retail.amount, net_share(prices.tax)
+        retail, net = sold.retail.amount, item_net(sold, prices.tax)
         money = item_wholesale(sold.retail, prices.wholesale, net)
         cost, pieces = sold.cost.amount, (Piece(sold),)
     return Line(
@@ -68,8 +68,10 @@ def price_by(line: Line, rule: WholesaleRule) -> Decimal:
     """Return what a line would cost a shop by another rule, rounded half up as every wholesale price."""
     sum_of_items = Decimal(0)
     if rule.kind == "sum":
-        share, net = line.prices.wholesale, net_share(line.prices.tax)
-        items = sum(item_wholesale(p.item.retail, share, net).amount * p.quantity for p in line.pieces)
+        share, tax = line.prices.wholesale, line.prices.tax
+        items = sum(
+            item_wholesale(p.item.retail, share, item_net(p.item, tax)).amount * p.quantity for p in line.pieces
+        )
         cost_of_items = sum(p.item.cost.amount * p.quantity for p in line.pieces)
         sum_of_items = items + line.cost - cost_of_items
     exact = wholesale(rule, line.retail, line.net, full_cost=line.cost, items_and_packing=sum_of_items)
@@ -155,7 +157,7 @@ class Sheet:
     groups: tuple[SheetGroup, ...]
     tiers: tuple[Tier, ...]
     currency: str
-    tax: Decimal
+    taxes: tuple[Decimal, ...]  # all rates that retail prices on it include
 
     @property
     def entries(self) -> Iterator[SheetEntry]:
@@ -222,7 +224,9 @@ def build_sheet(catalog: Catalog) -> Sheet | None:
         entries = tuple(entry for code in codes if (entry := _entry(code, source)) is not None)
         if entries:
             groups.append(SheetGroup(group.title if terms.groups else "", group.window or terms.window, entries))
-    return Sheet(terms, tuple(groups), source.tiers, shop.settings.currency, shop.settings.prices.tax)
+    pieces = (piece for group in groups for entry in group.entries for line in entry.lines for piece in line.pieces)
+    rates = {source.prices.tax if piece.item.tax is None else piece.item.tax for piece in pieces}
+    return Sheet(terms, tuple(groups), source.tiers, shop.settings.currency, tuple(sorted(rates, reverse=True)))
 
 
 def _entry(code: str, source: _Source) -> SheetEntry | None:

@@ -12,6 +12,7 @@ from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
 from listkit.compute.ingredients import Allergen, all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
+from listkit.compute.sales import sale_on
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.formats import MEASURES
 from listkit.listing.listings import (
@@ -173,7 +174,7 @@ def _listing(run: _Run, by_language: dict[str, "_SetTexts"], facts: SetFacts, ch
     in_words = texts.of_variants(country)
     offers = offers_of(
         shown.variants,
-        channel,
+        lambda variant: sale_on(channel, variant, facts, run.shop),
         naming(wording, facts, slots, title=title, limit=limits.title, size=size),
         shown_photos(facts, listed),
         ((in_words[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),

@@ -14,7 +14,7 @@ from listkit.compute.build import option_says
 from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import USUAL_ALLERGENS, Allergen, named_allergens
-from listkit.compute.sales import sale_on
+from listkit.compute.sales import Sale
 from listkit.compute.stock import published
 from listkit.listing.declared import Cautions, declared
 from listkit.listing.formats import Measure
@@ -181,7 +181,7 @@ def variant_texts(
 
 def offers_of(
     variants: tuple[Stocked, ...],
-    channel: Channel,
+    sale_of: Callable[[Variant], Sale],
     names: Naming,
     photos: tuple[Shown, ...],
     texts: Iterable[tuple[VariantTexts, str]],
@@ -195,7 +195,7 @@ def offers_of(
             stock=stock,
             availability=availability(variant, stock),
             images=images_of(variant, photos),
-            sale=sale_on(channel, variant),
+            sale=sale_of(variant),
             contents=in_words.contents,
             ingredients=in_words.ingredients,
             cautions=in_words.cautions,

@@ -147,6 +147,12 @@ class WholesaleRule:
     share: Decimal
 
 
+def _of_retail(share: Decimal) -> Decimal:
+    if share > 1:
+        raise FieldError(f"{share_text(share)} is more than the retail price.", "Write 100 % or less.")
+    return share
+
+
 def _wholesale_rule(value: object) -> WholesaleRule:
     text = " ".join(_written(value, "50 %").split())
     if text == "sum of items":
@@ -155,6 +161,8 @@ def _wholesale_rule(value: object) -> WholesaleRule:
     if not share.endswith("%"):
         raise FieldError(f'"{text}" is not a wholesale rule.', 'Write "50 %", "sum of items" or "margin 40 %".')
     read = parse_share(share)
+    if kind == "share":
+        _of_retail(read)
     if kind == "margin" and read >= 1:
         raise FieldError(f'a margin of "{share}" has no price.', "Write a margin below 100 %.")
     return WholesaleRule(kind, read)
@@ -280,6 +288,12 @@ def _part(share: Decimal) -> Decimal:
     return share
 
 
+def _tax(share: Decimal) -> Decimal:
+    if share >= 1:
+        raise FieldError(f"a tax of {share_text(share)} is as much as the price before it.", "Write less than 100 %.")
+    return share
+
+
 Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01")]
 Language = Annotated[str, BeforeValidator(_language)]
 Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
@@ -294,6 +308,10 @@ Share = Annotated[Decimal, _text_of(parse_share, "12.5 %"), _as_text("12.5 %")]
 Part = Annotated[Share, AfterValidator(_part)]
 """A share that leaves something."""
 DivisorField = Annotated[Divisor, _text_of(Divisor.parse, "5000"), _as_text("139 in³/lb", bare=True)]
+TaxShare = Annotated[Share, AfterValidator(_tax)]
+"""A tax that is added to a price."""
+RetailShare = Annotated[Share, AfterValidator(_of_retail)]
+"""A share of a retail price, all of it at most."""
 EndingField = Annotated[Ending, PlainValidator(_ending), _as_text(".95")]
 WholesaleField = Annotated[WholesaleRule, PlainValidator(_wholesale_rule), _as_text("50 %")]
 RatioField = Annotated[Ratio, PlainValidator(_ratio), _as_text("4:5")]

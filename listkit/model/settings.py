@@ -20,10 +20,13 @@ from listkit.model.fields import (
     Language,
     Mass,
     Name,
+    Part,
     Price,
+    RetailShare,
     Share,
     ShopModel,
     SomeMass,
+    TaxShare,
     WholesaleField,
     WholesaleRule,
 )
@@ -73,8 +76,8 @@ class Prices(ShopModel):
     )
     bands: tuple[Price, ...] = Field(default=(), description="Ceilings gift buyers shop by.")
     wage: Price | None = Field(default=None, description="An hour, for packing minutes.")
-    tax: Share = Field(default=Decimal(0), description="Tax included in retail prices.", examples=["20 %"])
-    wholesale: Share = Field(
+    tax: TaxShare = Field(default=Decimal(0), description="Tax included in retail prices.", examples=["20 %"])
+    wholesale: RetailShare = Field(
         default=Decimal("0.5"),
         description="An item's wholesale price, as a share of retail before tax.",
         examples=["50 %"],
@@ -147,6 +150,11 @@ class Freight(ShopModel):
     )
     free_above: Price | None = Field(
         default=None, description="The order value from which postage is free; show tells what that costs."
+    )
+    free_share: Part = Field(
+        default=Decimal(0),
+        description="The share of orders below it that go free all the same, when you know it.",
+        examples=["20 %"],
     )
     packet: Packet = Field(default=Packet(), description="The largest small packet.")
 

@@ -154,7 +154,7 @@ def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
     lines = [f"{facts.code} {facts.name} · {box} · {count(facts.can_make)} can be made · amounts in {currency}"]
     for one in variants:
         chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in one.choices)
-        lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, catalog)), ""]
+        lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, facts, catalog)), ""]
         lines += [_indented(_weight_table(one))]
         if sending := sending_text(facts, one, catalog):
             lines += [_indented(sending)]
@@ -166,9 +166,9 @@ def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
     return "\n".join(lines)
 
 
-def _price_table(variant: Variant, catalog: Catalog) -> str:
+def _price_table(variant: Variant, facts: SetFacts, catalog: Catalog) -> str:
     channels = catalog.shop.channels
-    sales = [sale_on(channel, variant) for channel in channels]
+    sales = [sale_on(channel, variant, facts, catalog.shop) for channel in channels]
     rows = [["", "", "price", *(channel.name for channel in channels)]]
     blank = [""] * len(channels)
     rows += [[step.label, str(step.amount), str(step.running), *blank] for step in variant.prices.steps]
@@ -177,6 +177,11 @@ def _price_table(variant: Variant, catalog: Catalog) -> str:
         ["sold at", "", str(variant.prices.price), *whole],
         ["included tax", "", _less(variant.prices.tax), *(_less(sale.tax) for sale in sales)],
         ["fee", "", "", *(_less(sale.fee) for sale in sales)],
+        *(
+            [["free postage", "", "", *(_less(sale.postage) for sale in sales)]]
+            if any(s.postage.amount for s in sales)
+            else []
+        ),
         ["full cost", "", *([_less(variant.full_cost)] * (1 + len(channels)))],
     ]
     rows += [
@@ -245,7 +250,9 @@ def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[s
         "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in variant.prices.steps],
         "full_cost": str(variant.full_cost),
         "wholesale": str(variant.wholesale),
-        "kept": {channel.key: str(sale_on(channel, variant).kept) for channel in catalog.shop.channels},
+        "kept": {
+            channel.key: str(sale_on(channel, variant, facts, catalog.shop).kept) for channel in catalog.shop.channels
+        },
         **{name: plain_number(weight.grams if weight else None) for name, weight in grams.items()},
         "fill_share": plain_number(variant.fill_share),
         "fits": verdict.fits if verdict else None,

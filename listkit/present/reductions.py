@@ -9,6 +9,7 @@ from listkit.compute.sales import sale_on
 from listkit.listing.listings import OnDay
 from listkit.model.channel import Channel
 from listkit.model.reduction import Reduction
+from listkit.model.shop import Shop
 from listkit.pipeline import on_day
 from listkit.present.table import percent, table
 from listkit.units.quantity import share_text
@@ -37,7 +38,7 @@ def reductions_text(
             lines += [f"  {_UNSOUND}"]
             continue
         lowered = reduced_variants(variants, one)
-        lines += [f"  {line}".rstrip() for line in _steps(lowered, named).splitlines()]
+        lines += [f"  {line}".rstrip() for line in _steps(facts, lowered, named, catalog.shop).splitlines()]
         lines += _announced(facts, lowered, named, catalog, on) if one.first <= today else []
     lines += [f"  {one.message} {one.hint}" for one in problems]
     return lines
@@ -55,13 +56,13 @@ def _head(reduction: Reduction) -> str:
     return f"{name}{how} from {reduction.first} until {reduction.until}"
 
 
-def _steps(lowered: tuple[Variant, ...], named: list[Channel]) -> str:
+def _steps(facts: SetFacts, lowered: tuple[Variant, ...], named: list[Channel], shop: Shop) -> str:
     rows = [["", "usual", "reduction", "price", *(f"kept, {one.name}" for one in named), *["margin"] * bool(named)]]
     for each in lowered:
         if each.usual is None:
             rows.append([each.code, str(each.price), "nothing would be left", "", *[""] * (len(rows[0]) - 4)])
             continue
-        step, sales = each.prices.steps[-1], [sale_on(one, each) for one in named]
+        step, sales = each.prices.steps[-1], [sale_on(one, each, facts, shop) for one in named]
         least = [percent(min(sales, key=lambda sale: sale.exact).margin)] if sales else []
         row = [each.code, str(each.usual_price), str(step.amount), str(step.running)]
         rows.append([*row, *(str(sale.kept) for sale in sales), *least])

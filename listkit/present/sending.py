@@ -25,7 +25,7 @@ def sending_text(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
     if asked:
         lines += ["", _postage_table(asked)]
         lines += [words for each in asked if (words := _step_down(facts, variant, each, catalog))]
-        lines += _free(variant, asked, catalog)
+        lines += _free(variant, facts, asked, catalog)
     return "\n".join(lines)
 
 
@@ -125,7 +125,7 @@ def _way(way: Way) -> str:
     return "leaving out the card" if way.kind == "card" else f"{way.kind} {way.code}"
 
 
-def _free(variant: Variant, asked: tuple[Postage, ...], catalog: Catalog) -> list[str]:
+def _free(variant: Variant, facts: SetFacts, asked: tuple[Postage, ...], catalog: Catalog) -> list[str]:
     """Return what free postage costs, by the cheapest service of each zone; nothing where none is promised."""
     start = catalog.shop.settings.freight.free_above
     if start is None:
@@ -135,14 +135,13 @@ def _free(variant: Variant, asked: tuple[Postage, ...], catalog: Catalog) -> lis
             f", {ceil(start.amount / variant.prices.price.amount)} together do" if variant.prices.price.amount else ""
         )
         return [f"Postage is free from {start}: one alone does not reach it{needed}."]
-    return [_free_in(each, variant, start, catalog) for each in cheapest(asked)]
+    return [_free_in(each, variant, facts, start, catalog) for each in cheapest(asked)]
 
 
-def _free_in(each: Postage, variant: Variant, start: Money, catalog: Catalog) -> str:
+def _free_in(each: Postage, variant: Variant, facts: SetFacts, start: Money, catalog: Catalog) -> str:
     share = percent(each.price.amount / variant.prices.price.amount)
-    left = ", ".join(
-        f"{sale_on(channel, variant).kept - each.price} on {channel.name}" for channel in _by_post(catalog)
-    )
+    sales = [(channel.name, sale_on(channel, variant, facts, catalog.shop)) for channel in _by_post(catalog)]
+    left = ", ".join(f"{sale.kept + sale.postage - each.price} on {name}" for name, sale in sales)
     to = f" to {each.zone}" if each.zone else ""
     kept = f"; kept then: {left}" if left else ""
     return f"Postage is free from {start}:{to} that costs {each.price} of it, {share}{kept}."

@@ -33,7 +33,7 @@ def _row(facts: SetFacts, catalog: Catalog) -> list[str]:
         f"{_cover(thin):.2f}",
     ]
     for channel in catalog.shop.channels:
-        sale = sale_on(channel, thin)
+        sale = sale_on(channel, thin, facts, catalog.shop)
         row += [str(sale.kept), percent(sale.margin)]
     weights = sorted((v.weights.gift for v in facts.variants), key=lambda weight: weight.grams)
     span = grams(weights[0]) if weights[0] == weights[-1] else f"{grams(weights[0])[:-2]}–{grams(weights[-1])}"

@@ -33,7 +33,7 @@ class Size:
     length: Length
     width: Length
     height: Length
-    inches: bool = field(default=False, compare=False)
+    inches: bool = field(default=False, compare=False, kw_only=True)
 
     @classmethod
     def parse(cls, text: str, *, unit: str = "") -> "Size":
@@ -47,7 +47,8 @@ class Size:
         if min(sides) <= 0:
             raise FieldError(f'"{text.strip()}" has a side of zero.', f'Write it as in "{SIZE_EXAMPLE.good}".')
         length, width, height = (Length(side) for side in sides)
-        return cls(length, width, height, LENGTH_UNITS.get(unit_of_sides(text, unit=unit)) == MM_PER_INCH)
+        inches = LENGTH_UNITS.get(unit_of_sides(text, unit=unit)) == MM_PER_INCH
+        return cls(length, width, height, inches=inches)
 
     @property
     def sides(self) -> tuple[Decimal, Decimal, Decimal]:

@@ -78,6 +78,11 @@ class Divisor:
             raise FieldError(f"{text.strip()} is not above zero.", "Write a number above zero.")
         return cls(amount, inches)
 
+    @property
+    def text(self) -> str:
+        """As an owner may write it: "5000" or "139 in³/lb"."""
+        return f"{self.number.normalize():f}{' in³/lb' if self.inches else ''}"
+
     def weight_of(self, cubic_mm: Decimal) -> Weight:
         """Return the weight that a volume counts as, unrounded: multiplied first, divided once."""
         if self.inches:

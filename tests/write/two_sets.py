@@ -183,7 +183,7 @@ def offer(variant: Variant, facts: SetFacts, photos: tuple[ListedPhoto, ...]) ->
         stock=variant.can_make,
         availability="InStock" if variant.can_make else "SoldOut",
         images=tuple(picture.address for one in photos for picture in one.pictures),
-        sale=replace(sale_on(HALF, variant), kept=Money(variant.prices.price.amount / 2, "GBP")),
+        sale=replace(sale_on(HALF, variant, facts, shop()), kept=Money(variant.prices.price.amount / 2, "GBP")),
         contents=tuple(f"{piece.quantity} × {piece.item.name} {piece.item.form}" for piece in variant.pieces),
         ingredients=(),
         cautions=("For external use only.", "Avoid the eyes."),
