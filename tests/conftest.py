@@ -1,5 +1,7 @@
 """What all tests share: the demo shop read once, and golden files with `--update-golden`."""
 
+import gc
+import os
 import re
 import shutil
 from collections.abc import Iterable
@@ -10,6 +12,7 @@ from hypothesis import settings
 from pypdf import PdfReader
 from python_calamine import CalamineWorkbook
 
+from listkit.cli import collect_rarely
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
@@ -21,7 +24,9 @@ from listkit.save.save import save
 from tests.shops import DEMO
 from tests.sketches import SKETCH, alike, sketch
 
-settings.register_profile("steady", deadline=None)  # no test depends on the clock
+# No test depends on the clock. A long search: pytest --hypothesis-profile=thorough
+settings.register_profile("steady", deadline=None, max_examples=40)
+settings.register_profile("thorough", deadline=None, max_examples=1000)
 settings.load_profile("steady")
 
 HERE = Path(__file__).parent
@@ -36,6 +41,16 @@ PICTURES = frozenset({".jpg", ".png", ".webp", ".avif"})
 def pytest_addoption(parser: pytest.Parser) -> None:
     """Give pytest `--update-golden`."""
     parser.addoption("--update-golden", action="store_true", help="write the golden files anew, and delete strays")
+
+
+collect_rarely()  # as every command does; thousands of tests are looked through each time
+# The processes that tests start keep what they have translated, or each would translate listkit anew.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
+def pytest_collection_finish() -> None:
+    """Leave what all tests have loaded out of every further look for cycles."""
+    gc.freeze()
 
 
 QUICK = ("units", "compute", "listing", "check", "test_problems.py")

@@ -5,15 +5,19 @@ The shop makes a feed, listings, pictures, a price list and PDFs, so that every 
 
 import hashlib
 import json
+import multiprocessing
 import os
+import pkgutil
 import shutil
-import subprocess
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from multiprocessing.connection import Connection
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
+import listkit
+from listkit.cli import main
 from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import MANIFEST, is_part
 from tests.shops import clean_shop
@@ -38,26 +42,58 @@ def words(shop: Path, out: Path, command: str = "build", *more: str) -> list[str
     return [sys.executable, "-m", "listkit", command, *more, "--shop", str(shop), "--out", str(out), *dated]
 
 
-def start(shop: Path, out: Path, command: str = "build", *more: str, **how: Any) -> "subprocess.Popen[str]":
-    """Begin a command in a process of its own."""
-    said = words(shop, out, command, *more)
-    pipe, aside = subprocess.PIPE, subprocess.STDOUT
-    running: subprocess.Popen[str] = subprocess.Popen(
-        said, cwd=ROOT, env=_surroundings(), stdout=pipe, stderr=aside, text=True, **how
-    )
-    return running
+_FORKS: Final = multiprocessing.get_context("forkserver")
+_LOADED: Final = [name for _, name, _ in pkgutil.walk_packages(listkit.__path__, "listkit.") if "__" not in name]
+_FORKS.set_forkserver_preload(["tests.real_builds", *_LOADED])
 
 
-def finish(shop: Path, out: Path, command: str = "build", *more: str, **how: Any) -> tuple[int, str]:
-    """Run a command to its end; return its exit status and what it told, which is never a traceback."""
-    running = start(shop, out, command, *more, **how)
-    told, _ = running.communicate(timeout=120)
-    assert "Traceback" not in told, told
-    return running.returncode, told
+First = Callable[[], object] | None
 
 
-def _surroundings() -> dict[str, str]:
-    return {**os.environ, "PYTHONPATH": str(ROOT)}
+class Running:
+    """A command in a process of its own, which has loaded listkit before."""
+
+    def __init__(self, arguments: Sequence[str], first: First) -> None:
+        self._printed, pipe = _FORKS.Pipe(duplex=False)
+        self._process = _FORKS.Process(target=_command, args=(arguments, pipe, first))
+        self._process.start()
+        pipe.close()
+
+    def end(self) -> tuple[int, str]:
+        """Wait for the end; return the exit status and all that was printed."""
+        printed = b"".join(iter(lambda: os.read(self._printed.fileno(), 1 << 16), b""))
+        self._process.join(120)
+        assert self._process.exitcode is not None, "it hangs"
+        self._printed.close()
+        return self._process.exitcode, printed.decode()
+
+    def kill(self) -> bool:
+        """Kill it; return whether it was still at work."""
+        at_work = self._process.is_alive()
+        self._process.kill()
+        self.end()
+        return at_work
+
+
+def _command(arguments: Sequence[str], pipe: Connection, first: First) -> None:
+    for number in (1, 2):
+        os.dup2(pipe.fileno(), number)
+    sys.stdout = sys.stderr = os.fdopen(pipe.fileno(), "w", buffering=1, closefd=False)
+    if first is not None:
+        first()
+    sys.exit(main(arguments))
+
+
+def start(shop: Path, out: Path, command: str = "build", *more: str, first: First = None) -> Running:
+    """Begin a command in a process of its own, which calls `first` before it."""
+    return Running(words(shop, out, command, *more)[3:], first)
+
+
+def finish(shop: Path, out: Path, command: str = "build", *more: str, first: First = None) -> tuple[int, str]:
+    """Run a command to its end; return its exit status and what it printed, which is never a traceback."""
+    status, printed = start(shop, out, command, *more, first=first).end()
+    assert "Traceback" not in printed, printed
+    return status, printed
 
 
 class TwoStates:
@@ -68,9 +104,16 @@ class TwoStates:
         clean_shop(self.shop, {"channels/web_shop.toml": CHANNEL})
         edited = ("items.csv", "sets/dawn/story.md")
         self.edits = {path: (self.shop / path).read_text(encoding="utf-8") for path in edited}
+        self._first = folder / "first"
         self.wanted = tuple(self._outputs(state, folder / f"sound-{state}") for state in (0, 1))
         self.put(0)
-        assert finish(self.shop, self.out)[0] == 0
+        assert finish(self.shop, self._first)[0] == 0
+
+    def fresh(self) -> None:
+        """Bring the files and the output folder to the first state, as a build left it."""
+        self.put(0)
+        shutil.rmtree(self.out, ignore_errors=True)
+        shutil.copytree(self._first, self.out)
 
     def put(self, state: int) -> None:
         """Bring the shop's files to a state: other prices, another story, another name of the channel."""
@@ -133,11 +176,8 @@ def _journal(out: Path) -> set[str]:
     return named
 
 
-def kill_after(seconds: float, begin: Callable[[], "subprocess.Popen[str]"]) -> bool:
-    """Begin a process and kill it after so long; return whether it was still at work."""
+def kill_after(seconds: float, begin: Callable[[], Running]) -> bool:
+    """Begin a command and kill it after so long; return whether it was still at work."""
     running = begin()
     time.sleep(seconds)
-    at_work = running.poll() is None
-    running.kill()
-    running.communicate()
-    return at_work
+    return running.kill()

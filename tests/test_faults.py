@@ -29,8 +29,7 @@ def two(tmp_path_factory: pytest.TempPathFactory) -> TwoStates:
 
 def fresh(two: TwoStates) -> None:
     """Bring the folder to the first state, whole."""
-    two.put(0)
-    assert finish(two.shop, two.out)[0] == 0
+    two.fresh()
     assert outputs(two.out) == two.wanted[0]
 
 
@@ -104,7 +103,7 @@ def test_a_full_disk_is_told_and_leaves_the_old_files(two: TwoStates, most: int)
     fresh(two)
     two.put(1)
     limit = partial(resource.setrlimit, resource.RLIMIT_FSIZE, (most, most))
-    status, told = finish(two.shop, two.out, preexec_fn=limit)
+    status, told = finish(two.shop, two.out, first=limit)
     assert status == 1
     assert "File too large" in told
     check_whole(two)
@@ -169,10 +168,10 @@ def test_of_two_builds_at_once_one_may_be_sent_away_and_the_folder_is_right(two:
     fresh(two)
     two.put(1)
     both = [start(two.shop, two.out) for _ in range(2)]
-    told = [one.communicate()[0] for one in both]
-    for one, said in zip(both, told, strict=True):
-        assert one.returncode == 0 or "another build is writing" in said, said
-    assert 0 in {one.returncode for one in both}
+    ends = [running.end() for running in both]
+    for status, printed in ends:
+        assert status == 0 or "another build is writing" in printed, printed
+    assert 0 in {status for status, _ in ends}
     assert_next_build_is_right(two)
 
 

@@ -3,7 +3,6 @@
 import datetime
 import json
 import re
-import shutil
 import textwrap
 from pathlib import Path
 from typing import Any
@@ -13,7 +12,7 @@ import pytest
 import listkit
 from listkit.cli import main
 from listkit.problem import must_fix
-from tests.shops import clean_shop
+from tests.shops import clean_shop, small_demo
 
 TODAY = datetime.date(2026, 11, 25)
 STORY = "A bar in paper.\n\n{{ set.nme }} is its name.\n"
@@ -55,10 +54,9 @@ def test_there_are_at_most_twelve_names_and_each_can_be_loaded() -> None:
 
 
 def test_the_recipe_builds_a_copy_of_the_demo_as_the_command_does(
-    demo_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    copy = tmp_path / "copy"
-    shutil.copytree(demo_folder, copy, ignore=shutil.ignore_patterns("out"))
+    copy = small_demo(tmp_path / "copy")
     problems = run_recipe(copy)
     assert as_told(problems) == told_by_check(copy, capsys)
     assert main(["build", "--shop", str(copy), "--today", str(TODAY), "--out", str(tmp_path / "by command")]) == 0

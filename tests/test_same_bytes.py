@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.shops import DEMO
+from tests.shops import small_demo
 
 ROOT = Path(__file__).parents[1]
 
@@ -35,10 +35,10 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "site"
 
 
-def manifest_of(machine: Machine, beside: Path) -> bytes:
-    """Build the demo on a machine and return its manifest, which has the SHA-256 of every other file."""
+def manifest_of(machine: Machine, shop: Path, beside: Path) -> bytes:
+    """Build the shop on a machine and return its manifest, which has the SHA-256 of every other file."""
     home = beside / machine.folder
-    shutil.copytree(DEMO, home / "shop", ignore=shutil.ignore_patterns("out"))
+    shutil.copytree(shop, home / "shop")
     code = "import listkit.cli, sys; print(listkit.__file__); sys.exit(listkit.cli.main())"
     said = ["build", "--shop", "shop", "--out", "made", "--today", "2026-11-25", "--jobs", str(machine.workers)]
     done = subprocess.run(
@@ -55,6 +55,7 @@ def manifest_of(machine: Machine, beside: Path) -> bytes:
 
 
 def test_the_demo_is_the_same_to_the_byte_wherever_and_however_it_is_built(tmp_path: Path, wheel: Path) -> None:
+    shop = small_demo(tmp_path / "demo")
     here = Machine("here", surroundings={"TZ": "UTC", "LC_ALL": "C", "PYTHONHASHSEED": "1"})
     there = Machine(
         "far away/Übersee & Söhne",
@@ -62,6 +63,6 @@ def test_the_demo_is_the_same_to_the_byte_wherever_and_however_it_is_built(tmp_p
         surroundings={"TZ": "Pacific/Kiritimati", "LC_ALL": "tr_TR.UTF-8", "PYTHONHASHSEED": "2"},
     )
     packed = Machine("packed", code=wheel, workers=2, surroundings={"TZ": "America/St_Johns", "PYTHONHASHSEED": "3"})
-    manifest = manifest_of(here, tmp_path)
-    assert manifest_of(there, tmp_path) == manifest
-    assert manifest_of(packed, tmp_path) == manifest
+    manifest = manifest_of(here, shop, tmp_path)
+    assert manifest_of(there, shop, tmp_path) == manifest
+    assert manifest_of(packed, shop, tmp_path) == manifest

@@ -6,7 +6,7 @@ from pathlib import Path
 from listkit.actions.facts import snapshot_of
 from listkit.actions.outputs import Outputs
 from listkit.compute.wholesale import SheetHistory
-from listkit.ledger.store import LEDGER, Record, Stamp, record, undo
+from listkit.ledger.store import LEDGER, Record, Stamp, record, redate, undo
 from listkit.pipeline import WHOLESALE, Listed, find_place, open_shop, sheet_history
 
 
@@ -37,6 +37,18 @@ def take_back(folder: Path, wanted: str, stamp: Stamp) -> Record:
     Raises:
         FieldError: nothing was recorded of it, or the ledger cannot be used.
     """
+    return undo(folder / LEDGER, _key(folder, wanted), stamp)
+
+
+def put_right(folder: Path, wanted: str, stamp: Stamp) -> tuple[Record, Record]:
+    """Give the last record of a place the stamp's time; return it as it was and as it is.
+
+    Raises:
+        FieldError: nothing was recorded of it, the record before is later, or the ledger cannot be used.
+    """
+    return redate(folder / LEDGER, _key(folder, wanted), stamp)
+
+
+def _key(folder: Path, wanted: str) -> str:
     channels = open_shop(folder).shop.channels
-    key = next((channel.key for channel in channels if wanted in (channel.key, channel.name)), wanted)
-    return undo(folder / LEDGER, key, stamp)
+    return next((channel.key for channel in channels if wanted in (channel.key, channel.name)), wanted)

@@ -1,11 +1,11 @@
-"""`listkit record`: remember the last build as published on a channel, or take the last record back."""
+"""`listkit record`: remember the last build as published on a channel, take that back, or put its time right."""
 
 import argparse
 import datetime
 from pathlib import Path
 
 from listkit import __version__
-from listkit.actions.record import Recorded, record_build, take_back
+from listkit.actions.record import Recorded, put_right, record_build, take_back
 from listkit.cli.options import add_out, add_shop, add_today, out_folder
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.compute.wholesale import SheetHistory
@@ -23,12 +23,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--note", default="", metavar="TEXT", help="a word on it, for later")
     add_out(parser)
     parser.add_argument("--at", default="", metavar="TIME", help="when it was published, if not now: 2026-11-25T10:30")
-    parser.add_argument("--undo", action="store_true", help="take the channel's last record back; nothing is deleted")
+    back = parser.add_mutually_exclusive_group()
+    back.add_argument("--undo", action="store_true", help="take the channel's last record back; nothing is deleted")
+    back.add_argument("--redate", action="store_true", help="give the last record the time of --at instead of its own")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Record, or take back; 1 when that cannot be."""
-    if args.all == bool(args.channel) or (args.all and args.undo):
+    """Record, take back or put right; 1 when that cannot be."""
+    if args.all == bool(args.channel) or (args.all and (args.undo or args.redate)):
         say("Say which channel, or --all to record every one.")
         return 2
     if not is_shop_folder(args.shop):
@@ -39,14 +41,28 @@ def run(args: argparse.Namespace) -> int:
         say(f'"{args.at}" is no time that has been. Write it as in 2026-11-25T10:30.')
         return 2
     try:
-        if args.undo:
-            taken = take_back(args.shop, args.channel, stamp)
-            _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {taken.at}.")
-            return 0
-        return _record(args, stamp)
+        if not (args.undo or args.redate):
+            return _record(args, stamp)
+        _mend(args, stamp)
     except FieldError as fault:
         say_fault(fault, "Not recorded: ")
         return 1
+    return 0
+
+
+def _mend(args: argparse.Namespace, stamp: Stamp) -> None:
+    """Take a place's last record back, or put its time right.
+
+    Raises:
+        FieldError: there is none, or the ledger cannot be used.
+    """
+    if args.undo:
+        taken = take_back(args.shop, args.channel, stamp)
+        _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {taken.at}.")
+    else:
+        before, after = put_right(args.shop, args.channel, stamp)
+        text = f"{after.channel} is recorded as of {after.at}, no longer of {before.at}."
+        _print(args, after, recorded=True, text=text)
 
 
 def _record(args: argparse.Namespace, stamp: Stamp) -> int:

@@ -1,17 +1,29 @@
-"""The ledger's file: its schema, and the connection to it; every fault of SQLite is raised as a BlockedError.
+"""The ledger's file: its schema, and the connections to it, one that may write and one that only reads.
 
-A rollback journal and full synchronisation: what was committed is on the disk, and what a kill or a
-power cut left half done is taken back at the next opening (SQLite, "Atomic Commit In SQLite").
+A rollback journal and full synchronisation: what was committed is on the disk, and what a kill or a power cut left half
+done is taken back when the ledger is next written to (SQLite, "Atomic Commit In SQLite").
 """
 
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Final
 
-from listkit.problem import BlockedError, FieldError
+from listkit.ledger.faults import closed, cut_short, faults_named
+from listkit.ledger.journal import (
+    LARGEST,
+    alone,
+    beside,
+    copied,
+    folder_locked,
+    has_log,
+    is_there,
+    made_whole,
+    private_folder,
+)
+from listkit.problem import BlockedError
 
 # The schema: numbered steps, each applied once, in order, in a transaction of its own. `PRAGMA user_version`
 # counts the steps that a file has had. A released step is never changed; what is new goes into a step at the end.
@@ -114,63 +126,120 @@ def _statements(script: str) -> list[str]:
 WAIT: Final = 10.0
 """Seconds to wait for another program that is writing."""
 _CACHE: Final = -64_000  # KiB of pages held, so that a large first record is not sorted on the disk
-_PUT_BACK: Final = "Put back a copy of it, or move it away: then the next record begins a new one."
-_NOT_OURS: Final = ("it does not hold what listkit wrote.", _PUT_BACK)
-_MESSAGES: Final = {  # by the low byte of SQLite's result code, its kind (sqlite.org, "Result and Error Codes")
-    sqlite3.SQLITE_BUSY: ("another program is writing to it just now.", "Wait until it has ended."),
-    sqlite3.SQLITE_LOCKED: ("another program is writing to it just now.", "Wait until it has ended."),
-    sqlite3.SQLITE_READONLY: ("it cannot be written to.", "Allow writing to it and to its folder."),
-    sqlite3.SQLITE_CANTOPEN: ("it cannot be opened.", "Allow reading it and its folder."),
-    sqlite3.SQLITE_PERM: ("it cannot be opened.", "Allow reading it and its folder."),
-    sqlite3.SQLITE_FULL: ("the disk is full.", "Make room; nothing of this record was kept."),
-    sqlite3.SQLITE_IOERR: ("the disk does not answer as it should.", "Check the disk; copy the ledger elsewhere."),
-    sqlite3.SQLITE_NOTADB: ("it is no SQLite file.", _PUT_BACK),
-    sqlite3.SQLITE_CORRUPT: ("it is damaged or cut short.", _PUT_BACK),
-}
+_SOUND: Final = [("ok",)]  # what quick_check returns
+_DAMAGE: Final = (sqlite3.SQLITE_ERROR, sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)  # the first: a table is missing
+
+
+def exists(path: Path) -> bool:
+    """Whether the ledger is there.
+
+    Raises:
+        BlockedError: it is a link or no plain file, or is empty, or nobody may look.
+    """
+    with faults_named(path):
+        return is_there(path)
 
 
 @contextmanager
 def connected(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]:
-    """Yield a connection to the ledger at `path`, made if need be, its schema the newest.
+    """Yield a connection that may write to the ledger at `path`, its schema the newest; the caller begins and commits.
 
-    The caller begins and commits. Errors of its block are raised again with the file's name before their message.
+    A ledger that is not there yet takes its place when the block has ended well, whole. A journal beside it is
+    recovered from only after that went well on a copy.
 
     Raises:
-        BlockedError: the file is a link, no ledger, damaged, newer than we know, locked or write-protected.
+        BlockedError: the file is a link, no ledger, damaged, newer than we know, locked or write-protected, or a file
+            beside it is none that SQLite may touch.
     """
-    if path.is_symlink():
-        raise BlockedError(f"{path.name} is a link and is not followed.", "Put the file itself into the shop folder.")
+    with faults_named(path), ExitStack() as held:
+        held.enter_context(alone(wait))
+        target = path
+        if not is_there(path, single=True):
+            held.enter_context(folder_locked(path.parent, wait))
+            if not is_there(path, single=True):
+                target = held.enter_context(made_whole(path))
+        if target is path and beside(path):
+            with private_folder() as folder:
+                _recover(copied(path, folder, wait))
+        connection = held.enter_context(closing(_connection(target, "mode=rw" if target is path else "mode=rwc", wait)))
+        connection.execute("PRAGMA journal_mode = DELETE")
+        migrate(connection)
+        yield connection
+
+
+@contextmanager
+def opened(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]:
+    """Yield a connection that reads the ledger at `path`; nothing is written, also not beside it.
+
+    A ledger that SQLite would have to write to before reading it (one with a journal or a write-ahead log, or of an
+    older schema) is read from a private copy.
+
+    Raises:
+        BlockedError: the file is a link, no ledger, damaged, newer than we know or locked, or a file beside it is none
+            that SQLite may touch.
+    """
+    with faults_named(path), ExitStack() as held:
+        if not is_there(path):
+            raise closed()
+        if not beside(path) and not has_log(path):
+            connection = held.enter_context(closing(_connection(path, "mode=ro", wait)))
+            if _count_at_once(connection, STEPS) == len(STEPS):
+                yield connection
+                return
+            held.pop_all().close()
+        folder = held.enter_context(private_folder())
+        with alone(wait):
+            copy = copied(path, folder, wait)
+        _recover(copy)
+        connection = held.enter_context(closing(_connection(copy, "mode=rw", wait)))
+        migrate(connection)
+        yield connection
+
+
+def _recover(copy: Path) -> None:
+    """Recover a private copy from the journal beside it, and see that this took nothing from it that was recorded.
+
+    The transaction that a kill left half done adds one record; so of those that lie there at most the last goes. A
+    journal of another ledger, or of an older copy of this one, damages it or takes more ("How To Corrupt An SQLite
+    Database File", section 1.4, "Mispairing database files and hot journals").
+
+    Raises:
+        DamagedLedgerError: the ledger is damaged with the journal, and without it as well.
+        BlockedError: it is damaged only with the journal, or would lose records.
+    """
+    before = _recorded(copy, "mode=ro&immutable=1")  # which leaves out what lies beside it
+    after = _recorded(copy, "mode=rw")
+    if before is None and after is None:
+        raise cut_short()
+    if after is None or (before is not None and after[: len(before) - 1] != before[:-1]):
+        message = "the journal beside it does not belong to it: with it, what is recorded would be lost."
+        raise BlockedError(message, "Move the journal away and keep it, then look whether the last record is there.")
+
+
+def _recorded(copy: Path, mode: str) -> list[tuple[object, ...]] | None:
+    """Return the records of a private copy, without what was recorded in them; None where it is damaged."""
     try:
-        with closing(_connection(path, wait)) as connection:
-            migrate(connection)
-            yield connection
-    except FieldError as fault:
-        kind = BlockedError if isinstance(fault, BlockedError) else FieldError
-        raise kind(f"{path.name}: {fault.message}", fault.hint) from fault
-    except sqlite3.Error as fault:
-        code = getattr(fault, "sqlite_errorcode", None)
-        message, hint = _MESSAGES.get(code & 0xFF, _NOT_OURS) if code is not None else _NOT_OURS
-        raise BlockedError(f"{path.name}: {message}", hint) from fault
-    except UnicodeDecodeError as fault:  # a text that is no UTF-8; SQLite's own message quotes the damage
-        message, hint = _NOT_OURS
-        raise BlockedError(f"{path.name}: {message}", hint) from fault
+        with closing(_connection(copy, mode, 0)) as connection:
+            [[pages]], [[size]] = (connection.execute(f"PRAGMA page_{name}").fetchall() for name in ("count", "size"))
+            if pages * size > LARGEST or connection.execute("PRAGMA quick_check(1)").fetchall() != _SOUND:
+                return None
+            query = "SELECT number, channel, at, note, version, undoes FROM record ORDER BY number"
+            return connection.execute(query).fetchall()
+    except sqlite3.DatabaseError as fault:
+        if fault.sqlite_errorcode & 0xFF in _DAMAGE:
+            return None
+        raise
 
 
-def _connection(path: Path, wait: float) -> sqlite3.Connection:
-    address = Path(os.path.abspath(path)).as_uri() + "?mode=rwc"
+def _connection(path: Path, mode: str, wait: float) -> sqlite3.Connection:
+    address = f"{Path(os.path.abspath(path)).as_uri()}?{mode}"
     connection = sqlite3.connect(address, timeout=wait, isolation_level=None, uri=True)
     try:
         connection.execute("PRAGMA trusted_schema = OFF")
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute(f"PRAGMA cache_size = {_CACHE}")
-        connection.execute("PRAGMA journal_mode = DELETE")
     except BaseException:
         connection.close()
         raise
     return connection
-
-
-def damaged() -> BlockedError:
-    """Return the error of a ledger whose content is not what listkit wrote."""
-    return BlockedError(*_NOT_OURS)

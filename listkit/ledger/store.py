@@ -15,13 +15,14 @@ import re
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from json.encoder import JSONEncoder
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.ledger.file import WAIT, connected, damaged
-from listkit.problem import BlockedError, FieldError
+from listkit.ledger.faults import DamagedLedgerError, damaged
+from listkit.ledger.file import WAIT, connected, exists, opened
+from listkit.problem import FieldError
 
 Lines = Iterable[tuple[str, str]]
 """Codes, each once, and their lines; iterated once, so that a large feed need not be held in memory."""
@@ -274,27 +275,53 @@ def record(path: Path, channel: str, now: Snapshot, stamp: Stamp, *, wait: float
 def undo(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> Record:
     """Take back the channel's last record, by adding one that undoes it; return the one taken back.
 
+    The stamp may be before the last record's: taking that back is the way out when the clock had run ahead.
+
     Raises:
-        FieldError: nothing is recorded, or the stamp has no time, or one before the last record's.
+        FieldError: nothing is recorded, or the stamp has no time.
         BlockedError: the ledger cannot be used.
     """
     moment_of(stamp.at)
-    if not path.exists():
+    if not exists(path):
         raise _nothing(channel)
     with connected(path, wait=wait) as connection, _writing(connection):
         counting = _counting(connection, channel)
         if not counting:
             raise _nothing(channel)
-        _refuse_earlier(counting, stamp)
         _add(connection, channel, stamp, undoes=counting[-1].number)
         return counting[-1]
 
 
+def redate(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> tuple[Record, Record]:
+    """Give the channel's last record another time: take it back and add it again; return it as it was and as it is.
+
+    It is the way out when the clock was wrong and the history is to keep what was published. The note stays.
+
+    Raises:
+        FieldError: nothing is recorded, or the stamp has no time, or one before the record before the last.
+        BlockedError: the ledger cannot be used.
+    """
+    moment_of(stamp.at)
+    if not exists(path):
+        raise _nothing(channel)
+    with connected(path, wait=wait) as connection, _writing(connection):
+        counting = _counting(connection, channel)
+        if not counting:
+            raise _nothing(channel)
+        _refuse_earlier(counting[:-1], stamp)
+        last = counting[-1]
+        _add(connection, channel, stamp, undoes=last.number)
+        number = _add(connection, channel, replace(stamp, note=last.note))
+        query = "INSERT INTO entry SELECT ?, section, code, digest FROM entry WHERE record = ?"
+        connection.execute(query, (number, last.number))
+        return last, Record(number, channel, stamp.at, last.note)
+
+
 def records(path: Path, channel: str = "", *, wait: float = WAIT) -> tuple[Record, ...]:
     """Return the records that were not taken back, of one channel or all, oldest first; () without a ledger."""
-    if not path.exists():
+    if not exists(path):
         return ()
-    with connected(path, wait=wait) as connection:
+    with opened(path, wait=wait) as connection, _reading(connection):
         return _counting(connection, channel)
 
 
@@ -302,11 +329,11 @@ def difference(
     path: Path, channel: str, now: Snapshot, *, sections: Sequence[str] = SECTIONS, wait: float = WAIT
 ) -> Difference:
     """Return what differs between the channel's last record and `now` in these sections; without one all is new."""
-    if not path.exists():
+    if not exists(path):
         return Difference(None, Facts(), Facts(**{section: dict(getattr(now, section)) for section in sections}))
     old: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
     new: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         counting = _counting(connection, channel)
         fetch = line_of(connection)
         compared = Comparison(connection, [one.number for one in counting], now, sections=sections)
@@ -320,10 +347,10 @@ def difference(
 
 def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tuple[tuple[Record, str | None], ...]:
     """Return every line that a code had, with the record that changed it, oldest first; None where it was gone."""
-    if not path.exists():
+    if not exists(path):
         return ()
     query = "SELECT record, digest FROM entry WHERE code = ? AND section = ? ORDER BY record"
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         counting = {one.number: one for one in _counting(connection)}
         fetch = line_of(connection)
         return tuple(
@@ -335,18 +362,18 @@ def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tupl
 
 def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
     """Return every code of which a row or an item was ever recorded, ascending; () without a ledger."""
-    if not path.exists():
+    if not exists(path):
         return ()
     query = "SELECT DISTINCT code FROM entry WHERE section IN ('rows', 'items') ORDER BY code"
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         return tuple(code for (code,) in connection.execute(query))
 
 
 def standing(path: Path, channel: str, section: str, *, until: int, wait: float = WAIT) -> dict[str, str]:
     """Return a channel's lines by code as of the record with the number `until`; {} without a ledger."""
-    if not path.exists():
+    if not exists(path):
         return {}
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         numbers = [one.number for one in _counting(connection, channel) if one.number <= until]
         fetch = line_of(connection)
         return {code: fetch(digest) for code, digest in digests(connection, numbers, section).items()}
@@ -356,7 +383,7 @@ def facts_of(
     path: Path, channel: str, section: str, fact: str, *, wait: float = WAIT
 ) -> Iterator[tuple[Record, str, str | None]]:
     """Yield one fact of every line that a channel's records changed, oldest first; None where the line was gone."""
-    if not path.exists():
+    if not exists(path):
         return
     query = (
         "SELECT entry.record, entry.code, json_extract(content.text, ?) FROM entry "
@@ -364,7 +391,7 @@ def facts_of(
         "WHERE entry.section = ? AND entry.record IN (SELECT number FROM record WHERE channel = ?) "
         "ORDER BY entry.record"
     )
-    with connected(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, _reading(connection):
         counting = {one.number: one for one in _counting(connection, channel)}
         for number, code, value in connection.execute(query, (f"$.{fact}", section, channel)):
             if number in counting:
@@ -433,14 +460,19 @@ def _counting(connection: sqlite3.Connection, channel: str = "") -> tuple[Record
         try:
             moment_of(texts[1])
         except FieldError as fault:  # of a record, not of the caller's stamp
-            raise BlockedError(fault.message, fault.hint) from fault
+            raise DamagedLedgerError(fault.message, fault.hint) from fault
     return tuple(Record(*row) for row in rows)
 
 
 def _refuse_earlier(counting: tuple[Record, ...], stamp: Stamp) -> None:
     if counting and moment_of(stamp.at) < moment_of(counting[-1].at):
-        message = f"{stamp.at} lies before the last record of {counting[-1].channel}, {counting[-1].at}."
-        raise FieldError(message, "Is the clock right?")
+        last = counting[-1]
+        message = f"{stamp.at} lies before the last record of {last.channel}, that of {last.day} ({last.at})."
+        hint = (
+            "If the clock is wrong now, set it. If it ran ahead then: listkit record "
+            f"{last.channel} --redate --at TIME gives that record its true time, --undo takes it back; neither deletes."
+        )
+        raise FieldError(message, hint)
 
 
 def _nothing(channel: str) -> FieldError:

@@ -101,7 +101,7 @@ def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoi
     return CardText(
         code=variant.code,
         name=facts.name,
-        price=voice.money(variant.price),
+        price=voice.money(variant.prices.price),
         options=(),
         lines=tuple((piece_text(voice.words, piece), piece.item.code in chosen) for piece in variant.pieces),
         unit_price=unit_price_of(voice.words, variant, cards.unit_price),

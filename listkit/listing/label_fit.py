@@ -14,6 +14,7 @@ from typing import Final
 from listkit.compute.barcodes import is_gtin, symbol
 from listkit.listing.labels import LabelPaper, LabelText
 from listkit.model.labels import Labels
+from listkit.units.table import printed_signs
 
 # Advance widths of Libertinus Serif, the text font that comes with typst, in thousandths of an em, without kerning;
 # a test measures them anew.
@@ -57,7 +58,7 @@ _NAME: Final = 1.7 * _HEADING
 _TRACKED: Final = 0.06  # between the letters of the shop's name
 _INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM = 3.5, 1.6, 3.0
 
-_NEVER_PARTED: Final = re.compile(r"(\d+(?:[.,]\d+)?) (?=(?:g|kg|ml|cl|l|oz|lb|fl oz|mm|cm|in)\b)")
+_NEVER_PARTED: Final = re.compile(rf"(\d+(?:[.,]\d+)?) (?=(?:{'|'.join(printed_signs())})\b)")
 _MAY_PART: Final = re.compile(r" |(?<=[^\s-]-)(?=[^\W\d])|(?<=/)(?=[^\W\d])|(?<=—)|(?=—)")
 
 
@@ -97,13 +98,18 @@ def line_count(text: str, width: float, *, font: Font = REGULAR, begins: str = "
     lines, at = 1, 0.0
     for piece, fonts in ((begins, BOLD), (text, font)):
         for word, spaced in _words(piece):
-            wide = fonts.width(word) + tracked * len(word)
+            wide = _word_width(word, fonts) + tracked * len(word)
             space = REGULAR.width(" ") + tracked if spaced and at else 0.0
             if at and at + space + wide > width:
                 lines, at = lines + 1, wide
             else:
                 at += space + wide
     return lines
+
+
+@lru_cache(maxsize=16_384)
+def _word_width(word: str, font: Font) -> float:
+    return font.width(word)
 
 
 def _words(text: str) -> Iterator[tuple[str, bool]]:
@@ -202,4 +208,9 @@ def _notes(text: LabelText, width: float, gap: float, barcode: tuple[float, floa
 
 
 def _widest(texts: Iterable[str]) -> float:
-    return max((REGULAR.width(word) for text in texts for word in text.split(" ")), default=0.0)
+    return max(map(_widest_word, texts), default=0.0)
+
+
+@lru_cache(maxsize=4096)
+def _widest_word(text: str) -> float:
+    return max(map(REGULAR.width, text.split(" ")))

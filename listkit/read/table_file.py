@@ -10,6 +10,7 @@ from what names nothing.
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from itertools import islice
 from typing import Final, Generic, TypeVar
 
@@ -137,7 +138,7 @@ def read_headings(row: Row, fields: tuple[str, ...], owners: Mapping[str, str], 
 
 def _understood(heading: str, ours: Mapping[str, str], known: Mapping[str, str]) -> tuple[str, str]:
     """Return field and unit of a heading: by the owner's word for it, else by ours; "" when it is none."""
-    for text in (heading, _split(heading)[0]):
+    for text in (heading, _split(heading)[0]) if ours else ():
         if fold(text) in ours and (ours[fold(text)] or text == heading):
             name, own_unit = _split(ours[fold(text)])
             return known.get(fold(name), ""), own_unit or _split(heading)[1]
@@ -154,13 +155,14 @@ def _split(heading: str) -> tuple[str, str]:
     return next(iter(_splits(heading)), (heading, ""))
 
 
-def _splits(heading: str) -> list[tuple[str, str]]:
+@lru_cache(maxsize=4096)  # each cell of the first rows is asked for again and again
+def _splits(heading: str) -> tuple[tuple[str, str], ...]:
     """Return the ways to part a heading into a name and a unit, the plainest first."""
-    return [(match[1], match[2]) for pattern in (_BRACKETS, _IN, _COMMA) if (match := pattern.fullmatch(heading))] + [
-        (match[1], match[2])
-        for match in [_LAST_WORD.fullmatch(heading)]
-        if match and any(match[2].casefold().rstrip(".") in units for units in UNITS.values())
-    ]
+    plain = [(match[1], match[2]) for pattern in (_BRACKETS, _IN, _COMMA) if (match := pattern.fullmatch(heading))]
+    last = _LAST_WORD.fullmatch(heading)
+    if last and any(last[2].casefold().rstrip(".") in units for units in UNITS.values()):
+        plain.append((last[1], last[2]))
+    return tuple(plain)
 
 
 def our_field(name: str, fields: tuple[str, ...]) -> str:

@@ -164,6 +164,12 @@ def units_of(*kinds: UnitKind) -> tuple[Unit, ...]:
     return tuple(unit for unit in UNITS if unit.kind in kinds)
 
 
+def printed_signs() -> tuple[str, ...]:
+    """Return the signs of masses, volumes and lengths that stand behind a figure on labels, each once."""
+    measured = units_of(UnitKind.MASS, UnitKind.VOLUME, UnitKind.LENGTH)
+    return tuple(dict.fromkeys(unit.printed for unit in measured))
+
+
 def sizes_by_word(*kinds: UnitKind) -> dict[str, Decimal]:
     """Return the size of a unit in its base unit by each of the owner's words for it."""
     return {word: unit.size for unit in units_of(*kinds) for word in unit.words.split()}

@@ -23,6 +23,7 @@ from listkit.model.labels import Cards, Labels, Laid
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, key_of
+from listkit.units.table import printed_signs
 from listkit.write.barcodes import TEMPLATE as BARCODE
 from listkit.write.barcodes import svg_of
 from listkit.write.context import WriteContext
@@ -84,6 +85,7 @@ def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[s
             "test_page": laid.test_page,
             "ruler": float(ruler),
         },
+        "units": list(printed_signs()),
         "words": {
             "test": fill(voice.sheet.test, what=title),
             "test_how": voice.sheet.test_how,

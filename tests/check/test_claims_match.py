@@ -90,4 +90,4 @@ def test_the_work_grows_with_the_length_of_the_text(word: str) -> None:
         text = word * repeats
         return calls(lambda: list(find_claims(text, EN, where="eu")))
 
-    assert steps(6000) < 5 * steps(1500)
+    assert steps(1600) < 5 * steps(400)

@@ -298,7 +298,7 @@ CELLS = st.one_of(
 )
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     st.lists(st.lists(CELLS, max_size=7), max_size=6),
     st.sampled_from([",", ";", "\t"]),

@@ -1,5 +1,6 @@
 """`listkit record`, as an owner runs it after publishing."""
 
+import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -7,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from listkit.ledger.store import LEDGER
-from tests.cli.published import Told, small_shop
+from tests.cli.published import DAY, Told, bytes_of, small_shop
+from tests.ledger.journals import journal
 
 
 @pytest.fixture
@@ -95,13 +97,53 @@ def test_a_ledger_that_somebody_writes_to_is_told(told: Told) -> None:
 @pytest.mark.parametrize("content", [b"not a ledger at all", b"SQLite format 3\x00" + bytes(84), b""])
 def test_a_ledger_that_is_none_is_told_and_left_alone(told: Told, content: bytes) -> None:
     (told.shop / LEDGER).write_bytes(content)
-    status = told.run("record", "web")
-    if content:
-        assert status == 1
-        assert "ledger" in told.err
-        assert (told.shop / LEDGER).read_bytes() == content
-    else:
-        assert (status, count(told)) == (0, 1)
+    assert told.run("record", "web") == 1
+    assert "ledger" in told.err
+    assert (told.shop / LEDGER).read_bytes() == content
+
+
+COMMANDS = (
+    ("check",), ("build", "--today", DAY), ("changes",), ("compare", "web", "export.csv"), ("history", "RRS-1-J1"),
+    ("show", "--all"), ("record", "web"), ("record", "web", "--undo"), ("record", "web", "--redate"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
+def test_no_command_deletes_what_a_journal_beside_the_ledger_names(told: Told, command: tuple[str, ...]) -> None:
+    """SQLite, "Atomic Commit In SQLite", section 5, "Multi-file Commit"."""
+    told.edit("shop.toml", "[prices]", '[[reduction]]\nfrom = 2027-02-22\nuntil = 2027-03-07\nby = "10 %"\n\n[prices]')
+    assert told.build() == 0
+    assert told.run("record", "web", "--today", DAY) == 0
+    shutil.copyfile(told.shop / "out/web/feed.csv", told.shop / "export.csv")
+    journal_of_items = journal(pages=9, name=bytes(told.shop / "items.csv"))
+    (told.shop / f"{LEDGER}-journal").write_bytes(journal_of_items)
+    before = bytes_of(told.shop)
+    told.run(*command)
+    assert bytes_of(told.shop) == before
+    if command[0] not in ("show", "compare"):
+        assert "names another file" in told.out + told.err
+
+
+def test_after_the_clock_ran_ahead_a_record_can_be_given_its_time(told: Told, monkeypatch: pytest.MonkeyPatch) -> None:
+    def ahead(stated: str) -> str:
+        return stated or "2029-05-06T10:00:00+00:00"
+
+    with monkeypatch.context() as clock:
+        clock.setattr("listkit.cli.record._moment", ahead)
+        assert told.run("record", "web", "--today", DAY, "--note", "market") == 0
+    told.edit("items.csv", "100 g,6.50", "100 g,7.00")
+    assert told.build("--accept-large-changes") == 0
+    assert told.run("record", "web", "--today", DAY) == 1
+    assert "2029-05-06" in told.err
+    assert "listkit record web --redate --at TIME" in told.err
+    when = "2026-11-20T09:00:00+00:00"
+    redated = told.json("record", "web", "--redate", "--at", when)
+    assert (redated["recorded"], redated["at"], redated["note"]) == (True, when, "market")
+    assert told.run("record", "web", "--today", DAY) == 0
+    assert told.run("history", "RRS-1-J1", "--today", DAY) == 0
+    assert "2026-11-20" in told.out
+    assert "2029" not in told.out
+    assert count(told) == 4  # nothing was deleted
 
 
 def test_a_ledger_of_a_newer_version_is_told_and_left_alone(told: Told) -> None:

@@ -50,7 +50,7 @@ def test_a_required_column_that_is_still_empty_is_only_marked_so() -> None:
     assert "\n# required = true\n" in text
 
 
-@settings(max_examples=80)
+@settings(max_examples=30)
 @given(heading=st.text(max_size=30), remark=st.text(max_size=30), name=st.text(max_size=30))
 def test_no_heading_remark_or_name_breaks_out_of_its_place(heading: str, remark: str, name: str) -> None:
     column = DraftColumn(heading, remarks=(remark,))

@@ -17,10 +17,10 @@ def told(summary: Summary) -> str:
     return "\n".join((str(summary), *faults))
 
 
-def test_three_hundred_cases_keep_every_promise() -> None:
-    summary = run_cases(range(300))
+def test_a_hundred_cases_keep_every_promise() -> None:
+    summary = run_cases(range(100))
     assert not summary.faults, told(summary)
-    assert 50 < sum(one.status == 0 for one in summary.outcomes) < 250, "cases should be neither harmless nor hopeless"
+    assert 20 < sum(one.status == 0 for one in summary.outcomes) < 80, "cases should be neither harmless nor hopeless"
 
 
 @pytest.mark.long

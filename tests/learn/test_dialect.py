@@ -110,7 +110,7 @@ def test_what_cannot_be_told_is_as_our_own_files_have_it() -> None:
     assert values_of([["", "oat"]], [[""]]) == ValueForm()
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(st.binary(max_size=200))
 def test_any_bytes_give_rows_or_are_told(content: bytes) -> None:
     try:

@@ -134,7 +134,7 @@ def test_a_second_choice_is_named_where_there_is_doubt() -> None:
     assert (match.field, match.sure, match.second) == ("inventoryLevel", False, "netContents")
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     st.lists(st.text(max_size=20), min_size=1, max_size=6),
     st.lists(st.lists(st.text(max_size=20), max_size=7), max_size=3),

@@ -125,7 +125,7 @@ texts = st.one_of(
 )
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(
     st.lists(texts, max_size=8), st.lists(st.lists(texts, max_size=8), max_size=5), st.randoms(use_true_random=False)
 )

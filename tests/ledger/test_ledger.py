@@ -12,7 +12,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.ledger.store import Facts, Stamp, difference, lines_of, record, records, undo
+from listkit.ledger.store import (
+    Difference,
+    Facts,
+    Stamp,
+    difference,
+    lines_of,
+    record,
+    records,
+    redate,
+    standing,
+    undo,
+)
 from listkit.problem import FieldError
 from tests.ledger.rows import TEXT, at, facts, lines, row, snapshot
 
@@ -132,6 +143,49 @@ def test_a_time_before_the_last_record_is_refused_whatever_its_zone(ledger: Path
     assert record(ledger, "web", snapshot(row(U02)), Stamp("2026-11-02T08:30:00-02:00")) is not None
 
 
+AHEAD = Stamp("2029-05-06T10:00:00+02:00", "market")
+
+
+def test_a_record_with_a_day_yet_to_come_is_told_with_its_day_and_can_be_taken_back(ledger: Path) -> None:
+    record(ledger, "web", snapshot(row(U01)), at(1))
+    record(ledger, "web", snapshot(row(U01, "30.00")), AHEAD)
+    before = counts(ledger)
+    with pytest.raises(FieldError, match="lies before the last record of web, that of 2029-05-06") as fault:
+        record(ledger, "web", snapshot(row(U02)), at(2))
+    assert "--redate" in fault.value.hint
+    assert "--undo" in fault.value.hint
+    assert counts(ledger) == before
+    assert undo(ledger, "web", at(2)).at == AHEAD.at
+    assert counts(ledger) == before | {"record": before["record"] + 1}
+    assert record(ledger, "web", snapshot(row(U02)), at(3)) is not None
+    assert [one.day.day for one in records(ledger)] == [1, 3]
+
+
+def test_a_record_that_is_given_its_time_keeps_what_it_holds_and_nothing_is_deleted(ledger: Path) -> None:
+    record(ledger, "web", snapshot(row(U01), row(U02)), at(1))
+    record(ledger, "web", snapshot(row(U01, "30.00")), AHEAD)
+    before = counts(ledger)
+    was, now = redate(ledger, "web", at(5))
+    assert ((was.number, was.at), (now.number, now.at, now.note)) == ((2, AHEAD.at), (4, at(5).at, "market"))
+    assert counts(ledger) == before | {"record": 4, "entry": before["entry"] + 2}
+    assert difference(ledger, "web", snapshot(row(U01, "30.00"))) == Difference(now, Facts(), Facts(), 1)
+    found = [(one.day.day, line) for one, line in lines_of(ledger, U01, "rows")]
+    assert [day for day, _ in found] == [1, 5]
+    assert standing(ledger, "web", "rows", until=3) == dict(lines(row(U01), row(U02)))
+    assert whole(ledger)
+
+
+def test_a_record_is_given_no_time_before_the_one_before_it(ledger: Path) -> None:
+    with pytest.raises(FieldError, match="nothing is recorded of web"):
+        redate(ledger, "web", at(1))
+    assert not ledger.exists()
+    record(ledger, "web", snapshot(row(U01)), at(4))
+    record(ledger, "web", snapshot(row(U02)), AHEAD)
+    with pytest.raises(FieldError, match="that of 2026-11-04"):
+        redate(ledger, "web", at(3))
+    assert [one.at for one in records(ledger)] == [at(4).at, AHEAD.at]
+
+
 @pytest.mark.parametrize("text", ["", "soon", "2026-11-02T10:00:00"])
 def test_a_time_says_how_far_it_is_from_utc(ledger: Path, text: str) -> None:
     with pytest.raises(FieldError, match="is no time"):
@@ -183,7 +237,7 @@ facts_of_rows = st.dictionaries(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.lists(st.one_of(facts_of_rows, st.none()), min_size=1, max_size=8))
 def test_after_any_row_of_records_and_undoings_the_last_that_counts_stands(
     tmp_path_factory: pytest.TempPathFactory, steps: list[dict[str, dict[str, Any]] | None]

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit.ledger.faults import BusyLedgerError, DamagedLedgerError
 from listkit.ledger.file import connected
 from listkit.ledger.store import difference, record, records
 from listkit.problem import BlockedError
@@ -87,7 +88,7 @@ def test_a_damaged_ledger_is_told_and_left_as_it_is(tmp_path: Path, damage: Call
     path = tmp_path / "ledger.sqlite3"
     damage(path)
     before = path.read_bytes()
-    with pytest.raises(BlockedError, match=r"^ledger\.sqlite3: ") as fault:
+    with pytest.raises(DamagedLedgerError, match=r"^ledger\.sqlite3: ") as fault:
         difference(path, "web", snapshot(row("A-1", "30.00")))
     assert fault.value.hint
     assert path.read_bytes() == before
@@ -106,7 +107,7 @@ def test_a_locked_ledger_is_told_after_the_wait(tmp_path: Path) -> None:
     full(path)
     with connected(path) as busy:
         busy.execute("BEGIN IMMEDIATE")
-        with pytest.raises(BlockedError, match="another program is writing to it just now"):
+        with pytest.raises(BusyLedgerError, match="another program is writing to it just now"):
             record(path, "web", snapshot(row("B")), at(2), wait=0.05)
         assert len(records(path, wait=0.05)) == 1  # reading goes on
         busy.execute("ROLLBACK")

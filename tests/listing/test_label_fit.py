@@ -98,7 +98,7 @@ def test_random_labels_are_as_high_as_estimated(size: str, faces: int, demo: Lis
     """Reference: the page that typst lays out. Never less; 3 % more, or one line where kerning decides it."""
     paper, chance = paper_of(demo, size, faces), random.Random(f"{size} {faces}")
     texts = []
-    for number in range(40):
+    for number in range(16):
         spoken = tuple(
             Spoken(
                 language=language,

@@ -2,6 +2,7 @@
 
 import struct
 import zlib
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 
@@ -41,6 +42,11 @@ def stored(upright: Image.Image, orientation: int) -> tuple[Image.Image, Image.E
 
 def scene(size: tuple[int, int] = (600, 450), seed: int = 5) -> Image.Image:
     """Return a picture with edges, gradients, colours and a little noise, the same every time."""
+    return _drawn(size, seed).copy()
+
+
+@cache
+def _drawn(size: tuple[int, int], seed: int) -> Image.Image:
     wide, high = size
     across, down = np.meshgrid(np.linspace(0, 1, wide), np.linspace(0, 1, high))
     noise = np.random.default_rng(seed).normal(0, 3, (high, wide, 3))
@@ -51,8 +57,13 @@ def scene(size: tuple[int, int] = (600, 450), seed: int = 5) -> Image.Image:
 
 def photograph(size: tuple[int, int] = (600, 450)) -> Image.Image:
     """Return the scene as a camera gives it: noise and edges have been through a JPEG of quality 92."""
-    with Image.open(BytesIO(encoded(scene(size), "JPEG", quality=92))) as shown:
+    with Image.open(BytesIO(_taken(size))) as shown:
         return shown.convert("RGB")
+
+
+@cache
+def _taken(size: tuple[int, int]) -> bytes:
+    return encoded(_drawn(size, 5), "JPEG", quality=92)
 
 
 def encoded(image: Image.Image, kind: str, **settings: object) -> bytes:

@@ -86,9 +86,9 @@ def test_copies_look_alike_and_another_label_on_the_same_jar_does_not(tmp_path: 
 
 
 def test_a_turned_copy_has_the_facts_of_the_upright_one(tmp_path: Path) -> None:
-    upright = measure(written(tmp_path / "photo.png", encoded(scene((720, 540)), "PNG")))
+    upright = measure(written(tmp_path / "photo.png", encoded(scene((360, 270)), "PNG")))
     for orientation in range(2, 9):
-        pixels, exif = stored(scene((720, 540)), orientation)
+        pixels, exif = stored(scene((360, 270)), orientation)
         turned = measure(written(tmp_path / "photo.png", encoded(pixels, "PNG", exif=exif)))
         assert turned == replace(upright, orientation=orientation, sha256=turned.sha256)
 

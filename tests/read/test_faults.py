@@ -101,7 +101,7 @@ def documents(draw: st.DrawFn) -> tuple[type[BaseModel], dict[str, Any]]:
     return model, draw(st.dictionaries(st.one_of(st.sampled_from(keys), st.text(max_size=3)), values, max_size=6))
 
 
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None, max_examples=60)
 @given(documents())
 def test_any_values_under_any_keys_give_faults_in_our_words(case: tuple[type[BaseModel], dict[str, Any]]) -> None:
     model, document = case

@@ -65,7 +65,7 @@ def test_without_the_file_nothing_is_said(tmp_path: Path) -> None:
     assert read_rates(tmp_path, "", "GBP") == ((), [])
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60, deadline=None)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25, deadline=None)
 @given(text=st.text(max_size=200))
 def test_behind_a_sound_row_any_text_gives_rows_or_is_told_in_one_line(tmp_path: Path, text: str) -> None:
     read(tmp_path, text)

@@ -121,7 +121,7 @@ def _bytes(text: str) -> bytes:
     return text.encode("utf-8", "replace")
 
 
-@settings(deadline=None, max_examples=150, suppress_health_check=[HealthCheck.too_slow])
+@settings(deadline=None, max_examples=40, suppress_health_check=[HealthCheck.too_slow])
 @given(changed_files())
 def test_any_bytes_in_any_file_are_read_or_told_and_never_raise(changes: dict[str, str | bytes | None]) -> None:
     with tempfile.TemporaryDirectory() as folder:

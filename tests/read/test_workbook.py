@@ -152,7 +152,7 @@ def test_a_long_text_named_by_many_cells_is_counted_as_often_as_it_is_named() ->
     assert "more text than any sheet needs" in told(book)
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=50)
 @given(st.data())
 def test_a_workbook_with_any_bytes_changed_is_read_or_told(data: st.DataObject) -> None:
     """Parts are changed inside the ZIP, so that the changes reach the readers behind it."""

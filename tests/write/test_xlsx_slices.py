@@ -37,7 +37,7 @@ def test_wherever_a_sheet_is_cut_the_same_cells_come_out_as_from_the_whole(tmp_p
         assert filled(list(sheet_rows(path, size))) == filled([tuple(row) for row in whole]), size
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(rows=st.lists(st.tuples(st.text("a<>&/row \n", max_size=9), st.text("é😀", max_size=3)), max_size=12))
 def test_any_rows_come_back_in_slices_of_any_size(
     tmp_path_factory: pytest.TempPathFactory, rows: list[tuple[str, str]]

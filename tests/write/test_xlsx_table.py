@@ -58,7 +58,7 @@ def test_the_same_rows_are_the_same_bytes_whenever_they_are_written(
         assert b"2000-01-01T00:00:00Z" in parts.read("docProps/core.xml")
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(rows=st.lists(st.tuples(WIDE | ODD, WIDE | ODD), max_size=4))
 def test_any_text_in_any_cell_comes_back(tmp_path_factory: pytest.TempPathFactory, rows: list[Row]) -> None:
     path = written(tmp_path_factory.mktemp("any") / "a.xlsx", rows, TEXT)

@@ -247,7 +247,7 @@ def small() -> st.SearchStrategy[BoxPiece]:
     return st.builds(BoxPiece, st.text("ABC", min_size=1, max_size=2), side, side, side, upright=st.booleans())
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     some=st.lists(small(), min_size=1, max_size=5).map(tuple),
     sides=st.tuples(*[st.integers(30, 130).map(Decimal)] * 3),
@@ -261,7 +261,7 @@ def test_a_larger_inside_never_turns_fits_into_does_not(
     assert lay(some, larger, stacked=stacked).fits or not lay(some, inside, stacked=stacked).fits
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     some=st.lists(small(), min_size=1, max_size=5).map(tuple),
     sides=st.tuples(*[st.integers(30, 130).map(Decimal)] * 3),

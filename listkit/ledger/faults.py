@@ -1,0 +1,112 @@
+"""What can be wrong with the ledger's file, by kind: every fault of SQLite and of the disk becomes a BlockedError."""
+
+import errno
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+from listkit.problem import BlockedError, FieldError
+
+
+class DamagedLedgerError(BlockedError):
+    """The file does not hold what listkit wrote."""
+
+
+class BusyLedgerError(BlockedError):
+    """Another program has the file locked."""
+
+
+class FullDiskError(BlockedError):
+    """There is no room on the disk; nothing was kept."""
+
+
+_PUT_BACK: Final = "Put back a copy of it, or move it away: then the next record begins a new one."
+_NOT_OURS: Final = ("it does not hold what listkit wrote.", _PUT_BACK)
+_BUSY: Final = ("another program is writing to it just now.", "Wait until it has ended.")
+_FULL: Final = ("the disk is full.", "Make room; nothing of this record was kept.")
+_READ_ONLY: Final = ("it cannot be written to.", "Allow writing to it and to its folder.")
+_CLOSED: Final = ("it cannot be opened.", "Allow reading it and its folder.")
+_DISK: Final = ("the disk does not answer as it should.", "Check the disk; copy the ledger elsewhere.")
+_BY_CODE: Final[dict[int, BlockedError]] = {  # the low byte of a result code (sqlite.org, "Result and Error Codes")
+    sqlite3.SQLITE_BUSY: BusyLedgerError(*_BUSY),
+    sqlite3.SQLITE_LOCKED: BusyLedgerError(*_BUSY),
+    sqlite3.SQLITE_READONLY: BlockedError(*_READ_ONLY),
+    sqlite3.SQLITE_CANTOPEN: BlockedError(*_CLOSED),
+    sqlite3.SQLITE_PERM: BlockedError(*_CLOSED),
+    sqlite3.SQLITE_FULL: FullDiskError(*_FULL),
+    sqlite3.SQLITE_IOERR: BlockedError(*_DISK),
+    sqlite3.SQLITE_NOTADB: DamagedLedgerError("it is no SQLite file.", _PUT_BACK),
+    sqlite3.SQLITE_CORRUPT: DamagedLedgerError("it is damaged or cut short.", _PUT_BACK),
+}
+_BY_NUMBER: Final[dict[int | None, BlockedError]] = {
+    errno.ENOSPC: FullDiskError(*_FULL),
+    errno.EDQUOT: FullDiskError(*_FULL),
+    errno.EROFS: BlockedError(*_READ_ONLY),
+}
+
+
+def damaged() -> DamagedLedgerError:
+    """Return the error of a ledger whose content is not what listkit wrote."""
+    return DamagedLedgerError(*_NOT_OURS)
+
+
+def cut_short() -> DamagedLedgerError:
+    """Return the error of a ledger in which SQLite finds pages missing or wrong."""
+    return DamagedLedgerError("it is damaged or cut short.", _PUT_BACK)
+
+
+def empty() -> DamagedLedgerError:
+    """Return the error of a ledger of 0 bytes, which listkit never leaves: what it held is gone."""
+    return DamagedLedgerError("it is empty (0 bytes): what was recorded in it is gone.", _PUT_BACK)
+
+
+def busy() -> BusyLedgerError:
+    """Return the error of a ledger that another program writes to."""
+    return BusyLedgerError(*_BUSY)
+
+
+def closed() -> BlockedError:
+    """Return the error of what cannot be opened as a file."""
+    return BlockedError(*_CLOSED)
+
+
+@contextmanager
+def faults_named(path: Path) -> Iterator[None]:
+    """Raise SQLite's errors as BlockedErrors; put the ledger's name before every message.
+
+    Raises:
+        BlockedError: the file is no ledger, damaged, newer than we know, locked, write-protected, or the disk full.
+    """
+    try:
+        yield
+    except FieldError as fault:
+        kind = type(fault) if isinstance(fault, BlockedError) else FieldError
+        raise kind(f"{path.name}: {fault.message}", fault.hint) from fault
+    except sqlite3.Error as fault:
+        code = getattr(fault, "sqlite_errorcode", None)
+        known = _BY_CODE.get(code & 0xFF) if code is not None else None
+        raise _named(path, known or damaged()) from fault
+    except UnicodeDecodeError as fault:  # a text that is no UTF-8; SQLite's own message quotes the damage
+        raise _named(path, damaged()) from fault
+
+
+def _named(path: Path, fault: BlockedError) -> BlockedError:
+    return type(fault)(f"{path.name}: {fault.message}", fault.hint)
+
+
+@contextmanager
+def disk_faults(*, writing: bool = False) -> Iterator[None]:
+    """Raise what the operating system refuses, in reading or in writing, as a BlockedError; wrap no caller's block.
+
+    Raises:
+        BlockedError: a right is missing, the disk is full or read-only, or does not answer.
+    """
+    try:
+        yield
+    except PermissionError as fault:
+        raise BlockedError(*(_READ_ONLY if writing else _CLOSED)) from fault
+    except OSError as fault:
+        known = _BY_NUMBER.get(fault.errno, BlockedError(*_DISK))
+        raise type(known)(known.message, known.hint) from fault
