@@ -194,7 +194,7 @@ SHEETS = (
         "fair list",
         """
         Line name          | Item no | Smells of  | RRP each | Cost (materials) | Cost to us | Grams packed | H x W x D (mm) | Left | Label size
-        Harbour Soap       | H01     | seaweed    | £5.50    | 0.60  | 1.45 | 107 | 25 x 80 x 55 | 12 | 95 g
+        Capstan Soap       | H01     | seaweed    | £5.50    | 0.60  | 1.45 | 107 | 25 x 80 x 55 | 12 | 95 g
         Breakwater Soap    | H02     | pine       | £5.50    | 0.62  | 1.50 | 107 | 25 x 80 x 55 | 30 | 95 g
         Slipway Balm       | H10     | mint       | £8.00    | 1.10  | 2.60 | 66  | 25 x 66 x 66 | 8  | 40 ml
         """,
