@@ -184,8 +184,7 @@ def on_day(catalog: Catalog, day: datetime.date) -> tuple[OnDay, tuple[Problem, 
 
 def _priors(reduction: InForce, catalog: Catalog, history: PriceHistory | None) -> Iterator[PriorPrice]:
     """Yield what each lowered variant of a set may be compared with on a channel; no history: it cannot be read."""
-    tax = catalog.shop.settings.prices.tax
-    for lowered in reduced_variants(reduction.facts.variants, reduction.ruling.reduction, tax=tax):
+    for lowered in reduced_variants(reduction.facts.variants, reduction.ruling.reduction):
         if lowered.usual is not None and history is None:
             yield PriorPrice(reduction.channel, lowered.code, None, "the ledger cannot be read.")
         elif lowered.usual is not None and history is not None:

@@ -40,7 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print what changes; 1 when the shop must be mended first or the ledger cannot be used."""
+    """Print what changes; 1 with differences, or when the shop must be mended first or the ledger cannot be used."""
     args.out = out_folder(args)
     asked = bool(args.set_item or args.all_retail)
     if args.apply and not asked:
@@ -60,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
         return 1
     if args.json:
         print_json({each.key: changes_json(each) for each in changes})
-    return 0
+    return 1 if not asked and any(each.differs for each in changes) else 0
 
 
 def _changes(args: argparse.Namespace, listed: Listed, key: str) -> tuple[ChannelChanges, ...]:

@@ -45,13 +45,42 @@ class PriceStep:
 
 
 @dataclass(frozen=True, slots=True)
+class NetShare:
+    """The part of a price that is before tax, `top` ÷ `bottom`: 1 ÷ 1.2 where 20 % is included.
+
+    A fraction, since 1 ÷ 1.2 has no end: what is made of it is multiplied first and divided once, so that an exact
+    half stays one.
+    """
+
+    top: Decimal = Decimal(1)
+    bottom: Decimal = Decimal(1)
+
+    def of(self, amount: Decimal) -> Decimal:
+        """Return what of `amount` is before tax; of 22.80 with 20 % it is 19.00.
+
+        >>> NetShare(Decimal(1), Decimal("1.2")).of(Decimal("19.00") * Decimal("0.45"))
+        Decimal('7.125')
+        """
+        return amount * self.top / self.bottom
+
+    def tax_in(self, amount: Decimal) -> Decimal:
+        """Return the tax within `amount`, exact."""
+        return amount * (self.bottom - self.top) / self.bottom
+
+
+@dataclass(frozen=True, slots=True)
 class PriceFacts:
-    """A price with its steps; `tax` is the tax included, `before_tax` exact and unrounded."""
+    """A price with its steps; `tax` is the tax included, `net` the exact share that is before tax."""
 
     steps: tuple[PriceStep, ...]
     price: Money
     tax: Money
-    before_tax: Decimal
+    net: NetShare
+
+    @property
+    def before_tax(self) -> Decimal:
+        """The price before tax, unrounded: to compare with, not to multiply further."""
+        return self.net.of(self.price.amount)
 
 
 @dataclass(frozen=True, slots=True)

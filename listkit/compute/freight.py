@@ -18,11 +18,12 @@ from listkit.model.fields import Status
 from listkit.model.packaging import Card, Carton, GiftBox, Rate
 from listkit.model.settings import Freight, Packet
 from listkit.model.shop import Shop
-from listkit.units.length import Length, Size
+from listkit.units.length import MM_PER_INCH, Length, Size
 from listkit.units.money import Money
-from listkit.units.weight import NO_WEIGHT, Weight
+from listkit.units.weight import NO_WEIGHT, Divisor, Weight
 
 CENTIMETRE: Final = Length(Decimal(10))
+INCH: Final = Length(MM_PER_INCH)
 SIDES: Final = {"as measured": "", "half up": ROUND_HALF_UP, "up": ROUND_CEILING}
 
 
@@ -36,7 +37,8 @@ class PacketLimits:
     weight: Weight
 
 
-# Universal Postal Union letter post, as national posts publish it: L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg.
+# Regulations to the Universal Postal Convention, letter post (from memory):
+# L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg.
 SMALL_PACKET: Final = PacketLimits(
     Length(Decimal(900)), Length(Decimal(600)), Length(Decimal(2)), Weight(Decimal(2000))
 )
@@ -55,28 +57,29 @@ class Excess:
 
 
 def volumetric_weight(
-    size: Size, divisor: Decimal, *, sides: str = "as measured", whole: Length = CENTIMETRE
+    size: Size, divisor: Divisor, *, sides: str = "as measured", measure: str | None = None
 ) -> Weight:
-    """Return the weight that freight makes of a volume: cm³ ÷ `divisor` in kg, unrounded.
+    """Return the weight that freight makes of a volume: cm³ ÷ `divisor` in kg, or in³ ÷ it in lb, unrounded.
 
     Args:
         size: outside of the carton.
-        divisor: cubic centimetres a kilogram, above zero.
-        sides: "as measured", or each side first rounded "half up" or "up" to a multiple of `whole`.
-        whole: the unit that sides are rounded to; a centimetre, or an inch where inches are used.
+        divisor: above zero.
+        sides: "as measured", or each side first rounded "half up" or "up" to a whole centimetre or inch.
+        measure: "metric" rounds to centimetres, "customary" to inches; None as the size or the divisor is written.
 
     Raises:
         ValueError: a divisor not above zero, or another word for `sides`.
     """
-    if divisor <= 0:
-        raise ValueError(f"the divisor must be above zero, not {divisor}")
+    if divisor.number <= 0:
+        raise ValueError(f"the divisor must be above zero, not {divisor.number}")
     if sides not in SIDES:
         raise ValueError(f"sides are taken {', '.join(SIDES)}, not {sides!r}")
-    rounding, step = SIDES[sides], whole.mm
+    customary = size.inches or divisor.inches if measure is None else measure == "customary"
+    rounding, step = SIDES[sides], (INCH if customary else CENTIMETRE).mm
     length, width, height = (
         (side / step).to_integral_value(rounding) * step if rounding else side for side in size.sides
     )
-    return Weight(length * width * height / divisor)  # mm³ to cm³ and kg to g are both a thousand
+    return divisor.weight_of(length * width * height)
 
 
 def chargeable_weight(actual: Weight, volumetric: Weight, step: Weight) -> Weight:
@@ -208,7 +211,7 @@ def weight_facts(gift: Weight, carton: Carton | None, freight: Freight) -> Weigh
     if carton is None:
         return WeightFacts(gift, None, None, None)
     parcel = gift + carton.weight
-    volumetric = volumetric_weight(carton.outside, freight.divisor, sides=freight.sides)
+    volumetric = volumetric_weight(carton.outside, freight.divisor, sides=freight.sides, measure=freight.measure)
     return WeightFacts(gift, parcel, volumetric, chargeable_weight(parcel, volumetric, freight.step))
 
 

@@ -16,13 +16,13 @@ from listkit.compute.box.fit import (
 )
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.ingredients import all_allergens, by_name, named_allergens, origins_of, shared_allergens
-from listkit.compute.prices import margin
+from listkit.compute.sales import sale_on
 from listkit.compute.stock import published
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.shop import Photo, Shop
 from listkit.present.sending import cases_json, cases_text, sending_json, sending_text
-from listkit.present.table import DASH, count, fee_of, grams, kept_by, percent, plain_number, stock_on, table
+from listkit.present.table import DASH, count, grams, percent, plain_number, stock_on, table
 from listkit.units.money import Money
 from listkit.write.box_drawing import TEMPLATE, drawing
 
@@ -182,7 +182,7 @@ def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
     lines = [f"{facts.code} {facts.name} · {box} · {count(facts.can_make)} can be made · amounts in {currency}"]
     for one in variants:
         chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in one.choices)
-        lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, catalog)), ""]
+        lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, facts, catalog)), ""]
         lines += [_indented(_weight_table(one))]
         if sending := sending_text(facts, one, catalog):
             lines += [_indented(sending)]
@@ -194,22 +194,27 @@ def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
     return "\n".join(lines)
 
 
-def _price_table(variant: Variant, catalog: Catalog) -> str:
+def _price_table(variant: Variant, facts: SetFacts, catalog: Catalog) -> str:
     channels = catalog.shop.channels
+    sales = [sale_on(channel, variant, facts, catalog.shop) for channel in channels]
     rows = [["", "", "price", *(channel.name for channel in channels)]]
     blank = [""] * len(channels)
     rows += [[step.label, str(step.amount), str(step.running), *blank] for step in variant.prices.steps]
     whole = [str(variant.prices.price)] * len(channels)
     rows += [
         ["sold at", "", str(variant.prices.price), *whole],
-        ["included tax", "", *([_less(variant.prices.tax)] * (1 + len(channels)))],
-        ["fee", "", "", *(_less(fee_of(channel, variant)) for channel in channels)],
+        ["included tax", "", _less(variant.prices.tax), *(_less(sale.tax) for sale in sales)],
+        ["fee", "", "", *(_less(sale.fee) for sale in sales)],
+        *(
+            [["free postage", "", "", *(_less(sale.postage) for sale in sales)]]
+            if any(s.postage.amount for s in sales)
+            else []
+        ),
         ["full cost", "", *([_less(variant.full_cost)] * (1 + len(channels)))],
     ]
-    left = [kept_by(channel, variant) for channel in channels]
     rows += [
-        ["kept", "", "", *(str(money) for money in left)],
-        ["margin", "", "", *(percent(margin(money, variant.prices.before_tax)) for money in left)],
+        ["kept", "", "", *(str(sale.kept) for sale in sales)],
+        ["margin", "", "", *(percent(sale.margin) for sale in sales)],
         ["stock", "", "", *(count(stock_on(channel, variant, catalog)) for channel in channels)],
     ]
     return table(rows)
@@ -273,7 +278,9 @@ def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[s
         "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in variant.prices.steps],
         "full_cost": str(variant.full_cost),
         "wholesale": str(variant.wholesale),
-        "kept": {channel.key: str(kept_by(channel, variant)) for channel in catalog.shop.channels},
+        "kept": {
+            channel.key: str(sale_on(channel, variant, facts, catalog.shop).kept) for channel in catalog.shop.channels
+        },
         **{name: plain_number(weight.grams if weight else None) for name, weight in grams.items()},
         "fill_share": plain_number(variant.fill_share),
         "fits": verdict.fits if verdict else None,
