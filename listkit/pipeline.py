@@ -19,6 +19,7 @@ from typing import Any, Final
 from listkit.check import check_listings
 from listkit.check.places import CheckContext
 from listkit.check.thresholds import read_thresholds
+from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
 from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
@@ -135,16 +136,17 @@ def check_listed(listed: Listed, *, photos: Photos | None = None) -> Checked:
     return Checked(listed.shop, listed.listings, listed.day, tuple(problems), photos=photos or {}, sheets=sheets)
 
 
-def list_shop(folder: Path, day: datetime.date, out: Path | None = None) -> Listed:
-    """Read, compute and list the shop in `folder`."""
+def list_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Listed:
+    """Read, compute and list the shop in `folder`; `searches` are those of the command."""
     opened = open_shop(folder, out)
-    return list_catalog(build_catalog(opened.shop), day, opened.problems)
+    return list_catalog(build_catalog(opened.shop, searches), day, opened.problems)
 
 
-def check_shop(folder: Path, day: datetime.date, out: Path | None = None) -> Checked:
-    """Read, compute, list and check the shop in `folder` for a day."""
+def check_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Checked:
+    """Read, compute, list and check the shop in `folder` for a day; `searches` are those of the command."""
     opened = open_shop(folder, out)
-    return check_listed(list_catalog(build_catalog(opened.shop), day, opened.problems), photos=opened.photos)
+    catalog = build_catalog(opened.shop, searches)
+    return check_listed(list_catalog(catalog, day, opened.problems), photos=opened.photos)
 
 
 def find_place(listed: Listed, wanted: str) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from listkit.actions.changes import ChannelChanges, changes_since_recorded, write_changes
 from listkit.actions.what_if import Supposed, suppose
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.model.shop import Shop
 from listkit.pipeline import Listed, find_place, list_shop
@@ -45,7 +46,8 @@ def run(args: argparse.Namespace) -> int:
     if args.apply and not asked:
         say("Say what to apply: --set-item CODE FIELD=VALUE, or --all-retail SHARE.")
         return 2
-    listed = list_shop(args.shop, today(args), args.out)
+    with searching() as searches:
+        listed = list_shop(args.shop, today(args), args.out, searches)
     if must_fix(listed.problems):
         print_problems(listed.problems, sys.stderr)
         say("Until this is mended, sets are left out that are not gone.")

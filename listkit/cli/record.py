@@ -7,6 +7,7 @@ from pathlib import Path
 from listkit import __version__
 from listkit.actions.record import Recorded, put_right, record_build, take_back
 from listkit.cli.options import add_out, add_shop, add_today, out_folder
+from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.compute.wholesale import SheetHistory
 from listkit.ledger.store import Record, Stamp, moment_of
@@ -72,7 +73,8 @@ def _record(args: argparse.Namespace, stamp: Stamp) -> int:
         FieldError: the one place cannot be recorded.
     """
     out = out_folder(args)
-    listed = list_shop(args.shop, args.today or moment_of(stamp.at).date(), out)
+    with searching() as searches:
+        listed = list_shop(args.shop, args.today or moment_of(stamp.at).date(), out, searches)
     if args.all:
         return _record_all(args, listed, out, stamp)
     recorded = record_build(listed, args.channel, out, stamp)

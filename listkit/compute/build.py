@@ -10,6 +10,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
 from listkit.compute.box.fit import smallest_for
+from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import Catalog, NetShare, Piece, PriceFacts, SetFacts, Variant, WeightFacts
 from listkit.compute.freight import fill_share, packing_weight, weight_facts
 from listkit.compute.prices import (
@@ -60,20 +61,22 @@ class SetRules:
         return (self.box.on_hand if self.box else None, self.card.on_hand if self.card else None)
 
 
-def build_catalog(shop: Shop) -> Catalog:
-    """Return every set of the shop with all its variants."""
+def build_catalog(shop: Shop, searches: Searches | None = None) -> Catalog:
+    """Return every set of the shop with all its variants; `searches` are those of the command."""
     items = {item.code: item for item in shop.items}
-    return Catalog(shop, tuple(set_facts(source, shop, items) for source in shop.sets))
+    searches = searches or Searches()
+    searches.allow(len(shop.sets))
+    return Catalog(shop, tuple(set_facts(source, shop, items, searches) for source in shop.sets), searches)
 
 
-def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item]) -> SetFacts:
+def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item], searches: Searches) -> SetFacts:
     """Return one set with all its variants; every code it names is in `items`."""
     gift_set, settings = source.gift_set, shop.settings
     share, tax = settings.prices.wholesale, settings.prices.tax
     combinations = combinations_of(
         gift_set, items, option_says, lambda item: item_wholesale(item.retail, share, item_net(item, tax)).amount
     )
-    rules = _rules(gift_set, shop, combinations)
+    rules = _rules(gift_set, shop, combinations, searches)
     return SetFacts(
         source=source,
         items=tuple(items[code] for code in gift_set.item_codes),
@@ -97,12 +100,12 @@ def option_says(option: Option, item: Item) -> str:
     return option.says or full_name(item.name, item.form)
 
 
-def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...]) -> SetRules:
+def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...], searches: Searches) -> SetRules:
     boxes, packing = shop.packaging.boxes, shop.settings.packing
     box = next((box for box in boxes if box.code == gift_set.box), None)
     if gift_set.box == SMALLEST:
         pieces = (combination.pieces for combination in combinations)
-        box = smallest_for(pieces, boxes, packing, stacked=gift_set.stacked)
+        box = smallest_for(pieces, boxes, packing, stacked=gift_set.stacked, searches=searches)
     card = shop.packaging.card if box is not None and gift_set.card else None
     cost = ZERO
     if box is not None:

@@ -4,9 +4,10 @@ Amounts are exact until given out, and each figure is rounded once, from exact a
 values only; equal parts of variants (a price and its steps, a weight) are one shared object.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
+from listkit.compute.box.searches import Searches
 from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.packaging import Card, Carton, GiftBox
@@ -167,7 +168,8 @@ class SetFacts:
 
 @dataclass(frozen=True, slots=True)
 class Catalog:
-    """All sets of a shop, computed, in the order of their folders."""
+    """All sets of a shop, computed, in the order of their folders; `searches` is what is asked of boxes further on."""
 
     shop: Shop
     sets: tuple[SetFacts, ...]
+    searches: Searches = field(default_factory=Searches, compare=False, repr=False)

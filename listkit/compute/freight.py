@@ -11,7 +11,8 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from itertools import groupby
 from typing import Final, Literal
 
-from listkit.compute.box.fit import verdict_in
+from listkit.compute.box.fit import judged_in
+from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import SetFacts, Variant, WeightFacts
 from listkit.model.fields import Status
 from listkit.model.packaging import Card, Carton, GiftBox, Rate
@@ -36,7 +37,8 @@ class PacketLimits:
     weight: Weight
 
 
-# Universal Postal Union letter post, as national posts publish it: L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg.
+# Regulations to the Universal Postal Convention, letter post (from memory):
+# L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg.
 SMALL_PACKET: Final = PacketLimits(
     Length(Decimal(900)), Length(Decimal(600)), Length(Decimal(2)), Weight(Decimal(2000))
 )
@@ -234,7 +236,9 @@ class Way:
     instead_of: str = ""
 
 
-def ways_down(facts: SetFacts, variant: Variant, above: Postage, shop: Shop) -> tuple[Way, ...]:
+def ways_down(
+    facts: SetFacts, variant: Variant, above: Postage, shop: Shop, searches: Searches | None = None
+) -> tuple[Way, ...]:
     """Return every way that brings a variant down the step that it is `above`; none where there is no step below."""
     if above.lighter is None:
         return ()
@@ -243,7 +247,7 @@ def ways_down(facts: SetFacts, variant: Variant, above: Postage, shop: Shop) -> 
     for ways in (
         _variants(facts, variant),
         _items(facts, variant, shop),
-        _boxes(facts, variant, shop),
+        _boxes(facts, variant, shop, searches),
         _card(facts, variant, shop),
     ):
         counted = ((way, weights.parcel if above.packet else weights.chargeable) for way, weights in ways)
@@ -277,14 +281,16 @@ def _items(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way,
             yield Way("item", rival.code, item.code), weight_facts(gift, facts.carton, shop.settings.freight)
 
 
-def _boxes(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way, WeightFacts]]:
+def _boxes(
+    facts: SetFacts, variant: Variant, shop: Shop, searches: Searches | None
+) -> Iterator[tuple[Way, WeightFacts]]:
     """Yield the boxes of the shop that hold the variant as well, and its weights in each."""
     for box in shop.packaging.boxes:
         if facts.box is None or box.code == facts.box.code:
             continue
         gift = variant.weights.gift - packing_weight(facts.box, None) + packing_weight(box, None)
-        stacked = facts.source.gift_set.stacked
-        if verdict_in(box, variant.pieces, shop.settings.packing, stacked=stacked).fits:
+        stacked, packing = facts.source.gift_set.stacked, shop.settings.packing
+        if judged_in(box, variant.pieces, packing, searches or Searches(), stacked=stacked).fits:
             yield Way("box", box.code), weight_facts(gift, box.carton, shop.settings.freight)
 
 

@@ -27,6 +27,8 @@ from listkit.units.money import Money
 # Which price that is comes from outside, with the reason where there is none: nothing is announced that is
 # not lower than it (Directive 98/6/EC, Art. 6a; CJEU C-330/23). Only a reminder; the local rules come first.
 
+PAGE_ENDINGS: Final = {"html": "html", "plain": "txt", "markdown": "md"}
+
 
 @dataclass(frozen=True, slots=True)
 class PriorPrice:
@@ -255,6 +257,11 @@ class Listing:
     def folder(self) -> str:
         """The set's folder, which names its files."""
         return self.facts.source.folder
+
+    @property
+    def page(self) -> str:
+        """Where its page goes in the output folder, where the channel makes pages."""
+        return f"{self.channel.key}/listings/{self.folder}.{PAGE_ENDINGS[self.channel.text]}"
 
     @property
     def slot_names(self) -> tuple[str, ...]:

@@ -112,7 +112,7 @@ def _step_down(facts: SetFacts, variant: Variant, above: Postage, catalog: Catal
     shop = catalog.shop
     if above.lighter is None or above.saves is None or above.lighter > shop.settings.freight.near:
         return ""
-    ways = [_way(way) for way in ways_down(facts, variant, above, shop)]
+    ways = [_way(way) for way in ways_down(facts, variant, above, shop, catalog.searches)]
     more = " by volume: only a smaller carton helps" if above.by_volume else ""
     where = f"{above.service}, {above.zone}" if above.zone else above.service
     said = f"{where}: {grams(above.lighter)} lighter{more} would ship one step cheaper ({above.saves} less)"
