@@ -72,6 +72,7 @@ class Problem:
     message: str
     hint: str = ""
     own_level: Level | None = None  # as the table of rules, the problem itself or the owner has it
+    draft: bool = False  # whether it is there only because of sets that are not finished: still to do
 
     @property
     def level(self) -> Level:
@@ -83,5 +84,5 @@ class Problem:
 
 
 def must_fix(problems: tuple[Problem, ...] | list[Problem]) -> bool:
-    """Whether anything among `problems` stops the build."""
-    return any(problem.level is Level.MUST_FIX for problem in problems)
+    """Whether anything among `problems` must be fixed before all of the shop can be built; drafts never hinder."""
+    return any(problem.level is Level.MUST_FIX and not problem.draft for problem in problems)

@@ -7,7 +7,7 @@ whole. Files of the last build that this one no longer has are removed, nothing 
 """
 
 import os
-from collections.abc import Callable, Generator, Iterable, Iterator
+from collections.abc import Callable, Collection, Generator, Iterable, Iterator
 from concurrent.futures import Executor, ThreadPoolExecutor, as_completed, wait
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
@@ -159,7 +159,13 @@ def nothing(done: int, total: int) -> None:
 
 
 def save(
-    jobs: Iterable[Job], out: Path, *, workers: Executor | int = 1, channel: str = "", progress: Progress = nothing
+    jobs: Iterable[Job],
+    out: Path,
+    *,
+    workers: Executor | int = 1,
+    channel: str = "",
+    keep: Collection[str] = (),
+    progress: Progress = nothing,
 ) -> Saved:
     """Make what the jobs describe in the folder `out`, and remove files of earlier builds that they do not describe.
 
@@ -169,6 +175,7 @@ def save(
         workers: how many threads heavy jobs may have (with 1 they run in this thread too), or an executor, which may
             have other processes or machines as long as they see the same disk.
         channel: only files of this channel are made, and nothing is removed.
+        keep: paths that are neither made nor removed, whatever the jobs describe.
         progress: called after each file.
 
     Raises:
@@ -183,7 +190,7 @@ def save(
     refuse_links(out, ())
     try:
         with locked(out):
-            build = _Build(out, channel)
+            build = _Build(out, channel, frozenset(keep))
             refuse_links(out, build.remembered() | {file.path for file in files})
             sweep(out)
             if not channel:
@@ -198,10 +205,11 @@ def save(
 class _Build:
     """One build in progress: what is remembered of each file, and what was done so far."""
 
-    def __init__(self, out: Path, channel: str) -> None:
+    def __init__(self, out: Path, channel: str, keep: frozenset[str]) -> None:
         last = read_made(out)
         self.out = out
         self.channel = channel
+        self.keep = keep
         self.photos = last.photos
         self.files = dict(last.files)
         self.old = {entry.path: entry for entry in read_manifest(out)}
@@ -214,12 +222,12 @@ class _Build:
         return self.files.keys() | self.old.keys()
 
     def asked(self, file: File) -> bool:
-        """Whether the file belongs to what is built: all, or one channel."""
-        return self.channel in ("", file.channel)
+        """Whether the file belongs to what is built: all, or one channel; never one to be kept as it is."""
+        return self.channel in ("", file.channel) and file.path not in self.keep
 
     def remove_all_but(self, wanted: set[str]) -> None:
         """Remove files of earlier builds; before anything is made, since one may stand where a folder must go."""
-        stale = sorted(self.remembered() - wanted)
+        stale = sorted(self.remembered() - wanted - self.keep)
         if stale:  # else a build that is killed, or a full disk, would leave a manifest that names what is gone
             Journal(self.out, stale).close()
         for path in stale:
