@@ -126,11 +126,6 @@ class Aside:
     unnamed: bool = False  # whether the code of a broken set cannot be read
     known: frozenset[str] = frozenset()  # the codes of all sets there are
 
-    @property
-    def codes(self) -> frozenset[str]:
-        """The codes of all sets that are not published."""
-        return frozenset(each.code for each in (*self.drafts, *self.without, *self.broken) if each.code)
-
 
 @dataclass(frozen=True, slots=True)
 class Checked(Listed):
@@ -357,9 +352,7 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
     )
     known = {_identity(problem) for problem in whole.problems}
     more = (
-        problem
-        for problem in published.problems
-        if problem.level is Level.MUST_FIX and _identity(problem) not in known
+        problem for problem in published.problems if problem.level is Level.MUST_FIX and _identity(problem) not in known
     )
     return tuple(sorted((*marked, *more), key=in_order))
 

@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Final
 
 from listkit.ledger.store import LEDGER, last_rows
@@ -33,6 +34,9 @@ class Held:
     def holds(self, code: str, row: Mapping[str, Any]) -> bool:
         """Whether a row of the place's last record is held back."""
         return self.whole or group_of(code, row) in self.codes
+
+
+NOTHING_HELD: Final[Mapping[str, Held]] = MappingProxyType({})
 
 
 def group_of(code: str, row: Mapping[str, Any]) -> str:
@@ -72,11 +76,12 @@ def _item_codes(checked: Checked) -> frozenset[str]:
     return frozenset(item.code for item in checked.shop.items) | checked.aside.items
 
 
-def kept_paths(held: Mapping[str, Held], expected: Iterable[File], out: Path) -> frozenset[str]:
+def kept_paths(checked: Checked, held: Mapping[str, Held], expected: Iterable[File], out: Path) -> frozenset[str]:
     """Return the paths that a build neither makes nor removes.
 
     Args:
-        held: by place.
+        checked: the shop.
+        held: what is held back, by place.
         expected: every file that the build would make.
         out: the folder with what earlier builds made.
     """
@@ -85,7 +90,8 @@ def kept_paths(held: Mapping[str, Held], expected: Iterable[File], out: Path) ->
     channels = {entry.path: entry.channel for entry in read_manifest(out)}
     there = {path: channels.get(path, "") for path in {*channels, *read_made(out).files}}
     wanted = {file.path: file.channel for file in expected}
-    documents = any(not each.whole for each in held.values())
+    cards = checked.shop.settings.cards
+    documents = any(not each.whole or (cards and cards.channel == each.key) for each in held.values())
     kept = set[str]()
     for path, channel in {**there, **wanted}.items():
         folder = path.partition("/")[0]

@@ -5,11 +5,11 @@ import datetime
 
 from listkit import __version__
 from listkit.actions.record import put_right, record_build, take_back
-from listkit.cli.options import add_out, add_shop, add_today, out_folder
+from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.compute.wholesale import SheetHistory
 from listkit.ledger.store import Record, Stamp, moment_of
-from listkit.pipeline import list_shop
+from listkit.pipeline import check_shop
 from listkit.problem import FieldError
 
 
@@ -20,6 +20,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("channel", metavar="CHANNEL", help='its key or name, or "wholesale"')
     parser.add_argument("--note", default="", metavar="TEXT", help="a word on it, for later")
     add_out(parser)
+    add_without(parser)
     parser.add_argument("--at", default="", metavar="TIME", help="when it was published, if not now: 2026-11-25T10:30")
     back = parser.add_mutually_exclusive_group()
     back.add_argument("--undo", action="store_true", help="take the channel's last record back; nothing is deleted")
@@ -46,8 +47,8 @@ def run(args: argparse.Namespace) -> int:
             _print(args, after, recorded=True, text=text)
             return 0
         out = out_folder(args)
-        listed = list_shop(args.shop, args.today or moment_of(stamp.at).date(), out)
-        recorded = record_build(listed, args.channel, out, stamp)
+        day = args.today or moment_of(stamp.at).date()
+        recorded = record_build(check_shop(args.shop, day, out, args.without), args.channel, out, stamp)
     except FieldError as fault:
         say_fault(fault, "Not recorded: ")
         return 1

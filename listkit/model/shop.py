@@ -60,8 +60,8 @@ class SetFolder:
 class FolderRead:
     """A folder under sets/ as far as it can be read, sound or not.
 
-    `code` is what its code probably is, "" where that is not known, as `name`. `parsed` is False where its set.toml is missing or
-    no TOML. `items` are the codes of items it names.
+    `code` is what its code probably is, "" where that is not known, as `name`. `parsed` is False where its set.toml is
+    missing or no TOML. `items` are the codes of items it names.
     """
 
     folder: str
