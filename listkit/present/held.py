@@ -24,7 +24,8 @@ def aside_lines(checked: Checked, held: Mapping[str, Held]) -> Iterator[str]:
     groups: dict[tuple[str, ...], list[str]] = {}
     for key, each in held.items():
         if each.whole:
-            yield f"Held back until its own file is mended: {checked.name(key)}. All its files stay as they are."
+            place = checked.name(key) if key in checked.places else key
+            yield f"Held back until its own file is mended: {place}. All its files stay as they are."
         else:
             groups.setdefault(each.codes, []).append(checked.name(key))
     titles = {each.code: each.title for each in aside.broken}
