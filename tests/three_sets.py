@@ -1,4 +1,4 @@
-"""The clean shop with three sets that share no item but the bar, a web shop, a stall and wholesale, built and recorded."""
+"""The clean shop with three sets that share one item, a web shop, a stall and wholesale, built and recorded."""
 
 from pathlib import Path
 

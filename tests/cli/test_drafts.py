@@ -71,7 +71,7 @@ def test_a_build_leaves_a_draft_out_and_says_so_each_time(tmp_path: Path, capsys
 def test_whatever_a_draft_says_the_others_are_as_they_were(
     text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """A draft that begins as a copy, code and all, comes before the set it was copied from and takes nothing from it."""
+    """A draft that begins as a copy, code and all, comes first and takes nothing from the set it was copied from."""
     told = Told(three_sets(tmp_path / "shop"), capsys)
     assert told.build() == 0
     without = outputs(told.shop)
