@@ -96,11 +96,15 @@ class Listed:
 
 @dataclass(frozen=True, slots=True)
 class SetAside:
-    """A set that is not published: its folder, its code ("" where that cannot be read), its name as far as known."""
+    """A set that is not published: its folder, its code ("" where that cannot be read), its name as far as known.
+
+    `parsed` is whether its set.toml is TOML.
+    """
 
     folder: str
     code: str
     name: str
+    parsed: bool = True
 
     @property
     def title(self) -> str:
@@ -208,7 +212,7 @@ def check_shop(folder: Path, day: datetime.date, out: Path | None = None, withou
         published = reading.check(drafts | chosen | broken)
     rest = tuple(problem for problem in published.problems if problem.level is Level.MUST_FIX)
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
-    seen = {each.folder: SetAside(each.folder, each.code, each.name) for each in whole.shop.folders}
+    seen = {each.folder: SetAside(each.folder, each.code, each.name, each.parsed) for each in whole.shop.folders}
     sound = frozenset(each.gift_set.code for each in published.shop.sets)
     return replace(
         published,

@@ -152,14 +152,15 @@ def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChange
 def changes_since_recorded(listed: Checked, key: str, out: Path) -> tuple[ChannelChanges, ...]:
     """Return what differs from the last records: of one place, or with "" of all that are made or were recorded.
 
-    A place whose own file must be mended first is left out.
+    A place whose own file can be read and must be mended is compared as it is.
 
     Raises:
         FieldError: the ledger cannot be used.
     """
-    held, ledger = held_back(listed), listed.shop.root / LEDGER
+    held = {each: what for each, what in held_back(listed).items() if not what.whole}
+    ledger = listed.shop.root / LEDGER
     outputs = Outputs(listed, out, lambda files: kept_paths(listed, held, files, out))
-    keys = (key,) if key else tuple(each for each in listed.places if each not in listed.aside.places)
+    keys = (key,) if key else listed.places
     asked = (each for each in keys if key or outputs.makes(each) or records(ledger, each))
     return tuple(changes_against_ledger(listed, each, outputs, held.get(each)) for each in asked)
 

@@ -13,9 +13,10 @@ def aside_lines(checked: Checked, held: Mapping[str, Held]) -> Iterator[str]:
     Places that hold back the same are one line.
     """
     aside = checked.aside
-    if aside.drafts:
-        what = "is a draft" if len(aside.drafts) == 1 else "are drafts"
-        yield f"Left out: {_titles(aside.drafts)} {what}."
+    if drafts := tuple(each for each in aside.drafts if each.parsed):
+        yield f"Left out: {_titles(drafts)} {'is a draft' if len(drafts) == 1 else 'are drafts'}."
+    if unread := tuple(each for each in aside.drafts if not each.parsed):
+        yield f"Left out, as set.toml cannot be read and was never published: {_titles(unread)}."
     if aside.without:
         yield f"Left out, as you asked: {_titles(aside.without)}."
     published = {code for each in held.values() for code in each.codes}

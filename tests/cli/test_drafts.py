@@ -94,7 +94,7 @@ def test_a_set_that_cannot_be_parsed_is_a_draft_unless_the_ledger_knows_it(
     told = published(tmp_path / "shop", capsys)
     drafted(told, 'code = "RRS-4"\nname = "Night\n')
     assert told.build() == 0
-    assert "Left out: RRS-4 is a draft." in told.err
+    assert "Left out, as set.toml cannot be read and was never published: RRS-4." in told.err
     told.edit("sets/noon/set.toml", 'name = "Noon by the Sluice"', 'name = "Noon')
     assert told.build() == 1
     assert "Must fix · sets/noon/set.toml, line 2" in told.err
@@ -107,7 +107,7 @@ def test_a_set_without_a_code_that_can_be_read_is_a_draft_unless_one_is_lost(
     told = published(tmp_path / "shop", capsys)
     drafted(told, "name = Night\n")
     assert told.build() == 0
-    assert "Left out: sets/a-night is a draft." in told.err
+    assert "cannot be read and was never published: sets/a-night." in told.err
     (told.shop / "sets/noon/set.toml").write_text("name = Noon\n", encoding="utf-8")
     before = outputs(told.shop)["web/feed.csv"]
     assert told.build() == 1
