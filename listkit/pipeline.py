@@ -20,6 +20,7 @@ from typing import Any, Final
 from listkit.check import check_listings
 from listkit.check.places import CheckContext
 from listkit.check.thresholds import read_thresholds
+from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
 from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
@@ -181,28 +182,36 @@ def check_listed(listed: Listed, *, photos: Photos | None = None) -> Checked:
     return Checked(listed.shop, listed.listings, listed.day, tuple(problems), photos=photos or {}, sheets=sheets)
 
 
-def list_shop(folder: Path, day: datetime.date, out: Path | None = None) -> Listed:
-    """Read, compute and list the shop in `folder`, without its drafts."""
-    reading = _Reading(folder, day, out)
+def list_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Listed:
+    """Read, compute and list the shop in `folder`, without its drafts; `searches` are those of the command."""
+    reading = _Reading(folder, day, out, searches)
     opened = reading.open(())
     if drafts := draft_folders(opened.shop):
         opened = reading.open(drafts)
-    return list_catalog(build_catalog(opened.shop), day, opened.problems)
+    return list_catalog(build_catalog(opened.shop, searches), day, opened.problems)
 
 
-def check_shop(folder: Path, day: datetime.date, out: Path | None = None, without: Iterable[str] = ()) -> Checked:
+def check_shop(
+    folder: Path,
+    day: datetime.date,
+    out: Path | None = None,
+    searches: Searches | None = None,
+    *,
+    without: Iterable[str] = (),
+) -> Checked:
     """Read, compute, list and check the shop in `folder` for a day; return the part that can be published.
 
     Args:
         folder: the shop folder.
         day: the day that counts as today.
         out: where the build is, out/ if left out; photos measured before are remembered there.
+        searches: those of the command.
         without: codes or folders of sets that are left out this once.
 
     Raises:
         FieldError: there is no set of such a code.
     """
-    reading = _Reading(folder, day, out)
+    reading = _Reading(folder, day, out, searches)
     whole = reading.check(())
     drafts, chosen = draft_folders(whole.shop), _chosen_folders(whole.shop, without)
     finished = reading.check(drafts | chosen) if drafts or chosen else whole
@@ -246,10 +255,13 @@ def find_place(listed: Listed, wanted: str) -> str:
 
 
 class _Reading:
-    """Reads one folder several times, without some of its sets; each photo is measured once."""
+    """Reads one folder several times, without some of its sets; each photo is measured once.
 
-    def __init__(self, folder: Path, day: datetime.date, out: Path | None) -> None:
-        self._folder, self._day = folder, day
+    Each time box searches may spend what a command may, so that a set that is left out takes nothing from the others.
+    """
+
+    def __init__(self, folder: Path, day: datetime.date, out: Path | None, searches: Searches | None) -> None:
+        self._folder, self._day, self._searches = folder, day, searches or Searches()
         self._memory = PhotoMemory(read_made(folder / "out" if out is None else out).photos)
 
     def open(self, leave_out: Collection[str]) -> Opened:
@@ -258,7 +270,9 @@ class _Reading:
 
     def check(self, leave_out: Collection[str]) -> Checked:
         opened = self.open(leave_out)
-        return check_listed(list_catalog(build_catalog(opened.shop), self._day, opened.problems), photos=opened.photos)
+        searches = Searches(progress=self._searches.progress) if leave_out else self._searches
+        catalog = build_catalog(opened.shop, searches)
+        return check_listed(list_catalog(catalog, self._day, opened.problems), photos=opened.photos)
 
 
 def draft_folders(shop: Shop) -> frozenset[str]:
@@ -389,8 +403,7 @@ def on_day(catalog: Catalog, day: datetime.date) -> tuple[OnDay, tuple[Problem, 
 
 def _priors(reduction: InForce, catalog: Catalog, history: PriceHistory | None) -> Iterator[PriorPrice]:
     """Yield what each lowered variant of a set may be compared with on a channel; no history: it cannot be read."""
-    tax = catalog.shop.settings.prices.tax
-    for lowered in reduced_variants(reduction.facts.variants, reduction.ruling.reduction, tax=tax):
+    for lowered in reduced_variants(reduction.facts.variants, reduction.ruling.reduction):
         if lowered.usual is not None and history is None:
             yield PriorPrice(reduction.channel, lowered.code, None, "the ledger cannot be read.")
         elif lowered.usual is not None and history is not None:

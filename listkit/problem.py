@@ -14,7 +14,7 @@ KeyPath = tuple[str | int, ...]
 
 
 class Level(StrEnum):
-    """MUST_FIX stops the build (exit 1); LOOK_AT is a warning (exit 0)."""
+    """MUST_FIX stops the build of what it concerns (exit 1); LOOK_AT is a warning (exit 0)."""
 
     MUST_FIX = "Must fix"
     LOOK_AT = "Look at"
@@ -76,7 +76,7 @@ class Problem:
 
     @property
     def level(self) -> Level:
-        """MUST_FIX stops the build, LOOK_AT does not; a problem that nobody has given a level stops it."""
+        """MUST_FIX stops the build of what it concerns; a problem that nobody has given a level does."""
         return self.own_level or Level.MUST_FIX
 
     def __str__(self) -> str:

@@ -11,6 +11,7 @@ from listkit.ledger.changes import Brake, BrakeRules, brakes
 from listkit.ledger.store import LEDGER, Snapshot, difference, parsed
 from listkit.pipeline import Checked, Listed
 from listkit.problem import FieldError
+from listkit.save.asked import output_folder
 from listkit.save.made import remember_built, remember_photos
 from listkit.save.save import Progress, Saved, nothing, save
 
@@ -40,6 +41,7 @@ def build_shop(
     Raises:
         FieldError: a build is at work, or nothing can be written.
     """
+    out = output_folder(out, checked.shop.root)
     jobs = tuple(build_jobs(checked.listings, checked.sheets))
     keep = kept_paths(checked, held, (file for job in jobs for file in job.files), out)
     saved = save(jobs, out, workers=max(1, workers), channel=channel, keep=keep, progress=progress)

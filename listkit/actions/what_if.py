@@ -231,7 +231,7 @@ def suppose(listed: Checked, stated: Sequence[Sequence[str]], all_retail: str, k
     """
     edits = item_edits(listed.shop, stated, all_retail)
     sheet = open_sheet(listed.shop)
-    then = list_catalog(build_catalog(supposed_shop(listed.shop, edits)), listed.day)
+    then = list_catalog(build_catalog(supposed_shop(listed.shop, edits), listed.catalog.searches), listed.day)
     held = {each: what for each, what in held_back(listed).items() if not what.whole}
     changes = tuple(
         changes_against_ledger(then, each, None, held.get(each))

@@ -5,12 +5,13 @@ import argparse
 from listkit.actions.build import build_shop, large_changes, remember_build
 from listkit.actions.held import held_back
 from listkit.cli.build import print_saved
-from listkit.cli.progress import progress_bar
+from listkit.cli.progress import progress_bar, searching
 from listkit.cli.report import print_json, print_refusal, say, say_fault
 from listkit.pipeline import Checked, check_shop
 from listkit.present.changes import brake_lines, brakes_json
 from listkit.present.held import aside_lines
 from listkit.problem import FieldError, must_fix
+from listkit.write.temporary import sweep_temporary
 
 
 def build(args: argparse.Namespace, stamp: str, started: float) -> int:
@@ -18,8 +19,10 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
 
     `stamp` is what the build depends on, to be remembered with it; `started` when the command began.
     """
+    sweep_temporary()
     try:
-        checked = check_shop(args.shop, args.today, args.out, args.without)
+        with searching() as searches:
+            checked = check_shop(args.shop, args.today, args.out, searches, without=args.without)
     except FieldError as fault:
         say_fault(fault)
         return 2

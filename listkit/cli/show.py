@@ -6,16 +6,17 @@ import sys
 from pathlib import Path
 
 from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.edit.files import is_folder, write_drawings
 from listkit.pipeline import open_shop
 from listkit.present.gift_set import set_drawings, set_json, set_text
 from listkit.present.reductions import reductions_json, reductions_text
 from listkit.present.shop import all_rows, thin_first
 from listkit.present.table import table
 from listkit.problem import FieldError
+from listkit.save.asked import is_folder, write_drawings
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -37,7 +38,8 @@ def run(args: argparse.Namespace) -> int:
         return 2
     if not is_shop_folder(args.shop):
         return 1
-    catalog = build_catalog(open_shop(args.shop).shop)
+    with searching() as searches:
+        catalog = build_catalog(open_shop(args.shop).shop, searches)
     return _show_all(catalog, as_json=args.json, as_csv=args.csv) if args.all else _show_set(args, catalog)
 
 
@@ -67,10 +69,14 @@ def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
         return _draw(facts, variants if is_folder(args.out) else variants[:1], catalog, args.out)
     if args.json:
         reductions = reductions_json(facts, variants, catalog)
-        print_json(set_json(facts, variants, catalog) | {"reductions": reductions})
+        with searching(catalog.searches):
+            shown = set_json(facts, variants, catalog)
+        print_json(shown | {"reductions": reductions})
     else:
         day = today(args)
-        print("\n".join([set_text(facts, variants, catalog), *reductions_text(facts, variants, catalog, day)]))
+        with searching(catalog.searches):
+            text = set_text(facts, variants, catalog)
+        print("\n".join([text, *reductions_text(facts, variants, catalog, day)]))
     return 0
 
 
@@ -80,7 +86,7 @@ def _draw(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog, plac
     for refusal in refusals:
         say(refusal)
     try:
-        for path in write_drawings(place, drawings) if drawings else ():
+        for path in write_drawings(place, drawings, catalog.shop.root) if drawings else ():
             print(path)
     except FieldError as fault:
         say(f"{fault.message} {fault.hint}")

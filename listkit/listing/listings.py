@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.reductions import Ruling
+from listkit.compute.sales import Sale
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
 from listkit.model.channel import Channel, Crop
@@ -25,6 +26,8 @@ from listkit.units.money import Money
 #
 # Which price that is comes from outside, with the reason where there is none: nothing is announced that is
 # not lower than it (Directive 98/6/EC, Art. 6a; CJEU C-330/23). Only a reminder; the local rules come first.
+
+PAGE_ENDINGS: Final = {"html": "html", "plain": "txt", "markdown": "md"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +186,7 @@ class Offer:
     stock: int | None
     availability: str
     images: tuple[str, ...]
-    kept: Money
+    sale: Sale
     contents: tuple[str, ...]
     ingredients: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -192,11 +195,17 @@ class Offer:
     net_declaration: str = ""
     allergens: tuple[str, ...] = ()
     unit_price: str = ""
+    figures_of: str = ""  # in a set's own row: the variant whose figures it has
 
     @property
     def price(self) -> Money:
         """What a buyer pays here, tax included."""
         return self.variant.prices.price
+
+    @property
+    def kept(self) -> Money:
+        """What the channel leaves of one sale."""
+        return self.sale.kept
 
     @property
     def usual_price(self) -> Money:
@@ -250,6 +259,11 @@ class Listing:
         return self.facts.source.folder
 
     @property
+    def page(self) -> str:
+        """Where its page goes in the output folder, where the channel makes pages."""
+        return f"{self.channel.key}/listings/{self.folder}.{PAGE_ENDINGS[self.channel.text]}"
+
+    @property
     def slot_names(self) -> tuple[str, ...]:
         """What the buyer chooses, in order."""
         return tuple(slot.name for slot in self.slots)
@@ -260,14 +274,19 @@ class Listing:
         return tuple(photo.alt for photo in self.photos)
 
     @property
+    def buyable(self) -> tuple[Offer, ...]:
+        """The offers that set prices: those that can be bought, or all where none can."""
+        return tuple(offer for offer in self.offers if offer.in_stock) or self.offers
+
+    @property
     def cheapest(self) -> Money:
-        """The lowest price among the variants shown."""
-        return min((offer.price for offer in self.offers), key=lambda money: money.amount)
+        """The lowest price among the variants that can be bought; of all shown where none can."""
+        return min((offer.price for offer in self.buyable), key=lambda money: money.amount)
 
     @property
     def dearest(self) -> Money:
-        """The highest price among the variants shown."""
-        return max((offer.price for offer in self.offers), key=lambda money: money.amount)
+        """The highest price among the same."""
+        return max((offer.price for offer in self.buyable), key=lambda money: money.amount)
 
     @property
     def box(self) -> str:
