@@ -12,6 +12,7 @@ from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
 from listkit.compute.ingredients import Allergen, all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
+from listkit.compute.sales import sale_on
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.formats import MEASURES
 from listkit.listing.listings import (
@@ -27,6 +28,7 @@ from listkit.listing.listings import (
 from listkit.listing.offers import (
     Stocked,
     VariantTexts,
+    buyable,
     naming,
     offered,
     offers_of,
@@ -161,7 +163,7 @@ def _listing(run: _Run, by_language: dict[str, "_SetTexts"], facts: SetFacts, ch
     settings, limits, size = run.shop.settings, channel.limits, MEASURES[channel.limits.count]
     wording, variants = language.words, tuple(variant for variant, _ in shown.variants)
     title = fitting_title(texts.titles, facts.source.gift_set, limits.title, size)
-    unit_price = unit_prices_text(wording, variants, channel.unit_price)
+    unit_price = unit_prices_text(wording, buyable(shown.variants), channel.unit_price)
     description = texts.text(channel.text, shown, title=title, unit_price=unit_price)
     plain = texts.text("plain", shown, title=title, unit_price=unit_price)
     if description is None or plain is None:
@@ -172,7 +174,7 @@ def _listing(run: _Run, by_language: dict[str, "_SetTexts"], facts: SetFacts, ch
     in_words = texts.of_variants(country)
     offers = offers_of(
         shown.variants,
-        channel,
+        lambda variant: sale_on(channel, variant, facts, run.shop),
         naming(wording, facts, slots, title=title, limit=limits.title, size=size),
         shown_photos(facts, listed),
         ((in_words[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),
@@ -263,7 +265,7 @@ class _SetTexts:
         """Return all names for the template, the story filled; None when the story has a fault."""
         language, wording, settings = self.language, self.language.words, self.shop.settings
         slots = self.slots_of(shown)
-        prices = [variant.prices.price.amount for variant, _ in shown.variants]
+        prices = [variant.prices.price.amount for variant in buyable(shown.variants)]
         subject = Subject(
             facts=self.facts,
             items=shown_items(self.facts, slots),

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.reductions import Ruling
+from listkit.compute.sales import Sale
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
 from listkit.model.channel import Channel, Crop
@@ -185,7 +186,7 @@ class Offer:
     stock: int | None
     availability: str
     images: tuple[str, ...]
-    kept: Money
+    sale: Sale
     contents: tuple[str, ...]
     ingredients: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -194,11 +195,17 @@ class Offer:
     net_declaration: str = ""
     allergens: tuple[str, ...] = ()
     unit_price: str = ""
+    figures_of: str = ""  # in a set's own row: the variant whose figures it has
 
     @property
     def price(self) -> Money:
         """What a buyer pays here, tax included."""
         return self.variant.prices.price
+
+    @property
+    def kept(self) -> Money:
+        """What the channel leaves of one sale."""
+        return self.sale.kept
 
     @property
     def usual_price(self) -> Money:
@@ -267,14 +274,19 @@ class Listing:
         return tuple(photo.alt for photo in self.photos)
 
     @property
+    def buyable(self) -> tuple[Offer, ...]:
+        """The offers that set prices: those that can be bought, or all where none can."""
+        return tuple(offer for offer in self.offers if offer.in_stock) or self.offers
+
+    @property
     def cheapest(self) -> Money:
-        """The lowest price among the variants shown."""
-        return min((offer.price for offer in self.offers), key=lambda money: money.amount)
+        """The lowest price among the variants that can be bought; of all shown where none can."""
+        return min((offer.price for offer in self.buyable), key=lambda money: money.amount)
 
     @property
     def dearest(self) -> Money:
-        """The highest price among the variants shown."""
-        return max((offer.price for offer in self.offers), key=lambda money: money.amount)
+        """The highest price among the same."""
+        return max((offer.price for offer in self.buyable), key=lambda money: money.amount)
 
     @property
     def box(self) -> str:

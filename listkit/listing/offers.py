@@ -14,7 +14,7 @@ from listkit.compute.build import option_says
 from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import USUAL_ALLERGENS, Allergen, named_allergens
-from listkit.compute.prices import kept
+from listkit.compute.sales import Sale
 from listkit.compute.stock import published
 from listkit.listing.declared import Cautions, declared
 from listkit.listing.formats import Measure
@@ -45,18 +45,25 @@ def offered(facts: SetFacts, channel: Channel, settings: Settings) -> tuple[Stoc
     return tuple((variant, stock) for variant, stock in stocked if not (hide and stock == 0))
 
 
+def buyable(variants: tuple[Stocked, ...]) -> tuple[Variant, ...]:
+    """Return the variants that set prices: those that can be bought, or all where none can."""
+    return tuple(variant for variant, stock in variants if stock != 0) or tuple(variant for variant, _ in variants)
+
+
 @dataclass(slots=True)
 class _OptionRange:
-    """The lowest and highest price of the offered variants with one option, and whether any can be bought."""
+    """The lowest and highest price of the offered variants with one option; of what can be bought once any can."""
 
     lowest: Decimal
     highest: Decimal
     available: bool
 
     def add(self, price: Decimal, *, available: bool) -> None:
-        self.lowest = min(self.lowest, price)
-        self.highest = max(self.highest, price)
-        self.available = self.available or available
+        if available and not self.available:
+            self.lowest, self.highest, self.available = price, price, True
+        elif available or not self.available:
+            self.lowest = min(self.lowest, price)
+            self.highest = max(self.highest, price)
 
 
 def shown_slots(facts: SetFacts, variants: tuple[Stocked, ...], currency: str) -> tuple[ShownSlot, ...]:
@@ -174,15 +181,13 @@ def variant_texts(
 
 def offers_of(
     variants: tuple[Stocked, ...],
-    channel: Channel,
+    sale_of: Callable[[Variant], Sale],
     names: Naming,
     photos: tuple[Shown, ...],
     texts: Iterable[tuple[VariantTexts, str]],
 ) -> Iterator[Offer]:
     """Yield an offer for each variant; `texts` in their order, each with what a unit costs."""
-    fee, fixed_fee = channel.fee, channel.fixed_fee
     for (variant, stock), (in_words, unit_price) in zip(variants, texts, strict=True):
-        prices = variant.prices
         yield Offer(
             variant=variant,
             name=names.name(variant),
@@ -190,7 +195,7 @@ def offers_of(
             stock=stock,
             availability=availability(variant, stock),
             images=images_of(variant, photos),
-            kept=kept(prices.price, prices.before_tax, variant.exact_cost, fee, fixed_fee),
+            sale=sale_of(variant),
             contents=in_words.contents,
             ingredients=in_words.ingredients,
             cautions=in_words.cautions,

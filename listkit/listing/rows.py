@@ -108,19 +108,20 @@ def row_offers(listing: Listing, rows: str) -> tuple[Offer, ...]:
 def whole_set(listing: Listing) -> Offer:
     """Return the set as one offer: its code, title and photos, nothing chosen, no GTIN.
 
-    The figures are those of its cheapest variant. In stock is as many as of the variant that most can be sold of: so
-    many of the set can be sold for certain.
+    All figures, its stock too, are those of one variant, which it names: the cheapest that can be bought, of equals
+    the one that most can be sold of.
     """
-    cheapest = min(listing.offers, key=lambda offer: offer.variant.prices.price.amount)
-    most = max(listing.offers, key=lambda offer: float("inf") if offer.stock is None else offer.stock)
+    cheapest = min(
+        listing.buyable,
+        key=lambda offer: (offer.price.amount, float("-inf") if offer.stock is None else -offer.stock),
+    )
     return replace(
         cheapest,
         variant=replace(cheapest.variant, code=listing.facts.code, gtin="", choices=()),
         name=listing.title,
         choices=(),
         images=tuple(photo.pictures[0].address for photo in listing.photos if photo.pictures),
-        stock=most.stock,
-        availability=most.availability,
+        figures_of=cheapest.variant.code,
     )
 
 

@@ -3,13 +3,26 @@
 from decimal import Decimal
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
 
-from listkit.model.fields import Code, Count, EndingField, Name, Price, ShopModel, Status, WholesaleField, Words
+from listkit.model.fields import (
+    Code,
+    Count,
+    EndingField,
+    Name,
+    Price,
+    SetStatus,
+    ShopModel,
+    Status,
+    WholesaleField,
+    Words,
+)
 from listkit.model.packaging import Carton
 from listkit.model.photo import FocusBox
 from listkit.model.reduction import Reduction
 from listkit.problem import FieldError
+
+_MOST_OF_ONE: Final = 200  # of one item in a set; a weight typed as a quantity is mostly more
 
 
 def _one_or_more(value: object) -> object:
@@ -18,7 +31,14 @@ def _one_or_more(value: object) -> object:
     return value
 
 
-Quantity = Annotated[Count, BeforeValidator(_one_or_more)]
+def _so_many(quantity: int) -> int:
+    if quantity > _MOST_OF_ONE:
+        hint = f"Write how many lie in one set, at most {_MOST_OF_ONE}; a weight is the item's own."
+        raise FieldError(f"{quantity:,} pieces of one item are too many.", hint)
+    return quantity
+
+
+Quantity = Annotated[Count, BeforeValidator(_one_or_more), AfterValidator(_so_many)]
 
 
 class Fixed(ShopModel):
@@ -127,7 +147,9 @@ class GiftSet(ShopModel):
     box: str = Field(description='A box\'s code, "smallest" or "none".', examples=["smallest"])
     keywords: Words = Field(default=(), description="What buyers look for.")
     category: str = Field(default="", description="What kind of goods it is, for feeds.")
-    status: Status = Field(default=Status.ON_SALE, description="on sale, last chance or closed.")
+    status: SetStatus = Field(
+        default=SetStatus.ON_SALE, description="on sale, last chance, closed, or draft: not finished, so left out."
+    )
     title: str = Field(default="", description="The title, when it is not to be made from name and contents.")
     uplift: Price | None = Field(default=None, description="Instead of the shop's.")
     ending: EndingField | None = Field(default=None, description="Instead of the shop's.")
@@ -145,6 +167,11 @@ class GiftSet(ShopModel):
     reductions: tuple[Reduction, ...] = Field(
         default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each, before the shop's."
     )
+
+    @property
+    def sold_as(self) -> Status:
+        """Whether its variants may be sold; of a draft as though it were finished."""
+        return Status.ON_SALE if self.status is SetStatus.DRAFT else Status(self.status.value)
 
     @property
     def boxed(self) -> bool:
