@@ -12,10 +12,12 @@ from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
 from listkit.compute.ingredients import Allergen, all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
+from listkit.compute.seasons import Phase, phase_of
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.formats import MEASURES
 from listkit.listing.listings import (
     USUAL_DAY,
+    LeftOut,
     Listing,
     Listings,
     OnDay,
@@ -27,6 +29,7 @@ from listkit.listing.listings import (
 from listkit.listing.offers import (
     Stocked,
     VariantTexts,
+    is_left_out,
     naming,
     offered,
     offers_of,
@@ -42,6 +45,7 @@ from listkit.listing.texts import (
     Subject,
     listing_names,
     plain_line,
+    render_after_season,
     render_listing,
     render_story,
     shown_items,
@@ -70,6 +74,7 @@ class _Run:
     names: dict[str, Names] = field(default_factory=dict)
     texts_of: dict[tuple[str, Rules], Callable[[Variant], VariantTexts]] = field(default_factory=dict)
     problems: dict[Problem, None] = field(default_factory=dict)
+    left_out: list[LeftOut] = field(default_factory=list)
 
     @cached_property
     def allergens(self) -> Mapping[str, Allergen]:
@@ -119,7 +124,7 @@ def build_listings(catalog: Catalog, on: OnDay = USUAL_DAY) -> Listings:
             if listing is not None:
                 by_channel[channel.key].append(listing)
     listings = tuple(listing for of_channel in by_channel.values() for listing in of_channel)
-    return Listings(catalog, listings, tuple(run.problems))
+    return Listings(catalog, listings, tuple(run.problems), tuple(run.left_out))
 
 
 @dataclass(frozen=True)
@@ -128,6 +133,7 @@ class _Shown:
 
     variants: tuple[Stocked, ...]
     reduction: ShownReduction | None
+    phase: Phase
 
     @cached_property
     def key(self) -> tuple[tuple[str, bool, PriceFacts | None], ...]:
@@ -140,12 +146,13 @@ class _Shown:
 def _shown(run: _Run, facts: SetFacts, channel: Channel) -> _Shown:
     ruling, variants = on_channel(facts, run.shop.settings, channel.key, run.on.day)
     stocked = offered(facts if ruling is None else replace(facts, variants=variants), channel, run.shop.settings)
+    phase = phase_of(facts.season, run.on.day)
     if ruling is None or not stocked:
-        return _Shown(stocked, None)
+        return _Shown(stocked, None, phase)
     lowered = [variant for variant, _ in stocked if variant.usual]
     if not run.on.announce or not lowered:
-        return _Shown(stocked, ShownReduction(ruling))
-    return _Shown(stocked, shown_reduction(ruling, lowered, run.on.of_channel(channel.key)))
+        return _Shown(stocked, ShownReduction(ruling), phase)
+    return _Shown(stocked, shown_reduction(ruling, lowered, run.on.of_channel(channel.key)), phase)
 
 
 def _listing(run: _Run, by_language: dict[str, "_SetTexts"], facts: SetFacts, channel: Channel) -> Listing | None:
@@ -158,6 +165,9 @@ def _listing(run: _Run, by_language: dict[str, "_SetTexts"], facts: SetFacts, ch
     if texts.facts is not facts:  # in other words than the shop's own
         facts = texts.facts
         shown = _shown(run, facts, channel)
+    if is_left_out(channel, shown.phase):
+        run.left_out.append(LeftOut(channel.key, facts, shown.phase))
+        return None
     settings, limits, size = run.shop.settings, channel.limits, MEASURES[channel.limits.count]
     wording, variants = language.words, tuple(variant for variant, _ in shown.variants)
     title = fitting_title(texts.titles, facts.source.gift_set, limits.title, size)
@@ -176,6 +186,7 @@ def _listing(run: _Run, by_language: dict[str, "_SetTexts"], facts: SetFacts, ch
         naming(wording, facts, slots, title=title, limit=limits.title, size=size),
         shown_photos(facts, listed),
         ((in_words[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),
+        phase=shown.phase,
     )
     return Listing(
         channel=channel,
@@ -197,6 +208,7 @@ def _listing(run: _Run, by_language: dict[str, "_SetTexts"], facts: SetFacts, ch
         reduction=shown.reduction,
         words_file=file_of(run.shop, language.tag) if language.translator else "",
         price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
+        phase=shown.phase,
     )
 
 
@@ -242,7 +254,7 @@ class _SetTexts:
     def text(self, kind: str, shown: _Shown, *, title: str, unit_price: str) -> str | None:
         """Return the text in one kind, with the channel's title and unit price; None when a template has a fault."""
         announced = announcement(self.language.words, shown.reduction, self.run.on) if shown.reduction else ()
-        key = shown.key, announced
+        key = shown.key, announced, shown.phase is Phase.OVER
         if key not in self._names:
             self._names[key] = self._named(shown, announced)
         names = self._names[key]
@@ -278,7 +290,8 @@ class _SetTexts:
         if story is None:
             return None
         try:
-            filled = render_story(story.text, names, language.formats).strip()
+            render = render_story if shown.phase is not Phase.OVER else render_after_season
+            filled = render(story.text, names, language.formats).strip()
         except TemplateFault as fault:
             if self.facts.code not in self.shop.left_out.seasonless:  # else it may only ask for that season
                 self.run.fault(story.file, fault)

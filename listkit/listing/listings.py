@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.reductions import Ruling
+from listkit.compute.seasons import Phase
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
 from listkit.model.channel import Channel, Crop
@@ -58,6 +59,8 @@ class OnDay:
 
 
 USUAL_DAY: Final = OnDay()
+PRE_ORDER: Final = "PreOrder"
+"""Of schema.org's ItemAvailability (release 30): it can be ordered before it is to be had."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,8 +208,8 @@ class Offer:
 
     @property
     def in_stock(self) -> bool:
-        """Whether it can be bought; what is not counted can."""
-        return self.stock != 0
+        """Whether it can be bought today; what is not counted can, what is only ordered before its season cannot."""
+        return self.stock != 0 and self.availability != PRE_ORDER
 
     @property
     def item_codes(self) -> tuple[str, ...]:
@@ -242,6 +245,7 @@ class Listing:
     address: str
     reduction: ShownReduction | None = None  # in force here today
     price_turns: datetime.date | None = None  # the last day before a reduction begins or ends
+    phase: Phase = Phase.ON_SALE  # where the day lies in the season
     words_file: str = ""  # where its names are translated; empty in the shop's own language
 
     @property
@@ -316,16 +320,26 @@ class Listing:
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A set, in the channel's words, that a channel could show and does not: by its season, or by its own choice."""
+
+    channel: str
+    facts: SetFacts
+    phase: Phase = Phase.ON_SALE
+
+
+@dataclass(frozen=True, slots=True)
 class Listings:
     """All listings: channels in the order of their keys, in each the sets in the order of their folders.
 
-    `problems` are the faults of templates and stories met on the way; a listing with a fault is left out. `made`
-    keeps what follows from all this alone and is asked for by several, as the printed papers: see `papers.py`.
+    `problems` are the faults of templates and stories met on the way; a listing with a fault is left out. `left_out`
+    are the sets that a channel leaves out by its own rules. `made` keeps what follows from all this alone and is asked for by several, as the printed papers: see `papers.py`.
     """
 
     catalog: Catalog
     listings: tuple[Listing, ...]
     problems: tuple[Problem, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     made: dict[type, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __iter__(self) -> Iterator[Listing]:

@@ -15,10 +15,11 @@ from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import USUAL_ALLERGENS, Allergen, named_allergens
 from listkit.compute.prices import kept
+from listkit.compute.seasons import Phase
 from listkit.compute.stock import published
 from listkit.listing.declared import Cautions, declared
 from listkit.listing.formats import Measure
-from listkit.listing.listings import Offer, ShownOption, ShownReduction, ShownSlot
+from listkit.listing.listings import PRE_ORDER, Offer, ShownOption, ShownReduction, ShownSlot
 from listkit.listing.photos import Shown, images_of
 from listkit.listing.titles import choice_names, cut_words, names_of
 from listkit.listing.words import Words, fill, item_name, size_text
@@ -178,17 +179,20 @@ def offers_of(
     names: Naming,
     photos: tuple[Shown, ...],
     texts: Iterable[tuple[VariantTexts, str]],
+    *,
+    phase: Phase = Phase.ON_SALE,
 ) -> Iterator[Offer]:
     """Yield an offer for each variant; `texts` in their order, each with what a unit costs."""
     fee, fixed_fee = channel.fee, channel.fixed_fee
     for (variant, stock), (in_words, unit_price) in zip(variants, texts, strict=True):
         prices = variant.prices
+        stock, status = standing(variant, stock, channel, phase)
         yield Offer(
             variant=variant,
             name=names.name(variant),
             choices=tuple([choice.says for choice in variant.choices]),
             stock=stock,
-            availability=availability(variant, stock),
+            availability=status,
             images=images_of(variant, photos),
             kept=kept(prices.price, prices.before_tax, variant.exact_cost, fee, fixed_fee),
             contents=in_words.contents,
@@ -207,6 +211,22 @@ def with_priors(offers: tuple[Offer, ...], shown: ShownReduction | None) -> tupl
     if not priors:
         return offers
     return tuple(replace(offer, prior=priors.get(offer.price) if offer.variant.usual else None) for offer in offers)
+
+
+def standing(variant: Variant, stock: int | None, channel: Channel, phase: Phase) -> tuple[int | None, str]:
+    """Return how many a channel may sell in this part of the season, and a name of schema.org's ItemAvailability."""
+    if phase is Phase.OVER:
+        return 0, "SoldOut"
+    if phase is Phase.NOT_YET and (channel.before != "pre-order" or stock == 0):
+        return 0, "OutOfStock"
+    return stock, PRE_ORDER if phase is Phase.NOT_YET else availability(variant, stock)
+
+
+def is_left_out(channel: Channel, phase: Phase) -> bool:
+    """Whether a channel leaves a set out in this part of its season; what is over is sold out, which it may hide."""
+    if phase is Phase.OVER:
+        return channel.after == "leave out" or channel.sold_out == "hide"
+    return phase is Phase.NOT_YET and channel.before == "leave out"
 
 
 def availability(variant: Variant, stock: int | None) -> str:

@@ -161,7 +161,9 @@ def dialect_cells(dialect: Dialect) -> CellOf:
 
 def _mapped_cell(column: FeedColumn, dialect: Dialect) -> Cell:
     """Return what writes a column with words of the channel's; those are text, and figures without one stay figures."""
-    plain, theirs = plain_cell(column.kind, dialect, column.unit), column.mapped or {}
+    plain, theirs = plain_cell(column.kind, dialect, column.unit), dict(column.mapped or {})
+    if column.field is not None and column.field.name == "availability" and "OutOfStock" in theirs:
+        theirs.setdefault("SoldOut", theirs["OutOfStock"])  # a place with one word for both
     finish = text_cell(dialect)
     unmapped = finish if column.kind is Kind.TEXT else str
 

@@ -205,6 +205,16 @@ class Channel(ShopModel):
     sold_out: Literal["show", "hide"] = Field(
         default="show", description="Sold-out variants are shown with stock 0, or left out."
     )
+    before: Literal["not yet", "pre-order", "leave out"] = Field(
+        default="not yet",
+        description="Before its season a set is out of stock (OutOfStock), can be ordered (PreOrder), or is left out.",
+        examples=["pre-order"],
+    )
+    after: Literal["sold out", "leave out"] = Field(
+        default="sold out",
+        description="After its season a set is SoldOut, or left out, as it is where sold-out variants are hidden.",
+        examples=["leave out"],
+    )
     photo_address: str = Field(default="", description="Put before a photo's name in the feed.")
     listing_address: str = Field(default="", description="Put before the set's folder in the feed.")
     country: Country | None = Field(default=None, description="When unlike the shop's.")
