@@ -247,7 +247,8 @@ def snapshot_of(listed: Listed, key: str, files: Lines = ()) -> Snapshot:
         rules = (*rule_lines(listed.shop, None), *sheet_rules(listed.catalog))
     else:
         left_out = tuple(each for each in listed.listings.left_out if each.channel == key)
-        sets = {each.facts.code: each.facts for each in (*listings, *left_out)}
+        sets = {each.facts.code: each.as_stated for each in listings}
+        sets |= {each.facts.code: each.facts for each in left_out}
         items = {item.code: item for facts in sets.values() for item in facts.items}
         headings = tuple(column.heading for column in table_columns(channel, listings))
         rules = (

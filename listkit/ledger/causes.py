@@ -121,7 +121,6 @@ class Movement:
             how = f"{self.old or '–'} → {self.new or '–'}"
         return f"{subject} {how}".rstrip()
 
-
     @property
     def _turn(self) -> str:
         """What a day brought: "spring begins"; no phase is on record while a set is on sale."""
@@ -170,7 +169,7 @@ _COST: Final = "item.cost set.contents set.box set.card prices.wage box.cost box
 _PIECES: Final = "set.contents set.box set.card set.carton"
 _SHOWN: Final = (
     "item.on_hand item.status set.status box.on_hand card.on_hand stock.hold_back channel.hold_back channel.sold_out "
-    "day.* channel.before channel.after"
+    "day.* channel.before channel.after channel.sets channel.leave_out"
 )
 FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
     group: tuple(keys.split())
@@ -184,7 +183,7 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
         "weight": f"item.weight {_PIECES} box.weight box.fill box.carton card.weight freight.*",
         "size": f"item.size {_PIECES} box.outside box.inside",
         "stock": f"{_SHOWN} {_PIECES} set.variants",
-        "photo": "set.photos set.variants channel.photo_address channel.crops channel.limits",
+        "photo": "set.photos set.variants channel.photo_address channel.photos_of channel.crops channel.limits",
         "date": "set.season season.* reduction.*",
         "shown": f"sheet.lines set. set.contents set.variants set.not_together {_SHOWN} item. channel.rows set.*",
         "text": (

@@ -14,7 +14,7 @@ from listkit.compute.reductions import Ruling
 from listkit.compute.seasons import Phase
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
-from listkit.model.channel import Channel, Crop
+from listkit.model.channel import USUAL_BLOCKS, Channel, Crop
 from listkit.model.item import Item
 from listkit.model.photo import Cut
 from listkit.model.reduction import PRIOR_DAYS
@@ -246,12 +246,25 @@ class Listing:
     reduction: ShownReduction | None = None  # in force here today
     price_turns: datetime.date | None = None  # the last day before a reduction begins or ends
     phase: Phase = Phase.ON_SALE  # where the day lies in the season
+    stated: SetFacts | None = None  # with the signs that the channel replaces; None where it replaces none
+    blocks: tuple[str, ...] = USUAL_BLOCKS  # of the text, less those that went because it was too long
+    block_sizes: tuple[tuple[str, int], ...] = ()  # what each takes, of a text that is still too long
+    block_lines: tuple[tuple[str, str], ...] = ()  # blocks in one line, of those that the feed has a field for
     words_file: str = ""  # where its names are translated; empty in the shop's own language
 
     @property
     def folder(self) -> str:
         """The set's folder, which names its files."""
         return self.facts.source.folder
+
+    @property
+    def as_stated(self) -> SetFacts:
+        """The set in the listing's language, with every sign that was written."""
+        return self.stated or self.facts
+
+    def block_line(self, block: str) -> str:
+        """Return a block of the text in one line; "" where the feed has no field for it."""
+        return dict(self.block_lines).get(block, "")
 
     @property
     def slot_names(self) -> tuple[str, ...]:
@@ -308,6 +321,11 @@ class Listing:
         """The closed box as it stands, in mm."""
         return self._outside(2)
 
+    def parcel(self, side: int) -> Decimal | None:
+        """Return a side of the carton's outside in mm, 0 for the longest; None without a carton."""
+        carton = self.facts.carton
+        return sorted(carton.outside.sides, reverse=True)[side] if carton else None
+
     def _outside(self, side: int) -> Decimal | None:
         box = self.facts.box
         return box.outside.sides[side] if box and box.outside else None
@@ -330,10 +348,11 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class Listings:
-    """All listings: channels in the order of their keys, in each the sets in the order of their folders.
+    """All listings: channels in the order of their keys, in each the sets in the order of their seasons.
 
     `problems` are the faults of templates and stories met on the way; a listing with a fault is left out. `left_out`
-    are the sets that a channel leaves out by its own rules. `made` keeps what follows from all this alone and is asked for by several, as the printed papers: see `papers.py`.
+    are the sets that a channel leaves out by its own rules. `made` keeps what follows from all this alone and is asked
+    for by several, as the printed papers: see `papers.py`.
     """
 
     catalog: Catalog

@@ -17,11 +17,12 @@ from listkit.compute.ingredients import USUAL_ALLERGENS, Allergen, named_allerge
 from listkit.compute.prices import kept
 from listkit.compute.seasons import Phase
 from listkit.compute.stock import published
-from listkit.listing.declared import Cautions, declared
+from listkit.listing.declared import declared
 from listkit.listing.formats import Measure
 from listkit.listing.listings import PRE_ORDER, Offer, ShownOption, ShownReduction, ShownSlot
 from listkit.listing.photos import Shown, images_of
 from listkit.listing.titles import choice_names, cut_words, names_of
+from listkit.listing.translate import Language
 from listkit.listing.words import Words, fill, item_name, size_text
 from listkit.model.channel import Channel
 from listkit.model.fields import Status
@@ -44,6 +45,21 @@ def offered(facts: SetFacts, channel: Channel, settings: Settings) -> tuple[Stoc
         if variant.status is not Status.CLOSED
     ]
     return tuple((variant, stock) for variant, stock in stocked if not (hide and stock == 0))
+
+
+def taken(channel: Channel, code: str, variants: tuple[Stocked, ...]) -> tuple[Stocked, ...]:
+    """Return the variants of a set that a channel takes, by its `sets` and `leave_out`."""
+    gone = frozenset(channel.leave_out)
+    if (channel.sets and code not in channel.sets) or code in gone:
+        return ()
+    return tuple(stocked for stocked in variants if gone.isdisjoint(_names_for(code, stocked[0]))) if gone else variants
+
+
+def _names_for(code: str, variant: Variant) -> Iterator[str]:
+    """Yield by what a channel may leave a variant out: its code, its items, the set's code with an option's part."""
+    yield variant.code
+    yield from (piece.item.code for piece in variant.pieces)
+    yield from (f"{code}-{choice.part}" for choice in variant.choices)
 
 
 @dataclass(slots=True)
@@ -137,12 +153,13 @@ def naming(
 
 
 def variant_texts(
-    wording: Words, cautions: Cautions, rules: Rules, allergens: Mapping[str, Allergen] = USUAL_ALLERGENS
+    language: Language, rules: Rules, allergens: Mapping[str, Allergen] = USUAL_ALLERGENS
 ) -> Callable[[Variant], VariantTexts]:
     """Return a function from a variant to its texts; it makes what several variants share once.
 
     `allergens` are those that are looked for, by name.
     """
+    wording = language.words
     pieces: dict[tuple[str, int], _PieceTexts] = {}
     declarations: dict[tuple[tuple[str, ...], ...], str] = {}
 
@@ -156,7 +173,7 @@ def variant_texts(
             key = piece.item.code, piece.quantity
             texts = pieces.get(key)
             if texts is None:
-                texts = pieces[key] = _piece_texts(wording, cautions, piece, allergens)
+                texts = pieces[key] = _piece_texts(language, piece, allergens)
             known.append(texts)
         amounts = tuple([texts.amount for texts in known])
         if amounts not in declarations:
@@ -184,9 +201,9 @@ def offers_of(
 ) -> Iterator[Offer]:
     """Yield an offer for each variant; `texts` in their order, each with what a unit costs."""
     fee, fixed_fee = channel.fee, channel.fixed_fee
-    for (variant, stock), (in_words, unit_price) in zip(variants, texts, strict=True):
+    for (variant, pieces), (in_words, unit_price) in zip(variants, texts, strict=True):
         prices = variant.prices
-        stock, status = standing(variant, stock, channel, phase)
+        stock, status = standing(variant, pieces, channel, phase)
         yield Offer(
             variant=variant,
             name=names.name(variant),
@@ -253,15 +270,15 @@ class _PieceTexts:
     amount: tuple[str, ...]
 
 
-def _piece_texts(wording: Words, cautions: Cautions, piece: Piece, allergens: Mapping[str, Allergen]) -> _PieceTexts:
-    item, count = piece.item, str(piece.quantity)
+def _piece_texts(language: Language, piece: Piece, allergens: Mapping[str, Allergen]) -> _PieceTexts:
+    wording, item, count = language.words, piece.item, str(piece.quantity)
     name, size = item_name(item), size_text(item, wording.language)
     several = wording.sentences.several
     return _PieceTexts(
         line=fill(several, count=count, what=f"{name}, {size}" if size else name),
         net=fill(several, count=count, what=size) if size and piece.quantity > 1 else size,
-        ingredients=f"{name}: {item.ingredients}" if item.ingredients else "",
-        cautions=cautions.of(item),
+        ingredients=f"{name}: {language.text(item.ingredients)}" if item.ingredients else "",
+        cautions=language.cautions.of(item),
         allergens=named_allergens(item, allergens),
         amount=(item.form or item.code, item.container, item.net.text if item.net else "", count),
     )

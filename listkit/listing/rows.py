@@ -108,9 +108,11 @@ def row_offers(listing: Listing, rows: str) -> tuple[Offer, ...]:
 def whole_set(listing: Listing) -> Offer:
     """Return the set as one offer: its code, title and photos, nothing chosen, no GTIN.
 
-    The figures are those of its cheapest variant. In stock is as many as of the variant that most can be sold of: so
-    many of the set can be sold for certain.
+    The figures are those of its cheapest variant. In stock is the sum over its variants, unknown where one of them is
+    not counted: it is never one variant's number.
     """
+    counts = [offer.stock for offer in listing.offers]
+    known = [count for count in counts if count is not None]
     cheapest = min(listing.offers, key=lambda offer: offer.variant.prices.price.amount)
     most = max(listing.offers, key=lambda offer: float("inf") if offer.stock is None else offer.stock)
     return replace(
@@ -119,7 +121,7 @@ def whole_set(listing: Listing) -> Offer:
         name=listing.title,
         choices=(),
         images=tuple(photo.pictures[0].address for photo in listing.photos if photo.pictures),
-        stock=most.stock,
+        stock=sum(known) if len(known) == len(counts) else None,
         availability=most.availability,
     )
 

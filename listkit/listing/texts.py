@@ -14,12 +14,13 @@ from typing import Final
 
 from listkit.compute.catalog import SetFacts
 from listkit.compute.ingredients import Allergen
-from listkit.listing.declared import Cautions, caution_lines, in_few_words, ingredient_notes
+from listkit.listing.declared import caution_lines, in_few_words, ingredient_notes
 from listkit.listing.formats import Formats, money_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
 from listkit.listing.templates import Kind, TemplateFault, compile_template
 from listkit.listing.titles import content_lines, fold, inside_sentence, items_phrase
+from listkit.listing.translate import Language
 from listkit.listing.words import Words, fill, item_name, sides_text, size_text, small
 from listkit.model.gift_set import Fixed
 from listkit.model.item import Item
@@ -198,13 +199,14 @@ def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
     }
 
 
-def listing_names(wording: Words, subject: Subject, cautions: Cautions, shop_items: dict[str, Item]) -> Named:
+def listing_names(language: Language, subject: Subject, shop_items: dict[str, Item]) -> Named:
     """Return the names that a listing's template may use beside those of a story, its title and its story."""
-    facts, items, sentences = subject.facts, subject.items, wording.sentences
+    wording, facts, items = language.words, subject.facts, subject.items
+    sentences = wording.sentences
     headings = wording.headings
     if not facts.source.gift_set.boxed:
         headings = replace(headings, contents=headings.contents_loose, box=headings.message)
-    caution_texts = caution_lines(wording, cautions, items)
+    caution_texts = caution_lines(wording, language.cautions, items)
     return {
         "theme": facts.source.gift_set.theme,
         "inside": inside_sentence(wording, facts),
@@ -213,7 +215,7 @@ def listing_names(wording: Words, subject: Subject, cautions: Cautions, shop_ite
         "slots": tuple(_slot_words(wording, slot) for slot in subject.slots),
         "minis": _minis(wording, subject, shop_items),
         "ingredients": tuple(
-            IngredientsLine(subject.name(item), item.ingredients) for item in items if item.ingredients
+            IngredientsLine(subject.name(item), language.text(item.ingredients)) for item in items if item.ingredients
         ),
         "ingredient_notes": ingredient_notes(wording, items, subject.allergens),
         "cautions": caution_texts,

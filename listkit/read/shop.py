@@ -47,6 +47,7 @@ from listkit.read.references import (
     Lines,
     SetsSettled,
     Waiting,
+    channel_names,
     item_uses,
     reduction_names,
     settle_boxes,
@@ -155,6 +156,8 @@ class _ShopReading:
         # Codes of items that sets name and nobody has are problems of the sets, not of what else names them.
         used = frozenset(code for folder in reads if folder.gift_set for _, code in item_uses(folder.gift_set))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
+        channels = self.noted(read_channels(self.root, self.files.channels, settings.currency))
+        self.problems += channel_names(channels, lines, sets)
         return Shop(
             root=self.root,
             settings=settings,
@@ -162,7 +165,7 @@ class _ShopReading:
             packaging=packaging,
             sets=sets,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
-            channels=self.noted(read_channels(self.root, self.files.channels, settings.currency)),
+            channels=channels,
             translations=self.noted(read_translations(self.root, self.files.languages, settings.currency)),
             wholesale=self.noted(read_wholesale(self.root, self.files.wholesale, settings.currency, lines)),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
