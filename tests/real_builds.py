@@ -18,8 +18,8 @@ from typing import Final
 
 import listkit
 from listkit.cli import main
+from listkit.paths import MANIFEST, is_part
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import MANIFEST, is_part
 from tests.shops import clean_shop
 
 ROOT: Final = Path(__file__).parents[1]
@@ -171,8 +171,9 @@ def _journal(out: Path) -> set[str]:
         return set()
     named: set[str] = set()
     for line in lines:
-        if line.startswith('{"making"') and line.endswith("}"):
-            named |= set(json.loads(line)["making"])
+        event = line.partition(" ")[2]
+        if event.startswith('{"making"') and event.endswith("}"):
+            named |= set(json.loads(event)["making"])
     return named
 
 

@@ -16,7 +16,7 @@ from listkit.problem import Problem
 PROBLEMS = Path(__file__).parent / "problems"
 CLEAN = PROBLEMS / "clean"
 DEMO = Path(__file__).resolve().parents[1] / "demo_shop"
-NOT_PART_OF_THE_SHOP = ("expected.txt", "remove.txt")
+NOT_PART_OF_THE_SHOP = ("expected.txt", "remove.txt", "rename.txt")
 
 
 def clean_shop(folder: Path, changes: Mapping[str, str | bytes | None] | None = None) -> Path:
@@ -65,7 +65,10 @@ def edited(path: str, old: str, new: str) -> dict[str, str | bytes | None]:
 
 
 def broken_shop(folder: Path, overlay: Path) -> Path:
-    """Build the clean shop with the files of `overlay` over it, less those that its remove.txt names."""
+    """Build the clean shop with the files of `overlay` over it, less those that its remove.txt names.
+
+    rename.txt gives a folder a name that not every system could have in this one: "sets/dawn -> sets/CON".
+    """
     clean_shop(folder)
     for file in (file for file in overlay.rglob("*") if file.is_file() and file.name not in NOT_PART_OF_THE_SHOP):
         target = folder / file.relative_to(overlay)
@@ -75,6 +78,10 @@ def broken_shop(folder: Path, overlay: Path) -> Path:
     for path in gone.read_text(encoding="utf-8").split("\n") if gone.exists() else ():
         if path:
             (folder / path).unlink()
+    renamed = overlay / "rename.txt"
+    for line in renamed.read_text(encoding="utf-8").splitlines() if renamed.exists() else ():
+        old, _, new = line.partition(" -> ")
+        (folder / old).rename(folder / new)
     return folder
 
 

@@ -1,7 +1,8 @@
 """Each code of a problem has a shop that shows it: the clean shop with one edit, and the exact words it must give.
 
 tests/problems/<code>/ holds the changed files alone, expected.txt with the lines that are told, and where files are
-taken away remove.txt with their paths. A second case of a code is called <code>+<what>.
+taken away remove.txt with their paths, where a folder is called otherwise rename.txt. A second case of a code is
+called <code>+<what>.
 """
 
 import datetime

@@ -9,6 +9,7 @@ from listkit.ledger.changes import Brake, BrakeRules, brakes
 from listkit.ledger.store import LEDGER, Snapshot, difference, parsed
 from listkit.pipeline import Checked, Listed
 from listkit.problem import FieldError
+from listkit.save.asked import output_folder
 from listkit.save.made import remember_built, remember_photos
 from listkit.save.save import Progress, Saved, nothing, save
 
@@ -26,6 +27,7 @@ def build_shop(
     Raises:
         FieldError: a build is at work, or nothing can be written.
     """
+    out = output_folder(out, checked.shop.root)
     saved = save(
         build_jobs(checked.listings, checked.sheets), out, workers=max(1, workers), channel=channel, progress=progress
     )

@@ -1,6 +1,5 @@
 """What differs on one place against its last record, with causes and files: all that is told, shown and written."""
 
-import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -18,7 +17,7 @@ from listkit.listing.rows import FeedColumn, Row, dialect_cells, row_offers, row
 from listkit.model.channel import Channel, Dialect
 from listkit.pipeline import Listed
 from listkit.problem import FieldError
-from listkit.save.out_folder import discard, locked, part_of, put, real_folder, refuse_links, sync
+from listkit.save.asked import asked_files, asked_folder, remove_asked
 from listkit.write.csv_feed import CsvForm, table_fault, with_header, write_table
 
 _PAGE: Final = "changes.md"
@@ -136,7 +135,7 @@ def write_changes(out: Path, listed: Listed, changes: ChannelChanges, page: str)
     channel, listings = listed.channel(changes.key), listed.listings_of(changes.key)
     if not changes.differs and not (out / changes.key / CHANGES).is_dir():
         return ()
-    with change_folder(out, changes.key, (_PAGE, _ROWS, _TAKE_DOWN)) as folder:
+    with change_folder(out, listed.shop.root, changes.key, (_PAGE, _ROWS, _TAKE_DOWN)) as folder:
         folder.text(_PAGE, page if changes.differs else "")
         if channel is not None:
             folder.table(changed_rows(channel, listings, changes), channel.dialect)
@@ -170,55 +169,45 @@ class ChangeFolder:
     def text(self, name: str, page: str) -> None:
         """Write a page of words, or take it away where there are none."""
         if page:
-            self._target(name).parent.mkdir(parents=True, exist_ok=True)
-            put(self._target(name), page)
-            self.written.append(self._path(name))
+            with self._written(name) as part:
+                part.write_text(page, encoding="utf-8", errors="surrogatepass", newline="")
         else:
-            self._target(name).unlink(missing_ok=True)
+            remove_asked(self._out, self._path(name))
 
     def table(self, table: ChangeTable, dialect: Dialect) -> None:
-        """Write a table in a dialect.
+        """Write a table in a dialect, or take it away where it has no rows.
 
         Raises:
             FieldError: a cell holds a letter that the encoding has not, or the disk gives back something else.
         """
         if not table.rows:
-            self._target(table.name).unlink(missing_ok=True)
+            remove_asked(self._out, self._path(table.name))
             return
-        target, form = self._target(table.name), CsvForm.of(dialect)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        part = part_of(target.parent, target.name)
-        try:
+        form = CsvForm.of(dialect)
+        with self._written(table.name) as part:
             write_table(part, with_header(table.headings, table.rows, dialect), form)
-            sync(part)
             if fault := table_fault(part, with_header(table.headings, table.rows, dialect), form):
                 raise FieldError(f"{self._path(table.name)} does not read back as it was written: {fault}")
-            os.replace(part, target)
-        finally:
-            discard(part)
-        self.written.append(self._path(table.name))
 
-    def _target(self, name: str) -> Path:
-        return self._out / self._key / CHANGES / name
+    @contextmanager
+    def _written(self, name: str) -> Iterator[Path]:
+        with asked_files(self._out, [self._path(name)]) as (part,):
+            yield part
+        self.written.append(self._path(name))
 
     def _path(self, name: str) -> str:
         return f"{self._key}/{CHANGES}/{name}"
 
 
 @contextmanager
-def change_folder(out: Path, key: str, names: Sequence[str]) -> Iterator[ChangeFolder]:
+def change_folder(out: Path, shop: Path, key: str, names: Sequence[str]) -> Iterator[ChangeFolder]:
     """Yield the folder of a place's changes; nobody builds meanwhile.
 
     Raises:
         FieldError: a build is at work, a link leads out of the folder, or it cannot be written to.
     """
-    out = real_folder(out)
-    refuse_links(out, [f"{key}/{CHANGES}/{name}" for name in names])
-    try:
-        with locked(out):
-            yield ChangeFolder(out, key)
-    except OSError as fault:
-        raise FieldError(f"{out.name} cannot be written to: {fault.strerror}.", "Allow writing there.") from fault
+    with asked_folder(out, shop, [f"{key}/{CHANGES}/{name}" for name in names]) as folder:
+        yield ChangeFolder(folder, key)
 
 
 # The rows of a channel's own table that differ, ready to be imported there, and those to take down by hand.

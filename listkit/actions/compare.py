@@ -231,7 +231,7 @@ def write_corrections(out: Path, listed: Listed, channel: Channel, compared: Com
     codes = frozenset(compared.codes)
     if not codes and not (out / channel.key / CHANGES / _CORRECTIONS).exists():
         return ()
-    with change_folder(out, channel.key, (_CORRECTIONS,)) as folder:
+    with change_folder(out, listed.shop.root, channel.key, (_CORRECTIONS,)) as folder:
         rows = rows_of_codes(_CORRECTIONS, channel, listed.listings_of(channel.key), codes)
         folder.table(rows, channel.dialect)
         return tuple(folder.written)

@@ -10,6 +10,7 @@ from listkit.ledger.store import LEDGER, priced_codes
 from listkit.pipeline import WHOLESALE
 from listkit.problem import FieldError
 from listkit.read.wording import perhaps
+from listkit.save.asked import write_drawings
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +50,13 @@ def _lowest(points: tuple[PricePoint, ...], day: datetime.date) -> dict[str, str
     return {channel: None if price is None else str(price) for channel, price in prices.items()}
 
 
-def draw_history(path: Path, history: History, day: datetime.date) -> None:
+def draw_history(path: Path, shop: Path, history: History, day: datetime.date) -> None:
     """Draw the prices over time into an SVG file.
 
     Raises:
-        FieldError: it cannot be written to.
+        FieldError: it is no name for a drawing, is among the shop's own files, or cannot be written to.
     """
-    try:
-        path.write_text(step_plot(f"Price of {history.code}", history.points, day), encoding="utf-8")
-    except OSError as fault:
-        raise FieldError(f"{path} cannot be written to: {fault.strerror}.", "Name another file.") from fault
+    if not path.parent.is_dir():
+        raise FieldError(f"{path} cannot be written to: there is no folder {path.parent}.", "Name another file.")
+    drawing = step_plot(f"Price of {history.code}", history.points, day)
+    write_drawings(path, ((f"{history.code}.svg", drawing),), shop)

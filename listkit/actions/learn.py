@@ -14,6 +14,7 @@ from listkit.edit.files import ChannelWords, channel_toml, put_channel, quoted
 from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, values_of
 from listkit.learn.draft import draft, headings_twice
 from listkit.learn.feed_header import FeedMatch, header_row, match_feed
+from listkit.paths import is_device
 from listkit.problem import FieldError, Problem
 from listkit.read.folder import SHOP
 from listkit.read.sheet import is_workbook, sheet_names, workbook_rows
@@ -156,7 +157,7 @@ def _channel_key(shop: Path, name: str) -> str:
     if not (shop / SHOP).is_file():
         raise FieldError(f"there is no {SHOP} in {shop}.", "Say where the shop is: --shop DIR.")
     key = slugify(name, separator="_")[:60].strip("_")
-    if not key or key in _TAKEN:
+    if not key or key in _TAKEN or is_device(key):
         raise FieldError(f'"{name}" cannot be the name of a channel.', 'Write a word or two, as in "Web shop".')
     return key
 

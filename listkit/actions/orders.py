@@ -4,7 +4,6 @@ Its files go into out/wholesale/orders/, each written beside its place, read bac
 makes nor removes them.
 """
 
-import os
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -36,8 +35,8 @@ from listkit.pipeline import Listed, given_out_rows, sheet_history
 from listkit.problem import FieldError, Place, Problem, must_fix
 from listkit.read.order_file import read_order
 from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.save.asked import asked_files, asked_folder
 from listkit.save.job import digest_of
-from listkit.save.out_folder import discard, locked, part_of, real_folder, refuse_links, sync
 from listkit.write.line_sheet import FOLDER as PICTURES
 from listkit.write.line_sheet import LOGO
 from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_layout
@@ -135,7 +134,7 @@ def write_order(checked: CheckedOrder, listed: Listed, out: Path, form: Path) ->
         (f"{name}-confirmation.pdf", confirmation_layout(confirmed, document, listed.shop, logo=bool(logo))),
         (f"{name}-pick-list.pdf", pick_list_layout(confirmed, document, listed.shop)),
     )
-    return write_pages(out, pages, logo)
+    return write_pages(out, listed.shop.root, pages, logo)
 
 
 def _confirmed(checked: CheckedOrder) -> Confirmed:
@@ -177,32 +176,20 @@ def logo_of(out: Path) -> tuple[tuple[str, Path], ...]:
     return ((LOGO, path),) if path.is_file() and not path.is_symlink() else ()
 
 
-def write_pages(out: Path, pages: Sequence[tuple[str, Layout]], pictures: tuple[tuple[str, Path], ...]) -> list[str]:
+def write_pages(
+    out: Path, shop: Path, pages: Sequence[tuple[str, Layout]], pictures: tuple[tuple[str, Path], ...]
+) -> list[str]:
     """Print every layout to its name and return the paths below `out`; all are made before the first is put there.
 
     Raises:
         FieldError: a build is at work, a link leads out of the folder, a layout has a fault, or nothing can be written.
     """
-    out = real_folder(out)
     paths = [f"{ORDERS}/{name}" for name, _ in pages]
-    refuse_links(out, paths)
-    parts: list[Path] = []
-    try:
-        with locked(out):
-            (out / ORDERS).mkdir(parents=True, exist_ok=True)
-            for path, (_, layout) in zip(paths, pages, strict=True):
-                parts.append(part_of((out / path).parent, (out / path).name))
-                print_pdf(parts[-1], layout, pictures)
-                sync(parts[-1])
-                if fault := verify_pdf(parts[-1], print_pdf, ()):
-                    raise FieldError(f"{path} does not read back as it was written: {fault}")
-            for path, part in zip(paths, parts, strict=True):
-                os.replace(part, out / path)
-    except OSError as fault:
-        raise FieldError(f"{out.name} cannot be written to: {fault.strerror}.", "Allow writing there.") from fault
-    finally:
-        for part in parts:
-            discard(part)
+    with asked_folder(out, shop, paths) as folder, asked_files(folder, paths) as parts:
+        for path, part, (_, layout) in zip(paths, parts, pages, strict=True):
+            print_pdf(part, layout, pictures)
+            if fault := verify_pdf(part, print_pdf, ()):
+                raise FieldError(f"{path} does not read back as it was written: {fault}")
     return paths
 
 

@@ -18,6 +18,7 @@ from listkit.check import (
     claims,
     codes,
     feeds,
+    files,
     languages,
     limits,
     measures,
@@ -106,6 +107,9 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("template-fault", MUST_FIX,
          "A text with placeholders uses only names and filters that exist, within the bounds.", always=True,
          source=_FOLDER),
+    Rule("folder-name", MUST_FIX, "A set's folder has a name that every system takes, unlike those of other sets.",
+         files.folder_name, always=True,
+         source='Microsoft, "Naming Files, Paths, and Namespaces"; Unicode Standard Annex 15 and default case folding'),
     # codes
     Rule("option-twins", MUST_FIX,
          "No two options of a slot read alike; case, accents, spaces or & do not tell them apart.", codes.option_twins),

@@ -1,13 +1,12 @@
 """The command line: parse, call, report, exit code. Only here is anything printed and the time asked.
 
-Exit status 0 is fine (warnings too), 1 something must be fixed or differs, 2 usage. Commands are
-loaded when they are called, so that help and mistakes in typing answer at once.
+Exit status 0 is fine (warnings too), 1 something must be fixed or differs, 2 usage; those of what nobody foresaw are in
+`last`. Commands are loaded when they are called, so that help and mistakes in typing answer at once.
 """
 
 import argparse
 import gc
 import importlib
-import os
 import sys
 from collections.abc import Sequence
 from typing import Final
@@ -31,8 +30,11 @@ COMMANDS: Final[dict[str, str]] = {
 """Each is a module of this package with `add_arguments(parser)` and `run(args) -> int`."""
 
 
+TRACE: Final = "--trace"
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command; return its exit status."""
+    """Run one command; return its exit status. What nobody foresaw is raised, and caught in `last`."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     settle_signs(words)
     if not words or words[0] not in COMMANDS:
@@ -41,15 +43,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     command = importlib.import_module(f"listkit.cli.{words[0]}")
     own = argparse.ArgumentParser(prog=f"listkit {words[0]}", description=COMMANDS[words[0]].capitalize() + ".")
     command.add_arguments(own)
-    try:
-        status: int = command.run(own.parse_args(words[1:]))
-        sys.stdout.flush()
-    except BrokenPipeError:  # whoever reads our output has seen enough
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 1
-    except KeyboardInterrupt:
-        print("Stopped. What was made before is whole, and the next build goes on from there.", file=sys.stderr)
-        return 1
+    own.add_argument(TRACE, action="store_true", help="print how a mistake of listkit's own came about")
+    status: int = command.run(own.parse_args(words[1:]))
     return status
 
 

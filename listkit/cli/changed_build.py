@@ -9,6 +9,7 @@ from listkit.cli.report import print_json, print_refusal, say, say_fault
 from listkit.pipeline import check_shop
 from listkit.present.changes import brake_lines, brakes_json
 from listkit.problem import FieldError, must_fix
+from listkit.write.temporary import sweep_temporary
 
 
 def build(args: argparse.Namespace, stamp: str, started: float) -> int:
@@ -16,6 +17,7 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
 
     `stamp` is what the build depends on, to be remembered with it; `started` when the command began.
     """
+    sweep_temporary()
     checked = check_shop(args.shop, args.today, args.out)
     if must_fix(checked.problems):
         print_refusal(checked.problems, as_json=args.json)

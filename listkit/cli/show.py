@@ -9,13 +9,13 @@ from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.report import is_shop_folder, print_json, say
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.edit.files import is_folder, write_drawings
 from listkit.pipeline import open_shop
 from listkit.present.gift_set import set_drawings, set_json, set_text
 from listkit.present.reductions import reductions_json, reductions_text
 from listkit.present.shop import all_rows, thin_first
 from listkit.present.table import table
 from listkit.problem import FieldError
+from listkit.save.asked import is_folder, write_drawings
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -80,7 +80,7 @@ def _draw(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog, plac
     for refusal in refusals:
         say(refusal)
     try:
-        for path in write_drawings(place, drawings) if drawings else ():
+        for path in write_drawings(place, drawings, catalog.shop.root) if drawings else ():
             print(path)
     except FieldError as fault:
         say(f"{fault.message} {fault.hint}")

@@ -38,6 +38,7 @@ _WIDE: Final = (
     "10100", "01100", "00011", "10010", "01010",
 )  # fmt: skip
 _RATIO: Final = Decimal("2.5")
+_PITCH: Final = Decimal("6.6")  # modules from digit to digit
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +92,8 @@ class _Kind:
 
 
 def _middles(start: int, count: int) -> tuple[Decimal, ...]:
-    return tuple(start + 7 * at + Decimal("3.5") for at in range(count))
+    """Return the middles of the digits below `count` symbol characters, closer than those to be clear of guards."""
+    return tuple(start + Decimal("3.5") * count + (2 * at + 1 - count) * _PITCH / 2 for at in range(count))
 
 
 _EAN_13: Final = _Kind(
@@ -107,8 +109,9 @@ _EAN_8: Final = _Kind(
     places=(*_middles(3, 4), *_middles(36, 4)),
 )  # fmt: skip
 _KINDS: Final = {8: _EAN_8, 12: _UPC_A, 13: _EAN_13}
+_ROUND: Final = Decimal("0.4")  # modules by which round digits reach below their line
 _DROP: Final = 5  # modules by which long bars reach below the others
-_FONT, _SMALL_FONT = Decimal("11.2"), Decimal("8.4")  # in modules: digits of 2.7 mm at 100 %
+_FONT, _SMALL_FONT = Decimal("10.4"), Decimal("8.4")  # in modules: digits of 2.5 mm at 100 %
 _BELOW: Final = Decimal("9.33")  # modules from the bars' foot to the symbol's: 25.93 mm in all at 100 %
 
 
@@ -185,8 +188,9 @@ def _laid_out(kind: _Kind, number: str, module: Decimal) -> Symbol:
         for start, wide, long in _runs(modules_of(number), kind.long)
     )
     foot = high + _BELOW * module
+    line = foot - _ROUND * module
     digits = tuple(
-        Digit(text, (kind.left + place) * module, foot, (_SMALL_FONT if at in kind.small else _FONT) * module)
+        Digit(text, (kind.left + place) * module, line, (_SMALL_FONT if at in kind.small else _FONT) * module)
         for at, (text, place) in enumerate(zip(number, kind.places, strict=True))
     )
     width = (kind.left + len(modules_of(number)) + kind.right) * module

@@ -1,4 +1,4 @@
-"""Makes the owner's files: whole folders, texts filled into our templates, drawings, a channel's file.
+"""Makes the owner's files: whole folders, texts filled into our templates, a channel's file.
 
 Nothing that the owner wrote is overwritten, and nothing is left half made.
 """
@@ -15,6 +15,7 @@ from typing import Final
 import jinja2
 
 from listkit.problem import BlockedError, FieldError
+from listkit.save.place import make_folders, put_file, refuse_links_below
 
 # Folders: filled under a hidden name beside their place, and moved there whole.
 
@@ -39,7 +40,8 @@ def in_the_making(folder: Path) -> Iterator[Path]:
             yield made
             _move(made, folder)
     except OSError as fault:
-        raise BlockedError(f"{folder} cannot be written to: {fault.strerror}.", "Name another folder.") from fault
+        hint = "Make room on the disk, allow writing there, or name another folder."
+        raise BlockedError(f"{folder} cannot be written to: {fault.strerror}.", hint) from fault
 
 
 def write_file(path: Path, content: bytes) -> None:
@@ -51,8 +53,13 @@ def write_file(path: Path, content: bytes) -> None:
 def _move(made: Path, folder: Path) -> None:
     """Move what was made to its place; an empty folder that is there already stays the same folder."""
     if not folder.exists():
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        made.rename(folder)
+        parents = make_folders(folder.parent)
+        try:
+            made.rename(folder)
+        except OSError:
+            for parent in reversed(parents):
+                parent.rmdir()
+            raise
         return
     try:
         for path in sorted(made.iterdir()):
@@ -111,53 +118,6 @@ def filled_in(template: str, values: Mapping[str, object]) -> bytes:
     return _ENVIRONMENT.from_string(template).render(values).encode()
 
 
-# Drawings: written where the owner asks for them, in one file or a folder.
-
-ENDING: Final = ".svg"
-
-
-def is_folder(place: Path) -> bool:
-    """Whether a path that the owner names is meant as a folder: it is one, or has no ending."""
-    return place.is_dir() or not place.suffix
-
-
-def write_drawings(place: Path, drawings: tuple[tuple[str, str], ...]) -> tuple[Path, ...]:
-    """Write drawings, each a file name and its SVG, into the folder `place`, made if need be; return their paths.
-
-    Where `place` is a file, it gets the first of them. Older drawings are replaced, each at once and whole.
-
-    Raises:
-        FieldError: `place` is a file's name that does not end in .svg.
-        BlockedError: a drawing cannot be written.
-    """
-    if is_folder(place):
-        targets = tuple(place / name for name, _ in drawings)
-    elif place.suffix.lower() == ENDING:
-        targets, drawings = (place,), drawings[:1]
-    else:
-        raise FieldError(f"{place} is no name for a drawing.", "Write a name that ends in .svg, or a folder's.")
-    try:
-        for target, (_, svg) in zip(targets, drawings, strict=True):
-            target.parent.mkdir(parents=True, exist_ok=True)
-            _put_drawing(target, svg)
-    except OSError as fault:
-        raise BlockedError(f"{place} cannot be written: {fault.strerror}.", "Name another place.") from fault
-    return targets
-
-
-def _put_drawing(target: Path, text: str) -> None:
-    """Write a text under a temporary name beside `target`, then replace that."""
-    number, part = tempfile.mkstemp(prefix=".drawing-", suffix=ENDING, dir=target.parent)
-    try:
-        with os.fdopen(number, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-        os.chmod(part, 0o644)
-        os.replace(part, target)
-    except OSError:
-        Path(part).unlink(missing_ok=True)
-        raise
-
-
 # A channel's file, drafted from a sample.
 
 
@@ -194,12 +154,8 @@ def put_channel(shop: Path, key: str, content: bytes) -> Path:
         BlockedError: it cannot be written.
     """
     path = shop / "channels" / f"{key}.toml"
-    try:
-        path.parent.mkdir(exist_ok=True)
-        with path.open("xb") as file:
-            file.write(content)
-    except FileExistsError:
-        raise FieldError(f"{path} is there already.", "Take another --name, or put that file away first.") from None
-    except OSError as fault:
-        raise BlockedError(f"{path} cannot be written: {fault.strerror}.", "Check its permissions.") from None
+    if os.path.lexists(path):
+        raise FieldError(f"{path} is there already.", "Take another --name, or put that file away first.")
+    refuse_links_below(shop, path)
+    put_file(path, content)
     return path

@@ -23,6 +23,7 @@ from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
+from listkit.paths import is_device
 from listkit.problem import BlockedError, FieldError
 
 # The proposal: a bar, a small thing, and a jar to choose, from what is on sale and on hand; the same for the same
@@ -181,7 +182,6 @@ def _box(shop: Shop, fixed: tuple[Item, ...], options: tuple[Item, ...], fits: F
 _OF_A_BOX: Final = ("open box", "closed")
 _LONGEST_NAME: Final = 80
 _LONGEST_FOLDER: Final = 60
-_DEVICES: Final = re.compile(r"con|prn|aux|nul|com\d|lpt\d")
 _FILES: Final = ("set.toml", "story.md", "shots.md")
 
 
@@ -221,7 +221,7 @@ def folder_name(name: str) -> str:
     folder = slugify(name, max_length=_LONGEST_FOLDER, word_boundary=True)
     if not folder:
         raise FieldError(f'"{name}" has no letter that a folder could be called by.', "Write a name with letters.")
-    if _DEVICES.fullmatch(folder):
+    if is_device(folder):
         raise FieldError(f'some systems cannot have a folder called "{folder}".', "Write a longer name.")
     return folder
 

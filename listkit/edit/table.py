@@ -5,14 +5,14 @@ where it holds the text that it is expected to hold, and a file only where nobod
 """
 
 import codecs
-import hashlib
-import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from listkit.problem import BlockedError, FieldError
+from listkit.save.out_folder import sha256_of
+from listkit.save.place import placed
 
 _SEPARATORS: Final = ",;\t"
 _MARKS: Final = (
@@ -67,21 +67,15 @@ def replace_file(path: Path, content: bytes, sha256: str) -> None:
     Raises:
         BlockedError: somebody changed it meanwhile, it is a link, or it cannot be written to.
     """
-    part = path.with_name(f".{path.name}.part-{os.getpid()}")
     try:
-        if path.is_symlink() or hashlib.sha256(path.read_bytes()).hexdigest() != sha256:
+        if path.is_symlink() or sha256_of(path) != sha256:
             raise BlockedError(f"{path.name} was changed meanwhile; nothing was written.", "Try again.")
-        with part.open("wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        part.chmod(path.stat().st_mode & 0o7777)
-        os.replace(part, path)
+        with placed((path,), lambda there: sha256_of(there) == sha256) as (part,):
+            part.write_bytes(content)
     except OSError as fault:
-        hint = "Close it if another program has it open."
-        raise BlockedError(f"{path.name} cannot be written to: {fault.strerror}.", hint) from fault
-    finally:
-        part.unlink(missing_ok=True)
+        hint = "Close it if another program has it open, or make room on the disk."
+        message = f"{path.name} cannot be written to, and is as it was: {fault.strerror}."
+        raise BlockedError(message, hint) from fault
 
 
 def _decoded(content: bytes) -> tuple[bytes, str, str]:

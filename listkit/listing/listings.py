@@ -27,6 +27,8 @@ from listkit.units.money import Money
 # Which price that is comes from outside, with the reason where there is none: nothing is announced that is
 # not lower than it (Directive 98/6/EC, Art. 6a; CJEU C-330/23). Only a reminder; the local rules come first.
 
+PAGE_ENDINGS: Final = {"html": "html", "plain": "txt", "markdown": "md"}
+
 
 @dataclass(frozen=True, slots=True)
 class PriorPrice:
@@ -265,6 +267,11 @@ class Listing:
     def block_line(self, block: str) -> str:
         """Return a block of the text in one line; "" where the feed has no field for it."""
         return dict(self.block_lines).get(block, "")
+
+    @property
+    def page(self) -> str:
+        """Where its page goes in the output folder, where the channel makes pages."""
+        return f"{self.channel.key}/listings/{self.folder}.{PAGE_ENDINGS[self.channel.text]}"
 
     @property
     def slot_names(self) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from pathlib import Path, PurePosixPath
 from typing import Final
 
 from listkit import bounds
+from listkit.paths import is_device
 from listkit.problem import Place, Problem
 from listkit.read.source import Fault
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
@@ -35,7 +36,6 @@ RATES: Final = "rates.csv"
 INGREDIENTS: Final = "ingredients.csv"
 TEMPLATES: Final = "templates"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
-_DEVICES: Final = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
 _JUNCTION: Final = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT: a link between folders on Windows
 _DEEPEST: Final = bounds.TEMPLATE_FOLDERS_DEEP
 _MOST_TEMPLATES: Final = bounds.TEMPLATE_FILES
@@ -148,7 +148,7 @@ def stays_inside(text: str) -> bool:
     """Whether a path that the owner wrote stays in its folder, on every operating system."""
     if not text or text.startswith("/") or re.search(r"[\\:\x00-\x1f]", text):
         return False
-    return not any(part in {"", ".", ".."} or _DEVICES.fullmatch(part) for part in text.split("/"))
+    return not any(part in {"", ".", ".."} or is_device(part) for part in text.split("/"))
 
 
 def outside(text: str) -> Fault:

@@ -21,6 +21,7 @@ from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
 from listkit.model.shop import NO_PACKAGING, Photo, Story
 from listkit.model.translation import Translation
+from listkit.paths import is_device
 from listkit.problem import Place, Problem
 from listkit.read.folder import SetFiles, named_file
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
@@ -165,7 +166,7 @@ def read_channels(root: Path, files: Iterable[str], currency: str) -> tuple[tupl
             continue
         key = PurePosixPath(file).stem
         channel, faults = read_toml(source, Channel, given={"key": key}, currency=currency)
-        if not _KEY.fullmatch(key) or key in _TAKEN:
+        if not _KEY.fullmatch(key) or key in _TAKEN or is_device(key):
             hint = 'Name the file with small letters, digits and _, as in "web_shop.toml".'
             faults.append(Problem(Place(file), "bad-value", f"{quoted(key)} cannot be a channel's key.", hint))
         elif channel:

@@ -2,31 +2,22 @@
 
 `.made.json` in the output folder holds keys and photos; it may be deleted: then everything is made again. Its second
 line is the SHA-256 of the first, because what it says is believed and goes into the manifest. While a build runs,
-`.making.jsonl` lists what it is about to make and what it has made, so that after a kill the next build knows which
-files are ours and goes on where that one stopped. `.built.json` holds a stamp of all that went in, with the problems.
+`.making.jsonl` lists what it is about to make and what is about to take its place, each line with its own digest, so
+that after a kill the next build knows which files are ours and goes on where that one stopped. `.built.json` holds a
+stamp of all that went in, with the problems.
 """
 
 import hashlib
 import json
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Final, TypeAlias
 
+from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, path_fault
 from listkit.problem import Level, Place, Problem
-from listkit.save.out_folder import (
-    BUILT,
-    JOURNAL,
-    MADE,
-    MANIFEST,
-    locked,
-    path_fault,
-    put,
-    real_folder,
-    refuse_links,
-    sha256_of,
-)
+from listkit.save.out_folder import locked, put, real_folder, refuse_links, sha256_of
 
 JsonValue: TypeAlias = "bool | int | float | str | Sequence[JsonValue] | Mapping[str, JsonValue] | None"
 Photos = Mapping[str, Mapping[str, JsonValue]]
@@ -55,10 +46,14 @@ UNSURE = MadeFile("", -1, 0, "")
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """The memory: files by path, and for each photo's path a JSON object with what was measured in it."""
+    """The memory: files by path, and for each photo's path a JSON object with what was measured in it.
+
+    `digests` are the SHA-256 by which each file is known to be ours: one, or several after a build was killed.
+    """
 
     files: Mapping[str, MadeFile]
     photos: Photos
+    digests: Mapping[str, frozenset[str]] = field(default_factory=dict, compare=False)
 
 
 def read_made(out: Path) -> Made:
@@ -66,14 +61,17 @@ def read_made(out: Path) -> Made:
     try:
         line, digest = (out / MADE).read_bytes().split(b"\n")[:2]
         memory = json.loads(line)
-        if memory["form"] != FORM or digest.decode() != hashlib.sha256(line).hexdigest():
+        if memory["form"] != FORM or digest.decode() != _digest(line):
             raise ValueError("another form, or damaged")
         files = {path: _made_file(values) for path, values in memory["files"].items() if not path_fault(path)}
         photos = {path: dict(facts) for path, facts in memory["photos"].items()}
     except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         files, photos = {}, {}
-    _fold_journal(out, files)
-    return Made(files, photos)
+    digests = {path: frozenset((file.sha256,)) for path, file in files.items()}
+    for path, file in _journalled(out):
+        files[path] = file
+        digests[path] = digests.get(path, frozenset()) | {file.sha256}
+    return Made(files, photos, {path: known - {""} for path, known in digests.items()})
 
 
 def _made_file(values: Sequence[object]) -> MadeFile:
@@ -88,7 +86,7 @@ def write_made(out: Path, made: Made) -> None:
     files = {path: file.values() for path, file in made.files.items()}
     memory = {"form": FORM, "files": files, "photos": dict(made.photos)}
     line = json.dumps(memory, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
-    put(out / MADE, f"{line}\n{hashlib.sha256(line.encode('utf-8', 'surrogatepass')).hexdigest()}\n")
+    put(out / MADE, f"{line}\n{_digest(line.encode('utf-8', 'surrogatepass'))}\n")
     (out / JOURNAL).unlink(missing_ok=True)
 
 
@@ -109,38 +107,45 @@ class Journal:
     """What a running build is about to make and has made; each line is flushed, whatever happens to the build."""
 
     def __init__(self, out: Path, paths: Iterable[str]) -> None:
-        self._stream = (out / JOURNAL).open("a", encoding="utf-8", errors="surrogatepass", newline="\n")
-        # An earlier build may have been killed in the middle of a line.
-        self._add("\n" + json.dumps({"making": list(paths)}))
+        self._stream = (out / JOURNAL).open("a", encoding="ascii", newline="\n")
+        self._stream.write("\n")  # an earlier build may have been killed in the middle of a line
+        self._add(json.dumps({"making": list(paths)}))
 
     def made(self, path: str, file: MadeFile) -> None:
-        """Add that a file has taken its place."""
+        """Add that a file is about to take its place, whole."""
         self._add(json.dumps({"made": path, "file": file.values()}))
 
     def close(self) -> None:
         """Close the file; it stays until the memory is written."""
         self._stream.close()
 
-    def _add(self, line: str) -> None:
-        self._stream.write(line + "\n")
+    def _add(self, event: str) -> None:
+        self._stream.write(f"{_digest(event.encode())} {event}\n")
         self._stream.flush()
 
 
-def _fold_journal(out: Path, files: dict[str, MadeFile]) -> None:
-    """Put into `files` what the journal of a killed build says."""
+def _digest(line: bytes) -> str:
+    return hashlib.sha256(line).hexdigest()
+
+
+def _journalled(out: Path) -> Iterator[tuple[str, MadeFile]]:
+    """Yield what the journal of a killed build says of each file, in order."""
     try:
         lines = (out / JOURNAL).read_bytes().splitlines()
     except OSError:
         return
     for line in lines:
+        digest, _, event = line.partition(b" ")
+        if digest.decode(errors="replace") != _digest(event):
+            continue  # a line that a kill cut short, or that is not ours
         try:
-            event = json.loads(line)
-            news = dict.fromkeys(event.get("making", ()), UNSURE)
-            if "made" in event:
-                news[event["made"]] = _made_file(event["file"])
+            stated = json.loads(event)
+            news = dict.fromkeys(stated.get("making", ()), UNSURE)
+            if "made" in stated:
+                news[stated["made"]] = _made_file(stated["file"])
         except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
-            continue  # a line that a kill cut short
-        files.update({path: file for path, file in news.items() if not path_fault(path)})
+            continue
+        yield from ((path, file) for path, file in news.items() if not path_fault(path))
 
 
 # Whether the last build is still current: nothing that went into it has changed, and every file made is there.

@@ -1,17 +1,21 @@
 """The manifest: every file in the output folder, and which items, sets and variants it is about.
 
-It holds no times and no paths of one machine: the same shop gives the same bytes everywhere.
+It holds no times and no paths of one machine: the same shop gives the same bytes everywhere. It ends with the SHA-256
+of its lines, because files are replaced and removed on its word: without the right one it names nothing.
 """
 
+import hashlib
 import json
+import os
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from decimal import Decimal, localcontext
 from pathlib import Path
 from typing import Any
 
+from listkit.paths import MANIFEST, path_fault
 from listkit.save.job import File
-from listkit.save.out_folder import MANIFEST, path_fault, put
+from listkit.save.out_folder import put
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,15 +62,40 @@ def write_manifest(out: Path, entries: Iterable[Entry]) -> None:
     for entry in sorted(entries, key=lambda entry: entry.path):
         facts = {field.name: getattr(entry, field.name) for field in fields(entry)}
         lines.append(json.dumps(facts, ensure_ascii=False, sort_keys=True))
-    put(out / MANIFEST, '{"files": [\n' + ",\n".join(lines) + "\n]}\n")
+    listed = ",\n".join(lines)
+    put(out / MANIFEST, f'{{"files": [\n{listed}\n],\n"sha256": "{_digest(listed)}"}}\n')
 
 
 def read_manifest(out: Path) -> tuple[Entry, ...]:
-    """Return the entries that the last build wrote; () when there is no manifest, or one not in our form."""
+    """Return the entries that the last build wrote; () when there is no manifest, or none as we wrote it."""
+    entries, whole = _read(out)
+    return entries if entries and whole else ()
+
+
+def is_manifest(out: Path) -> bool:
+    """Whether what is at the manifest's place has its form, as older versions wrote it too, or is nothing to lose."""
     try:
-        return tuple(_entry(**file) for file in json.loads((out / MANIFEST).read_bytes())["files"])
-    except (OSError, ValueError, TypeError, KeyError, ArithmeticError, RecursionError):
-        return ()
+        if (out / MANIFEST).stat().st_size == 0:
+            return True
+    except OSError:
+        return not os.path.lexists(out / MANIFEST)
+    return _read(out)[0] is not None
+
+
+def _read(out: Path) -> tuple[tuple[Entry, ...] | None, bool]:
+    """Return the entries of a manifest in our form, None of any other, and whether its digest is right."""
+    try:
+        text = (out / MANIFEST).read_text(encoding="utf-8", errors="surrogatepass")
+        manifest = json.loads(text)
+        entries = tuple(_entry(**file) for file in manifest["files"])
+        listed = text.partition("[\n")[2].rpartition("\n]")[0]
+        return entries, manifest.get("sha256") == _digest(listed)
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, ArithmeticError, RecursionError):
+        return None, False
+
+
+def _digest(listed: str) -> str:
+    return hashlib.sha256(listed.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def _entry(*, codes: list[str], **rest: Any) -> Entry:  # noqa: ANN401 (anybody may have edited the manifest)

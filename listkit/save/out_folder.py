@@ -7,14 +7,13 @@ written under a temporary name beside its target and takes its place at once, wh
 import errno
 import hashlib
 import os
-import re
 import sys
 import threading
-import unicodedata
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from listkit.paths import LOCK, OWN_NAMES, folders_of, is_part, path_faults
 from listkit.problem import BlockedError, FieldError
 
 # The lock: one build at a time in an output folder.
@@ -35,7 +34,6 @@ else:
         fcntl.lockf(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
 
 
-LOCK = ".lock"
 _TAKEN = (errno.EACCES, errno.EAGAIN, errno.EDEADLK)
 _held: set[str] = set()  # by this process: lockf does not keep two of its threads apart
 _guard = threading.Lock()
@@ -50,13 +48,13 @@ def locked(folder: Path) -> Iterator[None]:
     Raises:
         BlockedError: another build holds it.
     """
-    name = os.path.realpath(folder / LOCK)
+    name = os.path.join(os.path.realpath(folder), LOCK)
     with _guard:
         if name in _held:
             raise _busy(folder)
         _held.add(name)
     try:
-        descriptor = os.open(name, os.O_RDWR | os.O_CREAT)
+        descriptor = os.open(name, os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0))
         try:
             try:
                 _take(descriptor)
@@ -76,58 +74,13 @@ def _busy(folder: Path) -> BlockedError:
     return BlockedError(message, "Wait until it has ended, then build.")
 
 
-# Paths: which ones are safe on every system.
-
-MANIFEST = "manifest.json"
-MADE = ".made.json"
-JOURNAL = ".making.jsonl"
-BUILT = ".built.json"
-OWN_NAMES = (MANIFEST, MADE, JOURNAL, BUILT, LOCK)
-
-_PART = re.compile(r"\.part-[0-9a-f]{16}-[0-9]+(\.[^.]*)?")
-_FORBIDDEN = re.compile(r'[\x00-\x1f<>:"|?*\\\ud800-\udfff]')
-# Names that Windows keeps for devices, with or without an ending: Microsoft, "Naming Files, Paths, and Namespaces".
-_DEVICE = re.compile(r"(con|prn|aux|nul|conin\$|conout\$|(com|lpt)[0-9¹²³])", re.IGNORECASE)
-
-
-def path_fault(path: str) -> str:
-    """Return why a path cannot be an output's on every system; "" when it can.
-
-    >>> path_fault("web/feed.csv"), path_fault("../feed.csv")
-    ('', 'is not a plain path inside the output folder')
-    """
-    if _FORBIDDEN.search(path):
-        return "holds a sign that some systems do not allow"
-    for name in path.split("/"):
-        if name in ("", ".", ".."):
-            return "is not a plain path inside the output folder"
-        if name[-1] in ". ":
-            return "has a name that ends with a dot or a space"
-        if _DEVICE.fullmatch(name.split(".")[0].rstrip()):
-            return "has a name that Windows keeps for a device"
-        if is_part(name):
-            return "has the name of a temporary file"
-    return "is a name that listkit keeps for itself" if folded(path) in OWN_NAMES else ""
-
-
-def folded(path: str) -> str:
-    """Return the form that two paths share when some system takes them for the same file."""
-    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", path).casefold())
+# Paths: inside the folder, no two of them one, none through a link.
 
 
 def check_paths(paths: Iterable[str]) -> None:
     """Raise ValueError where a path is unsafe, two are one on some system, or one is another's folder."""
-    taken: dict[str, str] = {}
-    for path in paths:
-        if fault := path_fault(path):
-            raise ValueError(f"{path!r} {fault}")
-        if (name := folded(path)) in taken:
-            raise ValueError(f"{path!r} and {taken[name]!r} are the same file")
-        taken[name] = path
-    for name, path in taken.items():
-        for folder in _folders(name):
-            if folder in taken:
-                raise ValueError(f"{taken[folder]!r} is a file and also the folder of {path!r}")
+    for path, fault in path_faults(paths):
+        raise ValueError(f"{path!r} {fault}")
 
 
 def real_folder(out: Path) -> Path:
@@ -150,7 +103,7 @@ def refuse_links(out: Path, paths: Iterable[str]) -> None:
     """Raise BlockedError where one of the paths, or a folder on its way, is a link."""
     real = os.path.realpath(out)
     paths = (*paths, *OWN_NAMES)
-    for folder in sorted({folder for path in paths for folder in _folders(path)}):
+    for folder in sorted({folder for path in paths for folder in folders_of(path)}):
         if _leads_elsewhere(out / folder, real, folder):
             raise _link(folder)
     for path in paths:
@@ -168,25 +121,14 @@ def _link(path: str) -> BlockedError:
     return BlockedError(f"{path} in the output folder is a link to another place.", "Take the link away, then build.")
 
 
-def _folders(path: str) -> list[str]:
-    """Return the folders on the way to a path, the innermost first."""
-    names = path.split("/")
-    return ["/".join(names[:count]) for count in range(len(names) - 1, 0, -1)]
-
-
 # Files: written under a temporary name first.
 
 
 def part_of(out: Path, path: str) -> Path:
-    """Return the temporary file for a path: beside it, with its ending, this process's own, never too long a name."""
+    """Return a temporary name for a path: beside it, with its ending, not to be guessed, never too long."""
     target = out / path
     stem = hashlib.sha256(path.encode("utf-8", "surrogatepass")).hexdigest()[:16]
-    return target.with_name(f".part-{stem}-{os.getpid()}{target.suffix}")
-
-
-def is_part(name: str) -> bool:
-    """Whether a file of this name is a temporary one of ours."""
-    return _PART.fullmatch(name) is not None
+    return target.with_name(f".part-{stem}-{os.urandom(16).hex()}{target.suffix}")
 
 
 def sha256_of(path: Path) -> str:
@@ -217,7 +159,7 @@ def sweep(out: Path) -> None:
 
 def prune(out: Path, paths: Iterable[str]) -> None:
     """Remove the folders on the way to these paths that are empty now."""
-    for folder in sorted({folder for path in paths for folder in _folders(path)}, reverse=True):
+    for folder in sorted({folder for path in paths for folder in folders_of(path)}, reverse=True):
         with suppress(OSError):  # something lies in it, or it is gone already
             os.rmdir(out / folder)
 
@@ -229,6 +171,9 @@ def put(target: Path, text: str) -> None:
         if target.read_bytes() == content:
             return
     part = part_of(target.parent, target.name)
-    part.write_bytes(content)
-    sync(part)
-    os.replace(part, target)
+    try:
+        part.write_bytes(content)
+        sync(part)
+        os.replace(part, target)
+    finally:
+        discard(part)

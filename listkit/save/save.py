@@ -3,25 +3,29 @@
 A file is made again when its key is not the one it was last made from, when it is gone, or when
 somebody changed it. Each is written under a temporary name beside its target, read back, and only
 then takes the old file's place, so that a build that is killed or fails leaves every earlier file
-whole. Files of the last build that this one no longer has are removed, nothing else.
+whole. Files of the last build that this one no longer has are removed when all new ones are there, nothing else.
+
+A file is known to be ours by its bytes: their SHA-256 is in the memory, the manifest or the journal, or it is that of
+what is to take its place. Any other file is the owner's: it is told, and neither replaced nor removed.
 """
 
 import os
 from collections.abc import Callable, Generator, Iterable, Iterator
-from concurrent.futures import Executor, ThreadPoolExecutor, as_completed, wait
+from concurrent.futures import Executor, Future, ThreadPoolExecutor, as_completed, wait
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from typing import Final
 
+from listkit.paths import MANIFEST, folders_of, is_part
 from listkit.problem import BlockedError, FieldError
 from listkit.save.job import File, Job
-from listkit.save.made import Journal, Made, MadeFile, read_made, write_made
-from listkit.save.manifest import Entry, entry_of, read_manifest, write_manifest
+from listkit.save.made import UNSURE, Journal, Made, MadeFile, read_made, write_made
+from listkit.save.manifest import Entry, entry_of, is_manifest, read_manifest, write_manifest
 from listkit.save.out_folder import (
     check_paths,
     discard,
-    is_part,
     locked,
     part_of,
     prune,
@@ -76,24 +80,28 @@ def run(tasks: list[Task], workers: Executor | int) -> Generator[tuple[Task, Res
     With threads or an executor the other tasks still run in the caller's thread, when their result is asked for.
     Tasks whose job is last come when all others have taken their places.
     """
-    with _pool(workers) as pool:
-        elsewhere = [task for task in tasks if task.job.heavy and not task.job.last] if pool else []
-        futures = {pool.submit(write, task): task for task in elsewhere} if pool else {}
-        try:
-            for task in tasks:
-                if not (task.job.last or (pool and task.job.heavy)):
-                    yield task, partial(write, task)
-            for future in as_completed(futures):
-                yield futures[future], future.result
-            for task in tasks:
-                if task.job.last:
-                    yield task, partial(write, task)
-        finally:
-            for future in futures:
-                future.cancel()
-            wait(futures)
-            for task in tasks:
-                task.discard()
+    futures: dict[Future[tuple[Written, ...]], Task] = {}
+    try:
+        with _pool(workers) as pool:
+            try:
+                for task in tasks:
+                    if pool and task.job.heavy and not task.job.last:
+                        futures[pool.submit(write, task)] = task
+                for task in tasks:
+                    if not (task.job.last or (pool and task.job.heavy)):
+                        yield task, partial(write, task)
+                for future in as_completed(futures):
+                    yield futures[future], future.result
+                for task in tasks:
+                    if task.job.last:
+                        yield task, partial(write, task)
+            finally:
+                for future in futures:
+                    future.cancel()
+                wait(futures)
+    finally:  # no thread is at work any more
+        for task in tasks:
+            task.discard()
 
 
 @contextmanager
@@ -129,6 +137,9 @@ def write(task: Task) -> tuple[Written, ...]:
 
 
 # A build: what is to be made, and what became of it.
+
+_NOT_OURS: Final = "is there already, and is not as listkit made it; it is left as it is."
+_ELSEWHERE: Final = "Put that file elsewhere, or build into another folder with --out."
 
 Progress = Callable[[int, int], None]
 """Called with how many files are done, and of how many; first with 0 done."""
@@ -184,11 +195,14 @@ def save(
     try:
         with locked(out):
             build = _Build(out, channel)
-            refuse_links(out, build.remembered() | {file.path for file in files})
+            wanted = {file.path for file in files}
+            refuse_links(out, build.remembered() | wanted)
             sweep(out)
             if not channel:
-                build.remove_all_but({file.path for file in files})
+                build.clear_the_way(wanted)
             build.make(build.tasks(jobs), workers, progress)
+            if not channel and not build.failures:
+                build.remove_all_but(wanted)
             return build.finish(tuple(file for file in files if build.asked(file)))
     except OSError as fault:
         hint = "Make room on the disk, or allow writing there."
@@ -200,14 +214,39 @@ class _Build:
 
     def __init__(self, out: Path, channel: str) -> None:
         last = read_made(out)
+        if not (last.files or is_manifest(out)):
+            raise BlockedError(f"{MANIFEST} in {out.name} is not listkit's own.", _ELSEWHERE)
         self.out = out
         self.channel = channel
         self.photos = last.photos
         self.files = dict(last.files)
+        self.digests = last.digests
         self.old = {entry.path: entry for entry in read_manifest(out)}
         self.made: list[str] = []
         self.removed: list[str] = []
         self.failures: list[Failure] = []
+        for path in self.files:
+            self._settle_digest(path)
+
+    def _settle_digest(self, path: str) -> None:
+        """After a kill a file may be the old one or the new one: remember the one that is there."""
+        known = self.digests.get(path, frozenset())
+        if len(known) > 1 or (known and not self.files[path].sha256):
+            digest = self._digest(path)
+            if digest in known and digest != self.files[path].sha256:
+                self.files[path] = replace(UNSURE, sha256=digest)
+
+    def _digest(self, path: str) -> str:
+        """Return the SHA-256 of the file that is there now, "" where none is."""
+        try:
+            return sha256_of(self.out / path)
+        except OSError:
+            return ""
+
+    def _is_ours(self, path: str, digest: str) -> bool:
+        """Whether a file with these bytes is one that we made."""
+        entry = self.old.get(path)
+        return digest in self.digests.get(path, ()) or (entry is not None and digest == entry.sha256)
 
     def remembered(self) -> set[str]:
         """Return every path that an earlier build made."""
@@ -217,23 +256,41 @@ class _Build:
         """Whether the file belongs to what is built: all, or one channel."""
         return self.channel in ("", file.channel)
 
+    def clear_the_way(self, wanted: set[str]) -> None:
+        """Remove files of earlier builds that are no longer made where a folder must go now, or the reverse."""
+        folders = {folder for path in wanted for folder in folders_of(path)}
+        stale = self.remembered() - wanted
+        self._remove({path for path in stale if path in folders or not wanted.isdisjoint(folders_of(path))})
+
     def remove_all_but(self, wanted: set[str]) -> None:
-        """Remove files of earlier builds; before anything is made, since one may stand where a folder must go."""
-        stale = sorted(self.remembered() - wanted)
+        """Remove files of earlier builds that are no longer made; the last thing done, when all new ones are there."""
+        self._remove(self.remembered() - wanted)
+
+    def _remove(self, paths: set[str]) -> None:
+        stale = sorted(paths)
         if stale:  # else a build that is killed, or a full disk, would leave a manifest that names what is gone
             Journal(self.out, stale).close()
         for path in stale:
             target = self.out / path
             try:
                 if target.is_file():  # it may be gone, or have become a stranger's folder
-                    target.unlink()
-                    self.removed.append(path)
+                    if not self._is_ours(path, sha256_of(target)):
+                        self._leave(path)
+                    else:
+                        target.unlink()
+                        self.removed.append(path)
             except OSError as fault:
                 self.failures.append(_failure((path,), "cannot be removed", fault))
                 continue
             self.files.pop(path, None)
             self.old.pop(path, None)
         prune(self.out, stale)
+
+    def _leave(self, path: str) -> None:
+        """Tell once of a file that is no longer made and was changed; one that never was ours is passed over."""
+        if self.digests.get(path) or path in self.old:
+            message = "is no longer made, and was changed since listkit made it; it is left as it is."
+            self.failures.append(Failure((path,), message, "Take it away when you need it no more."))
 
     def tasks(self, jobs: tuple[Job, ...]) -> list[Task]:
         """Return the tasks of this build, each job narrowed to the files that are to be made."""
@@ -291,21 +348,25 @@ class _Build:
             task.discard()
 
     def _place(self, file: File, part: Path, written: Written, journal: Journal) -> None:
-        """Put a verified file in its place, and remember it."""
+        """Put a verified file in its place, unless one of the owner's is there, and remember it."""
         if written.fault:
             self.failures.append(Failure((file.path,), f"does not read back as it was written: {written.fault}"))
+            return
+        there = self._digest(file.path)
+        if there not in ("", written.sha256) and not self._is_ours(file.path, there):
+            self.failures.append(Failure((file.path,), _NOT_OURS, _ELSEWHERE))
             return
         try:
             status = part.stat()
             if status.st_size != written.size:  # a shared disk may show less than was written
                 raise OSError(f"{status.st_size} of {written.size} bytes arrived")
+            known = MadeFile(file.key, written.size, status.st_mtime_ns, written.sha256)
+            journal.made(file.path, known)  # first, so that after a kill it is known as ours
             os.replace(part, self.out / file.path)
         except OSError as fault:
             self.failures.append(_failure((file.path,), "cannot be put in its place", fault))
             return
-        known = MadeFile(file.key, written.size, status.st_mtime_ns, written.sha256)
         self.files[file.path] = known
-        journal.made(file.path, known)
         self.made.append(file.path)
 
     def finish(self, files: tuple[File, ...]) -> Saved:

@@ -279,7 +279,8 @@ def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, template: str) 
     """
     if facts.box is None or not verdict.fits:
         raise ValueError("only what lies in a box can be drawn")
-    made = compile_template(template, kind=Kind.HTML, formats=Formats("en", variant.prices.price.currency), name=TEMPLATE)
+    formats = Formats("en", variant.prices.price.currency)
+    made = compile_template(template, kind=Kind.HTML, formats=formats, name=TEMPLATE)
     return made.render({"page": _page(facts, facts.box, variant, verdict)})
 
 

@@ -23,7 +23,6 @@ from listkit.write.context import WriteContext, codes_of
 class Page:
     """The form of one kind of text; `finished` marks the text as escaped already."""
 
-    ending: str
     kind: Kind
     finished: type[str]
     source: str
@@ -57,9 +56,9 @@ _PLAIN: Final = """\
 {% endif %}
 """
 PAGES: Final = {
-    "html": Page("html", Kind.HTML, Markup, _HTML),
-    "plain": Page("txt", Kind.PLAIN, str, _PLAIN),
-    "markdown": Page("md", Kind.MARKDOWN, MarkdownText, "# " + _PLAIN),
+    "html": Page(Kind.HTML, Markup, _HTML),
+    "plain": Page(Kind.PLAIN, str, _PLAIN),
+    "markdown": Page(Kind.MARKDOWN, MarkdownText, "# " + _PLAIN),
 }
 
 
@@ -70,7 +69,7 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
             for listing in own:
                 text = page(listing)
                 file = File(
-                    f"{channel.key}/listings/{listing.folder}.{PAGES[channel.text].ending}",
+                    listing.page,
                     key_of(context.version, text),
                     codes_of((listing,)),
                     channel=channel.key,

@@ -13,7 +13,6 @@ import re
 import shutil
 import subprocess
 import sys
-import tempfile
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
@@ -24,6 +23,7 @@ from listkit import bounds
 from listkit.problem import FieldError
 from listkit.save.job import Recipe
 from listkit.units.colour import WHITE, contrast, in_grey
+from listkit.write.temporary import full, only_temporary, temporary_folder
 
 FACTS: Final = "facts.json"
 PICTURES: Final = "pictures"
@@ -69,10 +69,11 @@ def print_pdf(
 
     Raises:
         FieldError: the layout has a fault, takes too long or too much, or reaches for what it was not given.
+        BlockedError: there is no room for temporary files.
     """
-    with tempfile.TemporaryDirectory(prefix="listkit-") as folder:
-        root = Path(folder)
-        _lay_out(root, layout, pictures)
+    with temporary_folder() as root:
+        with only_temporary():
+            _lay_out(root, layout, pictures)
         _run(layout, _order(root, layout, seconds), seconds)
         shutil.copyfile(root / "out.pdf", path)
 
@@ -85,9 +86,9 @@ def print_unless_said(path: Path, layout: Layout, label: str, *, seconds: int = 
     Raises:
         FieldError: as print_pdf.
     """
-    with tempfile.TemporaryDirectory(prefix="listkit-") as folder:
-        root = Path(folder)
-        _lay_out(root, layout, ())
+    with temporary_folder() as root:
+        with only_temporary():
+            _lay_out(root, layout, ())
         said = _run(layout, {**_order(root, layout, seconds), "ask": label}, seconds)
         if not said:
             shutil.copyfile(root / "out.pdf", path)
@@ -123,21 +124,26 @@ def _file_name(path: str) -> str:
 
 def _run(layout: Layout, order: dict[str, object], seconds: int) -> tuple[Any, ...]:
     command = [sys.executable, "-P", str(_WORKER), json.dumps(order)]
-    try:
-        ended = subprocess.run(  # noqa: S603 (our own interpreter and file)
-            command, capture_output=True, check=False, cwd=str(order["root"]), env=_alone(), timeout=seconds
-        )
-    except subprocess.TimeoutExpired:
-        raise _too_much(layout, f"did not come to its end within {seconds} seconds") from None
-    told = json.loads(ended.stdout) if ended.stdout else {"said": []}
+    pipe, root = subprocess.PIPE, str(order["root"])
+    with subprocess.Popen(command, stdout=pipe, stderr=pipe, cwd=root, env=_alone()) as worker:  # noqa: S603 (our own)
+        try:
+            answer, talk = worker.communicate(timeout=seconds)
+        except subprocess.TimeoutExpired:
+            raise _too_much(layout, f"did not come to its end within {seconds} seconds") from None
+        finally:  # whatever ends this, the process is gone before its folder is
+            worker.kill()
+            worker.wait()
+    told = json.loads(answer) if answer else {"said": []}
+    if "unwritten" in told:
+        raise full(str(told["unwritten"]))
     if "said" not in told:
-        raise _fault(layout, told, str(order["root"]))
-    if ended.returncode == 0:
+        raise _fault(layout, told, root)
+    if worker.returncode == 0:
         return tuple(told["said"])
-    said = ended.stderr.decode(errors="replace").strip().splitlines()
-    if ended.returncode < 0 or any("memory" in line.lower() for line in said[-5:]):
+    said = talk.decode(errors="replace").strip().splitlines()
+    if worker.returncode < 0 or any("memory" in line.lower() for line in said[-5:]):
         raise _too_much(layout, "took more time or memory than a page needs")
-    raise FieldError(f"pages cannot be made here: {said[-1] if said else ended.returncode}.", "Install listkit again.")
+    raise FieldError(f"pages cannot be made here: {said[-1] if said else worker.returncode}.", "Install listkit again.")
 
 
 def _alone() -> dict[str, str]:

@@ -1,8 +1,8 @@
 """The process in which a page layout is run: it can be stopped, holds no more than it may, and reaches nobody.
 
 Started by `print.py` with one argument, a JSON object. The folder it names holds all that the layout may read. Nothing
-of ours is imported, so that it starts at once. On stdout it tells, as JSON, what was wrong with the layout, or what
-the layout says of itself where it is asked; nothing when pages were made.
+of ours is imported, so that it starts at once. On stdout it prints, as JSON, what was wrong with the layout, why the
+pages cannot be written, or what the layout says of itself where it is asked; nothing when pages were made.
 """
 
 import json
@@ -40,6 +40,8 @@ def main(order: Mapping[str, Any]) -> None:
         if order["ask"]:
             said = json.loads(compiler.query(f"<{order['ask']}>", field="value"))
             sys.stdout.write(json.dumps({"said": said}))
+    except OSError as fault:
+        sys.stdout.write(json.dumps({"unwritten": str(fault).partition(" (os error")[0]}))
     except typst.TypstError as fault:
         told = {"message": fault.message, "diagnostic": fault.diagnostic, "hints": list(fault.hints)}
         sys.stdout.write(json.dumps(told))

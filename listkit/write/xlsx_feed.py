@@ -33,6 +33,7 @@ from listkit.save.job import File, Job, Recipe
 from listkit.units.money import minor_digits
 from listkit.write.context import WriteContext, codes_of, stream_key
 from listkit.write.csv_feed import with_header
+from listkit.write.temporary import only_temporary, temporary_folder
 
 # Reads a workbook's one sheet a slice of rows at a time, so that a long one takes no more memory than a short one.
 #
@@ -194,7 +195,11 @@ def write_sheet(path: Path, rows: Iterable[Row], form: SheetForm) -> None:
     """
     packed = io.BytesIO()  # a ZIP that a full disk cuts short would complain behind our back
     try:
-        with xlsxwriter.Workbook(packed, _OPTIONS) as book:
+        with (
+            temporary_folder() as folder,
+            only_temporary(),
+            xlsxwriter.Workbook(packed, {**_OPTIONS, "tmpdir": str(folder)}) as book,
+        ):
             book.set_properties({"created": _CREATED})
             _fill(book, rows, form)
     except XlsxWriterException as fault:

@@ -16,25 +16,25 @@ def layout(text: str) -> Layout:
 
 
 def test_pages_lie_in_the_folder_of_orders(tmp_path: Path) -> None:
-    made = write_pages(tmp_path, [("a.pdf", layout(GOOD)), ("b.pdf", layout(GOOD))], ())
+    made = write_pages(tmp_path / "out", tmp_path, [("a.pdf", layout(GOOD)), ("b.pdf", layout(GOOD))], ())
     assert made == ["wholesale/orders/a.pdf", "wholesale/orders/b.pdf"]
-    assert all((tmp_path / path).read_bytes().startswith(b"%PDF") for path in made)
+    assert all((tmp_path / "out" / path).read_bytes().startswith(b"%PDF") for path in made)
 
 
 def test_where_one_page_fails_none_is_put_there_and_nothing_is_left_lying(tmp_path: Path) -> None:
-    write_pages(tmp_path, [("a.pdf", layout(GOOD))], ())
-    before = (tmp_path / "wholesale/orders/a.pdf").read_bytes()
+    write_pages(tmp_path / "out", tmp_path, [("a.pdf", layout(GOOD))], ())
+    before = (tmp_path / "out/wholesale/orders/a.pdf").read_bytes()
     with pytest.raises(FieldError, match="unknown variable"):
-        write_pages(tmp_path, [("a.pdf", layout(GOOD + " new")), ("b.pdf", layout("#nobody"))], ())
-    assert [path.name for path in (tmp_path / "wholesale/orders").iterdir()] == ["a.pdf"]
-    assert (tmp_path / "wholesale/orders/a.pdf").read_bytes() == before
+        write_pages(tmp_path / "out", tmp_path, [("a.pdf", layout(GOOD + " new")), ("b.pdf", layout("#nobody"))], ())
+    assert [path.name for path in (tmp_path / "out/wholesale/orders").iterdir()] == ["a.pdf"]
+    assert (tmp_path / "out/wholesale/orders/a.pdf").read_bytes() == before
 
 
 def test_a_link_that_leads_out_is_not_followed(tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     (tmp_path / "out/wholesale").symlink_to(tmp_path)
     with pytest.raises(FieldError):
-        write_pages(tmp_path / "out", [("a.pdf", layout(GOOD))], ())
+        write_pages(tmp_path / "out", tmp_path, [("a.pdf", layout(GOOD))], ())
     assert not (tmp_path / "orders").exists()
 
 

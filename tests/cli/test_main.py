@@ -43,8 +43,8 @@ def test_every_command_tells_its_options(name: str, capsys: pytest.CaptureFixtur
 
 
 def test_a_reader_who_has_seen_enough_gets_no_traceback() -> None:
-    code = "import sys; from listkit.cli import main; sys.exit(main(['schema']))"
-    with subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as told:
+    command = [sys.executable, "-m", "listkit", "schema"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as told:
         assert told.stdout is not None
         assert told.stderr is not None
         told.stdout.read(10)

@@ -13,7 +13,7 @@ from listkit.model.channel import Channel
 from listkit.write.json_feed import product_group
 from tests.listing.shops import ITEMS, channel, folder, listed, shop
 
-AND = {"replace": {"&": "and"}}
+AND: dict[str, Any] = {"replace": {"&": "and"}}
 
 
 def shown(*sets: Any, **says: Any) -> Listings:

@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from listkit.paths import LOCK
 from listkit.problem import BlockedError
-from listkit.save.out_folder import LOCK, locked
+from listkit.save.out_folder import locked
 
 HOLD = """
 import sys, time

@@ -54,7 +54,7 @@ def test_a_memory_in_which_a_letter_was_changed_is_as_good_as_none(tmp_path: Pat
 def test_a_memory_never_names_a_file_outside(tmp_path: Path) -> None:
     files = {path: ["k", 1, 2, "s"] for path in ("../a", "/a", "C:/a", "web/ok.txt")}
     put_memory(tmp_path, json.dumps({"form": 1, "files": files, "photos": {}}))
-    (tmp_path / ".making.jsonl").write_text('{"making": ["../b", "web/b.txt"]}\n', encoding="utf-8")
+    Journal(tmp_path, ["../b", "web/b.txt"]).close()
     assert set(read_made(tmp_path).files) == {"web/ok.txt", "web/b.txt"}
 
 

@@ -1,4 +1,6 @@
+import hashlib
 import json
+import re
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -8,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.save.job import File
-from listkit.save.manifest import entry_of, read_manifest, write_manifest
+from listkit.save.manifest import entry_of, is_manifest, read_manifest, write_manifest
 
 
 def test_the_manifest_tells_rows_lowest_highest_and_sum_of_prices(tmp_path: Path) -> None:
@@ -43,7 +45,7 @@ def test_what_is_written_is_read_again(tmp_path: Path) -> None:
     write_manifest(tmp_path, reversed(entries))
     assert read_manifest(tmp_path) == entries
     text = (tmp_path / "manifest.json").read_bytes()
-    assert text.endswith(b"}\n]}\n")
+    assert re.search(rb'}\n\],\n"sha256": "[0-9a-f]{64}"}\n\Z', text)
     assert b"\r" not in text
     assert "été".encode() in text
 
@@ -58,10 +60,28 @@ def test_what_is_written_is_read_again(tmp_path: Path) -> None:
 def test_a_manifest_that_somebody_broke_is_as_good_as_none(tmp_path: Path, change: dict[str, object]) -> None:
     write_manifest(tmp_path, [entry_of(File("a", "key", prices=("1.00",)), 1, "ab")])
     assert len(read_manifest(tmp_path)) == 1
-    told = json.loads((tmp_path / "manifest.json").read_text(encoding="utf-8"))
-    told["files"][0] |= change
-    (tmp_path / "manifest.json").write_text(json.dumps(told), encoding="utf-8")
+    file = json.loads((tmp_path / "manifest.json").read_text(encoding="utf-8"))["files"][0]
+    put_manifest(tmp_path, json.dumps(file))
+    assert len(read_manifest(tmp_path)) == 1
+    put_manifest(tmp_path, json.dumps(file | change))
     assert read_manifest(tmp_path) == ()
+
+
+def put_manifest(out: Path, line: str) -> None:
+    """Write a manifest of one line, whatever it says, with the SHA-256 of it."""
+    digest = hashlib.sha256(line.encode()).hexdigest()
+    (out / "manifest.json").write_text(f'{{"files": [\n{line}\n],\n"sha256": "{digest}"}}\n', encoding="utf-8")
+
+
+def test_a_manifest_in_which_a_letter_was_changed_or_whose_digest_is_gone_is_as_good_as_none(tmp_path: Path) -> None:
+    write_manifest(tmp_path, [entry_of(File("a", "key"), 1, "ab")])
+    file = tmp_path / "manifest.json"
+    whole = file.read_bytes()
+    for changed in (whole.replace(b'"a"', b'"b"'), whole.partition(b',\n"sha256"')[0] + b"}\n"):
+        assert json.loads(changed)
+        file.write_bytes(changed)
+        assert read_manifest(tmp_path) == ()
+        assert is_manifest(tmp_path)
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{}", '{"files": 1}', '{"files": [1]}', "\x00", "[" * 100_000])

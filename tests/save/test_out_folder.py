@@ -5,12 +5,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.paths import path_fault
 from listkit.problem import BlockedError, FieldError
 from listkit.save.out_folder import (
     check_paths,
     discard,
     part_of,
-    path_fault,
     prune,
     put,
     real_folder,

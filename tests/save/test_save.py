@@ -1,3 +1,4 @@
+import hashlib
 import os
 import shutil
 import tempfile
@@ -104,13 +105,89 @@ def test_of_a_job_without_parts_only_the_files_that_are_needed_take_their_places
     assert content(tmp_path) == {"feed.json": "same", "schema.json": "same"}
 
 
+NOT_OURS = "is there already, and is not as listkit made it; it is left as it is."
+ELSEWHERE = "Put that file elsewhere, or build into another folder with --out."
+
+
 @pytest.mark.parametrize("text", ["feedfeed", "dees"])
-def test_an_edited_file_is_made_again(tmp_path: Path, text: str) -> None:
+@pytest.mark.parametrize("new", ["feed", "dearer"])
+def test_an_edited_file_is_told_and_left_until_it_is_put_away(tmp_path: Path, text: str, new: str) -> None:
     save(text_jobs(TEXTS), tmp_path)
-    (tmp_path / "web/feed.csv").write_text(text, encoding="utf-8")
-    os.utime(tmp_path / "web/feed.csv", (2, 2))
-    assert save(text_jobs(TEXTS), tmp_path).made == ("web/feed.csv",)
-    assert content(tmp_path) == TEXTS
+    edited = tmp_path / "web/feed.csv"
+    edited.write_text(text, encoding="utf-8")
+    os.utime(edited, (2, 2))
+    for _ in range(2):
+        saved = save(text_jobs(TEXTS | {"web/feed.csv": new}), tmp_path)
+        assert (saved.made, saved.failures) == ((), (Failure(("web/feed.csv",), NOT_OURS, ELSEWHERE),))
+        assert content(tmp_path) == TEXTS | {"web/feed.csv": text}
+    edited.unlink()
+    assert save(text_jobs(TEXTS | {"web/feed.csv": new}), tmp_path).failures == ()
+    assert content(tmp_path) == TEXTS | {"web/feed.csv": new}
+
+
+def test_an_owners_file_where_an_output_goes_is_told_before_the_first_build_and_later(tmp_path: Path) -> None:
+    (tmp_path / "web").mkdir()
+    (tmp_path / "web/feed.csv").write_text("mine", encoding="utf-8")
+    (tmp_path / "stall").mkdir()
+    (tmp_path / "stall/price-list.csv").write_text("list", encoding="utf-8")  # the very bytes: nothing to lose
+    saved = save(text_jobs(TEXTS), tmp_path)
+    assert saved.failures == (Failure(("web/feed.csv",), NOT_OURS, ELSEWHERE),)
+    assert content(tmp_path) == TEXTS | {"web/feed.csv": "mine"}
+    (tmp_path / "web/listings/new.html").write_text("mine too", encoding="utf-8")
+    saved = save(text_jobs(TEXTS | {"web/listings/new.html": "new"}), tmp_path)
+    assert {path for failure in saved.failures for path in failure.paths} == {"web/feed.csv", "web/listings/new.html"}
+    assert content(tmp_path) == TEXTS | {"web/feed.csv": "mine", "web/listings/new.html": "mine too"}
+
+
+@pytest.mark.parametrize(
+    ("name", "planted"),
+    [
+        (".made.json", '{"form": 1, "files": {"notes.txt": ["", 4, 0, "%s"]}, "photos": {}}\n0\n'),
+        (".making.jsonl", '{"making": ["notes.txt"]}\n{"made": "notes.txt", "file": ["", 4, 0, "%s"]}\n'),
+        (
+            "manifest.json",
+            '{"files": [\n{"channel": "", "codes": [], "guarded": false, "highest_price": null, "lowest_price": null, '
+            '"path": "notes.txt", "rows": null, "sha256": "%s", "size": 4, "sum_of_prices": null}\n]}\n',
+        ),
+    ],
+)
+def test_a_memory_without_a_right_digest_names_nothing_of_ours(tmp_path: Path, name: str, planted: str) -> None:
+    (tmp_path / "notes.txt").write_text("mine", encoding="utf-8")
+    (tmp_path / name).write_text(planted % hashlib.sha256(b"mine").hexdigest(), encoding="utf-8")
+    assert save(text_jobs({"a": "a"}), tmp_path).removed == ()
+    assert (tmp_path / "notes.txt").read_text(encoding="utf-8") == "mine"
+    assert save(text_jobs({"notes.txt": "ours"}), tmp_path).failures[0].message == NOT_OURS
+    assert (tmp_path / "notes.txt").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_file_that_is_no_longer_made_and_was_edited_is_told_once_and_left(tmp_path: Path) -> None:
+    save(text_jobs(TEXTS), tmp_path)
+    (tmp_path / "web/feed.csv").write_text("with my notes", encoding="utf-8")
+    rest = {path: text for path, text in TEXTS.items() if path != "web/feed.csv"}
+    (failure,) = save(text_jobs(rest), tmp_path).failures
+    assert failure.message == "is no longer made, and was changed since listkit made it; it is left as it is."
+    assert save(text_jobs(rest), tmp_path).failures == ()
+    assert content(tmp_path) == rest | {"web/feed.csv": "with my notes"}
+
+
+@pytest.mark.parametrize("text", ["fail", "bad"])
+def test_a_renamed_file_is_removed_only_when_the_new_one_is_there(tmp_path: Path, text: str) -> None:
+    save(text_jobs({"wholesale/line-sheet-A.pdf": "old"}), tmp_path)
+    saved = save(text_jobs({"wholesale/line-sheet-B.pdf": text}), tmp_path)
+    assert (saved.removed, content(tmp_path)) == ((), {"wholesale/line-sheet-A.pdf": "old"})
+    saved = save(text_jobs({"wholesale/line-sheet-B.pdf": "new"}), tmp_path)
+    assert (saved.removed, content(tmp_path)) == (
+        ("wholesale/line-sheet-A.pdf",),
+        {"wholesale/line-sheet-B.pdf": "new"},
+    )
+
+
+def test_a_manifest_of_another_program_is_not_written_over(tmp_path: Path) -> None:
+    (tmp_path / "manifest.json").write_text('{"name": "mine"}', encoding="utf-8")
+    with pytest.raises(BlockedError, match=r"manifest\.json in .* is not listkit's own"):
+        save(text_jobs(TEXTS), tmp_path)
+    assert (tmp_path / "manifest.json").read_text(encoding="utf-8") == '{"name": "mine"}'
+    assert not (tmp_path / "web").exists()
 
 
 def test_a_file_whose_time_alone_moved_is_not_made_again(tmp_path: Path) -> None:
@@ -336,15 +413,22 @@ def test_after_any_builds_the_folder_holds_the_last_ones_files_and_a_strangers(
         out = Path(folder, "out")
         (out / "own").mkdir(parents=True)
         (out / "own/notes.txt").write_text("mine", encoding="utf-8")
+        ours: dict[str, str] = {}
         for texts, changes in steps:
             for path, how in changes:
                 tamper(out, out / path, how)
             before = content(out)
             saved = save(text_jobs(texts), out)
-            good = {path: text for path, text in texts.items() if text not in ("fail", "bad")}
-            kept = {path: before[path] for path in texts.keys() - good.keys() if path in before}
-            assert content(out) == good | kept | {"own/notes.txt": "mine"}
+            after = content(out)
+            for path, text in before.items():  # what is not as we made it is never lost
+                assert ours.get(path) == text or texts.get(path) == text or after.get(path) == text, path
+            failed = {path for failure in saved.failures for path in failure.paths}
+            good = {path: text for path, text in texts.items() if path not in failed}
+            assert {path for path, text in texts.items() if text in ("fail", "bad")} <= failed
+            assert {path: after.get(path) for path in good} == good
             assert set(saved.made) == {path for path, text in good.items() if before.get(path) != text}
-            assert set(saved.removed) == before.keys() - texts.keys() - {"own/notes.txt"}
-            assert {path for failure in saved.failures for path in failure.paths} == texts.keys() - good.keys()
-            assert good.keys() <= {entry.path for entry in saved.entries} <= good.keys() | kept.keys()
+            ours = {path: text for path, text in ours.items() if path not in saved.removed} | good
+            if not failed:
+                assert after.keys() & ours.keys() == texts.keys()
+            assert good.keys() <= {entry.path for entry in saved.entries}
+            assert after["own/notes.txt"] == "mine"

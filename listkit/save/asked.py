@@ -1,0 +1,173 @@
+"""Outputs that are written when somebody asks for them, and not by a build: changes, papers of orders, drawings.
+
+In the output folder `.asked.json` holds the SHA-256 of each, by which it is known as ours when it is written again; its
+second line is the SHA-256 of the first. It may be deleted: then files that are there already are told, and left.
+A drawing goes anywhere the owner says, and bears its own SHA-256 in its last line.
+"""
+
+import hashlib
+import json
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+from listkit.paths import ASKED, SOURCES, folded_path, is_part, path_fault
+from listkit.paths import OWN_NAMES as OWN
+from listkit.problem import BlockedError, FieldError
+from listkit.save.made import read_made
+from listkit.save.manifest import read_manifest
+from listkit.save.out_folder import locked, put, real_folder, refuse_links, sha256_of
+from listkit.save.place import placed, put_files, refuse_sources
+
+Digests = dict[str, tuple[str, ...]]
+
+# The output folder: which folder may be one, and files in it that are asked for.
+
+
+def output_folder(out: Path, shop: Path) -> Path:
+    """Make the folder if need be and return its absolute path; `out` in the shop folder may hold the owner's own files.
+
+    Raises:
+        FieldError: it is the shop folder, holds it, is part of it, or holds files and nothing that listkit made.
+    """
+    real, home = os.path.realpath(out), os.path.realpath(shop)
+    inside = os.path.relpath(real, home).split(os.sep) if os.path.commonpath([real, home]) == home else []
+    if os.path.commonpath([real, home]) == real:
+        what = "is the shop folder itself" if real == home else "holds the shop folder"
+        raise FieldError(f"{out} {what}.", "Name a folder for outputs alone with --out.")
+    if inside and folded_path(inside[0]) in SOURCES:
+        raise FieldError(f"{out} is read as part of the shop.", "Name a folder for outputs alone with --out.")
+    if inside != ["out"] and _is_foreign(Path(real)):
+        message = f"{out} holds files, and none that listkit made."
+        raise FieldError(message, "Name an empty folder, or one that is not there yet, with --out.")
+    return real_folder(out)
+
+
+def _is_foreign(out: Path) -> bool:
+    """Whether a folder holds anything but is not known as an output folder."""
+    try:
+        names = [name for name in os.listdir(out) if name not in OWN and not is_part(name)]
+    except OSError:  # it is not there yet, or is none: that is told when it is made
+        return False
+    return bool(names) and not (read_manifest(out) or read_made(out).files or _read(out))
+
+
+@contextmanager
+def asked_folder(out: Path, shop: Path, paths: Sequence[str]) -> Iterator[Path]:
+    """Yield the output folder, into which these paths may be written; nobody builds meanwhile.
+
+    Raises:
+        FieldError: it can be none.
+        BlockedError: a build is at work, a link leads out of the folder, or it cannot be written to.
+    """
+    out = output_folder(out, shop)
+    refuse_links(out, paths)
+    try:
+        with locked(out):
+            yield out
+    except OSError as fault:
+        hint = "Make room on the disk, or allow writing there."
+        raise BlockedError(f"{out.name} cannot be written to: {fault.strerror or fault}.", hint) from fault
+
+
+@contextmanager
+def asked_files(out: Path, paths: Sequence[str]) -> Iterator[tuple[Path, ...]]:
+    """Yield a temporary file for each path below `out`, to be filled; see `placed`. The folder is locked.
+
+    Raises:
+        BlockedError: a file that is there already is not as we made it.
+    """
+    known, whole = _read(out), dict.fromkeys(paths, "")
+    targets = [out / path for path in paths]
+
+    def is_ours(target: Path) -> bool:
+        return sha256_of(target) in known.get(target.relative_to(out).as_posix(), ())
+
+    with placed(targets, is_ours) as parts:
+        yield parts
+        whole = {path: sha256_of(part) for path, part in zip(paths, parts, strict=True)}
+        # Both, so that after a kill either is known; what is not ours is refused before anything takes its place.
+        _write(out, known | {path: (*known.get(path, ()), digest) for path, digest in whole.items()})
+    _write(out, known | {path: (digest,) for path, digest in whole.items()})
+
+
+def remove_asked(out: Path, path: str) -> None:
+    """Remove a file that was asked for and is no longer true. The folder is locked.
+
+    Raises:
+        BlockedError: it is not as we made it.
+    """
+    known, target = _read(out), out / path
+    if not os.path.lexists(target):
+        return
+    if not target.is_file() or target.is_symlink() or sha256_of(target) not in known.get(path, ()):
+        message = f"{target} is no longer true, and is not as listkit made it; it is left as it is."
+        raise BlockedError(message, "Put that file away, then try again.")
+    target.unlink()
+    _write(out, {kept: digests for kept, digests in known.items() if kept != path})
+
+
+def _read(out: Path) -> Digests:
+    try:
+        line, digest = (out / ASKED).read_bytes().split(b"\n")[:2]
+        if digest.decode() != hashlib.sha256(line).hexdigest():
+            return {}
+        return {path: tuple(map(str, known)) for path, known in json.loads(line).items() if not path_fault(path)}
+    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
+        return {}
+
+
+def _write(out: Path, known: Digests) -> None:
+    line = json.dumps(known, separators=(",", ":"), sort_keys=True)
+    put(out / ASKED, f"{line}\n{hashlib.sha256(line.encode()).hexdigest()}\n")
+
+
+# Drawings: written where the owner asks for them, in one file or a folder.
+
+ENDING: Final = ".svg"
+_MARK: Final = b"<!-- listkit made this drawing: "
+
+
+def is_folder(place: Path) -> bool:
+    """Whether a path that the owner names is meant as a folder: it is one, or has no ending."""
+    return place.is_dir() or not place.suffix
+
+
+def write_drawings(place: Path, drawings: Sequence[tuple[str, str]], shop: Path) -> tuple[Path, ...]:
+    """Write drawings, each a file name and its SVG, into the folder `place`, made if need be; return their paths.
+
+    Where `place` is a file, it gets the first of them. Our older drawings are replaced, each at once and whole.
+
+    Raises:
+        FieldError: `place` is a file's name that does not end in .svg.
+        BlockedError: it is among the shop's own files, there is a file that is not ours, or it cannot be written.
+    """
+    if is_folder(place):
+        targets = tuple(place / name for name, _ in drawings)
+    elif place.suffix.lower() == ENDING:
+        targets, drawings = (place,), drawings[:1]
+    else:
+        raise FieldError(f"{place} is no name for a drawing.", "Write a name that ends in .svg, or a folder's.")
+    for target in targets:
+        refuse_sources(shop, target)
+    signed = [(target, sign(svg.encode())) for target, (_, svg) in zip(targets, drawings, strict=True)]
+    put_files(signed, lambda target: is_signed(target.read_bytes()))
+    return targets
+
+
+def sign(svg: bytes) -> bytes:
+    """Return a drawing with a last line that holds its SHA-256."""
+    whole = svg if svg.endswith(b"\n") else svg + b"\n"
+    return whole + _MARK + hashlib.sha256(whole).hexdigest().encode() + b" -->\n"
+
+
+def is_signed(content: bytes) -> bool:
+    """Whether a drawing is one of ours that nobody has changed.
+
+    >>> is_signed(sign(b"<svg/>")), is_signed(sign(b"<svg/>").replace(b"svg", b"SVG"))
+    (True, False)
+    """
+    whole = content.rpartition(_MARK)[0]
+    return bool(whole) and sign(whole) == content

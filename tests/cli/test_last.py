@@ -1,0 +1,133 @@
+"""The last catch: mistakes of our own in one line, and an output that cannot be printed.
+
+70 and 74 are EX_SOFTWARE and EX_IOERR of sysexits.h (BSD, sysexits(3)).
+"""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from listkit.cli import main
+from tests.real_builds import ROOT
+
+DEMO = str(ROOT / "demo_shop")
+FAULTY = """
+import os, sys
+if any("listkit" in argument for argument in sys.orig_argv):
+    import listkit.cli.schema as schema
+    def run(args):
+        {fault}
+    schema.run = run
+"""
+
+
+def faulty(folder: Path, fault: str, *more: str) -> "subprocess.CompletedProcess[str]":
+    """Run `listkit schema`, whose command does something else; everything around it is the real thing."""
+    (folder / "sitecustomize.py").write_text(FAULTY.replace("{fault}", fault), encoding="utf-8")
+    surroundings = {**os.environ, "PYTHONPATH": f"{folder}{os.pathsep}{ROOT}"}
+    command = [sys.executable, "-m", "listkit", "schema", *more]
+    return subprocess.run(command, env=surroundings, capture_output=True, text=True, check=False)
+
+
+@pytest.mark.parametrize(("fault", "what"), [
+    ("1 / 0", "ZeroDivisionError: division by zero"),
+    ("raise KeyError", "KeyError"),
+    ("raise RuntimeError('one\\ntwo')", "RuntimeError: one␊two"),
+    ("raise OSError(5, 'Input/output error')", "OSError: [Errno 5] Input/output error"),
+    ("raise MemoryError", "MemoryError"),
+    ("run(args)", "RecursionError: maximum recursion depth exceeded"),
+    ("raise type('Panic', (BaseException,), {})('stop')", "Panic: stop"),
+])  # fmt: skip
+def test_what_nobody_foresaw_is_one_line_with_what_to_send_to_whom(tmp_path: Path, fault: str, what: str) -> None:
+    ended = faulty(tmp_path, fault)
+    assert (ended.returncode, ended.stdout) == (70, "")
+    assert ended.stderr.count("\n") == 1
+    assert ended.stderr.startswith("listkit made a mistake of its own (cli/__init__.py, line ")
+    assert f"listkit 0.1.0): {what} - Send this line, and the file of your shop that it was about, " in ended.stderr
+    assert ended.stderr.endswith("to whoever gave you listkit. --trace prints how it came about.\n")
+
+
+def test_the_line_names_our_innermost_line(tmp_path: Path) -> None:
+    ended = faulty(tmp_path, "from listkit.save.out_folder import sync; sync(None)")
+    assert ended.returncode == 70
+    assert "(save/out_folder.py, line " in ended.stderr
+
+
+def test_the_trace_is_printed_only_when_asked_for(tmp_path: Path) -> None:
+    assert "Traceback" not in faulty(tmp_path, "1 / 0").stderr
+    ended = faulty(tmp_path, "1 / 0", "--trace")
+    assert ended.returncode == 70
+    assert ended.stderr.startswith("Traceback (most recent call last):\n")
+    assert "1 / 0" in ended.stderr
+    assert ended.stderr.splitlines()[-1].startswith("listkit made a mistake of its own")
+
+
+def test_nothing_is_hidden_from_tests(monkeypatch: pytest.MonkeyPatch) -> None:
+    """`main` raises what a command raises, a stop and a reader gone too; the program alone comes by the last catch."""
+    schema = pytest.importorskip("listkit.cli.schema")
+    for fault in (ZeroDivisionError, KeyboardInterrupt, BrokenPipeError):
+        monkeypatch.setattr(schema, "run", lambda _, fault=fault: (_ for _ in ()).throw(fault))
+        with pytest.raises(fault):
+            main(["schema"])
+
+
+def test_no_test_but_those_of_the_program_comes_by_the_last_catch() -> None:
+    users = [path for path in (ROOT / "listkit").rglob("*.py") if "cli.last" in path.read_text(encoding="utf-8")]
+    assert [path.name for path in users] == ["__main__.py"]
+
+
+def printed_to(stdout: str, *arguments: str, unbuffered: str = "") -> tuple[int, str]:
+    """Run a command with its standard output as the shell's words say; return status and what it says."""
+    surroundings = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": unbuffered}
+    command = [
+        "sh",
+        "-c",
+        f'{{ "$@" {stdout if "}" in stdout else stdout + "; }"}',
+        "sh",
+        sys.executable,
+        "-m",
+        "listkit",
+        *arguments,
+    ]
+    ended = subprocess.run(command, env=surroundings, stderr=subprocess.PIPE, text=True, check=False)
+    return ended.returncode, ended.stderr
+
+
+FULL = "The output cannot be printed: No space left on device. Send it where it can be written.\n"
+
+
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+@pytest.mark.parametrize("arguments", [
+    ["--help"], ["build", "--help"], ["schema"],
+    ["show", "--all", "--shop", DEMO], ["show", "--all", "--json", "--shop", DEMO],
+], ids=" ".join)  # fmt: skip
+def test_an_output_on_a_full_disk_is_told(arguments: list[str], unbuffered: str) -> None:
+    """full(4): writes to /dev/full fail with ENOSPC."""
+    assert printed_to(">/dev/full", *arguments, unbuffered=unbuffered) == (74, FULL)
+
+
+def test_a_closed_output_is_told() -> None:
+    """POSIX Shell, 2.7.6: >&- closes standard output; write(2) then fails with EBADF."""
+    status, told = printed_to(">&-", "schema")
+    assert (status, told) == (
+        74, "The output cannot be printed: Bad file descriptor. Send it where it can be written.\n"
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+def test_a_reader_who_has_gone_is_none_of_our_mistakes(unbuffered: str) -> None:
+    """`true` reads nothing; the schemas are more than a pipe holds (pipe(7): 65,536 bytes), so writing them fails."""
+    assert printed_to("; echo $? >&2; } | true", "schema", unbuffered=unbuffered) == (0, "1\n")
+
+
+@pytest.mark.parametrize("stderr", ["2>&-", "2>/dev/full"])
+def test_where_nobody_hears_the_status_speaks(stderr: str) -> None:
+    assert printed_to(stderr, "biuld")[0] == 2
+
+
+def test_help_and_mistakes_in_typing_keep_their_status() -> None:
+    assert printed_to(">/dev/null", "--help") == (0, "")
+    assert printed_to("", "build", "--nothing")[0] == 2
