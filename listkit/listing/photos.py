@@ -137,7 +137,7 @@ def alts_of(wording: Words, facts: SetFacts, shop: Shop, photos: tuple[Photo, ..
 class Shown:
     """One listed photo as variants look at it: its file name, the options in it, its address.
 
-    `whole` is whether it is a shot of the whole set, whatever was chosen for it.
+    `whole` is whether it is a shot of a whole set in its box, whatever was chosen for it.
     """
 
     file: str
@@ -154,7 +154,7 @@ def shown_photos(facts: SetFacts, photos: tuple[ListedPhoto, ...]) -> tuple[Show
             listed.photo.name,
             options.intersection(listed.photo.shows),
             listed.pictures[0].address,
-            listed.photo.shot in WHOLE_SET or listed.photo.shot == _CLOSED,
+            facts.source.gift_set.boxed and listed.photo.shot in {*WHOLE_SET, _CLOSED},
         )
         for listed in photos
         if listed.pictures

@@ -44,6 +44,14 @@ def test_what_the_other_place_does_not_show_has_no_picture_to_lend() -> None:
     assert listing.offers[0].images == ()
 
 
+def test_of_pieces_without_a_box_nobody_is_shown_another_choice() -> None:
+    bars = folder(photos=PHOTOS[:3], box="none", contents=[{"slot": "Jar", "choose": ["HH-U1", "HH-S1", "HH-M1"]}])
+    [listing] = build_listings(build_catalog(shop(bars)))
+    assert [names(offer.images) for offer in listing.offers] == [
+        ["low-tide-detail-u1-grid.jpg"], ["low-tide-detail-s1-grid.jpg"], [],
+    ]  # fmt: skip
+
+
 def test_a_variant_has_its_own_picture_first_then_all_that_show_the_set() -> None:
     jar, scrub = by_place()["web"].offers
     assert names(jar.images) == [

@@ -149,7 +149,7 @@ def test_a_row_a_set_has_its_code_title_and_lowest_price_and_all_options_of_each
     jars = "; ".join(option.says for option in FIRST.slots[0].options)
     assert jars.count("; ") == 1
     assert rows(names, rows="listing") == [
-        ("OHS-1", "First Nectar gift set", "23.50", jars, "Jar", "", "12", "OHS-1"),
+        ("OHS-1", "First Nectar gift set", "23.50", jars, "Jar", "", "30", "OHS-1"),
         ("OHS-2", "One Bar gift set", "7.50", "", "", "9520000010003", "40", "OHS-2"),
     ]
 
