@@ -15,6 +15,9 @@ TEMPLATE_FILE: Final = 1_000_000
 TEMPLATE_FILES: Final = 2_000
 TEMPLATE_FOLDERS_DEEP: Final = 4
 
+# Choices: read/references
+VARIANTS: Final = 250_000  # of all sets together, every option with every other; twelve options five times over
+
 # TOML documents: bounded_toml
 TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every beginning of a dotted key
 TOML_HEADER_DOTS: Final = 100

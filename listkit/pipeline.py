@@ -19,6 +19,7 @@ from typing import Any, Final
 from listkit.check import check_listings
 from listkit.check.places import CheckContext
 from listkit.check.thresholds import read_thresholds
+from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
 from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
@@ -135,16 +136,17 @@ def check_listed(listed: Listed, *, photos: Photos | None = None) -> Checked:
     return Checked(listed.shop, listed.listings, listed.day, tuple(problems), photos=photos or {}, sheets=sheets)
 
 
-def list_shop(folder: Path, day: datetime.date, out: Path | None = None) -> Listed:
-    """Read, compute and list the shop in `folder`."""
+def list_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Listed:
+    """Read, compute and list the shop in `folder`; `searches` are those of the command."""
     opened = open_shop(folder, out)
-    return list_catalog(build_catalog(opened.shop), day, opened.problems)
+    return list_catalog(build_catalog(opened.shop, searches), day, opened.problems)
 
 
-def check_shop(folder: Path, day: datetime.date, out: Path | None = None) -> Checked:
-    """Read, compute, list and check the shop in `folder` for a day."""
+def check_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Checked:
+    """Read, compute, list and check the shop in `folder` for a day; `searches` are those of the command."""
     opened = open_shop(folder, out)
-    return check_listed(list_catalog(build_catalog(opened.shop), day, opened.problems), photos=opened.photos)
+    catalog = build_catalog(opened.shop, searches)
+    return check_listed(list_catalog(catalog, day, opened.problems), photos=opened.photos)
 
 
 def find_place(listed: Listed, wanted: str) -> str:
@@ -182,8 +184,7 @@ def on_day(catalog: Catalog, day: datetime.date) -> tuple[OnDay, tuple[Problem, 
 
 def _priors(reduction: InForce, catalog: Catalog, history: PriceHistory | None) -> Iterator[PriorPrice]:
     """Yield what each lowered variant of a set may be compared with on a channel; no history: it cannot be read."""
-    tax = catalog.shop.settings.prices.tax
-    for lowered in reduced_variants(reduction.facts.variants, reduction.ruling.reduction, tax=tax):
+    for lowered in reduced_variants(reduction.facts.variants, reduction.ruling.reduction):
         if lowered.usual is not None and history is None:
             yield PriorPrice(reduction.channel, lowered.code, None, "the ledger cannot be read.")
         elif lowered.usual is not None and history is not None:

@@ -8,7 +8,7 @@ from typing import Any
 
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import SetFacts
-from listkit.compute.prices import kept
+from listkit.compute.sales import sale_on
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Offer, Picture, ShownOption, ShownSlot
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
@@ -156,9 +156,10 @@ def _slots(facts: SetFacts) -> tuple[ShownSlot, ...]:
 
 def _offer(facts: SetFacts, index: int, on: Channel) -> Offer:
     one = facts.variants[index]
-    left = kept(one.price, one.prices.before_tax, one.exact_cost, on.fee, on.fixed_fee)
     choices = tuple(choice.says for choice in one.choices)
-    return Offer(one, facts.name, choices, one.can_make, "InStock", (), left, (), (), (), ())
+    return Offer(
+        one, facts.name, choices, one.can_make, "InStock", (), sale_on(on, one, facts, shop([], [])), (), (), (), ()
+    )
 
 
 def _listed_photo(one: Photo, on: Channel) -> ListedPhoto:

@@ -34,7 +34,7 @@ from listkit.units.length import Length, Size
 from listkit.units.money import Money
 from listkit.units.net import NetContent
 from listkit.units.quantity import share_text
-from listkit.units.weight import Weight
+from listkit.units.weight import Divisor, Weight
 from listkit.write.csv_feed import PRICE_HEADINGS
 from listkit.write.record import records, wholesale_records
 
@@ -90,6 +90,9 @@ def rule_lines(shop: Shop, channel: Channel | None, headings: tuple[str, ...] = 
     rules["wording"] = {path: _digest(text) for path, text in shop.templates.texts}
     if channel is not None:
         rules["channel"] = model_facts(channel) | {"headings": list(headings)}
+        if channel.zone is not None:
+            asked = [rate for rate in shop.rates if rate.zone == channel.zone]
+            rules["rates"] = {f"{rate.service} up to {rate.up_to.text}": str(rate.price) for rate in asked}
     return tuple((code, canonical(facts)) for code, facts in rules.items())
 
 
@@ -196,6 +199,7 @@ def _focus(box: FocusBox) -> str:
 
 _WRITE: Final[dict[type, Any]] = {
     Money: str,
+    Divisor: lambda divisor: divisor.text,
     Weight: lambda weight: f"{_number(weight.grams)} g",
     Length: lambda length: f"{_number(length.mm)} mm",
     Size: _size,

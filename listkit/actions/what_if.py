@@ -230,7 +230,7 @@ def suppose(listed: Listed, stated: Sequence[Sequence[str]], all_retail: str, ke
     """
     edits = item_edits(listed.shop, stated, all_retail)
     sheet = open_sheet(listed.shop)
-    then = list_catalog(build_catalog(supposed_shop(listed.shop, edits)), listed.day)
+    then = list_catalog(build_catalog(supposed_shop(listed.shop, edits), listed.catalog.searches), listed.day)
     changes = tuple(
         changes_against_ledger(then, each, None)
         if records(listed.shop.root / LEDGER, each)

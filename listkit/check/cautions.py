@@ -231,12 +231,12 @@ def allergen_unnamed(listings: Listings, _context: CheckContext) -> Iterator[Pro
         if lacking:
             limit = RINSE_OFF_LIMIT if rinsed_off(item) else LEAVE_ON_LIMIT
             what = "is rinsed off" if rinsed_off(item) else "stays on the skin"
-            held = listed([_allergen(share) for share in lacking])
+            held = listed([_allergen(share) for share in lacking], len(lacking))
             message = (
                 f"{item.code} holds {held}, and its ingredients do not say so. "
                 f"The limit for what {what} is {share_text(limit)}."
             )
-            missing = listed([share.allergen.name for share in lacking])
+            missing = listed([share.allergen.name for share in lacking], len(lacking))
             hint = f"Write {missing} among them (Regulation (EC) 1223/2009, Article 19 and Annex III)."
             level = None if asked else Level.LOOK_AT
             place = item_place(shop, item, "ingredients")

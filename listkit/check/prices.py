@@ -24,7 +24,7 @@ from listkit.check.places import (
     set_place,
 )
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.prices import margin
+from listkit.compute.prices import item_net
 from listkit.compute.reductions import Ruling, reduced_price, rulings_of
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.model.fields import Status
@@ -98,13 +98,13 @@ def margin_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once for a set and channel, naming the variant that leaves least."""
     least = context.figures["margin-thin"]
     for listing in listings:
-        thin = [offer for offer in listing.offers if offer.kept.amount < least * offer.variant.prices.before_tax]
+        thin = [offer for offer in listing.offers if offer.sale.before_tax and _share_kept(offer) < least]
         if thin:
             yield _margin_problem(listing, min(thin, key=_share_kept), len(thin), least)
 
 
 def _share_kept(offer: Offer) -> Decimal:
-    share = margin(offer.kept, offer.variant.prices.before_tax)
+    share = offer.sale.margin
     return Decimal("-Infinity") if share is None else share
 
 
@@ -121,10 +121,10 @@ def cost_above_retail(listings: Listings, _context: CheckContext) -> Iterator[Pr
     """Mostly a slipped decimal point; told once an item that is not closed."""
     shop = listings.catalog.shop
     for item in shop.items:
-        before_tax = item.retail.amount / (1 + shop.settings.prices.tax)
-        if item.status is not Status.CLOSED and item.cost.amount > before_tax:
-            taxed = " before tax" if shop.settings.prices.tax else ""
-            sold = Money(before_tax, item.retail.currency).rounded(ROUND_HALF_UP)
+        net = item_net(item, shop.settings.prices.tax)
+        if item.status is not Status.CLOSED and item.cost.amount * net.bottom > item.retail.amount * net.top:
+            taxed = " before tax" if net.top != net.bottom else ""
+            sold = Money(net.of(item.retail.amount), item.retail.currency).rounded(ROUND_HALF_UP)
             message = f"{item.code} costs {item.cost} to make and brings {sold}{taxed}."
             hint = "Look at both figures, and where the decimal point stands."
             yield Problem(item_place(shop, item, "cost"), "cost-above-retail", message, hint)

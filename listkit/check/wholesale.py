@@ -92,9 +92,7 @@ def _set_lines(catalog: Catalog, facts: SetFacts) -> Lines:
 
 
 def wholesale_thin(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once a set, naming the thinnest variant; far too thin must be mended. Nothing without terms for shops."""
-    if listings.catalog.shop.wholesale is None:
-        return
+    """Told once a set, naming the thinnest variant; far too thin must be mended. Without terms for all sets."""
     wanted = context.figures["wholesale-thin"]
     least = min(wanted, LEAST_TIMES_COST)
     for group in all_lines(listings.catalog):
@@ -226,7 +224,7 @@ def shop_margin_low(listings: Listings, context: CheckContext) -> Iterator[Probl
     least = context.figures["shop-margin-low"]
     by_rule: dict[Place, list[Line]] = defaultdict(list)
     for group in all_lines(listings.catalog):
-        low = [line for line in group.alike if line.before_tax and _shop_keeps(line) < least]
+        low = [line for line in group.alike if line.retail and _shop_keeps(line) < least]
         if low:
             by_rule[group.rule_place].append(min(low, key=_shop_keeps))
     for place, lows in by_rule.items():
@@ -238,7 +236,7 @@ def shop_margin_low(listings: Listings, context: CheckContext) -> Iterator[Probl
 
 
 def _shop_keeps(line: Line) -> Decimal:
-    return 1 - line.wholesale / line.before_tax
+    return Decimal(1) if line.shop_keeps is None else line.shop_keeps
 
 
 def gtin_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -4,7 +4,7 @@ import argparse
 
 from listkit.actions.build import build_shop, large_changes
 from listkit.cli.build import print_saved
-from listkit.cli.progress import progress_bar
+from listkit.cli.progress import progress_bar, searching
 from listkit.cli.report import print_json, print_refusal, say, say_fault
 from listkit.pipeline import check_shop
 from listkit.present.changes import brake_lines, brakes_json
@@ -18,7 +18,8 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
     `stamp` is what the build depends on, to be remembered with it; `started` when the command began.
     """
     sweep_temporary()
-    checked = check_shop(args.shop, args.today, args.out)
+    with searching() as searches:
+        checked = check_shop(args.shop, args.today, args.out, searches)
     if must_fix(checked.problems):
         print_refusal(checked.problems, as_json=args.json)
         return 1

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from listkit.actions.changes import ChannelChanges, changes_since_recorded, write_changes
 from listkit.actions.what_if import Supposed, suppose
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.model.shop import Shop
 from listkit.pipeline import Listed, find_place, list_shop
@@ -39,13 +40,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print what changes; 1 when the shop must be mended first or the ledger cannot be used."""
+    """Print what changes; 1 with differences, or when the shop must be mended first or the ledger cannot be used."""
     args.out = out_folder(args)
     asked = bool(args.set_item or args.all_retail)
     if args.apply and not asked:
         say("Say what to apply: --set-item CODE FIELD=VALUE, or --all-retail SHARE.")
         return 2
-    listed = list_shop(args.shop, today(args), args.out)
+    with searching() as searches:
+        listed = list_shop(args.shop, today(args), args.out, searches)
     if must_fix(listed.problems):
         print_problems(listed.problems, sys.stderr)
         say("Until this is mended, sets are left out that are not gone.")
@@ -58,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
         return 1
     if args.json:
         print_json({each.key: changes_json(each) for each in changes})
-    return 0
+    return 1 if not asked and any(each.differs for each in changes) else 0
 
 
 def _changes(args: argparse.Namespace, listed: Listed, key: str) -> tuple[ChannelChanges, ...]:

@@ -6,6 +6,7 @@ import sys
 
 from listkit.check.thresholds import explain
 from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say_fault
 from listkit.pipeline import check_shop, open_settings
 from listkit.present.problems import problems_json
@@ -23,7 +24,8 @@ def run(args: argparse.Namespace) -> int:
     """Print all problems, 1 when something must be fixed; or explain one code, 2 when there is no such code."""
     if args.explain:
         return _explain(args.explain, args)
-    problems = check_shop(args.shop, today(args)).problems
+    with searching() as searches:
+        problems = check_shop(args.shop, today(args), searches=searches).problems
     if args.json:
         print_json(problems_json(problems))
     else:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from listkit.actions.compare import compare_export, open_export, write_corrections
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.pipeline import list_shop
 from listkit.present.compare import comparison_json, comparison_lines
@@ -24,7 +25,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print every difference and write the rows to send again; 1 where anything differs."""
     out = out_folder(args)
-    listed = list_shop(args.shop, today(args), out)
+    with searching() as searches:
+        listed = list_shop(args.shop, today(args), out, searches)
     if must_fix(listed.problems):
         print_problems(listed.problems, sys.stderr)
         say("Until this is mended, sets are left out that the channel may show rightly.")

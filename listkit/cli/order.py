@@ -6,6 +6,7 @@ from pathlib import Path
 
 from listkit.actions.orders import CheckedOrder, check_form, write_order
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, print_refusal, say, say_done, say_fault
 from listkit.pipeline import list_shop
 from listkit.present.orders import order_json, order_text
@@ -26,7 +27,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Check the order; write its confirmation and pick list when all agrees, or anyway; 1 when it does not."""
     args.out = out_folder(args)
-    listed = list_shop(args.shop, today(args), args.out)
+    with searching() as searches:
+        listed = list_shop(args.shop, today(args), args.out, searches)
     if must_fix(listed.problems):
         print_problems(listed.problems, sys.stderr)
         say("Until this is mended, lines are left out that are not gone.")

@@ -2,14 +2,16 @@
 
 import argparse
 import datetime
+from pathlib import Path
 
 from listkit import __version__
-from listkit.actions.record import put_right, record_build, take_back
+from listkit.actions.record import Recorded, put_right, record_build, take_back
 from listkit.cli.options import add_out, add_shop, add_today, out_folder
+from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.compute.wholesale import SheetHistory
 from listkit.ledger.store import Record, Stamp, moment_of
-from listkit.pipeline import list_shop
+from listkit.pipeline import Listed, list_shop
 from listkit.problem import FieldError
 
 
@@ -17,7 +19,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
     add_shop(parser)
     add_today(parser, meaning="the day that the build was for, if it is not that of publishing; see --at for that")
-    parser.add_argument("channel", metavar="CHANNEL", help='its key or name, or "wholesale"')
+    parser.add_argument("channel", nargs="?", default="", metavar="CHANNEL", help='its key or name, or "wholesale"')
+    parser.add_argument("--all", action="store_true", help="all channels, and wholesale where there are terms for it")
     parser.add_argument("--note", default="", metavar="TEXT", help="a word on it, for later")
     add_out(parser)
     parser.add_argument("--at", default="", metavar="TIME", help="when it was published, if not now: 2026-11-25T10:30")
@@ -28,6 +31,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Record, take back or put right; 1 when that cannot be."""
+    if args.all == bool(args.channel) or (args.all and (args.undo or args.redate)):
+        say("Say which channel, or --all to record every one.")
+        return 2
     if not is_shop_folder(args.shop):
         return 1
     try:
@@ -36,25 +42,68 @@ def run(args: argparse.Namespace) -> int:
         say(f'"{args.at}" is no time that has been. Write it as in 2026-11-25T10:30.')
         return 2
     try:
-        if args.undo:
-            taken = take_back(args.shop, args.channel, stamp)
-            _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {taken.at}.")
-            return 0
-        if args.redate:
-            before, after = put_right(args.shop, args.channel, stamp)
-            text = f"{after.channel} is recorded as of {after.at}, no longer of {before.at}."
-            _print(args, after, recorded=True, text=text)
-            return 0
-        out = out_folder(args)
-        listed = list_shop(args.shop, args.today or moment_of(stamp.at).date(), out)
-        recorded = record_build(listed, args.channel, out, stamp)
+        if not (args.undo or args.redate):
+            return _record(args, stamp)
+        _mend(args, stamp)
     except FieldError as fault:
         say_fault(fault, "Not recorded: ")
         return 1
+    return 0
+
+
+def _mend(args: argparse.Namespace, stamp: Stamp) -> None:
+    """Take a place's last record back, or put its time right.
+
+    Raises:
+        FieldError: there is none, or the ledger cannot be used.
+    """
+    if args.undo:
+        taken = take_back(args.shop, args.channel, stamp)
+        _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {taken.at}.")
+    else:
+        before, after = put_right(args.shop, args.channel, stamp)
+        text = f"{after.channel} is recorded as of {after.at}, no longer of {before.at}."
+        _print(args, after, recorded=True, text=text)
+
+
+def _record(args: argparse.Namespace, stamp: Stamp) -> int:
+    """Record one place, or all.
+
+    Raises:
+        FieldError: the one place cannot be recorded.
+    """
+    out = out_folder(args)
+    with searching() as searches:
+        listed = list_shop(args.shop, args.today or moment_of(stamp.at).date(), out, searches)
+    if args.all:
+        return _record_all(args, listed, out, stamp)
+    recorded = record_build(listed, args.channel, out, stamp)
+    _print(args, recorded.record, recorded=recorded.record is not None, text=_text_of(recorded))
+    return 0
+
+
+def _record_all(args: argparse.Namespace, listed: Listed, out: Path, stamp: Stamp) -> int:
+    """Record every place; one that cannot be keeps no other back."""
+    status, records = 0, {}
+    for key in listed.places:
+        try:
+            recorded = record_build(listed, key, out, stamp)
+        except FieldError as fault:
+            say_fault(fault, f"{key} not recorded: ")
+            status = 1
+            continue
+        records[key] = _json(recorded.record, recorded=recorded.record is not None)
+        if not args.json:
+            say_done(_text_of(recorded))
+    if args.json:
+        print_json(records)
+    return status
+
+
+def _text_of(recorded: Recorded) -> str:
     key, new = recorded.key, recorded.record
     text = f"{key} is recorded as of {new.at}." if new else f"{key} is recorded already; nothing was added."
-    _print(args, new, recorded=new is not None, text=text + _sheet(recorded.sheets))
-    return 0
+    return text + _sheet(recorded.sheets)
 
 
 def _sheet(sheets: SheetHistory | None) -> str:
@@ -83,5 +132,9 @@ def _print(args: argparse.Namespace, record: Record | None, *, recorded: bool, t
     if not args.json:
         say_done(text)
         return
+    print_json(_json(record, recorded=recorded))
+
+
+def _json(record: Record | None, *, recorded: bool) -> dict[str, object]:
     number, at, note = (record.number, record.at, record.note) if record else (None, None, None)
-    print_json({"recorded": recorded, "number": number, "at": at, "note": note})
+    return {"recorded": recorded, "number": number, "at": at, "note": note}

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
@@ -37,7 +38,8 @@ def run(args: argparse.Namespace) -> int:
         return 2
     if not is_shop_folder(args.shop):
         return 1
-    catalog = build_catalog(open_shop(args.shop).shop)
+    with searching() as searches:
+        catalog = build_catalog(open_shop(args.shop).shop, searches)
     return _show_all(catalog, as_json=args.json, as_csv=args.csv) if args.all else _show_set(args, catalog)
 
 
@@ -67,10 +69,14 @@ def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
         return _draw(facts, variants if is_folder(args.out) else variants[:1], catalog, args.out)
     if args.json:
         reductions = reductions_json(facts, variants, catalog)
-        print_json(set_json(facts, variants, catalog) | {"reductions": reductions})
+        with searching(catalog.searches):
+            shown = set_json(facts, variants, catalog)
+        print_json(shown | {"reductions": reductions})
     else:
         day = today(args)
-        print("\n".join([set_text(facts, variants, catalog), *reductions_text(facts, variants, catalog, day)]))
+        with searching(catalog.searches):
+            text = set_text(facts, variants, catalog)
+        print("\n".join([text, *reductions_text(facts, variants, catalog, day)]))
     return 0
 
 

@@ -10,9 +10,18 @@ from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
 from listkit.compute.box.fit import smallest_for
-from listkit.compute.catalog import Catalog, Piece, PriceFacts, SetFacts, Variant, WeightFacts
+from listkit.compute.box.searches import Searches
+from listkit.compute.catalog import Catalog, NetShare, Piece, PriceFacts, SetFacts, Variant, WeightFacts
 from listkit.compute.freight import fill_share, packing_weight, weight_facts
-from listkit.compute.prices import at_dearest, item_wholesale, price_facts, wholesale
+from listkit.compute.prices import (
+    at_dearest,
+    item_net,
+    item_wholesale,
+    net_of_pieces,
+    net_share,
+    price_facts,
+    wholesale,
+)
 from listkit.compute.stock import can_make, can_make_of_set
 from listkit.compute.variants import ZERO, Combination, combinations_of, full_name, variant_code
 from listkit.model.gift_set import GiftSet, Option, Slot, VariantNote
@@ -52,20 +61,22 @@ class SetRules:
         return (self.box.on_hand if self.box else None, self.card.on_hand if self.card else None)
 
 
-def build_catalog(shop: Shop) -> Catalog:
-    """Return every set of the shop with all its variants."""
+def build_catalog(shop: Shop, searches: Searches | None = None) -> Catalog:
+    """Return every set of the shop with all its variants; `searches` are those of the command."""
     items = {item.code: item for item in shop.items}
-    return Catalog(shop, tuple(set_facts(source, shop, items) for source in shop.sets))
+    searches = searches or Searches()
+    searches.allow(len(shop.sets))
+    return Catalog(shop, tuple(set_facts(source, shop, items, searches) for source in shop.sets), searches)
 
 
-def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item]) -> SetFacts:
+def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item], searches: Searches) -> SetFacts:
     """Return one set with all its variants; every code it names is in `items`."""
     gift_set, settings = source.gift_set, shop.settings
     share, tax = settings.prices.wholesale, settings.prices.tax
     combinations = combinations_of(
-        gift_set, items, option_says, lambda item: item_wholesale(item.retail, share, tax).amount
+        gift_set, items, option_says, lambda item: item_wholesale(item.retail, share, item_net(item, tax)).amount
     )
-    rules = _rules(gift_set, shop, combinations)
+    rules = _rules(gift_set, shop, combinations, searches)
     return SetFacts(
         source=source,
         items=tuple(items[code] for code in gift_set.item_codes),
@@ -89,12 +100,12 @@ def option_says(option: Option, item: Item) -> str:
     return option.says or full_name(item.name, item.form)
 
 
-def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...]) -> SetRules:
+def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...], searches: Searches) -> SetRules:
     boxes, packing = shop.packaging.boxes, shop.settings.packing
     box = next((box for box in boxes if box.code == gift_set.box), None)
     if gift_set.box == SMALLEST:
         pieces = (combination.pieces for combination in combinations)
-        box = smallest_for(pieces, boxes, packing, stacked=gift_set.stacked)
+        box = smallest_for(pieces, boxes, packing, stacked=gift_set.stacked, searches=searches)
     card = shop.packaging.card if box is not None and gift_set.card else None
     cost = ZERO
     if box is not None:
@@ -120,9 +131,15 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules) -> Iterato
     rule = gift_set.wholesale or rules.settings.prices.set_wholesale
     for combination in combinations:
         sums, pieces, note = combination.sums, combination.pieces, note_of(combination)
-        prices = price_of(sums.retail)
+        prices = price_of(combination)
         cost = sums.cost + rules.packing_cost
-        exact_wholesale = wholesale(rule, prices.before_tax, cost, sums.wholesale + rules.packing_cost)
+        exact_wholesale = wholesale(
+            rule,
+            prices.price.amount,
+            prices.net,
+            full_cost=cost,
+            items_and_packing=sums.wholesale + rules.packing_cost,
+        )
         # a set without box and of one piece is that piece, and has its GTIN
         alone = not gift_set.boxed and len(pieces) == 1 and pieces[0].quantity == 1
         yield Variant(
@@ -143,24 +160,28 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules) -> Iterato
         )
 
 
-def _pricing(combinations: tuple[Combination, ...], rules: SetRules) -> Callable[[Decimal], PriceFacts]:
-    """Return the function from the items' sum to the price, each sum priced once."""
+def _pricing(combinations: tuple[Combination, ...], rules: SetRules) -> Callable[[Combination], PriceFacts]:
+    """Return the function from a combination to its price, each sum priced once a tax rate or mix of rates."""
     prices, currency = rules.settings.prices, rules.settings.currency
-    ending = rules.gift_set.ending or prices.ending
+    ending, net = rules.gift_set.ending or prices.ending, net_share(prices.tax)
+    several = any(piece.item.tax is not None for combination in combinations for piece in combination.pieces)
 
     @cache
-    def usual(retail: Decimal) -> PriceFacts:
-        return price_facts(retail, rules.uplift, ending, tax=prices.tax, currency=currency)
+    def usual(retail: Decimal, net: NetShare) -> PriceFacts:
+        return price_facts(retail, rules.uplift, ending, net=net, currency=currency)
+
+    def net_of(combination: Combination) -> NetShare:
+        return net_of_pieces(combination.pieces, prices.tax) if several else net
 
     if (rules.gift_set.option_prices or prices.option_prices) != "dearest":
-        return usual
-    dearest = max((usual(combination.sums.retail).price.amount for combination in combinations), default=ZERO)
+        return lambda combination: usual(combination.sums.retail, net_of(combination))
+    dearest = max((usual(combination.sums.retail, net).price.amount for combination in combinations), default=ZERO)
 
     @cache
-    def raised(retail: Decimal) -> PriceFacts:
-        return at_dearest(usual(retail), dearest, tax=prices.tax, currency=currency)
+    def raised(retail: Decimal, net: NetShare) -> PriceFacts:
+        return at_dearest(usual(retail, net), dearest)
 
-    return raised
+    return lambda combination: raised(combination.sums.retail, net_of(combination))
 
 
 def _weighing(rules: SetRules) -> Callable[[Decimal], WeightFacts]:

@@ -4,9 +4,10 @@ Amounts are exact until given out, and each figure is rounded once, from exact a
 values only; equal parts of variants (a price and its steps, a weight) are one shared object.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
+from listkit.compute.box.searches import Searches
 from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.packaging import Card, Carton, GiftBox
@@ -44,13 +45,42 @@ class PriceStep:
 
 
 @dataclass(frozen=True, slots=True)
+class NetShare:
+    """The part of a price that is before tax, `top` ÷ `bottom`: 1 ÷ 1.2 where 20 % is included.
+
+    A fraction, since 1 ÷ 1.2 has no end: what is made of it is multiplied first and divided once, so that an exact
+    half stays one.
+    """
+
+    top: Decimal = Decimal(1)
+    bottom: Decimal = Decimal(1)
+
+    def of(self, amount: Decimal) -> Decimal:
+        """Return what of `amount` is before tax; of 22.80 with 20 % it is 19.00.
+
+        >>> NetShare(Decimal(1), Decimal("1.2")).of(Decimal("19.00") * Decimal("0.45"))
+        Decimal('7.125')
+        """
+        return amount * self.top / self.bottom
+
+    def tax_in(self, amount: Decimal) -> Decimal:
+        """Return the tax within `amount`, exact."""
+        return amount * (self.bottom - self.top) / self.bottom
+
+
+@dataclass(frozen=True, slots=True)
 class PriceFacts:
-    """A price with its steps; `tax` is the tax included, `before_tax` exact and unrounded."""
+    """A price with its steps; `tax` is the tax included, `net` the exact share that is before tax."""
 
     steps: tuple[PriceStep, ...]
     price: Money
     tax: Money
-    before_tax: Decimal
+    net: NetShare
+
+    @property
+    def before_tax(self) -> Decimal:
+        """The price before tax, unrounded: to compare with, not to multiply further."""
+        return self.net.of(self.price.amount)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +168,8 @@ class SetFacts:
 
 @dataclass(frozen=True, slots=True)
 class Catalog:
-    """All sets of a shop, computed, in the order of their folders."""
+    """All sets of a shop, computed, in the order of their folders; `searches` is what is asked of boxes further on."""
 
     shop: Shop
     sets: tuple[SetFacts, ...]
+    searches: Searches = field(default_factory=Searches, compare=False, repr=False)

@@ -11,17 +11,19 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from itertools import groupby
 from typing import Final, Literal
 
-from listkit.compute.box.fit import verdict_in
+from listkit.compute.box.fit import judged_in
+from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import SetFacts, Variant, WeightFacts
 from listkit.model.fields import Status
 from listkit.model.packaging import Card, Carton, GiftBox, Rate
 from listkit.model.settings import Freight, Packet
 from listkit.model.shop import Shop
-from listkit.units.length import Length, Size
+from listkit.units.length import MM_PER_INCH, Length, Size
 from listkit.units.money import Money
-from listkit.units.weight import NO_WEIGHT, Weight
+from listkit.units.weight import NO_WEIGHT, Divisor, Weight
 
 CENTIMETRE: Final = Length(Decimal(10))
+INCH: Final = Length(MM_PER_INCH)
 SIDES: Final = {"as measured": "", "half up": ROUND_HALF_UP, "up": ROUND_CEILING}
 
 
@@ -54,28 +56,29 @@ class Excess:
 
 
 def volumetric_weight(
-    size: Size, divisor: Decimal, *, sides: str = "as measured", whole: Length = CENTIMETRE
+    size: Size, divisor: Divisor, *, sides: str = "as measured", measure: str | None = None
 ) -> Weight:
-    """Return the weight that freight makes of a volume: cm³ ÷ `divisor` in kg, unrounded.
+    """Return the weight that freight makes of a volume: cm³ ÷ `divisor` in kg, or in³ ÷ it in lb, unrounded.
 
     Args:
         size: outside of the carton.
-        divisor: cubic centimetres a kilogram, above zero.
-        sides: "as measured", or each side first rounded "half up" or "up" to a multiple of `whole`.
-        whole: the unit that sides are rounded to; a centimetre, or an inch where inches are used.
+        divisor: above zero.
+        sides: "as measured", or each side first rounded "half up" or "up" to a whole centimetre or inch.
+        measure: "metric" rounds to centimetres, "customary" to inches; None as the size or the divisor is written.
 
     Raises:
         ValueError: a divisor not above zero, or another word for `sides`.
     """
-    if divisor <= 0:
-        raise ValueError(f"the divisor must be above zero, not {divisor}")
+    if divisor.number <= 0:
+        raise ValueError(f"the divisor must be above zero, not {divisor.number}")
     if sides not in SIDES:
         raise ValueError(f"sides are taken {', '.join(SIDES)}, not {sides!r}")
-    rounding, step = SIDES[sides], whole.mm
+    customary = size.inches or divisor.inches if measure is None else measure == "customary"
+    rounding, step = SIDES[sides], (INCH if customary else CENTIMETRE).mm
     length, width, height = (
         (side / step).to_integral_value(rounding) * step if rounding else side for side in size.sides
     )
-    return Weight(length * width * height / divisor)  # mm³ to cm³ and kg to g are both a thousand
+    return divisor.weight_of(length * width * height)
 
 
 def chargeable_weight(actual: Weight, volumetric: Weight, step: Weight) -> Weight:
@@ -207,7 +210,7 @@ def weight_facts(gift: Weight, carton: Carton | None, freight: Freight) -> Weigh
     if carton is None:
         return WeightFacts(gift, None, None, None)
     parcel = gift + carton.weight
-    volumetric = volumetric_weight(carton.outside, freight.divisor, sides=freight.sides)
+    volumetric = volumetric_weight(carton.outside, freight.divisor, sides=freight.sides, measure=freight.measure)
     return WeightFacts(gift, parcel, volumetric, chargeable_weight(parcel, volumetric, freight.step))
 
 
@@ -232,7 +235,9 @@ class Way:
     instead_of: str = ""
 
 
-def ways_down(facts: SetFacts, variant: Variant, above: Postage, shop: Shop) -> tuple[Way, ...]:
+def ways_down(
+    facts: SetFacts, variant: Variant, above: Postage, shop: Shop, searches: Searches | None = None
+) -> tuple[Way, ...]:
     """Return every way that brings a variant down the step that it is `above`; none where there is no step below."""
     if above.lighter is None:
         return ()
@@ -241,7 +246,7 @@ def ways_down(facts: SetFacts, variant: Variant, above: Postage, shop: Shop) -> 
     for ways in (
         _variants(facts, variant),
         _items(facts, variant, shop),
-        _boxes(facts, variant, shop),
+        _boxes(facts, variant, shop, searches),
         _card(facts, variant, shop),
     ):
         counted = ((way, weights.parcel if above.packet else weights.chargeable) for way, weights in ways)
@@ -275,14 +280,16 @@ def _items(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way,
             yield Way("item", rival.code, item.code), weight_facts(gift, facts.carton, shop.settings.freight)
 
 
-def _boxes(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way, WeightFacts]]:
+def _boxes(
+    facts: SetFacts, variant: Variant, shop: Shop, searches: Searches | None
+) -> Iterator[tuple[Way, WeightFacts]]:
     """Yield the boxes of the shop that hold the variant as well, and its weights in each."""
     for box in shop.packaging.boxes:
         if facts.box is None or box.code == facts.box.code:
             continue
         gift = variant.weights.gift - packing_weight(facts.box, None) + packing_weight(box, None)
-        stacked = facts.source.gift_set.stacked
-        if verdict_in(box, variant.pieces, shop.settings.packing, stacked=stacked).fits:
+        stacked, packing = facts.source.gift_set.stacked, shop.settings.packing
+        if judged_in(box, variant.pieces, packing, searches or Searches(), stacked=stacked).fits:
             yield Way("box", box.code), weight_facts(gift, box.carton, shop.settings.freight)
 
 

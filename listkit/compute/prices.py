@@ -1,16 +1,19 @@
 """Prices: the sum of the items, the uplift and the ending, and what is left of it.
 
 Every figure is rounded once, half up to the currency's minor digits (ISO 4217), from exact amounts;
-an ending rounds up. Divisions carry 28 digits, far beyond where a half could be mistaken.
+an ending rounds up. What is divided is multiplied first, so that an exact half is seen as one: 45 % of 19.00 less
+20 % included tax is 7.125, and 7.13.
 """
 
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from math import prod
 from typing import Final
 
-from listkit.compute.catalog import Piece, PriceFacts, PriceStep
+from listkit.compute.catalog import NetShare, Piece, PriceFacts, PriceStep
 from listkit.compute.declaration import total_amount
 from listkit.model.fields import Ending, WholesaleRule
+from listkit.model.item import Item
 from listkit.model.labels import UnitPricing
 from listkit.units.declared import Figure, base_amount
 from listkit.units.money import Money, minor_digits
@@ -24,18 +27,44 @@ def with_ending(price: Decimal, ending: Ending) -> Decimal:
     """Return the lowest amount with this ending that is not below `price`; "keep" returns it as it is."""
     if ending.share is None:
         return price
-    whole = (price - ending.share).to_integral_value(ROUND_CEILING)
-    return max(whole, NOTHING) + ending.share
+    times = ((price - ending.share) / ending.every).to_integral_value(ROUND_CEILING)
+    return max(times, NOTHING) * ending.every + ending.share
 
 
-def price_facts(items: Decimal, uplift: Decimal, ending: Ending, *, tax: Decimal, currency: str) -> PriceFacts:
+def net_share(tax: Decimal) -> NetShare:
+    """Return the share before tax of a price that includes `tax`: 0.2 for 20 %."""
+    return NetShare(Decimal(1), 1 + tax)
+
+
+def item_net(item: Item, tax: Decimal) -> NetShare:
+    """Return the share before tax of an item's price: by its own rate, else by `tax`, the shop's."""
+    return net_share(tax if item.tax is None else item.tax)
+
+
+def net_of_pieces(pieces: tuple[Piece, ...], tax: Decimal) -> NetShare:
+    """Return the share before tax of a set's price, split over rates by the retail prices of its pieces.
+
+    A set of 6.00 with 20 % and 4.00 with 5 %: (6 ÷ 1.2 + 4 ÷ 1.05) ÷ 10, as one fraction.
+    """
+    by_rate: dict[Decimal, Decimal] = {}
+    for piece in pieces:
+        rate = tax if piece.item.tax is None else piece.item.tax
+        by_rate[rate] = by_rate.get(rate, NOTHING) + piece.item.retail.amount * piece.quantity
+    total = sum(by_rate.values(), NOTHING)
+    if len(by_rate) < 2 or not total:
+        return net_share(max(by_rate, default=tax))
+    whole = prod((1 + rate for rate in by_rate), start=Decimal(1))
+    return NetShare(sum((amount * whole / (1 + rate) for rate, amount in by_rate.items()), NOTHING), total * whole)
+
+
+def price_facts(items: Decimal, uplift: Decimal, ending: Ending, *, net: NetShare, currency: str) -> PriceFacts:
     """Return the price of items worth `items` together, with the steps that lead to it.
 
     Args:
         items: the sum of quantity times retail.
         uplift: added for box, fill and card.
         ending: the last digits; rounds up.
-        tax: the tax's share on top of the price before tax, 0.2 for 20 %.
+        net: the share of the price that is before tax.
         currency: of all amounts.
     """
     before = items + uplift
@@ -45,34 +74,38 @@ def price_facts(items: Decimal, uplift: Decimal, ending: Ending, *, tax: Decimal
         PriceStep("uplift", Money(uplift, currency), Money(before, currency)),
         PriceStep("ending", Money(price - before, currency), Money(price, currency)),
     )
-    return priced(steps, price, tax=tax, currency=currency)
+    return priced(steps, price, net)
 
 
-def at_dearest(facts: PriceFacts, dearest: Decimal, *, tax: Decimal, currency: str) -> PriceFacts:
+def at_dearest(facts: PriceFacts, dearest: Decimal) -> PriceFacts:
     """Return `facts` raised to the price of the dearest variant, as one more step."""
     if facts.price.amount == dearest:
         return facts
+    currency = facts.price.currency
     raised = PriceStep("dearest option", Money(dearest - facts.price.amount, currency), Money(dearest, currency))
-    return priced((*facts.steps, raised), dearest, tax=tax, currency=currency)
+    return priced((*facts.steps, raised), dearest, facts.net)
 
 
-def priced(steps: tuple[PriceStep, ...], price: Decimal, *, tax: Decimal, currency: str) -> PriceFacts:
-    """Return the facts of a price with the included tax: price·t/(1+t), rounded half up."""
-    money = Money(price, currency).rounded(ROUND_HALF_UP)
-    return PriceFacts(steps, money, included_tax(money, tax), price / (1 + tax))
+def priced(steps: tuple[PriceStep, ...], price: Decimal, net: NetShare) -> PriceFacts:
+    """Return the facts of a price, with the currency of its steps."""
+    money = Money(price, steps[0].amount.currency).rounded(ROUND_HALF_UP)
+    return PriceFacts(steps, money, included_tax(money, net), net)
 
 
-def included_tax(price: Money, tax: Decimal) -> Money:
+def included_tax(price: Money, net: NetShare) -> Money:
     """Return the tax within `price`, half up: 20 % of 12.99 is 2.17, never 2.16."""
-    return (price * tax / (1 + tax)).rounded(ROUND_HALF_UP)
+    return Money(net.tax_in(price.amount), price.currency).rounded(ROUND_HALF_UP)
 
 
-def wholesale(rule: WholesaleRule, before_tax: Decimal, full_cost: Decimal, items_and_packing: Decimal) -> Decimal:
+def wholesale(
+    rule: WholesaleRule, price: Decimal, net: NetShare, *, full_cost: Decimal, items_and_packing: Decimal
+) -> Decimal:
     """Return the exact wholesale price.
 
     Args:
         rule: "share" of the price before tax; "sum" of the items' wholesale and the packing; "margin" on full cost.
-        before_tax: the price without tax.
+        price: the retail price, tax included.
+        net: the share of it that is before tax.
         full_cost: all that it costs to make and pack.
         items_and_packing: the items' rounded wholesale prices, with box, fill, card and minutes.
     """
@@ -80,23 +113,16 @@ def wholesale(rule: WholesaleRule, before_tax: Decimal, full_cost: Decimal, item
         return items_and_packing
     if rule.kind == "margin":
         return full_cost / (1 - rule.share)
-    return before_tax * rule.share
+    return net.of(price * rule.share)
 
 
-def item_wholesale(retail: Money, share: Decimal, tax: Decimal) -> Money:
-    """Return an item's wholesale price: its share of retail before tax, half up."""
-    return (retail / (1 + tax) * share).rounded(ROUND_HALF_UP)
+def item_wholesale(retail: Money, share: Decimal, net: NetShare) -> Money:
+    """Return an item's wholesale price: its share of retail before tax, half up.
 
-
-def kept(price: Money, before_tax: Decimal, exact_cost: Decimal, fee: Decimal, fixed_fee: Money | None) -> Money:
-    """Return what is left of one sale: price less included tax, fee and full cost; rounded once, half up."""
-    fixed = fixed_fee.amount if fixed_fee else NOTHING
-    return Money(before_tax - fee * price.amount - fixed - exact_cost, price.currency).rounded(ROUND_HALF_UP)
-
-
-def margin(kept_amount: Money, before_tax: Decimal) -> Decimal | None:
-    """Return what is kept as a share of the price before tax; None for a price of nothing."""
-    return kept_amount.amount / before_tax if before_tax else None
+    >>> str(item_wholesale(Money(Decimal("19.00"), "GBP"), Decimal("0.45"), net_share(Decimal("0.2"))))
+    '7.13'
+    """
+    return Money(net.of(retail.amount * share), retail.currency).rounded(ROUND_HALF_UP)
 
 
 # What a unit of goods costs: the price by the kilogram, 100 g, fluid ounce or any other unit with a price.

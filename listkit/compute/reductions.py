@@ -116,30 +116,30 @@ def reduced_price(price: Money, reduction: Reduction) -> Money | None:
     """
     step = Decimal(1).scaleb(-minor_digits(price.currency))
     if reduction.ending is not None and reduction.ending.share is not None:
-        share = reduction.ending.share
-        lower = (price.amount - step - share).to_integral_value(ROUND_FLOOR) + share
+        share, every = reduction.ending.share, reduction.ending.every
+        lower = ((price.amount - step - share) / every).to_integral_value(ROUND_FLOOR) * every + share
     else:
         lower = (price.amount * (1 - (reduction.by or 0))).quantize(step, ROUND_DOWN)
     return Money(lower, price.currency) if lower > 0 else None
 
 
-def reduced(facts: PriceFacts, reduction: Reduction, *, tax: Decimal) -> PriceFacts | None:
+def reduced(facts: PriceFacts, reduction: Reduction) -> PriceFacts | None:
     """Return the facts of the lower price, with the reduction as one more step; None where nothing would be left."""
     lower = reduced_price(facts.price, reduction)
     if lower is None:
         return None
     step = PriceStep("reduction", lower - facts.price, lower)
-    return priced((*facts.steps, step), lower.amount, tax=tax, currency=lower.currency)
+    return priced((*facts.steps, step), lower.amount, facts.net)
 
 
-def reduced_variants(variants: tuple[Variant, ...], reduction: Reduction, *, tax: Decimal) -> tuple[Variant, ...]:
+def reduced_variants(variants: tuple[Variant, ...], reduction: Reduction) -> tuple[Variant, ...]:
     """Return the variants at their lower prices, each with its usual ones; as it is where nothing would be left."""
     known: dict[int, PriceFacts | None] = {}
     lowered = []
     for one in variants:
         key = id(one.prices)  # variants share the facts of a price
         if key not in known:
-            known[key] = reduced(one.prices, reduction, tax=tax)
+            known[key] = reduced(one.prices, reduction)
         facts = known[key]
         lowered.append(one if facts is None else replace(one, prices=facts, usual=one.prices))
     return tuple(lowered)
@@ -152,4 +152,4 @@ def on_channel(
     ruling = ruling_on(rulings_of(facts.source, settings), channel, day)
     if ruling is None:
         return None, facts.variants
-    return ruling, reduced_variants(facts.variants, ruling.reduction, tax=settings.prices.tax)
+    return ruling, reduced_variants(facts.variants, ruling.reduction)

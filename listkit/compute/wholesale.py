@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from listkit.compute.catalog import Catalog, Choice, Piece, SetFacts, Variant
-from listkit.compute.prices import item_wholesale, wholesale
+from listkit.compute.catalog import Catalog, Choice, NetShare, Piece, SetFacts, Variant
+from listkit.compute.prices import item_net, item_wholesale, wholesale
 from listkit.compute.variants import full_name
 from listkit.model.fields import Status, WholesaleRule
 from listkit.model.item import Item
@@ -31,26 +31,33 @@ class Line:
     code: str
     wholesale: Decimal
     cost: Decimal
-    before_tax: Decimal
+    retail: Decimal
+    net: NetShare
     currency: str
     pieces: tuple[Piece, ...]
     prices: Prices
+
+    @property
+    def shop_keeps(self) -> Decimal | None:
+        """What a shop keeps of the retail price before tax, as a share; None for a price of nothing."""
+        return 1 - self.wholesale * self.net.bottom / (self.retail * self.net.top) if self.retail else None
 
 
 def line_of(sold: Variant | Item, prices: Prices) -> Line:
     """Return the line that a variant or an item is, at its own wholesale price."""
     if isinstance(sold, Variant):
-        before_tax, money = sold.prices.before_tax, sold.wholesale
+        retail, net, money = sold.price.amount, sold.prices.net, sold.wholesale
         cost, pieces = sold.exact_cost, sold.pieces
     else:
-        money = item_wholesale(sold.retail, prices.wholesale, prices.tax)
-        before_tax = sold.retail.amount / (1 + prices.tax)
+        retail, net = sold.retail.amount, item_net(sold, prices.tax)
+        money = item_wholesale(sold.retail, prices.wholesale, net)
         cost, pieces = sold.cost.amount, (Piece(sold),)
     return Line(
         code=sold.code,
         wholesale=money.amount,
         cost=cost,
-        before_tax=before_tax,
+        retail=retail,
+        net=net,
         currency=money.currency,
         pieces=pieces,
         prices=prices,
@@ -62,10 +69,13 @@ def price_by(line: Line, rule: WholesaleRule) -> Decimal:
     sum_of_items = Decimal(0)
     if rule.kind == "sum":
         share, tax = line.prices.wholesale, line.prices.tax
-        items = sum(item_wholesale(p.item.retail, share, tax).amount * p.quantity for p in line.pieces)
+        items = sum(
+            item_wholesale(p.item.retail, share, item_net(p.item, tax)).amount * p.quantity for p in line.pieces
+        )
         cost_of_items = sum(p.item.cost.amount * p.quantity for p in line.pieces)
         sum_of_items = items + line.cost - cost_of_items
-    return Money(wholesale(rule, line.before_tax, line.cost, sum_of_items), line.currency).rounded(ROUND_HALF_UP).amount
+    exact = wholesale(rule, line.retail, line.net, full_cost=line.cost, items_and_packing=sum_of_items)
+    return Money(exact, line.currency).rounded(ROUND_HALF_UP).amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +157,7 @@ class Sheet:
     groups: tuple[SheetGroup, ...]
     tiers: tuple[Tier, ...]
     currency: str
-    tax: Decimal
+    taxes: tuple[Decimal, ...]  # all rates that retail prices on it include
 
     @property
     def entries(self) -> Iterator[SheetEntry]:
@@ -214,7 +224,9 @@ def build_sheet(catalog: Catalog) -> Sheet | None:
         entries = tuple(entry for code in codes if (entry := _entry(code, source)) is not None)
         if entries:
             groups.append(SheetGroup(group.title if terms.groups else "", group.window or terms.window, entries))
-    return Sheet(terms, tuple(groups), source.tiers, shop.settings.currency, shop.settings.prices.tax)
+    pieces = (piece for group in groups for entry in group.entries for line in entry.lines for piece in line.pieces)
+    rates = {source.prices.tax if piece.item.tax is None else piece.item.tax for piece in pieces}
+    return Sheet(terms, tuple(groups), source.tiers, shop.settings.currency, tuple(sorted(rates, reverse=True)))
 
 
 def _entry(code: str, source: _Source) -> SheetEntry | None:

@@ -43,6 +43,7 @@ KINDS: Final = {
     "prices.*": "price rule",
     "stock.*": "stock rule",
     "freight.*": "freight",
+    "rates.*": "postage",
     "box.*": "packaging",
     "card.*": "packaging",
     "season.*": "season",
@@ -174,11 +175,13 @@ _SHOWN: Final = (
 FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
     group: tuple(keys.split())
     for group, keys in {
-        "price": f"{_PRICE} prices.tax",
+        "price": f"{_PRICE} prices.tax item.tax channel.tax",
+        "span": f"{_PRICE} {_SHOWN} {_PIECES} set.variants",
         "cost": _COST,
         "left": (
             f"{_PRICE} {_COST} set.wholesale prices.tax prices.wholesale prices.set_wholesale "
-            "channel.fee channel.fixed_fee sheet.tiers sheet.display"
+            "channel.fee channel.fee_on channel.fixed_fee channel.fixed_fee_per channel.pieces_in_order "
+            "channel.minimum_fee channel.tax channel.zone item.tax freight.* rates.* sheet.tiers sheet.display"
         ),
         "weight": f"item.weight {_PIECES} box.weight box.fill box.carton card.weight freight.*",
         "size": f"item.size {_PIECES} box.outside box.inside",
@@ -196,7 +199,8 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
 GROUPS: Final[dict[str, str]] = {
     name: group
     for group, names in {
-        "price": "price lowestPrice highestPrice priorPrice suggestedRetail includedTax",
+        "price": "price priorPrice suggestedRetail includedTax",
+        "span": "lowestPrice highestPrice figuresOf",
         "cost": "fullCost",
         "left": "kept wholesalePrice tierPrices displayPrice",
         "weight": "weight parcelWeight volumetricWeight chargeableWeight",

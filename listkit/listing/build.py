@@ -13,6 +13,7 @@ from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
 from listkit.compute.ingredients import Allergen, all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
+from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
 from listkit.listing.columns import BLOCK_FIELDS, feed_fields, file_fields, may_go
 from listkit.listing.declared import unit_price_of, unit_prices_text
@@ -32,11 +33,13 @@ from listkit.listing.listings import (
 from listkit.listing.offers import (
     Stocked,
     VariantTexts,
+    buyable,
     is_left_out,
     naming,
     offered,
     offers_of,
     shown_slots,
+    standing,
     taken,
     variant_texts,
     with_priors,
@@ -252,7 +255,8 @@ class _SetTexts:
         limits, size = channel.limits, MEASURES[channel.limits.count]
         variants = tuple(variant for variant, _ in shown.variants)
         title = fitting_title(self.titles, facts.source.gift_set, limits.title, size, forbidden=limits.forbidden)
-        unit_price = unit_prices_text(wording, variants, channel.unit_price)
+        pricing = buyable(shown.variants)
+        unit_price = unit_prices_text(wording, pricing, channel.unit_price)
         written = self._written(channel, shown, title=title, unit_price=unit_price)
         if written is None:
             return None
@@ -262,11 +266,11 @@ class _SetTexts:
         in_words = self.of_variants(country)
         offers = offers_of(
             shown.variants,
-            channel,
+            lambda variant: sale_on(channel, variant, facts, run.shop),
             naming(wording, facts, slots, title=title, limit=limits.title, size=size),
             shown_photos(facts, listed),
             ((in_words[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),
-            phase=shown.phase,
+            standing_of=lambda variant, stock: standing(variant, stock, channel, shown.phase),
         )
         return Listing(
             channel=channel,
@@ -289,6 +293,7 @@ class _SetTexts:
             words_file=file_of(run.shop, self.language.tag) if self.language.translator else "",
             price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
             phase=shown.phase,
+            pricing=() if shown.phase is Phase.ON_SALE else tuple(variant.code for variant in pricing),
             stated=None if self.stated is facts else self.stated,
             blocks=written.blocks,
             block_sizes=written.sizes,
@@ -380,7 +385,7 @@ class _SetTexts:
         """Return all names for the template, the story filled; None when the story has a fault."""
         language, wording, settings = self.language, self.language.words, self.shop.settings
         slots = self.slots_of(shown)
-        prices = [variant.prices.price.amount for variant, _ in shown.variants]
+        prices = [variant.prices.price.amount for variant in buyable(shown.variants)]
         subject = Subject(
             facts=self.facts,
             items=shown_items(self.facts, slots),

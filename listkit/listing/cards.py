@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.listings import Listings, ShownSlot
-from listkit.listing.offers import shown_slots
+from listkit.listing.offers import Stocked, buyable, shown_slots
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.titles import content_lines
 from listkit.listing.words import fill, piece_text
@@ -81,19 +81,19 @@ def card_texts(listings: Listings, cards: Cards, voice: LabelVoice) -> tuple[Car
         if cards.each == "set" and sold:
             found.append(_of_set(facts, sold, cards, voice))
         elif cards.each == "variant":
-            found += [_of_variant(facts, one, cards, voice) for one in sold]
+            found += [_of_variant(facts, one, cards, voice) for one, _ in sold]
     return tuple(found)
 
 
-def _sold(listings: Listings, channel: str) -> Iterator[tuple[SetFacts, tuple[Variant, ...]]]:
+def _sold(listings: Listings, channel: str) -> Iterator[tuple[SetFacts, tuple[Stocked, ...]]]:
     """Yield the sets with their variants: as a channel shows them, reductions included; else all, as usual."""
     if not channel:
         for facts in listings.catalog.sets:
-            yield facts, tuple(one for one in facts.variants if one.status is not Status.CLOSED)
+            yield facts, tuple((one, one.can_make) for one in facts.variants if one.status is not Status.CLOSED)
         return
     for listing in listings:
         if channel in (listing.channel.key, listing.channel.name):
-            yield listing.facts, tuple(offer.variant for offer in listing.offers)
+            yield listing.facts, tuple((offer.variant, offer.stock) for offer in listing.offers)
 
 
 def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoice) -> CardText:
@@ -111,9 +111,9 @@ def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoi
     )
 
 
-def _of_set(facts: SetFacts, sold: tuple[Variant, ...], cards: Cards, voice: LabelVoice) -> CardText:
-    slots = shown_slots(facts, tuple((one, None) for one in sold), voice.currency)
-    prices = sorted({one.price for one in sold}, key=lambda price: price.amount)
+def _of_set(facts: SetFacts, sold: tuple[Stocked, ...], cards: Cards, voice: LabelVoice) -> CardText:
+    slots, pricing = shown_slots(facts, sold, voice.currency), buyable(sold)
+    prices = sorted({one.price for one in pricing}, key=lambda price: price.amount)
     price = voice.money(prices[0])
     return CardText(
         code=facts.code,
@@ -121,10 +121,10 @@ def _of_set(facts: SetFacts, sold: tuple[Variant, ...], cards: Cards, voice: Lab
         price=price if len(prices) == 1 else fill(voice.card.start_price, price=price),
         options=tuple(_options(slot, voice) for slot in slots),
         lines=tuple((line.text, False) for line in content_lines(voice.words, facts, slots)),
-        unit_price=unit_prices_text(voice.words, sold, cards.unit_price),
-        gtin=sold[0].gtin if len(sold) == 1 else "",
+        unit_price=unit_prices_text(voice.words, pricing, cards.unit_price),
+        gtin=sold[0][0].gtin if len(sold) == 1 else "",
         number=fill(voice.card.code, code=facts.code),
-        codes=(facts.code, *(one.code for one in sold)),
+        codes=(facts.code, *(one.code for one, _ in sold)),
     )
 
 

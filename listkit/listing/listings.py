@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.reductions import Ruling
+from listkit.compute.sales import Sale
 from listkit.compute.seasons import Phase
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
@@ -188,7 +189,7 @@ class Offer:
     stock: int | None
     availability: str
     images: tuple[str, ...]
-    kept: Money
+    sale: Sale
     contents: tuple[str, ...]
     ingredients: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -197,11 +198,17 @@ class Offer:
     net_declaration: str = ""
     allergens: tuple[str, ...] = ()
     unit_price: str = ""
+    figures_of: str = ""  # in a set's own row: the variant whose figures it has
 
     @property
     def price(self) -> Money:
         """What a buyer pays here, tax included."""
         return self.variant.prices.price
+
+    @property
+    def kept(self) -> Money:
+        """What the channel leaves of one sale."""
+        return self.sale.kept
 
     @property
     def usual_price(self) -> Money:
@@ -248,6 +255,7 @@ class Listing:
     reduction: ShownReduction | None = None  # in force here today
     price_turns: datetime.date | None = None  # the last day before a reduction begins or ends
     phase: Phase = Phase.ON_SALE  # where the day lies in the season
+    pricing: tuple[str, ...] = ()  # out of season, codes of the variants that set prices
     stated: SetFacts | None = None  # with the signs that the channel replaces; None where it replaces none
     blocks: tuple[str, ...] = USUAL_BLOCKS  # of the text, less those that went because it was too long
     block_sizes: tuple[tuple[str, int], ...] = ()  # what each takes, of a text that is still too long
@@ -284,14 +292,21 @@ class Listing:
         return tuple(photo.alt for photo in self.photos)
 
     @property
+    def buyable(self) -> tuple[Offer, ...]:
+        """The offers that set prices: those that can be bought, or all where none can; out of season as in it."""
+        if self.pricing:
+            return tuple(offer for offer in self.offers if offer.variant.code in self.pricing)
+        return tuple(offer for offer in self.offers if offer.in_stock) or self.offers
+
+    @property
     def cheapest(self) -> Money:
-        """The lowest price among the variants shown."""
-        return min((offer.price for offer in self.offers), key=lambda money: money.amount)
+        """The lowest price among the variants that can be bought; of all shown where none can."""
+        return min((offer.price for offer in self.buyable), key=lambda money: money.amount)
 
     @property
     def dearest(self) -> Money:
-        """The highest price among the variants shown."""
-        return max((offer.price for offer in self.offers), key=lambda money: money.amount)
+        """The highest price among the same."""
+        return max((offer.price for offer in self.buyable), key=lambda money: money.amount)
 
     @property
     def box(self) -> str:

@@ -14,7 +14,7 @@ from listkit.compute.build import option_says
 from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import USUAL_ALLERGENS, Allergen, named_allergens
-from listkit.compute.prices import kept
+from listkit.compute.sales import Sale
 from listkit.compute.seasons import Phase
 from listkit.compute.stock import published
 from listkit.listing.declared import declared
@@ -62,18 +62,25 @@ def _names_for(code: str, variant: Variant) -> Iterator[str]:
     yield from (f"{code}-{choice.part}" for choice in variant.choices)
 
 
+def buyable(variants: tuple[Stocked, ...]) -> tuple[Variant, ...]:
+    """Return the variants that set prices: those that can be bought, or all where none can."""
+    return tuple(variant for variant, stock in variants if stock != 0) or tuple(variant for variant, _ in variants)
+
+
 @dataclass(slots=True)
 class _OptionRange:
-    """The lowest and highest price of the offered variants with one option, and whether any can be bought."""
+    """The lowest and highest price of the offered variants with one option; of what can be bought once any can."""
 
     lowest: Decimal
     highest: Decimal
     available: bool
 
     def add(self, price: Decimal, *, available: bool) -> None:
-        self.lowest = min(self.lowest, price)
-        self.highest = max(self.highest, price)
-        self.available = self.available or available
+        if available and not self.available:
+            self.lowest, self.highest, self.available = price, price, True
+        elif available or not self.available:
+            self.lowest = min(self.lowest, price)
+            self.highest = max(self.highest, price)
 
 
 def shown_slots(facts: SetFacts, variants: tuple[Stocked, ...], currency: str) -> tuple[ShownSlot, ...]:
@@ -192,18 +199,19 @@ def variant_texts(
 
 def offers_of(
     variants: tuple[Stocked, ...],
-    channel: Channel,
+    sale_of: Callable[[Variant], Sale],
     names: Naming,
     photos: tuple[Shown, ...],
     texts: Iterable[tuple[VariantTexts, str]],
     *,
-    phase: Phase = Phase.ON_SALE,
+    standing_of: Callable[[Variant, int | None], tuple[int | None, str]],
 ) -> Iterator[Offer]:
-    """Yield an offer for each variant; `texts` in their order, each with what a unit costs."""
-    fee, fixed_fee = channel.fee, channel.fixed_fee
+    """Yield an offer for each variant; `texts` in their order, each with what a unit costs.
+
+    `standing_of` gives how many of a variant may be sold in this part of its season, and its availability.
+    """
     for (variant, pieces), (in_words, unit_price) in zip(variants, texts, strict=True):
-        prices = variant.prices
-        stock, status = standing(variant, pieces, channel, phase)
+        stock, status = standing_of(variant, pieces)
         yield Offer(
             variant=variant,
             name=names.name(variant),
@@ -211,7 +219,7 @@ def offers_of(
             stock=stock,
             availability=status,
             images=images_of(variant, photos),
-            kept=kept(prices.price, prices.before_tax, variant.exact_cost, fee, fixed_fee),
+            sale=sale_of(variant),
             contents=in_words.contents,
             ingredients=in_words.ingredients,
             cautions=in_words.cautions,

@@ -108,6 +108,7 @@ class SheetWords:
     gtin: str
     case_gtin: str
     wholesale: str
+    wholesale_before_tax: str
     retail: str
     case: str
     least: str

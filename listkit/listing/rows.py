@@ -108,13 +108,15 @@ def row_offers(listing: Listing, rows: str) -> tuple[Offer, ...]:
 def whole_set(listing: Listing) -> Offer:
     """Return the set as one offer: its code, title and photos, nothing chosen, no GTIN.
 
-    The figures are those of its cheapest variant. In stock is the sum over its variants, unknown where one of them is
-    not counted: it is never one variant's number.
+    All figures but its stock are those of one variant, which it names: the cheapest that can be bought, of equals the
+    one that most can be sold of. Its stock is the sum over all variants, unknown where one of them is not counted.
     """
+    cheapest = min(
+        listing.buyable,
+        key=lambda offer: (offer.price.amount, float("-inf") if offer.stock is None else -offer.stock),
+    )
     counts = [offer.stock for offer in listing.offers]
     known = [count for count in counts if count is not None]
-    cheapest = min(listing.offers, key=lambda offer: offer.variant.prices.price.amount)
-    most = max(listing.offers, key=lambda offer: float("inf") if offer.stock is None else offer.stock)
     return replace(
         cheapest,
         variant=replace(cheapest.variant, code=listing.facts.code, gtin="", choices=()),
@@ -122,7 +124,7 @@ def whole_set(listing: Listing) -> Offer:
         choices=(),
         images=tuple(photo.pictures[0].address for photo in listing.photos if photo.pictures),
         stock=sum(known) if len(known) == len(counts) else None,
-        availability=most.availability,
+        figures_of=cheapest.variant.code,
     )
 
 

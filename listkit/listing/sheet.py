@@ -21,6 +21,7 @@ from listkit.model.fields import ShopModel
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Window
 from listkit.units.money import Money
+from listkit.units.quantity import share_text
 
 # The version of a line sheet: a short code of all that it states, so that two sheets with one code say the same.
 #
@@ -275,8 +276,8 @@ def _terms(sheet: Sheet, voice: SheetVoice) -> Iterator[tuple[str, str]]:
 def _notes(sheet: Sheet, voice: SheetVoice) -> Iterator[str]:
     own, display = voice.own.sheet, sheet.terms.display
     yield own.before_tax
-    if sheet.tax:
-        yield fill(own.tax_included, share=f"{(sheet.tax * 100).normalize():f} %")
+    if any(sheet.taxes):
+        yield fill(own.tax_included, share=" / ".join(share_text(rate) for rate in sheet.taxes))
     yield own.suggested
     for tier in sheet.tiers:
         yield fill(own.tiers, count=str(tier.start))

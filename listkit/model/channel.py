@@ -16,10 +16,12 @@ from listkit.model.fields import (
     LengthUnit,
     MassUnit,
     Name,
+    Number,
     Part,
     Price,
     RatioField,
     ShopModel,
+    TaxShare,
 )
 from listkit.model.labels import UnitPricing
 from listkit.model.settings import Country
@@ -31,6 +33,7 @@ TableKind = Literal["csv", "jsonl", "xlsx"]
 RowKind = Literal["variant", "listing", "listing, then variants"]
 DayForm = Literal["2027-02-28", "28.02.2027", "28/02/2027", "28-02-2027", "02/28/2027", "20270228"]
 
+PRICE_AND_POSTAGE: Final = "price and postage"
 MOST_REPEATED: Final = 99
 _FILE_NAME: Final = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*")
 _LONGEST_NAME: Final = 40
@@ -78,6 +81,13 @@ def _listed(value: object) -> object:
     return [value] if isinstance(value, str) else value
 
 
+def _one_or_more(number: Decimal) -> Decimal:
+    if number < 1:
+        raise FieldError(f"an order of {number:f} pieces is none.", "Write 1 or more.")
+    return number
+
+
+Pieces = Annotated[Number, AfterValidator(_one_or_more)]
 Limit = Annotated[Count, AfterValidator(_from_one()), WithJsonSchema({"type": ["integer", "string"], "minimum": 1})]
 Repeats = Annotated[
     Count,
@@ -225,7 +235,23 @@ class Channel(ShopModel):
     )
     text: Literal["html", "plain", "markdown"] = Field(default="html", description="The kind of text.")
     fee: Part = Field(default=Decimal(0), description="The channel's share of every price.")
+    fee_on: Literal["price", "price and postage"] = Field(
+        default="price", description="What it takes its share of: the price, or also the postage that a buyer pays."
+    )
     fixed_fee: Price | None = Field(default=None, description="And its fixed fee on every sale.")
+    fixed_fee_per: Literal["order", "piece"] = Field(
+        default="order", description="Whether the fixed fee is taken once an order, or for every piece sold."
+    )
+    pieces_in_order: Pieces = Field(
+        default=Decimal(1), description="Pieces sold in an order, on average; they share a fixed fee an order."
+    )
+    minimum_fee: Price | None = Field(default=None, description="The least that it takes of a sale.")
+    tax: TaxShare | None = Field(
+        default=None, description="Tax included in the price here, when unlike the shop's.", examples=["20 %"]
+    )
+    zone: str | None = Field(
+        default=None, description="The zone of rates.csv that its parcels mostly go to.", examples=["home"]
+    )
     sold_out: Literal["show", "hide"] = Field(
         default="show", description="Sold-out variants are shown with stock 0, or left out."
     )

@@ -8,7 +8,7 @@ know the shop's one currency: pass `context={"currency": "GBP"}` when validating
 import datetime
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
@@ -30,7 +30,7 @@ from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.net import NetContent
 from listkit.units.quantity import parse_share, share_text
 from listkit.units.table import UnitKind, channel_places, price_units, sizes_by_word
-from listkit.units.weight import Weight
+from listkit.units.weight import Divisor, Weight
 
 NO_CURRENCY: Final = "XXX"  # ISO 4217: no currency; stands in while shop.toml cannot be read
 _CODE: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
@@ -99,29 +99,41 @@ def _name(value: object) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """The last digits of a price: minor units within one major unit; None keeps the price as it is."""
+    """The last digits of a price: `share` is what it is above a multiple of `every`; None keeps the price as it is.
+
+    ".95" is 0.95 above whole units, "980" is 980 above thousands, "steps of 0.05" is nothing above multiples of 0.05.
+    """
 
     share: Decimal | None
+    every: Decimal = Decimal(1)
+    text: str = field(default="keep", compare=False)  # as the owner writes it
 
-    @property
-    def text(self) -> str:
-        """As the owner writes it: "keep" or ".95"."""
-        return "keep" if self.share is None else f"{self.share:f}".removeprefix("0")
+
+_ENDINGS: Final = 'Write "keep", the last digits as in ".95" or "980", or "steps of 0.05".'
+_DIGITS: Final = re.compile(r"(\d{0,6})(\.\d+)?")
+_STEPS_OF: Final = re.compile(r"steps of (\d{1,6}(?:\.\d+)?)")
 
 
 def _ending(value: object, info: ValidationInfo) -> Ending:
     text = _written(value, ".95").strip()
     if text == "keep":
         return Ending(None)
-    if not re.fullmatch(r"0?\.\d+", text):
-        raise FieldError(f'"{text}" is not an ending.', 'Write "keep", or the last digits as in ".95".')
-    share = Decimal("0" + text.removeprefix("0"))
+    steps, last = _STEPS_OF.fullmatch(text), _DIGITS.fullmatch(text)
+    if steps is not None:
+        share, every = Decimal(0), Decimal(steps[1])
+    elif last is not None and text:
+        whole = "" if last[1] == "0" and last[2] else last[1]  # "0.95" is ".95"
+        share, every = Decimal(f"{whole or 0}{last[2] or ''}"), Decimal(10) ** len(whole)
+    else:
+        raise FieldError(f'"{text}" is not an ending.', _ENDINGS)
+    if not every:
+        raise FieldError(f'"{text}" leads nowhere.', _ENDINGS)
     digits = MINOR_DIGITS.get((info.context or {}).get("currency", NO_CURRENCY), 2)
-    if share != round(share, digits):
+    if share != round(share, digits) or every != round(every, digits):
         raise FieldError(
             f'"{text}" is finer than the currency has digits.', f"Write at most {digits} behind the point."
         )
-    return Ending(share)
+    return Ending(share, every, text if steps or every > 1 else text.removeprefix("0"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +147,12 @@ class WholesaleRule:
     share: Decimal
 
 
+def _of_retail(share: Decimal) -> Decimal:
+    if share > 1:
+        raise FieldError(f"{share_text(share)} is more than the retail price.", "Write 100 % or less.")
+    return share
+
+
 def _wholesale_rule(value: object) -> WholesaleRule:
     text = " ".join(_written(value, "50 %").split())
     if text == "sum of items":
@@ -143,6 +161,8 @@ def _wholesale_rule(value: object) -> WholesaleRule:
     if not share.endswith("%"):
         raise FieldError(f'"{text}" is not a wholesale rule.', 'Write "50 %", "sum of items" or "margin 40 %".')
     read = parse_share(share)
+    if kind == "share":
+        _of_retail(read)
     if kind == "margin" and read >= 1:
         raise FieldError(f'a margin of "{share}" has no price.', "Write a margin below 100 %.")
     return WholesaleRule(kind, read)
@@ -268,6 +288,12 @@ def _part(share: Decimal) -> Decimal:
     return share
 
 
+def _tax(share: Decimal) -> Decimal:
+    if share >= 1:
+        raise FieldError(f"a tax of {share_text(share)} is as much as the price before it.", "Write less than 100 %.")
+    return share
+
+
 Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01")]
 Language = Annotated[str, BeforeValidator(_language)]
 Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
@@ -281,6 +307,11 @@ Net = Annotated[NetContent, _text_of(NetContent.parse, "110 g"), _as_text("110 g
 Share = Annotated[Decimal, _text_of(parse_share, "12.5 %"), _as_text("12.5 %")]
 Part = Annotated[Share, AfterValidator(_part)]
 """A share that leaves something."""
+DivisorField = Annotated[Divisor, _text_of(Divisor.parse, "5000"), _as_text("139 in³/lb", bare=True)]
+TaxShare = Annotated[Share, AfterValidator(_tax)]
+"""A tax that is added to a price."""
+RetailShare = Annotated[Share, AfterValidator(_of_retail)]
+"""A share of a retail price, all of it at most."""
 EndingField = Annotated[Ending, PlainValidator(_ending), _as_text(".95")]
 WholesaleField = Annotated[WholesaleRule, PlainValidator(_wholesale_rule), _as_text("50 %")]
 RatioField = Annotated[Ratio, PlainValidator(_ratio), _as_text("4:5")]

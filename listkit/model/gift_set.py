@@ -3,13 +3,15 @@
 from decimal import Decimal
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
 
 from listkit.model.fields import Code, Count, EndingField, Name, Price, ShopModel, Status, WholesaleField, Words
 from listkit.model.packaging import Carton
 from listkit.model.photo import FocusBox
 from listkit.model.reduction import Reduction
 from listkit.problem import FieldError
+
+_MOST_OF_ONE: Final = 200  # of one item in a set; a weight typed as a quantity is mostly more
 
 
 def _one_or_more(value: object) -> object:
@@ -18,7 +20,14 @@ def _one_or_more(value: object) -> object:
     return value
 
 
-Quantity = Annotated[Count, BeforeValidator(_one_or_more)]
+def _so_many(quantity: int) -> int:
+    if quantity > _MOST_OF_ONE:
+        hint = f"Write how many lie in one set, at most {_MOST_OF_ONE}; a weight is the item's own."
+        raise FieldError(f"{quantity:,} pieces of one item are too many.", hint)
+    return quantity
+
+
+Quantity = Annotated[Count, BeforeValidator(_one_or_more), AfterValidator(_so_many)]
 
 
 class Fixed(ShopModel):

@@ -18,6 +18,7 @@ from listkit.model.fields import (
     ShopModel,
     Sides,
     Status,
+    TaxShare,
     Words,
     YesNo,
 )
@@ -37,6 +38,9 @@ class Item(ShopModel):
     )
     container: str = Field(default="", description='What it comes in: "jar", "paper band".')
     retail: Price = Field(description="What one piece costs in the shop, tax as the shop says.")
+    tax: TaxShare | None = Field(
+        default=None, description="Tax included in its price, when unlike the shop's.", examples=["5 %"]
+    )
     cost: Price = Field(description="What one piece costs to make: materials, own packaging, labour, overhead.")
     weight: Mass = Field(description='One piece, filled and closed: "340 g" or "12 oz".')
     size: Sides = Field(description="Outside length, width and height as it stands.")

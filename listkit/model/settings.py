@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import BeforeValidator, Field
 
 from listkit.model.fields import (
     NO_CURRENCY,
@@ -13,17 +13,20 @@ from listkit.model.fields import (
     Count,
     Day,
     Distance,
+    DivisorField,
     Email,
     Ending,
     EndingField,
     Language,
     Mass,
     Name,
-    Number,
+    Part,
     Price,
+    RetailShare,
     Share,
     ShopModel,
     SomeMass,
+    TaxShare,
     WholesaleField,
     WholesaleRule,
 )
@@ -32,7 +35,7 @@ from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS
-from listkit.units.weight import Weight
+from listkit.units.weight import Divisor, Weight
 
 
 def _currency(value: object) -> object:
@@ -44,12 +47,6 @@ def _currency(value: object) -> object:
 def _country(value: object) -> object:
     if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
         raise FieldError(f'"{value}" is not a country.', 'Write its two letters (ISO 3166-1), as in "GB".')
-    return value
-
-
-def _above_zero(value: Decimal) -> Decimal:
-    if value <= 0:
-        raise FieldError(f"{value:f} is not above zero.", "Write a number above zero.")
     return value
 
 
@@ -70,7 +67,8 @@ class Prices(ShopModel):
 
     uplift: Price | None = Field(default=None, description="Added to the sum of the items for box, fill and card.")
     ending: EndingField = Field(
-        default=Ending(None), description='"keep", or the last digits of every price: ".00", ".95".'
+        default=Ending(None),
+        description='"keep", the last digits of every price, ".00", ".95", "980", or "steps of 0.05".',
     )
     option_prices: Literal["own", "dearest", "equal"] = Field(
         default="own",
@@ -78,8 +76,8 @@ class Prices(ShopModel):
     )
     bands: tuple[Price, ...] = Field(default=(), description="Ceilings gift buyers shop by.")
     wage: Price | None = Field(default=None, description="An hour, for packing minutes.")
-    tax: Share = Field(default=Decimal(0), description="Tax included in retail prices.", examples=["20 %"])
-    wholesale: Share = Field(
+    tax: TaxShare = Field(default=Decimal(0), description="Tax included in retail prices.", examples=["20 %"])
+    wholesale: RetailShare = Field(
         default=Decimal("0.5"),
         description="An item's wholesale price, as a share of retail before tax.",
         examples=["50 %"],
@@ -135,11 +133,16 @@ class Packet(ShopModel):
 class Freight(ShopModel):
     """Rules for what sending costs by weight and volume."""
 
-    divisor: Annotated[Number, AfterValidator(_above_zero)] = Field(
-        default=Decimal(5000), description="Cubic centimetres a kilogram."
+    divisor: DivisorField = Field(
+        default=Divisor(Decimal(5000)), description="Cubic centimetres a kilogram, or cubic inches a pound."
+    )
+    measure: Literal["metric", "customary"] | None = Field(
+        default=None,
+        description='In which sides are rounded, "metric" or "customary"; when left out as the carton or the divisor '
+        "is written.",
     )
     sides: Literal["as measured", "half up", "up"] = Field(
-        default="as measured", description="Whether sides are first rounded to whole centimetres."
+        default="as measured", description="Whether sides are first rounded to whole centimetres, or inches."
     )
     step: SomeMass = Field(default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it.")
     near: Mass = Field(
@@ -147,6 +150,11 @@ class Freight(ShopModel):
     )
     free_above: Price | None = Field(
         default=None, description="The order value from which postage is free; show tells what that costs."
+    )
+    free_share: Part = Field(
+        default=Decimal(0),
+        description="The share of orders below it that go free all the same, when you know it.",
+        examples=["20 %"],
     )
     packet: Packet = Field(default=Packet(), description="The largest small packet.")
 

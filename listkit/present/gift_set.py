@@ -3,16 +3,26 @@
 from dataclasses import dataclass
 from typing import Any
 
-from listkit.compute.box.fit import Laid, Verdict, lies_at, smallest_for, verdict_in
+from listkit.compute.box.fit import (
+    Laid,
+    Verdict,
+    grams_of,
+    judged_in,
+    kinds,
+    lies_at,
+    smallest_for,
+    tried_in_words,
+    verdict_in,
+)
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.ingredients import all_allergens, by_name, named_allergens, origins_of, shared_allergens
-from listkit.compute.prices import margin
+from listkit.compute.sales import sale_on
 from listkit.compute.stock import published
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.shop import Photo, Shop
 from listkit.present.sending import cases_json, cases_text, sending_json, sending_text
-from listkit.present.table import DASH, count, fee_of, grams, kept_by, percent, plain_number, stock_on, table
+from listkit.present.table import DASH, count, grams, percent, plain_number, stock_on, table
 from listkit.units.money import Money
 from listkit.write.box_drawing import TEMPLATE, drawing
 
@@ -44,11 +54,12 @@ def made_with_json(variant: Variant, shop: Shop) -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True)
 class BoxVerdict:
-    """One box: the verdict of the tightest variant, and the variants that do not go in."""
+    """One box: the verdict of the tightest variant, the variants that do not go in, and those that may or may not."""
 
     box: GiftBox
     verdict: Verdict
     outside: tuple[str, ...]
+    undecided: tuple[str, ...] = ()
 
 
 def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> tuple[BoxVerdict, ...]:
@@ -56,13 +67,22 @@ def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) 
     if not facts.source.gift_set.boxed:
         return ()
     packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
-    told = []
+    kind_of = kinds(packing, stacked=stacked)
+    kind_of_variant = {variant.code: kind_of(variant.pieces) for variant in variants}
+    samples = {kind_of_variant[variant.code]: variant.pieces for variant in reversed(variants)}
+    verdicts_of_boxes = []
     for box in sorted(catalog.shop.packaging.boxes, key=lambda box: (box.inside.volume, box.code)):
-        verdicts = [(one.code, verdict_in(box, one.pieces, packing, stacked=stacked)) for one in variants]
-        outside = tuple(code for code, verdict in verdicts if not verdict.fits)
-        tightest = min((verdict for _, verdict in verdicts), key=lambda verdict: (verdict.fits, -verdict.fill_share))
-        told.append(BoxVerdict(box, tightest, outside))
-    return tuple(told)
+        verdicts = {
+            kind: judged_in(box, pieces, packing, catalog.searches, stacked=stacked)
+            for kind, pieces in reversed(samples.items())
+        }
+        unfit = {code: verdicts[kind].proof for code, kind in kind_of_variant.items() if not verdicts[kind].fits}
+        outside = tuple(code for code, proof in unfit.items() if proof != "not decided")
+        undecided = tuple(code for code, proof in unfit.items() if proof == "not decided")
+        tightest = min(verdicts, key=lambda kind: (verdicts[kind].fits, -verdicts[kind].fill_share))
+        laid = verdict_in(box, samples[tightest], packing, stacked=stacked, searches=catalog.searches)
+        verdicts_of_boxes.append(BoxVerdict(box, laid, outside, undecided))
+    return tuple(verdicts_of_boxes)
 
 
 def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
@@ -73,8 +93,10 @@ def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
         spare = " × ".join(f"{side.normalize():f}" for side in told.verdict.spare) + " mm"
         some = "some" if told.outside and len(told.outside) < len(variants) else "no" if told.outside else "yes"
         named = ", ".join(told.outside) if some == "some" else ""
+        if told.undecided:
+            some = f"not decided: {tried_in_words(told.verdict)}" if not told.verdict.fits else "not decided"
         filled = percent(told.verdict.fill_share)
-        rows.append([told.box.code + own, some, DASH if told.outside else spare, filled, named])
+        rows.append([told.box.code + own, some, DASH if told.outside or told.undecided else spare, filled, named])
     return table(rows, left=2) if len(rows) > 1 else ""
 
 
@@ -83,7 +105,7 @@ def boxes_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
     return [
         {
             "code": told.box.code,
-            "fits": not told.outside,
+            "fits": not told.outside and not told.undecided,
             "proof": told.verdict.proof,
             "spare": [plain_number(side) for side in told.verdict.spare],
             "fill_share": plain_number(told.verdict.fill_share),
@@ -100,8 +122,14 @@ def larger_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog
     shop, stacked = catalog.shop, facts.source.gift_set.stacked
     needs: dict[str, list[str]] = {}
     boxes: dict[str, GiftBox] = {}
+    stock, packing = shop.packaging.boxes, shop.settings.packing
+    kind_of, limited = kinds(packing, stacked=stacked), any(box.most_weight is not None for box in stock)
+    known: dict[object, GiftBox | None] = {}
     for one in variants:
-        box = smallest_for((one.pieces,), shop.packaging.boxes, shop.settings.packing, stacked=stacked)
+        kind = (kind_of(one.pieces), grams_of(one.pieces) if limited else None)
+        if kind not in known:
+            known[kind] = smallest_for((one.pieces,), stock, packing, stacked=stacked, searches=catalog.searches)
+        box = known[kind]
         needs.setdefault(box.code if box else "", []).append(one.code)
         if box:
             boxes[box.code] = box
@@ -127,7 +155,7 @@ def layout_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog
     packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
     alike: dict[tuple[str, ...], list[Variant]] = {}
     for one in variants:
-        verdict = verdict_in(facts.box, one.pieces, packing, stacked=stacked)
+        verdict = verdict_in(facts.box, one.pieces, packing, stacked=stacked, searches=catalog.searches)
         if verdict.fits:
             lies = (lies_at(item, laid) for item, laid in zip(_items(one), verdict.layout, strict=True))
             alike.setdefault(tuple(lies), []).append(one)
@@ -154,7 +182,7 @@ def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
     lines = [f"{facts.code} {facts.name} · {box} · {count(facts.can_make)} can be made · amounts in {currency}"]
     for one in variants:
         chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in one.choices)
-        lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, catalog)), ""]
+        lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, facts, catalog)), ""]
         lines += [_indented(_weight_table(one))]
         if sending := sending_text(facts, one, catalog):
             lines += [_indented(sending)]
@@ -166,22 +194,27 @@ def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
     return "\n".join(lines)
 
 
-def _price_table(variant: Variant, catalog: Catalog) -> str:
+def _price_table(variant: Variant, facts: SetFacts, catalog: Catalog) -> str:
     channels = catalog.shop.channels
+    sales = [sale_on(channel, variant, facts, catalog.shop) for channel in channels]
     rows = [["", "", "price", *(channel.name for channel in channels)]]
     blank = [""] * len(channels)
     rows += [[step.label, str(step.amount), str(step.running), *blank] for step in variant.prices.steps]
     whole = [str(variant.prices.price)] * len(channels)
     rows += [
         ["sold at", "", str(variant.prices.price), *whole],
-        ["included tax", "", *([_less(variant.prices.tax)] * (1 + len(channels)))],
-        ["fee", "", "", *(_less(fee_of(channel, variant)) for channel in channels)],
+        ["included tax", "", _less(variant.prices.tax), *(_less(sale.tax) for sale in sales)],
+        ["fee", "", "", *(_less(sale.fee) for sale in sales)],
+        *(
+            [["free postage", "", "", *(_less(sale.postage) for sale in sales)]]
+            if any(s.postage.amount for s in sales)
+            else []
+        ),
         ["full cost", "", *([_less(variant.full_cost)] * (1 + len(channels)))],
     ]
-    left = [kept_by(channel, variant) for channel in channels]
     rows += [
-        ["kept", "", "", *(str(money) for money in left)],
-        ["margin", "", "", *(percent(margin(money, variant.prices.before_tax)) for money in left)],
+        ["kept", "", "", *(str(sale.kept) for sale in sales)],
+        ["margin", "", "", *(percent(sale.margin) for sale in sales)],
         ["stock", "", "", *(count(stock_on(channel, variant, catalog)) for channel in channels)],
     ]
     return table(rows)
@@ -245,7 +278,9 @@ def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[s
         "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in variant.prices.steps],
         "full_cost": str(variant.full_cost),
         "wholesale": str(variant.wholesale),
-        "kept": {channel.key: str(kept_by(channel, variant)) for channel in catalog.shop.channels},
+        "kept": {
+            channel.key: str(sale_on(channel, variant, facts, catalog.shop).kept) for channel in catalog.shop.channels
+        },
         **{name: plain_number(weight.grams if weight else None) for name, weight in grams.items()},
         "fill_share": plain_number(variant.fill_share),
         "fits": verdict.fits if verdict else None,
@@ -279,7 +314,8 @@ def _verdict(variant: Variant, facts: SetFacts, catalog: Catalog) -> Verdict | N
     if facts.box is None:
         return None
     stacked = facts.source.gift_set.stacked
-    return verdict_in(facts.box, variant.pieces, catalog.shop.settings.packing, stacked=stacked)
+    packing = catalog.shop.settings.packing
+    return verdict_in(facts.box, variant.pieces, packing, stacked=stacked, searches=catalog.searches)
 
 
 def _laid_json(laid: Laid) -> dict[str, Any]:
@@ -303,5 +339,7 @@ def set_drawings(
             drawings.append((f"{facts.source.folder}{parts}.svg", svg))
         else:
             why = "has no box" if facts.box is None else f"does not fit in box {facts.box.code}"
+            if facts.box is not None and verdict is not None and verdict.proof == "not decided":
+                why = f"may or may not fit in box {facts.box.code}: {tried_in_words(verdict)}"
             refusals.append(f"{variant.code} {why}.")
     return tuple(drawings), tuple(refusals)

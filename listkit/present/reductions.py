@@ -4,13 +4,14 @@ import datetime
 from typing import Any
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.prices import margin
 from listkit.compute.reductions import reduced_variants, ruling_on, rulings_of
+from listkit.compute.sales import sale_on
 from listkit.listing.listings import OnDay
 from listkit.model.channel import Channel
 from listkit.model.reduction import Reduction
+from listkit.model.shop import Shop
 from listkit.pipeline import on_day
-from listkit.present.table import kept_by, percent, table
+from listkit.present.table import percent, table
 from listkit.units.quantity import share_text
 
 _UNSOUND = "lowers nothing: listkit check says what is wrong with it"
@@ -36,8 +37,8 @@ def reductions_text(
         if not one.sound:
             lines += [f"  {_UNSOUND}"]
             continue
-        lowered = reduced_variants(variants, one, tax=catalog.shop.settings.prices.tax)
-        lines += [f"  {line}".rstrip() for line in _steps(lowered, named).splitlines()]
+        lowered = reduced_variants(variants, one)
+        lines += [f"  {line}".rstrip() for line in _steps(facts, lowered, named, catalog.shop).splitlines()]
         lines += _announced(facts, lowered, named, catalog, on) if one.first <= today else []
     lines += [f"  {one.message} {one.hint}" for one in problems]
     return lines
@@ -55,16 +56,16 @@ def _head(reduction: Reduction) -> str:
     return f"{name}{how} from {reduction.first} until {reduction.until}"
 
 
-def _steps(lowered: tuple[Variant, ...], named: list[Channel]) -> str:
+def _steps(facts: SetFacts, lowered: tuple[Variant, ...], named: list[Channel], shop: Shop) -> str:
     rows = [["", "usual", "reduction", "price", *(f"kept, {one.name}" for one in named), *["margin"] * bool(named)]]
     for each in lowered:
         if each.usual is None:
             rows.append([each.code, str(each.price), "nothing would be left", "", *[""] * (len(rows[0]) - 4)])
             continue
-        step, left = each.prices.steps[-1], [kept_by(one, each) for one in named]
-        least = [percent(margin(min(left), each.prices.before_tax))] if left else []
+        step, sales = each.prices.steps[-1], [sale_on(one, each, facts, shop) for one in named]
+        least = [percent(min(sales, key=lambda sale: sale.exact).margin)] if sales else []
         row = [each.code, str(each.usual_price), str(step.amount), str(step.running)]
-        rows.append([*row, *(str(money) for money in left), *least])
+        rows.append([*row, *(str(sale.kept) for sale in sales), *least])
     return table(rows)
 
 
@@ -89,7 +90,7 @@ def reductions_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Cat
     """Return every reduction that concerns a set, with the price of each variant; None where nothing would be left."""
     told = []
     for one in reductions_of(facts, catalog):
-        lowered = reduced_variants(variants, one, tax=catalog.shop.settings.prices.tax) if one.sound else ()
+        lowered = reduced_variants(variants, one) if one.sound else ()
         told.append(
             {
                 "name": one.name,

@@ -7,8 +7,9 @@ from typing import Any, Final
 from listkit.compute.case import Cased, CaseFacts, case_facts
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.freight import Postage, Way, cheapest, length_and_girth, packet_faults, postage, ways_down
+from listkit.compute.sales import sale_on
 from listkit.model.channel import Channel
-from listkit.present.table import grams, kept_by, percent, plain_number, table
+from listkit.present.table import grams, percent, plain_number, table
 from listkit.units.money import Money
 
 _MOST_GROUPS: Final = 4  # of boxes that stand alike, told one by one
@@ -24,7 +25,7 @@ def sending_text(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
     if asked:
         lines += ["", _postage_table(asked)]
         lines += [words for each in asked if (words := _step_down(facts, variant, each, catalog))]
-        lines += _free(variant, asked, catalog)
+        lines += _free(variant, facts, asked, catalog)
     return "\n".join(lines)
 
 
@@ -111,7 +112,7 @@ def _step_down(facts: SetFacts, variant: Variant, above: Postage, catalog: Catal
     shop = catalog.shop
     if above.lighter is None or above.saves is None or above.lighter > shop.settings.freight.near:
         return ""
-    ways = [_way(way) for way in ways_down(facts, variant, above, shop)]
+    ways = [_way(way) for way in ways_down(facts, variant, above, shop, catalog.searches)]
     more = " by volume: only a smaller carton helps" if above.by_volume else ""
     where = f"{above.service}, {above.zone}" if above.zone else above.service
     said = f"{where}: {grams(above.lighter)} lighter{more} would ship one step cheaper ({above.saves} less)"
@@ -124,7 +125,7 @@ def _way(way: Way) -> str:
     return "leaving out the card" if way.kind == "card" else f"{way.kind} {way.code}"
 
 
-def _free(variant: Variant, asked: tuple[Postage, ...], catalog: Catalog) -> list[str]:
+def _free(variant: Variant, facts: SetFacts, asked: tuple[Postage, ...], catalog: Catalog) -> list[str]:
     """Return what free postage costs, by the cheapest service of each zone; nothing where none is promised."""
     start = catalog.shop.settings.freight.free_above
     if start is None:
@@ -134,12 +135,13 @@ def _free(variant: Variant, asked: tuple[Postage, ...], catalog: Catalog) -> lis
             f", {ceil(start.amount / variant.prices.price.amount)} together do" if variant.prices.price.amount else ""
         )
         return [f"Postage is free from {start}: one alone does not reach it{needed}."]
-    return [_free_in(each, variant, start, catalog) for each in cheapest(asked)]
+    return [_free_in(each, variant, facts, start, catalog) for each in cheapest(asked)]
 
 
-def _free_in(each: Postage, variant: Variant, start: Money, catalog: Catalog) -> str:
+def _free_in(each: Postage, variant: Variant, facts: SetFacts, start: Money, catalog: Catalog) -> str:
     share = percent(each.price.amount / variant.prices.price.amount)
-    left = ", ".join(f"{kept_by(channel, variant) - each.price} on {channel.name}" for channel in _by_post(catalog))
+    sales = [(channel.name, sale_on(channel, variant, facts, catalog.shop)) for channel in _by_post(catalog)]
+    left = ", ".join(f"{sale.kept + sale.postage - each.price} on {name}" for name, sale in sales)
     to = f" to {each.zone}" if each.zone else ""
     kept = f"; kept then: {left}" if left else ""
     return f"Postage is free from {start}:{to} that costs {each.price} of it, {share}{kept}."

@@ -3,8 +3,8 @@
 from decimal import Decimal
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.prices import margin
-from listkit.present.table import count, grams, kept_by, percent
+from listkit.compute.sales import sale_on
+from listkit.present.table import count, grams, percent
 
 
 def thin_first(catalog: Catalog) -> tuple[SetFacts, ...]:
@@ -33,8 +33,8 @@ def _row(facts: SetFacts, catalog: Catalog) -> list[str]:
         f"{_cover(thin):.2f}",
     ]
     for channel in catalog.shop.channels:
-        left = kept_by(channel, thin)
-        row += [str(left), percent(margin(left, thin.prices.before_tax))]
+        sale = sale_on(channel, thin, facts, catalog.shop)
+        row += [str(sale.kept), percent(sale.margin)]
     weights = sorted((v.weights.gift for v in facts.variants), key=lambda weight: weight.grams)
     span = grams(weights[0]) if weights[0] == weights[-1] else f"{grams(weights[0])[:-2]}–{grams(weights[-1])}"
     return [*row, span, count(facts.can_make)]

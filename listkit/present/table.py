@@ -4,10 +4,8 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
 from listkit.compute.catalog import Catalog, Variant
-from listkit.compute.prices import kept
 from listkit.compute.stock import published
 from listkit.model.channel import Channel
-from listkit.units.money import Money
 from listkit.units.weight import Weight
 
 
@@ -26,19 +24,6 @@ def table(rows: Sequence[Sequence[str]], *, left: int = 1) -> str:
 # Figures as they are told: grams, per cent and counts, with a dash for what is not known.
 
 DASH = "–"
-
-
-def kept_by(channel: Channel, variant: Variant) -> Money:
-    """Return what the channel leaves of one sale."""
-    return kept(variant.prices.price, variant.prices.before_tax, variant.exact_cost, channel.fee, channel.fixed_fee)
-
-
-def fee_of(channel: Channel, variant: Variant) -> Money:
-    """Return what the channel takes of one sale, half up."""
-    fixed = channel.fixed_fee.amount if channel.fixed_fee else Decimal(0)
-    return Money(channel.fee * variant.prices.price.amount + fixed, variant.prices.price.currency).rounded(
-        ROUND_HALF_UP
-    )
 
 
 def stock_on(channel: Channel, variant: Variant, catalog: Catalog) -> int | None:

@@ -7,8 +7,10 @@ lies in another file (a row of the items, a box), it is one problem there, with 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from math import prod
 from pathlib import PurePosixPath
 
+from listkit import bounds
 from listkit.model.channel import Channel
 from listkit.model.gift_set import Fixed, GiftSet, Slot, VariantNote
 from listkit.model.item import Item
@@ -104,6 +106,29 @@ def _settle_slots(references: SetReferences) -> None:
             references.add(("contents", at, "default"), "unknown-code", message, hint)
             contents[at] = entry.model_copy(update={"default": ""})
     references.gift_set = references.gift_set.model_copy(update={"contents": tuple(contents)})
+
+
+def settle_variety(references: SetReferences, before: int) -> int:
+    """Return how many variants the slots make; 0 where these would be too many beside those `before`."""
+    slots = references.gift_set.slots
+    variants = prod(len(slot.choose) for slot in slots)
+    if before + variants <= bounds.VARIANTS:
+        return variants
+    options = " x ".join(str(len(slot.choose)) for slot in slots[:8]) + " x ..." * (len(slots) > 8)
+    ways = f"{len(slots)} slots of {options} options make {_figure(variants)} variants"
+    message = f"{ways}, too many." if not before else f"{ways}, too many beside the {_figure(before)} of other sets."
+    hint = f"A shop may have {bounds.VARIANTS:,} in all: take options or slots out."
+    references.add(("contents",), "bad-value", message, hint, fatal=True)
+    return 0
+
+
+def _figure(number: int) -> str:
+    """Return a number with commas; one that nobody would read, in a word.
+
+    >>> _figure(64_000_000)
+    '64,000,000'
+    """
+    return f"{number:,}" if number < 10**12 else "more than a thousand billion"
 
 
 def _options(references: SetReferences, at: int, slot: Slot) -> None:
@@ -327,12 +352,14 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
     settled = SetsSettled((), [], Counter())
     kept: list[SetFolder] = []
     seasonless = []
+    variants = 0
     for read in reads:
         if read.gift_set is None:
             if read.code:
                 codes.claim(read.code, "set", read.source.file, ("code",))
             continue
         references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
+        variants += settle_variety(references, variants)
         twice = _claims(read, references.gift_set, codes)
         causes = waiting.causes(read.gift_set)
         settled.waiting.update(causes)

@@ -1,11 +1,11 @@
 """Lengths and sizes, exact in millimetres."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final
 
 from listkit.problem import FieldError
-from listkit.units.quantity import Example, Units, parse_quantity, parse_sides
+from listkit.units.quantity import Example, Units, parse_quantity, parse_sides, unit_of_sides
 from listkit.units.table import UnitKind, sizes_by_word
 
 LENGTH_UNITS: Final[Units] = sizes_by_word(UnitKind.LENGTH)
@@ -28,11 +28,12 @@ class Length:
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """Length, width and height of the smallest upright block around a piece."""
+    """Length, width and height of the smallest upright block around a piece; `inches` when it was written in them."""
 
     length: Length
     width: Length
     height: Length
+    inches: bool = field(default=False, compare=False, kw_only=True)
 
     @classmethod
     def parse(cls, text: str, *, unit: str = "") -> "Size":
@@ -45,7 +46,9 @@ class Size:
             )
         if min(sides) <= 0:
             raise FieldError(f'"{text.strip()}" has a side of zero.', f'Write it as in "{SIZE_EXAMPLE.good}".')
-        return cls(*(Length(side) for side in sides))
+        length, width, height = (Length(side) for side in sides)
+        inches = LENGTH_UNITS.get(unit_of_sides(text, unit=unit)) == MM_PER_INCH
+        return cls(length, width, height, inches=inches)
 
     @property
     def sides(self) -> tuple[Decimal, Decimal, Decimal]:

@@ -59,7 +59,13 @@ _SIGNED: Final = re.compile(r"([^\d\s.,+-]*)[\s\u00a0\u202f]*(.*?)[\s\u00a0\u202
 
 @dataclass(frozen=True, slots=True)
 class Money:
-    """An amount in one currency: Money(Decimal("24.00"), "USD")."""
+    """An amount in one currency: Money(Decimal("24.00"), "USD").
+
+    As text it has at least the currency's minor digits.
+
+    >>> str(Money(Decimal(0), "GBP")), str(Money(Decimal("2416.95"), "KWD")), str(Money(Decimal("1.5E+3"), "JPY"))
+    ('0.00', '2416.950', '1500')
+    """
 
     amount: Decimal
     currency: str
@@ -125,7 +131,9 @@ class Money:
 
     def __str__(self) -> str:
         if self.currency in MINOR_DIGITS:
-            return f"{self.amount:f}"
+            exponent = self.amount.as_tuple().exponent
+            short = isinstance(exponent, int) and -exponent < MINOR_DIGITS[self.currency]
+            return f"{self.amount.quantize(_STEPS[self.currency]) if short else self.amount:f}"
         whole, point, digits = f"{self.amount:f}".partition(".")  # no currency yet: as prices mostly look
         return f"{whole}{point}{digits.rstrip('0').ljust(2, '0')}" if point else whole
 

@@ -89,6 +89,15 @@ def parse_sides(text: str, units: Units, example: Example, *, unit: str = "") ->
     return tuple(parse_quantity(part, units, example, unit=unit) for part in parts)
 
 
+def unit_of_sides(text: str, *, unit: str = "") -> str:
+    """Return the word of the unit behind the last side, else the heading's `unit`; folded as tables of units are.
+
+    >>> unit_of_sides("30.4 x 19.6 x 19.5 Inches")
+    'inches'
+    """
+    return _fold(list(_terms(_TIMES.split(text.strip())[-1], SHARE_EXAMPLE))[-1][1] or unit)
+
+
 def known_unit(word: str, units: Units) -> bool:
     """Whether `word` names one of `units`, in any case, with or without a full stop."""
     return _fold(word) in units

@@ -5,7 +5,8 @@ from decimal import ROUND_CEILING, Decimal
 from typing import Final
 
 from listkit.problem import FieldError
-from listkit.units.quantity import Example, Units, parse_quantity
+from listkit.units.length import MM_PER_INCH
+from listkit.units.quantity import Example, Units, parse_decimal, parse_quantity
 from listkit.units.table import UnitKind, sizes_by_word, units_of
 
 WEIGHT_UNITS: Final[Units] = sizes_by_word(UnitKind.MASS)
@@ -49,4 +50,46 @@ class Weight:
         return self.grams / _BY_SIGN[unit]
 
 
+@dataclass(frozen=True, slots=True)
+class Divisor:
+    """What freight divides a volume by: so many cubic centimetres a kilogram, or cubic inches a pound.
+
+    >>> Divisor.parse("139 in³/lb").weight_of(Decimal("12000") * MM_PER_INCH**3).in_unit("lb").quantize(Decimal("0.01"))
+    Decimal('86.33')
+    """
+
+    number: Decimal
+    inches: bool = False
+
+    @classmethod
+    def parse(cls, text: str) -> "Divisor":
+        """Read "5000", "5000 cm³/kg" or "139 in³/lb"; above zero.
+
+        Raises:
+            FieldError: no such number, or not above zero.
+        """
+        number, inches = text.strip(), False
+        for unit, in_inches in _DIVISOR_UNITS.items():
+            if number.casefold().endswith(unit):
+                number, inches = number[: -len(unit)].strip(), in_inches
+                break
+        amount = parse_decimal(number, DIVISOR_EXAMPLE)
+        if amount <= 0:
+            raise FieldError(f"{text.strip()} is not above zero.", "Write a number above zero.")
+        return cls(amount, inches)
+
+    @property
+    def text(self) -> str:
+        """As an owner may write it: "5000" or "139 in³/lb"."""
+        return f"{self.number.normalize():f}{' in³/lb' if self.inches else ''}"
+
+    def weight_of(self, cubic_mm: Decimal) -> Weight:
+        """Return the weight that a volume counts as, unrounded: multiplied first, divided once."""
+        if self.inches:
+            return Weight(cubic_mm * _BY_SIGN["lb"] / (self.number * MM_PER_INCH**3))
+        return Weight(cubic_mm / self.number)  # mm³ to cm³ and kg to g are both a thousand
+
+
+_DIVISOR_UNITS: Final = {"cm³/kg": False, "cm3/kg": False, "in³/lb": True, "in3/lb": True}
+DIVISOR_EXAMPLE: Final = Example("a divisor", "5000")
 NO_WEIGHT: Final = Weight(Decimal(0))

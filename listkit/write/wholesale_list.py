@@ -61,7 +61,7 @@ def headings(document: Document) -> Row:
     """Return the headings, in the language of the shop."""
     own, currency = document.voice.own.sheet, document.sheet.currency
     tiers = (fill(own.tier, count=str(tier.start)) for tier in document.sheet.tiers)
-    money = (f"{name} ({currency})" for name in (own.wholesale, *tiers, own.retail))
+    money = (f"{name} ({currency})" for name in (own.wholesale_before_tax, *tiers, own.retail))
     return (
         own.code, own.line, own.choice, own.size, own.gtin, own.case_gtin, *money, own.case, own.least,
         f"{own.weight} (g)", f"{own.outside} (mm)", own.keeps_months, own.order_by, own.ships_from,

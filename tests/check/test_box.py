@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from listkit.compute.build import build_catalog
 from listkit.model.shop import Shop
 from tests.check.found import found
 from tests.small_shop import BOX_S, gift_set, item, shop
@@ -113,4 +114,18 @@ def test_a_box_much_higher_than_its_pieces_is_told_once_a_set_of_the_lowest_vari
     assert told("box-high", boxed("162 x 82 x 95 mm")) == [
         "Look at · sets/set-1/set.toml: SET-1-J1 leaves 31 of the 95 mm of height in box S free. "
         "Above 30 mm a box looks deep: raise the pieces on fill, or take a lower one."
+    ]
+
+
+def test_smallest_takes_a_box_that_carries_the_heaviest_variant() -> None:
+    weak, strong = {**BOX_S, "most_weight": "350 g"}, {**BOX_S, "code": "M", "inside": "210 x 160 x 75 mm"}
+    heavier = [*ITEMS[:2], item("J2", **{**JAR, "weight": "232 g"})]
+    for items, code in ((heavier, "M"), ([item("B1", weight="118 g"), *ITEMS[1:]], "S")):
+        facts = build_catalog(shop(items, [gift_set(TWO, box="smallest")], packaging={"box": [weak, strong]})).sets[0]
+        assert facts.box is not None
+        assert facts.box.code == code
+    none = shop(ITEMS, [gift_set(TWO, box="smallest")], packaging={"box": [weak]})
+    assert told("box-too-small", none) == [
+        "Must fix · sets/set-1/set.toml: no box carries the 351 g of First Set. "
+        "Add a larger box to packaging.toml, or take something out."
     ]

@@ -41,6 +41,13 @@ def test_with_wholesale_terms_only_their_lines_are_looked_at_items_too() -> None
     assert found("wholesale-thin", shop(items, [gift_set([{"item": "A-2"}])], wholesale=wholesale("A-1"))) == []
 
 
+def test_without_wholesale_terms_sets_are_looked_at_and_no_items() -> None:
+    """8.50 at half is 4.25, 1.40 times 3.03; the item alone, 3.75 of 3.20, is on no line sheet."""
+    thin = shop([item("A-1", cost="0.60"), item("A-2", cost="3.20")], [ONE])
+    (problem,) = found("wholesale-thin", thin)
+    assert (problem.place.file, problem.level) == ("sets/set-1/set.toml", Level.LOOK_AT)
+
+
 def test_the_times_are_the_owners_to_choose() -> None:
     own = settings(checks={"wholesale-thin": "1.4"})
     of = shop([item("A-1", cost="0.60")], [ONE], settings=own, wholesale=wholesale())
@@ -144,7 +151,6 @@ def test_gtins_are_missed_only_where_a_column_or_the_sheet_asks_for_them() -> No
     assert found("gtin-missing", shop(items, [jars], channels=(channel(),), wholesale=wholesale("SET-1"))) == []
 
 
-def test_without_terms_for_shops_nothing_is_said_of_what_they_would_pay() -> None:
+def test_without_terms_for_shops_nothing_is_said_of_what_they_would_keep() -> None:
     of = shop([item("A-1")], [gift_set([{"item": "A-1"}], wholesale="56 %")])
-    assert found("wholesale-thin", of) == []
     assert found("shop-margin-low", of) == []

@@ -67,7 +67,7 @@ def test_the_last_record_is_taken_back_as_a_row_of_its_own(told: Told) -> None:
     assert told.run("record", "web", "--undo") == 0
     assert told.err.startswith("taken back: web as of ")
     assert count(told) == 3
-    changed = told.json("changes", "web")["web"]["changed"]
+    changed = told.json("changes", "web", status=1)["web"]["changed"]
     assert [change["old"] for change in changed if change["field"] == "price"] == ["16.50", "16.50"]
 
 
@@ -155,3 +155,25 @@ def test_a_ledger_of_a_newer_version_is_told_and_left_alone(told: Told) -> None:
         assert told.run(*command) == 1
         assert "newer" in told.err
     assert (told.shop / LEDGER).read_bytes() == before
+
+
+def test_all_places_are_recorded_at_once_and_again_adds_nothing(told: Told) -> None:
+    recorded = told.json("record", "--all", "--note", "spring")
+    assert {key: each["recorded"] for key, each in recorded.items()} == {"stall": True, "web": True, "wholesale": True}
+    assert count(told) == 3
+    assert told.run("record", "--all") == 0
+    assert told.err.count("is recorded already; nothing was added.") == 3
+
+
+def test_a_place_that_cannot_be_recorded_keeps_no_other_back(told: Told) -> None:
+    feed = told.shop / "out/web/feed.csv"
+    feed.write_bytes(feed.read_bytes().replace(b"16.50", b"15.50"))
+    assert told.run("record", "--all") == 1
+    assert "web not recorded: " in told.err
+    assert count(told) == 2
+
+
+@pytest.mark.parametrize("words", [(), ("web", "--all"), ("--all", "--undo")])
+def test_one_place_or_all_is_asked_for(told: Told, words: tuple[str, ...]) -> None:
+    assert told.run("record", *words) == 2
+    assert "--all" in told.err

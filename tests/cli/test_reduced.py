@@ -52,7 +52,7 @@ def test_the_day_that_a_reduction_begins_explains_every_change(shop: Path, capsy
     capsys.readouterr()
     assert run(shop, "changes", "stall", "--json", "--today", str(at)) == 0
     assert json.loads(capsys.readouterr().out)["stall"]["changed"] == []
-    assert run(shop, "changes", "stall", "--json", "--today", str(at + datetime.timedelta(1))) == 0
+    assert run(shop, "changes", "stall", "--json", "--today", str(at + datetime.timedelta(1))) == 1
     told = json.loads(capsys.readouterr().out)["stall"]
     assert {one["kind"] for one in told["causes"]} == {"reduction"}
     assert {one["field"] for one in told["changed"]} >= {"price", "priceValidUntil"}

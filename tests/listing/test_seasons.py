@@ -23,7 +23,7 @@ BEFORE, FIRST, LAST, AFTER = (
     datetime.date(2027, 5, 11),
 )
 STORY = (
-    "Packed by hand. We take the last orders on\n{{ season.off_sale | date }}. From {{ cheapest | money }}.\n\n"
+    "Packed by hand. We take the last orders on\n{{ season.off_sale | date }}. From {{ cheapest | in_currency }}.\n\n"
     "- Yours until {{ season.off_sale | date }}!\n- Wrapped in paper.\n\nGone by {{ season.off_sale | date }}."
 )
 

@@ -1,6 +1,7 @@
 """Names within a set: what stands for nothing is told at its line, and taken out or takes the set out."""
 
 import tomllib
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -9,7 +10,18 @@ import pytest
 from listkit.model.gift_set import GiftSet
 from listkit.model.photo import WHOLE, PhotoFacts
 from listkit.model.shop import Photo
-from listkit.read.references import Known, SetReferences, item_uses, set_references
+from listkit.read.parts import SetRead
+from listkit.read.references import (
+    Codes,
+    Known,
+    SetReferences,
+    Waiting,
+    item_uses,
+    set_references,
+    settle_sets,
+    settle_variety,
+)
+from listkit.read.source import Source
 from tests.shops import CLEAN
 
 DAWN = tomllib.loads((CLEAN / "sets/dawn/set.toml").read_text(encoding="utf-8"), parse_float=Decimal)
@@ -113,3 +125,30 @@ def test_items_are_found_wherever_the_contents_name_them() -> None:
         (("contents", 1, "choose", 0, "item"), "RR-J1"),
         (("contents", 1, "choose", 1, "item"), "RR-J2"),
     ]
+
+
+def test_slots_that_make_more_variants_than_a_shop_may_have_leave_the_set_out_at_once() -> None:
+    """The figure is told, however large; nothing is multiplied out. The last set that has room stays."""
+    items = frozenset(f"RR-B{n}" for n in range(20))
+    choices = [slot(*sorted(items), name=f"Bar {n}") for n in range(6)]
+    of_sets = [
+        SetRead(f"s{n}", Source(f"s{n}/set.toml", ""), f"S{n}", bare(f"S{n}", choices[:slots]), (), ())
+        for n, slots in enumerate((6, 4, 4, 3))
+    ]
+    settled = settle_sets(of_sets, replace(KNOWN, items=items), Waiting({}, {}, items), Codes())
+    assert [folder.gift_set.code for folder in settled.sets] == ["S1", "S3"]
+    assert [f"{problem.message} {problem.hint}" for problem in settled.problems] == [
+        "6 slots of 20 x 20 x 20 x 20 x 20 x 20 options make 64,000,000 variants, too many. "
+        "A shop may have 250,000 in all: take options or slots out.",
+        "4 slots of 20 x 20 x 20 x 20 options make 160,000 variants, too many beside the 160,000 of other sets. "
+        "A shop may have 250,000 in all: take options or slots out.",
+    ]
+    endless = [slot("RR-B1", "RR-B2", name=f"Bar {n}") for n in range(30_000)]
+    references = SetReferences(bare("S9", endless))
+    assert settle_variety(references, 0) == 0
+    assert "30000 slots of 2 x 2 x 2 x 2 x 2 x 2 x 2 x 2 x ... options" in references.faults[0].message
+    assert "make more than a thousand billion variants" in references.faults[0].message
+
+
+def bare(code: str, contents: list[dict[str, Any]]) -> GiftSet:
+    return GiftSet.model_validate({"code": code, "name": code, "box": "S", "contents": contents})

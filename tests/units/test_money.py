@@ -80,3 +80,15 @@ def test_an_amount_without_currency_reads_as_prices_mostly_do() -> None:
     """Where the currency cannot be read it is XXX, which takes as many digits as any currency has."""
     told = [str(Money(Decimal(amount), "XXX").rounded(ROUND_HALF_UP)) for amount in ("15.5", "0", "1.2345", "7.50")]
     assert told == ["15.50", "0.00", "1.2345", "7.50"]
+
+
+@pytest.mark.parametrize(
+    ("amount", "currency", "text"),
+    [
+        ("0", "GBP", "0.00"), ("2416.95", "KWD", "2416.950"), ("29", "USD", "29.00"), ("1980", "JPY", "1980"),
+        ("1E+3", "JPY", "1000"), ("-3.4", "GBP", "-3.40"), ("1.5", "CLF", "1.5000"), ("2.165", "GBP", "2.165"),
+    ],
+)  # fmt: skip
+def test_an_amount_has_the_digits_of_its_currency(amount: str, currency: str, text: str) -> None:
+    """ISO 4217: GBP and USD 2, KWD 3, CLF 4, JPY 0; what is finer, as a unit price, shows all that it has."""
+    assert str(Money(Decimal(amount), currency)) == text

@@ -32,14 +32,18 @@ def test_every_code_has_a_row_with_figures_that_any_program_reads(tmp_path: Path
     rows = listed(tmp_path, hard(**terms))
     assert len(rows) == 40 + 2 + 1
     bar = next(row for row in rows if row["Code"] == "B-1")
-    assert (bar["Wholesale (GBP)"], bar["From 24 (GBP)"], bar["Suggested retail (GBP)"]) == ("3.75", "3.53", "7.50")
+    assert (bar["Wholesale before tax (GBP)"], bar["From 24 (GBP)"], bar["Suggested retail (GBP)"]) == (
+        "3.75",
+        "3.53",
+        "7.50",
+    )
     assert (bar["GTIN"], bar["Case"], bar["Weight (g)"], bar["Outside (mm)"]) == (
         gtin(1), "6", "119", "86 x 58 x 28",
     )  # fmt: skip
     assert (bar["Keeps (months)"], bar["Order by"]) == ("12", "2027-02-28")
     without = next(row for row in rows if row["Code"] == "B-2")
-    assert (without["GTIN"], without["Wholesale (GBP)"]) == ("", "61728.25")
-    assert (rows[-1]["Code"], rows[-1]["Wholesale (GBP)"]) == ("SET-1 display", "4.38")
+    assert (without["GTIN"], without["Wholesale before tax (GBP)"]) == ("", "61728.25")
+    assert (rows[-1]["Code"], rows[-1]["Wholesale before tax (GBP)"]) == ("SET-1 display", "4.38")
 
 
 def test_the_page_is_one_even_with_forty_long_names(tmp_path: Path) -> None:

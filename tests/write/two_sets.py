@@ -11,6 +11,7 @@ from typing import Any
 
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.sales import sale_on
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Offer, Picture, ShownOption, ShownSlot
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
@@ -169,6 +170,9 @@ def shown_slots(facts: SetFacts) -> tuple[ShownSlot, ...]:
     )
 
 
+HALF = Channel.model_validate({"name": "Half", "make": ["feed"], "fee": "50 %"})
+
+
 def offer(variant: Variant, facts: SetFacts, photos: tuple[ListedPhoto, ...]) -> Offer:
     """Return one variant on a channel."""
     choices = tuple(choice.says for choice in variant.choices)
@@ -179,7 +183,7 @@ def offer(variant: Variant, facts: SetFacts, photos: tuple[ListedPhoto, ...]) ->
         stock=variant.can_make,
         availability="InStock" if variant.can_make else "SoldOut",
         images=tuple(picture.address for one in photos for picture in one.pictures),
-        kept=Money(variant.prices.price.amount / 2, "GBP"),
+        sale=replace(sale_on(HALF, variant, facts, shop()), kept=Money(variant.prices.price.amount / 2, "GBP")),
         contents=tuple(f"{piece.quantity} × {piece.item.name} {piece.item.form}" for piece in variant.pieces),
         ingredients=(),
         cautions=("For external use only.", "Avoid the eyes."),

@@ -1,17 +1,19 @@
-"""The quick searches, which prove nothing: round pieces close together, and many pieces corner by corner.
+"""Round pieces close together: a quick search, which proves nothing.
 
 Standing cylinders and balls are taken as the circles they are. Where bounding boxes do not fit, jars may still nestle
 into each other's corners: from many fixed starts every two pieces that overlap are pushed apart until nothing
 overlaps; what is found is then checked in whole numbers. It may miss a layout that exists. No clock, no chance: the
 starts are an evenly spread sequence.
+
+Nothing floats: what is raised comes down until it rests, and rests on the floor or on others under its middle.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 from math import inf, isqrt, pi, prod, sqrt
 
-from listkit.compute.box import Block, Spot, Vector
+from listkit.compute.box import ENDLESS, Block, Effort, Spot, Vector
 from listkit.compute.box.search import place
 
 _STARTS = 48
@@ -36,33 +38,43 @@ class Outline:
 
 @dataclass(frozen=True, slots=True)
 class Nest:
-    """The question: each piece's outlines, the room, and who must not lie above whom (on the third axis)."""
+    """The question: each piece's outlines, the room, and who must not lie above whom (on the third axis).
+
+    `resting` asks for what is raised to be held by others under its middle.
+    """
 
     outlines: tuple[tuple[Outline, ...], ...]
     room: Vector
     forbidden: frozenset[tuple[int, int]] = frozenset()  # (below, above)
+    resting: bool = False
 
 
-def nestle(nest: Nest) -> tuple[Spot, ...] | None:
+def nestle(nest: Nest, effort: Effort | None = None) -> tuple[Spot, ...] | None:
     """Return spots in which no true shapes overlap, or None when none were found.
 
     Sides are whole units, best a thousandth of a millimetre; two axes look at circles from above.
+
+    Raises:
+        SpentError: the effort ended first.
     """
+    effort = effort or Effort(ENDLESS)
     fitting = (tuple(outline for outline in outlines if _goes_in(outline, nest.room)) for outlines in nest.outlines)
     nest = replace(nest, outlines=tuple(fitting))
     if not all(nest.outlines) or _too_much(nest):
         return None
     inner = _inner_blocks(nest)
-    outcome = place(inner, nest.room, most_steps=_MOST_STEPS)
+    outcome = place(inner, nest.room, most_steps=_MOST_STEPS, effort=effort)
     if outcome.spots is None and outcome.sure:
         return None
     nearest = inf
     for number, (outlines, centres) in enumerate(_starts(nest, outcome.spots)):
-        overlap = _push_apart(nest, outlines, centres)
+        overlap = _push_apart(nest, outlines, centres, effort)
         if overlap <= _AIR / 2:
             spots = _whole(nest, outlines, centres)
             if sound(nest, outlines, spots):
-                return spots
+                rested = at_rest(nest, outlines, spots) if nest.resting else spots
+                if rested is not None:
+                    return rested
         nearest = min(nearest, overlap)
         if number == _FEW and nearest > _HOPELESS * min(nest.room):
             return None
@@ -173,7 +185,7 @@ def _meeting(nest: Nest, outlines: Sequence[Outline], first: int, second: int) -
     )
 
 
-def _push_apart(nest: Nest, outlines: list[Outline], centres: list[Centre]) -> float:
+def _push_apart(nest: Nest, outlines: list[Outline], centres: list[Centre], effort: Effort) -> float:
     """Push overlapping pieces apart, sweep after sweep; return how deep the worst overlap still is."""
     meetings = [_meeting(nest, outlines, *pair) for pair in combinations(range(len(outlines)), 2)]
     bounds = [
@@ -184,6 +196,7 @@ def _push_apart(nest: Nest, outlines: list[Outline], centres: list[Centre]) -> f
     before = deepest = inf
     for sweep in range(1, _SWEEPS + 1):
         deepest = 0.0
+        effort.spend(len(meetings))
         for meeting in meetings:
             depth = _part(meeting, centres[meeting.first], centres[meeting.second])
             deepest = max(deepest, depth)
@@ -291,94 +304,116 @@ def _apart(meeting: _Meeting, first: Spot, second: Spot) -> bool:
     return above > 0 and beyond >= 0 and beyond**2 >= 4 * disc**2 * (ball**2 - above**2)
 
 
-# Many pieces: each goes to the lowest, foremost, leftmost corner that those before it have left.
-#
-# Quick and often right, never a proof: a few orders of the pieces are tried, always the same ones.
+# What rests: pieces come down one after the other, the lowest first, each until it meets another or the floor. Walls
+# hold nothing up, nor does another's bounding block where the other is round.
 
-_ORDERS: tuple[Callable[[Block], tuple[int, ...]], ...] = (
-    lambda block: (-prod(block.poses[0]),),
-    lambda block: (-max(block.poses[0]), -prod(block.poses[0])),
-    lambda block: (-min(block.poses[0]), -prod(block.poses[0])),
-    lambda block: (-block.poses[0][-1], -prod(block.poses[0])),
-)
+_ROUND = ((1.0, 0.0), (sqrt(2 + sqrt(3)) / 2, sqrt(2 - sqrt(3)) / 2), (sqrt(3) / 2, 0.5), (sqrt(0.5), sqrt(0.5)))
+"""The unit circle from 0 to 45 degrees in steps of 15; square roots are the same on every machine."""
+Point = tuple[float, float]
 
 
-def fill_corners(blocks: tuple[Block, ...], room: Vector) -> tuple[Spot, ...] | None:
-    """Return spots in block order when one of the orders fits everything in, else None."""
-    if not all(block.poses for block in blocks):
-        return None
-    for rank in _ORDERS:
-        keys = [(not block.heavy, rank(block)) for block in blocks]
-        ranked = sorted(range(len(blocks)), key=keys.__getitem__)
-        for turn in (False, True):
-            spots = _fill([blocks[index] for index in ranked], room, turn=turn)
-            if spots is not None:
-                spot_of = dict(zip(ranked, spots, strict=True))
-                return tuple(spot_of[index] for index in range(len(blocks)))
-    return None
+def at_rest(
+    nest: Nest, outlines: Sequence[Outline], spots: Sequence[Spot], *, all_held: bool = True
+) -> tuple[Spot, ...] | None:
+    """Return the spots after everything has come down; None when a raised piece has nobody under its middle.
 
-
-def _fill(blocks: list[Block], room: Vector, *, turn: bool) -> list[Spot] | None:
-    """Place the blocks in this order, their poses as preferred or the last first."""
-    laid: list[tuple[Block, Spot]] = []
-    for block in blocks:
-        spot = _first_place(block, laid, room, block.poses[::-1] if turn else block.poses)
-        if spot is None:
+    With `all_held` left off only round pieces are asked for that.
+    """
+    rested = dict[int, Spot]()
+    for index in sorted(range(len(spots)), key=lambda index: (spots[index].corner[2], index)):
+        spot = spots[index]
+        stops = {below: _stop(nest, outlines, (below, rested[below]), (index, spot)) for below in rested}
+        low = max((stop for stop in stops.values() if stop <= spot.corner[2]), default=0)
+        rested[index] = Spot((*spot.corner[:2], low), spot.size)
+        holders = [below for below, stop in stops.items() if stop == low]
+        asked = all_held or outlines[index].disc or outlines[index].ball
+        if low and asked and not _held(outlines, rested, index, holders):
             return None
-        laid.append((block, spot))
-    return [spot for _, spot in laid]
+    lowered = tuple(rested[index] for index in range(len(spots)))
+    return lowered if sound(nest, outlines, lowered) else None
 
 
-def _first_place(block: Block, laid: list[tuple[Block, Spot]], room: Vector, poses: tuple[Vector, ...]) -> Spot | None:
-    for corner in _corners([spot for _, spot in laid], len(room)):
-        for pose in poses:
-            if all(at + side <= most for at, side, most in zip(corner, pose, room, strict=True)):
-                spot = Spot(corner, pose)
-                if all(_agree(block, spot, *there) for there in laid):
-                    return spot
-    return None
+def _stop(nest: Nest, outlines: Sequence[Outline], lower: tuple[int, Spot], upper: tuple[int, Spot]) -> int:
+    """Return how low the upper piece comes before it meets the lower one; 0 when it passes."""
+    (below, there), (above, spot) = lower, upper
+    meeting = replace(_meeting(nest, outlines, below, above), upward=True, downward=True)
+    top = there.corner[2] + there.size[2]
+
+    def apart(height: int) -> bool:
+        return _apart(meeting, there, Spot((*spot.corner[:2], height), spot.size))
+
+    nearest = there.corner[2] + (there.size[2] - spot.size[2]) // 2
+    if apart(nearest) or nearest >= spot.corner[2]:
+        return 0
+    while nearest + 1 < top:
+        middle = (nearest + top) // 2
+        nearest, top = (nearest, middle) if apart(middle) else (middle, top)
+    return top
 
 
-def _corners(spots: list[Spot], axes: int) -> list[Vector]:
-    """Return where a corner may go: behind, beside and on every spot, pushed back as far as it is free."""
-    corners = {(0,) * axes}
-    for spot in spots:
-        for axis in range(axes):
-            corner = list(spot.corner)
-            corner[axis] += spot.size[axis]
-            corners.add(tuple(corner))
-            for along in range(axes):
-                if along != axis:
-                    pushed = list(corner)
-                    pushed[along] = _pushed_back(pushed, along, spots)
-                    corners.add(tuple(pushed))
-    return sorted(corners, key=lambda corner: corner[::-1])
-
-
-def _pushed_back(corner: list[int], axis: int, spots: list[Spot]) -> int:
-    """Return how far back a point can go along an axis before it meets a spot or the wall."""
-    in_the_way = (
-        spot.corner[axis] + spot.size[axis]
-        for spot in spots
-        if spot.corner[axis] + spot.size[axis] <= corner[axis]
-        and all(
-            spot.corner[along] <= at < spot.corner[along] + spot.size[along]
-            for along, at in enumerate(corner)
-            if along != axis
-        )
+def _held(outlines: Sequence[Outline], rested: dict[int, Spot], index: int, holders: list[int]) -> bool:
+    """Whether the middle of a piece is over what holds it up, or between."""
+    middle = _centre(rested[index])
+    points: list[Point] = []
+    for holder in holders:
+        if outlines[index].ball or outlines[holder].ball:  # they touch in one point
+            points.append(_nearest(outlines[holder], rested[holder], middle))
+        else:
+            points += _clipped(_ring(outlines[index], rested[index]), _ring(outlines[holder], rested[holder]))
+    about = [(x - middle[0], y - middle[1]) for x, y in points]
+    return bool(about) and not any(
+        all(x * v - y * u > 0 or (x * v == y * u and x * u + y * v > 0) for u, v in about) for x, y in about
     )
-    return max(in_the_way, default=0)
 
 
-def _agree(block: Block, spot: Spot, laid_block: Block, laid: Spot) -> bool:
-    """Whether two spots do not overlap, and nothing heavy lies above something fragile."""
-    apart = [
-        at + side <= to or to + its <= at
-        for at, side, to, its in zip(spot.corner, spot.size, laid.corner, laid.size, strict=True)
-    ]
-    if any(apart[:2]):
-        return True
-    if not apart[-1]:
-        return False
-    upper, lower = (block, laid_block) if spot.corner[-1] > laid.corner[-1] else (laid_block, block)
-    return not (upper.heavy and lower.fragile)
+def _centre(spot: Spot) -> Point:
+    return spot.corner[0] + spot.size[0] / 2, spot.corner[1] + spot.size[1] / 2
+
+
+def _nearest(outline: Outline, spot: Spot, point: Point) -> Point:
+    """Return where a ball over `point` touches: the nearest point of a footprint, the middle of a ball."""
+    centre = _centre(spot)
+    if outline.ball:
+        return centre
+    across, along = point[0] - centre[0], point[1] - centre[1]
+    if outline.disc:
+        away = sqrt(across * across + along * along)
+        share = min(1.0, outline.disc / 2 / away) if away else 1.0
+        return centre[0] + across * share, centre[1] + along * share
+    half = (spot.size[0] / 2, spot.size[1] / 2)
+    return centre[0] + min(max(across, -half[0]), half[0]), centre[1] + min(max(along, -half[1]), half[1])
+
+
+def _ring(outline: Outline, spot: Spot) -> list[Point]:
+    """Return the corners of a footprint, counterclockwise; of a circle 24 points of it."""
+    (x, y), (length, width) = spot.corner[:2], spot.size[:2]
+    if not outline.disc:
+        return [(x, y), (x + length, y), (x + length, y + width), (x, y + width)]
+    eighth = [*_ROUND, *((v, u) for u, v in reversed(_ROUND[:3]))]
+    quarters = [(u, v) for u, v in eighth[:-1]]
+    ring = list(quarters)
+    for _ in range(3):
+        quarters = [(-v, u) for u, v in quarters]
+        ring += quarters
+    centre, radius = _centre(spot), outline.disc / 2
+    return [(centre[0] + u * radius, centre[1] + v * radius) for u, v in ring]
+
+
+def _clipped(ring: list[Point], by: list[Point]) -> list[Point]:
+    """Return what two convex rings share (Sutherland and Hodgman, 1974)."""
+    for (x, y), (u, v) in zip(by, [*by[1:], by[0]], strict=True):
+        inside = [(u - x) * (q - y) - (v - y) * (p - x) for p, q in ring]
+        kept: list[Point] = []
+        for at, (p, q) in enumerate(ring):
+            before, here = inside[at - 1], inside[at]
+            if before * here < 0:
+                share = before / (before - here)
+                kept.append(
+                    (ring[at - 1][0] + share * (p - ring[at - 1][0]), ring[at - 1][1] + share * (q - ring[at - 1][1]))
+                )
+            if here >= 0:
+                kept.append((p, q))
+        ring = kept
+        if not ring:
+            break
+    return ring

@@ -5,13 +5,15 @@ that there is none. By default all pieces are seen at first sight, none above an
 order give the same answer, and pieces that differ only in name share one search.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from listkit.compute.box import Spot
-from listkit.compute.box.layout import Arrangement, PieceShape, Proof, Solid, arrange, decide, extent
+from listkit.compute.box.arrange import Arrangement, PieceShape, Proof, Solid
+from listkit.compute.box.layout import extent
+from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import Piece
 from listkit.model.fields import Shape
 from listkit.model.item import Item
@@ -93,7 +95,7 @@ class Verdict:
 
     `proof` is "found" with a layout; "none as boxes" when every way to lay the bounding boxes was tried, and a
     search with true circles found nothing either; "not found" when there are too many pieces, or too many ways to lay
-    them, to try each.
+    them, to try each; "not decided" when all that a command may try was used up before, and `tried` is what was begun.
     `fill_share` is the bounding volumes by the volume of the inside. `spare` is what length, width and height of
     the inside have over the pieces pushed together, in mm, clearance included; zero when they do not fit.
     """
@@ -103,13 +105,21 @@ class Verdict:
     layout: tuple[Laid, ...]
     fill_share: Decimal
     spare: SidesInMm
+    tried: tuple[str, ...] = ()
 
 
 Pieces = tuple[BoxPiece, ...]
 NONE_SPARE: SidesInMm = (Decimal(0), Decimal(0), Decimal(0))
 
 
-def lay(pieces: Pieces, inside: Inside, *, stacked: bool = False, most_on_fragile: Decimal | None = None) -> Verdict:
+def lay(
+    pieces: Pieces,
+    inside: Inside,
+    *,
+    stacked: bool = False,
+    most_on_fragile: Decimal | None = None,
+    searches: Searches | None = None,
+) -> Verdict:
     """Return whether `pieces` go into `inside`, how that is known, and where each lies.
 
     Args:
@@ -117,20 +127,31 @@ def lay(pieces: Pieces, inside: Inside, *, stacked: bool = False, most_on_fragil
         inside: the box.
         stacked: whether pieces may lie above others, anywhere in the box.
         most_on_fragile: grams; nothing heavier lies above a fragile piece. None: no such rule.
+        searches: those of the command; what one command may spend when left out.
     """
     digits = decimals(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
     solids = _solids(pieces, digits, most_on_fragile if stacked else None)
     order = sorted(range(len(pieces)), key=lambda index: (solids[index], pieces[index].code, index))
-    arranged = arrange(tuple(solids[index] for index in order), _units(inside.free, digits), stacked)
-    fill = sum((piece.volume for piece in pieces), Decimal(0)) / inside.volume
+    ordered, room = tuple(solids[index] for index in order), _units(inside.free, digits)
+    arranged = (searches or Searches()).arrange(ordered, room, stacked=stacked)
     if arranged.proof != "found":
-        return Verdict(False, arranged.proof, (), fill, NONE_SPARE)
+        return Verdict(False, arranged.proof, (), _filled(pieces, inside), NONE_SPARE, arranged.tried)
     digits += 2 * (arranged.grain > 1)
     spots = dict(zip(order, arranged.spots, strict=True))
     layout = tuple(
         _laid(piece, spots[index], edge=inside.clearance / 2, digits=digits) for index, piece in enumerate(pieces)
     )
-    return Verdict(True, "found", layout, fill, _spare(arranged, inside, digits))
+    return Verdict(True, "found", layout, _filled(pieces, inside), _spare(arranged, inside, digits))
+
+
+def judge(
+    pieces: Pieces, inside: Inside, searches: Searches, *, stacked: bool = False, most_on_fragile: Decimal | None = None
+) -> Verdict:
+    """Return the verdict that `lay` would give, but without a layout and what is spare."""
+    digits = decimals(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
+    solids = _solids(pieces, digits, most_on_fragile if stacked else None)
+    decision = searches.decide(tuple(solids), _units(inside.free, digits), stacked=stacked)
+    return Verdict(decision.way != "no", decision.proof, (), _filled(pieces, inside), NONE_SPARE, decision.tried)
 
 
 def smallest_box(
@@ -139,19 +160,20 @@ def smallest_box(
     *,
     stacked: bool = False,
     most_on_fragile: Decimal | None = None,
+    searches: Searches | None = None,
 ) -> int | None:
-    """Return the index of the smallest inside, by volume, that holds every variant; None when none does.
+    """Return the index of the smallest inside, by volume, that holds every variant; None when none surely does.
 
     Variants that differ only in name, price or by weights that do not matter are looked at once.
     """
     measures = [side for inside in insides for side in (*inside.sides, inside.clearance)]
     measures += [side for variant in variants for piece in variant for side in piece.sides]
-    digits = decimals(*measures)
+    digits, searches = decimals(*measures), searches or Searches()
     unlike = {tuple(sorted(_solids(variant, digits, most_on_fragile if stacked else None))) for variant in variants}
     kinds = sorted({tuple(replace(solid, dearest=False) for solid in solids) for solids in unlike})
     for index in sorted(range(len(insides)), key=lambda index: (insides[index].volume, index)):
         room = _units(insides[index].free, digits)
-        if all(decide(solids, room, stacked).way != "no" for solids in kinds):
+        if all(searches.decide(solids, room, stacked=stacked).way != "no" for solids in kinds):
             return index
     return None
 
@@ -161,18 +183,21 @@ def too_large(pieces: Pieces, inside: Inside) -> tuple[str, ...]:
     return tuple(piece.code for piece in pieces if not lay((piece,), inside).fits)
 
 
-def only_lying(pieces: Pieces, inside: Inside, *, stacked: bool = False) -> tuple[str, ...]:
+def only_lying(
+    pieces: Pieces, inside: Inside, *, stacked: bool = False, searches: Searches | None = None
+) -> tuple[str, ...]:
     """Return the codes of upright pieces that would have to lie down for all to fit; none if that would not help.
 
     Asked when they do not fit: the box is right but for the rule that, say, a jar stands.
     """
+    searches = searches or Searches()
     upright = [index for index, piece in enumerate(pieces) if piece.upright]
     relaxed = tuple(replace(piece, upright=False) for piece in pieces)
-    if not upright or not lay(relaxed, inside, stacked=stacked).fits:
+    if not upright or not judge(relaxed, inside, searches, stacked=stacked).fits:
         return ()
     for index in upright:
         again = (*relaxed[:index], pieces[index], *relaxed[index + 1 :])
-        if lay(again, inside, stacked=stacked).fits:
+        if judge(again, inside, searches, stacked=stacked).fits:
             relaxed = again
     return tuple(pieces[index].code for index in upright if not relaxed[index].upright)
 
@@ -189,9 +214,24 @@ def in_words(verdict: Verdict) -> str:
     if verdict.fits:
         length, width, height = (f"{side.normalize():f}" for side in verdict.spare)
         return f"Everything fits, with {length} × {width} × {height} mm to spare."
+    if verdict.proof == "not decided":
+        return f"It is not decided whether they fit: {tried_in_words(verdict)}."
     if verdict.proof == "not found":
         return "No layout was found; not every way could be tried, so there may be one."
     return "There is no way to lay these pieces in this box."
+
+
+_TRIED: Final = {"side by side": "side by side", "stacked": "above each other", "circles": "as circles"}
+
+
+def tried_in_words(verdict: Verdict) -> str:
+    """Return what was tried before all that a command may try was used up."""
+    tried = " and ".join(_TRIED[way] for way in verdict.tried)
+    return f"tried {tried}, not to the end" if tried else "not tried, for other boxes had used up what may be tried"
+
+
+def _filled(pieces: Pieces, inside: Inside) -> Decimal:
+    return sum((piece.volume for piece in pieces), Decimal(0)) / inside.volume
 
 
 def _solids(pieces: Pieces, digits: int, most_on_fragile: Decimal | None) -> list[Solid]:
@@ -248,24 +288,64 @@ def decimals(*values: Decimal) -> int:
 # same sides share one search.
 
 
-def verdict_in(box: GiftBox, pieces: Iterable[Piece], packing: Packing, *, stacked: bool) -> Verdict:
+def verdict_in(
+    box: GiftBox, pieces: Iterable[Piece], packing: Packing, *, stacked: bool, searches: Searches | None = None
+) -> Verdict:
     """Return whether the pieces go into the box, how that is known, and where each lies."""
-    most = packing.most_on_fragile.grams
-    return lay(single_pieces(pieces), inside_of(box, packing), stacked=stacked, most_on_fragile=most)
+    most, inside = packing.most_on_fragile.grams, inside_of(box, packing)
+    return lay(single_pieces(pieces), inside, stacked=stacked, most_on_fragile=most, searches=searches)
+
+
+def judged_in(box: GiftBox, pieces: Iterable[Piece], packing: Packing, searches: Searches, *, stacked: bool) -> Verdict:
+    """Return the same without a layout and what is spare, which is much quicker."""
+    most, inside = packing.most_on_fragile.grams, inside_of(box, packing)
+    return judge(single_pieces(pieces), inside, searches, stacked=stacked, most_on_fragile=most)
 
 
 def smallest_for(
-    variants: Iterable[tuple[Piece, ...]], boxes: tuple[GiftBox, ...], packing: Packing, *, stacked: bool
+    variants: Iterable[tuple[Piece, ...]],
+    boxes: tuple[GiftBox, ...],
+    packing: Packing,
+    *,
+    stacked: bool,
+    searches: Searches | None = None,
 ) -> GiftBox | None:
-    """Return the smallest box, by its inside, that holds every variant; None when none does."""
-    insides = tuple(inside_of(box, packing) for box in boxes)
+    """Return the smallest box, by its inside, that holds and carries every variant; None when none surely does."""
+    kind_of = kinds(packing, stacked=stacked)
+    unlike: dict[tuple[int, ...], tuple[Piece, ...]] = {}
+    heaviest, limited = Decimal(0), any(box.most_weight is not None for box in boxes)
+    for pieces in variants:
+        unlike.setdefault(kind_of(pieces), pieces)
+        heaviest = max(heaviest, grams_of(pieces)) if limited else heaviest
+    strong = tuple(box for box in boxes if box.most_weight is None or heaviest <= box.most_weight.grams)
     index = smallest_box(
-        tuple(single_pieces(pieces) for pieces in variants),
-        insides,
+        tuple(single_pieces(pieces) for pieces in unlike.values()),
+        tuple(inside_of(box, packing) for box in strong),
         stacked=stacked,
         most_on_fragile=packing.most_on_fragile.grams,
+        searches=searches,
     )
-    return None if index is None else boxes[index]
+    return None if index is None else strong[index]
+
+
+def kinds(packing: Packing, *, stacked: bool) -> Callable[[tuple[Piece, ...]], tuple[int, ...]]:
+    """Return the function from a variant's pieces to its kind, the same for all that go into the same boxes."""
+    numbers: dict[tuple[object, ...], int] = {}
+    by_code: dict[str, int] = {}
+
+    def number(item: Item) -> int:
+        if item.code not in by_code:
+            crushed, heavy = stacked and item.fragile, stacked and item.weight > packing.most_on_fragile
+            form = (*item.size.sides, item.shape, item.upright, crushed, heavy)
+            by_code[item.code] = numbers.setdefault(form, len(numbers))
+        return by_code[item.code]
+
+    return lambda pieces: tuple(sorted([number(piece.item) for piece in pieces for _ in range(piece.quantity)]))
+
+
+def grams_of(pieces: Iterable[Piece]) -> Decimal:
+    """Return what the pieces weigh together."""
+    return sum((piece.item.weight.grams * piece.quantity for piece in pieces), Decimal(0))
 
 
 def inside_of(box: GiftBox, packing: Packing) -> Inside:

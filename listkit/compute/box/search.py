@@ -19,10 +19,10 @@ from math import prod
 from operator import mul, or_
 from typing import Final
 
-from listkit.compute.box import Block, Outcome, Spot, Vector
+from listkit.compute.box import ENDLESS, Block, Effort, Outcome, SpentError, Spot, Vector
+from listkit.compute.box.order import Axis, Pair, heaviest, holds, line_up
 
 Poses = tuple[Vector, ...]  # the sizes that one block may take
-Pair = tuple[int, int]  # two blocks; in an order the first lies before the second
 
 # Proofs that blocks do not fit: by the lengths that rows of them can have at all, and by rounded lengths.
 #
@@ -115,132 +115,6 @@ def _longest(rows: int, most: int) -> int:
     return (rows & (1 << most + 1) - 1).bit_length() - 1
 
 
-# Along one axis: can blocks that must lie apart be put in an order that keeps all of them within the room? Exact.
-
-
-@dataclass(frozen=True, slots=True)
-class Axis:
-    """One axis of a packing: the least start and the greatest end of each block, and orders that are not allowed."""
-
-    low: tuple[int, ...]
-    high: tuple[int, ...]
-    forbidden: frozenset[Pair] = frozenset()
-
-
-def heaviest(members: int, apart: list[int], size: list[int], most: int) -> int:
-    """Return the most that `members` (a bit each) all apart from each other take together; stops when over `most`."""
-    best = 0
-    while members:
-        bit = members & -members
-        index = bit.bit_length() - 1
-        members ^= bit
-        total = size[index]
-        if rest := members & apart[index]:
-            total += heaviest(rest, apart, size, most - total)
-        if total > best:
-            best = total
-            if best > most:
-                break
-    return best
-
-
-def holds(axis: Axis, starts: list[int], size: list[int], apart: list[int]) -> bool:
-    """Whether `starts` keep all that must be apart in an allowed order and within the room."""
-    for index, start in enumerate(starts):
-        end = start + size[index]
-        if end > axis.high[index]:
-            return False
-        later, mate = apart[index] >> index + 1, index + 1
-        while later:
-            if later & 1:
-                if end <= starts[mate]:
-                    order = index, mate
-                elif starts[mate] + size[mate] <= start:
-                    order = mate, index
-                else:
-                    return False
-                if axis.forbidden and order in axis.forbidden:
-                    return False
-            later, mate = later >> 1, mate + 1
-    return True
-
-
-def line_up(axis: Axis, size: list[int], apart: list[int]) -> list[int] | None:
-    """Return starts that keep apart what must be, or None when no order does."""
-    count = len(size)
-    if any(axis.low[index] + size[index] > axis.high[index] for index in range(count)):
-        return None
-    pairs = [(index, before) for index in range(count) for before in range(index) if apart[index] >> before & 1]
-    return _Orders(axis, size).settle(list(axis.low), list(axis.high), [], pairs)
-
-
-class _Orders:
-    """Depth-first search over the order of pairs; earliest starts and latest ends follow each decision."""
-
-    def __init__(self, axis: Axis, size: list[int]) -> None:
-        self.size = size
-        self.forbidden = axis.forbidden
-        self.mirrors = not axis.forbidden  # then an order and its reverse are possible or impossible together
-
-    def settle(self, early: list[int], late: list[int], order: list[Pair], pairs: list[Pair]) -> list[int] | None:
-        """Follow what is forced, then try both orders of the largest pair left open."""
-        forced = True
-        while forced:
-            if not self._follow(early, late, order):
-                return None
-            forced, still_open = False, []
-            for pair in pairs:
-                ways = self._ways(early, late, pair)
-                if ways is None:
-                    continue
-                if not ways:
-                    return None
-                if len(ways) == 1:
-                    order, forced = [*order, ways[0]], True
-                else:
-                    still_open.append(pair)
-            pairs = still_open
-        if not pairs:
-            return early
-        largest = max(pairs, key=lambda pair: self.size[pair[0]] + self.size[pair[1]])
-        rest = [pair for pair in pairs if pair != largest]
-        mirrored, self.mirrors = self.mirrors, False
-        starts = self.settle(list(early), list(late), [*order, largest], rest)
-        if starts is not None or mirrored:
-            return starts
-        return self.settle(list(early), list(late), [*order, largest[::-1]], rest)
-
-    def _ways(self, early: list[int], late: list[int], pair: Pair) -> list[Pair] | None:
-        """Return the orders still possible; None when the pair is surely apart already."""
-        first, second = pair
-        if late[first] <= early[second] or late[second] <= early[first]:
-            return None
-        both = self.size[first] + self.size[second]
-        ways = []
-        if early[first] + both <= late[second] and pair not in self.forbidden:
-            ways.append(pair)
-        if early[second] + both <= late[first] and (second, first) not in self.forbidden:
-            ways.append((second, first))
-        return ways
-
-    def _follow(self, early: list[int], late: list[int], order: list[Pair]) -> bool:
-        """Push starts up and ends down along `order`; False when a block has no place left."""
-        size, moved = self.size, True
-        while moved:
-            moved = False
-            for first, second in order:
-                start, end = early[first] + size[first], late[second] - size[second]
-                if start > early[second]:
-                    if start + size[second] > late[second]:
-                        return False
-                    early[second], moved = start, True
-                if end < late[first]:
-                    if early[first] + size[first] > end:
-                        return False
-                    late[first], moved = end, True
-        return True
-
-
 # What is decided at one node of the search, and which blocks are alike in it; `twins` has a bit for each of them.
 
 
@@ -312,15 +186,16 @@ def name_free(state: State, twins: Sequence[int]) -> tuple[bytes, tuple[Poses, .
     return bytes(ways[index][mate] for index in order for mate in order), tuple(state.poses[index] for index in order)
 
 
-_ENDLESS = 1 << 62
 _FIRST_TURN, _LONGER = 1000, 8  # steps of the first turn, and how many times as many the next ones have
 
 
-def place(blocks: tuple[Block, ...], room: Vector, *, most_steps: int | None = None) -> Outcome:
+def place(
+    blocks: tuple[Block, ...], room: Vector, *, most_steps: int = ENDLESS, effort: Effort | None = None
+) -> Outcome:
     """Place every block in `room`, or find that it cannot be done.
 
-    Without `most_steps` the answer is always sure. Up to eight blocks that mostly takes milliseconds, a second or two
-    in a few tight rooms for many alike blocks.
+    Without `most_steps` and `effort` the answer is always sure. Up to eight blocks that mostly takes milliseconds, a
+    second or two in a few tight rooms for many alike blocks.
     """
     plain = not any(block.margin for block in blocks)
     room = reachable([block.poses for block in blocks], room) if plain else room
@@ -332,11 +207,15 @@ def place(blocks: tuple[Block, ...], room: Vector, *, most_steps: int | None = N
         return Outcome(None, sure=True)
     ranked = sorted(range(len(blocks)), key=lambda index: (-prod(fitting[index][0]), fitting[index], index))
     tree = Tree([blocks[index] for index in ranked], [fitting[index] for index in ranked], room)
-    left, turn = _ENDLESS if most_steps is None else most_steps, _FIRST_TURN
+    tree.effort = effort or Effort(ENDLESS)
+    left, turn = most_steps, _FIRST_TURN
     while left > 0:
         for poses_first in (False, True):
             tree.begin(min(turn, left), poses_first=poses_first)
-            final = tree.descend(tree.root())
+            try:
+                final = tree.descend(tree.root())
+            except SpentError:
+                return Outcome(None, sure=False)
             if final is not None:
                 corners = zip(*final.starts, strict=True)
                 spots = (Spot(corner, poses[0]) for corner, poses in zip(corners, final.poses, strict=True))
@@ -363,6 +242,7 @@ class Tree:
         self.twins = [sum(1 << at for at in every if keys[at] == key) for key in keys]  # of each block, itself too
         self.alike = len(set(self.twins)) < len(blocks)
         self.bounded = not any(block.margin for block in blocks)
+        self.effort = Effort(ENDLESS)
 
     def begin(self, most_steps: int, *, poses_first: bool) -> None:
         """Search from now on in one of the two ways, as if nothing had been tried."""
@@ -388,12 +268,13 @@ class Tree:
             self.cut_short = True
             return None
         self.left -= 1
+        self.effort.spend(len(state.pairs))
         settled = self._settle(state)
         bounded = turned and self.poses_first and self.bounded
         if settled is None or not self._line_up(state) or (bounded and not may_fit(state.poses, self.room)):
             return None
         pair, options = settled
-        fewer = len(options) if options and not self.poses_first else _ENDLESS
+        fewer = len(options) if options and not self.poses_first else ENDLESS
         turnable = [(len(poses), index) for index, poses in enumerate(state.poses) if 1 < len(poses) < fewer]
         if not turnable and not options:
             return state
@@ -463,7 +344,7 @@ class Tree:
         for number, axis in enumerate(self.axes):
             size, apart = state.size[number], state.apart[number]
             if not holds(axis, state.starts[number], size, apart):
-                starts = line_up(axis, size, apart)
+                starts = line_up(axis, size, apart, self.effort)
                 if starts is None:
                     return False
                 state.starts[number] = starts

@@ -2,7 +2,16 @@
 
 import pytest
 
-from listkit.compute.box.layout import MOST_EXACT, Arrangement, PieceShape, Solid, arrange, decide
+from listkit.compute.box.arrange import MOST_EXACT, Arrangement, Decision, PieceShape, Solid
+from listkit.compute.box.searches import Searches
+
+
+def decide(solids: tuple[Solid, ...], room: tuple[int, int, int], stacked: bool) -> Decision:
+    return Searches().decide(solids, room, stacked=stacked)
+
+
+def arrange(solids: tuple[Solid, ...], room: tuple[int, int, int], stacked: bool) -> Arrangement:
+    return Searches().arrange(solids, room, stacked=stacked)
 
 
 def solid(length: int, width: int, height: int, shape: PieceShape = "box", *, upright: bool = False) -> Solid:

@@ -5,7 +5,7 @@ from itertools import permutations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.box.search import Axis, heaviest, holds, line_up
+from listkit.compute.box.order import Axis, heaviest, holds, line_up
 
 Case = tuple[list[int], list[int]]
 

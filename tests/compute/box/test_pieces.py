@@ -5,8 +5,8 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.compute.box.arrange import Solid, poses
 from listkit.compute.box.fit import BoxPiece, Inside, decimals
-from listkit.compute.box.layout import Solid, poses
 
 
 def test_a_bar_may_lie_stand_on_edge_or_on_end_the_flattest_first() -> None:

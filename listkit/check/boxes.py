@@ -1,0 +1,278 @@
+"""Checks of boxes: what does not fit, what would have to lie down, what looks empty or stuffed, what is too heavy.
+
+Variants whose pieces have the same sides are looked at once. Common practice, no source, for what looks empty or may
+not close; the figures are the shop's own.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import groupby
+
+from listkit.check.alike import listed
+from listkit.check.places import CheckContext, offered, offered_variants, set_place
+from listkit.compute.box.fit import (
+    Verdict,
+    grams_of,
+    inside_of,
+    judged_in,
+    kinds,
+    only_lying,
+    single_pieces,
+    smallest_for,
+    too_large,
+    tried_in_words,
+    verdict_in,
+)
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.listing.listings import Listings
+from listkit.model.packaging import GiftBox
+from listkit.problem import Level, Problem
+from listkit.units.weight import NO_WEIGHT, Weight
+
+
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """Variants of one set whose pieces have the same sides, in the box of the set."""
+
+    catalog: Catalog
+    facts: SetFacts
+    box: GiftBox
+    variants: tuple[Variant, ...]
+
+    @property
+    def sample(self) -> Variant:
+        """The first of them, as an example of all."""
+        return self.variants[0]
+
+    @property
+    def who(self) -> str:
+        """The set, or the variants that are meant when others are well."""
+        return _who(self.facts, self.variants)
+
+    @property
+    def judged(self) -> Verdict:
+        """Whether the pieces go in, without how they lie."""
+        packing, searches = self.catalog.shop.settings.packing, self.catalog.searches
+        return judged_in(self.box, self.sample.pieces, packing, searches, stacked=self.stacked)
+
+    @property
+    def stacked(self) -> bool:
+        """Whether pieces of the set may lie above each other."""
+        return self.facts.source.gift_set.stacked
+
+    @property
+    def verdict(self) -> Verdict:
+        """How the pieces are laid in the box."""
+        packing, searches = self.catalog.shop.settings.packing, self.catalog.searches
+        return verdict_in(self.box, self.sample.pieces, packing, stacked=self.stacked, searches=searches)
+
+    @property
+    def fill_share(self) -> Decimal:
+        """The share of the box that the pieces take."""
+        return self.sample.fill_share or Decimal(0)
+
+    @property
+    def most_spare_height(self) -> Decimal:
+        """What the height of the box has over the highest piece, lying as low as it may; no layout leaves more."""
+        items = (piece.item for piece in self.sample.pieces)
+        low = (item.size.height.mm if item.upright else min(item.size.sides) for item in items)
+        return self.box.inside.height.mm - max(low)
+
+
+Groups = list[Alike]
+
+
+def boxes(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """What does not fit, and what looks empty or stuffed."""
+    fitting, misfits, undecided = list[Alike](), list[Alike](), list[Alike]()
+    for group in _groups(listings.catalog):
+        if group.judged.fits:
+            fitting.append(group)
+        else:
+            (undecided if group.judged.proof == "not decided" else misfits).append(group)
+    yield from _no_box(listings.catalog)
+    yield from _too_small(misfits)
+    yield from _undecided(undecided)
+    yield from _loose(fitting)
+    yield from _full(fitting)
+    yield from _high(fitting)
+    yield from _lies_down(misfits)
+
+
+def _no_box(catalog: Catalog) -> Iterator[Problem]:
+    """Sets whose box is to be the smallest that holds all, where no box is known to."""
+    for facts in offered(catalog):
+        if facts.source.gift_set.boxed and facts.box is None and facts.variants:
+            hint = "Add a larger box to packaging.toml, or take something out."
+            message = f"no box {_left_out(facts, catalog)}."
+            if _open_questions(facts, catalog):
+                hint = 'Write the code of a box instead of "smallest", or try it by hand.'
+                message = f"no box is known to hold all of {facts.name}: not every way could be tried."
+            yield Problem(set_place(facts, "box"), "box-too-small", message, hint)
+
+
+def _left_out(facts: SetFacts, catalog: Catalog) -> str:
+    """Return what no box does: hold a piece even alone, carry the heaviest variant, or hold every one."""
+    shop, stacked = catalog.shop, facts.source.gift_set.stacked
+    stock, packing = shop.packaging.boxes, shop.settings.packing
+    items = {piece.item.code: piece for variant in facts.variants for piece in variant.pieces}
+    alone = [
+        code
+        for code, piece in items.items()
+        if all(too_large(single_pieces((piece,)), inside_of(box, packing)) for box in stock)
+    ]
+    if alone:
+        return f"holds {listed(alone)}, large as {'it is' if len(alone) == 1 else 'they are'}, even alone"
+    heaviest = max(grams_of(variant.pieces) for variant in facts.variants)
+    if all(box.most_weight is not None and box.most_weight.grams < heaviest for box in stock):
+        return f"carries the {Weight(heaviest).text} of {facts.name}"
+    outside = {
+        variant.code
+        for group in _alike(facts, stock[0], catalog)
+        if not smallest_for((group.sample.pieces,), stock, packing, stacked=stacked, searches=catalog.searches)
+        for variant in group.variants
+    }
+    without = [variant.code for variant in facts.variants if variant.code in outside]
+    return f"holds {'every variant' if len(without) in (0, len(facts.variants)) else listed(without)}"
+
+
+def _open_questions(facts: SetFacts, catalog: Catalog) -> bool:
+    """Whether some box may hold what no search has found a way for, or found none in time."""
+    groups = [group for box in catalog.shop.packaging.boxes for group in _alike(facts, box, catalog)]
+    return any(group.judged.proof == "not decided" for group in groups)
+
+
+def _too_small(groups: Groups) -> Iterator[Problem]:
+    """No layout of the bounding boxes exists, or, with very many pieces, none was found; the latter is to be tried."""
+    for group in groups:
+        if _lying(group):
+            continue
+        sure = group.judged.proof != "not found"
+        message = f"{group.who} {'does' if sure else 'perhaps does'} not fit in box {group.box.code}{_reason(group)}."
+        level = None if sure else Level.LOOK_AT
+        yield Problem(set_place(group.facts, "box"), "box-too-small", message, _larger(group), level)
+
+
+def _undecided(undecided: Groups) -> Iterator[Problem]:
+    """What one command may try was used up before these were known; told once a set."""
+    for facts, groups in groupby(undecided, lambda group: group.facts):
+        together = tuple(groups)
+        variants = tuple(variant for group in together for variant in group.variants)
+        furthest = max((group.judged for group in together), key=lambda verdict: len(verdict.tried))
+        box, tried = together[0].box.code, tried_in_words(furthest)
+        message = f"whether {_who(facts, variants)} fits in box {box} is not decided: {tried}."
+        hint = f"Try it by hand, or ask for this set alone: listkit show {facts.code}."
+        yield Problem(set_place(facts, "box"), "box-too-small", message, hint, Level.LOOK_AT)
+
+
+def _lies_down(groups: Groups) -> Iterator[Problem]:
+    """All would go in, if only something that must stand were laid down."""
+    for group in groups:
+        if codes := _lying(group):
+            message = f"in box {group.box.code} {listed(codes)} of {group.who} would have to lie down."
+            yield Problem(set_place(group.facts, "box"), "lies-down", message, _larger(group))
+
+
+def box_overloaded(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A box carries what its maker says, and no more."""
+    for facts in offered(listings.catalog):
+        most = facts.box.most_weight if facts.box else None
+        pieces = [variant.pieces for variant in offered_variants(facts)] if most is not None else []
+        heaviest = max((Weight(grams_of(each)) for each in pieces), default=NO_WEIGHT)
+        if facts.box is not None and most is not None and heaviest > most:
+            message = f"the pieces weigh up to {heaviest.text}; box {facts.box.code} carries {most.text}."
+            yield Problem(
+                set_place(facts, "box"), "box-overloaded", message, "Take a stronger box, or take something out."
+            )
+
+
+def _loose(fitting: Groups) -> Iterator[Problem]:
+    """A box that looks empty looks like little for the money; told once a set, of the emptiest."""
+    for facts, groups in groupby(fitting, lambda group: group.facts):
+        group = min(groups, key=lambda group: group.fill_share)
+        least = group.catalog.shop.settings.packing.loose_below
+        if group.fill_share < least:
+            spare = " × ".join(f"{side.normalize():f}" for side in group.verdict.spare)
+            filled = f"{group.sample.code} fills {_percent(group.fill_share)} of box {group.box.code}"
+            hint = f"Below {_percent(least)} a box looks empty: take a smaller one, or more fill."
+            yield Problem(set_place(facts, "box"), "box-loose", f"{filled}; {spare} mm are to spare.", hint)
+
+
+def _full(fitting: Groups) -> Iterator[Problem]:
+    """A box that is too full does not close over its fill; told once a set, of the fullest."""
+    for facts, groups in groupby(fitting, lambda group: group.facts):
+        group = max(groups, key=lambda group: group.fill_share)
+        most = group.catalog.shop.settings.packing.full_above
+        if group.fill_share > most:
+            message = f"{group.sample.code} fills {_percent(group.fill_share)} of box {group.box.code}."
+            hint = f"Above {_percent(most)} it may not close over its fill: try it, or take a larger one."
+            yield Problem(set_place(facts, "box"), "box-full", message, hint)
+
+
+def _high(fitting: Groups) -> Iterator[Problem]:
+    """Pieces that lie deep down slide about and look few; told once a set, of the variant with most above it.
+
+    Only what may have more above it than the one with most so far is laid out.
+    """
+    for facts, groups in groupby(fitting, lambda group: group.facts):
+        most, highest = Decimal(-1), None
+        for group in sorted(groups, key=lambda group: -group.most_spare_height):
+            allowed = group.catalog.shop.settings.packing.spare_height.mm
+            if group.most_spare_height <= max(most, allowed):
+                break
+            if (spare := group.verdict.spare[2]) > max(most, allowed):
+                most, highest = spare, group
+        if highest is not None:
+            above, high = (f"{side.normalize():f}" for side in (most, highest.box.inside.height.mm))
+            code, box = highest.sample.code, highest.box.code
+            message = f"{code} leaves {above} of the {high} mm of height in box {box} free."
+            figure = f"{highest.catalog.shop.settings.packing.spare_height.mm.normalize():f}"
+            hint = f"Above {figure} mm a box looks deep: raise the pieces on fill, or take a lower one."
+            yield Problem(set_place(facts, "box"), "box-high", message, hint)
+
+
+def _groups(catalog: Catalog) -> Iterator[Alike]:
+    for facts in offered(catalog):
+        if facts.box is not None:
+            yield from _alike(facts, facts.box, catalog)
+
+
+def _alike(facts: SetFacts, box: GiftBox, catalog: Catalog) -> Iterator[Alike]:
+    """Yield the offered variants of a set, those together that go into the same boxes."""
+    kind_of = kinds(catalog.shop.settings.packing, stacked=facts.source.gift_set.stacked)
+    together: dict[tuple[int, ...], list[Variant]] = {}
+    for variant in offered_variants(facts):
+        together.setdefault(kind_of(variant.pieces), []).append(variant)
+    for variants in together.values():
+        yield Alike(catalog, facts, box, tuple(variants))
+
+
+def _who(facts: SetFacts, variants: tuple[Variant, ...]) -> str:
+    whole = len(variants) == len(facts.variants)
+    return facts.name if whole else listed([variant.code for variant in variants])
+
+
+def _lying(group: Alike) -> tuple[str, ...]:
+    inside = inside_of(group.box, group.catalog.shop.settings.packing)
+    pieces = single_pieces(group.sample.pieces)
+    return only_lying(pieces, inside, stacked=group.stacked, searches=group.catalog.searches)
+
+
+def _reason(group: Alike) -> str:
+    inside = inside_of(group.box, group.catalog.shop.settings.packing)
+    alone = too_large(single_pieces(group.sample.pieces), inside)
+    if alone:
+        return f": {listed(tuple(dict.fromkeys(alone)))} alone {'is' if len(set(alone)) == 1 else 'are'} too large"
+    return "" if group.judged.proof != "not found" else ": no way was found, though not all could be tried"
+
+
+def _larger(group: Alike) -> str:
+    shop, pieces, stacked = group.catalog.shop, group.sample.pieces, group.stacked
+    stock, packing = shop.packaging.boxes, shop.settings.packing
+    box = smallest_for((pieces,), stock, packing, stacked=stacked, searches=group.catalog.searches)
+    return f"Box {box.code} holds it." if box else "No box in packaging.toml holds it: add a larger one."
+
+
+def _percent(share: Decimal) -> str:
+    return f"{share * 100:.0f} %"
