@@ -36,7 +36,7 @@ def field_table() -> str:
 
 # A filter in a column: what is written there, and in the table beside it what comes of it in one row.
 FILTER_EXAMPLES = {
-    "money": "price | money",
+    "in_currency": "price | in_currency",
     "number": "fillShare | number(2)",
     "places": "price | places(3)",
     "weight": "parcelWeight | weight('oz')",

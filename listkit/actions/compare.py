@@ -134,7 +134,7 @@ def shown_columns(places: Aligned, channel: Channel, *, facts: bool) -> tuple[Sh
             unit=unit,
             once=column.once,
             day=day,
-            words=Signs.of(channel.replace).text,
+            sent=Signs.of(channel.replace).text,
         )
         for column in places.columns
     )

@@ -81,6 +81,7 @@ class Alike:
 
 
 Groups = list[Alike]
+_MOST_LAID = 50  # kinds of variants of one set
 
 
 def boxes(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -213,11 +214,11 @@ def _full(fitting: Groups) -> Iterator[Problem]:
 def _high(fitting: Groups) -> Iterator[Problem]:
     """Pieces that lie deep down slide about and look few; told once a set, of the variant with most above it.
 
-    Only what may have more above it than the one with most so far is laid out.
+    Only what may have more above it than the one with most so far is laid out, and of very many kinds the first.
     """
     for facts, groups in groupby(fitting, lambda group: group.facts):
         most, highest = Decimal(-1), None
-        for group in sorted(groups, key=lambda group: -group.most_spare_height):
+        for group in sorted(groups, key=lambda group: -group.most_spare_height)[:_MOST_LAID]:
             allowed = group.catalog.shop.settings.packing.spare_height.mm
             if group.most_spare_height <= max(most, allowed):
                 break

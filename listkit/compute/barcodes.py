@@ -118,7 +118,7 @@ _BELOW: Final = Decimal("9.33")  # modules from the bars' foot to the symbol's: 
 def is_gtin(number: str) -> bool:
     """Whether a number can be laid out as a barcode: a GTIN with its right check digit.
 
-    >>> is_gtin("4006381333931"), is_gtin("4006381333932"), is_gtin("")
+    >>> is_gtin("9520123456788"), is_gtin("9520123456789"), is_gtin("")
     (True, False, False)
     """
     return len(number) in LENGTHS and number.isascii() and number.isdigit() and right_digit(number)

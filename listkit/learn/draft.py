@@ -150,7 +150,7 @@ def _value(match: FeedMatch, filled: Cells) -> tuple[str, str]:
     if field.kind is Kind.MONEY and most(filled, lambda cell: bool(sign_of(cell))):
         behind = most(filled, lambda cell: sign_of(cell).upper() in MINOR_DIGITS and cell[:1].isdigit())
         coded = f"{{{{ {match.field} | places(2) }}}} {{{{ priceCurrency }}}}"
-        return (coded if behind else f"{{{{ {match.field} | money }}}}"), ""
+        return (coded if behind else f"{{{{ {match.field} | in_currency }}}}"), ""
     return match.field or "", ""
 
 

@@ -15,8 +15,8 @@ from listkit.learn.cell_shapes import amount, could_be_gtin, has_letters, is_pla
 from listkit.learn.feed_heading import Heading, heading_of, members_of
 from listkit.learn.feed_values import TELLING, feed_verdict, field_by_cells, has_markup, is_address, is_day, is_picture
 from listkit.learn.feed_words import FEED_WORDS
-from listkit.learn.folding import words_of
-from listkit.learn.hits import AMONG, WEAK_LESS, WITHIN, Hit, hits
+from listkit.learn.folding import FILLERS, words_of
+from listkit.learn.hits import AMONG, EXACT, WEAK_LESS, WITHIN, Hit, hits
 from listkit.learn.values import Cells, Verdict, filled
 from listkit.problem import FieldError
 
@@ -121,13 +121,41 @@ def _words(*said: str) -> frozenset[tuple[str, ...]]:
 _BARE_OPTIONS: Final = _words("option,choice,Auswahl,Wahl,opción,elección,choix,attribute,Merkmal,atributo")
 
 
+# What a word beside one for options makes of it: one for names what to choose, one for values what is chosen.
+_OF_OPTIONS: Final = {
+    **dict.fromkeys(
+        ["name", "nom", "nombre", "label", "libelle", "title", "titre", "titulo", "titel", "intitule", "bezeichnung"],
+        "slot",
+    ),
+    **dict.fromkeys(["value", "valeur", "valor", "wert"], "choice"),
+}
+
+
 def _option_names(columns: tuple[FeedColumn, ...]) -> tuple[FeedColumn, ...]:
-    """ "Option 1" is what is chosen, unless another column has what is chosen: then it is what to choose."""
+    """ "Choice 1" is what is chosen, unless another column has what is chosen: then it is what to choose."""
+    columns = tuple(map(_named_option, columns))
     bare = [words_of(column.heading.numbered.plain) in _BARE_OPTIONS for column in columns]
     if not any(bare):
         return columns
     others = {column.field for column, plain in zip(columns, bare, strict=True) if not plain and column.sure}
     return tuple(_option(column, others) if plain else column for column, plain in zip(columns, bare, strict=True))
+
+
+def _named_option(column: FeedColumn) -> FeedColumn:
+    """Return the column as slot or choice where its heading is a word for options beside one for names or values.
+
+    German writes both as one word, with an "s" between or without.
+    """
+    heading = [word for word in words_of(column.heading.numbered.plain) if word not in FILLERS]
+    if len(heading) == 1:
+        ending = next((part for part in _OF_OPTIONS if heading[0].endswith(part)), "")
+        heading = [heading[0].removesuffix(ending).removesuffix("s"), ending]
+    beside = [word for word in heading if word in _OF_OPTIONS]
+    if len(heading) != 2 or len(beside) != 1 or not any((word,) in _BARE_OPTIONS for word in heading):
+        return column
+    field = _OF_OPTIONS[beside[0]]
+    against = feed_verdict(field, column.cells) is Verdict.AGAINST
+    return column if against else column.become(field, EXACT, "")
 
 
 def _option(column: FeedColumn, others: set[str]) -> FeedColumn:

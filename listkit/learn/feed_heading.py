@@ -1,4 +1,4 @@
-"""One heading of a sample taken apart: its words, its number in a family, and its remarks ("required", "max. 80")."""
+"""One heading of a sample taken apart: its words, its number in a family, and its remarks ("required", "max. 72")."""
 
 import re
 from collections import defaultdict

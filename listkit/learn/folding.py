@@ -29,7 +29,7 @@ FILLERS: Final = _words(
 )
 """A heading's words that change nothing."""
 SPOILERS: Final = _words(
-    "old previous last former alt alte alter ancien anterior supplier vendor lieferant fournisseur proveedor",
+    "old previous last former alt alte alter ancien anterior supplier lieferant fournisseur proveedor",
     "minimum min maximum max reorder mindest meldebestand box boxe carton case karton caisse caja display tray",
     "margin date total sum value wert valeur valor discount special competitor target planned year photo picture",
     "outer inner reserved ordered order sold verkauft vendu vendido batch per100g 100g 100ml kg kilo lowest",
@@ -82,7 +82,7 @@ SHAPES: Final = _words(
     "cylindre boule rond caja cilindro bola redondo",
 )
 STATUSES: Final = (
-    "on sale", "last chance", "closed", "live", "discontinued", "sold out", "open", "new", "planned", "draft",
+    "on sale", "last chance", "closed", "live", "discontinued", "sold out", "open", "new", "planned",
     "available", "in stock", "retired", "seasonal", "aktiv", "im verkauf", "ausverkauft", "auslauf",
     "en vente", "epuise", "arrete", "en venta", "agotado",
 )  # fmt: skip

@@ -38,11 +38,11 @@ DayText = Callable[[datetime.date], str]
 
 
 def alike(
-    kind: Kind, name: str, *, unit: str = "g", day: DayText = datetime.date.isoformat, words: WordsOf = str
+    kind: Kind, name: str, *, unit: str = "g", day: DayText = datetime.date.isoformat, sent: WordsOf = str
 ) -> Alike:
     """Return the comparison for cells of a column: `name` is its field, `unit` the unit of our weights.
 
-    `day` writes our days; theirs may also be in the form of ISO 8601, as a workbook's are. `words` gives their words as
+    `day` writes our days; theirs may also be in the form of ISO 8601, as a workbook's are. `sent` gives their words as
     we send them: a sign that is replaced for the channel is the same either way, but never in codes and addresses.
     """
     if name == "image":  # the same file names in the same order: a channel keeps copies at its own address
@@ -56,10 +56,10 @@ def alike(
         Kind.DATE: lambda ours, theirs: _same_day(ours, theirs, day),
     }
     if _KIND_OF.get(name) == "code" or name in _ADDRESSES:
-        words = str
+        sent = str
 
     def same_text(ours: str, theirs: str) -> bool:
-        return ours == theirs or folded(ours) in (folded(theirs), folded(words(folded(theirs))))
+        return ours == theirs or folded(ours) in (folded(theirs), folded(sent(folded(theirs))))
 
     return by_kind.get(kind, same_text)
 
@@ -196,7 +196,7 @@ class ShownColumn:
     unit: str = "g"
     once: bool = False
     day: DayText = datetime.date.isoformat
-    words: WordsOf = str
+    sent: WordsOf = str
 
     @property
     def told(self) -> str:
@@ -211,7 +211,7 @@ class ShownColumn:
     def alike(self) -> Alike:
         """Return the comparison for its cells."""
         kind = FIELDS[self.field].kind if self.field in FIELDS else Kind.TEXT
-        return alike(kind, self.field, unit=self.unit, day=self.day, words=self.words)
+        return alike(kind, self.field, unit=self.unit, day=self.day, sent=self.sent)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 A column's value is a field by name ("price", of a family also "choice_2"), a template ("{{ name }}, {{ theme }}"),
 or words that are the same in every row. One [[column]] with `repeat` is so many columns, "Picture 1", "Picture 2";
-one that is `beside` the one before it takes turns with it: "Option 1", "Chosen 1", "Option 2", "Chosen 2".
+one that is `beside` the one before it takes turns with it: "Slot 1", "Chosen 1", "Slot 2", "Chosen 2".
 
 A channel's data files are its feed and what [[file]] adds. Each is read as a channel of its own: what the entry says
 of kind, rows, sort, dialect and columns replaces what the channel says. `file_problems` and `column_problems` yield

@@ -76,7 +76,7 @@ NO_SIGNS: Final = Signs(())
 
 def in_words_of(language: Language, table: Mapping[str, str], forbidden: str) -> Language:
     """Return a language as one place takes it: `table` replaced, and none of `forbidden` in titles of our making."""
-    words = _with_titles(language.words, forbidden)
+    words = _titled(language.words, forbidden)
     if not table:
         return language if words is language.words else replace(language, words=words, place=(("", forbidden),))
     signs = Signs.of(table)
@@ -97,32 +97,33 @@ def in_words_of(language: Language, table: Mapping[str, str], forbidden: str) ->
     )
 
 
-def _with_titles(words: Words, forbidden: str) -> Words:
+def _titled(wording: Words, forbidden: str) -> Words:
     """Return words whose titles join their parts without a forbidden sign, where there is another way to join them."""
-    titles = words.titles
+    titles = wording.titles
     if set(titles.together) & set(forbidden):
-        together = list_text(("\0", "\1"), words.language).strip("\0\1").strip()
+        together = list_text(("\0", "\1"), wording.language).strip("\0\1").strip()
         titles = replace(titles, together=together)
     if set(titles.chosen.replace("{head}", "").replace("{choices}", "")) & set(forbidden):
         between = next((each for each in _SEPARATORS if not set(each.strip()) & set(forbidden)), " ")
         titles = replace(titles, chosen=f"{{head}}{between}{{choices}}")
-    return words if titles is words.titles else replace(words, titles=titles)
+    return words if titles is wording.titles else replace(words, titles=titles)
 
 
-def _replaced_words(words: Words, signs: Signs) -> Words:
-    titles = _replaced(words.titles, signs)
+def _replaced_words(wording: Words, signs: Signs) -> Words:
+    titles = _replaced(wording.titles, signs)
     assert isinstance(titles, Titles)
-    tables = {name: _replaced(getattr(words, name), signs) for name in ("sentences", "headings", "alt", "net")}
-    pairs = tuple((key, signs.sentence(text)) for key, text in words.ingredients.origins)
+    tables = {name: _replaced(getattr(wording, name), signs) for name in ("sentences", "headings", "alt", "net")}
+    pairs = tuple((key, signs.sentence(text)) for key, text in wording.ingredients.origins)
     return replace(
-        words,
-        titles=replace(titles, shared=words.titles.shared),
-        ingredients=replace(_replaced(words.ingredients, signs), origins=pairs),
+        wording,
+        titles=replace(titles, shared=wording.titles.shared),
+        ingredients=replace(_replaced(wording.ingredients, signs), origins=pairs),
         counted=tuple(
-            (noun, tuple((number, signs.sentence(text)) for number, text in phrases)) for noun, phrases in words.counted
+            (noun, tuple((number, signs.sentence(text)) for number, text in phrases))
+            for noun, phrases in wording.counted
         ),
-        forms=tuple(Form(*map(signs.text, (form.name, form.one, form.many))) for form in words.forms),
-        shots=tuple((shot, signs.sentence(text)) for shot, text in words.shots),
+        forms=tuple(Form(*map(signs.text, (form.name, form.one, form.many))) for form in wording.forms),
+        shots=tuple((shot, signs.sentence(text)) for shot, text in wording.shots),
         **tables,
     )
 

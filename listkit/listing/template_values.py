@@ -134,7 +134,7 @@ def suggestion(word: str, known_words: Iterable[str], *, before: str = "") -> st
     """Return the hint that names the known word nearest to `word`, or some of them when none is near."""
     words = sorted(known_words)
     if word.casefold() in _PRICES and "cheapest" in words:
-        return "A set has two prices: write {{ cheapest | money }} or {{ dearest | money }}."
+        return "A set has two prices: write {{ cheapest | in_currency }} or {{ dearest | in_currency }}."
     near = get_close_matches(word, words, n=1, cutoff=0.6) if len(word) <= _LONGEST_GUESS else []
     if near:
         return f'Write "{before}{near[0]}".'
@@ -265,10 +265,10 @@ Filter = Callable[..., object]
 Test = Callable[[object], bool]
 
 
-def money(formats: Formats, value: object) -> str:
+def in_currency(formats: Formats, value: object) -> str:
     """Money, or a bare number in the shop's currency, as the language writes it; half up to the minor digits."""
     amount, currency = (value.amount, value.currency) if isinstance(value, Money) else (value, formats.currency)
-    return cldr.money_text(_number(amount, "money"), currency, formats.language)
+    return cldr.money_text(_number(amount, "in_currency"), currency, formats.language)
 
 
 def number(formats: Formats, value: object, digits: object = None) -> str:
@@ -399,7 +399,7 @@ def markdown(_formats: Formats, value: object) -> MarkdownText:
 
 
 FILTERS: Final[dict[str, Filter]] = {
-    "money": money,
+    "in_currency": in_currency,
     "number": number,
     "places": places,
     "weight": weight,
@@ -439,7 +439,8 @@ INSTEAD: Final[dict[str, str]] = {
     "count": 'Write "length".',
     "capitalize": "Type the word as it should be.",
     "title": "Type the words as they should be.",
-    "format": 'Write "money", "number", "weight" or "date".',
+    "money": 'Write "in_currency".',
+    "format": 'Write "in_currency", "number", "weight" or "date".',
     "defined": "Every name is always there; ask whether it is empty, as in {% if name %}.",
     "undefined": 'Every name is always there; write "empty".',
 }
@@ -447,7 +448,7 @@ INSTEAD: Final[dict[str, str]] = {
 
 def _number(value: object, used: str) -> Decimal:
     if not is_number(value) or not abs(value) <= LARGEST:  # type: ignore[arg-type]
-        hint = "Put it behind an amount, such as a price." if used == "money" else "Put it behind a number."
+        hint = "Put it behind an amount, such as a price." if used == "in_currency" else "Put it behind a number."
         raise FieldError(f'"{used}" cannot be used on {kind_of(value)}.', hint)
     return Decimal(value)  # type: ignore[arg-type]
 

@@ -201,7 +201,7 @@ class Column(ShopModel):
     begin: Count = Field(default=1, alias="from", description="The number in the first one's heading.", examples=[0])
     beside: bool = Field(
         default=False,
-        description="Side by side with the column before: name 1, value 1, name 2, value 2 ...",
+        description="Side by side with the column before: jar 1, picked 1, jar 2, picked 2 ...",
         examples=[True],
     )
 

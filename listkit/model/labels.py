@@ -209,7 +209,7 @@ class Cards(Laid):
     """Price cards, for the stall and for shelves."""
 
     size: FaceField = Field(
-        default=Face(Decimal(90), Decimal(54)), description="Width and height of one card, as it is read."
+        default=Face(Decimal(88), Decimal(56)), description="Width and height of one card, as it is read."
     )
     each: Literal["variant", "set"] = Field(
         default="variant", description='"variant": a card for each; "set": one for all its options.'

@@ -119,7 +119,7 @@ class Packing(ShopModel):
 class Packet(ShopModel):
     """The largest small packet that the owner's carrier takes.
 
-    The defaults are those of letter post, as national posts publish them after the Universal Postal Union.
+    The defaults are those of letter post: Regulations to the Universal Postal Convention (from memory).
     """
 
     together: Distance = Field(

@@ -11,7 +11,6 @@ from math import prod
 from pathlib import PurePosixPath
 
 from listkit import bounds
-from listkit.model.channel import Channel
 from listkit.model.gift_set import Fixed, GiftSet, Slot, VariantNote
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox, Packaging
@@ -464,47 +463,6 @@ def reduction_names(
     for folder in sets:
         problems += _unknown_channels(folder.gift_set.reductions, keys, f"sets/{folder.folder}/set.toml")
     return problems
-
-
-def channel_names(channels: Iterable[Channel], names: Lines, sets: Iterable[SetFolder]) -> Iterator[Problem]:
-    """Yield the problems of codes in a channel's `sets` and `leave_out` that name nothing.
-
-    Args:
-        channels: those that could be read.
-        names: every code there is, None where some file could not be read.
-        sets: the sound sets; of others it is not known what may be left out of them.
-    """
-    if names.known is None:
-        return
-    gift_sets = {folder.gift_set.code: folder.gift_set for folder in sets}
-    variants = {*names.variants, *(f"{code}-{part}" for code, one in gift_sets.items() for part in _parts(one))}
-    unsound = tuple(f"{code}-" for code in names.known - names.sound)
-    for channel in channels:
-        place = f"channels/{channel.key}.toml"
-        for at, code in enumerate(channel.sets):
-            if code not in gift_sets and code not in names.known:
-                hint = perhaps(code, gift_sets) or "Write the code of a set."
-                yield Problem(Place(place, key=("sets", at)), "unknown-code", f"there is no set {quoted(code)}.", hint)
-        for at, code in enumerate(channel.leave_out):
-            known = code in names.known or code in variants or code.startswith(unsound)
-            if not known and not any(_is_variant(code, each) for each in gift_sets.values()):
-                hint = perhaps(code, (*names.known, *variants)) or "Write the code of a set, an item or a variant."
-                message = f"there is no set, item or option {quoted(code)}."
-                yield Problem(Place(place, key=("leave_out", at)), "unknown-code", message, hint)
-
-
-def _parts(gift_set: GiftSet) -> Iterator[str]:
-    return (option.part or option.item.rpartition("-")[2] for slot in gift_set.slots for option in slot.choose)
-
-
-def _is_variant(code: str, gift_set: GiftSet) -> bool:
-    """Whether a code is made of a set's and a part for each of its slots."""
-    parts = code.removeprefix(f"{gift_set.code}-").split("-")
-    return (
-        code.startswith(f"{gift_set.code}-")
-        and len(parts) == len(gift_set.slots)
-        and set(parts) <= set(_parts(gift_set))
-    )
 
 
 def _unknown_channels(reductions: Sequence[Reduction], keys: tuple[str, ...], file: str) -> Iterator[Problem]:

@@ -20,6 +20,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import LeftOut, Shop, Templates
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
+from listkit.read.channel_names import channel_names
 from listkit.read.folder import (
     SHOP,
     STOCKISTS,
@@ -47,7 +48,6 @@ from listkit.read.references import (
     Lines,
     SetsSettled,
     Waiting,
-    channel_names,
     item_uses,
     reduction_names,
     settle_boxes,

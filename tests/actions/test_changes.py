@@ -27,7 +27,7 @@ _ONCE = (
     Column(heading="Code", value="sku"),
     Column(heading="Story", value="description", once=True),
     Column(heading="Cheapest", value="lowestPrice", once=True),
-    Column(heading="Words", value="{{ name }} · {{ price | money }}"),
+    Column(heading="Words", value="{{ name }} · {{ price | in_currency }}"),
     Column(heading="Left", value="inventoryLevel"),
     Column(heading="Choice {n}", value="choice", repeat=2),
 )

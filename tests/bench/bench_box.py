@@ -14,8 +14,8 @@ from functools import partial
 from itertools import product
 from time import process_time
 
+from listkit.compute.box.arrange import arrange, decide
 from listkit.compute.box.fit import BoxPiece, Inside, lay, smallest_box
-from listkit.compute.box.layout import arrange, decide
 from listkit.compute.box.search import place
 from tests.compute.packing_instances import Instance, alike, cut_tightly, near_the_limit
 from tests.compute.packing_peer import ORTOOLS_MISSING, peer_fits

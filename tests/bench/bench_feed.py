@@ -192,7 +192,7 @@ if __name__ == "__main__":
     ruled = ruled_channel()
     order = seconds(partial(csv_feed.write_feed, ruled, shop, (Path(tempfile.gettempdir(), "ruled.csv"),)), repeats=1)
     print(f"sorted by price, 5 columns: {order:.2f} s; its rules checked: {check_seconds(ruled, shop):.2f} s")
-    for source in ("{{ name }}, {{ theme }}", "{{ sku }}", "{{ price | money }} for {{ weight | weight('oz') }}"):
+    for source in ("{{ name }}, {{ theme }}", "{{ sku }}", "{{ price | in_currency }} for {{ weight | weight('oz') }}"):
         made = template_channel(source)
         column = feed_columns(made, shop)
         taken = seconds(partial(template_cells, made, shop, column))

@@ -1,5 +1,6 @@
 """Shops that once gave no answer: a set of many pieces and many variants, five of twelve, Advent boxes."""
 
+from collections.abc import Callable
 from typing import Any
 
 from listkit.model.item import Item
@@ -38,7 +39,7 @@ def thirteen(*, stacked: bool = False, tight: bool = True) -> Shop:
         ]
         slots += [_slot(f"Jar {n}", f"A{n}", f"B{n}"), _slot(f"Bar {n}", f"C{n}", f"D{n}")]
     contents = [*({"item": f"F{n}"} for n in range(7)), *slots]
-    tightly = ("186 x 172 x 60 mm", "186 x 176 x 60 mm", "186 x 180 x 60 mm", "190 x 180 x 60 mm")
+    tightly = ("176 x 162 x 60 mm", "178 x 164 x 60 mm", "180 x 166 x 60 mm", "182 x 168 x 60 mm")
     roomy = ("230 x 180 x 60 mm", "240 x 200 x 60 mm", "270 x 200 x 60 mm", "300 x 230 x 60 mm")
     return _shop(items, contents, *(tightly if tight else roomy), stacked=stacked)
 
@@ -60,7 +61,7 @@ def advent(doors: int) -> Shop:
     return _shop(items, contents, *(f"{across * side} x {along * side} x 40 mm" for side in (46, 49, 52)))
 
 
-HARD = {
+HARD: dict[str, Callable[[], Shop]] = {
     "13 pieces, 64 variants, 4 roomy boxes": lambda: thirteen(tight=False),
     "13 pieces, 64 variants, 4 tight boxes": thirteen,
     "the same, stacked": lambda: thirteen(stacked=True),

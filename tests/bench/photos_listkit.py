@@ -14,7 +14,7 @@ from listkit.compute.crops import crop_box
 from listkit.picture.encode import CropJob, CropPlan, make_crops
 
 SIZE = (4000, 3000)
-CROPS = ((2000, 2000), (1080, 1350), (1600, 1200), (1200, 630), (600, 600), (300, 300))
+CROPS = ((2000, 2000), (1120, 1400), (1600, 1200), (1280, 672), (600, 600), (300, 300))
 
 
 def plan(kind: str) -> CropPlan:

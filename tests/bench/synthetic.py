@@ -48,7 +48,7 @@ FORMS = (
 STORY = (
     "We first packed {{{{ set.name }}}} in the week when {scent} was cut at {place}, and half of it went home with the "
     "people who had come to help.\n\nIt holds {{{{ items }}}}. One of them smells of {scent}, and of nothing else; "
-    "the rest is yours to settle on.\n\nBoxes run from {{{{ cheapest | money }}}} to {{{{ dearest | money }}}}, until "
+    "the rest is yours to settle on.\n\nBoxes run from {{{{ cheapest | in_currency }}}} to {{{{ dearest | in_currency }}}}, until "
     "{{{{ season.off_sale | date }}}}.\n"
 )
 SEASONS = (("spring", 2, 5), ("summer", 5, 8), ("autumn", 8, 10), ("winter", 10, 12))
@@ -91,7 +91,7 @@ CHANNEL = {
     "name": "Web shop", "make": ["feed", "listings", "photos"], "fee": "2.3 %", "fixed_fee": "0.15",
     "photo_address": "https://shop.example/photos/", "listing_address": "https://shop.example/sets/",
     "limits": {"title": 96, "photos": 8},
-    "crop": [{"name": "grid", "ratio": "1:1", "width": 2000}, {"name": "portrait", "ratio": "4:5", "width": 1600}],
+    "crop": [{"name": "grid", "ratio": "1:1", "width": 1800}, {"name": "portrait", "ratio": "4:5", "width": 1600}],
 }  # fmt: skip
 PACKAGING = {
     "box": [{

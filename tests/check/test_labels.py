@@ -35,8 +35,8 @@ def test_a_set_without_box_asks_for_no_lid() -> None:
 
 
 def test_cards_are_told_by_their_own_table() -> None:
-    (line,) = told("label-sheet", of(cards={"size": "90 x 54 mm", "columns": 3}))
-    assert line.startswith("Must fix · shop.toml: 3 columns of cards 90 mm wide need 60 mm more than the sheet")
+    (line,) = told("label-sheet", of(cards={"size": "88 x 56 mm", "columns": 3}))
+    assert line.startswith("Must fix · shop.toml: 3 columns of cards 88 mm wide need 54 mm more than the sheet")
 
 
 def test_cards_of_a_channel_that_is_not_there_are_told_which_there_are() -> None:

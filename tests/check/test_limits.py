@@ -21,13 +21,13 @@ def one_set(*channels: Channel, of: int = 2, **says: Any) -> Shop:
 
 
 def test_a_title_is_told_once_for_all_channels_with_what_fits() -> None:
-    of = one_set(limited(title=10), limited("Fair", title=14), limited("Shop", title=15), name="The Garden Bar")
+    of = one_set(limited(title=10), limited("Fair", title=14), limited("Shop", title=15), name="The Hurdle Bar")
     assert told("title-long", of) == [
         "Must fix · sets/set-1/set.toml: the title has 14 characters, 4 over what Stall takes (10). "
-        'Up to "The Garden" it fits.'
+        'Up to "The Hurdle" it fits.'
     ]
     assert found("title-long", of)[0].place.key == ("name",)
-    both = one_set(limited(title=10), limited("Fair", title=5), title="The Garden Bar")
+    both = one_set(limited(title=10), limited("Fair", title=5), title="The Hurdle Bar")
     (line,) = told("title-long", both)
     assert '9 over what Fair takes (5) and 4 over what Stall takes (10). Up to "The" it fits.' in line
     assert found("title-long", both)[0].place.key == ("title",)

@@ -203,11 +203,11 @@ def test_of_a_version_that_never_was_the_known_ones_are_named() -> None:
 
 
 def test_whether_it_is_a_first_order_is_what_the_form_says_else_what_stockists_say() -> None:
-    known = (Stockist(code="ST-1", name="The Mill Shop", email="shop@mill.example", since="2025"),)
+    known = (Stockist(code="ST-1", name="The Sluice Shop", email="shop@mill.example", since="2025"),)
 
     def first(**says: str) -> bool | None:
         return is_first(OrderForm("form.xlsx", "", tuple(says.items()), ()), ("yes", "no"), known)
 
     assert (first(first_order="Yes"), first(first_order="no", shop="New")) == (True, False)
-    assert first(first_order="Yes please", shop="the mill shop") is None
-    assert (first(shop="the mill shop"), first(email="SHOP@mill.example"), first(shop="New")) == (False, False, None)
+    assert first(first_order="Yes please", shop="the sluice shop") is None
+    assert (first(shop="the sluice shop"), first(email="SHOP@mill.example"), first(shop="New")) == (False, False, None)

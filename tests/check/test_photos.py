@@ -22,7 +22,7 @@ ITEMS = [item("A-1", name="Clover & Cream"), item("A-2", name="Linden & Oat")]
 
 def one_set(*photos: Photo, rules: dict[str, Any] | None = None, notes: Any = (), **says: Any) -> Shop:
     of = gift_set([JAR], photos=notes, **says)
-    crops = [{"name": "grid", "ratio": "1:1", "width": 2000, "smallest": 1000}]
+    crops = [{"name": "grid", "ratio": "1:1", "width": 1800, "smallest": 900}]
     channels = (channel(crop=crops),)
     return shop(ITEMS, [of], photos={"SET-1": photos}, channels=channels, settings=settings(**(rules or {})))
 
@@ -37,13 +37,13 @@ def test_missing_shots_are_told_once_a_set() -> None:
 
 
 def test_a_photo_too_small_for_a_crop_says_what_would_do() -> None:
-    """900 of 1000 pixels: the original must grow by 10/9, 900 x 600 to 1000 x 667."""
-    small = photo("a.jpg", width=900, height=600)
+    """800 of 900 pixels: the original must grow by 9/8, 800 x 600 to 900 x 675."""
+    small = photo("a.jpg", width=800, height=600)
     assert told("photo-small", one_set(small)) == [
-        'Must fix · sets/set-1/photos/a.jpg: the crop "grid" of Stall is 900 pixels wide, and at least 1000 are '
-        "wanted. The photo has 900 × 600; one of 1000 × 667 would do, or a smaller focus box."
+        'Must fix · sets/set-1/photos/a.jpg: the crop "grid" of Stall is 800 pixels wide, and at least 900 are '
+        "wanted. The photo has 800 × 600; one of 900 × 675 would do, or a smaller focus box."
     ]
-    assert found("photo-small", one_set(photo("a.jpg", width=1000))) == []
+    assert found("photo-small", one_set(photo("a.jpg", width=900))) == []
 
 
 def test_a_crop_that_cuts_into_the_focus_box_is_told_once_a_photo() -> None:

@@ -34,7 +34,7 @@ def told(story: str, of: Shop | None = None, language: str = "en-GB") -> list[Pr
         "About 3.9 oz of soap.",  # 110 g is 3.880 oz
         "A dish of 118 x 80 mm in a box of 166 × 126 × 74 mm, or 16.6 x 12.6 x 7.4 cm.",
         "The bar alone is £7.50.",
-        "All four for £{{ cheapest | money }}",
+        "All four for £{{ cheapest | in_currency }}",
         "Four pieces, a set of four.",
         "Delivery is free over £50. Choose one of 3 items.",
         "Add 50 g to a warm bath. We make 40 g a day.",

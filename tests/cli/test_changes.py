@@ -45,7 +45,7 @@ def test_a_price_that_moves_names_every_place_that_must_follow(told: Told) -> No
     assert "  stall/price-list.csv\n" in stall
     for path in ("wholesale/price-list.pdf", "wholesale/order-form.xlsx"):
         assert f"  {path}\n" in wholesale
-    assert "The Mill Shop: what they pay for RRS-1, RR-B1 moves." in wholesale
+    assert "The Sluice Shop: what they pay for RRS-1, RR-B1 moves." in wholesale
 
 
 def test_the_briefing_and_the_changed_rows_are_written_in_the_channels_own_columns(told: Told) -> None:

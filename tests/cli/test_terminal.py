@@ -32,7 +32,7 @@ def test_json_is_utf_8_wherever_it_goes(demo_folder: Path) -> None:
     """RFC 8259, 8.1: JSON exchanged between systems is encoded in UTF-8."""
     assert (
         json.loads(said(demo_folder, ["show", "the-garden-bar", "--json"], "cp437").decode("utf-8"))["name"]
-        == "The Garden Bar"
+        == "The Sundial Bar"
     )
     assert "Fête Day Pair" in said(demo_folder, ["show", "fete-day-pair", "--json"], "ascii").decode("utf-8")
 

@@ -146,7 +146,7 @@ def test_girth_goes_round_the_two_shorter_sides() -> None:
     ],
 )
 def test_small_packets_keep_to_the_letter_post_limits(size: str, weight: str, excess: tuple[Excess, ...]) -> None:
-    """Universal Postal Union letter post: L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg (national posts)."""
+    """Regulations to the Universal Postal Convention: L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg."""
     assert packet_excess(Size.parse(size), Weight.parse(weight)) == excess
 
 

@@ -29,7 +29,7 @@ CODE: Final = (
     "=cmd|' /C calc'!A0", "+1+1", "@SUM(A1)", "-2+3", "<script>alert(1)</script>", "<img src=x onerror=alert(1)>",
     "]]>", "<!DOCTYPE x [<!ENTITY a 'b'>]>", "&#0;", "&amp;lt;", "{{ 7 * 7 }}", "{{ ''.__class__.__mro__ }}",
     "{% for a in range(99999999) %}x{% endfor %}", "{{ name * 99999999 }}", "{% include '/etc/passwd' %}", "{{", "{%", "{#",
-    "{{ name | cut(99999999999) }}", "{{ price | money('XXX') }}", "#read(\"/etc/passwd\")", "#while true {}",
+    "{{ name | cut(99999999999) }}", "{{ price | in_currency('XXX') }}", "#read(\"/etc/passwd\")", "#while true {}",
     "#image(\"../../outside/canary.png\")", "#import \"@preview/x:1.0.0\": *", "'; DROP TABLE records; --", "%s%n%99999d",
     "((((((((((a+)+)+)+)+)+)+)+)+)+$", "[a](javascript:alert(1))", "![x](file:///etc/passwd)", "> " * 400, "[" * 2000,
     "*" * 2000, "`" * 2000, "- " * 500, "<" * 2000, "|a" * 500 + "|\n" + "|-" * 500 + "|", "\\" * 1000, "&" * 1000,

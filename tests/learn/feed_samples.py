@@ -57,7 +57,7 @@ SAMPLES = (
         S7 | S7-1 | Dusk box | Jar | Oat & Milk | Balm | Plain | 31.00 | 12/10/2026 | 24/12/2026
         S7 | S7-2 | Dusk box | Jar | Fig | Balm | Plain | 31.00 | 12/10/2026 | 24/12/2026
         """,
-        "inProductGroupWithID, sku, title, slot_1, choice_1, slot_2, choice_2, price, availabilityStarts, availabilityEnds",
+        "inProductGroupWithID, sku, title, slot_1, choice_1, slot_2, choice_2, (price), availabilityStarts, availabilityEnds",
     ),
     _sample(
         "Markthalle am Fluss",
@@ -78,9 +78,9 @@ SAMPLES = (
         "sku, name, image_1, image_2, image_3, (image), width, depth, height, gtin, availability, keywords, availabilityStarts",
     ),
     _sample(
-        "Seifenkiste, Merkmale eins bis drei",
+        "Seifenkiste, drei Stellen zum Wählen",
         """
-        Hauptartikelnummer | Artikel-Nr | Produktname | Merkmal 1 | Merkmalswert 1 | Merkmal 2 | Merkmalswert 2 | Merkmal 3 | Merkmalswert 3 | VK brutto | UVP | Zolltarif
+        Hauptartikelnummer | Artikel-Nr | Produktname | Wählbar 1 | Gewählt 1 | Wählbar 2 | Gewählt 2 | Wählbar 3 | Gewählt 3 | VK brutto | UVP | Zolltarif
         G1 | G1-a | Gartenkiste | Tiegel | Minze | Seife | Fenchel | | | 19,90 € | 21,90 € | 3401
         G1 | G1-b | Gartenkiste | Tiegel | Salbei | Seife | Fenchel | | | 19,90 € | 21,90 € | 3401
         """,
@@ -139,18 +139,18 @@ SAMPLES = (
         "url, (brand), -, image, setName, season, theme, sku, (choice), plainDescription, lowestPrice, priceValidUntil, language",
     ),
     _sample(
-        "camel case from a till, dates without dots",
+        "camel case, from a friend's script",
         """
-        inventoryLevel | unitPrice | productName | stockStatus | saleStarts | saleEnds | gtin | sku | slot1 | choice1 | tillKey
+        inventoryLevel | unitPrice | productName | stillThere | sellFrom | sellUntil | gtin | sku | slot1 | choice1 | tillKey
         12 | 22.00 | Fern & Weir | InStock | 20270301 | 20270510 | 9520000010010 | K1-A | Jar | Oat | 4
         0 | 23.00 | Fern & Weir | OutOfStock | 20270301 | 20270510 | 9520123456788 | K1-B | Jar | Fig | 4
         """,
-        "inventoryLevel, price, title, availability, availabilityStarts, availabilityEnds, gtin, sku, slot_1, choice_1, -",
+        "inventoryLevel, price, title, (availability), availabilityStarts, availabilityEnds, gtin, sku, slot_1, choice_1, -",
     ),
     _sample(
         "Geschenkefinder, Stichworte einzeln",
         """
-        Bestellnummer | Titel | Untertitel | Kurzbeschreibung | Stichwort 1 | Stichwort 2 | Stichwort 3 | Stichwort 4 | Preis (EUR) | Versandgewicht (kg) | auf Lager | Alter ab
+        Bestellnummer | Titel | Zeile unter dem Titel | Kurzbeschreibung | Stichwort 1 | Stichwort 2 | Stichwort 3 | Stichwort 4 | Preis (EUR) | Versandgewicht (kg) | auf Lager | Alter ab
         B77 | Stille Stunde | Drei Dinge für den Abend. | Bar, Tiegel und Balsam in einer Schachtel. | Honig | Abend | | | 27,50 | 0,61 | ja | 3
         B78 | Helle Stunde | Drei Dinge für den Morgen. | Bar, Tiegel und Balsam in einer Schachtel. | Minze | Morgen | | | 28,50 | 0,63 | nein | 3
         """,

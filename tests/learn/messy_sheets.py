@@ -45,7 +45,7 @@ SHEETS = (
     _sheet(
         "kitchen table, ounces and inches",
         """
-        SKU    | Item name       | Scent    | Net wt | Retail | Unit cost | Ship weight | Dimensions (L x W x H)    | Qty on hand | UPC
+        SKU    | Item name       | Scent    | Net wt | Retail | Unit cost | Ship weight | Dimensions (L x W x H)    | In hand     | Number below the bars
         SP-100 | Cedar Bar       | cedar    | 4 oz   | $8.00  | $2.10     | 4.6oz       | 3in x 2 1/2in x 1in       | 40          | 061414100007
         SP-101 | Orange Bar      | orange   | 4 oz   | $8.00  | $2.05     | 4.6oz       | 3in x 2 1/2in x 1in       | 38          | 061414100014
         BB-200 | Vanilla Butter  | vanilla  | 8 oz   | $18.50 | $5.20     | 1 lb 2 oz   | 3 in x 3 in x 2 3/4 in    | 11          | 061414199995
@@ -55,7 +55,7 @@ SHEETS = (
     _sheet(
         "Seifenmanufaktur",
         """
-        Art.-Nr. | Bezeichnung       | Duft      | Inhalt | VK brutto | EK netto | Gewicht (g) | Maße in mm   | Lagerbestand | Haltbarkeit (Monate) | Inhaltsstoffe
+        Art.-Nr. | Bezeichnung       | Duft      | Inhalt | Ladenpreis | Herstellkosten | Gewicht (g) | Maße in mm   | vorrätig | Haltbarkeit (Monate) | Inhaltsstoffe
         S-001    | Heublume          | Heu       | 95 g   | 6,90 €    | 1,85 €   | 104         | 80 x 55 x 26 | 54           | 24                   | Sodium Olivate, Aqua, Glycerin
         S-002    | Zirbe & Salz      | Zirbe     | 95 g   | 6,90 €    | 1,95 €   | 106         | 80 x 55 x 26 | 17           | 24                   | Sodium Olivate, Aqua, Maris Sal
         K-010    | Ringelblumencreme | Calendula | 50 ml  | 12,50 €   | 3,10 €   | 128         | 60 x 60 x 45 | 8            | 12                   | Olea Europaea Fruit Oil, Cera Alba
@@ -194,7 +194,7 @@ SHEETS = (
         "fair list",
         """
         Line name          | Item no | Smells of  | RRP each | Cost (materials) | Cost to us | Grams packed | H x W x D (mm) | Left | Label size
-        Harbour Soap       | H01     | seaweed    | £5.50    | 0.60  | 1.45 | 107 | 25 x 80 x 55 | 12 | 95 g
+        Capstan Soap       | H01     | seaweed    | £5.50    | 0.60  | 1.45 | 107 | 25 x 80 x 55 | 12 | 95 g
         Breakwater Soap    | H02     | pine       | £5.50    | 0.62  | 1.50 | 107 | 25 x 80 x 55 | 30 | 95 g
         Slipway Balm       | H10     | mint       | £8.00    | 1.10  | 2.60 | 66  | 25 x 66 x 66 | 8  | 40 ml
         """,
@@ -231,14 +231,14 @@ SHEETS = (
         "code, name, scent, retail, cost, weight, size, on hand, shelf life, container",
     ),
     _sheet(
-        "export of a till",
+        "a nephew's database",
         """
-        id  | product_code | product_name | sell_price | buy_price | vat_rate | qty_available | barcode       | weight_g | dims_mm      | created
+        no  | our_code     | says         | asks       | paid      | tax      | left          | barcode       | weight_g | dims_mm      | created
         1   | TB-1         | Tea Tree Bar | 6.25       | 1.65      | 20%      | 13            | 9520000010010 | 109      | 80x55x25     | 2026-01-03
         2   | TB-2         | Clay Bar     | 6.25       | 1.70      | 20%      | 44            | 9520000010027 | 109      | 80x55x25     | 2026-01-03
         3   | TB-3         | Salt Bar     | 6.75       | 1.80      | 20%      | 8             | 9520000010034 | 116      | 80x55x25     | 2026-02-11
         """,
-        "-, code, name, retail, cost, -, on hand, gtin, weight, size, -",
+        "-, code, (name), (retail), (cost), -, on hand, gtin, weight, size, -",
     ),
     _sheet(
         "workshop book",

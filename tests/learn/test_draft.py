@@ -39,10 +39,10 @@ def test_numbered_columns_become_one_entry() -> None:
 
 
 def test_columns_that_take_turns_stand_beside_each_other() -> None:
-    headings = ["Option name 1", "Option value 1", "Option name 2", "Option value 2"]
+    headings = ["What to choose 1", "Chosen value 1", "What to choose 2", "Chosen value 2"]
     assert [told(one) for one in columns(headings)] == [
-        ("Option name {n}", "slot", 2, False),
-        ("Option value {n}", "choice", 2, True),
+        ("What to choose {n}", "slot", 2, False),
+        ("Chosen value {n}", "choice", 2, True),
     ]
 
 
@@ -78,7 +78,7 @@ def test_a_doubt_names_the_second_choice_and_what_the_sample_has() -> None:
         ("Gewicht in kg", ["0,5"], "weight", "kg"),
         ("Weight", ["0.45 kg", "1.2 kg"], '{{ weight | to("kg") | places(2) }} kg', ""),
         ("Largeur (cm)", [], "width", "cm"),
-        ("Price", ["£29.00", "£30.00"], "{{ price | money }}", ""),
+        ("Price", ["£29.00", "£30.00"], "{{ price | in_currency }}", ""),
         ("Price", ["29.00 GBP"], "{{ price | places(2) }} {{ priceCurrency }}", ""),
         ("Price", ["29.00"], "price", ""),
     ],

@@ -123,10 +123,26 @@ def test_two_prices_are_doubtful_unless_they_say_the_same() -> None:
 
 
 def test_option_is_what_to_choose_beside_what_is_chosen() -> None:
-    assert filled_in(match_feed(["Option 1", "Option 1 value"])) == ["slot_1", "choice_1"]
-    assert filled_in(match_feed(["Option 1 name", "Option 1"])) == ["slot_1", "choice_1"]
+    assert filled_in(match_feed(["Choose 1", "Chosen 1"])) == ["slot_1", "choice_1"]
+    assert filled_in(match_feed(["What to choose 1", "Chosen value 1"])) == ["slot_1", "choice_1"]
+    assert filled_in(match_feed(["Choice 1", "Chosen 1"])) == ["slot_1", "choice_1"]
     [alone] = match_feed(["Option 1"])
     assert (alone.field, alone.second, alone.sure) == ("choice_1", "slot", False)
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        ["Choice label 1", "Choice value 1"],
+        ["Libellé du choix 1", "Valeur du choix 1"],
+        ["Auswahltitel 1", "Auswahlwert 1"],
+        ["Título de la elección 1", "Valor de la elección 1"],
+    ],
+)
+def test_a_word_for_names_or_values_tells_what_to_choose_from_what_is_chosen(headings: list[str]) -> None:
+    assert filled_in(match_feed(headings)) == ["slot_1", "choice_1"]
+    assert filled_in(match_feed(headings[::-1])) == ["choice_1", "slot_1"]
+    assert filled_in(match_feed(headings, [["9.50", "Oat"], ["8.00", "Fig"]])) == [None, "choice_1"]
 
 
 def test_a_second_choice_is_named_where_there_is_doubt() -> None:

@@ -60,7 +60,7 @@ CHANNEL: dict[str, Any] = {
 }  # fmt: skip
 BOX = {"code": "S", "inside": "162 x 122 x 70 mm", "weight": "58 g", "cost": "0.95"}
 CARD = {"weight": "14 g", "cost": "0.18"}
-STORY = "{{ set.name }} holds {{ items }}, from {{ cheapest | money }} to {{ dearest | money }}."
+STORY = "{{ set.name }} holds {{ items }}, from {{ cheapest | in_currency }} to {{ dearest | in_currency }}."
 
 
 def item(**changes: Any) -> Item:

@@ -82,7 +82,7 @@ def test_a_template_s_title_is_the_one_that_the_channel_takes() -> None:
 
 
 def test_a_fault_in_a_story_is_told_once_and_takes_only_its_own_listings_out() -> None:
-    broken = folder(story="It is fine.\n\nIt costs {{ cheapestt | money }}.")
+    broken = folder(story="It is fine.\n\nIt costs {{ cheapestt | in_currency }}.")
     made = shop(broken, folder(at="high", code="HHS-2"), channels=[channel("a"), channel("b", text="markdown")])
     found = listed(made)
     assert told(found) == [
@@ -133,7 +133,7 @@ def test_a_template_of_the_owner_s_is_used() -> None:
 def test_a_channel_in_another_language_has_its_words_its_cautions_and_its_figures() -> None:
     """Unicode CLDR, French: a comma in numbers, the currency's sign behind the amount."""
     made = shop(
-        with_stories(folder(), fr="De {{ cheapest | money }} à {{ dearest | money }}."),
+        with_stories(folder(), fr="De {{ cheapest | in_currency }} à {{ dearest | in_currency }}."),
         channels=[channel(language="fr-CA", text="plain")],
         templates={"words/fr.toml": FRENCH, "cautions/fr.toml": FRENCH_CAUTIONS},
     )

@@ -34,10 +34,10 @@ def test_numbers_begin_where_the_owner_says_and_may_have_two_digits() -> None:
 
 
 def test_names_and_values_take_turns_side_by_side() -> None:
-    slots = {"heading": "Option {n}", "value": "slot", "repeat": 2}
+    slots = {"heading": "Slot {n}", "value": "slot", "repeat": 2}
     choices = {"heading": "Chosen {n}", "value": "choice", "repeat": 2, "beside": True}
     after: dict[str, object] = {"heading": "Last", "value": "sku"}
-    assert headings(slots, choices, after) == ["Option 1", "Chosen 1", "Option 2", "Chosen 2", "Last"]
+    assert headings(slots, choices, after) == ["Slot 1", "Chosen 1", "Slot 2", "Chosen 2", "Last"]
     made = channel(column=[slots, choices, after])
     row = next(feed_rows(made, own(made), feed_columns(made, own(made))))
     assert row == ("Jar", "Clover & Cream body butter", "Balm", "Linden, Oat lip balm", "OHS-1-M02-L01")

@@ -79,7 +79,7 @@ def test_a_column_that_is_once_stands_only_in_the_first_row_of_each_listing() ->
 
 def test_a_template_sees_the_facts_of_its_row() -> None:
     columns = [
-        {"heading": "a", "value": "{{ setName }}: {{ choice_1 }} at {{ price | money }}"},
+        {"heading": "a", "value": "{{ setName }}: {{ choice_1 }} at {{ price | in_currency }}"},
         {"heading": "b", "value": "{{ title }}, {{ box | default('no box') }}"},
         {"heading": "c", "value": "{% for one in keywords %}#{{ one | slug }} {% endfor %}"},
         {"heading": "d", "value": "{{ weight | weight('oz') }} {{ choice_3 }}"},

@@ -25,7 +25,7 @@ def names(name: str = "Low Tide") -> Named:
 
 
 def test_values_are_put_in() -> None:
-    assert render_story("{{ set.name }} is {{ cheapest | money }}.", names(), FORMATS) == "Low Tide is £27.00."
+    assert render_story("{{ set.name }} is {{ cheapest | in_currency }}.", names(), FORMATS) == "Low Tide is £27.00."
 
 
 def test_no_name_becomes_markup() -> None:
@@ -45,7 +45,7 @@ PIECES = st.sampled_from(
         "\n",
         "\n\n",
         "{{ set.name }}",
-        "{{ cheapest | money }}",
+        "{{ cheapest | in_currency }}",
         "{{set.name}}",
         "{{ set.name | upper }}",
         "{{ season.off_sale | date }}",
@@ -88,5 +88,7 @@ def test_the_short_way_and_the_whole_way_are_one(text: str) -> None:
 
 def test_who_asks_for_a_price_is_told_that_a_set_has_two() -> None:
     with pytest.raises(TemplateFault) as caught:
-        render_story("{{ price | money }}", {"cheapest": 1, "dearest": 2}, FORMATS)
-    assert caught.value.hint == "A set has two prices: write {{ cheapest | money }} or {{ dearest | money }}."
+        render_story("{{ price | in_currency }}", {"cheapest": 1, "dearest": 2}, FORMATS)
+    assert (
+        caught.value.hint == "A set has two prices: write {{ cheapest | in_currency }} or {{ dearest | in_currency }}."
+    )

@@ -167,7 +167,7 @@ MANY: dict[str, object] = {**NAMES, "long": "word " * 20_000, "marks": "*a **a [
         "",
         "{% if a == b and b == a and 1 == 2 %}{% endif %}" * 500,
         "{% if n + n == 7 %}{% endif %}" * 3000,
-        "{% if n | money == b %}{% endif %}",
+        "{% if n | in_currency == b %}{% endif %}",
         "{% if a in big %}{% endif %}",
         "{% if long == long %}{% endif %}",
         "{% if long in long %}{% endif %}",
@@ -210,7 +210,7 @@ def test_a_template_of_the_full_length_is_read(unit: str) -> None:
 
 pieces = st.sampled_from(
     ["{{ ", " }}", "{% ", " %}", "{% if n %}", "{% endif %}", "{% for a in x %}", "{% endfor %}", "{% else %}",
-     "a", "name", ".", "n", "set", "items", " | ", "upper", "money", "join", "cut(5)", "(", ")", "'text'", "1",
+     "a", "name", ".", "n", "set", "items", " | ", "upper", "in_currency", "join", "cut(5)", "(", ")", "'text'", "1",
      "2.5", " ~ ", " + ", " - ", " * ", " / ", " == ", " < ", " in ", " is ", "none", " not ", " and ", " or ",
      " if ", " else ", "loop.index", "loop", "\n", "é", "__class__", "[", "]", ",", "{#", "#}", "-", "cheapest",
      "season.off_sale", " | date", " | html", " | default(n)"]

@@ -33,7 +33,7 @@ def used(name: str, value: object, *arguments: object, formats: Formats = GB, **
 def test_the_tables_are_closed() -> None:
     """What makes a text grow or reaches for a name is absent, and stays so."""
     assert set(FILTERS) == {
-        "money", "number", "places", "weight", "to", "date", "join", "first", "last", "length", "default", "cut",
+        "in_currency", "number", "places", "weight", "to", "date", "join", "first", "last", "length", "default", "cut",
         "upper", "lower", "trim", "slug", "html", "plain", "markdown",
     }  # fmt: skip
     assert set(TESTS) == {"none", "empty", "odd", "even"}
@@ -43,10 +43,10 @@ def test_the_tables_are_closed() -> None:
 @pytest.mark.parametrize(
     ("name", "value", "arguments", "text"),
     [
-        ("money", Money(Decimal(27), "GBP"), (), "£27.00"),
-        ("money", Money(Decimal(27), "EUR"), (), "€27.00"),
-        ("money", Decimal("0.125"), (), "£0.13"),
-        ("money", 5, (), "£5.00"),
+        ("in_currency", Money(Decimal(27), "GBP"), (), "£27.00"),
+        ("in_currency", Money(Decimal(27), "EUR"), (), "€27.00"),
+        ("in_currency", Decimal("0.125"), (), "£0.13"),
+        ("in_currency", 5, (), "£5.00"),
         ("number", Decimal("1234.5"), (), "1,234.5"),
         ("number", Decimal("1234.5"), (0,), "1,235"),
         ("weight", Weight(Decimal(612)), (), "612 g"),
@@ -84,7 +84,7 @@ def test_each_gives_what_its_name_says(name: str, value: object, arguments: tupl
 
 
 def test_money_without_a_currency_is_in_the_shops() -> None:
-    assert used("money", Decimal("1099.98"), formats=DE) == "1.099,98\u00a0€"
+    assert used("in_currency", Decimal("1099.98"), formats=DE) == "1.099,98\u00a0€"
 
 
 def test_a_field_of_each_can_be_joined() -> None:
@@ -106,9 +106,9 @@ def test_a_markdown_text_becomes_finished_html() -> None:
 @pytest.mark.parametrize(
     ("name", "value", "arguments"),
     [
-        ("money", "24.50", ()),
-        ("money", True, ()),
-        ("money", Decimal(10) ** 30, ()),
+        ("in_currency", "24.50", ()),
+        ("in_currency", True, ()),
+        ("in_currency", Decimal(10) ** 30, ()),
         ("number", 1, (7,)),
         ("number", 1, (-1,)),
         ("number", 1, ("2",)),

@@ -100,7 +100,8 @@ def test_loops_and_questions_have_one_plain_form(source: str, message: str) -> N
 
 
 def test_a_slip_in_a_filter_gets_the_nearest_one() -> None:
-    assert fault_of("{{ cheapest | monney }}").hint == 'Write "money".'
+    assert fault_of("{{ cheapest | in_curency }}").hint == 'Write "in_currency".'
+    assert fault_of("{{ cheapest | money }}").hint == 'Write "in_currency".'
     assert fault_of("{% if x is emty %}{% endif %}").hint == 'Write "empty".'
     assert fault_of("{{ x | cut }}").hint == 'Write "cut(most)".'
 

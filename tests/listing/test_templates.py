@@ -19,7 +19,7 @@ def test_a_cell_puts_two_values_together() -> None:
 
 
 def test_a_story_says_prices_and_dates_in_the_language_of_the_shop() -> None:
-    story = "From {{ cheapest | money }} until {{ season.off_sale | date }}: {{ items }}."
+    story = "From {{ cheapest | in_currency }} until {{ season.off_sale | date }}: {{ items }}."
     assert render(story, Kind.MARKDOWN) == "From £27.00 until 30 April 2027: bar, balm and tin."
     assert render(story, Kind.MARKDOWN, Formats("fr-FR", "GBP")) == (
         "From 27,00\u00a0£GB until 30 avril 2027: bar, balm et tin."
@@ -41,17 +41,17 @@ def test_a_loop_knows_its_first_and_last_turn() -> None:
     ("source", "text"),
     [
         ("{{ cheapest * 2 | default(1) }}", "54.00"),
-        ("{{ (cheapest * 2) | money }}", "£54.00"),
+        ("{{ (cheapest * 2) | in_currency }}", "£54.00"),
         ("{{ n / 2 }}", "1.5"),
         ("{{ 0.1 + 0.2 }}", "0.3"),
         ("{{ -n + 1 }}", "-2"),
         ("{{ 'a' + 'b' ~ n }}", "ab3"),
-        ("{{ nothing }}|{{ nothing | money }}|{{ nothing | default('none') }}", "||none"),
+        ("{{ nothing }}|{{ nothing | in_currency }}|{{ nothing | default('none') }}", "||none"),
         ("{{ 'yes' if nothing is none }}{{ 'no' if n > 5 }}", "yes"),
         ("{% for a in nothing %}x{% else %}none{% endfor %}", "none"),
         ("{% if 'bar' in items and n != 4 or false %}in{% elif n %}n{% else %}out{% endif %}", "in"),
         ("{{ set.contents | join(' + ', attribute='name') }}", "Rosemary & Rind + *Crème* & [x](y)"),
-        ("{{ (set.contents | first).price | money }}", "£7.50"),
+        ("{{ (set.contents | first).price | in_currency }}", "£7.50"),
         ("{% raw %}{{ as typed }}{% endraw %}{# a remark #}", "{{ as typed }}"),
         ("a\r\nb\n", "a\nb\n"),
         ("", ""),
@@ -124,7 +124,7 @@ def test_the_same_template_is_made_once() -> None:
         ("{{ set }}", 1, "this has no text of its own.", 'Put in a part of it, such as ".name" behind it.'),
         ("{{ set.season.off_sale | date }}", 1, '"set.season" is empty here, so there is no "set.season.off_sale".',
          "Put {% if set.season %} before it and {% endif %} behind."),
-        ("{{ name | money }}", 1, '"money" cannot be used on a text.', "Put it behind an amount, such as a price."),
+        ("{{ name | in_currency }}", 1, '"in_currency" cannot be used on a text.', "Put it behind an amount, such as a price."),
         ("{{ name |\n cut('x') }}", 2, '"cut" takes a whole number from 1 to 100000.', 'Write it as in "cut(80)".'),
         ("a\n{% for i in name %}{% endfor %}", 2, '"name" is a text, not several values.',
          "Go through a name that holds several."),
@@ -139,7 +139,7 @@ def test_a_slip_is_told_with_its_line_and_what_to_write(source: str, line: int, 
 
 def test_a_language_nobody_writes_is_told() -> None:
     with pytest.raises(TemplateFault, match="is not a language"):
-        render("{{ cheapest | money }}", formats=Formats("x-whatever", "GBP"))
+        render("{{ cheapest | in_currency }}", formats=Formats("x-whatever", "GBP"))
 
 
 # Against jinja2 itself, in what both can say

@@ -20,7 +20,7 @@ from tests.listing.shops import DISH, ITEMS, channel, folder, listed, shop
 KINDS = {"html": "listing/listing.html", "plain": "listing/listing.txt", "markdown": "listing/listing.md"}
 BLOCK = re.compile(r"^\{# (\w+):.*?(?=^\{# |\Z)", re.MULTILINE | re.DOTALL)
 TEMPLATES = dict(own_templates())
-STORY = "{{ set.name }} was *packed* by the first {{ count }} of us, from {{ cheapest | money }}."
+STORY = "{{ set.name }} was *packed* by the first {{ count }} of us, from {{ cheapest | in_currency }}."
 
 
 def listing(kind: str, *, template: str | None = None, **changes: Any) -> Listing:

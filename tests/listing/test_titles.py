@@ -60,8 +60,8 @@ def test_the_last_part_goes_first_until_the_title_fits(limit: int, told: str) ->
 
 def test_a_set_without_box_is_not_called_a_gift_set() -> None:
     assert title(facts(box="none")) == "Low Tide: bar soap, lip balm & jar for spring, 3 pieces"
-    alone = facts({"slot": "Bar", "choose": ["HH-B1"]}, box="none", name="The Garden Bar", season="")
-    assert title(alone) == "The Garden Bar soap, gorse scent"
+    alone = facts({"slot": "Bar", "choose": ["HH-B1"]}, box="none", name="The Sundial Bar", season="")
+    assert title(alone) == "The Sundial Bar soap, gorse scent"
 
 
 def test_forms_with_one_last_word_share_it() -> None:

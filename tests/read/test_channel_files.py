@@ -11,7 +11,7 @@ STALL = 'name = "Market stall"\nmake = ["price list"]\n'
 
 
 def test_a_channel_is_called_by_its_files_stem(tmp_path: Path) -> None:
-    clean_shop(tmp_path, {"channels/web_shop.toml": STALL + 'fixed_fee = "0.30"\n'})
+    clean_shop(tmp_path, {"channels/web_shop.toml": STALL + 'fixed_fee = "0.35"\n'})
     channels, problems = read_channels(tmp_path, ("channels/stall.toml", "channels/web_shop.toml"), "GBP")
     assert problems == []
     assert [channel.key for channel in channels] == ["stall", "web_shop"]

@@ -8,7 +8,7 @@ from tests.shops import clean_shop, lines
 
 
 def test_each_language_has_its_story_the_shops_own_first(tmp_path: Path) -> None:
-    text = "Une barre à {{ cheapest | money }}.\r\n"
+    text = "Une barre à {{ cheapest | in_currency }}.\r\n"
     root = clean_shop(tmp_path, {"sets/dawn/story.fr.md": text, "sets/dawn/story.cy-GB.md": "Bore"})
     stories, problems = read_stories(root, find_files(root)[0].sets[0])
     assert problems == []

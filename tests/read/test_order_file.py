@@ -16,7 +16,7 @@ HEADINGS = FormHeadings(
 )
 FORM: list[list[object]] = [
     ["Wholesale order form"],
-    ["Shop", "The Mill Shop", None, "Line sheet", "spring-2027-01-15-CN69X"],
+    ["Shop", "The Sluice Shop", None, "Line sheet", "spring-2027-01-15-CN69X"],
     ["Notes", None, None, "Season", "spring"],
     ["Code", "Item", "Wholesale", "From 24", "Suggested retail", "Quantity", "Total"],
     ["Spring sets   Order by 28 Feb"],
@@ -37,7 +37,7 @@ def test_a_filled_form_gives_its_sheet_its_buyer_and_what_is_ordered() -> None:
     form, problems = of_form(FORM)
     assert problems == []
     assert form.sheet == "spring-2027-01-15-CN69X"
-    assert form.buyer == (("shop", "The Mill Shop"),)
+    assert form.buyer == (("shop", "The Sluice Shop"),)
     assert [(row.code, row.quantity, row.prices) for row in form.rows] == [
         ("SET-1", 6, (Decimal("13.5"), Decimal("12.69"))),
         ("A-1", 12, (Decimal("3.75"), Decimal("3.53"))),

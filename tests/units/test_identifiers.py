@@ -20,8 +20,7 @@ from listkit.units.identifiers import cas_check_digit, gtin_check_digit, in_four
         ("1520123400000", "8"),  # same, a carton of 12, indicator 1
         ("3520123400000", "2"),  # same, a carton of 24, indicator 3
         ("520123400003", "2"),  # same, a mixed carton
-        ("7351353", "7"),  # GTIN-8 in the documentation of python-stdnum
-        ("03600029145", "2"),  # a UPC-A sample printed widely; from memory
+        ("06141410000", "7"),  # company prefix 0614141, which GS1 US keeps for examples; from memory
     ],
 )
 def test_check_digits_are_those_that_gs1_prints(digits: str, last: str) -> None:
@@ -41,7 +40,7 @@ def test_a_gtin_is_right_when_python_stdnum_says_so(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("36000291452", '"36000291452" has lost its leading zero. Write "036000291452".'),
+        ("61414100007", '"61414100007" has lost its leading zero. Write "061414100007".'),
         ("9520000010011", "Its last digit would be 0 if the others are right"),
         ("9.52E+12", "is what a spreadsheet left of a GTIN"),
         ("9,52e12", "is what a spreadsheet left of a GTIN"),
@@ -61,8 +60,8 @@ def test_a_wrong_gtin_is_named_with_what_to_do(text: str, says: str) -> None:
 
 
 def test_gtins_are_compared_right_justified_in_14_digits() -> None:
-    """GS1 Hong Kong: 036000291452 and 0036000291452 are one number."""
-    assert in_fourteen("036000291452") == in_fourteen("0036000291452") == in_fourteen("00036000291452")
+    """GS1 General Specifications: a GTIN-12 is stored in 14 digits with zeros before it (from memory)."""
+    assert in_fourteen("061414100007") == in_fourteen("0061414100007") == in_fourteen("00061414100007")
 
 
 @pytest.mark.parametrize("number", ["78-70-6", "5392-40-5", "90028-68-5", "7732-18-5", "58-08-2"])

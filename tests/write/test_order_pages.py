@@ -22,7 +22,7 @@ def confirmed(demo: Listings, wanted: dict[str, int], **more: Any) -> Confirmed:
     sheet = document(demo).sheet
     displays = {entry.code: display_code(entry.code) for entry in sheet.entries}
     order = build_order(sheet, book_of(sheet, "CN69X", displays), wanted, displays)
-    form = OrderForm("form.xlsx", "", (("shop", "The Mill Shop"), ("deliver_by", "March")), ())
+    form = OrderForm("form.xlsx", "", (("shop", "The Sluice Shop"), ("deliver_by", "March")), ())
     return Confirmed(order, form, date(2027, 1, 20), **more)
 
 

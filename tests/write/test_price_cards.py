@@ -127,7 +127,7 @@ def test_a_card_that_cannot_hold_its_text_says_how_much_is_missing(tmp_path: Pat
 def test_the_test_page_draws_a_ruler_and_an_outline_for_each_card(demo_cards: Path) -> None:
     first = " ".join(word.text for word in words_of(demo_cards) if word.page == 1)
     assert "Test page for Price cards" in first
-    assert "90 mm × 54 mm" in first
+    assert "88 mm × 56 mm" in first
     assert "This line is 150 mm long." in first
 
 

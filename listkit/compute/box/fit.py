@@ -135,7 +135,7 @@ def lay(
     ordered, room = tuple(solids[index] for index in order), _units(inside.free, digits)
     arranged = (searches or Searches()).arrange(ordered, room, stacked=stacked)
     if arranged.proof != "found":
-        return Verdict(False, arranged.proof, (), _filled(pieces, inside), NONE_SPARE, arranged.tried)
+        return Verdict(False, arranged.proof, (), _filled(pieces, inside), NONE_SPARE, tried=arranged.tried)
     digits += 2 * (arranged.grain > 1)
     spots = dict(zip(order, arranged.spots, strict=True))
     layout = tuple(
@@ -151,7 +151,7 @@ def judge(
     digits = decimals(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
     solids = _solids(pieces, digits, most_on_fragile if stacked else None)
     decision = searches.decide(tuple(solids), _units(inside.free, digits), stacked=stacked)
-    return Verdict(decision.way != "no", decision.proof, (), _filled(pieces, inside), NONE_SPARE, decision.tried)
+    return Verdict(decision.way != "no", decision.proof, (), _filled(pieces, inside), NONE_SPARE, tried=decision.tried)
 
 
 def smallest_box(
