@@ -106,7 +106,7 @@ def _titled(wording: Words, forbidden: str) -> Words:
     if set(titles.chosen.replace("{head}", "").replace("{choices}", "")) & set(forbidden):
         between = next((each for each in _SEPARATORS if not set(each.strip()) & set(forbidden)), " ")
         titles = replace(titles, chosen=f"{{head}}{between}{{choices}}")
-    return words if titles is wording.titles else replace(words, titles=titles)
+    return wording if titles is wording.titles else replace(wording, titles=titles)
 
 
 def _replaced_words(wording: Words, signs: Signs) -> Words:
