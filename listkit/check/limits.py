@@ -262,7 +262,11 @@ def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[
         where = f'the title "{listing.title}"' if in_title else "the text"
         forbid = "forbid" if len(names) > 1 else "forbids"
         message = f'"{sign}" (U+{ord(sign):04X}) stands in {where}, and {listed(names)} {forbid} it.'
-        hint = f'Write "{_INSTEAD[sign]}" instead.' if sign in _INSTEAD else "Take it out."
+        hint = "Take it out."
+        if sign in _INSTEAD:
+            quote = "'" if '"' in _INSTEAD[sign] else '"'
+            pair = f'{{ "{sign}" = {quote}{_INSTEAD[sign]}{quote} }}'
+            hint = f'Write "{_INSTEAD[sign]}" instead, or replace = {pair} in channels/{listing.channel.key}.toml.'
         place = _title_place(listing, sign) if in_title else _typed_place(listings, listing, sign)
         if place == listing.place("title"):
             hint = 'Write title = "..." without it.'

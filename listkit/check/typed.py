@@ -302,10 +302,8 @@ class _Said:
             begin, end = _sentence(text, *match.span())
             amount = Decimal((match[1] or match[2]).replace(",", "."))
             if amount not in self.prices and not _NOT_OF_THE_SET.search(text, begin, end):
-                yield (
-                    *match.span(),
-                    "Write {{ cheapest | in_currency }} or {{ dearest | in_currency }}, which follow the prices.",
-                )
+                hint = "Write {{ cheapest | in_currency }} or {{ dearest | in_currency }}, which follow the prices."
+                yield *match.span(), hint
 
     def _counts(self, passage: Passage) -> Finds:
         language = passage.language.partition("-")[0]

@@ -123,11 +123,9 @@ _BARE_OPTIONS: Final = _words("option,choice,Auswahl,Wahl,opción,elección,choi
 
 # What a word beside one for options makes of it: one for names what to choose, one for values what is chosen.
 _OF_OPTIONS: Final = {
-    **dict.fromkeys(
-        ["name", "nom", "nombre", "label", "libelle", "title", "titre", "titulo", "titel", "intitule", "bezeichnung"],
-        "slot",
-    ),
-    **dict.fromkeys(["value", "valeur", "valor", "wert"], "choice"),
+    **dict.fromkeys(("name", "nom", "nombre", "label", "libelle", "title", "titre", "titulo", "titel"), "slot"),
+    **dict.fromkeys(("intitule", "bezeichnung"), "slot"),
+    **dict.fromkeys(("value", "valeur", "valor", "wert"), "choice"),
 }
 
 

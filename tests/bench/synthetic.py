@@ -48,8 +48,8 @@ FORMS = (
 STORY = (
     "We first packed {{{{ set.name }}}} in the week when {scent} was cut at {place}, and half of it went home with the "
     "people who had come to help.\n\nIt holds {{{{ items }}}}. One of them smells of {scent}, and of nothing else; "
-    "the rest is yours to settle on.\n\nBoxes run from {{{{ cheapest | in_currency }}}} to {{{{ dearest | in_currency }}}}, until "
-    "{{{{ season.off_sale | date }}}}.\n"
+    "the rest is yours to settle on.\n\nBoxes run from {{{{ cheapest | in_currency }}}} to "
+    "{{{{ dearest | in_currency }}}}, until {{{{ season.off_sale | date }}}}.\n"
 )
 SEASONS = (("spring", 2, 5), ("summer", 5, 8), ("autumn", 8, 10), ("winter", 10, 12))
 

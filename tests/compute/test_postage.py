@@ -60,7 +60,7 @@ def test_a_large_light_parcel_goes_by_its_volume() -> None:
 
 
 def test_a_packet_goes_by_its_own_weight_and_only_within_the_limits() -> None:
-    """Regulations to the Universal Postal Convention: 900 mm together, 600 mm longest, 2 kg; measuring may be off by 2 mm."""
+    """Regulations to the Universal Postal Convention: 900 mm together, 600 mm longest, 2 kg, ± 2 mm."""
     rates = (rate("Reed Packet", "2 kg", "2.90", packet="yes"),)
     [one] = asked("500 g", carton("300 x 220 x 120 mm"), rates)
     assert (one.counted, one.by_volume) == (Weight(Decimal(600)), False)

@@ -145,7 +145,7 @@ def test_the_tax_of_a_set_of_two_rates_is_split_by_the_prices_of_its_items() -> 
     of = shop(made, [both], settings=settings(prices={"tax": "20 %"}))
     [facts] = build_catalog(of).sets
     [variant] = facts.variants
-    assert (str(variant.price), str(variant.prices.tax)) == ("11.00", "1.31")
+    assert (str(variant.prices.price), str(variant.prices.tax)) == ("11.00", "1.31")
     assert variant.prices.before_tax == Decimal("6.60") / Decimal("1.2") + Decimal("4.40") / Decimal("1.05")
     assert str(variant.wholesale) == "4.85"  # half of 9.690476...
     assert str(sale_of(with_fee("0 %", tax="20 %"), of).tax) == "1.83"
