@@ -57,7 +57,7 @@ def price_nothing(listings: Listings, _context: CheckContext) -> Iterator[Proble
     """Nothing is sold for nothing; once a set, and for each item that shops may order."""
     catalog = listings.catalog
     for facts in offered(catalog):
-        free = [variant for variant in offered_variants(facts) if not variant.price.amount]
+        free = [variant for variant in offered_variants(facts) if not variant.prices.price.amount]
         if free:
             more = f" ({len(free)} of {len(facts.variants)} variants)" if len(free) > 1 else ""
             message = f"{free[0].code} would be sold for {free[0].price}{more}."

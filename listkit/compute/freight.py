@@ -37,7 +37,8 @@ class PacketLimits:
     weight: Weight
 
 
-# Regulations to the Universal Postal Convention, letter post (from memory): L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg.
+# Regulations to the Universal Postal Convention, letter post (from memory):
+# L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg.
 SMALL_PACKET: Final = PacketLimits(
     Length(Decimal(900)), Length(Decimal(600)), Length(Decimal(2)), Weight(Decimal(2000))
 )
