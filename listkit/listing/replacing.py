@@ -19,11 +19,16 @@ from listkit.model.shop import Photo, Shop
 from listkit.model.translation import TranslatedSet, Translation
 
 # An address on the web or of a mailbox, a code with a digit in it, a number.
-_KEPT: Final = r"https?://\S+|www\.\S+|[\w.+-]{1,64}@[\w-]+(?:\.[\w-]+)+|(?=[A-Z-]*\d)[A-Z][A-Z0-9]*(?:-[A-Z0-9]+)+|\d+(?:[.,:/]\d+)*"
+_KEPT: Final = (
+    r"https?://\S+|www\.\S+|[\w.+-]{1,64}@[\w-]{1,64}(?:\.[\w-]{1,64})+"
+    r"|(?=[A-Z-]{0,40}\d)[A-Z][A-Z0-9]{0,40}(?:-[A-Z0-9]{1,40})+|\d+(?:[.,:/]\d+)*"
+)
 _PLACE: Final = re.compile(r"(\{\w+\})")
+# Placeholders, addresses of links, marks. Each stops at a bracket that opens another, so that no text is walked twice.
 _STORY: Final = re.compile(
-    r"(\{\{.*?\}\}|\{%.*?%\}|\{#.*?#\}|\]\([^)]*\)|<[^<>\s]+>|^[ \t]*(?:[-+*>]|#+|\d+[.)])[ \t]|[*_`\\]+)",
-    re.MULTILINE | re.DOTALL,
+    r"(\{\{[^{}]*\}\}|\{%[^{}]*%\}|\{#[^{}]*#\}|\]\([^()\[\]]*\)|<[^<>\s]+>"
+    r"|^[ \t]*(?:[-+*>]|#+|\d+[.)])[ \t]|[*_`\\]+)",
+    re.MULTILINE,
 )
 _SEPARATORS: Final = (", ", " - ", " / ", " ")
 

@@ -143,6 +143,13 @@ def test_figures_codes_and_addresses_stay() -> None:
     assert signs.text(f"{kept} well-made, a/b.") == f"{kept} well made; a or b"
 
 
+@pytest.mark.parametrize("part", ["A1", "A", "{{", "](", "{%", "<a", "a@", "1.", "-", "A-"])
+def test_a_long_text_is_walked_once(part: str) -> None:
+    """A second each; one that was walked anew at each of its signs would not end within the hour."""
+    signs, text = Signs.of({"&": "and"}), part * 50_000
+    assert signs.story(text) == signs.text(text) == text
+
+
 @given(st.text("ab &.,-1{}[]()<>*_#\n"))
 def test_a_story_without_the_signs_stays_as_it_is(text: str) -> None:
     assert Signs.of({"§": "paragraph"}).story(text) == text
