@@ -142,10 +142,10 @@ def test_an_order_that_is_short_of_the_opening_sum_is_told_in_the_sheet_and_by_u
 ) -> None:
     form, rows = form_of(demo_built)
     filled = typed(form, tmp_path / "form.xlsx", {f"J{rows['OH-B01']}": 6, "B11": "yes"})
-    assert cells_of(filled)[14][1] == "177.50 short of 200.00"
+    assert cells_of(filled)[14][1] == "217.50 short of 240.00"
     status, told, _ = order(filled)
     assert (status, [one["message"] for one in told["problems"]]) == (
-        1, ["it comes to 22.50, 177.50 short of 200.00 for a first order."]
+        1, ["it comes to 22.50, 217.50 short of 240.00 for a first order."]
     )  # fmt: skip
 
 
@@ -164,12 +164,12 @@ def spoilt(demo_built: Path, target: Path, cells: dict[str, Any]) -> Path:
 def test_a_changed_price_cell_is_told_and_the_sheets_price_holds_anyway(
     order: Callable[..., Answer], demo_built: Path, tmp_path: Path
 ) -> None:
-    form = spoilt(demo_built, tmp_path / "form.xlsx", {"E OH-B01": 2.5, "J OH-B01": 60, "J OH-U01": "two"})
+    form = spoilt(demo_built, tmp_path / "form.xlsx", {"E OH-B01": 2.5, "J OH-B01": 72, "J OH-U01": "two"})
     status, told, _ = order(form)
     assert (status, told["files"]) == (1, [])
     assert [one["code"] for one in told["problems"]] == ["bad-value", "price-differs"]
     status, told, out = order(form, "--anyway")
-    assert (status, told["total"]) == (1, "211.80")  # 60 x 3.53, from 24
+    assert (status, told["total"]) == (1, "254.16")  # 72 x 3.53, from 24
     words = words_of(out / told["files"][0])
     assert "OH-B01 costs £3.53 each, not 2.5." in words
     assert "OH-U01: “two” is left out" in words

@@ -88,8 +88,8 @@ def test_every_page_says_who_and_where_and_how_many_there_are(demo_sheet: Path) 
     for number, page in enumerate(pages, 1):
         assert "hello@ottermarl.example" in page
         assert f"page {number} of {len(pages)}" in page
-    assert "CN69X" in pages[1]
-    assert "£200.00" in pages[0]
+    assert "6WC96" in pages[1]
+    assert "£240.00" in pages[0]
     assert pages[0].index("Issued") < pages[0].index("First Nectar")
 
 
