@@ -5,13 +5,14 @@
     listed = list_catalog(catalog, day, opened.problems)  # list: what each channel would show on that day
     checked = check_listed(listed, photos=opened.photos)  # check: every problem, as the owner set its level
 
-`check_shop` takes all four steps. Each can be called alone, with a catalog of a few sets too. Nothing is written.
+`check_shop` takes all four steps, and again without drafts and without sets that need mending, so that what it gives
+is the part that can be published. Each step can be called alone, with a catalog of a few sets too. Nothing is written.
 """
 
 import datetime
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
@@ -26,7 +27,7 @@ from listkit.compute.reductions import InForce, reduced_variants, reductions_in_
 from listkit.compute.wholesale import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet, SheetHistory, build_sheet
 from listkit.ledger.changes import amount_of
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
-from listkit.ledger.store import LEDGER, lines_of, standing
+from listkit.ledger.store import LEDGER, lines_of, recorded_sets, standing
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listing, Listings, OnDay, PriorPrice
 from listkit.listing.sheet import version_code
@@ -34,7 +35,8 @@ from listkit.model.channel import Channel
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level, Place, Problem
-from listkit.read.folder import find_files
+from listkit.read.folder import CHANNELS, PACKAGING, SETS, STOCKISTS, find_files
+from listkit.read.folder import WHOLESALE as TERMS
 from listkit.read.parts import read_settings, settle_settings
 from listkit.read.photos import PhotoMemory
 from listkit.read.shop import in_order, read_shop, with_lines
@@ -94,14 +96,58 @@ class Listed:
 
 
 @dataclass(frozen=True, slots=True)
+class SetAside:
+    """A set that is not published: its folder, its code ("" where that cannot be read), its name as far as known.
+
+    `parsed` is whether its set.toml is TOML.
+    """
+
+    folder: str
+    code: str
+    name: str
+    parsed: bool = True
+
+    @property
+    def title(self) -> str:
+        """What to call it."""
+        known = self.code or f"sets/{self.folder}"
+        return f"{self.name} ({known})" if self.name else known
+
+
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """What is not published: drafts, the sets that the owner leaves out this once, and what needs mending.
+
+    `items` are the codes of items with a fault that must be fixed, `places` the keys of channels (or wholesale) whose
+    own files have one. `stopping` are the problems that concern everything.
+    """
+
+    drafts: tuple[SetAside, ...] = ()
+    without: tuple[SetAside, ...] = ()
+    broken: tuple[SetAside, ...] = ()
+    items: frozenset[str] = frozenset()
+    places: tuple[str, ...] = ()
+    stopping: tuple[Problem, ...] = ()
+    unnamed: bool = False  # whether the code of a broken set cannot be read
+    known: frozenset[str] = frozenset()  # the codes of all sets there are
+
+
+@dataclass(frozen=True, slots=True)
 class Checked(Listed):
     """A shop of which everything is known: `problems` are all there are, with their lines, in the order of places.
 
-    `sheets` is what the ledger knows of line sheets that were given out.
+    `sheets` is what the ledger knows of line sheets that were given out. Shop and listings are without the sets that
+    are `aside`; the problems are of the whole shop.
     """
 
     photos: Photos = field(default_factory=dict)
     sheets: SheetHistory = NOTHING_GIVEN_OUT
+    aside: Aside = field(default_factory=Aside)
+
+    @property
+    def stopped(self) -> bool:
+        """Whether nothing at all can be published: something is wrong for everything, or no set is left."""
+        return bool(self.aside.stopping) or (bool(self.aside.broken) and not self.shop.sets)
 
 
 # The steps
@@ -137,16 +183,60 @@ def check_listed(listed: Listed, *, photos: Photos | None = None) -> Checked:
 
 
 def list_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Listed:
-    """Read, compute and list the shop in `folder`; `searches` are those of the command."""
-    opened = open_shop(folder, out)
+    """Read, compute and list the shop in `folder`, without its drafts; `searches` are those of the command."""
+    reading = _Reading(folder, day, out, searches)
+    opened = reading.open(())
+    if drafts := draft_folders(opened.shop):
+        opened = reading.open(drafts)
     return list_catalog(build_catalog(opened.shop, searches), day, opened.problems)
 
 
-def check_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Checked:
-    """Read, compute, list and check the shop in `folder` for a day; `searches` are those of the command."""
-    opened = open_shop(folder, out)
-    catalog = build_catalog(opened.shop, searches)
-    return check_listed(list_catalog(catalog, day, opened.problems), photos=opened.photos)
+def check_shop(
+    folder: Path,
+    day: datetime.date,
+    out: Path | None = None,
+    searches: Searches | None = None,
+    *,
+    without: Iterable[str] = (),
+) -> Checked:
+    """Read, compute, list and check the shop in `folder` for a day; return the part that can be published.
+
+    Args:
+        folder: the shop folder.
+        day: the day that counts as today.
+        out: where the build is, out/ if left out; photos measured before are remembered there.
+        searches: those of the command.
+        without: codes or folders of sets that are left out this once.
+
+    Raises:
+        FieldError: there is no set of such a code.
+    """
+    reading = _Reading(folder, day, out, searches)
+    whole = reading.check(())
+    drafts, chosen = draft_folders(whole.shop), _chosen_folders(whole.shop, without)
+    finished = reading.check(drafts | chosen) if drafts or chosen else whole
+    published, broken = finished, frozenset[str]()
+    while more := _broken_folders(published) - drafts - chosen - broken:
+        broken |= more
+        published = reading.check(drafts | chosen | broken)
+    rest = tuple(problem for problem in published.problems if problem.level is Level.MUST_FIX)
+    scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
+    seen = {each.folder: SetAside(each.folder, each.code, each.name, each.parsed) for each in whole.shop.folders}
+    sound = frozenset(each.gift_set.code for each in published.shop.sets)
+    return replace(
+        published,
+        problems=_as_drafts(whole, finished, published),
+        aside=Aside(
+            drafts=tuple(seen[each] for each in sorted(drafts - chosen)),
+            without=tuple(seen[each] for each in sorted(chosen)),
+            broken=tuple(replace(seen[each], code=_free(seen[each].code, sound)) for each in sorted(broken)),
+            items=_broken_items(finished),
+            places=tuple(dict.fromkeys(scope.place for _, scope in scopes if scope.place)),
+            stopping=tuple(problem for problem, scope in scopes if scope.everything),
+            unnamed=any(not seen[each].code for each in broken),
+            known=frozenset(each.code for each in whole.shop.folders if each.code),
+        ),
+    )
 
 
 def find_place(listed: Listed, wanted: str) -> str:
@@ -159,6 +249,135 @@ def find_place(listed: Listed, wanted: str) -> str:
         if wanted in (key, listed.name(key)):
             return key
     raise FieldError(f'There is no channel "{wanted}".', f"There are: {', '.join(listed.places) or 'none'}.")
+
+
+# What can be published: the shop without drafts and without the sets that need mending
+
+
+class _Reading:
+    """Reads one folder several times, without some of its sets; each photo is measured once.
+
+    Each time box searches may spend what a command may, so that a set that is left out takes nothing from the others.
+    """
+
+    def __init__(self, folder: Path, day: datetime.date, out: Path | None, searches: Searches | None) -> None:
+        self._folder, self._day, self._searches = folder, day, searches or Searches()
+        self._memory = PhotoMemory(read_made(folder / "out" if out is None else out).photos)
+
+    def open(self, leave_out: Collection[str]) -> Opened:
+        shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
+        return Opened(shop, tuple(problems), self._memory.photos)
+
+    def check(self, leave_out: Collection[str]) -> Checked:
+        opened = self.open(leave_out)
+        searches = Searches(progress=self._searches.progress) if leave_out else self._searches
+        catalog = build_catalog(opened.shop, searches)
+        return check_listed(list_catalog(catalog, self._day, opened.problems), photos=opened.photos)
+
+
+def draft_folders(shop: Shop) -> frozenset[str]:
+    """Return the folders of sets that are not finished.
+
+    They say so; or they cannot be parsed, and the ledger does not know them. One whose code cannot be read is known
+    where the ledger has a set that no folder has; a ledger that cannot be read knows every set.
+    """
+    stated = frozenset(each.folder for each in shop.folders if each.draft)
+    unparsed = tuple(each for each in shop.folders if not each.parsed)
+    if not unparsed:
+        return stated
+    codes = frozenset(each.code for each in shop.folders)
+    try:
+        recorded = recorded_sets(shop.root / LEDGER)
+    except FieldError:
+        return stated
+    lost = bool(recorded - codes)
+    return stated | {each.folder for each in unparsed if not (each.code in recorded if each.code else lost)}
+
+
+def _chosen_folders(shop: Shop, without: Iterable[str]) -> frozenset[str]:
+    folders = set[str]()
+    for code in without:
+        named = next((each.folder for each in shop.folders if code in (each.code, each.folder)), None)
+        if named is None:
+            there = ", ".join(each.code for each in shop.folders if each.code) or "none"
+            raise FieldError(f'There is no set "{code}".', f"There are: {there}.")
+        folders.add(named)
+    return frozenset(folders)
+
+
+@dataclass(frozen=True, slots=True)
+class _Scope:
+    """What one problem concerns: the sets in these folders, an item, one place, or everything."""
+
+    folders: frozenset[str] = frozenset()
+    item: str = ""
+    place: str = ""
+    everything: bool = False
+
+
+def _scope(problem: Problem, shop: Shop) -> _Scope:
+    """Return what a problem concerns; a row of items concerns the sets that use the item."""
+    file, parts = problem.place.file, problem.place.file.split("/")
+    if parts[0] == SETS and len(parts) > 1:
+        return _Scope(frozenset((parts[1],)))
+    if file == shop.items_file and problem.place.row:
+        code = problem.place.row
+        return _Scope(frozenset(each.folder for each in shop.folders if code in each.items), code)
+    if parts[0] == CHANNELS and len(parts) > 1:
+        return _Scope(place=Path(file).stem)
+    if file in (TERMS, STOCKISTS):
+        return _Scope(place=WHOLESALE)
+    if file == PACKAGING and problem.place.key[:2] in shop.left_out.boxes:
+        return _Scope()  # the sets that wait for the box are left out by the reader
+    return _Scope(everything=True)
+
+
+def _broken_folders(checked: Checked) -> frozenset[str]:
+    """Return the folders of sets of this shop that must be mended, or use an item that must be."""
+    shop = checked.shop
+    faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
+    broken = frozenset(folder for problem in faults for folder in _scope(problem, shop).folders)
+    read = {each.folder for each in shop.sets}
+    unread = {each.folder for each in shop.folders if each.folder not in read or each.items & shop.left_out.items}
+    return broken | unread
+
+
+def _broken_items(checked: Checked) -> frozenset[str]:
+    faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
+    return checked.shop.left_out.items | {item for each in faults if (item := _scope(each, checked.shop).item)}
+
+
+def _free(code: str, sound: frozenset[str]) -> str:
+    """Return the code, "" where it is that of a sound set."""
+    return "" if code in sound else code
+
+
+def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[Problem, ...]:
+    """Return the problems of the whole shop; those that are not there without the drafts are marked.
+
+    A fault that comes up only where sets are left out is among them. An item that drafts alone use is as they are.
+    """
+    if finished is whole is published:
+        return whole.problems
+    there = {_identity(problem) for problem in finished.problems}
+    used = frozenset(code for each in finished.shop.sets for code in each.gift_set.item_codes)
+    drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
+    marked = (
+        problem
+        if _identity(problem) in there and (finished is whole or _scope(problem, whole.shop).item not in drafted)
+        else replace(problem, draft=True)
+        for problem in whole.problems
+    )
+    known = {_identity(problem) for problem in whole.problems}
+    more = (
+        problem for problem in published.problems if problem.level is Level.MUST_FIX and _identity(problem) not in known
+    )
+    return tuple(sorted((*marked, *more), key=in_order))
+
+
+def _identity(problem: Problem) -> tuple[str, Place]:
+    """Return by what a problem is the same in two readings; its words may count other sets."""
+    return problem.code, replace(problem.place, line=0)
 
 
 # What the ledger knows of the prices before a reduction. It is read only while a reduction is in force.

@@ -14,7 +14,7 @@ KeyPath = tuple[str | int, ...]
 
 
 class Level(StrEnum):
-    """MUST_FIX stops the build (exit 1); LOOK_AT is a warning (exit 0)."""
+    """MUST_FIX stops the build of what it concerns (exit 1); LOOK_AT is a warning (exit 0)."""
 
     MUST_FIX = "Must fix"
     LOOK_AT = "Look at"
@@ -72,10 +72,11 @@ class Problem:
     message: str
     hint: str = ""
     own_level: Level | None = None  # as the table of rules, the problem itself or the owner has it
+    draft: bool = False  # whether it is there only because of sets that are not finished: still to do
 
     @property
     def level(self) -> Level:
-        """MUST_FIX stops the build, LOOK_AT does not; a problem that nobody has given a level stops it."""
+        """MUST_FIX stops the build of what it concerns; a problem that nobody has given a level does."""
         return self.own_level or Level.MUST_FIX
 
     def __str__(self) -> str:
@@ -83,5 +84,5 @@ class Problem:
 
 
 def must_fix(problems: tuple[Problem, ...] | list[Problem]) -> bool:
-    """Whether anything among `problems` stops the build."""
-    return any(problem.level is Level.MUST_FIX for problem in problems)
+    """Whether anything among `problems` must be fixed before all of the shop can be built; drafts never hinder."""
+    return any(problem.level is Level.MUST_FIX and not problem.draft for problem in problems)

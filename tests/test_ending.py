@@ -5,7 +5,6 @@ Exit statuses are those of POSIX.1-2017, Shell & Utilities, 2.8.2: a command end
 """
 
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -60,15 +59,12 @@ class Stage:
 
     def __init__(self, folder: Path) -> None:
         self.two = TwoStates(folder)
-        self.first = folder / "first"
-        shutil.copytree(self.two.out, self.first)
         self.folder = folder / "moment"
-        self.two.put(1)
 
     def lay_out(self) -> None:
-        """Put the outputs of the first state back."""
-        shutil.rmtree(self.two.out)
-        shutil.copytree(self.first, self.two.out)
+        """Put the outputs of the first state back, and the shop into its second."""
+        self.two.fresh()
+        self.two.put(1)
 
     def begin(self, moment: Moment, number: signal.Signals, **how: object) -> "subprocess.Popen[str]":
         """Begin a build that the signal strikes at a moment."""
@@ -128,6 +124,7 @@ def test_ctrl_c_gives_one_line_at_any_moment_and_leaves_every_file_whole(stage: 
 @pytest.mark.parametrize("which", [1, 2])
 def test_pictures_that_threads_are_at_are_left_to_the_next_build(stage: Stage, tmp_path: Path, which: int) -> None:
     """A thread opens a photo to measure it, then to cut it; the signal comes there."""
+    stage.two.put(1)
     surroundings = Moment("open", "detail.png", which).surroundings(stage.folder, signal.SIGINT, ROOT)
     command = [*words(stage.two.shop, tmp_path / "out"), "--jobs", "2"]
     ended = subprocess.run(command, cwd=ROOT, env=surroundings, capture_output=True, text=True, check=False)

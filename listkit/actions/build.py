@@ -1,9 +1,11 @@
 """A build: everything that a checked shop gives, written where it changed; and the brakes before it."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from listkit.actions.facts import lowered_sets, reduction_lines, rows_of
+from listkit.actions.held import NOTHING_HELD, Held, group_of, kept_paths
 from listkit.actions.outputs import build_jobs
 from listkit.ledger.changes import Brake, BrakeRules, brakes
 from listkit.ledger.store import LEDGER, Snapshot, difference, parsed
@@ -18,27 +20,45 @@ ChannelBrake = tuple[str, Brake]
 
 
 def build_shop(
-    checked: Checked, out: Path, *, channel: str = "", workers: int = 1, stamp: str = "", progress: Progress = nothing
+    checked: Checked,
+    out: Path,
+    *,
+    held: Mapping[str, Held] = NOTHING_HELD,
+    channel: str = "",
+    workers: int = 1,
+    progress: Progress = nothing,
 ) -> Saved:
-    """Make what changed in `out`, or one channel's files alone; `workers` pictures at once.
+    """Make what changed in `out`, or one channel's files alone.
 
-    A `stamp` of all that went in is remembered, so that the next build knows at once whether anything changed.
+    Args:
+        checked: the shop.
+        out: where to write.
+        held: what is held back, by place: joint files there stay as they are.
+        channel: its key; "" for all.
+        workers: how many pictures are made at once.
+        progress: called after each file.
 
     Raises:
         FieldError: a build is at work, or nothing can be written.
     """
     out = output_folder(out, checked.shop.root)
-    saved = save(
-        build_jobs(checked.listings, checked.sheets), out, workers=max(1, workers), channel=channel, progress=progress
-    )
+    jobs = tuple(build_jobs(checked.listings, checked.sheets))
+    keep = kept_paths(checked, held, (file for job in jobs for file in job.files), out)
+    saved = save(jobs, out, workers=max(1, workers), channel=channel, keep=keep, progress=progress)
     remember_photos(out, checked.photos)
-    if stamp and not channel and not saved.failures:
-        remember_built(out, stamp, checked.problems)
     return saved
 
 
-def large_changes(checked: Checked, channel: str) -> tuple[ChannelBrake, ...]:
-    """Return what brakes the build, by channel; `channel` "" asks for all.
+def remember_build(checked: Checked, out: Path, stamp: str, notes: Sequence[str]) -> None:
+    """Store the stamp of all that went into a whole build, so that the next one knows at once whether anything changed.
+
+    `notes` is what that build is to print again.
+    """
+    remember_built(out, stamp, checked.problems, notes)
+
+
+def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> tuple[ChannelBrake, ...]:
+    """Return what brakes the build, by channel; `channel` "" asks for all, `held` is what is held back by place.
 
     A brake is what differs so much from the last record that it is told and asked for first. Nothing brakes what was
     never recorded.
@@ -47,6 +67,7 @@ def large_changes(checked: Checked, channel: str) -> tuple[ChannelBrake, ...]:
     if not ledger.exists() and not ledger.is_symlink():
         return ()
     rules = _rules(checked)
+    aside = checked.aside.known - {facts.code for facts in checked.catalog.sets}  # in the shop, and not published
     found: list[ChannelBrake] = []
     for key in (each.key for each in checked.shop.channels if channel in ("", each.key)):
         try:
@@ -56,6 +77,8 @@ def large_changes(checked: Checked, channel: str) -> tuple[ChannelBrake, ...]:
             return ((key, Brake("ledger", "", f"{fault.message} {fault.hint}".rstrip())),)
         if differs.record is not None:
             old, new = parsed(differs.old.rows), parsed(differs.new.rows)
+            lost = aside.union(held[key].codes if key in held else ())
+            old = {code: row for code, row in old.items() if group_of(code, row) not in lost}
             lowered = lowered_sets(differs.old.rules) | lowered_sets(differs.new.rules)
             found += [(key, brake) for brake in brakes(old, new, replace(rules, lowered=lowered), alike=differs.alike)]
     return tuple(found)

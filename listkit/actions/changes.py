@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.actions.facts import is_price_list, items_of_sets, snapshot_of, table_columns
+from listkit.actions.facts import REDUCTION, is_price_list, items_of_sets, snapshot_of, table_columns
+from listkit.actions.held import Held, held_back, kept_paths
 from listkit.actions.outputs import FileMove, Outputs
 from listkit.ledger.causes import Cause, Movement, causes, first_record, movements
 from listkit.ledger.changes import Change, Changes, Rows, changes
@@ -15,7 +16,7 @@ from listkit.listing.columns import fact
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, Row, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel, Dialect
-from listkit.pipeline import Listed
+from listkit.pipeline import SHEET, Checked, Listed
 from listkit.problem import FieldError
 from listkit.save.asked import asked_files, asked_folder, remove_asked
 from listkit.write.csv_feed import CsvForm, table_fault, with_header, write_table
@@ -29,7 +30,8 @@ _TAKE_DOWN: Final = "take-down.csv"
 class ChannelChanges:
     """One place: `record` is what it is compared with (None: nothing was recorded), `files` what moved in out/.
 
-    `old` and `new` hold the rows that differ.
+    `old` and `new` hold the rows that differ. `held` are the codes of rows that are held back: they are in the record,
+    and not among today's rows, until their set is mended.
     """
 
     key: str
@@ -42,6 +44,7 @@ class ChannelChanges:
     new: Rows
     files: tuple[FileMove, ...] = ()
     supposed: bool = False  # whether it is only asked what would be
+    held: tuple[str, ...] = ()
 
     @property
     def differs(self) -> bool:
@@ -54,15 +57,46 @@ class ChannelChanges:
         return tuple(dict.fromkeys(code for cause in self.causes for code in cause.sets))
 
 
-def changes_against_ledger(listed: Listed, key: str, outputs: Outputs | None) -> ChannelChanges:
+def changes_against_ledger(
+    listed: Listed, key: str, outputs: Outputs | None, held: Held | None = None
+) -> ChannelChanges:
     """Return what differs between the place's last record and today's listings; files too with `outputs`.
+
+    Rows that are `held` back are told apart from those that are gone.
 
     Raises:
         FieldError: the ledger cannot be used.
     """
     differing = difference(listed.shop.root / LEDGER, key, snapshot_of(listed, key))
     files = tuple(outputs.moves(key, differing.old.files)) if outputs is not None else ()
-    return replace(_explained(listed, key, differing), files=files, supposed=outputs is None)
+    rows = parsed(differing.old.rows)
+    apart = {code: row for code, row in rows.items() if held is not None and held.holds(code, row)}
+    sound = _without_held(differing, held, apart) if held is not None else differing
+    explained = _explained(listed, key, sound)
+    return replace(explained, files=files, supposed=outputs is None, held=tuple(apart), old={**apart, **explained.old})
+
+
+def _without_held(differing: Difference, held: Held, apart: Rows) -> Difference:
+    """Return what differs without the lines of what is held back: its rows, its sets, items in nothing else."""
+    items = {str(code) for row in apart.values() for code in row.get("itemCodes") or ()}
+    old, new = differing.old, differing.new
+    away = {
+        "rows": set(apart),
+        "sets": set(held.codes),
+        "items": {code for code in items if code not in new.items},
+        "rules": {SHEET, *(f"{REDUCTION}{code}" for code in held.codes)},
+        "files": set[str](),
+    }
+
+    def kept(facts: Facts) -> Facts:
+        return Facts(
+            **{
+                section: {code: line for code, line in getattr(facts, section).items() if code not in codes}
+                for section, codes in away.items()
+            }
+        )
+
+    return replace(differing, old=kept(old), new=kept(new))
 
 
 def changes_between(before: Listed, listed: Listed, key: str) -> ChannelChanges:
@@ -114,16 +148,20 @@ def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChange
     )
 
 
-def changes_since_recorded(listed: Listed, key: str, out: Path) -> tuple[ChannelChanges, ...]:
+def changes_since_recorded(listed: Checked, key: str, out: Path) -> tuple[ChannelChanges, ...]:
     """Return what differs from the last records: of one place, or with "" of all that are made or were recorded.
+
+    A place whose own file can be read and must be mended is compared as it is.
 
     Raises:
         FieldError: the ledger cannot be used.
     """
-    outputs, ledger = Outputs(listed, out), listed.shop.root / LEDGER
+    held = {each: what for each, what in held_back(listed).items() if not what.whole}
+    ledger = listed.shop.root / LEDGER
+    outputs = Outputs(listed, out, lambda files: kept_paths(listed, held, files, out))
     keys = (key,) if key else listed.places
     asked = (each for each in keys if key or outputs.makes(each) or records(ledger, each))
-    return tuple(changes_against_ledger(listed, each, outputs) for each in asked)
+    return tuple(changes_against_ledger(listed, each, outputs, held.get(each)) for each in asked)
 
 
 def write_changes(out: Path, listed: Listed, changes: ChannelChanges, page: str) -> tuple[str, ...]:

@@ -36,7 +36,7 @@ from listkit.units.weight import Divisor, Weight
 from listkit.write.csv_feed import PRICE_HEADINGS
 from listkit.write.record import records, wholesale_records
 
-_REDUCTION: Final = "reduction "
+REDUCTION: Final = "reduction "
 _AS_USUAL: Final = "as usual"
 _NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing")
 """Tables of shop.toml that no row follows from; of reductions, what is in force is told set by set."""
@@ -96,7 +96,7 @@ def rule_lines(shop: Shop, channel: Channel | None, headings: tuple[str, ...] = 
 def reduction_lines(listings: Iterable[Listing]) -> Lines:
     """Return what reductions make of these listings: none of it follows from the owner's files without the day."""
     return tuple(
-        (f"{_REDUCTION}{listing.facts.code}", canonical({"prices": _lowered(listing)}))
+        (f"{REDUCTION}{listing.facts.code}", canonical({"prices": _lowered(listing)}))
         for listing in listings
         if listing.reduction is not None or listing.price_turns is not None
     )
@@ -104,8 +104,8 @@ def reduction_lines(listings: Iterable[Listing]) -> Lines:
 
 def lowered_sets(rules: Mapping[str, str]) -> frozenset[str]:
     """Return the codes of sets that such lines, among others, tell a reduction of."""
-    told = {code: str(json.loads(line)["prices"]) for code, line in rules.items() if code.startswith(_REDUCTION)}
-    return frozenset(code.removeprefix(_REDUCTION) for code, says in told.items() if not says.startswith(_AS_USUAL))
+    told = {code: str(json.loads(line)["prices"]) for code, line in rules.items() if code.startswith(REDUCTION)}
+    return frozenset(code.removeprefix(REDUCTION) for code, says in told.items() if not says.startswith(_AS_USUAL))
 
 
 def _lowered(listing: Listing) -> str:

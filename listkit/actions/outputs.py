@@ -5,7 +5,7 @@ that it will change; where it is up to date, its SHA-256 says whether it did.
 """
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import zip_longest
 from pathlib import Path
@@ -49,14 +49,21 @@ class FileMove:
     codes: tuple[str, ...]
 
 
+def nothing(_files: Iterable[File]) -> tuple[str, ...]:
+    """Return no path: everything is made."""
+    return ()
+
+
 class Outputs:
     """Every file that a build of these listings makes, beside what the last build left in `out`."""
 
-    def __init__(self, listed: Listed, out: Path) -> None:
+    def __init__(self, listed: Listed, out: Path, kept: Callable[[Iterable[File]], Collection[str]] = nothing) -> None:
+        """Plan a build; `kept` returns which of its files stay as they are, neither made nor removed."""
         self.listed = listed
         self.out = out
         jobs = build_jobs(listed.listings, sheet_history(listed.catalog))
         self.expected: Mapping[str, File] = {file.path: file for job in jobs for file in job.files}
+        self.kept = kept(self.expected.values())
         self.entries: Mapping[str, Entry] = {entry.path: entry for entry in read_manifest(out)}
         self.made = read_made(out).files
 
@@ -126,7 +133,7 @@ class Outputs:
         """Yield what is new, changed or gone against the recorded files, in the order of their paths."""
         for path in sorted({*recorded, *self.expected}):
             document = self.is_document(path)
-            if path.endswith(f"/{RECORD}") or not (document or self.belongs(path, key)):
+            if path.endswith(f"/{RECORD}") or path in self.kept or not (document or self.belongs(path, key)):
                 continue
             file = self.expected.get(path)
             if file is None:

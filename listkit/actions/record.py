@@ -4,10 +4,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from listkit.actions.facts import snapshot_of
+from listkit.actions.held import Held, held_back
 from listkit.actions.outputs import Outputs
 from listkit.compute.wholesale import SheetHistory
 from listkit.ledger.store import LEDGER, Record, Stamp, record, redate, undo
-from listkit.pipeline import WHOLESALE, Listed, find_place, open_shop, sheet_history
+from listkit.pipeline import WHOLESALE, Checked, find_place, open_shop, sheet_history
+from listkit.problem import FieldError
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,16 +21,31 @@ class Recorded:
     sheets: SheetHistory | None
 
 
-def record_build(listed: Listed, wanted: str, out: Path, stamp: Stamp) -> Recorded:
+def record_build(listed: Checked, wanted: str, out: Path, stamp: Stamp) -> Recorded:
     """Record the last build in `out` as published on a place, named by its key or name.
 
     Raises:
-        FieldError: there is no such place, the build is not today's shop, or the ledger cannot be used.
+        FieldError: there is no such place, something is held back there, the build is not today's shop, or the ledger
+            cannot be used.
     """
-    key = find_place(listed, wanted)
+    held = held_back(listed)
+    key = wanted if wanted in held else find_place(listed, wanted)
+    if listed.stopped or key in held:
+        raise _not_whole(listed, key, held.get(key, Held(key, whole=True)))
     files = Outputs(listed, out).recordable(key)
     recorded = record(listed.shop.root / LEDGER, key, snapshot_of(listed, key, files), stamp)
     return Recorded(key, recorded, sheet_history(listed.catalog) if key == WHOLESALE else None)
+
+
+def _not_whole(checked: Checked, key: str, held: Held) -> FieldError:
+    if held.whole:
+        return FieldError("something must be fixed first.", "See listkit check.")
+    codes = " ".join(f"--without {code}" for code in held.codes)
+    return FieldError(
+        f"{', '.join(held.codes)} must be fixed and {'is' if len(held.codes) == 1 else 'are'} held back on "
+        f"{checked.name(key)}.",
+        f"Fix it and build, or build and record with {codes}.",
+    )
 
 
 def take_back(folder: Path, wanted: str, stamp: Stamp) -> Record:

@@ -11,12 +11,13 @@ from typing import Any, Final
 from pydantic import TypeAdapter, ValidationError
 
 from listkit.actions.changes import ChannelChanges, changes_against_ledger, changes_between
+from listkit.actions.held import held_back
 from listkit.compute.build import build_catalog
 from listkit.edit.table import CellEdit, replace_file, with_cells
 from listkit.ledger.store import LEDGER, records
 from listkit.model.item import Item
 from listkit.model.shop import Shop
-from listkit.pipeline import Listed, list_catalog
+from listkit.pipeline import Checked, Listed, list_catalog
 from listkit.problem import FieldError, Problem
 from listkit.read.sheet import column_letters
 from listkit.read.source import read_bytes
@@ -222,7 +223,7 @@ class Supposed:
         apply(self.sheet, self.edits, self.listed.shop)
 
 
-def suppose(listed: Listed, stated: Sequence[Sequence[str]], all_retail: str, key: str = "") -> Supposed:
+def suppose(listed: Checked, stated: Sequence[Sequence[str]], all_retail: str, key: str = "") -> Supposed:
     """Return what supposed changes would do on one place, or with "" on all: against the last record if there is one.
 
     Raises:
@@ -231,8 +232,9 @@ def suppose(listed: Listed, stated: Sequence[Sequence[str]], all_retail: str, ke
     edits = item_edits(listed.shop, stated, all_retail)
     sheet = open_sheet(listed.shop)
     then = list_catalog(build_catalog(supposed_shop(listed.shop, edits), listed.catalog.searches), listed.day)
+    held = {each: what for each, what in held_back(listed).items() if not what.whole}
     changes = tuple(
-        changes_against_ledger(then, each, None)
+        changes_against_ledger(then, each, None, held.get(each))
         if records(listed.shop.root / LEDGER, each)
         else changes_between(listed, then, each)
         for each in ((key,) if key else listed.places)

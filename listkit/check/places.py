@@ -31,7 +31,7 @@ def item_place(shop: Shop, item: Item, field: str) -> Place:
 
 def offered(catalog: Catalog) -> Iterator[SetFacts]:
     """Yield every set that is not closed."""
-    return (facts for facts in catalog.sets if facts.source.gift_set.status is not Status.CLOSED)
+    return (facts for facts in catalog.sets if facts.source.gift_set.sold_as is not Status.CLOSED)
 
 
 def offered_variants(facts: SetFacts) -> Iterator[Variant]:

@@ -179,7 +179,7 @@ def item_closed(listings: Listings, _context: CheckContext) -> Iterator[Problem]
             hint = "Take it out there, or close the variants with it."
             yield Problem(item_place(catalog.shop, item, "status"), "item-closed", message, hint)
     for facts in catalog.sets:
-        if facts.source.gift_set.status is Status.CLOSED and facts.code in lines:
+        if facts.source.gift_set.sold_as is Status.CLOSED and facts.code in lines:
             message = f"the set {facts.code} is closed and still on the line sheet."
             yield Problem(Place(WHOLESALE, key=lines[facts.code]), "item-closed", message, "Take the line out.")
 

@@ -13,12 +13,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import listkit
-from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder, today
 from listkit.cli.report import print_json, print_problems, say, say_done
 from listkit.present.building import failure_lines, saved_counts, saved_json
 from listkit.problem import Problem
 from listkit.save.job import library_versions
-from listkit.save.made import stamp_of, still_built
+from listkit.save.made import built_notes, stamp_of, still_built
 from listkit.save.manifest import read_manifest
 from listkit.save.save import Saved
 from listkit.shipped import shipped_templates
@@ -30,6 +30,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_today(parser)
     add_out(parser, meaning="where to write; out in the shop folder if left out")
     parser.add_argument("--channel", default="", metavar="KEY", help="make only this channel's files; remove nothing")
+    add_without(parser)
+    parser.add_argument("--strict", action="store_true", help="write nothing while anything must be fixed")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, metavar="N", help="pictures made at once")
     parser.add_argument(
         "--accept-large-changes", action="store_true", help="build though prices leap, or codes are gone or mean others"
@@ -40,13 +42,13 @@ def run(args: argparse.Namespace) -> int:
     """Build the shop, or print that nothing has changed."""
     started = time.perf_counter()
     args.out, args.today = out_folder(args), today(args)
-    stamp = _stamp(args)
+    stamp = "" if args.without else _stamp(args)
     problems = still_built(args.out, stamp) if stamp and not args.channel else None
     if problems is None:
         status: int = importlib.import_module("listkit.cli.changed_build").build(args, stamp, started)
         return status
     entries = read_manifest(args.out)
-    print_saved(Saved((), len(entries), (), (), entries), problems, args, started)
+    print_saved(Saved((), len(entries), (), (), entries), problems, built_notes(args.out), args, started)
     return 0
 
 
@@ -60,13 +62,15 @@ def _stamp(args: argparse.Namespace) -> str:
         return ""
 
 
-def print_saved(saved: Saved, problems: Sequence[Problem], args: argparse.Namespace, started: float) -> None:
-    """Print what was made in args.out, after what is to be looked at."""
+def print_saved(
+    saved: Saved, problems: Sequence[Problem], notes: Sequence[str], args: argparse.Namespace, started: float
+) -> None:
+    """Print what was made in args.out, after what is to be looked at; `notes` say what was left out or held back."""
     seconds = time.perf_counter() - started
     if args.json:
-        print_json(saved_json(saved, seconds))
+        print_json(saved_json(saved, seconds, notes))
         return
     print_problems(problems, sys.stderr)
-    for line in failure_lines(saved):
+    for line in (*failure_lines(saved), *notes):
         say(line)
     say_done(f"{args.out}: {saved_counts(saved)}, in {seconds:.1f} s.")

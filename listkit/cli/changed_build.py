@@ -2,43 +2,67 @@
 
 import argparse
 
-from listkit.actions.build import build_shop, large_changes
+from listkit.actions.build import build_shop, large_changes, remember_build
+from listkit.actions.held import held_back
 from listkit.cli.build import print_saved
 from listkit.cli.progress import progress_bar, searching
 from listkit.cli.report import print_json, print_refusal, say, say_fault
-from listkit.pipeline import check_shop
+from listkit.pipeline import Checked, check_shop
 from listkit.present.changes import brake_lines, brakes_json
+from listkit.present.held import aside_lines
 from listkit.problem import FieldError, must_fix
 from listkit.write.temporary import sweep_temporary
 
 
 def build(args: argparse.Namespace, stamp: str, started: float) -> int:
-    """Build the shop into args.out and return the exit status; write nothing while something must be fixed.
+    """Build what can be published into args.out; return 1 where anything else must be fixed or could not be made.
 
     `stamp` is what the build depends on, to be remembered with it; `started` when the command began.
     """
     sweep_temporary()
-    with searching() as searches:
-        checked = check_shop(args.shop, args.today, args.out, searches)
-    if must_fix(checked.problems):
+    try:
+        with searching() as searches:
+            checked = check_shop(args.shop, args.today, args.out, searches, without=args.without)
+    except FieldError as fault:
+        say_fault(fault)
+        return 2
+    fixes = must_fix(checked.problems)
+    if checked.stopped or (args.strict and fixes):
         print_refusal(checked.problems, as_json=args.json)
         return 1
-    channel = next((each.key for each in checked.shop.channels if args.channel in (each.key, each.name)), "")
+    channel = _channel(checked, args.channel)
     if args.channel and not channel:
         there = ", ".join(each.key for each in checked.shop.channels) or "none"
         say(f'There is no channel "{args.channel}". There are: {there}.')
         return 2
-    if not args.accept_large_changes and (brakes := large_changes(checked, channel)):
+    held = held_back(checked)
+    if not args.accept_large_changes and (brakes := large_changes(checked, channel, held)):
         if args.json:
             print_json(brakes_json(brakes))
         else:
             say("\n".join(brake_lines(brakes)))
         return 1
+    notes = tuple(aside_lines(checked, held))
     try:
         with progress_bar("making") as progress:
-            saved = build_shop(checked, args.out, channel=channel, workers=args.jobs, stamp=stamp, progress=progress)
+            saved = build_shop(
+                checked,
+                args.out,
+                held=held,
+                channel=channel,
+                workers=args.jobs,
+                progress=progress,
+            )
+        if stamp and not (channel or fixes or saved.failures):
+            remember_build(checked, args.out, stamp, notes)
     except FieldError as fault:
         say_fault(fault)
         return 1
-    print_saved(saved, checked.problems, args, started)
-    return 1 if saved.failures else 0
+    print_saved(saved, checked.problems, notes, args, started)
+    return 1 if saved.failures or fixes else 0
+
+
+def _channel(checked: Checked, wanted: str) -> str:
+    """Return the key of the channel that is asked for, one that cannot be read among them; "" for none."""
+    named = (each.key for each in checked.shop.channels if wanted in (each.key, each.name))
+    return next(named, wanted if wanted in checked.aside.places else "")

@@ -10,13 +10,13 @@ from collections.abc import Iterable
 
 from listkit.actions.changes import ChannelChanges, changes_since_recorded, write_changes
 from listkit.actions.what_if import Supposed, suppose
-from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
+from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder, today
 from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.model.shop import Shop
-from listkit.pipeline import Listed, find_place, list_shop
+from listkit.pipeline import Checked, check_shop, find_place
 from listkit.present.changes import as_markdown, as_text, changes_json, sections_of
-from listkit.problem import FieldError, must_fix
+from listkit.problem import FieldError, Level
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,6 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_today(parser)
     parser.add_argument("channel", nargs="?", default="", metavar="CHANNEL", help="its key or name; all if left out")
     add_out(parser)
+    add_without(parser)
     parser.add_argument(
         "--set-item",
         nargs=2,
@@ -46,11 +47,15 @@ def run(args: argparse.Namespace) -> int:
     if args.apply and not asked:
         say("Say what to apply: --set-item CODE FIELD=VALUE, or --all-retail SHARE.")
         return 2
-    with searching() as searches:
-        listed = list_shop(args.shop, today(args), args.out, searches)
-    if must_fix(listed.problems):
-        print_problems(listed.problems, sys.stderr)
-        say("Until this is mended, sets are left out that are not gone.")
+    try:
+        with searching() as searches:
+            listed = check_shop(args.shop, today(args), args.out, searches, without=args.without)
+    except FieldError as fault:
+        say_fault(fault)
+        return 2
+    if listed.stopped:
+        print_problems(tuple(each for each in listed.problems if each.level is Level.MUST_FIX), sys.stderr)
+        say("Until this is mended, nothing can be compared.")
         return 1
     try:
         key = find_place(listed, args.channel) if args.channel else ""
@@ -63,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
     return 1 if not asked and any(each.differs for each in changes) else 0
 
 
-def _changes(args: argparse.Namespace, listed: Listed, key: str) -> tuple[ChannelChanges, ...]:
+def _changes(args: argparse.Namespace, listed: Checked, key: str) -> tuple[ChannelChanges, ...]:
     """Print what changed, and write the files of changes."""
     changes = changes_since_recorded(listed, key, args.out)
     for each in changes:
@@ -80,7 +85,7 @@ def _print(args: argparse.Namespace, changes: Iterable[ChannelChanges], shop: Sh
             print(as_text(sections_of(each, shop)) + "\n")
 
 
-def _suppose(args: argparse.Namespace, listed: Listed, key: str) -> tuple[ChannelChanges, ...]:
+def _suppose(args: argparse.Namespace, listed: Checked, key: str) -> tuple[ChannelChanges, ...]:
     """Print what would change; write only the owner's table, if asked."""
     supposed = suppose(listed, args.set_item, args.all_retail, key)
     _print(args, supposed.changes, supposed.listed.shop)

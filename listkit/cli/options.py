@@ -23,6 +23,17 @@ def add_out(parser: argparse.ArgumentParser, *, meaning: str = "where the build 
     parser.add_argument("--out", type=Path, metavar="DIR", help=meaning)
 
 
+def add_without(parser: argparse.ArgumentParser) -> None:
+    """Give a command `--without`."""
+    parser.add_argument(
+        "--without",
+        action="append",
+        default=[],
+        metavar="CODE",
+        help="leave this set out for once; may stand several times",
+    )
+
+
 def today(args: argparse.Namespace) -> datetime.date:
     """Return the day that a command is for: `--today`, else the owner's own day."""
     stated: datetime.date | None = args.today

@@ -6,12 +6,12 @@ from pathlib import Path
 
 from listkit import __version__
 from listkit.actions.record import Recorded, put_right, record_build, take_back
-from listkit.cli.options import add_out, add_shop, add_today, out_folder
+from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.compute.wholesale import SheetHistory
 from listkit.ledger.store import Record, Stamp, moment_of
-from listkit.pipeline import Listed, list_shop
+from listkit.pipeline import Checked, check_shop
 from listkit.problem import FieldError
 
 
@@ -23,6 +23,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--all", action="store_true", help="all channels, and wholesale where there are terms for it")
     parser.add_argument("--note", default="", metavar="TEXT", help="a word on it, for later")
     add_out(parser)
+    add_without(parser)
     parser.add_argument("--at", default="", metavar="TIME", help="when it was published, if not now: 2026-11-25T10:30")
     back = parser.add_mutually_exclusive_group()
     back.add_argument("--undo", action="store_true", help="take the channel's last record back; nothing is deleted")
@@ -74,7 +75,8 @@ def _record(args: argparse.Namespace, stamp: Stamp) -> int:
     """
     out = out_folder(args)
     with searching() as searches:
-        listed = list_shop(args.shop, args.today or moment_of(stamp.at).date(), out, searches)
+        day = args.today or moment_of(stamp.at).date()
+        listed = check_shop(args.shop, day, out, searches, without=args.without)
     if args.all:
         return _record_all(args, listed, out, stamp)
     recorded = record_build(listed, args.channel, out, stamp)
@@ -82,7 +84,7 @@ def _record(args: argparse.Namespace, stamp: Stamp) -> int:
     return 0
 
 
-def _record_all(args: argparse.Namespace, listed: Listed, out: Path, stamp: Stamp) -> int:
+def _record_all(args: argparse.Namespace, listed: Checked, out: Path, stamp: Stamp) -> int:
     """Record every place; one that cannot be keeps no other back."""
     status, records = 0, {}
     for key in listed.places:

@@ -147,7 +147,7 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules) -> Iterato
             choices=combination.choices,
             pieces=pieces,
             gtin=note.gtin or (pieces[0].item.gtin if alone else ""),
-            status=note.status or gift_set.status,
+            status=note.status or gift_set.sold_as,
             photo=note.photo,
             stated_price=note.price or gift_set.price,
             prices=prices,

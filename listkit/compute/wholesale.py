@@ -232,7 +232,7 @@ def build_sheet(catalog: Catalog) -> Sheet | None:
 def _entry(code: str, source: _Source) -> SheetEntry | None:
     """Return the entry of a code on the sheet; None for what is closed, or not there."""
     facts, item = source.sets.get(code), source.items.get(code)
-    if facts is not None and facts.source.gift_set.status is not Status.CLOSED:
+    if facts is not None and facts.source.gift_set.sold_as is not Status.CLOSED:
         return _set_entry(facts, source)
     if facts is None and item is not None and item.status is not Status.CLOSED:
         return _item_entry(item, source)

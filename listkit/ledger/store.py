@@ -369,6 +369,21 @@ def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
         return tuple(code for (code,) in connection.execute(query))
 
 
+def recorded_sets(path: Path, *, wait: float = WAIT) -> frozenset[str]:
+    """Return the code of every set that was ever recorded; none without a ledger."""
+    if not exists(path):
+        return frozenset()
+    with opened(path, wait=wait) as connection, _reading(connection):
+        query = "SELECT DISTINCT code FROM entry WHERE section = 'sets'"
+        return frozenset(code for (code,) in connection.execute(query))
+
+
+def last_rows(path: Path, channel: str, *, wait: float = WAIT) -> dict[str, str]:
+    """Return the rows of a channel's last record by code; {} where nothing is recorded."""
+    counting = records(path, channel, wait=wait)
+    return standing(path, channel, "rows", until=counting[-1].number, wait=wait) if counting else {}
+
+
 def standing(path: Path, channel: str, section: str, *, until: int, wait: float = WAIT) -> dict[str, str]:
     """Return a channel's lines by code as of the record with the number `until`; {} without a ledger."""
     if not exists(path):

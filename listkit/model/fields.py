@@ -56,6 +56,15 @@ class Status(StrEnum):
     CLOSED = "closed"
 
 
+class SetStatus(StrEnum):
+    """Whether a set may still be sold, or is not finished yet."""
+
+    ON_SALE = "on sale"
+    LAST_CHANCE = "last chance"
+    CLOSED = "closed"
+    DRAFT = "draft"
+
+
 class Shape(StrEnum):
     """Outer form of a piece; a cylinder is round seen from above when it stands."""
 

@@ -5,7 +5,18 @@ from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
 
-from listkit.model.fields import Code, Count, EndingField, Name, Price, ShopModel, Status, WholesaleField, Words
+from listkit.model.fields import (
+    Code,
+    Count,
+    EndingField,
+    Name,
+    Price,
+    SetStatus,
+    ShopModel,
+    Status,
+    WholesaleField,
+    Words,
+)
 from listkit.model.packaging import Carton
 from listkit.model.photo import FocusBox
 from listkit.model.reduction import Reduction
@@ -136,7 +147,9 @@ class GiftSet(ShopModel):
     box: str = Field(description='A box\'s code, "smallest" or "none".', examples=["smallest"])
     keywords: Words = Field(default=(), description="What buyers look for.")
     category: str = Field(default="", description="What kind of goods it is, for feeds.")
-    status: Status = Field(default=Status.ON_SALE, description="on sale, last chance or closed.")
+    status: SetStatus = Field(
+        default=SetStatus.ON_SALE, description="on sale, last chance, closed, or draft: not finished, so left out."
+    )
     title: str = Field(default="", description="The title, when it is not to be made from name and contents.")
     uplift: Price | None = Field(default=None, description="Instead of the shop's.")
     ending: EndingField | None = Field(default=None, description="Instead of the shop's.")
@@ -154,6 +167,11 @@ class GiftSet(ShopModel):
     reductions: tuple[Reduction, ...] = Field(
         default=(), alias="reduction", description="Lower prices for a time, one [[reduction]] each, before the shop's."
     )
+
+    @property
+    def sold_as(self) -> Status:
+        """Whether its variants may be sold; of a draft as though it were finished."""
+        return Status.ON_SALE if self.status is SetStatus.DRAFT else Status(self.status.value)
 
     @property
     def boxed(self) -> bool:

@@ -57,6 +57,22 @@ class SetFolder:
 
 
 @dataclass(frozen=True, slots=True)
+class FolderRead:
+    """A folder under sets/ as far as it can be read, sound or not.
+
+    `code` is what its code probably is, "" where that is not known, as `name`. `parsed` is False where its set.toml is
+    missing or no TOML. `items` are the codes of items it names.
+    """
+
+    folder: str
+    code: str = ""
+    name: str = ""
+    draft: bool = False
+    parsed: bool = True
+    items: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
 class Templates:
     """Wording and layouts by path ("listing/listing.html"); the owner's where she has one, else ours."""
 
@@ -72,12 +88,16 @@ class LeftOut:
     """What the files name and the shop lacks for faults that are told already: what only follows from it is not told.
 
     `codes` are of items and sets; with `every` any code may be one, since a file could not be read to its end.
-    `seasonless` are the codes of sets whose season is named and not known.
+    `seasonless` are the codes of sets whose season is named and not known. `items` are the codes of items that cannot
+    be read, and of those that cannot be told apart from them (a mini of such a full size); `boxes` the keys of such
+    boxes. What is wrong with these concerns the sets that use them alone.
     """
 
     codes: frozenset[str] = frozenset()
     every: bool = False
     seasonless: frozenset[str] = frozenset()
+    items: frozenset[str] = frozenset()
+    boxes: frozenset[tuple[str | int, ...]] = frozenset()
 
     def may_hold(self, code: str) -> bool:
         """Whether a code that the shop has not may stand for something in the files."""
@@ -103,4 +123,5 @@ class Shop:
     templates: Templates = Templates()
     logo: PhotoFacts | None = None
     left_out: LeftOut = LeftOut()
+    folders: tuple[FolderRead, ...] = ()  # every folder under sets/, those of `sets` among them
     items_file: str = "items.csv"  # where the items were read from, for the places of problems

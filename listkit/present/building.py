@@ -1,6 +1,6 @@
 """What a build did, as lines and as JSON. Loads little, as a build without changes prints it too."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from listkit.save.manifest import Entry
@@ -18,8 +18,8 @@ def failure_lines(saved: Saved) -> Iterator[str]:
         yield f"Not made: {', '.join(failure.paths)}: {failure.message} {failure.hint}".rstrip()
 
 
-def saved_json(saved: Saved, seconds: float) -> dict[str, Any]:
-    """Return what was made, left and removed, with the figures of each channel's table."""
+def saved_json(saved: Saved, seconds: float, notes: Sequence[str]) -> dict[str, Any]:
+    """Return what was made, left and removed, with the figures of each channel's table, and what was left out."""
     keys = sorted({entry.channel for entry in saved.entries if entry.channel})
     return {
         "channels": [_channel_json(key, [entry for entry in saved.entries if entry.channel == key]) for key in keys],
@@ -30,6 +30,7 @@ def saved_json(saved: Saved, seconds: float) -> dict[str, Any]:
             {"files": list(failure.paths), "message": failure.message, "hint": failure.hint}
             for failure in saved.failures
         ],
+        "notes": list(notes),
         "seconds": round(seconds, 3),
     }
 

@@ -55,6 +55,7 @@ def sections_of(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
         Section("Prices", rows=_cut(tuple(_price_rows(changes)), "changes.csv has all")),
         Section("New", tuple(_named(changes.new[code], code) for code in changes.found.new) if changes.record else ()),
         Section("Take down by hand", tuple(_named(changes.old[code], code) for code in changes.found.gone)),
+        Section("Held back until mended; not gone", tuple(_named(changes.old[code], code) for code in changes.held)),
         Section("Other facts", rows=_cut(tuple(_fact_rows(changes)), "listkit changes --json has all"), left=4),
         Section("Upload again", tuple(_files([file for file in changes.files if not file.document], all_new=all_new))),
         Section("Print or send again", tuple(_files(documents, all_new=all_new, moved=moved))),
@@ -88,12 +89,13 @@ def _against(changes: ChannelChanges) -> str:
 
 
 def _counts(changes: ChannelChanges) -> str:
+    held = f", {len(changes.held)} held back" if changes.held else ""
     if not changes.found:
-        return "Nothing differs."
+        return f"Nothing differs{held}."
     changed = len(changes.found.changed_codes)
     sets = len(changes.sets)
     counts = f"{len(changes.found.new)} new, {len(changes.found.gone)} gone, {changed} changed"
-    return f"{counts}, in {sets} set{'s' * (sets != 1)}."
+    return f"{counts}{held}, in {sets} set{'s' * (sets != 1)}."
 
 
 def _named(row: Any, code: str) -> str:  # noqa: ANN401 (facts of a row)
@@ -226,6 +228,7 @@ def changes_json(changes: ChannelChanges) -> dict[str, Any]:
         else None,
         "new": list(changes.found.new),
         "gone": list(changes.found.gone),
+        "held_back": list(changes.held),
         "changed": [_change_json(change) for change in changes.found.changed],
         "causes": [_cause_json(cause) for cause in changes.causes],
         "files": [{"path": file.path, "what": file.what} for file in changes.files if not file.document],

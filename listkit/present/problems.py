@@ -1,26 +1,29 @@
 """Problems as lines for the owner: what must be fixed first, a count and the next step at the end; and as JSON."""
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any
+from typing import Any, Final
 
 from listkit.problem import Level, Problem
 from listkit.read.folder import PACKAGING, SETS, SHOP, STOCKISTS, TABLES
 
+STILL_TO_DO: Final = "Still to do"
+"""What stands before the problems of drafts instead of their level."""
+
 
 def problem_lines(problems: Sequence[Problem], paint: Callable[[str, str], str]) -> Iterator[str]:
-    """Yield every problem: what stops the build first, a group a set or file, as they are best mended.
+    """Yield every problem: what must be fixed first, a group a set or file, as they are best mended; drafts last.
 
     `paint` colours a text; its second argument is the level's name, "code" or "closing".
     """
-    ordered = sorted(problems, key=lambda problem: (problem.level is not Level.MUST_FIX, _turn(problem)))
+    ordered = sorted(problems, key=lambda each: (each.draft, each.level is not Level.MUST_FIX, _turn(each)))
     before = None
     for problem in ordered:
-        group = (problem.level, _group(problem))
+        group = (STILL_TO_DO if problem.draft else problem.level, _group(problem))
         if before not in (None, group):
             yield ""
         before = group
         message = f"{problem.place}: {problem.message} {problem.hint}".rstrip()
-        yield f"{paint(problem.level, problem.level.name)} · {message}  {paint(problem.code, 'code')}"
+        yield f"{paint(group[0], problem.level.name)} · {message}  {paint(problem.code, 'code')}"
     if problems:
         yield ""
     yield paint(_closing(ordered), "closing")
@@ -40,10 +43,12 @@ def _turn(problem: Problem) -> int:
 
 
 def _closing(problems: Sequence[Problem]) -> str:
-    first = next((problem for problem in problems if problem.level is Level.MUST_FIX), None)
-    fix = sum(problem.level is Level.MUST_FIX for problem in problems)
-    look = len(problems) - fix
-    counts = f"{fix} to fix, {look} to look at." if problems else "Nothing to fix, nothing to look at."
+    sound = [problem for problem in problems if not problem.draft]
+    first = next((problem for problem in sound if problem.level is Level.MUST_FIX), None)
+    fix = sum(problem.level is Level.MUST_FIX for problem in sound)
+    look, drafts = len(sound) - fix, len(problems) - len(sound)
+    counts = f"{fix} to fix, {look} to look at" if sound else "Nothing to fix, nothing to look at"
+    counts += f", {drafts} still to do in drafts." if drafts else "."
     return counts if first is None else f"{counts} Begin with {first.place.file}."
 
 
@@ -59,6 +64,7 @@ def problems_json(problems: Sequence[Problem]) -> dict[str, Any]:
                 "code": problem.code,
                 "message": problem.message,
                 "hint": problem.hint,
+                **({"draft": True} if problem.draft else {}),
             }
             for problem in problems
         ]

@@ -124,6 +124,7 @@ def new_set_lines(folder: Path, new: NewSet, items: int) -> Iterator[str]:
     yield f"  write the theme in {path / 'set.toml'}, the line with WRITE HERE"
     yield f"  write the story in {path / 'story.md'}, the line with WRITE HERE"
     yield f"  put into {path / 'photos'}: {listed(new.pictures, 'and')}; shots.md lists what else to take"
+    yield "It is a draft, which no build shows: when it is finished, take the line status out of set.toml."
     yield f"Next: listkit check --shop {folder}"
 
 

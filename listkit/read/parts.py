@@ -14,7 +14,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from listkit import bounds
 from listkit.model.channel import Channel
-from listkit.model.fields import NO_CURRENCY, Language
+from listkit.model.fields import NO_CURRENCY, Language, SetStatus
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import Packaging
@@ -206,7 +206,10 @@ def is_language(text: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class SetRead:
-    """What a set folder says; `gift_set` is None when set.toml cannot be read, and `code` what it probably is."""
+    """What a set folder says; `gift_set` is None when set.toml cannot be read, and `code` what it probably is.
+
+    `draft` is what set.toml says, sound or not; `parsed` whether there is one in TOML.
+    """
 
     folder: str
     source: Source
@@ -214,22 +217,36 @@ class SetRead:
     gift_set: GiftSet | None
     stories: tuple[Story, ...]
     photos: tuple[Photo, ...]
+    draft: bool = False
+    parsed: bool = True
 
 
 def read_set(root: Path, files: SetFiles, memory: PhotoMemory, currency: str) -> tuple[SetRead, list[Problem]]:
     """Return the set in one folder and all its problems."""
-    gift_set, problems = None, list[Problem]()
+    gift_set, document, problems = None, None, list[Problem]()
     source = read_source(root, files.file, limit=TOML_LIMIT) if files.file else Source(files.file, "")
     if isinstance(source, Problem):
         problems, source = [source], Source(files.file, "")
     elif files.file:
-        gift_set, problems = read_toml(source, GiftSet, currency=currency)
+        document, problems = parse_toml(source)
+    if document is not None:
+        gift_set, wrong = validated(document, GiftSet, currency=currency)
+        problems = [problem_of(source, fault) for fault in wrong]
     stories, of_stories = read_stories(root, files)
     photos, of_photos, faults = read_photos(root, files, gift_set.photos if gift_set else (), memory)
     problems += [*of_stories, *of_photos, *(problem_of(source, fault) for fault in faults)]
     match = _CODE.search(source.text)
     code = gift_set.code if gift_set else match[1] if match else ""
-    read = SetRead(folder=files.folder, source=source, code=code, gift_set=gift_set, stories=stories, photos=photos)
+    read = SetRead(
+        folder=files.folder,
+        source=source,
+        code=code,
+        gift_set=gift_set,
+        stories=stories,
+        photos=photos,
+        draft=document is not None and document.get("status") == SetStatus.DRAFT,
+        parsed=document is not None,
+    )
     return read, problems
 
 

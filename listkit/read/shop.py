@@ -5,7 +5,7 @@ The problems are sorted by place. Models carry no line numbers; `with_lines` fin
 file and a key or row.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -17,10 +17,11 @@ from listkit import bounds
 from listkit.model.item import Item
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
-from listkit.model.shop import LeftOut, Shop, Templates
+from listkit.model.shop import FolderRead, LeftOut, Shop, Templates
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.folder import (
+    SETS,
     SHOP,
     STOCKISTS,
     TABLES,
@@ -97,17 +98,21 @@ def own_templates() -> tuple[tuple[str, str], ...]:
 T = TypeVar("T")
 
 
-def read_shop(root: Path, *, photo_facts: PhotoMemory | None = None) -> tuple[Shop, list[Problem]]:
+def read_shop(
+    root: Path, *, photo_facts: PhotoMemory | None = None, leave_out: Collection[str] = ()
+) -> tuple[Shop, list[Problem]]:
     """Return the shop in `root` and all that is wrong with its files.
 
-    `photo_facts` gives what was measured in photos before; afterwards its `photos` are what to remember.
+    `photo_facts` gives what was measured in photos before; afterwards its `photos` are what to remember. The shop is
+    as though the folders `leave_out` of sets were not there, but for their codes, which other files may go on naming.
     Never raises for anything in the folder.
     """
     files, problems = find_files(root)
     if (missing := missing_folder(root)) is not None:
         problems = [missing]
-    reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems)
-    return reading.shop(), sorted(reading.problems, key=in_order)
+    reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems, leave_out)
+    shop, apart = reading.shop(), tuple(f"{SETS}/{folder}/" for folder in leave_out)
+    return shop, sorted((each for each in reading.problems if not each.place.file.startswith(apart)), key=in_order)
 
 
 def in_order(problem: Problem) -> tuple[str, int, str]:
@@ -118,8 +123,11 @@ def in_order(problem: Problem) -> tuple[str, int, str]:
 class _ShopReading:
     """One pass over the files of a folder, gathering problems."""
 
-    def __init__(self, root: Path, files: ShopFiles, memory: PhotoMemory, problems: list[Problem]) -> None:
+    def __init__(
+        self, root: Path, files: ShopFiles, memory: PhotoMemory, problems: list[Problem], leave_out: Collection[str]
+    ) -> None:
         self.root, self.files, self.memory, self.problems = root, files, memory, problems
+        self.leave_out = leave_out
         self.codes = Codes()
 
     def noted(self, read: tuple[T, list[Problem]]) -> T:
@@ -144,10 +152,12 @@ class _ShopReading:
         boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
         packaging = self.noted(settle_boxes(boxes, self.codes))
         self.memory.look(self.root, self.files.pictures)
-        reads = [self.noted(read_set(self.root, files, self.memory, settings.currency)) for files in self.files.sets]
+        kept = (files for files in self.files.sets if files.folder not in self.leave_out)
+        reads = [self.noted(read_set(self.root, files, self.memory, settings.currency)) for files in kept]
         known = known_names(table, boxes, seasons)
         settled = self.sets(reads, known, waiting_for(table, boxes))
         sets = settled.sets
+        reads += self.left_out_sets(settings.currency)
         unread = table.unread is not None or any(not folder.code for folder in reads)
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         codes = None if any(not folder.code for folder in reads) else self.codes.of("set")
@@ -170,15 +180,45 @@ class _ShopReading:
             ingredients=self.noted(read_ingredients(self.root, self.files.ingredients, known.items)),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
-            left_out=LeftOut(self.codes.of("item", "set") | used, unread, frozenset(settled.seasonless)),
+            left_out=LeftOut(
+                self.codes.of("item", "set") | used,
+                unread,
+                frozenset(settled.seasonless),
+                _broken_items(table),
+                frozenset(problem.place.key[:2] for problem in boxes.broken.values()),
+            ),
             items_file=table.file,
+            folders=tuple(_folder_read(read) for read in reads),
         )
+
+    def left_out_sets(self, currency: str) -> list[SetRead]:
+        """Return the sets that are left out, their codes given out where nobody else has them."""
+        apart = (files for files in self.files.sets if files.folder in self.leave_out)
+        reads = [read_set(self.root, files, self.memory, currency)[0] for files in apart]
+        for read in reads:
+            notes = read.gift_set.variants if read.gift_set else ()
+            for code, kind in ((read.code, "set"), *((note.code or "", "variant") for note in notes)):
+                if code:
+                    self.codes.claim(code, kind, read.source.file, ())
+        return reads
 
     def sets(self, reads: list[SetRead], known: Known, waiting: Waiting) -> SetsSettled:
         """Return the sets that can be computed; problems elsewhere then say how many wait for them."""
         settled = settle_sets(reads, known, waiting, self.codes)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
         return settled
+
+
+def _folder_read(read: SetRead) -> FolderRead:
+    items = frozenset(code for _, code in item_uses(read.gift_set)) if read.gift_set else frozenset()
+    name = read.gift_set.name if read.gift_set else ""
+    return FolderRead(read.folder, read.code, name, draft=read.draft, parsed=read.parsed, items=items)
+
+
+def _broken_items(table: Table[Item]) -> frozenset[str]:
+    """Return the codes of rows that cannot be read, and of minis whose full size is one of them."""
+    broken = frozenset(code for code, _ in table.broken)
+    return broken | {item.code for item in table.rows if item.larger in broken}
 
 
 def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str] | None) -> Known:

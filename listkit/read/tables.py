@@ -22,6 +22,8 @@ from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 
 _A_GRAM: Final = Decimal(1)  # cards that write "251 g" for "over 250 g" mean the same
+_BY_HEADINGS: Final = ("missing-key", "unknown-column", "bad-value")
+"""Problems of a table that may only follow from not knowing what its headings mean."""
 Percentages = tuple[IngredientRow, ...]
 Step = tuple[int, Rate]
 Services = dict[tuple[str, str], list[Step]]
@@ -34,14 +36,14 @@ def read_items(root: Path, files: ShopFiles, read: SettingsRead) -> tuple[Table[
     stated, lost = read.settings.items, "items" in read.lost
     file, problems = items_file(root, files, stated.file)
     if not file:
-        problems = [] if lost else [in_source(read.source, problem) for problem in problems]
-        return Table(stated.file or ITEMS[0], unread=next(iter(problems), None)), problems
+        problems = [in_source(read.source, problem) for problem in problems]
+        return Table(stated.file or ITEMS[0], unread=problems[0]), [] if lost else problems
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return Table(file, unread=content), [*problems, content]
     table, more = read_table(file, content, Form(Item, stated.columns, read.settings.currency, stated.sheet))
-    if table.headings is None and lost:
-        more = [problem for problem in more if problem.code != "missing-key"]
+    if lost:  # the headings may be translated there, units included
+        more = [problem for problem in more if problem.code not in _BY_HEADINGS]
     return table, [*problems, *more]
 
 

@@ -182,10 +182,18 @@ def still_built(out: Path, stamp: str) -> tuple[Problem, ...] | None:
         return None
 
 
-def remember_built(out: Path, stamp: str, problems: Sequence[Problem]) -> None:
-    """Store the stamp and problems of a build that has ended without a failure."""
+def built_notes(out: Path) -> tuple[str, ...]:
+    """Return the lines that were stored with the stamp of the last build; () where nothing can be read."""
+    try:
+        return tuple(map(str, json.loads((out / BUILT).read_bytes()).get("notes", ())))
+    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
+        return ()
+
+
+def remember_built(out: Path, stamp: str, problems: Sequence[Problem], notes: Sequence[str] = ()) -> None:
+    """Store the stamp of a build that has ended without a failure, with what it printed: problems and `notes`."""
     stored = [asdict(problem) for problem in problems]
-    memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": stored}
+    memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": stored, "notes": list(notes)}
     put(out / BUILT, json.dumps(memory, ensure_ascii=False) + "\n")
 
 
@@ -211,4 +219,5 @@ def _problem(stored: dict[str, object]) -> Problem:
     if not isinstance(place, dict):
         raise TypeError("not as we write it")
     where = Place(**{**place, "key": tuple(place["key"])})
-    return Problem(where, own_level=Level(str(level)) if level else None, **{k: str(v) for k, v in values.items()})
+    draft, texts = bool(values.pop("draft", False)), {name: str(value) for name, value in values.items()}
+    return Problem(where, own_level=Level(str(level)) if level else None, draft=draft, **texts)

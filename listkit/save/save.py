@@ -10,7 +10,7 @@ what is to take its place. Any other file is the owner's: it is told, and neithe
 """
 
 import os
-from collections.abc import Callable, Generator, Iterable, Iterator
+from collections.abc import Callable, Collection, Generator, Iterable, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor, as_completed, wait
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
@@ -170,7 +170,13 @@ def nothing(done: int, total: int) -> None:
 
 
 def save(
-    jobs: Iterable[Job], out: Path, *, workers: Executor | int = 1, channel: str = "", progress: Progress = nothing
+    jobs: Iterable[Job],
+    out: Path,
+    *,
+    workers: Executor | int = 1,
+    channel: str = "",
+    keep: Collection[str] = (),
+    progress: Progress = nothing,
 ) -> Saved:
     """Make what the jobs describe in the folder `out`, and remove files of earlier builds that they do not describe.
 
@@ -180,6 +186,7 @@ def save(
         workers: how many threads heavy jobs may have (with 1 they run in this thread too), or an executor, which may
             have other processes or machines as long as they see the same disk.
         channel: only files of this channel are made, and nothing is removed.
+        keep: paths that are neither made nor removed, whatever the jobs describe.
         progress: called after each file.
 
     Raises:
@@ -194,7 +201,7 @@ def save(
     refuse_links(out, ())
     try:
         with locked(out):
-            build = _Build(out, channel)
+            build = _Build(out, channel, frozenset(keep))
             wanted = {file.path for file in files}
             refuse_links(out, build.remembered() | wanted)
             sweep(out)
@@ -212,12 +219,13 @@ def save(
 class _Build:
     """One build in progress: what is remembered of each file, and what was done so far."""
 
-    def __init__(self, out: Path, channel: str) -> None:
+    def __init__(self, out: Path, channel: str, keep: frozenset[str]) -> None:
         last = read_made(out)
         if not (last.files or is_manifest(out)):
             raise BlockedError(f"{MANIFEST} in {out.name} is not listkit's own.", _ELSEWHERE)
         self.out = out
         self.channel = channel
+        self.keep = keep
         self.photos = last.photos
         self.files = dict(last.files)
         self.digests = last.digests
@@ -253,8 +261,8 @@ class _Build:
         return self.files.keys() | self.old.keys()
 
     def asked(self, file: File) -> bool:
-        """Whether the file belongs to what is built: all, or one channel."""
-        return self.channel in ("", file.channel)
+        """Whether the file belongs to what is built: all, or one channel; never one to be kept as it is."""
+        return self.channel in ("", file.channel) and file.path not in self.keep
 
     def clear_the_way(self, wanted: set[str]) -> None:
         """Remove files of earlier builds that are no longer made where a folder must go now, or the reverse."""
@@ -267,7 +275,7 @@ class _Build:
         self._remove(self.remembered() - wanted)
 
     def _remove(self, paths: set[str]) -> None:
-        stale = sorted(paths)
+        stale = sorted(paths - self.keep)
         if stale:  # else a build that is killed, or a full disk, would leave a manifest that names what is gone
             Journal(self.out, stale).close()
         for path in stale:

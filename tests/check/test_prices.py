@@ -132,7 +132,8 @@ def test_a_saving_in_french_is_told_in_french_texts_only() -> None:
 
 
 def test_the_owner_turns_a_check_off_and_changes_its_level() -> None:
-    checks = {"sounds-like-saving": "Must fix", "box-loose": "off", "box-high": "off", "ingredients-missing": "off"}
+    others = ("box-loose", "box-high", "ingredients-missing", "wholesale-thin")
+    checks = {"sounds-like-saving": "Must fix", **dict.fromkeys(others, "off")}
     of = one_set(theme="Save on three jars.", rules={"checks": checks})
     assert [(one.code, one.level) for one in all_found(of)] == [("sounds-like-saving", Level.MUST_FIX)]
     checks["sounds-like-saving"] = "off"

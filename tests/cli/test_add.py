@@ -40,8 +40,11 @@ def check(shop: Path, capsys: pytest.CaptureFixture[str]) -> list[tuple[str, str
 
 
 def finish(shop: Path, folder: str) -> None:
-    """Do what `add` leaves to the owner: two lines and a picture."""
+    """Do what `add` leaves to the owner: two lines and a picture, and the line that makes it a draft taken out."""
     own = shop / "sets" / folder
+    text = (own / "set.toml").read_text("utf-8")
+    [line] = [line for line in text.splitlines() if line.startswith('status = "draft"')]
+    (own / "set.toml").write_text(text.replace(f"{line}\n", ""), "utf-8")
     for file in ("set.toml", "story.md"):
         text = (own / file).read_text("utf-8")
         [line] = [line for line in text.splitlines() if TO_WRITE in line]

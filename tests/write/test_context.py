@@ -71,7 +71,7 @@ CHANGES: dict[str, Change] = {
     "stock": lambda one: first_offer(one, stock=1),
     "availability": lambda one: first_offer(one, availability="OutOfStock"),
     "a choice": lambda one: first_offer(one, choices=tuple(f"{choice}!" for choice in one.offers[0].choices)),
-    "kept": lambda one: first_offer(one, kept=Money(Decimal(1), "GBP")),
+    "kept": lambda one: first_offer(one, sale=replace(one.offers[0].sale, kept=Money(Decimal(1), "GBP"))),
     "cost": lambda one: first_variant(one, full_cost=Money(Decimal("9.99"), "GBP")),
     "exact cost": lambda one: first_variant(one, exact_cost=Decimal("9.991")),
     "weight": lambda one: first_variant(one, weights=replace(one.offers[0].variant.weights, gift=Weight(Decimal(300)))),

@@ -1,0 +1,109 @@
+"""What is held back: a set that needs mending and was published on a place keeps that place's joint files as they were.
+
+A joint file speaks of several sets (a feed, a price list, a line sheet). Files of single sets are made for all sound
+sets. Where a place's own file needs mending, all of its files stay. What was never published is left out.
+"""
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Final
+
+from listkit.ledger.store import LEDGER, last_rows
+from listkit.pipeline import WHOLESALE, Checked
+from listkit.problem import FieldError
+from listkit.save.job import File
+from listkit.save.made import read_made
+from listkit.save.manifest import read_manifest
+
+_OF_ONE_SET: Final = ("listings", "photos", "barcodes", "pictures")
+"""Folders of a place whose files each speak of one set, or show one picture."""
+_CONTACT_SHEET: Final = "contact-sheet.html"
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What is held back on one place: sets and items by their codes, or with `whole` all of it."""
+
+    key: str
+    codes: tuple[str, ...] = ()
+    whole: bool = False
+
+    def holds(self, code: str, row: Mapping[str, Any]) -> bool:
+        """Whether a row of the place's last record is held back."""
+        return self.whole or group_of(code, row) in self.codes
+
+
+NOTHING_HELD: Final[Mapping[str, Held]] = MappingProxyType({})
+
+
+def group_of(code: str, row: Mapping[str, Any]) -> str:
+    """Return the set that a row belongs to; of a line of wholesale that is an item, the item."""
+    return str(row.get("inProductGroupWithID") or code)
+
+
+def held_back(checked: Checked) -> dict[str, Held]:
+    """Return what is held back by place; places without are left out.
+
+    A set whose code cannot be read is taken for any that was published and that no folder has now. Where the ledger
+    cannot be read, every set that needs mending counts as published everywhere.
+    """
+    aside = checked.aside
+    stopped = {key: Held(key, whole=True) for key in aside.places}
+    broken = {each.code for each in aside.broken if each.code}
+    if not (broken or aside.unnamed or aside.items):
+        return stopped
+    held = {}
+    for key in checked.places:
+        wanted = broken | aside.items if key == WHOLESALE else broken
+        try:
+            groups = {group_of(code, json.loads(line)) for code, line in _rows(checked, key).items()}
+        except FieldError:
+            groups = wanted
+        lost = groups - aside.known - _item_codes(checked) if aside.unnamed else set()
+        if codes := (wanted & groups) | lost:
+            held[key] = Held(key, tuple(sorted(codes)))
+    return held | stopped
+
+
+def _rows(checked: Checked, key: str) -> dict[str, str]:
+    return last_rows(checked.shop.root / LEDGER, key)
+
+
+def _item_codes(checked: Checked) -> frozenset[str]:
+    return frozenset(item.code for item in checked.shop.items) | checked.aside.items
+
+
+def kept_paths(checked: Checked, held: Mapping[str, Held], expected: Iterable[File], out: Path) -> frozenset[str]:
+    """Return the paths that a build neither makes nor removes.
+
+    Args:
+        checked: the shop.
+        held: what is held back, by place.
+        expected: every file that the build would make.
+        out: the folder with what earlier builds made.
+    """
+    if not held:
+        return frozenset()
+    channels = {entry.path: entry.channel for entry in read_manifest(out)}
+    there = {path: channels.get(path, "") for path in {*channels, *read_made(out).files}}
+    wanted = {file.path: file.channel for file in expected}
+    cards = checked.shop.settings.cards
+    documents = any(not each.whole or (cards and cards.channel == each.key) for each in held.values())
+    kept = set[str]()
+    for path, channel in {**there, **wanted}.items():
+        folder = path.partition("/")[0]
+        on = held.get(channel) or held.get(folder)
+        if on is None and (channel or folder != "print" or not documents):
+            continue
+        if path not in wanted or is_joint(path) or (on is not None and on.whole):
+            kept.add(path)
+    return frozenset(kept)
+
+
+def is_joint(path: str) -> bool:
+    """Whether a file below the output folder speaks of several sets."""
+    parts = path.split("/")
+    return len(parts) < 3 or parts[1] not in _OF_ONE_SET or parts[-1] == _CONTACT_SHEET
