@@ -59,7 +59,7 @@ def test_every_price_is_in_its_history(told: Told) -> None:
 
 
 def test_every_change_has_its_cause_and_its_figures(told: Told) -> None:
-    changes = told.json("changes", *TODAY)
+    changes = told.json("changes", *TODAY, status=1)
     assert set(changes) == set(PLACES)
     web = changes["web_shop"]
     moved = {one["code"]: (one["old"], one["new"]) for one in web["changed"] if one["field"] == "price"}
@@ -88,7 +88,7 @@ def test_a_record_that_is_taken_back_uncovers_the_one_before(told: Told) -> None
     left = prices(told, "OHS-1-U01")
     assert ("2026-11-28", "web_shop", "29.50") not in left
     assert ("2026-11-28", "stall", "29.50") in left
-    assert told.json("changes", "web_shop", *TODAY)["web_shop"]["changed"] == []
+    assert told.json("changes", "web_shop", *TODAY, status=1)["web_shop"]["changed"] == []
     with closing(sqlite3.connect(told.shop / "ledger.sqlite3")) as ledger:
         assert ledger.execute("SELECT count(*) FROM record").fetchall() == [(12,)]
         assert ledger.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
