@@ -105,13 +105,14 @@ def reduction_lines(listings: Iterable[Listing]) -> Lines:
     )
 
 
-def season_lines(listings: Iterable[Listing], left_out: Iterable[LeftOut]) -> Lines:
+def season_lines(catalog: Catalog, listings: Iterable[Listing], left_out: Iterable[LeftOut]) -> Lines:
     """Return which sets of a channel are out of their season on the day; those on sale have no line."""
     shown: Iterator[Listing | LeftOut] = chain(listings, left_out)
+    seasons = {facts.code: facts.season.name for facts in catalog.sets if facts.season}
     return tuple(
-        (f"{DAY}{one.facts.code}", canonical({"selling": f"{one.facts.season.name}: {one.phase}"}))
-        for one in shown
-        if one.phase is not Phase.ON_SALE and one.facts.season is not None
+        (f"{DAY}{each.facts.code}", canonical({"selling": f"{seasons[each.facts.code]}: {each.phase}"}))
+        for each in shown
+        if each.phase is not Phase.ON_SALE and each.facts.code in seasons
     )
 
 
@@ -258,7 +259,7 @@ def snapshot_of(listed: Listed, key: str, files: Lines = ()) -> Snapshot:
         rules = (
             *rule_lines(listed.shop, channel, headings),
             *reduction_lines(listings),
-            *season_lines(listings, left_out),
+            *season_lines(listed.catalog, listings, left_out),
         )
     return Snapshot(rows_of(listed, key), item_lines(items.values()), set_lines(sets.values()), rules, files)
 
