@@ -136,7 +136,9 @@ def example_of(value: dict[str, Any]) -> str:
 def toml(example: Any) -> str:
     """An example as it is written in a file; a text bare, as most of them are shown."""
     if isinstance(example, dict):
-        return "{ " + ", ".join(f"{key} = {json.dumps(value)}" for key, value in example.items()) + " }"
+        bare = re.compile(r"[\w-]+", re.ASCII)
+        keys = {key: key if bare.fullmatch(key) else json.dumps(key) for key in example}
+        return "{ " + ", ".join(f"{keys[key]} = {json.dumps(value)}" for key, value in example.items()) + " }"
     return example if isinstance(example, str) else json.dumps(example)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.actions.facts import REDUCTION, is_price_list, items_of_sets, snapshot_of, table_columns
+from listkit.actions.facts import DAY, REDUCTION, is_price_list, items_of_sets, snapshot_of, table_columns
 from listkit.actions.held import Held, held_back, kept_paths
 from listkit.actions.outputs import FileMove, Outputs
 from listkit.ledger.causes import Cause, Movement, causes, first_record, movements
@@ -84,7 +84,7 @@ def _without_held(differing: Difference, held: Held, apart: Rows) -> Difference:
         "rows": set(apart),
         "sets": set(held.codes),
         "items": {code for code in items if code not in new.items},
-        "rules": {SHEET, *(f"{REDUCTION}{code}" for code in held.codes)},
+        "rules": {SHEET, *(f"{kind}{code}" for kind in (REDUCTION, DAY) for code in held.codes)},
         "files": set[str](),
     }
 

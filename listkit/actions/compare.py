@@ -17,6 +17,7 @@ from listkit.fields import FIELDS
 from listkit.ledger.compare import Compared, ShownColumn, ShownRow, Uncompared, compare
 from listkit.listing.cells import ISO_DAY, Cell, day_text
 from listkit.listing.listings import Listing
+from listkit.listing.replacing import Signs
 from listkit.listing.rows import FeedColumn, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel
 from listkit.pipeline import Listed, find_place
@@ -71,7 +72,7 @@ def aligned(export: Export, listed: Listed, channel: Channel) -> Aligned:
         columns = _fact_columns(export, columns)
     places: dict[str, int] = {}
     remarks = []
-    ours = {folded(column.heading) for column in columns}
+    ours = {folded(column.heading) for column in columns} | {_bare(column, channel) for column in columns}
     for at, heading in enumerate(export.headings):
         if folded(heading) in places:
             remarks.append(Uncompared(f'column "{heading}"', "the export has it twice; the first one counts"))
@@ -79,8 +80,14 @@ def aligned(export: Export, listed: Listed, channel: Channel) -> Aligned:
             places[folded(heading)] = at
         elif heading:
             remarks.append(Uncompared(f'column "{heading}"', f"{channel.name} has no such column"))
-    found = tuple(places.get(folded(column.heading)) for column in columns)
+    found = tuple(places.get(folded(column.heading), places.get(_bare(column, channel))) for column in columns)
     return Aligned(columns, found, _code_place(columns, found, export, listed, channel), tuple(remarks))
+
+
+def _bare(column: FeedColumn, channel: Channel) -> str:
+    """Return the heading of one of our own columns without its unit, as exports of feeds from before may have it."""
+    own = not channel.columns and column.field is not None and not column.number
+    return folded(column.field.name if own and column.field else column.heading)
 
 
 def _fact_columns(export: Export, columns: tuple[FeedColumn, ...]) -> tuple[FeedColumn, ...]:
@@ -127,6 +134,7 @@ def shown_columns(places: Aligned, channel: Channel, *, facts: bool) -> tuple[Sh
             unit=unit,
             once=column.once,
             day=day,
+            sent=Signs.of(channel.replace).text,
         )
         for column in places.columns
     )

@@ -10,15 +10,17 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from enum import Enum
+from itertools import chain
 from typing import Any, Final
 
 from pydantic import BaseModel
 
 from listkit.compute.catalog import Catalog, SetFacts
+from listkit.compute.seasons import Phase
 from listkit.compute.wholesale import build_sheet
 from listkit.fields import FIELDS
 from listkit.ledger.store import Lines, Snapshot, canonical
-from listkit.listing.listings import Listing
+from listkit.listing.listings import LeftOut, Listing
 from listkit.listing.rows import FeedColumn, feed_columns, row_offers
 from listkit.listing.sheet import version_code
 from listkit.model.channel import Channel
@@ -37,6 +39,7 @@ from listkit.write.csv_feed import PRICE_HEADINGS
 from listkit.write.record import records, wholesale_records
 
 REDUCTION: Final = "reduction "
+DAY: Final = "day "
 _AS_USUAL: Final = "as usual"
 _NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing")
 """Tables of shop.toml that no row follows from; of reductions, what is in force is told set by set."""
@@ -99,6 +102,17 @@ def reduction_lines(listings: Iterable[Listing]) -> Lines:
         (f"{REDUCTION}{listing.facts.code}", canonical({"prices": _lowered(listing)}))
         for listing in listings
         if listing.reduction is not None or listing.price_turns is not None
+    )
+
+
+def season_lines(catalog: Catalog, listings: Iterable[Listing], left_out: Iterable[LeftOut]) -> Lines:
+    """Return which sets of a channel are out of their season on the day; those on sale have no line."""
+    shown: Iterator[Listing | LeftOut] = chain(listings, left_out)
+    seasons = {facts.code: facts.season.name for facts in catalog.sets if facts.season}
+    return tuple(
+        (f"{DAY}{each.facts.code}", canonical({"selling": f"{seasons[each.facts.code]}: {each.phase}"}))
+        for each in shown
+        if each.phase is not Phase.ON_SALE and each.facts.code in seasons
     )
 
 
@@ -237,10 +251,16 @@ def snapshot_of(listed: Listed, key: str, files: Lines = ()) -> Snapshot:
         items = {item.code: item for item in listed.shop.items}
         rules = (*rule_lines(listed.shop, None), *sheet_rules(listed.catalog))
     else:
-        sets = {listing.facts.code: listing.facts for listing in listings}
+        left_out = tuple(each for each in listed.listings.left_out if each.channel == key)
+        sets = {each.facts.code: each.as_stated for each in listings}
+        sets |= {each.facts.code: each.facts for each in left_out}
         items = {item.code: item for facts in sets.values() for item in facts.items}
         headings = tuple(column.heading for column in table_columns(channel, listings))
-        rules = (*rule_lines(listed.shop, channel, headings), *reduction_lines(listings))
+        rules = (
+            *rule_lines(listed.shop, channel, headings),
+            *reduction_lines(listings),
+            *season_lines(listed.catalog, listings, left_out),
+        )
     return Snapshot(rows_of(listed, key), item_lines(items.values()), set_lines(sets.values()), rules, files)
 
 

@@ -15,6 +15,7 @@ from listkit.check.alike import counted, listed, passages
 from listkit.check.places import SHOP, CheckContext, item_place, offered
 from listkit.compute.labels import misfits
 from listkit.compute.variants import full_name
+from listkit.listing.columns import BLOCK_FIELDS, channel_place, feed_fields, may_go
 from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.label_fit import shorts_of
 from listkit.listing.listings import Listing, Listings
@@ -105,18 +106,40 @@ def description_long(listings: Listings, _context: CheckContext) -> Iterator[Pro
         lambda limits: limits.description,
         lambda listing: {listing.description: _size_of(listing)(listing.description)},
     )
-    by_set: dict[str, list[Excess]] = defaultdict(list)
-    first: dict[str, Listing] = {}
+    by_set: dict[str, list[tuple[Excess, Listing]]] = defaultdict(list)
     for (folder, _), (listing, excesses) in over.items():
-        first.setdefault(folder, listing)
-        by_set[folder] += excesses
-    for folder, excesses in by_set.items():
-        excesses.sort(key=lambda excess: -excess.over)
-        worst = excesses[0]
-        message = f"the text has {worst.in_words(worst.size)}, {_measured(excesses)}."
-        words = -(-worst.over // _LETTERS_A_WORD)
-        hint = f"Take out {worst.in_words(worst.over)}, about {counted(words, 'word')}."
-        yield Problem(_story_place(first[folder]), "description-long", message, hint)
+        by_set[folder] += [(excess, listing) for excess in excesses]
+    for cases in by_set.values():
+        cases.sort(key=lambda case: -case[0].over)
+        worst, listing = cases[0]
+        sizes = ", ".join(f"{block} {size}" for block, size in listing.block_sizes)
+        gone: list[str] = [block for block in listing.channel.if_long if block not in listing.blocks]
+        less = f" without {listed(gone)}" if gone else ""
+        message = f"the text has {worst.in_words(worst.size)}{less}, {_measured([excess for excess, _ in cases])}"
+        yield _too_long(listing, worst, f"{message}{f': {sizes}' if sizes else ''}.")
+
+
+def _too_long(listing: Listing, excess: Excess, message: str) -> Problem:
+    """Return the problem of a text, mended in its story where that has so much to give, else by fewer blocks."""
+    sizes, channel = dict(listing.block_sizes), listing.channel
+    if not sizes or sizes.get("story", 0) > excess.over:
+        words = -(-excess.over // _LETTERS_A_WORD)
+        hint = f"Take out {excess.in_words(excess.over)}, about {counted(words, 'word')}."
+        return Problem(_story_place(listing), "description-long", message, hint)
+    fields = feed_fields(channel)
+    stays = [block for block in sizes if not may_go(block, fields)]
+    goes = [block for block in sorted(sizes, key=lambda block: -sizes[block]) if block not in stays]
+    tries = (goes[:count] for count in range(1, len(goes)))
+    enough = next((gone for gone in tries if sum(sizes[block] for block in gone) >= excess.over), [])
+    names = ", ".join(f'"{block}"' for block in (*channel.if_long, *enough))
+    parts = [f"Write if_long = [{names}]."] if enough else []
+    if stays and not enough:
+        columns = listed([f'value = "{BLOCK_FIELDS[block]}"' for block in stays])
+        parts.append(f"{listed(stays)} may only go where the feed has a [[column]] with {columns}.")
+    hint = " ".join(parts) or "Shorten it, or leave more blocks out."
+    return Problem(
+        channel_place(channel, "if_long" if channel.if_long else "limits"), "description-long", message, hint
+    )
 
 
 _LETTERS_A_WORD: Final = 6
@@ -239,7 +262,11 @@ def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[
         where = f'the title "{listing.title}"' if in_title else "the text"
         forbid = "forbid" if len(names) > 1 else "forbids"
         message = f'"{sign}" (U+{ord(sign):04X}) stands in {where}, and {listed(names)} {forbid} it.'
-        hint = f'Write "{_INSTEAD[sign]}" instead.' if sign in _INSTEAD else "Take it out."
+        hint = "Take it out."
+        if sign in _INSTEAD:
+            quote = "'" if '"' in _INSTEAD[sign] else '"'
+            pair = f'{{ "{sign}" = {quote}{_INSTEAD[sign]}{quote} }}'
+            hint = f'Write "{_INSTEAD[sign]}" instead, or replace = {pair} in channels/{listing.channel.key}.toml.'
         place = _title_place(listing, sign) if in_title else _typed_place(listings, listing, sign)
         if place == listing.place("title"):
             hint = 'Write title = "..." without it.'

@@ -60,7 +60,7 @@ def photo_small(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     """Told once a photo, with the crop that lacks most; nothing is ever made larger than it was."""
     small: dict[str, list[tuple[Decimal, Listing, ListedPhoto, Picture]]] = defaultdict(list)
     for listing in listings:
-        for shown in listing.photos:
+        for shown in listing.photos if not listing.channel.photos_of else ():
             for picture in shown.pictures:
                 if picture.cut.width < picture.crop.smallest:
                     share = Decimal(picture.crop.smallest) / max(picture.cut.width, 1)

@@ -265,18 +265,20 @@ def season_over(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once a season."""
     for at, season, names in _by_season(listings):
         if season.off_sale < context.today:
-            message = f'the season "{season.name}" ended on {season.off_sale}; {names} can still be bought.'
+            message = f'the season "{season.name}" ended on {season.off_sale}; {names} can no longer be bought.'
             place = Place(SHOP, key=("season", at, "off_sale"))
             yield Problem(place, "season-over", message, 'Write status = "closed" in its sets, or new dates here.')
 
 
 def season_not_yet(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once a season."""
+    """Told once a season, with the channels where its sets can be ordered before."""
+    ahead = [channel.name for channel in listings.catalog.shop.channels if channel.before == "pre-order"]
+    how = f"can be ordered before from {listed(ahead)}" if ahead else "cannot be bought before"
     for at, season, names in _by_season(listings):
         if season.on_sale > context.today:
-            message = f'the season "{season.name}" begins on {season.on_sale}; {names} can be bought before.'
+            message = f'the season "{season.name}" begins on {season.on_sale}; {names} {how}.'
             place = Place(SHOP, key=("season", at, "on_sale"))
-            yield Problem(place, "season-not-yet", message, "Publish its sets on that day, not earlier.")
+            yield Problem(place, "season-not-yet", message, "Build on that day, and send what is made then.")
 
 
 def dates_in_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -95,4 +95,4 @@ def _free_share(price: Money, shop: Shop) -> Decimal:
     freight = shop.settings.freight
     if freight.free_above is not None and price >= freight.free_above:
         return Decimal(1)
-    return freight.free_share
+    return freight.free_share or NOTHING

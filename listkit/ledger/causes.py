@@ -48,6 +48,7 @@ KINDS: Final = {
     "card.*": "packaging",
     "season.*": "season",
     "reduction.*": "reduction",
+    "day.*": "season",
     "channel.*": "channel",
     "sheet.tiers": "price rule",
     "sheet.display": "price rule",
@@ -110,6 +111,8 @@ class Movement:
             return f"{self.code} is {'gone' if self.old else 'new'}"
         if self.what == "reduction":
             return f"{self.code}, {self.old or 'none'} → {self.new or 'none'}"
+        if self.what == "day":
+            return self._turn
         subject = f"{self.code}, {self.fact.replace('_', ' ')}"
         if self.what == "wording" or self.fact.startswith("story"):  # known by their digests alone
             how = "written anew" if self.old and self.new else "new" if self.new else "gone"
@@ -118,6 +121,12 @@ class Movement:
         else:
             how = f"{self.old or '–'} → {self.new or '–'}"
         return f"{subject} {how}".rstrip()
+
+    @property
+    def _turn(self) -> str:
+        """What a day brought: "spring begins"; no phase is on record while a set is on sale."""
+        season, _, phase = (self.new or self.old).rpartition(": ")
+        return f"{season} {'begins' if not self.new else 'has not begun' if phase == 'not yet' else 'ends'}"
 
 
 def movements(old: Facts, new: Facts) -> tuple[Movement, ...]:
@@ -160,7 +169,8 @@ _PRICE: Final = (
 _COST: Final = "item.cost set.contents set.box set.card prices.wage box.cost box.minutes box.fill card.cost"
 _PIECES: Final = "set.contents set.box set.card set.carton"
 _SHOWN: Final = (
-    "item.on_hand item.status set.status box.on_hand card.on_hand stock.hold_back channel.hold_back channel.sold_out"
+    "item.on_hand item.status set.status box.on_hand card.on_hand stock.hold_back channel.hold_back channel.sold_out "
+    "day.* channel.before channel.after channel.sets channel.leave_out"
 )
 FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
     group: tuple(keys.split())
@@ -176,12 +186,12 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
         "weight": f"item.weight {_PIECES} box.weight box.fill box.carton card.weight freight.*",
         "size": f"item.size {_PIECES} box.outside box.inside",
         "stock": f"{_SHOWN} {_PIECES} set.variants",
-        "photo": "set.photos set.variants channel.photo_address channel.crops channel.limits",
+        "photo": "set.photos set.variants channel.photo_address channel.photos_of channel.crops channel.limits",
         "date": "set.season season.* reduction.*",
         "shown": f"sheet.lines set. set.contents set.variants set.not_together {_SHOWN} item. channel.rows set.*",
         "text": (
             "item.name item.form item.scent item.net item.container item.ingredients item.cautions item.larger "
-            "item.gtin item.status item.shelf_life set.* season.* shop.* channel.* wording.* reduction.*"
+            "item.gtin item.status item.shelf_life set.* season.* shop.* channel.* wording.* reduction.* day.*"
         ),
     }.items()
 }
@@ -225,9 +235,10 @@ class Reasons:
         self.moved = tuple(moved)
         self._contents = contents
         counts = Counter(movement.key for movement in moved)
-        first = {movement.key: at for at, movement in reversed(list(enumerate(moved)))}
+        first = {_together(movement): at for at, movement in reversed(list(enumerate(moved)))}
         self._cause_at = [
-            first[movement.key] if counts[movement.key] > MOST_NAMED else at for at, movement in enumerate(moved)
+            first[_together(movement)] if movement.what == "day" or counts[movement.key] > MOST_NAMED else at
+            for at, movement in enumerate(moved)
         ]
         self.counts = counts
         self._of_group = {group: self._in(keys) for group, keys in FOLLOWS.items()}
@@ -257,7 +268,7 @@ class Reasons:
 
     def _related(self, group: str, where: Where, items: Sequence[str]) -> tuple[int, ...]:
         codes = {"item": items, "set": where.sets}
-        named = {"box": where.boxes, "season": where.seasons, "reduction": where.sets}
+        named = {"box": where.boxes, "season": where.seasons, "reduction": where.sets, "day": where.sets}
         related = set()
         for at in self._of_group[group]:
             movement = self.moved[at]
@@ -268,6 +279,11 @@ class Reasons:
             if concerns:
                 related.add(self._cause_at[at])
         return tuple(sorted(related))
+
+
+def _together(movement: Movement) -> str:
+    """Return what movements have in common that are one cause together: of a day what it brought to all its sets."""
+    return movement.words if movement.what == "day" else movement.key
 
 
 def is_by_offer(field: str) -> bool:
@@ -418,7 +434,7 @@ def _subject(moved: Sequence[Movement], reasons: Reasons) -> str:
     for movement in moved:
         count = reasons.counts[movement.key]
         many = f"the {movement.fact.replace('_', ' ') or 'coming or going'} of {count} {movement.what}s"
-        parts.append(many if count > MOST_NAMED else movement.words)
+        parts.append(many if count > MOST_NAMED and movement.what != "day" else movement.words)
     return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 
 

@@ -30,14 +30,20 @@ _TYPOGRAPHY: Final = str.maketrans("‘’‚′“”„″‐‑–—−", "'
 _LEAST_DIGITS: Final = 2  # significant ones; a number rounded to fewer matches too much
 Alike = Callable[[str, str], bool]
 """Returns whether our cell and theirs mean the same."""
+WordsOf = Callable[[str], str]
+"""Returns a channel's words as we send them."""
+_ADDRESSES: Final = frozenset({"url", "image"})
 DayText = Callable[[datetime.date], str]
 """Returns a day as a channel writes it."""
 
 
-def alike(kind: Kind, name: str, *, unit: str = "g", day: DayText = datetime.date.isoformat) -> Alike:
+def alike(
+    kind: Kind, name: str, *, unit: str = "g", day: DayText = datetime.date.isoformat, sent: WordsOf = str
+) -> Alike:
     """Return the comparison for cells of a column: `name` is its field, `unit` the unit of our weights.
 
-    `day` writes our days; theirs may also be in the form of ISO 8601, as a workbook's are.
+    `day` writes our days; theirs may also be in the form of ISO 8601, as a workbook's are. `sent` gives their words as
+    we send them: a sign that is replaced for the channel is the same either way, but never in codes and addresses.
     """
     if name == "image":  # the same file names in the same order: a channel keeps copies at its own address
         return lambda ours, theirs: _file_names(ours) == _file_names(theirs)
@@ -49,7 +55,13 @@ def alike(kind: Kind, name: str, *, unit: str = "g", day: DayText = datetime.dat
         Kind.SHARE: _same_measure,
         Kind.DATE: lambda ours, theirs: _same_day(ours, theirs, day),
     }
-    return by_kind.get(kind, lambda ours, theirs: ours == theirs or folded(ours) == folded(theirs))
+    if _KIND_OF.get(name) == "code" or name in _ADDRESSES:
+        sent = str
+
+    def same_text(ours: str, theirs: str) -> bool:
+        return ours == theirs or folded(ours) in (folded(theirs), folded(sent(folded(theirs))))
+
+    return by_kind.get(kind, same_text)
 
 
 def readings(text: str) -> tuple[Decimal, ...]:
@@ -184,6 +196,7 @@ class ShownColumn:
     unit: str = "g"
     once: bool = False
     day: DayText = datetime.date.isoformat
+    sent: WordsOf = str
 
     @property
     def told(self) -> str:
@@ -198,7 +211,7 @@ class ShownColumn:
     def alike(self) -> Alike:
         """Return the comparison for its cells."""
         kind = FIELDS[self.field].kind if self.field in FIELDS else Kind.TEXT
-        return alike(kind, self.field, unit=self.unit, day=self.day)
+        return alike(kind, self.field, unit=self.unit, day=self.day, sent=self.sent)
 
 
 @dataclass(frozen=True, slots=True)

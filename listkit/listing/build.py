@@ -4,6 +4,7 @@ Pure: no files, no clock. What channels share (a set's texts in one language) is
 listing whose template or story has a fault is left out, and the fault is a problem of the Listings, once.
 """
 
+import datetime
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -13,10 +14,14 @@ from listkit.compute.declaration import Rules
 from listkit.compute.ingredients import Allergen, all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.compute.sales import sale_on
+from listkit.compute.seasons import Phase, phase_of
+from listkit.listing.columns import BLOCK_FIELDS, feed_fields, file_fields, may_go
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.formats import MEASURES
 from listkit.listing.listings import (
     USUAL_DAY,
+    LeftOut,
+    ListedPhoto,
     Listing,
     Listings,
     OnDay,
@@ -29,14 +34,18 @@ from listkit.listing.offers import (
     Stocked,
     VariantTexts,
     buyable,
+    is_left_out,
     naming,
     offered,
     offers_of,
     shown_slots,
+    standing,
+    taken,
     variant_texts,
     with_priors,
 )
-from listkit.listing.photos import Names, alts_of, listed_photos, ordered_photos, shown_photos
+from listkit.listing.photos import Names, alts_of, listed_photos, ordered_photos, shown_photos, with_address
+from listkit.listing.replacing import in_words_of
 from listkit.listing.templates import TemplateFault
 from listkit.listing.texts import (
     PATHS,
@@ -44,6 +53,7 @@ from listkit.listing.texts import (
     Subject,
     listing_names,
     plain_line,
+    render_after_season,
     render_listing,
     render_story,
     shown_items,
@@ -52,11 +62,21 @@ from listkit.listing.texts import (
 from listkit.listing.titles import fitting_title, keywords_of, titles_of
 from listkit.listing.translate import Language, file_of, read_language
 from listkit.listing.words import base_language
-from listkit.model.channel import Channel
+from listkit.model.channel import USUAL_BLOCKS, Channel
 from listkit.model.item import Item
-from listkit.model.shop import Shop, Story
+from listkit.model.shop import Photo, Shop, Story
 from listkit.problem import Place, Problem
 from listkit.units.money import Money
+
+Blocks = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """The fields that a channel's feed has a column of, and the blocks that any of its files has one of."""
+
+    in_feed: frozenset[str]
+    blocks: frozenset[str]
 
 
 @dataclass
@@ -67,11 +87,22 @@ class _Run:
     on: OnDay
     templates: dict[str, str]
     languages: dict[str, Language | None] = field(default_factory=dict)
-    shops: dict[str, Shop] = field(default_factory=dict)
-    items: dict[str, dict[str, Item]] = field(default_factory=dict)
+    places: dict[str, Language] = field(default_factory=dict)
+    shops: dict[object, Shop] = field(default_factory=dict)
+    items: dict[object, dict[str, Item]] = field(default_factory=dict)
     names: dict[str, Names] = field(default_factory=dict)
-    texts_of: dict[tuple[str, Rules], Callable[[Variant], VariantTexts]] = field(default_factory=dict)
+    texts_of: dict[tuple[object, Rules], Callable[[Variant], VariantTexts]] = field(default_factory=dict)
     problems: dict[Problem, None] = field(default_factory=dict)
+    left_out: list[LeftOut] = field(default_factory=list)
+    fields_of: dict[str, "_Named"] = field(default_factory=dict)
+
+    def named_fields(self, channel: Channel) -> "_Named":
+        """Return the fields that a channel's data files name, and the blocks of a text that are among them."""
+        if channel.key not in self.fields_of:
+            in_feed, anywhere = feed_fields(channel), file_fields(channel)
+            blocks = frozenset(block for block, name in BLOCK_FIELDS.items() if name in anywhere)
+            self.fields_of[channel.key] = _Named(in_feed, blocks)
+        return self.fields_of[channel.key]
 
     @cached_property
     def allergens(self) -> Mapping[str, Allergen]:
@@ -80,9 +111,9 @@ class _Run:
 
     def variant_texts(self, language: Language, rules: Rules) -> Callable[[Variant], VariantTexts]:
         """Return the function from a variant to its texts, one for all sets: they share their pieces."""
-        key = language.tag, rules
+        key = language.key, rules
         if key not in self.texts_of:
-            self.texts_of[key] = variant_texts(language.words, language.cautions, rules, self.allergens)
+            self.texts_of[key] = variant_texts(language, rules, self.allergens)
         return self.texts_of[key]
 
     def language(self, channel: Channel) -> Language | None:
@@ -92,10 +123,17 @@ class _Run:
             file = f"channels/{channel.key}.toml" if channel.language else "shop.toml"
             read, problems = read_language(self.shop, tag, Place(file, key=("language",)))
             self.languages[tag] = read
-            self.shops[tag] = read.shop(self.shop) if read else self.shop
-            self.items[tag] = {item.code: item for item in self.shops[tag].items}
             self.problems.update(dict.fromkeys(problems))
-        return self.languages[tag]
+        language = self.languages[tag]
+        if language is None:
+            return None
+        if channel.key not in self.places:
+            language = in_words_of(language, channel.replace, channel.limits.forbidden)
+            self.places[channel.key] = language
+            if language.key not in self.shops:
+                self.shops[language.key] = language.shop(self.shop)
+                self.items[language.key] = {item.code: item for item in self.shops[language.key].items}
+        return self.places[channel.key]
 
     def fault(self, file: str, fault: TemplateFault) -> None:
         """Note a fault, once for its file."""
@@ -114,14 +152,22 @@ def build_listings(catalog: Catalog, on: OnDay = USUAL_DAY) -> Listings:
     run = _Run(shop, on, dict(shop.templates.texts))
     by_channel: dict[str, list[Listing]] = {channel.key: [] for channel in shop.channels}
     run.names = {channel.key: Names(channel) for channel in shop.channels}
-    for facts in catalog.sets:
-        by_language: dict[str, _SetTexts] = {}
-        for channel in shop.channels:
-            listing = _listing(run, by_language, facts, channel)
+    lenders_first = sorted(shop.channels, key=lambda channel: bool(channel.photos_of))
+    for facts in sorted(catalog.sets, key=_by_season):
+        by_words: dict[object, _SetTexts] = {}
+        beside: dict[str, Listing] = {}
+        for channel in lenders_first:
+            listing = _listing(run, by_words, facts, channel, beside)
             if listing is not None:
+                beside[channel.key] = listing
                 by_channel[channel.key].append(listing)
     listings = tuple(listing for of_channel in by_channel.values() for listing in of_channel)
-    return Listings(catalog, listings, tuple(run.problems))
+    return Listings(catalog, listings, tuple(run.problems), tuple(run.left_out))
+
+
+def _by_season(facts: SetFacts) -> datetime.date:
+    """Return what the rows of a channel are in the order of: the season's first day; what has none comes last."""
+    return facts.season.on_sale if facts.season else datetime.date.max
 
 
 @dataclass(frozen=True)
@@ -130,6 +176,8 @@ class _Shown:
 
     variants: tuple[Stocked, ...]
     reduction: ShownReduction | None
+    phase: Phase
+    left_out: bool = False  # by the channel's own rules, though there are variants that it could show
 
     @cached_property
     def key(self) -> tuple[tuple[str, bool, PriceFacts | None], ...]:
@@ -142,64 +190,47 @@ class _Shown:
 def _shown(run: _Run, facts: SetFacts, channel: Channel) -> _Shown:
     ruling, variants = on_channel(facts, run.shop.settings, channel.key, run.on.day)
     stocked = offered(facts if ruling is None else replace(facts, variants=variants), channel, run.shop.settings)
+    phase = phase_of(facts.season, run.on.day)
+    there, stocked = bool(stocked), taken(channel, facts.code, stocked)
+    if there and (not stocked or is_left_out(channel, phase)):
+        return _Shown((), None, phase, left_out=True)
     if ruling is None or not stocked:
-        return _Shown(stocked, None)
+        return _Shown(stocked, None, phase)
     lowered = [variant for variant, _ in stocked if variant.usual]
     if not run.on.announce or not lowered:
-        return _Shown(stocked, ShownReduction(ruling))
-    return _Shown(stocked, shown_reduction(ruling, lowered, run.on.of_channel(channel.key)))
+        return _Shown(stocked, ShownReduction(ruling), phase)
+    return _Shown(stocked, shown_reduction(ruling, lowered, run.on.of_channel(channel.key)), phase)
 
 
-def _listing(run: _Run, by_language: dict[str, "_SetTexts"], facts: SetFacts, channel: Channel) -> Listing | None:
-    """Return one set on one channel; None when nothing of it is offered, or its texts have a fault."""
+def _listing(
+    run: _Run, by_words: dict[object, "_SetTexts"], facts: SetFacts, channel: Channel, beside: Mapping[str, Listing]
+) -> Listing | None:
+    """Return one set on one channel; None when nothing of it is offered, or its texts have a fault.
+
+    `beside` are the set's listings on channels made before, by their keys: one may lend its pictures.
+    """
     shown = _shown(run, facts, channel)
-    language = run.language(channel) if shown.variants else None
+    language = run.language(channel) if shown.variants or shown.left_out else None
     if language is None:
         return None
-    texts = by_language.get(language.tag) or by_language.setdefault(language.tag, _SetTexts(run, facts, language))
-    if texts.facts is not facts:  # in other words than the shop's own
-        facts = texts.facts
-        shown = _shown(run, facts, channel)
-    settings, limits, size = run.shop.settings, channel.limits, MEASURES[channel.limits.count]
-    wording, variants = language.words, tuple(variant for variant, _ in shown.variants)
-    title = fitting_title(texts.titles, facts.source.gift_set, limits.title, size)
-    unit_price = unit_prices_text(wording, buyable(shown.variants), channel.unit_price)
-    description = texts.text(channel.text, shown, title=title, unit_price=unit_price)
-    plain = texts.text("plain", shown, title=title, unit_price=unit_price)
-    if description is None or plain is None:
+    texts = by_words.get(language.key) or by_words.setdefault(language.key, _SetTexts(run, facts, language))
+    if shown.left_out:
+        run.left_out.append(LeftOut(channel.key, texts.stated, shown.phase))
         return None
-    country, slots = channel.country or settings.country, texts.slots_of(shown)
-    photos = texts.photos if limits.photos is None else texts.photos[: limits.photos]
-    listed = listed_photos(facts, photos, texts.alts[: len(photos)], run.names[channel.key])
-    in_words = texts.of_variants(country)
-    offers = offers_of(
-        shown.variants,
-        lambda variant: sale_on(channel, variant, facts, run.shop),
-        naming(wording, facts, slots, title=title, limit=limits.title, size=size),
-        shown_photos(facts, listed),
-        ((in_words[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),
-    )
-    return Listing(
-        channel=channel,
-        facts=facts,
-        language=language.tag,
-        country=country,
-        brand=settings.name,
-        currency=settings.currency,
-        title=title,
-        theme=facts.source.gift_set.theme,
-        description=description,
-        plain=plain_line(plain),
-        keywords=texts.keywords,
-        slots=slots,
-        offers=with_priors(tuple(offers), shown.reduction),
-        photos=listed,
-        dropped_photos=texts.photos[len(photos) :],
-        address=f"{channel.listing_address}{facts.source.folder}" if channel.listing_address else "",
-        reduction=shown.reduction,
-        words_file=file_of(run.shop, language.tag) if language.translator else "",
-        price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
-    )
+    if texts.facts is not facts:  # in other words than the shop's own
+        shown = _shown(run, texts.facts, channel)
+    return texts.listing(channel, shown, beside.get(channel.photos_of))
+
+
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """A text as one channel takes it, of which blocks it is, and where it is still too long what each takes."""
+
+    description: str
+    plain: str
+    blocks: Blocks
+    sizes: tuple[tuple[str, int], ...] = ()
+    lines: tuple[tuple[str, str], ...] = ()
 
 
 class _SetTexts:
@@ -207,8 +238,9 @@ class _SetTexts:
 
     def __init__(self, run: _Run, facts: SetFacts, language: Language) -> None:
         self.run = run
-        self.shop = run.shops[language.tag]
-        self.facts = language.facts(facts)
+        self.shop = run.shops[language.key]
+        self.stated = language.stated_facts(facts)
+        self.facts = language.replacer.facts(self.stated) if language.replacer else self.stated
         self.language = language
         self.photos = ordered_photos(self.facts, self.shop)
         self.keywords = keywords_of(self.facts.source.gift_set)
@@ -216,6 +248,94 @@ class _SetTexts:
         self._slots: dict[object, tuple[ShownSlot, ...]] = {}
         self._names: dict[object, Named | None] = {}
         self._texts: dict[object, str | None] = {}
+
+    def listing(self, channel: Channel, shown: _Shown, lender: Listing | None) -> Listing | None:
+        """Return the set on one channel, None where its texts have a fault; `lender` may lend its pictures."""
+        facts, run, settings, wording = self.facts, self.run, self.shop.settings, self.language.words
+        limits, size = channel.limits, MEASURES[channel.limits.count]
+        variants = tuple(variant for variant, _ in shown.variants)
+        title = fitting_title(self.titles, facts.source.gift_set, limits.title, size, forbidden=limits.forbidden)
+        pricing = buyable(shown.variants)
+        unit_price = unit_prices_text(wording, pricing, channel.unit_price)
+        written = self._written(channel, shown, title=title, unit_price=unit_price)
+        if written is None:
+            return None
+        country, slots = channel.country or settings.country, self.slots_of(shown)
+        photos = self.photos if limits.photos is None else self.photos[: limits.photos]
+        listed = self._listed(channel, photos, lender)
+        in_words = self.of_variants(country)
+        offers = offers_of(
+            shown.variants,
+            lambda variant: sale_on(channel, variant, facts, run.shop),
+            naming(wording, facts, slots, title=title, limit=limits.title, size=size),
+            shown_photos(facts, listed),
+            ((in_words[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),
+            standing_of=lambda variant, stock: standing(variant, stock, channel, shown.phase),
+        )
+        return Listing(
+            channel=channel,
+            facts=facts,
+            language=self.language.tag,
+            country=country,
+            brand=settings.name,
+            currency=settings.currency,
+            title=title,
+            theme=facts.source.gift_set.theme,
+            description=written.description,
+            plain=plain_line(written.plain),
+            keywords=self.keywords[: limits.keywords] if channel.keywords == "first" else self.keywords,
+            slots=slots,
+            offers=with_priors(tuple(offers), shown.reduction),
+            photos=listed,
+            dropped_photos=self.photos[len(photos) :],
+            address=f"{channel.listing_address}{facts.source.folder}" if channel.listing_address else "",
+            reduction=shown.reduction,
+            words_file=file_of(run.shop, self.language.tag) if self.language.translator else "",
+            price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
+            phase=shown.phase,
+            pricing=() if shown.phase is Phase.ON_SALE else tuple(variant.code for variant in pricing),
+            stated=None if self.stated is facts else self.stated,
+            blocks=written.blocks,
+            block_sizes=written.sizes,
+            block_lines=written.lines,
+        )
+
+    def _listed(self, channel: Channel, photos: tuple[Photo, ...], lender: Listing | None) -> tuple[ListedPhoto, ...]:
+        """Return the photos with the channel's own pictures, or with those of the channel that lends them."""
+        alts = self.alts[: len(photos)]
+        if not channel.photos_of:
+            return listed_photos(self.facts, photos, alts, self.run.names[channel.key])
+        lent = {listed.photo.file: listed.pictures for listed in lender.photos} if lender else {}
+        return tuple(
+            ListedPhoto(photo, alt, with_address(lent.get(photo.file, ()), channel.photo_address))
+            for photo, alt in zip(photos, alts, strict=True)
+        )
+
+    def _written(self, channel: Channel, shown: _Shown, *, title: str, unit_price: str) -> _Written | None:
+        """Return the text as a channel takes it, less the blocks that go first where it is too long."""
+        limit, size = channel.limits.description, MEASURES[channel.limits.count]
+        named = self.run.named_fields(channel)
+        blocks: Blocks = channel.blocks or USUAL_BLOCKS
+        goes = [block for block in channel.if_long if block in blocks and may_go(block, named.in_feed)]
+
+        def text(blocks: Blocks, kind: str = channel.text) -> str | None:
+            return self.text(kind, shown, title=title, unit_price=unit_price, blocks=blocks)
+
+        description = text(blocks)
+        while description is not None and limit is not None and size(description) > limit and goes:
+            first = goes.pop(0)
+            blocks = tuple(block for block in blocks if block != first)
+            description = text(blocks)
+        plain = text(blocks, "plain")
+        if description is None or plain is None:
+            return None
+        sizes: tuple[tuple[str, int], ...] = ()
+        if limit is not None and size(description) > limit:
+            sizes = tuple((block, size((text((block,)) or "").strip())) for block in blocks)
+        lines = tuple(
+            (block, plain_line(text((block,), "plain") or "")) for block in USUAL_BLOCKS if block in named.blocks
+        )
+        return _Written(description, plain, blocks, tuple(pair for pair in sizes if pair[1]), lines)
 
     def of_variants(self, country: str) -> dict[str, VariantTexts]:
         """Return the texts of each variant by its code, its net contents as declared in the country."""
@@ -241,18 +361,18 @@ class _SetTexts:
             self._slots[shown.key] = shown_slots(self.facts, shown.variants, self.shop.settings.currency)
         return self._slots[shown.key]
 
-    def text(self, kind: str, shown: _Shown, *, title: str, unit_price: str) -> str | None:
-        """Return the text in one kind, with the channel's title and unit price; None when a template has a fault."""
+    def text(self, kind: str, shown: _Shown, *, title: str, unit_price: str, blocks: Blocks) -> str | None:
+        """Return these blocks of the text in one kind; None when a template has a fault."""
         announced = announcement(self.language.words, shown.reduction, self.run.on) if shown.reduction else ()
-        key = shown.key, announced
+        key = shown.key, announced, shown.phase is Phase.OVER
         if key not in self._names:
             self._names[key] = self._named(shown, announced)
         names = self._names[key]
         if names is None:
             return None
-        text_key = kind, title, unit_price, key
+        text_key = kind, title, unit_price, blocks, key
         if text_key not in self._texts:
-            path, named = PATHS[kind], {**names, "title": title, "unit_price": unit_price}
+            path, named = PATHS[kind], {**names, "title": title, "unit_price": unit_price, "blocks": blocks}
             try:
                 text = render_listing(self.run.templates[path], kind, named, self.language.formats)
             except TemplateFault as fault:
@@ -280,12 +400,13 @@ class _SetTexts:
         if story is None:
             return None
         try:
-            filled = render_story(story.text, names, language.formats).strip()
+            render = render_story if shown.phase is not Phase.OVER else render_after_season
+            filled = render(language.story(story.text), names, language.formats).strip()
         except TemplateFault as fault:
             if self.facts.code not in self.shop.left_out.seasonless:  # else it may only ask for that season
                 self.run.fault(story.file, fault)
             return None
-        more = listing_names(wording, subject, language.cautions, self.run.items[language.tag])
+        more = listing_names(language, subject, self.run.items[language.key])
         return {**names, **more, "story": filled}
 
     def _story(self) -> Story | None:

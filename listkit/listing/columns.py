@@ -11,7 +11,8 @@ what is wrong; without problems `feed_columns` never raises.
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -19,9 +20,9 @@ from listkit.fields import FIELDS, Field, Kind
 from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES
 from listkit.listing.listings import Listing
 from listkit.listing.template_values import suggestion
-from listkit.listing.templates import Formats, Template, compile_template
+from listkit.listing.templates import Formats, Template, TemplateFault, compile_template
 from listkit.listing.templates import Kind as TextKind
-from listkit.model.channel import Channel, Column, ExtraFile
+from listkit.model.channel import Channel, Column, Dialect, ExtraFile
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, KeyPath, Level, Place, Problem
 
@@ -234,6 +235,51 @@ class FeedColumn:
         return self.field is not None and self.field.by_offer
 
 
+BLOCK_FIELDS: Final = {
+    "opening": "opening", "story": "story", "contents": "contents", "choices": "choices", "card and box": "cardAndBox",
+    "care": "care", "ingredients": "ingredients", "allergens": "fragranceAllergens", "cautions": "cautions",
+}  # fmt: skip
+"""Blocks of a text, and the field that has each where the text has not."""
+SAFETY: Final = frozenset({"allergens", "cautions"})
+"""Blocks that leave a text only where the feed has a column of their own."""
+
+
+def may_go(block: str, fields: Collection[str]) -> bool:
+    """Whether a block may leave a text, where the feed has columns of these fields."""
+    return block not in SAFETY or BLOCK_FIELDS[block] in fields
+
+
+def feed_fields(channel: Channel) -> frozenset[str]:
+    """Return the fields that the columns of a channel's feed name; those of feed.json hold no block of a text."""
+    if "feed" not in channel.make or channel.feed == "json":
+        return frozenset()
+    if not channel.columns:
+        return frozenset(name for name, field in FIELDS.items() if field.common)
+    return frozenset(name for column in channel.columns for name in _fields_in(column.value))
+
+
+def file_fields(channel: Channel) -> frozenset[str]:
+    """Return the fields that the columns of the feed or of any file beside it name."""
+    beside = [column.value for entry in channel.files for column in entry.columns]
+    chosen = [name for entry in channel.files for name in entry.chosen]
+    return feed_fields(channel).union(*map(_fields_in, (*beside, *chosen)))
+
+
+def _fields_in(value: str) -> frozenset[str]:
+    """Return the fields that a column's value names; none where it is only words, or has a fault."""
+    names: tuple[str, ...] = (value.strip(),)
+    if "{{" in value or "{%" in value:
+        try:
+            names = compile_template(value, kind=TextKind.PLAIN, formats=Formats("en", NO_CURRENCY)).names
+        except TemplateFault:
+            return frozenset()
+    fields = set()
+    for name in names:
+        with suppress(FieldError):
+            fields.add(fact(name)[0].name)
+    return frozenset(fields)
+
+
 def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
     """Return the channel's own columns, else our common fields with as many of each family as `listings` have.
 
@@ -241,7 +287,7 @@ def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedC
         FieldError: a column is wrong in a way that `column_problems` yields.
     """
     if not channel.columns:
-        return _common_columns(listings)
+        return _common_columns(listings, channel.dialect)
     formats = _formats(listings)
     return tuple(replace(_column(column, formats), entry=at) for at, column in numbered(channel.columns))
 
@@ -319,10 +365,22 @@ def _column(column: Column, formats: Formats) -> FeedColumn:
     return replace(made, field=field, number=1 if field.name == "image" and not number else number)
 
 
-def _common_columns(listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
-    """Return our own: "image" is the first picture, then image_2 ...; slots and what was chosen side by side."""
+def _common_columns(listings: tuple[Listing, ...], dialect: Dialect) -> tuple[FeedColumn, ...]:
+    """Return our own: "image" is the first picture, then image_2 ...; slots and what was chosen side by side.
+
+    Headings of weights and lengths carry their unit; the text is in a listing's first row alone.
+    """
+    units = {Kind.WEIGHT: f" ({dialect.weight})", Kind.LENGTH: f" ({dialect.length})"}
     common = [field for field in FIELDS.values() if field.common and field.name not in _FAMILY_FIELDS]
-    columns = [FeedColumn(field.name, field, int(field.name == "image")) for field in common]
+    columns = [
+        FeedColumn(
+            f"{field.name}{units.get(field.kind, '')}",
+            field,
+            int(field.name == "image"),
+            once=field.name == "description",
+        )
+        for field in common
+    ]
     images = max((len(offer.images) for listing in listings for offer in listing.offers), default=0)
     at = next(index for index, column in enumerate(columns) if column.heading == "image")
     columns[at + 1 : at + 1] = [_numbered("image", number) for number in range(2, images + 1)]

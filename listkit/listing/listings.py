@@ -12,9 +12,10 @@ from typing import Any, Final
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.reductions import Ruling
 from listkit.compute.sales import Sale
+from listkit.compute.seasons import Phase
 from listkit.listing.formats import date_text, money_text
 from listkit.listing.words import Words, fill
-from listkit.model.channel import Channel, Crop
+from listkit.model.channel import USUAL_BLOCKS, Channel, Crop
 from listkit.model.item import Item
 from listkit.model.photo import Cut
 from listkit.model.reduction import PRIOR_DAYS
@@ -61,6 +62,8 @@ class OnDay:
 
 
 USUAL_DAY: Final = OnDay()
+PRE_ORDER: Final = "PreOrder"
+"""Of schema.org's ItemAvailability (release 30): it can be ordered before it is to be had."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,8 +217,8 @@ class Offer:
 
     @property
     def in_stock(self) -> bool:
-        """Whether it can be bought; what is not counted can."""
-        return self.stock != 0
+        """Whether it can be bought today; what is not counted can, what is only ordered before its season cannot."""
+        return self.stock != 0 and self.availability != PRE_ORDER
 
     @property
     def item_codes(self) -> tuple[str, ...]:
@@ -251,12 +254,27 @@ class Listing:
     address: str
     reduction: ShownReduction | None = None  # in force here today
     price_turns: datetime.date | None = None  # the last day before a reduction begins or ends
+    phase: Phase = Phase.ON_SALE  # where the day lies in the season
+    pricing: tuple[str, ...] = ()  # out of season, codes of the variants that set prices
+    stated: SetFacts | None = None  # with the signs that the channel replaces; None where it replaces none
+    blocks: tuple[str, ...] = USUAL_BLOCKS  # of the text, less those that went because it was too long
+    block_sizes: tuple[tuple[str, int], ...] = ()  # what each takes, of a text that is still too long
+    block_lines: tuple[tuple[str, str], ...] = ()  # blocks in one line, of those that the feed has a field for
     words_file: str = ""  # where its names are translated; empty in the shop's own language
 
     @property
     def folder(self) -> str:
         """The set's folder, which names its files."""
         return self.facts.source.folder
+
+    @property
+    def as_stated(self) -> SetFacts:
+        """The set in the listing's language, with every sign that was written."""
+        return self.stated or self.facts
+
+    def block_line(self, block: str) -> str:
+        """Return a block of the text in one line; "" where the feed has no field for it."""
+        return dict(self.block_lines).get(block, "")
 
     @property
     def page(self) -> str:
@@ -275,7 +293,9 @@ class Listing:
 
     @property
     def buyable(self) -> tuple[Offer, ...]:
-        """The offers that set prices: those that can be bought, or all where none can."""
+        """The offers that set prices: those that can be bought, or all where none can; out of season as in it."""
+        if self.pricing:
+            return tuple(offer for offer in self.offers if offer.variant.code in self.pricing)
         return tuple(offer for offer in self.offers if offer.in_stock) or self.offers
 
     @property
@@ -323,6 +343,11 @@ class Listing:
         """The closed box as it stands, in mm."""
         return self._outside(2)
 
+    def parcel(self, side: int) -> Decimal | None:
+        """Return a side of the carton's outside in mm, 0 for the longest; None without a carton."""
+        carton = self.facts.carton
+        return sorted(carton.outside.sides, reverse=True)[side] if carton else None
+
     def _outside(self, side: int) -> Decimal | None:
         box = self.facts.box
         return box.outside.sides[side] if box and box.outside else None
@@ -335,16 +360,27 @@ class Listing:
 
 
 @dataclass(frozen=True, slots=True)
-class Listings:
-    """All listings: channels in the order of their keys, in each the sets in the order of their folders.
+class LeftOut:
+    """A set, in the channel's words, that a channel could show and does not: by its season, or by its own choice."""
 
-    `problems` are the faults of templates and stories met on the way; a listing with a fault is left out. `made`
-    keeps what follows from all this alone and is asked for by several, as the printed papers: see `papers.py`.
+    channel: str
+    facts: SetFacts
+    phase: Phase = Phase.ON_SALE
+
+
+@dataclass(frozen=True, slots=True)
+class Listings:
+    """All listings: channels in the order of their keys, in each the sets in the order of their seasons.
+
+    `problems` are the faults of templates and stories met on the way; a listing with a fault is left out. `left_out`
+    are the sets that a channel leaves out by its own rules. `made` keeps what follows from all this alone and is asked
+    for by several, as the printed papers: see `papers.py`.
     """
 
     catalog: Catalog
     listings: tuple[Listing, ...]
     problems: tuple[Problem, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
     made: dict[type, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __iter__(self) -> Iterator[Listing]:

@@ -15,12 +15,14 @@ from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import USUAL_ALLERGENS, Allergen, named_allergens
 from listkit.compute.sales import Sale
+from listkit.compute.seasons import Phase
 from listkit.compute.stock import published
-from listkit.listing.declared import Cautions, declared
+from listkit.listing.declared import declared
 from listkit.listing.formats import Measure
-from listkit.listing.listings import Offer, ShownOption, ShownReduction, ShownSlot
+from listkit.listing.listings import PRE_ORDER, Offer, ShownOption, ShownReduction, ShownSlot
 from listkit.listing.photos import Shown, images_of
 from listkit.listing.titles import choice_names, cut_words, names_of
+from listkit.listing.translate import Language
 from listkit.listing.words import Words, fill, item_name, size_text
 from listkit.model.channel import Channel
 from listkit.model.fields import Status
@@ -43,6 +45,21 @@ def offered(facts: SetFacts, channel: Channel, settings: Settings) -> tuple[Stoc
         if variant.status is not Status.CLOSED
     ]
     return tuple((variant, stock) for variant, stock in stocked if not (hide and stock == 0))
+
+
+def taken(channel: Channel, code: str, variants: tuple[Stocked, ...]) -> tuple[Stocked, ...]:
+    """Return the variants of a set that a channel takes, by its `sets` and `leave_out`."""
+    gone = frozenset(channel.leave_out)
+    if (channel.sets and code not in channel.sets) or code in gone:
+        return ()
+    return tuple(stocked for stocked in variants if gone.isdisjoint(_names_for(code, stocked[0]))) if gone else variants
+
+
+def _names_for(code: str, variant: Variant) -> Iterator[str]:
+    """Yield by what a channel may leave a variant out: its code, its items, the set's code with an option's part."""
+    yield variant.code
+    yield from (piece.item.code for piece in variant.pieces)
+    yield from (f"{code}-{choice.part}" for choice in variant.choices)
 
 
 def buyable(variants: tuple[Stocked, ...]) -> tuple[Variant, ...]:
@@ -143,12 +160,13 @@ def naming(
 
 
 def variant_texts(
-    wording: Words, cautions: Cautions, rules: Rules, allergens: Mapping[str, Allergen] = USUAL_ALLERGENS
+    language: Language, rules: Rules, allergens: Mapping[str, Allergen] = USUAL_ALLERGENS
 ) -> Callable[[Variant], VariantTexts]:
     """Return a function from a variant to its texts; it makes what several variants share once.
 
     `allergens` are those that are looked for, by name.
     """
+    wording = language.words
     pieces: dict[tuple[str, int], _PieceTexts] = {}
     declarations: dict[tuple[tuple[str, ...], ...], str] = {}
 
@@ -162,7 +180,7 @@ def variant_texts(
             key = piece.item.code, piece.quantity
             texts = pieces.get(key)
             if texts is None:
-                texts = pieces[key] = _piece_texts(wording, cautions, piece, allergens)
+                texts = pieces[key] = _piece_texts(language, piece, allergens)
             known.append(texts)
         amounts = tuple([texts.amount for texts in known])
         if amounts not in declarations:
@@ -185,15 +203,21 @@ def offers_of(
     names: Naming,
     photos: tuple[Shown, ...],
     texts: Iterable[tuple[VariantTexts, str]],
+    *,
+    standing_of: Callable[[Variant, int | None], tuple[int | None, str]],
 ) -> Iterator[Offer]:
-    """Yield an offer for each variant; `texts` in their order, each with what a unit costs."""
-    for (variant, stock), (in_words, unit_price) in zip(variants, texts, strict=True):
+    """Yield an offer for each variant; `texts` in their order, each with what a unit costs.
+
+    `standing_of` gives how many of a variant may be sold in this part of its season, and its availability.
+    """
+    for (variant, pieces), (in_words, unit_price) in zip(variants, texts, strict=True):
+        stock, status = standing_of(variant, pieces)
         yield Offer(
             variant=variant,
             name=names.name(variant),
             choices=tuple([choice.says for choice in variant.choices]),
             stock=stock,
-            availability=availability(variant, stock),
+            availability=status,
             images=images_of(variant, photos),
             sale=sale_of(variant),
             contents=in_words.contents,
@@ -212,6 +236,22 @@ def with_priors(offers: tuple[Offer, ...], shown: ShownReduction | None) -> tupl
     if not priors:
         return offers
     return tuple(replace(offer, prior=priors.get(offer.price) if offer.variant.usual else None) for offer in offers)
+
+
+def standing(variant: Variant, stock: int | None, channel: Channel, phase: Phase) -> tuple[int | None, str]:
+    """Return how many a channel may sell in this part of the season, and a name of schema.org's ItemAvailability."""
+    if phase is Phase.OVER:
+        return 0, "SoldOut"
+    if phase is Phase.NOT_YET and (channel.before != "pre-order" or stock == 0):
+        return 0, "OutOfStock"
+    return stock, PRE_ORDER if phase is Phase.NOT_YET else availability(variant, stock)
+
+
+def is_left_out(channel: Channel, phase: Phase) -> bool:
+    """Whether a channel leaves a set out in this part of its season; what is over is sold out, which it may hide."""
+    if phase is Phase.OVER:
+        return channel.after == "leave out" or channel.sold_out == "hide"
+    return phase is Phase.NOT_YET and channel.before == "leave out"
 
 
 def availability(variant: Variant, stock: int | None) -> str:
@@ -238,15 +278,15 @@ class _PieceTexts:
     amount: tuple[str, ...]
 
 
-def _piece_texts(wording: Words, cautions: Cautions, piece: Piece, allergens: Mapping[str, Allergen]) -> _PieceTexts:
-    item, count = piece.item, str(piece.quantity)
+def _piece_texts(language: Language, piece: Piece, allergens: Mapping[str, Allergen]) -> _PieceTexts:
+    wording, item, count = language.words, piece.item, str(piece.quantity)
     name, size = item_name(item), size_text(item, wording.language)
     several = wording.sentences.several
     return _PieceTexts(
         line=fill(several, count=count, what=f"{name}, {size}" if size else name),
         net=fill(several, count=count, what=size) if size and piece.quantity > 1 else size,
-        ingredients=f"{name}: {item.ingredients}" if item.ingredients else "",
-        cautions=cautions.of(item),
+        ingredients=f"{name}: {language.text(item.ingredients)}" if item.ingredients else "",
+        cautions=language.cautions.of(item),
         allergens=named_allergens(item, allergens),
         amount=(item.form or item.code, item.container, item.net.text if item.net else "", count),
     )

@@ -5,7 +5,7 @@ channel, or among the pictures of the sheet, however capitals are taken.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Final
 
@@ -24,6 +24,7 @@ from listkit.model.photo import Cut
 from listkit.model.shop import Photo, Shop
 
 SEASON_SHOT: Final = "season"
+_CLOSED: Final = "closed"
 EXTENSIONS: Final = {"jpeg": "jpg", "webp": "webp", "avif": "avif", "png": "png"}
 
 
@@ -85,6 +86,13 @@ def listed_photos(
     return tuple(listed)
 
 
+def with_address(pictures: tuple[Picture, ...], address: str) -> tuple[Picture, ...]:
+    """Return pictures of another channel, at this one's `photo_address` where it has one."""
+    return (
+        tuple([replace(picture, address=f"{address}{picture.name}") for picture in pictures]) if address else pictures
+    )
+
+
 def cut_of(photo: Photo, crop: Crop) -> Cut:
     """Return where a crop of a channel is cut."""
     return cut_to(photo, (crop.ratio.width, crop.ratio.height), width=crop.width, if_tight=crop.if_tight)
@@ -127,31 +135,44 @@ def alts_of(wording: Words, facts: SetFacts, shop: Shop, photos: tuple[Photo, ..
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """One listed photo as variants look at it: its file name, the options in it, its address."""
+    """One listed photo as variants look at it: its file name, the options in it, its address.
+
+    `whole` is whether it is a shot of a whole set in its box, whatever was chosen for it.
+    """
 
     file: str
     options: frozenset[str]
     address: str
+    whole: bool = False
 
 
 def shown_photos(facts: SetFacts, photos: tuple[ListedPhoto, ...]) -> tuple[Shown, ...]:
     """Return what variants need of the photos that have a picture: the address is the first crop's."""
     options = frozenset(option.item for slot in facts.source.gift_set.slots for option in slot.choose)
     return tuple(
-        Shown(listed.photo.name, options.intersection(listed.photo.shows), listed.pictures[0].address)
+        Shown(
+            listed.photo.name,
+            options.intersection(listed.photo.shows),
+            listed.pictures[0].address,
+            facts.source.gift_set.boxed and listed.photo.shot in {*WHOLE_SET, _CLOSED},
+        )
         for listed in photos
         if listed.pictures
     )
 
 
 def images_of(variant: Variant, photos: tuple[Shown, ...]) -> tuple[str, ...]:
-    """Return a variant's addresses: its own photo first, then the others that show no option but its own."""
+    """Return a variant's addresses: its own photo first, then the set's.
+
+    Of those that show options of the set, pictures of other options alone are left out; one of the whole set stays,
+    so that nobody chooses without having seen the box.
+    """
     chosen = {choice.item.code for choice in variant.choices}
-    fitting = [photo for photo in photos if photo.options <= chosen]
+    fitting = [photo for photo in photos if photo.whole or photo.options <= chosen]
     own = next((photo for photo in photos if photo.file == variant.photo), None) if variant.photo else None
     if own is None and fitting:
-        most = max(fitting, key=lambda photo: len(photo.options))  # the first of those that show most
-        own = most if most.options else None
+        alone = [photo for photo in fitting if photo.options and photo.options <= chosen]
+        own = max(alone, key=lambda photo: len(photo.options), default=None)  # the first of those that show most
     if own is None:
         return tuple([photo.address for photo in fitting])
     return (own.address, *[photo.address for photo in fitting if photo is not own])

@@ -108,19 +108,22 @@ def row_offers(listing: Listing, rows: str) -> tuple[Offer, ...]:
 def whole_set(listing: Listing) -> Offer:
     """Return the set as one offer: its code, title and photos, nothing chosen, no GTIN.
 
-    All figures, its stock too, are those of one variant, which it names: the cheapest that can be bought, of equals
-    the one that most can be sold of.
+    All figures but its stock are those of one variant, which it names: the cheapest that can be bought, of equals the
+    one that most can be sold of. Its stock is the sum over all variants, unknown where one of them is not counted.
     """
     cheapest = min(
         listing.buyable,
         key=lambda offer: (offer.price.amount, float("-inf") if offer.stock is None else -offer.stock),
     )
+    counts = [offer.stock for offer in listing.offers]
+    known = [count for count in counts if count is not None]
     return replace(
         cheapest,
         variant=replace(cheapest.variant, code=listing.facts.code, gtin="", choices=()),
         name=listing.title,
         choices=(),
         images=tuple(photo.pictures[0].address for photo in listing.photos if photo.pictures),
+        stock=sum(known) if len(known) == len(counts) else None,
         figures_of=cheapest.variant.code,
     )
 
@@ -162,7 +165,9 @@ def dialect_cells(dialect: Dialect) -> CellOf:
 
 def _mapped_cell(column: FeedColumn, dialect: Dialect) -> Cell:
     """Return what writes a column with words of the channel's; those are text, and figures without one stay figures."""
-    plain, theirs = plain_cell(column.kind, dialect, column.unit), column.mapped or {}
+    plain, theirs = plain_cell(column.kind, dialect, column.unit), dict(column.mapped or {})
+    if column.field is not None and column.field.name == "availability" and "OutOfStock" in theirs:
+        theirs.setdefault("SoldOut", theirs["OutOfStock"])  # a place with one word for both
     finish = text_cell(dialect)
     unmapped = finish if column.kind is Kind.TEXT else str
 

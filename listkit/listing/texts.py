@@ -9,17 +9,18 @@ more than that, or has a fault, is compiled as a whole, and both ways give the s
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import MAXYEAR, date, timedelta
 from typing import Final
 
 from listkit.compute.catalog import SetFacts
 from listkit.compute.ingredients import Allergen
-from listkit.listing.declared import Cautions, caution_lines, in_few_words, ingredient_notes
+from listkit.listing.declared import caution_lines, in_few_words, ingredient_notes
 from listkit.listing.formats import Formats, money_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
 from listkit.listing.templates import Kind, TemplateFault, compile_template
 from listkit.listing.titles import content_lines, fold, inside_sentence, items_phrase
+from listkit.listing.translate import Language
 from listkit.listing.words import Words, fill, item_name, sides_text, size_text, small
 from listkit.model.gift_set import Fixed
 from listkit.model.item import Item
@@ -29,6 +30,11 @@ from listkit.units.money import Money
 Named = dict[str, object]
 """The names that a template may use, with their values."""
 _PLAIN_PLACE: Final = re.compile(r"(\{\{ [a-z_.| ]+ \}\})")
+# A sentence ends with its sign and what closes behind it, before a space; a paragraph, or a line of a list, likewise.
+_ENDS: Final = r"(?:(?<=[.!?…])|(?<=[.!?…][\"'”’)*_]))"
+_SENTENCES: Final = re.compile(rf"({_ENDS}(?:[ \t]+|\n)(?!\n)|\n{{2,}}|\n(?=[-*+#>]|\d+\.))")
+_PARAGRAPHS: Final = re.compile(r"(\n{2,})")
+_ANOTHER_DAY: Final = timedelta(days=400)  # which differs in day, month and year
 _LONGEST: Final = 20_000  # characters; a longer story is compiled as a whole, which keeps the bounds of a template
 PATHS: Final = {"html": "listing/listing.html", "plain": "listing/listing.txt", "markdown": "listing/listing.md"}
 KINDS: Final = {"html": Kind.HTML, "plain": Kind.PLAIN, "markdown": Kind.MARKDOWN}
@@ -52,6 +58,35 @@ def render_story(text: str, names: Named, formats: Formats) -> str:
         except TemplateFault:
             pass  # raised again below, with its line in the whole
     return filled(text)
+
+
+def render_after_season(text: str, names: Named, formats: Formats) -> str:
+    """Return a story without the sentences that name the season's last day, which is past: what it promises is over.
+
+    Which they are shows when the story is filled with another day: they are those that differ.
+
+    Raises:
+        TemplateFault: as `render_story`.
+    """
+    filled, season = render_story(text, names, formats), names["season"]
+    if not isinstance(season, SeasonWords):
+        return filled
+    apart = _ANOTHER_DAY if season.off_sale.year < MAXYEAR - 1 else -_ANOTHER_DAY
+    otherwise = render_story(text, {**names, "season": replace(season, off_sale=season.off_sale + apart)}, formats)
+    # a sentence and what parts it from the next in turn
+    parts, others = _SENTENCES.split(filled), _SENTENCES.split(otherwise)
+    if len(parts) != len(others):
+        parts, others = _PARAGRAPHS.split(filled), _PARAGRAPHS.split(otherwise)
+    if len(parts) != len(others):
+        return ""
+    kept: list[str] = []
+    for at in range(0, len(parts), 2):
+        between = parts[at + 1] if at + 1 < len(parts) else ""
+        if parts[at] == others[at]:
+            kept += parts[at], between
+        elif kept and between.count("\n") >= kept[-1].count("\n"):
+            kept[-1] = between or kept[-1]
+    return "".join(kept)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,13 +199,14 @@ def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
     }
 
 
-def listing_names(wording: Words, subject: Subject, cautions: Cautions, shop_items: dict[str, Item]) -> Named:
+def listing_names(language: Language, subject: Subject, shop_items: dict[str, Item]) -> Named:
     """Return the names that a listing's template may use beside those of a story, its title and its story."""
-    facts, items, sentences = subject.facts, subject.items, wording.sentences
+    wording, facts, items = language.words, subject.facts, subject.items
+    sentences = wording.sentences
     headings = wording.headings
     if not facts.source.gift_set.boxed:
         headings = replace(headings, contents=headings.contents_loose, box=headings.message)
-    caution_texts = caution_lines(wording, cautions, items)
+    caution_texts = caution_lines(wording, language.cautions, items)
     return {
         "theme": facts.source.gift_set.theme,
         "inside": inside_sentence(wording, facts),
@@ -179,7 +215,7 @@ def listing_names(wording: Words, subject: Subject, cautions: Cautions, shop_ite
         "slots": tuple(_slot_words(wording, slot) for slot in subject.slots),
         "minis": _minis(wording, subject, shop_items),
         "ingredients": tuple(
-            IngredientsLine(subject.name(item), item.ingredients) for item in items if item.ingredients
+            IngredientsLine(subject.name(item), language.text(item.ingredients)) for item in items if item.ingredients
         ),
         "ingredient_notes": ingredient_notes(wording, items, subject.allergens),
         "cautions": caution_texts,

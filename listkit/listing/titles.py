@@ -70,9 +70,18 @@ def titles_of(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     return tuple(titles)
 
 
-def fitting_title(titles: tuple[str, ...], gift_set: GiftSet, limit: int | None, size: Measure = len) -> str:
-    """Return the longest of `titles` of size `limit` at most; what the owner states is taken as it is."""
-    if gift_set.title or limit is None:
+def fitting_title(
+    titles: tuple[str, ...], gift_set: GiftSet, limit: int | None, size: Measure = len, *, forbidden: str = ""
+) -> str:
+    """Return the longest of `titles` of size `limit` at most; what the owner states is taken as it is.
+
+    Titles in which a part of ours brings a sign of `forbidden` are passed over.
+    """
+    if gift_set.title:
+        return titles[-1]
+    ours = set(forbidden) - set(titles[0])
+    titles = tuple(title for title in titles if not ours & set(title))
+    if limit is None:
         return titles[-1]
     fit = [title for title in titles if size(title) <= limit]
     return fit[-1] if fit else cut_words(titles[0], limit, size)

@@ -18,7 +18,7 @@ from listkit.listing.words import Form, Words, base_language, parse_words, paths
 from listkit.model.gift_set import Fixed, GiftSet, Option, Slot
 from listkit.model.item import Item
 from listkit.model.settings import Season
-from listkit.model.shop import Shop
+from listkit.model.shop import Photo, Shop
 from listkit.model.translation import FormWords, TranslatedSet, Translation
 from listkit.problem import FieldError, Place, Problem
 
@@ -71,6 +71,14 @@ class Translator:
             self._items[item.code] = item.model_copy(update=changes)
         return self._items[item.code]
 
+    def text(self, text: str) -> str:
+        """Return words that are not translated: as they are."""
+        return text
+
+    def story(self, text: str) -> str:
+        """Return the source of a story: as it is."""
+        return text
+
     def season(self, name: str) -> str:
         """Return a season's name in the language."""
         return self.words.seasons.get(name, name)
@@ -85,7 +93,7 @@ class Translator:
         source = facts.source
         translated = self.words.sets.get(facts.code) or TranslatedSet(name=facts.name)
         gift_set = self._gift_set(source.gift_set, translated)
-        photos = tuple(replace(photo, alt=translated.photos.get(photo.name, "")) for photo in source.photos)
+        photos = tuple(self._photo(photo, translated) for photo in source.photos)
         season = facts.season and Season.model_copy(facts.season, update={"name": self.season(facts.season.name)})
         variants = _Variants(self, source.gift_set, gift_set)
         return replace(
@@ -95,6 +103,9 @@ class Translator:
             season=season,
             variants=tuple(variants.of(variant) for variant in facts.variants),
         )
+
+    def _photo(self, photo: Photo, translated: TranslatedSet) -> Photo:
+        return replace(photo, alt=translated.photos.get(photo.name, ""))
 
     def _gift_set(self, gift_set: GiftSet, translated: TranslatedSet) -> GiftSet:
         slots = translated.slots
@@ -179,12 +190,22 @@ def _translated_slot(slot: Slot, translated: TranslatedSet) -> Slot:
 
 @dataclass(frozen=True, slots=True)
 class Language:
-    """What is needed to write in one language; `translator` is None where the shop's own names are meant."""
+    """What is needed to write in one language; `translator` is None where the shop's own names are meant.
+
+    `replacer` gives names as one place takes them, None where it takes all; `place` is what makes its words its own.
+    """
 
     words: Words
     cautions: Cautions
     formats: Formats
     translator: Translator | None = None
+    replacer: Translator | None = None
+    place: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def key(self) -> tuple[str, tuple[tuple[str, str], ...]]:
+        """What texts in these words are kept under."""
+        return self.tag, self.place
 
     @property
     def tag(self) -> str:
@@ -193,11 +214,25 @@ class Language:
 
     def shop(self, shop: Shop) -> Shop:
         """Return the shop with its items and seasons by their names in the language."""
-        return self.translator.shop(shop) if self.translator else shop
+        shop = self.translator.shop(shop) if self.translator else shop
+        return self.replacer.shop(shop) if self.replacer else shop
+
+    def text(self, text: str) -> str:
+        """Return words of the owner's that no language changes, as the place takes them."""
+        return self.replacer.text(text) if self.replacer else text
+
+    def story(self, text: str) -> str:
+        """Return the source of a story as the place takes it."""
+        return self.replacer.story(text) if self.replacer else text
+
+    def stated_facts(self, facts: SetFacts) -> SetFacts:
+        """Return a set in the language, with every sign that was written."""
+        return self.translator.facts(facts) if self.translator else facts
 
     def facts(self, facts: SetFacts) -> SetFacts:
-        """Return a set in the language."""
-        return self.translator.facts(facts) if self.translator else facts
+        """Return a set in the language as the place takes it."""
+        stated = self.stated_facts(facts)
+        return self.replacer.facts(stated) if self.replacer else stated
 
 
 def read_language(shop: Shop, tag: str, asked_by: Place) -> tuple[Language | None, tuple[Problem, ...]]:

@@ -8,6 +8,7 @@ from typing import Annotated, Final, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema
 
 from listkit.model.fields import (
+    Code,
     Colour,
     ColumnUnit,
     Count,
@@ -61,6 +62,21 @@ def _file_name(name: str) -> str:
     return name
 
 
+def _each_once(blocks: tuple[str, ...]) -> tuple[str, ...]:
+    twice = next((block for at, block in enumerate(blocks) if block in blocks[:at]), None)
+    if twice is not None:
+        raise FieldError(f'"{twice}" stands twice among the blocks.', "Keep one of the two.")
+    return blocks
+
+
+def _signs(table: dict[str, str]) -> dict[str, str]:
+    for sign in table:
+        if not sign.strip() or any(letter.isdigit() for letter in sign):
+            what = f'"{sign}" is a figure' if sign.strip() else "nothing is to be replaced"
+            raise FieldError(f"{what}, and only signs and words are replaced.", 'Write a sign, as in { "&" = "and" }.')
+    return table
+
+
 def _listed(value: object) -> object:
     return [value] if isinstance(value, str) else value
 
@@ -79,6 +95,14 @@ Repeats = Annotated[
     WithJsonSchema({"type": ["integer", "string"], "minimum": 1, "maximum": MOST_REPEATED}),
 ]
 SortKeys = Annotated[tuple[Name, ...], BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...])]
+Block = Literal[
+    "opening", "story", "contents", "choices", "card and box", "care", "ingredients", "allergens", "cautions"
+]
+Blocks = Annotated[tuple[Block, ...], AfterValidator(_each_once)]
+Replacements = Annotated[dict[str, str], AfterValidator(_signs)]
+USUAL_BLOCKS: Final[tuple[Block, ...]] = (
+    "opening", "story", "contents", "choices", "ingredients", "allergens", "cautions", "card and box", "care",
+)  # fmt: skip
 FileName = Annotated[Name, AfterValidator(_file_name), WithJsonSchema({"type": "string", "examples": ["stock"]})]
 
 
@@ -231,6 +255,16 @@ class Channel(ShopModel):
     sold_out: Literal["show", "hide"] = Field(
         default="show", description="Sold-out variants are shown with stock 0, or left out."
     )
+    before: Literal["not yet", "pre-order", "leave out"] = Field(
+        default="not yet",
+        description="Before its season a set is out of stock (OutOfStock), can be ordered (PreOrder), or is left out.",
+        examples=["pre-order"],
+    )
+    after: Literal["sold out", "leave out"] = Field(
+        default="sold out",
+        description="After its season a set is SoldOut, or left out, as it is where sold-out variants are hidden.",
+        examples=["leave out"],
+    )
     photo_address: str = Field(default="", description="Put before a photo's name in the feed.")
     listing_address: str = Field(default="", description="Put before the set's folder in the feed.")
     country: Country | None = Field(default=None, description="When unlike the shop's.")
@@ -238,6 +272,37 @@ class Channel(ShopModel):
     hold_back: Count | None = Field(default=None, description="Pieces kept back here, when unlike the shop's.")
     unit_price: UnitPricing | None = Field(
         default=None, description="What a unit of the goods costs, where the country asks for it."
+    )
+    sets: tuple[Code, ...] = Field(
+        default=(),
+        description="The sets that it takes, by their codes; all when left out.",
+        examples=[["OHS-1", "OHS-2"]],
+    )
+    leave_out: tuple[Code, ...] = Field(
+        default=(),
+        description="What it does not take: a set, whatever holds an item, one option of a set or one variant.",
+        examples=[["OHS-7", "OH-B03", "OHS-1-U01"]],
+    )
+    keywords: Literal["all", "first"] = Field(
+        default="all", description='"first" gives it the first keywords, as many as it takes.', examples=["first"]
+    )
+    replace: Replacements = Field(
+        default={},
+        description="A sign or word = what is written instead, in words alone: no code, address or figure changes.",
+        examples=[{"&": "and"}],
+    )
+    blocks: Blocks = Field(
+        default=(),
+        description="The blocks of its texts in their order; what is not named is left out.",
+        examples=[["opening", "contents", "choices", "story", "ingredients", "allergens", "cautions"]],
+    )
+    if_long: Blocks = Field(
+        default=(),
+        description="Which blocks go, one after the other, until a text is short enough.",
+        examples=[["care", "story"]],
+    )
+    photos_of: str = Field(
+        default="", description="The channel whose pictures this one shows, by its key.", examples=["web_shop"]
     )
     dialect: Dialect = Field(default=Dialect(), description="How the feed's file is written.")
     limits: Limits = Field(default=Limits(), description="What the channel takes at most.")

@@ -151,8 +151,8 @@ class Freight(ShopModel):
     free_above: Price | None = Field(
         default=None, description="The order value from which postage is free; show tells what that costs."
     )
-    free_share: Part = Field(
-        default=Decimal(0),
+    free_share: Part | None = Field(
+        default=None,
         description="The share of orders below it that go free all the same, when you know it.",
         examples=["20 %"],
     )

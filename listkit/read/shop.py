@@ -20,6 +20,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, LeftOut, Shop, Templates
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
+from listkit.read.channel_names import channel_names
 from listkit.read.folder import (
     SETS,
     SHOP,
@@ -165,6 +166,8 @@ class _ShopReading:
         # Codes of items that sets name and nobody has are problems of the sets, not of what else names them.
         used = frozenset(code for folder in reads if folder.gift_set for _, code in item_uses(folder.gift_set))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
+        channels = self.noted(read_channels(self.root, self.files.channels, settings.currency))
+        self.problems += channel_names(channels, lines, sets)
         return Shop(
             root=self.root,
             settings=settings,
@@ -172,7 +175,7 @@ class _ShopReading:
             packaging=packaging,
             sets=sets,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
-            channels=self.noted(read_channels(self.root, self.files.channels, settings.currency)),
+            channels=channels,
             translations=self.noted(read_translations(self.root, self.files.languages, settings.currency)),
             wholesale=self.noted(read_wholesale(self.root, self.files.wholesale, settings.currency, lines)),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),

@@ -83,7 +83,7 @@ def test_a_forbidden_character_is_told_where_it_was_typed_with_what_to_write() -
     of = one_set(limited(forbidden="&*\n"), limited("Fair", forbidden="&"), name="Smoker & Veil")
     assert told("character-forbidden", of) == [
         'Must fix · sets/set-1/set.toml: "&" (U+0026) stands in the title "Smoker & Veil", and Stall and Fair '
-        'forbid it. Write "and" instead.'
+        'forbid it. Write "and" instead, or replace = { "&" = "and" } in channels/stall.toml.'
     ]
     ours = one_set(limited(forbidden="x"), title="A box")
     assert found("character-forbidden", ours)[0].place.key == ("title",)

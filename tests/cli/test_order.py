@@ -164,12 +164,13 @@ def spoilt(demo_built: Path, target: Path, cells: dict[str, Any]) -> Path:
 def test_a_changed_price_cell_is_told_and_the_sheets_price_holds_anyway(
     order: Callable[..., Answer], demo_built: Path, tmp_path: Path
 ) -> None:
-    form = spoilt(demo_built, tmp_path / "form.xlsx", {"E OH-B01": 2.5, "J OH-B01": 72, "J OH-U01": "two"})
+    cells = {"E OH-B01": 2.5, "J OH-B01": 60, "J OH-B02": 12, "J OH-U01": "two"}
+    form = spoilt(demo_built, tmp_path / "form.xlsx", cells)
     status, told, _ = order(form)
     assert (status, told["files"]) == (1, [])
     assert [one["code"] for one in told["problems"]] == ["bad-value", "price-differs"]
     status, told, out = order(form, "--anyway")
-    assert (status, told["total"]) == (1, "254.16")  # 72 x 3.53, from 24
+    assert (status, told["total"]) == (1, "256.80")  # 60 x 3.53, from 24, and 12 x 3.75
     words = words_of(out / told["files"][0])
     assert "OH-B01 costs £3.53 each, not 2.5." in words
     assert "OH-U01: “two” is left out" in words

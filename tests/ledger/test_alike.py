@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from listkit.fields import Kind
 from listkit.ledger.compare import alike, folded, readings
 from listkit.listing.cells import day_text
+from listkit.listing.replacing import Signs
 
 money, text = alike(Kind.MONEY, "price"), alike(Kind.TEXT, "name")
 weight, kilograms = alike(Kind.WEIGHT, "weight"), alike(Kind.WEIGHT, "weight", unit="kg")
@@ -169,3 +170,13 @@ def test_every_amount_is_the_same_with_signs_commas_and_groups(amount: Decimal, 
 def test_folding_twice_is_folding_once_where_nothing_is_marked_up(words: str) -> None:
     plain = words.translate(str.maketrans("", "", "<>&'＜＞＆＇‘’‚′﹤﹥﹠"))
     assert folded(folded(plain)) == folded(plain)
+
+
+def test_a_sign_that_is_replaced_for_the_place_is_the_same_either_way_but_never_in_a_code_or_address() -> None:
+    sent = Signs.of({"&": "and"}).text
+    ours, theirs = "Smoker and Veil, 3 & 4", "<p>Smoker &amp; Veil, 3 and 4</p>"
+    assert not text("Smoker and Veil", theirs)
+    assert alike(Kind.TEXT, "name", sent=sent)("Smoker and Veil, 3 and 4", theirs)
+    assert not alike(Kind.TEXT, "name", sent=sent)(ours, "Smoker & Oil, 3 & 4")
+    for name in ("sku", "gtin", "url", "itemCodes"):
+        assert not alike(Kind.TEXT, name, sent=sent)("A-and-1", "A-&-1")

@@ -219,3 +219,19 @@ def test_every_change_has_exactly_one_cause(
     assert sorted(code for cause in why for code in cause.new) == sorted(found.new)
     assert sorted(code for cause in why for code in cause.gone) == sorted(found.gone)
     assert len({(cause.words, cause.moved) for cause in why}) == len(why)
+
+
+def test_a_day_that_begins_a_season_is_one_cause_for_all_its_sets() -> None:
+    new = changed(
+        OHS_1_U01={"availability": "OutOfStock", "inventoryLevel": 0},
+        OHS_2_L01={"availability": "OutOfStock", "inventoryLevel": 0},
+    )
+    waits = {"selling": "spring: not yet"}
+    facts = moved_facts("rules", day__OHS_1=(waits, None), day__OHS_2=(waits, None))
+    [cause] = told(OLD, facts, old=new)
+    assert (cause.kind, cause.words) == ("season", "spring begins (2 sets, 2 variants)")
+    [cause] = told(new, facts[::-1])
+    assert cause.words == "spring has not begun (2 sets, 2 variants)"
+    ended = moved_facts("rules", day__OHS_1=(None, {"selling": "spring: over"}))
+    [cause] = told({code: row for code, row in OLD.items() if not code.startswith("OHS-1")}, ended)
+    assert (cause.words, cause.gone) == ("spring ends (1 set, 2 variants)", ("OHS-1-U01", "OHS-1-U02"))

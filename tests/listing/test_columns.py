@@ -18,9 +18,19 @@ def test_a_feed_without_columns_has_our_common_fields_with_slots_and_choices_sid
     assert headings == [
         *("sku", "inProductGroupWithID", "name", "description", "keywords", "image", "url", "gtin", "price"),
         *("priceCurrency", "priceValidUntil", "availability", "availabilityStarts", "availabilityEnds"),
-        *("inventoryLevel", "weight", "parcelWeight", "width", "height", "depth"),
+        *("inventoryLevel", "weight (g)", "parcelWeight (g)", "width (mm)", "height (mm)", "depth (mm)"),
         *("slot_1", "choice_1", "slot_2", "choice_2"),
     ]
+
+
+def test_their_weights_and_lengths_are_headed_with_the_units_of_the_dialect() -> None:
+    ounces = channel(dialect={"weight": "oz", "length": "in"})
+    headings = [column.heading for column in feed_columns(ounces, own(ounces))]
+    assert {"weight (oz)", "parcelWeight (oz)", "depth (in)"} <= set(headings)
+
+
+def test_their_text_is_in_the_first_row_of_a_listing_alone() -> None:
+    assert [column.heading for column in feed_columns(channel(), own(channel())) if column.once] == ["description"]
 
 
 def test_a_feed_without_columns_has_as_many_pictures_as_the_listing_with_most() -> None:

@@ -57,7 +57,7 @@ def test_a_sold_out_option_is_shown_with_stock_0_or_hidden_as_the_channel_wants(
 
 def test_what_is_sold_out_sets_no_price_while_anything_can_be_bought() -> None:
     """27.00 with the scrub, which is sold out, and 29.00 with the butter: nobody can have it from 27.00."""
-    story = "From {{ cheapest | money }} to {{ dearest | money }}."
+    story = "From {{ cheapest | in_currency }} to {{ dearest | in_currency }}."
     made = listing(BAR, BALM, JAR, SCRUB | {"on_hand": 0}, story=story)
     assert (str(made.cheapest), str(made.dearest)) == ("29.00", "29.00")
     assert "From £29.00 to £29.00." in made.plain

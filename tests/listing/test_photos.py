@@ -95,12 +95,12 @@ def test_no_two_pictures_of_a_channel_share_a_name_however_capitals_are_taken(
     assert [name for name in found if not name.isascii() or name != name.lower() or " " in name] == []
 
 
-def test_a_variant_shows_its_own_photo_first_and_none_of_another_option() -> None:
+def test_a_variant_shows_its_own_photo_first_then_the_whole_set_and_no_close_view_of_another_option() -> None:
     made = listing(*PHOTOS)
     own = {offer.variant.code: [one.rpartition("low-tide-")[2] for one in offer.images] for offer in made.offers}
     assert own == {
-        "HHS-1-U1": ["open-box-u1-grid.jpg", "closed-grid.jpg", "detail-u1-grid.jpg"],
-        "HHS-1-S1": ["detail-s1-grid.jpg", "closed-grid.jpg"],
+        "HHS-1-U1": ["open-box-u1-grid.jpg", "closed-grid.jpg", "detail-u1-grid.jpg", "group-grid.jpg"],
+        "HHS-1-S1": ["detail-s1-grid.jpg", "open-box-u1-grid.jpg", "closed-grid.jpg", "group-grid.jpg"],
     }
 
 

@@ -133,6 +133,11 @@ def test_a_column_may_have_a_unit_of_its_own() -> None:
     assert rows(columns, (FIRST,))[0] == ("9.71", "16.6", "363.4")
 
 
+def test_the_parcel_has_its_three_sides_the_longest_first() -> None:
+    assert rows("parcelLength parcelWidth parcelHeight", (FIRST,))[0] == ("190", "150", "100")
+    assert rows("parcelLength parcelWidth parcelHeight", (BAR,))[0] == ("", "", "")
+
+
 def test_a_template_gives_bare_numbers_in_any_unit() -> None:
     columns = [{"heading": "a", "value": "{{ price | places(1) }}|{{ weight | to('oz') | places(2) }}"}]
     assert rows(columns, (FIRST,))[0] == ("23.5|9.71",)
@@ -149,7 +154,7 @@ def test_a_row_a_set_has_its_code_title_and_lowest_price_and_all_options_of_each
     jars = "; ".join(option.says for option in FIRST.slots[0].options)
     assert jars.count("; ") == 1
     assert rows(names, rows="listing") == [
-        ("OHS-1", "First Nectar gift set", "23.50", jars, "Jar", "", "12", "OHS-1"),
+        ("OHS-1", "First Nectar gift set", "23.50", jars, "Jar", "", "30", "OHS-1"),
         ("OHS-2", "One Bar gift set", "7.50", "", "", "9520000010003", "40", "OHS-2"),
     ]
 

@@ -62,6 +62,7 @@ def elements(kind: str, of: Listing) -> dict[str, list[str]]:
         ],
         "sizes": ["Meadow mini butter: a mini of 30 ml. The full size is Meadow body butter, 100 ml."],
         "ingredients": ["Sodium Olivate, Aqua", "Cera Alba, Parfum", "Sucrose"],
+        "allergens": ["Made with beeswax, honey or propolis"],
         "cautions": ["For external use only.", "Gorse & Salt", "Keep out of reach.", "rinse well with water."],
         "defer": ["the rules where you live come first", "ask a licensed professional"],
         "packing": ["162 × 122 × 70 mm inside", "A message card lies in the box.", "up to 200 characters"],

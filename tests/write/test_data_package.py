@@ -54,7 +54,7 @@ def test_frictionless_reads_the_values_that_were_written(tmp_path: Path) -> None
     rows = package.get_resource("feed").read_rows()
     assert [str(row["price"]) for row in rows] == ["23.50", "23.50", "25.50", "25.50", "7.50"]
     assert rows[0]["availabilityEnds"].isoformat() == "2027-05-10"
-    assert (rows[4]["priceValidUntil"], rows[4]["parcelWeight"]) == (None, None)
+    assert (rows[4]["priceValidUntil"], rows[4]["parcelWeight (g)"]) == (None, None)
 
 
 @pytest.mark.parametrize(

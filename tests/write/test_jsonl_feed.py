@@ -22,7 +22,7 @@ def feed(folder: Path, **said: Any) -> list[dict[str, Any]]:
 def test_a_row_is_an_object_of_facts_under_our_names(tmp_path: Path) -> None:
     first, *_, bar = feed(tmp_path)
     assert list(first)[:3] == ["sku", "inProductGroupWithID", "name"]
-    assert (first["price"], first["weight"], first["choice_2"]) == ("23.50", 275.4, "Linden, Oat lip balm")
+    assert (first["price"], first["weight (g)"], first["choice_2"]) == ("23.50", 275.4, "Linden, Oat lip balm")
     assert "slot_1" not in bar
 
 

@@ -1,0 +1,101 @@
+"""Checks of what a channel's file asks for: pictures of another channel, and blocks of its texts."""
+
+from collections.abc import Iterator
+
+from listkit.check.alike import listed
+from listkit.check.places import CheckContext
+from listkit.listing.columns import BLOCK_FIELDS, SAFETY, channel_place, feed_fields, file_fields, may_go
+from listkit.listing.formats import Formats
+from listkit.listing.listings import Listing, Listings
+from listkit.listing.templates import TemplateFault, compile_template
+from listkit.listing.texts import KINDS, PATHS
+from listkit.model.channel import Channel
+from listkit.problem import Place, Problem
+
+
+def photos_of(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a channel that shows the pictures of none, of itself, or of one that makes none."""
+    channels = {channel.key: channel for channel in listings.catalog.shop.channels}
+    makers = [key for key, channel in channels.items() if _makes_photos(channel)]
+    for channel in channels.values():
+        if not channel.photos_of:
+            continue
+        place, lender = channel_place(channel, "photos_of"), channels.get(channel.photos_of)
+        others = [f'"{key}"' for key in makers if key != channel.key]
+        hint = 'Add "photos" to make and a [[crop]] to one of the channels.'
+        if others:
+            hint = f"Write {' or '.join(others)}."
+        if lender is None:
+            yield Problem(place, "photos-of", f'there is no channel "{channel.photos_of}".', hint)
+        elif lender is channel:
+            yield Problem(place, "photos-of", "it is to show the pictures of itself.", f"Take it out. {hint}")
+        elif not _makes_photos(lender):
+            yield Problem(place, "photos-of", f"{lender.name} makes no pictures.", hint)
+        elif "photos" in channel.make:
+            message = f"it shows the pictures of {lender.name} and makes its own."
+            yield Problem(place, "photos-of", message, 'Take "photos" out of make, or this line.')
+
+
+def _makes_photos(channel: Channel) -> bool:
+    return "photos" in channel.make and bool(channel.crops) and not channel.photos_of
+
+
+def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a channel that has an address for pictures and a feed, and no picture in any row."""
+    channels = listings.catalog.shop.channels
+    makers = [f'"{channel.key}"' for channel in channels if _makes_photos(channel)]
+    for channel, shown in listings.by_channel():
+        there = any(listing.facts.source.photos for listing in shown)
+        if not channel.photo_address or "feed" not in channel.make or not there:
+            continue
+        rows = [offer for listing in shown for offer in listing.offers]
+        if not any(offer.images for offer in rows):
+            message = f"it has an address for pictures, and none of its {len(rows)} rows has a picture."
+            borrow = f"Write photos_of = {makers[0]} to show those made there, or add" if makers else "Add"
+            hint = f'{borrow} "photos" to make and a [[crop]] here.'
+            yield Problem(channel_place(channel, "photo_address"), "pictures-none", message, hint)
+
+
+def block_needed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a channel whose texts leave out what its feed has no column of, and a set has something of it."""
+    for channel, shown in listings.by_channel():
+        fields = feed_fields(channel)
+        gone = [block for block in sorted(SAFETY) if channel.blocks and block not in channel.blocks]
+        silent = [block for block in gone if not may_go(block, fields) and any(_has(block, each) for each in shown)]
+        if silent:
+            columns = listed([f'value = "{BLOCK_FIELDS[block]}"' for block in silent])
+            them = "it" if len(silent) == 1 else "them"
+            message = f"its texts leave out {listed(silent)}, and its feed has no column of {them}."
+            names = listed([f'"{block}"' for block in silent])
+            hint = f"Write {names} among the blocks, or add a [[column]] with {columns}."
+            yield Problem(channel_place(channel, "blocks"), "block-needed", message, hint)
+
+
+def _has(block: str, listing: Listing) -> bool:
+    return any(offer.cautions if block == "cautions" else offer.allergens for offer in listing.offers)
+
+
+def blocks_ignored(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a template of the owner's that knows nothing of the blocks which a channel orders."""
+    shop = listings.catalog.shop
+    texts = dict(shop.templates.texts)
+    asking: dict[str, list[str]] = {}
+    for channel in shop.channels:
+        named = file_fields(channel).intersection(BLOCK_FIELDS[block] for block in _OWN_FIELDS)
+        if channel.blocks or channel.if_long or named:
+            asking.setdefault(PATHS[channel.text], []).append(channel.name)
+    for kind, path in PATHS.items():
+        if path in asking and not _knows_blocks(texts[path], kind):
+            message = f"it does not ask for blocks, so what {listed(asking[path])} says of them changes nothing."
+            hint = "Write it after ours, with {% for block in blocks %}, or take blocks and if_long out."
+            yield Problem(Place(f"templates/{path}"), "blocks-ignored", message, hint)
+
+
+_OWN_FIELDS = ("opening", "story", "choices", "card and box", "care")
+
+
+def _knows_blocks(text: str, kind: str) -> bool:
+    try:
+        return "blocks" in compile_template(text, kind=KINDS[kind], formats=Formats("en", "XXX")).names
+    except TemplateFault:  # told where the listings are made
+        return True

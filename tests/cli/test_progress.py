@@ -1,0 +1,78 @@
+"""The bar: on a terminal alone, after a while where that is asked, and never afterwards."""
+
+import sys
+import time
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from listkit.cli.progress import progress_bar, searching
+from listkit.compute.box.searches import Searches, nothing
+
+
+class Bar:
+    """Stands in for the bar's library and notes what it is asked."""
+
+    seen: list[Any]
+
+    def __init__(self, *columns: Any, **how: Any) -> None:
+        self.task_ids = [0]
+
+    def add_task(self, label: str, *, completed: int, total: int | None) -> None:
+        Bar.seen.append(("begin", label, completed, total))
+
+    def start(self) -> None:
+        """Show it."""
+
+    def update(self, task: int, *, completed: int, total: int) -> None:
+        Bar.seen.append((completed, total))
+
+    def stop(self) -> None:
+        Bar.seen.append("stop")
+
+
+@pytest.fixture
+def terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    Bar.seen = []
+    plain = lambda *args, **named: None  # noqa: E731
+    parts = SimpleNamespace(Progress=Bar, TextColumn=plain, BarColumn=plain, MofNCompleteColumn=plain)
+    monkeypatch.setitem(sys.modules, "rich.progress", parts)
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+
+
+@pytest.mark.usefixtures("terminal")
+def test_files_are_counted_from_the_beginning() -> None:
+    with progress_bar("making") as show:
+        show(1, 3)
+    assert Bar.seen == [("begin", "making", 0, None), (1, 3), "stop"]
+
+
+@pytest.mark.usefixtures("terminal")
+def test_what_is_soon_done_shows_nothing_and_what_takes_long_shows_how_far_it_is() -> None:
+    with progress_bar("trying", after=60) as show:
+        show(1, 3)
+    assert Bar.seen == []
+    with progress_bar("trying", after=0.01) as show:
+        show(1, 3)
+        until = time.monotonic() + 20
+        while not Bar.seen and time.monotonic() < until:
+            time.sleep(0.01)
+        show(2, 3)
+    assert Bar.seen[0] == ("begin", "trying", 1, 3)
+    assert Bar.seen[-1] == "stop"
+
+
+@pytest.mark.usefixtures("terminal")
+def test_searches_show_how_much_of_what_they_may_spend_is_spent(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("listkit.cli.progress._PATIENCE", 0.0)
+    with searching(Searches(left=1000)) as searches:
+        searches.progress(250, 1000)
+    assert (25, 100) in Bar.seen
+    assert searches.progress is nothing
+
+
+def test_nothing_is_shown_where_nobody_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: False, raising=False)
+    with progress_bar("making") as show:
+        assert show is nothing
