@@ -36,14 +36,14 @@ def clean_shop(folder: Path, changes: Mapping[str, str | bytes | None] | None = 
 
 
 def small_demo(folder: Path) -> Path:
-    """Copy the demo shop with pictures and cuts of a quarter of their size, so that a build takes a few seconds."""
+    """Copy the demo shop with pictures and cuts of an eighth of their size, so that a build takes a few seconds."""
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
     for file in folder.glob("sets/*/photos/*.jpg"):
-        shrink(file, 750)
+        shrink(file, 375)
     for file in folder.glob("channels/*.toml"):
         text = re.sub(
             r"(?m)^(width|smallest) = (\d+)",
-            lambda size: f"{size[1]} = {int(size[2]) // 4}",
+            lambda size: f"{size[1]} = {int(size[2]) // 8}",
             file.read_text(encoding="utf-8"),
         )
         file.write_text(text, encoding="utf-8")

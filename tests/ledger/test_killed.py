@@ -83,7 +83,7 @@ def whole_or_not_at_all(path: Path) -> bool:
 
 
 def test_a_record_killed_at_any_moment_is_whole_or_not_there(tmp_path: Path) -> None:
-    _, lost = kill_often(tmp_path, 20)
+    _, lost = kill_often(tmp_path, 10)
     assert lost >= 1
 
 

@@ -165,8 +165,8 @@ MANY: dict[str, object] = {**NAMES, "long": "word " * 20_000, "marks": "*a **a [
     "inner",
     [
         "",
-        "{% if a == b and b == a and 1 == 2 %}{% endif %}" * 500,
-        "{% if n + n == 7 %}{% endif %}" * 3000,
+        "{% if a == b and b == a and 1 == 2 %}{% endif %}" * 100,
+        "{% if n + n == 7 %}{% endif %}" * 600,
         "{% if n | in_currency == b %}{% endif %}",
         "{% if a in big %}{% endif %}",
         "{% if long == long %}{% endif %}",
@@ -183,7 +183,7 @@ MANY: dict[str, object] = {**NAMES, "long": "word " * 20_000, "marks": "*a **a [
         "{% if " + " + ".join(["long"] * 30) + " == b %}{% endif %}",
         "{{ (n | default(2)) if false }}",
         "{{ '' ~ nothing }}",
-        "{{ nothing }}" * 6000,
+        "{{ nothing }}" * 1200,
     ],
 )
 def test_loops_without_output_end(inner: str, monkeypatch: pytest.MonkeyPatch) -> None:

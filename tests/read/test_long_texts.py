@@ -38,7 +38,7 @@ def test_what_is_far_too_long_is_told_alone(tmp_path: Path, path: str, old: str,
 
 
 @pytest.mark.parametrize(("path", "old", "new"), [
-    (STORY, "\n", "\n" + "[" * 90_000 + "\n"),
+    (STORY, "\n", "\n" + "[" * 45_000 + "\n"),
     (STORY, "\n", "\n" + "*a " * 30_000 + "\n"),
     (STORY, "\n", "\n" + "first-" * 16_000 + "\n"),
     (SHEET, "\n", "," * 100_000 + "\n"),
