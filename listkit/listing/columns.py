@@ -237,7 +237,8 @@ class FeedColumn:
 
 BLOCK_FIELDS: Final = {
     "opening": "opening", "story": "story", "contents": "contents", "choices": "allChoices",
-    "card and box": "cardAndBox", "care": "care", "ingredients": "ingredients", "allergens": "fragranceAllergens", "cautions": "cautions",
+    "card and box": "cardAndBox", "care": "care", "ingredients": "ingredients",
+    "allergens": "fragranceAllergens", "cautions": "cautions",
 }  # fmt: skip
 """Blocks of a text, and the field that has each where the text has not."""
 SAFETY: Final = frozenset({"allergens", "cautions"})
