@@ -14,6 +14,7 @@ from listkit.model.item import Item
 OURS_ALONE = {
     "itemCodes", "fillShare", "priorPrice", "suggestedRetail",
     "netDeclaration", "fragranceAllergens", "pricePerMeasure",
+    "opening", "story", "allChoices", "cardAndBox", "care", "figuresOf",
 }  # fmt: skip
 
 
