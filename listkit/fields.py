@@ -96,7 +96,7 @@ _ALL: tuple[Field, ...] = (
     ListingField("plainDescription", _T, lambda listing: listing.plain, "The whole text in one line without marks.", "The first warm…"),
     ListingField("opening", _T, lambda listing: listing.block_line("opening"), "The text's opening alone, in one line.", "The first warm morning…"),
     ListingField("story", _T, lambda listing: listing.block_line("story"), "The set's story alone, in one line.", "We packed it…"),
-    ListingField("choices", _T, lambda listing: listing.block_line("choices"), "All that may be chosen, in one line.", "Choose your jar: - Clover…"),
+    ListingField("allChoices", _T, lambda listing: listing.block_line("choices"), "All that may be chosen, in one line.", "Choose your jar: - Clover…"),
     ListingField("cardAndBox", _T, lambda listing: listing.block_line("card and box"), "Box and card in words.", "Box and card: The gift box…"),
     ListingField("care", _T, lambda listing: listing.block_line("care"), "How to keep it, and how long.", "Care: Store cool and dry…"),
     OfferField("contents", _T, lambda offer: offer.contents, "What is in the box.", "1 × Rosemary & Rind bar soap, 110 g", many=True),

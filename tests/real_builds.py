@@ -37,8 +37,9 @@ JOURNAL: Final = ".making.jsonl"
 
 
 def words(shop: Path, out: Path, command: str = "build", *more: str) -> list[str]:
-    """Return the command line of a build, or of a record of the web shop."""
-    dated = ["--today", TODAY, "--accept-large-changes"] if command == "build" and "--today" not in more else []
+    """Return the command line of a build, or of a record of the web shop on the same day."""
+    dated = [] if "--today" in more else ["--today", TODAY]
+    dated += ["--accept-large-changes"] if command == "build" and dated else []
     return [sys.executable, "-m", "listkit", command, *more, "--shop", str(shop), "--out", str(out), *dated]
 
 

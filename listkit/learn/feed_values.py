@@ -205,7 +205,7 @@ _RULES: Final[dict[str, Callable[[Cells], Verdict]]] = {
     **dict.fromkeys(_WORDED, _for(_is_words)),
     **dict.fromkeys(_DAY_FIELDS, _telling(is_day)),
     **dict.fromkeys(("weight", "parcelWeight", "volumetricWeight", "chargeableWeight"), _mass),
-    **dict.fromkeys(("width", "height", "depth"), _side),
+    **dict.fromkeys(("width", "height", "depth", "parcelLength", "parcelWidth", "parcelHeight"), _side),
     "inProductGroupWithID": _group,
     "image": _telling(is_picture),
     "url": _telling(lambda cell: is_address(cell) and not is_picture(cell)),

@@ -236,8 +236,9 @@ class FeedColumn:
 
 
 BLOCK_FIELDS: Final = {
-    "opening": "opening", "story": "story", "contents": "contents", "choices": "choices", "card and box": "cardAndBox",
-    "care": "care", "ingredients": "ingredients", "allergens": "fragranceAllergens", "cautions": "cautions",
+    "opening": "opening", "story": "story", "contents": "contents", "choices": "allChoices",
+    "card and box": "cardAndBox", "care": "care", "ingredients": "ingredients",
+    "allergens": "fragranceAllergens", "cautions": "cautions",
 }  # fmt: skip
 """Blocks of a text, and the field that has each where the text has not."""
 SAFETY: Final = frozenset({"allergens", "cautions"})
