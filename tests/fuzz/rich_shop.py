@@ -35,7 +35,7 @@ def make_place(place: Path) -> Path:
     (place / "outside/secret.toml").write_text('code = "SECRET-1"\nname = "Secret"\n', encoding="utf-8")
     commands = (
         ("build", "--today", TODAY, "--out", str(shop / "out")),
-        ("record", "web_shop"),
+        ("record", "web_shop", "--today", TODAY),
         ("build", "--today", TODAY, "--out", str(place / "build")),
     )
     for command, *words in commands:
@@ -68,7 +68,8 @@ def _copy_demo(shop: Path) -> None:
         text = re.sub(r"(?m)^(width|smallest) = \d+", r"\1 = 60", file.read_text(encoding="utf-8"))
         file.write_text(text, encoding="utf-8")
     codes = frozenset(_code((shop / f"sets/{name}/set.toml").read_text(encoding="utf-8")) for name in SETS)
-    _keep_lines(shop / "wholesale.toml", codes)
+    for file in (shop / "wholesale.toml", *(shop / "channels").glob("*.toml")):
+        _keep_sets(file, codes)
     for file in (shop / "languages").glob("*.toml"):
         tables = re.split(r"(?m)^(?=\[)", file.read_text(encoding="utf-8"))
         own = [one for one in tables if not one.startswith("[sets.") or one[6:].partition("]")[0] in codes]
@@ -80,12 +81,12 @@ def _code(text: str) -> str:
     return found[1] if found else ""
 
 
-def _keep_lines(wholesale: Path, kept: frozenset[str]) -> None:
-    """Take the lines of sets that are not there out of wholesale.toml, and groups that are then empty."""
-    text = wholesale.read_text(encoding="utf-8")
+def _keep_sets(file: Path, kept: frozenset[str]) -> None:
+    """Take sets that are not there out of what a channel or wholesale.toml lists, and groups that are then empty."""
+    text = file.read_text(encoding="utf-8")
     text = re.sub(r'"(OHS-\d+)"(, )?', lambda found: found[0] if found[1] in kept else "", text)
     text = re.sub(r"(?ms)^\[\[group\]\]\n(?:(?!^\[\[).)*?lines = \[\]\n(?:(?!^\[).)*", "", text)
-    wholesale.write_text(text, encoding="utf-8")
+    file.write_text(text, encoding="utf-8")
 
 
 def _shrink(file: Path) -> None:

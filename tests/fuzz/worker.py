@@ -21,6 +21,7 @@ from typing import Any, Final
 from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import sha256_of
 from listkit.write import print as pages
+from listkit.write.temporary import MARK
 from tests.fuzz.cases import Case, prepare, restore
 from tests.fuzz.rich_shop import make_place, run
 
@@ -62,7 +63,8 @@ class Watch:
         if event == "open" and isinstance(arguments[0], str | bytes):
             self._opened(os.fsdecode(arguments[0]), arguments[1], arguments[2])
         elif event in _WRITES:
-            folder = next((f"/proc/self/fd/{one}" for one in arguments[1:] if isinstance(one, int) and one > 2), "")
+            beside = arguments[2:] if event in {"os.mkdir", "os.chmod"} else arguments[1:]  # their second is a mode
+            folder = next((f"/proc/self/fd/{one}" for one in beside if isinstance(one, int) and one > 2), "")
             for path in arguments[: 2 if event == "os.rename" else 1]:
                 self._written(path if isinstance(path, int) else os.path.join(folder, os.fsdecode(path)), event)
         elif event.startswith("socket.") and event not in {"socket.gethostname", "socket.__new__"}:
@@ -71,6 +73,8 @@ class Watch:
     def _opened(self, path: str, mode: str | None, flags: int) -> None:
         if path.startswith(self.outside) or path == "/etc/passwd":
             self.seen.append(f"read {path}")
+        if path == MARK:  # of a temporary folder, relative to its descriptor, which the event does not name
+            return
         if flags & (os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC) or set(mode or "") & set("wax+"):
             self._written(path, "open")
 
@@ -157,6 +161,7 @@ def peak_bytes() -> int:
 
 def main() -> None:
     """Answer numbers until stdin ends."""
+    sys.dont_write_bytecode = True  # a compiled module is no file of a case
     answers = os.fdopen(os.dup(1), "w", encoding="utf-8", buffering=1)
     with tempfile.TemporaryDirectory(prefix="fuzz-") as folder:
         place, pristine = Path(folder, "place"), Path(folder, "pristine")
