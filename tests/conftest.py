@@ -4,7 +4,8 @@ import gc
 import os
 import re
 import shutil
-from collections.abc import Iterable
+import sys
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -16,12 +17,15 @@ from listkit.cli import collect_rarely
 from listkit.compute.build import build_catalog
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
+from listkit.model.photo import PhotoFacts
+from listkit.picture.facts import measure
+from listkit.read import photos
 from listkit.read.photos import PhotoMemory
 from listkit.read.shop import read_shop
 from listkit.save.job import Job
 from listkit.save.made import read_made, remember_photos
 from listkit.save.save import save
-from tests.shops import DEMO
+from tests.shops import DEMO, demo_photos
 from tests.sketches import SKETCH, alike, sketch
 
 # No test depends on the clock. A long search: pytest --hypothesis-profile=thorough
@@ -44,8 +48,9 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 collect_rarely()  # as every command does; thousands of tests are looked through each time
-# The processes that tests start keep what they have translated, or each would translate listkit anew.
+# What is translated is kept, here and in the processes that tests start: each would begin with ten seconds of it.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 
 def pytest_collection_finish() -> None:
@@ -66,12 +71,34 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("quick")
 
 
+@pytest.fixture(scope="session", autouse=True)
+def photos_are_measured_once() -> Iterator[None]:
+    """Read what is measured in a photo from memory where a test before had one of that name and these bytes.
+
+    What measuring gives is asked in tests/picture, which calls it by itself.
+    """
+    known: dict[tuple[str, bytes], PhotoFacts] = {}
+
+    def measured(path: Path) -> PhotoFacts:
+        try:
+            key = path.name, path.read_bytes()
+        except OSError:
+            return measure(path)
+        if key not in known:
+            known[key] = measure(path)
+        return known[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(photos, "measure", measured)
+        yield
+
+
 @pytest.fixture(scope="session")
 def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A copy of the demo shop, with what was measured in its photos in out/: measuring takes four seconds."""
+    """A copy of the demo shop, with what was measured in its photos in out/."""
     folder = tmp_path_factory.mktemp("demo") / "demo_shop"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
-    memory = PhotoMemory()
+    memory = PhotoMemory(demo_photos().photos)
     read_shop(folder, photo_facts=memory)
     remember_photos(folder / "out", memory.photos)
     return folder

@@ -12,8 +12,7 @@ from listkit.read.shop import read_shop
 from listkit.save.save import save
 from listkit.write import csv_feed, json_feed, xlsx_feed
 from listkit.write.context import WriteContext
-
-DEMO = Path(__file__).parents[1] / "demo_shop"
+from tests.shops import DEMO, demo_photos
 
 # code: price, full cost, half-retail over cost at its lowest, gift g, parcel g, volumetric g, fill, sets possible
 WORKED = {
@@ -28,13 +27,13 @@ WORKED = {
 
 @pytest.fixture(scope="module")
 def demo() -> dict[str, SetFacts]:
-    shop, problems = read_shop(DEMO)
+    shop, problems = read_shop(DEMO, photo_facts=demo_photos())
     assert problems == []
     return {facts.code: facts for facts in build_catalog(shop).sets}
 
 
 def test_the_demos_channels_take_csv_json_and_xlsx_and_each_feed_is_accepted_when_read_again(tmp_path: Path) -> None:
-    shop, _ = read_shop(DEMO)
+    shop, _ = read_shop(DEMO, photo_facts=demo_photos())
     listings = build_listings(build_catalog(shop))
     writers = (csv_feed, json_feed, xlsx_feed)
     saved = save([job for one in writers for job in one.write(listings, WriteContext("1"))], tmp_path)

@@ -4,7 +4,6 @@ import datetime
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -18,9 +17,9 @@ from listkit.model.shop import SetFolder, Shop
 from listkit.pipeline import Listed, list_catalog
 from listkit.read.shop import read_shop
 from listkit.units.money import Money
+from tests.shops import DEMO, demo_photos
 
 Edit = Callable[[Shop], Shop]
-_DEMO = Path(__file__).parents[2] / "demo_shop"
 _DAY = datetime.date(2027, 3, 1)
 KEYS = ("hedgerow_fair", "stall", "web_shop", "web_shop_fr", "leaning", "mixed", "sorted")
 _ONCE = (
@@ -36,7 +35,7 @@ _ONCE = (
 @cache
 def demo_with_once() -> Shop:
     """The demo shop and, beside its own channels, one whose rows lean on each other."""
-    shop, problems = read_shop(_DEMO)
+    shop, problems = read_shop(DEMO, photo_facts=demo_photos())
     assert problems == []
     web = next(one for one in shop.channels if one.key == "web_shop")
     leaning = web.model_copy(update={"name": "Leaning", "columns": _ONCE, "make": ("feed",)})

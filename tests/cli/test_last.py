@@ -13,7 +13,6 @@ import pytest
 from listkit.cli import main
 from tests.real_builds import ROOT
 
-DEMO = str(ROOT / "demo_shop")
 FAULTY = """
 import os, sys
 if any("listkit" in argument for argument in sys.orig_argv):
@@ -102,11 +101,12 @@ FULL = "The output cannot be printed: No space left on device. Send it where it 
 @pytest.mark.parametrize("unbuffered", ["", "1"])
 @pytest.mark.parametrize("arguments", [
     ["--help"], ["build", "--help"], ["schema"],
-    ["show", "--all", "--shop", DEMO], ["show", "--all", "--json", "--shop", DEMO],
+    ["show", "--all", "--shop", "DEMO"], ["show", "--all", "--json", "--shop", "DEMO"],
 ], ids=" ".join)  # fmt: skip
-def test_an_output_on_a_full_disk_is_told(arguments: list[str], unbuffered: str) -> None:
+def test_an_output_on_a_full_disk_is_told(arguments: list[str], unbuffered: str, demo_folder: Path) -> None:
     """full(4): writes to /dev/full fail with ENOSPC."""
-    assert printed_to(">/dev/full", *arguments, unbuffered=unbuffered) == (74, FULL)
+    there = [argument.replace("DEMO", str(demo_folder)) for argument in arguments]
+    assert printed_to(">/dev/full", *there, unbuffered=unbuffered) == (74, FULL)
 
 
 def test_a_closed_output_is_told() -> None:

@@ -10,7 +10,8 @@ import pytest
 from PIL import Image, ImageDraw, ImageFilter
 
 from listkit.model.photo import WHOLE, FocusBox
-from listkit.picture.facts import AIR, find_subject, measure
+from listkit.picture.facts import AIR, find_subject
+from tests.shops import demo_photos
 
 DEMO = Path(__file__).parents[2] / "demo_shop" / "sets"
 FRAMES = [
@@ -89,7 +90,7 @@ def test_the_stated_focus_boxes_of_the_demo_shop_are_covered_frame_by_frame(caps
     """With the stated boxes left out the found box holds at least 95 % of each, and is not simply the whole picture."""
     lines, short, areas = [], [], []
     for path, stated in FRAMES:
-        facts = measure(path)
+        facts = demo_photos().facts(DEMO.parent, path.relative_to(DEMO.parent).as_posix())
         share = stated.covered_by(facts.found)
         name = f"{path.parents[1].name}/{path.name}"
         lines.append(f"{name:48} {share:6.1%} of the stated box, found {facts.found.area:4.0%} of the picture")

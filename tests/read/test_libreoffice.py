@@ -8,6 +8,7 @@ import pytest
 
 from listkit.model.item import Item
 from listkit.read.shop import read_shop
+from tests.office import profile
 
 OFFICE = shutil.which("soffice")
 
@@ -31,7 +32,7 @@ def test_the_demos_items_saved_by_libreoffice_read_the_same(ending: str, demo_fo
     shutil.copy(demo_folder / "items.csv", plain)
     comma_quote_utf8 = "CSV:44,34,76,1"  # the filter's own codes: separator, quote, encoding, first row
     subprocess.run(
-        [OFFICE, f"-env:UserInstallation=file://{tmp_path}/profile", "--headless", f"--infilter={comma_quote_utf8}",
+        [OFFICE, f"-env:UserInstallation=file://{profile()}", "--headless", f"--infilter={comma_quote_utf8}",
          "--convert-to", ending, "--outdir", str(saved), str(plain / "items.csv")],
         check=True,
         capture_output=True,

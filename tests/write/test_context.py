@@ -87,11 +87,17 @@ CHANGES: dict[str, Change] = {
 }
 
 
+@pytest.fixture(scope="module")
+def old(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """Every file's bytes before anything changes."""
+    return made(channels(), tmp_path_factory.mktemp("old"))
+
+
 @pytest.mark.parametrize("name", CHANGES)
-def test_a_key_changes_when_the_bytes_do_and_only_then(tmp_path: Path, name: str) -> None:
+def test_a_key_changes_when_the_bytes_do_and_only_then(tmp_path: Path, name: str, old: dict[str, bytes]) -> None:
     before, after = channels(), changed(CHANGES[name])
     keys = {path: (file.key, files(after)[path].key) for path, file in files(before).items()}
-    old, new = made(before, tmp_path), made(after, tmp_path)
+    new = made(after, tmp_path)
     assert {path for path in keys if keys[path][0] != keys[path][1]} == {path for path in old if old[path] != new[path]}
     if name == "nothing":
         assert old == new
@@ -115,9 +121,11 @@ def test_a_key_changes_when_the_bytes_do_and_only_then(tmp_path: Path, name: str
         {"transliterate": True, "encoding": "windows-1252"},
     ],
 )
-def test_a_key_follows_the_dialect_as_far_as_the_bytes_do(tmp_path: Path, said: dict[str, Any]) -> None:
+def test_a_key_follows_the_dialect_as_far_as_the_bytes_do(
+    tmp_path: Path, said: dict[str, Any], old: dict[str, bytes]
+) -> None:
     before, after = channels(), channels(dialect=said)
-    old, new = made(before, tmp_path), made(after, tmp_path)
+    new = made(after, tmp_path)
     assert {path for path in old if old[path] != new[path]} == {
         path for path, file in files(before).items() if file.key != files(after)[path].key
     }

@@ -25,7 +25,8 @@ def test_a_value_a_line_in_utf_8_without_a_mark_each_ended_by_a_line_feed(tmp_pa
 def test_whatever_the_text_there_is_one_line_a_value(
     tmp_path_factory: pytest.TempPathFactory, values: list[dict[str, str]]
 ) -> None:
-    path = tmp_path_factory.mktemp("any") / "a.jsonl"
+    path = tmp_path_factory.getbasetemp() / "any.jsonl"
+    path.unlink(missing_ok=True)
     lines = [canonical(value) for value in values]
     write_lines(path, lines)
     assert path.read_bytes().count(b"\n") == len(values)

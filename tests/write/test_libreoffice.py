@@ -14,6 +14,7 @@ from listkit.write import xlsx_feed
 from listkit.write.context import WriteContext
 from listkit.write.csv_feed import CsvForm, write_table
 from listkit.write.xlsx_feed import SheetColumn, SheetForm, Type, write_sheet
+from tests.office import profile
 from tests.write.two_sets import channel, listings
 
 OFFICE = shutil.which("soffice")
@@ -35,7 +36,7 @@ def opened(path: Path, folder: Path, infilter: str = "") -> list[Row]:
     assert OFFICE is not None
     comma_quote_utf8 = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,true,true"  # cells as they are shown
     subprocess.run(
-        [OFFICE, f"-env:UserInstallation=file://{folder}/profile", "--headless", *([infilter] if infilter else []),
+        [OFFICE, f"-env:UserInstallation=file://{profile()}", "--headless", *([infilter] if infilter else []),
          "--convert-to", comma_quote_utf8, "--outdir", str(folder / "shown"), str(path)],
         check=True,
         capture_output=True,

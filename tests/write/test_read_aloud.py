@@ -13,7 +13,6 @@ import pikepdf
 import pytest
 
 from listkit.cli import main
-from tests.shops import DEMO
 
 try:
     import outloud
@@ -30,10 +29,10 @@ KNOWN: Final = {
 
 
 @pytest.fixture(scope="module")
-def printed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, ...]:
+def printed(demo_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, ...]:
     """All PDF files of the demo: a line sheet, a price list, labels, cards, a confirmation and a pick list."""
     shop = tmp_path_factory.mktemp("aloud") / "shop"
-    shutil.copytree(DEMO, shop, ignore=shutil.ignore_patterns("out", "channels"))
+    shutil.copytree(demo_folder, shop, ignore=shutil.ignore_patterns("channels"))
     assert main(["build", "--shop", str(shop), *DAY]) == 0
     order = shop.parent / "order.csv"
     order.write_text("code,quantity\nOHS-1-U01,12\nOH-B01,24\n", encoding="utf-8")
