@@ -18,7 +18,7 @@ OWN_NAMES: Final = (MANIFEST, MADE, JOURNAL, BUILT, ASKED, LOCK)
 """What listkit keeps for itself at the top of an output folder."""
 
 SOURCES: Final = ("sets", "photos", "channels", "languages", "templates")
-"""Folders of a shop in which every file is read as part of it."""
+"""Folders of a shop in which every file is read as part of it; `read/folder.py` names each."""
 
 _PART: Final = re.compile(r"\.part-[0-9a-f]{16}-[0-9a-f]+(\.[^.]*)?")
 _FORBIDDEN: Final = re.compile(r'[\x00-\x1f<>:"|?*\\\ud800-\udfff]')

@@ -10,6 +10,7 @@ from listkit.listing.listings import Listing, Listings
 from listkit.listing.templates import TemplateFault, compile_template
 from listkit.listing.texts import KINDS, PATHS
 from listkit.model.channel import Channel
+from listkit.model.fields import NO_CURRENCY
 from listkit.problem import Place, Problem
 
 
@@ -96,6 +97,6 @@ _OWN_FIELDS = ("opening", "story", "choices", "card and box", "care")
 
 def _knows_blocks(text: str, kind: str) -> bool:
     try:
-        return "blocks" in compile_template(text, kind=KINDS[kind], formats=Formats("en", "XXX")).names
+        return "blocks" in compile_template(text, kind=KINDS[kind], formats=Formats("en", NO_CURRENCY)).names
     except TemplateFault:  # told where the listings are made
         return True

@@ -13,7 +13,7 @@ from pathlib import Path, PurePosixPath
 from typing import Final
 
 from listkit import bounds
-from listkit.paths import is_device
+from listkit.paths import SOURCES, is_device
 from listkit.problem import Place, Problem
 from listkit.read.source import Fault
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
@@ -23,18 +23,14 @@ ITEMS: Final = ("items.csv", "items.xlsx", "items.ods")
 OLD_ITEMS: Final = "items.xls"
 TABLES: Final = (".csv", ".xlsx", ".ods")
 PACKAGING: Final = "packaging.toml"
-SETS: Final = "sets"
+SETS, PHOTOS, CHANNELS, LANGUAGES, TEMPLATES = SOURCES
 SET: Final = "set.toml"
 STORY: Final = re.compile(r"story(?:\.([^.]+))?\.md")
-PHOTOS: Final = "photos"
 PICTURES: Final = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".avif", ".heic")
-CHANNELS: Final = "channels"
-LANGUAGES: Final = "languages"
 WHOLESALE: Final = "wholesale.toml"
 STOCKISTS: Final = "stockists.csv"
 RATES: Final = "rates.csv"
 INGREDIENTS: Final = "ingredients.csv"
-TEMPLATES: Final = "templates"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
 _JUNCTION: Final = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT: a link between folders on Windows
 _DEEPEST: Final = bounds.TEMPLATE_FOLDERS_DEEP

@@ -1,12 +1,10 @@
 """A disk that is full or read-only, and rights taken away: told, and nothing changed by it."""
 
 import os
-import resource
 import shutil
 import subprocess
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -15,6 +13,7 @@ from listkit.ledger.faults import FullDiskError
 from listkit.ledger.store import record, records, undo
 from listkit.problem import BlockedError
 from tests.cli.published import Told, small_shop
+from tests.disks import files_end_at
 from tests.ledger.journals import everything, ledger_of, left_by_a_kill
 from tests.ledger.rows import at, row, snapshot
 from tests.ledger.test_opening import nobody
@@ -34,17 +33,6 @@ def disk(tmp_path: Path) -> Iterator[Path]:
         pytest.skip("this machine lets nobody mount a disk in memory")
     yield place
     subprocess.run(["umount", str(place)], check=True)
-
-
-@contextmanager
-def files_of_at_most(size: int) -> Iterator[None]:
-    """Let no file grow beyond a size (setrlimit(2), RLIMIT_FSIZE): writing more fails."""
-    before = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
-    try:
-        yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, before)
 
 
 def test_a_full_disk_is_told_and_the_ledger_left_as_it_was(disk: Path) -> None:
@@ -73,7 +61,7 @@ def test_a_disk_too_full_for_a_first_record_is_left_as_it_was(disk: Path) -> Non
 def test_a_file_that_cannot_grow_is_told_and_the_ledger_left_as_it_was(tmp_path: Path, most: int, days: int) -> None:
     path = ledger_of(tmp_path / "ledger.sqlite3", days=days)
     known = records(path)
-    with files_of_at_most(most), pytest.raises(BlockedError, match=r"^ledger\.sqlite3: the disk"):
+    with files_end_at(most), pytest.raises(BlockedError, match=r"^ledger\.sqlite3: the disk"):
         record(path, "web", MUCH, at(9))
     assert records(path) == known
     assert path.exists() == bool(days)
