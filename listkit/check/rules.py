@@ -101,6 +101,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("missing-key", MUST_FIX, "What listkit cannot do without is stated.", always=True, source=_FOLDER),
     Rule("bad-value", MUST_FIX, "A value has the form that its key asks for.", always=True, source=_FOLDER),
     Rule("unknown-code", MUST_FIX, "A code that is used names something that is there.", always=True, source=_FOLDER),
+    Rule("old-code", LOOK_AT, "What has another code now is written by that one.", source=_FOLDER),
     Rule("unknown-column", LOOK_AT, "A heading within two letters of one of ours is probably a typing slip.",
          source=_FOLDER),
     Rule("path-outside", MUST_FIX, "Every path stays inside the shop folder.", always=True, source=_FOLDER),

@@ -23,8 +23,8 @@ from listkit.compute.prices import (
     wholesale,
 )
 from listkit.compute.stock import can_make, can_make_of_set
-from listkit.compute.variants import ZERO, Combination, combinations_of, full_name, variant_code
-from listkit.model.gift_set import GiftSet, Option, Slot, VariantNote
+from listkit.compute.variants import ZERO, Combination, combinations_of, full_name
+from listkit.model.gift_set import GiftSet, Option, Slot, VariantNote, variant_code
 from listkit.model.item import Item
 from listkit.model.packaging import Card, Carton, GiftBox
 from listkit.model.settings import Settings

@@ -303,7 +303,13 @@ def _tax(share: Decimal) -> Decimal:
     return share
 
 
-Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01")]
+@dataclass(frozen=True, slots=True)
+class NamesCode:
+    """Marks a field whose text is the code of something in the shop; see `codes.code_places`."""
+
+
+CODE: Final = NamesCode()
+Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01"), CODE]
 Language = Annotated[str, BeforeValidator(_language)]
 Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
 Price = Annotated[Money, PlainValidator(_money), _as_text("24.50", bare=True)]
@@ -344,6 +350,12 @@ YesNo = Annotated[bool, PlainValidator(_yes), WithJsonSchema({"type": ["boolean"
 Day = Annotated[datetime.date, PlainValidator(_date), WithJsonSchema({"type": "string", "format": "date"})]
 Cas = Annotated[str, PlainValidator(_cas), _as_text("78-70-6")]
 Email = Annotated[str, AfterValidator(_email)]
+OldNames = Annotated[
+    tuple[Annotated[str, PlainValidator(_code), _as_text("OH-B1")], ...],
+    BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...]),
+    AfterValidator(_bounded),
+]
+"""Codes that are none any more; so no mark of one."""
 Words = Annotated[
     tuple[Name, ...], BeforeValidator(_listed, json_schema_input_type=str | tuple[str, ...]), AfterValidator(_bounded)
 ]

@@ -1,15 +1,18 @@
 """Gift sets: what is offered, its contents and choices; set.toml."""
 
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, PlainValidator, Tag, WithJsonSchema
 
 from listkit.model.fields import (
+    CODE,
     Code,
     Count,
     EndingField,
     Name,
+    OldNames,
     Price,
     SetStatus,
     ShopModel,
@@ -57,6 +60,22 @@ class Option(ShopModel):
         default="", description="Its part of the variant's code; the last part of the item's code when left out."
     )
 
+    old_codes: OldNames = Field(
+        default=(),
+        description="Codes of items that could be chosen in its place before: variants had their parts.",
+        examples=[["OH-J01"]],
+    )
+
+    @property
+    def code_part(self) -> str:
+        """Its part of the variant's code: the stated one, else the last part of the item's code."""
+        return self.part or self.item.rpartition("-")[2]
+
+    def code_parts(self, old_codes: Iterable[str]) -> tuple[str, ...]:
+        """Return today's part of the variant's code, then what it was under old codes of the item and its own."""
+        parts = (self.code_part, *(code.rpartition("-")[2] for code in (*old_codes, *self.old_codes)))
+        return tuple(dict.fromkeys(parts))
+
 
 def _option(value: object) -> object:
     return {"item": value} if isinstance(value, str) else value
@@ -70,7 +89,7 @@ class Slot(ShopModel):
 
     slot: Name = Field(description='What the buyer chooses: "Jar".')
     choose: tuple[OptionEntry, ...] = Field(min_length=1, description="The options.")
-    default: str = Field(default="", description="The option shown first; the first when left out.")
+    default: Annotated[str, CODE] = Field(default="", description="The option shown first; the first when left out.")
     quantity: Quantity = Field(default=1, description="How many of the chosen one.")
 
 
@@ -85,11 +104,20 @@ def _kind(value: Any) -> str:  # noqa: ANN401 - whatever the file says
 Entry = Annotated[Annotated[Fixed, Tag("item")] | Annotated[Slot, Tag("slot")], Discriminator(_kind)]
 
 
+# Codes of variants: the set's code and each chosen option's part, joined by a hyphen.
+
+
+def variant_code(set_code: str, parts: tuple[str, ...]) -> str:
+    """Return the variant's code: variant_code("OHS-1", ("U01",)) is "OHS-1-U01"."""
+    return "-".join((set_code, *parts))
+
+
 class VariantNote(ShopModel):
     """What belongs to one variant alone."""
 
     options: dict[str, Code] = Field(description="Slot name = item code, which picks the variant.")
     code: Code | None = Field(default=None, description="The variant's own code, instead of the made one.")
+    old_codes: OldNames = Field(default=(), description="Codes that it had before.", examples=[["OHS-1-J01"]])
     gtin: str = Field(default="", description="Its GTIN; never made up.")
     price: Price | None = Field(default=None, description="A price already in print; only compared.")
     status: Status | None = Field(default=None, description="on sale, last chance or closed, when unlike the set's.")
@@ -141,10 +169,13 @@ class GiftSet(ShopModel):
     """All of set.toml."""
 
     code: Code = Field(description="The set's code, once in the shop.")
+    old_codes: OldNames = Field(
+        default=(), description="Codes that it had before; they are understood wherever they are still written."
+    )
     name: Name = Field(description="The set's name.")
     theme: str = Field(default="", description="The set in one sentence.")
     season: str = Field(default="", description="The name of its season in shop.toml.")
-    box: str = Field(description='A box\'s code, "smallest" or "none".', examples=["smallest"])
+    box: Annotated[str, CODE] = Field(description='A box\'s code, "smallest" or "none".', examples=["smallest"])
     keywords: Words = Field(default=(), description="What buyers look for.")
     category: str = Field(default="", description="What kind of goods it is, for feeds.")
     status: SetStatus = Field(

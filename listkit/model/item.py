@@ -6,6 +6,7 @@ from typing import Annotated
 from pydantic import Field, PlainValidator, WithJsonSchema
 
 from listkit.model.fields import (
+    CODE,
     Cas,
     Code,
     Count,
@@ -13,6 +14,7 @@ from listkit.model.fields import (
     Months,
     Name,
     Net,
+    OldNames,
     Price,
     Shape,
     ShopModel,
@@ -30,6 +32,9 @@ class Item(ShopModel):
     """One thing sold on its own or inside a set, as a row of the items table states it."""
 
     code: Code = Field(description="The owner's own code, once in the shop.")
+    old_codes: OldNames = Field(
+        default=(), description="Codes that it had before, between semicolons; they are understood everywhere."
+    )
     name: Name = Field(description="The name buyers see.")
     form: str = Field(default="", description='What kind of thing it is: "bar soap", "body butter".')
     scent: str = Field(default="", description="The scent in a word or two.")
@@ -63,7 +68,7 @@ class Item(ShopModel):
     from_age: Months | None = Field(
         default=None, description='From which age it is meant to be used: "3 years", "18 years"; empty for everybody.'
     )
-    larger: str = Field(default="", description="The code of the full size, when this is a mini.")
+    larger: Annotated[str, CODE] = Field(default="", description="The code of the full size, when this is a mini.")
     status: Status = Field(default=Status.ON_SALE, description="on sale, last chance or closed.")
 
 
@@ -97,7 +102,7 @@ Percent = Annotated[
 class IngredientRow(ShopModel):
     """One ingredient of an item or of a raw material, with how much of it there is."""
 
-    item: Name = Field(
+    item: Annotated[Name, CODE] = Field(
         description="The item's code, or a raw material as an item's rows write it.", examples=["OH-B01"]
     )
     ingredient: Name = Field(

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.model.channel import Channel
+from listkit.model.codes import NO_OLD_CODES, OldCodes
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
 from listkit.model.packaging import Packaging, Rate
@@ -124,4 +125,5 @@ class Shop:
     logo: PhotoFacts | None = None
     left_out: LeftOut = LeftOut()
     folders: tuple[FolderRead, ...] = ()  # every folder under sets/, those of `sets` among them
+    old_codes: OldCodes = NO_OLD_CODES  # of items, sets and variants
     items_file: str = "items.csv"  # where the items were read from, for the places of problems

@@ -14,14 +14,18 @@ from typing import Final, TypeVar
 from pydantic import BaseModel
 
 from listkit import bounds
+from listkit.model.channel import Channel
 from listkit.model.item import Item
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, LeftOut, Shop, Templates
+from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.channel_names import channel_names
 from listkit.read.folder import (
+    CHANNELS,
+    LANGUAGES,
     SETS,
     SHOP,
     STOCKISTS,
@@ -31,6 +35,7 @@ from listkit.read.folder import (
     find_files,
     missing_folder,
 )
+from listkit.read.old_codes import Renaming, stated_old_codes, with_variants
 from listkit.read.parts import (
     PackagingRead,
     SetRead,
@@ -113,7 +118,8 @@ def read_shop(
         problems = [missing]
     reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems, leave_out)
     shop, apart = reading.shop(), tuple(f"{SETS}/{folder}/" for folder in leave_out)
-    return shop, sorted((each for each in reading.problems if not each.place.file.startswith(apart)), key=in_order)
+    problems = [*reading.problems, *reading.renaming.remarks()]
+    return shop, sorted((each for each in problems if not each.place.file.startswith(apart)), key=in_order)
 
 
 def in_order(problem: Problem) -> tuple[str, int, str]:
@@ -130,6 +136,7 @@ class _ShopReading:
         self.root, self.files, self.memory, self.problems = root, files, memory, problems
         self.leave_out = leave_out
         self.codes = Codes()
+        self.renaming = Renaming()
 
     def noted(self, read: tuple[T, list[Problem]]) -> T:
         """Keep the problems, give back the rest."""
@@ -149,16 +156,19 @@ class _ShopReading:
         seasons = None if "season" in read.lost else frozenset(season.name for season in settings.seasons)
         table = self.noted(read_items(self.root, self.files, read))
         self.problems += lost_headings(read, table)
-        items = self.noted(settle_items(table, self.codes))
         boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
-        packaging = self.noted(settle_boxes(boxes, self.codes))
         self.memory.look(self.root, self.files.pictures)
-        kept = (files for files in self.files.sets if files.folder not in self.leave_out)
-        reads = [self.noted(read_set(self.root, files, self.memory, settings.currency)) for files in kept]
+        reads, apart = self.read_sets(table, settings.currency)
+        table = self.renaming.rows(table)
+        items = self.noted(settle_items(table, self.codes))
+        packaging = self.noted(settle_boxes(boxes, self.codes))
         known = known_names(table, boxes, seasons)
         settled = self.sets(reads, known, waiting_for(table, boxes))
         sets = settled.sets
-        reads += self.left_out_sets(settings.currency)
+        self.claim_left_out(apart)
+        reads += apart
+        self.renaming.codes = with_variants(self.renaming.codes, [folder.gift_set for folder in sets])
+        settings = self.renaming.model(settings, SHOP)
         unread = table.unread is not None or any(not folder.code for folder in reads)
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         codes = None if any(not folder.code for folder in reads) else self.codes.of("set")
@@ -166,7 +176,7 @@ class _ShopReading:
         # Codes of items that sets name and nobody has are problems of the sets, not of what else names them.
         used = frozenset(code for folder in reads if folder.gift_set for _, code in item_uses(folder.gift_set))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
-        channels = self.noted(read_channels(self.root, self.files.channels, settings.currency))
+        channels = self.channels(settings.currency)
         self.problems += channel_names(channels, lines, sets)
         return Shop(
             root=self.root,
@@ -176,11 +186,13 @@ class _ShopReading:
             sets=sets,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
             channels=channels,
-            translations=self.noted(read_translations(self.root, self.files.languages, settings.currency)),
-            wholesale=self.noted(read_wholesale(self.root, self.files.wholesale, settings.currency, lines)),
+            translations=self.translations(settings.currency),
+            wholesale=self.wholesale(settings.currency, lines),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
             rates=self.noted(read_rates(self.root, self.files.rates, settings.currency)),
-            ingredients=self.noted(read_ingredients(self.root, self.files.ingredients, known.items)),
+            ingredients=self.noted(
+                read_ingredients(self.root, self.files.ingredients, known.items, self.renaming.rows)
+            ),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
             left_out=LeftOut(
@@ -192,18 +204,50 @@ class _ShopReading:
             ),
             items_file=table.file,
             folders=tuple(_folder_read(read) for read in reads),
+            old_codes=self.renaming.codes,
         )
 
-    def left_out_sets(self, currency: str) -> list[SetRead]:
-        """Return the sets that are left out, their codes given out where nobody else has them."""
-        apart = (files for files in self.files.sets if files.folder in self.leave_out)
-        reads = [read_set(self.root, files, self.memory, currency)[0] for files in apart]
+    def read_sets(self, table: Table[Item], currency: str) -> tuple[list[SetRead], list[SetRead]]:
+        """Return the sets in today's codes, and apart those that are left out, whose problems are not kept."""
+        reads = {files.folder: read_set(self.root, files, self.memory, currency) for files in self.files.sets}
+        codes = self.noted(stated_old_codes(table, (read for read, _ in reads.values())))
+        self.renaming.codes = codes
+        kept: list[SetRead] = []
+        apart: list[SetRead] = []
+        for folder, (read, problems) in reads.items():
+            gift_set = self.renaming.model(read.gift_set, read.source.file) if read.gift_set else None
+            (apart if folder in self.leave_out else kept).append(replace(read, gift_set=gift_set))
+            self.problems += [] if folder in self.leave_out else problems
+        return kept, apart
+
+    def claim_left_out(self, reads: Iterable[SetRead]) -> None:
+        """Give out the codes of the sets that are left out, where nobody else has them."""
         for read in reads:
             notes = read.gift_set.variants if read.gift_set else ()
             for code, kind in ((read.code, "set"), *((note.code or "", "variant") for note in notes)):
                 if code:
                     self.codes.claim(code, kind, read.source.file, ())
-        return reads
+
+    def channels(self, currency: str) -> tuple[Channel, ...]:
+        channels = self.noted(read_channels(self.root, self.files.channels, currency))
+        return tuple(self.renaming.model(channel, f"{CHANNELS}/{channel.key}.toml") for channel in channels)
+
+    def translations(self, currency: str) -> tuple[tuple[str, Translation], ...]:
+        translations = self.noted(read_translations(self.root, self.files.languages, currency))
+        return tuple(
+            (language, self.renaming.model(words, f"{LANGUAGES}/{language}.toml")) for language, words in translations
+        )
+
+    def wholesale(self, currency: str, names: Lines) -> Wholesale | None:
+        """Return the terms for shops that buy from us, None without or with a broken file."""
+        file = self.files.wholesale
+        source = read_source(self.root, file, limit=TOML_LIMIT) if file else None
+        if not isinstance(source, Source):
+            self.problems += [source] if source else []
+            return None
+        wholesale = self.noted(read_toml(source, Wholesale, currency=currency))
+        renamed = self.renaming.model(wholesale, source.file) if wholesale else None
+        return self.noted(settle_wholesale(renamed, source, names)) if renamed else None
 
     def sets(self, reads: list[SetRead], known: Known, waiting: Waiting) -> SetsSettled:
         """Return the sets that can be computed; problems elsewhere then say how many wait for them."""
@@ -235,15 +279,6 @@ def waiting_for(table: Table[Item], boxes: PackagingRead) -> Waiting:
     """Return the problems that keep sets from being computed."""
     read = (*(item.code for item in table.rows), *(box.code for box in boxes.packaging.boxes))
     return Waiting(dict(table.broken), boxes.broken, frozenset(read), table.unread, boxes.unread)
-
-
-def read_wholesale(root: Path, file: str, currency: str, names: Lines) -> tuple[Wholesale | None, list[Problem]]:
-    """Return the terms for shops that buy from us, None without or with a broken file."""
-    source = read_source(root, file, limit=TOML_LIMIT) if file else None
-    if not isinstance(source, Source):
-        return None, [source] if source else []
-    wholesale, problems = read_toml(source, Wholesale, currency=currency)
-    return settle_wholesale(wholesale, source, names) if wholesale else (None, problems)
 
 
 def with_lines(root: Path, problems: Iterable[Problem]) -> Iterator[Problem]:

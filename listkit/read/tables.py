@@ -4,7 +4,7 @@ Beyond what is wrong within one row, rows are held against each other: the steps
 percentages of one product. What cannot be used is left out with a problem.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -151,7 +151,9 @@ def _named(rate: Rate) -> str:
 # ingredients.csv
 
 
-def read_ingredients(root: Path, file: str, codes: frozenset[str] | None) -> tuple[Percentages, list[Problem]]:
+def read_ingredients(
+    root: Path, file: str, codes: frozenset[str] | None, renamed: Callable[[Table[IngredientRow]], Table[IngredientRow]]
+) -> tuple[Percentages, list[Problem]]:
     """Return the percentages that can be used, and what is wrong with any; none of either when `file` is "".
 
     A row whose item is neither an item nor a raw material that another row names is left out.
@@ -160,6 +162,7 @@ def read_ingredients(root: Path, file: str, codes: frozenset[str] | None) -> tup
         root: the shop folder.
         file: the file's name in it.
         codes: every item's, None where the items could not be read to their end and nothing is unknown.
+        renamed: returns the rows with the items' codes of today.
     """
     if not file:
         return (), []
@@ -167,6 +170,7 @@ def read_ingredients(root: Path, file: str, codes: frozenset[str] | None) -> tup
     if isinstance(content, Problem):
         return (), [content]
     table, problems = read_table(file, content, Form(IngredientRow, {}))
+    table = renamed(table)
     named = {_folded(row.ingredient) for row in table.rows}
     sound, unknown = [], set()
     for line, row in zip(table.row_lines, table.rows, strict=True):

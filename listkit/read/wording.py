@@ -1,9 +1,11 @@
 """Words for problems: one clean line, lists as people say them, and the near miss that was probably meant."""
 
+import re
 from collections.abc import Callable, Iterable
 from functools import lru_cache
 from typing import Final
 
+_DIGITS: Final = re.compile(r"\d+", re.ASCII)
 _LONGEST: Final = 300
 _SHOWN: Final = 60
 CONTROL: Final = {code: chr(0x2400 + code) for code in range(32)} | {
@@ -113,7 +115,31 @@ def write_instead(word: str, known: Iterable[str]) -> str:
     return f'Write "{meant}".' if meant else ""
 
 
+def _nearest_code(code: str, codes: Iterable[str]) -> str:
+    kind, numbers = _kind_and_numbers(code)
+
+    def of_another_number(name: str) -> bool:
+        its_kind, its_numbers = _kind_and_numbers(name)
+        return its_kind == kind and its_numbers != numbers
+
+    return _nearest(code, (name for name in codes if not of_another_number(name)))
+
+
+_code_once: Final[Callable[[str, frozenset[str]], str]] = lru_cache(maxsize=1024)(_nearest_code)
+
+
+def _kind_and_numbers(code: str) -> tuple[str, tuple[int, ...]]:
+    """Return what a code has besides its numbers, and the numbers."""
+    return _DIGITS.sub("0", code.casefold()), tuple(int(number) for number in _DIGITS.findall(code))
+
+
 def perhaps(code: str, codes: Iterable[str]) -> str:
-    """Return the hint 'Perhaps "OH-B01" is meant.': codes are often near without being meant."""
-    meant = nearest(code, codes)
+    """Return the hint 'Perhaps "OH-B01" is meant.', "" when none is near.
+
+    A code with another number is another thing of the same kind, and never offered.
+
+    >>> perhaps("OH-BO1", ["OH-B01", "OH-S01"]), perhaps("OH-B1", ["OH-B01"]), perhaps("OH-B05", ["OH-B01"])
+    ('Perhaps "OH-B01" is meant.', 'Perhaps "OH-B01" is meant.', '')
+    """
+    meant = _code_once(code, codes) if isinstance(codes, frozenset) else _nearest_code(code, codes)
     return f'Perhaps "{meant}" is meant.' if meant else ""

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from listkit.model.item import IngredientRow
 from listkit.problem import Problem
+from listkit.read.old_codes import Renaming
 from listkit.read.tables import read_ingredients
 
 HEAD = "item,ingredient,CAS,percent\n"
@@ -15,7 +16,7 @@ CODES = frozenset({"HH-B1", "HH-B2"})
 
 def read(folder: Path, text: str) -> tuple[tuple[IngredientRow, ...], list[Problem]]:
     (folder / "ingredients.csv").write_bytes(text.encode("utf-8", "surrogatepass"))
-    return read_ingredients(folder, "ingredients.csv", CODES)
+    return read_ingredients(folder, "ingredients.csv", CODES, Renaming().rows)
 
 
 def test_rows_of_items_and_of_their_raw_materials_are_read(tmp_path: Path) -> None:
@@ -45,12 +46,12 @@ def test_more_than_the_whole_is_told_at_the_row_that_makes_it_so(tmp_path: Path)
 
 def test_where_items_could_not_be_read_none_is_unknown(tmp_path: Path) -> None:
     (tmp_path / "ingredients.csv").write_text(HEAD + "HH-B9,Aqua,,60\n", encoding="utf-8")
-    rows, problems = read_ingredients(tmp_path, "ingredients.csv", None)
+    rows, problems = read_ingredients(tmp_path, "ingredients.csv", None, Renaming().rows)
     assert (len(rows), problems) == (1, [])
 
 
 def test_without_the_file_nothing_is_said(tmp_path: Path) -> None:
-    assert read_ingredients(tmp_path, "", CODES) == ((), [])
+    assert read_ingredients(tmp_path, "", CODES, Renaming().rows) == ((), [])
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25, deadline=None)

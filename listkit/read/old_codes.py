@@ -1,0 +1,100 @@
+"""Old codes: which the files state, and where they are still written. Later layers see today's codes alone."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
+
+from listkit.model.codes import NO_OLD_CODES, OldCodes, code_places, old_variant_codes, variant_codes, with_codes
+from listkit.model.fields import ShopModel
+from listkit.model.gift_set import GiftSet
+from listkit.model.item import Item
+from listkit.problem import Level, Place, Problem
+from listkit.read.parts import SetRead
+from listkit.read.table_file import Table
+from listkit.read.wording import quoted, times
+
+M = TypeVar("M", bound=ShopModel)
+
+
+@dataclass(slots=True)
+class Renaming:
+    """The old codes of a shop, and the places met so far where they are still written."""
+
+    codes: OldCodes = NO_OLD_CODES
+    met: dict[str, list[Place]] = field(default_factory=dict)
+
+    def cell(self, code: str, place: Place) -> str:
+        """Return today's code for one that is written at a place."""
+        if code in self.codes.now:
+            self.met.setdefault(code, []).append(place)
+        return self.codes(code)
+
+    def model(self, model: M, file: str) -> M:
+        """Return what a file says, in today's codes."""
+        if not self.codes:
+            return model
+        for path, code in code_places(model):
+            self.cell(code, Place(file, key=path))
+        return with_codes(model, self.codes)
+
+    def rows(self, table: Table[M]) -> Table[M]:
+        """Return a table in today's codes."""
+        if not self.codes:
+            return table
+        for line, row in zip(table.row_lines, table.rows, strict=True):
+            for path, code in code_places(row):
+                self.cell(code, table.place_at(line, str(path[0])))
+        return replace(table, rows=tuple(with_codes(row, self.codes) for row in table.rows))
+
+    def remarks(self) -> Iterator[Problem]:
+        """Yield a problem for each old code that is still written somewhere, at the first place."""
+        for old, places in self.met.items():
+            new, more = self.codes(old), len(places) - 1
+            also = f", here and in {times(more, 'other place')}" if more else ""
+            hint = f"listkit rename {old} {new} --apply writes the new code {'in all of them' if more else 'there'}."
+            yield Problem(places[0], "old-code", f"{quoted(old)} is {new} now{also}.", hint, Level.LOOK_AT)
+
+
+def stated_old_codes(table: Table[Item], reads: Iterable[SetRead]) -> tuple[OldCodes, list[Problem]]:
+    """Return the old codes of items and sets; one that is still a code, or of two things, is a problem and none."""
+    reads = tuple(reads)
+    sets = [(read.source.file, read.gift_set) for read in reads if read.gift_set]
+    stated = [(old, item.code, table.place(item.code, "old_codes")) for item in table.rows for old in item.old_codes]
+    for file, each in sets:
+        keys = ((old, Place(file, key=("old_codes", at))) for at, old in enumerate(each.old_codes))
+        stated += [(old, each.code, place) for old, place in keys]
+    used = {item.code: "an item" for item in table.rows} | dict.fromkeys((code for code, _ in table.broken), "an item")
+    used |= {read.code: "a set" for read in reads if read.code}
+    used |= {note.code: "a variant" for _, each in sets for note in each.variants if note.code}
+    now: dict[str, str] = {}
+    problems = []
+    for old, new, place in stated:
+        if old in used:
+            whose = "its own code" if old == new else f"the code of {used[old]}"
+            message = f"{quoted(old)} cannot be an old code of {new}: it is {whose}."
+            problems.append(Problem(place, "code-twice", message, "Take it out here, or give that another code."))
+        elif now.setdefault(old, new) != new:
+            message = f"{quoted(old)} is also an old code of {now[old]}."
+            problems.append(Problem(place, "code-twice", message, "Take it out at one of the two."))
+    return OldCodes(now), problems
+
+
+def with_variants(codes: OldCodes, sets: Sequence[GiftSet]) -> OldCodes:
+    """Return the old codes with those of variants, which change with their set's or an option's, or alone."""
+    olds: dict[str, tuple[str, ...]] = {}
+    for old, new in codes.now.items():
+        olds[new] = (*olds.get(new, ()), old)
+    changed = [each for each in sets if _has_old(each, olds)]
+    if not changed:
+        return codes
+    today = frozenset(code for each in sets for code in variant_codes(each))
+    now: dict[str, str] = {}
+    for each in changed:
+        now |= {old: new for old, new in old_variant_codes(each, olds).items() if old not in today}
+    return OldCodes({**now, **codes.now})
+
+
+def _has_old(gift_set: GiftSet, olds: Mapping[str, tuple[str, ...]]) -> bool:
+    options = [option for slot in gift_set.slots for option in slot.choose]
+    by_option = any(option.old_codes or option.item in olds for option in options)
+    return by_option or gift_set.code in olds or any(note.old_codes for note in gift_set.variants)
