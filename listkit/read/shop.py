@@ -15,10 +15,10 @@ from pydantic import BaseModel
 
 from listkit import bounds
 from listkit.model.channel import Channel
-from listkit.model.item import Item
+from listkit.model.item import IngredientRow, Item
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
-from listkit.model.shop import FolderRead, LeftOut, Shop, Templates
+from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
@@ -165,19 +165,15 @@ class _ShopReading:
         known = known_names(table, boxes, seasons)
         settled = self.sets(reads, known, waiting_for(table, boxes))
         sets = settled.sets
-        self.claim_left_out(apart)
-        reads += apart
+        reads += self.claimed(apart)
         self.renaming.codes = with_variants(self.renaming.codes, [folder.gift_set for folder in sets])
         settings = self.renaming.model(settings, SHOP)
-        unread = table.unread is not None or any(not folder.code for folder in reads)
+        codeless = any(not folder.code for folder in reads)
+        unread = table.unread is not None or codeless
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
-        codes = None if any(not folder.code for folder in reads) else self.codes.of("set")
+        codes = None if codeless else self.codes.of("set")
         self.problems += reduction_names(settings, sets, self.files.channels, codes)
-        # Codes of items that sets name and nobody has are problems of the sets, not of what else names them.
-        used = frozenset(code for folder in reads if folder.gift_set for _, code in item_uses(folder.gift_set))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
-        channels = self.channels(settings.currency)
-        self.problems += channel_names(channels, lines, sets)
         return Shop(
             root=self.root,
             settings=settings,
@@ -185,22 +181,20 @@ class _ShopReading:
             packaging=packaging,
             sets=sets,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
-            channels=channels,
+            channels=self.channels(settings.currency, lines, sets),
             translations=self.translations(settings.currency),
             wholesale=self.wholesale(settings.currency, lines),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
             rates=self.noted(read_rates(self.root, self.files.rates, settings.currency)),
-            ingredients=self.noted(
-                read_ingredients(self.root, self.files.ingredients, known.items, self.renaming.rows)
-            ),
+            ingredients=self.ingredients(known.items),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
             left_out=LeftOut(
-                self.codes.of("item", "set") | used,
-                unread,
-                frozenset(settled.seasonless),
-                _broken_items(table),
-                frozenset(problem.place.key[:2] for problem in boxes.broken.values()),
+                codes=self.left_out_codes(reads),
+                every=unread,
+                seasonless=frozenset(settled.seasonless),
+                items=_broken_items(table),
+                boxes=frozenset(problem.place.key[:2] for problem in boxes.broken.values()),
             ),
             items_file=table.file,
             folders=tuple(_folder_read(read) for read in reads),
@@ -220,17 +214,28 @@ class _ShopReading:
             self.problems += [] if folder in self.leave_out else problems
         return kept, apart
 
-    def claim_left_out(self, reads: Iterable[SetRead]) -> None:
-        """Give out the codes of the sets that are left out, where nobody else has them."""
+    def claimed(self, reads: list[SetRead]) -> list[SetRead]:
+        """Return sets that are left out, their codes given out where nobody else has them."""
         for read in reads:
             notes = read.gift_set.variants if read.gift_set else ()
             for code, kind in ((read.code, "set"), *((note.code or "", "variant") for note in notes)):
                 if code:
                     self.codes.claim(code, kind, read.source.file, ())
+        return reads
 
-    def channels(self, currency: str) -> tuple[Channel, ...]:
-        channels = self.noted(read_channels(self.root, self.files.channels, currency))
-        return tuple(self.renaming.model(channel, f"{CHANNELS}/{channel.key}.toml") for channel in channels)
+    def ingredients(self, items: frozenset[str] | None) -> tuple[IngredientRow, ...]:
+        return self.noted(read_ingredients(self.root, self.files.ingredients, items, self.renaming.rows))
+
+    def left_out_codes(self, reads: Iterable[SetRead]) -> frozenset[str]:
+        """Return codes of items and sets; those that sets name and nobody has are problems of these sets alone."""
+        used = frozenset(code for read in reads if read.gift_set for _, code in item_uses(read.gift_set))
+        return self.codes.of("item", "set") | used
+
+    def channels(self, currency: str, names: Lines, sets: tuple[SetFolder, ...]) -> tuple[Channel, ...]:
+        stated = self.noted(read_channels(self.root, self.files.channels, currency))
+        channels = tuple(self.renaming.model(channel, f"{CHANNELS}/{channel.key}.toml") for channel in stated)
+        self.problems += channel_names(channels, names, sets)
+        return channels
 
     def translations(self, currency: str) -> tuple[tuple[str, Translation], ...]:
         translations = self.noted(read_translations(self.root, self.files.languages, currency))

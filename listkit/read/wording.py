@@ -5,7 +5,8 @@ from collections.abc import Callable, Iterable
 from functools import lru_cache
 from typing import Final
 
-_DIGITS: Final = re.compile(r"\d+", re.ASCII)
+_NUMBER: Final = re.compile(r"[oil]*\d[\doil]*", re.ASCII)
+_LIKE_DIGITS: Final = str.maketrans("oil", "011")
 _LONGEST: Final = 300
 _SHOWN: Final = 60
 CONTROL: Final = {code: chr(0x2400 + code) for code in range(32)} | {
@@ -116,21 +117,16 @@ def write_instead(word: str, known: Iterable[str]) -> str:
 
 
 def _nearest_code(code: str, codes: Iterable[str]) -> str:
-    kind, numbers = _kind_and_numbers(code)
-
-    def of_another_number(name: str) -> bool:
-        its_kind, its_numbers = _kind_and_numbers(name)
-        return its_kind == kind and its_numbers != numbers
-
-    return _nearest(code, (name for name in codes if not of_another_number(name)))
+    numbers = _numbers(code)
+    return _nearest(code, (name for name in codes if _numbers(name) == numbers))
 
 
 _code_once: Final[Callable[[str, frozenset[str]], str]] = lru_cache(maxsize=1024)(_nearest_code)
 
 
-def _kind_and_numbers(code: str) -> tuple[str, tuple[int, ...]]:
-    """Return what a code has besides its numbers, and the numbers."""
-    return _DIGITS.sub("0", code.casefold()), tuple(int(number) for number in _DIGITS.findall(code))
+def _numbers(code: str) -> tuple[int, ...]:
+    """Return the numbers in a code; letters that look like digits beside digits are some."""
+    return tuple(int(number.translate(_LIKE_DIGITS)) for number in _NUMBER.findall(code.casefold()))
 
 
 def perhaps(code: str, codes: Iterable[str]) -> str:

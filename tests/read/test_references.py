@@ -75,7 +75,7 @@ def test_a_row_whose_code_cannot_be_read_brings_no_order_elsewhere(tmp_path: Pat
 
 def test_a_full_size_must_be_another_item(tmp_path: Path) -> None:
     for code, words in (
-        ("RR-J9", 'there is no item "RR-J9". Perhaps "RR-J1" is meant.'),
+        ("RR-J9", 'there is no item "RR-J9". Name the full size of this mini'),
         ("RR-M1", "it cannot be its own"),
     ):
         shop, told = read(tmp_path, edited("items.csv", "avoid-eyes,RR-J1", f"avoid-eyes,{code}"))
@@ -124,7 +124,7 @@ def test_wholesale_lines_must_be_sets_or_items_and_only_sound_ones_stay(tmp_path
         'Write "season" above the first line in [brackets]: it belongs to the whole file.  unknown-key']  # fmt: skip
     shop, told = read(tmp_path, edited("wholesale.toml", '"RR-B1"]', '"RR-B11", "S"]'))
     assert told == [
-        'wholesale.toml, line 7: there is no set or item "RR-B11". Perhaps "RR-B1" is meant.  unknown-code',
+        'wholesale.toml, line 7: there is no set or item "RR-B11". Write the code of a set or an item.  unknown-code',
         'wholesale.toml, line 7: there is no set or item "S". Write the code of a set or an item.  unknown-code',
     ]
     assert shop.wholesale is not None
@@ -149,5 +149,5 @@ def test_where_an_item_was_deleted_the_other_option_of_its_set_is_not_what_is_me
     gone = edited("items.csv", "RR-J2,Water Mint", "XX-77,Water Mint")
     _, told = read(tmp_path, gone)
     assert [line for line in told if '"RR-J2"' in line] == [
-        'sets/dawn/set.toml, line 13: there is no item "RR-J2". Perhaps "RR-M1" is meant.  unknown-code'
+        'sets/dawn/set.toml, line 13: there is no item "RR-J2". Add it to items.csv, or mend the code.  unknown-code'
     ]

@@ -50,7 +50,7 @@ def test_a_sound_set_stays_as_it_is() -> None:
 
 LEFT_OUT: dict[str, tuple[dict[str, Any], str]] = {
     "an item": ({"contents": [{"item": "RR-B9"}], "variant": [], "photos": []},
-                'contents.0.item: there is no item "RR-B9". Perhaps "RR-B1" is meant.  unknown-code'),
+                'contents.0.item: there is no item "RR-B9". Add it to items.csv, or mend the code.  unknown-code'),
     "an option": ({"contents": [slot("ZZZ-123")], "variant": [], "photos": []},
                   'contents.0.choose.0.item: there is no item "ZZZ-123". '
                   "Add it to items.csv, or mend the code.  unknown-code"),
@@ -75,7 +75,7 @@ def test_what_a_set_cannot_be_without_leaves_it_out(what: str) -> None:
 TAKEN_OUT: dict[str, tuple[dict[str, Any], str]] = {
     "season": ({"season": "sprnig"}, 'season: there is no season "sprnig". Write "spring".  unknown-code'),
     "default": ({"contents": [slot("RR-J1", "RR-J2", default="RR-J3")], "photos": []},
-                'contents.0.default: "RR-J3" is not one of the options. Perhaps "RR-J1" is meant.  unknown-code'),
+                'contents.0.default: "RR-J3" is not one of the options. Write one of RR-J1 or RR-J2.  unknown-code'),
     "together": ({"not_together": [["RR-B1", "RR-X1"]]},
                  'not_together.0.1: "RR-X1" is not in this set. Perhaps "RR-B1" is meant.  unknown-code'),
     "alone": ({"not_together": [["RR-B1"]]},
