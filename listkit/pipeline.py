@@ -27,11 +27,13 @@ from listkit.compute.reductions import InForce, reduced_variants, reductions_in_
 from listkit.compute.wholesale import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet, SheetHistory, build_sheet
 from listkit.ledger.changes import amount_of
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
+from listkit.ledger.old_codes import joined_prices, renamed_lines
 from listkit.ledger.store import LEDGER, lines_of, recorded_sets, standing
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listing, Listings, OnDay, PriorPrice
 from listkit.listing.sheet import version_code
 from listkit.model.channel import Channel
+from listkit.model.codes import OldCodes
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level, Place, Problem
@@ -287,7 +289,7 @@ def draft_folders(shop: Shop) -> frozenset[str]:
         return stated
     codes = frozenset(each.code for each in shop.folders)
     try:
-        recorded = recorded_sets(shop.root / LEDGER)
+        recorded = frozenset(map(shop.old_codes, recorded_sets(shop.root / LEDGER)))
     except FieldError:
         return stated
     lost = bool(recorded - codes)
@@ -392,7 +394,10 @@ def on_day(catalog: Catalog, day: datetime.date) -> tuple[OnDay, tuple[Problem, 
     there = ledger.exists() or ledger.is_symlink()
     try:
         keys = dict.fromkeys(reduction.channel for reduction in in_force)
-        known: dict[str, PriceHistory] = {key: channel_prices(ledger, key) if there else {} for key in keys}
+        now = catalog.shop.old_codes.now
+        known: dict[str, PriceHistory] = {
+            key: joined_prices(channel_prices(ledger, key), now) if there else {} for key in keys
+        }
     except FieldError as fault:
         problems, known = (_ledger_unread(fault),), {}
     priors = tuple(
@@ -442,7 +447,7 @@ def sheet_history(catalog: Catalog) -> SheetHistory:
         if line is not None and record.channel == WHOLESALE and "version" in (facts := json.loads(line))
     )
     before = next((version for version in reversed(given) if version.version != current), None)
-    return SheetHistory(current, given, _previous(ledger, before, sheet.currency) if before else None)
+    return SheetHistory(current, given, _previous(catalog.shop, before) if before else None)
 
 
 def _sheets_if_readable(listed: Listed) -> tuple[SheetHistory, tuple[Problem, ...]]:
@@ -459,16 +464,17 @@ def _day(facts: Mapping[str, Any], name: str) -> datetime.date | None:
         return None
 
 
-def _previous(ledger: Path, given: GivenOut, currency: str) -> PreviousSheet:
+def _previous(shop: Shop, given: GivenOut) -> PreviousSheet:
+    currency = shop.settings.currency
     prices = tuple(
         (code, Money(wholesale, currency), Money(amount_of(row.get("suggestedRetail")) or Decimal(0), currency))
-        for code, row in given_out_rows(ledger, given).items()
+        for code, row in given_out_rows(shop.root / LEDGER, given, shop.old_codes).items()
         if (wholesale := amount_of(row.get("wholesalePrice"))) is not None
     )
     return PreviousSheet(given.version, prices, given.issued)
 
 
-def given_out_rows(ledger: Path, given: GivenOut) -> dict[str, dict[str, Any]]:
-    """Return the wholesale rows as they were when a version of the line sheet was recorded, by code."""
-    rows = standing(ledger, WHOLESALE, "rows", until=given.number)
+def given_out_rows(ledger: Path, given: GivenOut, old_codes: OldCodes) -> dict[str, dict[str, Any]]:
+    """Return the wholesale rows as they were when a version of the line sheet was recorded, by today's codes."""
+    rows = renamed_lines(standing(ledger, WHOLESALE, "rows", until=given.number), old_codes.now)
     return {code: json.loads(line) for code, line in rows.items()}

@@ -8,6 +8,7 @@ from listkit.actions.facts import lowered_sets, reduction_lines, rows_of
 from listkit.actions.held import NOTHING_HELD, Held, group_of, kept_paths
 from listkit.actions.outputs import build_jobs
 from listkit.ledger.changes import Brake, BrakeRules, brakes
+from listkit.ledger.old_codes import in_todays_codes
 from listkit.ledger.store import LEDGER, Snapshot, difference, parsed
 from listkit.pipeline import Checked, Listed
 from listkit.problem import FieldError
@@ -72,9 +73,10 @@ def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> t
     for key in (each.key for each in checked.shop.channels if channel in ("", each.key)):
         try:
             now = Snapshot(rows_of(checked, key), rules=reduction_lines(checked.listings_of(key)))
-            differs = difference(ledger, key, now, sections=("rows", "rules"))
+            recorded = difference(ledger, key, now, sections=("rows", "rules"))
         except FieldError as fault:
             return ((key, Brake("ledger", "", f"{fault.message} {fault.hint}".rstrip())),)
+        differs = in_todays_codes(recorded, checked.shop.old_codes.now)
         if differs.record is not None:
             old, new = parsed(differs.old.rows), parsed(differs.new.rows)
             lost = aside.union(held[key].codes if key in held else ())

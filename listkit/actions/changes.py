@@ -11,6 +11,7 @@ from listkit.actions.held import Held, held_back, kept_paths
 from listkit.actions.outputs import FileMove, Outputs
 from listkit.ledger.causes import Cause, Movement, causes, first_record, movements
 from listkit.ledger.changes import Change, Changes, Rows, changes
+from listkit.ledger.old_codes import in_todays_codes
 from listkit.ledger.store import LEDGER, SECTIONS, Difference, Facts, Record, difference, parsed, records
 from listkit.listing.columns import fact
 from listkit.listing.listings import Listing
@@ -52,6 +53,11 @@ class ChannelChanges:
         return bool(self.found) or bool(self.files)
 
     @property
+    def recoded(self) -> tuple[tuple[str, str], ...]:
+        """The codes of today of rows that had another, and these."""
+        return tuple((change.code, str(change.old)) for change in self.found.changed if change.field == "sku")
+
+    @property
     def sets(self) -> tuple[str, ...]:
         """The sets that anything concerns."""
         return tuple(dict.fromkeys(code for cause in self.causes for code in cause.sets))
@@ -67,7 +73,8 @@ def changes_against_ledger(
     Raises:
         FieldError: the ledger cannot be used.
     """
-    differing = difference(listed.shop.root / LEDGER, key, snapshot_of(listed, key))
+    recorded = difference(listed.shop.root / LEDGER, key, snapshot_of(listed, key))
+    differing = in_todays_codes(recorded, listed.shop.old_codes.now)
     files = tuple(outputs.moves(key, differing.old.files)) if outputs is not None else ()
     rows = parsed(differing.old.rows)
     apart = {code: row for code, row in rows.items() if held is not None and held.holds(code, row)}
@@ -341,10 +348,11 @@ def _member(family: Any, number: int) -> Any:  # noqa: ANN401 (any fact)
 
 
 def take_down(changes: ChannelChanges, dialect: Dialect) -> ChangeTable:
-    """Return what the channel shows and the shop no longer has: deleted rows delete nothing there."""
+    """Return what the channel shows and the shop no longer has, or under another code: deleted rows delete nothing."""
     cell = dialect_cells(dialect)(FeedColumn(""))
+    gone = [*((code, code) for code in changes.found.gone), *((old, new) for new, old in changes.recoded)]
     rows = tuple(
-        (cell(code), *(cell(str(changes.old[code].get(name, ""))) for name in ("name", "price", "url")))
-        for code in changes.found.gone
+        (cell(shown), *(cell(str(changes.old[code].get(name, ""))) for name in ("name", "price", "url")))
+        for shown, code in gone
     )
     return ChangeTable(_TAKE_DOWN, _TAKE_DOWN_HEADINGS, rows)

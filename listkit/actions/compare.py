@@ -20,6 +20,7 @@ from listkit.listing.listings import Listing
 from listkit.listing.replacing import Signs
 from listkit.listing.rows import FeedColumn, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel
+from listkit.model.codes import OldCodes
 from listkit.pipeline import Listed, find_place
 from listkit.problem import FieldError, Problem
 from listkit.read.export_file import EXPORT_LIMIT, Export, fact_text, read_export
@@ -28,6 +29,7 @@ from listkit.read.wording import listed as listed_text
 from listkit.read.wording import quoted
 from listkit.write.record import json_value
 
+_CODED: Final = frozenset({"sku", "inProductGroupWithID", "itemCodes"})
 _CORRECTIONS: Final = "corrections.csv"
 _APART: Final = re.compile(r"[\s_-]+")
 
@@ -159,12 +161,20 @@ def _fact_cell(column: FeedColumn) -> Cell:
     return cell
 
 
-def their_rows(places: Aligned, export: Export) -> Iterator[ShownRow]:
-    """Yield the export's rows in our columns; of JSON, what is not there is not known there."""
+def their_rows(places: Aligned, export: Export, old_codes: OldCodes, met: dict[str, str]) -> Iterator[ShownRow]:
+    """Yield the export's rows in our columns and today's codes; old ones of rows are put into `met`.
+
+    Of JSON, what is not there is not known there.
+    """
     missing = "" if export.facts else None
+    coded = {at for at, column in enumerate(places.columns) if column.field and column.field.name in _CODED}
     for row in export.rows:
-        cells = tuple([missing if place is None else row.cells[place] for place in places.places])
-        yield ShownRow((row.cells[places.code] or "").strip(), row.line, cells)
+        cells = [missing if place is None else row.cells[place] for place in places.places]
+        code = (row.cells[places.code] or "").strip()
+        if old_codes:
+            cells = [old_codes.within(cell) if at in coded and cell else cell for at, cell in enumerate(cells)]
+            met |= {code: old_codes(code)} if old_codes(code) != code else {}
+        yield ShownRow(old_codes(code), row.line, tuple(cells))
 
 
 # The comparison, and the rows that would mend what differs
@@ -203,11 +213,14 @@ def compare_export(listed: Listed, opened: ChannelExport) -> Compared:
     ours = our_rows(places, listed.listings_of(channel.key), channel, facts=export.facts)
     columns = shown_columns(places, channel, facts=export.facts)
     absent = () if export.facts else places.absent
-    compared = compare(ours, their_rows(places, export), columns, absent=absent)
+    met: dict[str, str] = {}
+    theirs = their_rows(places, export, listed.shop.old_codes, met)
+    compared = compare(ours, theirs, columns, absent=absent)
     if not compared.matched and compared.unknown_there:
         shown = ", ".join(compared.unknown_there[:3])
         raise FieldError(f"none of its codes is one of ours ({shown} ...).", "Is it the right file, and column?")
-    return replace(compared, not_compared=(*places.not_compared, *compared.not_compared))
+    remarks = (*places.not_compared, *compared.not_compared)
+    return replace(compared, not_compared=remarks, old_codes=tuple(met.items()))
 
 
 def _read_export(path: Path, listed: Listed, channel: Channel) -> Export:

@@ -156,6 +156,8 @@ def model_facts(model: BaseModel, *, all_of_it: bool = False) -> dict[str, Any]:
     """Return a model's facts by their names in Python; with `all_of_it` those at their defaults too."""
     found = {}
     for name, field in type(model).model_fields.items():
+        if name == "old_codes":  # they only say what is the same thing
+            continue
         value = getattr(model, name)
         if all_of_it or field.is_required() or value != field.get_default(call_default_factory=True):
             many = isinstance(value, tuple)

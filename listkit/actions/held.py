@@ -11,6 +11,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
+from listkit.ledger.old_codes import renamed_lines
 from listkit.ledger.store import LEDGER, last_rows
 from listkit.pipeline import WHOLESALE, Checked
 from listkit.problem import FieldError
@@ -69,7 +70,7 @@ def held_back(checked: Checked) -> dict[str, Held]:
 
 
 def _rows(checked: Checked, key: str) -> dict[str, str]:
-    return last_rows(checked.shop.root / LEDGER, key)
+    return renamed_lines(last_rows(checked.shop.root / LEDGER, key), checked.shop.old_codes.now)
 
 
 def _item_codes(checked: Checked) -> frozenset[str]:

@@ -6,9 +6,11 @@ from pathlib import Path
 
 from listkit.check.alike import listed
 from listkit.ledger.history import RETAIL, PricePoint, lowest_prior, price_history, step_plot
+from listkit.ledger.old_codes import in_order
 from listkit.ledger.store import LEDGER, priced_codes
 from listkit.pipeline import WHOLESALE
 from listkit.problem import FieldError
+from listkit.read.shop import read_shop
 from listkit.read.wording import perhaps
 from listkit.save.asked import write_drawings
 
@@ -25,10 +27,16 @@ class History:
 def history_of(folder: Path, code: str, day: datetime.date) -> History:
     """Return every price of a variant, an item or a line for shops; the lowest are those before `day`.
 
+    Those under old codes are among them.
+
     Raises:
         FieldError: none was ever recorded, or the ledger cannot be used.
     """
+    old_codes = read_shop(folder)[0].old_codes
+    code = old_codes(code)
     points = price_history(folder / LEDGER, code)
+    for old in old_codes.of(code):
+        points = in_order(price_history(folder / LEDGER, old), points)
     if not points:
         raise _never_recorded(folder / LEDGER, code)
     return History(code, points, _lowest(points, day))

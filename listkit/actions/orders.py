@@ -30,9 +30,11 @@ from listkit.ledger.store import LEDGER
 from listkit.listing.photos import slug_of
 from listkit.listing.print_words import PrintWords
 from listkit.listing.sheet import Document, display_code, document_of
+from listkit.model.codes import OldCodes
+from listkit.model.shop import Shop
 from listkit.model.wholesale import FormHeadings, OrderForm
 from listkit.pipeline import Listed, given_out_rows, sheet_history
-from listkit.problem import FieldError, Place, Problem, must_fix
+from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.order_file import read_order
 from listkit.read.source import TEXT_LIMIT, read_bytes
 from listkit.save.asked import asked_files, asked_folder
@@ -81,12 +83,13 @@ def check_form(listed: Listed, path: Path, version: str = "") -> CheckedOrder | 
     form, problems = _read_form(path, document.voice.own)
     if form is None:
         return tuple(problems)
-    case = _order_case(listed, document.sheet, by_codes(form, document.sheet), version)
+    form, renamed = _in_todays_codes(by_codes(form, document.sheet), listed.shop.old_codes)
+    case = _order_case(listed, document.sheet, form, version)
     if isinstance(case, Problem):
-        return (*problems, case)
+        return (*problems, *renamed, case)
     answers = (document.voice.own.form.yes, document.voice.own.form.no)
     case = replace(case, first=is_first(case.form, answers, listed.shop.stockists))
-    judged = read_thresholds(listed.shop.settings)[0].judged([*problems, *check_order(case, listed.shop)])
+    judged = read_thresholds(listed.shop.settings)[0].judged([*problems, *renamed, *check_order(case, listed.shop)])
     return CheckedOrder(case, document, tuple(judged))
 
 
@@ -109,11 +112,23 @@ def _read_form(path: Path, wording: PrintWords) -> tuple[OrderForm | None, list[
     return (None, [content]) if isinstance(content, Problem) else read_order(path.name, content, headings)
 
 
+def _in_todays_codes(form: OrderForm, old_codes: OldCodes) -> tuple[OrderForm, list[Problem]]:
+    """Return a form in today's codes, and a remark for each old one, display sets' among them."""
+    now = dict(old_codes.now)
+    now |= {display_code(old): display_code(new) for old, new in now.items()}
+    old_rows = {row.code: row for row in reversed(form.rows) if row.code in now}
+    remarks = [
+        Problem(row.place, "old-code", f"{code} is {now[code]} now.", "It is confirmed under that code.", Level.LOOK_AT)
+        for code, row in sorted(old_rows.items())
+    ]
+    return replace(form, rows=tuple(replace(row, code=now.get(row.code, row.code)) for row in form.rows)), remarks
+
+
 def _order_case(listed: Listed, sheet: Sheet, form: OrderForm, version: str) -> OrderCase | Problem:
     """Return the order with all that it is held against; or the problem that its sheet is none of ours."""
     history = sheet_history(listed.catalog)
     version = version_of(version or form.sheet) or history.current
-    book = price_book(listed.shop.root, sheet, history, version)
+    book = price_book(listed.shop, sheet, history, version)
     if book is None:
         return no_version(Place(form.file), version, history)
     displays = {entry.code: display_code(entry.code) for entry in sheet.entries}
@@ -193,7 +208,7 @@ def write_pages(
     return paths
 
 
-def price_book(root: Path, sheet: Sheet, history: SheetHistory, version: str) -> PriceBook | None:
+def price_book(shop: Shop, sheet: Sheet, history: SheetHistory, version: str) -> PriceBook | None:
     """Return the prices of a version: today's from the shop, an older one's from the ledger; None for no version.
 
     Raises:
@@ -205,7 +220,7 @@ def price_book(root: Path, sheet: Sheet, history: SheetHistory, version: str) ->
     if given is None:
         return None
     prices: dict[str, LinePrices] = {}
-    for code, row in given_out_rows(root / LEDGER, given).items():
+    for code, row in given_out_rows(shop.root / LEDGER, given, shop.old_codes).items():
         if (wholesale := amount_of(row.get("wholesalePrice"))) is not None:
             tiers = (match for text in row.get("tierPrices", ()) if (match := _TIER.fullmatch(str(text))))
             prices[code] = LinePrices(wholesale, tuple((int(tier[1]), Decimal(tier[2])) for tier in tiers))

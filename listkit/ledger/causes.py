@@ -26,7 +26,9 @@ KINDS: Final = {
     "item.on_hand": "stock",
     "item.status": "item status",
     "item.": "item",
+    "item.code": "code",
     "item.*": "item text",
+    "set.code": "code",
     "set.uplift": "uplift",
     "set.ending": "price rule",
     "set.option_prices": "price rule",
@@ -107,8 +109,8 @@ class Movement:
             added, removed = self.exchanged
             parts = [f"{', '.join(added)} added"] * bool(added) + [f"{', '.join(removed)} taken out"] * bool(removed)
             return f"{self.code}: {'; '.join(parts) or 'in another order'}"
-        if not self.fact:
-            return f"{self.code} is {'gone' if self.old else 'new'}"
+        if self.fact in ("", "code"):
+            return f"{self.old} is {self.new} now" if self.fact else f"{self.code} is {'gone' if self.old else 'new'}"
         if self.what == "reduction":
             return f"{self.code}, {self.old or 'none'} → {self.new or 'none'}"
         if self.what == "day":
@@ -190,7 +192,8 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
         "date": "set.season season.* reduction.*",
         "shown": f"sheet.lines set. set.contents set.variants set.not_together {_SHOWN} item. channel.rows set.*",
         "text": (
-            "item.name item.form item.scent item.net item.container item.ingredients item.cautions item.larger "
+            "item.code item.name item.form item.scent item.net item.container "
+            "item.ingredients item.cautions item.larger "
             "item.gtin item.status item.shelf_life set.* season.* shop.* channel.* wording.* reduction.* day.*"
         ),
     }.items()

@@ -256,7 +256,11 @@ class Uncompared:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """The result; `matched` counts the rows that both have, `compared` the cells of those."""
+    """The result; `matched` counts the rows that both have, `compared` the cells of those.
+
+    `old_codes` are those by which rows still go there, each with today's; what goes by an old code differs in nothing
+    by that alone.
+    """
 
     differences: tuple[Differing, ...] = ()
     missing_there: tuple[str, ...] = ()
@@ -265,6 +269,7 @@ class Compared:
     not_compared: tuple[Uncompared, ...] = ()
     matched: int = 0
     compared: int = 0
+    old_codes: tuple[tuple[str, str], ...] = ()
 
     def __bool__(self) -> bool:
         """Whether anything differs; what could not be compared is no difference by itself."""

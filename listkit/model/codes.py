@@ -4,10 +4,11 @@ A code that was given another name goes on being understood wherever it is still
 forms that shops filled in, in what places give out, in the ledger.
 """
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
-from typing import Any, TypeVar, get_args
+from typing import Any, Final, TypeVar, get_args
 
 from pydantic.fields import FieldInfo
 
@@ -16,6 +17,7 @@ from listkit.model.gift_set import GiftSet, Option, VariantNote, variant_code
 from listkit.problem import KeyPath
 
 M = TypeVar("M", bound=ShopModel)
+_WORD: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,14 +37,17 @@ class OldCodes:
     def __bool__(self) -> bool:
         return bool(self.now)
 
+    def within(self, text: str) -> str:
+        """Return a text with every old code in it, as a word of its own, replaced.
+
+        >>> OldCodes({"TT-L01": "TT-LB1"}).within("Balm: TT-L01, not TT-L011")
+        'Balm: TT-LB1, not TT-L011'
+        """
+        return _WORD.sub(lambda word: self(word[0]), text) if self.now else text
+
     def of(self, code: str) -> tuple[str, ...]:
         """Return the old names of a code."""
         return tuple(old for old, new in self.now.items() if new == code)
-
-    def but_for(self, codes: Iterable[str]) -> "OldCodes":
-        """Return the old codes less those of `codes`."""
-        apart = frozenset(codes)
-        return OldCodes({old: new for old, new in self.now.items() if old not in apart})
 
 
 NO_OLD_CODES = OldCodes({})

@@ -54,6 +54,7 @@ def sections_of(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
         Section("Why", tuple(cause.words for cause in changes.causes)),
         Section("Prices", rows=_cut(tuple(_price_rows(changes)), "changes.csv has all")),
         Section("New", tuple(_named(changes.new[code], code) for code in changes.found.new) if changes.record else ()),
+        Section("Other codes: change them there, or take the old ones down", tuple(_recoded(changes))),
         Section("Take down by hand", tuple(_named(changes.old[code], code) for code in changes.found.gone)),
         Section("Held back until mended; not gone", tuple(_named(changes.old[code], code) for code in changes.held)),
         Section("Other facts", rows=_cut(tuple(_fact_rows(changes)), "listkit changes --json has all"), left=4),
@@ -103,6 +104,11 @@ def _named(row: Any, code: str) -> str:  # noqa: ANN401 (facts of a row)
     return ", ".join(part for part in (f"{code}  {row.get('name', '')}".strip(), str(price)) if part)
 
 
+def _recoded(changes: ChannelChanges) -> Iterator[str]:
+    for code, old in changes.recoded:
+        yield f"{old} is {_named(changes.new[code], code)}"
+
+
 def _price_rows(changes: ChannelChanges) -> Iterator[tuple[str, ...]]:
     yield ("code", "name", "old", "new", "difference", "per cent")
     for change in changes.found.changed:
@@ -118,7 +124,7 @@ def _fact_rows(changes: ChannelChanges) -> Iterator[tuple[str, ...]]:
     """Yield what else differs; what is alike in several variants is told once, and what follows from prices not."""
     alike: dict[tuple[str, str, str], list[str]] = {}
     for change in changes.found.changed:
-        if change.field not in _FOLLOWERS:
+        if change.field not in (*_FOLLOWERS, "sku"):
             old, new = _fact(change.old), _fact(change.new)
             long = max(len(old), len(new)) > _LONGEST
             key = (change.field, "", "written anew") if long else (change.field, old or "–", new or "–")

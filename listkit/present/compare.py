@@ -24,6 +24,10 @@ def comparison_lines(compared: Compared, channel: str) -> Iterator[str]:
         if codes:
             more = f" and {len(codes) - _MOST_ROWS} more" if len(codes) > _MOST_ROWS else ""
             yield f"{label}: {', '.join(codes[:_MOST_ROWS])}{more}"
+    if compared.old_codes:
+        shown_codes = [f"{old} ({new} now)" for old, new in compared.old_codes[:_MOST_ROWS]]
+        over = len(compared.old_codes) - len(shown_codes)
+        yield f"old codes there: {', '.join(shown_codes)}{f' and {over} more' if over else ''}"
     for twin in compared.twins[:_MOST_ROWS]:
         yield f"twice there: {twin.code}, {told_lines(twin.lines)}"
     if len(compared.twins) > _MOST_ROWS:
@@ -51,6 +55,7 @@ def comparison_json(compared: Compared) -> dict[str, Any]:
         ],
         "missing_there": list(compared.missing_there),
         "unknown_there": list(compared.unknown_there),
+        "old_codes": dict(compared.old_codes),
         "twins": [{"code": twin.code, "lines": list(twin.lines)} for twin in compared.twins],
         "not_compared": [{"what": remark.what, "why": remark.why} for remark in compared.not_compared],
     }

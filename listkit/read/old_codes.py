@@ -37,6 +37,13 @@ class Renaming:
             self.cell(code, Place(file, key=path))
         return with_codes(model, self.codes)
 
+    def gift_set(self, read: SetRead) -> SetRead:
+        """Return what a set's folder says, in today's codes."""
+        if not self.codes or read.gift_set is None:
+            return read
+        photos = (replace(photo, shows=tuple(map(self.codes, photo.shows))) for photo in read.photos)
+        return replace(read, gift_set=self.model(read.gift_set, read.source.file), photos=tuple(photos))
+
     def rows(self, table: Table[M]) -> Table[M]:
         """Return a table in today's codes."""
         if not self.codes:

@@ -209,8 +209,7 @@ class _ShopReading:
         kept: list[SetRead] = []
         apart: list[SetRead] = []
         for folder, (read, problems) in reads.items():
-            gift_set = self.renaming.model(read.gift_set, read.source.file) if read.gift_set else None
-            (apart if folder in self.leave_out else kept).append(replace(read, gift_set=gift_set))
+            (apart if folder in self.leave_out else kept).append(self.renaming.gift_set(read))
             self.problems += [] if folder in self.leave_out else problems
         return kept, apart
 

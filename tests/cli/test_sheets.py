@@ -81,15 +81,15 @@ def test_the_prices_of_a_sheet_that_was_given_out_are_known_with_their_tiers(mov
     of = build_sheet(truth.catalog)
     assert of is not None
     assert history.previous is not None
-    old = price_book(moved, of, history, history.previous.version)
-    new = price_book(moved, of, history, history.current)
+    old = price_book(truth.shop, of, history, history.previous.version)
+    new = price_book(truth.shop, of, history, history.current)
     assert old is not None
     assert new is not None
     prices = dict(old.prices)
     assert (str(prices["RR-B1"].each(11)), str(prices["RR-B1"].each(12))) == ("3.25", "2.93")
     assert str(prices["RRS-1-J1"].each(12)) == "7.43"
     assert str(dict(new.prices)["RR-B1"].each(1)) == "3.50"
-    assert (old.valid_until, price_book(moved, of, history, "QQQQQ")) == (date(2027, 7, 1), None)
+    assert (old.valid_until, price_book(truth.shop, of, history, "QQQQQ")) == (date(2027, 7, 1), None)
 
 
 def test_an_order_by_an_older_sheet_is_held_against_its_own_prices(
