@@ -13,7 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 from listkit.actions.changes import ChannelChanges, changes_against_ledger, changes_between
 from listkit.actions.held import held_back
 from listkit.compute.build import build_catalog
-from listkit.edit.table import CellEdit, replace_file, with_cells
+from listkit.edit.table import CellEdit, replace_files, with_cells
 from listkit.ledger.store import LEDGER, records
 from listkit.model.item import Item
 from listkit.model.shop import Shop
@@ -157,7 +157,7 @@ def apply(sheet: Sheet, edits: Sequence[ItemEdit], wanted: Shop) -> None:
     table, _ = read_table(sheet.table.file, changed, sheet.form)
     if {item.code: item for item in table.rows} != {item.code: item for item in wanted.items}:
         raise FieldError(f"{sheet.path.name} would not read as it should.", "Change the cells by hand.")
-    replace_file(sheet.path, changed, hashlib.sha256(sheet.content).hexdigest())
+    replace_files([(sheet.path, changed, hashlib.sha256(sheet.content).hexdigest())])
 
 
 def _cells(sheet: Sheet, edits: Sequence[ItemEdit]) -> list[CellEdit]:

@@ -16,6 +16,7 @@ from listkit.cli.terminal import settle_signs
 COMMANDS: Final[dict[str, str]] = {
     "new": "make a small shop that builds at once, or one from your own sheet",
     "add": "make a new set: what it could hold proposed, two lines and a picture left to you",
+    "rename": "give an item or a set another code, in every file that names it",
     "check": "tell every problem, and what to write instead",
     "build": "check, then write every feed, listing, price list and picture",
     "record": "remember the last build as published on a channel, or take that back",

@@ -24,6 +24,10 @@ _MARKS: Final = (
 )
 
 
+ANY: Final = "\0"
+"""In place of a cell's old text: whatever it holds."""
+
+
 @dataclass(frozen=True, slots=True)
 class CellEdit:
     """One cell: the physical line where its row begins (from 1), its column (from 0), its old and new text."""
@@ -61,21 +65,48 @@ def with_cells(content: bytes, edits: Sequence[CellEdit]) -> bytes:
     return b"".join([*parts, text[at:].encode(encoding)])
 
 
-def replace_file(path: Path, content: bytes, sha256: str) -> None:
-    """Replace a file that still has this SHA-256; it is whole at every moment.
+def with_column(content: bytes, heading: str, line: int) -> bytes:
+    """Return the table with one more column behind the last, empty but for its heading in that line.
 
     Raises:
-        BlockedError: somebody changed it meanwhile, it is a link, or it cannot be written to.
+        FieldError: it is in no encoding that can be changed in place.
+
+    >>> with_column(b"code;name\\nB01;Bar\\n", "old codes", 1)
+    b'code;name;old codes\\nB01;Bar;\\n'
     """
+    mark, encoding, text = _decoded(content)
+    by_separator = {separator: list(_rows(text, separator)) for separator in _SEPARATORS}
+    separator = max(by_separator, key=lambda each: next((len(row) for at, row in by_separator[each] if at == line), 0))
+    parts, at = [], 0
+    for first, spans in by_separator[separator]:
+        end = spans[-1].end
+        blank = len(spans) == 1 and not spans[0].content.strip()
+        added = separator + (heading if first == line else "")
+        parts += [text[at:end], "" if first < line or blank else added]
+        at = end
+    return mark + "".join([*parts, text[at:]]).encode(encoding)
+
+
+def replace_files(changes: Sequence[tuple[Path, bytes, str]]) -> None:
+    """Replace files that still have these SHA-256; each is whole at every moment, and none new before all are written.
+
+    Raises:
+        BlockedError: somebody changed one meanwhile, it is a link, or it cannot be written to.
+    """
+    hashes = {path: sha256 for path, _, sha256 in changes}
     try:
-        if path.is_symlink() or sha256_of(path) != sha256:
-            raise BlockedError(f"{path.name} was changed meanwhile; nothing was written.", "Try again.")
-        with placed((path,), lambda there: sha256_of(there) == sha256) as (part,):
-            part.write_bytes(content)
+        for path, sha256 in hashes.items():
+            if path.is_symlink() or sha256_of(path) != sha256:
+                raise BlockedError(f"{path.name} was changed meanwhile; nothing was written.", "Try again.")
+        with placed(tuple(hashes), lambda there: sha256_of(there) == hashes[there]) as parts:
+            for part, (_, content, _) in zip(parts, changes, strict=True):
+                part.write_bytes(content)
     except OSError as fault:
-        hint = "Close it if another program has it open, or make room on the disk."
-        message = f"{path.name} cannot be written to, and is as it was: {fault.strerror}."
-        raise BlockedError(message, hint) from fault
+        what = f"{next(iter(hashes)).name} cannot be written to, and is as it was"
+        if len(hashes) > 1:
+            what = f"{len(hashes)} files cannot be written to, and are as they were"
+        hint = "Close what another program has open, allow writing there, or make room on the disk."
+        raise BlockedError(f"{what}: {fault.strerror}.", hint) from fault
 
 
 def _decoded(content: bytes) -> tuple[bytes, str, str]:
@@ -97,7 +128,8 @@ def _located(text: str, edits: Sequence[CellEdit]) -> list[tuple[_Span, CellEdit
         located = []
         for edit in edits:
             spans = rows.get(edit.line, [])
-            if edit.column < len(spans) and spans[edit.column].content.strip() == edit.old.strip():
+            held = spans[edit.column].content.strip() if edit.column < len(spans) else None
+            if held is not None and (edit.old == ANY or held == edit.old.strip()):
                 located.append((spans[edit.column], edit, separator))
         if len(located) == len(edits):
             return located
