@@ -87,7 +87,8 @@ def all_compared(export: Path, truth: Listed, key: str) -> Compared:
     theirs = read_export(export.name, content, lambda row: sum(folded(cell) in headings for cell in row))
     places = aligned(theirs, truth, channel)
     columns = shown_columns(places, channel, facts=False)
-    return compare(our_rows(places, truth.listings_of(key), channel, facts=False), their_rows(places, theirs), columns)
+    ours = our_rows(places, truth.listings_of(key), channel, facts=False)
+    return compare(ours, their_rows(places, theirs, truth.shop.old_codes, {}), columns)
 
 
 def feed_of(truth: Listed, key: str, folder: Path) -> Path:
