@@ -67,8 +67,9 @@ class Stage:
         self.two.put(1)
 
     def begin(self, moment: Moment, number: signal.Signals, **how: object) -> "subprocess.Popen[str]":
-        """Begin a build that the signal strikes at a moment."""
+        """Begin a build that the signal strikes at a moment; it does not ignore what the tests were begun with (nohup)."""
         self.lay_out()
+        how = {"preexec_fn": partial(signal.signal, signal.SIGHUP, signal.SIG_DFL), **how}
         surroundings = moment.surroundings(self.folder, number, ROOT)
         command, pipe = words(self.two.shop, self.two.out), subprocess.PIPE
         running: subprocess.Popen[str] = subprocess.Popen(
