@@ -67,7 +67,7 @@ class Stage:
         self.two.put(1)
 
     def begin(self, moment: Moment, number: signal.Signals, **how: object) -> "subprocess.Popen[str]":
-        """Begin a build that the signal strikes at a moment; it does not ignore what the tests were begun with (nohup)."""
+        """Begin a build that the signal strikes at a moment; what nohup ignores for the tests, it does not."""
         self.lay_out()
         how = {"preexec_fn": partial(signal.signal, signal.SIGHUP, signal.SIG_DFL), **how}
         surroundings = moment.surroundings(self.folder, number, ROOT)

@@ -1,4 +1,4 @@
-"""A channel drafted from a storefront's sample; what is sure is filled in, doubts are marked.
+"""A channel's file, drafted from a storefront's sample, or without one for a kind of place; doubts are marked.
 
 First the sample is opened: which sheet of a workbook, how a text is written, which row is the header.
 """
@@ -10,7 +10,7 @@ from typing import Final
 
 from slugify import slugify
 
-from listkit.edit.files import ChannelWords, channel_toml, put_channel, quoted
+from listkit.edit.files import ChannelWords, channel_toml, filled_in, put_channel, quoted
 from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, values_of
 from listkit.learn.draft import draft, headings_twice
 from listkit.learn.feed_header import FeedMatch, header_row, match_feed
@@ -150,6 +150,22 @@ def learn_channel(shop: Path, name: str, sample: Path) -> Learnt:
     template = (shipped_templates() / "learnt" / "channel.toml").read_text(encoding="utf-8")
     path = put_channel(shop, key, channel_toml(template, words))
     return Learnt(path, dialect, matches, headings_twice(drafted.columns))
+
+
+PLACE_KINDS: Final = ("own-shop", "marketplace", "stall", "bookkeeper")
+
+
+def new_place(shop: Path, name: str, kind: str) -> Path:
+    """Write channels/<name>.toml for a place of this kind, without a sample: plain columns and nobody's limits.
+
+    Raises:
+        FieldError: the folder is no shop, or the name cannot be a channel's or is taken.
+    """
+    key = _channel_key(shop, name)
+    folder = shipped_templates() / "new_place"
+    columns = (folder / "columns.toml").read_text(encoding="utf-8")
+    template = (folder / f"{kind}.toml").read_text(encoding="utf-8")
+    return put_channel(shop, key, filled_in(template, {"name": name, "columns": columns}))
 
 
 def _channel_key(shop: Path, name: str) -> str:

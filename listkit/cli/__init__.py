@@ -25,6 +25,7 @@ COMMANDS: Final[dict[str, str]] = {
     "compare": "hold what a channel shows now against the truth",
     "history": "every price that a variant, an item or a line for shops had, where and when",
     "show": "one set as numbers, step by step, or all sets in one table",
+    "place": "make a place to sell at, without a sample: own shop, marketplace, stall or books",
     "learn": "draft a channel from a sample that a storefront gives out; doubts are marked",
     "schema": "print the JSON Schemas of the shop's files, for editors",
 }
