@@ -19,7 +19,7 @@ from typing import Any, Final
 
 from listkit.check import check_listings
 from listkit.check.places import CheckContext
-from listkit.check.thresholds import read_thresholds
+from listkit.check.thresholds import read_thresholds, without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
@@ -225,9 +225,10 @@ def check_shop(
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
     seen = {each.folder: SetAside(each.folder, each.code, each.name, each.parsed) for each in whole.shop.folders}
     sound = frozenset(each.gift_set.code for each in published.shop.sets)
+    left = without_accepted(_as_drafts(whole, finished, published), whole.shop)
     return replace(
         published,
-        problems=_as_drafts(whole, finished, published),
+        problems=tuple(sorted(with_lines(folder, left), key=in_order)),
         aside=Aside(
             drafts=tuple(seen[each] for each in sorted(drafts - chosen)),
             without=tuple(seen[each] for each in sorted(chosen)),

@@ -329,6 +329,8 @@ RULES: Final[tuple[Rule, ...]] = (
     # words
     Rule("unwritten", MUST_FIX, "What a new set leaves to its owner to write is written.", text.unwritten,
          source="the lines that listkit add marks in a new set"),
+    Rule("accepted-unused", LOOK_AT, "Every [[accepted]] entry answers a remark that would be told without it.",
+         source="[[accepted]] in shop.toml"),
     Rule("starter-left", LOOK_AT, "Addresses and fees that a new shop begins with are replaced by one's own.",
          text.starter_left,
          source="what listkit new writes into a new shop"),

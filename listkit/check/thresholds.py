@@ -1,4 +1,4 @@
-"""Thresholds: what the owner wants otherwise in [checks] of shop.toml, and what a code means in her shop.
+"""What the owner wants otherwise: [checks] of shop.toml, remarks that she accepts, and what a code means in her shop.
 
 There a code is "off", "look at" or "must fix", or gets another figure where it has one. What cannot be read there is a
 problem itself and leaves ours in force.
@@ -9,11 +9,13 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
+from pathlib import PurePosixPath
 from typing import Final
 
 from listkit.check.alike import one_line
 from listkit.check.rules import CODES, THRESHOLDS, Kind, leveled
 from listkit.model.settings import Settings
+from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.units.money import Money
 from listkit.units.quantity import Example, parse_decimal, parse_share, share_text
@@ -78,6 +80,43 @@ def read_thresholds(settings: Settings) -> tuple[Thresholds, tuple[Problem, ...]
             place = Place("shop.toml", key=("checks", code))
             problems.append(Problem(place, kind, fault.message, fault.hint))
     return Thresholds(frozenset(off), levels, figures), tuple(problems)
+
+
+def without_accepted(problems: Iterable[Problem], shop: Shop) -> tuple[Problem, ...]:
+    """Return the problems less those that [[accepted]] answers, and with what is wrong in an entry, or answers nothing.
+
+    What must be fixed is never left out, nor what speaks of a draft.
+    """
+    kept: list[Problem] = []
+    answered: set[int] = set()
+    folders = {f"sets/{folder.folder}/": folder.code for folder in shop.folders if folder.code}
+    for problem in problems:
+        near = next((code for folder, code in folders.items() if problem.place.file.startswith(folder)), "")
+        entries = [
+            at
+            for at, entry in enumerate(shop.settings.accepted)
+            if entry.check == problem.code and _speaks_of(problem, near, entry.at)
+        ]
+        answered.update(entries)
+        if not entries or problem.level is Level.MUST_FIX or problem.draft:
+            kept.append(problem)
+    for at, entry in enumerate(shop.settings.accepted):
+        place = Place("shop.toml", key=("accepted", at, "check"))
+        if entry.check not in CODES:
+            fault = _no_such(entry.check, "Write the code that stands behind the message.")
+            kept.append(Problem(place, "unknown-code", fault.message, fault.hint))
+        elif at not in answered:
+            message = f"nothing answers to {entry.check} at {entry.at} any more."
+            kept.append(Problem(place, "accepted-unused", message, "Take the entry out.", Level.LOOK_AT))
+    return tuple(kept)
+
+
+def _speaks_of(problem: Problem, near: str, at: str) -> bool:
+    """Whether a problem is said of what `at` names; `near` is the code of the set whose file it is in."""
+    place = problem.place
+    if at in (place.row, place.file, near, PurePosixPath(place.file).stem):
+        return True
+    return re.search(rf"(?<![\w-]){re.escape(at)}(?![\w-])", problem.message) is not None
 
 
 def _no_such(code: str, hint: str) -> FieldError:

@@ -186,6 +186,17 @@ class Season(ShopModel):
     off_sale: Day = Field(description="Last day.")
 
 
+class Accepted(ShopModel):
+    """A remark that is as the owner wants it; it is not told again where it is only to be looked at."""
+
+    check: Name = Field(description="The check's code, as it stands behind a message.", examples=["band-missed"])
+    at: Name = Field(
+        description="What it is said of: a code of a set, variant or item, a channel's key, or a file.",
+        examples=["OHS-1"],
+    )
+    reason: Name = Field(description="Why it is well as it is.", examples=["a round price sells better here"])
+
+
 class Settings(ShopModel):
     """All of shop.toml."""
 
@@ -224,6 +235,9 @@ class Settings(ShopModel):
     )
     silenced: tuple[Silenced, ...] = Field(
         default=(), description="Cautions that are not printed, one [[silenced]] each, with a reason."
+    )
+    accepted: tuple[Accepted, ...] = Field(
+        default=(), description="Remarks that are as you want them, one [[accepted]] each, with a reason."
     )
     checks: dict[Code, str] = Field(
         default_factory=dict, description='A check\'s code = "off", "look at", "must fix", or its threshold.'
