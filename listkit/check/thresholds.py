@@ -104,7 +104,7 @@ def without_accepted(problems: Iterable[Problem], shop: Shop) -> tuple[Problem, 
         place = Place("shop.toml", key=("accepted", at, "check"))
         if entry.check not in CODES:
             fault = _no_such(entry.check, "Write the code that stands behind the message.")
-            kept.append(Problem(place, "unknown-code", fault.message, fault.hint))
+            kept.append(Problem(place, "unknown-code", fault.message, fault.hint, Level.LOOK_AT))
         elif at not in answered:
             message = f"nothing answers to {entry.check} at {entry.at} any more."
             kept.append(Problem(place, "accepted-unused", message, "Take the entry out.", Level.LOOK_AT))
