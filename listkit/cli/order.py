@@ -19,7 +19,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_shop(parser)
     add_today(parser)
     parser.add_argument("form", type=Path, metavar="FORM", help="the filled form, or a CSV of code and quantity")
-    parser.add_argument("--sheet", default="", metavar="VERSION", help="the line sheet ordered by, if the form is mute")
+    parser.add_argument(
+        "--sheet", default="", metavar="VERSION", help="the line sheet ordered by, where the form names none"
+    )
     parser.add_argument("--anyway", action="store_true", help="confirm what can be, though not all of it agrees")
     add_out(parser)
 

@@ -291,7 +291,7 @@ def _column(heading: Heading, cells: Cells, rows: Cells) -> FeedColumn:
     other = next((hit for hit in found if not hit.meaning.feed), None)
     candidates = sorted(best.values(), key=lambda one: (-one.score, one.field))
     if other and candidates and other.score >= candidates[0].score - _NEAR:
-        why = f"it may be the {other.meaning.name}, of which a set has none"
+        why = f"it may be the {other.meaning.name}, which a set does not have"
         candidates = [Candidate(one.field, min(one.score, 0.7), one.unit, why) for one in candidates]
     known = other.meaning.name if other and (not candidates or other.score > candidates[0].score) else ""
     return FeedColumn(heading, cells, rows, tuple(candidates), known)
@@ -314,7 +314,7 @@ def _match(column: FeedColumn, member: int | None) -> FeedMatch:
     score, why = first.score, first.why
     second = others[0] if others and others[0].score >= _LEAST_SECOND else None
     if second and second.score > score - _NEAR and score < 1:
-        score, why = min(score, DOUBT), f"it may be the {second.field} as well"
+        score, why = min(score, DOUBT), f"it may also mean: {FIELDS[second.field].meaning.rstrip('.')}"
     if first.field in _ASKED_FIRST:
         score, why = min(score, DOUBT), _ASKED_FIRST[first.field]
     field, many = first.field, FIELDS[first.field].many
@@ -336,7 +336,7 @@ def _unknown(column: FeedColumn) -> FeedMatch:
     """Return a column that is no field; what its cells look like, or its words might mean, is its `second`."""
     guess = column.candidates[0].field if column.candidates else field_by_cells(column.cells)
     if column.known:
-        why = f"it is the {column.known}, of which a set has none"
+        why = f"it is the {column.known}, which a set does not have"
     elif column.candidates:
         why = column.candidates[0].why
     else:

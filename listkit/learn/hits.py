@@ -15,7 +15,7 @@ WEAK_LESS: Final = 0.2
 """How much less sure a word is that is used for other things as well."""
 _SLIP: Final = 0.8
 _WEAK: Final = "the word is used for other things as well"
-_WHY: Final = {AMONG: "other words stand beside it", SPOILT: "another word in it changes the meaning"}
+_WHY: Final = {AMONG: "the heading says more than that", SPOILT: "another word in it changes the meaning"}
 _EACH: Final = frozenset({"per", "pro", "par", "por", "je"})
 
 

@@ -436,7 +436,8 @@ def _subject(moved: Sequence[Movement], reasons: Reasons) -> str:
     parts = []
     for movement in moved:
         count = reasons.counts[movement.key]
-        many = f"the {movement.fact.replace('_', ' ') or 'coming or going'} of {count} {movement.what}s"
+        fact = movement.fact.replace("_", " ")
+        many = f"the {fact} of {count} {movement.what}s" if fact else f"{count} {movement.what}s that are new or gone"
         parts.append(many if count > MOST_NAMED and movement.what != "day" else movement.words)
     return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 

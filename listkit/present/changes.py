@@ -147,7 +147,7 @@ def _short(text: str) -> str:
 
 def _files(files: Sequence[FileMove], *, all_new: bool, moved: frozenset[str] = frozenset()) -> Iterator[str]:
     """Yield a line a file; where a folder has many, or nothing was there before, the folder with their number."""
-    for what, words in (("changed", ""), ("new", "new: "), ("gone", "no longer made, take it back: ")):
+    for what, words in (("changed", ""), ("new", "new: "), ("gone", "no longer made, take it down: ")):
         folders: dict[str, list[str]] = {}
         for path in sorted(file.path for file in files if file.what == what):
             folders.setdefault(path.rpartition("/")[0], []).append(path)

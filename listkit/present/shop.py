@@ -15,7 +15,7 @@ def thin_first(catalog: Catalog) -> tuple[SetFacts, ...]:
 def all_rows(catalog: Catalog) -> list[list[str]]:
     """Return a heading and a row a set; what is kept is that of its thinnest variant."""
     channels = catalog.shop.channels
-    heading = ["code", "name", "price", "full cost", "wholesale", "times cost"]
+    heading = ["code", "name", "price", "full cost", "wholesale", "wholesale ÷ cost"]
     for channel in channels:
         heading += [f"kept, {channel.name}", "margin"]
     rows = [[*heading, "gift weight", "can be made"]]

@@ -8,6 +8,7 @@ from listkit.actions.learn import Learnt
 from listkit.actions.own_sheet import NEEDED, NewShop, SheetColumns
 from listkit.compute.variants import full_name
 from listkit.edit.new_set import NewSet, Proposal
+from listkit.fields import FIELDS
 from listkit.learn.feed_header import FeedMatch
 from listkit.model.item import Item
 from listkit.present.table import table
@@ -164,7 +165,7 @@ def learnt_lines(shop: Path, learnt: Learnt) -> Iterator[str]:
     asked = [match for match in matches if not match.sure]
     yield f"{learnt.path}: {len(matches)} columns, {len(sure)} filled in, {len(asked)} for you to decide."
     if sure:
-        yield table([(f"  {match.heading.text}", match.field or "") for match in sure], left=2)
+        yield table([(f"  {match.heading.text}", _in_words(match.field or "")) for match in sure], left=2)
     if asked:
         yield 'To be decided (the lines with "?"):'
         yield table([(f"  {match.heading.text}", _doubt(match)) for match in asked], left=2)
@@ -174,7 +175,20 @@ def learnt_lines(shop: Path, learnt: Learnt) -> Iterator[str]:
 
 
 def _doubt(match: FeedMatch) -> str:
-    return f"{match.field}? {match.reason or 'it is not sure'}" if match.field else match.reason
+    return f"{_in_words(match.field)}? {match.reason or 'it is not sure'}" if match.field else match.reason
+
+
+def _in_words(field: str) -> str:
+    """Return what a field holds; of one of a family, which.
+
+    >>> _in_words("image_2")
+    'Addresses of its pictures, its own first: number 2'
+    """
+    name, _, number = field.rpartition("_")
+    known = FIELDS.get(field) or FIELDS.get(name)
+    if known is None:
+        return field
+    return known.meaning.rstrip(".") + (f": number {number}" if known.name != field else "")
 
 
 def learnt_json(learnt: Learnt) -> dict[str, Any]:

@@ -107,8 +107,8 @@ def test_people_are_told_what_was_filled_in_and_what_is_theirs_to_decide(
     assert main(["learn", str(path), "--name", "People", "--shop", str(starter)]) == 0
     told = capsys.readouterr().out
     assert "people.toml: 3 columns, 1 filled in, 2 for you to decide." in told
-    assert "Item number  sku" in told
-    assert "Quantity    inventoryLevel? it may be the netContents as well" in told
+    assert "Item number  The variant's code" in told
+    assert "Quantity    How many the channel may sell? it may also mean: Net contents by item" in told
     assert "Lid colour  no word of it is known" in told
 
 

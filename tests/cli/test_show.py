@@ -46,7 +46,7 @@ def test_json_gives_money_as_text_and_weights_as_numbers(demo_folder: Path, caps
 
 def test_all_sets_stand_thin_ones_first(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     rows = list(csv.DictReader(io.StringIO(told(capsys, "--all", "--csv", "--shop", str(demo_folder)))))
-    cover = [float(row["times cost"]) for row in rows]
+    cover = [float(row["wholesale ÷ cost"]) for row in rows]
     assert cover == sorted(cover)
     assert rows[0]["code"] == "OHS-5"
     table = told(capsys, "--all", "--shop", str(demo_folder))
