@@ -66,7 +66,7 @@ def test_a_doubt_names_the_second_choice_and_what_the_sample_has() -> None:
     [column] = columns(["Qty"], [["a"], ["b"]])
     assert column.remarks[0].startswith("? ")
     [column] = columns(["Quantity"])
-    assert column.remarks == ('? value = "inventoryLevel", or "netContents": it may be the netContents as well',)
+    assert column.remarks == ('? value = "inventoryLevel", or "netContents": it may also mean: Net contents by item',)
     [column] = columns(["Lid"], [["silver"], ["silver"]])
     assert column.remarks[-1] == 'in the sample: "silver" in every row'
 
