@@ -87,7 +87,7 @@ def _record(args: argparse.Namespace, stamp: Stamp) -> int:
 def _record_all(args: argparse.Namespace, listed: Checked, out: Path, stamp: Stamp) -> int:
     """Record every place; one that cannot be keeps no other back."""
     status, records = 0, {}
-    for key in listed.places:
+    for key in dict.fromkeys((*listed.places, *listed.aside.places)):
         try:
             recorded = record_build(listed, key, out, stamp)
         except FieldError as fault:
