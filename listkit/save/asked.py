@@ -13,13 +13,12 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
-from listkit.paths import ASKED, SOURCES, folded_path, is_part, path_fault
-from listkit.paths import OWN_NAMES as OWN
+from listkit.paths import ASKED, OWN_NAMES, SOURCES, folded_path, is_part, path_fault
 from listkit.problem import BlockedError, FieldError
 from listkit.save.made import read_made
 from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import locked, put, real_folder, refuse_links, sha256_of
-from listkit.save.place import placed, put_files, refuse_sources
+from listkit.save.place import below, placed, put_files, refuse_sources
 
 Digests = dict[str, tuple[str, ...]]
 
@@ -33,13 +32,13 @@ def output_folder(out: Path, shop: Path) -> Path:
         FieldError: it is the shop folder, holds it, is part of it, or holds files and nothing that listkit made.
     """
     real, home = os.path.realpath(out), os.path.realpath(shop)
-    inside = os.path.relpath(real, home).split(os.sep) if os.path.commonpath([real, home]) == home else []
-    if os.path.commonpath([real, home]) == real:
-        what = "is the shop folder itself" if real == home else "holds the shop folder"
+    inside = below(home, real)
+    if below(real, home) is not None:
+        what = "is the shop folder itself" if inside == () else "holds the shop folder"
         raise FieldError(f"{out} {what}.", "Name a folder for outputs alone with --out.")
     if inside and folded_path(inside[0]) in SOURCES:
         raise FieldError(f"{out} is read as part of the shop.", "Name a folder for outputs alone with --out.")
-    if inside != ["out"] and _is_foreign(Path(real)):
+    if inside != ("out",) and _is_foreign(Path(real)):
         message = f"{out} holds files, and none that listkit made."
         raise FieldError(message, "Name an empty folder, or one that is not there yet, with --out.")
     return real_folder(out)
@@ -48,7 +47,7 @@ def output_folder(out: Path, shop: Path) -> Path:
 def _is_foreign(out: Path) -> bool:
     """Whether a folder holds anything but is not known as an output folder."""
     try:
-        names = [name for name in os.listdir(out) if name not in OWN and not is_part(name)]
+        names = [name for name in os.listdir(out) if name not in OWN_NAMES and not is_part(name)]
     except OSError:  # it is not there yet, or is none: that is told when it is made
         return False
     return bool(names) and not (read_manifest(out) or read_made(out).files or _read(out))

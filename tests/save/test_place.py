@@ -1,5 +1,6 @@
 """How a file that is asked for takes its place: whole, over nothing but ours, and through no link."""
 
+import ntpath
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -148,6 +149,31 @@ def test_a_link_inside_the_shop_is_refused_and_one_further_up_is_the_owners_matt
     for path in ("shop/sets/a.svg", "shop/sets/../sets/x/a.svg", "way/a.svg", "disk/shop/Sets/a.svg"):
         with pytest.raises(BlockedError, match="is read as part of the shop"):
             refuse_sources(tmp_path / "shop", tmp_path / path)
+
+
+@pytest.mark.parametrize(("root", "path", "names"), [
+    ("C:\\shop", "C:\\shop\\sets\\a.svg", ("sets", "a.svg")), ("C:\\shop", "c:\\Shop\\a.svg", ("a.svg",)),
+    ("C:\\shop", "C:\\shop", ()), ("C:\\shop", "C:\\shops", None), ("C:\\shop", "D:\\shop\\a.svg", None),
+    ("C:\\shop", "\\\\box\\disk\\a.svg", None),
+])  # fmt: skip
+def test_names_lead_from_a_folder_to_what_is_below_it_and_to_no_other_drive(
+    root: str, path: str, names: tuple[str, ...] | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Python, os.path.commonpath: on Windows it raises ValueError where paths are on different drives."""
+    with monkeypatch.context() as windows:
+        windows.setattr(os, "path", ntpath)
+        windows.setattr(os, "sep", ntpath.sep)
+        assert place.below(root, path) == names
+
+
+def test_another_drive_is_neither_in_the_shop_nor_around_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def two_drives(_: object) -> str:
+        raise ValueError("Paths don't have the same drive")
+
+    with monkeypatch.context() as windows:
+        windows.setattr(os.path, "commonpath", two_drives)
+        assert output_folder(tmp_path / "elsewhere", tmp_path / "shop") == tmp_path / "elsewhere"
+        refuse_sources(tmp_path / "shop", tmp_path / "elsewhere/a.svg")
 
 
 def test_free_names_count_on() -> None:
