@@ -378,18 +378,12 @@ def recorded_sets(path: Path, *, wait: float = WAIT) -> frozenset[str]:
         return frozenset(code for (code,) in connection.execute(query))
 
 
-def last_rows(path: Path, channel: str, *, wait: float = WAIT) -> dict[str, str]:
-    """Return the rows of a channel's last record by code; {} where nothing is recorded."""
-    counting = records(path, channel, wait=wait)
-    return standing(path, channel, "rows", until=counting[-1].number, wait=wait) if counting else {}
-
-
-def standing(path: Path, channel: str, section: str, *, until: int, wait: float = WAIT) -> dict[str, str]:
-    """Return a channel's lines by code as of the record with the number `until`; {} without a ledger."""
+def standing(path: Path, channel: str, section: str, *, until: int | None = None, wait: float = WAIT) -> dict[str, str]:
+    """Return a channel's lines by code as of the record with the number `until`, or the last; {} without a ledger."""
     if not exists(path):
         return {}
     with opened(path, wait=wait) as connection, _reading(connection):
-        numbers = [one.number for one in _counting(connection, channel) if one.number <= until]
+        numbers = [one.number for one in _counting(connection, channel) if until is None or one.number <= until]
         fetch = line_of(connection)
         return {code: fetch(digest) for code, digest in digests(connection, numbers, section).items()}
 

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit.ledger.faults import busy
 from tests.cli.published import DAY, Told
 from tests.three_sets import outputs, published, three_sets
 
@@ -42,6 +43,22 @@ def test_joint_files_stay_whole_where_it_was_published_and_others_are_made_witho
         "Held back on Own web shop and Wholesale until mended: Noon by the Sluice (RRS-2). Feeds, lists and sheets "
         "there stay as they are; to make them without: listkit build --without RRS-2"
     )
+
+
+def test_a_ledger_that_is_locked_is_waited_for_once_and_then_all_counts_as_published(
+    told: Told, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waits: list[Path] = []
+
+    def locked(path: Path, *_: str) -> dict[str, str]:
+        waits.append(path)
+        raise busy()
+
+    told.edit(*BREAK)
+    monkeypatch.setattr("listkit.actions.held.standing", locked)
+    assert told.build("--accept-large-changes") == 1
+    assert "Held back on Market stall, Own web shop and Wholesale until mended" in told.err
+    assert len(waits) == 1
 
 
 def test_mended_it_is_as_though_nothing_had_been(told: Told) -> None:
