@@ -154,6 +154,18 @@ def test_a_channel_s_own_file_stops_that_channel_alone(told: Told) -> None:
     assert "Own web shop" not in told.out
 
 
+def test_a_place_of_which_nothing_is_made_brakes_no_build(told: Told) -> None:
+    told.edit("channels/web.toml", 'columns = ["Item number", "Price"]', 'columns = ["Item number", "Prce"]')
+    told.edit("items.csv", "100 g,6.50", "100 g,16.50")
+    before = outputs(told.shop)
+    assert told.build() == 1
+    assert "Large change" not in told.err
+    assert "Held back until its own file is mended: Own web shop." in told.err
+    now = outputs(told.shop)
+    assert now["web/feed.csv"] == before["web/feed.csv"]
+    assert now["stall/price-list.csv"] != before["stall/price-list.csv"]
+
+
 @pytest.mark.parametrize(
     ("path", "old", "new"),
     [("shop.toml", 'currency = "GBP"', "currency = GBP"), ("items.csv", "code,name", "cde,nme")],
