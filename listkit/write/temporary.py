@@ -13,7 +13,7 @@ import stat
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
@@ -74,8 +74,10 @@ else:
         try:  # the name comes first, so that nothing that ends the process between two steps leaves a folder
             with only_temporary():
                 lock = _make(place)
-            yield place / WORK
-            os.close(lock)
+            try:
+                yield place / WORK
+            finally:
+                os.close(lock)
         finally:
             try:
                 _remove(place)
@@ -102,15 +104,15 @@ else:
         """Make the folder and return the descriptor that holds its lock."""
         while True:
             os.mkdir(place, 0o700)
-            try:
+            with suppress(FileNotFoundError), ExitStack() as unless_made:  # it may be swept before it is locked
                 descriptor = os.open(place, _FOLDER)
+                unless_made.callback(os.close, descriptor)
                 with suppress(OSError):  # no locks there: nobody can sweep it either
                     fcntl.flock(descriptor, fcntl.LOCK_EX)
                 os.close(os.open(MARK, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600, dir_fd=descriptor))
                 os.mkdir(WORK, 0o700, dir_fd=descriptor)
-            except FileNotFoundError:  # swept before it was locked
-                continue
-            return descriptor
+                unless_made.pop_all()
+                return descriptor
 
     def _remove(place: Path) -> None:
         """Remove a folder if it is ours: all in it relative to its descriptor, its mark last. What cannot go stays."""
