@@ -12,7 +12,7 @@ from listkit.present.changes import brake_lines, brakes_json
 from listkit.present.held import aside_lines
 from listkit.problem import FieldError, must_fix
 from listkit.save.made import remember_built
-from listkit.write.temporary import sweep_temporary
+from listkit.save.temporary import sweep_temporary
 
 
 def build(args: argparse.Namespace, stamp: str, started: float) -> int:

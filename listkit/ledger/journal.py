@@ -11,13 +11,14 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import IO, Final
 
 from listkit import bounds
 from listkit.ledger.faults import busy, closed, disk_faults, empty
 from listkit.problem import BlockedError
+from listkit.save.temporary import temporary_folder
 
 if sys.platform != "win32":
     import fcntl
@@ -257,17 +258,13 @@ def _sync(folder: Path) -> None:
 # Copying
 
 
-@contextmanager
-def private_folder() -> Iterator[Path]:
-    """Yield a temporary folder of our own, which is removed after.
+def private_folder() -> AbstractContextManager[Path]:
+    """Return a temporary folder of our own, made when it is entered and removed after.
 
-    Raises:
+    Raises (when entered):
         BlockedError: none can be made.
     """
-    with _copy_faults():
-        holder = tempfile.TemporaryDirectory(prefix="listkit-ledger-", ignore_cleanup_errors=True)
-    with holder as name:
-        yield Path(name)
+    return temporary_folder(_copy_faults)
 
 
 def copied(path: Path, folder: Path, wait: float) -> Path:

@@ -9,6 +9,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
@@ -29,6 +30,7 @@ from listkit.ledger.store import (
     undo,
 )
 from listkit.problem import BlockedError
+from listkit.save.temporary import sweep_temporary
 from tests.ledger.journals import everything, journal, ledger_of, left_by_a_kill, pages_of
 from tests.ledger.rows import at, lines, row, snapshot
 
@@ -178,6 +180,31 @@ def test_reading_sees_the_ledger_without_the_half_record_and_leaves_recovering_t
     assert [one.number for one in records(ledger)] == [1, 2, 3, 4]
     with closing(sqlite3.connect(ledger)) as connection:
         assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+
+
+READ = """
+import os, sys
+from pathlib import Path
+from listkit.ledger import file
+from listkit.ledger.store import records
+file._recover = lambda copy: os.kill(os.getpid(), 9)
+records(Path(sys.argv[1]))
+"""
+
+
+def test_a_copy_that_was_looked_at_when_a_kill_came_is_swept(
+    ledger: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    left_by_a_kill(ledger)
+    place = tmp_path / "temporary"
+    place.mkdir()
+    surroundings = os.environ | {"PYTHONPATH": os.pathsep.join(sys.path), "TMPDIR": str(place)}
+    killed = subprocess.run([sys.executable, "-c", READ, str(ledger)], check=False, env=surroundings)
+    assert killed.returncode == -9
+    assert len(list(place.rglob("ledger.sqlite3"))) == 1
+    monkeypatch.setattr(tempfile, "tempdir", str(place))
+    sweep_temporary()
+    assert list(place.iterdir()) == []
 
 
 REDATED = """

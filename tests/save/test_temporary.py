@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from listkit.problem import BlockedError
-from listkit.write.temporary import MARK, PREFIX, WORK, only_temporary, sweep_temporary, temporary_folder
+from listkit.save.temporary import MARK, PREFIX, WORK, only_temporary, sweep_temporary, temporary_folder
 from tests.real_builds import ROOT
 
 pytest.importorskip("fcntl", reason="without locks of folders nothing is swept")
@@ -61,7 +61,7 @@ def test_what_a_dead_process_left_is_swept(place: Path) -> None:
 def test_a_folder_that_is_in_use_stays(place: Path) -> None:
     """flock(2): a lock belongs to an open file, so a second opening is kept out, in another process and in this one."""
     code = f"import tempfile; tempfile.tempdir = {str(place)!r}\n"
-    code += "from listkit.write.temporary import sweep_temporary; sweep_temporary()"
+    code += "from listkit.save.temporary import sweep_temporary; sweep_temporary()"
     with temporary_folder() as folder:
         sweep_temporary()
         subprocess.run([sys.executable, "-c", code], check=True, env={**os.environ, "PYTHONPATH": str(ROOT)})
@@ -71,7 +71,7 @@ def test_a_folder_that_is_in_use_stays(place: Path) -> None:
 
 def test_a_folder_of_which_the_process_was_killed_is_swept(place: Path) -> None:
     code = f"import os, tempfile; tempfile.tempdir = {str(place)!r}\n"
-    code += "from listkit.write.temporary import temporary_folder\n"
+    code += "from listkit.save.temporary import temporary_folder\n"
     code += "with temporary_folder() as folder:\n    (folder / 'page.typ').touch(); os.kill(os.getpid(), 9)"
     subprocess.run([sys.executable, "-c", code], check=False, env={**os.environ, "PYTHONPATH": str(ROOT)})
     assert [path.name.startswith(PREFIX) for path in place.iterdir()] == [True]
