@@ -3,7 +3,8 @@
 A file is made again when its key is not the one it was last made from, when it is gone, or when
 somebody changed it. Each is written under a temporary name beside its target, read back, and only
 then takes the old file's place, so that a build that is killed or fails leaves every earlier file
-whole. Files of the last build that this one no longer has are removed when all new ones are there, nothing else.
+whole. Files of the last build that this one no longer has are removed when all new ones are there, nothing else;
+before that only where one is in the way of a new one's folder, or its folder in the way of a new one.
 
 A file is known to be ours by its bytes: their SHA-256 is in the memory, the manifest or the journal, or it is that of
 what is to take its place. Any other file is the owner's: it is told, and neither replaced nor removed.
