@@ -1,4 +1,5 @@
 import hashlib
+import itertools
 import os
 import shutil
 import tempfile
@@ -377,13 +378,18 @@ builds = st.dictionaries(st.sampled_from(PATHS), st.sampled_from(["one", "two", 
 tampering = st.lists(st.tuples(st.sampled_from(PATHS), st.sampled_from(["delete", "edit", "touch"])), max_size=2)
 
 
+TIMES = itertools.count(2)
+"""Seconds: no two changes at the same time, as of one that keeps size and time nothing is seen."""
+
+
 def tamper(out: Path, path: Path, how: str) -> None:
     if path.is_file() and how == "delete":
         path.unlink()
     elif path.is_file() and how == "edit":
         path.write_text("xxx", encoding="utf-8")
     if path.is_file():
-        os.utime(path, (2, 2))
+        time = next(TIMES)
+        os.utime(path, (time, time))
 
 
 def list_weights(names: tuple[str, ...], paths: tuple[Path, ...]) -> None:
