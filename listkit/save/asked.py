@@ -6,7 +6,6 @@ A drawing goes anywhere the owner says, and bears its own SHA-256 in its last li
 """
 
 import hashlib
-import json
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -17,7 +16,7 @@ from listkit.paths import ASKED, OWN_NAMES, SOURCES, folded_path, is_part, path_
 from listkit.problem import BlockedError, FieldError
 from listkit.save.made import read_made
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import locked, put, real_folder, refuse_links, sha256_of
+from listkit.save.out_folder import locked, put_signed, read_signed, real_folder, refuse_links, sha256_of
 from listkit.save.place import below, placed, put_files, refuse_sources
 
 Digests = dict[str, tuple[str, ...]]
@@ -110,17 +109,14 @@ def remove_asked(out: Path, path: str) -> None:
 
 def _read(out: Path) -> Digests:
     try:
-        line, digest = (out / ASKED).read_bytes().split(b"\n")[:2]
-        if digest.decode() != hashlib.sha256(line).hexdigest():
-            return {}
-        return {path: tuple(map(str, known)) for path, known in json.loads(line).items() if not path_fault(path)}
-    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
+        known = read_signed(out / ASKED).items()
+        return {path: tuple(map(str, digests)) for path, digests in known if not path_fault(path)}
+    except (TypeError, AttributeError):
         return {}
 
 
 def _write(out: Path, known: Digests) -> None:
-    line = json.dumps(known, separators=(",", ":"), sort_keys=True)
-    put(out / ASKED, f"{line}\n{hashlib.sha256(line.encode()).hexdigest()}\n")
+    put_signed(out / ASKED, known)
 
 
 # Drawings: written where the owner asks for them, in one file or a folder.

@@ -17,7 +17,16 @@ from typing import Final, TypeAlias
 
 from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, path_fault
 from listkit.problem import Level, Place, Problem
-from listkit.save.out_folder import locked, put, real_folder, refuse_links, sha256_of
+from listkit.save.out_folder import (
+    line_digest,
+    locked,
+    put,
+    put_signed,
+    read_signed,
+    real_folder,
+    refuse_links,
+    sha256_of,
+)
 
 JsonValue: TypeAlias = "bool | int | float | str | Sequence[JsonValue] | Mapping[str, JsonValue] | None"
 Photos = Mapping[str, Mapping[str, JsonValue]]
@@ -59,13 +68,12 @@ class Made:
 def read_made(out: Path) -> Made:
     """Return the memory of earlier builds, journal included; an empty one when it is missing or damaged."""
     try:
-        line, digest = (out / MADE).read_bytes().split(b"\n")[:2]
-        memory = json.loads(line)
-        if memory["form"] != FORM or digest.decode() != _digest(line):
-            raise ValueError("another form, or damaged")
+        memory = read_signed(out / MADE)
+        if memory["form"] != FORM:
+            raise ValueError("another form")
         files = {path: _made_file(values) for path, values in memory["files"].items() if not path_fault(path)}
         photos = {path: dict(facts) for path, facts in memory["photos"].items()}
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    except (ValueError, TypeError, KeyError, AttributeError):
         files, photos = {}, {}
     digests = {path: frozenset((file.sha256,)) for path, file in files.items()}
     for path, file in _journalled(out):
@@ -84,9 +92,7 @@ def _made_file(values: Sequence[object]) -> MadeFile:
 def write_made(out: Path, made: Made) -> None:
     """Store the memory of a build that has ended, and remove its journal."""
     files = {path: file.values() for path, file in made.files.items()}
-    memory = {"form": FORM, "files": files, "photos": dict(made.photos)}
-    line = json.dumps(memory, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
-    put(out / MADE, f"{line}\n{_digest(line.encode('utf-8', 'surrogatepass'))}\n")
+    put_signed(out / MADE, {"form": FORM, "files": files, "photos": dict(made.photos)})
     (out / JOURNAL).unlink(missing_ok=True)
 
 
@@ -120,12 +126,8 @@ class Journal:
         self._stream.close()
 
     def _add(self, event: str) -> None:
-        self._stream.write(f"{_digest(event.encode())} {event}\n")
+        self._stream.write(f"{line_digest(event)} {event}\n")
         self._stream.flush()
-
-
-def _digest(line: bytes) -> str:
-    return hashlib.sha256(line).hexdigest()
 
 
 def _journalled(out: Path) -> Iterator[tuple[str, MadeFile]]:
@@ -136,7 +138,7 @@ def _journalled(out: Path) -> Iterator[tuple[str, MadeFile]]:
         return
     for line in lines:
         digest, _, event = line.partition(b" ")
-        if digest.decode(errors="replace") != _digest(event):
+        if digest.decode(errors="replace") != line_digest(event):
             continue  # a line that a kill cut short, or that is not ours
         try:
             stated = json.loads(event)

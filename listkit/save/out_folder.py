@@ -6,12 +6,14 @@ written under a temporary name beside its target and takes its place at once, wh
 
 import errno
 import hashlib
+import json
 import os
 import sys
 import threading
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 from listkit.paths import LOCK, OWN_NAMES, folders_of, is_part, path_faults
 from listkit.problem import BlockedError, FieldError
@@ -177,3 +179,26 @@ def put(target: Path, text: str) -> None:
         os.replace(part, target)
     finally:
         discard(part)
+
+
+# What listkit remembers is believed, so it is written with the SHA-256 by which to see that it is as it was written.
+
+
+def line_digest(line: str | bytes) -> str:
+    """Return the SHA-256 of a line that is written beside it, as 64 hexadecimal digits."""
+    return hashlib.sha256(line.encode("utf-8", "surrogatepass") if isinstance(line, str) else line).hexdigest()
+
+
+def put_signed(target: Path, value: object) -> None:
+    """Write a JSON value as one line, and its digest as a second."""
+    line = json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    put(target, f"{line}\n{line_digest(line)}\n")
+
+
+def read_signed(target: Path) -> Any:  # noqa: ANN401 (what it holds is for the caller to see)
+    """Return the value that `put_signed` wrote; None where there is none, or it is not as it was written."""
+    try:
+        line, digest = target.read_bytes().split(b"\n")[:2]
+        return json.loads(line) if digest == line_digest(line).encode() else None
+    except (OSError, ValueError, RecursionError):
+        return None
