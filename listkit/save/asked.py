@@ -77,8 +77,7 @@ def asked_files(out: Path, paths: Sequence[str]) -> Iterator[tuple[Path, ...]]:
     Raises:
         BlockedError: a file that is there already is not as we made it.
     """
-    known, whole = _read(out), dict.fromkeys(paths, "")
-    targets = [out / path for path in paths]
+    known, targets = _read(out), [out / path for path in paths]
 
     def is_ours(target: Path) -> bool:
         return sha256_of(target) in known.get(target.relative_to(out).as_posix(), ())
@@ -86,9 +85,19 @@ def asked_files(out: Path, paths: Sequence[str]) -> Iterator[tuple[Path, ...]]:
     with placed(targets, is_ours) as parts:
         yield parts
         whole = {path: sha256_of(part) for path, part in zip(paths, parts, strict=True)}
-        # Both, so that after a kill either is known; what is not ours is refused before anything takes its place.
-        _write(out, known | {path: (*known.get(path, ()), digest) for path, digest in whole.items()})
-    _write(out, known | {path: (digest,) for path, digest in whole.items()})
+        _write(out, known | {path: _either(out / path, known.get(path, ()), new) for path, new in whole.items()})
+    _write(out, known | {path: (new,) for path, new in whole.items()})
+
+
+def _either(target: Path, known: tuple[str, ...], new: str) -> tuple[str, ...]:
+    """Return the digests of the file that is there and of the one about to take its place: after a kill it is either.
+
+    Where one is there that is not ours, which will be refused, return what is known as it is.
+    """
+    if not target.is_file():
+        return (new,)
+    there = sha256_of(target)
+    return (there, new) if there in known else known
 
 
 def remove_asked(out: Path, path: str) -> None:

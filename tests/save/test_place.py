@@ -1,5 +1,7 @@
 """How a file that is asked for takes its place: whole, over nothing but ours, and through no link."""
 
+import hashlib
+import json
 import ntpath
 import os
 from collections.abc import Callable
@@ -211,6 +213,38 @@ def test_a_file_that_was_asked_for_is_written_again_and_by_nobody_elses_word(tmp
     asked(tmp_path, "second")  # the very bytes are ours again
     asked(tmp_path, "third")
     assert file.read_text(encoding="utf-8") == "third"
+
+
+def test_of_a_file_that_was_asked_for_no_more_is_remembered_than_what_it_is_or_may_be(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def known() -> list[str]:
+        remembered: dict[str, list[str]] = json.loads((tmp_path / "out/.asked.json").read_bytes().splitlines()[0])
+        return remembered["web/list.md"]
+
+    def killed(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    def digest(text: str) -> str:
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    asked(tmp_path, "first")
+    for text in ("second", "third"):
+        with monkeypatch.context() as kill:
+            kill.setattr(place, "_take_place", killed)
+            with pytest.raises(KeyboardInterrupt):
+                asked(tmp_path, text)
+        assert known() == [digest("first"), digest(text)]
+    file = tmp_path / "out/web/list.md"
+    file.write_text("first, with notes", encoding="utf-8")
+    for text in ("fourth", "fifth"):
+        with pytest.raises(BlockedError, match="is not as listkit made it"):
+            asked(tmp_path, text)
+        assert known() == [digest("first"), digest("third")]
+    file.write_text("first", encoding="utf-8")
+    asked(tmp_path, "sixth")
+    assert known() == [digest("sixth")]
+    assert file.read_text(encoding="utf-8") == "sixth"
 
 
 def test_a_file_that_was_asked_for_is_removed_only_unchanged(tmp_path: Path) -> None:
