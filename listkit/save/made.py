@@ -169,8 +169,8 @@ def stamp_of(folders: Iterable[Path], *, apart: Path, texts: Iterable[str]) -> s
     return digest.hexdigest()
 
 
-def still_built(out: Path, stamp: str) -> tuple[Problem, ...] | None:
-    """Return the problems of the last build when it is still current, else None."""
+def still_built(out: Path, stamp: str) -> tuple[tuple[Problem, ...], tuple[str, ...]] | None:
+    """Return the problems and the notes of the last build when it is still current, else None."""
     try:
         memory = json.loads((out / BUILT).read_bytes())
         if memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST):
@@ -179,17 +179,9 @@ def still_built(out: Path, stamp: str) -> tuple[Problem, ...] | None:
             status = os.stat(out / path, follow_symlinks=False)
             if (status.st_size, status.st_mtime_ns) != (known.size, known.mtime_ns):
                 return None
-        return tuple(_problem(values) for values in memory["problems"])
+        return tuple(_problem(values) for values in memory["problems"]), tuple(map(str, memory.get("notes", ())))
     except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return None
-
-
-def built_notes(out: Path) -> tuple[str, ...]:
-    """Return the lines that were stored with the stamp of the last build; () where nothing can be read."""
-    try:
-        return tuple(map(str, json.loads((out / BUILT).read_bytes()).get("notes", ())))
-    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
-        return ()
 
 
 def remember_built(out: Path, stamp: str, problems: Sequence[Problem], notes: Sequence[str] = ()) -> None:
