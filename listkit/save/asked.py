@@ -16,7 +16,7 @@ from listkit.paths import ASKED, OWN_NAMES, SOURCES, folded_path, is_part, path_
 from listkit.problem import BlockedError, FieldError
 from listkit.save.made import read_made
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import locked, put_signed, read_signed, real_folder, refuse_links, sha256_of
+from listkit.save.out_folder import content_of, locked, put_signed, read_signed, real_folder, refuse_links, sha256_of
 from listkit.save.place import below, placed, put_files, refuse_sources
 
 Digests = dict[str, tuple[str, ...]]
@@ -157,7 +157,7 @@ def write_drawings(place: Path, drawings: Sequence[tuple[str, str]], shop: Path)
     for target in targets:
         refuse_sources(shop, target)
     signed = [(target, sign(svg.encode())) for target, (_, svg) in zip(targets, drawings, strict=True)]
-    put_files(signed, lambda target: is_signed(target.read_bytes()))
+    put_files(signed, lambda target: is_signed(content_of(target)))
     return targets
 
 

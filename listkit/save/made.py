@@ -18,8 +18,11 @@ from typing import Final, TypeAlias
 from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, path_fault
 from listkit.problem import Level, Place, Problem
 from listkit.save.out_folder import (
+    content_of,
+    discard,
     line_digest,
     locked,
+    part_of,
     put,
     put_signed,
     read_signed,
@@ -113,8 +116,13 @@ class Journal:
     """What a running build is about to make and has made; each line is flushed, whatever happens to the build."""
 
     def __init__(self, out: Path, paths: Iterable[str]) -> None:
-        self._stream = (out / JOURNAL).open("a", encoding="ascii", newline="\n")
-        self._stream.write("\n")  # an earlier build may have been killed in the middle of a line
+        part, place = part_of(out, JOURNAL), out / JOURNAL
+        try:  # what an earlier build left is copied, because its file may have another name elsewhere
+            part.write_bytes(content_of(place) + b"\n" if place.is_file() else b"")
+            os.replace(part, place)
+        finally:
+            discard(part)
+        self._stream = place.open("a", encoding="ascii", newline="\n")
         self._add(json.dumps({"making": list(paths)}))
 
     def made(self, path: str, file: MadeFile) -> None:
@@ -133,7 +141,7 @@ class Journal:
 def _journalled(out: Path) -> Iterator[tuple[str, MadeFile]]:
     """Yield what the journal of a killed build says of each file, in order."""
     try:
-        lines = (out / JOURNAL).read_bytes().splitlines()
+        lines = content_of(out / JOURNAL).splitlines()
     except OSError:
         return
     for line in lines:
@@ -172,7 +180,7 @@ def stamp_of(folders: Iterable[Path], *, apart: Path, texts: Iterable[str]) -> s
 def still_built(out: Path, stamp: str) -> tuple[tuple[Problem, ...], tuple[str, ...]] | None:
     """Return the problems and the notes of the last build when it is still current, else None."""
     try:
-        memory = json.loads((out / BUILT).read_bytes())
+        memory = json.loads(content_of(out / BUILT))
         if memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST):
             return None
         for path, known in read_made(out).files.items():

@@ -14,7 +14,7 @@ from typing import Any
 
 from listkit.paths import MANIFEST, path_fault
 from listkit.save.job import File
-from listkit.save.out_folder import line_digest, put
+from listkit.save.out_folder import content_of, line_digest, put
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +84,7 @@ def is_manifest(out: Path) -> bool:
 def _read(out: Path) -> tuple[tuple[Entry, ...] | None, bool]:
     """Return the entries of a manifest in our form, None of any other, and whether its digest is right."""
     try:
-        text = (out / MANIFEST).read_text(encoding="utf-8", errors="surrogatepass")
+        text = content_of(out / MANIFEST).decode("utf-8", "surrogatepass")
         manifest = json.loads(text)
         entries = tuple(_entry(**file) for file in manifest["files"])
         listed = text.partition("[\n")[2].rpartition("\n]")[0]

@@ -14,7 +14,7 @@ from typing import Final
 
 from listkit.paths import SOURCES, folded_path
 from listkit.problem import BlockedError
-from listkit.save.out_folder import discard, part_of, sha256_of, sync
+from listkit.save.out_folder import discard, part_of, sha256_of, sync, take_new_place
 
 Ours = Callable[[Path], bool]
 """Whether a file that is there already is listkit's own and may be replaced."""
@@ -158,9 +158,7 @@ def _take_place(part: Path, target: Path, ours: Ours) -> None:
         os.replace(part, target)
         return
     try:
-        os.link(part, target, follow_symlinks=False)
+        take_new_place(part, target)
     except FileExistsError:
         _refuse_strangers(part, target, ours)
-        os.replace(part, target)
-    except (OSError, NotImplementedError):  # a file system without links: FAT, some shared folders
         os.replace(part, target)

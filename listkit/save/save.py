@@ -35,6 +35,7 @@ from listkit.save.out_folder import (
     sha256_of,
     sweep,
     sync,
+    take_new_place,
 )
 
 # Running jobs: recipes write temporary files and verifiers read them back, in this thread, in others or elsewhere.
@@ -222,7 +223,7 @@ class _Build:
 
     def __init__(self, out: Path, channel: str, keep: frozenset[str]) -> None:
         last = read_made(out)
-        if not (last.files or is_manifest(out)):
+        if not is_manifest(out):
             raise BlockedError(f"{MANIFEST} in {out.name} is not listkit's own.", _ELSEWHERE)
         self.out = out
         self.channel = channel
@@ -361,17 +362,24 @@ class _Build:
         if written.fault:
             self.failures.append(Failure((file.path,), f"does not read back as it was written: {written.fault}"))
             return
-        there = self._digest(file.path)
-        if there not in ("", written.sha256) and not self._is_ours(file.path, there):
-            self.failures.append(Failure((file.path,), _NOT_OURS, _ELSEWHERE))
-            return
+        target = self.out / file.path
         try:
+            there = sha256_of(target) if os.path.lexists(target) else ""
+            if there not in ("", written.sha256) and not self._is_ours(file.path, there):
+                self.failures.append(Failure((file.path,), _NOT_OURS, _ELSEWHERE))
+                return
             status = part.stat()
             if status.st_size != written.size:  # a shared disk may show less than was written
                 raise OSError(f"{status.st_size} of {written.size} bytes arrived")
             known = MadeFile(file.key, written.size, status.st_mtime_ns, written.sha256)
             journal.made(file.path, known)  # first, so that after a kill it is known as ours
-            os.replace(part, self.out / file.path)
+            if there:
+                os.replace(part, target)
+            else:
+                take_new_place(part, target)
+        except FileExistsError:
+            self.failures.append(Failure((file.path,), _NOT_OURS, _ELSEWHERE))
+            return
         except OSError as fault:
             self.failures.append(_failure((file.path,), "cannot be put in its place", fault))
             return
