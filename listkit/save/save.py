@@ -247,7 +247,7 @@ class _Build:
                 self.files[path] = replace(UNSURE, sha256=digest)
 
     def _digest(self, path: str) -> str:
-        """Return the SHA-256 of the file that is there now, "" where none is."""
+        """Return the SHA-256 of the file that is there now, "" where none is that can be read."""
         try:
             return sha256_of(self.out / path)
         except OSError:
@@ -406,8 +406,7 @@ class _Build:
         )
 
     def _is_whole(self, entry: Entry) -> bool:
-        path = self.out / entry.path
-        return path.is_file() and sha256_of(path) == entry.sha256
+        return self._digest(entry.path) == entry.sha256
 
 
 def _failure(paths: tuple[str, ...], what: str, fault: FieldError | OSError) -> Failure:
