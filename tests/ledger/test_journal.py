@@ -117,6 +117,13 @@ def test_a_file_that_is_no_journal_is_told_and_kept(ledger: Path, content: bytes
     assert_refused(ledger, match="is no journal of it")
 
 
+@pytest.mark.parametrize("content", [b"my diary of the shop\n" * 99, b"x", b"SQLite format 3\0" * 9])
+def test_a_file_that_is_no_log_is_told_and_kept(ledger: Path, content: bytes) -> None:
+    """SQLite, "Database File Format", section 4.1: a write-ahead log begins with 0x377f0682 or 0x377f0683."""
+    ledger.with_name(ledger.name + "-wal").write_bytes(content)
+    assert_refused(ledger, match="is no log of it")
+
+
 @pytest.mark.parametrize("content", [b"", bytes(4096)])
 def test_a_journal_that_holds_nothing_is_in_nobodys_way(ledger: Path, content: bytes) -> None:
     side(ledger).write_bytes(content)
