@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.write.temporary import MARK, PREFIX, WORK
+from listkit.save.temporary import MARK, PREFIX, WORK
 from tests.moments import Moment
 from tests.real_builds import JOURNAL, ROOT, TwoStates, check_whole, finish, left_behind, outputs, words
 

@@ -1,6 +1,6 @@
 """A build: everything that a checked shop gives, written where it changed; and the brakes before it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +13,7 @@ from listkit.ledger.store import LEDGER, Snapshot, difference, parsed
 from listkit.pipeline import Checked, Listed
 from listkit.problem import FieldError
 from listkit.save.asked import output_folder
-from listkit.save.made import remember_built, remember_photos
+from listkit.save.made import remember_photos
 from listkit.save.save import Progress, Saved, nothing, save
 
 ChannelBrake = tuple[str, Brake]
@@ -50,14 +50,6 @@ def build_shop(
     return saved
 
 
-def remember_build(checked: Checked, out: Path, stamp: str, notes: Sequence[str]) -> None:
-    """Store the stamp of all that went into a whole build, so that the next one knows at once whether anything changed.
-
-    `notes` is what that build is to print again.
-    """
-    remember_built(out, stamp, checked.problems, notes)
-
-
 def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> tuple[ChannelBrake, ...]:
     """Return what brakes the build, by channel; `channel` "" asks for all, `held` is what is held back by place.
 
@@ -71,6 +63,9 @@ def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> t
     aside = checked.aside.known - {facts.code for facts in checked.catalog.sets}  # in the shop, and not published
     found: list[ChannelBrake] = []
     for key in (each.key for each in checked.shop.channels if channel in ("", each.key)):
+        back = held.get(key, Held(key))
+        if back.whole:  # all its files stay as they are
+            continue
         try:
             now = Snapshot(rows_of(checked, key), rules=reduction_lines(checked.listings_of(key)))
             recorded = difference(ledger, key, now, sections=("rows", "rules"))
@@ -79,7 +74,7 @@ def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> t
         differs = in_todays_codes(recorded, checked.shop.old_codes.now)
         if differs.record is not None:
             old, new = parsed(differs.old.rows), parsed(differs.new.rows)
-            lost = aside.union(held[key].codes if key in held else ())
+            lost = aside.union(back.codes)
             old = {code: row for code, row in old.items() if group_of(code, row) not in lost}
             lowered = lowered_sets(differs.old.rules) | lowered_sets(differs.new.rules)
             found += [(key, brake) for brake in brakes(old, new, replace(rules, lowered=lowered), alike=differs.alike)]

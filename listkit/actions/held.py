@@ -4,7 +4,6 @@ A joint file speaks of several sets (a feed, a price list, a line sheet). Files 
 sets. Where a place's own file needs mending, all of its files stay. What was never published is left out.
 """
 
-import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,16 +11,16 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from listkit.ledger.old_codes import renamed_lines
-from listkit.ledger.store import LEDGER, last_rows
+from listkit.ledger.store import LEDGER, parsed, standing
 from listkit.pipeline import WHOLESALE, Checked
 from listkit.problem import FieldError
 from listkit.save.job import File
 from listkit.save.made import read_made
 from listkit.save.manifest import read_manifest
+from listkit.write.contact_sheet import NAME as CONTACT_SHEET
 
 _OF_ONE_SET: Final = ("listings", "photos", "barcodes", "pictures")
 """Folders of a place whose files each speak of one set, or show one picture."""
-_CONTACT_SHEET: Final = "contact-sheet.html"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,25 +55,25 @@ def held_back(checked: Checked) -> dict[str, Held]:
     broken = {each.code for each in aside.broken if each.code}
     if not (broken or aside.unnamed or aside.items):
         return stopped
+    ledger, now = checked.shop.root / LEDGER, checked.shop.old_codes.now
+    try:  # all at once, so that a ledger that somebody writes to is waited for once
+        published = {
+            key: {
+                group_of(code, row) for code, row in parsed(renamed_lines(standing(ledger, key, "rows"), now)).items()
+            }
+            for key in checked.places
+        }
+    except FieldError:
+        published = None
+    known = aside.known | aside.items | {item.code for item in checked.shop.items}
     held = {}
     for key in checked.places:
         wanted = broken | aside.items if key == WHOLESALE else broken
-        try:
-            groups = {group_of(code, json.loads(line)) for code, line in _rows(checked, key).items()}
-        except FieldError:
-            groups = wanted
-        lost = groups - aside.known - _item_codes(checked) if aside.unnamed else set()
+        groups = wanted if published is None else published[key]
+        lost = groups - known if aside.unnamed else set()
         if codes := (wanted & groups) | lost:
             held[key] = Held(key, tuple(sorted(codes)))
     return held | stopped
-
-
-def _rows(checked: Checked, key: str) -> dict[str, str]:
-    return renamed_lines(last_rows(checked.shop.root / LEDGER, key), checked.shop.old_codes.now)
-
-
-def _item_codes(checked: Checked) -> frozenset[str]:
-    return frozenset(item.code for item in checked.shop.items) | checked.aside.items
 
 
 def kept_paths(checked: Checked, held: Mapping[str, Held], expected: Iterable[File], out: Path) -> frozenset[str]:
@@ -99,12 +98,12 @@ def kept_paths(checked: Checked, held: Mapping[str, Held], expected: Iterable[Fi
         on = held.get(channel) or held.get(folder)
         if on is None and (channel or folder != "print" or not documents):
             continue
-        if path not in wanted or is_joint(path) or (on is not None and on.whole):
+        if path not in wanted or _is_joint(path) or (on is not None and on.whole):
             kept.add(path)
     return frozenset(kept)
 
 
-def is_joint(path: str) -> bool:
+def _is_joint(path: str) -> bool:
     """Whether a file below the output folder speaks of several sets."""
     parts = path.split("/")
-    return len(parts) < 3 or parts[1] not in _OF_ONE_SET or parts[-1] == _CONTACT_SHEET
+    return len(parts) < 3 or parts[1] not in _OF_ONE_SET or parts[-1] == CONTACT_SHEET

@@ -58,8 +58,8 @@ def _lowest(points: tuple[PricePoint, ...], day: datetime.date) -> dict[str, str
     return {channel: None if price is None else str(price) for channel, price in prices.items()}
 
 
-def draw_history(path: Path, shop: Path, history: History, day: datetime.date) -> None:
-    """Draw the prices over time into an SVG file.
+def draw_history(path: Path, shop: Path, history: History, day: datetime.date) -> Path:
+    """Draw the prices over time into an SVG file, in `path` where that is a folder; return where it is.
 
     Raises:
         FieldError: it is no name for a drawing, is among the shop's own files, or cannot be written to.
@@ -67,4 +67,5 @@ def draw_history(path: Path, shop: Path, history: History, day: datetime.date) -
     if not path.parent.is_dir():
         raise FieldError(f"{path} cannot be written to: there is no folder {path.parent}.", "Name another file.")
     drawing = step_plot(f"Price of {history.code}", history.points, day)
-    write_drawings(path, ((f"{history.code}.svg", drawing),), shop)
+    [drawn] = write_drawings(path, ((f"{history.code}.svg", drawing),), shop)
+    return drawn

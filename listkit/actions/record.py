@@ -1,6 +1,8 @@
 """Records what was published: the last build of a channel, or of the wholesale papers; and takes a record back."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from listkit.actions.facts import snapshot_of
@@ -21,20 +23,36 @@ class Recorded:
     sheets: SheetHistory | None
 
 
-def record_build(listed: Checked, wanted: str, out: Path, stamp: Stamp) -> Recorded:
-    """Record the last build in `out` as published on a place, named by its key or name.
+class Recording:
+    """Records places of one shop as its last build in `out` has them; what is held back and made is planned once."""
 
-    Raises:
-        FieldError: there is no such place, something is held back there, the build is not today's shop, or the ledger
-            cannot be used.
-    """
-    held = held_back(listed)
-    key = wanted if wanted in held else find_place(listed, wanted)
-    if listed.stopped or key in held:
-        raise _not_whole(listed, key, held.get(key, Held(key, whole=True)))
-    files = Outputs(listed, out).recordable(key)
-    recorded = record(listed.shop.root / LEDGER, key, snapshot_of(listed, key, files), stamp)
-    return Recorded(key, recorded, sheet_history(listed.catalog) if key == WHOLESALE else None)
+    def __init__(self, listed: Checked, out: Path, stamp: Stamp) -> None:
+        self._listed = listed
+        self._out = out
+        self._stamp = stamp
+
+    @cached_property
+    def _held(self) -> Mapping[str, Held]:
+        return held_back(self._listed)
+
+    @cached_property
+    def _outputs(self) -> Outputs:
+        return Outputs(self._listed, self._out)
+
+    def record(self, wanted: str) -> Recorded:
+        """Record the build as published on a place, named by its key or name.
+
+        Raises:
+            FieldError: there is no such place, something is held back there, the build is not today's shop, or the
+                ledger cannot be used.
+        """
+        listed = self._listed
+        key = wanted if wanted in self._held else find_place(listed, wanted)
+        if listed.stopped or key in self._held:
+            raise _not_whole(listed, key, self._held.get(key, Held(key, whole=True)))
+        files = self._outputs.recordable(key)
+        recorded = record(listed.shop.root / LEDGER, key, snapshot_of(listed, key, files), self._stamp)
+        return Recorded(key, recorded, sheet_history(listed.catalog) if key == WHOLESALE else None)
 
 
 def _not_whole(checked: Checked, key: str, held: Held) -> FieldError:

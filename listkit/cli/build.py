@@ -18,7 +18,7 @@ from listkit.cli.report import print_json, print_problems, say, say_done
 from listkit.present.building import failure_lines, saved_counts, saved_json
 from listkit.problem import Problem
 from listkit.save.job import library_versions
-from listkit.save.made import built_notes, stamp_of, still_built
+from listkit.save.made import stamp_of, still_built
 from listkit.save.manifest import read_manifest
 from listkit.save.save import Saved
 from listkit.shipped import shipped_templates
@@ -43,12 +43,13 @@ def run(args: argparse.Namespace) -> int:
     started = time.perf_counter()
     args.out, args.today = out_folder(args), today(args)
     stamp = "" if args.without else _stamp(args)
-    problems = still_built(args.out, stamp) if stamp and not args.channel else None
-    if problems is None:
+    built = still_built(args.out, stamp) if stamp and not args.channel else None
+    if built is None:
         status: int = importlib.import_module("listkit.cli.changed_build").build(args, stamp, started)
         return status
+    problems, notes = built
     entries = read_manifest(args.out)
-    print_saved(Saved((), len(entries), (), (), entries), problems, built_notes(args.out), args, started)
+    print_saved(Saved((), len(entries), (), (), entries), problems, notes, args, started)
     return 0
 
 

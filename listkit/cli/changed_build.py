@@ -2,7 +2,7 @@
 
 import argparse
 
-from listkit.actions.build import build_shop, large_changes, remember_build
+from listkit.actions.build import build_shop, large_changes
 from listkit.actions.held import held_back
 from listkit.cli.build import print_saved
 from listkit.cli.progress import progress_bar, searching
@@ -11,7 +11,8 @@ from listkit.pipeline import Checked, check_shop
 from listkit.present.changes import brake_lines, brakes_json
 from listkit.present.held import aside_lines
 from listkit.problem import FieldError, must_fix
-from listkit.write.temporary import sweep_temporary
+from listkit.save.made import remember_built
+from listkit.save.temporary import sweep_temporary
 
 
 def build(args: argparse.Namespace, stamp: str, started: float) -> int:
@@ -54,7 +55,7 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
                 progress=progress,
             )
         if stamp and not (channel or fixes or saved.failures):
-            remember_build(checked, args.out, stamp, notes)
+            remember_built(args.out, stamp, checked.problems, notes)
     except FieldError as fault:
         say_fault(fault)
         return 1

@@ -26,8 +26,8 @@ def run(args: argparse.Namespace) -> int:
     try:
         history = history_of(args.shop, args.code, day)
         if args.svg is not None:
-            draw_history(args.svg, args.shop, history, day)
-            say_done(f"{args.svg}: {len(history.points)} prices.")
+            drawn = draw_history(args.svg, args.shop, history, day)
+            say_done(f"{drawn}: {len(history.points)} prices.")
     except FieldError as fault:
         say_fault(fault)
         return 1

@@ -2,16 +2,16 @@
 
 import argparse
 import datetime
-from pathlib import Path
+from collections.abc import Iterable
 
 from listkit import __version__
-from listkit.actions.record import Recorded, put_right, record_build, take_back
+from listkit.actions.record import Recorded, Recording, put_right, take_back
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.compute.wholesale import SheetHistory
 from listkit.ledger.store import Record, Stamp, moment_of
-from listkit.pipeline import Checked, check_shop
+from listkit.pipeline import check_shop
 from listkit.problem import FieldError
 
 
@@ -77,19 +77,20 @@ def _record(args: argparse.Namespace, stamp: Stamp) -> int:
     with searching() as searches:
         day = args.today or moment_of(stamp.at).date()
         listed = check_shop(args.shop, day, out, searches, without=args.without)
+    recording = Recording(listed, out, stamp)
     if args.all:
-        return _record_all(args, listed, out, stamp)
-    recorded = record_build(listed, args.channel, out, stamp)
+        return _record_all(args, recording, dict.fromkeys((*listed.places, *listed.aside.places)))
+    recorded = recording.record(args.channel)
     _print(args, recorded.record, recorded=recorded.record is not None, text=_text_of(recorded))
     return 0
 
 
-def _record_all(args: argparse.Namespace, listed: Checked, out: Path, stamp: Stamp) -> int:
+def _record_all(args: argparse.Namespace, recording: Recording, places: Iterable[str]) -> int:
     """Record every place; one that cannot be keeps no other back."""
     status, records = 0, {}
-    for key in listed.places:
+    for key in places:
         try:
-            recorded = record_build(listed, key, out, stamp)
+            recorded = recording.record(key)
         except FieldError as fault:
             say_fault(fault, f"{key} not recorded: ")
             status = 1

@@ -3,6 +3,7 @@
 Nothing that the owner wrote is overwritten, and nothing is left half made.
 """
 
+import errno
 import os
 import re
 import tempfile
@@ -61,12 +62,16 @@ def _move(made: Path, folder: Path) -> None:
                 parent.rmdir()
             raise
         return
+    moved = []
     try:
         for path in sorted(made.iterdir()):
+            if os.path.lexists(folder / path.name):
+                raise FileExistsError(errno.EEXIST, f"{path.name} has come there meanwhile")
             path.rename(folder / path.name)
+            moved.append(path)
     except OSError:
-        for path in folder.iterdir():
-            path.rename(made / path.name)
+        for path in moved:  # nothing else that lies there, which is somebody's
+            (folder / path.name).rename(path)
         raise
 
 

@@ -32,7 +32,6 @@ Alike = Callable[[str, str], bool]
 """Returns whether our cell and theirs mean the same."""
 WordsOf = Callable[[str], str]
 """Returns a channel's words as we send them."""
-_ADDRESSES: Final = frozenset({"url", "image"})
 DayText = Callable[[datetime.date], str]
 """Returns a day as a channel writes it."""
 
@@ -55,7 +54,7 @@ def alike(
         Kind.SHARE: _same_measure,
         Kind.DATE: lambda ours, theirs: _same_day(ours, theirs, day),
     }
-    if _KIND_OF.get(name) == "code" or name in _ADDRESSES:
+    if _KIND_OF.get(name) == "code" or name == "url":
         sent = str
 
     def same_text(ours: str, theirs: str) -> bool:

@@ -24,6 +24,7 @@ class FullDiskError(BlockedError):
 
 _PUT_BACK: Final = "Put back a copy of it, or move it away: then the next record begins a new one."
 _NOT_OURS: Final = ("it does not hold what listkit wrote.", _PUT_BACK)
+_CUT_SHORT: Final = ("it is damaged or cut short.", _PUT_BACK)
 _BUSY: Final = ("another program is writing to it just now.", "Wait until it has ended.")
 _FULL: Final = ("the disk is full.", "Make room; nothing of this record was kept.")
 _READ_ONLY: Final = ("it cannot be written to.", "Allow writing to it and to its folder.")
@@ -38,7 +39,7 @@ _BY_CODE: Final[dict[int, BlockedError]] = {  # the low byte of a result code (s
     sqlite3.SQLITE_FULL: FullDiskError(*_FULL),
     sqlite3.SQLITE_IOERR: BlockedError(*_DISK),
     sqlite3.SQLITE_NOTADB: DamagedLedgerError("it is no SQLite file.", _PUT_BACK),
-    sqlite3.SQLITE_CORRUPT: DamagedLedgerError("it is damaged or cut short.", _PUT_BACK),
+    sqlite3.SQLITE_CORRUPT: DamagedLedgerError(*_CUT_SHORT),
 }
 _BY_NUMBER: Final[dict[int | None, BlockedError]] = {
     errno.ENOSPC: FullDiskError(*_FULL),
@@ -54,7 +55,7 @@ def damaged() -> DamagedLedgerError:
 
 def cut_short() -> DamagedLedgerError:
     """Return the error of a ledger in which SQLite finds pages missing or wrong."""
-    return DamagedLedgerError("it is damaged or cut short.", _PUT_BACK)
+    return DamagedLedgerError(*_CUT_SHORT)
 
 
 def empty() -> DamagedLedgerError:
@@ -82,8 +83,7 @@ def faults_named(path: Path) -> Iterator[None]:
     try:
         yield
     except FieldError as fault:
-        kind = type(fault) if isinstance(fault, BlockedError) else FieldError
-        raise kind(f"{path.name}: {fault.message}", fault.hint) from fault
+        raise _named(path, fault) from fault
     except sqlite3.Error as fault:
         code = getattr(fault, "sqlite_errorcode", None)
         known = _BY_CODE.get(code & 0xFF) if code is not None else None
@@ -92,8 +92,9 @@ def faults_named(path: Path) -> Iterator[None]:
         raise _named(path, damaged()) from fault
 
 
-def _named(path: Path, fault: BlockedError) -> BlockedError:
-    return type(fault)(f"{path.name}: {fault.message}", fault.hint)
+def _named(path: Path, fault: FieldError) -> FieldError:
+    kind = type(fault) if isinstance(fault, BlockedError) else FieldError
+    return kind(f"{path.name}: {fault.message}", fault.hint)
 
 
 @contextmanager

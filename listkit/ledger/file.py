@@ -196,12 +196,16 @@ def opened(path: Path, *, wait: float = WAIT) -> Iterator[sqlite3.Connection]:
         yield connection
 
 
+_Row = tuple[object, ...]  # of a record: number, note, the record it undoes; then what both of `redate` have alike
+_UNDOES: Final = 2
+
+
 def _recover(copy: Path) -> None:
     """Recover a private copy from the journal beside it, and see that this took nothing from it that was recorded.
 
-    The transaction that a kill left half done adds one record; so of those that lie there at most the last goes. A
-    journal of another ledger, or of an older copy of this one, damages it or takes more ("How To Corrupt An SQLite
-    Database File", section 1.4, "Mispairing database files and hot journals").
+    Of the records that lie there only those go that the transaction added which a kill left half done. A journal of
+    another ledger, or of an older copy of this one, damages it or takes more ("How To Corrupt An SQLite Database
+    File", section 1.4, "Mispairing database files and hot journals").
 
     Raises:
         DamagedLedgerError: the ledger is damaged with the journal, and without it as well.
@@ -211,19 +215,30 @@ def _recover(copy: Path) -> None:
     after = _recorded(copy, "mode=rw")
     if before is None and after is None:
         raise cut_short()
-    if after is None or (before is not None and after[: len(before) - 1] != before[:-1]):
+    if after is None or (before is not None and not _keeps(before, after)):
         message = "the journal beside it does not belong to it: with it, what is recorded would be lost."
         raise BlockedError(message, "Move the journal away and keep it, then look whether the last record is there.")
 
 
-def _recorded(copy: Path, mode: str) -> list[tuple[object, ...]] | None:
+def _keeps(before: list[_Row], after: list[_Row]) -> bool:
+    """Whether no record is lost but those of the last transaction: one, or the two of `redate`."""
+    added = 1
+    if len(before) > 1:
+        back, again = before[-2:]
+        if back[_UNDOES] is not None and again[_UNDOES] is None and back[_UNDOES + 1 :] == again[_UNDOES + 1 :]:
+            added = 2
+    kept = max(0, len(before) - added)
+    return after[:kept] == before[:kept]
+
+
+def _recorded(copy: Path, mode: str) -> list[_Row] | None:
     """Return the records of a private copy, without what was recorded in them; None where it is damaged."""
     try:
         with closing(_connection(copy, mode, 0)) as connection:
             [[pages]], [[size]] = (connection.execute(f"PRAGMA page_{name}").fetchall() for name in ("count", "size"))
             if pages * size > LARGEST or connection.execute("PRAGMA quick_check(1)").fetchall() != _SOUND:
                 return None
-            query = "SELECT number, channel, at, note, version, undoes FROM record ORDER BY number"
+            query = "SELECT number, note, undoes, channel, at, version FROM record ORDER BY number"
             return connection.execute(query).fetchall()
     except sqlite3.DatabaseError as fault:
         if fault.sqlite_errorcode & 0xFF in _DAMAGE:

@@ -11,13 +11,14 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import IO, Final
 
 from listkit import bounds
 from listkit.ledger.faults import busy, closed, disk_faults, empty
 from listkit.problem import BlockedError
+from listkit.save.temporary import temporary_folder
 
 if sys.platform != "win32":
     import fcntl
@@ -31,6 +32,7 @@ SIDES: Final = (JOURNAL, LOG, "-shm")  # the last: "WAL-mode File Format", secti
 # big-endian numbers of 4 bytes: the lock-byte page's number, the name, its length, its checksum, the magic of 8 bytes.
 # The ledger is always written alone, so that a journal of ours has none.
 MAGIC: Final = bytes.fromhex("d9d505f920a163d7")
+LOG_MAGICS: Final = (bytes.fromhex("377f0682"), bytes.fromhex("377f0683"))  # the same format, section 4.1
 LARGEST: Final = bounds.LEDGER_BYTES
 _TAIL: Final = 16  # length, checksum and magic
 _SHOWN: Final = 80  # characters of a name
@@ -89,6 +91,9 @@ def beside(path: Path) -> tuple[str, ...]:
         if ending == JOURNAL:
             with disk_faults():
                 _look_at_journal(side)
+        if ending == LOG:
+            with disk_faults():
+                _look_at_log(side)
         endings.append(ending)
     return tuple(endings)
 
@@ -113,6 +118,12 @@ def _look_at_journal(journal: Path) -> None:
     pages, size = int.from_bytes(head[16:20], "big"), int.from_bytes(head[24:28], "big")
     if head and (head[: len(MAGIC)] not in (MAGIC, _NOT_YET) or pages * size > LARGEST):
         raise BlockedError(f"{journal.name} beside it is no journal of it.", "Move that file away.")
+
+
+def _look_at_log(log: Path) -> None:
+    with suppress(FileNotFoundError), _plain(log) as file:  # another program may just have closed it
+        if file.read(len(LOG_MAGICS[0])) not in (b"", bytes(4), *LOG_MAGICS):
+            raise BlockedError(f"{log.name} beside it is no log of it.", "Move that file away.")
 
 
 def _printable(name: str) -> str:
@@ -257,17 +268,13 @@ def _sync(folder: Path) -> None:
 # Copying
 
 
-@contextmanager
-def private_folder() -> Iterator[Path]:
-    """Yield a temporary folder of our own, which is removed after.
+def private_folder() -> AbstractContextManager[Path]:
+    """Return a temporary folder of our own, made when it is entered and removed after.
 
-    Raises:
+    Raises (when entered):
         BlockedError: none can be made.
     """
-    with _copy_faults():
-        holder = tempfile.TemporaryDirectory(prefix="listkit-ledger-", ignore_cleanup_errors=True)
-    with holder as name:
-        yield Path(name)
+    return temporary_folder(_copy_faults)
 
 
 def copied(path: Path, folder: Path, wait: float) -> Path:

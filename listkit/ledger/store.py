@@ -281,13 +281,7 @@ def undo(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> Recor
         FieldError: nothing is recorded, or the stamp has no time.
         BlockedError: the ledger cannot be used.
     """
-    moment_of(stamp.at)
-    if not exists(path):
-        raise _nothing(channel)
-    with connected(path, wait=wait) as connection, _writing(connection):
-        counting = _counting(connection, channel)
-        if not counting:
-            raise _nothing(channel)
+    with _amending(path, channel, stamp, wait) as (connection, counting):
         _add(connection, channel, stamp, undoes=counting[-1].number)
         return counting[-1]
 
@@ -301,20 +295,35 @@ def redate(path: Path, channel: str, stamp: Stamp, *, wait: float = WAIT) -> tup
         FieldError: nothing is recorded, or the stamp has no time, or one before the record before the last.
         BlockedError: the ledger cannot be used.
     """
-    moment_of(stamp.at)
-    if not exists(path):
-        raise _nothing(channel)
-    with connected(path, wait=wait) as connection, _writing(connection):
-        counting = _counting(connection, channel)
-        if not counting:
-            raise _nothing(channel)
-        _refuse_earlier(counting[:-1], stamp)
+    with _amending(path, channel, stamp, wait) as (connection, counting):
+        _refuse_earlier(counting[:-1], stamp, redating=True)
         last = counting[-1]
         _add(connection, channel, stamp, undoes=last.number)
         number = _add(connection, channel, replace(stamp, note=last.note))
         query = "INSERT INTO entry SELECT ?, section, code, digest FROM entry WHERE record = ?"
         connection.execute(query, (number, last.number))
         return last, Record(number, channel, stamp.at, last.note)
+
+
+@contextmanager
+def _amending(
+    path: Path, channel: str, stamp: Stamp, wait: float
+) -> Iterator[tuple[sqlite3.Connection, tuple[Record, ...]]]:
+    """Lock the ledger, yield a connection and the channel's records, one at least; commit when the block ends well.
+
+    Raises:
+        FieldError: nothing is recorded, or the stamp has no time.
+        BlockedError: the ledger cannot be used.
+    """
+    moment_of(stamp.at)
+    nothing = FieldError(f"nothing is recorded of {channel} that could be taken back.")
+    if not exists(path):
+        raise nothing
+    with connected(path, wait=wait) as connection, _writing(connection):
+        counting = _counting(connection, channel)
+        if not counting:
+            raise nothing
+        yield connection, counting
 
 
 def records(path: Path, channel: str = "", *, wait: float = WAIT) -> tuple[Record, ...]:
@@ -378,18 +387,12 @@ def recorded_sets(path: Path, *, wait: float = WAIT) -> frozenset[str]:
         return frozenset(code for (code,) in connection.execute(query))
 
 
-def last_rows(path: Path, channel: str, *, wait: float = WAIT) -> dict[str, str]:
-    """Return the rows of a channel's last record by code; {} where nothing is recorded."""
-    counting = records(path, channel, wait=wait)
-    return standing(path, channel, "rows", until=counting[-1].number, wait=wait) if counting else {}
-
-
-def standing(path: Path, channel: str, section: str, *, until: int, wait: float = WAIT) -> dict[str, str]:
-    """Return a channel's lines by code as of the record with the number `until`; {} without a ledger."""
+def standing(path: Path, channel: str, section: str, *, until: int | None = None, wait: float = WAIT) -> dict[str, str]:
+    """Return a channel's lines by code as of the record with the number `until`, or the last; {} without a ledger."""
     if not exists(path):
         return {}
     with opened(path, wait=wait) as connection, _reading(connection):
-        numbers = [one.number for one in _counting(connection, channel) if one.number <= until]
+        numbers = [one.number for one in _counting(connection, channel) if until is None or one.number <= until]
         fetch = line_of(connection)
         return {code: fetch(digest) for code, digest in digests(connection, numbers, section).items()}
 
@@ -479,16 +482,18 @@ def _counting(connection: sqlite3.Connection, channel: str = "") -> tuple[Record
     return tuple(Record(*row) for row in rows)
 
 
-def _refuse_earlier(counting: tuple[Record, ...], stamp: Stamp) -> None:
+def _refuse_earlier(counting: tuple[Record, ...], stamp: Stamp, *, redating: bool = False) -> None:
+    """Raise FieldError where a stamp is before these records; `redating`: the channel has one more, which gets it."""
     if counting and moment_of(stamp.at) < moment_of(counting[-1].at):
         last = counting[-1]
-        message = f"{stamp.at} lies before the last record of {last.channel}, that of {last.day} ({last.at})."
+        which = "record before the last" if redating else "last record"
         hint = (
             "If the clock is wrong now, set it. If it ran ahead then: listkit record "
             f"{last.channel} --redate --at TIME gives that record its true time, --undo takes it back; neither deletes."
         )
-        raise FieldError(message, hint)
-
-
-def _nothing(channel: str) -> FieldError:
-    return FieldError(f"nothing is recorded of {channel} that could be taken back.")
+        if redating:
+            hint = (
+                "Name a time after that one with --at. If that one is wrong too: --undo takes the last one back, then "
+                "--redate gives that one its true time."
+            )
+        raise FieldError(f"{stamp.at} lies before the {which} of {last.channel}, that of {last.day} ({last.at}).", hint)

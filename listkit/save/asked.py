@@ -6,20 +6,18 @@ A drawing goes anywhere the owner says, and bears its own SHA-256 in its last li
 """
 
 import hashlib
-import json
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
-from listkit.paths import ASKED, SOURCES, folded_path, is_part, path_fault
-from listkit.paths import OWN_NAMES as OWN
+from listkit.paths import ASKED, OWN_NAMES, SOURCES, folded_path, is_part, path_fault
 from listkit.problem import BlockedError, FieldError
 from listkit.save.made import read_made
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import locked, put, real_folder, refuse_links, sha256_of
-from listkit.save.place import placed, put_files, refuse_sources
+from listkit.save.out_folder import content_of, locked, put_signed, read_signed, real_folder, refuse_links, sha256_of
+from listkit.save.place import below, placed, put_files, refuse_sources
 
 Digests = dict[str, tuple[str, ...]]
 
@@ -33,13 +31,13 @@ def output_folder(out: Path, shop: Path) -> Path:
         FieldError: it is the shop folder, holds it, is part of it, or holds files and nothing that listkit made.
     """
     real, home = os.path.realpath(out), os.path.realpath(shop)
-    inside = os.path.relpath(real, home).split(os.sep) if os.path.commonpath([real, home]) == home else []
-    if os.path.commonpath([real, home]) == real:
-        what = "is the shop folder itself" if real == home else "holds the shop folder"
+    inside = below(home, real)
+    if below(real, home) is not None:
+        what = "is the shop folder itself" if inside == () else "holds the shop folder"
         raise FieldError(f"{out} {what}.", "Name a folder for outputs alone with --out.")
     if inside and folded_path(inside[0]) in SOURCES:
         raise FieldError(f"{out} is read as part of the shop.", "Name a folder for outputs alone with --out.")
-    if inside != ["out"] and _is_foreign(Path(real)):
+    if inside != ("out",) and _is_foreign(Path(real)):
         message = f"{out} holds files, and none that listkit made."
         raise FieldError(message, "Name an empty folder, or one that is not there yet, with --out.")
     return real_folder(out)
@@ -48,7 +46,7 @@ def output_folder(out: Path, shop: Path) -> Path:
 def _is_foreign(out: Path) -> bool:
     """Whether a folder holds anything but is not known as an output folder."""
     try:
-        names = [name for name in os.listdir(out) if name not in OWN and not is_part(name)]
+        names = [name for name in os.listdir(out) if name not in OWN_NAMES and not is_part(name)]
     except OSError:  # it is not there yet, or is none: that is told when it is made
         return False
     return bool(names) and not (read_manifest(out) or read_made(out).files or _read(out))
@@ -79,8 +77,7 @@ def asked_files(out: Path, paths: Sequence[str]) -> Iterator[tuple[Path, ...]]:
     Raises:
         BlockedError: a file that is there already is not as we made it.
     """
-    known, whole = _read(out), dict.fromkeys(paths, "")
-    targets = [out / path for path in paths]
+    known, targets = _read(out), [out / path for path in paths]
 
     def is_ours(target: Path) -> bool:
         return sha256_of(target) in known.get(target.relative_to(out).as_posix(), ())
@@ -88,9 +85,19 @@ def asked_files(out: Path, paths: Sequence[str]) -> Iterator[tuple[Path, ...]]:
     with placed(targets, is_ours) as parts:
         yield parts
         whole = {path: sha256_of(part) for path, part in zip(paths, parts, strict=True)}
-        # Both, so that after a kill either is known; what is not ours is refused before anything takes its place.
-        _write(out, known | {path: (*known.get(path, ()), digest) for path, digest in whole.items()})
-    _write(out, known | {path: (digest,) for path, digest in whole.items()})
+        _write(out, known | {path: _either(out / path, known.get(path, ()), new) for path, new in whole.items()})
+    _write(out, known | {path: (new,) for path, new in whole.items()})
+
+
+def _either(target: Path, known: tuple[str, ...], new: str) -> tuple[str, ...]:
+    """Return the digests of the file that is there and of the one about to take its place: after a kill it is either.
+
+    Where one is there that is not ours, which will be refused, return what is known as it is.
+    """
+    if not target.is_file():
+        return (new,)
+    there = sha256_of(target)
+    return (there, new) if there in known else known
 
 
 def remove_asked(out: Path, path: str) -> None:
@@ -111,17 +118,14 @@ def remove_asked(out: Path, path: str) -> None:
 
 def _read(out: Path) -> Digests:
     try:
-        line, digest = (out / ASKED).read_bytes().split(b"\n")[:2]
-        if digest.decode() != hashlib.sha256(line).hexdigest():
-            return {}
-        return {path: tuple(map(str, known)) for path, known in json.loads(line).items() if not path_fault(path)}
-    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
+        known = read_signed(out / ASKED).items()
+        return {path: tuple(map(str, digests)) for path, digests in known if not path_fault(path)}
+    except (TypeError, AttributeError):
         return {}
 
 
 def _write(out: Path, known: Digests) -> None:
-    line = json.dumps(known, separators=(",", ":"), sort_keys=True)
-    put(out / ASKED, f"{line}\n{hashlib.sha256(line.encode()).hexdigest()}\n")
+    put_signed(out / ASKED, known)
 
 
 # Drawings: written where the owner asks for them, in one file or a folder.
@@ -153,7 +157,7 @@ def write_drawings(place: Path, drawings: Sequence[tuple[str, str]], shop: Path)
     for target in targets:
         refuse_sources(shop, target)
     signed = [(target, sign(svg.encode())) for target, (_, svg) in zip(targets, drawings, strict=True)]
-    put_files(signed, lambda target: is_signed(target.read_bytes()))
+    put_files(signed, lambda target: is_signed(content_of(target)))
     return targets
 
 

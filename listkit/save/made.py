@@ -17,7 +17,19 @@ from typing import Final, TypeAlias
 
 from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, path_fault
 from listkit.problem import Level, Place, Problem
-from listkit.save.out_folder import locked, put, real_folder, refuse_links, sha256_of
+from listkit.save.out_folder import (
+    content_of,
+    discard,
+    line_digest,
+    locked,
+    part_of,
+    put,
+    put_signed,
+    read_signed,
+    real_folder,
+    refuse_links,
+    sha256_of,
+)
 
 JsonValue: TypeAlias = "bool | int | float | str | Sequence[JsonValue] | Mapping[str, JsonValue] | None"
 Photos = Mapping[str, Mapping[str, JsonValue]]
@@ -59,13 +71,12 @@ class Made:
 def read_made(out: Path) -> Made:
     """Return the memory of earlier builds, journal included; an empty one when it is missing or damaged."""
     try:
-        line, digest = (out / MADE).read_bytes().split(b"\n")[:2]
-        memory = json.loads(line)
-        if memory["form"] != FORM or digest.decode() != _digest(line):
-            raise ValueError("another form, or damaged")
+        memory = read_signed(out / MADE)
+        if memory["form"] != FORM:
+            raise ValueError("another form")
         files = {path: _made_file(values) for path, values in memory["files"].items() if not path_fault(path)}
         photos = {path: dict(facts) for path, facts in memory["photos"].items()}
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+    except (ValueError, TypeError, KeyError, AttributeError):
         files, photos = {}, {}
     digests = {path: frozenset((file.sha256,)) for path, file in files.items()}
     for path, file in _journalled(out):
@@ -84,9 +95,7 @@ def _made_file(values: Sequence[object]) -> MadeFile:
 def write_made(out: Path, made: Made) -> None:
     """Store the memory of a build that has ended, and remove its journal."""
     files = {path: file.values() for path, file in made.files.items()}
-    memory = {"form": FORM, "files": files, "photos": dict(made.photos)}
-    line = json.dumps(memory, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
-    put(out / MADE, f"{line}\n{_digest(line.encode('utf-8', 'surrogatepass'))}\n")
+    put_signed(out / MADE, {"form": FORM, "files": files, "photos": dict(made.photos)})
     (out / JOURNAL).unlink(missing_ok=True)
 
 
@@ -107,8 +116,13 @@ class Journal:
     """What a running build is about to make and has made; each line is flushed, whatever happens to the build."""
 
     def __init__(self, out: Path, paths: Iterable[str]) -> None:
-        self._stream = (out / JOURNAL).open("a", encoding="ascii", newline="\n")
-        self._stream.write("\n")  # an earlier build may have been killed in the middle of a line
+        part, place = part_of(out, JOURNAL), out / JOURNAL
+        try:  # what an earlier build left is copied, because its file may have another name elsewhere
+            part.write_bytes(content_of(place) + b"\n" if place.is_file() else b"")
+            os.replace(part, place)
+        finally:
+            discard(part)
+        self._stream = place.open("a", encoding="ascii", newline="\n")
         self._add(json.dumps({"making": list(paths)}))
 
     def made(self, path: str, file: MadeFile) -> None:
@@ -120,23 +134,19 @@ class Journal:
         self._stream.close()
 
     def _add(self, event: str) -> None:
-        self._stream.write(f"{_digest(event.encode())} {event}\n")
+        self._stream.write(f"{line_digest(event)} {event}\n")
         self._stream.flush()
-
-
-def _digest(line: bytes) -> str:
-    return hashlib.sha256(line).hexdigest()
 
 
 def _journalled(out: Path) -> Iterator[tuple[str, MadeFile]]:
     """Yield what the journal of a killed build says of each file, in order."""
     try:
-        lines = (out / JOURNAL).read_bytes().splitlines()
+        lines = content_of(out / JOURNAL).splitlines()
     except OSError:
         return
     for line in lines:
         digest, _, event = line.partition(b" ")
-        if digest.decode(errors="replace") != _digest(event):
+        if digest.decode(errors="replace") != line_digest(event):
             continue  # a line that a kill cut short, or that is not ours
         try:
             stated = json.loads(event)
@@ -167,27 +177,19 @@ def stamp_of(folders: Iterable[Path], *, apart: Path, texts: Iterable[str]) -> s
     return digest.hexdigest()
 
 
-def still_built(out: Path, stamp: str) -> tuple[Problem, ...] | None:
-    """Return the problems of the last build when it is still current, else None."""
+def still_built(out: Path, stamp: str) -> tuple[tuple[Problem, ...], tuple[str, ...]] | None:
+    """Return the problems and the notes of the last build when it is still current, else None."""
     try:
-        memory = json.loads((out / BUILT).read_bytes())
+        memory = json.loads(content_of(out / BUILT))
         if memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST):
             return None
         for path, known in read_made(out).files.items():
             status = os.stat(out / path, follow_symlinks=False)
             if (status.st_size, status.st_mtime_ns) != (known.size, known.mtime_ns):
                 return None
-        return tuple(_problem(values) for values in memory["problems"])
+        return tuple(_problem(values) for values in memory["problems"]), tuple(map(str, memory.get("notes", ())))
     except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
         return None
-
-
-def built_notes(out: Path) -> tuple[str, ...]:
-    """Return the lines that were stored with the stamp of the last build; () where nothing can be read."""
-    try:
-        return tuple(map(str, json.loads((out / BUILT).read_bytes()).get("notes", ())))
-    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
-        return ()
 
 
 def remember_built(out: Path, stamp: str, problems: Sequence[Problem], notes: Sequence[str] = ()) -> None:

@@ -4,7 +4,6 @@ It holds no times and no paths of one machine: the same shop gives the same byte
 of its lines, because files are replaced and removed on its word: without the right one it names nothing.
 """
 
-import hashlib
 import json
 import os
 from collections.abc import Iterable
@@ -15,7 +14,7 @@ from typing import Any
 
 from listkit.paths import MANIFEST, path_fault
 from listkit.save.job import File
-from listkit.save.out_folder import put
+from listkit.save.out_folder import content_of, line_digest, put
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +62,7 @@ def write_manifest(out: Path, entries: Iterable[Entry]) -> None:
         facts = {field.name: getattr(entry, field.name) for field in fields(entry)}
         lines.append(json.dumps(facts, ensure_ascii=False, sort_keys=True))
     listed = ",\n".join(lines)
-    put(out / MANIFEST, f'{{"files": [\n{listed}\n],\n"sha256": "{_digest(listed)}"}}\n')
+    put(out / MANIFEST, f'{{"files": [\n{listed}\n],\n"sha256": "{line_digest(listed)}"}}\n')
 
 
 def read_manifest(out: Path) -> tuple[Entry, ...]:
@@ -85,17 +84,13 @@ def is_manifest(out: Path) -> bool:
 def _read(out: Path) -> tuple[tuple[Entry, ...] | None, bool]:
     """Return the entries of a manifest in our form, None of any other, and whether its digest is right."""
     try:
-        text = (out / MANIFEST).read_text(encoding="utf-8", errors="surrogatepass")
+        text = content_of(out / MANIFEST).decode("utf-8", "surrogatepass")
         manifest = json.loads(text)
         entries = tuple(_entry(**file) for file in manifest["files"])
         listed = text.partition("[\n")[2].rpartition("\n]")[0]
-        return entries, manifest.get("sha256") == _digest(listed)
+        return entries, manifest.get("sha256") == line_digest(listed)
     except (OSError, ValueError, TypeError, KeyError, AttributeError, ArithmeticError, RecursionError):
         return None, False
-
-
-def _digest(listed: str) -> str:
-    return hashlib.sha256(listed.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def _entry(*, codes: list[str], **rest: Any) -> Entry:  # noqa: ANN401 (anybody may have edited the manifest)

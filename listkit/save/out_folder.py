@@ -6,12 +6,16 @@ written under a temporary name beside its target and takes its place at once, wh
 
 import errno
 import hashlib
+import json
 import os
+import stat
 import sys
 import threading
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
+from io import BufferedReader
 from pathlib import Path
+from typing import Any, Final
 
 from listkit.paths import LOCK, OWN_NAMES, folders_of, is_part, path_faults
 from listkit.problem import BlockedError, FieldError
@@ -100,7 +104,7 @@ def real_folder(out: Path) -> Path:
 
 
 def refuse_links(out: Path, paths: Iterable[str]) -> None:
-    """Raise BlockedError where one of the paths, or a folder on its way, is a link."""
+    """Raise BlockedError where one of the paths, or a folder on its way, is a link, or a name of ours no plain file."""
     real = os.path.realpath(out)
     paths = (*paths, *OWN_NAMES)
     for folder in sorted({folder for path in paths for folder in folders_of(path)}):
@@ -109,6 +113,9 @@ def refuse_links(out: Path, paths: Iterable[str]) -> None:
     for path in paths:
         if os.path.islink(out / path):
             raise _link(path)
+    for name in OWN_NAMES:
+        if name != LOCK and os.path.lexists(out / name) and not (out / name).is_file():
+            raise BlockedError(f"{name} in the output folder is no plain file.", "Take it away, then build.")
 
 
 def _leads_elsewhere(path: Path, real_parent: str, name: str) -> bool:
@@ -131,9 +138,34 @@ def part_of(out: Path, path: str) -> Path:
     return target.with_name(f".part-{stem}-{os.urandom(16).hex()}{target.suffix}")
 
 
+_FLAGS: Final = sum(getattr(os, name, 0) for name in ("O_RDONLY", "O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"))
+
+
+def opened(path: Path) -> BufferedReader:
+    """Open a plain file to read. No link is followed, and no pipe is waited for.
+
+    Raises:
+        OSError: it is not there, is a link or no plain file, or cannot be read.
+    """
+    descriptor = os.open(path, _FLAGS)
+    try:
+        if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+            raise OSError(errno.EINVAL, "what is there is no plain file", str(path))
+        return os.fdopen(descriptor, "rb")
+    except BaseException:
+        os.close(descriptor)
+        raise
+
+
+def content_of(path: Path) -> bytes:
+    """Return a plain file's bytes; see `opened`."""
+    with opened(path) as stream:
+        return stream.read()
+
+
 def sha256_of(path: Path) -> str:
-    """Return a file's SHA-256, as 64 hexadecimal digits."""
-    with path.open("rb") as stream:
+    """Return a plain file's SHA-256, as 64 hexadecimal digits; see `opened`."""
+    with opened(path) as stream:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
@@ -147,6 +179,22 @@ def discard(part: Path) -> None:
     """Remove a temporary file if it can be removed; otherwise the next build's `sweep` does."""
     with suppress(OSError):
         part.unlink()
+
+
+def take_new_place(part: Path, target: Path) -> None:
+    """Put a temporary file where none was; one that came there meanwhile is not replaced.
+
+    Raises:
+        FileExistsError: one has come.
+    """
+    try:
+        os.link(part, target, follow_symlinks=False)
+    except FileExistsError:
+        raise
+    except (OSError, NotImplementedError):  # a file system without links: FAT, some shared folders
+        os.replace(part, target)
+    else:
+        discard(part)
 
 
 def sweep(out: Path) -> None:
@@ -168,7 +216,7 @@ def put(target: Path, text: str) -> None:
     """Write a text file whole, unless it holds this text already."""
     content = text.encode("utf-8", "surrogatepass")
     with suppress(OSError):  # it is not there yet
-        if target.read_bytes() == content:
+        if content_of(target) == content:
             return
     part = part_of(target.parent, target.name)
     try:
@@ -177,3 +225,26 @@ def put(target: Path, text: str) -> None:
         os.replace(part, target)
     finally:
         discard(part)
+
+
+# What listkit remembers is believed, so it is written with the SHA-256 by which to see that it is as it was written.
+
+
+def line_digest(line: str | bytes) -> str:
+    """Return the SHA-256 of a line that is written beside it, as 64 hexadecimal digits."""
+    return hashlib.sha256(line.encode("utf-8", "surrogatepass") if isinstance(line, str) else line).hexdigest()
+
+
+def put_signed(target: Path, value: object) -> None:
+    """Write a JSON value as one line, and its digest as a second."""
+    line = json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    put(target, f"{line}\n{line_digest(line)}\n")
+
+
+def read_signed(target: Path) -> Any:  # noqa: ANN401 (what it holds is for the caller to see)
+    """Return the value that `put_signed` wrote; None where there is none, or it is not as it was written."""
+    try:
+        line, digest = content_of(target).split(b"\n")[:2]
+        return json.loads(line) if digest == line_digest(line).encode() else None
+    except (OSError, ValueError, RecursionError):
+        return None

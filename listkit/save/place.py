@@ -14,7 +14,7 @@ from typing import Final
 
 from listkit.paths import SOURCES, folded_path
 from listkit.problem import BlockedError
-from listkit.save.out_folder import discard, part_of, sha256_of, sync
+from listkit.save.out_folder import discard, part_of, sha256_of, sync, take_new_place
 
 Ours = Callable[[Path], bool]
 """Whether a file that is there already is listkit's own and may be replaced."""
@@ -101,7 +101,7 @@ def free_name(target: Path) -> Path:
 
 def refuse_links_below(root: Path, target: Path) -> None:
     """Raise BlockedError where a folder between `root` and `target`, both included, is a link to another place."""
-    inside = _below(os.path.abspath(root), os.path.abspath(target))
+    inside = below(os.path.abspath(root), os.path.abspath(target))
     if inside is None:
         return
     folder = os.path.realpath(root)
@@ -115,15 +115,18 @@ def refuse_sources(shop: Path, target: Path) -> None:
     """Raise BlockedError where a file would lie among the shop's own, or beyond a link in the shop."""
     refuse_links_below(shop, target)
     real = os.path.join(os.path.realpath(target.parent), target.name)
-    inside = _below(os.path.realpath(shop), real)
+    inside = below(os.path.realpath(shop), real)
     if inside and folded_path(inside[0]) in SOURCES:
         message = f"{inside[0]}/ is read as part of the shop; nothing else is written there."
         raise BlockedError(message, f"Name another place, as in {target.name} alone.")
 
 
-def _below(root: str, path: str) -> tuple[str, ...] | None:
+def below(root: str, path: str) -> tuple[str, ...] | None:
     """Return the names that lead from one absolute path to another, None where it leads out."""
-    if os.path.commonpath([root, path]) != root:
+    try:
+        if os.path.commonpath([root, path]) != root:
+            return None
+    except ValueError:  # on Windows: another drive
         return None
     relative = os.path.relpath(path, root)
     return () if relative == "." else tuple(relative.split(os.sep))
@@ -155,9 +158,7 @@ def _take_place(part: Path, target: Path, ours: Ours) -> None:
         os.replace(part, target)
         return
     try:
-        os.link(part, target, follow_symlinks=False)
+        take_new_place(part, target)
     except FileExistsError:
         _refuse_strangers(part, target, ours)
-        os.replace(part, target)
-    except (OSError, NotImplementedError):  # a file system without links: FAT, some shared folders
         os.replace(part, target)

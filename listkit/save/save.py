@@ -3,7 +3,8 @@
 A file is made again when its key is not the one it was last made from, when it is gone, or when
 somebody changed it. Each is written under a temporary name beside its target, read back, and only
 then takes the old file's place, so that a build that is killed or fails leaves every earlier file
-whole. Files of the last build that this one no longer has are removed when all new ones are there, nothing else.
+whole. Files of the last build that this one no longer has are removed when all new ones are there, nothing else;
+before that only where one is in the way of a new one's folder, or its folder in the way of a new one.
 
 A file is known to be ours by its bytes: their SHA-256 is in the memory, the manifest or the journal, or it is that of
 what is to take its place. Any other file is the owner's: it is told, and neither replaced nor removed.
@@ -34,6 +35,7 @@ from listkit.save.out_folder import (
     sha256_of,
     sweep,
     sync,
+    take_new_place,
 )
 
 # Running jobs: recipes write temporary files and verifiers read them back, in this thread, in others or elsewhere.
@@ -221,7 +223,7 @@ class _Build:
 
     def __init__(self, out: Path, channel: str, keep: frozenset[str]) -> None:
         last = read_made(out)
-        if not (last.files or is_manifest(out)):
+        if not is_manifest(out):
             raise BlockedError(f"{MANIFEST} in {out.name} is not listkit's own.", _ELSEWHERE)
         self.out = out
         self.channel = channel
@@ -245,7 +247,7 @@ class _Build:
                 self.files[path] = replace(UNSURE, sha256=digest)
 
     def _digest(self, path: str) -> str:
-        """Return the SHA-256 of the file that is there now, "" where none is."""
+        """Return the SHA-256 of the file that is there now, "" where none is that can be read."""
         try:
             return sha256_of(self.out / path)
         except OSError:
@@ -360,17 +362,24 @@ class _Build:
         if written.fault:
             self.failures.append(Failure((file.path,), f"does not read back as it was written: {written.fault}"))
             return
-        there = self._digest(file.path)
-        if there not in ("", written.sha256) and not self._is_ours(file.path, there):
-            self.failures.append(Failure((file.path,), _NOT_OURS, _ELSEWHERE))
-            return
+        target = self.out / file.path
         try:
+            there = sha256_of(target) if os.path.lexists(target) else ""
+            if there not in ("", written.sha256) and not self._is_ours(file.path, there):
+                self.failures.append(Failure((file.path,), _NOT_OURS, _ELSEWHERE))
+                return
             status = part.stat()
             if status.st_size != written.size:  # a shared disk may show less than was written
                 raise OSError(f"{status.st_size} of {written.size} bytes arrived")
             known = MadeFile(file.key, written.size, status.st_mtime_ns, written.sha256)
             journal.made(file.path, known)  # first, so that after a kill it is known as ours
-            os.replace(part, self.out / file.path)
+            if there:
+                os.replace(part, target)
+            else:
+                take_new_place(part, target)
+        except FileExistsError:
+            self.failures.append(Failure((file.path,), _NOT_OURS, _ELSEWHERE))
+            return
         except OSError as fault:
             self.failures.append(_failure((file.path,), "cannot be put in its place", fault))
             return
@@ -397,8 +406,7 @@ class _Build:
         )
 
     def _is_whole(self, entry: Entry) -> bool:
-        path = self.out / entry.path
-        return path.is_file() and sha256_of(path) == entry.sha256
+        return self._digest(entry.path) == entry.sha256
 
 
 def _failure(paths: tuple[str, ...], what: str, fault: FieldError | OSError) -> Failure:

@@ -22,8 +22,8 @@ from typing import Any, Final
 from listkit import bounds
 from listkit.problem import FieldError
 from listkit.save.job import Recipe
+from listkit.save.temporary import full, only_temporary, temporary_folder
 from listkit.units.colour import WHITE, contrast, in_grey
-from listkit.write.temporary import full, only_temporary, temporary_folder
 
 FACTS: Final = "facts.json"
 PICTURES: Final = "pictures"

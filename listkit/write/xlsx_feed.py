@@ -30,10 +30,10 @@ from listkit.model.channel import Channel
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe
+from listkit.save.temporary import only_temporary, temporary_folder
 from listkit.units.money import minor_digits
 from listkit.write.context import WriteContext, codes_of, stream_key
 from listkit.write.csv_feed import with_header
-from listkit.write.temporary import only_temporary, temporary_folder
 
 # Reads a workbook's one sheet a slice of rows at a time, so that a long one takes no more memory than a short one.
 #

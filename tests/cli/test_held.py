@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit.ledger.faults import busy
 from tests.cli.published import DAY, Told
 from tests.three_sets import outputs, published, three_sets
 
@@ -42,6 +43,22 @@ def test_joint_files_stay_whole_where_it_was_published_and_others_are_made_witho
         "Held back on Own web shop and Wholesale until mended: Noon by the Sluice (RRS-2). Feeds, lists and sheets "
         "there stay as they are; to make them without: listkit build --without RRS-2"
     )
+
+
+def test_a_ledger_that_is_locked_is_waited_for_once_and_then_all_counts_as_published(
+    told: Told, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waits: list[Path] = []
+
+    def locked(path: Path, *_: str) -> dict[str, str]:
+        waits.append(path)
+        raise busy()
+
+    told.edit(*BREAK)
+    monkeypatch.setattr("listkit.actions.held.standing", locked)
+    assert told.build("--accept-large-changes") == 1
+    assert "Held back on Market stall, Own web shop and Wholesale until mended" in told.err
+    assert len(waits) == 1
 
 
 def test_mended_it_is_as_though_nothing_had_been(told: Told) -> None:
@@ -135,6 +152,18 @@ def test_a_channel_s_own_file_stops_that_channel_alone(told: Told) -> None:
     assert told.build("--channel", "web") == 1
     assert told.run("changes", "--today", DAY) == 1
     assert "Own web shop" not in told.out
+
+
+def test_a_place_of_which_nothing_is_made_brakes_no_build(told: Told) -> None:
+    told.edit("channels/web.toml", 'columns = ["Item number", "Price"]', 'columns = ["Item number", "Prce"]')
+    told.edit("items.csv", "100 g,6.50", "100 g,16.50")
+    before = outputs(told.shop)
+    assert told.build() == 1
+    assert "Large change" not in told.err
+    assert "Held back until its own file is mended: Own web shop." in told.err
+    now = outputs(told.shop)
+    assert now["web/feed.csv"] == before["web/feed.csv"]
+    assert now["stall/price-list.csv"] != before["stall/price-list.csv"]
 
 
 @pytest.mark.parametrize(

@@ -35,6 +35,14 @@ def test_the_prices_are_drawn(told: Told) -> None:
     assert ElementTree.parse(picture).getroot().find("{http://www.w3.org/2000/svg}title") is not None
 
 
+def test_a_drawing_in_a_folder_is_told_with_its_own_name(told: Told) -> None:
+    folder = told.shop.parent / "drawings"
+    folder.mkdir()
+    assert told.run("history", "RRS-1-J1", "--svg", str(folder)) == 0
+    assert told.err.startswith(f"{folder / 'RRS-1-J1.svg'}: 2 prices.")
+    assert (folder / "RRS-1-J1.svg").exists()
+
+
 def test_a_code_that_was_never_recorded_is_told(told: Told) -> None:
     assert told.run("history", "RRS-7") == 1
     assert told.err.startswith("no price of RRS-7 was ever recorded.")

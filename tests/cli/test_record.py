@@ -173,6 +173,14 @@ def test_a_place_that_cannot_be_recorded_keeps_no_other_back(told: Told) -> None
     assert count(told) == 2
 
 
+def test_a_place_whose_own_file_cannot_be_read_is_told_among_all(told: Told) -> None:
+    told.edit("channels/web.toml", 'name = "Own web shop"', "name = Own web shop")
+    assert told.build() == 1
+    assert told.run("record", "--all") == 1
+    assert "web not recorded: something must be fixed first." in told.err
+    assert count(told) == 2
+
+
 @pytest.mark.parametrize("words", [(), ("web", "--all"), ("--all", "--undo")])
 def test_one_place_or_all_is_asked_for(told: Told, words: tuple[str, ...]) -> None:
     assert told.run("record", *words) == 2

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from listkit.edit.files import in_the_making, write_file
-from listkit.problem import FieldError
+from listkit.problem import BlockedError, FieldError
 
 
 def test_a_folder_appears_whole_with_the_folders_above_it(tmp_path: Path) -> None:
@@ -36,6 +36,23 @@ def test_an_empty_folder_is_filled_and_stays_the_same_folder(tmp_path: Path) -> 
         write_file(made / "shop.toml", b"1")
     assert folder.stat().st_ino == before
     assert [path.name for path in folder.iterdir()] == ["shop.toml"]
+
+
+def test_what_comes_into_an_empty_folder_meanwhile_is_neither_replaced_nor_taken_away(tmp_path: Path) -> None:
+    folder = tmp_path / "shop"
+    folder.mkdir()
+
+    def late() -> None:
+        with in_the_making(folder) as made:
+            write_file(made / "items.csv", b"ours")
+            write_file(made / "shop.toml", b"ours")
+            write_file(folder / "shop.toml", b"hers")
+            write_file(folder / "notes.txt", b"hers")
+
+    with pytest.raises(BlockedError, match=r"shop\.toml has come there meanwhile"):
+        late()
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == {"shop.toml": b"hers", "notes.txt": b"hers"}
+    assert [path.name for path in tmp_path.iterdir()] == ["shop"]
 
 
 @pytest.mark.parametrize("kind", ["file", "full folder", "link"])

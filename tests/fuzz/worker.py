@@ -20,8 +20,8 @@ from typing import Any, Final
 
 from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import sha256_of
+from listkit.save.temporary import MARK
 from listkit.write import print as pages
-from listkit.write.temporary import MARK
 from tests.fuzz.cases import Case, prepare, restore
 from tests.fuzz.rich_shop import make_place, run
 

@@ -9,6 +9,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
@@ -16,8 +17,20 @@ from pathlib import Path
 import pytest
 
 from listkit.ledger.faults import BusyLedgerError, DamagedLedgerError
-from listkit.ledger.store import Snapshot, difference, facts_of, lines_of, priced_codes, record, records, standing, undo
+from listkit.ledger.store import (
+    Snapshot,
+    difference,
+    facts_of,
+    lines_of,
+    priced_codes,
+    record,
+    records,
+    redate,
+    standing,
+    undo,
+)
 from listkit.problem import BlockedError
+from listkit.save.temporary import sweep_temporary
 from tests.ledger.journals import everything, journal, ledger_of, left_by_a_kill, pages_of
 from tests.ledger.rows import at, lines, row, snapshot
 
@@ -104,6 +117,13 @@ def test_a_file_that_is_no_journal_is_told_and_kept(ledger: Path, content: bytes
     assert_refused(ledger, match="is no journal of it")
 
 
+@pytest.mark.parametrize("content", [b"my diary of the shop\n" * 99, b"x", b"SQLite format 3\0" * 9])
+def test_a_file_that_is_no_log_is_told_and_kept(ledger: Path, content: bytes) -> None:
+    """SQLite, "Database File Format", section 4.1: a write-ahead log begins with 0x377f0682 or 0x377f0683."""
+    ledger.with_name(ledger.name + "-wal").write_bytes(content)
+    assert_refused(ledger, match="is no log of it")
+
+
 @pytest.mark.parametrize("content", [b"", bytes(4096)])
 def test_a_journal_that_holds_nothing_is_in_nobodys_way(ledger: Path, content: bytes) -> None:
     side(ledger).write_bytes(content)
@@ -167,6 +187,67 @@ def test_reading_sees_the_ledger_without_the_half_record_and_leaves_recovering_t
     assert [one.number for one in records(ledger)] == [1, 2, 3, 4]
     with closing(sqlite3.connect(ledger)) as connection:
         assert connection.execute("PRAGMA integrity_check").fetchall() == [("ok",)]
+
+
+READ = """
+import os, sys
+from pathlib import Path
+from listkit.ledger import file
+from listkit.ledger.store import records
+file._recover = lambda copy: os.kill(os.getpid(), 9)
+records(Path(sys.argv[1]))
+"""
+
+
+def test_a_copy_that_was_looked_at_when_a_kill_came_is_swept(
+    ledger: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    left_by_a_kill(ledger)
+    place = tmp_path / "temporary"
+    place.mkdir()
+    surroundings = os.environ | {"PYTHONPATH": os.pathsep.join(sys.path), "TMPDIR": str(place)}
+    killed = subprocess.run([sys.executable, "-c", READ, str(ledger)], check=False, env=surroundings)
+    assert killed.returncode == -9
+    assert len(list(place.rglob("ledger.sqlite3"))) == 1
+    monkeypatch.setattr(tempfile, "tempdir", str(place))
+    sweep_temporary()
+    assert list(place.iterdir()) == []
+
+
+REDATED = """
+import os, sqlite3, sys
+from pathlib import Path
+from listkit.ledger import file
+from tests.ledger.test_journal import at, redate
+connect = sqlite3.connect
+def traced(*given, **named):
+    connection = connect(*given, **named)
+    connection.set_trace_callback(lambda statement: statement == "COMMIT" and os.kill(os.getpid(), 9))
+    return connection
+sqlite3.connect, file._CACHE = traced, 2  # so that pages are written before the end
+redate(Path(sys.argv[1]), "web", at(12))
+"""
+
+
+def test_a_kill_while_a_record_is_given_another_time_loses_nothing(ledger: Path) -> None:
+    """Two records are added there, one that takes back and one that stands instead."""
+    record(ledger, "web", snapshot(*(row(f"B-{number}") for number in range(2000))), at(10))
+    sound = {name: use(ledger) for name, use in READING.items()}
+    killed = subprocess.run(
+        [sys.executable, "-c", REDATED, str(ledger)],
+        check=False, capture_output=True, text=True, env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)},
+    )  # fmt: skip
+    assert (killed.returncode, killed.stderr) == (-9, "")
+    with closing(sqlite3.connect(f"{ledger.as_uri()}?mode=ro&immutable=1", uri=True)) as half:
+        assert half.execute("SELECT count(*) FROM record").fetchall() == [(6,)]
+    before = everything(ledger.parent)
+    assert before["ledger.sqlite3-journal"]
+    assert {name: use(ledger) for name, use in READING.items()} == sound
+    assert everything(ledger.parent) == before
+    was, now = redate(ledger, "web", at(12))
+    assert (was.number, was.at, now.number, now.at) == (4, at(10).at, 6, at(12).at)
+    assert not side(ledger).exists()
+    assert [each.number for each in records(ledger)] == [1, 2, 3, 6]
 
 
 def test_reading_waits_for_a_ledger_that_goes_on_changing(ledger: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -181,8 +181,9 @@ def test_a_record_is_given_no_time_before_the_one_before_it(ledger: Path) -> Non
     assert not ledger.exists()
     record(ledger, "web", snapshot(row(U01)), at(4))
     record(ledger, "web", snapshot(row(U02)), AHEAD)
-    with pytest.raises(FieldError, match="that of 2026-11-04"):
+    with pytest.raises(FieldError, match="before the record before the last of web, that of 2026-11-04") as fault:
         redate(ledger, "web", at(3))
+    assert fault.value.hint.startswith("Name a time after that one with --at.")
     assert [one.at for one in records(ledger)] == [at(4).at, AHEAD.at]
 
 

@@ -1,4 +1,5 @@
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,8 @@ from hypothesis import strategies as st
 
 from listkit.paths import path_fault
 from listkit.problem import BlockedError, FieldError
+from listkit.save.made import Made, read_made, still_built
+from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import (
     check_paths,
     discard,
@@ -15,6 +18,7 @@ from listkit.save.out_folder import (
     put,
     real_folder,
     refuse_links,
+    sha256_of,
     sweep,
 )
 
@@ -123,6 +127,20 @@ def test_a_link_anywhere_on_the_way_is_refused_by_name(tmp_path: Path, at: str) 
     link(out / at, outside)
     with pytest.raises(BlockedError, match=f"{at} in the output folder is a link"):
         refuse_links(out, ["web/listings/a.html"])
+
+
+def test_pipes_are_not_waited_for(tmp_path: Path) -> None:
+    """open(2): without O_NONBLOCK opening one to read waits until somebody writes to it."""
+    for name in ("manifest.json", ".made.json", ".making.jsonl", ".built.json", ".asked.json"):
+        os.mkfifo(tmp_path / name)
+        with pytest.raises(OSError, match="no plain file"):
+            sha256_of(tmp_path / name)
+        with pytest.raises(BlockedError, match=f"{re.escape(name)} in the output folder is no plain file"):
+            refuse_links(tmp_path, ())
+        assert read_made(tmp_path) == Made({}, {})
+        assert read_manifest(tmp_path) == ()
+        assert still_built(tmp_path, "") is None
+        (tmp_path / name).unlink()
 
 
 def test_a_temporary_file_lies_beside_its_target_and_ends_like_it(tmp_path: Path) -> None:

@@ -1,5 +1,8 @@
 """How a file that is asked for takes its place: whole, over nothing but ours, and through no link."""
 
+import hashlib
+import json
+import ntpath
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -150,6 +153,31 @@ def test_a_link_inside_the_shop_is_refused_and_one_further_up_is_the_owners_matt
             refuse_sources(tmp_path / "shop", tmp_path / path)
 
 
+@pytest.mark.parametrize(("root", "path", "names"), [
+    ("C:\\shop", "C:\\shop\\sets\\a.svg", ("sets", "a.svg")), ("C:\\shop", "c:\\Shop\\a.svg", ("a.svg",)),
+    ("C:\\shop", "C:\\shop", ()), ("C:\\shop", "C:\\shops", None), ("C:\\shop", "D:\\shop\\a.svg", None),
+    ("C:\\shop", "\\\\box\\disk\\a.svg", None),
+])  # fmt: skip
+def test_names_lead_from_a_folder_to_what_is_below_it_and_to_no_other_drive(
+    root: str, path: str, names: tuple[str, ...] | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Python, os.path.commonpath: on Windows it raises ValueError where paths are on different drives."""
+    with monkeypatch.context() as windows:
+        windows.setattr(os, "path", ntpath)
+        windows.setattr(os, "sep", ntpath.sep)
+        assert place.below(root, path) == names
+
+
+def test_another_drive_is_neither_in_the_shop_nor_around_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def two_drives(_: object) -> str:
+        raise ValueError("Paths don't have the same drive")
+
+    with monkeypatch.context() as windows:
+        windows.setattr(os.path, "commonpath", two_drives)
+        assert output_folder(tmp_path / "elsewhere", tmp_path / "shop") == tmp_path / "elsewhere"
+        refuse_sources(tmp_path / "shop", tmp_path / "elsewhere/a.svg")
+
+
 def test_free_names_count_on() -> None:
     assert free_name(Path("/nowhere/at/all.svg")) == Path("/nowhere/at/all-2.svg")
 
@@ -185,6 +213,38 @@ def test_a_file_that_was_asked_for_is_written_again_and_by_nobody_elses_word(tmp
     asked(tmp_path, "second")  # the very bytes are ours again
     asked(tmp_path, "third")
     assert file.read_text(encoding="utf-8") == "third"
+
+
+def test_of_a_file_that_was_asked_for_no_more_is_remembered_than_what_it_is_or_may_be(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def known() -> list[str]:
+        remembered: dict[str, list[str]] = json.loads((tmp_path / "out/.asked.json").read_bytes().splitlines()[0])
+        return remembered["web/list.md"]
+
+    def killed(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    def digest(text: str) -> str:
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    asked(tmp_path, "first")
+    for text in ("second", "third"):
+        with monkeypatch.context() as kill:
+            kill.setattr(place, "_take_place", killed)
+            with pytest.raises(KeyboardInterrupt):
+                asked(tmp_path, text)
+        assert known() == [digest("first"), digest(text)]
+    file = tmp_path / "out/web/list.md"
+    file.write_text("first, with notes", encoding="utf-8")
+    for text in ("fourth", "fifth"):
+        with pytest.raises(BlockedError, match="is not as listkit made it"):
+            asked(tmp_path, text)
+        assert known() == [digest("first"), digest("third")]
+    file.write_text("first", encoding="utf-8")
+    asked(tmp_path, "sixth")
+    assert known() == [digest("sixth")]
+    assert file.read_text(encoding="utf-8") == "sixth"
 
 
 def test_a_file_that_was_asked_for_is_removed_only_unchanged(tmp_path: Path) -> None:

@@ -1,4 +1,5 @@
 import hashlib
+import itertools
 import os
 import shutil
 import tempfile
@@ -12,10 +13,11 @@ from hypothesis import strategies as st
 
 from listkit.problem import BlockedError, FieldError
 from listkit.save.job import File, Job, Recipe, key_of
-from listkit.save.made import read_made, remember_photos
+from listkit.save.made import Journal, read_made, remember_photos
 from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import locked
 from listkit.save.save import Failure, save
+from tests.ledger.test_opening import nobody
 
 OURS = {"manifest.json", ".made.json", ".lock"}
 
@@ -188,6 +190,69 @@ def test_a_manifest_of_another_program_is_not_written_over(tmp_path: Path) -> No
         save(text_jobs(TEXTS), tmp_path)
     assert (tmp_path / "manifest.json").read_text(encoding="utf-8") == '{"name": "mine"}'
     assert not (tmp_path / "web").exists()
+
+
+def test_a_manifest_that_another_program_put_there_after_a_build_is_not_written_over(tmp_path: Path) -> None:
+    save(text_jobs(TEXTS), tmp_path)
+    (tmp_path / "manifest.json").write_text('{"name": "mine"}', encoding="utf-8")
+    with pytest.raises(BlockedError, match=r"manifest\.json in .* is not listkit's own"):
+        save(text_jobs({"web/feed.csv": "other"}), tmp_path)
+    assert (tmp_path / "manifest.json").read_text(encoding="utf-8") == '{"name": "mine"}'
+    assert content(tmp_path) == TEXTS
+
+
+def test_a_file_that_comes_while_ours_takes_its_place_is_not_replaced(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def made(_: Journal, path: str, __: object) -> None:
+        (tmp_path / path).write_text("hers", encoding="utf-8")
+
+    monkeypatch.setattr(Journal, "made", made)
+    assert [failure.paths for failure in save(text_jobs(TEXTS), tmp_path).failures] == [
+        (path,) for path in sorted(TEXTS)
+    ]
+    assert content(tmp_path) == dict.fromkeys(TEXTS, "hers")
+
+
+def test_an_owners_file_that_cannot_be_read_is_not_replaced() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        out, hers = Path(folder, "out"), Path(folder, "out/web/feed.csv")
+        Path(folder).chmod(0o777)
+        with nobody():
+            save(text_jobs(TEXTS | {"web/feed.csv": "old"}), out)
+        hers.unlink()
+        hers.write_text("hers", encoding="utf-8")
+        hers.chmod(0)
+        with nobody():
+            for _ in range(2):
+                [failure] = save(text_jobs(TEXTS), out).failures
+                assert failure.paths == ("web/feed.csv",)
+                assert "Permission denied" in failure.message
+        hers.chmod(0o600)
+        assert content(out) == TEXTS | {"web/feed.csv": "hers"}
+
+
+def test_a_pipe_or_a_folder_where_an_output_goes_is_told_and_left(tmp_path: Path) -> None:
+    """open(2): opening a pipe to read waits until somebody writes to it."""
+    (tmp_path / "web/listings").mkdir(parents=True)
+    os.mkfifo(tmp_path / "web/feed.csv")
+    (tmp_path / "web/listings/a.html").mkdir()
+    saved = save(text_jobs(TEXTS), tmp_path)
+    assert [failure.paths for failure in saved.failures] == [("web/feed.csv",), ("web/listings/a.html",)]
+    assert all("what is there is no plain file" in failure.message for failure in saved.failures)
+    assert (tmp_path / "web/feed.csv").is_fifo()
+    assert (tmp_path / "web/listings/a.html").is_dir()
+
+
+def test_a_journal_that_is_a_file_elsewhere_too_is_not_added_to(tmp_path: Path) -> None:
+    """link(2): both names are of one file, so that what is added to either is in both."""
+    hers, out = tmp_path / "items.csv", tmp_path / "out"
+    hers.write_text("hers", encoding="utf-8")
+    out.mkdir()
+    os.link(hers, out / ".making.jsonl")
+    save(text_jobs(TEXTS), out)
+    save(text_jobs({}), out)
+    assert hers.read_text(encoding="utf-8") == "hers"
 
 
 def test_a_file_whose_time_alone_moved_is_not_made_again(tmp_path: Path) -> None:
@@ -377,13 +442,18 @@ builds = st.dictionaries(st.sampled_from(PATHS), st.sampled_from(["one", "two", 
 tampering = st.lists(st.tuples(st.sampled_from(PATHS), st.sampled_from(["delete", "edit", "touch"])), max_size=2)
 
 
+TIMES = itertools.count(2)
+"""Seconds: no two changes at the same time, as of one that keeps size and time nothing is seen."""
+
+
 def tamper(out: Path, path: Path, how: str) -> None:
     if path.is_file() and how == "delete":
         path.unlink()
     elif path.is_file() and how == "edit":
         path.write_text("xxx", encoding="utf-8")
     if path.is_file():
-        os.utime(path, (2, 2))
+        time = next(TIMES)
+        os.utime(path, (time, time))
 
 
 def list_weights(names: tuple[str, ...], paths: tuple[Path, ...]) -> None:
@@ -427,7 +497,8 @@ def test_after_any_builds_the_folder_holds_the_last_ones_files_and_a_strangers(
             assert {path for path, text in texts.items() if text in ("fail", "bad")} <= failed
             assert {path: after.get(path) for path in good} == good
             assert set(saved.made) == {path for path, text in good.items() if before.get(path) != text}
-            ours = {path: text for path, text in ours.items() if path not in saved.removed} | good
+            left = failed - texts.keys()  # no longer made, and edited: told once, and hers from then on
+            ours = {path: text for path, text in ours.items() if path not in {*saved.removed, *left}} | good
             if not failed:
                 assert after.keys() & ours.keys() == texts.keys()
             assert good.keys() <= {entry.path for entry in saved.entries}

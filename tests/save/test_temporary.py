@@ -1,5 +1,6 @@
 """Temporary folders: gone after use, swept when their process is dead; nothing else is touched, no link followed."""
 
+import errno
 import os
 import subprocess
 import sys
@@ -9,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from listkit.problem import BlockedError
-from listkit.write.temporary import MARK, PREFIX, WORK, only_temporary, sweep_temporary, temporary_folder
+from listkit.save.temporary import MARK, PREFIX, WORK, only_temporary, sweep_temporary, temporary_folder
 from tests.real_builds import ROOT
 
 pytest.importorskip("fcntl", reason="without locks of folders nothing is swept")
@@ -60,7 +61,7 @@ def test_what_a_dead_process_left_is_swept(place: Path) -> None:
 def test_a_folder_that_is_in_use_stays(place: Path) -> None:
     """flock(2): a lock belongs to an open file, so a second opening is kept out, in another process and in this one."""
     code = f"import tempfile; tempfile.tempdir = {str(place)!r}\n"
-    code += "from listkit.write.temporary import sweep_temporary; sweep_temporary()"
+    code += "from listkit.save.temporary import sweep_temporary; sweep_temporary()"
     with temporary_folder() as folder:
         sweep_temporary()
         subprocess.run([sys.executable, "-c", code], check=True, env={**os.environ, "PYTHONPATH": str(ROOT)})
@@ -70,7 +71,7 @@ def test_a_folder_that_is_in_use_stays(place: Path) -> None:
 
 def test_a_folder_of_which_the_process_was_killed_is_swept(place: Path) -> None:
     code = f"import os, tempfile; tempfile.tempdir = {str(place)!r}\n"
-    code += "from listkit.write.temporary import temporary_folder\n"
+    code += "from listkit.save.temporary import temporary_folder\n"
     code += "with temporary_folder() as folder:\n    (folder / 'page.typ').touch(); os.kill(os.getpid(), 9)"
     subprocess.run([sys.executable, "-c", code], check=False, env={**os.environ, "PYTHONPATH": str(ROOT)})
     assert [path.name.startswith(PREFIX) for path in place.iterdir()] == [True]
@@ -131,6 +132,56 @@ def test_one_that_is_swept_before_it_is_locked_is_made_again(place: Path, monkey
         with temporary_folder() as folder:
             assert folder.is_dir()
     assert swept
+    assert list(place.iterdir()) == []
+
+
+def descriptors() -> int:
+    """Return how many files this process has open (proc(5): /proc/self/fd)."""
+    return len(os.listdir("/proc/self/fd"))
+
+
+def test_no_descriptor_stays_open_after_an_exception() -> None:
+    before = descriptors()
+    with pytest.raises(FileExistsError), temporary_folder() as folder:
+        folder.mkdir()
+    assert descriptors() == before
+
+
+def test_no_descriptor_stays_open_where_there_is_no_room(monkeypatch: pytest.MonkeyPatch) -> None:
+    make, before = os.mkdir, descriptors()
+
+    def full(path: Path, mode: int = 0o777, *, dir_fd: int | None = None) -> None:
+        if dir_fd is not None:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        make(path, mode, dir_fd=dir_fd)
+
+    with monkeypatch.context() as disk:
+        disk.setattr(os, "mkdir", full)
+        with pytest.raises(BlockedError, match="No space left"), temporary_folder():
+            pass
+    assert descriptors() == before
+
+
+def test_one_that_is_swept_before_it_is_marked_is_made_again_and_only_its_own_lock_is_open(
+    place: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    look, before = os.open, descriptors()
+    swept: list[Path] = []
+
+    def look_and_sweep(path: Path, flags: int, mode: int = 0o777, *, dir_fd: int | None = None) -> int:
+        descriptor = look(path, flags, mode, dir_fd=dir_fd)
+        if not swept and dir_fd is None:
+            swept.append(path)
+            path.rmdir()
+        return descriptor
+
+    with monkeypatch.context() as racing:
+        racing.setattr(os, "open", look_and_sweep)
+        with temporary_folder() as folder:
+            assert folder.is_dir()
+            assert descriptors() == before + 1
+    assert swept
+    assert descriptors() == before
     assert list(place.iterdir()) == []
 
 

@@ -12,8 +12,8 @@ import shutil
 import stat
 import sys
 import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
@@ -46,13 +46,18 @@ def only_temporary() -> Iterator[None]:
         raise full(fault.strerror or str(fault)) from fault
 
 
+Faults = Callable[[], AbstractContextManager[None]]
+"""Raises what the operating system refuses in words of the caller's."""
+
 if sys.platform == "win32":
 
     @contextmanager
-    def temporary_folder() -> Iterator[Path]:
-        """Yield an empty folder, which is removed afterwards with all that is in it."""
-        with tempfile.TemporaryDirectory(prefix=PREFIX, ignore_cleanup_errors=True) as folder:
-            yield Path(folder)
+    def temporary_folder(faults: Faults = only_temporary) -> Iterator[Path]:
+        """Yield an empty folder, which is removed afterwards with all that is in it; it is made within `faults`."""
+        with ExitStack() as held:
+            with faults():
+                name = held.enter_context(tempfile.TemporaryDirectory(prefix=PREFIX, ignore_cleanup_errors=True))
+            yield Path(name)
 
     def sweep_temporary() -> None:
         """Remove nothing: a folder cannot be locked here."""
@@ -63,19 +68,20 @@ else:
     _FOLDER: Final = os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW
 
     @contextmanager
-    def temporary_folder() -> Iterator[Path]:
-        """Yield an empty folder, which is removed afterwards with all that is in it.
+    def temporary_folder(faults: Faults = only_temporary) -> Iterator[Path]:
+        """Yield an empty folder, which is removed afterwards with all that is in it; it is made within `faults`.
 
         Raises:
             BlockedError: there is no room for it.
         """
-        sweep_temporary()
         place = Path(tempfile.gettempdir(), f"{PREFIX}{os.urandom(8).hex()}")
         try:  # the name comes first, so that nothing that ends the process between two steps leaves a folder
-            with only_temporary():
+            with faults():
                 lock = _make(place)
-            yield place / WORK
-            os.close(lock)
+            try:
+                yield place / WORK
+            finally:
+                os.close(lock)
         finally:
             try:
                 _remove(place)
@@ -102,15 +108,15 @@ else:
         """Make the folder and return the descriptor that holds its lock."""
         while True:
             os.mkdir(place, 0o700)
-            try:
+            with suppress(FileNotFoundError), ExitStack() as unless_made:  # it may be swept before it is locked
                 descriptor = os.open(place, _FOLDER)
+                unless_made.callback(os.close, descriptor)
                 with suppress(OSError):  # no locks there: nobody can sweep it either
                     fcntl.flock(descriptor, fcntl.LOCK_EX)
                 os.close(os.open(MARK, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600, dir_fd=descriptor))
                 os.mkdir(WORK, 0o700, dir_fd=descriptor)
-            except FileNotFoundError:  # swept before it was locked
-                continue
-            return descriptor
+                unless_made.pop_all()
+                return descriptor
 
     def _remove(place: Path) -> None:
         """Remove a folder if it is ours: all in it relative to its descriptor, its mark last. What cannot go stays."""
