@@ -19,6 +19,7 @@ from listkit.compute.box.fit import (
     kinds,
     only_lying,
     single_pieces,
+    smallest_alone,
     smallest_for,
     too_large,
     tried_in_words,
@@ -128,13 +129,8 @@ def _left_out(facts: SetFacts, catalog: Catalog) -> str:
     heaviest = max(grams_of(variant.pieces) for variant in facts.variants)
     if all(box.most_weight is not None and box.most_weight.grams < heaviest for box in stock):
         return f"carries the {Weight(heaviest).text} of {facts.name}"
-    outside = {
-        variant.code
-        for group in _alike(facts, stock[0], catalog)
-        if not smallest_for((group.sample.pieces,), stock, packing, stacked=stacked, searches=catalog.searches)
-        for variant in group.variants
-    }
-    without = [variant.code for variant in facts.variants if variant.code in outside]
+    alone_in = smallest_alone(facts.variants, stock, packing, stacked=stacked, searches=catalog.searches)
+    without = [code for code, box in alone_in.items() if box is None]
     return f"holds {'every variant' if len(without) in (0, len(facts.variants)) else listed(without)}"
 
 
@@ -269,9 +265,10 @@ def _reason(group: Alike) -> str:
 
 
 def _larger(group: Alike) -> str:
-    shop, pieces, stacked = group.catalog.shop, group.sample.pieces, group.stacked
+    shop, stacked = group.catalog.shop, group.stacked
+    every = (variant.pieces for variant in group.variants)
     stock, packing = shop.packaging.boxes, shop.settings.packing
-    box = smallest_for((pieces,), stock, packing, stacked=stacked, searches=group.catalog.searches)
+    box = smallest_for(every, stock, packing, stacked=stacked, searches=group.catalog.searches)
     return f"Box {box.code} holds it." if box else "No box in packaging.toml holds it: add a larger one."
 
 

@@ -6,11 +6,10 @@ from typing import Any
 from listkit.compute.box.fit import (
     Laid,
     Verdict,
-    grams_of,
     judged_in,
     kinds,
     lies_at,
-    smallest_for,
+    smallest_alone,
     tried_in_words,
     verdict_in,
 )
@@ -120,22 +119,15 @@ def larger_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog
     if not facts.source.gift_set.boxed:
         return ""
     shop, stacked = catalog.shop, facts.source.gift_set.stacked
-    needs: dict[str, list[str]] = {}
-    boxes: dict[str, GiftBox] = {}
     stock, packing = shop.packaging.boxes, shop.settings.packing
-    kind_of, limited = kinds(packing, stacked=stacked), any(box.most_weight is not None for box in stock)
-    known: dict[object, GiftBox | None] = {}
-    for one in variants:
-        kind = (kind_of(one.pieces), grams_of(one.pieces) if limited else None)
-        if kind not in known:
-            known[kind] = smallest_for((one.pieces,), stock, packing, stacked=stacked, searches=catalog.searches)
-        box = known[kind]
-        needs.setdefault(box.code if box else "", []).append(one.code)
-        if box:
-            boxes[box.code] = box
+    smallest = smallest_alone(variants, stock, packing, stacked=stacked, searches=catalog.searches)
+    needs: dict[str, list[str]] = {}
+    for code, box in smallest.items():
+        needs.setdefault(box.code if box else "", []).append(code)
     if len(needs) < 2:
         return ""
-    largest = "" if "" in needs else max(boxes.values(), key=lambda box: (box.inside.volume, box.code)).code
+    boxes = filter(None, smallest.values())
+    largest = "" if "" in needs else max(boxes, key=lambda box: (box.inside.volume, box.code)).code
     alone = needs.pop(largest)
     needed = f"box {largest}" if largest else "a larger box than there is"
     return f"{', '.join(alone)} alone {'needs' if len(alone) == 1 else 'need'} {needed}; {_others(needs)}."
