@@ -8,6 +8,9 @@ from pathlib import Path
 import pytest
 
 from listkit.cli import main
+from listkit.compute.box import Vector
+from listkit.compute.box.arrange import Decision, Solid, decide
+from tests.shops import clean_shop, edited
 
 
 def told(capsys: pytest.CaptureFixture[str], *words: str) -> str:
@@ -68,3 +71,19 @@ def test_the_readmes_example_is_what_show_says(demo_folder: Path, capsys: pytest
     example = after.split("```")[1].strip()
     assert main(["show", "OHS-1", "--variant", "OHS-1-U01", "--shop", str(demo_folder)]) == 0
     assert example in capsys.readouterr().out
+
+
+def test_all_sets_as_json_ask_no_question_of_boxes_that_computing_has_asked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked: list[tuple[object, ...]] = []
+
+    def counted(solids: tuple[Solid, ...], room: Vector, stacked: bool, most: int) -> Decision:
+        asked.append((solids, room, stacked))
+        return decide(solids, room, stacked, most)
+
+    monkeypatch.setattr("listkit.compute.box.searches.decide", counted)
+    folder = clean_shop(tmp_path, edited("sets/dawn/set.toml", 'box = "S"', 'box = "smallest"'))
+    told(capsys, "--all", "--json", "--shop", str(folder))
+    assert asked
+    assert len(asked) == len(set(asked))
