@@ -130,12 +130,13 @@ class Money:
         return other <= self
 
     def __str__(self) -> str:
-        if self.currency in MINOR_DIGITS:
-            exponent = self.amount.as_tuple().exponent
-            short = isinstance(exponent, int) and -exponent < MINOR_DIGITS[self.currency]
-            return f"{self.amount.quantize(_STEPS[self.currency]) if short else self.amount:f}"
-        whole, point, digits = f"{self.amount:f}".partition(".")  # no currency yet: as prices mostly look
-        return f"{whole}{point}{digits.rstrip('0').ljust(2, '0')}" if point else whole
+        text = str(self.amount)
+        if "E" in text:
+            text = f"{self.amount:f}"
+        whole, point, part = text.partition(".")
+        if (digits := MINOR_DIGITS.get(self.currency)) is not None:
+            return text if len(part) >= digits else f"{whole}.{part.ljust(digits, '0')}"
+        return f"{whole}{point}{part.rstrip('0').ljust(2, '0')}" if point else whole  # no currency yet: as prices look
 
     def _same(self, money: "Money") -> None:
         if self.currency != money.currency:

@@ -92,3 +92,12 @@ def test_an_amount_without_currency_reads_as_prices_mostly_do() -> None:
 def test_an_amount_has_the_digits_of_its_currency(amount: str, currency: str, text: str) -> None:
     """ISO 4217: GBP and USD 2, KWD 3, CLF 4, JPY 0; what is finer, as a unit price, shows all that it has."""
     assert str(Money(Decimal(amount), currency)) == text
+
+
+@given(st.decimals(-1_000_000, 1_000_000, places=6), st.integers(0, 6), st.sampled_from(["JPY", "GBP", "KWD", "CLF"]))
+def test_the_text_of_an_amount_is_that_amount_with_at_least_its_digits(
+    amount: Decimal, places: int, currency: str
+) -> None:
+    """As Python writes numbers with a fixed count of digits."""
+    rounded = round(amount, places)
+    assert str(Money(rounded, currency)) == f"{rounded:.{max(places, MINOR_DIGITS[currency])}f}"
