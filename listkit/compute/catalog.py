@@ -77,11 +77,6 @@ class PriceFacts:
     tax: Money
     net: NetShare
 
-    @property
-    def before_tax(self) -> Decimal:
-        """The price before tax, unrounded: to compare with, not to multiply further."""
-        return self.net.of(self.price.amount)
-
 
 @dataclass(frozen=True, slots=True)
 class WeightFacts:

@@ -202,25 +202,6 @@ def only_lying(
     return tuple(pieces[index].code for index in upright if not relaxed[index].upright)
 
 
-def snugness(fill_share: Decimal, loose_below: Decimal, full_above: Decimal) -> str:
-    """Return "loose" where a box looks empty, "full" where it may not close over its fill, else "snug"."""
-    if fill_share < loose_below:
-        return "loose"
-    return "full" if fill_share > full_above else "snug"
-
-
-def in_words(verdict: Verdict) -> str:
-    """Return what an owner is told about a verdict."""
-    if verdict.fits:
-        length, width, height = (f"{side.normalize():f}" for side in verdict.spare)
-        return f"Everything fits, with {length} × {width} × {height} mm to spare."
-    if verdict.proof == "not decided":
-        return f"It is not decided whether they fit: {tried_in_words(verdict)}."
-    if verdict.proof == "not found":
-        return "No layout was found; not every way could be tried, so there may be one."
-    return "There is no way to lay these pieces in this box."
-
-
 _TRIED: Final = {"side by side": "side by side", "stacked": "above each other", "circles": "as circles"}
 
 
