@@ -6,6 +6,7 @@ from decimal import Decimal
 from listkit.check.alike import counted, listed
 from listkit.check.places import CheckContext, item_place, line_codes, offered, offered_variants, set_place
 from listkit.compute.catalog import SetFacts
+from listkit.compute.prices import tax_of
 from listkit.listing.listings import Listings
 from listkit.model.channel import PRICE_AND_POSTAGE, Channel
 from listkit.model.fields import Status
@@ -87,10 +88,7 @@ def tax_split(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
 
 def _rates(facts: SetFacts, tax: Decimal) -> tuple[Decimal, ...]:
     """Return the rates of the first variant that has several, from high to low; else those of the first."""
-    mixes = [
-        {tax if piece.item.tax is None else piece.item.tax for piece in variant.pieces}
-        for variant in offered_variants(facts)
-    ]
+    mixes = [{tax_of(piece.item, tax) for piece in variant.pieces} for variant in offered_variants(facts)]
     mixed = next((rates for rates in mixes if len(rates) > 1), mixes[0] if mixes else set())
     return tuple(sorted(mixed, reverse=True))
 
