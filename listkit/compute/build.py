@@ -24,6 +24,7 @@ from listkit.compute.prices import (
 )
 from listkit.compute.stock import can_make, can_make_of_set
 from listkit.compute.variants import ZERO, Combination, combinations_of, full_name, variant_code
+from listkit.model.fields import Status
 from listkit.model.gift_set import GiftSet, Option, Slot, VariantNote
 from listkit.model.item import Item
 from listkit.model.packaging import Card, Carton, GiftBox
@@ -89,6 +90,7 @@ def set_facts(
     combinations = combinations_of(gift_set, items, option_says, wholesale_of_items)
     held = tuple(items[code] for code in gift_set.item_codes)
     rules = _rules(gift_set, shop, combinations, searches)
+    variants = tuple(_variants(combinations, rules, taxes_apart=any(item.tax is not None for item in held)))
     return SetFacts(
         source=source,
         items=held,
@@ -96,15 +98,23 @@ def set_facts(
         card=rules.card,
         carton=rules.carton,
         season=next((season for season in settings.seasons if season.name == gift_set.season), None),
-        variants=tuple(_variants(combinations, rules, taxes_apart=any(item.tax is not None for item in held))),
-        can_make=can_make_of_set(
-            tuple(
-                Piece(items[entry.item], entry.quantity) for entry in gift_set.contents if not isinstance(entry, Slot)
-            ),
-            tuple(tuple(Piece(items[option.item], slot.quantity) for option in slot.choose) for slot in gift_set.slots),
-            rules.packing_on_hand,
-        ),
+        variants=variants,
+        can_make=_can_make(gift_set, items, variants, rules.packing_on_hand),
     )
+
+
+def _can_make(
+    gift_set: GiftSet, items: Mapping[str, Item], variants: tuple[Variant, ...], packing: tuple[int | None, ...]
+) -> int | None:
+    """Return how many of a set can be made, of all its variants together; those that are closed alone are left out."""
+    fixed = (Piece(items[entry.item], entry.quantity) for entry in gift_set.contents if not isinstance(entry, Slot))
+    slots = (tuple(Piece(items[option.item], slot.quantity) for option in slot.choose) for slot in gift_set.slots)
+    closed, sold = list[tuple[str, ...]](), list[tuple[str, ...]]()
+    if gift_set.sold_as is not Status.CLOSED and any(note.status is Status.CLOSED for note in gift_set.variants):
+        for variant in variants:
+            codes = tuple(choice.item.code for choice in variant.choices)
+            (closed if variant.status is Status.CLOSED else sold).append(codes)
+    return can_make_of_set(tuple(fixed), tuple(slots), packing, closed=closed, sold=sold)
 
 
 def option_says(option: Option, item: Item) -> str:
