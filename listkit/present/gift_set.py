@@ -263,6 +263,7 @@ def set_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
 
 def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[str, Any]:
     weights, verdict = variant.weights, _verdict(variant, facts, catalog)
+    sales = {channel.key: sale_on(channel, variant, facts, catalog.shop) for channel in catalog.shop.channels}
     grams = {
         "gift_weight": weights.gift,
         "parcel_weight": weights.parcel,
@@ -272,14 +273,17 @@ def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[s
     return {
         "code": variant.code,
         "options": {choice.slot: choice.item.code for choice in variant.choices},
+        "status": variant.status.value,
         "gtin": variant.gtin,
         "price": str(variant.prices.price),
         "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in variant.prices.steps],
         "full_cost": str(variant.full_cost),
         "wholesale": str(variant.wholesale),
-        "kept": {
-            channel.key: str(sale_on(channel, variant, facts, catalog.shop).kept) for channel in catalog.shop.channels
+        "taken": {
+            key: {"tax": str(sale.tax), "fee": str(sale.fee), "postage": str(sale.postage)}
+            for key, sale in sales.items()
         },
+        "kept": {key: str(sale.kept) for key, sale in sales.items()},
         **{name: plain_number(weight.grams if weight else None) for name, weight in grams.items()},
         "fill_share": plain_number(variant.fill_share),
         "fits": verdict.fits if verdict else None,

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -87,3 +88,18 @@ def test_all_sets_as_json_ask_no_question_of_boxes_that_computing_has_asked(
     told(capsys, "--all", "--json", "--shop", str(folder))
     assert asked
     assert len(asked) == len(set(asked))
+
+
+def test_json_states_what_goes_off_each_price(
+    demo_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is kept is the price less tax, fee, postage and full cost, each as it is printed."""
+    sets = json.loads(told(capsys, "--all", "--json", "--shop", str(demo_folder)))
+    variants = [one for facts in sets for one in facts["variants"]]
+    assert {one["status"] for one in variants} == {"on sale"}
+    for one in variants:
+        assert one["taken"].keys() == one["kept"].keys()
+        for channel, taken in one["taken"].items():
+            off = sum((Decimal(taken[name]) for name in ("tax", "fee", "postage")), Decimal(one["full_cost"]))
+            assert Decimal(one["price"]) - off == Decimal(one["kept"][channel])
+    assert any(Decimal(taken["fee"]) for one in variants for taken in one["taken"].values())
