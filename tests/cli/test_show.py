@@ -90,9 +90,7 @@ def test_all_sets_as_json_ask_no_question_of_boxes_that_computing_has_asked(
     assert len(asked) == len(set(asked))
 
 
-def test_json_states_what_goes_off_each_price(
-    demo_folder: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_json_states_what_goes_off_each_price(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """What is kept is the price less tax, fee, postage and full cost, each as it is printed."""
     sets = json.loads(told(capsys, "--all", "--json", "--shop", str(demo_folder)))
     variants = [one for facts in sets for one in facts["variants"]]
