@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from decimal import Decimal
 from operator import itemgetter
+from typing import Final
 
 from listkit.check.alike import listed
 from listkit.check.places import (
@@ -14,6 +15,7 @@ from listkit.check.places import (
     line_codes,
     offered,
     offered_variants,
+    pack_place,
     set_place,
 )
 from listkit.check.prices import stated_reductions
@@ -25,6 +27,8 @@ from listkit.model.fields import Status
 from listkit.model.gift_set import Slot
 from listkit.model.settings import Season
 from listkit.problem import Place, Problem
+
+_PACK: Final = "\0"  # before the name of a pack: no item is called so
 
 
 def item_closed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -52,29 +56,45 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
     """Every set is shown with all that its parts suffice for; here is what happens if every set sells out.
 
     A set that can be made k times takes k·q pieces of a fixed item, and k·q pieces of the options of a slot in
-    whatever mixture suits the others best. Items that are short together are told together. Sets that are closed or
-    whose season is over take nothing; each set counts once, however many channels show it, and nothing is held back.
+    whatever mixture suits the others best; and k of its box, fill and card. Items that are short together are told
+    together. Sets that are closed or whose season is over take nothing; each set counts once, however many channels
+    show it, and nothing is held back.
     """
     catalog = listings.catalog
     names = {facts.code: facts.name for facts in catalog.sets}
     counted = {item.code: item.on_hand for item in catalog.shop.items if item.on_hand is not None}
+    packs = {f"{_PACK}{pack.name}": pack for facts in catalog.sets for pack in facts.packs}
+    counted |= {name: pack.on_hand for name, pack in packs.items() if pack.on_hand is not None}
     taken = (demand for facts in offered(catalog) if not _over(facts, context) for demand in _demands(facts))
     items = {item.code: item for item in catalog.shop.items}
     for short in shortages((demand for demand in taken if demand.options <= counted.keys()), counted):
         sets = listed([names[code] for code in short.set_codes])
         count = f"{len(short.set_codes)} sets" if len(short.set_codes) > 1 else "1 set"
         are = "are" if short.there != 1 else "is"
-        message = f"{listed(short.items)}: {count} could use {short.needed}, {short.there} {are} there ({sets})."
-        hint = f"Make {short.needed - short.there} more, or hold back more."
-        place = item_place(catalog.shop, items[short.items[0]], "on_hand")
+        what = listed([packs[code].name if code in packs else code for code in short.items])
+        message = f"{what}: {count} could use {short.needed}, {short.there} {are} there ({sets})."
+        pack = packs.get(short.items[0])
+        hint = f"{'Get' if pack else 'Make'} {short.needed - short.there} more, or hold back more."
+        shop = catalog.shop
+        place = pack_place(shop, pack) if pack else item_place(shop, items[short.items[0]], "on_hand")
         yield Problem(place, "stock-promised-twice", message, hint)
 
 
 def _demands(facts: SetFacts) -> Iterator[Demand]:
+    """Yield what a set takes if it sells out: of slots only what is sold, and of box, fill and card one each."""
     makes = facts.can_make
-    for entry in facts.source.gift_set.contents if makes else ():
-        options = [option.item for option in entry.choose] if isinstance(entry, Slot) else [entry.item]
-        yield Demand(facts.code, frozenset(options), (makes or 0) * entry.quantity)
+    if not makes:
+        return
+    sold = {(choice.slot, choice.item.code) for variant in offered_variants(facts) for choice in variant.choices}
+    for entry in facts.source.gift_set.contents:
+        options = (
+            [entry.item]
+            if not isinstance(entry, Slot)
+            else [option.item for option in entry.choose if (entry.slot, option.item) in sold]
+        )
+        yield Demand(facts.code, frozenset(options), makes * entry.quantity)
+    for pack in facts.packs:
+        yield Demand(facts.code, frozenset((f"{_PACK}{pack.name}",)), makes)
 
 
 def stock_shared(listings: Listings, context: CheckContext) -> Iterator[Problem]:
@@ -105,11 +125,12 @@ def _shared(worst: Listing, alike: list[Listing]) -> Problem:
 
 
 def _scarce(facts: SetFacts) -> str:
-    """Return the code of what is in every variant and limits the set; "" when something else does."""
+    """Return the code of what is in every variant, or the pack, that limits the set; "" when something else does."""
     every = [{piece.item.code: piece for piece in one.pieces} for one in offered_variants(facts)]
     common = [piece for code, piece in every[0].items() if all(code in pieces for pieces in every)]
-    limits = (piece.item.code for piece in common if can_make((piece,)) == facts.can_make)
-    return next(limits, "")
+    limits = [piece.item.code for piece in common if can_make((piece,)) == facts.can_make]
+    limits += [pack.name for pack in facts.packs if pack.on_hand == facts.can_make]
+    return next(iter(limits), "")
 
 
 def _over(facts: SetFacts, context: CheckContext) -> bool:

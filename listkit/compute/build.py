@@ -11,7 +11,7 @@ from functools import cache
 
 from listkit.compute.box.fit import smallest_for
 from listkit.compute.box.searches import Searches
-from listkit.compute.catalog import Catalog, NetShare, Piece, PriceFacts, SetFacts, Variant, WeightFacts
+from listkit.compute.catalog import Catalog, NetShare, Piece, PriceFacts, SetFacts, Variant, WeightFacts, packs_of
 from listkit.compute.freight import fill_share, packing_weight, weight_facts
 from listkit.compute.prices import (
     at_dearest,
@@ -58,8 +58,8 @@ class SetRules:
 
     @property
     def packing_on_hand(self) -> tuple[int | None, ...]:
-        """Boxes and cards in the store, None where they are not counted."""
-        return (self.box.on_hand if self.box else None, self.card.on_hand if self.card else None)
+        """Boxes, fills and cards in the store, None where they are not counted."""
+        return tuple(pack.on_hand for pack in packs_of(self.box, self.card))
 
 
 def build_catalog(shop: Shop, searches: Searches | None = None) -> Catalog:

@@ -11,7 +11,7 @@ from listkit.compute.catalog import Piece
 from listkit.compute.stock import can_make, can_make_of_set, published
 from listkit.model.fields import Status
 from tests.compute.packing_peer import ORTOOLS_MISSING
-from tests.small_shop import facts, gift_set, item
+from tests.small_shop import BOX_S, CARD, facts, gift_set, item
 
 if not ORTOOLS_MISSING:
     from ortools.sat.python import cp_model
@@ -34,6 +34,18 @@ def test_what_is_not_counted_does_not_limit() -> None:
     assert can_make((piece("A", None), piece("B", 7))) == 7
     assert can_make((piece("A", None),)) is None
     assert can_make((piece("A", 50),), (12, None)) == 12
+
+
+def test_box_fill_and_card_limit_a_set_and_each_of_its_variants() -> None:
+    fill = {"weight": "10 g", "cost": "0.10"}
+    for counts in ((7, None, None), (90, 7, None), (90, 90, 7)):
+        box, filled, card = counts
+        packaging = {
+            "box": [{**BOX_S, "on_hand": box, "fill": {**fill, "on_hand": filled}}],
+            "card": {**CARD, "on_hand": card},
+        }
+        made = facts([item("A", on_hand=50)], gift_set([{"item": "A"}]), packaging=packaging)
+        assert (made.can_make, made.variants[0].can_make) == (7, 7)
 
 
 def test_a_set_draws_on_all_options_of_its_slot() -> None:
