@@ -18,6 +18,7 @@ from listkit.compute.flow import Flow
 _Whole = tuple[int, ...]  # numbers, one a slot or a kind of items
 Codes = tuple[str, ...]  # of the options chosen, one a slot
 _MOST_WAYS = 5_000  # to spend what is left beside blocks; with more of them a k that may suffice is left out
+_MOST_SHARED = 200  # items that slots of unlike quantity draw on; with more of them likewise
 
 
 def can_make(pieces: Iterable[Piece], packing: tuple[int | None, ...] = ()) -> int | None:
@@ -156,6 +157,8 @@ def _in_blocks(k: int, group: Sequence[_Asked], left: Mapping[str, int], whole: 
     items: dict[str, tuple[int, ...]] = {}
     for code in sorted(frozenset[str]().union(*(slot.codes for slot in group))):
         items[code] = tuple(at for at, slot in enumerate(group) if code in slot.codes)
+    if len(items) > _MOST_SHARED:
+        return False
     kinds = sorted(set(items.values()))
     takes = [frozenset(str(kind) for kind, takers in enumerate(kinds) if at in takers) for at in range(len(group))]
     ways = [
@@ -225,9 +228,12 @@ class _Pairs:
         def number(code: str, quantity: int) -> int:
             return most if self.have[code] is None else max(left[code], 0) // quantity
 
+        beside: dict[str, set[str]] = {}
+        for first, second in self.sold:
+            beside.setdefault(first, set()).add(second)
         needed: Counter[frozenset[str]] = Counter()
-        for first in {first for first, _ in self.sold}:
-            needed[frozenset(other for one, other in self.sold if one == first)] += number(first, self.quantities[0])
+        for first, seconds in beside.items():
+            needed[frozenset(seconds)] += number(first, self.quantities[0])
         flow = Flow(needed, {second: number(second, self.quantities[1]) for _, second in self.sold})
         flow.short_of()
         return sum(needed.values()) - sum(flow.open.values())

@@ -189,3 +189,12 @@ def test_slots_of_unlike_quantity_share_an_item_to_the_last_piece() -> None:
     both = ((piece("A", 7, 2),), (piece("A", 7), piece("B", 2)))
     assert can_make_of_set((), both, ()) == 3
     assert can_make_of_set((), ((piece("A", 7, 2), piece("B", 2, 2)), (piece("A", 7), piece("B", 2))), ()) == 3
+
+
+def test_slots_with_very_many_options_are_counted_too() -> None:
+    """By hand: each of 1,500 items has 5 pieces; three at a time and one at a time take 4 of them."""
+    many = [f"I{number}" for number in range(1500)]
+    slots = tuple(tuple(piece(code, 5, quantity) for code in many) for quantity in (3, 1))
+    found = can_make_of_set((), slots, ())
+    assert found is not None
+    assert 750 <= found <= 1500  # 1500 with 3 and 1 of each; fewer where not every way is tried
