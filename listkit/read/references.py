@@ -220,14 +220,6 @@ def _choice(references: SetReferences, at: int, note: VariantNote) -> bool:
     return len(references.faults) == before
 
 
-def _with_photo(references: SetReferences, at: int, note: VariantNote, photos: Mapping[str, Photo]) -> VariantNote:
-    if not note.photo or note.photo in photos:
-        return note
-    hint = write_instead(note.photo, photos) or "Name one of the set's photos."
-    references.add(("variant", at, "photo"), "file-missing", f"there is no photo {quoted(note.photo)}.", hint)
-    return note.model_copy(update={"photo": ""})
-
-
 def _settle_shows(references: SetReferences) -> None:
     codes = references.gift_set.item_codes
     for at, note in enumerate(references.gift_set.photos):
