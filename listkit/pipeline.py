@@ -35,7 +35,7 @@ from listkit.listing.sheet import version_code
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
 from listkit.model.settings import Settings
-from listkit.model.shop import Shop
+from listkit.model.shop import SINGLE, Shop
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.folder import CHANNELS, PACKAGING, SETS, STOCKISTS, find_files
 from listkit.read.folder import WHOLESALE as TERMS
@@ -99,7 +99,7 @@ class Listed:
 
 @dataclass(frozen=True, slots=True)
 class SetAside:
-    """A set that is not published: its folder, its code ("" where that cannot be read), its name as far as known.
+    """A set or single piece that is not published: its folder, its code ("" where unread), its name as far as known.
 
     `parsed` is whether its set.toml is TOML.
     """
@@ -108,6 +108,11 @@ class SetAside:
     code: str
     name: str
     parsed: bool = True
+
+    @property
+    def is_single(self) -> bool:
+        """Whether it is a single piece, which has no folder of its own."""
+        return "/" in self.folder
 
     @property
     def title(self) -> str:
@@ -149,7 +154,7 @@ class Checked(Listed):
     @property
     def stopped(self) -> bool:
         """Whether nothing at all can be published: something is wrong for everything, or no set is left."""
-        return bool(self.aside.stopping) or (bool(self.aside.broken) and not self.shop.sets)
+        return bool(self.aside.stopping) or (bool(self.aside.broken) and not (self.shop.sets or self.shop.singles))
 
 
 # The steps
@@ -224,7 +229,7 @@ def check_shop(
     rest = tuple(problem for problem in published.problems if problem.level is Level.MUST_FIX)
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
     seen = {each.folder: SetAside(each.folder, each.code, each.name, each.parsed) for each in whole.shop.folders}
-    sound = frozenset(each.gift_set.code for each in published.shop.sets)
+    sound = frozenset((*(each.gift_set.code for each in published.shop.sets), *_singles(published.shop)))
     left = without_accepted(_as_drafts(whole, finished, published), whole.shop)
     return replace(
         published,
@@ -288,7 +293,7 @@ def draft_folders(shop: Shop) -> frozenset[str]:
     unparsed = tuple(each for each in shop.folders if not each.parsed)
     if not unparsed:
         return stated
-    codes = frozenset(each.code for each in shop.folders)
+    codes = frozenset((*(each.code for each in shop.folders), *(item.code for item in shop.items)))
     try:
         recorded = frozenset(map(shop.old_codes, recorded_sets(shop.root / LEDGER)))
     except FieldError:
@@ -321,8 +326,8 @@ class _Scope:
 def _scope(problem: Problem, shop: Shop) -> _Scope:
     """Return what a problem concerns; a row of items concerns the sets that use the item."""
     file, parts = problem.place.file, problem.place.file.split("/")
-    if parts[0] == SETS and len(parts) > 1:
-        return _Scope(frozenset((parts[1],)))
+    if folders := _folders_of(problem, shop):
+        return _Scope(folders)
     if file == shop.items_file and problem.place.row:
         code = problem.place.row
         return _Scope(frozenset(each.folder for each in shop.folders if code in each.items), code)
@@ -340,9 +345,24 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
     shop = checked.shop
     faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
     broken = frozenset(folder for problem in faults for folder in _scope(problem, shop).folders)
-    read = {each.folder for each in shop.sets}
+    read = {each.folder for each in (*shop.sets, *shop.singles)}
     unread = {each.folder for each in shop.folders if each.folder not in read or each.items & shop.left_out.items}
     return broken | unread
+
+
+def _folders_of(problem: Problem, shop: Shop) -> frozenset[str]:
+    """Return the folder of the set or single piece whose own a problem is."""
+    place, parts = problem.place, problem.place.file.split("/")
+    if parts[0] == SETS and len(parts) > 1:
+        return frozenset((parts[1],))
+    alone = tuple(each for each in shop.folders if each.is_single)
+    if place.key[:1] == (SINGLE,):  # a cell of an item, as it is listed alone
+        return frozenset(each.folder for each in alone if each.code == place.row)
+    return frozenset(each.folder for each in alone if place.file in each.files)
+
+
+def _singles(shop: Shop) -> frozenset[str]:
+    return frozenset(each.code for each in shop.singles)
 
 
 def _broken_items(checked: Checked) -> frozenset[str]:
@@ -363,7 +383,7 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
     if finished is whole is published:
         return whole.problems
     there = {_identity(problem) for problem in finished.problems}
-    used = frozenset(code for each in finished.shop.sets for code in each.gift_set.item_codes)
+    used = _singles(finished.shop) | {code for each in finished.shop.sets for code in each.gift_set.item_codes}
     drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
     marked = (
         problem

@@ -60,7 +60,7 @@ def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> t
     if not ledger.exists() and not ledger.is_symlink():
         return ()
     rules = _rules(checked)
-    aside = checked.aside.known - {facts.code for facts in checked.catalog.sets}  # in the shop, and not published
+    aside = checked.aside.known - {facts.code for facts in checked.catalog.listed}  # in the shop, and not published
     found: list[ChannelBrake] = []
     for key in (each.key for each in checked.shop.channels if channel in ("", each.key)):
         back = held.get(key, Held(key))
@@ -82,6 +82,6 @@ def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> t
 
 
 def _rules(listed: Listed) -> BrakeRules:
-    stated, sets = listed.shop.settings.changes, listed.catalog.sets
+    stated, sets = listed.shop.settings.changes, listed.catalog.listed
     codes = (*(facts.code for facts in sets), *(variant.code for facts in sets for variant in facts.variants))
     return BrakeRules(stated.largest_move, stated.most_moves, frozenset(codes))

@@ -28,7 +28,7 @@ from listkit.model.fields import Ending, Ratio, WholesaleRule
 from listkit.model.gift_set import Fixed, Slot
 from listkit.model.item import Item
 from listkit.model.photo import FocusBox
-from listkit.model.shop import Photo, Shop
+from listkit.model.shop import Photo, SetFolder, Shop
 from listkit.pipeline import SHEET, Listed
 from listkit.units.length import Length, Size
 from listkit.units.money import Money
@@ -41,6 +41,8 @@ from listkit.write.record import records, wholesale_records
 REDUCTION: Final = "reduction "
 DAY: Final = "day "
 _AS_USUAL: Final = "as usual"
+_TOLD_ELSEWHERE: Final = ("old_codes", "story")
+"""Old codes only say what is the same thing; the story of an item is one of the listing that tells it."""
 _NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing")
 """Tables of shop.toml that no row follows from; of reductions, what is in force is told set by set."""
 
@@ -57,12 +59,18 @@ def set_lines(sets: Iterable[SetFacts]) -> Lines:
 
 def _set_facts(computed: SetFacts) -> dict[str, Any]:
     source = computed.source
+    if source.is_single:  # all else of it are its item and the rules
+        return {"item": computed.code, **_stories(source), "photos": [_photo(photo) for photo in source.photos]}
     facts = model_facts(source.gift_set)
     facts.pop("reductions", None)
-    facts |= {f"story {story.language}".strip(): _digest(story.text) for story in source.stories}
+    facts |= _stories(source)
     facts["photos"] = [_photo(photo) for photo in source.photos]
     facts["contents"] = [line for entry in source.gift_set.contents for line in _entry(entry)]
     return facts
+
+
+def _stories(source: SetFolder) -> dict[str, str]:
+    return {f"story {story.language}".strip(): _digest(story.text) for story in source.stories}
 
 
 def _entry(entry: Fixed | Slot) -> Iterator[str]:
@@ -156,7 +164,7 @@ def model_facts(model: BaseModel, *, all_of_it: bool = False) -> dict[str, Any]:
     """Return a model's facts by their names in Python; with `all_of_it` those at their defaults too."""
     found = {}
     for name, field in type(model).model_fields.items():
-        if name == "old_codes":  # they only say what is the same thing
+        if name in _TOLD_ELSEWHERE:
             continue
         value = getattr(model, name)
         if all_of_it or field.is_required() or value != field.get_default(call_default_factory=True):
@@ -222,7 +230,7 @@ def _digest(text: str) -> str:
 
 def items_of_sets(catalog: Catalog) -> dict[str, tuple[str, ...]]:
     """Return the item codes that each set may hold."""
-    return {one.code: tuple(item.code for item in one.items) for one in catalog.sets}
+    return {one.code: tuple(item.code for item in one.items) for one in catalog.listed}
 
 
 def sheet_rules(catalog: Catalog) -> Lines:

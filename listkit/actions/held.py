@@ -53,6 +53,7 @@ def held_back(checked: Checked) -> dict[str, Held]:
     aside = checked.aside
     stopped = {key: Held(key, whole=True) for key in aside.places}
     broken = {each.code for each in aside.broken if each.code}
+    alone = {each.code for each in aside.broken if each.is_single}  # lines for shops are items, whatever lists them
     if not (broken or aside.unnamed or aside.items):
         return stopped
     ledger, now = checked.shop.root / LEDGER, checked.shop.old_codes.now
@@ -68,7 +69,7 @@ def held_back(checked: Checked) -> dict[str, Held]:
     known = aside.known | aside.items | {item.code for item in checked.shop.items}
     held = {}
     for key in checked.places:
-        wanted = broken | aside.items if key == WHOLESALE else broken
+        wanted = (broken - alone) | aside.items if key == WHOLESALE else broken
         groups = wanted if published is None else published[key]
         lost = groups - known if aside.unnamed else set()
         if codes := (wanted & groups) | lost:

@@ -137,7 +137,7 @@ class Passage:
 
     def place(self, offset: int = 0) -> Place:
         """Return the place of the word at `offset`."""
-        if self.story:
+        if self.story and not self.row:
             return Place(self.file, line=self.text.count("\n", 0, offset) + 1)
         return Place(self.file, row=self.row, column=self.column, key=self.key)
 
@@ -153,13 +153,16 @@ class Passage:
 
 
 def passages(facts: SetFacts, language: str) -> Iterator[Passage]:
-    """Yield name, title, theme, keywords, slots, options, words for photos and stories of a set.
+    """Yield name, title, theme, keywords, slots, options, words for photos and stories of a set; of a piece its story.
 
     Args:
         facts: the set.
         language: the shop's own, of all but stories that name another.
     """
-    gift_set, file = facts.source.gift_set, f"sets/{facts.source.folder}/set.toml"
+    if facts.is_single:  # its name is a cell of the items table, which is looked at with all others
+        yield from stories(facts, language)
+        return
+    gift_set, file = facts.source.gift_set, facts.source.place().file
     stated: list[tuple[KeyPath, str]] = [
         (("name",), gift_set.name),
         (("title",), gift_set.title),
@@ -178,7 +181,11 @@ def passages(facts: SetFacts, language: str) -> Iterator[Passage]:
 def stories(facts: SetFacts, language: str) -> Iterator[Passage]:
     """Yield the stories of a set, in its own language first."""
     for story in facts.source.stories:
-        yield Passage(story.file, (), story.language or language, typed(story.text), story=True)
+        place = story.place()
+        yield Passage(
+            story.file, place.key, story.language or language, typed(story.text),
+            story=True, row=place.row, column=place.column,
+        )  # fmt: skip
 
 
 def typed(text: str) -> str:

@@ -12,7 +12,7 @@ from difflib import get_close_matches
 from typing import Final
 
 from listkit.check.alike import listed
-from listkit.check.places import SHOP, CheckContext, item_place, offered
+from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too
 from listkit.compute.cautions import FLAMES, FOAMS, SCENTS_A_ROOM, THINGS, Due, due, entries_of, foam_unknown, too_young
 from listkit.compute.ingredients import (
     LEAVE_ON_LIMIT,
@@ -278,7 +278,7 @@ def ingredients_missing(listings: Listings, _context: CheckContext) -> Iterator[
     """Something for the skin says what it is made of. A set that says nothing at all is told once, else each item."""
     shop = listings.catalog.shop
     silent: dict[str, Item] = {}
-    for facts in offered(listings.catalog):
+    for facts in offered_alone_too(listings.catalog):
         for_the_skin = [item for item in facts.items if not _THINGS.search(f"{item.form} {item.name}".casefold())]
         if for_the_skin and not any(item.ingredients or item.cautions for item in facts.items):
             item = for_the_skin[0]

@@ -10,7 +10,7 @@ from typing import Final
 
 from listkit.check.alike import Passage, folded, passages, typed
 from listkit.check.claims_table import FOLDER, ClaimTable, Find, find_claims, parse_claims
-from listkit.check.places import SHOP, CheckContext, item_place, offered
+from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too
 from listkit.compute.catalog import Catalog
 from listkit.fields import FIELDS
 from listkit.listing.listings import Listings
@@ -37,7 +37,7 @@ def public_texts(catalog: Catalog) -> Iterator[Passage]:
     yield Passage("shop.toml", ("name",), language, shop.settings.name)
     for at, season in enumerate(shop.settings.seasons):
         yield Passage("shop.toml", ("season", at, "name"), language, season.name)
-    for facts in offered(catalog):
+    for facts in offered_alone_too(catalog):
         yield from passages(facts, language)
     yield from _items(shop)
     yield from _translations(shop)

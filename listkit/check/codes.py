@@ -220,7 +220,7 @@ def gtin_shared(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 def gtin_internal(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Numbers for use within a company or region mean something else elsewhere."""
     shown = {listing.facts.code for listing in listings if "feed" in listing.channel.make}
-    feeds = [facts for facts in listings.catalog.sets if facts.code in shown]
+    feeds = [facts for facts in listings.catalog.listed if facts.code in shown]
     carried = [(facts, one) for facts in feeds for one in facts.variants if one.gtin]
     public = {item.code if (item := only_piece(facts, one)) else one.code for facts, one in carried}
     told: set[Place] = set()

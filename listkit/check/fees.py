@@ -4,7 +4,15 @@ from collections.abc import Iterator
 from decimal import ROUND_FLOOR, Decimal
 
 from listkit.check.alike import counted, listed
-from listkit.check.places import CheckContext, item_place, line_codes, offered, offered_variants, set_place
+from listkit.check.places import (
+    CheckContext,
+    item_place,
+    line_codes,
+    offered,
+    offered_alone_too,
+    offered_variants,
+    set_place,
+)
 from listkit.compute.catalog import SetFacts
 from listkit.compute.prices import net_share, tax_of
 from listkit.compute.sales import net_on
@@ -60,12 +68,13 @@ def fee_above_price(listings: Listings, _context: CheckContext) -> Iterator[Prob
 def price_nothing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Nothing is sold for nothing; once a set, and for each item that shops may order."""
     catalog = listings.catalog
-    for facts in offered(catalog):
+    for facts in offered_alone_too(catalog):
         free = [variant for variant in offered_variants(facts) if not variant.prices.price.amount]
         if free:
             more = f" ({len(free)} of {len(facts.variants)} variants)" if len(free) > 1 else ""
             message = f"{free[0].code} would be sold for {free[0].price}{more}."
             hint = "Write what its items cost, or an uplift; or close it."
+            hint = "Write its retail price, or take it out of [singles]." if facts.is_single else hint
             yield Problem(set_place(facts, "contents"), "price-nothing", message, hint)
     lines = line_codes(catalog)
     for item in catalog.shop.items:

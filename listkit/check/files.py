@@ -14,19 +14,21 @@ def folder_name(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
     All other outputs have names of our own, or plain letters and digits made of the owner's words.
     """
-    pages = {listing.page: listing.folder for listing in listings if "listings" in listing.channel.make}
-    taken = {folded_path(facts.source.folder) for facts in listings.catalog.sets}
+    pages = {listing.page: listing for listing in listings if "listings" in listing.channel.make}
+    taken = {folded_path(facts.source.folder) for facts in listings.catalog.listed}
     told: set[str] = set()
     for page, fault in path_faults(pages):
-        folder = pages[page]
+        listing = pages[page]
+        folder = listing.folder
         if folder in told:
             continue
         told.add(folder)
         name = _free(slug_of(folder) or "set", taken)
         taken.add(name)
-        yield Problem(
-            Place(f"sets/{folder}"), "folder-name", f'its page "{page}" {fault}.', f'Call the folder "{name}".'
-        )
+        single = listing.facts.is_single
+        place = listing.place("code") if single else Place(f"sets/{folder}")
+        hint = "Give the item another code." if single else f'Call the folder "{name}".'
+        yield Problem(place, "folder-name", f'its page "{page}" {fault}.', hint)
 
 
 def _free(stem: str, taken: set[str]) -> str:

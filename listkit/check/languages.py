@@ -8,8 +8,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from listkit.check.alike import listed
-from listkit.check.places import SHOP, CheckContext, offered
-from listkit.compute.catalog import SetFacts
+from listkit.check.places import SHOP, CheckContext, offered, offered_alone_too
+from listkit.compute.catalog import Catalog, SetFacts
+from listkit.compute.singles import lists_single
 from listkit.listing.listings import Listings
 from listkit.listing.print_words import voice_in
 from listkit.listing.translate import file_of, is_foreign, shipped, translation_of
@@ -36,15 +37,27 @@ def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Pro
     for tag in sorted(tag for tag in spoken if base_language(tag) in there):
         translation = translation_of(shop, tag)
         sets = tuple(offered(listings.catalog))
+        shown = (*sets, *_singles_in(listings.catalog, tag))
         if translation is None:
-            if sets:
-                yield _no_file(shop, tag, sets)
+            if shown:
+                yield _no_file(shop, tag, shown)
             continue
         file = file_of(shop, tag)
-        yield from _sections(file, tag, sets, translation)
+        yield from _sections(file, tag, shown, translation)
         for facts in sets:
             yield from _set(file, tag, facts, translation)
     yield from _names_nothing(listings)
+
+
+def _singles_in(catalog: Catalog, tag: str) -> tuple[SetFacts, ...]:
+    """Return the single pieces on sale that some channel of a language lists."""
+    settings = catalog.shop.settings
+    channels = tuple(channel for channel in catalog.shop.channels if channel.language == tag)
+    return tuple(
+        facts
+        for facts in offered_alone_too(catalog)
+        if facts.is_single and any(lists_single(facts.code, settings, channel.singles) for channel in channels)
+    )
 
 
 def _of_labels(shop: Shop) -> tuple[str, ...]:
@@ -59,7 +72,8 @@ def _no_file(shop: Shop, tag: str, sets: tuple[SetFacts, ...]) -> Problem:
     item = _items_of(sets)[0]
     message = f'{listed(readers)} reads "{tag}", and nothing says what your goods are called there.'
     form = f'[forms] "{item.form}" = "...", ' if item.form else ""
-    hint = f'Write this file: {form}[items] {item.code} = "...", [sets.{sets[0].code}] name = "...", theme = "...".'
+    first = next((f', [sets.{each.code}] name = "...", theme = "..."' for each in sets if not each.is_single), "")
+    hint = f'Write this file: {form}[items] {item.code} = "..."{first}.'
     return Problem(Place(file), "language-missing", message, hint)
 
 

@@ -150,7 +150,7 @@ def _story_place(listing: Listing) -> Place:
     stories = {story.language: story for story in listing.facts.source.stories}
     language = listing.language
     story = next((stories[name] for name in (language, language.partition("-")[0], "") if name in stories), None)
-    return Place(story.file) if story else listing.place("theme")
+    return story.place() if story else listing.place("theme")
 
 
 def keywords_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

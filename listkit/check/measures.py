@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from listkit.check.alike import listed
-from listkit.check.places import PACKAGING, SHOP, CheckContext, item_place, offered, offered_variants
+from listkit.check.places import PACKAGING, SHOP, CheckContext, item_place, offered, offered_alone_too, offered_variants
 from listkit.compute.box.fit import true_round
 from listkit.compute.declaration import Rules, declaration_of_item
 from listkit.compute.freight import postage
@@ -190,7 +190,7 @@ def rate_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
         rates = tuple(rate for rate in shop.rates if rate.zone == zone)
         without = [
             variant.code
-            for facts in offered(listings.catalog)
+            for facts in offered_alone_too(listings.catalog)
             for variant in offered_variants(facts)
             if variant.weights.parcel is not None and not postage(variant.weights, facts.carton, rates, packet)
         ]

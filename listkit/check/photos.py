@@ -12,7 +12,7 @@ from itertools import combinations
 from typing import Final
 
 from listkit.check.alike import folded, listed
-from listkit.check.places import CheckContext, offered, set_place
+from listkit.check.places import CheckContext, offered, offered_alone_too, set_place
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
 from listkit.model.photo import likeness_distance
@@ -100,7 +100,7 @@ def photo_twice(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """
     most = int(context.figures["photo-twice"])
     elsewhere: dict[str, Photo] = {}
-    for facts in listings.catalog.sets:
+    for facts in listings.catalog.listed:
         seen: dict[str, Photo] = {}
         for photo in facts.source.photos:
             twin = seen.setdefault(photo.facts.sha256, photo)
@@ -214,7 +214,7 @@ def photo_blurred(listings: Listings, context: CheckContext) -> Iterator[Problem
 
 
 def _all_photos(listings: Listings) -> Iterator[Photo]:
-    for facts in offered(listings.catalog):
+    for facts in offered_alone_too(listings.catalog):
         yield from facts.source.photos
     yield from (photo for _, photo in listings.catalog.shop.season_photos)
 

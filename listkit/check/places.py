@@ -17,8 +17,8 @@ SHOP, PACKAGING, WHOLESALE = "shop.toml", "packaging.toml", "wholesale.toml"
 
 
 def set_place(facts: SetFacts, *key: str | int) -> Place:
-    """Return the place of a key in the set's own file."""
-    return Place(f"sets/{facts.source.folder}/set.toml", key=key)
+    """Return the place of a key in the set's own file; of a single piece in the row of its item."""
+    return facts.source.place(*key)
 
 
 def item_place(shop: Shop, item: Item, field: str) -> Place:
@@ -40,6 +40,11 @@ def pack_place(shop: Shop, pack: Pack) -> Place:
 def offered(catalog: Catalog) -> Iterator[SetFacts]:
     """Yield every set that is not closed."""
     return (facts for facts in catalog.sets if facts.source.gift_set.sold_as is not Status.CLOSED)
+
+
+def offered_alone_too(catalog: Catalog) -> Iterator[SetFacts]:
+    """Yield every set and every single piece that is not closed."""
+    return (facts for facts in catalog.listed if facts.source.gift_set.sold_as is not Status.CLOSED)
 
 
 def offered_variants(facts: SetFacts) -> Iterator[Variant]:

@@ -20,6 +20,7 @@ from listkit.check.places import (
     line_codes,
     note_finder,
     offered,
+    offered_alone_too,
     offered_variants,
     set_place,
 )
@@ -175,7 +176,7 @@ def sounds_like_saving(listings: Listings, _context: CheckContext) -> Iterator[P
     """
     language = listings.catalog.shop.settings.language
     announced = {listing.facts.code for listing in listings if listing.reduction and listing.reduction.announced}
-    for facts in (facts for facts in offered(listings.catalog) if facts.code not in announced):
+    for facts in (facts for facts in offered_alone_too(listings.catalog) if facts.code not in announced):
         for passage in passages(facts, language):
             pattern = _saving_words(passage.language.partition("-")[0])
             seen: set[str] = set()
@@ -222,8 +223,8 @@ class _Stated:
 
 
 def _stated(catalog: Catalog) -> Iterator[_Stated]:
-    """Yield every reduction, the shop's first, with the sets on sale that it is for."""
-    sets = tuple(offered(catalog))
+    """Yield every reduction, the shop's first, with the sets and single pieces on sale that it is for."""
+    sets = tuple(offered_alone_too(catalog))
     rulings = {facts.code: rulings_of(facts.source, catalog.shop.settings) for facts in sets}
     for at, reduction in enumerate(catalog.shop.settings.reductions):
         concerned = (facts for facts in sets if any(not r.own and r.at == at for r in rulings[facts.code]))

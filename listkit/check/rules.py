@@ -133,6 +133,10 @@ RULES: Final[tuple[Rule, ...]] = (
          codes.code_unsafe,
          source="Ziemann, Eren, El-Osta, Genome Biology 17:177 (2016), on names that spreadsheets changed"),
     Rule("code-twice", MUST_FIX, "A code names one thing only.", codes.code_twice, always=True, source=_FOLDER),
+    Rule("single-is-set", LOOK_AT, "A piece that a set without box is already is listed once, with that set.",
+         source="[singles] in shop.toml and in the channels"),
+    Rule("single-stray", LOOK_AT, "What is called by an item's code belongs to an item.",
+         source="photos/items/ and items/, which are read where pieces are listed alone"),
     # prices
     Rule("price-differs", MUST_FIX, "A price already in print is the price that the items come to.",
          prices.price_differs, source="the price that items, uplift and ending come to"),

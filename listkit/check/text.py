@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from listkit.check.alike import LONG_WORD, Passage, digits_of, distance, folded, listed, passages, stories, words_of
-from listkit.check.places import CheckContext, item_place, offered, set_place
+from listkit.check.places import CheckContext, item_place, offered, offered_alone_too, set_place
 from listkit.check.typed import typed_against
 from listkit.compute.build import option_says
 from listkit.compute.catalog import SetFacts
@@ -29,7 +29,7 @@ from listkit.problem import Place, Problem
 def text_disagrees(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """What is typed in a story, theme or title about sizes, counts, prices and items is what the set says."""
     against = typed_against(listings.catalog.shop)
-    for facts in offered(listings.catalog):
+    for facts in offered_alone_too(listings.catalog):
         yield from against(facts)
 
 
@@ -116,7 +116,7 @@ def mini_not_named(listings: Listings, _context: CheckContext) -> Iterator[Probl
     small = tuple(folded(f"{_SMALL['en']} {_SMALL.get(language, '')}").split())
     minis = {item.code: item for item in shop.items if item.larger and not _says(f"{item.name} {item.form}", small)}
     silent: dict[str, list[str]] = defaultdict(list)
-    for facts in offered(listings.catalog) if minis else ():
+    for facts in offered_alone_too(listings.catalog) if minis else ():
         says = {
             option.item: option_says(option, minis[option.item])
             for slot in facts.source.gift_set.slots
@@ -241,7 +241,7 @@ STARTER_ADDRESS: Final = "1 Lane End, Anytown"
 
 def unwritten(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once a line. No text goes out that still asks its owner to write it."""
-    for facts in offered(listings.catalog):
+    for facts in offered_alone_too(listings.catalog):
         if TO_WRITE in facts.source.gift_set.theme:
             hint = "Write the set in one sentence in its place: who or which hour it is for."
             yield Problem(set_place(facts, "theme"), "unwritten", "the theme is still to be written.", hint)
@@ -249,7 +249,7 @@ def unwritten(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
             for number, line in enumerate(story.text.splitlines(), 1):
                 if TO_WRITE in line:
                     hint = "Write two or three sentences in place of this line."
-                    yield Problem(Place(story.file, number), "unwritten", "the story is still to be written.", hint)
+                    yield Problem(story.place(number), "unwritten", "the story is still to be written.", hint)
 
 
 def starter_left(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -370,7 +370,7 @@ _SENTENCE_END: Final = re.compile(r"[.!?\n](?:\s|$)")
 def date_passed(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """A day typed in a text as a last or first one has not passed, and lies in the set's season."""
     language = listings.catalog.shop.settings.language
-    for facts in offered(listings.catalog):
+    for facts in offered_alone_too(listings.catalog):
         for passage in passages(facts, language):
             for start, end, day in _days(passage):
                 if _is_deadline(passage.text, start, end) and (fault := _day_fault(day, facts, context.today)):

@@ -205,7 +205,8 @@ def typed_against(shop: Shop) -> Callable[[SetFacts], Iterator[Problem]]:
                 finds = chain(said.finds(passage), names.strange(passage.text, facts))
                 for start, end, hint in islice(finds, _MOST_TOLD):
                     quote = " ".join(passage.text[start:end].split())
-                    message = f'"{quote}" is not of this set: "{passage.around(start, end)}".'
+                    what = "piece" if facts.is_single else "set"
+                    message = f'"{quote}" is not of this {what}: "{passage.around(start, end)}".'
                     yield Problem(passage.place(start), "text-disagrees", message, hint)
 
     return against

@@ -58,7 +58,7 @@ def _show_all(catalog: Catalog, *, as_json: bool, as_csv: bool) -> int:
 
 
 def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
-    facts = next((each for each in catalog.sets if args.set in (each.code, each.source.folder)), None)
+    facts = next((each for each in catalog.listed if args.set in (each.code, each.source.folder)), None)
     if facts is None:
         there = ", ".join(each.code for each in catalog.sets) or "none that can be computed"
         say(f'There is no set "{args.set}". There are: {there}.')

@@ -22,6 +22,7 @@ from listkit.compute.prices import (
     price_facts,
     wholesale,
 )
+from listkit.compute.singles import as_set
 from listkit.compute.stock import can_make, can_make_of_set
 from listkit.compute.variants import ZERO, Combination, combinations_of, full_name
 from listkit.model.fields import Status
@@ -71,10 +72,15 @@ def build_catalog(shop: Shop, searches: Searches | None = None) -> Catalog:
     }
     searches = searches or Searches()
     searches.allow(len(shop.sets))
-    sets = tuple(
-        set_facts(source, shop, items, wholesale_of_items=wholesale_of_items, searches=searches) for source in shop.sets
+    alone = (as_set(single, items[single.code], shop.settings, shop.items_file) for single in shop.singles)
+    sets, singles = (
+        tuple(
+            set_facts(source, shop, items, wholesale_of_items=wholesale_of_items, searches=searches)
+            for source in sources
+        )
+        for sources in (shop.sets, alone)
     )
-    return Catalog(shop, sets, searches)
+    return Catalog(shop, sets, searches, singles)
 
 
 def set_facts(

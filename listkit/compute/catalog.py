@@ -174,6 +174,11 @@ class SetFacts:
         return self.source.gift_set.name
 
     @property
+    def is_single(self) -> bool:
+        """Whether it is a single piece, listed without a folder of its own."""
+        return self.source.is_single
+
+    @property
     def packs(self) -> tuple[Pack, ...]:
         """Box, fill and card, of which each set takes one."""
         return packs_of(self.box, self.card)
@@ -191,8 +196,17 @@ class SetFacts:
 
 @dataclass(frozen=True, slots=True)
 class Catalog:
-    """All sets of a shop, computed, in the order of their folders; `searches` is what is asked of boxes further on."""
+    """All sets of a shop, computed, in the order of their folders; `searches` is what is asked of boxes further on.
+
+    `singles` are the pieces that some channel lists alone, each as a set of one.
+    """
 
     shop: Shop
     sets: tuple[SetFacts, ...]
     searches: Searches = field(default_factory=Searches, compare=False, repr=False)
+    singles: tuple[SetFacts, ...] = ()
+
+    @property
+    def listed(self) -> tuple[SetFacts, ...]:
+        """All that has a listing: the sets, then the single pieces."""
+        return (*self.sets, *self.singles)

@@ -100,7 +100,7 @@ def reductions_in_force(catalog: Catalog, day: datetime.date) -> Iterator[InForc
     """Yield every reduction that is in force on a day, channel by channel and set by set."""
     settings = catalog.shop.settings
     for channel in catalog.shop.channels:
-        for facts in catalog.sets:
+        for facts in catalog.listed:
             rulings = rulings_of(facts.source, settings)
             ruling = ruling_on(rulings, channel.key, day)
             if ruling is not None:

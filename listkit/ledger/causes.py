@@ -172,7 +172,8 @@ _COST: Final = "item.cost set.contents set.box set.card prices.wage box.cost box
 _PIECES: Final = "set.contents set.box set.card set.carton"
 _SHOWN: Final = (
     "item.on_hand item.status set.status box.on_hand box.fill card.on_hand stock.hold_back "
-    "channel.hold_back channel.sold_out day.* channel.before channel.after channel.sets channel.leave_out"
+    "channel.hold_back channel.sold_out day.* channel.before channel.after channel.sets channel.leave_out "
+    "singles.items channel.singles"
 )
 FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
     group: tuple(keys.split())
@@ -185,7 +186,7 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
             "channel.fee channel.fee_on channel.fixed_fee channel.fixed_fee_per channel.pieces_in_order "
             "channel.minimum_fee channel.tax channel.zone item.tax freight.* rates.* sheet.tiers sheet.display"
         ),
-        "weight": f"item.weight {_PIECES} box.weight box.fill box.carton card.weight freight.*",
+        "weight": f"item.weight {_PIECES} box.weight box.fill box.carton card.weight freight.* singles.carton",
         "size": f"item.size {_PIECES} box.outside box.inside",
         "stock": f"{_SHOWN} {_PIECES} set.variants",
         "photo": "set.photos set.variants channel.photo_address channel.photos_of channel.crops channel.limits",

@@ -15,6 +15,7 @@ from listkit.compute.ingredients import Allergen, all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
+from listkit.compute.singles import lists_single
 from listkit.listing.columns import BLOCK_FIELDS, feed_fields, file_fields, may_go
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.formats import MEASURES
@@ -135,9 +136,9 @@ class _Run:
                 self.items[language.key] = {item.code: item for item in self.shops[language.key].items}
         return self.places[channel.key]
 
-    def fault(self, file: str, fault: TemplateFault) -> None:
-        """Note a fault, once for its file."""
-        problem = Problem(Place(file, line=fault.line), "template-fault", fault.message, fault.hint)
+    def fault(self, place: Place, fault: TemplateFault) -> None:
+        """Note a fault, once for its place."""
+        problem = Problem(place, "template-fault", fault.message, fault.hint)
         self.problems.setdefault(problem)
 
 
@@ -153,7 +154,7 @@ def build_listings(catalog: Catalog, on: OnDay = USUAL_DAY) -> Listings:
     by_channel: dict[str, list[Listing]] = {channel.key: [] for channel in shop.channels}
     run.names = {channel.key: Names(channel) for channel in shop.channels}
     lenders_first = sorted(shop.channels, key=lambda channel: bool(channel.photos_of))
-    for facts in sorted(catalog.sets, key=_by_season):
+    for facts in (*sorted(catalog.sets, key=_by_season), *catalog.singles):
         by_words: dict[object, _SetTexts] = {}
         beside: dict[str, Listing] = {}
         for channel in lenders_first:
@@ -188,10 +189,12 @@ class _Shown:
 
 
 def _shown(run: _Run, facts: SetFacts, channel: Channel) -> _Shown:
+    if facts.is_single and not lists_single(facts.code, run.shop.settings, channel.singles):
+        return _Shown((), None, Phase.ON_SALE)
     ruling, variants = on_channel(facts, run.shop.settings, channel.key, run.on.day)
     stocked = offered(facts if ruling is None else replace(facts, variants=variants), channel, run.shop.settings)
     phase = phase_of(facts.season, run.on.day)
-    there, stocked = bool(stocked), taken(channel, facts.code, stocked)
+    there, stocked = bool(stocked), taken(channel, facts, stocked)
     if there and (not stocked or is_left_out(channel, phase)):
         return _Shown((), None, phase, left_out=True)
     if ruling is None or not stocked:
@@ -376,7 +379,7 @@ class _SetTexts:
             try:
                 text = render_listing(self.run.templates[path], kind, named, self.language.formats)
             except TemplateFault as fault:
-                self.run.fault(f"templates/{path}", fault)
+                self.run.fault(Place(f"templates/{path}", line=fault.line), fault)
                 text = None
             self._texts[text_key] = text
         return self._texts[text_key]
@@ -404,7 +407,7 @@ class _SetTexts:
             filled = render(language.story(story.text), names, language.formats).strip()
         except TemplateFault as fault:
             if self.facts.code not in self.shop.left_out.seasonless:  # else it may only ask for that season
-                self.run.fault(story.file, fault)
+                self.run.fault(story.place(fault.line), fault)
             return None
         more = listing_names(language, subject, self.run.items[language.key])
         return {**names, **more, "story": filled}
@@ -420,7 +423,8 @@ class _SetTexts:
             if name in stories:
                 return stories[name]
         message = f'"{self.facts.name}" has no story in "{tag}".'
-        place = Place(f"sets/{self.facts.source.folder}/story.{base}.md")
+        folder = self.facts.source.folder
+        place = Place(f"items/{folder}.{base}.md" if self.facts.is_single else f"sets/{folder}/story.{base}.md")
         problem = Problem(place, "language-missing", message, "Write this file, or take the language out.")
         self.run.problems.setdefault(problem)
         return None

@@ -67,11 +67,11 @@ def _as_sold(listings: Listings) -> Catalog:
     same = {code: one for code, one in lowered.items() if one.usual and len(prices[code]) == 1}
     if not same:
         return listings.catalog
-    sets = (
-        replace(facts, variants=tuple(same.get(one.code, one) for one in facts.variants))
-        for facts in listings.catalog.sets
+    sets, singles = (
+        tuple(replace(each, variants=tuple(same.get(one.code, one) for one in each.variants)) for each in facts)
+        for facts in (listings.catalog.sets, listings.catalog.singles)
     )
-    return replace(listings.catalog, sets=tuple(sets))
+    return replace(listings.catalog, sets=sets, singles=singles)
 
 
 def card_texts(listings: Listings, cards: Cards, voice: LabelVoice) -> tuple[CardText, ...]:
@@ -88,7 +88,7 @@ def card_texts(listings: Listings, cards: Cards, voice: LabelVoice) -> tuple[Car
 def _sold(listings: Listings, channel: str) -> Iterator[tuple[SetFacts, tuple[Stocked, ...]]]:
     """Yield the sets with their variants: as a channel shows them, reductions included; else all, as usual."""
     if not channel:
-        for facts in listings.catalog.sets:
+        for facts in listings.catalog.listed:
             yield facts, tuple((one, one.can_make) for one in facts.variants if one.status is not Status.CLOSED)
         return
     for listing in listings:

@@ -355,8 +355,9 @@ class Listing:
     def place(self, *key: str | int) -> Place:
         """Return the place in the set's own file, or in that of the language; the report finds the line."""
         if self.words_file and key[:1] and key[0] in ("name", "title", "theme", "keywords"):
-            return Place(self.words_file, key=("sets", self.facts.code, *key))
-        return Place(f"sets/{self.folder}/set.toml", key=key)
+            of_what = ("items",) if self.facts.is_single else ("sets",)
+            return Place(self.words_file, key=(*of_what, self.facts.code, *(() if self.facts.is_single else key)))
+        return self.facts.source.place(*key)
 
 
 @dataclass(frozen=True, slots=True)

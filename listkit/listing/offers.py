@@ -47,10 +47,10 @@ def offered(facts: SetFacts, channel: Channel, settings: Settings) -> tuple[Stoc
     return tuple((variant, stock) for variant, stock in stocked if not (hide and stock == 0))
 
 
-def taken(channel: Channel, code: str, variants: tuple[Stocked, ...]) -> tuple[Stocked, ...]:
-    """Return the variants of a set that a channel takes, by its `sets` and `leave_out`."""
-    gone = frozenset(channel.leave_out)
-    if (channel.sets and code not in channel.sets) or code in gone:
+def taken(channel: Channel, facts: SetFacts, variants: tuple[Stocked, ...]) -> tuple[Stocked, ...]:
+    """Return the variants of a set that a channel takes, by its `sets` and `leave_out`; single pieces are no sets."""
+    gone, code = frozenset(channel.leave_out), facts.code
+    if (channel.sets and code not in channel.sets and not facts.is_single) or code in gone:
         return ()
     return tuple(stocked for stocked in variants if gone.isdisjoint(_names_for(code, stocked[0]))) if gone else variants
 

@@ -76,7 +76,8 @@ def listed_photos(
     listed = []
     for photo, alt in zip(photos, alts, strict=True):
         option = [parts[code] for code in photo.shows if code in parts]
-        stem = "-".join((folder, slug_of(photo.shot) or "photo", *(option if len(option) == 1 else ())))
+        shot = () if facts.is_single else (slug_of(photo.shot) or "photo",)
+        stem = "-".join((folder, *shot, *(option if len(option) == 1 else ())))
         pictures = tuple(
             Picture(crop, cut_of(photo, crop), name, f"{channel.photo_address}{name}")
             for crop, name in zip(channel.crops, names.of(stem), strict=True)
@@ -129,7 +130,9 @@ def alts_of(wording: Words, facts: SetFacts, shop: Shop, photos: tuple[Photo, ..
         Frame(SEASON_SHOT, stated=frame.stated) if photo.file in season else frame
         for photo, frame in zip(photos, frames_of(facts, photos), strict=True)
     )
-    return alt_texts(wording, frames, Around(facts.name, facts.source.gift_set.season, shop.settings.name))
+    return alt_texts(
+        wording, frames, Around(facts.name, facts.source.gift_set.season, shop.settings.name, facts.is_single)
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -316,11 +316,12 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What is behind all photos of a listing: the set by name, its season, the shop."""
+    """What is behind all photos of a listing: the set by name, its season, the shop; whether it is a piece alone."""
 
     set_name: str
     season: str
     shop: str
+    is_single: bool = False
 
 
 def alt_texts(wording: Words, frames: tuple[Frame, ...], around: Around) -> tuple[str, ...]:
@@ -344,7 +345,7 @@ def alt_text(wording: Words, frame: Frame, around: Around) -> str:
         if len(text) <= MOST:
             break
     text = _with_container(wording, frame, text)
-    if "{what}" in phrase and around.set_name not in text:
+    if "{what}" in phrase and around.set_name not in text and not around.is_single:
         text = _longer(text, fill(wording.alt.from_set, text=text, set=around.set_name))
     return cut_words(_longer(text, fill(wording.alt.by_shop, text=text, shop=around.shop)), MOST)
 

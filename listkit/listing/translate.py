@@ -92,6 +92,9 @@ class Translator:
         """Return a set with all its variants in the language."""
         source = facts.source
         translated = self.words.sets.get(facts.code) or TranslatedSet(name=facts.name)
+        if facts.is_single:
+            item = self.item(facts.items[0])
+            translated = TranslatedSet(name=item.name, category=item.form)
         gift_set = self._gift_set(source.gift_set, translated)
         photos = tuple(self._photo(photo, translated) for photo in source.photos)
         season = facts.season and Season.model_copy(facts.season, update={"name": self.season(facts.season.name)})

@@ -23,6 +23,7 @@ from listkit.model.fields import (
     ShopModel,
     TaxShare,
 )
+from listkit.model.item import Singles
 from listkit.model.labels import UnitPricing
 from listkit.model.settings import Country
 from listkit.problem import FieldError
@@ -282,6 +283,9 @@ class Channel(ShopModel):
         default=(),
         description="What it does not take: a set, whatever holds an item, one option of a set or one variant.",
         examples=[["OHS-7", "OH-B03", "OHS-1-U01"]],
+    )
+    singles: Singles | None = Field(
+        default=None, description="Items that it lists alone, whatever `sets` says; those of shop.toml when left out."
     )
     keywords: Literal["all", "first"] = Field(
         default="all", description='"first" gives it the first keywords, as many as it takes.', examples=["first"]

@@ -24,6 +24,7 @@ from listkit.model.fields import (
     Words,
     YesNo,
 )
+from listkit.model.packaging import Carton
 from listkit.problem import FieldError
 from listkit.units.quantity import Example, parse_decimal, parse_share
 
@@ -70,6 +71,28 @@ class Item(ShopModel):
     )
     larger: Annotated[str, CODE] = Field(default="", description="The code of the full size, when this is a mini.")
     status: Status = Field(default=Status.ON_SALE, description="on sale, last chance or closed.")
+    story: str = Field(
+        default="",
+        description="What its own listing tells of it, where it is listed alone; see [singles] of shop.toml.",
+    )
+
+
+class Singles(ShopModel):
+    """Items that are listed alone, without a folder of their own."""
+
+    items: tuple[Code, ...] | None = Field(
+        default=None,
+        description="Which ones, by their codes; all that are on sale when left out, none with [].",
+        examples=[["OH-B01", "OH-L01"]],
+    )
+
+
+class ShopSingles(Singles):
+    """What holds for single pieces everywhere."""
+
+    carton: Carton | None = Field(
+        default=None, description="What one is sent in; without it a single piece has no parcel weight."
+    )
 
 
 # Ingredients with percentages, of items and of raw materials; a row of ingredients.csv each.

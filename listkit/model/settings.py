@@ -30,6 +30,7 @@ from listkit.model.fields import (
     WholesaleField,
     WholesaleRule,
 )
+from listkit.model.item import ShopSingles
 from listkit.model.labels import Cards, Evidence, Labels, NetContents, OwnAllergen, Silenced
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
@@ -221,6 +222,9 @@ class Settings(ShopModel):
     net_contents: NetContents = Field(default=NetContents(), description="How net contents are declared.")
     labels: Labels | None = Field(default=None, description="Outside labels; none are made without [labels].")
     cards: Cards | None = Field(default=None, description="Price cards; none are made without [cards].")
+    singles: ShopSingles | None = Field(
+        default=None, description="Items that are listed alone, without a folder of their own; none without [singles]."
+    )
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
     seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
     reductions: tuple[ShopReduction, ...] = Field(

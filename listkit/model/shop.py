@@ -13,8 +13,11 @@ from listkit.model.photo import FocusBox, PhotoFacts
 from listkit.model.settings import Settings
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
+from listkit.problem import Place
 
 NO_PACKAGING: Final = Packaging()
+SINGLE: Final = "single"
+"""Begins the key of a place in the items table that concerns an item as it is listed alone, and no set with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,21 +43,70 @@ class Photo:
 
 @dataclass(frozen=True, slots=True)
 class Story:
-    """A set's story in one language: Markdown with placeholders; language "" is the shop's own."""
+    """A set's story in one language: Markdown with placeholders; language "" is the shop's own.
+
+    `row` is the code of the item in whose row of a table it is, "" where it has a file of its own.
+    """
 
     file: str
     language: str
     text: str
+    row: str = ""
+
+    def place(self, line: int = 0) -> Place:
+        """Return the place of a line of it; in a table that of its cell."""
+        return (
+            Place(self.file, row=self.row, column="story", key=(SINGLE, "story"))
+            if self.row
+            else Place(self.file, line)
+        )
 
 
 @dataclass(frozen=True, slots=True)
 class SetFolder:
-    """A folder under sets/: the set, its stories, its photos (listed ones first, then by name)."""
+    """A folder under sets/: the set, its stories, its photos (listed ones first, then by name).
+
+    A single piece is a set of one, without a folder: `sheet` is the table that has its item, "" for a set, and
+    `folder` names its pages.
+    """
 
     folder: str
     gift_set: GiftSet
     stories: tuple[Story, ...] = ()
     photos: tuple[Photo, ...] = ()
+    sheet: str = ""
+
+    @property
+    def is_single(self) -> bool:
+        """Whether it is a single piece, listed without a folder of its own."""
+        return bool(self.sheet)
+
+    def place(self, *key: str | int) -> Place:
+        """Return the place of a key of set.toml; of a single piece the cell of its item that it comes from."""
+        if not self.sheet:
+            return Place(f"sets/{self.folder}/set.toml", key=key)
+        field = str(key[0]) if key and key[0] in ("name", "status") else "code"
+        return Place(self.sheet, row=self.gift_set.code, column=field, key=(SINGLE, field))
+
+
+@dataclass(frozen=True, slots=True)
+class Single:
+    """An item that is listed alone: its code, what names its files and pages, its stories and photos."""
+
+    code: str
+    stem: str
+    stories: tuple[Story, ...] = ()
+    photos: tuple[Photo, ...] = ()
+
+    @property
+    def folder(self) -> str:
+        """What it is known by among the folders of sets."""
+        return single_folder(self.stem)
+
+
+def single_folder(stem: str) -> str:
+    """Return what a single piece is known by among the folders of sets, none of which has a slash in its name."""
+    return f"items/{stem}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +114,7 @@ class FolderRead:
     """A folder under sets/ as far as it can be read, sound or not.
 
     `code` is what its code probably is, "" where that is not known, as `name`. `parsed` is False where its set.toml is
-    missing or no TOML. `items` are the codes of items it names.
+    missing or no TOML. `items` are the codes of items it names. A single piece has no folder: `files` are its own.
     """
 
     folder: str
@@ -71,6 +123,12 @@ class FolderRead:
     draft: bool = False
     parsed: bool = True
     items: frozenset[str] = frozenset()
+    files: frozenset[str] = frozenset()
+
+    @property
+    def is_single(self) -> bool:
+        """Whether it is a single piece, which has no folder of its own."""
+        return "/" in self.folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +182,7 @@ class Shop:
     templates: Templates = Templates()
     logo: PhotoFacts | None = None
     left_out: LeftOut = LeftOut()
-    folders: tuple[FolderRead, ...] = ()  # every folder under sets/, those of `sets` among them
+    folders: tuple[FolderRead, ...] = ()  # every folder under sets/, those of `sets` among them; then singles
     old_codes: OldCodes = NO_OLD_CODES  # of items, sets and variants
     items_file: str = "items.csv"  # where the items were read from, for the places of problems
+    singles: tuple[Single, ...] = ()  # the pieces that some channel lists alone, in the order of the items

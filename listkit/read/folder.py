@@ -26,6 +26,9 @@ PACKAGING: Final = "packaging.toml"
 SETS, PHOTOS, CHANNELS, LANGUAGES, TEMPLATES = SOURCES
 SET: Final = "set.toml"
 STORY: Final = re.compile(r"story(?:\.([^.]+))?\.md")
+SINGLES: Final = "items"
+"""Folder of single pieces: of their stories, and within photos/ of their pictures."""
+SINGLE_STORY: Final = re.compile(r"(.+)\.md")
 PICTURES: Final = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".avif", ".heic")
 WHOLESALE: Final = "wholesale.toml"
 STOCKISTS: Final = "stockists.csv"
@@ -92,6 +95,13 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         templates=tuple(look.below(TEMPLATES)),
     )
     return files, look.problems
+
+
+def single_files(root: Path) -> tuple[tuple[str, ...], tuple[str, ...], list[Problem]]:
+    """Return the stories of single pieces, their pictures, and what is wrong with the names and kinds of either."""
+    look, folder = _Look(root), f"{PHOTOS}/{SINGLES}"
+    pictures = look.files(folder, lambda _: True) if folder in look.folders(PHOTOS) else ()
+    return look.files(SINGLES, SINGLE_STORY.fullmatch), pictures, look.problems
 
 
 def items_file(root: Path, files: ShopFiles, stated: str) -> tuple[str, list[Problem]]:

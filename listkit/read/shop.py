@@ -62,6 +62,7 @@ from listkit.read.references import (
     settle_wholesale,
     with_counts,
 )
+from listkit.read.singles import Asked, read_singles
 from listkit.read.source import TOML_LIMIT, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, open_table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
@@ -172,16 +173,22 @@ class _ShopReading:
         unread = table.unread is not None or codeless
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         codes = None if codeless else self.codes.of("set")
-        self.problems += reduction_names(settings, sets, self.files.channels, codes)
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
+        channels = self.channels(settings.currency, lines, sets)
+        asked = Asked(table, items, tuple(reads), self.renaming.codes)
+        alone = read_singles(self.root, settings, channels, asked, memory=self.memory, leave_out=self.leave_out)
+        self.problems += (problem for problem in alone.problems if problem not in self.problems)
+        codes = None if codes is None else codes | {folder.code for folder in alone.folders}
+        self.problems += reduction_names(settings, sets, self.files.channels, codes)
         return Shop(
             root=self.root,
             settings=settings,
             items=items,
             packaging=packaging,
             sets=sets,
+            singles=alone.singles,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
-            channels=self.channels(settings.currency, lines, sets),
+            channels=channels,
             translations=self.translations(settings.currency),
             wholesale=self.wholesale(settings.currency, lines),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
@@ -197,7 +204,7 @@ class _ShopReading:
                 boxes=frozenset(problem.place.key[:2] for problem in boxes.broken.values()),
             ),
             items_file=table.file,
-            folders=tuple(_folder_read(read) for read in reads),
+            folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
         )
 
@@ -315,7 +322,7 @@ class _Places:
 
     def with_line(self, place: Place) -> Place:
         """Return the place with its line and the heading as the owner wrote it."""
-        heading = self.headings.get(str(place.key[0]) if place.key else "", place.column)
+        heading = self.headings.get(str(place.key[-1]) if place.key else "", place.column)
         return replace(place, line=self.lines.get(place.row, 0), column=heading)
 
 
