@@ -229,7 +229,7 @@ def check_shop(
     rest = tuple(problem for problem in published.problems if problem.level is Level.MUST_FIX)
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
     seen = {each.folder: SetAside(each.folder, each.code, each.name, each.parsed) for each in whole.shop.folders}
-    sound = frozenset((*(each.gift_set.code for each in published.shop.sets), *_singles(published.shop)))
+    sound = frozenset(facts.code for facts in published.catalog.listed)
     left = without_accepted(_as_drafts(whole, finished, published), whole.shop)
     return replace(
         published,
@@ -345,8 +345,8 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
     shop = checked.shop
     faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
     broken = frozenset(folder for problem in faults for folder in _scope(problem, shop).folders)
-    read = {each.folder for each in (*shop.sets, *shop.singles)}
-    unread = {each.folder for each in shop.folders if each.folder not in read or each.items & shop.left_out.items}
+    read = {each.folder for each in shop.sets} | {each.folder for each in shop.singles}
+    unread = {one.folder for one in shop.folders if one.folder not in read or one.items & shop.left_out.items}
     return broken | unread
 
 
@@ -359,10 +359,6 @@ def _folders_of(problem: Problem, shop: Shop) -> frozenset[str]:
     if place.key[:1] == (SINGLE,):  # a cell of an item, as it is listed alone
         return frozenset(each.folder for each in alone if each.code == place.row)
     return frozenset(each.folder for each in alone if place.file in each.files)
-
-
-def _singles(shop: Shop) -> frozenset[str]:
-    return frozenset(each.code for each in shop.singles)
 
 
 def _broken_items(checked: Checked) -> frozenset[str]:
@@ -383,7 +379,7 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
     if finished is whole is published:
         return whole.problems
     there = {_identity(problem) for problem in finished.problems}
-    used = _singles(finished.shop) | {code for each in finished.shop.sets for code in each.gift_set.item_codes}
+    used = frozenset(item.code for facts in finished.catalog.listed for item in facts.items)
     drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
     marked = (
         problem

@@ -21,7 +21,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import FieldError, KeyPath, Place, Problem
 from listkit.read.channel_names import channel_names
 from listkit.read.folder import (
     CHANNELS,
@@ -62,7 +62,7 @@ from listkit.read.references import (
     settle_wholesale,
     with_counts,
 )
-from listkit.read.singles import Asked, read_singles
+from listkit.read.singles import Asked, SinglesRead, read_singles
 from listkit.read.source import TOML_LIMIT, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, open_table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
@@ -172,13 +172,10 @@ class _ShopReading:
         codeless = any(not folder.code for folder in reads)
         unread = table.unread is not None or codeless
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
-        codes = None if codeless else self.codes.of("set")
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
         channels = self.channels(settings.currency, lines, sets)
-        asked = Asked(table, items, tuple(reads), self.renaming.codes)
-        alone = read_singles(self.root, settings, channels, asked, memory=self.memory, leave_out=self.leave_out)
-        self.problems += (problem for problem in alone.problems if problem not in self.problems)
-        codes = None if codes is None else codes | {folder.code for folder in alone.folders}
+        alone = self.alone(settings, channels, Asked(table, items, tuple(reads), self.renaming.codes))
+        codes = None if codeless else self.codes.of("set") | {folder.code for folder in alone.folders}
         self.problems += reduction_names(settings, sets, self.files.channels, codes)
         return Shop(
             root=self.root,
@@ -196,13 +193,7 @@ class _ShopReading:
             ingredients=self.ingredients(known.items),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
-            left_out=LeftOut(
-                codes=self.left_out_codes(reads),
-                every=unread,
-                seasonless=frozenset(settled.seasonless),
-                items=_broken_items(table),
-                boxes=frozenset(problem.place.key[:2] for problem in boxes.broken.values()),
-            ),
+            left_out=LeftOut(self.left_out_codes(reads), unread, frozenset(settled.seasonless), *_broken(table, boxes)),
             items_file=table.file,
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
@@ -243,6 +234,11 @@ class _ShopReading:
         self.problems += channel_names(channels, names, sets)
         return channels
 
+    def alone(self, settings: Settings, channels: tuple[Channel, ...], asked: Asked) -> SinglesRead:
+        read = read_singles(self.root, settings, channels, asked, memory=self.memory, leave_out=self.leave_out)
+        self.problems += (problem for problem in read.problems if problem not in self.problems)
+        return read
+
     def translations(self, currency: str) -> tuple[tuple[str, Translation], ...]:
         translations = self.noted(read_translations(self.root, self.files.languages, currency))
         return tuple(
@@ -273,10 +269,11 @@ def _folder_read(read: SetRead) -> FolderRead:
     return FolderRead(read.folder, read.code, name, draft=read.draft, parsed=read.parsed, items=items)
 
 
-def _broken_items(table: Table[Item]) -> frozenset[str]:
-    """Return the codes of rows that cannot be read, and of minis whose full size is one of them."""
+def _broken(table: Table[Item], boxes: PackagingRead) -> tuple[frozenset[str], frozenset[KeyPath]]:
+    """Return the codes of rows that cannot be read, and of minis of such a full size; and the keys of such boxes."""
     broken = frozenset(code for code, _ in table.broken)
-    return broken | {item.code for item in table.rows if item.larger in broken}
+    minis = {item.code for item in table.rows if item.larger in broken}
+    return broken | minis, frozenset(problem.place.key[:2] for problem in boxes.broken.values())
 
 
 def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str] | None) -> Known:
