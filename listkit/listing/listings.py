@@ -295,7 +295,8 @@ class Listing:
     def buyable(self) -> tuple[Offer, ...]:
         """The offers that set prices: those that can be bought, or all where none can; out of season as in it."""
         if self.pricing:
-            return tuple(offer for offer in self.offers if offer.variant.code in self.pricing)
+            codes = frozenset(self.pricing)
+            return tuple(offer for offer in self.offers if offer.variant.code in codes)
         return tuple(offer for offer in self.offers if offer.in_stock) or self.offers
 
     @property

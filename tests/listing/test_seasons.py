@@ -1,6 +1,7 @@
 """What a place shows of a set before, in and after its season."""
 
 import datetime
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,7 +14,7 @@ from listkit.listing.build import build_listings
 from listkit.listing.listings import Listing, Listings, OnDay
 from listkit.listing.rows import feed_columns, feed_rows
 from listkit.write.json_feed import product_group
-from tests.listing.shops import ITEMS, channel, folder, shop
+from tests.listing.shops import ITEMS, SCRUB, channel, folder, shop
 from tests.write.schema_org_rules import registry
 
 BEFORE, FIRST, LAST, AFTER = (
@@ -127,3 +128,28 @@ def test_no_row_is_in_stock_out_of_season(day: datetime.date, **says: str) -> No
     in_season = FIRST <= day <= LAST
     assert all(in_season for status, _ in standing(on(day, **says)) if status in ("InStock", "LimitedAvailability"))
     assert all(offer.in_stock <= in_season for listing in on(day, **says) for offer in listing.offers)
+
+
+class CountedCode(str):
+    """A code that counts how often it is compared."""
+
+    __slots__ = ()
+    compared = 0
+
+    def __eq__(self, code: object) -> bool:
+        CountedCode.compared += 1
+        return str.__eq__(self, code)
+
+    __hash__ = str.__hash__
+
+
+def test_out_of_season_each_offer_is_looked_up_once_among_those_that_set_prices() -> None:
+    codes = [f"HH-S{number}" for number in range(40)]
+    scrubs = [SCRUB | {"code": code, "name": f"Shore {code}"} for code in codes]
+    many = folder(contents=[{"slot": "Jar", "choose": codes}])
+    made = build_listings(build_catalog(shop(many, items=scrubs)), OnDay(BEFORE)).listings[0]
+    assert len(made.pricing) == len(codes)
+    counted = replace(made, pricing=tuple(CountedCode(code) for code in made.pricing))
+    CountedCode.compared = 0
+    assert counted.buyable == made.offers
+    assert CountedCode.compared <= 2 * len(codes)
