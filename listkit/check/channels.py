@@ -16,6 +16,7 @@ from listkit.problem import Place, Problem
 
 def photos_of(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once a channel that shows the pictures of none, of itself, or of one that makes none."""
+    unread = listings.catalog.shop.left_out.channels
     channels = {channel.key: channel for channel in listings.catalog.shop.channels}
     makers = [key for key, channel in channels.items() if _makes_photos(channel)]
     for channel in channels.values():
@@ -26,7 +27,10 @@ def photos_of(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
         hint = 'Add "photos" to make and a [[crop]] to one of the channels.'
         if others:
             hint = f"Write {' or '.join(others)}."
-        if lender is None:
+        if lender is None and channel.photos_of in unread:
+            message = f"channels/{channel.photos_of}.toml cannot be read, so its pictures are not known."
+            yield Problem(place, "photos-of", message, "Mend that file first.")
+        elif lender is None:
             yield Problem(place, "photos-of", f'there is no channel "{channel.photos_of}".', hint)
         elif lender is channel:
             yield Problem(place, "photos-of", "it is to show the pictures of itself.", f"Take it out. {hint}")
@@ -42,12 +46,27 @@ def _makes_photos(channel: Channel) -> bool:
 
 
 def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Told once a channel that has an address for pictures and a feed, and no picture in any row."""
-    channels = listings.catalog.shop.channels
-    makers = [f'"{channel.key}"' for channel in channels if _makes_photos(channel)]
+    """Told once a channel that has a feed and an address for pictures, and no picture in any row.
+
+    And once a channel that shows the pictures of another, where that does not show some of its sets.
+    """
+    unread = listings.catalog.shop.left_out.channels
+    lenders = {channel.key: channel for channel in listings.catalog.shop.channels if _makes_photos(channel)}
+    makers = [f'"{key}"' for key in lenders]
     for channel, shown in listings.by_channel():
-        there = any(listing.facts.source.photos for listing in shown)
-        if not channel.photo_address or "feed" not in channel.make or not there:
+        pictured = [listing.facts.code for listing in shown if listing.facts.source.photos]
+        if "feed" not in channel.make or not pictured or channel.photos_of in unread:
+            continue
+        if channel.photos_of in lenders:
+            lender = lenders[channel.photos_of]
+            lent = {listing.facts.code for listing in listings if listing.channel.key == lender.key}
+            if bare := [code for code in pictured if code not in lent]:
+                it, they_have = ("it", "it has") if len(bare) == 1 else ("them", "they have")
+                shows = f"it shows the pictures of {lender.name}, which does not show {listed(bare)}"
+                message, hint = f"{shows}, so {they_have} none here.", f"Show {it} there too, or leave {it} out here."
+                yield Problem(channel_place(channel, "photos_of"), "pictures-none", message, hint)
+            continue
+        if not channel.photo_address:
             continue
         rows = [offer for listing in shown for offer in listing.offers]
         if not any(offer.images for offer in rows):

@@ -276,7 +276,7 @@ RULES: Final[tuple[Rule, ...]] = (
          channels.blocks_ignored),
     Rule("photos-of", MUST_FIX, "A channel shows the pictures of another channel that makes some.",
          channels.photos_of, source=_CHANNEL),
-    Rule("pictures-none", LOOK_AT, "A channel with an address for pictures has pictures in its rows.",
+    Rule("pictures-none", LOOK_AT, "A channel that has an address for pictures, or shows those of another, has some.",
          channels.pictures_none, source=_CHANNEL),
     Rule("keywords-many", MUST_FIX, "There are no more keywords than the channel takes.", limits.keywords_many,
          source=_CHANNEL),

@@ -301,14 +301,15 @@ class _SetTexts:
         )
 
     def _listed(self, channel: Channel, photos: tuple[Photo, ...], lender: Listing | None) -> tuple[ListedPhoto, ...]:
-        """Return the photos with the channel's own pictures, or with those of the channel that lends them."""
+        """Return the photos with the channel's own pictures, or those whose pictures another channel lends."""
         alts = self.alts[: len(photos)]
         if not channel.photos_of:
             return listed_photos(self.facts, photos, alts, self.run.names[channel.key])
         lent = {listed.photo.file: listed.pictures for listed in lender.photos} if lender else {}
         return tuple(
-            ListedPhoto(photo, alt, with_address(lent.get(photo.file, ()), channel.photo_address))
+            ListedPhoto(photo, alt, with_address(pictures, channel.photo_address))
             for photo, alt in zip(photos, alts, strict=True)
+            if (pictures := lent.get(photo.file))
         )
 
     def _written(self, channel: Channel, shown: _Shown, *, title: str, unit_price: str) -> _Written | None:

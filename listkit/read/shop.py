@@ -17,7 +17,7 @@ from listkit import bounds
 from listkit.model.item import Item
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
-from listkit.model.shop import FolderRead, LeftOut, Shop, Templates
+from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.channel_names import channel_names
@@ -47,7 +47,6 @@ from listkit.read.references import (
     Codes,
     Known,
     Lines,
-    SetsSettled,
     Waiting,
     item_uses,
     reduction_names,
@@ -156,13 +155,12 @@ class _ShopReading:
         kept = (files for files in self.files.sets if files.folder not in self.leave_out)
         reads = [self.noted(read_set(self.root, files, self.memory, settings.currency)) for files in kept]
         known = known_names(table, boxes, seasons)
-        settled = self.sets(reads, known, waiting_for(table, boxes))
-        sets = settled.sets
+        sets, seasonless = self.sets(reads, known, waiting_for(table, boxes))
         reads += self.left_out_sets(settings.currency)
         unread = table.unread is not None or any(not folder.code for folder in reads)
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         codes = None if any(not folder.code for folder in reads) else self.codes.of("set")
-        self.problems += reduction_names(settings, sets, self.files.channels, codes)
+        self.problems += reduction_names(settings, sets, self.files.channel_keys, codes)
         # Codes of items that sets name and nobody has are problems of the sets, not of what else names them.
         used = frozenset(code for folder in reads if folder.gift_set for _, code in item_uses(folder.gift_set))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
@@ -184,11 +182,12 @@ class _ShopReading:
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
             left_out=LeftOut(
-                self.codes.of("item", "set") | used,
-                unread,
-                frozenset(settled.seasonless),
-                _broken_items(table),
-                frozenset(problem.place.key[:2] for problem in boxes.broken.values()),
+                codes=self.codes.of("item", "set") | used,
+                every=unread,
+                seasonless=seasonless,
+                items=_broken_items(table),
+                boxes=frozenset(problem.place.key[:2] for problem in boxes.broken.values()),
+                channels=frozenset(self.files.channel_keys).difference(channel.key for channel in channels),
             ),
             items_file=table.file,
             folders=tuple(_folder_read(read) for read in reads),
@@ -205,11 +204,16 @@ class _ShopReading:
                     self.codes.claim(code, kind, read.source.file, ())
         return reads
 
-    def sets(self, reads: list[SetRead], known: Known, waiting: Waiting) -> SetsSettled:
-        """Return the sets that can be computed; problems elsewhere then say how many wait for them."""
+    def sets(
+        self, reads: list[SetRead], known: Known, waiting: Waiting
+    ) -> tuple[tuple[SetFolder, ...], frozenset[str]]:
+        """Return the sets that can be computed, and the codes of those whose season is named and not known.
+
+        Problems elsewhere then say how many sets wait for them.
+        """
         settled = settle_sets(reads, known, waiting, self.codes)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
-        return settled
+        return settled.sets, frozenset(settled.seasonless)
 
 
 def _folder_read(read: SetRead) -> FolderRead:
