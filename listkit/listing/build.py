@@ -38,6 +38,7 @@ from listkit.listing.offers import (
     naming,
     offered,
     offers_of,
+    sellable,
     shown_slots,
     standing,
     taken,
@@ -253,7 +254,6 @@ class _SetTexts:
         """Return the set on one channel, None where its texts have a fault; `lender` may lend its pictures."""
         facts, run, settings, wording = self.facts, self.run, self.shop.settings, self.language.words
         limits, size = channel.limits, MEASURES[channel.limits.count]
-        variants = tuple(variant for variant, _ in shown.variants)
         title = fitting_title(self.titles, facts.source.gift_set, limits.title, size, forbidden=limits.forbidden)
         pricing = buyable(shown.variants)
         unit_price = unit_prices_text(wording, pricing, channel.unit_price)
@@ -269,7 +269,7 @@ class _SetTexts:
             lambda variant: sale_on(channel, variant, facts, run.shop),
             naming(wording, facts, slots, title=title, limit=limits.title, size=size),
             shown_photos(facts, listed),
-            ((in_words[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),
+            ((in_words[each.code], unit_price_of(wording, each, channel.unit_price)) for each, _ in shown.variants),
             standing_of=lambda variant, stock: standing(variant, stock, channel, shown.phase),
         )
         return Listing(
@@ -294,6 +294,7 @@ class _SetTexts:
             price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
             phase=shown.phase,
             pricing=() if shown.phase is Phase.ON_SALE else tuple(variant.code for variant in pricing),
+            most=sellable(facts.can_make, channel, settings),
             stated=None if self.stated is facts else self.stated,
             blocks=written.blocks,
             block_sizes=written.sizes,

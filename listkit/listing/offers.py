@@ -35,12 +35,16 @@ Stocked = tuple[Variant, int | None]
 """A variant and how many the channel may sell of it; None when nothing in it is counted."""
 
 
+def sellable(makeable: int | None, channel: Channel, settings: Settings) -> int | None:
+    """Return how many the channel may sell of what so many can be made of; None where nothing counts."""
+    return published(makeable, settings.stock.hold_back if channel.hold_back is None else channel.hold_back)
+
+
 def offered(facts: SetFacts, channel: Channel, settings: Settings) -> tuple[Stocked, ...]:
     """Return the variants that the channel shows, in the order of the set, with their stock."""
-    hold_back = settings.stock.hold_back if channel.hold_back is None else channel.hold_back
     hide = channel.sold_out == "hide"
     stocked = [
-        (variant, published(variant.can_make, hold_back))
+        (variant, sellable(variant.can_make, channel, settings))
         for variant in facts.variants
         if variant.status is not Status.CLOSED
     ]
