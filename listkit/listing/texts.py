@@ -31,8 +31,10 @@ Named = dict[str, object]
 """The names that a template may use, with their values."""
 _PLAIN_PLACE: Final = re.compile(r"(\{\{ [a-z_.| ]+ \}\})")
 # A sentence ends with its sign and what closes behind it, before a space; a paragraph, or a line of a list, likewise.
-_ENDS: Final = r"(?:(?<=[.!?…])|(?<=[.!?…][\"'”’)*_]))"
-_SENTENCES: Final = re.compile(rf"({_ENDS}(?:[ \t]+|\n)(?!\n)|\n{{2,}}|\n(?=[-*+#>]|\d+\.))")
+_ENDS: Final = "|".join(rf"(?<=[.!?…][\"'”’)*_]{{{closing}}})" for closing in range(6))
+_SENTENCES: Final = re.compile(rf"((?:{_ENDS})(?:[ \t]+|\n)(?!\n)|\n{{2,}}|\n(?=[-*+#>]|\d+\.))")
+# Marks of emphasis that open or close: neither those between spaces nor those within a word.
+_MARKS: Final = re.compile(r"(?<![\\\w*_])[*_]+(?=[^\s*_])|(?<=[^\s\\*_])[*_]+(?![\w*_])")
 _PARAGRAPHS: Final = re.compile(r"(\n{2,})")
 _ANOTHER_DAY: Final = timedelta(days=400)  # which differs in day, month and year
 _LONGEST: Final = 20_000  # characters; a longer story is compiled as a whole, which keeps the bounds of a template
@@ -74,7 +76,7 @@ def render_after_season(text: str, names: Named, formats: Formats) -> str:
     apart = _ANOTHER_DAY if season.off_sale.year < MAXYEAR - 1 else -_ANOTHER_DAY
     otherwise = render_story(text, {**names, "season": replace(season, off_sale=season.off_sale + apart)}, formats)
     # a sentence and what parts it from the next in turn
-    parts, others = _SENTENCES.split(filled), _SENTENCES.split(otherwise)
+    parts, others = _sentences(filled), _sentences(otherwise)
     if len(parts) != len(others):
         parts, others = _PARAGRAPHS.split(filled), _PARAGRAPHS.split(otherwise)
     if len(parts) != len(others):
@@ -87,6 +89,24 @@ def render_after_season(text: str, names: Named, formats: Formats) -> str:
         elif kept and between.count("\n") >= kept[-1].count("\n"):
             kept[-1] = between or kept[-1]
     return "".join(kept)
+
+
+def _sentences(text: str) -> list[str]:
+    """Split Markdown into its sentences and what parts them, in turn; an emphasis over several keeps them together."""
+    parts = _SENTENCES.split(text)
+    joined: list[str] = []
+    at = 0
+    while at < len(parts):
+        last, is_open = at, len(_MARKS.findall(parts[at])) % 2 == 1
+        for after in range(at + 2, len(parts) if is_open else 0, 2):
+            if parts[after - 1].count("\n") > 1:
+                break  # an emphasis ends with its paragraph
+            if len(_MARKS.findall(parts[after])) % 2 == 1:
+                last = after
+                break
+        joined += ["".join(parts[at : last + 1]), *parts[last + 1 : last + 2]]
+        at = last + 2
+    return joined
 
 
 @dataclass(frozen=True, slots=True)

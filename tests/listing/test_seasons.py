@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 from listkit.compute.build import build_catalog
 from listkit.fields import FIELDS
 from listkit.listing.build import build_listings
+from listkit.listing.formats import Formats
 from listkit.listing.listings import Listing, Listings, OnDay
 from listkit.listing.rows import feed_columns, feed_rows
+from listkit.listing.texts import SeasonWords, render_after_season
 from listkit.write.json_feed import product_group
 from tests.listing.shops import ITEMS, SCRUB, channel, folder, shop
 from tests.write.schema_org_rules import registry
@@ -82,6 +84,25 @@ def test_after_its_last_day_no_sentence_promises_anything_on_it() -> None:
     assert "Packed by hand. From £27.00." in listing.plain
     assert not [words for words in ("last orders", "Gone by", "Yours") if words in listing.plain]
     assert "- Wrapped in paper." in listing.description
+
+
+@pytest.mark.parametrize(
+    ("story", "kept"),
+    [
+        ("Kept. **Only until {day}.** Kept too.", "Kept. Kept too."),
+        ("Kept. ***Only until {day}!*** Kept too.", "Kept. Kept too."),
+        ("**Kept.** Only until {day}.", "**Kept.**"),
+        ("**Only until {day}. And no longer.** Kept.", "Kept."),
+        ("Kept. *So it is! Only until {day}. And no longer.* Kept too.", "Kept. Kept too."),
+        ("*Only until {day}. Never closed.\n\nKept.", "Never closed.\n\nKept."),
+        ("* Only until {day}.\n* Kept.\n* Kept too.", "* Kept.\n* Kept too."),
+        ("(Kept.) 2 * 2 is 4. Only until {day}.", "(Kept.) 2 * 2 is 4."),
+    ],
+)
+def test_a_sentence_that_names_the_last_day_goes_with_the_marks_around_it(story: str, kept: str) -> None:
+    names = {"season": SeasonWords("spring", FIRST, LAST)}
+    text = story.replace("{day}", "{{ season.off_sale | date }}")
+    assert render_after_season(text, names, Formats("en-GB", "GBP")).strip() == kept
 
 
 @pytest.mark.parametrize("text", ["html", "plain", "markdown"])
