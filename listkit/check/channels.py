@@ -3,15 +3,41 @@
 from collections.abc import Iterator
 
 from listkit.check.alike import listed
-from listkit.check.places import CheckContext
+from listkit.check.places import CheckContext, offered, offered_variants
+from listkit.compute.catalog import SetFacts
 from listkit.listing.columns import BLOCK_FIELDS, SAFETY, channel_place, feed_fields, file_fields, may_go
 from listkit.listing.formats import Formats
 from listkit.listing.listings import Listing, Listings
+from listkit.listing.offers import taken
 from listkit.listing.templates import TemplateFault, compile_template
 from listkit.listing.texts import KINDS, PATHS
 from listkit.model.channel import Channel
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import Place, Problem
+
+
+def takes_nothing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a channel whose own `sets` and `leave_out` leave nothing of all that is on sale.
+
+    Sets that are not computed, drafts for one, may yet be taken.
+    """
+    sets = tuple(offered(listings.catalog))
+    apart = {folder.code for folder in listings.catalog.shop.folders} - {facts.code for facts in listings.catalog.sets}
+    for channel in listings.catalog.shop.channels if sets else ():
+        if not channel.sets and not channel.leave_out:
+            continue
+        awaited = (code not in channel.leave_out and (not channel.sets or code in channel.sets) for code in apart)
+        if any(awaited) or any(_takes(channel, facts) for facts in sets):
+            continue
+        key, hint = "sets", "Name a set that is on sale, or take this line out."
+        if channel.leave_out:
+            key, hint = "leave_out", "Take out of this line what it is to show."
+        message = f"{channel.name} takes nothing of all that is on sale."
+        yield Problem(channel_place(channel, key), "takes-nothing", message, hint)
+
+
+def _takes(channel: Channel, facts: SetFacts) -> bool:
+    return bool(taken(channel, facts.code, tuple((variant, None) for variant in offered_variants(facts))))
 
 
 def photos_of(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

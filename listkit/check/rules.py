@@ -274,6 +274,7 @@ RULES: Final[tuple[Rule, ...]] = (
          channels.block_needed, source="common practice, no source: whoever buys can read them; check the local rules"),
     Rule("blocks-ignored", LOOK_AT, "A template of your own asks for the blocks that a channel orders.",
          channels.blocks_ignored),
+    Rule("takes-nothing", LOOK_AT, "A channel takes something of what is on sale.", channels.takes_nothing),
     Rule("photos-of", MUST_FIX, "A channel shows the pictures of another channel that makes some.",
          channels.photos_of, source=_CHANNEL),
     Rule("pictures-none", LOOK_AT, "A channel that has an address for pictures, or shows those of another, has some.",

@@ -19,11 +19,6 @@ from listkit.model.item import Item
 # Codes of variants: the set's code and each chosen option's part, joined by a hyphen.
 
 
-def part_of(option: Option) -> str:
-    """Return the option's part of a variant's code: the stated one, else the last part of its item code."""
-    return option.part or option.item.rpartition("-")[2]
-
-
 def variant_code(set_code: str, parts: tuple[str, ...]) -> str:
     """Return the variant's code: variant_code("OHS-1", ("U01",)) is "OHS-1-U01"."""
     return "-".join((set_code, *parts))
@@ -84,7 +79,7 @@ def combinations_of(
             for option in entry.choose:
                 item = items[option.item]
                 alone = _piece(Piece(item, entry.quantity), item_wholesale)
-                choice = Choice(entry.slot, item, says(option, item), part_of(option))
+                choice = Choice(entry.slot, item, says(option, item), option.code_part)
                 parts.append(replace(alone, choices=(choice,)))
         else:
             parts = [_piece(Piece(items[entry.item], entry.quantity), item_wholesale)]

@@ -13,7 +13,6 @@ from slugify import slugify
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.crops import crop_box
-from listkit.compute.variants import part_of
 from listkit.compute.wholesale import Sheet
 from listkit.listing.listings import ListedPhoto, Picture
 from listkit.listing.titles import WHOLE_SET, Around, Frame, alt_texts
@@ -72,7 +71,7 @@ def listed_photos(
 ) -> tuple[ListedPhoto, ...]:
     """Return the photos with their words and a picture for each of the channel's crops."""
     channel = names.channel
-    parts = {option.item: slug_of(part_of(option)) for slot in facts.source.gift_set.slots for option in slot.choose}
+    parts = _parts(facts)
     folder = slug_of(facts.source.folder) or "set"
     listed = []
     for photo, alt in zip(photos, alts, strict=True):
@@ -190,7 +189,7 @@ def slug_of(text: str) -> str:
 
 def _parts(facts: SetFacts) -> dict[str, str]:
     """Return by item code an option's part of a variant's code, as file names have it."""
-    return {option.item: slug_of(part_of(option)) for slot in facts.source.gift_set.slots for option in slot.choose}
+    return {option.item: slug_of(option.code_part) for slot in facts.source.gift_set.slots for option in slot.choose}
 
 
 # Photos of the line sheet: two of a set, as it stands closed or styled and open; one of an item, if there is one.

@@ -57,6 +57,11 @@ class Option(ShopModel):
         default="", description="Its part of the variant's code; the last part of the item's code when left out."
     )
 
+    @property
+    def code_part(self) -> str:
+        """Its part of the variant's code: the stated one, else the last part of the item's code."""
+        return self.part or self.item.rpartition("-")[2]
+
 
 def _option(value: object) -> object:
     return {"item": value} if isinstance(value, str) else value

@@ -134,7 +134,7 @@ def _options(references: SetReferences, at: int, slot: Slot) -> None:
     parts: dict[str, str] = {}
     for number, option in enumerate(slot.choose):
         loc: KeyPath = ("contents", at, "choose", number)
-        part = option.part or option.item.rpartition("-")[2]
+        part = option.code_part
         if option.item in codes:
             message = f"{quoted(option.item)} stands twice among the options."
             references.add(loc, "code-twice", message, "Keep one of the two.", fatal=True)
@@ -217,14 +217,6 @@ def _choice(references: SetReferences, at: int, note: VariantNote) -> bool:
         hint = f"Choose from {listed(slots, 'and')}."
         references.add(("variant", at, "options"), "missing-key", "it chooses nothing.", hint)
     return len(references.faults) == before
-
-
-def _with_photo(references: SetReferences, at: int, note: VariantNote, photos: Mapping[str, Photo]) -> VariantNote:
-    if not note.photo or note.photo in photos:
-        return note
-    hint = write_instead(note.photo, photos) or "Name one of the set's photos."
-    references.add(("variant", at, "photo"), "file-missing", f"there is no photo {quoted(note.photo)}.", hint)
-    return note.model_copy(update={"photo": ""})
 
 
 def _settle_shows(references: SetReferences) -> None:

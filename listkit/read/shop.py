@@ -165,7 +165,7 @@ class _ShopReading:
         used = frozenset(code for folder in reads if folder.gift_set for _, code in item_uses(folder.gift_set))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
         channels = self.noted(read_channels(self.root, self.files.channels, settings.currency))
-        self.problems += channel_names(channels, lines, sets)
+        self.problems += channel_names(channels, lines, sets, codes)
         return Shop(
             root=self.root,
             settings=settings,

@@ -6,7 +6,7 @@ from typing import Any
 
 from listkit.check import check_listings
 from listkit.check.places import CheckContext
-from listkit.model.shop import LeftOut, Shop
+from listkit.model.shop import FolderRead, LeftOut, Shop
 from tests.listing.shops import channel, folder, listed, photo, shop
 
 DAY = datetime.date(2027, 3, 1)
@@ -125,3 +125,19 @@ def test_where_the_other_place_shows_nothing_its_key_is_not_asked_for_again() ->
     fair = channel("fair", **(BARE | {"photo_address": "https://fr.example/", "photos_of": "web"}))
     [line] = told("pictures-none", with_pictures(fair, channel(sets=["HHS-9"])))
     assert "which does not show HHS-1" in line
+
+
+def test_a_channel_that_takes_nothing_of_what_is_on_sale_is_told_once() -> None:
+    item_of_all: dict[str, Any] = {"leave_out": ["HH-D1"]}
+    dish = folder(contents=[{"item": "HH-D1"}])
+    assert told("takes-nothing", shop(dish, channels=[channel(**item_of_all)])) == [
+        "Look at · channels/web.toml: Web shop takes nothing of all that is on sale. "
+        "Take out of this line what it is to show."
+    ]
+    assert told("takes-nothing", shop(folder(), dish, channels=[channel(**item_of_all)])) == []
+    closed = folder(status="closed")
+    (none_on_sale,) = told("takes-nothing", shop(closed, folder(code="HHS-2"), channels=[channel(sets=["HHS-1"])]))
+    assert none_on_sale.endswith("Name a set that is on sale, or take this line out.")
+    assert told("takes-nothing", shop(closed, channels=[channel()])) == []
+    waiting = replace(shop(folder(), channels=[channel(sets=["HHS-9"])]), folders=(FolderRead("late", "HHS-9", ""),))
+    assert told("takes-nothing", waiting) == []

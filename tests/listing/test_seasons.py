@@ -100,7 +100,7 @@ def test_after_its_last_day_no_sentence_promises_anything_on_it() -> None:
     ],
 )
 def test_a_sentence_that_names_the_last_day_goes_with_the_marks_around_it(story: str, kept: str) -> None:
-    names = {"season": SeasonWords("spring", FIRST, LAST)}
+    names: dict[str, object] = {"season": SeasonWords("spring", FIRST, LAST)}
     text = story.replace("{day}", "{{ season.off_sale | date }}")
     assert render_after_season(text, names, Formats("en-GB", "GBP")).strip() == kept
 
