@@ -187,6 +187,11 @@ class _Shown:
             [(variant.code, stock == 0, variant.prices if variant.usual else None) for variant, stock in self.variants]
         )
 
+    @cached_property
+    def pricing(self) -> tuple[Variant, ...]:
+        """The variants that set prices."""
+        return buyable(self.variants)
+
 
 def _shown(run: _Run, facts: SetFacts, channel: Channel) -> _Shown:
     ruling, variants = on_channel(facts, run.shop.settings, channel.key, run.on.day)
@@ -253,14 +258,12 @@ class _SetTexts:
     def listing(self, channel: Channel, shown: _Shown, lender: Listing | None) -> Listing | None:
         """Return the set on one channel, None where its texts have a fault; `lender` may lend its pictures."""
         facts, run, settings, wording = self.facts, self.run, self.shop.settings, self.language.words
-        limits, size = channel.limits, MEASURES[channel.limits.count]
+        limits, size, made = channel.limits, MEASURES[channel.limits.count], self.language.made
         title = fitting_title(self.titles, facts.source.gift_set, limits.title, size, forbidden=limits.forbidden)
-        pricing = buyable(shown.variants)
-        unit_price = unit_prices_text(wording, pricing, channel.unit_price)
-        written = self._written(channel, shown, title=title, unit_price=unit_price)
+        written = self._written(channel, shown, title=title)
         if written is None:
             return None
-        country, slots = channel.country or settings.country, self.slots_of(shown)
+        country, slots, unit = channel.country or settings.country, self.slots_of(shown), channel.unit_price
         photos = self.photos if limits.photos is None else self.photos[: limits.photos]
         listed = self._listed(channel, photos, lender)
         in_words = self.of_variants(country)
@@ -269,7 +272,7 @@ class _SetTexts:
             lambda variant: sale_on(channel, variant, facts, run.shop),
             naming(wording, facts, slots, title=title, limit=limits.title, size=size),
             shown_photos(facts, listed),
-            ((in_words[each.code], unit_price_of(wording, each, channel.unit_price)) for each, _ in shown.variants),
+            ((in_words[each.code], made(unit_price_of(wording, each, unit))) for each, _ in shown.variants),
             standing_of=lambda variant, stock: standing(variant, stock, channel, shown.phase),
         )
         return Listing(
@@ -293,7 +296,7 @@ class _SetTexts:
             words_file=file_of(run.shop, self.language.tag) if self.language.translator else "",
             price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
             phase=shown.phase,
-            pricing=() if shown.phase is Phase.ON_SALE else tuple(variant.code for variant in pricing),
+            pricing=() if shown.phase is Phase.ON_SALE else tuple(variant.code for variant in shown.pricing),
             most=sellable(facts.can_make, channel, settings),
             stated=None if self.stated is facts else self.stated,
             blocks=written.blocks,
@@ -313,11 +316,12 @@ class _SetTexts:
             if (pictures := lent.get(photo.file))
         )
 
-    def _written(self, channel: Channel, shown: _Shown, *, title: str, unit_price: str) -> _Written | None:
+    def _written(self, channel: Channel, shown: _Shown, *, title: str) -> _Written | None:
         """Return the text as a channel takes it, less the blocks that go first where it is too long."""
         limit, size = channel.limits.description, MEASURES[channel.limits.count]
         named = self.run.named_fields(channel)
         blocks: Blocks = channel.blocks or USUAL_BLOCKS
+        unit_price = self.language.made(unit_prices_text(self.language.words, shown.pricing, channel.unit_price))
         goes = [block for block in channel.if_long if block in blocks and may_go(block, named.in_feed)]
 
         def text(blocks: Blocks, kind: str = channel.text) -> str | None:
@@ -377,6 +381,7 @@ class _SetTexts:
             path, named = PATHS[kind], {**names, "title": title, "unit_price": unit_price, "blocks": blocks}
             try:
                 text = render_listing(self.run.templates[path], kind, named, self.language.formats)
+                text = self.language.made(text)
             except TemplateFault as fault:
                 self.run.fault(f"templates/{path}", fault)
                 text = None
@@ -387,7 +392,7 @@ class _SetTexts:
         """Return all names for the template, the story filled; None when the story has a fault."""
         language, wording, settings = self.language, self.language.words, self.shop.settings
         slots = self.slots_of(shown)
-        prices = [variant.prices.price.amount for variant in buyable(shown.variants)]
+        prices = [variant.prices.price.amount for variant in shown.pricing]
         subject = Subject(
             facts=self.facts,
             items=shown_items(self.facts, slots),

@@ -188,7 +188,7 @@ def variant_texts(
             known.append(texts)
         amounts = tuple([texts.amount for texts in known])
         if amounts not in declarations:
-            declarations[amounts] = declared(wording, declaration(variant.pieces, rules)).text
+            declarations[amounts] = language.made(declared(wording, declaration(variant.pieces, rules)).text)
         return VariantTexts(
             contents=tuple([texts.line for texts in known]),
             ingredients=tuple(dict.fromkeys([texts.ingredients for texts in known if texts.ingredients])),
@@ -287,8 +287,8 @@ def _piece_texts(language: Language, piece: Piece, allergens: Mapping[str, Aller
     name, size = item_name(item), size_text(item, wording.language)
     several = wording.sentences.several
     return _PieceTexts(
-        line=fill(several, count=count, what=f"{name}, {size}" if size else name),
-        net=fill(several, count=count, what=size) if size and piece.quantity > 1 else size,
+        line=language.made(fill(several, count=count, what=f"{name}, {size}" if size else name)),
+        net=language.made(fill(several, count=count, what=size) if size and piece.quantity > 1 else size),
         ingredients=f"{name}: {language.text(item.ingredients)}" if item.ingredients else "",
         cautions=language.cautions.of(item),
         allergens=named_allergens(item, allergens),
