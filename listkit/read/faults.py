@@ -18,10 +18,10 @@ from pydantic.fields import FieldInfo
 
 from listkit.problem import FieldError, KeyPath
 from listkit.read.source import Fault
-from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
+from listkit.read.wording import listed, nearest, one_line, quoted, toml_key, toml_text, write_instead
 
 _DAY: Final = "2027-02-28"
-_BY_TYPE: Final = {"string": '"..."', "integer": "12", "number": "12", "boolean": "true", "array": "[...]"}
+_BY_TYPE: Final = {"string": '"..."', "integer": "12", "number": "12", "boolean": "true"}
 _KEY_ITSELF: Final = "[key]"  # pydantic's mark for a fault in a key and not in its value
 _DICTS: Final = (dict, Mapping)
 
@@ -48,8 +48,8 @@ class Spot:
 
     @property
     def example(self) -> str:
-        """The key as it may be written: name = "First Nectar", [[contents]]."""
-        return _example(self.name, self.field) if self.field else ""
+        """The key as a file may have it, in TOML: name = "First Nectar", [[contents]]; "" where it is none of ours."""
+        return _example(tuple(part for part in self.loc if isinstance(part, str)), self.field) if self.field else ""
 
 
 def follow(model: type[BaseModel], loc: KeyPath) -> Spot:
@@ -114,17 +114,16 @@ def _tagged(kind: object, part: str | int) -> object | None:
     return None
 
 
-def _example(key: str, field: FieldInfo) -> str:
-    kind = _bare(field.annotation)
+def _example(path: tuple[str, ...], field: FieldInfo) -> str:
+    """Return a key, by the names that lead to it, with a value that its field takes; a table by its heading."""
+    kind, key, heading = _bare(field.annotation), toml_key(path[-1]), ".".join(map(toml_key, path))
     if field.examples:
-        return f'{key} = "{field.examples[0]}"'
+        return f"{key} = {toml_text(field.examples[0])}"
     if get_origin(kind) is tuple:
         element = get_args(kind)[0]
-        return f"[[{key}]]" if _is_table(element) else f"{key} = [{_value(element, ())}]"
-    if get_origin(kind) in _DICTS:
-        return f'{key} = {{ ... = "..." }}'
+        return f"[[{heading}]]" if _is_table(element) else f"{key} = [{_value(element, ())}]"
     if isinstance(kind, type) and issubclass(kind, BaseModel):
-        return f"[{key}]"
+        return f"[{heading}]"
     return f"{key} = {_value(field.annotation, tuple(field.metadata))}"
 
 
@@ -146,11 +145,11 @@ def _value(kind: object, marks: tuple[object, ...]) -> str:
         kind = next(member for member in members if get_origin(kind) is Annotated or member is not type(None))
     schema = next((mark.json_schema for mark in marks if isinstance(mark, WithJsonSchema)), None) or {}
     if examples := schema.get("examples"):
-        return f'"{examples[0]}"'
+        return toml_text(examples[0])
     if get_origin(kind) is Literal:
-        return f'"{get_args(kind)[0]}"'
+        return toml_text(get_args(kind)[0])
     if isinstance(kind, EnumMeta):
-        return f'"{next(iter(kind)).value}"'
+        return toml_text(next(iter(kind)).value)
     if kind is datetime.date:
         return _DAY
     types_named = schema.get("type", "boolean" if kind is bool else "string")
