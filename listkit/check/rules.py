@@ -334,6 +334,8 @@ RULES: Final[tuple[Rule, ...]] = (
          source="what listkit new writes into a new shop"),
     Rule("text-disagrees", MUST_FIX, "What a text says of sizes, counts, prices and items is what the set says.",
          text.text_disagrees, source="the set's own contents, prices and sizes"),
+    Rule("range-of-one", LOOK_AT, "No text says the same price as the lowest and as the highest.", text.range_of_one,
+         source="the prices of what can be bought on each channel"),
     Rule("season-word", LOOK_AT, "A text names the season that its set is sold in, and what is celebrated in it.",
          text.season_word),
     Rule("date-passed", LOOK_AT, "A last or first day in a text has not passed and lies in the season.",

@@ -205,6 +205,7 @@ def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
         "set": SetWords(facts.name, gift_set.theme, facts.code, gift_set.season),
         "cheapest": subject.cheapest,
         "dearest": subject.dearest,
+        "prices": _prices_text(wording, subject),
         "items": items_phrase(wording, facts),
         "season": SeasonWords(season.name, season.on_sale, season.off_sale) if season else None,
         "shop": ShopWords(settings.name, settings.website),
@@ -217,6 +218,12 @@ def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
         if box
         else None,
     }
+
+
+def _prices_text(wording: Words, subject: Subject) -> str:
+    """Return the lowest and the highest price, "£27.00–£29.00" as CLDR joins a range (from memory); or the only one."""
+    prices = dict.fromkeys((subject.cheapest, subject.dearest))
+    return "–".join(money_text(price.amount, price.currency, wording.language) for price in prices)
 
 
 def listing_names(language: Language, subject: Subject, shop_items: dict[str, Item]) -> Named:

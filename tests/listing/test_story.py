@@ -89,5 +89,5 @@ def test_the_short_way_and_the_whole_way_are_one(text: str) -> None:
 def test_who_asks_for_a_price_is_told_that_a_set_has_two() -> None:
     with pytest.raises(TemplateFault) as caught:
         render_story("{{ price | in_currency }}", {"cheapest": 1, "dearest": 2}, FORMATS)
-    hint = "A set has two prices: write {{ cheapest | in_currency }} or {{ dearest | in_currency }}."
+    hint = "A set has two prices: write {{ cheapest | in_currency }}, {{ dearest | in_currency }} or {{ prices }}."
     assert caught.value.hint == hint
