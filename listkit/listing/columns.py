@@ -19,6 +19,7 @@ from typing import Final
 from listkit.fields import FIELDS, Field, Kind
 from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES
 from listkit.listing.listings import Listing
+from listkit.listing.template_rules import one_brace
 from listkit.listing.template_values import suggestion
 from listkit.listing.templates import Formats, Template, TemplateFault, compile_template
 from listkit.listing.templates import Kind as TextKind
@@ -353,6 +354,8 @@ def _formats(listings: tuple[Listing, ...]) -> Formats:
 
 def _column(column: Column, formats: Formats) -> FeedColumn:
     value = column.value.strip()
+    if fault := one_brace(value, FIELDS):
+        raise fault
     made = FeedColumn(column.heading, once=column.once, unit=column.unit or "", mapped=column.mapped or None)
     if "{{" in value or "{%" in value:
         template = compile_template(column.value, kind=TextKind.PLAIN, formats=formats, name=column.heading)

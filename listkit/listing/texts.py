@@ -18,6 +18,7 @@ from listkit.listing.declared import caution_lines, in_few_words, ingredient_not
 from listkit.listing.formats import Formats, money_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
+from listkit.listing.template_rules import one_brace
 from listkit.listing.templates import Kind, TemplateFault, compile_template
 from listkit.listing.titles import content_lines, fold, inside_sentence, items_phrase
 from listkit.listing.translate import Language
@@ -59,6 +60,8 @@ def render_story(text: str, names: Named, formats: Formats) -> str:
             return "".join([filled(part) if part.startswith("{{") else part for part in parts])
         except TemplateFault:
             pass  # raised again below, with its line in the whole
+    if fault := one_brace(text, names):
+        raise fault
     return filled(text)
 
 
