@@ -7,6 +7,7 @@ wrote.
 """
 
 import datetime
+import tomllib
 import types
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -16,6 +17,7 @@ from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, ValidationError, WithJsonSchema
 from pydantic.fields import FieldInfo
 
+from listkit.bounded_toml import parse_bounded
 from listkit.problem import FieldError, KeyPath
 from listkit.read.source import Fault
 from listkit.read.wording import listed, nearest, one_line, quoted, toml_key, toml_text, write_instead
@@ -88,6 +90,13 @@ def known_keys(model: type[BaseModel]) -> tuple[str, ...]:
 def field_of(model: type[BaseModel], key: str) -> FieldInfo | None:
     """Return the field that `key` fills."""
     return next((field for name, field in model.model_fields.items() if key == (field.alias or name)), None)
+
+
+def repeats(model: type[BaseModel], heading: str) -> bool:
+    """Whether the table of a heading may stand several times: "contents", "file.column"."""
+    field = follow(model, tuple(part.strip() for part in heading.split("."))).field
+    kind = _bare(field.annotation) if field else None
+    return get_origin(kind) is tuple and _is_table(get_args(kind)[0])
 
 
 def _bare(kind: object) -> object:
@@ -244,16 +253,36 @@ def _true_or_false(_spot: Spot, details: Mapping[str, Any]) -> Words:
 
 
 def _list(spot: Spot, details: Mapping[str, Any]) -> Words:
-    if spot.example.startswith("[[") and isinstance(details["input"], dict):
+    value = details["input"]
+    if spot.example.startswith("[[") and isinstance(value, dict):
         return "it may stand several times.", f"Write {spot.example} in two pairs of brackets."
+    if isinstance(value, str) and not spot.example.startswith("["):
+        parts = [part.strip() for part in value.split(",")]
+        listing = value if _in_quotes(value, list) else toml_text([part for part in parts if part])
+        return f"{shown(value)} is one text and no list.", f"Write {toml_key(spot.name)} = {listing}."
     return f"{shown(details['input'])} is not a list.", f"Write it as in {spot.example}."
 
 
 def _table(spot: Spot, details: Mapping[str, Any]) -> Words:
+    value = details["input"]
     hint = f"Write it as in {spot.example}." if spot.example else ""
+    if isinstance(value, str) and value.strip().startswith("{"):
+        if _in_quotes(value, dict):
+            hint = f"Write {toml_key(spot.name)} = {value.strip()}."
+        return f"{shown(value)} is in quotes, and so it is a text.", f"Take these quotes off. {hint}".strip()
+    if isinstance(value, list) and spot.example.startswith("["):
+        return "it may stand only once.", f"Write {spot.example} in one pair of brackets."
     if spot.example.startswith("["):
         hint = f"Write {spot.example} on a line of its own, and its keys below."
     return f"{shown(details['input'])} is not a table of keys.", hint
+
+
+def _in_quotes(value: str, kind: type[list[Any]] | type[dict[str, Any]]) -> bool:
+    """Whether a text is a list or a table as TOML writes it."""
+    try:
+        return "\n" not in value and isinstance(parse_bounded(f"x = {value}")["x"], kind)
+    except tomllib.TOMLDecodeError:
+        return False
 
 
 def _empty(spot: Spot, _details: Mapping[str, Any]) -> Words:

@@ -47,6 +47,18 @@ def only(document: dict[str, Any]) -> str:
         ({"price": "7,50"}, '"7,50" has a comma. Write "7.50" with a point.  bad-value'),
         ({"contents": [{"item": "X", "quantity": 0}]},
          "a quantity of 0 puts nothing in the box. Write 1 or more, or take the entry out.  bad-value"),
+        ({"message_card": "{ characters = 180 }"},
+         '"{ characters = 180 }" is in quotes, and so it is a text. Take these quotes off. '
+         "Write message_card = { characters = 180 }.  bad-value"),
+        ({"variant": [{"options": "{ Jar = J-1 }"}]},
+         '"{ Jar = J-1 }" is in quotes, and so it is a text. Take these quotes off. '
+         'Write it as in options = { Jar = "OH-B01" }.  bad-value'),
+        ({"message_card": [{"characters": 1}]},
+         "it may stand only once. Write [message_card] in one pair of brackets.  bad-value"),
+        ({"contents": [{"slot": "Jar", "choose": "J-1, J-2"}]},
+         '"J-1, J-2" is one text and no list. Write choose = ["J-1", "J-2"].  bad-value'),
+        ({"contents": [{"slot": "Jar", "choose": '["J-1"]'}]},
+         "'[\"J-1\"]' is one text and no list. Write choose = [\"J-1\"].  bad-value"),
         ({"contents": [{"slot": "Jar"}]},
          '"choose" is missing. Add choose = ["OH-B01", "OH-B02"]: the options.  missing-key'),
     ],
