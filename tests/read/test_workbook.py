@@ -7,7 +7,7 @@ import zipfile
 
 import openpyxl
 import pytest
-import xlsxwriter
+import xlsxwriter  # type: ignore[import-untyped]
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
