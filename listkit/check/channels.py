@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from listkit.check.alike import listed
 from listkit.check.places import CheckContext, offered, offered_variants
 from listkit.compute.catalog import SetFacts
-from listkit.listing.columns import BLOCK_FIELDS, SAFETY, channel_place, feed_fields, file_fields, may_go
+from listkit.listing.columns import BLOCK_FIELDS, BLOCK_LINES, SAFETY, channel_place, feed_fields, file_fields, may_go
 from listkit.listing.formats import Formats
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.offers import taken
@@ -127,7 +127,7 @@ def blocks_ignored(listings: Listings, _context: CheckContext) -> Iterator[Probl
     texts = dict(shop.templates.texts)
     asking: dict[str, list[str]] = {}
     for channel in shop.channels:
-        named = file_fields(channel).intersection(BLOCK_FIELDS[block] for block in _OWN_FIELDS)
+        named = file_fields(channel).intersection(BLOCK_FIELDS[block] for block in BLOCK_LINES)
         if channel.blocks or channel.if_long or named:
             asking.setdefault(PATHS[channel.text], []).append(channel.name)
     for kind, path in PATHS.items():
@@ -135,9 +135,6 @@ def blocks_ignored(listings: Listings, _context: CheckContext) -> Iterator[Probl
             message = f"it does not ask for blocks, so what {listed(asking[path])} says of them changes nothing."
             hint = "Write it after ours, with {% for block in blocks %}, or take blocks and if_long out."
             yield Problem(Place(f"templates/{path}"), "blocks-ignored", message, hint)
-
-
-_OWN_FIELDS = ("opening", "story", "choices", "card and box", "care")
 
 
 def _knows_blocks(text: str, kind: str) -> bool:

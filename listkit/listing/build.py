@@ -15,7 +15,7 @@ from listkit.compute.ingredients import Allergen, all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
-from listkit.listing.columns import BLOCK_FIELDS, feed_fields, file_fields, may_go
+from listkit.listing.columns import BLOCK_FIELDS, BLOCK_LINES, feed_fields, file_fields, may_go
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.formats import MEASURES
 from listkit.listing.listings import (
@@ -74,10 +74,10 @@ Blocks = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class _Named:
-    """The fields that a channel's feed has a column of, and the blocks that any of its files has one of."""
+    """The fields that a channel's feed has a column of, and the blocks of which any of its files has the line."""
 
     in_feed: frozenset[str]
-    blocks: frozenset[str]
+    lines: frozenset[str]
 
 
 @dataclass
@@ -98,11 +98,11 @@ class _Run:
     fields_of: dict[str, "_Named"] = field(default_factory=dict)
 
     def named_fields(self, channel: Channel) -> "_Named":
-        """Return the fields that a channel's data files name, and the blocks of a text that are among them."""
+        """Return the fields that a channel's data files name, and the blocks whose lines are among them."""
         if channel.key not in self.fields_of:
             in_feed, anywhere = feed_fields(channel), file_fields(channel)
-            blocks = frozenset(block for block, name in BLOCK_FIELDS.items() if name in anywhere)
-            self.fields_of[channel.key] = _Named(in_feed, blocks)
+            lines = frozenset(block for block in BLOCK_LINES if BLOCK_FIELDS[block] in anywhere)
+            self.fields_of[channel.key] = _Named(in_feed, lines)
         return self.fields_of[channel.key]
 
     @cached_property
@@ -339,7 +339,7 @@ class _SetTexts:
         if limit is not None and size(description) > limit:
             sizes = tuple((block, size((text((block,)) or "").strip())) for block in blocks)
         lines = tuple(
-            (block, plain_line(text((block,), "plain") or "")) for block in USUAL_BLOCKS if block in named.blocks
+            (block, plain_line(text((block,), "plain") or "")) for block in USUAL_BLOCKS if block in named.lines
         )
         return _Written(description, plain, blocks, tuple(pair for pair in sizes if pair[1]), lines)
 

@@ -242,6 +242,8 @@ BLOCK_FIELDS: Final = {
     "allergens": "fragranceAllergens", "cautions": "cautions",
 }  # fmt: skip
 """Blocks of a text, and the field that has each where the text has not."""
+BLOCK_LINES: Final = ("opening", "story", "choices", "card and box", "care")
+"""Blocks whose field is the block itself, in one line; the fields of the others are made of the variant."""
 SAFETY: Final = frozenset({"allergens", "cautions"})
 """Blocks that leave a text only where the feed has a column of their own."""
 
