@@ -71,6 +71,12 @@ class FolderRead:
     parsed: bool = True
     items: frozenset[str] = frozenset()
 
+    @property
+    def title(self) -> str:
+        """What to call it."""
+        known = self.code or f"sets/{self.folder}"
+        return f"{self.name} ({known})" if self.name else known
+
 
 @dataclass(frozen=True, slots=True)
 class Templates:
@@ -98,6 +104,7 @@ class LeftOut:
     every: bool = False
     seasonless: frozenset[str] = frozenset()
     items: frozenset[str] = frozenset()
+
     boxes: frozenset[tuple[str | int, ...]] = frozenset()
     channels: frozenset[str] = frozenset()
 
