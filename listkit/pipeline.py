@@ -203,16 +203,14 @@ def check_shop(
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
     seen = {each.folder: each for each in whole.shop.folders}
     sound = frozenset(each.gift_set.code for each in published.shop.sets)
-    mended_first = (seen[each] for each in sorted(broken))
+    to_mend = [seen[each] for each in sorted(broken)]
     return replace(
         published,
         problems=_as_drafts(whole, finished, published),
         aside=Aside(
             drafts=tuple(seen[each] for each in sorted(drafts - chosen)),
             without=tuple(seen[each] for each in sorted(chosen)),
-            broken=tuple(
-                replace(seen[each], code="") if seen[each].code in sound else seen[each] for each in sorted(broken)
-            ),
+            broken=tuple(replace(each, code="") if each.code in sound else each for each in to_mend),
             items=_broken_items(finished),
             places=tuple(dict.fromkeys(scope.place for _, scope in scopes if scope.place)),
             stopping=tuple(problem for problem, scope in scopes if scope.everything),

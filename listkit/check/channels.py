@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from listkit.check.alike import listed
 from listkit.check.places import CheckContext, offered, offered_variants
 from listkit.compute.catalog import SetFacts
-from listkit.listing.columns import BLOCK_FIELDS, BLOCK_LINES, SAFETY, channel_place, feed_fields, file_fields, may_go
+from listkit.listing.columns import BLOCK_FIELDS, BLOCK_LINES, SAFETY, feed_fields, file_fields, may_go
 from listkit.listing.formats import Formats
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.offers import taken
@@ -33,7 +33,7 @@ def takes_nothing(listings: Listings, _context: CheckContext) -> Iterator[Proble
         if channel.leave_out:
             key, hint = "leave_out", "Take out of this line what it is to show."
         message = f"{channel.name} takes nothing of all that is on sale."
-        yield Problem(channel_place(channel, key), "takes-nothing", message, hint)
+        yield Problem(channel.place(key), "takes-nothing", message, hint)
 
 
 def _takes(channel: Channel, facts: SetFacts) -> bool:
@@ -48,7 +48,7 @@ def photos_of(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     for channel in channels.values():
         if not channel.photos_of:
             continue
-        place, lender = channel_place(channel, "photos_of"), channels.get(channel.photos_of)
+        place, lender = channel.place("photos_of"), channels.get(channel.photos_of)
         others = [f'"{key}"' for key in makers if key != channel.key]
         hint = 'Add "photos" to make and a [[crop]] to one of the channels.'
         if others:
@@ -90,7 +90,7 @@ def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Proble
                 it, they_have = ("it", "it has") if len(bare) == 1 else ("them", "they have")
                 shows = f"it shows the pictures of {lender.name}, which does not show {listed(bare)}"
                 message, hint = f"{shows}, so {they_have} none here.", f"Show {it} there too, or leave {it} out here."
-                yield Problem(channel_place(channel, "photos_of"), "pictures-none", message, hint)
+                yield Problem(channel.place("photos_of"), "pictures-none", message, hint)
             continue
         if not channel.photo_address:
             continue
@@ -99,7 +99,7 @@ def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Proble
             message = f"it has an address for pictures, and none of its {len(rows)} rows has a picture."
             borrow = f"Write photos_of = {makers[0]} to show those made there, or add" if makers else "Add"
             hint = f'{borrow} "photos" to make and a [[crop]] here.'
-            yield Problem(channel_place(channel, "photo_address"), "pictures-none", message, hint)
+            yield Problem(channel.place("photo_address"), "pictures-none", message, hint)
 
 
 def block_needed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -114,7 +114,7 @@ def block_needed(listings: Listings, _context: CheckContext) -> Iterator[Problem
             message = f"its texts leave out {listed(silent)}, and its feed has no column of {them}."
             names = listed([f'"{block}"' for block in silent])
             hint = f"Write {names} among the blocks, or add a [[column]] with {columns}."
-            yield Problem(channel_place(channel, "blocks"), "block-needed", message, hint)
+            yield Problem(channel.place("blocks"), "block-needed", message, hint)
 
 
 def _has(block: str, listing: Listing) -> bool:

@@ -14,7 +14,7 @@ from typing import Final
 from listkit.check.alike import counted, listed, passages
 from listkit.check.places import SHOP, CheckContext, item_place, offered
 from listkit.compute.labels import misfits
-from listkit.listing.columns import BLOCK_FIELDS, channel_place, feed_fields, may_go
+from listkit.listing.columns import BLOCK_FIELDS, feed_fields, may_go
 from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.label_fit import shorts_of
 from listkit.listing.listings import Listing, Listings
@@ -136,9 +136,7 @@ def _too_long(listing: Listing, excess: Excess, message: str) -> Problem:
         columns = listed([f'value = "{BLOCK_FIELDS[block]}"' for block in stays])
         parts.append(f"{listed(stays)} may only go where the feed has a [[column]] with {columns}.")
     hint = " ".join(parts) or "Shorten it, or leave more blocks out."
-    return Problem(
-        channel_place(channel, "if_long" if channel.if_long else "limits"), "description-long", message, hint
-    )
+    return Problem(channel.place("if_long" if channel.if_long else "limits"), "description-long", message, hint)
 
 
 _LETTERS_A_WORD: Final = 6
@@ -292,7 +290,7 @@ def _made_sign(channel: Channel, sign: str) -> Problem:
     elif sign in channel.replace:
         hint = "Take it out of forbidden, or write a template of your own without it."
     message = f"{_named(sign)} stands in texts {where}, and {channel.name} forbids it."
-    return Problem(channel_place(channel, key), "character-forbidden", message, hint)
+    return Problem(channel.place(key), "character-forbidden", message, hint)
 
 
 def _named(sign: str) -> str:

@@ -287,11 +287,11 @@ def starter_left(listings: Listings, _context: CheckContext) -> Iterator[Problem
         for name in ("photo_address", "listing_address"):
             stated = str(getattr(channel, name))
             if STARTER_SITE in stated:
-                place = Place(f"channels/{channel.key}.toml", key=(name,))
+                place = channel.place(name)
                 message = f'"{stated}" is the starter\'s, and buyers find nothing there.'
                 yield Problem(place, "starter-left", message, "Write your own address, or take it out.")
         if {"fee"} == {"fee", "fixed_fee"} & channel.model_fields_set and not channel.fee:
-            place = Place(f"channels/{channel.key}.toml", key=("fee",))
+            place = channel.place("fee")
             hint = 'Write what it keeps of each price, as in "12.5 %"; where that is nothing, add fixed_fee = "0.00".'
             yield Problem(place, "starter-left", f"{channel.name} is said to keep nothing of a price.", hint)
 

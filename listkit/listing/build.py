@@ -121,8 +121,8 @@ class _Run:
         """Return what is needed to write in a channel's language; None, with problems, where there are no words."""
         tag = channel.language or self.shop.settings.language
         if tag not in self.languages:
-            file = f"channels/{channel.key}.toml" if channel.language else "shop.toml"
-            read, problems = read_language(self.shop, tag, Place(file, key=("language",)))
+            place = channel.place("language") if channel.language else Place("shop.toml", key=("language",))
+            read, problems = read_language(self.shop, tag, place)
             self.languages[tag] = read
             self.problems.update(dict.fromkeys(problems))
         language = self.languages[tag]
@@ -246,7 +246,7 @@ class _SetTexts:
         self.run = run
         self.shop = run.shops[language.key]
         self.stated = language.stated_facts(facts)
-        self.facts = language.replacer.facts(self.stated) if language.replacer else self.stated
+        self.facts = language.placed_facts(self.stated)
         self.language = language
         self.photos = ordered_photos(self.facts, self.shop)
         self.keywords = keywords_of(self.facts.source.gift_set)

@@ -114,18 +114,13 @@ class FeedFile:
 
     def place(self, *key: str | int) -> Place:
         """Return a place in the channel's file: of the extra file's own keys where it is one."""
-        return channel_place(self.channel, *self.entry, *key)
+        return self.channel.place(*self.entry, *key)
 
     def column_place(self, index: int, key: str = "value") -> Place:
         """Return where a key of the file's column at `index` stands."""
         where = self.columns[index] if index < len(self.columns) else ()
         chosen_field = bool(where) and isinstance(where[-1], int) and where[-2] == "columns"
-        return channel_place(self.channel, *where, *(() if chosen_field or not where else (key,)))
-
-
-def channel_place(channel: Channel, *key: str | int) -> Place:
-    """Return a place in a channel's file; the report finds the line."""
-    return Place(f"channels/{channel.key}.toml", key=key)
+        return self.channel.place(*where, *(() if chosen_field or not where else (key,)))
 
 
 def feed_files(channel: Channel) -> tuple[FeedFile, ...]:
@@ -146,13 +141,13 @@ def file_problems(channel: Channel) -> Iterator[Problem]:
     for at, entry in enumerate(channel.files):
         if entry.name in seen:
             message, hint = f'two files are called "{entry.name}".', "Give each its own name."
-            yield Problem(channel_place(channel, "file", at, "name"), "code-twice", message, hint)
+            yield Problem(channel.place("file", at, "name"), "code-twice", message, hint)
         seen[entry.name] = at
         for index, name in enumerate(entry.chosen):
             if _chosen(channel, name, ("file", at, "columns", index)) is None:
                 known = (*[column.heading for column in channel.columns], *FIELDS)
                 message = f'there is no column and no field "{name}".'
-                place = channel_place(channel, "file", at, "columns", index)
+                place = channel.place("file", at, "columns", index)
                 yield Problem(place, "unknown-code", message, suggestion(name, known))
     sorts: list[tuple[KeyPath, tuple[str, ...]]] = [((), channel.sort)]
     sorts += [(("file", at), entry.sort or ()) for at, entry in enumerate(channel.files)]
@@ -161,7 +156,7 @@ def file_problems(channel: Channel) -> Iterator[Problem]:
             try:
                 fact(name.removeprefix("-"))
             except FieldError as fault:
-                yield Problem(channel_place(channel, *where, "sort"), "unknown-code", fault.message, fault.hint)
+                yield Problem(channel.place(*where, "sort"), "unknown-code", fault.message, fault.hint)
 
 
 def _extra(channel: Channel, entry: ExtraFile, at: int) -> FeedFile:

@@ -86,12 +86,15 @@ class Signs:
 
     def story(self, text: str) -> str:
         """Return a story, its placeholders, addresses and marks as they are."""
-        parts = _STORY.split(text)
-        return "".join([part if at % 2 else self.text(part) for at, part in enumerate(parts)])
+        return self._around(_STORY, text)
 
     def sentence(self, text: str) -> str:
         """Return a sentence of ours with its places as they are."""
-        return "".join([part if at % 2 else self.text(part) for at, part in enumerate(_PLACE.split(text))])
+        return self._around(_PLACE, text)
+
+    def _around(self, kept: re.Pattern[str], text: str) -> str:
+        """Return a text with every sign replaced but in what `kept` finds, in its one group."""
+        return "".join([part if at % 2 else self.text(part) for at, part in enumerate(kept.split(text))])
 
 
 def _is_ours(sign: str) -> bool:

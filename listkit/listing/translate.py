@@ -239,7 +239,10 @@ class Language:
 
     def facts(self, facts: SetFacts) -> SetFacts:
         """Return a set in the language as the place takes it."""
-        stated = self.stated_facts(facts)
+        return self.placed_facts(self.stated_facts(facts))
+
+    def placed_facts(self, stated: SetFacts) -> SetFacts:
+        """Return a set that is in the language, as the place takes it."""
         return self.replacer.facts(stated) if self.replacer else stated
 
 

@@ -25,7 +25,7 @@ from listkit.model.fields import (
 )
 from listkit.model.labels import UnitPricing
 from listkit.model.settings import Country
-from listkit.problem import FieldError
+from listkit.problem import FieldError, Place
 
 Output = Literal["feed", "listings", "photos", "price list"]
 FeedKind = Literal["csv", "json", "jsonl", "xlsx"]
@@ -313,3 +313,7 @@ class Channel(ShopModel):
     files: tuple[ExtraFile, ...] = Field(
         default=(), alias="file", description="More data files, beside the feed, one [[file]] each."
     )
+
+    def place(self, *key: str | int) -> Place:
+        """Return a place in the channel's file; the report finds the line."""
+        return Place(f"channels/{self.key}.toml", key=key)

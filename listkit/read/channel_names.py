@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.shop import SetFolder
-from listkit.problem import Place, Problem
+from listkit.problem import Problem
 from listkit.read.references import Lines
 from listkit.read.wording import perhaps, quoted
 
@@ -26,19 +26,18 @@ def channel_names(
     known_codes = names.known or frozenset()
     unsound = tuple(f"{code}-" for code in known_codes - names.sound)
     for channel in channels:
-        place = f"channels/{channel.key}.toml"
         for at, code in enumerate(channel.sets if set_codes is not None else ()):
             if set_codes is not None and code not in set_codes:
                 is_item = code in known_codes
                 message = f"{quoted(code)} is an item, not a set." if is_item else f"there is no set {quoted(code)}."
                 hint = ("" if is_item else perhaps(code, set_codes)) or "Write the code of a set."
-                yield Problem(Place(place, key=("sets", at)), "unknown-code", message, hint)
+                yield Problem(channel.place("sets", at), "unknown-code", message, hint)
         for at, code in enumerate(channel.leave_out if names.known is not None else ()):
             known = code in known_codes or code in variants or code.startswith(unsound)
             if not known and not any(_is_variant(code, each) for each in gift_sets.values()):
                 hint = perhaps(code, (*known_codes, *variants)) or "Write the code of a set, an item or a variant."
                 message = f"there is no set, item or option {quoted(code)}."
-                yield Problem(Place(place, key=("leave_out", at)), "unknown-code", message, hint)
+                yield Problem(channel.place("leave_out", at), "unknown-code", message, hint)
 
 
 def _parts(gift_set: GiftSet) -> Iterator[str]:
