@@ -125,7 +125,7 @@ def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoi
 
 
 def _of_set(sold: _Sold, cards: Cards, voice: LabelVoice) -> CardText:
-    prices = sorted({variant.price for variant in sold.pricing}, key=lambda price: price.amount)
+    prices = sorted({each.price for each in sold.pricing}, key=lambda price: price.amount)
     price = voice.money(prices[0])
     return CardText(
         code=sold.facts.code,
