@@ -74,7 +74,8 @@ def aligned(export: Export, listed: Listed, channel: Channel) -> Aligned:
         columns = _fact_columns(export, columns)
     places: dict[str, int] = {}
     remarks = []
-    ours = {folded(column.heading) for column in columns} | {_bare(column, channel) for column in columns}
+    headings = [(folded(column.heading), _bare(column, channel)) for column in columns]
+    ours = {name for names in headings for name in names}
     for at, heading in enumerate(export.headings):
         if folded(heading) in places:
             remarks.append(Uncompared(f'column "{heading}"', "the export has it twice; the first one counts"))
@@ -82,7 +83,7 @@ def aligned(export: Export, listed: Listed, channel: Channel) -> Aligned:
             places[folded(heading)] = at
         elif heading:
             remarks.append(Uncompared(f'column "{heading}"', f"{channel.name} has no such column"))
-    found = tuple(places.get(folded(column.heading), places.get(_bare(column, channel))) for column in columns)
+    found = tuple(places.get(heading, places.get(bare)) for heading, bare in headings)
     return Aligned(columns, found, _code_place(columns, found, export, listed, channel), tuple(remarks))
 
 

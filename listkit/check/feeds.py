@@ -16,7 +16,6 @@ from listkit.listing.cells import LONGEST_XLSX_CELL, text_cell, unwritable
 from listkit.listing.columns import (
     FeedColumn,
     FeedFile,
-    channel_place,
     column_problems,
     feed_columns,
     feed_files,
@@ -265,7 +264,7 @@ def _not_made(channel: Channel) -> Iterator[Problem]:
     if key is not None:
         shown = {"columns": "[[column]]", "files": "[[file]]"}.get(key, key)
         message = f'{shown} describes a data file, and make has no "feed".'
-        place = channel_place(channel, {"columns": "column", "files": "file"}.get(key, key))
+        place = channel.place({"columns": "column", "files": "file"}.get(key, key))
         made = ", ".join(f'"{what}"' for what in (*channel.make, "feed"))
         yield Problem(place, "key-unused", message, f"Write make = [{made}], or take it out.")
 
@@ -280,7 +279,7 @@ def _not_in_json(channel: Channel) -> Iterator[Problem]:
         more = f" and {counted(len(unused) - 1, 'more column')} stand" if len(unused) > 1 else " stands"
         first = channel.columns[unused[0]].heading
         message = f'feed.json has the schema.org form and no columns of yours; "{first}"{more} nowhere.'
-        yield Problem(channel_place(channel, "column", unused[0], "heading"), "key-unused", message, hint)
+        yield Problem(channel.place("column", unused[0], "heading"), "key-unused", message, hint)
     if channel.rows != "variant" and all(entry.rows for entry in channel.files):
         message = f'feed.json holds each set with its variants; rows = "{channel.rows}" changes nothing in it.'
-        yield Problem(channel_place(channel, "rows"), "key-unused", message, hint)
+        yield Problem(channel.place("rows"), "key-unused", message, hint)

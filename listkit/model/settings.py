@@ -59,7 +59,9 @@ class ItemsTable(ShopModel):
 
     file: str = Field(default="", description="The sheet, when it is not items.csv, items.xlsx or items.ods.")
     sheet: str = Field(default="", description="Which sheet of a workbook; the first when left out.")
-    columns: dict[str, str] = Field(default_factory=dict, description="The owner's heading = our name for it.")
+    columns: dict[str, str] = Field(
+        default_factory=dict, description="The owner's heading = our name for it.", examples=[{"Our no.": "code"}]
+    )
 
 
 class Prices(ShopModel):
@@ -204,11 +206,11 @@ class Settings(ShopModel):
     currency: Currency = Field(
         description="Three letters (ISO 4217); all money in the folder is in it.", examples=["GBP"]
     )
-    language: Language = Field(default="en-GB", description="The language of the texts (BCP 47).")
+    language: Language = Field(default="en-GB", description="The language of the texts (BCP 47).", examples=["en-GB"])
     country: Country = Field(description="Two letters (ISO 3166-1).", examples=["GB"])
     website: str = Field(default="", description="The shop's own address on the web.")
     address: str = Field(default="", description="Who answers for the goods: name and postal address.")
-    email: Email = Field(default="", description="Where buyers write to.")
+    email: Email = Field(default="", description="Where buyers write to.", examples=["post@shop.example"])
     phone: str = Field(default="", description="Where buyers call.")
     logo: str = Field(default="", description="A picture for documents, in the shop folder.")
     accent: Colour = Field(default="#444444", description="The colour of documents.")
@@ -240,5 +242,7 @@ class Settings(ShopModel):
         default=(), description="Remarks that are as you want them, one [[accepted]] each, with a reason."
     )
     checks: dict[Code, str] = Field(
-        default_factory=dict, description='A check\'s code = "off", "look at", "must fix", or its threshold.'
+        default_factory=dict,
+        description='A check\'s code = "off", "look at", "must fix", or its threshold.',
+        examples=[{"band-missed": "off"}],
     )
