@@ -113,7 +113,6 @@ class Sale:
     fee: Fraction
     postage: Fraction
     kept: Fraction
-    exact: Fraction
 
 
 def sale(variant: Variant, channel: Table, shop: Shop, price: Fraction | None = None) -> Sale:
@@ -130,8 +129,8 @@ def sale(variant: Variant, channel: Table, shop: Shop, price: Fraction | None = 
         fixed /= Fraction(str(channel.get("pieces_in_order", 1)))
     fee = max(share(channel.get("fee")) * base + fixed, shop.amount(channel.get("minimum_fee")))
     cost = full_cost(variant, shop)
-    parts = [shop.rounded(part) for part in (tax, fee, free, cost)]
-    return Sale(*parts[:3], kept=asked - sum(parts), exact=asked - tax - fee - free - cost)
+    taken, paid, given, spent = (shop.rounded(part) for part in (tax, fee, free, cost))
+    return Sale(taken, paid, given, kept=asked - taken - paid - given - spent)
 
 
 def _free_share(price: Fraction, shop: Shop) -> Fraction:

@@ -13,6 +13,8 @@ Figures = dict[str, object]
 """Field = what it says: an amount as text, a measure as a fraction, a count, a word; None for nothing."""
 
 
+_MANY = 10**9  # more than any count, for what is not counted
+
 # A channel
 
 
@@ -95,9 +97,7 @@ def set_row(table: Table, shown: tuple[Variant, ...], channel: Table, shop: Shop
     Of equally cheap ones it is the one of which there is most.
     """
     left = [_left(variant, channel, shop) for variant in shown]
-    most = {
-        variant.code: Fraction(10**9 if count is None else count) for variant, count in zip(shown, left, strict=True)
-    }
+    most = {variant.code: _MANY if count is None else count for variant, count in zip(shown, left, strict=True)}
     cheapest = min(_buyable(shown, channel, shop), key=lambda variant: (price_of(variant, shop), -most[variant.code]))
     together = None if None in left else sum(count or 0 for count in left)
     mine = variant_row(cheapest, shown, channel, shop)

@@ -23,13 +23,15 @@ def packed_in(table: Table, shop: Shop) -> Table | None:
     if code == "none":
         return None
     if code != "smallest":
-        return next(box for box in shop.packaging["box"] if box["code"] == code)
+        named: Table = next(box for box in shop.packaging["box"] if box["code"] == code)
+        return named
     return _smallest(table, shop)
 
 
 def _smallest(table: Table, shop: Shop) -> Table | None:
     every = variants_of(table, shop)
-    for box in sorted(shop.packaging["box"], key=lambda box: (_volume(sides(box["inside"])), box["code"])):
+    boxes: list[Table] = shop.packaging["box"]
+    for box in sorted(boxes, key=lambda box: (_volume(sides(box["inside"])), box["code"])):
         if all(fits(variant.pieces, box, shop) for variant in every):
             return box
     return None

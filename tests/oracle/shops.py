@@ -28,6 +28,8 @@ _FIRST = (
 )
 _SECOND = ("Brook", "Field", "Garth", "Hollow", "Meadow", "Orchard", "Pasture", "Quarry", "Thicket", "Warren")
 _FORMS = ("bar soap", "balm", "hand cream", "bath salts")
+_OFF = ("wholesale-thin", "tier-dearer", "tier-thin", "sheet-stale", "fee-above-price")
+"""Rules that would stop a shop whose figures are right, and unwise."""
 _COUNTRIES = {"JPY": "JP", "KRW": "KR", "GBP": "GB", "EUR": "IE", "USD": "US", "KWD": "KW", "TND": "TN", "CLF": "CL"}
 _LEVELS = {"JPY": 150, "KRW": 1300, "KWD": "0.35", "TND": 3, "CLF": "0.03"}
 """What about one pound, euro or dollar is in a currency, so that figures look like a shop's."""
@@ -137,9 +139,7 @@ def _settings(draft: _Draft) -> dict[str, Any]:
         "packing": draft.maybe(0.7, clearance=chance.choice(["3 mm", "0 mm", "0.1 in", "0.5 cm"])),
         "freight": _freight(draft),
         "shots": {"required": []},
-        "checks": dict.fromkeys(
-            ("wholesale-thin", "tier-dearer", "tier-thin", "sheet-stale", "fee-above-price"), "off"
-        ),
+        "checks": dict.fromkeys(_OFF, "off"),
     }
 
 
@@ -208,9 +208,8 @@ def _set(draft: _Draft, number: int) -> dict[str, Any]:
     codes = [item["code"] for item in draft.items]
     chance.shuffle(codes)
     slots = chance.choice([0, 1, 1, 1, 2])
-    contents: list[dict[str, Any]] = []
-    for _ in range(chance.randint(0 if slots else 1, 2)):
-        contents.append({"item": codes.pop(), **draft.maybe(0.2, quantity=2)})
+    fixed = chance.randint(0 if slots else 1, 2)
+    contents: list[dict[str, Any]] = [{"item": codes.pop(), **draft.maybe(0.2, quantity=2)} for _ in range(fixed)]
     for slot in range(slots):
         options = [codes.pop() for _ in range(min(chance.randint(1, 4), len(codes)))]
         if options:

@@ -50,7 +50,7 @@ def _choices(entry: Table) -> list[tuple[str, Table]]:
 def _variants(table: Table, shop: Shop, choices: list[list[tuple[str, Table]]]) -> Iterator[Variant]:
     apart = [set(codes) for codes in table.get("not_together", [])]
     for combination in product(*choices):
-        picked = {slot: option for slot, option in combination}
+        picked = dict(combination)
         pieces = []
         for entry in table["contents"]:
             code = picked[entry["slot"]]["item"] if "slot" in entry else entry["item"]
@@ -60,7 +60,7 @@ def _variants(table: Table, shop: Shop, choices: list[list[tuple[str, Table]]]) 
             continue
         chosen = tuple((slot, shop.items[option["item"]], part_of(option, shop)) for slot, option in combination)
         options = {slot: item.code for slot, item, _ in chosen}
-        stated = next((one for one in table.get("variant", []) if one["options"] == options), {})
+        stated: Table = next((one for one in table.get("variant", []) if one["options"] == options), {})
         code = stated.get("code") or "-".join([table["code"], *(part for _, _, part in chosen)])
         yield Variant(code, table, chosen, tuple(pieces), stated)
 
