@@ -35,13 +35,13 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     for channel, own in listings.by_channel():
         file = File(
             f"{channel.key}/record.jsonl",
-            stream_key(records(own, channel.rows), context.version),
+            stream_key(records(own, channel.row_kind), context.version),
             codes_of(own),
-            prices_of(own, channel.rows),
+            prices_of(own, channel.row_kind),
             channel=channel.key,
             verify=verify_record,
         )
-        yield Job(write_record, (own, channel.rows), (file,))
+        yield Job(write_record, (own, channel.row_kind), (file,))
 
 
 def records(listed: Listed, rows: str) -> Iterator[str]:

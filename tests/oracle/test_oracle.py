@@ -24,8 +24,8 @@ KINDS = re.split(
     order form, postage, price, price list, price steps, record, record availability, record canMake,
     record chargeableWeight, record figuresOf, record fillShare, record fullCost, record highestPrice,
     record includedTax, record inventoryLevel, record kept, record lowestPrice, record parcelWeight, record price,
-    record suggestedRetail, record volumetricWeight, record weight, record wholesalePrice, sending, stock, sums, weights,
-    wholesale, wholesale record""",
+    record suggestedRetail, record volumetricWeight, record weight, record wholesalePrice, sending, stock, sums,
+    weights, wholesale, wholesale record""",
 )
 """What must have been compared, each at least once."""
 
