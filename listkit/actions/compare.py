@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from listkit.actions.changes import CHANGES, change_folder, rows_of_codes
 from listkit.actions.facts import table_columns
-from listkit.fields import FIELDS
+from listkit.fields import FIELDS, Kind
 from listkit.ledger.compare import Compared, ShownColumn, ShownRow, Uncompared, compare
 from listkit.listing.cells import ISO_DAY, Cell, day_text
 from listkit.listing.listings import Listing
@@ -124,14 +124,13 @@ def looks_like(export: Export, listed: Listed, channel: Channel) -> str:
 
 def shown_columns(places: Aligned, channel: Channel, *, facts: bool) -> tuple[ShownColumn, ...]:
     """Return how each column is compared."""
-    unit = "g" if facts else channel.dialect.weight
     day = partial(day_text, form=ISO_DAY if facts else channel.dialect.date)
     return tuple(
         ShownColumn(
             heading=column.heading,
             field=column.field.name if column.field else "",
             number=column.number,
-            unit=unit,
+            unit=column.unit if column.kind is Kind.WEIGHT and column.unit else "g",
             once=column.once,
             day=day,
             sent=Signs.of(channel.replace).text,
@@ -153,7 +152,7 @@ def our_rows(places: Aligned, listings: tuple[Listing, ...], channel: Channel, *
 
 def _fact_cell(column: FeedColumn) -> Cell:
     def cell(value: Any) -> str:  # noqa: ANN401 (a fact of any kind)
-        return fact_text(json_value(column.kind, value))
+        return fact_text(json_value(column.kind, value, column.unit))
 
     return cell
 

@@ -1,6 +1,7 @@
 """`listkit compare`, on exports as channels give them: exactly what was planted is found, nothing passed over."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -124,6 +125,25 @@ def test_a_price_list_has_the_rows_that_are_recorded_of_it(told: Told, rows: str
     assert recorded == [row["code"] for row in told.rows("stall/price-list.csv")]
     assert told.run("record", "stall") == 0
     assert told.run("compare", "stall", str(told.shop / "out/stall/price-list.csv")) == 0, told.out
+
+
+@pytest.mark.parametrize(
+    ("column", "name"),
+    [("", "weight (kg)"), ('[[column]]\nheading = "Ounces"\nvalue = "weight"\nunit = "oz"\n', "Ounces")],
+)
+def test_lines_of_json_hold_weights_in_the_units_that_are_named_there(told: Told, column: str, name: str) -> None:
+    told.edit("channels/web.toml", 'feed = "csv"', 'feed = "jsonl"')
+    file = told.shop / "channels/web.toml"
+    text = file.read_text(encoding="utf-8")
+    text = text if column else text.partition("[[")[0]
+    file.write_text(f'{text}\n{column}\n[dialect]\nweight = "kg"\nlength = "in"\n', encoding="utf-8")
+    assert told.build() == 0, told.err
+    ours = told.made("web/feed.jsonl")
+    assert told.json("compare", "web", export(told, ours, "export.jsonl"))["differences"] == []
+    heavier = re.sub(rf'"{re.escape(name)}":', r"\g<0>1", ours)
+    assert heavier != ours
+    assert told.run("compare", "web", export(told, heavier, "export.jsonl")) == 1
+    assert "weight" in told.out
 
 
 def test_a_file_that_is_not_there_is_told(told: Told) -> None:
