@@ -293,10 +293,7 @@ def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedC
         columns = tuple(replace(_column(column, formats), entry=at) for at, column in numbered(channel.columns))
     else:
         columns = _common_columns(listings, channel.dialect)
-    return tuple(
-        replace(column, unit=column.unit or units[column.kind]) if column.kind in units else column
-        for column in columns
-    )
+    return tuple(replace(column, unit=column.unit or units.get(column.kind, "")) for column in columns)
 
 
 def column_problems(file: FeedFile, listings: tuple[Listing, ...]) -> Iterator[Problem]:

@@ -15,10 +15,9 @@ import openpyxl
 
 from listkit.cli import main
 from tests.oracle.prices import full_cost, priced, sale, wholesale
-from tests.oracle.reading import GRAMS, MILLIMETRES, Shop, Table, half_up, read_shop, sides
+from tests.oracle.reading import GRAMS, MILLIMETRES, TODAY, Shop, Table, half_up, read_shop, sides
 from tests.oracle.rows import Figures, channel_rows, ordered, wholesale_lines
 from tests.oracle.sending import fill_share, fits, is_packet, length_and_girth, packed_in, postages, weights
-from tests.oracle.shops import TODAY
 from tests.oracle.stock import can_make, stock
 from tests.oracle.variants import Variant, variants_of
 
@@ -207,9 +206,11 @@ def _hold_sums(comparison: Comparison, told: Table, shop: Shop) -> None:
     else:
         return
     comparison.hold("sums", f"{told['key']} rows", told["rows"], len(prices))
-    figures = {"lowest_price": min(prices), "highest_price": max(prices), "sum_of_prices": sum(prices)}
+    sums = (min(prices), max(prices), sum(prices, Fraction(0))) if prices else (None, None, None)
+    figures = dict(zip(("lowest_price", "highest_price", "sum_of_prices"), sums, strict=True))
     for name, ours in figures.items():
-        comparison.hold("sums", f"{told['key']} {name}", told[name], shop.money(Fraction(ours)))
+        value = None if ours is None else shop.money(ours)
+        comparison.hold("sums", f"{told['key']} {name}", told[name], value)
 
 
 _RECORDED = {"weight", "parcelWeight", "volumetricWeight", "chargeableWeight", "width", "depth", "height"}

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil, floor
 
 from tests.oracle.reading import Item, Shop, Table, share, up_to_step
 from tests.oracle.sending import cheapest_postage, packed_in
@@ -23,6 +24,17 @@ def ended(amount: Fraction, ending: str, digits: int) -> Fraction:
     last = Fraction(f"0{ending}" if ending.startswith(".") else ending)
     turn = Fraction(10 ** len(ending.partition(".")[0]))
     return last + up_to_step(max(amount - last, Fraction(0)), turn)
+
+
+def lowered(price: Fraction, reduction: Table, digits: int) -> Fraction:
+    """Return a price less a share, in whole minor units from below, or the next lower one that ends so; else itself."""
+    if "by" in reduction:
+        return Fraction(floor(price * (1 - share(reduction["by"])) * 10**digits), 10**digits)
+    ending = reduction["ending"]
+    turn = Fraction(10 ** len(ending.partition(".")[0]))
+    last = Fraction(f"0{ending}")
+    turns = ceil((price - last) / turn) - 1
+    return last + turns * turn if turns >= 0 else price
 
 
 @dataclass(frozen=True)

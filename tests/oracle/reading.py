@@ -4,12 +4,15 @@ import csv
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import date
 from fractions import Fraction
 from math import ceil, floor
 from pathlib import Path
 from typing import Any
 
 Table = dict[str, Any]
+TODAY = date(2026, 11, 25)
+"""The day of everything that is compared."""
 
 MINOR_DIGITS = {"JPY": 0, "KRW": 0, "GBP": 2, "EUR": 2, "USD": 2, "KWD": 3, "TND": 3, "CLF": 4}
 """ISO 4217, list one: minor units."""
@@ -150,7 +153,7 @@ def read_shop(folder: Path) -> Shop:
         items={item.code: item for item in map(_item, _rows(folder / "items.csv"))},
         packaging=_toml(folder / "packaging.toml"),
         sets={table["code"]: table for table in sets.values()},
-        channels={path.stem: _toml(path) for path in sorted(folder.glob("channels/*.toml"))},
+        channels={path.stem: {"key": path.stem, **_toml(path)} for path in sorted(folder.glob("channels/*.toml"))},
         wholesale=_toml(wholesale) if wholesale.exists() else None,
         rates=tuple(_rows(rates)) if rates.exists() else (),
         folders={table["code"]: name for name, table in sets.items()},

@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 from fractions import Fraction
 
-from tests.oracle.prices import full_cost, item_wholesale, price_of, sale, wholesale
-from tests.oracle.reading import Shop, Table, half_up, sides
+from tests.oracle.prices import full_cost, item_wholesale, lowered, price_of, sale, wholesale
+from tests.oracle.reading import TODAY, Shop, Table, half_up, sides
 from tests.oracle.sending import carton_of, fill_share, packed_in, weights
 from tests.oracle.stock import can_make, hold_back, stock
 from tests.oracle.variants import Variant, variants_of
@@ -18,9 +18,18 @@ _MANY = 10**9  # more than any count, for what is not counted
 # A channel
 
 
+def shown_price(variant: Variant, channel: Table, shop: Shop) -> Fraction:
+    """Return what a channel asks today, lowered where a reduction is in force."""
+    price = price_of(variant, shop)
+    for each in shop.settings.get("reduction", []):
+        if each["from"] <= TODAY <= each["until"] and channel["key"] in each.get("channels", [channel["key"]]):
+            return lowered(price, each, shop.digits)
+    return price
+
+
 def offered(table: Table, channel: Table, shop: Shop) -> tuple[Variant, ...]:
     """Return the variants of a set that a channel shows, in their order."""
-    every = tuple(variant for variant in variants_of(table, shop))
+    every = tuple(variant for variant in variants_of(table, shop) if not variant.closed)
     if channel["sold_out"] == "show":
         return every
     return tuple(variant for variant in every if _left(variant, channel, shop) != 0)
@@ -46,8 +55,8 @@ def channel_rows(channel: Table, shop: Shop) -> Iterator[Figures]:
 
 def variant_row(variant: Variant, shown: tuple[Variant, ...], channel: Table, shop: Shop) -> Figures:
     """Return what a variant's own row states."""
-    left = _left(variant, channel, shop)
-    of, sold = weights(variant, shop), sale(variant, channel, shop)
+    left, asked = _left(variant, channel, shop), shown_price(variant, channel, shop)
+    of, sold = weights(variant, shop), sale(variant, channel, shop, asked)
     carton, box = carton_of(variant.table, shop), packed_in(variant.table, shop)
     outside = sides(box["outside"]) if box else (None, None, None)
     parcel = sorted(sides(carton["outside"]), reverse=True) if carton else (None, None, None)
@@ -55,7 +64,7 @@ def variant_row(variant: Variant, shown: tuple[Variant, ...], channel: Table, sh
     return {
         "sku": variant.code,
         "inProductGroupWithID": variant.table["code"],
-        "price": shop.money(price_of(variant, shop)),
+        "price": shop.money(asked),
         "priceCurrency": shop.settings["currency"],
         "lowestPrice": shop.money(lowest),
         "highestPrice": shop.money(highest),
@@ -83,7 +92,7 @@ def variant_row(variant: Variant, shown: tuple[Variant, ...], channel: Table, sh
 
 def _span(shown: tuple[Variant, ...], channel: Table, shop: Shop) -> tuple[Fraction, Fraction]:
     """Return the lowest and highest price of what can be bought; of all where nothing can."""
-    prices = [price_of(variant, shop) for variant in _buyable(shown, channel, shop)]
+    prices = [shown_price(variant, channel, shop) for variant in _buyable(shown, channel, shop)]
     return min(prices), max(prices)
 
 
@@ -98,7 +107,9 @@ def set_row(table: Table, shown: tuple[Variant, ...], channel: Table, shop: Shop
     """
     left = [_left(variant, channel, shop) for variant in shown]
     most = {variant.code: _MANY if count is None else count for variant, count in zip(shown, left, strict=True)}
-    cheapest = min(_buyable(shown, channel, shop), key=lambda variant: (price_of(variant, shop), -most[variant.code]))
+    cheapest = min(
+        _buyable(shown, channel, shop), key=lambda variant: (shown_price(variant, channel, shop), -most[variant.code])
+    )
     together = None if None in left else sum(count or 0 for count in left)
     mine = variant_row(cheapest, shown, channel, shop)
     several = any("slot" in entry for entry in table["contents"])
@@ -135,7 +146,7 @@ def wholesale_lines(shop: Shop) -> Iterator[Figures]:
             }
             continue
         table = shop.sets[code]
-        every = variants_of(table, shop)
+        every = tuple(variant for variant in variants_of(table, shop) if not variant.closed)
         for variant in every:
             yield {
                 "sku": variant.code,

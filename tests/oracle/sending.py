@@ -32,20 +32,23 @@ def _smallest(table: Table, shop: Shop) -> Table | None:
     every = variants_of(table, shop)
     boxes: list[Table] = shop.packaging["box"]
     for box in sorted(boxes, key=lambda box: (_volume(sides(box["inside"])), box["code"])):
-        if all(fits(variant.pieces, box, shop) for variant in every):
+        if all(carries(each.pieces, box) and fits(each.pieces, box, shop) for each in every):
             return box
     return None
 
 
+def carries(pieces: Iterable[tuple[Item, int]], box: Table) -> bool:
+    """Whether the pieces are not too heavy for a box."""
+    limit = box.get("most_weight")
+    return limit is None or sum(quantity * item.weight for item, quantity in pieces) <= grams(limit)
+
+
 def fits(pieces: Iterable[tuple[Item, int]], box: Table, shop: Shop) -> bool:
-    """Whether the pieces lie side by side in a box, none above another, and are not too heavy for it.
+    """Whether the pieces lie side by side in a box, none above another.
 
     Exact for up to four pieces: four rectangles that lie apart can always be parted by straight cuts, as five may not.
     """
     single = [item for item, quantity in pieces for _ in range(quantity)]
-    limit = box.get("most_weight")
-    if limit is not None and sum(item.weight for item in single) > grams(limit):
-        return False
     spare = clearance(shop)
     length, width, height = (side - spare for side in sides(box["inside"]))
     plan = tuple(tuple(sorted(_ways(item, height))) for item in single)

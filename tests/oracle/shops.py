@@ -11,7 +11,6 @@ from typing import Any
 
 from tests.oracle.reading import MINOR_DIGITS, written
 
-TODAY = date(2026, 11, 25)
 _FIRST = (
     "Amber",
     "Basil",
@@ -89,7 +88,7 @@ def write_shop(folder: Path, seed: int) -> Path:
     rates = chance.random() < 0.7
     _write_toml(folder / "shop.toml", _settings(draft))
     draft.items = [_item(draft, number) for number in range(chance.randint(6, 10))]
-    draft.boxes = [_box(draft, number) for number in range(chance.randint(2, 4))]
+    draft.boxes = [*[_box(draft, number) for number in range(chance.randint(2, 3))], _tight_box(draft)]
     card = {
         "weight": draft.weight(8, 20),
         "cost": draft.money(10, 40),
@@ -138,8 +137,21 @@ def _settings(draft: _Draft) -> dict[str, Any]:
         "stock": {"hold_back": chance.randint(0, 3)},
         "packing": draft.maybe(0.7, clearance=chance.choice(["3 mm", "0 mm", "0.1 in", "0.5 cm"])),
         "freight": _freight(draft),
+        **draft.maybe(0.35, reduction=[_reduction(draft)]),
         "shots": {"required": []},
         "checks": dict.fromkeys(_OFF, "off"),
+    }
+
+
+def _reduction(draft: _Draft) -> dict[str, Any]:
+    """Return a lower price for a time around today, or just not."""
+    begin, end = draft.chance.choice([(1, 30), (25, 25), (24, 26), (26, 30), (1, 24)])
+    ending = {0: "00", 2: ".95", 3: ".500", 4: ".9500"}[MINOR_DIGITS[draft.currency]]
+    return {
+        "from": date(2026, 11, begin),
+        "until": date(2026, 11, end),
+        **draft.chance.choice([{"by": draft.percent("15 %", "33.3 %")}, {"ending": ending}]),
+        **draft.maybe(0.5, channels=["place_1"]),
     }
 
 
@@ -151,7 +163,7 @@ def _freight(draft: _Draft) -> dict[str, Any]:
         "sides": chance.choice(["as measured", "half up", "up"]),
         "step": chance.choice(["1 g", "10 g", "500 g", "1 oz", "1 lb", "0.5 kg"]),
         **draft.maybe(0.3, measure=chance.choice(["metric", "customary"])),
-        **draft.maybe(0.6, free_above=draft.money(1500, 5000)),
+        **draft.maybe(0.6, free_above=draft.money(1500, 5000), **draft.maybe(0.4, free_share=draft.percent("20 %"))),
         **draft.maybe(0.3, packet={"together": "700 mm", "longest": "300 mm", "tolerance": "4 mm", "weight": "900 g"}),
     }
 
@@ -199,7 +211,21 @@ def _box(draft: _Draft, number: int) -> dict[str, Any]:
         **draft.maybe(0.8, fill=fill),
         **draft.maybe(0.85, carton=carton),
         **draft.maybe(0.2, on_hand=chance.randint(10, 50)),
-        **draft.maybe(0.2, most_weight=draft.weight(1200, 2600)),
+    }
+
+
+def _tight_box(draft: _Draft) -> dict[str, Any]:
+    """Return a box that no set names, so small that some pieces go in and some do not."""
+    chance = draft.chance
+    inside = (chance.randint(80, 220), chance.randint(60, 140), chance.randint(40, 80))
+    return {
+        "code": "T",
+        "inside": draft.size(*inside),
+        "outside": draft.size(*(side + 6 for side in inside)),
+        "weight": "20 g",
+        "cost": draft.money(30, 90),
+        "carton": {"outside": draft.size(*(side + 25 for side in inside)), "weight": draft.weight(40, 90)},
+        **draft.maybe(0.4, most_weight=draft.weight(200, 900)),
     }
 
 
@@ -217,6 +243,12 @@ def _set(draft: _Draft, number: int) -> dict[str, Any]:
             choose = [chance.choice([code, {"item": code, "part": f"X{code[-2:]}"}]) for code in options]
             default = draft.maybe(0.5, default=chance.choice(options))
             contents.append({"slot": ("Jar", "Bar")[slot], "choose": choose, **default, **quantity})
+    first = next((entry for entry in contents if "slot" in entry and len(entry["choose"]) > 1), None)
+    closed = []
+    if first is not None and slots == 1 and chance.random() < 0.3:
+        option = first["choose"][-1]
+        code = option["item"] if isinstance(option, dict) else option
+        closed = [{"options": {first["slot"]: code}, "status": "closed"}]
     boxless = chance.random() < 0.25
     carton = {"outside": draft.size(190, 150, 100), "weight": draft.weight(60, 90)}
     return {
@@ -232,6 +264,7 @@ def _set(draft: _Draft, number: int) -> dict[str, Any]:
         **draft.maybe(0.2, wholesale=chance.choice(["45 %", "sum of items", "margin 25 %", "47.5 %"])),
         **draft.maybe(0.15, card=False),
         **(draft.maybe(0.6, carton=carton) if boxless else {}),
+        **({"variant": closed} if closed else {}),
     }
 
 
@@ -253,6 +286,7 @@ def _channel(draft: _Draft, number: int, *, rates: bool) -> dict[str, Any]:
         **draft.maybe(0.2, minimum_fee=draft.money(20, 200)),
         **draft.maybe(0.25, tax=draft.percent("0 %", "25 %", "21 %")),
         **draft.maybe(0.3, hold_back=chance.randint(0, 5)),
+        **draft.maybe(0.5, unit_price=chance.choice([{"weight": "100 g", "volume": "l"}, {"weight": "kg"}])),
         "sold_out": chance.choice(["show", "hide"]),
         **zone,
         **posted,
