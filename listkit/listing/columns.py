@@ -204,7 +204,7 @@ class FeedColumn:
     """One column: a fact, a template, or else `words`, the same in every row.
 
     `number` is 1 for the first of a family, 0 for all of it. `once`: only in the first row of a listing. `unit`: of
-    weights and lengths. `mapped`: our cell = theirs. `entry`: which [[column]] of the channel's it comes from, -1 for ours.
+    weights and lengths. `mapped`: our cell = theirs. `entry`: which [[column]] of the channel's it comes from, or -1.
     """
 
     heading: str

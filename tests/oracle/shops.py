@@ -146,11 +146,12 @@ def _settings(draft: _Draft) -> dict[str, Any]:
 def _reduction(draft: _Draft) -> dict[str, Any]:
     """Return a lower price for a time around today, or just not."""
     begin, end = draft.chance.choice([(1, 30), (25, 25), (24, 26), (26, 30), (1, 24)])
-    ending = {0: "00", 2: ".95", 3: ".500", 4: ".9500"}[MINOR_DIGITS[draft.currency]]
+    endings = {0: "00", 2: ".95", 3: ".500"}  # of amounts far below one, as with four digits, an ending leaves nothing
+    lower = [{"by": draft.percent("15 %", "33.3 %")}, {"ending": endings.get(MINOR_DIGITS[draft.currency])}]
     return {
         "from": date(2026, 11, begin),
         "until": date(2026, 11, end),
-        **draft.chance.choice([{"by": draft.percent("15 %", "33.3 %")}, {"ending": ending}]),
+        **lower[draft.chance.randrange(2) if MINOR_DIGITS[draft.currency] in endings else 0],
         **draft.maybe(0.5, channels=["place_1"]),
     }
 
@@ -230,6 +231,7 @@ def _tight_box(draft: _Draft) -> dict[str, Any]:
 
 
 def _set(draft: _Draft, number: int) -> dict[str, Any]:
+    """Return a set; the smallest box is asked for where all pieces are boxes, since round ones may lie closer."""
     chance = draft.chance
     codes = [item["code"] for item in draft.items]
     chance.shuffle(codes)
@@ -249,13 +251,15 @@ def _set(draft: _Draft, number: int) -> dict[str, Any]:
         option = first["choose"][-1]
         code = option["item"] if isinstance(option, dict) else option
         closed = [{"options": {first["slot"]: code}, "status": "closed"}]
+    named = {item["code"] for item in draft.items} - set(codes)
+    by_sides = all(item["shape"] == "box" for item in draft.items if item["code"] in named)
     boxless = chance.random() < 0.25
     carton = {"outside": draft.size(190, 150, 100), "weight": draft.weight(60, 90)}
     return {
         "code": f"ORS-{number + 1}",
         "name": f"{_SECOND[number]} {_FIRST[-number - 1]}",
         "theme": "A small thing for a long evening.",
-        "box": "none" if boxless else chance.choice(["P", "Q", "smallest"]),
+        "box": "none" if boxless else chance.choice(["P", "Q", "smallest" if by_sides else "P"]),
         "keywords": ["gift"],
         "contents": contents,
         **draft.maybe(0.2, uplift=draft.money(0, 400)),
