@@ -86,7 +86,7 @@ def write_shop(folder: Path, seed: int) -> Path:
     currency = tuple(MINOR_DIGITS)[seed % len(MINOR_DIGITS)]
     draft = _Draft(chance, currency, customary=chance.random() < 0.4)
     rates = chance.random() < 0.7
-    _write_toml(folder / "shop.toml", _settings(draft))
+    write_toml(folder / "shop.toml", _settings(draft))
     draft.items = [_item(draft, number) for number in range(chance.randint(6, 10))]
     draft.boxes = [*[_box(draft, number) for number in range(chance.randint(2, 3))], _tight_box(draft)]
     card = {
@@ -94,19 +94,19 @@ def write_shop(folder: Path, seed: int) -> Path:
         "cost": draft.money(10, 40),
         **draft.maybe(0.2, on_hand=chance.randint(20, 60)),
     }
-    _write_toml(folder / "packaging.toml", {"box": draft.boxes, **draft.maybe(0.7, card=card)})
+    write_toml(folder / "packaging.toml", {"box": draft.boxes, **draft.maybe(0.7, card=card)})
     sets = [_set(draft, number) for number in range(chance.randint(3, 5))]
     for number, table in enumerate(sets):
         place = folder / "sets" / f"set-{number + 1}"
-        _write_toml(place / "set.toml", table)
+        write_toml(place / "set.toml", table)
         (place / "story.md").write_text("Made by hand in small pots.\n", encoding="utf-8")
     for number in range(chance.randint(2, 3)):
-        _write_toml(folder / "channels" / f"place_{number + 1}.toml", _channel(draft, number, rates=rates))
+        write_toml(folder / "channels" / f"place_{number + 1}.toml", _channel(draft, number, rates=rates))
     if rates:
-        _write_rows(folder / "rates.csv", _rates(draft))
+        write_rows(folder / "rates.csv", _rates(draft))
     if chance.random() < 0.8:
-        _write_toml(folder / "wholesale.toml", _wholesale(draft, [table["code"] for table in sets]))
-    _write_rows(folder / "items.csv", draft.items)
+        write_toml(folder / "wholesale.toml", _wholesale(draft, [table["code"] for table in sets]))
+    write_rows(folder / "items.csv", draft.items)
     return folder
 
 
@@ -147,11 +147,12 @@ def _reduction(draft: _Draft) -> dict[str, Any]:
     """Return a lower price for a time around today, or just not."""
     begin, end = draft.chance.choice([(1, 30), (25, 25), (24, 26), (26, 30), (1, 24)])
     endings = {0: "00", 2: ".95", 3: ".500"}  # of amounts far below one, as with four digits, an ending leaves nothing
-    lower = [{"by": draft.percent("15 %", "33.3 %")}, {"ending": endings.get(MINOR_DIGITS[draft.currency])}]
+    ending = endings.get(MINOR_DIGITS[draft.currency])
+    lower: list[dict[str, Any]] = [{"by": draft.percent("15 %", "33.3 %")}, {"ending": ending}]
     return {
         "from": date(2026, 11, begin),
         "until": date(2026, 11, end),
-        **lower[draft.chance.randrange(2) if MINOR_DIGITS[draft.currency] in endings else 0],
+        **lower[draft.chance.randrange(2) if ending else 0],
         **draft.maybe(0.5, channels=["place_1"]),
     }
 
@@ -334,7 +335,8 @@ def _wholesale(draft: _Draft, sets: list[str]) -> dict[str, Any]:
 # TOML and CSV
 
 
-def _write_rows(path: Path, rows: Iterable[dict[str, str]]) -> None:
+def write_rows(path: Path, rows: Iterable[dict[str, str]]) -> None:
+    """Write a table with its header."""
     listed = list(rows)
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, list(listed[0]))
@@ -342,7 +344,8 @@ def _write_rows(path: Path, rows: Iterable[dict[str, str]]) -> None:
         writer.writerows(listed)
 
 
-def _write_toml(path: Path, table: dict[str, Any]) -> None:
+def write_toml(path: Path, table: dict[str, Any]) -> None:
+    """Write a TOML file, lists of tables as [[...]]."""
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text("\n".join(_toml(table, "")) + "\n", encoding="utf-8")
 

@@ -15,7 +15,7 @@ from tests.oracle.compared import Comparison, compare_shop
 from tests.oracle.shops import write_shop
 
 HERE = Path(__file__).parent
-COMPARING = {"compared.py", "test_oracle.py"}
+COMPARING = {"compared.py", "test_oracle.py", "test_can_make.py"}
 DAILY = (1, 4, 8, 28)
 LONG = range(1000, 1100)
 KINDS = re.split(
