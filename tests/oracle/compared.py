@@ -4,6 +4,7 @@ import contextlib
 import csv
 import io
 import json
+import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -14,7 +15,7 @@ from typing import Any
 import openpyxl
 
 from listkit.cli import main
-from tests.oracle.prices import full_cost, priced, sale, wholesale
+from tests.oracle.prices import full_cost, price_of, priced, sale, wholesale
 from tests.oracle.reading import GRAMS, MILLIMETRES, TODAY, Shop, Table, half_up, read_shop, sides
 from tests.oracle.rows import Figures, channel_rows, ordered, wholesale_lines
 from tests.oracle.sending import fill_share, fits, is_packet, length_and_girth, packed_in, postages, weights
@@ -78,11 +79,13 @@ def compare_shop(folder: Path) -> Comparison:
     day = ("--today", TODAY.isoformat())
     for table in read_json(run("show", "--all", "--json", "--shop", str(folder), *day)):
         _hold_set(comparison, table, shop)
+    _hold_overview(comparison, run("show", "--all", "--csv", "--shop", str(folder), *day), shop)
     built = read_json(run("build", "--json", "--shop", str(folder), *day))
     for told in built["channels"]:
         _hold_sums(comparison, told, shop)
     for key, channel in shop.channels.items():
         _hold_channel(comparison, folder / "out" / key, channel, shop)
+        _hold_sent(comparison, folder, key, channel)
     if shop.wholesale is not None:
         _hold_wholesale(comparison, folder / "out" / "wholesale", shop)
         _hold_order(comparison, folder, shop)
@@ -217,6 +220,35 @@ def _signed_gaps(first: Table, second: Table) -> list[Fraction]:
     return [Fraction(b[axis]) - Fraction(a[axis]) - Fraction(a[side]) for axis, side in axes for a, b in pairs]
 
 
+# show --all --csv
+
+
+def _hold_overview(comparison: Comparison, text: str, shop: Shop) -> None:
+    """Of a set's thinnest variant, by what shops pay against its cost, it says what channels leave."""
+    head, *rows = list(csv.reader(io.StringIO(text)))
+    for row in rows:
+        every = variants_of(shop.sets[row[0]], shop)
+        cover = {each.code: Fraction(wholesale(each, shop)) / full_cost(each, shop) for each in every}
+        thin = min(every, key=lambda each: (cover[each.code], each.code))
+        figures = [
+            _from_to([price_of(each, shop) for each in every], shop),
+            _from_to([shop.rounded(full_cost(each, shop)) for each in every], shop),
+            _from_to([wholesale(each, shop) for each in every], shop),
+        ]
+        for channel in shop.channels.values():
+            sold = sale(thin, channel, shop)
+            figures += [shop.money(sold.kept), f"{half_up(sold.margin * 100, 0)} %"]
+        for name, theirs, ours in zip(head[2:], [*row[2:5], *row[6:]], figures, strict=False):
+            comparison.hold("overview", f"{row[0]} {name}", theirs, ours)
+        times = abs(Fraction(row[5]) - cover[thin.code]) <= Fraction(1, 200)
+        comparison.hold("overview", f"{row[0]} times cost {row[5]}", times, True)
+
+
+def _from_to(amounts: list[Fraction], shop: Shop) -> str:
+    low, high = shop.money(min(amounts)), shop.money(max(amounts))
+    return low if low == high else f"{low}–{high}"
+
+
 # build: sums, records, feeds
 
 
@@ -247,6 +279,12 @@ def _hold_channel(comparison: Comparison, place: Path, channel: Table, shop: Sho
         comparison.hold("record", f"{place.name} {each['sku']}", each["sku"] in rows, True)
         for name, ours in rows.get(each["sku"], {}).items():
             value = ours
+            if name == "pricePerMeasure":
+                if name in each or ours is not None:
+                    amount = re.search(r"[\d.,]+", each.get(name, ""))
+                    theirs = Fraction(amount[0].replace(",", "")) if amount else None
+                    comparison.hold(f"record {name}", f"{place.name} {each['sku']}", theirs, ours)
+                continue
             if name in _RECORDED and isinstance(ours, Fraction):
                 value = half_up(ours, 1)
             elif isinstance(ours, Fraction):
@@ -288,6 +326,17 @@ def _number(cell: object, channel: Table) -> Fraction | None:
         return None
     text = str(cell)
     return Fraction(text.replace(",", ".") if channel["dialect"]["decimal"] == "," else text)
+
+
+def _hold_sent(comparison: Comparison, folder: Path, key: str, channel: Table) -> None:
+    """A channel that shows its feed as it was built differs in nothing."""
+    shop = ("--shop", str(folder), "--today", TODAY.isoformat())
+    feed = folder / "out" / key / f"feed.{channel['feed']}"
+    if '"sku"' not in (folder / "out" / key / "record.jsonl").read_text(encoding="utf-8"):
+        return
+    told = read_json(run("compare", key, str(feed), "--json", *shop))
+    for name in ("differences", "missing_there", "unknown_there", "twins"):
+        comparison.hold("compare", f"{key} {name}", told[name], [])
 
 
 def _hold_table(comparison: Comparison, place: Path, channel: Table, rows: dict[str, Figures]) -> None:

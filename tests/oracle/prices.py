@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor
 
-from tests.oracle.reading import Item, Shop, Table, share, up_to_step
+from tests.oracle.reading import GRAMS, MILLILITRES, Item, Shop, Table, measure, share, up_to_step
 from tests.oracle.sending import cheapest_postage, packed_in
 from tests.oracle.variants import Variant, variants_of
 
@@ -119,12 +119,13 @@ def full_cost(variant: Variant, shop: Shop) -> Fraction:
 
 @dataclass(frozen=True)
 class Sale:
-    """One variant sold on a channel: each amount in whole minor units."""
+    """One variant sold on a channel: each amount in whole minor units, the margin exact, of the price before tax."""
 
     tax: Fraction
     fee: Fraction
     postage: Fraction
     kept: Fraction
+    margin: Fraction
 
 
 def sale(variant: Variant, channel: Table, shop: Shop, price: Fraction | None = None) -> Sale:
@@ -142,7 +143,8 @@ def sale(variant: Variant, channel: Table, shop: Shop, price: Fraction | None = 
     fee = max(share(channel.get("fee")) * base + fixed, shop.amount(channel.get("minimum_fee")))
     cost = full_cost(variant, shop)
     taken, paid, given, spent = (shop.rounded(part) for part in (tax, fee, free, cost))
-    return Sale(taken, paid, given, kept=asked - taken - paid - given - spent)
+    margin = (asked - tax - fee - free - cost) / (asked - tax)
+    return Sale(taken, paid, given, kept=asked - taken - paid - given - spent, margin=margin)
 
 
 def _free_share(price: Fraction, shop: Shop) -> Fraction:
@@ -151,6 +153,22 @@ def _free_share(price: Fraction, shop: Shop) -> Fraction:
     if start is None:
         return Fraction(0)
     return Fraction(1) if price >= shop.amount(start) else share(shop.freight.get("free_share"))
+
+
+def unit_price(variant: Variant, price: Fraction, channel: Table, shop: Shop) -> Fraction | None:
+    """Return what a unit of the goods costs, rounded once; None where a channel asks for none or the goods are unlike.
+
+    Goods are alike that are of one form, and all sold by weight or all by volume.
+    """
+    units, forms = channel.get("unit_price"), {item.form for item, _ in variant.pieces}
+    signs = {item.net.rpartition(" ")[2] for item, _ in variant.pieces}
+    if units is None or len(forms) > 1 or len(signs) > 1 or "" in signs:
+        return None
+    sizes = {**GRAMS, **MILLILITRES}
+    net = sum(measure(item.net, sizes) * quantity for item, quantity in variant.pieces)
+    unit = units["volume" if signs == {"ml"} else "weight"]
+    number, _, name = unit.rpartition(" ") if unit != "fl oz" else ("", "", unit)
+    return shop.rounded(price * Fraction(number or 1) * sizes[name] / net)
 
 
 # To shops

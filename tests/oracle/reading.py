@@ -19,7 +19,8 @@ MINOR_DIGITS = {"JPY": 0, "KRW": 0, "GBP": 2, "EUR": 2, "USD": 2, "KWD": 3, "TND
 
 MILLIMETRES = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction("25.4")}
 GRAMS = {"g": Fraction(1), "kg": Fraction(1000), "lb": Fraction("453.59237"), "oz": Fraction("28.349523125")}
-"""International yard and pound agreement, 1959; NIST Handbook 44, Appendix C."""
+MILLILITRES = {"ml": Fraction(1), "l": Fraction(1000), "fl oz": Fraction("29.5735295625")}
+"""International yard and pound agreement, 1959; NIST Handbook 44, Appendix C (1 gal = 231 in³ = 128 fl oz)."""
 
 
 def half_up(amount: Fraction, digits: int) -> Fraction:
@@ -87,6 +88,7 @@ class Item:
 
     code: str
     name: str
+    form: str
     retail: Fraction
     cost: Fraction
     tax: Fraction | None
@@ -173,6 +175,7 @@ def _item(row: dict[str, str]) -> Item:
     return Item(
         code=row["code"],
         name=row["name"],
+        form=row["form"],
         retail=Fraction(row["retail"]),
         cost=Fraction(row["cost"]),
         tax=share(row["tax"]) if row.get("tax") else None,

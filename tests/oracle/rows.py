@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from fractions import Fraction
 
-from tests.oracle.prices import full_cost, item_wholesale, lowered, price_of, sale, wholesale
+from tests.oracle.prices import full_cost, item_wholesale, lowered, price_of, sale, unit_price, wholesale
 from tests.oracle.reading import TODAY, Shop, Table, half_up, sides
 from tests.oracle.sending import carton_of, fill_share, packed_in, weights
 from tests.oracle.stock import can_make, hold_back, stock
@@ -84,6 +84,7 @@ def variant_row(variant: Variant, shown: tuple[Variant, ...], channel: Table, sh
         "fillShare": fill_share(variant, shop),
         **dict(zip(("width", "depth", "height"), outside, strict=True)),
         **dict(zip(("parcelLength", "parcelWidth", "parcelHeight"), parcel, strict=True)),
+        "pricePerMeasure": unit_price(variant, asked, channel, shop),
         "box": box["code"] if box else None,
         "itemCodes": [item.code for item, _ in variant.pieces],
         "slot": [slot for slot, _, _ in variant.chosen],

@@ -29,6 +29,7 @@ _SECOND = ("Brook", "Field", "Garth", "Hollow", "Meadow", "Orchard", "Pasture", 
 _FORMS = ("bar soap", "balm", "hand cream", "bath salts")
 _OFF = ("wholesale-thin", "tier-dearer", "tier-thin", "sheet-stale", "fee-above-price")
 """Rules that would stop a shop whose figures are right, and unwise."""
+_UNITS = ({"weight": "100 g", "volume": "100 ml"}, {"weight": "kg", "volume": "l"}, {"weight": "lb", "volume": "fl oz"})
 _COUNTRIES = {"JPY": "JP", "KRW": "KR", "GBP": "GB", "EUR": "IE", "USD": "US", "KWD": "KW", "TND": "TN", "CLF": "CL"}
 _LEVELS = {"JPY": 150, "KRW": 1300, "KWD": "0.35", "TND": 3, "CLF": "0.03"}
 """What about one pound, euro or dollar is in a currency, so that figures look like a shop's."""
@@ -291,7 +292,7 @@ def _channel(draft: _Draft, number: int, *, rates: bool) -> dict[str, Any]:
         **draft.maybe(0.2, minimum_fee=draft.money(20, 200)),
         **draft.maybe(0.25, tax=draft.percent("0 %", "25 %", "21 %")),
         **draft.maybe(0.3, hold_back=chance.randint(0, 5)),
-        **draft.maybe(0.5, unit_price=chance.choice([{"weight": "100 g", "volume": "l"}, {"weight": "kg"}])),
+        **draft.maybe(0.5, unit_price=chance.choice(_UNITS)),
         "sold_out": chance.choice(["show", "hide"]),
         **zone,
         **posted,
