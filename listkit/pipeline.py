@@ -28,7 +28,7 @@ from listkit.compute.wholesale import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet
 from listkit.ledger.changes import amount_of
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
 from listkit.ledger.old_codes import joined_prices, renamed_lines
-from listkit.ledger.store import LEDGER, lines_of, recorded_sets, standing
+from listkit.ledger.store import LEDGER, lines_of, recorded_sets, records, standing
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listing, Listings, OnDay, PriorPrice
 from listkit.listing.sheet import version_code
@@ -43,6 +43,7 @@ from listkit.read.parts import read_settings, settle_settings
 from listkit.read.photos import PhotoMemory
 from listkit.read.shop import in_order, read_shop, with_lines
 from listkit.save.made import Photos, read_made
+from listkit.save.manifest import read_manifest
 from listkit.units.money import Money
 
 WHOLESALE: Final = "wholesale"
@@ -155,10 +156,14 @@ def list_catalog(catalog: Catalog, day: datetime.date, problems: Iterable[Proble
     return Listed(catalog.shop, listings, day, (*problems, *unread, *listings.problems))
 
 
-def check_listed(listed: Listed, *, photos: Photos | None = None) -> Checked:
-    """Check listings; every problem of the shop has its line and the level that the owner set."""
+def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | None = None) -> Checked:
+    """Check listings; every problem of the shop has its line and the level that the owner set.
+
+    `out` is where the build is, out/ if left out.
+    """
     sheets, unread = _sheets_if_readable(listed)
-    found = [*listed.problems, *unread, *check_listings(listed.listings, CheckContext(listed.day, sheets=sheets))]
+    context = CheckContext(listed.day, sheets=sheets, rows_before=_rows_before(listed, out or listed.shop.root / "out"))
+    found = [*listed.problems, *unread, *check_listings(listed.listings, context)]
     judged = read_thresholds(listed.shop.settings)[0].judged(found)
     problems = dict.fromkeys(sorted(with_lines(listed.shop.root, judged), key=in_order))
     return Checked(listed.shop, listed.listings, listed.day, tuple(problems), photos=photos or {}, sheets=sheets)
@@ -243,7 +248,8 @@ class _Reading:
 
     def __init__(self, folder: Path, out: Path | None) -> None:
         self._folder = folder
-        self._memory = PhotoMemory(read_made(folder / "out" if out is None else out).photos)
+        self._out = folder / "out" if out is None else out
+        self._memory = PhotoMemory(read_made(self._out).photos)
 
     def open(self, leave_out: Collection[str] = ()) -> Opened:
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
@@ -253,7 +259,8 @@ class _Reading:
         """Check the rest; its box searches may spend what a command may, so that no set takes from the others."""
         opened = self.open(leave_out)
         catalog = build_catalog(opened.shop, Searches(progress=searches.progress) if leave_out else searches)
-        return check_listed(list_catalog(catalog, day, opened.problems), photos=opened.photos)
+        listed = list_catalog(catalog, day, opened.problems)
+        return check_listed(listed, photos=opened.photos, out=self._out)
 
 
 def draft_folders(shop: Shop) -> frozenset[str]:
@@ -429,6 +436,23 @@ def _sheets_if_readable(listed: Listed) -> tuple[SheetHistory, tuple[Problem, ..
         return sheet_history(listed.catalog), ()
     except FieldError as fault:
         return NOTHING_GIVEN_OUT, (_ledger_unread(fault),)
+
+
+def _rows_before(listed: Listed, out: Path) -> dict[str, int]:
+    """Return how many rows each channel had that has none now: in its last record, else in the last build."""
+    shown = {listing.channel.key for listing in listed.listings if listing.offers}
+    rows = {}
+    for channel in listed.shop.channels:
+        if "feed" in channel.make and channel.key not in shown:
+            try:
+                recorded = records(listed.shop.root / LEDGER, channel.key)
+                last = len(standing(listed.shop.root / LEDGER, channel.key, "rows")) if recorded else None
+            except FieldError:  # told where the sheets given out are looked up
+                last = None
+            path = f"{channel.key}/feed.{channel.feed}"
+            built = (entry.rows or 0 for entry in read_manifest(out) if entry.path == path)
+            rows[channel.key] = next(built, 0) if last is None else last
+    return rows
 
 
 def _day(facts: Mapping[str, Any], name: str) -> datetime.date | None:

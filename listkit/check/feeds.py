@@ -26,7 +26,7 @@ from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import Rows, dialect_cells, feed_rows, feed_sources, rows_from
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Channel, Column
-from listkit.problem import FieldError, Problem
+from listkit.problem import FieldError, Level, Problem
 
 
 def row_name(number: int, sources: Iterable[Rows]) -> str:
@@ -247,6 +247,24 @@ def _too_large(file: FeedFile, listings: Listed, columns: tuple[FeedColumn, ...]
 # Whether what a channel's file says of its data files is used, so that nothing is ignored in silence.
 
 _OF_A_FEED = ("columns", "files", "sort")
+
+
+def feed_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Yield that a feed has no row; where the last one had some, it would empty the channel and must be looked into."""
+    shown = {listing.channel.key for listing in listings if listing.offers}
+    for channel in listings.catalog.shop.channels:
+        if "feed" not in channel.make or channel.key in shown:
+            continue
+        message = f"{channel.name} shows nothing of any set, so feed.{channel.feed} has no row."
+        hint = f"Look at what is on hand, at the seasons, and at what {channel.name} takes"
+        hint += '; sold_out = "show" shows what is sold out.' if channel.sold_out == "hide" else "."
+        level = None
+        if before := context.rows_before.get(channel.key):
+            message += f" The last one had {counted(before, 'row')}: sent there, it takes them all down."
+            hint += ' To send it all the same, write feed-empty = "look at" under [checks] in shop.toml.'
+            level = Level.MUST_FIX
+        key = "sold_out" if channel.sold_out == "hide" else "make"
+        yield Problem(channel_place(channel, key), "feed-empty", message, hint, level)
 
 
 def key_unused(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -366,6 +366,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("keyword-twins", LOOK_AT, "No keyword is another one in the plural or spelt otherwise.", text.keyword_twins),
     Rule("mini-not-named", LOOK_AT, "A mini is called one, so that nobody expects the full size.", text.mini_not_named),
     # feeds
+    Rule("feed-empty", LOOK_AT, "A feed has a row; one that had rows before must be looked into before it is sent.",
+         feeds.feed_empty, source="the channel's last record, else the last build"),
     Rule("key-unused", LOOK_AT, "What a channel's file says of its feed is used by what the channel makes.",
          feeds.key_unused, source=_CHANNEL),
     Rule("column-twice", MUST_FIX, "No two columns of a feed have one heading.", source=_CHANNEL),

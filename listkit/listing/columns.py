@@ -199,8 +199,8 @@ def _chosen(channel: Channel, name: str, where: KeyPath) -> tuple[Column, KeyPat
 class FeedColumn:
     """One column: a fact, a template, or else `words`, the same in every row.
 
-    `number` is 1 for the first of a family, 0 for all of it. `once`: only in the first row of a listing. `unit`: the
-    column's own. `mapped`: our cell = theirs. `entry`: which [[column]] of the channel's it comes from, -1 for ours.
+    `number` is 1 for the first of a family, 0 for all of it. `once`: only in the first row of a listing. `unit`: of
+    weights and lengths. `mapped`: our cell = theirs. `entry`: which [[column]] of the channel's it comes from, or -1.
     """
 
     heading: str
@@ -285,10 +285,13 @@ def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedC
     Raises:
         FieldError: a column is wrong in a way that `column_problems` yields.
     """
-    if not channel.columns:
-        return _common_columns(listings, channel.dialect)
-    formats = _formats(listings)
-    return tuple(replace(_column(column, formats), entry=at) for at, column in numbered(channel.columns))
+    units = {Kind.WEIGHT: channel.dialect.weight, Kind.LENGTH: channel.dialect.length}
+    if channel.columns:
+        formats = _formats(listings)
+        columns = tuple(replace(_column(column, formats), entry=at) for at, column in numbered(channel.columns))
+    else:
+        columns = _common_columns(listings, channel.dialect)
+    return tuple(replace(column, unit=column.unit or units.get(column.kind, "")) for column in columns)
 
 
 def column_problems(file: FeedFile, listings: tuple[Listing, ...]) -> Iterator[Problem]:

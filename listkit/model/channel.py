@@ -314,6 +314,17 @@ class Channel(ShopModel):
         default=(), alias="file", description="More data files, beside the feed, one [[file]] each."
     )
 
+    @property
+    def is_price_list(self) -> bool:
+        """Whether the price list is the channel's only table."""
+        return "feed" not in self.make and "price list" in self.make and not self.columns
+
+    @property
+    def row_kind(self) -> RowKind:
+        """What a row of its table is, and so of its record: feed.json and a price list have a row a variant."""
+        in_json = "feed" in self.make and self.feed == "json"
+        return "variant" if in_json or self.is_price_list else self.rows
+
     def place(self, *key: str | int) -> Place:
         """Return a place in the channel's file; the report finds the line."""
         return Place(f"channels/{self.key}.toml", key=key)

@@ -35,7 +35,7 @@ def told(*, names: Lines = KNOWN, set_codes: frozenset[str] | None = SETS, **say
 def test_an_item_among_the_sets_of_a_channel_is_told_as_what_it_is() -> None:
     assert told(sets=["S-1", "A-1"]) == ['"A-1" is an item, not a set. Write the code of a set.']
     assert told(sets=["S-2"]) == ['there is no set "S-2". Write the code of a set.']
-    assert told(sets=["S1"]) == ['there is no set "S1". Perhaps "S-1" is meant.']
+    assert told(sets=["T-1"]) == ['there is no set "T-1". Perhaps "S-1" is meant.']
 
 
 def test_where_the_items_cannot_be_read_the_sets_are_known_still() -> None:
