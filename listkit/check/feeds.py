@@ -264,7 +264,7 @@ def feed_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:
             hint += ' To send it all the same, write feed-empty = "look at" under [checks] in shop.toml.'
             level = Level.MUST_FIX
         key = "sold_out" if channel.sold_out == "hide" else "make"
-        yield Problem(channel_place(channel, key), "feed-empty", message, hint, level)
+        yield Problem(channel.place(key), "feed-empty", message, hint, level)
 
 
 def key_unused(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -64,7 +64,7 @@ def keys_below(model: type[BaseModel], seen: set[type[BaseModel]]) -> Iterator[t
         field = field_of(model, key)
         assert field is not None
         yield model, key, field
-        for inner in models_in(field.annotation) - seen:
+        for inner in sorted(models_in(field.annotation) - seen, key=lambda inner: inner.__name__):
             yield from keys_below(inner, seen)
 
 
