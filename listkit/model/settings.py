@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from listkit.model.fields import (
     NO_CURRENCY,
@@ -20,7 +20,6 @@ from listkit.model.fields import (
     Language,
     Mass,
     Name,
-    Part,
     Price,
     RetailShare,
     Share,
@@ -35,7 +34,14 @@ from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS
+from listkit.units.quantity import share_text
 from listkit.units.weight import Divisor, Weight
+
+
+def _of_orders(share: Decimal) -> Decimal:
+    if share > 1:
+        raise FieldError(f"{share_text(share)} is more than all orders.", 'Write 100 % or less, as in "20 %".')
+    return share
 
 
 def _currency(value: object) -> object:
@@ -153,7 +159,7 @@ class Freight(ShopModel):
     free_above: Price | None = Field(
         default=None, description="The order value from which postage is free; show tells what that costs."
     )
-    free_share: Part | None = Field(
+    free_share: Annotated[Share, AfterValidator(_of_orders)] | None = Field(
         default=None,
         description="The share of orders below it that go free all the same, when you know it.",
         examples=["20 %"],
