@@ -143,6 +143,8 @@ def movements(old: Facts, new: Facts) -> tuple[Movement, ...]:
 def _moved(section: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[Movement]:
     for code in sorted({**old, **new}):
         before, after = _facts(old.get(code)), _facts(new.get(code))
+        if section == "sets" and "item" in (before or after) and not (before and after):
+            continue  # a piece that is listed alone comes and goes with its item, or by the rules
         if section != "rules" and not (before and after):
             yield Movement(section, code, "", before.get("name", "") or code * bool(before), code * bool(after))
             continue
@@ -172,8 +174,7 @@ _COST: Final = "item.cost set.contents set.box set.card prices.wage box.cost box
 _PIECES: Final = "set.contents set.box set.card set.carton"
 _SHOWN: Final = (
     "item.on_hand item.status set.status box.on_hand box.fill card.on_hand stock.hold_back "
-    "channel.hold_back channel.sold_out day.* channel.before channel.after channel.sets channel.leave_out "
-    "singles.items channel.singles"
+    "channel.hold_back channel.sold_out day.* channel.before channel.after channel.sets channel.leave_out"
 )
 FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
     group: tuple(keys.split())
@@ -191,7 +192,10 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
         "stock": f"{_SHOWN} {_PIECES} set.variants",
         "photo": "set.photos set.variants channel.photo_address channel.photos_of channel.crops channel.limits",
         "date": "set.season season.* reduction.*",
-        "shown": f"sheet.lines set. set.contents set.variants set.not_together {_SHOWN} item. channel.rows set.*",
+        "shown": (
+            f"sheet.lines set. set.contents set.variants set.not_together {_SHOWN} item. channel.rows set.* "
+            "singles.items channel.singles"
+        ),
         "text": (
             "item.code item.name item.form item.scent item.net item.container "
             "item.ingredients item.cautions item.larger "
