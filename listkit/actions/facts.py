@@ -26,7 +26,7 @@ from listkit.listing.sheet import version_code
 from listkit.model.channel import Channel
 from listkit.model.fields import Ending, Ratio, WholesaleRule
 from listkit.model.gift_set import Fixed, Slot
-from listkit.model.item import Item
+from listkit.model.item import Item, ShopSingles, Singles
 from listkit.model.photo import FocusBox
 from listkit.model.shop import Photo, SetFolder, Shop
 from listkit.pipeline import SHEET, Listed
@@ -147,7 +147,9 @@ def _shop_rules(shop: Shop) -> Iterator[tuple[str, dict[str, Any]]]:
         value = getattr(shop.settings, name)
         if name in _NOT_TOLD:
             continue
-        if isinstance(value, BaseModel):
+        if isinstance(value, ShopSingles):
+            yield name, {"items": value.which, "carton": fact_text(value.carton)}
+        elif isinstance(value, BaseModel):
             yield name, model_facts(value, all_of_it=True)
         elif name != "seasons":
             whole[name] = fact_text(value)
@@ -181,6 +183,8 @@ def fact_text(value: Any) -> str:  # noqa: ANN401 (any value of the owner's file
         return "" if value is None else "yes" if value else "no"
     if isinstance(value, Enum):
         return str(value.value)
+    if isinstance(value, Singles):
+        return value.which
     if isinstance(value, BaseModel):
         return ", ".join(f"{name} {text}" for name, text in model_facts(value).items())
     if isinstance(value, Mapping):

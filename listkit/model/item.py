@@ -86,6 +86,11 @@ class Singles(ShopModel):
         examples=[["OH-B01", "OH-L01"]],
     )
 
+    @property
+    def which(self) -> str:
+        """Which ones in a word or by their codes: "all", "none", "OH-B01; OH-L01"."""
+        return "all" if self.items is None else "; ".join(self.items) or "none"
+
 
 class ShopSingles(Singles):
     """What holds for single pieces everywhere."""
