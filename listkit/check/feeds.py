@@ -26,7 +26,7 @@ from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import Rows, dialect_cells, feed_rows, feed_sources, rows_from
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Channel, Column
-from listkit.problem import FieldError, Level, Problem
+from listkit.problem import FieldError, Level, Problem, must_fix
 
 
 def row_name(number: int, sources: Iterable[Rows]) -> str:
@@ -252,8 +252,10 @@ _OF_A_FEED = ("columns", "files", "sort")
 def feed_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Yield that a feed has no row; where the last one had some, it would empty the channel and must be looked into.
 
-    A shop without any set that can be listed has other things to mend, and says so.
+    A shop without any set that can be listed has other things to mend, and says so; likewise where a text has a fault.
     """
+    if must_fix(listings.problems):
+        return
     shown = {listing.channel.key for listing in listings if listing.offers}
     for channel in listings.catalog.shop.channels:
         before = context.rows_before.get(channel.key, 0)
