@@ -352,7 +352,7 @@ def _hold_table(comparison: Comparison, place: Path, channel: Table, rows: dict[
             comparison.hold(kind, f"{where} {name}", each.get(name), row[name])
         for name in ("price", "inventoryLevel"):
             ours = row[name]
-            value = None if ours is None else Fraction(str(ours))
+            value = ours if ours in (None, NOT_TRIED) else Fraction(str(ours))
             comparison.hold(kind, f"{where} {name}", _number(each.get(name), channel), value)
         for name, units in _MEASURED.items():
             heading = next((head for head in each if head.startswith(f"{name} (")), None)

@@ -155,7 +155,7 @@ def _free_share(price: Fraction, shop: Shop) -> Fraction:
     return Fraction(1) if price >= shop.amount(start) else share(shop.freight.get("free_share"))
 
 
-def unit_price(variant: Variant, price: Fraction, channel: Table, shop: Shop) -> Fraction | None:
+def unit_price(variant: Variant, asked: Fraction, channel: Table, shop: Shop) -> Fraction | None:
     """Return what a unit of the goods costs, rounded once; None where a channel asks for none or the goods are unlike.
 
     Goods are alike that are of one form, and all sold by weight or all by volume.
@@ -168,7 +168,7 @@ def unit_price(variant: Variant, price: Fraction, channel: Table, shop: Shop) ->
     net = sum(measure(item.net, sizes) * quantity for item, quantity in variant.pieces)
     unit = units["volume" if signs == {"ml"} else "weight"]
     number, _, name = unit.rpartition(" ") if unit != "fl oz" else ("", "", unit)
-    return shop.rounded(price * Fraction(number or 1) * sizes[name] / net)
+    return shop.rounded(asked * Fraction(number or 1) * sizes[name] / net)
 
 
 # To shops
