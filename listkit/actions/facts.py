@@ -184,7 +184,11 @@ def fact_text(value: Any) -> str:  # noqa: ANN401 (any value of the owner's file
     if isinstance(value, Enum):
         return str(value.value)
     if isinstance(value, BaseModel):
-        return value.which if isinstance(value, Singles) else ", ".join(f"{name} {text}" for name, text in model_facts(value).items())
+        return (
+            value.which
+            if isinstance(value, Singles)
+            else ", ".join(f"{name} {text}" for name, text in model_facts(value).items())
+        )
     if isinstance(value, Mapping):
         return ", ".join(f"{fact_text(key)}: {fact_text(one)}" for key, one in value.items())
     if isinstance(value, (tuple, list)):

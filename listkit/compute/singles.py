@@ -5,6 +5,7 @@ Its price is exactly the item's retail price, its wholesale price the item's own
 
 from typing import Any
 
+from listkit.compute.variants import full_name
 from listkit.model.fields import Ending, SetStatus, WholesaleRule
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item, Singles
@@ -14,7 +15,12 @@ from listkit.model.shop import SetFolder, Single
 
 def as_set(single: Single, item: Item, settings: Settings, sheet: str) -> SetFolder:
     """Return a single piece as the set of one that it is; `sheet` is the table that has its item."""
-    stated = {"code": item.code, "name": item.name, "box": "none", "contents": [{"item": item.code}]}
+    stated = {
+        "code": item.code,
+        "name": full_name(item.name, item.form),
+        "box": "none",
+        "contents": [{"item": item.code}],
+    }
     rules: dict[str, Any] = {
         "old_codes": item.old_codes,
         "card": False,

@@ -6,13 +6,13 @@ A price is seen without asking: the name, the price, what is inside with its siz
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.listings import Listings, ShownSlot
 from listkit.listing.offers import buyable, shown_slots
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.titles import content_lines
-from listkit.listing.words import fill, piece_text
+from listkit.listing.words import fill, piece_text, size_text
 from listkit.model.fields import Status
 from listkit.model.labels import Cards
 from listkit.units.money import Money
@@ -116,12 +116,19 @@ def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoi
         name=facts.name,
         price=voice.money(variant.prices.price),
         options=(),
-        lines=tuple((piece_text(voice.words, piece), piece.item.code in chosen) for piece in variant.pieces),
+        lines=tuple(
+            (text, piece.item.code in chosen) for piece in variant.pieces if (text := _line(facts, piece, voice))
+        ),
         unit_price=unit_price_of(voice.words, variant, cards.unit_price),
         gtin=variant.gtin,
         number=fill(voice.card.code, code=variant.code),
         codes=(variant.code,),
     )
+
+
+def _line(facts: SetFacts, piece: Piece, voice: LabelVoice) -> str:
+    """Return a piece in words; of one that is sold alone, which has the name of the card, its size."""
+    return size_text(piece.item, voice.language) if facts.is_single else piece_text(voice.words, piece)
 
 
 def _of_set(sold: _Sold, cards: Cards, voice: LabelVoice) -> CardText:

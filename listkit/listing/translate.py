@@ -14,7 +14,7 @@ from listkit.compute.catalog import Choice, Piece, SetFacts, Variant
 from listkit.compute.cautions import entries_of
 from listkit.listing.declared import Cautions, parse_cautions
 from listkit.listing.formats import Formats, locale_of
-from listkit.listing.words import Form, Words, base_language, parse_words, paths_of
+from listkit.listing.words import Form, Words, base_language, item_name, parse_words, paths_of
 from listkit.model.gift_set import Fixed, GiftSet, Option, Slot
 from listkit.model.item import Item
 from listkit.model.settings import Season
@@ -98,7 +98,7 @@ class Translator:
         translated = self.words.sets.get(facts.code) or TranslatedSet(name=facts.name)
         if facts.is_single:
             item = self.item(facts.items[0])
-            translated = TranslatedSet(name=item.name, category=item.form)
+            translated = TranslatedSet(name=item_name(item), category=item.form)
         gift_set = self._gift_set(source.gift_set, translated)
         photos = tuple(self._photo(photo, translated) for photo in source.photos)
         season = facts.season and Season.model_copy(facts.season, update={"name": self.season(facts.season.name)})

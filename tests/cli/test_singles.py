@@ -180,7 +180,7 @@ def test_show_has_a_piece_by_its_code(told: Told) -> None:
     with_singles(told.shop)
     assert told.run("show", "RR-K1") == 0, told.err
     assert "RR-K1" in told.out
-    assert "RR-K1 Reed Mace · no box · 25 can be made" in told.out
+    assert "RR-K1 Reed Mace bath salts · no box · 25 can be made" in told.out
 
 
 def test_rename_understands_the_codes_of_singles(told: Told) -> None:
