@@ -133,13 +133,14 @@ def _line(facts: SetFacts, piece: Piece, voice: LabelVoice) -> str:
 
 def _of_set(sold: _Sold, cards: Cards, voice: LabelVoice) -> CardText:
     prices = sorted({each.price for each in sold.pricing}, key=lambda price: price.amount)
-    price = voice.money(prices[0])
+    price, alone = voice.money(prices[0]), sold.facts.is_single
+    inside = content_lines(voice.words, sold.facts, sold.slots)
     return CardText(
         code=sold.facts.code,
         name=sold.facts.name,
         price=price if len(prices) == 1 else fill(voice.card.start_price, price=price),
         options=tuple(_options(slot, voice) for slot in sold.slots),
-        lines=tuple((line.text, False) for line in content_lines(voice.words, sold.facts, sold.slots)),
+        lines=tuple((text, False) for line in inside if (text := line.size if alone else line.text)),
         unit_price=unit_prices_text(voice.words, sold.pricing, cards.unit_price),
         gtin=sold.variants[0].gtin if len(sold.variants) == 1 else "",
         number=fill(voice.card.code, code=sold.facts.code),
