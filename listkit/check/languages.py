@@ -12,7 +12,7 @@ from listkit.check.places import SHOP, CheckContext, offered, offered_alone_too
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.compute.singles import lists_single
 from listkit.listing.listings import Listings
-from listkit.listing.print_words import voice_in
+from listkit.listing.print_words import print_words, voice_in
 from listkit.listing.translate import file_of, is_foreign, shipped, translation_of
 from listkit.listing.words import base_language
 from listkit.model.item import Item
@@ -156,13 +156,19 @@ def _strange(file: str, code: str, translated: TranslatedSet, facts: SetFacts | 
 
 
 def _label_words(listings: Listings) -> Iterator[Problem]:
-    """Every language of the labels has its words and cautions, cards are in the shop's own; their channel is there."""
+    """Every language of the labels has its words and cautions, cards are in the shop's own; their channel is there.
+
+    So has every language of a printed price list.
+    """
     shop = listings.catalog.shop
     labels, cards, reported = shop.settings.labels, shop.settings.cards, set(listings.problems)
     languages = dict.fromkeys((labels.languages if labels else ()) or (shop.settings.language,))
     if labels or cards:
         for language in languages:
             yield from (fault for fault in voice_in(shop, language)[1] if fault not in reported)
+    for channel in (channel for channel in shop.channels if "printed list" in channel.make):
+        faults = print_words(shop.templates, channel.language or shop.settings.language)[1]
+        yield from (fault for fault in faults if fault not in reported)
     known = {name for channel in shop.channels for name in (channel.key, channel.name)}
     if cards and cards.channel and cards.channel not in known:
         message = f'there is no channel "{cards.channel}".'

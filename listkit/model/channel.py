@@ -28,7 +28,7 @@ from listkit.model.labels import UnitPricing
 from listkit.model.settings import Country
 from listkit.problem import FieldError, Place
 
-Output = Literal["feed", "listings", "photos", "price list"]
+Output = Literal["feed", "listings", "photos", "price list", "printed list"]
 FeedKind = Literal["csv", "json", "jsonl", "xlsx"]
 TableKind = Literal["csv", "jsonl", "xlsx"]
 RowKind = Literal["variant", "listing", "listing, then variants"]
@@ -228,7 +228,9 @@ class Channel(ShopModel):
 
     key: str = Field(default="", exclude=True, json_schema_extra={"given": True})
     name: Name = Field(description="What people read.")
-    make: tuple[Output, ...] = Field(description='What is made: "feed", "listings", "photos", "price list".')
+    make: tuple[Output, ...] = Field(
+        description='What is made: "feed", "listings", "photos", "price list", and as a page of it "printed list".'
+    )
     feed: FeedKind = Field(default="csv", description="The kind of feed file.")
     rows: RowKind = Field(default="variant", description="What a row is.")
     sort: SortKeys = Field(

@@ -17,6 +17,7 @@ from listkit.write import (
     order_form,
     photo_crops,
     record,
+    stall_list,
     wholesale_list,
     xlsx_feed,
 )
@@ -31,6 +32,7 @@ WRITERS: dict[str, Writer] = {
     "xlsx-feed": xlsx_feed.write,
     "listing-text": listing_text.write,
     "price-list": csv_feed.write_price_list,
+    "printed-list": stall_list.write,
     "record": record.write,
     "photo-crops": photo_crops.write,
     "contact-sheet": contact_sheet.write,

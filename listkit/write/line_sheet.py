@@ -38,6 +38,8 @@ _WORDS: Final = (
 )  # fmt: skip
 _MOST_MOVED: Final = 12  # told in one place; every one is marked where it stands
 _PAPER: Final = {"A4": "a4", "letter": "us-letter"}
+# Where pages are letters: CLDR, supplemental data, paperSize; from memory.
+_LETTER: Final = frozenset(("BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"))
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
@@ -132,15 +134,27 @@ def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dic
         "shop": shop.settings.name,
         "lang": language,
         "region": region if len(region) == 2 else None,
-        "paper": _PAPER[document.sheet.terms.paper],
+        "paper": paper_of(shop),
         "ink": ink_of(shop.settings.accent),
         "logo": logo,
         "logo-alt": shop.settings.name,
-        "contact": [{"says": says, "link": _link(says, shop)} for says in text.contact],
+        "contact": [linked(says, shop) for says in text.contact],
         "page": voice.own.sheet.page,
         "running": " · ".join(running),
         "version": text.version,
     }
+
+
+def paper_of(shop: Shop) -> str:
+    """Return the paper of the shop's pages: as its terms for other shops say, else as its country has it."""
+    if shop.wholesale is not None:
+        return _PAPER[shop.wholesale.paper]
+    return _PAPER["letter" if shop.settings.country in _LETTER else "A4"]
+
+
+def linked(says: str, shop: Shop) -> dict[str, str]:
+    """Return a part of the contact, with where it leads to."""
+    return {"says": says, "link": _link(says, shop)}
 
 
 def _link(says: str, shop: Shop) -> str:

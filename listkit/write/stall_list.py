@@ -1,0 +1,63 @@
+"""price-list.pdf of a channel: what lies on the table at a stall, on one page as long as the lines go on it."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.listing.listings import Listings
+from listkit.listing.rows import prices_of
+from listkit.listing.stall_list import StallList, stall_list
+from listkit.model.shop import Shop
+from listkit.save.job import File, Job, key_of
+from listkit.write.context import WriteContext, codes_of
+from listkit.write.line_sheet import linked, paper_of
+from listkit.write.print import Layout, ink_of, print_pdf, printer, verify_pdf
+
+LAYOUTS: Final = ("print/stall_list.typ", "print/common.typ")
+_FEW: Final = 40  # lines that go on one page in larger type
+
+
+def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
+    """Yield the printed price list of every channel that asks for one."""
+    shop = listings.catalog.shop
+    for channel, own in listings.by_channel():
+        page = stall_list(own, shop) if "printed list" in channel.make else None
+        if page is None:
+            continue
+        layout = layout_of(page, shop)
+        file = File(
+            f"{channel.key}/price-list.pdf", key_of(context.version, printer(), layout), codes_of(own),
+            prices_of(own, "variant"), channel=channel.key, verify=verify_pdf,
+        )  # fmt: skip
+        yield Job(print_list, (layout,), (file,))
+
+
+def print_list(layout: Layout, paths: tuple[Path, ...]) -> None:
+    """Print the page: a recipe."""
+    print_pdf(paths[0], layout)
+
+
+def layout_of(page: StallList, shop: Shop) -> Layout:
+    """Return the layout of a list with all that it shows; without a day, so that nothing but a change makes it anew."""
+    language, _, region = page.language.partition("-")
+    facts: dict[str, Any] = {
+        "title": page.title,
+        "shop": shop.settings.name,
+        "lang": language,
+        "region": region if len(region) == 2 else None,
+        "paper": paper_of(shop),
+        "ink": ink_of(shop.settings.accent),
+        "logo": False,
+        "logo-alt": shop.settings.name,
+        "contact": [linked(says, shop) for says in page.contact],
+        "page": page.words.page,
+        "running": page.title,
+        "size": "large" if len(page.lines) <= _FEW else "small",
+        "words": {"code": page.words.code, "line": page.words.line, "price": page.currency},
+        "lines": [
+            {"code": line.code, "name": line.name, "more": line.more, "price": line.price} for line in page.lines
+        ],
+    }
+    texts = tuple((path, shop.templates[path]) for path in LAYOUTS)
+    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True), None)

@@ -1,0 +1,62 @@
+"""The printed price list of a stall: every line of its price-list.csv, on one page, and only where it is asked for."""
+
+import csv
+import re
+from pathlib import Path
+
+import pytest
+
+from listkit.compute.build import build_catalog
+from listkit.listing.build import build_listings
+from listkit.listing.listings import Listings
+from listkit.read.shop import read_shop
+from listkit.write.csv_feed import price_table
+from listkit.write.print import verify_pdf
+from listkit.write.stall_list import write
+from tests.shops import clean_shop
+from tests.write.pages import NO_POPPLER, POPPLER, text_of
+from tests.write.printed import CONTEXT
+
+STALL = 'name = "Market stall"\nmake = ["printed list"]\n'
+
+
+def printed(listings: Listings, path: Path) -> Path:
+    (job,) = write(listings, CONTEXT)
+    job.recipe(*job.arguments, (path,))
+    assert verify_pdf(path, job.recipe, job.arguments) == ""
+    return path
+
+
+def listings_of(folder: Path, stall: str, shop: str = "") -> Listings:
+    clean = clean_shop(folder, {"channels/stall.toml": stall})
+    (clean / "shop.toml").write_text((clean / "shop.toml").read_text(encoding="utf-8") + shop, encoding="utf-8")
+    return build_listings(build_catalog(read_shop(clean)[0]))
+
+
+@pytest.mark.skipif(not POPPLER, reason=NO_POPPLER)
+def test_the_page_has_every_line_of_the_table_single_pieces_included(demo: Listings, tmp_path: Path) -> None:
+    """Held against the CSV of the same channel, whose rows are made elsewhere."""
+    page = " ".join(text_of(printed(demo, tmp_path / "price-list.pdf")).split())
+    stall, own = next((channel, own) for channel, own in demo.by_channel() if channel.key == "stall")
+    rows = list(csv.reader(",".join(f'"{cell}"' for cell in row) for row in price_table(stall, own, "GBP")))[1:]
+    assert len(re.findall("£", page)) == len(rows) == 30
+    for code, _, choice, price, *_ in rows:
+        assert f"{choice} {code} £{price}".strip() in page
+    assert "Mint & Wax lip balm OH-L01 £4.50" in page
+    assert "page 1 of 1" in page
+
+
+def test_it_is_made_only_where_it_is_asked_for(tmp_path: Path) -> None:
+    assert list(write(listings_of(tmp_path / "no", STALL.replace("printed list", "price list")), CONTEXT)) == []
+    (job,) = write(listings_of(tmp_path / "yes", STALL), CONTEXT)
+    assert [file.path for file in job.files] == ["stall/price-list.pdf"]
+
+
+def test_a_shop_in_dollars_prints_on_letter_paper(tmp_path: Path) -> None:
+    metric = listings_of(tmp_path / "a4", STALL)
+    text = (tmp_path / "a4" / "shop.toml").read_text(encoding="utf-8").replace('"GB"', '"US"')
+    (tmp_path / "a4" / "shop.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "a4" / "wholesale.toml").unlink()
+    letter = build_listings(build_catalog(read_shop(tmp_path / "a4")[0]))
+    papers = [str(next(iter(write(each, CONTEXT))).arguments[0]) for each in (metric, letter)]
+    assert ['"paper": "a4"' in papers[0], '"paper": "us-letter"' in papers[1]] == [True, True]
