@@ -48,4 +48,11 @@ def stall_list(listings: tuple[Listing, ...], shop: Shop) -> StallList | None:
         for listing in listings
         for offer in listing.offers
     )
-    return StallList(listings[0].channel.name, language, currency, words.sheet, lines, contact_of(shop))
+    return StallList(
+        title=listings[0].channel.name,
+        language=language,
+        currency=currency,
+        words=words.sheet,
+        lines=lines,
+        contact=contact_of(shop),
+    )

@@ -36,6 +36,7 @@ def test_an_item_is_renamed_in_every_file_that_names_it_and_nowhere_else(demo: P
     changed = {file for file in before if before[file] != after[file]}
     assert changed == {
         "items.csv",
+        "channels/stall.toml",
         "ingredients.csv",
         "languages/fr.toml",
         "sets/first-nectar/set.toml",
