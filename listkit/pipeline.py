@@ -354,7 +354,8 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
     if finished is whole is published:
         return whole.problems
     there = {_identity(problem) for problem in finished.problems}
-    used = frozenset(item.code for facts in finished.catalog.listed for item in facts.items)
+    used = {item.code for facts in finished.catalog.listed for item in facts.items}
+    used |= {each.code for each in finished.shop.folders if each.is_single}
     drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
     marked = (
         problem

@@ -118,7 +118,7 @@ def plan_rename(root: Path, old: str, new: str) -> Rename:
 def _refuse(shop: Shop, old: str, new: str) -> None:
     sets = {folder.gift_set.code: folder.gift_set for folder in shop.sets}
     things = {**dict.fromkeys((item.code for item in shop.items), "item"), **dict.fromkeys(sets, "set")}
-    things |= {folder.code: "set" for folder in shop.folders if folder.code}
+    things |= {folder.code: "set" for folder in shop.folders if folder.code and not folder.is_single}
     if old not in things:
         of_set = next((code for code in sets if old.startswith(f"{code}-")), "")
         if of_set:

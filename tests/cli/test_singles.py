@@ -3,11 +3,13 @@
 import csv
 import io
 import json
+from datetime import date
 from pathlib import Path
 
 import pytest
 
-from tests.cli.published import Told
+from tests.checked import problems_of
+from tests.cli.published import DAY, Told
 from tests.read.test_singles import picture
 from tests.three_sets import outputs, three_sets
 
@@ -200,3 +202,18 @@ def test_a_workbook_of_items_and_a_feed_in_json_take_them_too(told: Told) -> Non
     assert told.build() == 0, told.err
     feed = json.load(io.StringIO((told.shop / "out/fair/feed.json").read_text(encoding="utf-8")))
     assert "RR-K1" in json.dumps(feed)
+
+
+def test_a_row_that_cannot_be_read_holds_back_the_piece_where_it_was_published(told: Told) -> None:
+    """Also where only a draft holds the item beside: what is listed alone is no draft."""
+    with_singles(told.shop, '\n[singles]\nitems = ["RR-K2"]\n')
+    told.edit("sets/dusk/set.toml", "season =", 'status = "draft"\nseason =')
+    assert told.build() == 0, told.err
+    assert told.run("record", "web", "--at", "2026-11-01T10:00") == 0, told.err
+    before = outputs(told.shop)
+    told.edit("items.csv", "7.50,1.60,235", "seven,1.60,235")
+    assert told.build() == 1
+    assert "Held back on Own web shop until mended: RR-K2." in told.err + told.out
+    assert outputs(told.shop)["web/feed.csv"] == before["web/feed.csv"]
+    problems = [problem for problem in problems_of(told.shop, date.fromisoformat(DAY)) if problem.code == "bad-value"]
+    assert [problem.draft for problem in problems] == [False]

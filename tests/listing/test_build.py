@@ -221,7 +221,7 @@ def claims(text: str) -> list[str]:
 
 def test_the_demo_s_listings_are_whole(demo: Listings) -> None:
     assert demo.problems == ()
-    assert len(demo.listings) == 8 * 4 - 1  # the stall takes all but one
+    assert len(demo.listings) == 8 * 4 - 1 + 10  # the stall takes all but one, and ten single pieces
     assert [(left.channel, left.facts.code) for left in demo.left_out] == [("stall", "OHS-8")]
     for listing in demo:
         limit = listing.channel.limits.title
