@@ -4,7 +4,8 @@
 line is the SHA-256 of the first, because what it says is believed and goes into the manifest. While a build runs,
 `.making.jsonl` lists what it is about to make and what is about to take its place, each line with its own digest, so
 that after a kill the next build knows which files are ours and goes on where that one stopped. `.built.json` holds a
-stamp of all that went in, with the problems.
+stamp of all that went in, with the problems. `.places.json` holds what a record of each place needs beside its files,
+signed as `.made.json` is, so that a build can be recorded after the shop has moved on; without it that is refused.
 """
 
 import hashlib
@@ -12,10 +13,11 @@ import json
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Final, TypeAlias
 
-from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, path_fault
+from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, PLACES, path_fault
 from listkit.problem import Level, Place, Problem
 from listkit.save.out_folder import (
     content_of,
@@ -110,6 +112,55 @@ def remember_photos(out: Path, photos: Photos) -> None:
     refuse_links(out, ())
     with locked(out):
         write_made(out, Made(read_made(out).files, photos))
+
+
+@dataclass(frozen=True, slots=True)
+class BuiltPlace:
+    """A place as a build made it: the day it was for, and by section the lines that are recorded of it, by code.
+
+    `lines` are those of items, sets and rules; `files` those of its own files and of all documents, by path.
+    """
+
+    day: str
+    lines: Mapping[str, Mapping[str, str]]
+    files: Mapping[str, str]
+
+
+PLACES_FORM: Final = 1
+"""Increase it when what is stored of a place changes its meaning: an older memory then counts as none."""
+
+
+def remember_places(out: Path, places: Mapping[str, BuiltPlace]) -> None:
+    """Store the places that a build has made whole, by their keys.
+
+    Raises:
+        FieldError: the folder is a link.
+        BlockedError: another build is at work in the folder.
+    """
+    out = real_folder(out)
+    refuse_links(out, ())
+    with locked(out):
+        stored = {key: asdict(place) for key, place in places.items()}
+        put_signed(out / PLACES, {"form": PLACES_FORM, "places": stored})
+
+
+def read_places(out: Path) -> dict[str, BuiltPlace]:
+    """Return the places that the last builds made whole, by their keys; none where the memory is missing or damaged."""
+    try:
+        memory = read_signed(out / PLACES)
+        if memory["form"] != PLACES_FORM:
+            return {}
+        return {str(key): _built_place(**stored) for key, stored in memory["places"].items()}
+    except (ValueError, TypeError, KeyError, AttributeError):
+        return {}
+
+
+def _built_place(*, day: str, lines: Mapping[str, Mapping[str, str]], files: Mapping[str, str]) -> BuiltPlace:
+    for facts in (*lines.values(), files):
+        if not all(isinstance(line, str) for line in facts.values()):
+            raise TypeError("not as we write it")
+    date.fromisoformat(day)
+    return BuiltPlace(day, lines, files)
 
 
 class Journal:
