@@ -54,8 +54,8 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
                 workers=args.jobs,
                 progress=progress,
             )
-        if stamp and not (channel or fixes or saved.failures):
-            remember_built(args.out, stamp, checked.problems, notes)
+        if not channel:
+            remember_built(args.out, "" if fixes or saved.failures else stamp, checked.problems, notes)
     except FieldError as fault:
         say_fault(fault)
         return 1

@@ -43,13 +43,18 @@ def _turn(problem: Problem) -> int:
 
 
 def _closing(problems: Sequence[Problem]) -> str:
+    first = next((problem for problem in problems if not problem.draft and problem.level is Level.MUST_FIX), None)
+    counts = f"{counted(problems)}."
+    return counts if first is None else f"{counts} Begin with {first.place.file}."
+
+
+def counted(problems: Sequence[Problem]) -> str:
+    """Return "2 to fix, 5 to look at, 1 still to do in drafts"; drafts where there are any."""
     sound = [problem for problem in problems if not problem.draft]
-    first = next((problem for problem in sound if problem.level is Level.MUST_FIX), None)
     fix = sum(problem.level is Level.MUST_FIX for problem in sound)
     look, drafts = len(sound) - fix, len(problems) - len(sound)
     counts = f"{fix} to fix, {look} to look at" if sound else "Nothing to fix, nothing to look at"
-    counts += f", {drafts} still to do in drafts." if drafts else "."
-    return counts if first is None else f"{counts} Begin with {first.place.file}."
+    return f"{counts}, {drafts} still to do in drafts" if drafts else counts
 
 
 def problems_json(problems: Sequence[Problem]) -> dict[str, Any]:

@@ -232,7 +232,7 @@ def still_built(out: Path, stamp: str) -> tuple[tuple[Problem, ...], tuple[str, 
     """Return the problems and the notes of the last build when it is still current, else None."""
     try:
         memory = json.loads(content_of(out / BUILT))
-        if memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST):
+        if not stamp or memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST):
             return None
         for path, known in read_made(out).files.items():
             status = os.stat(out / path, follow_symlinks=False)
@@ -243,8 +243,19 @@ def still_built(out: Path, stamp: str) -> tuple[tuple[Problem, ...], tuple[str, 
         return None
 
 
+def problems_of_last_build(out: Path) -> tuple[Problem, ...] | None:
+    """Return the problems of the last build, whether it is still current or not; None where none is remembered."""
+    try:
+        return tuple(_problem(values) for values in json.loads(content_of(out / BUILT))["problems"])
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return None
+
+
 def remember_built(out: Path, stamp: str, problems: Sequence[Problem], notes: Sequence[str] = ()) -> None:
-    """Store the stamp of a build that has ended without a failure, with what it printed: problems and `notes`."""
+    """Store the stamp of a build that has ended, with what it printed: problems and `notes`.
+
+    A stamp of "" is of a build that the next one must look at anew: something must be fixed, or could not be made.
+    """
     stored = [asdict(problem) for problem in problems]
     memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": stored, "notes": list(notes)}
     put(out / BUILT, json.dumps(memory, ensure_ascii=False) + "\n")
