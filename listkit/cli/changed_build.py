@@ -29,7 +29,7 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
         return 2
     fixes = must_fix(checked.problems)
     if checked.stopped or (args.strict and fixes):
-        print_refusal(checked.problems, as_json=args.json)
+        print_refusal(checked.problems, as_json=args.json, brief=True)
         return 1
     channel = _channel(checked, args.channel)
     if args.channel and not channel:

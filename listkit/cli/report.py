@@ -14,18 +14,18 @@ from listkit.read.folder import missing_folder
 _PAINT: Final = {Level.MUST_FIX.name: RED, Level.LOOK_AT.name: YELLOW, "code": DIM, "closing": BOLD}
 
 
-def print_problems(problems: Sequence[Problem], stream: TextIO) -> None:
-    """Print every problem to `stream`, coloured where it shows colours."""
-    for line in problem_lines(problems, lambda text, role: painted(text, _PAINT[role], stream)):
+def print_problems(problems: Sequence[Problem], stream: TextIO, *, brief: bool = False) -> None:
+    """Print every problem to `stream`, coloured where it shows colours; `brief`: what must be fixed, and counts."""
+    for line in problem_lines(problems, lambda text, role: painted(text, _PAINT[role], stream), brief=brief):
         print(line, file=stream)
 
 
-def print_refusal(problems: Sequence[Problem], *, as_json: bool) -> None:
+def print_refusal(problems: Sequence[Problem], *, as_json: bool, brief: bool = False) -> None:
     """Print the problems that stopped a command: to stderr, or as its JSON."""
     if as_json:
         print_json(problems_json(problems))
     else:
-        print_problems(problems, sys.stderr)
+        print_problems(problems, sys.stderr, brief=brief)
 
 
 def print_json(facts: object) -> None:

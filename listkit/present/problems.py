@@ -10,23 +10,28 @@ STILL_TO_DO: Final = "Still to do"
 """What stands before the problems of drafts instead of their level."""
 
 
-def problem_lines(problems: Sequence[Problem], paint: Callable[[str, str], str]) -> Iterator[str]:
+def problem_lines(
+    problems: Sequence[Problem], paint: Callable[[str, str], str], *, brief: bool = False
+) -> Iterator[str]:
     """Yield every problem: what must be fixed first, a group a set or file, as they are best mended; drafts last.
 
-    `paint` colours a text; its second argument is the level's name, "code" or "closing".
+    `paint` colours a text; its second argument is the level's name, "code" or "closing". With `brief` only what must be
+    fixed is listed; the rest is counted, with the command that lists it.
     """
     ordered = sorted(problems, key=lambda each: (each.draft, each.level is not Level.MUST_FIX, _turn(each)))
+    listed = [each for each in ordered if not brief or (each.level is Level.MUST_FIX and not each.draft)]
     before = None
-    for problem in ordered:
+    for problem in listed:
         group = (STILL_TO_DO if problem.draft else problem.level, _group(problem))
         if before not in (None, group):
             yield ""
         before = group
         message = f"{problem.place}: {problem.message} {problem.hint}".rstrip()
         yield f"{paint(group[0], problem.level.name)} · {message}  {paint(problem.code, 'code')}"
-    if problems:
+    if listed:
         yield ""
-    yield paint(_closing(ordered), "closing")
+    more = "; listkit check shows all" if len(listed) < len(ordered) else ""
+    yield paint(_closing(ordered, more), "closing")
 
 
 def _group(problem: Problem) -> str:
@@ -42,10 +47,9 @@ def _turn(problem: Problem) -> int:
     return turns.index(True) if any(turns) else len(turns)
 
 
-def _closing(problems: Sequence[Problem]) -> str:
+def _closing(problems: Sequence[Problem], more: str) -> str:
     first = next((problem for problem in problems if not problem.draft and problem.level is Level.MUST_FIX), None)
-    counts = f"{counted(problems)}."
-    return counts if first is None else f"{counts} Begin with {first.place.file}."
+    return f"{counted(problems)}{f'. Begin with {first.place.file}' if first else ''}{more}."
 
 
 def counted(problems: Sequence[Problem]) -> str:
