@@ -11,6 +11,7 @@ import sys
 import time
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Final
 
 import listkit
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder, today
@@ -22,6 +23,11 @@ from listkit.save.made import stamp_of, still_built
 from listkit.save.manifest import read_manifest
 from listkit.save.save import Saved
 from listkit.shipped import shipped_templates
+
+EXAMPLES: Final = (
+    ("listkit build --shop my_shop", "all that changed, into my_shop/out"),
+    ("listkit build --without OHS-1", "without one set, for once"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -7,6 +7,7 @@ With `--set-item` or `--all-retail` it shows what a price would do; nothing is w
 import argparse
 import sys
 from collections.abc import Sequence
+from typing import Final
 
 from listkit.actions.changes import ChannelChanges, changes_since_recorded, write_changes
 from listkit.actions.what_if import Supposed, suppose
@@ -17,6 +18,11 @@ from listkit.model.shop import Shop
 from listkit.pipeline import Checked, check_shop, find_place
 from listkit.present.changes import as_markdown, as_text, changes_json, sections_of, sections_together
 from listkit.problem import FieldError, Level
+
+EXAMPLES: Final = (
+    ("listkit changes", "what differs everywhere from what you last recorded"),
+    ("listkit changes web_shop --set-item OH-B01 retail=8.00", "what a price would do"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -3,6 +3,7 @@
 import argparse
 import json
 import sys
+from typing import Final
 
 from listkit.check.thresholds import explain
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
@@ -12,6 +13,11 @@ from listkit.pipeline import check_shop, open_settings
 from listkit.present.problems import counted, problems_json
 from listkit.problem import FieldError, Problem, must_fix, not_in
 from listkit.save.made import problems_of_last_build
+
+EXAMPLES: Final = (
+    ("listkit check --new", "what the last build did not remark yet"),
+    ("listkit check --explain band-missed", "what a code means, and how to switch it off"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -3,15 +3,22 @@
 import argparse
 import datetime
 from collections.abc import Iterable
+from typing import Final
 
 from listkit import __version__
 from listkit.actions.record import Recorded, Recording, put_right, take_back
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
-from listkit.ledger.store import Record, Stamp, moment_of
+from listkit.ledger.moments import local_time, moment_of
+from listkit.ledger.store import Record, Stamp
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
+
+EXAMPLES: Final = (
+    ('listkit record web_shop --note "spring prices"', "what you have just published there"),
+    ("listkit record --all --at 2026-11-25T10:30", "every place, as of that time"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -59,10 +66,10 @@ def _mend(args: argparse.Namespace, stamp: Stamp) -> None:
     """
     if args.undo:
         taken = take_back(args.shop, args.channel, stamp)
-        _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {taken.at}.")
+        _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {local_time(taken.at)}.")
     else:
         before, after = put_right(args.shop, args.channel, stamp)
-        text = f"{after.channel} is recorded as of {after.at}, no longer of {before.at}."
+        text = f"{after.channel} is recorded as of {local_time(after.at)}, no longer of {local_time(before.at)}."
         _print(args, after, recorded=True, text=text)
 
 
@@ -116,7 +123,7 @@ def _text_of(recorded: Recorded) -> str:
     key, new = recorded.key, recorded.record
     late = f", as it was built for {recorded.late}; the shop was changed since." if recorded.late else ""
     if new:
-        text = f"{key} is recorded as of {new.at}{late or '.'}"
+        text = f"{key} is recorded as of {local_time(new.at)}{late or '.'}"
     else:
         text = f"{key} is recorded already{f'{late} Nothing' if late else '; nothing'} was added."
     if not recorded.sheet:

@@ -4,6 +4,7 @@ import argparse
 import csv
 import sys
 from pathlib import Path
+from typing import Final
 
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.progress import searching
@@ -17,6 +18,11 @@ from listkit.present.shop import all_rows, thin_first
 from listkit.present.table import table
 from listkit.problem import FieldError
 from listkit.save.asked import is_folder, write_drawings
+
+EXAMPLES: Final = (
+    ("listkit show OHS-1", "one set step by step"),
+    ("listkit show --all --csv", "all sets as a table for a spreadsheet"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

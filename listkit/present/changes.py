@@ -13,6 +13,7 @@ from listkit.actions.changes import ChannelChanges
 from listkit.actions.outputs import FileMove
 from listkit.ledger.causes import Cause
 from listkit.ledger.changes import Brake, Change, move
+from listkit.ledger.moments import local_time
 from listkit.model.shop import Shop
 from listkit.present.table import table
 from listkit.read.wording import listed
@@ -135,7 +136,7 @@ def _against(changes: ChannelChanges) -> str:
     if not changes.record.number:
         return "Nothing was recorded of it; against the shop as it is."
     note = f" ({changes.record.note})" if changes.record.note else ""
-    return f"Against what was recorded on {changes.record.at[:10]} at {changes.record.at[11:16]}{note}."
+    return f"Against what was recorded on {local_time(changes.record.at)}{note}."
 
 
 def _counts(changes: ChannelChanges) -> str:

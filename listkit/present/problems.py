@@ -1,6 +1,7 @@
 """Problems as lines for the owner: what must be fixed first, a count and the next step at the end; and as JSON."""
 
 from collections.abc import Callable, Iterator, Sequence
+from textwrap import wrap
 from typing import Any, Final
 
 from listkit.problem import Level, Problem
@@ -10,28 +11,59 @@ STILL_TO_DO: Final = "Still to do"
 """What stands before the problems of drafts instead of their level."""
 
 
-def problem_lines(
-    problems: Sequence[Problem], paint: Callable[[str, str], str], *, brief: bool = False
-) -> Iterator[str]:
+Paint = Callable[[str, str], str]
+"""Colours a text; its second argument is the level's name, "code" or "closing"."""
+
+
+def problem_lines(problems: Sequence[Problem], paint: Paint, *, brief: bool = False, width: int = 0) -> Iterator[str]:
     """Yield every problem: what must be fixed first, a group a set or file, as they are best mended; drafts last.
 
-    `paint` colours a text; its second argument is the level's name, "code" or "closing". With `brief` only what must be
-    fixed is listed; the rest is counted, with the command that lists it.
+    With `brief` only what must be fixed is listed; the rest is counted, with the command that lists it. With a `width`
+    files are headings, and each problem is wrapped below its own; otherwise each is one line that names its file.
     """
     ordered = sorted(problems, key=lambda each: (each.draft, each.level is not Level.MUST_FIX, _turn(each)))
     listed = [each for each in ordered if not brief or (each.level is Level.MUST_FIX and not each.draft)]
     before = None
     for problem in listed:
-        group = (STILL_TO_DO if problem.draft else problem.level, _group(problem))
+        level = STILL_TO_DO if problem.draft else problem.level
+        group = (level, problem.place.file if width else _group(problem))
         if before not in (None, group):
             yield ""
+        if width and before != group:
+            yield paint(problem.place.file, "closing")
         before = group
-        message = f"{problem.place}: {problem.message} {problem.hint}".rstrip()
-        yield f"{paint(group[0], problem.level.name)} · {message}  {paint(problem.code, 'code')}"
+        if width:
+            yield from _wrapped(problem, level, paint, width)
+        else:
+            message = f"{problem.place}: {problem.message} {problem.hint}".rstrip()
+            yield f"{paint(level, problem.level.name)} · {message}  {paint(problem.code, 'code')}"
     if listed:
         yield ""
     more = "; listkit check shows all" if len(listed) < len(ordered) else ""
-    yield paint(_closing(ordered, more), "closing")
+    closing = _closing(ordered, more)
+    yield from (paint(line, "closing") for line in (wrap(closing, width) if width else [closing]))
+
+
+def _wrapped(problem: Problem, level: str, paint: Paint, width: int) -> Iterator[str]:
+    """Yield a problem below its file's heading: the first line at two signs, the others at four."""
+    where = str(problem.place).removeprefix(problem.place.file).removeprefix(", ")
+    message = " ".join(f"{f'{where}: ' if where else ''}{problem.message} {problem.hint}".split())
+    lines = wrap(
+        f"{level} · {message}",
+        width,
+        initial_indent="  ",
+        subsequent_indent="    ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    code = paint(problem.code, "code")
+    fits = len(lines[-1]) + 2 + len(problem.code) <= width
+    lines[0] = lines[0].replace(level, paint(level, problem.level.name), 1)
+    if fits:
+        lines[-1] += f"  {code}"
+    else:
+        lines.append(f"    {code}")
+    yield from lines
 
 
 def _group(problem: Problem) -> str:
