@@ -15,6 +15,7 @@ from listkit.pipeline import Checked, Listed
 from listkit.problem import FieldError
 from listkit.save.asked import output_folder
 from listkit.save.made import read_places, remember_photos, remember_places
+from listkit.save.owner import claim
 from listkit.save.save import Progress, Saved, nothing, save
 
 ChannelBrake = tuple[str, Brake]
@@ -44,6 +45,9 @@ def build_shop(
         FieldError: a build is at work, or nothing can be written.
     """
     out = output_folder(out, checked.shop.root)
+    shop = checked.shop
+    codes = frozenset((*(item.code for item in shop.items), *(each.code for each in shop.folders)))
+    claim(out, shop.root, name=shop.settings.name, codes=codes)
     jobs = tuple(build_jobs(checked.listings, checked.sheets))
     keep = kept_paths(checked, held, (file for job in jobs for file in job.files), out)
     saved = save(jobs, out, workers=max(1, workers), channel=channel, keep=keep, progress=progress)

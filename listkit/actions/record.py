@@ -18,6 +18,7 @@ from listkit.ledger.store import LEDGER, Record, Snapshot, Stamp, record, redate
 from listkit.pipeline import SHEET, WHOLESALE, Checked, find_place, open_shop, sheet_history
 from listkit.problem import FieldError
 from listkit.save.made import BuiltPlace, read_places
+from listkit.save.owner import refuse_other_shop
 
 _KEPT: Final = ("items", "sets", "rules")
 
@@ -82,6 +83,7 @@ class Recording:
         try:
             return snapshot_of(self._listed, key, self._outputs.recordable(key)), ""
         except FieldError:
+            refuse_other_shop(self._out, self._listed.shop.root)
             built = read_places(self._out).get(key)
             files = self._outputs.still_left(key, built.files) if built else None
             if built is None or files is None:
