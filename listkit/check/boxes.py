@@ -19,6 +19,7 @@ from listkit.compute.box.fit import (
     kinds,
     only_lying,
     single_pieces,
+    smallest_alone,
     smallest_for,
     too_large,
     tried_in_words,
@@ -33,12 +34,13 @@ from listkit.units.weight import NO_WEIGHT, Weight
 
 @dataclass(frozen=True, slots=True)
 class Alike:
-    """Variants of one set whose pieces have the same sides, in the box of the set."""
+    """Variants of one set whose pieces have the same sides, in a box; `judged` is whether they go in, not how."""
 
     catalog: Catalog
     facts: SetFacts
     box: GiftBox
     variants: tuple[Variant, ...]
+    judged: Verdict
 
     @property
     def sample(self) -> Variant:
@@ -49,12 +51,6 @@ class Alike:
     def who(self) -> str:
         """The set, or the variants that are meant when others are well."""
         return _who(self.facts, self.variants)
-
-    @property
-    def judged(self) -> Verdict:
-        """Whether the pieces go in, without how they lie."""
-        packing, searches = self.catalog.shop.settings.packing, self.catalog.searches
-        return judged_in(self.box, self.sample.pieces, packing, searches, stacked=self.stacked)
 
     @property
     def stacked(self) -> bool:
@@ -93,12 +89,13 @@ def boxes(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
         else:
             (undecided if group.judged.proof == "not decided" else misfits).append(group)
     yield from _no_box(listings.catalog)
-    yield from _too_small(misfits)
+    lying = [(group, _lying(group)) for group in misfits]
+    yield from _too_small([group for group, codes in lying if not codes])
     yield from _undecided(undecided)
     yield from _loose(fitting)
     yield from _full(fitting)
     yield from _high(fitting)
-    yield from _lies_down(misfits)
+    yield from _lies_down([(group, codes) for group, codes in lying if codes])
 
 
 def _no_box(catalog: Catalog) -> Iterator[Problem]:
@@ -128,27 +125,20 @@ def _left_out(facts: SetFacts, catalog: Catalog) -> str:
     heaviest = max(grams_of(variant.pieces) for variant in facts.variants)
     if all(box.most_weight is not None and box.most_weight.grams < heaviest for box in stock):
         return f"carries the {Weight(heaviest).text} of {facts.name}"
-    outside = {
-        variant.code
-        for group in _alike(facts, stock[0], catalog)
-        if not smallest_for((group.sample.pieces,), stock, packing, stacked=stacked, searches=catalog.searches)
-        for variant in group.variants
-    }
-    without = [variant.code for variant in facts.variants if variant.code in outside]
+    alone_in = smallest_alone(facts.variants, stock, packing, stacked=stacked, searches=catalog.searches)
+    without = [code for code, box in alone_in.items() if box is None]
     return f"holds {'every variant' if len(without) in (0, len(facts.variants)) else listed(without)}"
 
 
 def _open_questions(facts: SetFacts, catalog: Catalog) -> bool:
     """Whether some box may hold what no search has found a way for, or found none in time."""
-    groups = [group for box in catalog.shop.packaging.boxes for group in _alike(facts, box, catalog)]
+    groups = (group for box in catalog.shop.packaging.boxes for group in _alike(facts, box, catalog))
     return any(group.judged.proof == "not decided" for group in groups)
 
 
 def _too_small(groups: Groups) -> Iterator[Problem]:
     """No layout of the bounding boxes exists, or, with very many pieces, none was found; the latter is to be tried."""
     for group in groups:
-        if _lying(group):
-            continue
         sure = group.judged.proof != "not found"
         message = f"{group.who} {'does' if sure else 'perhaps does'} not fit in box {group.box.code}{_reason(group)}."
         level = None if sure else Level.LOOK_AT
@@ -167,12 +157,11 @@ def _undecided(undecided: Groups) -> Iterator[Problem]:
         yield Problem(set_place(facts, "box"), "box-too-small", message, hint, Level.LOOK_AT)
 
 
-def _lies_down(groups: Groups) -> Iterator[Problem]:
+def _lies_down(groups: list[tuple[Alike, tuple[str, ...]]]) -> Iterator[Problem]:
     """All would go in, if only something that must stand were laid down."""
-    for group in groups:
-        if codes := _lying(group):
-            message = f"in box {group.box.code} {listed(codes)} of {group.who} would have to lie down."
-            yield Problem(set_place(group.facts, "box"), "lies-down", message, _larger(group))
+    for group, codes in groups:
+        message = f"in box {group.box.code} {listed(codes)} of {group.who} would have to lie down."
+        yield Problem(set_place(group.facts, "box"), "lies-down", message, _larger(group))
 
 
 def box_overloaded(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -240,13 +229,15 @@ def _groups(catalog: Catalog) -> Iterator[Alike]:
 
 
 def _alike(facts: SetFacts, box: GiftBox, catalog: Catalog) -> Iterator[Alike]:
-    """Yield the offered variants of a set, those together that go into the same boxes."""
-    kind_of = kinds(catalog.shop.settings.packing, stacked=facts.source.gift_set.stacked)
+    """Yield the offered variants of a set with whether they go into the box, those together that go into the same."""
+    packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
+    kind_of = kinds(packing, stacked=stacked)
     together: dict[tuple[int, ...], list[Variant]] = {}
     for variant in offered_variants(facts):
         together.setdefault(kind_of(variant.pieces), []).append(variant)
     for variants in together.values():
-        yield Alike(catalog, facts, box, tuple(variants))
+        judged = judged_in(box, variants[0].pieces, packing, catalog.searches, stacked=stacked)
+        yield Alike(catalog, facts, box, tuple(variants), judged)
 
 
 def _who(facts: SetFacts, variants: tuple[Variant, ...]) -> str:
@@ -269,9 +260,10 @@ def _reason(group: Alike) -> str:
 
 
 def _larger(group: Alike) -> str:
-    shop, pieces, stacked = group.catalog.shop, group.sample.pieces, group.stacked
+    shop, stacked = group.catalog.shop, group.stacked
+    every = (variant.pieces for variant in group.variants)
     stock, packing = shop.packaging.boxes, shop.settings.packing
-    box = smallest_for((pieces,), stock, packing, stacked=stacked, searches=group.catalog.searches)
+    box = smallest_for(every, stock, packing, stacked=stacked, searches=group.catalog.searches)
     return f"Box {box.code} holds it." if box else "No box in packaging.toml holds it: add a larger one."
 
 

@@ -1,11 +1,13 @@
 """Checks of what a channel takes and what a price is made of: fees, taxes, zones, and prices of nothing."""
 
 from collections.abc import Iterator
-from decimal import Decimal
+from decimal import ROUND_FLOOR, Decimal
 
 from listkit.check.alike import counted, listed
 from listkit.check.places import CheckContext, item_place, line_codes, offered, offered_variants, set_place
 from listkit.compute.catalog import SetFacts
+from listkit.compute.prices import net_share, tax_of
+from listkit.compute.sales import net_on
 from listkit.listing.listings import Listings
 from listkit.model.channel import PRICE_AND_POSTAGE, Channel
 from listkit.model.fields import Status
@@ -30,18 +32,20 @@ def zone_unknown(listings: Listings, _context: CheckContext) -> Iterator[Problem
 
 
 def fee_above_price(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Fee and tax that leave nothing of any price, or a minimum fee that a price does not reach; once a channel."""
-    prices = listings.catalog.shop.settings.prices
+    """Fee and tax that leave nothing of a price, or a minimum fee that a price does not reach; once a channel."""
+    usual = listings.catalog.shop.settings.prices.tax
     for channel, shown in listings.by_channel():
-        tax = prices.tax if channel.tax is None else channel.tax
-        most = 1 / (1 + tax)
+        nets = [net_on(channel, offer.variant) for each in shown for offer in each.offers] or [
+            net_share(usual if channel.tax is None else channel.tax)
+        ]
+        most = min(net.of(Decimal(1)) for net in nets)
         if channel.fee >= most:
-            within = (tax / (1 + tax)).quantize(Decimal("0.0001"))
+            within = (1 - most).quantize(Decimal("0.0001"))
             message = (
                 f"{channel.name} takes {share_text(channel.fee)} of a price, and {share_text(within)} of it is tax: "
                 "nothing is left."
             )
-            hint = f"Write a fee below {share_text(most.quantize(Decimal('0.001')))}."
+            hint = f"Write a fee below {share_text(most.quantize(Decimal('0.001'), ROUND_FLOOR))}."
             yield Problem(_place(channel, "fee"), "fee-above-price", message, hint)
         least = channel.minimum_fee
         cheap = [] if least is None else [offer for each in shown for offer in each.offers if offer.price <= least]
@@ -87,13 +91,10 @@ def tax_split(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
 
 def _rates(facts: SetFacts, tax: Decimal) -> tuple[Decimal, ...]:
     """Return the rates of the first variant that has several, from high to low; else those of the first."""
-    mixes = [
-        {tax if piece.item.tax is None else piece.item.tax for piece in variant.pieces}
-        for variant in offered_variants(facts)
-    ]
+    mixes = [{tax_of(piece.item, tax) for piece in variant.pieces} for variant in offered_variants(facts)]
     mixed = next((rates for rates in mixes if len(rates) > 1), mixes[0] if mixes else set())
     return tuple(sorted(mixed, reverse=True))
 
 
 def _place(channel: Channel, key: str) -> Place:
-    return Place(f"channels/{channel.key}.toml", key=(key,))
+    return channel.place(key)

@@ -11,7 +11,8 @@ from itertools import zip_longest
 from typing import Final
 
 from listkit.check.alike import counted, distance, listed
-from listkit.check.places import item_place
+from listkit.check.places import item_place, pack_place
+from listkit.compute.catalog import Pack
 from listkit.compute.orders import Order, Short, lacking, odd_displays, short_of, shorts
 from listkit.compute.wholesale import PriceBook, Sheet, SheetHistory
 from listkit.model.shop import Shop
@@ -203,6 +204,11 @@ def _day(text: str) -> datetime.date | None:
 
 def _stock(case: OrderCase, shop: Shop) -> Iterator[Problem]:
     for lack in lacking(case.order):
-        message = f"{counted(lack.ordered, 'piece')} of {lack.item.code} are ordered, {lack.on_hand} are on hand."
+        if isinstance(lack.of, Pack):
+            message = f"{lack.of.name} is needed {lack.ordered} times, {lack.on_hand} are on hand."
+            hint = f"Get {lack.ordered - lack.on_hand} more before it ships."
+            yield Problem(pack_place(shop, lack.of), "order-stock", message, hint)
+            continue
+        message = f"{counted(lack.ordered, 'piece')} of {lack.of.code} are ordered, {lack.on_hand} are on hand."
         hint = f"Make {lack.ordered - lack.on_hand} more before it ships."
-        yield Problem(item_place(shop, lack.item, "on_hand"), "order-stock", message, hint)
+        yield Problem(item_place(shop, lack.of, "on_hand"), "order-stock", message, hint)

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.catalog import Catalog, Pack, SetFacts, Variant
 from listkit.compute.wholesale import NOTHING_GIVEN_OUT, SheetHistory
 from listkit.model.fields import Status
 from listkit.model.gift_set import GiftSet
@@ -27,6 +27,14 @@ def item_place(shop: Shop, item: Item, field: str) -> Place:
     stated = (theirs for theirs, ours in headings if ours.partition("(")[0].strip().replace(" ", "_") == field)
     heading = next(stated, field.replace("_", " "))
     return Place(shop.items_file, row=item.code, column=heading, key=(field,))
+
+
+def pack_place(shop: Shop, pack: Pack) -> Place:
+    """Return the key in packaging.toml that says how many are on hand."""
+    if pack.part == "card":
+        return Place(PACKAGING, key=("card", "on_hand"))
+    at = next(at for at, box in enumerate(shop.packaging.boxes) if box.code == pack.box)
+    return Place(PACKAGING, key=("box", at, *(("fill",) if pack.part == "fill" else ()), "on_hand"))
 
 
 def offered(catalog: Catalog) -> Iterator[SetFacts]:
@@ -80,9 +88,11 @@ class CheckContext:
     """What a check goes by beside the listings.
 
     `today` is the day that counts as today, `figures` the thresholds of the shop by code, which check_listings puts in,
-    `sheets` the line sheets that were given out.
+    `sheets` the line sheets that were given out, `rows_before` how many rows a channel whose feed has none now had
+    when it was last recorded, or else built.
     """
 
     today: datetime.date
     figures: Mapping[str, Decimal] = field(default_factory=dict)
     sheets: SheetHistory = NOTHING_GIVEN_OUT
+    rows_before: Mapping[str, int] = field(default_factory=dict)

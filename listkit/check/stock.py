@@ -1,11 +1,11 @@
 """Checks of stock and dates: what is closed, promised twice, out of its season, or does not keep long enough."""
 
-from collections import defaultdict, deque
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+import datetime
+from collections import defaultdict
+from collections.abc import Iterator
 from decimal import Decimal
-from itertools import pairwise
 from operator import itemgetter
+from typing import Final
 
 from listkit.check.alike import listed
 from listkit.check.places import (
@@ -16,10 +16,13 @@ from listkit.check.places import (
     line_codes,
     offered,
     offered_variants,
+    pack_place,
     set_place,
 )
 from listkit.check.prices import stated_reductions
 from listkit.compute.catalog import SetFacts
+from listkit.compute.flow import Demand, shortages
+from listkit.compute.seasons import Phase, phase_of
 from listkit.compute.stock import can_make
 from listkit.listing.listings import Listing, Listings
 from listkit.model.fields import Status
@@ -27,140 +30,7 @@ from listkit.model.gift_set import Slot
 from listkit.model.settings import Season
 from listkit.problem import Place, Problem
 
-# Which pieces run short if every set sold out: an exact search for sets of items that are promised too often.
-#
-# A set that can be made k times uses k·q pieces of each fixed item, and k·q of the options of a slot in any mixture.
-# Whether there is a mixture that suffices for all sets is a question of flow from sets to items, and where there is
-# none, the least cut names the scarce items: those whose takers have nothing else to take (Ford and Fulkerson,
-# "Maximal flow through a network", Canadian Journal of Mathematics 8, 1956; levels after Dinic, 1970).
-
-Options = frozenset[str]
-
-
-@dataclass(frozen=True, slots=True)
-class Demand:
-    """What one set takes: so many pieces of any of these items."""
-
-    set_code: str
-    options: Options
-    pieces: int
-
-
-@dataclass(frozen=True, slots=True)
-class Shortage:
-    """Items that are promised too often together: who takes them, how many they could use, how many are there."""
-
-    items: tuple[str, ...]
-    set_codes: tuple[str, ...]
-    needed: int
-    there: int
-
-
-def shortages(demands: Iterable[Demand], on_hand: Mapping[str, int]) -> list[Shortage]:
-    """Return every group of items that is short, in the order of `on_hand`; all options are in `on_hand`."""
-    demands = list(demands)
-    needed: dict[Options, int] = defaultdict(int)
-    for demand in demands:
-        needed[demand.options] += demand.pieces
-    scarce = _Flow(needed, on_hand).short_of()
-    order = {code: at for at, code in enumerate(on_hand)}
-    found = []
-    for group in _joined(scarce):
-        takers = [demand for demand in demands if demand.options <= group]
-        items = tuple(sorted(group, key=order.__getitem__))
-        set_codes = tuple(dict.fromkeys(demand.set_code for demand in takers))
-        there = sum(on_hand[code] for code in items)
-        found.append(Shortage(items, set_codes, sum(demand.pieces for demand in takers), there))
-    return sorted(found, key=lambda one: order[one.items[0]])
-
-
-def _joined(groups: Iterable[Options]) -> list[Options]:
-    """Return groups with a common item as one."""
-    parent: dict[str, str] = {}
-
-    def root(code: str) -> str:
-        while parent.setdefault(code, code) != code:
-            parent[code] = parent[parent[code]]
-            code = parent[code]
-        return code
-
-    for group in groups:
-        first = min(group)
-        for code in group:
-            parent[root(code)] = root(first)
-    together: dict[str, set[str]] = defaultdict(set)
-    for code in list(parent):
-        together[root(code)].add(code)
-    return [frozenset(codes) for codes in together.values()]
-
-
-class _Flow:
-    """A greatest flow of pieces from items to those who take them."""
-
-    def __init__(self, needed: Mapping[Options, int], on_hand: Mapping[str, int]) -> None:
-        self.open = dict(needed)  # pieces still asked for
-        self.left = dict(on_hand)  # pieces not given yet
-        self.given: dict[str, dict[Options, int]] = defaultdict(dict)
-        self.options = {group: sorted(group) for group in needed}
-
-    def short_of(self) -> list[Options]:
-        """Return the takers that cannot be served, and those whose pieces are all they could take instead."""
-        while True:
-            levels = self._levels()
-            if not any(code in levels and self.left[code] for code in self.left):
-                return [group for group in self.open if group in levels]
-            for group in [group for group, pieces in self.open.items() if pieces]:
-                self._serve(group, levels)
-
-    def _levels(self) -> dict[Options | str, int]:
-        """Return how many steps each taker and item is away from one that is not served."""
-        levels: dict[Options | str, int] = {group: 0 for group, pieces in self.open.items() if pieces}
-        queue: deque[Options | str] = deque(levels)
-        while queue:
-            node = queue.popleft()
-            nexts = [g for g, n in self.given[node].items() if n] if isinstance(node, str) else self.options[node]
-            for other in nexts:
-                if other not in levels:
-                    levels[other] = levels[node] + 1
-                    queue.append(other)
-        return levels
-
-    def _serve(self, group: Options, levels: dict[Options | str, int]) -> None:
-        """Give a taker what it asks for along shortest ways; ways that lead nowhere are closed as they are met."""
-        while self.open[group]:
-            way = self._way(group, levels)
-            if way is None:
-                return
-            steps = [(taker, code, other) for (taker, code), (other, _) in pairwise(way)]
-            last_taker, last = way[-1]
-            pieces = min([self.open[group], self.left[last], *(self.given[code][other] for _, code, other in steps)])
-            self.open[group] -= pieces
-            self.left[last] -= pieces
-            for taker, code, other in steps:
-                self.given[code][taker] = self.given[code].get(taker, 0) + pieces
-                self.given[code][other] -= pieces
-            self.given[last][last_taker] = self.given[last].get(last_taker, 0) + pieces
-
-    def _way(self, group: Options, levels: dict[Options | str, int]) -> list[tuple[Options, str]] | None:
-        """Return takers and items, each item given to the taker before it, the last with pieces left."""
-        way: list[tuple[Options, str]] = []
-        taker = group
-        while True:
-            code = next((c for c in self.options[taker] if levels.get(c) == levels[taker] + 1), None)
-            if code is None:
-                levels[taker] = -2
-                if not way:
-                    return None
-                taker, _ = way.pop()
-                continue
-            if self.left[code]:
-                return [*way, (taker, code)]
-            other = next((g for g, n in self.given[code].items() if n and levels.get(g) == levels[code] + 1), None)
-            if other is None:
-                levels[code] = -2
-                continue
-            way.append((taker, code))
-            taker = other
+_PACK: Final = "\0"  # before the name of a pack: no item is called so
 
 
 def item_closed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -188,29 +58,45 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
     """Every set is shown with all that its parts suffice for; here is what happens if every set sells out.
 
     A set that can be made k times takes k·q pieces of a fixed item, and k·q pieces of the options of a slot in
-    whatever mixture suits the others best. Items that are short together are told together. Sets that are closed or
-    whose season is over take nothing; each set counts once, however many channels show it, and nothing is held back.
+    whatever mixture suits the others best; and k of its box, fill and card. Items that are short together are told
+    together. Sets that are closed or whose season is over take nothing; each set counts once, however many channels
+    show it, and nothing is held back.
     """
     catalog = listings.catalog
     names = {facts.code: facts.name for facts in catalog.sets}
     counted = {item.code: item.on_hand for item in catalog.shop.items if item.on_hand is not None}
+    packs = {f"{_PACK}{pack.name}": pack for facts in catalog.sets for pack in facts.packs}
+    counted |= {name: pack.on_hand for name, pack in packs.items() if pack.on_hand is not None}
     taken = (demand for facts in offered(catalog) if not _over(facts, context) for demand in _demands(facts))
     items = {item.code: item for item in catalog.shop.items}
     for short in shortages((demand for demand in taken if demand.options <= counted.keys()), counted):
         sets = listed([names[code] for code in short.set_codes])
         count = f"{len(short.set_codes)} sets" if len(short.set_codes) > 1 else "1 set"
         are = "are" if short.there != 1 else "is"
-        message = f"{listed(short.items)}: {count} could use {short.needed}, {short.there} {are} there ({sets})."
-        hint = f"Make {short.needed - short.there} more, or hold back more."
-        place = item_place(catalog.shop, items[short.items[0]], "on_hand")
+        what = listed([packs[code].name if code in packs else code for code in short.items])
+        message = f"{what}: {count} could use {short.needed}, {short.there} {are} there ({sets})."
+        pack = packs.get(short.items[0])
+        hint = f"{'Get' if pack else 'Make'} {short.needed - short.there} more, or hold back more."
+        shop = catalog.shop
+        place = pack_place(shop, pack) if pack else item_place(shop, items[short.items[0]], "on_hand")
         yield Problem(place, "stock-promised-twice", message, hint)
 
 
 def _demands(facts: SetFacts) -> Iterator[Demand]:
+    """Yield what a set takes if it sells out: of slots only what is sold, and of box, fill and card one each."""
     makes = facts.can_make
-    for entry in facts.source.gift_set.contents if makes else ():
-        options = [option.item for option in entry.choose] if isinstance(entry, Slot) else [entry.item]
-        yield Demand(facts.code, frozenset(options), (makes or 0) * entry.quantity)
+    if not makes:
+        return
+    sold = {(choice.slot, choice.item.code) for variant in offered_variants(facts) for choice in variant.choices}
+    for entry in facts.source.gift_set.contents:
+        options = (
+            [entry.item]
+            if not isinstance(entry, Slot)
+            else [option.item for option in entry.choose if (entry.slot, option.item) in sold]
+        )
+        yield Demand(facts.code, frozenset(options), makes * entry.quantity)
+    for pack in facts.packs:
+        yield Demand(facts.code, frozenset((f"{_PACK}{pack.name}",)), makes)
 
 
 def stock_shared(listings: Listings, context: CheckContext) -> Iterator[Problem]:
@@ -241,44 +127,52 @@ def _shared(worst: Listing, alike: list[Listing]) -> Problem:
 
 
 def _scarce(facts: SetFacts) -> str:
-    """Return the code of what is in every variant and limits the set; "" when something else does."""
+    """Return the code of what is in every variant, or the pack, that limits the set; "" when something else does."""
     every = [{piece.item.code: piece for piece in one.pieces} for one in offered_variants(facts)]
     common = [piece for code, piece in every[0].items() if all(code in pieces for pieces in every)]
-    limits = (piece.item.code for piece in common if can_make((piece,)) == facts.can_make)
-    return next(limits, "")
+    limits = [piece.item.code for piece in common if can_make((piece,)) == facts.can_make]
+    limits += [pack.name for pack in facts.packs if pack.on_hand == facts.can_make]
+    return next(iter(limits), "")
 
 
 def _over(facts: SetFacts, context: CheckContext) -> bool:
     return facts.season is not None and facts.season.off_sale < context.today
 
 
-def _by_season(listings: Listings) -> Iterator[tuple[int, Season, str]]:
-    """Yield every season that has sets on sale and dates in order, with its place and the names of its sets."""
-    seasons = listings.catalog.shop.settings.seasons
-    for at, season in enumerate(seasons):
-        names = [facts.name for facts in offered(listings.catalog) if facts.season is season]
-        if names and season.on_sale <= season.off_sale:
-            yield at, season, listed(names)
+def _of_season(listings: Listings, day: datetime.date, phase: Phase) -> Iterator[tuple[int, Season, list[SetFacts]]]:
+    """Yield every season in this phase that has sets on sale, with its place and these sets."""
+    for at, season in enumerate(listings.catalog.shop.settings.seasons):
+        sets = [facts for facts in offered(listings.catalog) if facts.season is season]
+        if sets and phase_of(season, day) is phase:
+            yield at, season, sets
 
 
 def season_over(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once a season."""
-    for at, season, names in _by_season(listings):
-        if season.off_sale < context.today:
-            message = f'the season "{season.name}" ended on {season.off_sale}; {names} can no longer be bought.'
-            place = Place(SHOP, key=("season", at, "off_sale"))
-            yield Problem(place, "season-over", message, 'Write status = "closed" in its sets, or new dates here.')
+    for at, season, sets in _of_season(listings, context.today, Phase.OVER):
+        names = listed([facts.name for facts in sets])
+        message = f'the season "{season.name}" ended on {season.off_sale}; {names} can no longer be bought.'
+        place = Place(SHOP, key=("season", at, "off_sale"))
+        yield Problem(place, "season-over", message, 'Write status = "closed" in its sets, or new dates here.')
 
 
 def season_not_yet(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once a season, with the channels where its sets can be ordered before."""
-    ahead = [channel.name for channel in listings.catalog.shop.channels if channel.before == "pre-order"]
-    how = f"can be ordered before from {listed(ahead)}" if ahead else "cannot be bought before"
-    for at, season, names in _by_season(listings):
-        if season.on_sale > context.today:
-            message = f'the season "{season.name}" begins on {season.on_sale}; {names} {how}.'
-            place = Place(SHOP, key=("season", at, "on_sale"))
-            yield Problem(place, "season-not-yet", message, "Build on that day, and send what is made then.")
+    """Told once a season, each set with the channels that show it and take orders for it before."""
+    ahead: defaultdict[str, list[str]] = defaultdict(list)
+    for channel, shown in listings.by_channel():
+        for listing in shown if channel.before == "pre-order" else ():
+            ahead[listing.facts.code].append(channel.name)
+    for at, season, sets in _of_season(listings, context.today, Phase.NOT_YET):
+        alike: defaultdict[tuple[str, ...], list[str]] = defaultdict(list)
+        for facts in sets:
+            alike[tuple(ahead.get(facts.code, ()))].append(facts.name)
+        how = (
+            f"{listed(names)} {f'can be ordered before from {listed(where)}' if where else 'cannot be bought before'}"
+            for where, names in alike.items()
+        )
+        message = f'the season "{season.name}" begins on {season.on_sale}; {", and ".join(how)}.'
+        place = Place(SHOP, key=("season", at, "on_sale"))
+        yield Problem(place, "season-not-yet", message, "Build on that day, and send what is made then.")
 
 
 def dates_in_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

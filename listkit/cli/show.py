@@ -3,6 +3,7 @@
 import argparse
 import csv
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -50,9 +51,11 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _show_all(catalog: Catalog, *, as_json: bool, as_csv: bool) -> int:
-    computed = Catalog(catalog.shop, tuple(facts for facts in catalog.sets if facts.variants))
+    computed = replace(catalog, sets=tuple(facts for facts in catalog.sets if facts.variants))
     if as_json:
-        print_json([set_json(facts, facts.variants, computed) for facts in thin_first(computed)])
+        with searching(catalog.searches):
+            shown = [set_json(facts, facts.variants, computed) for facts in thin_first(computed)]
+        print_json(shown)
     elif as_csv:
         csv.writer(sys.stdout, lineterminator="\n").writerows(all_rows(computed))
     else:

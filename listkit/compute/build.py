@@ -4,14 +4,14 @@ Pure: the same shop gives the same catalog. Variants of one set that share a sum
 figures made of it, so that a set with many options costs little more than its combinations.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
 from listkit.compute.box.fit import smallest_for
 from listkit.compute.box.searches import Searches
-from listkit.compute.catalog import Catalog, NetShare, Piece, PriceFacts, SetFacts, Variant, WeightFacts
+from listkit.compute.catalog import Catalog, NetShare, Piece, PriceFacts, SetFacts, Variant, WeightFacts, packs_of
 from listkit.compute.freight import fill_share, packing_weight, weight_facts
 from listkit.compute.prices import (
     at_dearest,
@@ -24,6 +24,7 @@ from listkit.compute.prices import (
 )
 from listkit.compute.stock import can_make, can_make_of_set
 from listkit.compute.variants import ZERO, Combination, combinations_of, full_name
+from listkit.model.fields import Status
 from listkit.model.gift_set import GiftSet, Option, Slot, VariantNote, variant_code
 from listkit.model.item import Item
 from listkit.model.packaging import Card, Carton, GiftBox
@@ -57,42 +58,63 @@ class SetRules:
 
     @property
     def packing_on_hand(self) -> tuple[int | None, ...]:
-        """Boxes and cards in the store, None where they are not counted."""
-        return (self.box.on_hand if self.box else None, self.card.on_hand if self.card else None)
+        """Boxes, fills and cards in the store, None where they are not counted."""
+        return tuple(pack.on_hand for pack in packs_of(self.box, self.card))
 
 
 def build_catalog(shop: Shop, searches: Searches | None = None) -> Catalog:
     """Return every set of the shop with all its variants; `searches` are those of the command."""
-    items = {item.code: item for item in shop.items}
+    items, prices = {item.code: item for item in shop.items}, shop.settings.prices
+    wholesale_of_items = {
+        item.code: item_wholesale(item.retail, prices.wholesale, item_net(item, prices.tax)).amount
+        for item in shop.items
+    }
     searches = searches or Searches()
     searches.allow(len(shop.sets))
-    return Catalog(shop, tuple(set_facts(source, shop, items, searches) for source in shop.sets), searches)
-
-
-def set_facts(source: SetFolder, shop: Shop, items: dict[str, Item], searches: Searches) -> SetFacts:
-    """Return one set with all its variants; every code it names is in `items`."""
-    gift_set, settings = source.gift_set, shop.settings
-    share, tax = settings.prices.wholesale, settings.prices.tax
-    combinations = combinations_of(
-        gift_set, items, option_says, lambda item: item_wholesale(item.retail, share, item_net(item, tax)).amount
+    sets = tuple(
+        set_facts(source, shop, items, wholesale_of_items=wholesale_of_items, searches=searches) for source in shop.sets
     )
+    return Catalog(shop, sets, searches)
+
+
+def set_facts(
+    source: SetFolder,
+    shop: Shop,
+    items: Mapping[str, Item],
+    *,
+    wholesale_of_items: Mapping[str, Decimal],
+    searches: Searches,
+) -> SetFacts:
+    """Return one set with all its variants; every code it names is in `items` and `wholesale_of_items`."""
+    gift_set, settings = source.gift_set, shop.settings
+    combinations = combinations_of(gift_set, items, option_says, wholesale_of_items)
+    held = tuple(items[code] for code in gift_set.item_codes)
     rules = _rules(gift_set, shop, combinations, searches)
+    variants = tuple(_variants(combinations, rules, taxes_apart=any(item.tax is not None for item in held)))
     return SetFacts(
         source=source,
-        items=tuple(items[code] for code in gift_set.item_codes),
+        items=held,
         box=rules.box,
         card=rules.card,
         carton=rules.carton,
         season=next((season for season in settings.seasons if season.name == gift_set.season), None),
-        variants=tuple(_variants(combinations, rules)),
-        can_make=can_make_of_set(
-            tuple(
-                Piece(items[entry.item], entry.quantity) for entry in gift_set.contents if not isinstance(entry, Slot)
-            ),
-            tuple(tuple(Piece(items[option.item], slot.quantity) for option in slot.choose) for slot in gift_set.slots),
-            rules.packing_on_hand,
-        ),
+        variants=variants,
+        can_make=_can_make(gift_set, items, variants, rules.packing_on_hand),
     )
+
+
+def _can_make(
+    gift_set: GiftSet, items: Mapping[str, Item], variants: tuple[Variant, ...], packing: tuple[int | None, ...]
+) -> int | None:
+    """Return how many of a set can be made, of all its variants together; those that are closed alone are left out."""
+    fixed = (Piece(items[entry.item], entry.quantity) for entry in gift_set.contents if not isinstance(entry, Slot))
+    slots = (tuple(Piece(items[option.item], slot.quantity) for option in slot.choose) for slot in gift_set.slots)
+    closed, sold = list[tuple[str, ...]](), list[tuple[str, ...]]()
+    if gift_set.sold_as is not Status.CLOSED and any(note.status is Status.CLOSED for note in gift_set.variants):
+        for variant in variants:
+            codes = tuple(choice.item.code for choice in variant.choices)
+            (closed if variant.status is Status.CLOSED else sold).append(codes)
+    return can_make_of_set(tuple(fixed), tuple(slots), packing, closed=closed, sold=sold)
 
 
 def option_says(option: Option, item: Item) -> str:
@@ -124,11 +146,12 @@ def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...],
     )
 
 
-def _variants(combinations: tuple[Combination, ...], rules: SetRules) -> Iterator[Variant]:
+def _variants(combinations: tuple[Combination, ...], rules: SetRules, *, taxes_apart: bool) -> Iterator[Variant]:
     """Yield the variant of each combination; those with the same sums share their prices and weights."""
-    price_of, weigh = _pricing(combinations, rules), _weighing(rules)
+    price_of, weigh = _pricing(combinations, rules, taxes_apart=taxes_apart), _weighing(rules)
     note_of, gift_set, currency = _notes(rules.gift_set), rules.gift_set, rules.settings.currency
-    rule = gift_set.wholesale or rules.settings.prices.set_wholesale
+    rule, status = gift_set.wholesale or rules.settings.prices.set_wholesale, gift_set.sold_as
+    inside, on_hand = rules.box.inside if rules.box else None, rules.packing_on_hand
     for combination in combinations:
         sums, pieces, note = combination.sums, combination.pieces, note_of(combination)
         prices = price_of(combination)
@@ -147,7 +170,7 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules) -> Iterato
             choices=combination.choices,
             pieces=pieces,
             gtin=note.gtin or (pieces[0].item.gtin if alone else ""),
-            status=note.status or gift_set.sold_as,
+            status=note.status or status,
             photo=note.photo,
             stated_price=note.price or gift_set.price,
             prices=prices,
@@ -155,23 +178,24 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules) -> Iterato
             exact_cost=cost,
             wholesale=Money(exact_wholesale, currency).rounded(ROUND_HALF_UP),
             weights=weigh(sums.grams),
-            fill_share=fill_share(sums.volume, rules.box.inside) if rules.box else None,
-            can_make=can_make(pieces, rules.packing_on_hand),
+            fill_share=fill_share(sums.volume, inside) if inside is not None else None,
+            can_make=can_make(pieces, on_hand),
         )
 
 
-def _pricing(combinations: tuple[Combination, ...], rules: SetRules) -> Callable[[Combination], PriceFacts]:
+def _pricing(
+    combinations: tuple[Combination, ...], rules: SetRules, *, taxes_apart: bool
+) -> Callable[[Combination], PriceFacts]:
     """Return the function from a combination to its price, each sum priced once a tax rate or mix of rates."""
     prices, currency = rules.settings.prices, rules.settings.currency
     ending, net = rules.gift_set.ending or prices.ending, net_share(prices.tax)
-    several = any(piece.item.tax is not None for combination in combinations for piece in combination.pieces)
 
     @cache
     def usual(retail: Decimal, net: NetShare) -> PriceFacts:
         return price_facts(retail, rules.uplift, ending, net=net, currency=currency)
 
     def net_of(combination: Combination) -> NetShare:
-        return net_of_pieces(combination.pieces, prices.tax) if several else net
+        return net_of_pieces(combination.pieces, prices.tax) if taxes_apart else net
 
     if (rules.gift_set.option_prices or prices.option_prices) != "dearest":
         return lambda combination: usual(combination.sums.retail, net_of(combination))

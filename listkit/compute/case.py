@@ -72,13 +72,12 @@ def cased(box_outside: Size, case_inside: Size, *, upright: bool = True) -> Case
     return Cased(sum(stand.count for stand in groups), tuple(groups))
 
 
-def case_facts(facts: SetFacts, case: Case, variants: tuple[Variant, ...] = ()) -> CaseFacts | None:
-    """Return a case full of a set's boxes, weighed with its heaviest variant; None when the outside is not stated."""
-    chosen = variants or facts.variants
-    if facts.box is None or facts.box.outside is None or not chosen:
+def case_facts(facts: SetFacts, case: Case, variants: tuple[Variant, ...]) -> CaseFacts | None:
+    """Return a case full of the heaviest of `variants`; None when the outside of the box is not stated."""
+    if facts.box is None or facts.box.outside is None or not variants:
         return None
     inside = cased(facts.box.outside, case.inside, upright=not case.any_way_up)
-    heaviest = max(variant.weights.gift for variant in chosen)
+    heaviest = max(variant.weights.gift for variant in variants)
     return CaseFacts(case, inside, heaviest * inside.count + case.weight)
 
 

@@ -6,6 +6,7 @@ values only; equal parts of variants (a price and its steps, a weight) are one s
 
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Literal
 
 from listkit.compute.box.searches import Searches
 from listkit.model.fields import Status
@@ -77,11 +78,6 @@ class PriceFacts:
     tax: Money
     net: NetShare
 
-    @property
-    def before_tax(self) -> Decimal:
-        """The price before tax, unrounded: to compare with, not to multiply further."""
-        return self.net.of(self.price.amount)
-
 
 @dataclass(frozen=True, slots=True)
 class WeightFacts:
@@ -130,6 +126,28 @@ class Variant:
 
 
 @dataclass(frozen=True, slots=True)
+class Pack:
+    """What each boxed set takes one of: its box, the fill of it, the card; None on hand where it is not counted."""
+
+    part: Literal["box", "fill", "card"]
+    box: str
+    on_hand: int | None
+
+    @property
+    def name(self) -> str:
+        """What messages call it; of one name there is one stock."""
+        return {"box": f"box {self.box}", "fill": f"fill of box {self.box}", "card": "the card"}[self.part]
+
+
+def packs_of(box: GiftBox | None, card: Card | None) -> tuple[Pack, ...]:
+    """Return what a set in this box takes one of each."""
+    packs = [Pack("box", box.code, box.on_hand)] if box else []
+    packs += [Pack("fill", box.code, box.fill.on_hand)] if box and box.fill else []
+    packs += [Pack("card", "", card.on_hand)] if card else []
+    return tuple(packs)
+
+
+@dataclass(frozen=True, slots=True)
 class SetFacts:
     """A set with all its variants and what holds for the whole of it.
 
@@ -154,6 +172,11 @@ class SetFacts:
     def name(self) -> str:
         """The set's name."""
         return self.source.gift_set.name
+
+    @property
+    def packs(self) -> tuple[Pack, ...]:
+        """Box, fill and card, of which each set takes one."""
+        return packs_of(self.box, self.card)
 
     @property
     def cheapest(self) -> Money:

@@ -37,13 +37,6 @@ class PacketLimits:
     weight: Weight
 
 
-# Regulations to the Universal Postal Convention, letter post (from memory):
-# L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg.
-SMALL_PACKET: Final = PacketLimits(
-    Length(Decimal(900)), Length(Decimal(600)), Length(Decimal(2)), Weight(Decimal(2000))
-)
-
-
 @dataclass(frozen=True, slots=True)
 class Excess:
     """A limit passed: "sides together", "longest side" or "weight", by how many mm or g.
@@ -98,7 +91,7 @@ def length_and_girth(size: Size) -> Length:
     return Length(max(size.sides) + girth(size).mm)
 
 
-def packet_excess(size: Size, weight: Weight, limits: PacketLimits = SMALL_PACKET) -> tuple[Excess, ...]:
+def packet_excess(size: Size, weight: Weight, limits: PacketLimits) -> tuple[Excess, ...]:
     """Return every limit of a small packet that this one passes; none when it may go as one."""
     together = sum(size.sides) - limits.together.mm
     longest = max(size.sides) - limits.longest.mm
@@ -236,9 +229,7 @@ class Way:
     instead_of: str = ""
 
 
-def ways_down(
-    facts: SetFacts, variant: Variant, above: Postage, shop: Shop, searches: Searches | None = None
-) -> tuple[Way, ...]:
+def ways_down(facts: SetFacts, variant: Variant, above: Postage, shop: Shop, searches: Searches) -> tuple[Way, ...]:
     """Return every way that brings a variant down the step that it is `above`; none where there is no step below."""
     if above.lighter is None:
         return ()
@@ -281,16 +272,14 @@ def _items(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way,
             yield Way("item", rival.code, item.code), weight_facts(gift, facts.carton, shop.settings.freight)
 
 
-def _boxes(
-    facts: SetFacts, variant: Variant, shop: Shop, searches: Searches | None
-) -> Iterator[tuple[Way, WeightFacts]]:
+def _boxes(facts: SetFacts, variant: Variant, shop: Shop, searches: Searches) -> Iterator[tuple[Way, WeightFacts]]:
     """Yield the boxes of the shop that hold the variant as well, and its weights in each."""
     for box in shop.packaging.boxes:
         if facts.box is None or box.code == facts.box.code:
             continue
         gift = variant.weights.gift - packing_weight(facts.box, None) + packing_weight(box, None)
         stacked, packing = facts.source.gift_set.stacked, shop.settings.packing
-        if judged_in(box, variant.pieces, packing, searches or Searches(), stacked=stacked).fits:
+        if judged_in(box, variant.pieces, packing, searches, stacked=stacked).fits:
             yield Way("box", box.code), weight_facts(gift, box.carton, shop.settings.freight)
 
 

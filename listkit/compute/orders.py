@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
+from listkit.compute.catalog import Pack
 from listkit.compute.wholesale import LinePrices, PriceBook, Sheet, SheetEntry, SheetGroup, SheetLine
 from listkit.model.item import Item
 from listkit.model.wholesale import OrderForm
@@ -41,9 +42,9 @@ class Short:
 
 @dataclass(frozen=True, slots=True)
 class Lacking:
-    """More pieces of an item are ordered than are on hand."""
+    """More pieces of an item are ordered than are on hand; or more boxes, fills or cards."""
 
-    item: Item
+    of: Item | Pack
     ordered: int
     on_hand: int
 
@@ -182,17 +183,23 @@ def with_own_displays(order: Order) -> Order:
 
 
 def lacking(order: Order) -> Iterator[Lacking]:
-    """Yield the items of which more are ordered than are on hand, where that is known; display sets hold dummies."""
+    """Yield the items, then the packs, of which more are ordered than are on hand, where that is known.
+
+    Display sets hold dummies; they are boxed all the same.
+    """
     needed: Counter[str] = Counter()
     items: dict[str, Item] = {}
+    packed: Counter[Pack] = Counter()
     for one in order.lines:
         for piece in one.line.pieces if one.line else ():
             needed[piece.item.code] += piece.quantity * one.quantity
             items[piece.item.code] = piece.item
-    for code, number in needed.items():
-        on_hand = items[code].on_hand
-        if on_hand is not None and number > on_hand:
-            yield Lacking(items[code], number, on_hand)
+        for pack in one.entry.facts.packs if one.entry.facts else ():
+            packed[pack] += one.quantity
+    taken: list[tuple[Item | Pack, int]] = [(items[code], number) for code, number in needed.items()]
+    for of, number in [*taken, *packed.items()]:
+        if of.on_hand is not None and number > of.on_hand:
+            yield Lacking(of, number, of.on_hand)
 
 
 def short_of(order: Order, least: Money | None) -> Money | None:

@@ -36,9 +36,14 @@ def net_share(tax: Decimal) -> NetShare:
     return NetShare(Decimal(1), 1 + tax)
 
 
+def tax_of(item: Item, tax: Decimal) -> Decimal:
+    """Return the rate of tax in an item's price: its own, else `tax`, the shop's."""
+    return tax if item.tax is None else item.tax
+
+
 def item_net(item: Item, tax: Decimal) -> NetShare:
-    """Return the share before tax of an item's price: by its own rate, else by `tax`, the shop's."""
-    return net_share(tax if item.tax is None else item.tax)
+    """Return the share before tax of an item's price."""
+    return net_share(tax_of(item, tax))
 
 
 def net_of_pieces(pieces: tuple[Piece, ...], tax: Decimal) -> NetShare:
@@ -48,7 +53,7 @@ def net_of_pieces(pieces: tuple[Piece, ...], tax: Decimal) -> NetShare:
     """
     by_rate: dict[Decimal, Decimal] = {}
     for piece in pieces:
-        rate = tax if piece.item.tax is None else piece.item.tax
+        rate = tax_of(piece.item, tax)
         by_rate[rate] = by_rate.get(rate, NOTHING) + piece.item.retail.amount * piece.quantity
     total = sum(by_rate.values(), NOTHING)
     if len(by_rate) < 2 or not total:

@@ -71,7 +71,7 @@ def last_day(rulings: Rulings, channel: str, day: datetime.date | None) -> datet
     return next((turn - _DAY for turn in turns if ruling_on(rulings, channel, turn) is not now), None)
 
 
-def first_day(rulings: Rulings, channel: str, day: datetime.date, *, further_cuts: bool = False) -> datetime.date:
+def first_day(rulings: Rulings, channel: str, day: datetime.date, *, further_cuts: bool) -> datetime.date:
     """Return since when the reduction that is in force on `day` has been so without a break.
 
     With `further_cuts` the days of other reductions right before it count too: a cut that grows is one

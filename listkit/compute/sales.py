@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from listkit.compute.catalog import SetFacts, Variant
+from listkit.compute.catalog import NetShare, SetFacts, Variant
 from listkit.compute.freight import postage
 from listkit.compute.prices import included_tax, net_share
 from listkit.model.channel import PRICE_AND_POSTAGE, Channel
@@ -45,7 +45,7 @@ class Sale:
 def sale_on(channel: Channel, variant: Variant, facts: SetFacts, shop: Shop) -> Sale:
     """Return what a channel leaves of one sale of a variant of a set."""
     price, cost, currency = variant.prices.price, variant.full_cost, shop.settings.currency
-    net = variant.prices.net if channel.tax is None else net_share(channel.tax)
+    net = net_on(channel, variant)
     sending = postage_to(channel, variant, facts, shop)
     free = _free_share(price, shop) * sending
     exact_fee = fee_of(channel, price.amount, sending - free)
@@ -62,6 +62,11 @@ def sale_on(channel: Channel, variant: Variant, facts: SetFacts, shop: Shop) -> 
         exact=before_tax - exact_fee - free - variant.exact_cost,
         before_tax=before_tax,
     )
+
+
+def net_on(channel: Channel, variant: Variant) -> NetShare:
+    """Return the share before tax of a price on a channel: by its own tax, else by those of the variant's items."""
+    return variant.prices.net if channel.tax is None else net_share(channel.tax)
 
 
 def fee_of(channel: Channel, price: Decimal, paid_postage: Decimal) -> Decimal:

@@ -1,16 +1,30 @@
-"""Stock: how many can be made of a variant and of a set, and what a channel may publish."""
+"""Stock: how many can be made of a variant and of a set, and what a channel may publish.
+
+How many of a set is a question of whole numbers: k sets take k choices in every slot, and slots may draw on the same
+items. Where all slots that share an item take as many of it at a time, it is a flow; where they do not, pieces are
+counted in blocks that every slot can take whole, and all ways to spend what is left beside the blocks are tried.
+"""
 
 from collections import Counter
-from collections.abc import Iterable
-from itertools import combinations
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations, product
+from math import lcm, prod
+from operator import add, itemgetter
 
 from listkit.compute.catalog import Piece
+from listkit.compute.flow import Flow
 
-_MOST_SLOTS_TOGETHER = 8  # beyond it only single slots and all together are looked at
+_Whole = tuple[int, ...]  # numbers, one a slot or a kind of items
+Codes = tuple[str, ...]  # of the options chosen, one a slot
+_MOST_WAYS = 5_000  # to spend what is left beside blocks; with more of them a k that may suffice is left out
+_MOST_TRIES = 200_000  # looks at a choice, where closing couples slots
+_MOST_TRIED = 300  # choices; of the others as many are made as are left
+_MOST_SHARED = 200  # items that slots of unlike quantity draw on; with more of them likewise
 
 
 def can_make(pieces: Iterable[Piece], packing: tuple[int | None, ...] = ()) -> int | None:
-    """Return the least over items of ⌊on hand ÷ quantity⌋, and of counted boxes and cards; None if none is counted."""
+    """Return the least over items of ⌊on hand ÷ quantity⌋, and of counted packing; None if none is counted."""
     needed: dict[str, int] = {}
     limits = [have for have in packing if have is not None]
     for piece in pieces:
@@ -21,30 +35,41 @@ def can_make(pieces: Iterable[Piece], packing: tuple[int | None, ...] = ()) -> i
     return min(limits, default=None)
 
 
-def can_make_of_set(
-    fixed: tuple[Piece, ...], slots: tuple[tuple[Piece, ...], ...], packing: tuple[int | None, ...] = ()
-) -> int | None:
-    """Return the largest k such that k sets, whatever is chosen in each, can be put together.
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A slot that limits: how many of the chosen item it takes, and the items, all counted."""
 
-    The fixed items suffice for k, and every group of n slots finds k·n whole choices in the union of its
-    options, Σ ⌊pieces left ÷ quantity⌋ (Hall's condition; where slots of a group ask unlike quantities of one
-    item, the larger counts). None when nothing limits.
+    quantity: int
+    codes: frozenset[str]
+
+
+def can_make_of_set(
+    fixed: tuple[Piece, ...],
+    slots: tuple[tuple[Piece, ...], ...],
+    packing: tuple[int | None, ...],
+    *,
+    closed: Sequence[Codes] = (),
+    sold: Sequence[Codes] = (),
+) -> int | None:
+    """Return the largest k such that k sets can be put together, each with a choice that is sold.
+
+    Args:
+        fixed: what lies in every set.
+        slots: the options of each slot.
+        packing: how many boxes, fills and cards there are, None where they are not counted.
+        closed: the choices that are not sold; the others are `sold`, which is asked for only where some are closed.
+
+    Returns:
+        None when nothing limits. Where closing couples more than two slots, or two that share items or draw on those
+        of others, and there are too many ways to try, it is no more than can be made, and may be less.
     """
-    upper = can_make(fixed, packing)
-    if upper is None:
-        counted = [p.item.on_hand for slot in slots for p in slot]
-        if any(all(p.item.on_hand is not None for p in slot) for slot in slots):
-            upper = sum(have for have in counted if have is not None)
-        else:
-            return None
-    used: Counter[str] = Counter()
-    for piece in fixed:
-        used[piece.item.code] += piece.quantity
-    low, high = 0, upper
-    while low < high:
-        middle = (low + high + 1) // 2
-        low, high = (middle, high) if _suffices(middle, used, slots) else (low, middle - 1)
-    return low
+    if closed:
+        options = [{codes[at] for codes in sold} for at in range(len(slots))]
+        slots = tuple(tuple(piece for piece in slot if piece.item.code in options[at]) for at, slot in enumerate(slots))
+        coupling = [codes for codes in closed if all(code in options[at] for at, code in enumerate(codes))]
+        if coupling:
+            return _coupled(fixed, slots, packing, coupling, sold)
+    return _most(fixed, slots, packing)
 
 
 def published(makeable: int | None, hold_back: int) -> int | None:
@@ -52,23 +77,257 @@ def published(makeable: int | None, hold_back: int) -> int | None:
     return None if makeable is None else max(0, makeable - hold_back)
 
 
-def _suffices(k: int, used: Counter[str], slots: tuple[tuple[Piece, ...], ...]) -> bool:
-    sizes = range(1, len(slots) + 1) if len(slots) <= _MOST_SLOTS_TOGETHER else (1, len(slots))
-    return all(
-        (found := _choices_left(k, used, group)) is None or found >= k * len(group)
-        for size in sizes
-        for group in combinations(slots, size)
-    )
+def _most(
+    fixed: tuple[Piece, ...],
+    slots: tuple[tuple[Piece, ...], ...],
+    packing: tuple[int | None, ...],
+    pairs: "_Pairs | None" = None,
+) -> int | None:
+    """Return the most sets, every choice being sold, or only those in which two slots make one of `pairs`."""
+    have = {p.item.code: p.item.on_hand for slot in slots for p in slot if p.item.on_hand is not None}
+    asked = [
+        _Asked(slot[0].quantity, frozenset(piece.item.code for piece in slot)) if slot else _Asked(1, frozenset())
+        for slot in slots
+        if all(piece.item.on_hand is not None for piece in slot)
+    ]
+    limits = [sum(have[code] // slot.quantity for code in slot.codes) for slot in asked]
+    limits += [most for most in (can_make(fixed, packing), pairs.most() if pairs else None) if most is not None]
+    if not limits:
+        return None
+    used: Counter[str] = Counter()
+    for piece in fixed:
+        used[piece.item.code] += piece.quantity
+    groups = list(_sharing(asked))
+
+    def suffices(k: int) -> bool:
+        left = {code: number - k * used[code] for code, number in have.items()}
+        return all(_serves(k, group, left) for group in groups) and (pairs is None or pairs.serves(k, left))
+
+    low, high = 0, min(limits)
+    if suffices(high):
+        return high
+    while low < high - 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if suffices(middle) else (low, middle)
+    return low
 
 
-def _choices_left(k: int, used: Counter[str], group: tuple[tuple[Piece, ...], ...]) -> int | None:
-    asked: dict[str, Piece] = {}
-    for piece in (piece for slot in group for piece in slot):
-        known = asked.get(piece.item.code)
-        asked[piece.item.code] = piece if known is None or known.quantity < piece.quantity else known
-    total = 0
-    for code, piece in asked.items():
-        if piece.item.on_hand is None:
-            return None
-        total += max(0, piece.item.on_hand - k * used[code]) // piece.quantity
-    return total
+def _sharing(asked: Iterable[_Asked]) -> Iterator[list[_Asked]]:
+    """Yield the slots in groups, those together that draw on the same items."""
+    groups: list[list[_Asked]] = []
+    for slot in asked:
+        near = [group for group in groups if any(slot.codes & member.codes for member in group)]
+        groups = [group for group in groups if group not in near]
+        groups.append([*(member for group in near for member in group), slot])
+    yield from groups
+
+
+def _serves(k: int, group: Sequence[_Asked], left: Mapping[str, int]) -> bool:
+    """Whether what is left gives every slot of a group k whole choices."""
+    quantities = {slot.quantity for slot in group}
+    if len(group) == 1 or len(quantities) == 1:
+        (quantity,) = quantities
+        return _flows([(slot.codes, k) for slot in group], {code: number // quantity for code, number in left.items()})
+    most, whole = max(quantities), lcm(*quantities)
+    if _flows([(slot.codes, k) for slot in group], {code: number // most for code, number in left.items()}):
+        return True
+    if not _flows([(slot.codes, k * slot.quantity) for slot in group], left):
+        return False
+    return prod(whole // slot.quantity for slot in group) <= _MOST_WAYS and _in_blocks(k, group, left, whole)
+
+
+def _flows(needs: Sequence[tuple[frozenset[str], int]], there: Mapping[str, int]) -> bool:
+    """Whether every one of `needs` gets as many as it asks for of its own."""
+    if len(needs) == 1:
+        ((codes, number),) = needs
+        return sum(max(there[code], 0) for code in codes) >= number
+    needed: Counter[frozenset[str]] = Counter()
+    for codes, number in needs:
+        needed[codes] += number
+    flow = Flow(needed, {code: max(there[code], 0) for codes in needed for code in codes})
+    return not flow.short_of()
+
+
+def _in_blocks(k: int, group: Sequence[_Asked], left: Mapping[str, int], whole: int) -> bool:
+    """Whether slots of unlike quantity get k choices each; with too many ways to try the answer is no.
+
+    A block is so many pieces of one item that any slot takes it without a rest: of 2 and 3 at a time it is 6. An item
+    gives each slot a few choices, fewer than a block holds, and the rest in blocks, which any of its slots may take.
+    So ways differ in those few alone, and what they leave for blocks is a flow. No way may waste more pieces than
+    there are beyond what all slots ask for.
+    """
+    items: dict[str, tuple[int, ...]] = {}
+    for code in sorted(frozenset[str]().union(*(slot.codes for slot in group))):
+        items[code] = tuple(at for at, slot in enumerate(group) if code in slot.codes)
+    if len(items) > _MOST_SHARED:
+        return False
+    kinds = sorted(set(items.values()))
+    takes = [frozenset(str(kind) for kind, takers in enumerate(kinds) if at in takers) for at in range(len(group))]
+    ways = [
+        (kinds.index(takers), sorted(_beside(max(left[code], 0), takers, group, whole), key=itemgetter(2)))
+        for code, takers in items.items()
+    ]
+    seen = set[tuple[int, _Whole, _Whole]]()
+
+    def suffices(at: int, given: _Whole, blocks: _Whole, spare: int) -> bool:
+        if (at, given, blocks) in seen or len(seen) >= _MOST_WAYS:
+            return False
+        seen.add((at, given, blocks))
+        if at == len(ways):
+            needs = [max(0, -(-(k - few) * slot.quantity // whole)) for few, slot in zip(given, group, strict=True)]
+            there = {str(kind): number for kind, number in enumerate(blocks)}
+            return sum(needs) <= sum(blocks) and _flows(list(zip(takes, needs, strict=True)), there)
+        kind, some = ways[at]
+        return any(
+            suffices(
+                at + 1,
+                tuple(map(add, given, few)),
+                (*blocks[:kind], blocks[kind] + number, *blocks[kind + 1 :]),
+                spare - wasted,
+            )
+            for few, number, wasted in some
+            if wasted <= spare
+        )
+
+    spare = sum(max(left[code], 0) for code in items) - k * sum(slot.quantity for slot in group)
+    return suffices(0, (0,) * len(group), (0,) * len(kinds), spare)
+
+
+def _beside(
+    there: int, takers: tuple[int, ...], group: Sequence[_Asked], whole: int
+) -> Iterator[tuple[tuple[int, ...], int, int]]:
+    """Yield how many choices an item gives each slot beside blocks, how many blocks are left, and what is wasted."""
+    for few in product(*(range(whole // group[at].quantity) if at in takers else (0,) for at in range(len(group)))):
+        rest = there - sum(number * slot.quantity for number, slot in zip(few, group, strict=True))
+        if rest >= 0:
+            yield few, *divmod(rest, whole)
+
+
+# Where variants are closed whose options are sold in others: two slots that are coupled by it are a flow from one to
+# the other; what is coupled otherwise is tried out.
+
+
+@dataclass(frozen=True, slots=True)
+class _Pairs:
+    """The options of two slots that are sold together, and what there is of them; None where they are not counted."""
+
+    quantities: tuple[int, int]
+    sold: frozenset[tuple[str, str]]
+    have: Mapping[str, int | None]
+
+    def most(self) -> int | None:
+        """Return how many pairs there are with all that is on hand."""
+        counted = {code: number for code, number in self.have.items() if number is not None}
+        beyond = sum(counted.values()) + 1
+        reached = self._flow(beyond, counted)
+        return None if reached >= beyond else reached
+
+    def serves(self, k: int, left: Mapping[str, int]) -> bool:
+        """Whether what is left makes k pairs."""
+        return self._flow(k, left) >= k
+
+    def _flow(self, most: int, left: Mapping[str, int]) -> int:
+        def number(code: str, quantity: int) -> int:
+            return most if self.have[code] is None else max(left[code], 0) // quantity
+
+        beside: dict[str, set[str]] = {}
+        for first, second in self.sold:
+            beside.setdefault(first, set()).add(second)
+        needed: Counter[frozenset[str]] = Counter()
+        for first, seconds in beside.items():
+            needed[frozenset(seconds)] += number(first, self.quantities[0])
+        flow = Flow(needed, {second: number(second, self.quantities[1]) for _, second in self.sold})
+        flow.short_of()
+        return sum(needed.values()) - sum(flow.open.values())
+
+
+def _coupled(
+    fixed: tuple[Piece, ...],
+    slots: tuple[tuple[Piece, ...], ...],
+    packing: tuple[int | None, ...],
+    coupling: Sequence[Codes],
+    sold: Sequence[Codes],
+) -> int | None:
+    """Return the most sets where closing couples slots: a flow where it couples two that share no item."""
+    of = [{piece.item.code: piece.item.on_hand for piece in slot} for slot in slots]
+    for first, second in combinations(range(len(slots)), 2):
+        pairs = frozenset((codes[first], codes[second]) for codes in sold)
+        elsewhere = [code for at, have in enumerate(of) if at not in (first, second) for code in have]
+        alone = len({*of[first], *of[second]} - {*elsewhere}) == len(of[first]) + len(of[second])
+        if alone and all((codes[first], codes[second]) not in pairs for codes in coupling):
+            quantities = (slots[first][0].quantity, slots[second][0].quantity)
+            return _most(fixed, slots, packing, _Pairs(quantities, pairs, {**of[first], **of[second]}))
+    return _tried_out(fixed, slots, packing, sold)
+
+
+def _tried_out(
+    fixed: tuple[Piece, ...],
+    slots: tuple[tuple[Piece, ...], ...],
+    packing: tuple[int | None, ...],
+    sold: Sequence[Codes],
+) -> int | None:
+    """Return the most sets that some numbers of each choice make: tried from the most on, within a bound of tries."""
+    by_code = [{piece.item.code: piece for piece in slot} for slot in slots]
+    have: dict[str, int] = {}
+    needs: list[Counter[str]] = []
+    for codes in sold:
+        need: Counter[str] = Counter()
+        for piece in (*fixed, *(pieces[code] for pieces, code in zip(by_code, codes, strict=True))):
+            if piece.item.on_hand is not None:
+                have[piece.item.code] = piece.item.on_hand
+                need[piece.item.code] += piece.quantity
+        needs.append(need)
+    packs = min((number for number in packing if number is not None), default=None)
+    if packs is None and not all(needs):
+        return None
+    never_more = _most(fixed, slots, packing)  # were nothing closed
+    trial = _Trial(needs, tuple(have), sum(have.values()) if packs is None else packs)
+    return trial.most(tuple(have.values()), sum(have.values()) if never_more is None else never_more)
+
+
+class _Trial:
+    """Tries how many of each choice to make; the choices of which most can be made come first."""
+
+    def __init__(self, needs: Sequence[Counter[str]], codes: Codes, packs: int) -> None:
+        self._needs = [tuple(need[code] for code in codes) for need in needs]
+        self._packs = packs
+        self._others: list[_Whole] = []
+        self._looks = 0
+        self._best = 0
+        self._reached: dict[tuple[int, _Whole], int] = {}
+
+    def most(self, have: _Whole, never_more: int) -> int:
+        """Return the most sets found; `never_more` is what no way exceeds."""
+        by_number = sorted(self._needs, key=lambda need: -self._number(need, have))
+        self._needs, self._others = by_number[:_MOST_TRIED], by_number[_MOST_TRIED:]
+        self._try(0, have, 0, never_more)
+        return self._best
+
+    def _number(self, need: _Whole, left: _Whole) -> int:
+        numbers = (have // quantity for have, quantity in zip(left, need, strict=True) if quantity)
+        return min(numbers, default=self._packs)
+
+    def _try(self, at: int, left: _Whole, made: int, never_more: int) -> None:
+        if at == len(self._needs):
+            made += self._made_of_others(left, self._packs - made)
+        self._best = max(self._best, made)
+        done = self._best >= never_more or self._looks >= _MOST_TRIES or at == len(self._needs)
+        if done or self._reached.get((at, left), -1) >= made:
+            return
+        self._looks += len(self._needs) - at
+        self._reached[at, left] = made
+        could_be = sum(self._number(need, left) for need in self._needs[at:])
+        if made + could_be <= self._best and not self._others:
+            return
+        need = self._needs[at]
+        for number in range(min(self._number(need, left), self._packs - made), -1, -1):
+            rest = tuple(have - number * quantity for have, quantity in zip(left, need, strict=True))
+            self._try(at + 1, rest, made + number, never_more)
+
+    def _made_of_others(self, left: _Whole, most: int) -> int:
+        made = 0
+        for need in self._others:
+            number = min(self._number(need, left), most - made)
+            left = tuple(have - number * quantity for have, quantity in zip(left, need, strict=True))
+            made += number
+        return made

@@ -7,7 +7,7 @@ each option once to what precedes it, and nothing is summed again from the start
 import re
 import unicodedata
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from typing import Final
@@ -48,11 +48,11 @@ class Combination:
     sums: Sums = Sums()
 
 
-ItemWholesale = Callable[[Item], Decimal]
-
-
 def combinations_of(
-    gift_set: GiftSet, items: Mapping[str, Item], says: Callable[[Option, Item], str], item_wholesale: ItemWholesale
+    gift_set: GiftSet,
+    items: Mapping[str, Item],
+    says: Callable[[Option, Item], str],
+    wholesale_of_items: Mapping[str, Decimal],
 ) -> tuple[Combination, ...]:
     """Return every combination, the first slot changing slowest, the options in the order they are listed.
 
@@ -62,7 +62,7 @@ def combinations_of(
         gift_set: the set.
         items: by code; every code of the set is in it.
         says: what the buyer reads for an option.
-        item_wholesale: an item's own wholesale price, rounded.
+        wholesale_of_items: each item's own wholesale price by code, rounded.
     """
     grown = [Combination()]
     for entry in gift_set.contents:
@@ -70,11 +70,11 @@ def combinations_of(
             parts = []
             for option in entry.choose:
                 item = items[option.item]
-                alone = _piece(Piece(item, entry.quantity), item_wholesale)
+                alone = _piece(Piece(item, entry.quantity), wholesale_of_items)
                 choice = Choice(entry.slot, item, says(option, item), option.code_part)
-                parts.append(replace(alone, choices=(choice,)))
+                parts.append(Combination((choice,), alone.pieces, alone.sums))
         else:
-            parts = [_piece(Piece(items[entry.item], entry.quantity), item_wholesale)]
+            parts = [_piece(Piece(items[entry.item], entry.quantity), wholesale_of_items)]
         grown = [
             Combination(before.choices + part.choices, before.pieces + part.pieces, before.sums + part.sums)
             for before in grown
@@ -91,13 +91,13 @@ def combinations_of(
     return tuple(grown)
 
 
-def _piece(piece: Piece, item_wholesale: ItemWholesale) -> Combination:
+def _piece(piece: Piece, wholesale_of_items: Mapping[str, Decimal]) -> Combination:
     """Return a piece alone, with its sums."""
     item, quantity = piece.item, piece.quantity
     sums = Sums(
         item.retail.amount * quantity,
         item.cost.amount * quantity,
-        item_wholesale(item) * quantity,
+        wholesale_of_items[item.code] * quantity,
         item.weight.grams * quantity,
         item.size.volume * quantity,
     )

@@ -11,7 +11,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from listkit.compute.catalog import Catalog, Choice, NetShare, Piece, SetFacts, Variant
-from listkit.compute.prices import item_net, item_wholesale, wholesale
+from listkit.compute.prices import item_net, item_wholesale, tax_of, wholesale
 from listkit.compute.variants import full_name
 from listkit.model.fields import Status, WholesaleRule
 from listkit.model.item import Item
@@ -225,7 +225,7 @@ def build_sheet(catalog: Catalog) -> Sheet | None:
         if entries:
             groups.append(SheetGroup(group.title if terms.groups else "", group.window or terms.window, entries))
     pieces = (piece for group in groups for entry in group.entries for line in entry.lines for piece in line.pieces)
-    rates = {source.prices.tax if piece.item.tax is None else piece.item.tax for piece in pieces}
+    rates = {tax_of(piece.item, source.prices.tax) for piece in pieces}
     return Sheet(terms, tuple(groups), source.tiers, shop.settings.currency, tuple(sorted(rates, reverse=True)))
 
 

@@ -171,8 +171,8 @@ _PRICE: Final = (
 _COST: Final = "item.cost set.contents set.box set.card prices.wage box.cost box.minutes box.fill card.cost"
 _PIECES: Final = "set.contents set.box set.card set.carton"
 _SHOWN: Final = (
-    "item.on_hand item.status set.status box.on_hand card.on_hand stock.hold_back channel.hold_back channel.sold_out "
-    "day.* channel.before channel.after channel.sets channel.leave_out"
+    "item.on_hand item.status set.status box.on_hand box.fill card.on_hand stock.hold_back "
+    "channel.hold_back channel.sold_out day.* channel.before channel.after channel.sets channel.leave_out"
 )
 FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
     group: tuple(keys.split())

@@ -12,6 +12,9 @@ class Fill(ShopModel):
 
     weight: Mass = Field(description="Fill in one box.")
     cost: Price = Field(description="What that fill costs.")
+    on_hand: Count | None = Field(
+        default=None, description="For how many boxes it is in the store; it limits what can be made."
+    )
 
 
 class Carton(ShopModel):

@@ -33,14 +33,6 @@ class FocusBox:
         """The share of the picture that the box takes."""
         return (self.right - self.left) * (self.bottom - self.top)
 
-    def covered_by(self, cover: "FocusBox") -> Decimal:
-        """Return the share of this box that lies inside `cover`, 0 for a box without area."""
-        wide = min(self.right, cover.right) - max(self.left, cover.left)
-        high = min(self.bottom, cover.bottom) - max(self.top, cover.top)
-        if self.area <= 0 or wide <= 0 or high <= 0:
-            return Decimal(0)
-        return wide * high / self.area
-
 
 WHOLE = FocusBox(Decimal(0), Decimal(0), Decimal(1), Decimal(1))
 

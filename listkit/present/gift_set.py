@@ -6,15 +6,14 @@ from typing import Any
 from listkit.compute.box.fit import (
     Laid,
     Verdict,
-    grams_of,
     judged_in,
     kinds,
     lies_at,
-    smallest_for,
+    smallest_alone,
     tried_in_words,
     verdict_in,
 )
-from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.ingredients import all_allergens, by_name, named_allergens, origins_of, shared_allergens
 from listkit.compute.sales import sale_on
 from listkit.compute.stock import published
@@ -54,12 +53,16 @@ def made_with_json(variant: Variant, shop: Shop) -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True)
 class BoxVerdict:
-    """One box: the verdict of the tightest variant, the variants that do not go in, and those that may or may not."""
+    """One box: the verdict of the tightest variant, the variants that do not go in, and those that may or may not.
+
+    `tried` is what was tried for the latter, of the one for which most was, in words; "" where there are none.
+    """
 
     box: GiftBox
     verdict: Verdict
     outside: tuple[str, ...]
-    undecided: tuple[str, ...] = ()
+    undecided: tuple[str, ...]
+    tried: str
 
 
 def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> tuple[BoxVerdict, ...]:
@@ -69,34 +72,37 @@ def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) 
     packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
     kind_of = kinds(packing, stacked=stacked)
     kind_of_variant = {variant.code: kind_of(variant.pieces) for variant in variants}
-    samples = {kind_of_variant[variant.code]: variant.pieces for variant in reversed(variants)}
+    samples: dict[tuple[int, ...], tuple[Piece, ...]] = {}
+    for variant in variants:
+        samples.setdefault(kind_of_variant[variant.code], variant.pieces)
     verdicts_of_boxes = []
     for box in sorted(catalog.shop.packaging.boxes, key=lambda box: (box.inside.volume, box.code)):
         verdicts = {
-            kind: judged_in(box, pieces, packing, catalog.searches, stacked=stacked)
-            for kind, pieces in reversed(samples.items())
+            kind: judged_in(box, pieces, packing, catalog.searches, stacked=stacked) for kind, pieces in samples.items()
         }
-        unfit = {code: verdicts[kind].proof for code, kind in kind_of_variant.items() if not verdicts[kind].fits}
-        outside = tuple(code for code, proof in unfit.items() if proof != "not decided")
-        undecided = tuple(code for code, proof in unfit.items() if proof == "not decided")
+        unfit = {code: verdicts[kind] for code, kind in kind_of_variant.items() if not verdicts[kind].fits}
+        outside = tuple(code for code, verdict in unfit.items() if verdict.proof != "not decided")
+        undecided = tuple(code for code, verdict in unfit.items() if verdict.proof == "not decided")
+        tried = max((unfit[code] for code in undecided), key=lambda verdict: len(verdict.tried), default=None)
         tightest = min(verdicts, key=lambda kind: (verdicts[kind].fits, -verdicts[kind].fill_share))
         laid = verdict_in(box, samples[tightest], packing, stacked=stacked, searches=catalog.searches)
-        verdicts_of_boxes.append(BoxVerdict(box, laid, outside, undecided))
+        words = tried_in_words(tried) if tried is not None else ""
+        verdicts_of_boxes.append(BoxVerdict(box, laid, outside, undecided, words))
     return tuple(verdicts_of_boxes)
 
 
 def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
     """Return a row a box; the set's own is marked."""
     rows = [["box", "fits", "to spare", "filled", "does not take"]]
-    for told in boxes_for(facts, variants, catalog):
-        own = " (this one)" if facts.box is not None and told.box.code == facts.box.code else ""
-        spare = " × ".join(f"{side.normalize():f}" for side in told.verdict.spare) + " mm"
-        some = "some" if told.outside and len(told.outside) < len(variants) else "no" if told.outside else "yes"
-        named = ", ".join(told.outside) if some == "some" else ""
-        if told.undecided:
-            some = f"not decided: {tried_in_words(told.verdict)}" if not told.verdict.fits else "not decided"
-        filled = percent(told.verdict.fill_share)
-        rows.append([told.box.code + own, some, DASH if told.outside or told.undecided else spare, filled, named])
+    for each in boxes_for(facts, variants, catalog):
+        marked = " (this one)" if facts.box is not None and each.box.code == facts.box.code else ""
+        fits = "yes" if not each.outside else "some" if len(each.outside) < len(variants) else "no"
+        named = ", ".join(each.outside) if fits == "some" else ""
+        if each.undecided:
+            which = f"not all; {', '.join(each.undecided)} " if each.outside else ""
+            fits = f"{which}not decided: {each.tried}"
+        spare = " × ".join(f"{side.normalize():f}" for side in each.verdict.spare) + " mm" if fits == "yes" else DASH
+        rows.append([each.box.code + marked, fits, spare, percent(each.verdict.fill_share), named])
     return table(rows, left=2) if len(rows) > 1 else ""
 
 
@@ -104,14 +110,14 @@ def boxes_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
     """Return the same for scripts: millimetres, shares from 0 to 1."""
     return [
         {
-            "code": told.box.code,
-            "fits": not told.outside and not told.undecided,
-            "proof": told.verdict.proof,
-            "spare": [plain_number(side) for side in told.verdict.spare],
-            "fill_share": plain_number(told.verdict.fill_share),
-            "does_not_take": list(told.outside),
+            "code": each.box.code,
+            "fits": not each.outside and not each.undecided,
+            "proof": each.verdict.proof,
+            "spare": [plain_number(side) for side in each.verdict.spare],
+            "fill_share": plain_number(each.verdict.fill_share),
+            "does_not_take": list(each.outside),
         }
-        for told in boxes_for(facts, variants, catalog)
+        for each in boxes_for(facts, variants, catalog)
     ]
 
 
@@ -120,22 +126,15 @@ def larger_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog
     if not facts.source.gift_set.boxed:
         return ""
     shop, stacked = catalog.shop, facts.source.gift_set.stacked
-    needs: dict[str, list[str]] = {}
-    boxes: dict[str, GiftBox] = {}
     stock, packing = shop.packaging.boxes, shop.settings.packing
-    kind_of, limited = kinds(packing, stacked=stacked), any(box.most_weight is not None for box in stock)
-    known: dict[object, GiftBox | None] = {}
-    for one in variants:
-        kind = (kind_of(one.pieces), grams_of(one.pieces) if limited else None)
-        if kind not in known:
-            known[kind] = smallest_for((one.pieces,), stock, packing, stacked=stacked, searches=catalog.searches)
-        box = known[kind]
-        needs.setdefault(box.code if box else "", []).append(one.code)
-        if box:
-            boxes[box.code] = box
+    smallest = smallest_alone(variants, stock, packing, stacked=stacked, searches=catalog.searches)
+    needs: dict[str, list[str]] = {}
+    for code, box in smallest.items():
+        needs.setdefault(box.code if box else "", []).append(code)
     if len(needs) < 2:
         return ""
-    largest = "" if "" in needs else max(boxes.values(), key=lambda box: (box.inside.volume, box.code)).code
+    boxes = filter(None, smallest.values())
+    largest = "" if "" in needs else max(boxes, key=lambda box: (box.inside.volume, box.code)).code
     alone = needs.pop(largest)
     needed = f"box {largest}" if largest else "a larger box than there is"
     return f"{', '.join(alone)} alone {'needs' if len(alone) == 1 else 'need'} {needed}; {_others(needs)}."
@@ -264,6 +263,7 @@ def set_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
 
 def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[str, Any]:
     weights, verdict = variant.weights, _verdict(variant, facts, catalog)
+    sales = {channel.key: sale_on(channel, variant, facts, catalog.shop) for channel in catalog.shop.channels}
     grams = {
         "gift_weight": weights.gift,
         "parcel_weight": weights.parcel,
@@ -273,14 +273,17 @@ def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[s
     return {
         "code": variant.code,
         "options": {choice.slot: choice.item.code for choice in variant.choices},
+        "status": variant.status.value,
         "gtin": variant.gtin,
         "price": str(variant.prices.price),
         "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in variant.prices.steps],
         "full_cost": str(variant.full_cost),
         "wholesale": str(variant.wholesale),
-        "kept": {
-            channel.key: str(sale_on(channel, variant, facts, catalog.shop).kept) for channel in catalog.shop.channels
+        "taken": {
+            key: {"tax": str(sale.tax), "fee": str(sale.fee), "postage": str(sale.postage)}
+            for key, sale in sales.items()
         },
+        "kept": {key: str(sale.kept) for key, sale in sales.items()},
         **{name: plain_number(weight.grams if weight else None) for name, weight in grams.items()},
         "fill_share": plain_number(variant.fill_share),
         "fits": verdict.fits if verdict else None,

@@ -127,14 +127,15 @@ def _way(way: Way) -> str:
 
 def _free(variant: Variant, facts: SetFacts, asked: tuple[Postage, ...], catalog: Catalog) -> list[str]:
     """Return what free postage costs, by the cheapest service of each zone; nothing where none is promised."""
-    start = catalog.shop.settings.freight.free_above
+    start, share = catalog.shop.settings.freight.free_above, catalog.shop.settings.freight.free_share
     if start is None:
-        return []
+        return [f"Postage is free for {percent(share)} of orders, whatever they come to."] if share else []
     if variant.prices.price < start:
         needed = (
             f", {ceil(start.amount / variant.prices.price.amount)} together do" if variant.prices.price.amount else ""
         )
-        return [f"Postage is free from {start}: one alone does not reach it{needed}."]
+        some = f"; {percent(share)} of such orders go free all the same" if share else ""
+        return [f"Postage is free from {start}: one alone does not reach it{needed}{some}."]
     return [_free_in(each, variant, facts, start, catalog) for each in cheapest(asked)]
 
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Final
 
 from listkit.problem import FieldError
-from listkit.units.quantity import Example, Units, parse_quantity, parse_sides, unit_of_sides
+from listkit.units.quantity import Example, Units, parse_quantity, sides_and_unit
 from listkit.units.table import UnitKind, sizes_by_word
 
 LENGTH_UNITS: Final[Units] = sizes_by_word(UnitKind.LENGTH)
@@ -38,7 +38,7 @@ class Size:
     @classmethod
     def parse(cls, text: str, *, unit: str = "") -> "Size":
         """Read "86 x 58 x 28 mm" or "3in x 2 1/2in x 1in": three sides, all above zero."""
-        sides = parse_sides(text, LENGTH_UNITS, SIZE_EXAMPLE, unit=unit)
+        sides, word = sides_and_unit(text, LENGTH_UNITS, SIZE_EXAMPLE, unit=unit)
         if len(sides) != 3:
             raise FieldError(
                 f'"{text.strip()}" has {len(sides)} side{"s" * (len(sides) != 1)}, not three.',
@@ -47,7 +47,7 @@ class Size:
         if min(sides) <= 0:
             raise FieldError(f'"{text.strip()}" has a side of zero.', f'Write it as in "{SIZE_EXAMPLE.good}".')
         length, width, height = (Length(side) for side in sides)
-        inches = LENGTH_UNITS.get(unit_of_sides(text, unit=unit)) == MM_PER_INCH
+        inches = LENGTH_UNITS.get(word) == MM_PER_INCH
         return cls(length, width, height, inches=inches)
 
     @property

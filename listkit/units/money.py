@@ -7,6 +7,8 @@ only `rounded` drops digits. Mixing currencies is an error; nothing converts.
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
+from importlib import import_module
 from typing import Final
 
 from listkit.problem import FieldError
@@ -55,6 +57,32 @@ def minor_digits(currency: str) -> int:
 LARGEST: Final = Decimal(10) ** 15  # far below where 28 digits would be too few
 EXAMPLE: Final = Example("an amount of money", "24.50")
 _SIGNED: Final = re.compile(r"([^\d\s.,+-]*)[\s\u00a0\u202f]*(.*?)[\s\u00a0\u202f]*([^\d\s.,]*)", re.DOTALL)
+_SHORTENED: Final = re.compile(r"[^\s\d]\.")
+_LONGEST: Final = 60  # of an amount with its sign
+_UNSEEN: Final = r"[\s\u200b\u200e\u200f]*"  # spaces, and marks of direction around signs in Arabic letters
+
+
+@cache
+def _written(currency: str) -> re.Pattern[str]:
+    """Return what matches an amount with any sign that CLDR has for its currency in English or where it is used.
+
+    The full stop of a sign is no decimal point: "kr.50" is 50. It may be left out. CLDR is loaded where it is asked.
+    """
+    core = import_module("babel.core")
+    used = core.get_global("territory_currencies").items()
+    homes = {
+        place
+        for place, moneys in used
+        for code, _, until, tender in moneys
+        if code == currency and tender and not until
+    }
+    locales = import_module("babel.localedata").locale_identifiers()
+    near = (name for name in locales if name == "en" or name.rpartition("_")[2] in homes)
+    clean = {re.sub(_UNSEEN, "", core.Locale.parse(name).currency_symbols.get(currency, "")) for name in near}
+    signs = {currency, *clean, *(sign for sign, codes in SIGNS.items() if currency in codes)} - {""}
+    longest = sorted(signs | {sign.removesuffix(".") for sign in signs}, key=lambda sign: (-len(sign), sign))
+    one_of = "|".join(_UNSEEN.join(map(re.escape, sign)) for sign in longest)
+    return re.compile(rf"{_UNSEEN}(?:{one_of}){_UNSEEN}(.*)|(.*?){_UNSEEN}(?:{one_of}){_UNSEEN}", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +107,17 @@ class Money:
         """
         match = _SIGNED.fullmatch(text.strip())
         before, number, after = match.groups() if match else ("", text, "")
-        known = MINOR_DIGITS.get(currency)  # None for XXX, no currency: then any sign and any digits are taken
-        for sign in filter(None, (before, after)):
-            if known is not None and sign.upper() != currency and currency not in SIGNS.get(sign, ()):
+        known = currency in MINOR_DIGITS  # for XXX, no currency, any sign and any digits are taken
+        foreign = any(
+            each.upper() != currency and currency not in SIGNS.get(each, ()) for each in (before, after) if each
+        )
+        if known and (foreign or _SHORTENED.search(text)):
+            written = _written(currency).fullmatch(text.strip()[:_LONGEST])
+            if written is None and foreign:
                 raise FieldError(
                     f'"{text.strip()}" is not an amount in {currency}.', f'Write it as in "{EXAMPLE.good}".'
                 )
+            number = next(filter(None, written.groups()), "") if written else number
         amount = parse_decimal(number or text, EXAMPLE)
         if amount < 0:
             raise FieldError(f'"{text.strip()}" is negative.', "Write an amount of zero or more.")
@@ -130,12 +163,13 @@ class Money:
         return other <= self
 
     def __str__(self) -> str:
-        if self.currency in MINOR_DIGITS:
-            exponent = self.amount.as_tuple().exponent
-            short = isinstance(exponent, int) and -exponent < MINOR_DIGITS[self.currency]
-            return f"{self.amount.quantize(_STEPS[self.currency]) if short else self.amount:f}"
-        whole, point, digits = f"{self.amount:f}".partition(".")  # no currency yet: as prices mostly look
-        return f"{whole}{point}{digits.rstrip('0').ljust(2, '0')}" if point else whole
+        text = str(self.amount)
+        if "E" in text:
+            text = f"{self.amount:f}"
+        whole, point, part = text.partition(".")
+        if (digits := MINOR_DIGITS.get(self.currency)) is not None:
+            return text if len(part) >= digits else f"{whole}.{part.ljust(digits, '0')}"
+        return f"{whole}{point}{part.rstrip('0').ljust(2, '0')}" if point else whole  # no currency yet: as prices look
 
     def _same(self, money: "Money") -> None:
         if self.currency != money.currency:

@@ -82,20 +82,19 @@ def parse_sides(text: str, units: Units, example: Example, *, unit: str = "") ->
 
     A unit may stand once at the end or behind every side.
     """
+    return sides_and_unit(text, units, example, unit=unit)[0]
+
+
+def sides_and_unit(text: str, units: Units, example: Example, *, unit: str) -> tuple[tuple[Decimal, ...], str]:
+    """Return the sides, and the word of the unit behind the last, else the heading's; folded as in tables of units.
+
+    >>> sides_and_unit("3 x 2 1/2 x 1 Inches", {"inches": Decimal("25.4")}, SHARE_EXAMPLE, unit="")
+    ((Decimal('76.2'), Decimal('63.50'), Decimal('25.4')), 'inches')
+    """
     parts = _TIMES.split(text.strip())
     read = [list(_terms(part, example)) for part in parts]
-    if not unit and read[-1][-1][1]:
-        unit = read[-1][-1][1]
-    return tuple(parse_quantity(part, units, example, unit=unit) for part in parts)
-
-
-def unit_of_sides(text: str, *, unit: str = "") -> str:
-    """Return the word of the unit behind the last side, else the heading's `unit`; folded as tables of units are.
-
-    >>> unit_of_sides("30.4 x 19.6 x 19.5 Inches")
-    'inches'
-    """
-    return _fold(list(_terms(_TIMES.split(text.strip())[-1], SHARE_EXAMPLE))[-1][1] or unit)
+    last = read[-1][-1][1] or unit
+    return tuple(parse_quantity(part, units, example, unit=unit or last) for part in parts), _fold(last)
 
 
 def known_unit(word: str, units: Units) -> bool:

@@ -129,3 +129,22 @@ def test_smallest_takes_a_box_that_carries_the_heaviest_variant() -> None:
         "Must fix · sets/set-1/set.toml: no box carries the 351 g of First Set. "
         "Add a larger box to packaging.toml, or take something out."
     ]
+
+
+def test_of_variants_with_the_same_sides_the_one_too_heavy_for_every_box_that_holds_it_is_named() -> None:
+    """S holds both and carries 360 g, T carries all and holds neither: 351 g go into S, 419 g nowhere."""
+    boxes = [{**BOX_S, "most_weight": "360 g"}, {**BOX_S, "code": "T", "inside": "89 x 75 x 67 mm"}]
+    heavy = [*ITEMS[:2], item("J2", **{**JAR, "weight": "300 g"})]
+    assert told("box-too-small", shop(heavy, [gift_set(TWO, box="smallest")], packaging={"box": boxes})) == [
+        "Must fix · sets/set-1/set.toml: no box holds SET-1-J2. "
+        "Add a larger box to packaging.toml, or take something out."
+    ]
+
+
+def test_the_larger_box_that_is_named_carries_the_heaviest_of_all_that_do_not_fit() -> None:
+    weak = {**BOX_S, "code": "M", "inside": "210 x 160 x 75 mm", "most_weight": "360 g"}
+    strong = {**BOX_S, "code": "L", "inside": "260 x 190 x 75 mm"}
+    heavy = [*ITEMS[:2], item("J2", **{**JAR, "weight": "300 g"})]
+    assert told("box-too-small", boxed("162 x 70 x 70 mm", weak, strong, items=heavy)) == [
+        "Must fix · sets/set-1/set.toml: First Set does not fit in box S: J1 alone is too large. Box L holds it."
+    ]

@@ -14,7 +14,7 @@ from listkit.compute.wholesale import GivenOut, LinePrices, PriceBook, SheetHist
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm, Stockist
 from listkit.problem import Level, Place
-from tests.small_shop import gift_set, item, shop, wholesale
+from tests.small_shop import BOX_S, CARD, gift_set, item, shop, wholesale
 
 DISPLAYS = {"SET-1": "SET-1 display"}
 TODAY = date(2027, 2, 1)
@@ -188,6 +188,19 @@ def test_what_is_not_on_hand_is_told_where_it_is_counted() -> None:
         "Look at · items.csv, row A-1, column on hand: 31 pieces of A-1 are ordered, 30 are on hand. "
         "Make 1 more before it ships.  order-stock"
     ]
+
+
+def test_boxes_fills_and_cards_that_are_not_on_hand_are_told_where_they_are_counted() -> None:
+    """Fifty boxed sets of seventeen boxes: 33 are missing."""
+    box = {**BOX_S, "on_hand": 17, "fill": {"weight": "10 g", "cost": "0.10", "on_hand": 49}}
+    packaging = {"box": [box], "card": {**CARD, "on_hand": 50}}
+    of = shop([item("A-1")], [gift_set([{"item": "A-1"}])], wholesale=wholesale("SET-1"), packaging=packaging)
+    assert told(row("SET-1", 50), of=of) == [
+        "Look at · packaging.toml: box S is needed 50 times, 17 are on hand. Get 33 more before it ships.  order-stock",
+        "Look at · packaging.toml: fill of box S is needed 50 times, 49 are on hand. "
+        "Get 1 more before it ships.  order-stock",
+    ]
+    assert told(row("SET-1", 17), of=of) == []
 
 
 def test_a_code_in_two_rows_is_added_up_and_told() -> None:

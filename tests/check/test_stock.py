@@ -3,8 +3,15 @@
 import datetime
 from typing import Any
 
-from tests.check.found import found, told
-from tests.small_shop import channel, gift_set, item, settings, shop, wholesale
+from listkit.compute.build import build_catalog
+from listkit.listing.build import build_listings
+from listkit.listing.listings import OnDay
+from listkit.model.channel import Channel
+from tests.check.found import found, run, told
+from tests.listing.shops import channel as listing_channel
+from tests.listing.shops import folder
+from tests.listing.shops import shop as listing_shop
+from tests.small_shop import BOX_S, CARD, channel, gift_set, item, settings, shop, wholesale
 
 SPRING = {"name": "spring", "on_sale": datetime.date(2027, 2, 15), "off_sale": datetime.date(2027, 5, 10)}
 
@@ -51,6 +58,33 @@ def test_a_set_alone_promises_nothing_twice_and_what_is_not_counted_is_never_sho
     assert found("stock-promised-twice", shop(items, uncounted)) == []
 
 
+def test_boxes_fills_and_cards_are_shared_by_sets_like_pieces() -> None:
+    """Dawn and Dusk could each be made 17 times, with 17 boxes for both and 20 cards."""
+    items = [item("A-1", on_hand="90"), item("A-2", on_hand="90")]
+    sets = [one("S-1", "Dawn", {"item": "A-1"}), one("S-2", "Dusk", {"item": "A-2"})]
+    box = {**BOX_S, "on_hand": 17, "fill": {"weight": "10 g", "cost": "0.10", "on_hand": 40}}
+    packaging = {"box": [box], "card": {**CARD, "on_hand": 20}}
+    assert told("stock-promised-twice", shop(items, sets, packaging=packaging)) == [
+        "Look at · packaging.toml: box S: 2 sets could use 34, 17 are there (Dawn and Dusk). "
+        "Get 17 more, or hold back more.",
+        "Look at · packaging.toml: the card: 2 sets could use 34, 20 are there (Dawn and Dusk). "
+        "Get 14 more, or hold back more.",
+    ]
+    few = {"box": [{**box, "on_hand": 90, "fill": {**box["fill"], "on_hand": 9}}]}
+    (fill,) = told("stock-promised-twice", shop(items, sets, packaging=few))
+    assert "fill of box S: 2 sets could use 18, 9 are there" in fill
+
+
+def test_only_what_is_sold_of_a_slot_can_give_way() -> None:
+    """Dusk's other jar is closed, so that nothing gives way to Dawn."""
+    items = [item("A-1", on_hand="9"), item("A-2", on_hand="9")]
+    closed = [{"options": {"Jar": "A-2"}, "status": "closed"}]
+    jar = {"slot": "Jar", "choose": ["A-1", "A-2"]}
+    sets = [one("S-1", "Dawn", {"item": "A-1"}), one("S-2", "Dusk", jar, variant=closed)]
+    (short,) = told("stock-promised-twice", shop(items, sets))
+    assert "A-1: 2 sets could use 18, 9 are there (Dawn and Dusk)." in short
+
+
 def test_a_set_that_is_closed_or_over_takes_nothing() -> None:
     items = [item("A-1", on_hand="9")]
     rules = settings(season=[SPRING])
@@ -77,6 +111,23 @@ def test_seasons_are_told_once_with_their_sets() -> None:
     assert (
         "ended on 2027-05-10; Dawn and Dusk can no longer be bought"
         in told("season-over", of, datetime.date(2027, 5, 11))[0]
+    )
+
+
+def test_a_set_can_be_ordered_before_where_it_is_shown() -> None:
+    def said(*channels: Channel) -> str:
+        made = listing_shop(folder(), folder(at="bar", code="HHS-2", name="Bar"), channels=channels)
+        day = datetime.date(2027, 2, 14)
+        (problem,) = run("season-not-yet", build_listings(build_catalog(made), OnDay(day)), day)
+        return problem.message.partition("; ")[2]
+
+    fair = listing_channel("fair", name="Fair", before="pre-order", sets=["HHS-1"])
+    web = listing_channel(before="pre-order")
+    stall = listing_channel("stall", name="Stall", before="pre-order", leave_out=["HHS-1", "HHS-2"])
+    assert said(web, stall) == "Low Tide and Bar can be ordered before from Web shop."
+    assert said(fair) == "Low Tide can be ordered before from Fair, and Bar cannot be bought before."
+    assert said(fair, web) == (
+        "Low Tide can be ordered before from Fair and Web shop, and Bar can be ordered before from Web shop."
     )
 
 

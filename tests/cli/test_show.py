@@ -3,11 +3,15 @@
 import csv
 import io
 import json
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from listkit.cli import main
+from listkit.compute.box import Vector
+from listkit.compute.box.arrange import Decision, Solid, decide
+from tests.shops import clean_shop, edited
 
 
 def told(capsys: pytest.CaptureFixture[str], *words: str) -> str:
@@ -68,3 +72,32 @@ def test_the_readmes_example_is_what_show_says(demo_folder: Path, capsys: pytest
     example = after.split("```")[1].strip()
     assert main(["show", "OHS-1", "--variant", "OHS-1-U01", "--shop", str(demo_folder)]) == 0
     assert example in capsys.readouterr().out
+
+
+def test_all_sets_as_json_ask_no_question_of_boxes_that_computing_has_asked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked: list[tuple[object, ...]] = []
+
+    def counted(solids: tuple[Solid, ...], room: Vector, stacked: bool, most: int) -> Decision:
+        asked.append((solids, room, stacked))
+        return decide(solids, room, stacked, most)
+
+    monkeypatch.setattr("listkit.compute.box.searches.decide", counted)
+    folder = clean_shop(tmp_path, edited("sets/dawn/set.toml", 'box = "S"', 'box = "smallest"'))
+    told(capsys, "--all", "--json", "--shop", str(folder))
+    assert asked
+    assert len(asked) == len(set(asked))
+
+
+def test_json_states_what_goes_off_each_price(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What is kept is the price less tax, fee, postage and full cost, each as it is printed."""
+    sets = json.loads(told(capsys, "--all", "--json", "--shop", str(demo_folder)))
+    variants = [one for facts in sets for one in facts["variants"]]
+    assert {one["status"] for one in variants} == {"on sale"}
+    for one in variants:
+        assert one["taken"].keys() == one["kept"].keys()
+        for channel, taken in one["taken"].items():
+            off = sum((Decimal(taken[name]) for name in ("tax", "fee", "postage")), Decimal(one["full_cost"]))
+            assert Decimal(one["price"]) - off == Decimal(one["kept"][channel])
+    assert any(Decimal(taken["fee"]) for one in variants for taken in one["taken"].values())

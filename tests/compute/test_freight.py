@@ -8,14 +8,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.freight import (
-    SMALL_PACKET,
     Excess,
     chargeable_weight,
     girth,
     length_and_girth,
+    limits_of,
     packet_excess,
     volumetric_weight,
 )
+from listkit.model.settings import Packet
 from listkit.problem import FieldError
 from listkit.units.length import MM_PER_INCH, Length, Size
 from listkit.units.weight import WEIGHT_UNITS, Divisor, Weight
@@ -24,6 +25,7 @@ KG = Weight(Decimal(1000))
 GRAMS_PER_POUND = WEIGHT_UNITS["lb"]
 POUND = Weight(GRAMS_PER_POUND)
 NOTHING = Weight(Decimal(0))
+SMALL_PACKET = limits_of(Packet())
 
 
 def per_pound(cubic_inches: int) -> Divisor:
@@ -147,7 +149,7 @@ def test_girth_goes_round_the_two_shorter_sides() -> None:
 )
 def test_small_packets_keep_to_the_letter_post_limits(size: str, weight: str, excess: tuple[Excess, ...]) -> None:
     """Regulations to the Universal Postal Convention: L + W + H ≤ 900 mm, longest ≤ 600 mm, ± 2 mm, 2 kg."""
-    assert packet_excess(Size.parse(size), Weight.parse(weight)) == excess
+    assert packet_excess(Size.parse(size), Weight.parse(weight), SMALL_PACKET) == excess
 
 
 def test_the_limits_of_a_packet_are_settings() -> None:

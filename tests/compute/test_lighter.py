@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import SetFacts
 from listkit.compute.freight import Way, postage, ways_down
 from listkit.listing.listings import Listings
@@ -20,7 +21,7 @@ def test_a_lighter_jar_a_lighter_bar_or_no_card_save_a_gram(demo: Listings) -> N
     one = next(one for one in facts.variants if one.code == "OHS-6-M01")
     first = postage(one.weights, facts.carton, shop.rates, shop.settings.freight.packet)[0]
     assert first.lighter == Weight.parse("1 g")
-    assert ways_down(facts, one, first, shop) == (
+    assert ways_down(facts, one, first, shop, Searches()) == (
         Way("variant", "OHS-6-M02"),
         Way("item", "OH-B03", "OH-B02"),
         Way("card", ""),
@@ -37,6 +38,6 @@ def test_another_box_helps_where_it_holds_the_set(demo: Listings) -> None:
     assert isinstance(box.carton, Carton)
     [rate, *_] = postage(weights, box.carton, shop.rates, shop.settings.freight.packet)
     assert rate.lighter == Weight.parse("53 g")
-    assert Way("box", "P") not in ways_down(larger, replace(one, weights=weights), rate, shop)
+    assert Way("box", "P") not in ways_down(larger, replace(one, weights=weights), rate, shop, Searches())
     nearer = replace(rate, lighter=Weight.parse("52 g"))
-    assert Way("box", "P") in ways_down(larger, replace(one, weights=weights), nearer, shop)
+    assert Way("box", "P") in ways_down(larger, replace(one, weights=weights), nearer, shop, Searches())

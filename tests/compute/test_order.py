@@ -8,7 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
+from listkit.compute.catalog import Pack
 from listkit.compute.orders import (
+    Lacking,
     Order,
     book_of,
     build_order,
@@ -20,7 +22,7 @@ from listkit.compute.orders import (
 )
 from listkit.compute.wholesale import Sheet, build_sheet
 from listkit.units.money import Money
-from tests.small_shop import gift_set, item, shop, wholesale
+from tests.small_shop import CARD, gift_set, item, shop, wholesale
 
 JARS = gift_set([{"item": "A-1"}, {"slot": "Jar", "choose": ["J-1", "J-2"]}], box="M")
 BOX = {"code": "M", "inside": "200 x 160 x 90 mm", "weight": "80 g", "cost": "1.00"}
@@ -109,8 +111,27 @@ def test_codes_that_the_sheet_has_not_are_strange() -> None:
 def test_pieces_in_sets_and_alone_are_taken_from_one_shelf() -> None:
     """15 sets and 6 bars take 21 bars of 20; what is not counted is not told."""
     short = list(lacking(order(sheet(), SET_1_2=15, A_1=6)))
-    assert [(one.item.code, one.ordered, one.on_hand) for one in short] == [("A-1", 21, 20)]
+    assert short == [Lacking(ITEMS[0], 21, 20)]
     assert list(lacking(order(sheet(), SET_1_2=14, A_1=6))) == []
+
+
+def test_every_set_takes_a_box_its_fill_and_a_card_and_so_does_its_display() -> None:
+    """By hand: 11 sets and one display set are 12 boxes."""
+    box = {**BOX, "on_hand": 11, "fill": {"weight": "9 g", "cost": "0.10", "on_hand": 10}}
+    made = build_sheet(
+        build_catalog(
+            shop(
+                ITEMS,
+                [JARS],
+                wholesale=wholesale("SET-1", "A-1", display={"price": "half"}),
+                packaging={"box": [box], "card": {**CARD, "on_hand": 12}},
+            )
+        )
+    )
+    assert made is not None
+    short = list(lacking(order(made, SET_1_2=11, SET_1_display=1, A_1=6)))
+    assert short == [Lacking(Pack("box", "M", 11), 12, 11), Lacking(Pack("fill", "M", 10), 12, 10)]
+    assert list(lacking(order(made, SET_1_2=10, A_1=6))) == []
 
 
 def test_what_is_short_of_a_least_sum_is_exact() -> None:

@@ -86,7 +86,7 @@ def test_included_tax_matches_worked_figures(gross: str, rate: str, tax: str) ->
 def test_before_tax_and_tax_make_the_price_again() -> None:
     """OpenStax, Contemporary Mathematics (2023), 6.2: a total of 153 with 6.25 % tax is 144.00 and 9.00."""
     facts = price_facts(Decimal(153), Decimal(0), KEEP, net=net_share(Decimal("0.0625")), currency="USD")
-    assert (facts.before_tax, facts.tax.amount) == (Decimal(144), Decimal(9))
+    assert (facts.net.of(facts.price.amount), facts.tax.amount) == (Decimal(144), Decimal(9))
 
 
 def test_a_margin_and_a_mark_up_agree_with_the_textbook_table() -> None:

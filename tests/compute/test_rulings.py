@@ -28,7 +28,11 @@ def test_a_set_s_own_reduction_goes_before_the_shop_s() -> None:
     own = [one is not None and one.own for one in (ruling_on(rulings, "stall", day(at)) for at in (9, 10, 12, 13))]
     assert own == [False, True, True, False]
     assert [last_day(rulings, "stall", day(at)) for at in (1, 10, 13)] == [day(9), day(12), day(31)]
-    assert [first_day(rulings, "stall", day(at)) for at in (9, 11, 20)] == [day(1), day(10), day(13)]
+    assert [first_day(rulings, "stall", day(at), further_cuts=False) for at in (9, 11, 20)] == [
+        day(1),
+        day(10),
+        day(13),
+    ]
 
 
 def test_the_usual_price_holds_until_the_day_before_a_reduction_and_again_without_end() -> None:
@@ -43,7 +47,7 @@ def test_a_cut_that_grows_without_a_break_began_with_its_first_step_where_a_coun
     """Directive 98/6/EC, Art. 6a(5): progressive reductions, if the Member State has chosen so."""
     of = reducing(raw("2026-12-01", "2026-12-10", by="10 %"), raw("2026-12-11", "2026-12-20", by="20 %"))
     rulings = rulings_of(of.sets[0], of.settings)
-    assert first_day(rulings, "stall", day(15)) == day(11)
+    assert first_day(rulings, "stall", day(15), further_cuts=False) == day(11)
     assert first_day(rulings, "stall", day(15), further_cuts=True) == day(1)
     apart = reducing(raw("2026-12-01", "2026-12-09", by="10 %"), raw("2026-12-11", "2026-12-20", by="20 %"))
     assert first_day(rulings_of(apart.sets[0], apart.settings), "stall", day(15), further_cuts=True) == day(11)

@@ -28,12 +28,8 @@ FACTS = PhotoFacts(
 )  # fmt: skip
 
 
-def test_a_box_tells_how_much_of_it_another_covers() -> None:
+def test_a_box_has_an_area() -> None:
     assert box("0.2", "0.2", "0.6", "0.6").area == Decimal("0.16")
-    assert box("0.2", "0.2", "0.6", "0.6").covered_by(WHOLE) == 1
-    assert box("0.2", "0.2", "0.6", "0.6").covered_by(box("0.4", "0", "1", "0.4")) == Decimal("0.25")
-    assert box("0.2", "0.2", "0.6", "0.6").covered_by(box("0.7", "0.7", "1", "1")) == 0
-    assert box("0.5", "0.5", "0.5", "0.9").covered_by(WHOLE) == 0
 
 
 def test_facts_come_back_from_json_as_they_were() -> None:

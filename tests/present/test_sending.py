@@ -6,7 +6,12 @@ from pathlib import Path
 import pytest
 
 from listkit.cli import main
+from listkit.compute.build import build_catalog
+from listkit.model.packaging import Rate
+from listkit.present.sending import sending_text
 from tests.shops import clean_shop
+from tests.small_shop import GBP, gift_set, item, settings
+from tests.small_shop import shop as small_shop
 
 
 def shown(capsys: pytest.CaptureFixture[str], folder: Path, *words: str) -> str:
@@ -63,3 +68,28 @@ def test_without_outside_and_rates_nothing_is_made_up(tmp_path: Path, capsys: py
     with (shop / "packaging.toml").open("a", encoding="utf-8") as file:
         file.write('\n[[case]]\ncode = "K"\ninside = "40 x 30 x 30 cm"\noutside = "41 x 31 x 31 cm"\nweight = "9 g"\n')
     assert "box S states no outside" in shown(capsys, shop, "RRS-1")
+
+
+@pytest.mark.parametrize(
+    ("freight", "said"),
+    [
+        ({"free_share": "20 %"}, "Postage is free for 20 % of orders, whatever they come to."),
+        (
+            {"free_above": "40", "free_share": "20 %"},
+            "Postage is free from 40.00: one alone does not reach it, 2 together do; "
+            "20 % of such orders go free all the same.",
+        ),
+        ({"free_above": "40"}, "Postage is free from 40.00: one alone does not reach it, 2 together do."),
+        ({}, ""),
+    ],
+)
+def test_a_share_of_orders_that_go_free_is_told_with_and_without_a_free_order_value(
+    freight: dict[str, str], said: str
+) -> None:
+    rate = Rate.model_validate({"service": "slow", "up_to": "2 kg", "price": "3.00"}, context=GBP)
+    rules = settings(prices={"uplift": "0"}, freight=freight)
+    catalog = build_catalog(
+        small_shop([item("A-1", retail="20.00")], [gift_set([{"item": "A-1"}])], settings=rules, rates=(rate,))
+    )
+    lines = sending_text(catalog.sets[0], catalog.sets[0].variants[0], catalog).splitlines()
+    assert [line for line in lines if "Postage is free" in line] == ([said] if said else [])

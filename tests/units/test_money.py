@@ -3,6 +3,9 @@
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 import pytest
+from babel.core import Locale
+from babel.localedata import locale_identifiers
+from babel.numbers import get_currency_symbol, get_territory_currencies
 from hypothesis import example, given
 from hypothesis import strategies as st
 from iso4217 import Currency
@@ -20,6 +23,49 @@ def test_minor_digits_are_those_of_iso_4217_list_one() -> None:
 @pytest.mark.parametrize("text", ["24.50", "£24.50", "24.50 GBP", "GBP 24.50", "24.5", "£ 24.50"])
 def test_an_amount_may_carry_its_sign(text: str) -> None:
     assert Money.parse(text, "GBP") == Money(Decimal("24.50"), "GBP")
+
+
+LOCALES = [Locale.parse(name) for name in locale_identifiers()]
+WRITTEN_THERE = sorted(
+    {
+        (currency, "".join(sign.split()).strip("\u200b\u200e\u200f"))
+        for locale in LOCALES
+        for currency in (get_territory_currencies(locale.territory) if locale.territory else ())
+        if currency in MINOR_DIGITS and (sign := get_currency_symbol(currency, locale))
+    }
+)
+
+
+def test_an_amount_may_carry_every_sign_that_is_written_where_its_currency_is_used() -> None:
+    """CLDR, as Babel has it: "kr." in Denmark, "B/." in Panama; the stop of a sign is no decimal point."""
+    assert {("DKK", "kr."), ("PAB", "B/."), ("XOF", "FCFA"), ("SEK", "kr")} <= set(WRITTEN_THERE)
+    for currency, sign in WRITTEN_THERE:
+        texts = [f"{sign} 12", f"12 {sign}", f"12{sign}", f"{sign}12", f"{sign.removesuffix('.')} 12"]
+        assert {Money.parse(text, currency).amount for text in texts if sign} <= {Decimal(12)}, (currency, sign)
+
+
+@pytest.mark.parametrize(
+    ("text", "currency", "amount"),
+    [
+        ("Fr. 12.50", "CHF", "12.50"),
+        ("12.50 Fr.", "CHF", "12.50"),
+        ("Fr.50", "CHF", "50"),
+        ("Fr 12.50", "CHF", "12.50"),
+        ("kr.50", "DKK", "50"),
+        ("$.50", "USD", "0.50"),
+        ("R.50", "ZAR", "0.50"),
+        ("CA$12", "CAD", "12"),
+    ],
+)
+def test_a_full_stop_is_the_signs_where_the_sign_has_one(text: str, currency: str, amount: str) -> None:
+    """Common practice, no source, but for the signs themselves: CLDR."""
+    assert Money.parse(text, currency).amount == Decimal(amount)
+
+
+@pytest.mark.parametrize("text", ["Fr. 12.50", "kr. 3", "3 kr.", "GBP. 3", "No. 3", "approx. 12.50", "12.50 ea."])
+def test_what_is_another_currency_or_a_word_stays_no_amount(text: str) -> None:
+    with pytest.raises(FieldError, match="not an amount"):
+        Money.parse(text, "GBP")
 
 
 @pytest.mark.parametrize(
@@ -92,3 +138,12 @@ def test_an_amount_without_currency_reads_as_prices_mostly_do() -> None:
 def test_an_amount_has_the_digits_of_its_currency(amount: str, currency: str, text: str) -> None:
     """ISO 4217: GBP and USD 2, KWD 3, CLF 4, JPY 0; what is finer, as a unit price, shows all that it has."""
     assert str(Money(Decimal(amount), currency)) == text
+
+
+@given(st.decimals(-1_000_000, 1_000_000, places=6), st.integers(0, 6), st.sampled_from(["JPY", "GBP", "KWD", "CLF"]))
+def test_the_text_of_an_amount_is_that_amount_with_at_least_its_digits(
+    amount: Decimal, places: int, currency: str
+) -> None:
+    """As Python writes numbers with a fixed count of digits."""
+    rounded = round(amount, places)
+    assert str(Money(rounded, currency)) == f"{rounded:.{max(places, MINOR_DIGITS[currency])}f}"

@@ -9,6 +9,7 @@ import pytest
 
 from listkit.cli import main
 from listkit.compute.box.fit import verdict_in
+from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import Listings
 from listkit.units.length import Size
@@ -28,7 +29,7 @@ def svg_of(demo: Listings, code: str) -> str:
     """The drawing of a set's first variant."""
     facts, shop = facts_of(demo, code), demo.catalog.shop
     assert facts.box is not None
-    verdict = verdict_in(facts.box, facts.variants[0].pieces, shop.settings.packing, stacked=False)
+    verdict = verdict_in(facts.box, facts.variants[0].pieces, shop.settings.packing, stacked=False, searches=Searches())
     return drawing(facts, facts.variants[0], verdict, shop.templates[TEMPLATE])
 
 
@@ -109,7 +110,7 @@ def test_a_long_figure_beside_a_view_stays_on_the_paper(demo: Listings) -> None:
     assert facts.box is not None
     sides = Size.parse("9 x 9 x 3 1/8 in")
     large = facts.box.model_copy(update={"inside": sides})
-    verdict = verdict_in(large, facts.variants[0].pieces, shop.settings.packing, stacked=False)
+    verdict = verdict_in(large, facts.variants[0].pieces, shop.settings.packing, stacked=False, searches=Searches())
     svg = drawing(replace(facts, box=large), facts.variants[0], verdict, shop.templates[TEMPLATE])
     root = ElementTree.fromstring(svg)
     assert "79.4" in {part.text for part in root.iter(f"{SVG}text")}
@@ -131,7 +132,7 @@ def test_signs_of_a_name_neither_break_the_drawing_nor_get_into_it(demo: Listing
     facts, shop = facts_of(demo, "OHS-2"), demo.catalog.shop
     one = facts.variants[0]
     assert facts.box is not None
-    verdict = verdict_in(facts.box, one.pieces, shop.settings.packing, stacked=False)
+    verdict = verdict_in(facts.box, one.pieces, shop.settings.packing, stacked=False, searches=Searches())
     odd = one.pieces[0].item.model_copy(update={"name": '<script>"&\x01'})
     strange = replace(one, pieces=(replace(one.pieces[0], item=odd), *one.pieces[1:]))
     root = ElementTree.fromstring(drawing(facts, strange, verdict, shop.templates[TEMPLATE]))

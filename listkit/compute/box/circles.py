@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from math import inf, isqrt, pi, prod, sqrt
 
-from listkit.compute.box import ENDLESS, Block, Effort, Spot, Vector
+from listkit.compute.box import Block, Effort, Spot, Vector
 from listkit.compute.box.search import place
 
 _STARTS = 48
@@ -49,7 +49,7 @@ class Nest:
     resting: bool = False
 
 
-def nestle(nest: Nest, effort: Effort | None = None) -> tuple[Spot, ...] | None:
+def nestle(nest: Nest, effort: Effort) -> tuple[Spot, ...] | None:
     """Return spots in which no true shapes overlap, or None when none were found.
 
     Sides are whole units, best a thousandth of a millimetre; two axes look at circles from above.
@@ -57,7 +57,6 @@ def nestle(nest: Nest, effort: Effort | None = None) -> tuple[Spot, ...] | None:
     Raises:
         SpentError: the effort ended first.
     """
-    effort = effort or Effort(ENDLESS)
     fitting = (tuple(outline for outline in outlines if _goes_in(outline, nest.room)) for outlines in nest.outlines)
     nest = replace(nest, outlines=tuple(fitting))
     if not all(nest.outlines) or _too_much(nest):

@@ -6,7 +6,7 @@ Quick and often right, never a proof: a few orders of the pieces are tried, alwa
 from collections.abc import Callable
 from math import prod
 
-from listkit.compute.box import ENDLESS, Block, Effort, Spot, Vector
+from listkit.compute.box import Block, Effort, Spot, Vector
 
 _ORDERS: tuple[Callable[[Block], tuple[int, ...]], ...] = (
     lambda block: (-prod(block.poses[0]),),
@@ -16,13 +16,12 @@ _ORDERS: tuple[Callable[[Block], tuple[int, ...]], ...] = (
 )
 
 
-def fill_corners(blocks: tuple[Block, ...], room: Vector, effort: Effort | None = None) -> tuple[Spot, ...] | None:
+def fill_corners(blocks: tuple[Block, ...], room: Vector, effort: Effort) -> tuple[Spot, ...] | None:
     """Return spots in block order when one of the orders fits everything in, else None.
 
     Raises:
         SpentError: the effort ended first.
     """
-    effort = effort or Effort(ENDLESS)
     if not all(block.poses for block in blocks):
         return None
     for rank in _ORDERS:

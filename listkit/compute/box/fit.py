@@ -14,7 +14,7 @@ from listkit.compute.box import Spot
 from listkit.compute.box.arrange import Arrangement, PieceShape, Proof, Solid
 from listkit.compute.box.layout import extent
 from listkit.compute.box.searches import Searches
-from listkit.compute.catalog import Piece
+from listkit.compute.catalog import Piece, Variant
 from listkit.model.fields import Shape
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
@@ -129,10 +129,9 @@ def lay(
         most_on_fragile: grams; nothing heavier lies above a fragile piece. None: no such rule.
         searches: those of the command; what one command may spend when left out.
     """
-    digits = decimals(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
-    solids = _solids(pieces, digits, most_on_fragile if stacked else None)
+    digits, solids, room = _in_units(pieces, inside, most_on_fragile if stacked else None)
     order = sorted(range(len(pieces)), key=lambda index: (solids[index], pieces[index].code, index))
-    ordered, room = tuple(solids[index] for index in order), _units(inside.free, digits)
+    ordered = tuple(solids[index] for index in order)
     arranged = (searches or Searches()).arrange(ordered, room, stacked=stacked)
     if arranged.proof != "found":
         return Verdict(False, arranged.proof, (), _filled(pieces, inside), NONE_SPARE, tried=arranged.tried)
@@ -145,12 +144,11 @@ def lay(
 
 
 def judge(
-    pieces: Pieces, inside: Inside, searches: Searches, *, stacked: bool = False, most_on_fragile: Decimal | None = None
+    pieces: Pieces, inside: Inside, searches: Searches, *, stacked: bool, most_on_fragile: Decimal | None = None
 ) -> Verdict:
     """Return the verdict that `lay` would give, but without a layout and what is spare."""
-    digits = decimals(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
-    solids = _solids(pieces, digits, most_on_fragile if stacked else None)
-    decision = searches.decide(tuple(solids), _units(inside.free, digits), stacked=stacked)
+    _, solids, room = _in_units(pieces, inside, most_on_fragile if stacked else None)
+    decision = searches.decide(tuple(solids), room, stacked=stacked)
     return Verdict(decision.way != "no", decision.proof, (), _filled(pieces, inside), NONE_SPARE, tried=decision.tried)
 
 
@@ -158,9 +156,9 @@ def smallest_box(
     variants: tuple[Pieces, ...],
     insides: tuple[Inside, ...],
     *,
-    stacked: bool = False,
-    most_on_fragile: Decimal | None = None,
-    searches: Searches | None = None,
+    stacked: bool,
+    most_on_fragile: Decimal | None,
+    searches: Searches,
 ) -> int | None:
     """Return the index of the smallest inside, by volume, that holds every variant; None when none surely does.
 
@@ -168,7 +166,7 @@ def smallest_box(
     """
     measures = [side for inside in insides for side in (*inside.sides, inside.clearance)]
     measures += [side for variant in variants for piece in variant for side in piece.sides]
-    digits, searches = decimals(*measures), searches or Searches()
+    digits = decimals(*measures)
     unlike = {tuple(sorted(_solids(variant, digits, most_on_fragile if stacked else None))) for variant in variants}
     kinds = sorted({tuple(replace(solid, dearest=False) for solid in solids) for solids in unlike})
     for index in sorted(range(len(insides)), key=lambda index: (insides[index].volume, index)):
@@ -180,17 +178,23 @@ def smallest_box(
 
 def too_large(pieces: Pieces, inside: Inside) -> tuple[str, ...]:
     """Return the codes of pieces that do not even go in alone, upright ones standing."""
-    return tuple(piece.code for piece in pieces if not lay((piece,), inside).fits)
+    length, width, height = inside.free
+    floor, room = sorted((length, width)), sorted(inside.free)
+
+    def alone(piece: BoxPiece) -> bool:
+        if piece.upright:
+            sides = sorted((piece.length, piece.width))
+            return piece.height <= height and sides[0] <= floor[0] and sides[1] <= floor[1]
+        return all(side <= most for side, most in zip(sorted(piece.sides), room, strict=True))
+
+    return tuple(piece.code for piece in pieces if not alone(piece))
 
 
-def only_lying(
-    pieces: Pieces, inside: Inside, *, stacked: bool = False, searches: Searches | None = None
-) -> tuple[str, ...]:
+def only_lying(pieces: Pieces, inside: Inside, *, stacked: bool, searches: Searches) -> tuple[str, ...]:
     """Return the codes of upright pieces that would have to lie down for all to fit; none if that would not help.
 
     Asked when they do not fit: the box is right but for the rule that, say, a jar stands.
     """
-    searches = searches or Searches()
     upright = [index for index, piece in enumerate(pieces) if piece.upright]
     relaxed = tuple(replace(piece, upright=False) for piece in pieces)
     if not upright or not judge(relaxed, inside, searches, stacked=stacked).fits:
@@ -200,25 +204,6 @@ def only_lying(
         if judge(again, inside, searches, stacked=stacked).fits:
             relaxed = again
     return tuple(pieces[index].code for index in upright if not relaxed[index].upright)
-
-
-def snugness(fill_share: Decimal, loose_below: Decimal, full_above: Decimal) -> str:
-    """Return "loose" where a box looks empty, "full" where it may not close over its fill, else "snug"."""
-    if fill_share < loose_below:
-        return "loose"
-    return "full" if fill_share > full_above else "snug"
-
-
-def in_words(verdict: Verdict) -> str:
-    """Return what an owner is told about a verdict."""
-    if verdict.fits:
-        length, width, height = (f"{side.normalize():f}" for side in verdict.spare)
-        return f"Everything fits, with {length} × {width} × {height} mm to spare."
-    if verdict.proof == "not decided":
-        return f"It is not decided whether they fit: {tried_in_words(verdict)}."
-    if verdict.proof == "not found":
-        return "No layout was found; not every way could be tried, so there may be one."
-    return "There is no way to lay these pieces in this box."
 
 
 _TRIED: Final = {"side by side": "side by side", "stacked": "above each other", "circles": "as circles"}
@@ -232,6 +217,14 @@ def tried_in_words(verdict: Verdict) -> str:
 
 def _filled(pieces: Pieces, inside: Inside) -> Decimal:
     return sum((piece.volume for piece in pieces), Decimal(0)) / inside.volume
+
+
+def _in_units(
+    pieces: Pieces, inside: Inside, most_on_fragile: Decimal | None
+) -> tuple[int, list[Solid], tuple[int, int, int]]:
+    """Return pieces and room in units, after how many decimals of a millimetre these are."""
+    digits = decimals(*(side for piece in pieces for side in piece.sides), *inside.sides, inside.clearance)
+    return digits, _solids(pieces, digits, most_on_fragile), _units(inside.free, digits)
 
 
 def _solids(pieces: Pieces, digits: int, most_on_fragile: Decimal | None) -> list[Solid]:
@@ -289,7 +282,7 @@ def decimals(*values: Decimal) -> int:
 
 
 def verdict_in(
-    box: GiftBox, pieces: Iterable[Piece], packing: Packing, *, stacked: bool, searches: Searches | None = None
+    box: GiftBox, pieces: Iterable[Piece], packing: Packing, *, stacked: bool, searches: Searches
 ) -> Verdict:
     """Return whether the pieces go into the box, how that is known, and where each lies."""
     most, inside = packing.most_on_fragile.grams, inside_of(box, packing)
@@ -308,7 +301,7 @@ def smallest_for(
     packing: Packing,
     *,
     stacked: bool,
-    searches: Searches | None = None,
+    searches: Searches,
 ) -> GiftBox | None:
     """Return the smallest box, by its inside, that holds and carries every variant; None when none surely does."""
     kind_of = kinds(packing, stacked=stacked)
@@ -326,6 +319,21 @@ def smallest_for(
         searches=searches,
     )
     return None if index is None else strong[index]
+
+
+def smallest_alone(
+    variants: Iterable[Variant], boxes: tuple[GiftBox, ...], packing: Packing, *, stacked: bool, searches: Searches
+) -> dict[str, GiftBox | None]:
+    """Return the smallest box that holds and carries each variant alone, by its code; alike ones are asked once."""
+    kind_of, limited = kinds(packing, stacked=stacked), any(box.most_weight is not None for box in boxes)
+    known: dict[object, GiftBox | None] = {}
+    smallest: dict[str, GiftBox | None] = {}
+    for variant in variants:
+        kind = (kind_of(variant.pieces), grams_of(variant.pieces) if limited else None)
+        if kind not in known:
+            known[kind] = smallest_for((variant.pieces,), boxes, packing, stacked=stacked, searches=searches)
+        smallest[variant.code] = known[kind]
+    return smallest
 
 
 def kinds(packing: Packing, *, stacked: bool) -> Callable[[tuple[Piece, ...]], tuple[int, ...]]:

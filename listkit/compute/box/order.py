@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from listkit.compute.box import ENDLESS, Effort
+from listkit.compute.box import Effort
 
 Pair = tuple[int, int]  # two blocks; in an order the first lies before the second
 
@@ -54,7 +54,7 @@ def holds(axis: Axis, starts: list[int], size: list[int], apart: list[int]) -> b
     return True
 
 
-def line_up(axis: Axis, size: list[int], apart: list[int], effort: Effort | None = None) -> list[int] | None:
+def line_up(axis: Axis, size: list[int], apart: list[int], effort: Effort) -> list[int] | None:
     """Return starts that keep apart what must be, or None when no order does.
 
     Raises:
@@ -64,7 +64,7 @@ def line_up(axis: Axis, size: list[int], apart: list[int], effort: Effort | None
     if any(axis.low[index] + size[index] > axis.high[index] for index in range(count)):
         return None
     pairs = [(index, before) for index in range(count) for before in range(index) if apart[index] >> before & 1]
-    return _Orders(axis, size, effort or Effort(ENDLESS)).settle(list(axis.low), list(axis.high), [], pairs)
+    return _Orders(axis, size, effort).settle(list(axis.low), list(axis.high), [], pairs)
 
 
 class _Orders:

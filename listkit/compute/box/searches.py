@@ -29,7 +29,7 @@ class Searches:
 
     left: int = MOST_LOOKS
     progress: Callable[[int, int], None] = nothing
-    total: int = 0
+    total: int = field(init=False)
     _decided: dict[tuple[object, ...], Decision] = field(default_factory=dict)
     _arranged: dict[tuple[object, ...], Arrangement] = field(default_factory=dict)
 

@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 from listkit.compute.box.fit import (
     BoxPiece,
     Inside,
+    Pieces,
     Verdict,
-    in_words,
     lay,
     only_lying,
     smallest_box,
-    snugness,
     too_large,
 )
+from listkit.compute.box.searches import Searches
 from tests.compute.packing_check import above_another, faults
 
 CLEARANCE = Decimal(3)
@@ -38,6 +38,11 @@ SHELF = {
     "D01": ("118 80 18", "box", "8.50", 86),
 }
 BOXES = {"P": "138 96 56", "S": "162 122 70", "M": "210 160 75", "L": "260 190 75"}
+
+
+def smallest(variants: tuple[Pieces, ...], insides: tuple[Inside, ...]) -> int | None:
+    """Return the index of the smallest inside that holds every variant side by side."""
+    return smallest_box(variants, insides, stacked=False, most_on_fragile=None, searches=Searches())
 
 
 def piece(code: str) -> BoxPiece:
@@ -101,7 +106,7 @@ def test_a_bar_a_jar_and_a_tube_lie_snug_in_a_box_of_9_by_4_by_3_inches() -> Non
     verdict = lay(pieces("B01 U01 L01"), inside)
     assert verdict.fits
     assert faults(pieces("B01 U01 L01"), inside, verdict) == []
-    assert snugness(verdict.fill_share, Decimal("0.25"), Decimal("0.65")) == "snug"
+    assert Decimal("0.25") <= verdict.fill_share <= Decimal("0.65")
 
 
 def test_the_spare_is_what_the_inside_has_over_the_pieces_pushed_together() -> None:
@@ -133,14 +138,14 @@ def test_a_jar_never_lies_down_and_the_verdict_tells_that_it_would_have_to() -> 
     low = Inside(Decimal(200), Decimal(100), Decimal(60), CLEARANCE)
     tall = replace(piece("S01"), length=Decimal(50), width=Decimal(50))
     assert lay((tall, piece("B01")), low).proof == "none as boxes"
-    assert only_lying((tall, piece("B01")), low) == ("S01",)
+    assert only_lying((tall, piece("B01")), low, stacked=False, searches=Searches()) == ("S01",)
     assert too_large((tall, piece("B01")), low) == ("S01",)
 
 
 def test_where_lying_down_does_not_help_no_piece_is_named() -> None:
     tiny = Inside(Decimal(60), Decimal(60), Decimal(60))
-    assert only_lying(pieces("S01 B01"), tiny) == ()
-    assert only_lying(pieces("B01"), tiny) == ()
+    assert only_lying(pieces("S01 B01"), tiny, stacked=False, searches=Searches()) == ()
+    assert only_lying(pieces("B01"), tiny, stacked=False, searches=Searches()) == ()
 
 
 def test_above_another_only_when_stacked() -> None:
@@ -167,29 +172,15 @@ def test_nothing_heavier_than_the_rule_lies_on_a_fragile_piece() -> None:
 
 def test_the_smallest_box_holds_every_variant() -> None:
     insides = tuple(map(box, ("L", "P", "M", "S")))
-    assert smallest_box((pieces("B02 L01 M01"),), insides) == 1
-    assert smallest_box((pieces("B01 L01 M01"), pieces("B01 L01 U01")), insides) == 3
-    assert smallest_box((pieces("X01 X02 C01 U01"),), insides) is None
-    assert smallest_box((pieces("X01"), pieces("B01")), ()) is None
+    assert smallest((pieces("B02 L01 M01"),), insides) == 1
+    assert smallest((pieces("B01 L01 M01"), pieces("B01 L01 U01")), insides) == 3
+    assert smallest((pieces("X01 X02 C01 U01"),), insides) is None
+    assert smallest((pieces("X01"), pieces("B01")), ()) is None
 
 
 def test_nothing_to_lay_leaves_the_whole_box() -> None:
     verdict = lay((), box("S"))
     assert verdict == Verdict(True, "found", (), Decimal(0), box("S").sides)
-
-
-@pytest.mark.parametrize(
-    ("share", "word"), [("0.2499", "loose"), ("0.25", "snug"), ("0.65", "snug"), ("0.6501", "full")]
-)
-def test_a_box_is_loose_below_its_threshold_and_full_above(share: str, word: str) -> None:
-    assert snugness(Decimal(share), Decimal("0.25"), Decimal("0.65")) == word
-
-
-def test_the_owner_is_told_in_plain_words() -> None:
-    assert in_words(lay(pieces("B01 L01 U01"), box("S"))) == "Everything fits, with 32 × 32 × 6 mm to spare."
-    assert in_words(lay(pieces("X01"), box("P"))) == "There is no way to lay these pieces in this box."
-    unsure = Verdict(False, "not found", (), Decimal(1), (Decimal(0),) * 3)
-    assert in_words(unsure) == "No layout was found; not every way could be tried, so there may be one."
 
 
 def round_or_not(rng: random.Random, number: int) -> BoxPiece:
@@ -280,3 +271,14 @@ def test_balls_side_by_side_are_circles_from_above() -> None:
     """Two balls of 60 need a square of 30 · 3.4142 = 102.43 seen from above."""
     assert lay((ball("60", "A"), ball("60", "B")), Inside(Decimal("102.5"), Decimal("102.5"), Decimal(60))).fits
     assert not lay((ball("60", "A"), ball("60", "B")), Inside(Decimal("102.4"), Decimal("102.4"), Decimal(60))).fits
+
+
+@given(st.tuples(*[st.integers(1, 9)] * 3), st.tuples(*[st.integers(1, 9)] * 3), st.booleans())
+def test_what_is_too_large_is_what_no_search_lays_alone(
+    sides: tuple[int, int, int], room: tuple[int, int, int], upright: bool
+) -> None:
+    length, width, height = map(Decimal, sides)
+    alone = BoxPiece("A", length, width, height, upright=upright)
+    length, width, height = map(Decimal, room)
+    inside = Inside(length, width, height, Decimal(1))
+    assert too_large((alone,), inside) == (() if lay((alone,), inside).fits else ("A",))

@@ -5,6 +5,7 @@ from itertools import permutations
 from hypothesis import given
 from hypothesis import strategies as st
 
+from listkit.compute.box import ENDLESS, Effort
 from listkit.compute.box.order import Axis, heaviest, holds, line_up
 
 Case = tuple[list[int], list[int]]
@@ -44,7 +45,7 @@ def cases(draw: st.DrawFn) -> Case:
 def test_an_order_is_found_exactly_when_one_is_short_enough(case: Case, room: int) -> None:
     size, apart = case
     line = Axis((0,) * len(size), (room,) * len(size))
-    starts = line_up(line, size, apart)
+    starts = line_up(line, size, apart, Effort(ENDLESS))
     best = shortest(size, apart)
     assert (starts is not None) == (best is not None and best <= room)
     assert starts is None or holds(line, starts, size, apart)
@@ -58,7 +59,7 @@ def test_forbidden_orders_are_kept(case: Case, room: int, picks: set[tuple[int, 
     size, apart = case
     forbidden = frozenset(pair for pair in picks if pair[0] != pair[1])
     line = Axis((0,) * len(size), (room,) * len(size), forbidden)
-    starts = line_up(line, size, apart)
+    starts = line_up(line, size, apart, Effort(ENDLESS))
     best = shortest(size, apart, forbidden)
     assert (starts is not None) == (best is not None and best <= room)
     assert starts is None or holds(line, starts, size, apart)
@@ -81,12 +82,12 @@ def test_a_ring_of_five_needs_more_than_any_group_that_is_all_apart() -> None:
     """By hand: neighbours of a ring of five must be apart, three layers are needed though no three are all apart."""
     apart = [sum(1 << other for other in ((index + 1) % 5, (index - 1) % 5)) for index in range(5)]
     assert heaviest(31, apart, [1] * 5, 10) == 2
-    assert line_up(Axis((0,) * 5, (2,) * 5), [1] * 5, apart) is None
-    assert line_up(Axis((0,) * 5, (3,) * 5), [1] * 5, apart) is not None
+    assert line_up(Axis((0,) * 5, (2,) * 5), [1] * 5, apart, Effort(ENDLESS)) is None
+    assert line_up(Axis((0,) * 5, (3,) * 5), [1] * 5, apart, Effort(ENDLESS)) is not None
 
 
 def test_windows_of_single_blocks_are_kept() -> None:
     line = Axis((0, 3), (9, 9))
-    assert line_up(line, [3, 6], [2, 1]) == [0, 3]
-    assert line_up(Axis((1, 3), (9, 9)), [3, 6], [2, 1]) is None
+    assert line_up(line, [3, 6], [2, 1], Effort(ENDLESS)) == [0, 3]
+    assert line_up(Axis((1, 3), (9, 9)), [3, 6], [2, 1], Effort(ENDLESS)) is None
     assert not holds(line, [0, 4], [3, 6], [2, 1])

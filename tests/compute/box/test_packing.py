@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from listkit.compute.box.fit import inside_of, single_pieces, verdict_in
+from listkit.compute.box.searches import Searches
 from listkit.model.packaging import Packaging
 from tests.small_shop import BOX_S, GBP, facts, gift_set, item, settings
 
@@ -25,7 +26,7 @@ def test_clearance_is_the_shops_and_the_layout_lies_within_it() -> None:
     packing = settings(packing={"clearance": "5 mm"}).packing
     assert inside_of(box, packing).free == (Decimal(157), Decimal(117), Decimal(65))
     found = facts(ITEMS, gift_set([{"item": "B1"}, {"item": "J1"}])).variants[0]
-    verdict = verdict_in(box, found.pieces, packing, stacked=False)
+    verdict = verdict_in(box, found.pieces, packing, stacked=False, searches=Searches())
     assert verdict.fits
     for laid in verdict.layout:
         assert laid.x >= Decimal("2.5")

@@ -5,7 +5,7 @@ from itertools import combinations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.check.stock import Demand, Shortage, shortages
+from listkit.compute.flow import Demand, Shortage, shortages
 
 CODES = "ABCDE"
 
