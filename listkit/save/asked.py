@@ -16,7 +16,16 @@ from listkit.paths import ASKED, OWN_NAMES, SOURCES, folded_path, is_part, path_
 from listkit.problem import BlockedError, FieldError
 from listkit.save.made import read_made
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import content_of, locked, put_signed, read_signed, real_folder, refuse_links, sha256_of
+from listkit.save.out_folder import (
+    blocked_by_disk,
+    content_of,
+    locked,
+    put_signed,
+    read_signed,
+    real_folder,
+    refuse_links,
+    sha256_of,
+)
 from listkit.save.owner import refuse_other_shop
 from listkit.save.place import below, placed, put_files, refuse_sources
 
@@ -65,12 +74,8 @@ def asked_folder(out: Path, shop: Path, paths: Sequence[str]) -> Iterator[Path]:
     """
     out = output_folder(out, shop)
     refuse_links(out, paths)
-    try:
-        with locked(out):
-            yield out
-    except OSError as fault:
-        hint = "Make room on the disk, or allow writing there."
-        raise BlockedError(f"{out.name} cannot be written to: {fault.strerror or fault}.", hint) from fault
+    with blocked_by_disk(out), locked(out):
+        yield out
 
 
 @contextmanager

@@ -20,6 +20,7 @@ from typing import Final, TypeAlias
 from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, PLACES, path_fault
 from listkit.problem import Level, Place, Problem
 from listkit.save.out_folder import (
+    blocked_by_disk,
     content_of,
     discard,
     line_digest,
@@ -106,11 +107,11 @@ def remember_photos(out: Path, photos: Photos) -> None:
 
     Raises:
         FieldError: the folder is a link.
-        BlockedError: another build is at work in the folder.
+        BlockedError: another build is at work in the folder, or it cannot be written to.
     """
     out = real_folder(out)
     refuse_links(out, ())
-    with locked(out):
+    with blocked_by_disk(out), locked(out):
         write_made(out, Made(read_made(out).files, photos))
 
 
@@ -135,11 +136,11 @@ def remember_places(out: Path, places: Mapping[str, BuiltPlace]) -> None:
 
     Raises:
         FieldError: the folder is a link.
-        BlockedError: another build is at work in the folder.
+        BlockedError: another build is at work in the folder, or it cannot be written to.
     """
     out = real_folder(out)
     refuse_links(out, ())
-    with locked(out):
+    with blocked_by_disk(out), locked(out):
         stored = {key: asdict(place) for key, place in places.items()}
         put_signed(out / PLACES, {"form": PLACES_FORM, "places": stored})
 
@@ -255,10 +256,14 @@ def remember_built(out: Path, stamp: str, problems: Sequence[Problem], notes: Se
     """Store the stamp of a build that has ended, with what it printed: problems and `notes`.
 
     A stamp of "" is of a build that the next one must look at anew: something must be fixed, or could not be made.
+
+    Raises:
+        BlockedError: the folder cannot be written to.
     """
     stored = [asdict(problem) for problem in problems]
-    memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": stored, "notes": list(notes)}
-    put(out / BUILT, json.dumps(memory, ensure_ascii=False) + "\n")
+    with blocked_by_disk(out):
+        memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": stored, "notes": list(notes)}
+        put(out / BUILT, json.dumps(memory, ensure_ascii=False) + "\n")
 
 
 def _files(folder: Path, apart: str) -> Iterator[tuple[str, int, int]]:

@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Final
 
 from listkit.paths import OWNER
-from listkit.problem import BlockedError, FieldError
+from listkit.problem import FieldError
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import locked, put_signed, read_signed, real_folder, refuse_links
+from listkit.save.out_folder import blocked_by_disk, locked, put_signed, read_signed, real_folder, refuse_links
 
 _FORM: Final = 1
 _SETTINGS: Final = "shop.toml"
@@ -64,15 +64,11 @@ def claim(out: Path, shop: Path, *, name: str, codes: Collection[str]) -> None:
     refuse_links(out, ())
     refuse_other_shop(out, shop)
     way = _way(out, shop)
-    try:
-        with locked(out):
-            owner = read_owner(out)
-            if owner is not None and owner.way != way and owner.name != name and not _speaks_of(out, codes):
-                raise _of_another(out, owner)
-            put_signed(out / OWNER, {"form": _FORM, "way": way, "name": name})
-    except OSError as fault:
-        hint = "Make room on the disk, or allow writing there."
-        raise BlockedError(f"{out.name} cannot be written to: {fault.strerror or fault}.", hint) from fault
+    with blocked_by_disk(out), locked(out):
+        owner = read_owner(out)
+        if owner is not None and owner.way != way and owner.name != name and not _speaks_of(out, codes):
+            raise _of_another(out, owner)
+        put_signed(out / OWNER, {"form": _FORM, "way": way, "name": name})
 
 
 def _way(out: Path, shop: Path) -> str:
