@@ -5,6 +5,7 @@ import csv
 import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.progress import searching
@@ -18,6 +19,11 @@ from listkit.present.shop import all_rows, thin_first
 from listkit.present.table import table
 from listkit.problem import FieldError
 from listkit.save.asked import is_folder, write_drawings
+
+EXAMPLES: Final = (
+    ("listkit show OHS-1", "one set step by step"),
+    ("listkit show --all --csv", "all sets as a table for a spreadsheet"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
