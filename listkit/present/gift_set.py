@@ -21,9 +21,10 @@ from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.shop import Photo, Shop
 from listkit.present.sending import cases_json, cases_text, sending_json, sending_text
-from listkit.present.table import DASH, count, grams, percent, plain_number, stock_on, table
+from listkit.present.table import DASH, count, percent, plain_number, stock_on, table, weight_text
 from listkit.units.money import Money
-from listkit.write.box_drawing import TEMPLATE, drawing
+from listkit.units.shown import Measures
+from listkit.write.box_drawing import drawing
 
 # What the pieces of a variant are made with: allergens that all hold, nuts, bees and the like.
 
@@ -93,6 +94,7 @@ def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) 
 
 def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
     """Return a row a box; the set's own is marked."""
+    measures = catalog.shop.settings.measures
     rows = [["box", "fits", "to spare", "filled", "does not take"]]
     for each in boxes_for(facts, variants, catalog):
         marked = " (this one)" if facts.box is not None and each.box.code == facts.box.code else ""
@@ -101,7 +103,7 @@ def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
         if each.undecided:
             which = f"not all; {', '.join(each.undecided)} " if each.outside else ""
             fits = f"{which}not decided: {each.tried}"
-        spare = " × ".join(f"{side.normalize():f}" for side in each.verdict.spare) + " mm" if fits == "yes" else DASH
+        spare = measures.sides(each.verdict.spare) if fits == "yes" else DASH
         rows.append([each.box.code + marked, fits, spare, percent(each.verdict.fill_share), named])
     return table(rows, left=2) if len(rows) > 1 else ""
 
@@ -156,7 +158,8 @@ def layout_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog
     for one in variants:
         verdict = verdict_in(facts.box, one.pieces, packing, stacked=stacked, searches=catalog.searches)
         if verdict.fits:
-            lies = (lies_at(item, laid) for item, laid in zip(_items(one), verdict.layout, strict=True))
+            laid_items = zip(_items(one), verdict.layout, strict=True)
+            lies = (lies_at(item, laid, catalog.shop.settings.measures) for item, laid in laid_items)
             alike.setdefault(tuple(lies), []).append(one)
     return "\n".join(_laid_alike(lies, together) for lies, together in alike.items())
 
@@ -182,7 +185,7 @@ def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -
     for one in variants:
         chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in one.choices)
         lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, facts, catalog)), ""]
-        lines += [_indented(_weight_table(one))]
+        lines += [_indented(_weight_table(one, catalog.shop.settings.measures))]
         if sending := sending_text(facts, one, catalog):
             lines += [_indented(sending)]
         if made := made_with_text(one, catalog.shop):
@@ -224,15 +227,15 @@ def _less(money: Money) -> str:
     return f"-{money}" if money.amount else str(money)
 
 
-def _weight_table(variant: Variant) -> str:
+def _weight_table(variant: Variant, measures: Measures) -> str:
     weights = variant.weights
     return table(
         [
             ["wholesale, before tax", str(variant.wholesale)],
-            ["gift weight", grams(weights.gift)],
-            ["parcel weight", grams(weights.parcel)],
-            ["weight by volume", grams(weights.volumetric)],
-            ["chargeable weight", grams(weights.chargeable)],
+            ["gift weight", weight_text(weights.gift, measures)],
+            ["parcel weight", weight_text(weights.parcel, measures)],
+            ["weight by volume", weight_text(weights.volumetric, measures)],
+            ["chargeable weight", weight_text(weights.chargeable, measures)],
             ["box filled", percent(variant.fill_share)],
             ["GTIN", variant.gtin or DASH],
             ["can be made", count(variant.can_make)],
@@ -338,7 +341,7 @@ def set_drawings(
         verdict = _verdict(variant, facts, catalog)
         if verdict is not None and verdict.fits:
             parts = "".join(f"-{choice.part}" for choice in variant.choices)
-            svg = drawing(facts, variant, verdict, catalog.shop.templates[TEMPLATE])
+            svg = drawing(facts, variant, verdict, catalog.shop)
             drawings.append((f"{facts.source.folder}{parts}.svg", svg))
         else:
             why = "has no box" if facts.box is None else f"does not fit in box {facts.box.code}"

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
-from listkit.present.table import count, grams, percent
+from listkit.present.table import count, percent, weight_text
 
 
 def thin_first(catalog: Catalog) -> tuple[SetFacts, ...]:
@@ -36,7 +36,8 @@ def _row(facts: SetFacts, catalog: Catalog) -> list[str]:
         sale = sale_on(channel, thin, facts, catalog.shop)
         row += [str(sale.kept), percent(sale.margin)]
     weights = sorted((v.weights.gift for v in facts.variants), key=lambda weight: weight.grams)
-    span = grams(weights[0]) if weights[0] == weights[-1] else f"{grams(weights[0])[:-2]}–{grams(weights[-1])}"
+    least, most = (weight_text(weight, catalog.shop.settings.measures) for weight in (weights[0], weights[-1]))
+    span = least if weights[0] == weights[-1] else f"{least.removesuffix(' g')}–{most}"
     return [*row, span, count(facts.can_make)]
 
 
