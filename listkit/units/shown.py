@@ -15,6 +15,7 @@ Closing zeros are left out, and what is not nothing is never shown as 0. From 16
 ounces, as the trade writes parcels (common practice, no source).
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Context, Decimal
@@ -31,23 +32,24 @@ _CUBIC_INCH: Final = (_INCH / 10) ** 3  # in cm³
 _SQUARE_FOOT: Final = (12 * _INCH / 1000) ** 2  # in m²
 _OUNCES_A_POUND: Final = _SIZE["lb"] / _OUNCE
 _WIDE: Final = Context(prec=60)
+_AMOUNT: Final = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?(?: x \d+(?:\.\d+)?)*) (g|mm)(?![\w/])")
 _WHOLE: Final = 4  # places within which a figure is taken for one that somebody wrote
 # What stands in hints as an example, in either measure.
 _EXAMPLES: Final = {
     "1 g": "0.1 oz",
     "10 g": "0.4 oz",
     "88 g": "3 oz",
-    "100 g": "1 oz",
     "110 g": "4.5 oz",
     "340 g": "12 oz",
     "500 g": "1 lb 2 oz",
-    "100 ml": "4 fl oz",
     "3 mm": "1/8 in",
     "80 x 55 x 25 mm": "3 x 2 x 1 in",
     "86 x 58 x 28 mm": "3 1/4 x 2 1/4 x 1 in",
     "190 x 150 x 100 mm": "7 1/2 x 6 x 4 in",
     "100 x 140 mm": "4 x 5 1/2 in",
 }
+_EXAMPLE: Final = re.compile(rf'(?:(?<=as in ")|(?<= = "))({"|".join(_EXAMPLES)})(?=")')
+_HEADING: Final = re.compile(r'(?<=as in ")([a-z ]+) \((g|mm)\)(?=")')
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,16 +133,30 @@ class Measures:
         sign = "lb" if large else "oz"
         return f"{_three(_WIDE.divide(grams * _SQUARE_FOOT, _SIZE[sign]))} {sign} in each ft²"
 
+    def facts(self, text: str) -> str:
+        """Return a text of ours with its amounts of g and mm in these units.
+
+        >>> CUSTOMARY.facts("outside 190.5 x 152.4 x 101.6 mm, weight 85.048569375 g, cost 0.95")
+        'outside 7.5 x 6 x 4 in, weight 3 oz, cost 0.95'
+        """
+        return _AMOUNT.sub(self._fact, text) if self.customary else text
+
+    def _fact(self, amount: re.Match[str]) -> str:
+        numbers = [Decimal(number) for number in amount[1].split(" x ")]
+        return self.sides(numbers, times="x") if amount[2] == "mm" else self.weight(Weight(numbers[-1]))
+
     def example(self, hint: str) -> str:
         """Return a hint with its examples in these units.
 
         >>> CUSTOMARY.example('Write it as in "340 g".')
         'Write it as in "12 oz".'
+        >>> CUSTOMARY.example('Write the unit in the heading, as in "weight (g)".')
+        'Write the unit in the heading, as in "weight (oz)".'
         """
-        if self.customary:
-            for metric, customary in _EXAMPLES.items():
-                hint = hint.replace(f'"{metric}"', f'"{customary}"')
-        return hint
+        if not self.customary:
+            return hint
+        hint = _EXAMPLE.sub(lambda example: _EXAMPLES[example[1]], hint)
+        return _HEADING.sub(lambda heading: f"{heading[1]} ({'oz' if heading[2] == 'g' else 'in'})", hint)
 
 
 METRIC: Final = Measures()
