@@ -5,6 +5,7 @@ The problems are sorted by place. Models carry no line numbers; `with_lines` fin
 file and a key or row.
 """
 
+import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
@@ -103,6 +104,7 @@ def own_templates() -> tuple[tuple[str, str], ...]:
 
 
 T = TypeVar("T")
+_NOTHING: Final = re.compile('"0 g"(?= weighs nothing)')
 
 
 def read_shop(
@@ -127,7 +129,10 @@ def _with_examples(problems: list[Problem], measures: Measures) -> list[Problem]
     """Return problems whose hints have their examples in the shop's measure."""
     if not measures.customary:
         return problems
-    return [replace(problem, hint=measures.example(problem.hint)) for problem in problems]
+    return [
+        replace(problem, message=_NOTHING.sub('"0 oz"', problem.message), hint=measures.example(problem.hint))
+        for problem in problems
+    ]
 
 
 def in_order(problem: Problem) -> tuple[str, int, str]:

@@ -22,6 +22,7 @@ from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 from listkit.units.shown import METRIC, Measures
 
+_GRAMS: Final = frozenset({"g", "kg"})
 _A_GRAM: Final = Decimal(1)  # cards that write "251 g" for "over 250 g" mean the same
 _BY_HEADINGS: Final = ("missing-key", "unknown-column", "bad-value")
 """Problems of a table that may only follow from not knowing what its headings mean."""
@@ -91,6 +92,9 @@ def read_rates(
     if isinstance(content, Problem):
         return (), [content]
     table, problems = read_table(file, content, Form(Rate, {}, currency))
+    columns = table.headings.columns if table.headings else ()
+    if any(column.unit in _GRAMS for column in columns):  # a remedy is in the unit of the cell that it is for
+        measures = METRIC
     steps_of: Services = {}
     for line, rate in zip(table.row_lines, table.rows, strict=True):
         steps_of.setdefault((rate.service, rate.zone), []).append((line, rate))
