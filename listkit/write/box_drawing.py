@@ -356,8 +356,9 @@ def _told(block: Block, measures: Measures) -> str:
 
 def _free(verdict: Verdict, measures: Measures) -> str:
     length, width, height = (_held(measures.length(side, rounded=True), measures) for side in verdict.spare)
+    of = "of" if measures.customary else "in"  # "2 in in length" reads badly
     filled = (verdict.fill_share * 100).quantize(Decimal(1), ROUND_HALF_UP)
-    pushed = f"pushed together the pieces leave {length} in length, {width} in width, {height} in height"
+    pushed = f"pushed together the pieces leave {length} {of} length, {width} {of} width, {height} {of} height"
     return f"Hatched is free for fill: {pushed}; the box is {filled} % filled"
 
 
