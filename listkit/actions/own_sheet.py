@@ -369,7 +369,7 @@ def make_shop_around(sheet: Path, folder: Path) -> NewShop:
     guessed = _shop_words(folder, read.currency, read.measure)
     files = make_own_shop(shipped_templates(), folder, own, guessed)
     shop, problems = read_shop(folder)
-    return NewShop(read, columns, guessed, files, shop, tuple(problems))
+    return NewShop(read, columns, guessed, files=files, shop=shop, problems=tuple(problems))
 
 
 def _shop_words(folder: Path, currency: CurrencyGuess, measure: MeasureGuess) -> ShopWords:
