@@ -23,7 +23,7 @@ TOML_DOTS: Final = 2_000_000  # of all lines, each squared: a parser keeps every
 TOML_HEADER_DOTS: Final = 100
 TOML_DEEP: Final = 100  # tables and lists within each other
 
-# Workbooks: read/sheet
+# Workbooks: read/sheet, read/workbook_parts
 UNPACKED_BYTES: Final = 200_000_000
 WORKBOOK_PARTS: Final = 5_000
 WORKBOOK_CELLS: Final = 2_000_000  # of the rectangle up to the last one

@@ -28,14 +28,14 @@ from listkit.compute.wholesale import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet
 from listkit.ledger.changes import amount_of
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
 from listkit.ledger.old_codes import joined_prices, renamed_lines
-from listkit.ledger.store import LEDGER, lines_of, recorded_sets, standing
+from listkit.ledger.store import LEDGER, lines_of, recorded_sets, records, standing
 from listkit.listing.build import build_listings
 from listkit.listing.listings import Listing, Listings, OnDay, PriorPrice
 from listkit.listing.sheet import version_code
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
 from listkit.model.settings import Settings
-from listkit.model.shop import Shop
+from listkit.model.shop import FolderRead, Shop
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.folder import CHANNELS, PACKAGING, SETS, STOCKISTS, find_files
 from listkit.read.folder import WHOLESALE as TERMS
@@ -43,6 +43,7 @@ from listkit.read.parts import read_settings, settle_settings
 from listkit.read.photos import PhotoMemory
 from listkit.read.shop import in_order, read_shop, with_lines
 from listkit.save.made import Photos, read_made
+from listkit.save.manifest import read_manifest
 from listkit.units.money import Money
 
 WHOLESALE: Final = "wholesale"
@@ -98,35 +99,17 @@ class Listed:
 
 
 @dataclass(frozen=True, slots=True)
-class SetAside:
-    """A set that is not published: its folder, its code ("" where that cannot be read), its name as far as known.
-
-    `parsed` is whether its set.toml is TOML.
-    """
-
-    folder: str
-    code: str
-    name: str
-    parsed: bool = True
-
-    @property
-    def title(self) -> str:
-        """What to call it."""
-        known = self.code or f"sets/{self.folder}"
-        return f"{self.name} ({known})" if self.name else known
-
-
-@dataclass(frozen=True, slots=True)
 class Aside:
     """What is not published: drafts, the sets that the owner leaves out this once, and what needs mending.
 
     `items` are the codes of items with a fault that must be fixed, `places` the keys of channels (or wholesale) whose
-    own files have one. `stopping` are the problems that concern everything.
+    own files have one. `stopping` are the problems that concern everything. The code of a broken set is "" where a
+    sound one has it.
     """
 
-    drafts: tuple[SetAside, ...] = ()
-    without: tuple[SetAside, ...] = ()
-    broken: tuple[SetAside, ...] = ()
+    drafts: tuple[FolderRead, ...] = ()
+    without: tuple[FolderRead, ...] = ()
+    broken: tuple[FolderRead, ...] = ()
     items: frozenset[str] = frozenset()
     places: tuple[str, ...] = ()
     stopping: tuple[Problem, ...] = ()
@@ -157,9 +140,7 @@ class Checked(Listed):
 
 def open_shop(folder: Path, out: Path | None = None) -> Opened:
     """Read the shop folder; photos measured before are remembered in the output folder, out/ if left out."""
-    memory = PhotoMemory(read_made(folder / "out" if out is None else out).photos)
-    shop, problems = read_shop(folder, photo_facts=memory)
-    return Opened(shop, tuple(problems), memory.photos)
+    return _Reading(folder, out).open()
 
 
 def open_settings(folder: Path) -> Settings:
@@ -175,10 +156,14 @@ def list_catalog(catalog: Catalog, day: datetime.date, problems: Iterable[Proble
     return Listed(catalog.shop, listings, day, (*problems, *unread, *listings.problems))
 
 
-def check_listed(listed: Listed, *, photos: Photos | None = None) -> Checked:
-    """Check listings; every problem of the shop has its line and the level that the owner set."""
+def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | None = None) -> Checked:
+    """Check listings; every problem of the shop has its line and the level that the owner set.
+
+    `out` is where the build is, out/ if left out.
+    """
     sheets, unread = _sheets_if_readable(listed)
-    found = [*listed.problems, *unread, *check_listings(listed.listings, CheckContext(listed.day, sheets=sheets))]
+    context = CheckContext(listed.day, sheets=sheets, rows_before=_rows_before(listed, out or listed.shop.root / "out"))
+    found = [*listed.problems, *unread, *check_listings(listed.listings, context)]
     judged = read_thresholds(listed.shop.settings)[0].judged(found)
     problems = dict.fromkeys(sorted(with_lines(listed.shop.root, judged), key=in_order))
     return Checked(listed.shop, listed.listings, listed.day, tuple(problems), photos=photos or {}, sheets=sheets)
@@ -186,8 +171,8 @@ def check_listed(listed: Listed, *, photos: Photos | None = None) -> Checked:
 
 def list_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Listed:
     """Read, compute and list the shop in `folder`, without its drafts; `searches` are those of the command."""
-    reading = _Reading(folder, day, out, searches)
-    opened = reading.open(())
+    reading = _Reading(folder, out)
+    opened = reading.open()
     if drafts := draft_folders(opened.shop):
         opened = reading.open(drafts)
     return list_catalog(build_catalog(opened.shop, searches), day, opened.problems)
@@ -213,26 +198,27 @@ def check_shop(
     Raises:
         FieldError: there is no set of such a code.
     """
-    reading = _Reading(folder, day, out, searches)
-    whole = reading.check(())
+    reading, searches = _Reading(folder, out), searches or Searches()
+    whole = reading.check((), day, searches)
     drafts, chosen = draft_folders(whole.shop), _chosen_folders(whole.shop, without)
-    finished = reading.check(drafts | chosen) if drafts or chosen else whole
+    finished = reading.check(drafts | chosen, day, searches) if drafts or chosen else whole
     published, broken = finished, frozenset[str]()
     while more := _broken_folders(published) - drafts - chosen - broken:
         broken |= more
-        published = reading.check(drafts | chosen | broken)
+        published = reading.check(drafts | chosen | broken, day, searches)
     rest = tuple(problem for problem in published.problems if problem.level is Level.MUST_FIX)
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
-    seen = {each.folder: SetAside(each.folder, each.code, each.name, each.parsed) for each in whole.shop.folders}
+    seen = {each.folder: each for each in whole.shop.folders}
     sound = frozenset(each.gift_set.code for each in published.shop.sets)
     left = without_accepted(_as_drafts(whole, finished, published), whole.shop)
+    to_mend = [seen[each] for each in sorted(broken)]
     return replace(
         published,
         problems=tuple(sorted(with_lines(folder, left), key=in_order)),
         aside=Aside(
             drafts=tuple(seen[each] for each in sorted(drafts - chosen)),
             without=tuple(seen[each] for each in sorted(chosen)),
-            broken=tuple(replace(seen[each], code=_free(seen[each].code, sound)) for each in sorted(broken)),
+            broken=tuple(replace(each, code="") if each.code in sound else each for each in to_mend),
             items=_broken_items(finished),
             places=tuple(dict.fromkeys(scope.place for _, scope in scopes if scope.place)),
             stopping=tuple(problem for problem, scope in scopes if scope.everything),
@@ -258,24 +244,23 @@ def find_place(listed: Listed, wanted: str) -> str:
 
 
 class _Reading:
-    """Reads one folder several times, without some of its sets; each photo is measured once.
+    """Reads one folder several times, without some of its sets; each photo is measured once."""
 
-    Each time box searches may spend what a command may, so that a set that is left out takes nothing from the others.
-    """
+    def __init__(self, folder: Path, out: Path | None) -> None:
+        self._folder = folder
+        self._out = folder / "out" if out is None else out
+        self._memory = PhotoMemory(read_made(self._out).photos)
 
-    def __init__(self, folder: Path, day: datetime.date, out: Path | None, searches: Searches | None) -> None:
-        self._folder, self._day, self._searches = folder, day, searches or Searches()
-        self._memory = PhotoMemory(read_made(folder / "out" if out is None else out).photos)
-
-    def open(self, leave_out: Collection[str]) -> Opened:
+    def open(self, leave_out: Collection[str] = ()) -> Opened:
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
         return Opened(shop, tuple(problems), self._memory.photos)
 
-    def check(self, leave_out: Collection[str]) -> Checked:
+    def check(self, leave_out: Collection[str], day: datetime.date, searches: Searches) -> Checked:
+        """Check the rest; its box searches may spend what a command may, so that no set takes from the others."""
         opened = self.open(leave_out)
-        searches = Searches(progress=self._searches.progress) if leave_out else self._searches
-        catalog = build_catalog(opened.shop, searches)
-        return check_listed(list_catalog(catalog, self._day, opened.problems), photos=opened.photos)
+        catalog = build_catalog(opened.shop, Searches(progress=searches.progress) if leave_out else searches)
+        listed = list_catalog(catalog, day, opened.problems)
+        return check_listed(listed, photos=opened.photos, out=self._out)
 
 
 def draft_folders(shop: Shop) -> frozenset[str]:
@@ -348,11 +333,6 @@ def _broken_folders(checked: Checked) -> frozenset[str]:
 def _broken_items(checked: Checked) -> frozenset[str]:
     faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
     return checked.shop.left_out.items | {item for each in faults if (item := _scope(each, checked.shop).item)}
-
-
-def _free(code: str, sound: frozenset[str]) -> str:
-    """Return the code, "" where it is that of a sound set."""
-    return "" if code in sound else code
 
 
 def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[Problem, ...]:
@@ -456,6 +436,23 @@ def _sheets_if_readable(listed: Listed) -> tuple[SheetHistory, tuple[Problem, ..
         return sheet_history(listed.catalog), ()
     except FieldError as fault:
         return NOTHING_GIVEN_OUT, (_ledger_unread(fault),)
+
+
+def _rows_before(listed: Listed, out: Path) -> dict[str, int]:
+    """Return how many rows each channel had that has none now: in its last record, else in the last build."""
+    shown = {listing.channel.key for listing in listed.listings if listing.offers}
+    rows = {}
+    for channel in listed.shop.channels:
+        if "feed" in channel.make and channel.key not in shown:
+            try:
+                recorded = records(listed.shop.root / LEDGER, channel.key)
+                last = len(standing(listed.shop.root / LEDGER, channel.key, "rows")) if recorded else None
+            except FieldError:  # told where the sheets given out are looked up
+                last = None
+            path = f"{channel.key}/feed.{channel.feed}"
+            built = (entry.rows or 0 for entry in read_manifest(out) if entry.path == path)
+            rows[channel.key] = next(built, 0) if last is None else last
+    return rows
 
 
 def _day(facts: Mapping[str, Any], name: str) -> datetime.date | None:

@@ -1,7 +1,6 @@
 """The README's tables are made from the code; `pytest --update-golden tests/test_readme.py` writes them anew."""
 
 import inspect
-import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,6 +13,7 @@ from listkit.fields import FIELDS
 from listkit.listing.rows import feed_columns, feed_rows
 from listkit.listing.template_values import FILTERS
 from listkit.present.schema import FILES, schema_of
+from listkit.read.wording import toml_text
 from tests.write.two_sets import channel, own
 
 README = Path(__file__).parents[1] / "README.md"
@@ -135,11 +135,7 @@ def example_of(value: dict[str, Any]) -> str:
 
 def toml(example: Any) -> str:
     """An example as it is written in a file; a text bare, as most of them are shown."""
-    if isinstance(example, dict):
-        bare = re.compile(r"[\w-]+", re.ASCII)
-        keys = {key: key if bare.fullmatch(key) else json.dumps(key) for key in example}
-        return "{ " + ", ".join(f"{keys[key]} = {json.dumps(value)}" for key, value in example.items()) + " }"
-    return example if isinstance(example, str) else json.dumps(example)
+    return example if isinstance(example, str) else toml_text(example)
 
 
 def cell(text: str) -> str:

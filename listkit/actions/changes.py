@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.actions.facts import DAY, REDUCTION, is_price_list, items_of_sets, snapshot_of, table_columns
+from listkit.actions.facts import DAY, REDUCTION, items_of_sets, snapshot_of, table_columns
 from listkit.actions.held import Held, held_back, kept_paths
 from listkit.actions.outputs import FileMove, Outputs
 from listkit.ledger.causes import Cause, Movement, causes, first_record, movements
@@ -290,8 +290,6 @@ def changed_rows(channel: Channel, listings: tuple[Listing, ...], changes: Chann
     """
     columns = table_columns(channel, listings)
     whole = any(movement.fact in _WHOLE_FEED.get(movement.what, ()) for movement in changes.moved)
-    if is_price_list(channel) and channel.rows != "variant":
-        whole = whole or bool(changes.found)
     wanted = None
     if not whole:
         wanted = _differing(channel, listings, columns, changes.found)
@@ -313,12 +311,11 @@ def rows_of_codes(
 def _rows(
     channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...], wanted: frozenset[str] | None
 ) -> Iterator[Row]:
-    kind = "variant" if is_price_list(channel) else channel.rows
     for listing in listings:
-        codes = [offer.variant.code for offer in row_offers(listing, kind)]
+        codes = [offer.variant.code for offer in row_offers(listing, channel.row_kind)]
         if wanted is not None and wanted.isdisjoint(codes):
             continue
-        rows = rows_of((listing,), columns, dialect_cells(channel.dialect), rows=kind)
+        rows = rows_of((listing,), columns, dialect_cells(channel.dialect), rows=channel.row_kind)
         yield from (row for code, row in zip(codes, rows, strict=True) if wanted is None or code in wanted)
 
 
@@ -326,7 +323,7 @@ def _differing(
     channel: Channel, listings: tuple[Listing, ...], columns: tuple[FeedColumn, ...], changes: Changes
 ) -> frozenset[str]:
     """Return the codes whose cells differ: of a column that is filled once, only in a listing's first row."""
-    first = {next((offer.variant.code for offer in row_offers(listing, channel.rows)), "") for listing in listings}
+    first = {next((offer.variant.code for offer in row_offers(listing, channel.row_kind)), "") for listing in listings}
     always = _shown(column for column in columns if not column.once)
     in_first = _shown(columns)
     changed = (one.code for one in changes.changed if _shows(in_first if one.code in first else always, one))
@@ -335,7 +332,7 @@ def _differing(
 
 def _rows_of_touched(channel: Channel, listings: tuple[Listing, ...], touched: set[str]) -> frozenset[str]:
     """Return all codes of the sets that are named themselves or by one of their rows."""
-    codes = [[offer.variant.code for offer in row_offers(listing, channel.rows)] for listing in listings]
+    codes = [[offer.variant.code for offer in row_offers(listing, channel.row_kind)] for listing in listings]
     return frozenset(
         code
         for listing, own_codes in zip(listings, codes, strict=True)

@@ -12,8 +12,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.actions.changes import CHANGES, change_folder, rows_of_codes
-from listkit.actions.facts import is_price_list, table_columns
-from listkit.fields import FIELDS
+from listkit.actions.facts import table_columns
+from listkit.fields import FIELDS, Kind
 from listkit.ledger.compare import Compared, ShownColumn, ShownRow, Uncompared, compare
 from listkit.listing.cells import ISO_DAY, Cell, day_text
 from listkit.listing.listings import Listing
@@ -74,7 +74,8 @@ def aligned(export: Export, listed: Listed, channel: Channel) -> Aligned:
         columns = _fact_columns(export, columns)
     places: dict[str, int] = {}
     remarks = []
-    ours = {folded(column.heading) for column in columns} | {_bare(column, channel) for column in columns}
+    headings = [(folded(column.heading), _bare(column, channel)) for column in columns]
+    ours = {name for names in headings for name in names}
     for at, heading in enumerate(export.headings):
         if folded(heading) in places:
             remarks.append(Uncompared(f'column "{heading}"', "the export has it twice; the first one counts"))
@@ -82,7 +83,7 @@ def aligned(export: Export, listed: Listed, channel: Channel) -> Aligned:
             places[folded(heading)] = at
         elif heading:
             remarks.append(Uncompared(f'column "{heading}"', f"{channel.name} has no such column"))
-    found = tuple(places.get(folded(column.heading), places.get(_bare(column, channel))) for column in columns)
+    found = tuple(places.get(heading, places.get(bare)) for heading, bare in headings)
     return Aligned(columns, found, _code_place(columns, found, export, listed, channel), tuple(remarks))
 
 
@@ -126,14 +127,13 @@ def looks_like(export: Export, listed: Listed, channel: Channel) -> str:
 
 def shown_columns(places: Aligned, channel: Channel, *, facts: bool) -> tuple[ShownColumn, ...]:
     """Return how each column is compared."""
-    unit = "g" if facts else channel.dialect.weight
     day = partial(day_text, form=ISO_DAY if facts else channel.dialect.date)
     return tuple(
         ShownColumn(
             heading=column.heading,
             field=column.field.name if column.field else "",
             number=column.number,
-            unit=unit,
+            unit=column.unit if column.kind is Kind.WEIGHT and column.unit else "g",
             once=column.once,
             day=day,
             sent=Signs.of(channel.replace).text,
@@ -145,18 +145,17 @@ def shown_columns(places: Aligned, channel: Channel, *, facts: bool) -> tuple[Sh
 def our_rows(places: Aligned, listings: tuple[Listing, ...], channel: Channel, *, facts: bool) -> Iterator[ShownRow]:
     """Yield our rows; a column that is filled once has its cell in every row, to be held against any."""
     columns = tuple(replace(column, once=False) for column in places.columns)
-    kind = "variant" if is_price_list(channel) else channel.rows
     cells = _fact_cell if facts else dialect_cells(channel.dialect)
     for listing in listings:
-        rows = rows_of((listing,), columns, cells, rows=kind)
-        offers = row_offers(listing, kind)
+        rows = rows_of((listing,), columns, cells, rows=channel.row_kind)
+        offers = row_offers(listing, channel.row_kind)
         for number, (offer, row) in enumerate(zip(offers, rows, strict=True)):
             yield ShownRow(offer.variant.code, 0, row, later=number > 0)
 
 
 def _fact_cell(column: FeedColumn) -> Cell:
     def cell(value: Any) -> str:  # noqa: ANN401 (a fact of any kind)
-        return fact_text(json_value(column.kind, value))
+        return fact_text(json_value(column.kind, value, column.unit))
 
     return cell
 

@@ -273,7 +273,7 @@ def rows_of(listed: Listed, key: str) -> Iterator[tuple[str, str]]:
         yield from wholesale_records(listed.catalog)
         return
     listings = listed.listings_of(key)
-    yield from zip(codes_of_rows(listings, channel.rows), records(listings, channel.rows), strict=True)
+    yield from zip(codes_of_rows(listings, channel.row_kind), records(listings, channel.row_kind), strict=True)
 
 
 def codes_of_rows(listings: tuple[Listing, ...], rows: str) -> Iterator[str]:
@@ -283,13 +283,8 @@ def codes_of_rows(listings: tuple[Listing, ...], rows: str) -> Iterator[str]:
 
 def table_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedColumn, ...]:
     """Return the columns of the table that the channel takes: its feed's, else its price list's."""
-    if not is_price_list(channel):
+    if not channel.is_price_list:
         return feed_columns(channel, listings)
     currency = listings[0].currency if listings else ""
     headings = {name: f"price ({currency})" if name == "price" else name for name in PRICE_HEADINGS}
     return tuple(FeedColumn(headings[name], FIELDS[field]) for name, field in PRICE_HEADINGS.items())
-
-
-def is_price_list(channel: Channel) -> bool:
-    """Whether the price list is the channel's only table."""
-    return "feed" not in channel.make and "price list" in channel.make and not channel.columns

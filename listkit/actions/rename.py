@@ -208,7 +208,7 @@ class _Planning:
             raise FieldError(f"{file}: {source.message}", source.hint)
         if not any(code in source.text for code in self.now):
             return
-        document = parse_toml(source)[0]
+        document = parse_toml(source, model)[0]
         read = validated(document, model, currency=self.shop.settings.currency)[0] if document is not None else None
         if read is None:
             raise FieldError(

@@ -6,7 +6,8 @@ local rules decide what must be said, and where it matters a licensed profession
 
 import re
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
 from typing import Final
@@ -121,57 +122,83 @@ def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
 
 
 def _missing(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
-    """Yield what the rules add to rows: a grave caution for each row that names others, all else together."""
-    together: dict[str, list[tuple[Item, Due]]] = defaultdict(list)
-    bare: dict[str, list[str]] = defaultdict(list)
+    """Yield what the rules add to rows: a grave caution for each row that names others, all else together.
+
+    Each hint has the finished cell.
+    """
+    together: dict[tuple[str, ...], list[_Row]] = defaultdict(list)
+    bare: list[_Row] = []
     for item in _on_sale(shop):
         if any(" " not in entry and entry not in known for entry in item.cautions):
             continue
         printed = entries_of(item, shop.settings.silenced)
-        for caution in due(item):
-            key = caution.key
-            if key not in printed or key in item.cautions:
-                continue
+        added = [caution for caution in due(item) if caution.key in printed and caution.key not in item.cautions]
+        row = _Row(item, ";".join((*item.cautions, *(caution.key for caution in added))))
+        for caution in added:
             if caution.grave and item.cautions:
-                message = f'{caution.because} asks for the caution "{key}" ({caution.source}), '
+                message = f'{caution.because} asks for the caution "{caution.key}" ({caution.source}), '
                 message += "and the row names others only."
-                hint = f"Write {key} too, or say in shop.toml why it does not apply: {_silence(key, item.code)}"
+                silence = _silence(caution.key, item.code)
+                hint = f"Write {row.cell} in the cell, or say in shop.toml why it does not apply: {silence}"
                 yield Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint)
-            elif caution.grave or item.cautions:
-                together[key].append((item, caution))
-            else:
-                bare[key].append(item.code)
+        if light := tuple(caution for caution in added if caution.grave != bool(item.cautions)):
+            together[tuple(caution.key for caution in light)].append(replace(row, added=light))
+        if not item.cautions and (rest := tuple(caution for caution in added if not caution.grave)):
+            bare.append(replace(row, added=rest))
         if foam_unknown(item) and not set(FOAMS) & set(item.cautions):
             message = "it goes into the bath, and neither its ingredients nor its row tell whether it foams."
             hint = 'Write its ingredients, or yes or no in a column "foams"; what foams has words of its own to print.'
             place = item_place(shop, item, "ingredients")
             yield Problem(place, "caution-missing", message, hint, own_level=Level.LOOK_AT)
-    yield from _together(shop, together)
-    yield from _bare(shop, bare)
+    yield from (_together(shop, rows) for rows in together.values())
+    if bare and any(item.cautions for item in shop.items):
+        yield _bare(shop, bare)
 
 
-def _together(shop: Shop, added: Mapping[str, list[tuple[Item, Due]]]) -> Iterator[Problem]:
-    """Yield one problem a caution that the rules add to rows with others, naming all those rows."""
-    for key, rows in added.items():
-        item, caution = rows[0]
-        row = "the row" if len(rows) == 1 else "the rows"
-        message = f'{caution.because} asks for "{key}", which the row does not name; it is printed all the same.'
-        if len(rows) > 1:
-            codes = _codes([item.code for item, _ in rows])
-            message = f'"{key}" is printed though their rows do not name it: {codes} ({caution.because} asks for it).'
-        hint = f"Write {key} in {row}, or say in shop.toml why it does not apply: {_silence(key, item.code)}"
-        yield Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint, own_level=Level.LOOK_AT)
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """An item's row, its finished cell of cautions, and some of those that the rules add to it."""
+
+    item: Item
+    cell: str
+    added: tuple[Due, ...] = ()
 
 
-def _bare(shop: Shop, added: Mapping[str, list[str]]) -> Iterator[Problem]:
-    """Yield once what rows without any caution leave to the rules, where other rows have theirs."""
-    codes = list(dict.fromkeys(code for rows in added.values() for code in rows))
-    if codes and any(item.cautions for item in shop.items):
-        item = next(item for item in shop.items if item.code == codes[0])
-        row = "This row names no cautions" if len(codes) == 1 else f"{len(codes)} rows name no cautions"
-        message = f"{row}, so what form and ingredients ask for is printed: {', '.join(added)} ({_codes(codes)})."
-        hint = "Write in each row what goes with it, so that you have looked at it."
-        yield Problem(item_place(shop, item, "cautions"), "caution-missing", message, hint, own_level=Level.LOOK_AT)
+def _together(shop: Shop, rows: list[_Row]) -> Problem:
+    """Return the problem of rows to which the rules add the same cautions, beside others of their own."""
+    first, keys = rows[0], [caution.key for caution in rows[0].added]
+    asking: dict[str, list[str]] = defaultdict(list)
+    for caution in first.added:
+        asking[caution.because].append(f'"{caution.key}"')
+    asks = listed([f"{because} asks for {listed(asked)}" for because, asked in asking.items()])
+    they_are, them = ("it is", "it") if len(keys) == 1 else ("they are", "them")
+    message = f"{asks}, which the row does not name; {they_are} printed all the same."
+    if len(rows) > 1:
+        names = listed([f'"{key}"' for key in keys])
+        message = f"{names} {they_are.split()[1]} printed though their rows do not name {them}: "
+        message += f"{_codes([row.item.code for row in rows])} ({first.item.code}: {asks})."
+    silence = f"or say in shop.toml why it does not apply: {_silence(keys[0], first.item.code)}"
+    place = item_place(shop, first.item, "cautions")
+    return Problem(place, "caution-missing", message, f"Write {_cells(rows)}, {silence}", own_level=Level.LOOK_AT)
+
+
+def _bare(shop: Shop, rows: list[_Row]) -> Problem:
+    """Return the problem of rows without any caution that leave them to the rules, where other rows have theirs."""
+    keys = dict.fromkeys(caution.key for row in rows for caution in row.added)
+    codes = _codes([row.item.code for row in rows])
+    count = "This row names no cautions" if len(rows) == 1 else f"{len(rows)} rows name no cautions"
+    message = f"{count}, so what form and ingredients ask for is printed: {', '.join(keys)} ({codes})."
+    hint = f"Write {_cells(rows)}, so that you have looked at it."
+    place = item_place(shop, rows[0].item, "cautions")
+    return Problem(place, "caution-missing", message, hint, own_level=Level.LOOK_AT)
+
+
+def _cells(rows: list[_Row]) -> str:
+    """Return the finished cells, each with the rows that it goes into."""
+    by_cell: dict[str, list[str]] = defaultdict(list)
+    for row in rows:
+        by_cell[row.cell].append(row.item.code)
+    return listed([f"{cell} in {_codes(codes)}" for cell, codes in by_cell.items()])
 
 
 def _codes(codes: list[str]) -> str:

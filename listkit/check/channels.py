@@ -3,10 +3,12 @@
 from collections.abc import Iterator
 
 from listkit.check.alike import listed
-from listkit.check.places import CheckContext
-from listkit.listing.columns import BLOCK_FIELDS, SAFETY, channel_place, feed_fields, file_fields, may_go
+from listkit.check.places import CheckContext, offered, offered_variants
+from listkit.compute.catalog import SetFacts
+from listkit.listing.columns import BLOCK_FIELDS, BLOCK_LINES, SAFETY, feed_fields, file_fields, may_go
 from listkit.listing.formats import Formats
 from listkit.listing.listings import Listing, Listings
+from listkit.listing.offers import taken
 from listkit.listing.templates import TemplateFault, compile_template
 from listkit.listing.texts import KINDS, PATHS
 from listkit.model.channel import Channel
@@ -14,19 +16,47 @@ from listkit.model.fields import NO_CURRENCY
 from listkit.problem import Place, Problem
 
 
+def takes_nothing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a channel whose own `sets` and `leave_out` leave nothing of all that is on sale.
+
+    Sets that are not computed, drafts for one, may yet be taken.
+    """
+    sets = tuple(offered(listings.catalog))
+    apart = {folder.code for folder in listings.catalog.shop.folders} - {facts.code for facts in listings.catalog.sets}
+    for channel in listings.catalog.shop.channels if sets else ():
+        if not channel.sets and not channel.leave_out:
+            continue
+        awaited = (code not in channel.leave_out and (not channel.sets or code in channel.sets) for code in apart)
+        if any(awaited) or any(_takes(channel, facts) for facts in sets):
+            continue
+        key, hint = "sets", "Name a set that is on sale, or take this line out."
+        if channel.leave_out:
+            key, hint = "leave_out", "Take out of this line what it is to show."
+        message = f"{channel.name} takes nothing of all that is on sale."
+        yield Problem(channel.place(key), "takes-nothing", message, hint)
+
+
+def _takes(channel: Channel, facts: SetFacts) -> bool:
+    return bool(taken(channel, facts.code, tuple((variant, None) for variant in offered_variants(facts))))
+
+
 def photos_of(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once a channel that shows the pictures of none, of itself, or of one that makes none."""
+    unread = listings.catalog.shop.left_out.channels
     channels = {channel.key: channel for channel in listings.catalog.shop.channels}
     makers = [key for key, channel in channels.items() if _makes_photos(channel)]
     for channel in channels.values():
         if not channel.photos_of:
             continue
-        place, lender = channel_place(channel, "photos_of"), channels.get(channel.photos_of)
+        place, lender = channel.place("photos_of"), channels.get(channel.photos_of)
         others = [f'"{key}"' for key in makers if key != channel.key]
         hint = 'Add "photos" to make and a [[crop]] to one of the channels.'
         if others:
             hint = f"Write {' or '.join(others)}."
-        if lender is None:
+        if lender is None and channel.photos_of in unread:
+            message = f"channels/{channel.photos_of}.toml cannot be read, so its pictures are not known."
+            yield Problem(place, "photos-of", message, "Mend that file first.")
+        elif lender is None:
             yield Problem(place, "photos-of", f'there is no channel "{channel.photos_of}".', hint)
         elif lender is channel:
             yield Problem(place, "photos-of", "it is to show the pictures of itself.", f"Take it out. {hint}")
@@ -42,19 +72,34 @@ def _makes_photos(channel: Channel) -> bool:
 
 
 def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Told once a channel that has an address for pictures and a feed, and no picture in any row."""
-    channels = listings.catalog.shop.channels
-    makers = [f'"{channel.key}"' for channel in channels if _makes_photos(channel)]
+    """Told once a channel that has a feed and an address for pictures, and no picture in any row.
+
+    And once a channel that shows the pictures of another, where that does not show some of its sets.
+    """
+    unread = listings.catalog.shop.left_out.channels
+    lenders = {channel.key: channel for channel in listings.catalog.shop.channels if _makes_photos(channel)}
+    makers = [f'"{key}"' for key in lenders]
     for channel, shown in listings.by_channel():
-        there = any(listing.facts.source.photos for listing in shown)
-        if not channel.photo_address or "feed" not in channel.make or not there:
+        pictured = [listing.facts.code for listing in shown if listing.facts.source.photos]
+        if "feed" not in channel.make or not pictured or channel.photos_of in unread:
+            continue
+        if channel.photos_of in lenders:
+            lender = lenders[channel.photos_of]
+            lent = {listing.facts.code for listing in listings if listing.channel.key == lender.key}
+            if bare := [code for code in pictured if code not in lent]:
+                it, they_have = ("it", "it has") if len(bare) == 1 else ("them", "they have")
+                shows = f"it shows the pictures of {lender.name}, which does not show {listed(bare)}"
+                message, hint = f"{shows}, so {they_have} none here.", f"Show {it} there too, or leave {it} out here."
+                yield Problem(channel.place("photos_of"), "pictures-none", message, hint)
+            continue
+        if not channel.photo_address:
             continue
         rows = [offer for listing in shown for offer in listing.offers]
         if not any(offer.images for offer in rows):
             message = f"it has an address for pictures, and none of its {len(rows)} rows has a picture."
             borrow = f"Write photos_of = {makers[0]} to show those made there, or add" if makers else "Add"
             hint = f'{borrow} "photos" to make and a [[crop]] here.'
-            yield Problem(channel_place(channel, "photo_address"), "pictures-none", message, hint)
+            yield Problem(channel.place("photo_address"), "pictures-none", message, hint)
 
 
 def block_needed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -69,7 +114,7 @@ def block_needed(listings: Listings, _context: CheckContext) -> Iterator[Problem
             message = f"its texts leave out {listed(silent)}, and its feed has no column of {them}."
             names = listed([f'"{block}"' for block in silent])
             hint = f"Write {names} among the blocks, or add a [[column]] with {columns}."
-            yield Problem(channel_place(channel, "blocks"), "block-needed", message, hint)
+            yield Problem(channel.place("blocks"), "block-needed", message, hint)
 
 
 def _has(block: str, listing: Listing) -> bool:
@@ -82,7 +127,7 @@ def blocks_ignored(listings: Listings, _context: CheckContext) -> Iterator[Probl
     texts = dict(shop.templates.texts)
     asking: dict[str, list[str]] = {}
     for channel in shop.channels:
-        named = file_fields(channel).intersection(BLOCK_FIELDS[block] for block in _OWN_FIELDS)
+        named = file_fields(channel).intersection(BLOCK_FIELDS[block] for block in BLOCK_LINES)
         if channel.blocks or channel.if_long or named:
             asking.setdefault(PATHS[channel.text], []).append(channel.name)
     for kind, path in PATHS.items():
@@ -90,9 +135,6 @@ def blocks_ignored(listings: Listings, _context: CheckContext) -> Iterator[Probl
             message = f"it does not ask for blocks, so what {listed(asking[path])} says of them changes nothing."
             hint = "Write it after ours, with {% for block in blocks %}, or take blocks and if_long out."
             yield Problem(Place(f"templates/{path}"), "blocks-ignored", message, hint)
-
-
-_OWN_FIELDS = ("opening", "story", "choices", "card and box", "care")
 
 
 def _knows_blocks(text: str, kind: str) -> bool:

@@ -88,7 +88,7 @@ def _columns(shop: Shop) -> Iterator[Passage]:
         language = channel.language or shop.settings.language
         for at, column in enumerate(channel.columns):
             if column.value not in FIELDS:
-                file = f"channels/{channel.key}.toml"
+                file = channel.place().file
                 yield Passage(file, ("column", at, "value"), language, typed(column.value))
 
 

@@ -16,7 +16,6 @@ from listkit.listing.cells import LONGEST_XLSX_CELL, text_cell, unwritable
 from listkit.listing.columns import (
     FeedColumn,
     FeedFile,
-    channel_place,
     column_problems,
     feed_columns,
     feed_files,
@@ -27,7 +26,7 @@ from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import Rows, dialect_cells, feed_rows, feed_sources, rows_from
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Channel, Column
-from listkit.problem import FieldError, Problem
+from listkit.problem import FieldError, Level, Problem, must_fix
 
 
 def row_name(number: int, sources: Iterable[Rows]) -> str:
@@ -250,6 +249,30 @@ def _too_large(file: FeedFile, listings: Listed, columns: tuple[FeedColumn, ...]
 _OF_A_FEED = ("columns", "files", "sort")
 
 
+def feed_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Yield that a feed has no row; where the last one had some, it would empty the channel and must be looked into.
+
+    A shop without any set that can be listed has other things to mend, and says so; likewise where a text has a fault.
+    """
+    if must_fix(listings.problems):
+        return
+    shown = {listing.channel.key for listing in listings if listing.offers}
+    for channel in listings.catalog.shop.channels:
+        before = context.rows_before.get(channel.key, 0)
+        if "feed" not in channel.make or channel.key in shown or not (before or listings.catalog.sets):
+            continue
+        message = f"{channel.name} shows nothing of any set, so feed.{channel.feed} has no row."
+        hint = f"Look at what is on hand, at the seasons, and at what {channel.name} takes"
+        hint += '; sold_out = "show" shows what is sold out.' if channel.sold_out == "hide" else "."
+        level = None
+        if before:
+            message += f" The last one had {counted(before, 'row')}: sent there, it takes them all down."
+            hint += ' To send it all the same, write feed-empty = "look at" under [checks] in shop.toml.'
+            level = Level.MUST_FIX
+        key = "sold_out" if channel.sold_out == "hide" else "make"
+        yield Problem(channel.place(key), "feed-empty", message, hint, level)
+
+
 def key_unused(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Once a channel: columns and rows that feed.json has none of, or a feed described and none made."""
     for channel in listings.catalog.shop.channels:
@@ -265,7 +288,7 @@ def _not_made(channel: Channel) -> Iterator[Problem]:
     if key is not None:
         shown = {"columns": "[[column]]", "files": "[[file]]"}.get(key, key)
         message = f'{shown} describes a data file, and make has no "feed".'
-        place = channel_place(channel, {"columns": "column", "files": "file"}.get(key, key))
+        place = channel.place({"columns": "column", "files": "file"}.get(key, key))
         made = ", ".join(f'"{what}"' for what in (*channel.make, "feed"))
         yield Problem(place, "key-unused", message, f"Write make = [{made}], or take it out.")
 
@@ -280,7 +303,7 @@ def _not_in_json(channel: Channel) -> Iterator[Problem]:
         more = f" and {counted(len(unused) - 1, 'more column')} stand" if len(unused) > 1 else " stands"
         first = channel.columns[unused[0]].heading
         message = f'feed.json has the schema.org form and no columns of yours; "{first}"{more} nowhere.'
-        yield Problem(channel_place(channel, "column", unused[0], "heading"), "key-unused", message, hint)
+        yield Problem(channel.place("column", unused[0], "heading"), "key-unused", message, hint)
     if channel.rows != "variant" and all(entry.rows for entry in channel.files):
         message = f'feed.json holds each set with its variants; rows = "{channel.rows}" changes nothing in it.'
-        yield Problem(channel_place(channel, "rows"), "key-unused", message, hint)
+        yield Problem(channel.place("rows"), "key-unused", message, hint)

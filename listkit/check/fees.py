@@ -97,4 +97,4 @@ def _rates(facts: SetFacts, tax: Decimal) -> tuple[Decimal, ...]:
 
 
 def _place(channel: Channel, key: str) -> Place:
-    return Place(f"channels/{channel.key}.toml", key=(key,))
+    return channel.place(key)

@@ -14,14 +14,13 @@ from typing import Final
 from listkit.check.alike import counted, listed, passages
 from listkit.check.places import SHOP, CheckContext, item_place, offered
 from listkit.compute.labels import misfits
-from listkit.compute.variants import full_name
-from listkit.listing.columns import BLOCK_FIELDS, channel_place, feed_fields, may_go
+from listkit.listing.columns import BLOCK_FIELDS, feed_fields, may_go
 from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
 from listkit.listing.label_fit import shorts_of
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.titles import cut_words
-from listkit.model.channel import Limits
+from listkit.model.channel import Channel, Limits
 from listkit.model.packaging import GiftBox
 from listkit.problem import Place, Problem
 from listkit.units.colour import WHITE, contrast, in_grey
@@ -137,9 +136,7 @@ def _too_long(listing: Listing, excess: Excess, message: str) -> Problem:
         columns = listed([f'value = "{BLOCK_FIELDS[block]}"' for block in stays])
         parts.append(f"{listed(stays)} may only go where the feed has a [[column]] with {columns}.")
     hint = " ".join(parts) or "Shorten it, or leave more blocks out."
-    return Problem(
-        channel_place(channel, "if_long" if channel.if_long else "limits"), "description-long", message, hint
-    )
+    return Problem(channel.place("if_long" if channel.if_long else "limits"), "description-long", message, hint)
 
 
 _LETTERS_A_WORD: Final = 6
@@ -250,43 +247,87 @@ _INSTEAD: Final = {
 
 
 def character_forbidden(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Told once for a set and character, where it was typed first; the text is looked at without its marks."""
-    forbidden: dict[tuple[str, str], tuple[Listing, list[str], bool]] = {}
+    """Told once for a set and character, where it was typed first; the text is looked at without its marks.
+
+    One that nobody typed, told once a channel: listkit writes it, or the channel's own `replace`.
+    """
+    forbidden: dict[tuple[str, str], tuple[Listing, list[str], Place]] = {}
+    made: dict[tuple[str, str], Channel] = {}
     for listing in listings:
         for sign in dict.fromkeys(listing.channel.limits.forbidden):
             in_title = sign in listing.title
-            if not sign.isspace() and (in_title or sign in listing.plain):
-                _, names, _ = forbidden.setdefault((listing.folder, sign), (listing, [], in_title))
-                names.append(listing.channel.name)
-    for (_, sign), (listing, names, in_title) in forbidden.items():
-        where = f'the title "{listing.title}"' if in_title else "the text"
+            if sign.isspace() or not (in_title or sign in listing.plain):
+                continue
+            place = _title_place(listing, sign) if in_title else _typed_place(listings, listing, sign)
+            if place is None:
+                made.setdefault((listing.channel.key, sign), listing.channel)
+            else:
+                forbidden.setdefault((listing.folder, sign), (listing, [], place))[1].append(listing.channel.name)
+    for (_, sign), (listing, names, place) in forbidden.items():
+        where = f'the title "{listing.title}"' if sign in listing.title else "the text"
         forbid = "forbid" if len(names) > 1 else "forbids"
-        message = f'"{sign}" (U+{ord(sign):04X}) stands in {where}, and {listed(names)} {forbid} it.'
+        message = f"{_named(sign)} stands in {where}, and {listed(names)} {forbid} it."
         hint = "Take it out."
-        if sign in _INSTEAD:
-            quote = "'" if '"' in _INSTEAD[sign] else '"'
-            pair = f'{{ "{sign}" = {quote}{_INSTEAD[sign]}{quote} }}'
-            hint = f'Write "{_INSTEAD[sign]}" instead, or replace = {pair} in channels/{listing.channel.key}.toml.'
-        place = _title_place(listing, sign) if in_title else _typed_place(listings, listing, sign)
+        if sign in listing.channel.replace:
+            hint = "Take it out: replace leaves codes, addresses and figures as they are."
+        elif sign in _INSTEAD:
+            hint = f'Write "{_INSTEAD[sign]}" instead, or {_replacing(sign)} in channels/{listing.channel.key}.toml.'
         if place == listing.place("title"):
             hint = 'Write title = "..." without it.'
         yield Problem(place, "character-forbidden", message, hint)
+    for (_, sign), channel in made.items():
+        yield _made_sign(channel, sign)
 
 
-def _title_place(listing: Listing, sign: str) -> Place:
-    """Return where a title is mended: the name that has the sign, else the title, which may be ours so far."""
-    gift_set = listing.facts.source.gift_set
+_WORDS: Final = ("name", "form", "scent", "container", "ingredients")  # of an item, as they are in a text
+
+
+def _made_sign(channel: Channel, sign: str) -> Problem:
+    """Return the problem of a forbidden character that nobody typed into a set."""
+    key, where, hint = "limits", "where listkit writes it", f"Write {_replacing(sign)}."
+    if _replaced_by(channel, sign):
+        key, where, hint = "replace", "where replace writes it", "Write another sign there."
+    elif sign in channel.replace:
+        hint = "Take it out of forbidden, or write a template of your own without it."
+    message = f"{_named(sign)} stands in texts {where}, and {channel.name} forbids it."
+    return Problem(channel.place(key), "character-forbidden", message, hint)
+
+
+def _named(sign: str) -> str:
+    return f'"{sign}" (U+{ord(sign):04X})'
+
+
+def _replacing(sign: str) -> str:
+    """Return the line of a channel's file that replaces a sign."""
+    instead = _INSTEAD.get(sign, "...")
+    quote = "'" if '"' in instead else '"'
+    return f'replace = {{ "{sign}" = {quote}{instead}{quote} }}'
+
+
+def _title_place(listing: Listing, sign: str) -> Place | None:
+    """Return where a title is mended: the name that has the sign, else the title, which may be ours so far.
+
+    None where the channel's `replace` wrote it.
+    """
+    gift_set = listing.as_stated.source.gift_set
+    if sign not in f"{gift_set.name} {gift_set.title}" and _replaced_by(listing.channel, sign):
+        return None
     return listing.place("name" if not gift_set.title and sign in gift_set.name else "title")
 
 
-def _typed_place(listings: Listings, listing: Listing, sign: str) -> Place:
-    """Return where a sign was typed: in the set's own words, else in the name of one of its items, else the set."""
+def _replaced_by(channel: Channel, sign: str) -> bool:
+    """Whether a channel writes the sign instead of another."""
+    return any(sign in text for text in channel.replace.values())
+
+
+def _typed_place(listings: Listings, listing: Listing, sign: str) -> Place | None:
+    """Return where a sign was typed: in the set's own words or those of one of its items; None where in neither."""
     shop = listings.catalog.shop
-    for passage in passages(listing.facts, shop.settings.language):
+    for passage in passages(listing.as_stated, shop.settings.language):
         if passage.key[:1] not in {("keywords",), ("photos",)} and (at := passage.text.find(sign)) >= 0:
             return passage.place(at)
-    item = next((item for item in listing.facts.items if sign in full_name(item.name, item.form)), None)
-    return item_place(shop, item, "name") if item else listing.place("name")
+    typed = ((item, field) for item in listing.as_stated.items for field in _WORDS if sign in getattr(item, field))
+    return next((item_place(shop, item, field) for item, field in typed), None)
 
 
 # Labels, price cards and documents. What a label cannot hold is reported when it is made, since only the page knows how

@@ -88,9 +88,11 @@ class CheckContext:
     """What a check goes by beside the listings.
 
     `today` is the day that counts as today, `figures` the thresholds of the shop by code, which check_listings puts in,
-    `sheets` the line sheets that were given out.
+    `sheets` the line sheets that were given out, `rows_before` how many rows a channel whose feed has none now had
+    when it was last recorded, or else built.
     """
 
     today: datetime.date
     figures: Mapping[str, Decimal] = field(default_factory=dict)
     sheets: SheetHistory = NOTHING_GIVEN_OUT
+    rows_before: Mapping[str, int] = field(default_factory=dict)

@@ -1,5 +1,6 @@
 """Checks of stock and dates: what is closed, promised twice, out of its season, or does not keep long enough."""
 
+import datetime
 from collections import defaultdict
 from collections.abc import Iterator
 from decimal import Decimal
@@ -21,6 +22,7 @@ from listkit.check.places import (
 from listkit.check.prices import stated_reductions
 from listkit.compute.catalog import SetFacts
 from listkit.compute.flow import Demand, shortages
+from listkit.compute.seasons import Phase, phase_of
 from listkit.compute.stock import can_make
 from listkit.listing.listings import Listing, Listings
 from listkit.model.fields import Status
@@ -137,33 +139,40 @@ def _over(facts: SetFacts, context: CheckContext) -> bool:
     return facts.season is not None and facts.season.off_sale < context.today
 
 
-def _by_season(listings: Listings) -> Iterator[tuple[int, Season, str]]:
-    """Yield every season that has sets on sale and dates in order, with its place and the names of its sets."""
-    seasons = listings.catalog.shop.settings.seasons
-    for at, season in enumerate(seasons):
-        names = [facts.name for facts in offered(listings.catalog) if facts.season is season]
-        if names and season.on_sale <= season.off_sale:
-            yield at, season, listed(names)
+def _of_season(listings: Listings, day: datetime.date, phase: Phase) -> Iterator[tuple[int, Season, list[SetFacts]]]:
+    """Yield every season in this phase that has sets on sale, with its place and these sets."""
+    for at, season in enumerate(listings.catalog.shop.settings.seasons):
+        sets = [facts for facts in offered(listings.catalog) if facts.season is season]
+        if sets and phase_of(season, day) is phase:
+            yield at, season, sets
 
 
 def season_over(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Told once a season."""
-    for at, season, names in _by_season(listings):
-        if season.off_sale < context.today:
-            message = f'the season "{season.name}" ended on {season.off_sale}; {names} can no longer be bought.'
-            place = Place(SHOP, key=("season", at, "off_sale"))
-            yield Problem(place, "season-over", message, 'Write status = "closed" in its sets, or new dates here.')
+    for at, season, sets in _of_season(listings, context.today, Phase.OVER):
+        names = listed([facts.name for facts in sets])
+        message = f'the season "{season.name}" ended on {season.off_sale}; {names} can no longer be bought.'
+        place = Place(SHOP, key=("season", at, "off_sale"))
+        yield Problem(place, "season-over", message, 'Write status = "closed" in its sets, or new dates here.')
 
 
 def season_not_yet(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once a season, with the channels where its sets can be ordered before."""
-    ahead = [channel.name for channel in listings.catalog.shop.channels if channel.before == "pre-order"]
-    how = f"can be ordered before from {listed(ahead)}" if ahead else "cannot be bought before"
-    for at, season, names in _by_season(listings):
-        if season.on_sale > context.today:
-            message = f'the season "{season.name}" begins on {season.on_sale}; {names} {how}.'
-            place = Place(SHOP, key=("season", at, "on_sale"))
-            yield Problem(place, "season-not-yet", message, "Build on that day, and send what is made then.")
+    """Told once a season, each set with the channels that show it and take orders for it before."""
+    ahead: defaultdict[str, list[str]] = defaultdict(list)
+    for channel, shown in listings.by_channel():
+        for listing in shown if channel.before == "pre-order" else ():
+            ahead[listing.facts.code].append(channel.name)
+    for at, season, sets in _of_season(listings, context.today, Phase.NOT_YET):
+        alike: defaultdict[tuple[str, ...], list[str]] = defaultdict(list)
+        for facts in sets:
+            alike[tuple(ahead.get(facts.code, ()))].append(facts.name)
+        how = (
+            f"{listed(names)} {f'can be ordered before from {listed(where)}' if where else 'cannot be bought before'}"
+            for where, names in alike.items()
+        )
+        message = f'the season "{season.name}" begins on {season.on_sale}; {", and ".join(how)}.'
+        place = Place(SHOP, key=("season", at, "on_sale"))
+        yield Problem(place, "season-not-yet", message, "Build on that day, and send what is made then.")
 
 
 def dates_in_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -17,7 +17,7 @@ from listkit.check.places import CheckContext, item_place, offered, set_place
 from listkit.check.typed import typed_against
 from listkit.compute.build import option_says
 from listkit.compute.catalog import SetFacts
-from listkit.listing.listings import Listings
+from listkit.listing.listings import Listing, Listings
 from listkit.listing.titles import LONGEST_SEASON, cut_words
 from listkit.listing.words import base_language
 from listkit.model.fields import Status
@@ -31,6 +31,25 @@ def text_disagrees(listings: Listings, _context: CheckContext) -> Iterator[Probl
     against = typed_against(listings.catalog.shop)
     for facts in offered(listings.catalog):
         yield from against(facts)
+
+
+def range_of_one(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a story that has a lowest and a highest price, where these are one; not where it asks whether."""
+    alike: defaultdict[tuple[str, str], list[Listing]] = defaultdict(list)
+    for listing in listings:
+        if listing.cheapest == listing.dearest:
+            alike[listing.folder, base_language(listing.language)].append(listing)
+    for (_, language), shown in alike.items():
+        for story in shown[0].facts.source.stories:
+            at = max(story.text.find("{{ cheapest"), story.text.find("{{ dearest"))
+            ranged = all(f"{{{{ {name}" in story.text for name in ("cheapest", "dearest")) and "{%" not in story.text
+            shops_own = listings.catalog.shop.settings.language
+            if ranged and base_language(story.language or shops_own) == language:
+                channels = listed([listing.channel.name for listing in shown])
+                price = f"{shown[0].cheapest.amount} is its lowest and its highest price on {channels}"
+                place = Passage(story.file, (), language, story.text, story=True).place(at)
+                hint = "Write {{ prices }}, which is both or the only one."
+                yield Problem(place, "range-of-one", f"{price}, and the story says both.", hint)
 
 
 def keyword_twins(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -268,11 +287,11 @@ def starter_left(listings: Listings, _context: CheckContext) -> Iterator[Problem
         for name in ("photo_address", "listing_address"):
             stated = str(getattr(channel, name))
             if STARTER_SITE in stated:
-                place = Place(f"channels/{channel.key}.toml", key=(name,))
+                place = channel.place(name)
                 message = f'"{stated}" is the starter\'s, and buyers find nothing there.'
                 yield Problem(place, "starter-left", message, "Write your own address, or take it out.")
         if {"fee"} == {"fee", "fixed_fee"} & channel.model_fields_set and not channel.fee:
-            place = Place(f"channels/{channel.key}.toml", key=("fee",))
+            place = channel.place("fee")
             hint = 'Write what it keeps of each price, as in "12.5 %"; where that is nothing, add fixed_fee = "0.00".'
             yield Problem(place, "starter-left", f"{channel.name} is said to keep nothing of a price.", hint)
 

@@ -246,7 +246,7 @@ def gtin_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
         without = [offer.variant.code for listing in shown for offer in listing.offers if not offer.variant.gtin]
         if column is not None and without:
             message = f'the column "{channel.columns[column].heading}" stays empty for {listed(without)}.'
-            place = Place(f"channels/{channel.key}.toml", key=("column", column))
+            place = channel.place("column", column)
             yield Problem(place, "gtin-missing", message, "Write their gtin in set.toml; never make one up.")
     terms = listings.catalog.shop.wholesale
     asked = terms is not None and terms.gtins

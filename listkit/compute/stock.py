@@ -18,6 +18,8 @@ from listkit.compute.flow import Flow
 _Whole = tuple[int, ...]  # numbers, one a slot or a kind of items
 Codes = tuple[str, ...]  # of the options chosen, one a slot
 _MOST_WAYS = 5_000  # to spend what is left beside blocks; with more of them a k that may suffice is left out
+_MOST_TRIES = 200_000  # looks at a choice, where closing couples slots
+_MOST_TRIED = 300  # choices; of the others as many are made as are left
 _MOST_SHARED = 200  # items that slots of unlike quantity draw on; with more of them likewise
 
 
@@ -59,7 +61,7 @@ def can_make_of_set(
 
     Returns:
         None when nothing limits. Where closing couples more than two slots, or two that share items or draw on those
-        of others, it is no more than can be made, and may be less.
+        of others, and there are too many ways to try, it is no more than can be made, and may be less.
     """
     if closed:
         options = [{codes[at] for codes in sold} for at in range(len(slots))]
@@ -202,7 +204,7 @@ def _beside(
 
 
 # Where variants are closed whose options are sold in others: two slots that are coupled by it are a flow from one to
-# the other; what is coupled otherwise is made one choice after the other.
+# the other; what is coupled otherwise is tried out.
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,7 +248,7 @@ def _coupled(
     coupling: Sequence[Codes],
     sold: Sequence[Codes],
 ) -> int | None:
-    """Return the most sets where closing couples slots: exact where it couples two that share no item."""
+    """Return the most sets where closing couples slots: a flow where it couples two that share no item."""
     of = [{piece.item.code: piece.item.on_hand for piece in slot} for slot in slots]
     for first, second in combinations(range(len(slots)), 2):
         pairs = frozenset((codes[first], codes[second]) for codes in sold)
@@ -255,35 +257,77 @@ def _coupled(
         if alone and all((codes[first], codes[second]) not in pairs for codes in coupling):
             quantities = (slots[first][0].quantity, slots[second][0].quantity)
             return _most(fixed, slots, packing, _Pairs(quantities, pairs, {**of[first], **of[second]}))
-    return _one_by_one(fixed, slots, packing, sold)
+    return _tried_out(fixed, slots, packing, sold)
 
 
-def _one_by_one(
+def _tried_out(
     fixed: tuple[Piece, ...],
     slots: tuple[tuple[Piece, ...], ...],
     packing: tuple[int | None, ...],
     sold: Sequence[Codes],
 ) -> int | None:
-    """Return how many sets are made when each time the choice is taken of which most can be made."""
+    """Return the most sets that some numbers of each choice make: tried from the most on, within a bound of tries."""
     by_code = [{piece.item.code: piece for piece in slot} for slot in slots]
-    left: dict[str, int] = {}
+    have: dict[str, int] = {}
     needs: list[Counter[str]] = []
     for codes in sold:
         need: Counter[str] = Counter()
         for piece in (*fixed, *(pieces[code] for pieces, code in zip(by_code, codes, strict=True))):
             if piece.item.on_hand is not None:
-                left[piece.item.code] = piece.item.on_hand
+                have[piece.item.code] = piece.item.on_hand
                 need[piece.item.code] += piece.quantity
         needs.append(need)
     packs = min((number for number in packing if number is not None), default=None)
     if packs is None and not all(needs):
         return None
-    made, beyond = 0, packs if packs is not None else sum(left.values())
-    while True:
-        numbers = [min((left[code] // number for code, number in need.items()), default=beyond) for need in needs]
-        number = min(max(numbers, default=0), beyond - made)
-        if number <= 0:
-            return made
-        made += number
-        for code, quantity in needs[numbers.index(max(numbers))].items():
-            left[code] -= number * quantity
+    never_more = _most(fixed, slots, packing)  # were nothing closed
+    trial = _Trial(needs, tuple(have), sum(have.values()) if packs is None else packs)
+    return trial.most(tuple(have.values()), sum(have.values()) if never_more is None else never_more)
+
+
+class _Trial:
+    """Tries how many of each choice to make; the choices of which most can be made come first."""
+
+    def __init__(self, needs: Sequence[Counter[str]], codes: Codes, packs: int) -> None:
+        self._needs = [tuple(need[code] for code in codes) for need in needs]
+        self._packs = packs
+        self._others: list[_Whole] = []
+        self._looks = 0
+        self._best = 0
+        self._reached: dict[tuple[int, _Whole], int] = {}
+
+    def most(self, have: _Whole, never_more: int) -> int:
+        """Return the most sets found; `never_more` is what no way exceeds."""
+        by_number = sorted(self._needs, key=lambda need: -self._number(need, have))
+        self._needs, self._others = by_number[:_MOST_TRIED], by_number[_MOST_TRIED:]
+        self._try(0, have, 0, never_more)
+        return self._best
+
+    def _number(self, need: _Whole, left: _Whole) -> int:
+        numbers = (have // quantity for have, quantity in zip(left, need, strict=True) if quantity)
+        return min(numbers, default=self._packs)
+
+    def _try(self, at: int, left: _Whole, made: int, never_more: int) -> None:
+        if at == len(self._needs):
+            made += self._made_of_others(left, self._packs - made)
+        self._best = max(self._best, made)
+        done = self._best >= never_more or self._looks >= _MOST_TRIES or at == len(self._needs)
+        if done or self._reached.get((at, left), -1) >= made:
+            return
+        self._looks += len(self._needs) - at
+        self._reached[at, left] = made
+        could_be = sum(self._number(need, left) for need in self._needs[at:])
+        if made + could_be <= self._best and not self._others:
+            return
+        need = self._needs[at]
+        for number in range(min(self._number(need, left), self._packs - made), -1, -1):
+            rest = tuple(have - number * quantity for have, quantity in zip(left, need, strict=True))
+            self._try(at + 1, rest, made + number, never_more)
+
+    def _made_of_others(self, left: _Whole, most: int) -> int:
+        made = 0
+        for need in self._others:
+            number = min(self._number(need, left), most - made)
+            left = tuple(have - number * quantity for have, quantity in zip(left, need, strict=True))
+            made += number
+        return made

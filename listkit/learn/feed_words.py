@@ -48,13 +48,6 @@ _PLAIN: Final = {
     "title": _words("title, Titel"),
     "description": _words("description"),
 }  # fmt: skip
-# In a feed these belong to a meaning of their own, below.
-_ELSEWHERE: Final = _words(
-    "RRP, SRP, MSRP, recommended retail price, suggested retail, suggested retail price, retail value, list price,"
-    "UVP, unverbindliche Preisempfehlung, prix public conseillé, prix de vente conseillé",
-    "shipping weight, postal weight, packed weight, weight packed, boxed weight, ship weight, poids emballé,"
-    "poids d'expédition, Versandgewicht, peso de envío",
-)
 _OWN: Final = (
     meaning("code", "/ sku",
             en="variant code, variant number, variant ref, variant ID?",
@@ -178,6 +171,13 @@ _OWN: Final = (
             de="Verkaufsland",
             es="país de venta"),
 )  # fmt: skip
+# In a feed the words of these are theirs alone: in a sheet they mean the price and the weight.
+_ELSEWHERE: Final = frozenset(
+    words_of(word)
+    for row in _OWN
+    if row.name in ("suggested retail", "parcel weight")
+    for word in (*row.words, *row.weak)
+)
 _FORMAT_WORDS: Final = frozenset(
     {"html", "text", "texte", "texto", "list", "liste", "utf", "iso", "format", "column", "spalte", "colonne", "feld",
      "champ", "campo", "field", "set", "variant", "variante", "listing"}

@@ -15,7 +15,7 @@ from listkit.compute.ingredients import Allergen, all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
-from listkit.listing.columns import BLOCK_FIELDS, feed_fields, file_fields, may_go
+from listkit.listing.columns import BLOCK_FIELDS, BLOCK_LINES, feed_fields, file_fields, may_go
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.formats import MEASURES
 from listkit.listing.listings import (
@@ -38,6 +38,7 @@ from listkit.listing.offers import (
     naming,
     offered,
     offers_of,
+    sellable,
     shown_slots,
     standing,
     taken,
@@ -73,10 +74,10 @@ Blocks = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class _Named:
-    """The fields that a channel's feed has a column of, and the blocks that any of its files has one of."""
+    """The fields that a channel's feed has a column of, and the blocks of which any of its files has the line."""
 
     in_feed: frozenset[str]
-    blocks: frozenset[str]
+    lines: frozenset[str]
 
 
 @dataclass
@@ -97,11 +98,11 @@ class _Run:
     fields_of: dict[str, "_Named"] = field(default_factory=dict)
 
     def named_fields(self, channel: Channel) -> "_Named":
-        """Return the fields that a channel's data files name, and the blocks of a text that are among them."""
+        """Return the fields that a channel's data files name, and the blocks whose lines are among them."""
         if channel.key not in self.fields_of:
             in_feed, anywhere = feed_fields(channel), file_fields(channel)
-            blocks = frozenset(block for block, name in BLOCK_FIELDS.items() if name in anywhere)
-            self.fields_of[channel.key] = _Named(in_feed, blocks)
+            lines = frozenset(block for block in BLOCK_LINES if BLOCK_FIELDS[block] in anywhere)
+            self.fields_of[channel.key] = _Named(in_feed, lines)
         return self.fields_of[channel.key]
 
     @cached_property
@@ -120,8 +121,8 @@ class _Run:
         """Return what is needed to write in a channel's language; None, with problems, where there are no words."""
         tag = channel.language or self.shop.settings.language
         if tag not in self.languages:
-            file = f"channels/{channel.key}.toml" if channel.language else "shop.toml"
-            read, problems = read_language(self.shop, tag, Place(file, key=("language",)))
+            place = channel.place("language") if channel.language else Place("shop.toml", key=("language",))
+            read, problems = read_language(self.shop, tag, place)
             self.languages[tag] = read
             self.problems.update(dict.fromkeys(problems))
         language = self.languages[tag]
@@ -186,6 +187,11 @@ class _Shown:
             [(variant.code, stock == 0, variant.prices if variant.usual else None) for variant, stock in self.variants]
         )
 
+    @cached_property
+    def pricing(self) -> tuple[Variant, ...]:
+        """The variants that set prices."""
+        return buyable(self.variants)
+
 
 def _shown(run: _Run, facts: SetFacts, channel: Channel) -> _Shown:
     ruling, variants = on_channel(facts, run.shop.settings, channel.key, run.on.day)
@@ -240,7 +246,7 @@ class _SetTexts:
         self.run = run
         self.shop = run.shops[language.key]
         self.stated = language.stated_facts(facts)
-        self.facts = language.replacer.facts(self.stated) if language.replacer else self.stated
+        self.facts = language.placed_facts(self.stated)
         self.language = language
         self.photos = ordered_photos(self.facts, self.shop)
         self.keywords = keywords_of(self.facts.source.gift_set)
@@ -252,15 +258,12 @@ class _SetTexts:
     def listing(self, channel: Channel, shown: _Shown, lender: Listing | None) -> Listing | None:
         """Return the set on one channel, None where its texts have a fault; `lender` may lend its pictures."""
         facts, run, settings, wording = self.facts, self.run, self.shop.settings, self.language.words
-        limits, size = channel.limits, MEASURES[channel.limits.count]
-        variants = tuple(variant for variant, _ in shown.variants)
+        limits, size, made = channel.limits, MEASURES[channel.limits.count], self.language.made
         title = fitting_title(self.titles, facts.source.gift_set, limits.title, size, forbidden=limits.forbidden)
-        pricing = buyable(shown.variants)
-        unit_price = unit_prices_text(wording, pricing, channel.unit_price)
-        written = self._written(channel, shown, title=title, unit_price=unit_price)
+        written = self._written(channel, shown, title=title)
         if written is None:
             return None
-        country, slots = channel.country or settings.country, self.slots_of(shown)
+        country, slots, unit = channel.country or settings.country, self.slots_of(shown), channel.unit_price
         photos = self.photos if limits.photos is None else self.photos[: limits.photos]
         listed = self._listed(channel, photos, lender)
         in_words = self.of_variants(country)
@@ -269,7 +272,7 @@ class _SetTexts:
             lambda variant: sale_on(channel, variant, facts, run.shop),
             naming(wording, facts, slots, title=title, limit=limits.title, size=size),
             shown_photos(facts, listed),
-            ((in_words[variant.code], unit_price_of(wording, variant, channel.unit_price)) for variant in variants),
+            ((in_words[each.code], made(unit_price_of(wording, each, unit))) for each, _ in shown.variants),
             standing_of=lambda variant, stock: standing(variant, stock, channel, shown.phase),
         )
         return Listing(
@@ -293,7 +296,8 @@ class _SetTexts:
             words_file=file_of(run.shop, self.language.tag) if self.language.translator else "",
             price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
             phase=shown.phase,
-            pricing=() if shown.phase is Phase.ON_SALE else tuple(variant.code for variant in pricing),
+            pricing=() if shown.phase is Phase.ON_SALE else tuple(variant.code for variant in shown.pricing),
+            most=sellable(facts.can_make, channel, settings),
             stated=None if self.stated is facts else self.stated,
             blocks=written.blocks,
             block_sizes=written.sizes,
@@ -301,21 +305,23 @@ class _SetTexts:
         )
 
     def _listed(self, channel: Channel, photos: tuple[Photo, ...], lender: Listing | None) -> tuple[ListedPhoto, ...]:
-        """Return the photos with the channel's own pictures, or with those of the channel that lends them."""
+        """Return the photos with the channel's own pictures, or those whose pictures another channel lends."""
         alts = self.alts[: len(photos)]
         if not channel.photos_of:
             return listed_photos(self.facts, photos, alts, self.run.names[channel.key])
         lent = {listed.photo.file: listed.pictures for listed in lender.photos} if lender else {}
         return tuple(
-            ListedPhoto(photo, alt, with_address(lent.get(photo.file, ()), channel.photo_address))
+            ListedPhoto(photo, alt, with_address(pictures, channel.photo_address))
             for photo, alt in zip(photos, alts, strict=True)
+            if (pictures := lent.get(photo.file))
         )
 
-    def _written(self, channel: Channel, shown: _Shown, *, title: str, unit_price: str) -> _Written | None:
+    def _written(self, channel: Channel, shown: _Shown, *, title: str) -> _Written | None:
         """Return the text as a channel takes it, less the blocks that go first where it is too long."""
         limit, size = channel.limits.description, MEASURES[channel.limits.count]
         named = self.run.named_fields(channel)
         blocks: Blocks = channel.blocks or USUAL_BLOCKS
+        unit_price = self.language.made(unit_prices_text(self.language.words, shown.pricing, channel.unit_price))
         goes = [block for block in channel.if_long if block in blocks and may_go(block, named.in_feed)]
 
         def text(blocks: Blocks, kind: str = channel.text) -> str | None:
@@ -333,7 +339,7 @@ class _SetTexts:
         if limit is not None and size(description) > limit:
             sizes = tuple((block, size((text((block,)) or "").strip())) for block in blocks)
         lines = tuple(
-            (block, plain_line(text((block,), "plain") or "")) for block in USUAL_BLOCKS if block in named.blocks
+            (block, plain_line(text((block,), "plain") or "")) for block in USUAL_BLOCKS if block in named.lines
         )
         return _Written(description, plain, blocks, tuple(pair for pair in sizes if pair[1]), lines)
 
@@ -375,6 +381,7 @@ class _SetTexts:
             path, named = PATHS[kind], {**names, "title": title, "unit_price": unit_price, "blocks": blocks}
             try:
                 text = render_listing(self.run.templates[path], kind, named, self.language.formats)
+                text = self.language.made(text)
             except TemplateFault as fault:
                 self.run.fault(f"templates/{path}", fault)
                 text = None
@@ -385,7 +392,7 @@ class _SetTexts:
         """Return all names for the template, the story filled; None when the story has a fault."""
         language, wording, settings = self.language, self.language.words, self.shop.settings
         slots = self.slots_of(shown)
-        prices = [variant.prices.price.amount for variant in buyable(shown.variants)]
+        prices = [variant.prices.price.amount for variant in shown.pricing]
         subject = Subject(
             facts=self.facts,
             items=shown_items(self.facts, slots),

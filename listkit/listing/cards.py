@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.listing.declared import unit_price_of, unit_prices_text
 from listkit.listing.listings import Listings, ShownSlot
-from listkit.listing.offers import Stocked, buyable, shown_slots
+from listkit.listing.offers import buyable, shown_slots
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.listing.titles import content_lines
 from listkit.listing.words import fill, piece_text
@@ -74,26 +74,39 @@ def _as_sold(listings: Listings) -> Catalog:
     return replace(listings.catalog, sets=tuple(sets))
 
 
+@dataclass(frozen=True, slots=True)
+class _Sold:
+    """A set as it is sold: its variants, those of them that set prices, and its slots."""
+
+    facts: SetFacts
+    variants: tuple[Variant, ...]
+    pricing: tuple[Variant, ...]
+    slots: tuple[ShownSlot, ...]
+
+
 def card_texts(listings: Listings, cards: Cards, voice: LabelVoice) -> tuple[CardText, ...]:
     """Return a card for every variant that is sold, or for every set, in the order of the sets."""
-    found = []
-    for facts, sold in _sold(listings, cards.channel):
-        if cards.each == "set" and sold:
-            found.append(_of_set(facts, sold, cards, voice))
+    texts = []
+    for sold in _sold(listings, cards.channel):
+        if cards.each == "set" and sold.variants:
+            texts.append(_of_set(sold, cards, voice))
         elif cards.each == "variant":
-            found += [_of_variant(facts, one, cards, voice) for one, _ in sold]
-    return tuple(found)
+            texts += [_of_variant(sold.facts, variant, cards, voice) for variant in sold.variants]
+    return tuple(texts)
 
 
-def _sold(listings: Listings, channel: str) -> Iterator[tuple[SetFacts, tuple[Stocked, ...]]]:
-    """Yield the sets with their variants: as a channel shows them, reductions included; else all, as usual."""
+def _sold(listings: Listings, channel: str) -> Iterator[_Sold]:
+    """Yield the sets with their variants: as a channel's listings show and price them; else all, as usual."""
     if not channel:
         for facts in listings.catalog.sets:
-            yield facts, tuple((one, one.can_make) for one in facts.variants if one.status is not Status.CLOSED)
+            stocked = tuple((each, each.can_make) for each in facts.variants if each.status is not Status.CLOSED)
+            slots = shown_slots(facts, stocked, listings.catalog.shop.settings.currency)
+            yield _Sold(facts, tuple(variant for variant, _ in stocked), buyable(stocked), slots)
         return
     for listing in listings:
         if channel in (listing.channel.key, listing.channel.name):
-            yield listing.facts, tuple((offer.variant, offer.stock) for offer in listing.offers)
+            variants, pricing = (tuple(offer.variant for offer in of) for of in (listing.offers, listing.buyable))
+            yield _Sold(listing.facts, variants, pricing, listing.slots)
 
 
 def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoice) -> CardText:
@@ -111,20 +124,19 @@ def _of_variant(facts: SetFacts, variant: Variant, cards: Cards, voice: LabelVoi
     )
 
 
-def _of_set(facts: SetFacts, sold: tuple[Stocked, ...], cards: Cards, voice: LabelVoice) -> CardText:
-    slots, pricing = shown_slots(facts, sold, voice.currency), buyable(sold)
-    prices = sorted({one.price for one in pricing}, key=lambda price: price.amount)
+def _of_set(sold: _Sold, cards: Cards, voice: LabelVoice) -> CardText:
+    prices = sorted({each.price for each in sold.pricing}, key=lambda price: price.amount)
     price = voice.money(prices[0])
     return CardText(
-        code=facts.code,
-        name=facts.name,
+        code=sold.facts.code,
+        name=sold.facts.name,
         price=price if len(prices) == 1 else fill(voice.card.start_price, price=price),
-        options=tuple(_options(slot, voice) for slot in slots),
-        lines=tuple((line.text, False) for line in content_lines(voice.words, facts, slots)),
-        unit_price=unit_prices_text(voice.words, pricing, cards.unit_price),
-        gtin=sold[0][0].gtin if len(sold) == 1 else "",
-        number=fill(voice.card.code, code=facts.code),
-        codes=(facts.code, *(one.code for one, _ in sold)),
+        options=tuple(_options(slot, voice) for slot in sold.slots),
+        lines=tuple((line.text, False) for line in content_lines(voice.words, sold.facts, sold.slots)),
+        unit_price=unit_prices_text(voice.words, sold.pricing, cards.unit_price),
+        gtin=sold.variants[0].gtin if len(sold.variants) == 1 else "",
+        number=fill(voice.card.code, code=sold.facts.code),
+        codes=(sold.facts.code, *(variant.code for variant in sold.variants)),
     )
 
 

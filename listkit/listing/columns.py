@@ -19,6 +19,7 @@ from typing import Final
 from listkit.fields import FIELDS, Field, Kind
 from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES
 from listkit.listing.listings import Listing
+from listkit.listing.template_rules import one_brace
 from listkit.listing.template_values import suggestion
 from listkit.listing.templates import Formats, Template, TemplateFault, compile_template
 from listkit.listing.templates import Kind as TextKind
@@ -113,18 +114,13 @@ class FeedFile:
 
     def place(self, *key: str | int) -> Place:
         """Return a place in the channel's file: of the extra file's own keys where it is one."""
-        return channel_place(self.channel, *self.entry, *key)
+        return self.channel.place(*self.entry, *key)
 
     def column_place(self, index: int, key: str = "value") -> Place:
         """Return where a key of the file's column at `index` stands."""
         where = self.columns[index] if index < len(self.columns) else ()
         chosen_field = bool(where) and isinstance(where[-1], int) and where[-2] == "columns"
-        return channel_place(self.channel, *where, *(() if chosen_field or not where else (key,)))
-
-
-def channel_place(channel: Channel, *key: str | int) -> Place:
-    """Return a place in a channel's file; the report finds the line."""
-    return Place(f"channels/{channel.key}.toml", key=key)
+        return self.channel.place(*where, *(() if chosen_field or not where else (key,)))
 
 
 def feed_files(channel: Channel) -> tuple[FeedFile, ...]:
@@ -145,13 +141,13 @@ def file_problems(channel: Channel) -> Iterator[Problem]:
     for at, entry in enumerate(channel.files):
         if entry.name in seen:
             message, hint = f'two files are called "{entry.name}".', "Give each its own name."
-            yield Problem(channel_place(channel, "file", at, "name"), "code-twice", message, hint)
+            yield Problem(channel.place("file", at, "name"), "code-twice", message, hint)
         seen[entry.name] = at
         for index, name in enumerate(entry.chosen):
             if _chosen(channel, name, ("file", at, "columns", index)) is None:
                 known = (*[column.heading for column in channel.columns], *FIELDS)
                 message = f'there is no column and no field "{name}".'
-                place = channel_place(channel, "file", at, "columns", index)
+                place = channel.place("file", at, "columns", index)
                 yield Problem(place, "unknown-code", message, suggestion(name, known))
     sorts: list[tuple[KeyPath, tuple[str, ...]]] = [((), channel.sort)]
     sorts += [(("file", at), entry.sort or ()) for at, entry in enumerate(channel.files)]
@@ -160,7 +156,7 @@ def file_problems(channel: Channel) -> Iterator[Problem]:
             try:
                 fact(name.removeprefix("-"))
             except FieldError as fault:
-                yield Problem(channel_place(channel, *where, "sort"), "unknown-code", fault.message, fault.hint)
+                yield Problem(channel.place(*where, "sort"), "unknown-code", fault.message, fault.hint)
 
 
 def _extra(channel: Channel, entry: ExtraFile, at: int) -> FeedFile:
@@ -203,8 +199,8 @@ def _chosen(channel: Channel, name: str, where: KeyPath) -> tuple[Column, KeyPat
 class FeedColumn:
     """One column: a fact, a template, or else `words`, the same in every row.
 
-    `number` is 1 for the first of a family, 0 for all of it. `once`: only in the first row of a listing. `unit`: the
-    column's own. `mapped`: our cell = theirs. `entry`: which [[column]] of the channel's it comes from, -1 for ours.
+    `number` is 1 for the first of a family, 0 for all of it. `once`: only in the first row of a listing. `unit`: of
+    weights and lengths. `mapped`: our cell = theirs. `entry`: which [[column]] of the channel's it comes from, or -1.
     """
 
     heading: str
@@ -241,6 +237,8 @@ BLOCK_FIELDS: Final = {
     "allergens": "fragranceAllergens", "cautions": "cautions",
 }  # fmt: skip
 """Blocks of a text, and the field that has each where the text has not."""
+BLOCK_LINES: Final = ("opening", "story", "choices", "card and box", "care")
+"""Blocks whose field is the block itself, in one line; the fields of the others are made of the variant."""
 SAFETY: Final = frozenset({"allergens", "cautions"})
 """Blocks that leave a text only where the feed has a column of their own."""
 
@@ -287,10 +285,13 @@ def feed_columns(channel: Channel, listings: tuple[Listing, ...]) -> tuple[FeedC
     Raises:
         FieldError: a column is wrong in a way that `column_problems` yields.
     """
-    if not channel.columns:
-        return _common_columns(listings, channel.dialect)
-    formats = _formats(listings)
-    return tuple(replace(_column(column, formats), entry=at) for at, column in numbered(channel.columns))
+    units = {Kind.WEIGHT: channel.dialect.weight, Kind.LENGTH: channel.dialect.length}
+    if channel.columns:
+        formats = _formats(listings)
+        columns = tuple(replace(_column(column, formats), entry=at) for at, column in numbered(channel.columns))
+    else:
+        columns = _common_columns(listings, channel.dialect)
+    return tuple(replace(column, unit=column.unit or units.get(column.kind, "")) for column in columns)
 
 
 def column_problems(file: FeedFile, listings: tuple[Listing, ...]) -> Iterator[Problem]:
@@ -353,6 +354,8 @@ def _formats(listings: tuple[Listing, ...]) -> Formats:
 
 def _column(column: Column, formats: Formats) -> FeedColumn:
     value = column.value.strip()
+    if fault := one_brace(value, FIELDS):
+        raise fault
     made = FeedColumn(column.heading, once=column.once, unit=column.unit or "", mapped=column.mapped or None)
     if "{{" in value or "{%" in value:
         template = compile_template(column.value, kind=TextKind.PLAIN, formats=formats, name=column.heading)

@@ -256,6 +256,7 @@ class Listing:
     price_turns: datetime.date | None = None  # the last day before a reduction begins or ends
     phase: Phase = Phase.ON_SALE  # where the day lies in the season
     pricing: tuple[str, ...] = ()  # out of season, codes of the variants that set prices
+    most: int | None = None  # how many the channel may sell of all variants together; None where nothing counts
     stated: SetFacts | None = None  # with the signs that the channel replaces; None where it replaces none
     blocks: tuple[str, ...] = USUAL_BLOCKS  # of the text, less those that went because it was too long
     block_sizes: tuple[tuple[str, int], ...] = ()  # what each takes, of a text that is still too long
@@ -295,7 +296,8 @@ class Listing:
     def buyable(self) -> tuple[Offer, ...]:
         """The offers that set prices: those that can be bought, or all where none can; out of season as in it."""
         if self.pricing:
-            return tuple(offer for offer in self.offers if offer.variant.code in self.pricing)
+            codes = frozenset(self.pricing)
+            return tuple(offer for offer in self.offers if offer.variant.code in codes)
         return tuple(offer for offer in self.offers if offer.in_stock) or self.offers
 
     @property

@@ -35,12 +35,16 @@ Stocked = tuple[Variant, int | None]
 """A variant and how many the channel may sell of it; None when nothing in it is counted."""
 
 
+def sellable(makeable: int | None, channel: Channel, settings: Settings) -> int | None:
+    """Return how many the channel may sell of what so many can be made of; None where nothing counts."""
+    return published(makeable, settings.stock.hold_back if channel.hold_back is None else channel.hold_back)
+
+
 def offered(facts: SetFacts, channel: Channel, settings: Settings) -> tuple[Stocked, ...]:
     """Return the variants that the channel shows, in the order of the set, with their stock."""
-    hold_back = settings.stock.hold_back if channel.hold_back is None else channel.hold_back
     hide = channel.sold_out == "hide"
     stocked = [
-        (variant, published(variant.can_make, hold_back))
+        (variant, sellable(variant.can_make, channel, settings))
         for variant in facts.variants
         if variant.status is not Status.CLOSED
     ]
@@ -184,7 +188,7 @@ def variant_texts(
             known.append(texts)
         amounts = tuple([texts.amount for texts in known])
         if amounts not in declarations:
-            declarations[amounts] = declared(wording, declaration(variant.pieces, rules)).text
+            declarations[amounts] = language.made(declared(wording, declaration(variant.pieces, rules)).text)
         return VariantTexts(
             contents=tuple([texts.line for texts in known]),
             ingredients=tuple(dict.fromkeys([texts.ingredients for texts in known if texts.ingredients])),
@@ -283,8 +287,8 @@ def _piece_texts(language: Language, piece: Piece, allergens: Mapping[str, Aller
     name, size = item_name(item), size_text(item, wording.language)
     several = wording.sentences.several
     return _PieceTexts(
-        line=fill(several, count=count, what=f"{name}, {size}" if size else name),
-        net=fill(several, count=count, what=size) if size and piece.quantity > 1 else size,
+        line=language.made(fill(several, count=count, what=f"{name}, {size}" if size else name)),
+        net=language.made(fill(several, count=count, what=size) if size and piece.quantity > 1 else size),
         ingredients=f"{name}: {language.text(item.ingredients)}" if item.ingredients else "",
         cautions=language.cautions.of(item),
         allergens=named_allergens(item, allergens),

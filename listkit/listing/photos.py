@@ -71,7 +71,7 @@ def listed_photos(
 ) -> tuple[ListedPhoto, ...]:
     """Return the photos with their words and a picture for each of the channel's crops."""
     channel = names.channel
-    parts = {option.item: slug_of(option.code_part) for slot in facts.source.gift_set.slots for option in slot.choose}
+    parts = _parts(facts)
     folder = slug_of(facts.source.folder) or "set"
     listed = []
     for photo, alt in zip(photos, alts, strict=True):

@@ -5,6 +5,7 @@ addresses and figures stay as they are, and so do the marks of Markdown and the 
 """
 
 import re
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -30,6 +31,7 @@ _STORY: Final = re.compile(
     r"|^[ \t]*(?:[-+*>]|#+|\d+[.)])[ \t]|[*_`\\]+)",
     re.MULTILINE,
 )
+_MARKUP: Final = frozenset("<>&*_`[]\\")
 _SEPARATORS: Final = (", ", " - ", " / ", " ")
 
 
@@ -52,6 +54,22 @@ class Signs:
     def _instead(self) -> dict[str, str]:
         return dict(self.pairs)
 
+    @cached_property
+    def of_ours(self) -> "Signs":
+        """The signs that are written around names and figures, as in "2 × 25 g" and "£27.00".
+
+        None of these is written instead of another, or it would be replaced twice; and as texts are escaped by now,
+        neither side of a pair has a mark of HTML or Markdown.
+        """
+        instead = "".join(text for _, text in self.pairs)
+        return Signs(
+            tuple(
+                (sign, text)
+                for sign, text in self.pairs
+                if _is_ours(sign) and sign not in instead and not _MARKUP.intersection(text)
+            )
+        )
+
     def text(self, text: str) -> str:
         """Return words with every sign replaced.
 
@@ -68,12 +86,25 @@ class Signs:
 
     def story(self, text: str) -> str:
         """Return a story, its placeholders, addresses and marks as they are."""
-        parts = _STORY.split(text)
-        return "".join([part if at % 2 else self.text(part) for at, part in enumerate(parts)])
+        return self._around(_STORY, text)
 
     def sentence(self, text: str) -> str:
         """Return a sentence of ours with its places as they are."""
-        return "".join([part if at % 2 else self.text(part) for at, part in enumerate(_PLACE.split(text))])
+        return self._around(_PLACE, text)
+
+    def _around(self, kept: re.Pattern[str], text: str) -> str:
+        """Return a text with every sign replaced but in what `kept` finds, in its one group."""
+        return "".join([part if at % 2 else self.text(part) for at, part in enumerate(kept.split(text))])
+
+
+def _is_ours(sign: str) -> bool:
+    """Whether a sign stands for money, or is a sign beyond ASCII: "£", "$", "×", " – "; not a letter.
+
+    >>> [_is_ours(sign) for sign in ("£", "$", " – ", "&", "-", "é", "and")]
+    [True, True, True, False, False, False, False]
+    """
+    kinds = [(letter, unicodedata.category(letter)) for letter in sign.strip() or sign]
+    return all(kind == "Sc" or (kind[0] in "PSZ" and not letter.isascii()) for letter, kind in kinds)
 
 
 NO_SIGNS: Final = Signs(())
@@ -160,6 +191,10 @@ class _Replacer(Translator):
     def story(self, text: str) -> str:
         """Return the source of a story with every sign replaced."""
         return self.signs.story(text)
+
+    def made(self, text: str) -> str:
+        """Return a text of our making with the signs in it replaced that we write around names and figures."""
+        return self.signs.of_ours.text(text)
 
     def shop(self, shop: Shop) -> Shop:
         """Return the shop with its name, its items and its seasons' pictures as the place takes them."""

@@ -109,7 +109,8 @@ def whole_set(listing: Listing) -> Offer:
     """Return the set as one offer: its code, title and photos, nothing chosen, no GTIN.
 
     All figures but its stock are those of one variant, which it names: the cheapest that can be bought, of equals the
-    one that most can be sold of. Its stock is the sum over all variants, unknown where one of them is not counted.
+    one that most can be sold of. Its stock is the sum over all variants, but no more than their shared parts make;
+    unknown where one of them is not counted.
     """
     cheapest = min(
         listing.buyable,
@@ -117,13 +118,14 @@ def whole_set(listing: Listing) -> Offer:
     )
     counts = [offer.stock for offer in listing.offers]
     known = [count for count in counts if count is not None]
+    total = sum(known) if listing.most is None else min(sum(known), listing.most)
     return replace(
         cheapest,
         variant=replace(cheapest.variant, code=listing.facts.code, gtin="", choices=()),
         name=listing.title,
         choices=(),
         images=tuple(photo.pictures[0].address for photo in listing.photos if photo.pictures),
-        stock=sum(known) if len(known) == len(counts) else None,
+        stock=total if len(known) == len(counts) else None,
         figures_of=cheapest.variant.code,
     )
 

@@ -12,7 +12,7 @@ counts a loop, " compare", " together" and " decimal" do what their names say.
 
 import inspect
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, TypeVar
 
@@ -98,9 +98,41 @@ def parse(environment: Environment, source: str) -> nodes.Template:
         return environment.parse(source)
     except TemplateSyntaxError as fault:
         message, hint = plain_words(fault.message or "")
-        raise TemplateFault(message, hint, line=fault.lineno) from None
+        raise _unclosed(source) or TemplateFault(message, hint, line=fault.lineno) from None
     except RecursionError:  # the counts keep well below; a caller may stand deep already
         raise TemplateFault("too much stands inside each other.", "Make it simpler.", line=1) from None
+
+
+# A placeholder with one brace behind it, or with none before its paragraph ends or another begins.
+_UNCLOSED: Final = re.compile(
+    r"(\{\{[^{}\n]*)\}(?!\})|(\{%[^{}%\n]*)(?:\}|%(?!\}))|(\{\{\s*[\w.]+)[^{}]*?(?=\{[{%]|\n\s*\n)"
+)
+_ONE_BRACE: Final = re.compile(r"(?<!\{)\{\s?(([A-Za-z_]\w*)(?:\.\w+)*(?:\s?\|[^{}\n]*)?)\s?\}{1,2}")
+_SILENT: Final = re.compile(r"\{#.*?#\}|\{%\s*raw\b.*?\{%\s*endraw\s*%\}", re.DOTALL)
+
+
+def _unclosed(source: str) -> TemplateFault | None:
+    """Return the fault of the first placeholder that lacks a brace behind it, None where the parser's own is better."""
+    if (slip := _UNCLOSED.search(source)) is None:
+        return None
+    line = len(_LINE_END.findall(source, 0, slip.start())) + 1
+    text, closing = (slip[1] or slip[2] or slip[3]).strip(), "%}" if slip[2] else "}}"
+    return TemplateFault(
+        f'a brace is missing behind "{shortened(text)}".', f'Write "{shortened(text)} {closing}".', line=line
+    )
+
+
+def one_brace(source: str, names: Container[str]) -> TemplateFault | None:
+    """Return the fault of the first of `names` that has one brace before it, and so would come out as it is typed."""
+    if "{" not in source:
+        return None
+    text = _SILENT.sub(lambda silent: "\n" * silent[0].count("\n"), source)
+    slip = next((slip for slip in _ONE_BRACE.finditer(text) if slip[2] in names), None)
+    if slip is None:
+        return None
+    line = len(_LINE_END.findall(text, 0, slip.start())) + 1
+    hint = f'Write "{{{{ {shortened(slip[1].strip())} }}}}".'
+    return TemplateFault(f'a brace is missing before "{shortened(slip[0][1:])}".', hint, line=line)
 
 
 def plain_words(phrase: str) -> tuple[str, str]:

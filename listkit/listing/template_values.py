@@ -134,7 +134,7 @@ def suggestion(word: str, known_words: Iterable[str], *, before: str = "") -> st
     """Return the hint that names the known word nearest to `word`, or some of them when none is near."""
     words = sorted(known_words)
     if word.casefold() in _PRICES and "cheapest" in words:
-        return "A set has two prices: write {{ cheapest | in_currency }} or {{ dearest | in_currency }}."
+        return "A set has two prices: write {{ cheapest | in_currency }}, {{ dearest | in_currency }} or {{ prices }}."
     near = get_close_matches(word, words, n=1, cutoff=0.6) if len(word) <= _LONGEST_GUESS else []
     if near:
         return f'Write "{before}{near[0]}".'

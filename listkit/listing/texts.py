@@ -18,6 +18,7 @@ from listkit.listing.declared import caution_lines, in_few_words, ingredient_not
 from listkit.listing.formats import Formats, money_text
 from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
+from listkit.listing.template_rules import one_brace
 from listkit.listing.templates import Kind, TemplateFault, compile_template
 from listkit.listing.titles import content_lines, fold, inside_sentence, items_phrase
 from listkit.listing.translate import Language
@@ -31,8 +32,10 @@ Named = dict[str, object]
 """The names that a template may use, with their values."""
 _PLAIN_PLACE: Final = re.compile(r"(\{\{ [a-z_.| ]+ \}\})")
 # A sentence ends with its sign and what closes behind it, before a space; a paragraph, or a line of a list, likewise.
-_ENDS: Final = r"(?:(?<=[.!?…])|(?<=[.!?…][\"'”’)*_]))"
-_SENTENCES: Final = re.compile(rf"({_ENDS}(?:[ \t]+|\n)(?!\n)|\n{{2,}}|\n(?=[-*+#>]|\d+\.))")
+_ENDS: Final = "|".join(rf"(?<=[.!?…][\"'”’)*_]{{{closing}}})" for closing in range(6))
+_SENTENCES: Final = re.compile(rf"((?:{_ENDS})(?:[ \t]+|\n)(?!\n)|\n{{2,}}|\n(?=[-*+#>]|\d+\.))")
+# Marks of emphasis that open or close: neither those between spaces nor those within a word.
+_MARKS: Final = re.compile(r"(?<![\\\w*_])[*_]+(?=[^\s*_])|(?<=[^\s\\*_])[*_]+(?![\w*_])")
 _PARAGRAPHS: Final = re.compile(r"(\n{2,})")
 _ANOTHER_DAY: Final = timedelta(days=400)  # which differs in day, month and year
 _LONGEST: Final = 20_000  # characters; a longer story is compiled as a whole, which keeps the bounds of a template
@@ -57,6 +60,8 @@ def render_story(text: str, names: Named, formats: Formats) -> str:
             return "".join([filled(part) if part.startswith("{{") else part for part in parts])
         except TemplateFault:
             pass  # raised again below, with its line in the whole
+    if fault := one_brace(text, names):
+        raise fault
     return filled(text)
 
 
@@ -74,7 +79,7 @@ def render_after_season(text: str, names: Named, formats: Formats) -> str:
     apart = _ANOTHER_DAY if season.off_sale.year < MAXYEAR - 1 else -_ANOTHER_DAY
     otherwise = render_story(text, {**names, "season": replace(season, off_sale=season.off_sale + apart)}, formats)
     # a sentence and what parts it from the next in turn
-    parts, others = _SENTENCES.split(filled), _SENTENCES.split(otherwise)
+    parts, others = _sentences(filled), _sentences(otherwise)
     if len(parts) != len(others):
         parts, others = _PARAGRAPHS.split(filled), _PARAGRAPHS.split(otherwise)
     if len(parts) != len(others):
@@ -87,6 +92,24 @@ def render_after_season(text: str, names: Named, formats: Formats) -> str:
         elif kept and between.count("\n") >= kept[-1].count("\n"):
             kept[-1] = between or kept[-1]
     return "".join(kept)
+
+
+def _sentences(text: str) -> list[str]:
+    """Split Markdown into its sentences and what parts them, in turn; an emphasis over several keeps them together."""
+    parts = _SENTENCES.split(text)
+    joined: list[str] = []
+    at = 0
+    while at < len(parts):
+        last, is_open = at, len(_MARKS.findall(parts[at])) % 2 == 1
+        for after in range(at + 2, len(parts) if is_open else 0, 2):
+            if parts[after - 1].count("\n") > 1:
+                break  # an emphasis ends with its paragraph
+            if len(_MARKS.findall(parts[after])) % 2 == 1:
+                last = after
+                break
+        joined += ["".join(parts[at : last + 1]), *parts[last + 1 : last + 2]]
+        at = last + 2
+    return joined
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +208,7 @@ def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
         "set": SetWords(facts.name, gift_set.theme, facts.code, gift_set.season),
         "cheapest": subject.cheapest,
         "dearest": subject.dearest,
+        "prices": _prices_text(wording, subject),
         "items": items_phrase(wording, facts),
         "season": SeasonWords(season.name, season.on_sale, season.off_sale) if season else None,
         "shop": ShopWords(settings.name, settings.website),
@@ -197,6 +221,12 @@ def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
         if box
         else None,
     }
+
+
+def _prices_text(wording: Words, subject: Subject) -> str:
+    """Return the lowest and the highest price, "£27.00–£29.00" as CLDR joins a range (from memory); or the only one."""
+    prices = dict.fromkeys((subject.cheapest, subject.dearest))
+    return "–".join(money_text(price.amount, price.currency, wording.language) for price in prices)
 
 
 def listing_names(language: Language, subject: Subject, shop_items: dict[str, Item]) -> Named:

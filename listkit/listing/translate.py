@@ -79,6 +79,10 @@ class Translator:
         """Return the source of a story: as it is."""
         return text
 
+    def made(self, text: str) -> str:
+        """Return a text of our making: as it is."""
+        return text
+
     def season(self, name: str) -> str:
         """Return a season's name in the language."""
         return self.words.seasons.get(name, name)
@@ -225,13 +229,20 @@ class Language:
         """Return the source of a story as the place takes it."""
         return self.replacer.story(text) if self.replacer else text
 
+    def made(self, text: str) -> str:
+        """Return a text of our making, whose words are as the place takes them, with the signs that it takes."""
+        return self.replacer.made(text) if self.replacer else text
+
     def stated_facts(self, facts: SetFacts) -> SetFacts:
         """Return a set in the language, with every sign that was written."""
         return self.translator.facts(facts) if self.translator else facts
 
     def facts(self, facts: SetFacts) -> SetFacts:
         """Return a set in the language as the place takes it."""
-        stated = self.stated_facts(facts)
+        return self.placed_facts(self.stated_facts(facts))
+
+    def placed_facts(self, stated: SetFacts) -> SetFacts:
+        """Return a set that is in the language, as the place takes it."""
         return self.replacer.facts(stated) if self.replacer else stated
 
 

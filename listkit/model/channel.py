@@ -25,7 +25,7 @@ from listkit.model.fields import (
 )
 from listkit.model.labels import UnitPricing
 from listkit.model.settings import Country
-from listkit.problem import FieldError
+from listkit.problem import FieldError, Place
 
 Output = Literal["feed", "listings", "photos", "price list"]
 FeedKind = Literal["csv", "json", "jsonl", "xlsx"]
@@ -209,7 +209,7 @@ class Column(ShopModel):
 class ExtraFile(ShopModel):
     """One more data file of the channel, beside the feed: prices only, stock only."""
 
-    name: FileName = Field(description='Its name without ending: "stock".')
+    name: FileName = Field(description='Its name without ending: "stock".', examples=["stock"])
     feed: TableKind | None = Field(default=None, description="The kind of file, when unlike the channel's.")
     rows: RowKind | None = Field(default=None, description="What a row is, when unlike the channel's.")
     sort: SortKeys | None = Field(default=None, description="Fields to sort by, when unlike the channel's.")
@@ -267,8 +267,8 @@ class Channel(ShopModel):
     )
     photo_address: str = Field(default="", description="Put before a photo's name in the feed.")
     listing_address: str = Field(default="", description="Put before the set's folder in the feed.")
-    country: Country | None = Field(default=None, description="When unlike the shop's.")
-    language: Language | None = Field(default=None, description="When unlike the shop's.")
+    country: Country | None = Field(default=None, description="When unlike the shop's.", examples=["IE"])
+    language: Language | None = Field(default=None, description="When unlike the shop's.", examples=["fr"])
     hold_back: Count | None = Field(default=None, description="Pieces kept back here, when unlike the shop's.")
     unit_price: UnitPricing | None = Field(
         default=None, description="What a unit of the goods costs, where the country asks for it."
@@ -313,3 +313,18 @@ class Channel(ShopModel):
     files: tuple[ExtraFile, ...] = Field(
         default=(), alias="file", description="More data files, beside the feed, one [[file]] each."
     )
+
+    @property
+    def is_price_list(self) -> bool:
+        """Whether the price list is the channel's only table."""
+        return "feed" not in self.make and "price list" in self.make and not self.columns
+
+    @property
+    def row_kind(self) -> RowKind:
+        """What a row of its table is, and so of its record: feed.json and a price list have a row a variant."""
+        in_json = "feed" in self.make and self.feed == "json"
+        return "variant" if in_json or self.is_price_list else self.rows
+
+    def place(self, *key: str | int) -> Place:
+        """Return a place in the channel's file; the report finds the line."""
+        return Place(f"channels/{self.key}.toml", key=key)

@@ -8,6 +8,7 @@ know the shop's one currency: pass `context={"currency": "GBP"}` when validating
 import datetime
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -244,12 +245,48 @@ def _yes(value: object) -> bool:
     return text in _YES
 
 
+_YEAR_FIRST: Final = re.compile(r"(\d{4})[-./ ](\d{1,2})[-./ ](\d{1,2})")
+_YEAR_LAST: Final = re.compile(r"(\d{1,2})([-./ ])(\d{1,2})\2(\d{4})")
+_ORDINAL: Final = r"(\d{1,2})(?:st|nd|rd|th)?"
+_WITH_MONTH: Final = re.compile(rf"(?:{_ORDINAL} )?([A-Za-z]{{3,9}})\.?(?: {_ORDINAL})?,? (\d{{4}})")
+_MONTHS: Final = (
+    *("january", "february", "march", "april", "may", "june"),
+    *("july", "august", "september", "october", "november", "december"),
+)
+
+
+def days_meant(text: str) -> tuple[datetime.date, ...]:
+    """Return the days that may be meant by a text which is not in ISO 8601: two where day and month may be either.
+
+    >>> [str(day) for day in days_meant("1/12/2026")], [str(day) for day in days_meant("3rd Feb. 2027")]
+    (['2026-12-01', '2026-01-12'], ['2027-02-03'])
+    """
+    text, parts = " ".join(text.split()), list[tuple[int, int, int]]()
+    if match := _YEAR_FIRST.fullmatch(text):
+        parts = [(int(match[1]), int(match[2]), int(match[3]))]
+    elif match := _YEAR_LAST.fullmatch(text):
+        first, second, year = int(match[1]), int(match[3]), int(match[4])
+        parts = [(year, second, first), *([(year, first, second)] if match[2] in "/-" else [])]
+    elif (match := _WITH_MONTH.fullmatch(text)) and bool(match[1]) != bool(match[3]):
+        months = [number for number, name in enumerate(_MONTHS, 1) if name.startswith(match[2].lower())]
+        parts = [(int(match[4]), month, int(match[1] or match[3])) for month in months]
+    days = []
+    for year, month, day in parts:
+        with suppress(ValueError):
+            days.append(datetime.date(year, month, day))
+    return tuple(dict.fromkeys(days))
+
+
 def _date(value: object) -> datetime.date:
     if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
         return value
     try:
         return datetime.date.fromisoformat(_written(value, "2027-02-28"))
     except (ValueError, FieldError):
+        meant = days_meant(value) if isinstance(value, str) else ()
+        if meant:
+            message = f'"{value}" is not written year, month, day.'
+            raise FieldError(message, f"Write {' or '.join(map(str, meant))}.") from None
         raise FieldError(f'"{value}" is not a day of the calendar.', "Write it as in 2027-02-28.") from None
 
 

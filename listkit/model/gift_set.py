@@ -88,7 +88,7 @@ class Slot(ShopModel):
     """A place in the set where the buyer chooses."""
 
     slot: Name = Field(description='What the buyer chooses: "Jar".')
-    choose: tuple[OptionEntry, ...] = Field(min_length=1, description="The options.")
+    choose: tuple[OptionEntry, ...] = Field(min_length=1, description="The options.", examples=[["OH-B01", "OH-B02"]])
     default: Annotated[str, CODE] = Field(default="", description="The option shown first; the first when left out.")
     quantity: Quantity = Field(default=1, description="How many of the chosen one.")
 
@@ -115,7 +115,9 @@ def variant_code(set_code: str, parts: tuple[str, ...]) -> str:
 class VariantNote(ShopModel):
     """What belongs to one variant alone."""
 
-    options: dict[str, Code] = Field(description="Slot name = item code, which picks the variant.")
+    options: dict[str, Code] = Field(
+        description="Slot name = item code, which picks the variant.", examples=[{"Jar": "OH-B01"}]
+    )
     code: Code | None = Field(default=None, description="The variant's own code, instead of the made one.")
     old_codes: OldNames = Field(default=(), description="Codes that it had before.", examples=[["OHS-1-J01"]])
     gtin: str = Field(default="", description="Its GTIN; never made up.")
@@ -153,7 +155,9 @@ class PhotoNote(ShopModel):
     file: str = Field(description="Its file name in the set's photos folder.", examples=["styled.jpg"])
     shot: str = Field(default="", description='What it shows: "open box", "styled", "group" ...')
     focus: Focus | None = Field(
-        default=None, description="Left, top, right, bottom as shares of the upright picture; never cut."
+        default=None,
+        description="Left, top, right, bottom as shares of the upright picture; never cut.",
+        examples=[[0.2, 0.15, 0.85, 0.9]],
     )
     alt: str = Field(default="", description="Words for those who cannot see it; made from the contents when left out.")
     shows: tuple[Code, ...] = Field(default=(), description="Which options are in the picture.")
@@ -176,7 +180,7 @@ class GiftSet(ShopModel):
     theme: str = Field(default="", description="The set in one sentence.")
     season: str = Field(default="", description="The name of its season in shop.toml.")
     box: Annotated[str, CODE] = Field(description='A box\'s code, "smallest" or "none".', examples=["smallest"])
-    keywords: Words = Field(default=(), description="What buyers look for.")
+    keywords: Words = Field(default=(), description="What buyers look for.", examples=[["spring gift", "soap set"]])
     category: str = Field(default="", description="What kind of goods it is, for feeds.")
     status: SetStatus = Field(
         default=SetStatus.ON_SALE, description="on sale, last chance, closed, or draft: not finished, so left out."
@@ -190,7 +194,9 @@ class GiftSet(ShopModel):
     stacked: bool = Field(default=False, description="true lets pieces lie above each other.")
     price: Price | None = Field(default=None, description="A price already in print; only compared.")
     message_card: MessageCard | None = Field(default=None, description="The buyer may add words.")
-    not_together: tuple[tuple[Code, ...], ...] = Field(default=(), description="Codes that never share a box.")
+    not_together: tuple[tuple[Code, ...], ...] = Field(
+        default=(), description="Codes that never share a box.", examples=[[["OH-B01", "OH-B02"]]]
+    )
     carton: Carton | None = Field(default=None, description="What a set without box is sent in.")
     contents: tuple[Entry, ...] = Field(min_length=1, description="What is in it, one [[contents]] each.")
     variants: tuple[VariantNote, ...] = Field(default=(), alias="variant", description="What belongs to one variant.")

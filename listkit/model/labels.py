@@ -196,7 +196,9 @@ class Labels(Laid):
         default=1, description="1: all on one label; 2: a front and a back one, beside each other."
     )
     languages: Annotated[tuple[Language, ...], AfterValidator(_two)] = Field(
-        default=(), description="One or two, in type of one size; the shop's own when left out."
+        default=(),
+        description="One or two, in type of one size; the shop's own when left out.",
+        examples=[["en-GB", "fr"]],
     )
     type: Literal["panel area", "quantity"] = Field(
         default="panel area",

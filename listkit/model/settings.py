@@ -4,7 +4,7 @@ import re
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from listkit.model.fields import (
     NO_CURRENCY,
@@ -20,7 +20,6 @@ from listkit.model.fields import (
     Language,
     Mass,
     Name,
-    Part,
     Price,
     RetailShare,
     Share,
@@ -35,8 +34,15 @@ from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS
+from listkit.units.quantity import share_text
 from listkit.units.shown import CUSTOMARY, METRIC, Measures, UnitSystem
 from listkit.units.weight import Divisor, Weight
+
+
+def _of_orders(share: Decimal) -> Decimal:
+    if share > 1:
+        raise FieldError(f"{share_text(share)} is more than all orders.", 'Write 100 % or less, as in "20 %".')
+    return share
 
 
 def _currency(value: object) -> object:
@@ -60,7 +66,9 @@ class ItemsTable(ShopModel):
 
     file: str = Field(default="", description="The sheet, when it is not items.csv, items.xlsx or items.ods.")
     sheet: str = Field(default="", description="Which sheet of a workbook; the first when left out.")
-    columns: dict[str, str] = Field(default_factory=dict, description="The owner's heading = our name for it.")
+    columns: dict[str, str] = Field(
+        default_factory=dict, description="The owner's heading = our name for it.", examples=[{"Our no.": "code"}]
+    )
 
 
 class Prices(ShopModel):
@@ -152,7 +160,7 @@ class Freight(ShopModel):
     free_above: Price | None = Field(
         default=None, description="The order value from which postage is free; show tells what that costs."
     )
-    free_share: Part | None = Field(
+    free_share: Annotated[Share, AfterValidator(_of_orders)] | None = Field(
         default=None,
         description="The share of orders below it that go free all the same, when you know it.",
         examples=["20 %"],
@@ -205,7 +213,7 @@ class Settings(ShopModel):
     currency: Currency = Field(
         description="Three letters (ISO 4217); all money in the folder is in it.", examples=["GBP"]
     )
-    language: Language = Field(default="en-GB", description="The language of the texts (BCP 47).")
+    language: Language = Field(default="en-GB", description="The language of the texts (BCP 47).", examples=["en-GB"])
     measure: UnitSystem | None = Field(
         default=None,
         description='What people read: "metric" is grams and millimetres, "customary" ounces, pounds and inches. When '
@@ -215,7 +223,7 @@ class Settings(ShopModel):
     country: Country = Field(description="Two letters (ISO 3166-1).", examples=["GB"])
     website: str = Field(default="", description="The shop's own address on the web.")
     address: str = Field(default="", description="Who answers for the goods: name and postal address.")
-    email: Email = Field(default="", description="Where buyers write to.")
+    email: Email = Field(default="", description="Where buyers write to.", examples=["post@shop.example"])
     phone: str = Field(default="", description="Where buyers call.")
     logo: str = Field(default="", description="A picture for documents, in the shop folder.")
     accent: Colour = Field(default="#444444", description="The colour of documents.")
@@ -247,7 +255,9 @@ class Settings(ShopModel):
         default=(), description="Remarks that are as you want them, one [[accepted]] each, with a reason."
     )
     checks: dict[Code, str] = Field(
-        default_factory=dict, description='A check\'s code = "off", "look at", "must fix", or its threshold.'
+        default_factory=dict,
+        description='A check\'s code = "off", "look at", "must fix", or its threshold.',
+        examples=[{"band-missed": "off"}],
     )
 
     @property

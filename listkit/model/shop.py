@@ -72,6 +72,12 @@ class FolderRead:
     parsed: bool = True
     items: frozenset[str] = frozenset()
 
+    @property
+    def title(self) -> str:
+        """What to call it."""
+        known = self.code or f"sets/{self.folder}"
+        return f"{self.name} ({known})" if self.name else known
+
 
 @dataclass(frozen=True, slots=True)
 class Templates:
@@ -91,14 +97,17 @@ class LeftOut:
     `codes` are of items and sets; with `every` any code may be one, since a file could not be read to its end.
     `seasonless` are the codes of sets whose season is named and not known. `items` are the codes of items that cannot
     be read, and of those that cannot be told apart from them (a mini of such a full size); `boxes` the keys of such
-    boxes. What is wrong with these concerns the sets that use them alone.
+    boxes. What is wrong with these concerns the sets that use them alone. `channels` are the keys of files of channels
+    that cannot be read.
     """
 
     codes: frozenset[str] = frozenset()
     every: bool = False
     seasonless: frozenset[str] = frozenset()
     items: frozenset[str] = frozenset()
+
     boxes: frozenset[tuple[str | int, ...]] = frozenset()
+    channels: frozenset[str] = frozenset()
 
     def may_hold(self, code: str) -> bool:
         """Whether a code that the shop has not may stand for something in the files."""

@@ -34,28 +34,48 @@ class TranslatedSet(ShopModel):
     title: str = Field(default="", description="The title, when it is not to be made from name and contents.")
     keywords: Words = Field(default=(), description="What buyers look for.")
     category: str = Field(default="", description="What kind of goods it is, for feeds.")
-    slots: dict[str, Name] = Field(default_factory=dict, description="Slot name = what the buyer reads.")
+    slots: dict[str, Name] = Field(
+        default_factory=dict, description="Slot name = what the buyer reads.", examples=[{"Jar": "Pot"}]
+    )
     options: dict[Code, Name] = Field(
-        default_factory=dict, description="Item code = what the buyer reads of an option, where set.toml says it."
+        default_factory=dict,
+        description="Item code = what the buyer reads of an option, where set.toml says it.",
+        examples=[{"OH-B01": "Savon au miel"}],
     )
     photos: dict[str, Name] = Field(
-        default_factory=dict, description="File name = words for those who cannot see it; made when left out."
+        default_factory=dict,
+        description="File name = words for those who cannot see it; made when left out.",
+        examples=[{"styled.jpg": "Un savon sur un linge"}],
     )
 
 
 class Translation(ShopModel):
     """All of languages/<language>.toml."""
 
-    forms: dict[str, FormEntry] = Field(default_factory=dict, description="Your form = the form in this language.")
-    scents: dict[str, Name] = Field(default_factory=dict, description="Your scent = the scent in this language.")
-    containers: dict[str, FormEntry] = Field(
-        default_factory=dict, description="Your container = the container in this language."
+    forms: dict[str, FormEntry] = Field(
+        default_factory=dict, description="Your form = the form in this language.", examples=[{"bar soap": "savon"}]
     )
-    seasons: dict[str, Name] = Field(default_factory=dict, description="Your season = the season in this language.")
+    scents: dict[str, Name] = Field(
+        default_factory=dict, description="Your scent = the scent in this language.", examples=[{"clover": "trèfle"}]
+    )
+    containers: dict[str, FormEntry] = Field(
+        default_factory=dict, description="Your container = the container in this language.", examples=[{"jar": "pot"}]
+    )
+    seasons: dict[str, Name] = Field(
+        default_factory=dict,
+        description="Your season = the season in this language.",
+        examples=[{"spring": "printemps"}],
+    )
     cautions: dict[str, Name] = Field(
-        default_factory=dict, description="A caution in your own words = the same in this language."
+        default_factory=dict,
+        description="A caution in your own words = the same in this language.",
+        examples=[{"Keep dry.": "Garder au sec."}],
     )
     items: dict[Code, Name] = Field(
-        default_factory=dict, description="Item code = its name; a form that the name says already is not said again."
+        default_factory=dict,
+        description="Item code = its name; a form that the name says already is not said again.",
+        examples=[{"OH-B01": "Miel et trèfle"}],
     )
-    sets: dict[Code, TranslatedSet] = Field(default_factory=dict, description="Set code = its words.")
+    sets: dict[Code, TranslatedSet] = Field(
+        default_factory=dict, description="Set code = its words.", examples=[{"OHS-1": {"name": "Premier nectar"}}]
+    )

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from listkit.actions.held import Held
-from listkit.pipeline import Checked, SetAside
+from listkit.model.shop import FolderRead
+from listkit.pipeline import Checked
 from listkit.read.wording import listed
 
 
@@ -39,5 +40,5 @@ def aside_lines(checked: Checked, held: Mapping[str, Held]) -> Iterator[str]:
         )
 
 
-def _titles(sets: Sequence[SetAside]) -> str:
+def _titles(sets: Sequence[FolderRead]) -> str:
     return listed([each.title for each in sets], "and")

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
 from listkit.compute.catalog import Catalog, Variant
-from listkit.compute.stock import published
+from listkit.listing.offers import sellable
 from listkit.model.channel import Channel
 from listkit.units.shown import Measures
 from listkit.units.weight import Weight
@@ -29,8 +29,7 @@ DASH = "–"
 
 def stock_on(channel: Channel, variant: Variant, catalog: Catalog) -> int | None:
     """Return what the channel may publish."""
-    back = catalog.shop.settings.stock.hold_back if channel.hold_back is None else channel.hold_back
-    return published(variant.can_make, back)
+    return sellable(variant.can_make, channel, catalog.shop.settings)
 
 
 def plain_number(exact: Decimal | None) -> int | float | None:

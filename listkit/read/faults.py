@@ -7,6 +7,7 @@ wrote.
 """
 
 import datetime
+import tomllib
 import types
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -16,12 +17,13 @@ from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, ValidationError, WithJsonSchema
 from pydantic.fields import FieldInfo
 
+from listkit.bounded_toml import parse_bounded
 from listkit.problem import FieldError, KeyPath
 from listkit.read.source import Fault
-from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
+from listkit.read.wording import listed, nearest, one_line, quoted, toml_key, toml_text, write_instead
 
 _DAY: Final = "2027-02-28"
-_BY_TYPE: Final = {"string": '"..."', "integer": "12", "number": "12", "boolean": "true", "array": "[...]"}
+_BY_TYPE: Final = {"string": '"..."', "integer": "12", "number": "12", "boolean": "true"}
 _KEY_ITSELF: Final = "[key]"  # pydantic's mark for a fault in a key and not in its value
 _DICTS: Final = (dict, Mapping)
 
@@ -48,8 +50,8 @@ class Spot:
 
     @property
     def example(self) -> str:
-        """The key as it may be written: name = "First Nectar", [[contents]]."""
-        return _example(self.name, self.field) if self.field else ""
+        """The key as a file may have it, in TOML: name = "First Nectar", [[contents]]; "" where it is none of ours."""
+        return _example(tuple(part for part in self.loc if isinstance(part, str)), self.field) if self.field else ""
 
 
 def follow(model: type[BaseModel], loc: KeyPath) -> Spot:
@@ -90,6 +92,13 @@ def field_of(model: type[BaseModel], key: str) -> FieldInfo | None:
     return next((field for name, field in model.model_fields.items() if key == (field.alias or name)), None)
 
 
+def repeats(model: type[BaseModel], heading: str) -> bool:
+    """Whether the table of a heading may stand several times: "contents", "file.column"."""
+    field = follow(model, tuple(part.strip() for part in heading.split("."))).field
+    kind = _bare(field.annotation) if field else None
+    return get_origin(kind) is tuple and _is_table(get_args(kind)[0])
+
+
 def _bare(kind: object) -> object:
     """Take off what stands around a type: Annotated[...] and "or nothing"."""
     while True:
@@ -114,17 +123,16 @@ def _tagged(kind: object, part: str | int) -> object | None:
     return None
 
 
-def _example(key: str, field: FieldInfo) -> str:
-    kind = _bare(field.annotation)
+def _example(path: tuple[str, ...], field: FieldInfo) -> str:
+    """Return a key, by the names that lead to it, with a value that its field takes; a table by its heading."""
+    kind, key, heading = _bare(field.annotation), toml_key(path[-1]), ".".join(map(toml_key, path))
     if field.examples:
-        return f'{key} = "{field.examples[0]}"'
+        return f"{key} = {toml_text(field.examples[0])}"
     if get_origin(kind) is tuple:
         element = get_args(kind)[0]
-        return f"[[{key}]]" if _is_table(element) else f"{key} = [{_value(element, ())}]"
-    if get_origin(kind) in _DICTS:
-        return f'{key} = {{ ... = "..." }}'
+        return f"[[{heading}]]" if _is_table(element) else f"{key} = [{_value(element, ())}]"
     if isinstance(kind, type) and issubclass(kind, BaseModel):
-        return f"[{key}]"
+        return f"[{heading}]"
     return f"{key} = {_value(field.annotation, tuple(field.metadata))}"
 
 
@@ -146,11 +154,11 @@ def _value(kind: object, marks: tuple[object, ...]) -> str:
         kind = next(member for member in members if get_origin(kind) is Annotated or member is not type(None))
     schema = next((mark.json_schema for mark in marks if isinstance(mark, WithJsonSchema)), None) or {}
     if examples := schema.get("examples"):
-        return f'"{examples[0]}"'
+        return toml_text(examples[0])
     if get_origin(kind) is Literal:
-        return f'"{get_args(kind)[0]}"'
+        return toml_text(get_args(kind)[0])
     if isinstance(kind, EnumMeta):
-        return f'"{next(iter(kind)).value}"'
+        return toml_text(next(iter(kind)).value)
     if kind is datetime.date:
         return _DAY
     types_named = schema.get("type", "boolean" if kind is bool else "string")
@@ -245,16 +253,36 @@ def _true_or_false(_spot: Spot, details: Mapping[str, Any]) -> Words:
 
 
 def _list(spot: Spot, details: Mapping[str, Any]) -> Words:
-    if spot.example.startswith("[[") and isinstance(details["input"], dict):
+    value = details["input"]
+    if spot.example.startswith("[[") and isinstance(value, dict):
         return "it may stand several times.", f"Write {spot.example} in two pairs of brackets."
+    if isinstance(value, str) and not spot.example.startswith("["):
+        parts = [part.strip() for part in value.split(",")]
+        listing = value if _in_quotes(value, list) else toml_text([part for part in parts if part])
+        return f"{shown(value)} is one text and no list.", f"Write {toml_key(spot.name)} = {listing}."
     return f"{shown(details['input'])} is not a list.", f"Write it as in {spot.example}."
 
 
 def _table(spot: Spot, details: Mapping[str, Any]) -> Words:
+    value = details["input"]
     hint = f"Write it as in {spot.example}." if spot.example else ""
+    if isinstance(value, str) and value.strip().startswith("{"):
+        if _in_quotes(value, dict):
+            hint = f"Write {toml_key(spot.name)} = {value.strip()}."
+        return f"{shown(value)} is in quotes, and so it is a text.", f"Take these quotes off. {hint}".strip()
+    if isinstance(value, list) and spot.example.startswith("["):
+        return "it may stand only once.", f"Write {spot.example} in one pair of brackets."
     if spot.example.startswith("["):
         hint = f"Write {spot.example} on a line of its own, and its keys below."
     return f"{shown(details['input'])} is not a table of keys.", hint
+
+
+def _in_quotes(value: str, kind: type[list[Any]] | type[dict[str, Any]]) -> bool:
+    """Whether a text is a list or a table as TOML writes it."""
+    try:
+        return "\n" not in value and isinstance(parse_bounded(f"x = {value}")["x"], kind)
+    except tomllib.TOMLDecodeError:
+        return False
 
 
 def _empty(spot: Spot, _details: Mapping[str, Any]) -> Words:

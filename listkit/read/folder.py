@@ -70,6 +70,11 @@ class ShopFiles:
         photos = (*(photo for files in self.sets for photo in files.photos), *self.season_photos)
         return tuple(photo for photo in photos if photo.lower().endswith(PICTURES))
 
+    @property
+    def channel_keys(self) -> tuple[str, ...]:
+        """The keys of all channels that have a file, sound or not."""
+        return tuple(PurePosixPath(file).stem for file in self.channels)
+
 
 def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
     """Return the files of the shop folder and what is wrong with their names and kinds."""

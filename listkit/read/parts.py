@@ -59,7 +59,7 @@ def read_settings(root: Path, file: str) -> tuple[SettingsRead, list[Problem]]:
     source = read_source(root, file, limit=TOML_LIMIT) if file else Source(file, "")
     if isinstance(source, Problem):
         return SettingsRead(Source(file, ""), _in_part({}, ""), _ALL), [source]
-    document, problems = parse_toml(source) if file else (None, [])
+    document, problems = parse_toml(source, Settings) if file else (None, [])
     if document is None:
         return SettingsRead(source, _in_part({}, source.text), _ALL), problems
     settings, faults = validated(document, Settings, currency=_currency(document, ""))
@@ -136,7 +136,7 @@ def read_packaging(root: Path, file: str, currency: str) -> tuple[PackagingRead,
     source = read_source(root, file, limit=TOML_LIMIT)
     if isinstance(source, Problem):
         return PackagingRead(Source(file, ""), unread=source), [source]
-    document, problems = parse_toml(source)
+    document, problems = parse_toml(source, Packaging)
     if document is None:
         return PackagingRead(source, unread=problems[0]), problems
     packaging, faults = validated(document, Packaging, currency=currency)
@@ -228,7 +228,7 @@ def read_set(root: Path, files: SetFiles, memory: PhotoMemory, currency: str) ->
     if isinstance(source, Problem):
         problems, source = [source], Source(files.file, "")
     elif files.file:
-        document, problems = parse_toml(source)
+        document, problems = parse_toml(source, GiftSet)
     if document is not None:
         gift_set, wrong = validated(document, GiftSet, currency=currency)
         problems = [problem_of(source, fault) for fault in wrong]

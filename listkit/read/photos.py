@@ -41,9 +41,10 @@ class PhotoMemory:
         self.measured = 0
 
     def look(self, root: Path, files: Iterable[str]) -> None:
-        """Find the facts of many photos below `root`, several at a time; `facts` then has them."""
+        """Find the facts of many photos below `root`, several at a time and each once; `facts` then has them."""
+        new = [file for file in files if file not in self._found]
         with ThreadPoolExecutor(min(_AT_ONCE, os.cpu_count() or 1)) as threads:
-            for _ in threads.map(lambda file: self._look_at(root, file), files):
+            for _ in threads.map(lambda file: self._look_at(root, file), new):
                 pass
         self.photos = dict(sorted(self.photos.items()))
 

@@ -8,7 +8,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import prod
-from pathlib import PurePosixPath
 
 from listkit import bounds
 from listkit.model.gift_set import Fixed, GiftSet, Slot, VariantNote
@@ -135,7 +134,7 @@ def _options(references: SetReferences, at: int, slot: Slot) -> None:
     parts: dict[str, str] = {}
     for number, option in enumerate(slot.choose):
         loc: KeyPath = ("contents", at, "choose", number)
-        part = option.part or option.item.rpartition("-")[2]
+        part = option.code_part
         if option.item in codes:
             message = f"{quoted(option.item)} stands twice among the options."
             references.add(loc, "code-twice", message, "Keep one of the two.", fatal=True)
@@ -434,17 +433,16 @@ def settle_wholesale(wholesale: Wholesale, source: Source, names: Lines) -> tupl
 
 
 def reduction_names(
-    settings: Settings, sets: Iterable[SetFolder], channels: Iterable[str], codes: frozenset[str] | None
+    settings: Settings, sets: Iterable[SetFolder], keys: tuple[str, ...], codes: frozenset[str] | None
 ) -> list[Problem]:
     """Return the problems of channels and sets that reductions name and that are not there; such a name lowers nothing.
 
     Args:
         settings: with the shop's own reductions.
         sets: with theirs.
-        channels: the channel files there are, read or not.
+        keys: of the channel files there are, read or not.
         codes: of all sets, None where one could not be read.
     """
-    keys = tuple(PurePosixPath(file).stem for file in channels)
     problems = list(_unknown_channels(settings.reductions, keys, SHOP))
     for at, reduction in enumerate(settings.reductions if codes is not None else ()):
         for number, code in enumerate(reduction.sets):

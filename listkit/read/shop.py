@@ -53,7 +53,6 @@ from listkit.read.references import (
     Codes,
     Known,
     Lines,
-    SetsSettled,
     Waiting,
     item_uses,
     reduction_names,
@@ -170,14 +169,12 @@ class _ShopReading:
         table = self.noted(read_items(self.root, self.files, read))
         self.problems += lost_headings(read, table)
         boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
-        self.memory.look(self.root, self.files.pictures)
         reads, apart = self.read_sets(table, settings.currency)
         table = self.renaming.rows(table)
         items = self.noted(settle_items(table, self.codes))
         packaging = self.noted(settle_boxes(boxes, self.codes))
         known = known_names(table, boxes, seasons)
-        settled = self.sets(reads, known, waiting_for(table, boxes))
-        sets = settled.sets
+        sets, seasonless = self.sets(reads, known, waiting_for(table, boxes))
         reads += self.claimed(apart)
         self.renaming.codes = with_variants(self.renaming.codes, [folder.gift_set for folder in sets])
         settings = self.renaming.model(settings, SHOP)
@@ -185,8 +182,9 @@ class _ShopReading:
         unread = table.unread is not None or codeless
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         codes = None if codeless else self.codes.of("set")
-        self.problems += reduction_names(settings, sets, self.files.channels, codes)
+        self.problems += reduction_names(settings, sets, self.files.channel_keys, codes)
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
+        channels = self.channels(settings.currency, lines, sets, codes)
         return Shop(
             root=self.root,
             settings=settings,
@@ -194,7 +192,7 @@ class _ShopReading:
             packaging=packaging,
             sets=sets,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
-            channels=self.channels(settings.currency, lines, sets),
+            channels=channels,
             translations=self.translations(settings.currency),
             wholesale=self.wholesale(settings.currency, lines),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
@@ -205,9 +203,10 @@ class _ShopReading:
             left_out=LeftOut(
                 codes=self.left_out_codes(reads),
                 every=unread,
-                seasonless=frozenset(settled.seasonless),
+                seasonless=seasonless,
                 items=_broken_items(table),
                 boxes=frozenset(problem.place.key[:2] for problem in boxes.broken.values()),
+                channels=frozenset(self.files.channel_keys).difference(channel.key for channel in channels),
             ),
             items_file=table.file,
             folders=tuple(_folder_read(read) for read in reads),
@@ -216,6 +215,7 @@ class _ShopReading:
 
     def read_sets(self, table: Table[Item], currency: str) -> tuple[list[SetRead], list[SetRead]]:
         """Return the sets in today's codes, and apart those that are left out, whose problems are not kept."""
+        self.memory.look(self.root, self.files.pictures)
         reads = {files.folder: read_set(self.root, files, self.memory, currency) for files in self.files.sets}
         codes = self.noted(stated_old_codes(table, (read for read, _ in reads.values())))
         self.renaming.codes = codes
@@ -243,10 +243,12 @@ class _ShopReading:
         used = frozenset(code for read in reads if read.gift_set for _, code in item_uses(read.gift_set))
         return self.codes.of("item", "set") | used
 
-    def channels(self, currency: str, names: Lines, sets: tuple[SetFolder, ...]) -> tuple[Channel, ...]:
+    def channels(
+        self, currency: str, names: Lines, sets: tuple[SetFolder, ...], set_codes: frozenset[str] | None
+    ) -> tuple[Channel, ...]:
         stated = self.noted(read_channels(self.root, self.files.channels, currency))
         channels = tuple(self.renaming.model(channel, f"{CHANNELS}/{channel.key}.toml") for channel in stated)
-        self.problems += channel_names(channels, names, sets)
+        self.problems += channel_names(channels, names, sets, set_codes)
         return channels
 
     def translations(self, currency: str) -> tuple[tuple[str, Translation], ...]:
@@ -266,11 +268,16 @@ class _ShopReading:
         renamed = self.renaming.model(wholesale, source.file) if wholesale else None
         return self.noted(settle_wholesale(renamed, source, names)) if renamed else None
 
-    def sets(self, reads: list[SetRead], known: Known, waiting: Waiting) -> SetsSettled:
-        """Return the sets that can be computed; problems elsewhere then say how many wait for them."""
+    def sets(
+        self, reads: list[SetRead], known: Known, waiting: Waiting
+    ) -> tuple[tuple[SetFolder, ...], frozenset[str]]:
+        """Return the sets that can be computed, and the codes of those whose season is named and not known.
+
+        Problems elsewhere then say how many sets wait for them.
+        """
         settled = settle_sets(reads, known, waiting, self.codes)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
-        return settled
+        return settled.sets, frozenset(settled.seasonless)
 
 
 def _folder_read(read: SetRead) -> FolderRead:

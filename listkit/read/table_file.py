@@ -19,7 +19,7 @@ from pydantic import BaseModel, ValidationError
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.faults import faults_of, follow
-from listkit.read.sheet import Row, Sheet, column_letters, read_sheet
+from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, read_sheet
 from listkit.read.source import Fault
 from listkit.read.wording import nearest, one_line, quoted
 from listkit.units.length import LENGTH_UNITS
@@ -372,9 +372,15 @@ class _Reading(Generic[M]):
 
     def _turned(self, row: Row) -> list[Fault]:
         faults = []
+        for column in self.columns:
+            cell = row.cells[column.index] if column.index < len(row.cells) else None
+            if cell is not None and cell.turned == UNWORKED:
+                message = f"the formula {quoted(cell.text)} is there without its result."
+                hint = "Open the sheet in a spreadsheet program and save it again, or type the value."
+                faults.append(Fault((column.field,), "bad-value", message, hint))
         for name, column in ((name, self.by_field[name]) for name in _BY_CODE if name in self.by_field):
             cell = row.cells[column.index] if column.index < len(row.cells) else None
-            if cell is not None and cell.turned:
+            if cell is not None and cell.turned and cell.turned != UNWORKED:
                 what = "GTIN" if name == "gtin" else "code"
                 message = f"the spreadsheet turned this {what} into {cell.turned}, {quoted(cell.text)}."
                 faults.append(Fault((name,), "bad-value", message, "Type it again, in a cell formatted as text."))

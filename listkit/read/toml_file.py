@@ -14,9 +14,9 @@ from typing import Any, Final, TypeVar, cast
 from pydantic import BaseModel, ValidationError
 
 from listkit.bounded_toml import BEYOND, TOO_DEEP, parse_bounded
-from listkit.model.fields import NO_CURRENCY
+from listkit.model.fields import NO_CURRENCY, days_meant
 from listkit.problem import KeyPath, Place, Problem
-from listkit.read.faults import faults_of, unknown_key
+from listkit.read.faults import faults_of, repeats, unknown_key
 from listkit.read.position import locate
 from listkit.read.source import Fault, Source
 from listkit.read.wording import one_line, quoted
@@ -39,21 +39,24 @@ def read_toml(
         given: values that are not the owner's to write, such as a channel's key.
         currency: of all money in the file.
     """
-    document, problems = parse_toml(source)
+    document, problems = parse_toml(source, model)
     if document is None:
         return None, problems
     read, faults = validated(document, model, given=given, currency=currency)
     return read, [problem_of(source, fault) for fault in faults]
 
 
-def parse_toml(source: Source) -> tuple[Document | None, list[Problem]]:
-    """Return the bare document; 24.10 stays Decimal("24.10")."""
+def parse_toml(source: Source, model: type[BaseModel]) -> tuple[Document | None, list[Problem]]:
+    """Return the bare document; 24.10 stays Decimal("24.10").
+
+    `model` is what the file may say; of a text that is no TOML it tells which tables may repeat.
+    """
     try:
         return parse_bounded(source.text, _decimal_or_text), []
     except tomllib.TOMLDecodeError as fault:
         if str(fault) in (TOO_DEEP, BEYOND):
             return None, [Problem(Place(source.file), "syntax", str(fault))]
-        return None, [_syntax(source, str(fault))]
+        return None, [_headings(source, model) or _syntax(source, str(fault))]
 
 
 def _decimal_or_text(text: str) -> Any:  # noqa: ANN401 - a number, or the text of what is none
@@ -111,6 +114,43 @@ def _kept(value: object, path: KeyPath, broken: set[KeyPath]) -> object:
     return value
 
 
+_HEADING: Final = re.compile(r"\s*(\[{1,2})\s*([^\[\]\"'#]+?)\s*\]{1,2}\s*(?:#.*)?")
+_QUOTED_HEADING: Final = re.compile(r"\s*([\"'])(\[{1,2}[^\[\]\"'#]+\]{1,2})\1\s*(?:#.*)?")
+
+
+def _headings(source: Source, model: type[BaseModel]) -> Problem | None:
+    """Return the problem of a heading that cannot stand as it does, the first one; None where none is the cause.
+
+    That is one in quotes, one in single brackets where the table may repeat, and one of what a line above gives a
+    value with an equals sign.
+    """
+    single: dict[str, int] = {}
+    valued: dict[str, tuple[int, str]] = {}
+    names: set[str] = set()
+    top = True
+    for number, line in enumerate(source.text.splitlines(), 1):
+        if quoted_one := _QUOTED_HEADING.fullmatch(line):
+            message, hint = f"{quoted(line.strip())} is a heading in quotes.", f"Write {quoted_one[2]} without them."
+            return Problem(Place(source.file, line=number), "syntax", one_line(message), one_line(hint))
+        if heading := _HEADING.fullmatch(line):
+            top, name = False, heading[2]
+            if name in valued:
+                at, text = valued[name]
+                message = f"{quoted(text)} and {quoted(line.strip())} on line {number} cannot both be there."
+                hint = "Keep one: take this line out, or the headings."
+                return Problem(Place(source.file, line=at), "syntax", one_line(message), hint)
+            if heading[1] == "[" and repeats(model, name):
+                single.setdefault(name, number)
+            if name in single and name in names:
+                message = f"{quoted(f'[{name}]')} has one pair of brackets, and may stand several times."
+                hint = f"Write [[{name}]] in two pairs, each time."
+                return Problem(Place(source.file, line=single[name]), "syntax", one_line(message), one_line(hint))
+            names.add(name)
+        elif top and "=" in line:
+            valued.setdefault(line.partition("=")[0].strip(), (number, line.strip()))
+    return None
+
+
 def _syntax(source: Source, phrase: str) -> Problem:
     """Return the problem for one of the parser's phrases, in an owner's words, with its line."""
     match = _AT.search(phrase)
@@ -128,6 +168,9 @@ def _plain_words(phrase: str, line: str, rest: str) -> tuple[str, str]:
         return f"{quoted(line)} has curly quotes.", 'Use straight ones, as in name = "First Nectar".'
     if comma := re.fullmatch(r"[^=]+=\s*(\d+),(\d+)\s*(#.*)?", line):
         return f'"{comma[1]},{comma[2]}" has a comma.', f'Write {key} = "{comma[1]}.{comma[2]}" with a point.'
+    value = line.partition("=")[2].partition("#")[0].strip()
+    if days := days_meant(value):
+        return f"{quoted(value)} is not written year, month, day.", f"Write {key} = {' or '.join(map(str, days))}."
     if phrase == "Invalid value" and not rest:
         return f"there is no value in {quoted(line)}.", f'Write one behind the equals sign, as in {key} = "...".'
     for pattern, message, hint in _TRANSLATED:

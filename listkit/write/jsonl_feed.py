@@ -1,7 +1,7 @@
 """feed.jsonl: a data file's rows as JSON Lines, one object a row under the channel's headings, else our names.
 
-Values are facts as in record.jsonl (money as text, weights as numbers of grams), not cells of a dialect; templates,
-words and what a column maps are text. What is not known is left out of its object.
+Values are facts as in record.jsonl (money as text, weights and lengths as numbers, in the unit of the column or
+dialect), not cells; templates, words and what a column maps are text. What is not known is left out of its object.
 """
 
 from collections.abc import Iterator

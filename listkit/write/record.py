@@ -20,6 +20,7 @@ from listkit.listing.papers import papers_of
 from listkit.listing.rows import FeedColumn, Rows, prices_of, rows_from, unsorted
 from listkit.model.channel import Dialect
 from listkit.save.job import File, Job, Recipe
+from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
 from listkit.write.context import WriteContext, codes_of, stream_key
 from listkit.write.json_text import Json, canonical, lines_fault, number, write_lines
@@ -35,13 +36,13 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     for channel, own in listings.by_channel():
         file = File(
             f"{channel.key}/record.jsonl",
-            stream_key(records(own, channel.rows), context.version),
+            stream_key(records(own, channel.row_kind), context.version),
             codes_of(own),
-            prices_of(own, channel.rows),
+            prices_of(own, channel.row_kind),
             channel=channel.key,
             verify=verify_record,
         )
-        yield Job(write_record, (own, channel.rows), (file,))
+        yield Job(write_record, (own, channel.row_kind), (file,))
 
 
 def records(listed: Listed, rows: str) -> Iterator[str]:
@@ -66,9 +67,18 @@ def verify_record(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     return lines_fault(path, records(*inputs))
 
 
-def json_value(kind: Kind, value: Any) -> Json:  # noqa: ANN401 (a fact of any kind)
-    """Return a fact as JSON has it, unrounded but for digits that no scale or ruler shows."""
-    return None if value is None else _JSON[kind](value)
+def json_value(kind: Kind, value: Any, unit: str = "") -> Json:  # noqa: ANN401 (a fact of any kind)
+    """Return a fact as JSON has it, unrounded but for digits that no scale or ruler shows.
+
+    `unit` is that of a weight or length; without it they are grams and millimetres.
+    """
+    if value is None:
+        return None
+    if kind is Kind.WEIGHT:
+        return number(value.in_unit(unit or "g"), WEIGHT_PLACES[unit or "g"])
+    if kind is Kind.LENGTH:
+        return number(value / LENGTH_UNITS[unit or "mm"], LENGTH_PLACES[unit or "mm"])
+    return _JSON[kind](value)
 
 
 def _normal(text: str) -> str:
@@ -78,8 +88,6 @@ def _normal(text: str) -> str:
 _JSON: Final[dict[Kind, Callable[[Any], Json]]] = {
     Kind.TEXT: lambda value: [_normal(part) for part in value] if isinstance(value, tuple) else _normal(value),
     Kind.MONEY: money_digits,
-    Kind.WEIGHT: lambda weight: number(weight.grams, WEIGHT_PLACES["g"]),
-    Kind.LENGTH: lambda length: number(length, LENGTH_PLACES["mm"]),
     Kind.SHARE: lambda share: number(share, SHARE_PLACES),
     Kind.NUMBER: int,
     Kind.DATE: str,
@@ -101,16 +109,16 @@ def _member_of(column: FeedColumn) -> Cell:
 
 def _said(column: FeedColumn) -> Callable[[object], Json]:
     """Return what gives a column's value: the channel's word where it has one, else the fact."""
-    kind, theirs = column.kind, column.mapped
+    kind, theirs, unit = column.kind, column.mapped, column.unit
     if not theirs:
-        return lambda value: json_value(kind, value)
-    plain = plain_cell(kind, _PLAIN)
+        return lambda value: json_value(kind, value, unit)
+    plain = plain_cell(kind, _PLAIN, unit)
 
     def said(value: object) -> Json:
         if isinstance(value, tuple):
             return [_normal(theirs.get(part, part)) for part in value]
         text = plain(value)
-        return _normal(theirs[text]) if text in theirs else json_value(kind, value)
+        return _normal(theirs[text]) if text in theirs else json_value(kind, value, unit)
 
     return said
 

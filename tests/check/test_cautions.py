@@ -19,12 +19,24 @@ def test_rows_without_cautions_leave_them_to_the_rules_which_is_told_once_and_gr
     of = clean(items=[FULL, item("A-1", form="tea lights"), item("A-3", form="tea lights")])
     assert told("caution-missing", of) == [
         'Look at · items.csv, row A-1, column cautions: "candle" is printed though their rows do not name it: A-1 and '
-        'A-3 (its form "tea lights" asks for it). Write candle in the rows, or say in shop.toml why it does not apply: '
-        '[[silenced]] caution = "candle", items = ["A-1"], reason = "...".',
+        'A-3 (A-1: its form "tea lights" asks for "candle"). Write candle;keep-from-children in A-1 and A-3, or say in '
+        'shop.toml why it does not apply: [[silenced]] caution = "candle", items = ["A-1"], reason = "...".',
         "Look at · items.csv, row A-1, column cautions: 2 rows name no cautions, so what form and ingredients ask for "
-        "is printed: keep-from-children (A-1 and A-3). Write in each row what goes with it, so that you have looked at "
-        "it.",
+        "is printed: keep-from-children (A-1 and A-3). Write candle;keep-from-children in A-1 and A-3, so that you "
+        "have looked at it.",
     ]
+
+
+def test_the_finished_cell_is_offered_at_once_with_all_that_asks_for_it() -> None:
+    oils = "Butyrospermum Parkii Butter, Lavandula Angustifolia Oil"
+    butter = {"form": "body butter", "ingredients": oils}
+    [line] = told(
+        "caution-missing", clean(items=[FULL, item("A-1", **butter, cautions=["external-use", "My own one."])])
+    )
+    assert line.count(" asks for ") == 2
+    assert "Write external-use;My own one.;patch-test;keep-cool;essential-oils;nut-oils in A-1, or say" in line
+    cell = ["external-use", "My own one.", "patch-test", "keep-cool", "essential-oils", "nut-oils"]
+    assert told("caution-missing", clean(items=[FULL, item("A-1", **butter, cautions=cell)])) == []
 
 
 def test_a_shop_that_names_no_cautions_at_all_is_told_of_grave_ones_alone() -> None:

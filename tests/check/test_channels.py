@@ -1,11 +1,12 @@
 """Checks of what a channel's file asks for: other channels' pictures, blocks of texts."""
 
 import datetime
+from dataclasses import replace
 from typing import Any
 
 from listkit.check import check_listings
 from listkit.check.places import CheckContext
-from listkit.model.shop import Shop
+from listkit.model.shop import FolderRead, LeftOut, Shop
 from tests.listing.shops import channel, folder, listed, photo, shop
 
 DAY = datetime.date(2027, 3, 1)
@@ -93,3 +94,50 @@ def test_where_nothing_more_may_go_it_is_told_what_stays_and_why() -> None:
     assert " without care and story, " in said
     assert "allergens and cautions may only go where the feed has a [[column]] with " in said
     assert 'value = "fragranceAllergens" and value = "cautions"' in said
+
+
+def test_pictures_of_a_place_whose_file_cannot_be_read_are_not_known() -> None:
+    french = channel("fr", **(BARE | {"photo_address": "https://fr.example/", "photos_of": "web"}))
+    made = replace(with_pictures(french), left_out=LeftOut(channels=frozenset({"web"})))
+    assert told("photos-of", made) == [
+        "Must fix · channels/fr.toml: channels/web.toml cannot be read, so its pictures are not known. "
+        "Mend that file first."
+    ]
+    assert told("pictures-none", made) == []  # it only follows
+
+
+def test_sets_that_the_other_place_does_not_show_are_told_since_they_have_no_picture() -> None:
+    def made(**lender: Any) -> Shop:
+        sets = [folder(photos=[photo("open.jpg", "open box")]), folder(photos=[photo("a.jpg")], at="b", code="HHS-2")]
+        fair = channel("fair", **(BARE | {"photos_of": "web"}))
+        return shop(*sets, channels=[fair, channel(**lender)])
+
+    assert told("pictures-none", made()) == []
+    assert told("pictures-none", made(sets=["HHS-1"])) == [
+        "Look at · channels/fair.toml: it shows the pictures of Web shop, which does not show HHS-2, so it has none "
+        "here. Show it there too, or leave it out here."
+    ]
+    [line] = told("pictures-none", made(sets=["HHS-9"]))
+    assert "which does not show HHS-1 and HHS-2, so they have none here. Show them there too, or leave them" in line
+
+
+def test_where_the_other_place_shows_nothing_its_key_is_not_asked_for_again() -> None:
+    fair = channel("fair", **(BARE | {"photo_address": "https://fr.example/", "photos_of": "web"}))
+    [line] = told("pictures-none", with_pictures(fair, channel(sets=["HHS-9"])))
+    assert "which does not show HHS-1" in line
+
+
+def test_a_channel_that_takes_nothing_of_what_is_on_sale_is_told_once() -> None:
+    item_of_all: dict[str, Any] = {"leave_out": ["HH-D1"]}
+    dish = folder(contents=[{"item": "HH-D1"}])
+    assert told("takes-nothing", shop(dish, channels=[channel(**item_of_all)])) == [
+        "Look at · channels/web.toml: Web shop takes nothing of all that is on sale. "
+        "Take out of this line what it is to show."
+    ]
+    assert told("takes-nothing", shop(folder(), dish, channels=[channel(**item_of_all)])) == []
+    closed = folder(status="closed")
+    (none_on_sale,) = told("takes-nothing", shop(closed, folder(code="HHS-2"), channels=[channel(sets=["HHS-1"])]))
+    assert none_on_sale.endswith("Name a set that is on sale, or take this line out.")
+    assert told("takes-nothing", shop(closed, channels=[channel()])) == []
+    waiting = replace(shop(folder(), channels=[channel(sets=["HHS-9"])]), folders=(FolderRead("late", "HHS-9", ""),))
+    assert told("takes-nothing", waiting) == []

@@ -2,9 +2,16 @@
 
 from typing import Any
 
+from listkit.check import check_listings
+from listkit.check.places import CheckContext
+from listkit.compute.build import build_catalog
+from listkit.listing.build import build_listings
 from listkit.model.channel import Channel
-from listkit.model.shop import Shop
-from tests.check.found import found, told
+from listkit.model.shop import SetFolder, Shop
+from tests.check.found import TODAY, found, told
+from tests.listing.shops import channel as listing_channel
+from tests.listing.shops import folder
+from tests.listing.shops import shop as listing_shop
 from tests.small_shop import channel, gift_set, item, photo, shop
 
 BAR = {"item": "A-1"}
@@ -90,6 +97,34 @@ def test_a_forbidden_character_is_told_where_it_was_typed_with_what_to_write() -
     in_story = one_set(limited(forbidden="*"), stories="Plain.\nWith *weight*.")
     (problem,) = found("character-forbidden", in_story)
     assert (problem.place.file, problem.place.line, problem.hint) == ("sets/set-1/story.md", 2, "Take it out.")
+
+
+def listed_signs(*sets: SetFolder, **says: Any) -> list[str]:
+    """What is said of forbidden characters of sets with all the words that listkit writes around them."""
+    made = listing_shop(*sets, channels=[listing_channel("fair", name="Fair", **says)])
+    found = check_listings(build_listings(build_catalog(made)), CheckContext(TODAY))
+    return [str(problem) for problem in found if problem.code == "character-forbidden"]
+
+
+def test_a_forbidden_sign_of_our_making_is_told_once_a_channel_with_the_line_to_write() -> None:
+    two = folder(), folder(at="bar", code="HHS-2", name="Bar")
+    assert listed_signs(*two, limits={"forbidden": "×"}) == [
+        'Must fix · channels/fair.toml: "×" (U+00D7) stands in texts where listkit writes it, and Fair forbids it. '
+        'Write replace = { "×" = "x" }.'
+    ]
+    assert listed_signs(*two, limits={"forbidden": "×"}, replace={"×": "x"}) == []
+
+
+def test_a_forbidden_sign_that_the_channel_itself_writes_is_told_there() -> None:
+    assert listed_signs(folder(name="Tide & Time"), limits={"forbidden": "+"}, replace={"&": "+"}) == [
+        'Must fix · channels/fair.toml: "+" (U+002B) stands in texts where replace writes it, and Fair forbids it. '
+        "Write another sign there."
+    ]
+
+
+def test_a_forbidden_sign_that_is_replaced_already_is_no_advice() -> None:
+    (line,) = listed_signs(folder(name="Tide AB-1+2"), limits={"forbidden": "-"}, replace={"-": " "}, text="plain")
+    assert line.endswith("Take it out: replace leaves codes, addresses and figures as they are.")
 
 
 def test_without_limits_nothing_is_too_long() -> None:

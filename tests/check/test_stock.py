@@ -3,7 +3,14 @@
 import datetime
 from typing import Any
 
-from tests.check.found import found, told
+from listkit.compute.build import build_catalog
+from listkit.listing.build import build_listings
+from listkit.listing.listings import OnDay
+from listkit.model.channel import Channel
+from tests.check.found import found, run, told
+from tests.listing.shops import channel as listing_channel
+from tests.listing.shops import folder
+from tests.listing.shops import shop as listing_shop
 from tests.small_shop import BOX_S, CARD, channel, gift_set, item, settings, shop, wholesale
 
 SPRING = {"name": "spring", "on_sale": datetime.date(2027, 2, 15), "off_sale": datetime.date(2027, 5, 10)}
@@ -104,6 +111,23 @@ def test_seasons_are_told_once_with_their_sets() -> None:
     assert (
         "ended on 2027-05-10; Dawn and Dusk can no longer be bought"
         in told("season-over", of, datetime.date(2027, 5, 11))[0]
+    )
+
+
+def test_a_set_can_be_ordered_before_where_it_is_shown() -> None:
+    def said(*channels: Channel) -> str:
+        made = listing_shop(folder(), folder(at="bar", code="HHS-2", name="Bar"), channels=channels)
+        day = datetime.date(2027, 2, 14)
+        (problem,) = run("season-not-yet", build_listings(build_catalog(made), OnDay(day)), day)
+        return problem.message.partition("; ")[2]
+
+    fair = listing_channel("fair", name="Fair", before="pre-order", sets=["HHS-1"])
+    web = listing_channel(before="pre-order")
+    stall = listing_channel("stall", name="Stall", before="pre-order", leave_out=["HHS-1", "HHS-2"])
+    assert said(web, stall) == "Low Tide and Bar can be ordered before from Web shop."
+    assert said(fair) == "Low Tide can be ordered before from Fair, and Bar cannot be bought before."
+    assert said(fair, web) == (
+        "Low Tide can be ordered before from Fair and Web shop, and Bar can be ordered before from Web shop."
     )
 
 

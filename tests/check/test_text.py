@@ -1,8 +1,13 @@
 """Checks of words on small shops."""
 
+from typing import Any
+
 import pytest
 
-from tests.check.found import found, told
+from tests.check.found import found, run, told
+from tests.listing.shops import ITEMS, folder, listed
+from tests.listing.shops import channel as on_web
+from tests.listing.shops import shop as listing_shop
 from tests.small_shop import gift_set, item, shop
 
 BAR = {"item": "A-1"}
@@ -53,3 +58,18 @@ def test_a_mini_may_be_called_one_where_it_is_chosen(says: str) -> None:
     items = [item("A-1"), item("A-2", form="scrub", larger="A-1")]
     jar = {"slot": "Jar", "choose": ["A-1", {"item": "A-2", "says": says}]}
     assert found("mini-not-named", shop(items, [gift_set([jar])])) == []
+
+
+def test_a_story_that_says_one_price_as_two_is_told_once_and_not_where_it_asks() -> None:
+    def said(story: str, **changes: Any) -> list[str]:
+        items = [each | changes if each["code"] == "HH-U1" else each for each in ITEMS]
+        made = listing_shop(folder(story=story), items=items, channels=[on_web(), on_web("fair", name="Fair")])
+        return [problem.message for problem in run("range-of-one", listed(made))]
+
+    ranged = "From {{ cheapest | in_currency }} to {{ dearest | in_currency }}."
+    assert said(ranged) == []
+    assert said(ranged, on_hand=0) == [
+        "27.00 is its lowest and its highest price on Web shop and Fair, and the story says both."
+    ]
+    assert said("From {{ cheapest | in_currency }}, {{ prices }}.", on_hand=0) == []
+    assert said("{% if cheapest != dearest %}" + ranged + "{% endif %}", on_hand=0) == []

@@ -1,10 +1,12 @@
 """`listkit compare`, on exports as channels give them: exactly what was planted is found, nothing passed over."""
 
+import json
+import re
 from pathlib import Path
 
 import pytest
 
-from tests.cli.published import Told, small_shop
+from tests.cli.published import DAY, Told, small_shop
 
 
 @pytest.fixture
@@ -98,6 +100,50 @@ def test_our_own_file_differs_in_nothing_whatever_its_kind_and_dates(told: Told,
     file.write_text(file.read_text(encoding="utf-8") + column, encoding="utf-8")
     assert told.build() == 0, told.err
     assert told.run("compare", "web", str(told.shop / f"out/web/feed.{feed}")) == 0, told.out
+
+
+ROWS = ("variant", "listing", "listing, then variants")
+
+
+@pytest.mark.parametrize("rows", ROWS)
+@pytest.mark.parametrize("feed", ["csv", "xlsx", "json", "jsonl"])
+def test_feed_record_ledger_and_comparison_speak_of_the_same_rows(told: Told, feed: str, rows: str) -> None:
+    told.edit("channels/web.toml", 'feed = "csv"', f'feed = "{feed}"\nrows = "{rows}"')
+    told.edit("channels/web.toml", '\n[[file]]\nname = "prices"\ncolumns = ["Item number", "Price"]\n', "")
+    built = {channel["key"]: channel for channel in told.json("build", "--today", DAY)["channels"]}
+    assert built["web"]["rows"] == len(told.made("web/record.jsonl").splitlines())
+    assert told.run("record", "web") == 0, told.err
+    assert told.json("compare", "web", str(told.shop / f"out/web/feed.{feed}"))["missing_there"] == []
+    assert told.run("changes", "web") == 0, told.out
+
+
+@pytest.mark.parametrize("rows", ROWS)
+def test_a_price_list_has_the_rows_that_are_recorded_of_it(told: Told, rows: str) -> None:
+    told.edit("channels/stall.toml", "name =", f'rows = "{rows}"\nname =')
+    assert told.build() == 0
+    recorded = [json.loads(line)["sku"] for line in told.made("stall/record.jsonl").splitlines()]
+    assert recorded == [row["code"] for row in told.rows("stall/price-list.csv")]
+    assert told.run("record", "stall") == 0
+    assert told.run("compare", "stall", str(told.shop / "out/stall/price-list.csv")) == 0, told.out
+
+
+@pytest.mark.parametrize(
+    ("column", "name"),
+    [("", "weight (kg)"), ('[[column]]\nheading = "Ounces"\nvalue = "weight"\nunit = "oz"\n', "Ounces")],
+)
+def test_lines_of_json_hold_weights_in_the_units_that_are_named_there(told: Told, column: str, name: str) -> None:
+    told.edit("channels/web.toml", 'feed = "csv"', 'feed = "jsonl"')
+    file = told.shop / "channels/web.toml"
+    text = file.read_text(encoding="utf-8")
+    text = text if column else text.partition("[[")[0]
+    file.write_text(f'{text}\n{column}\n[dialect]\nweight = "kg"\nlength = "in"\n', encoding="utf-8")
+    assert told.build() == 0, told.err
+    ours = told.made("web/feed.jsonl")
+    assert told.json("compare", "web", export(told, ours, "export.jsonl"))["differences"] == []
+    heavier = re.sub(rf'"{re.escape(name)}":', r"\g<0>1", ours)
+    assert heavier != ours
+    assert told.run("compare", "web", export(told, heavier, "export.jsonl")) == 1
+    assert "weight" in told.out
 
 
 def test_a_file_that_is_not_there_is_told(told: Told) -> None:

@@ -87,6 +87,14 @@ def test_a_block_is_moved_to_a_field_of_its_own() -> None:
     assert rows[0][2].startswith("CARE: STORE COOL AND DRY")
 
 
+def test_a_block_is_laid_out_alone_only_where_a_column_has_its_line() -> None:
+    """The fields of contents, ingredients, allergens and cautions are made of the variant, not of the text."""
+    usual = channel().model_copy(update={"columns": ()})
+    assert listed(shop(folder(), channels=[usual])).listings[0].block_lines == ()
+    columns = [{"heading": name, "value": name} for name in ("contents", "cautions", "care")]
+    assert [block for block, _ in one(column=columns).block_lines] == ["care"]
+
+
 def test_rows_come_in_the_order_of_the_seasons_and_what_has_none_last() -> None:
     seasons = [
         {"name": "late", "on_sale": "2027-07-01", "off_sale": "2027-08-01"},

@@ -1,5 +1,7 @@
 """Listings of a whole shop: one for every set on every channel, faults told once, nothing in another language."""
 
+from typing import Any
+
 import pytest
 
 from listkit.check.rules import CODES
@@ -8,7 +10,7 @@ from listkit.listing.build import build_listings
 from listkit.listing.listings import Listings
 from listkit.model.shop import Photo, SetFolder, Shop, Story
 from listkit.read.shop import own_templates
-from tests.listing.shops import BALM, BAR, JAR, SCRUB, channel, folder, listed, photo, shop
+from tests.listing.shops import BALM, BAR, ITEMS, JAR, SCRUB, channel, folder, listed, photo, shop
 
 TEMPLATES = dict(own_templates())
 FRENCH = TEMPLATES["words/en.toml"].replace('contents = "What is inside"', 'contents = "Ce que contient le coffret"')
@@ -57,6 +59,16 @@ def test_figures_in_a_story_are_those_of_the_variants_shown() -> None:
     every, some = listed(made).listings
     assert "from £29.00 to £29.00" in every.description  # what is sold out sets no price
     assert "from £29.00 to £29.00" in some.description
+
+
+def test_a_range_of_one_price_is_one_price() -> None:
+    def said(**changes: Any) -> str:
+        items = [item | changes if item["code"] == "HH-U1" else item for item in ITEMS]
+        made = shop(folder(story="It is {{ prices }}."), items=items, channels=[channel(text="plain")])
+        return listed(made).listings[0].description.partition("It is ")[2].splitlines()[0]
+
+    assert said() == "£27.00–£29.00."
+    assert said(on_hand=0) == "£27.00."
 
 
 def test_a_story_may_name_set_items_prices_season_shop_box_and_count() -> None:

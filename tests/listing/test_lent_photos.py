@@ -60,3 +60,17 @@ def test_a_variant_has_its_own_picture_first_then_all_that_show_the_set() -> Non
     assert names(scrub.images) == [
         "low-tide-detail-s1-grid.jpg", "low-tide-group-grid.jpg", "low-tide-open-box-u1-grid.jpg",
     ]  # fmt: skip
+
+
+def test_only_pictures_that_are_lent_have_words_here() -> None:
+    channels = [channel("fair", **FRENCH), channel("web", limits={"photos": 2})]
+    borrowing, lending = build_listings(build_catalog(shop(folder(photos=PHOTOS), channels=channels)))
+    assert [shown.photo.name for shown in borrowing.photos] == ["group.jpg", "jar.jpg"]
+    assert borrowing.alts == lending.alts
+    assert all(shown.pictures for shown in borrowing.photos)
+
+
+def test_a_set_that_the_other_place_does_not_show_has_no_words_for_pictures_either() -> None:
+    channels = [channel("fair", **FRENCH), channel("web", sets=["HHS-9"])]
+    [listing] = build_listings(build_catalog(shop(folder(photos=PHOTOS), channels=channels)))
+    assert (listing.photos, listing.alts) == ((), ())

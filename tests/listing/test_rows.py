@@ -9,6 +9,7 @@ from listkit.fields import FIELDS, OfferField
 from listkit.listing.listings import Listing
 from listkit.listing.rows import feed_columns, feed_rows, prices_of, row_offers
 from listkit.problem import FieldError
+from tests.listing import shops
 from tests.write.two_sets import channel, own
 
 FIRST, BAR = own(channel())
@@ -221,3 +222,23 @@ def test_rows_are_made_one_at_a_time() -> None:
     made = channel(column=[{"heading": "a", "value": "sku"}])
     endless = feed_rows(made, (FIRST,) * 1000, feed_columns(made, (FIRST,)))
     assert next(endless) == ("OHS-1-M02-L01",)
+
+
+@pytest.mark.parametrize(
+    ("contents", "says", "stocks", "whole"),
+    [
+        ([{"item": "HH-B1"}, {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}], {}, [20, 20], 20),  # 20 bars for both
+        ([{"item": "HH-B1"}, {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}], {"hold_back": 5}, [15, 15], 15),
+        ([{"item": "HH-B1", "quantity": 3}, {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}], {}, [6, 6], 6),
+        ([{"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}], {}, [20, 20], 40),  # no part is shared
+        ([{"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}], {"hold_back": 5}, [15, 15], 30),
+    ],
+)
+def test_a_row_a_set_promises_no_more_than_its_shared_parts_make(
+    contents: list[dict[str, Any]], says: dict[str, Any], stocks: list[int], whole: int
+) -> None:
+    made = shops.channel(rows="listing", **says)
+    [listing] = shops.listed(shops.shop(shops.folder(contents=contents), channels=[made]))
+    assert [offer.stock for offer in listing.offers] == stocks
+    [row] = row_offers(listing, "listing")
+    assert row.stock == whole

@@ -1,6 +1,7 @@
 """What a place shows of a set before, in and after its season."""
 
 import datetime
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -10,10 +11,12 @@ from hypothesis import strategies as st
 from listkit.compute.build import build_catalog
 from listkit.fields import FIELDS
 from listkit.listing.build import build_listings
+from listkit.listing.formats import Formats
 from listkit.listing.listings import Listing, Listings, OnDay
 from listkit.listing.rows import feed_columns, feed_rows
+from listkit.listing.texts import SeasonWords, render_after_season
 from listkit.write.json_feed import product_group
-from tests.listing.shops import ITEMS, channel, folder, shop
+from tests.listing.shops import ITEMS, SCRUB, channel, folder, shop
 from tests.write.schema_org_rules import registry
 
 BEFORE, FIRST, LAST, AFTER = (
@@ -83,6 +86,25 @@ def test_after_its_last_day_no_sentence_promises_anything_on_it() -> None:
     assert "- Wrapped in paper." in listing.description
 
 
+@pytest.mark.parametrize(
+    ("story", "kept"),
+    [
+        ("Kept. **Only until {day}.** Kept too.", "Kept. Kept too."),
+        ("Kept. ***Only until {day}!*** Kept too.", "Kept. Kept too."),
+        ("**Kept.** Only until {day}.", "**Kept.**"),
+        ("**Only until {day}. And no longer.** Kept.", "Kept."),
+        ("Kept. *So it is! Only until {day}. And no longer.* Kept too.", "Kept. Kept too."),
+        ("*Only until {day}. Never closed.\n\nKept.", "Never closed.\n\nKept."),
+        ("* Only until {day}.\n* Kept.\n* Kept too.", "* Kept.\n* Kept too."),
+        ("(Kept.) 2 * 2 is 4. Only until {day}.", "(Kept.) 2 * 2 is 4."),
+    ],
+)
+def test_a_sentence_that_names_the_last_day_goes_with_the_marks_around_it(story: str, kept: str) -> None:
+    names: dict[str, object] = {"season": SeasonWords("spring", FIRST, LAST)}
+    text = story.replace("{day}", "{{ season.off_sale | date }}")
+    assert render_after_season(text, names, Formats("en-GB", "GBP")).strip() == kept
+
+
 @pytest.mark.parametrize("text", ["html", "plain", "markdown"])
 def test_a_story_that_names_no_last_day_is_the_same_after_it(text: str) -> None:
     story = "One. Two!  *Three.* Four {{ season.on_sale | date }}.\n\n> Five\n\n1. Six.\n2. Seven."
@@ -127,3 +149,28 @@ def test_no_row_is_in_stock_out_of_season(day: datetime.date, **says: str) -> No
     in_season = FIRST <= day <= LAST
     assert all(in_season for status, _ in standing(on(day, **says)) if status in ("InStock", "LimitedAvailability"))
     assert all(offer.in_stock <= in_season for listing in on(day, **says) for offer in listing.offers)
+
+
+class CountedCode(str):
+    """A code that counts how often it is compared."""
+
+    __slots__ = ()
+    compared = 0
+
+    def __eq__(self, code: object) -> bool:
+        CountedCode.compared += 1
+        return str.__eq__(self, code)
+
+    __hash__ = str.__hash__
+
+
+def test_out_of_season_each_offer_is_looked_up_once_among_those_that_set_prices() -> None:
+    codes = [f"HH-S{number}" for number in range(40)]
+    scrubs = [SCRUB | {"code": code, "name": f"Shore {code}"} for code in codes]
+    many = folder(contents=[{"slot": "Jar", "choose": codes}])
+    made = build_listings(build_catalog(shop(many, items=scrubs)), OnDay(BEFORE)).listings[0]
+    assert len(made.pricing) == len(codes)
+    counted = replace(made, pricing=tuple(CountedCode(code) for code in made.pricing))
+    CountedCode.compared = 0
+    assert counted.buyable == made.offers
+    assert CountedCode.compared <= 2 * len(codes)

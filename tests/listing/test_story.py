@@ -33,6 +33,26 @@ def test_no_name_becomes_markup() -> None:
     assert to_html(filled) == "<p># *Low* &lt;b&gt;Tide&lt;/b&gt; [x](javascript:x) holds.</p>\n"
 
 
+@pytest.mark.parametrize(
+    ("text", "hint"),
+    [
+        ("One.\n{ set.name }} is it.", 'Write "{{ set.name }}".'),
+        ("One.\n{set.name} is it.", 'Write "{{ set.name }}".'),
+        ("One.\nFrom { cheapest | in_currency }.", 'Write "{{ cheapest | in_currency }}".'),
+        ("{# a { set.name }\n#}{{ set.name }}, { set.name }", 'Write "{{ set.name }}".'),
+    ],
+)
+def test_a_placeholder_with_one_brace_is_no_word_for_buyers(text: str, hint: str) -> None:
+    with pytest.raises(TemplateFault) as told:
+        render_story(text, names(), FORMATS)
+    assert (told.value.line, told.value.hint) == (2, hint)
+
+
+@pytest.mark.parametrize("text", ["A {smile} for you.", "{# {set.name} #}Soap.", "{} { } {{ set.name }}"])
+def test_other_braces_are_words(text: str) -> None:
+    assert render_story(text, names(), FORMATS)
+
+
 def test_a_fault_is_told_with_its_line_in_the_whole() -> None:
     with pytest.raises(TemplateFault) as told:
         render_story("One.\n\nTwo {{ set.name }}.\nThree {{ set.nam }}.", names(), FORMATS)
@@ -89,5 +109,5 @@ def test_the_short_way_and_the_whole_way_are_one(text: str) -> None:
 def test_who_asks_for_a_price_is_told_that_a_set_has_two() -> None:
     with pytest.raises(TemplateFault) as caught:
         render_story("{{ price | in_currency }}", {"cheapest": 1, "dearest": 2}, FORMATS)
-    hint = "A set has two prices: write {{ cheapest | in_currency }} or {{ dearest | in_currency }}."
+    hint = "A set has two prices: write {{ cheapest | in_currency }}, {{ dearest | in_currency }} or {{ prices }}."
     assert caught.value.hint == hint

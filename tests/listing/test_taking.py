@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.replacing import Signs
 from listkit.model.channel import Channel
+from listkit.model.labels import UnitPricing
 from listkit.write.json_feed import product_group
 from tests.listing.shops import ITEMS, channel, folder, listed, shop
 
@@ -124,6 +125,37 @@ def test_titles_of_our_making_hold_no_sign_that_a_place_forbids() -> None:
     assert names == ["Low Tide gift set - Meadow", "Low Tide gift set - Shoreline"]
     stated = shown(folder(title="This & that: all"), limits={"forbidden": "&:"}).listings[0]
     assert stated.title == "This & that: all"  # hers, and told
+
+
+OURS: dict[str, Any] = {"replace": {"×": "x", "–": "-", "£": "GBP "}}
+
+
+@pytest.mark.parametrize("text", ["html", "plain", "markdown"])
+def test_signs_that_we_put_between_figures_and_around_choices_are_replaced_too(text: str) -> None:
+    items = [item | {"net": "4 x 25 g", "retail": "2.00"} if item["code"] == "HH-U1" else item for item in ITEMS]
+    pair = folder(contents=[{"item": "HH-B1", "quantity": 2}, {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}])
+    alone = folder(at="bar", code="HHS-2", contents=[{"item": "HH-B1"}])
+    priced = channel(text=text, **OURS, unit_price=UnitPricing())
+    listing, bar = listed(shop(pair, alone, items=items, channels=[priced])).listings
+    read = listing.description + listing.plain
+    assert "4 x 25 g" in read
+    assert "162 x 122 x 70 mm" in read
+    assert "- hay, 4 x 25 g, GBP 18.00" in read
+    offer = listing.offers[0]
+    every = [read, *offer.contents, *offer.net_contents, offer.net_declaration, listing.title]
+    assert bar.offers[0].unit_price.startswith("GBP ")
+    assert not set("×–£") & set("".join(every))
+
+
+def test_what_is_put_into_a_finished_text_is_no_markup() -> None:
+    listing = shown(folder(contents=[{"item": "HH-B1", "quantity": 2}]), replace={"×": "<b>", "£": "*"}).listings[0]
+    assert "<b>" not in listing.description
+    assert "&lt;b&gt;" in listing.description  # in a sentence of ours it is a word like others
+
+
+def test_a_sign_of_ours_that_another_is_replaced_by_stays() -> None:
+    listing = shown(folder(contents=[{"item": "HH-B1", "quantity": 2}]), replace={"&": "×", "×": "x"}).listings[0]
+    assert "2 x Gorse × Salt bar soap" in listing.offers[0].contents[0]
 
 
 @pytest.mark.parametrize("table", [{"": "x"}, {" ": "_"}, {"5": "five"}, {"No 5": "five"}])

@@ -38,7 +38,7 @@ def only(document: dict[str, Any]) -> str:
         ({"status": "on sael"}, '"on sael" is not one of the choices. Write "on sale".  bad-value'),
         ({"option_prices": 1}, '1 is not one of the choices. Write "own", "dearest" or "equal".  bad-value'),
         ({"card": "perhaps"}, '"perhaps" is neither true nor false. Write true or false, without quotes.  bad-value'),
-        ({"keywords": 3}, '3 is not a list. Write it as in keywords = ["First Nectar"].  bad-value'),
+        ({"keywords": 3}, '3 is not a list. Write it as in keywords = ["spring gift", "soap set"].  bad-value'),
         ({"message_card": "x"}, '"x" is not a table of keys. Write [message_card] on a line of its own, '
                                 "and its keys below.  bad-value"),
         ({"contents": []}, "it is empty. Write at least one: what is in it, one [[contents]] each.  bad-value"),
@@ -47,7 +47,20 @@ def only(document: dict[str, Any]) -> str:
         ({"price": "7,50"}, '"7,50" has a comma. Write "7.50" with a point.  bad-value'),
         ({"contents": [{"item": "X", "quantity": 0}]},
          "a quantity of 0 puts nothing in the box. Write 1 or more, or take the entry out.  bad-value"),
-        ({"contents": [{"slot": "Jar"}]}, '"choose" is missing. Add choose = ["..."]: the options.  missing-key'),
+        ({"message_card": "{ characters = 180 }"},
+         '"{ characters = 180 }" is in quotes, and so it is a text. Take these quotes off. '
+         "Write message_card = { characters = 180 }.  bad-value"),
+        ({"variant": [{"options": "{ Jar = J-1 }"}]},
+         '"{ Jar = J-1 }" is in quotes, and so it is a text. Take these quotes off. '
+         'Write it as in options = { Jar = "OH-B01" }.  bad-value'),
+        ({"message_card": [{"characters": 1}]},
+         "it may stand only once. Write [message_card] in one pair of brackets.  bad-value"),
+        ({"contents": [{"slot": "Jar", "choose": "J-1, J-2"}]},
+         '"J-1, J-2" is one text and no list. Write choose = ["J-1", "J-2"].  bad-value'),
+        ({"contents": [{"slot": "Jar", "choose": '["J-1"]'}]},
+         "'[\"J-1\"]' is one text and no list. Write choose = [\"J-1\"].  bad-value"),
+        ({"contents": [{"slot": "Jar"}]},
+         '"choose" is missing. Add choose = ["OH-B01", "OH-B02"]: the options.  missing-key'),
     ],
 )  # fmt: skip
 def test_each_kind_of_fault_is_told_in_the_owners_words(change: dict[str, Any], told: str) -> None:

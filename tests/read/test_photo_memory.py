@@ -71,3 +71,13 @@ def test_many_photos_are_looked_at_together_with_the_same_facts(tmp_path: Path) 
     with pytest.raises(FieldError):
         memory.facts(root, f"{folder}broken.png")
     assert memory.measured == 3
+
+
+def test_what_was_looked_at_before_is_not_looked_at_again(tmp_path: Path) -> None:
+    root = clean_shop(tmp_path, {"sets/dawn/photos/broken.png": "no picture"})
+    folder = "sets/dawn/photos/"
+    memory = PhotoMemory()
+    for _ in range(3):
+        memory.look(root, (f"{folder}open-box.png", f"{folder}broken.png", FILE))
+    assert memory.measured == 3
+    assert list(memory.photos) == [FILE, f"{folder}open-box.png"]

@@ -238,7 +238,12 @@ def test_cells_of_a_workbook_are_told_by_their_name() -> None:
         'Must fix · items.xlsx, row 3, column code: cell A3: "code" is missing. '
         "Fill it in: the owner's own code, once in the shop.  missing-key",
     ]
-    assert "cell A4: the spreadsheet turned this code into a number, which has no zeros at its end" in told[5]
+    assert told[5] == (
+        'Must fix · items.xlsx, row 1.1, column retail: cell C4: the formula "=1/0" is there without its result. '
+        "Open the sheet in a spreadsheet program and save it again, or type the value.  bad-value"
+    )
+    assert "cell A4: the spreadsheet turned this code into a number, which has no zeros at its end" in told[6]
+    assert len(told) == 7
 
 
 def test_the_place_of_a_field_is_found_again_by_code() -> None:

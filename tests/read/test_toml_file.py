@@ -14,7 +14,7 @@ from listkit.read.toml_file import parse_toml, read_toml, validated, without
 
 
 def told(text: str) -> str:
-    document, (problem,) = parse_toml(Source("f.toml", text))
+    document, (problem,) = parse_toml(Source("f.toml", text), GiftSet)
     assert document is None
     assert problem.code == "syntax"
     return str(problem).removeprefix("Must fix · f.toml, ")
@@ -74,10 +74,43 @@ def test_a_value_that_is_given_is_not_the_owners_to_write() -> None:
         ("a =", 'line 1: there is no value in "a =". Write one behind the equals sign, as in a = "...".'),
         ("a b", 'line 1: there is no equals sign behind the key in "a b". Write it as in name = "First Nectar".'),
         ("[a", 'line 1: a bracket is missing in "[a". Write [table] or [[table]] on a line of its own.'),
+        (
+            "on_sale = 01/12/2026",
+            'line 1: "01/12/2026" is not written year, month, day. Write on_sale = 2026-12-01 or 2026-01-12.',
+        ),
+        (
+            "on_sale = 1 December 2026  # a day",
+            'line 1: "1 December 2026" is not written year, month, day. Write on_sale = 2026-12-01.',
+        ),
         ("a = 1 b", 'line 1: something stands behind the value in "a = 1 b". Put it in quotes, one key a line.'),
     ],
 )
 def test_what_breaks_the_rules_of_toml_is_told_in_plain_words(text: str, words: str) -> None:
+    assert told(text) == words
+
+
+TWO = (
+    'line {}: "[contents]" has one pair of brackets, and may stand several times. '
+    "Write [[contents]] in two pairs, each time."
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('[contents]\nitem = "A"\n[[contents]]\nitem = "B"', TWO.format(1)),
+        ('[contents]\nitem = "A"\n\n[contents]\nitem = "B"', TWO.format(1)),
+        ('[[contents]]\nitem = "A"\n[contents]\nitem = "B"', TWO.format(3)),
+        ("[carton]\n[carton]", 'line 2: the table "[carton]" stands twice. '
+                              "Keep one; tables that may repeat have [[two brackets]]."),
+        ('name = "N"\n"[[contents]]"\nitem = "A"',
+         "line 2: '\"[[contents]]\"' is a heading in quotes. Write [[contents]] without them."),
+        ('contents = "[A]"\n[[contents]]\nitem = "B"',
+         "line 1: 'contents = \"[A]\"' and \"[[contents]]\" on line 2 cannot both be there. "
+         "Keep one: take this line out, or the headings."),
+    ],
+)  # fmt: skip
+def test_a_heading_that_cannot_stand_as_it_does_is_told_with_its_brackets(text: str, words: str) -> None:
     assert told(text) == words
 
 
@@ -89,8 +122,11 @@ def test_monstrous_texts_are_told_too(text: str) -> None:
 def test_keys_of_very_many_parts_are_refused_before_they_fill_the_memory() -> None:
     """tomllib keeps every beginning of a dotted key: ten thousand parts took 0.4 GB, measured."""
     for text in ("a." * 10_000 + "a = 1", "[" + "a." * 200 + "a]\n"):
-        assert parse_toml(Source("f.toml", text))[1][0].message == "it has keys of more parts than any file needs."
-    assert parse_toml(Source("f.toml", 'a.b.c = "one. two. three..."\n'))[1] == []
+        assert (
+            parse_toml(Source("f.toml", text), GiftSet)[1][0].message
+            == "it has keys of more parts than any file needs."
+        )
+    assert parse_toml(Source("f.toml", 'a.b.c = "one. two. three..."\n'), GiftSet)[1] == []
 
 
 @pytest.mark.parametrize("number", ["1e5", "nan", "inf", "-inf", "1e999999999999", "1_0.5e3"])

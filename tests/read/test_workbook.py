@@ -7,11 +7,12 @@ import zipfile
 
 import openpyxl
 import pytest
+import xlsxwriter  # type: ignore[import-untyped]
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from listkit.problem import FieldError
-from listkit.read.sheet import UNPACKED_LIMIT, is_workbook, sheet_names, workbook_rows
+from listkit.read.sheet import UNPACKED_LIMIT, UNWORKED, is_workbook, sheet_names, workbook_rows
 from tests.shops import ods, ods_row, xlsx, zipped
 
 ROWS = [["code", "name"], ["A-1", "Café"]]
@@ -166,3 +167,28 @@ def test_a_workbook_with_any_bytes_changed_is_read_or_told(data: st.DataObject) 
         workbook_rows(zipped(parts))
     except FieldError as fault:
         assert fault.message
+
+
+def test_a_formula_without_its_result_is_told_from_an_empty_cell() -> None:
+    """openpyxl writes formulas and works nothing out; every spreadsheet program stores what came of them."""
+    (_, row) = workbook_rows(xlsx([["code", "retail", "note"], ["A-1", "=2*3.5", None]]))
+    assert [(cell.text, cell.turned == UNWORKED) for cell in row.cells] == [
+        ("A-1", False), ("=2*3.5", True), ("", False),
+    ]  # fmt: skip
+    target = io.BytesIO()
+    with xlsxwriter.Workbook(target) as book:
+        book.add_worksheet().write_formula("A1", "=2*3.5", None, 7)
+    assert texts(target.getvalue()) == [["7"]]
+
+
+def test_formulas_are_those_of_the_sheet_that_is_read() -> None:
+    book = openpyxl.Workbook()
+    book.active.append(["code", "cost"])
+    book.active.append(["A-1", "=1+1"])
+    other = book.create_sheet("Other", 0)
+    other.append(["A", "B"])
+    other.append(["C", "D"])
+    target = io.BytesIO()
+    book.save(target)
+    assert texts(target.getvalue(), "Other") == [["A", "B"], ["C", "D"]]
+    assert texts(target.getvalue(), "Sheet") == [["code", "cost"], ["A-1", "=1+1"]]

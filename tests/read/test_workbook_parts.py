@@ -3,8 +3,8 @@
 import pytest
 
 from listkit.problem import FieldError
-from listkit.read import sheet
-from listkit.read.sheet import Parts
+from listkit.read import workbook_parts
+from listkit.read.workbook_parts import Parts
 
 SHEET = '<worksheet xmlns="m"><sheetData>{}</sheetData></worksheet>'
 CELL = '<c r="{}" t="s"><v>{}</v></c>'
@@ -33,7 +33,7 @@ def test_any_part_that_is_no_xml_or_has_a_document_type_is_refused(name: str) ->
 
 
 def test_shared_texts_are_summed_over_all_cells_that_name_them(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sheet, "LETTER_LIMIT", 10)
+    monkeypatch.setattr(workbook_parts, "LETTER_LIMIT", 10)
     parts = Parts()
     parts.check("xl/worksheets/sheet1.xml", SHEET.format(CELL.format("A1", 0) * 4).encode())
     parts.check("xl/sharedStrings.xml", b"<sst><si><t>ab</t><t>c</t></si></sst>")

@@ -72,3 +72,16 @@ def test_two_names_of_one_object_are_told_before_they_are_written() -> None:
     assert (found.code, found.message) == ("column-twice", '2 columns are headed "Photo".')
     csv = channel(column=columns)
     assert list(column_problems(feed_files(csv)[0], own(csv))) == []
+
+
+def test_weights_and_lengths_are_in_the_unit_that_the_channel_and_its_columns_say(tmp_path: Path) -> None:
+    first, *_ = feed(tmp_path, dialect={"weight": "kg", "length": "cm"})
+    assert (first["weight (kg)"], first["width (cm)"]) == (0.275, 16.6)
+    columns = [
+        {"heading": "code", "value": "sku"},
+        {"heading": "ounces", "value": "weight", "unit": "oz"},
+        {"heading": "kilos", "value": "weight"},
+        {"heading": "in kilos", "value": "weight", "map": {"0.275": "light"}},
+    ]
+    first, *_ = feed(tmp_path, column=columns, dialect={"weight": "kg"})
+    assert (first["ounces"], first["kilos"], first["in kilos"]) == (9.71, 0.275, "light")  # 275.4 ÷ 28.349523125

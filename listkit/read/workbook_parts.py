@@ -1,0 +1,244 @@
+"""The XML parts of a workbook, walked through before it is read: bounds, and formulas without a result.
+
+A workbook is a ZIP of XML files, and may come from anyone. Before the reader proper sees it, every part is unpacked
+within bounds and walked through: no document type (so no entities), and nothing beyond measure. The reader lays a
+sheet out as one rectangle up to its last cell, and copies a shared text into every cell that names it; one cell in
+the last column of the last row, or one long text named everywhere, would make a small file an enormous table. So the
+rectangle and the sum of all texts are bounded.
+"""
+
+import re
+from typing import Final
+from xml.parsers import expat
+
+from listkit import bounds
+from listkit.problem import FieldError
+
+CELL_LIMIT: Final = bounds.WORKBOOK_CELLS
+LETTER_LIMIT: Final = bounds.WORKBOOK_LETTERS
+AGAIN: Final = "Save the sheet again as .xlsx, .ods or CSV."
+_REFERENCE: Final = re.compile(r"([A-Z]{1,3})(\d{1,7})", re.IGNORECASE)
+_COUNT: Final = re.compile(r"\d{1,9}", re.ASCII)
+_SPACES_LIMIT: Final = bounds.WORKBOOK_SPACES
+
+
+class Parts:
+    """What the parts looked through so far add up to."""
+
+    def __init__(self) -> None:
+        self._shared: list[int] = []  # letters in each shared text
+        self._named: list[int] = []  # which shared text each cell names
+        self._book = _Book()
+        self._formulas: dict[str, dict[tuple[int, int], str]] = {}  # without a result, by part and place
+
+    def check(self, name: str, text: bytes) -> None:
+        """Raise FieldError when the part is no XML, holds a document type, is locked, or is beyond the limits."""
+        walker: _Walker | None = None
+        if name.startswith("xl/worksheets/"):
+            walker = _Sheet(self._named, self._formulas.setdefault(name, {}))
+        elif name in _Book.PARTS:
+            walker = self._book
+        elif name == "xl/sharedStrings.xml":
+            walker = _SharedTexts(self._shared)
+        elif name == "content.xml":
+            walker = _Content()
+        elif name == "META-INF/manifest.xml":
+            walker = _Manifest()
+        try:
+            _parse(text, walker)
+        except FieldError:
+            raise
+        except (expat.ExpatError, LookupError, ValueError):  # the last two are of an encoding that it cannot read
+            raise FieldError("the workbook is damaged.", AGAIN) from None
+
+    def formulas(self, sheet: str) -> dict[tuple[int, int], str]:
+        """Return the formulas without a result of an XLSX sheet, by row and column from 1."""
+        return self._formulas.get(self._book.part_of(sheet), {})
+
+    def check_all(self) -> None:
+        """Raise FieldError when the shared texts, each as often as it is named, are beyond LETTER_LIMIT."""
+        if sum(self._shared[at] for at in self._named if at < len(self._shared)) > LETTER_LIMIT:
+            raise _too_much_text()
+
+
+class _Walker:
+    """Takes the elements of one part: local names, attributes by local name."""
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        """Take the beginning of an element."""
+
+    def text(self, letters: str) -> None:
+        """Take letters within an element."""
+
+    def end(self, name: str) -> None:
+        """Take the end of an element."""
+
+
+def _parse(text: bytes, walker: _Walker | None) -> None:
+    def refuse_document_type(*_parts: object) -> None:
+        raise FieldError("the workbook holds an XML document type, which no sheet has.", AGAIN)
+
+    parser = expat.ParserCreate(namespace_separator=" ")
+    parser.buffer_text = True
+    parser.StartDoctypeDeclHandler = refuse_document_type
+    if walker is not None:
+        start, end = walker.start, walker.end
+        parser.StartElementHandler = lambda name, attributes: start(
+            name.rpartition(" ")[2], {key.rpartition(" ")[2]: value for key, value in attributes.items()}
+        )
+        parser.EndElementHandler = lambda name: end(name.rpartition(" ")[2])
+        parser.CharacterDataHandler = walker.text
+    parser.Parse(text, True)
+
+
+def _too_much_text() -> FieldError:
+    return FieldError("the workbook unpacks to more text than any sheet needs.", AGAIN)
+
+
+def _refuse_beyond(rows: int, columns: int) -> None:
+    if rows * columns > CELL_LIMIT:
+        raise FieldError("a cell stands so far out that the sheet is too large to read.", "Delete the empty rows.")
+
+
+class _Manifest(_Walker):
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "encryption-data":
+            raise FieldError("the workbook is locked with a password.", "Save it without one.")
+
+
+class _Book(_Walker):
+    """Which part of an XLSX workbook each of its sheets is."""
+
+    PARTS: Final = ("xl/workbook.xml", "xl/_rels/workbook.xml.rels")
+
+    def __init__(self) -> None:
+        self._ids: dict[str, str] = {}
+        self._targets: dict[str, str] = {}
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "sheet":
+            self._ids[attributes.get("name", "")] = attributes.get("id", "")
+        elif name == "Relationship":
+            self._targets[attributes.get("Id", "")] = attributes.get("Target", "")
+
+    def part_of(self, sheet: str) -> str:
+        target = self._targets.get(self._ids.get(sheet, ""), "")
+        return target[1:] if target.startswith("/") else f"xl/{target}"
+
+
+class _SharedTexts(_Walker):
+    def __init__(self, lengths: list[int]) -> None:
+        self._lengths = lengths
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "si":
+            self._lengths.append(0)
+
+    def text(self, letters: str) -> None:
+        if self._lengths:
+            self._lengths[-1] += len(letters)
+
+
+class _Sheet(_Walker):
+    """The rectangle of an XLSX sheet's cells that hold something, and the shared texts they name.
+
+    `formulas` takes those of cells without a result.
+    """
+
+    def __init__(self, named: list[int], formulas: dict[tuple[int, int], str]) -> None:
+        self._named, self._formulas = named, formulas
+        self._formula: list[str] | None = None
+        self._within = ""
+        self._worked = False
+        self._column = self._row = 0
+        self._rows = self._columns = 0
+        self._reference = self._kind = ""
+        self._value: list[str] | None = None
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "c":
+            self._reference, self._kind = attributes.get("r", ""), attributes.get("t", "")
+            self._formula, self._worked = None, False
+        elif name in {"v", "is", "f"} and self._reference:
+            self._grow()
+            self._value = [] if name == "v" and self._kind == "s" else None
+        if name == "f":
+            self._formula = []
+        self._within = name
+
+    def text(self, letters: str) -> None:
+        if self._value is not None:
+            self._value.append(letters)
+        if self._within == "f" and self._formula is not None:
+            self._formula.append(letters)
+        self._worked = self._worked or (self._within in {"v", "t"} and bool(letters.strip()))
+
+    def end(self, name: str) -> None:
+        if self._value is not None and name == "v":
+            index = "".join(self._value).strip()
+            if _COUNT.fullmatch(index):
+                self._named.append(int(index))
+            self._value = None
+        if name == "c" and self._formula is not None and not self._worked:
+            self._formulas[self._row, self._column] = "=" + "".join(self._formula)
+        self._within = ""
+
+    def _grow(self) -> None:
+        match = _REFERENCE.fullmatch(self._reference)
+        if match is None:
+            raise FieldError("the workbook is damaged.", AGAIN)
+        column = 0
+        for letter in match[1].upper():
+            column = column * 26 + ord(letter) - 64
+        self._row, self._column = int(match[2]), column
+        self._rows, self._columns = max(self._rows, self._row), max(self._columns, column)
+        _refuse_beyond(self._rows, self._columns)
+        self._reference = ""
+
+
+class _Content(_Walker):
+    """The rectangle and the letters of an ODS sheet's cells, each counted as often as it is repeated."""
+
+    def __init__(self) -> None:
+        self._rows = self._columns = 0
+        self._row = self._column = 0
+        self._row_repeat = self._column_repeat = 1
+        self._letters = self._cell = 0
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "table-row":
+            self._row_repeat, self._column = _repeat(attributes, "number-rows-repeated"), 0
+        elif name in {"table-cell", "covered-table-cell"}:
+            self._column_repeat, self._cell = _repeat(attributes, "number-columns-repeated"), 0
+            self._column += self._column_repeat
+            if "value-type" in attributes:
+                self._grow()
+        elif name == "p" and self._column:
+            self._grow()
+        elif name == "s" and _repeat(attributes, "c") > _SPACES_LIMIT:
+            raise _too_much_text()
+        elif name == "table":
+            self._rows = self._columns = self._row = 0
+
+    def text(self, letters: str) -> None:
+        self._cell += len(letters)
+
+    def end(self, name: str) -> None:
+        if name == "table-row":
+            self._row += self._row_repeat
+        elif name in {"table-cell", "covered-table-cell"}:
+            self._letters += self._cell * self._column_repeat * self._row_repeat
+            if self._letters > LETTER_LIMIT:
+                raise _too_much_text()
+
+    def _grow(self) -> None:
+        self._rows = max(self._rows, self._row + self._row_repeat)
+        self._columns = max(self._columns, self._column)
+        _refuse_beyond(self._rows, self._columns)
+
+
+def _repeat(attributes: dict[str, str], name: str) -> int:
+    text = attributes.get(name, "1")
+    if not _COUNT.fullmatch(text):
+        raise FieldError("the workbook is damaged.", AGAIN)
+    return int(text)
