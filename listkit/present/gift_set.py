@@ -1,5 +1,6 @@
 """One set as text, JSON and drawings: the price step by step, what each channel leaves, weights, boxes, contents."""
 
+import datetime
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,8 +21,9 @@ from listkit.compute.stock import published
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.shop import Photo, Shop
-from listkit.present.sending import cases_json, cases_text, sending_json, sending_text
+from listkit.present.sending import cases_json, cases_text, sending_json, sending_lines, sending_text
 from listkit.present.table import DASH, count, percent, plain_number, stock_on, table, weight_text
+from listkit.present.variants import in_force, variants_text
 from listkit.units.money import Money
 from listkit.units.shown import Measures
 from listkit.write.box_drawing import drawing
@@ -31,7 +33,10 @@ from listkit.write.box_drawing import drawing
 
 def made_with_text(variant: Variant, shop: Shop) -> str:
     """Return a line for what all products with ingredients name, and one for each thing people ask for; "" for none."""
-    items = tuple(piece.item for piece in variant.pieces)
+    return _made_with(tuple(piece.item for piece in variant.pieces), shop)
+
+
+def _made_with(items: tuple[Item, ...], shop: Shop) -> str:
     rows = [[f"made with {of.key}", ", ".join(item.code for item in of.items)] for of in origins_of(items)]
     if shared := shared_allergens(items, by_name(all_allergens(shop))):
         rows.insert(0, ["all hold", ", ".join(shared)])
@@ -177,32 +182,64 @@ def _items(variant: Variant) -> list[Item]:
     return [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
 
 
-def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
-    """Return the set with these of its variants as lines."""
+def set_text(
+    facts: SetFacts,
+    variants: tuple[Variant, ...],
+    catalog: Catalog,
+    *,
+    today: datetime.date | None = None,
+    width: int = 100,
+) -> str:
+    """Return the set with these of its variants as lines: one alone step by step, several side by side.
+
+    Prices are those in force on `today`, the usual ones with None; tables go on `width` columns.
+    """
     box = f"box {facts.box.code}" if facts.box else "no box"
     currency = catalog.shop.settings.currency
     lines = [f"{facts.code} {facts.name} · {box} · {count(facts.can_make)} can be made · amounts in {currency}"]
-    for one in variants:
-        chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in one.choices)
-        lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, facts, catalog)), ""]
-        lines += [_indented(_weight_table(one, catalog.shop.settings.measures))]
-        if sending := sending_text(facts, one, catalog):
-            lines += [_indented(sending)]
-        if made := made_with_text(one, catalog.shop):
-            lines += [_indented(made)]
+    if len(variants) == 1:
+        lines += _one_text(facts, variants[0], catalog, today)
+    else:
+        side_by_side = variants_text(facts, variants, catalog, today=today, width=width - 2)
+        lines += ["", _indented(side_by_side)]
+        more = sending_lines(facts, variants, catalog)
+        lines += ["", *(f"  {line}" for line in more)] if more else []
+        pieces = {piece.item.code: piece.item for variant in variants for piece in variant.pieces}
+        if made := _made_with(tuple(pieces.values()), catalog.shop):
+            lines += ["", _indented(made)]
+        lines += ["", f"  Step by step: listkit show {facts.code} --variant {variants[0].code}"]
     for told in (boxes_text, larger_text, layout_text, cases_text):
         if text := told(facts, variants, catalog):
             lines += ["", _indented(text)]
     return "\n".join(lines)
 
 
-def _price_table(variant: Variant, facts: SetFacts, catalog: Catalog) -> str:
+def _one_text(facts: SetFacts, variant: Variant, catalog: Catalog, today: datetime.date | None) -> list[str]:
+    """Return one variant step by step, as lines."""
+    chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in variant.choices)
+    lines = ["", f"{variant.code}  {chosen}".rstrip(), _indented(_price_table(variant, facts, catalog, today)), ""]
+    lines += [_indented(_weight_table(variant, catalog.shop.settings.measures))]
+    more = (sending_text(facts, variant, catalog), made_with_text(variant, catalog.shop))
+    return lines + [_indented(text) for text in more if text]
+
+
+def _price_table(variant: Variant, facts: SetFacts, catalog: Catalog, today: datetime.date | None) -> str:
+    """Return the steps to the price in force, and what each channel leaves of it.
+
+    Where channels differ, the steps are those of the usual price, and what a reduction takes off is in its channels.
+    """
     channels = catalog.shop.channels
-    sales = [sale_on(channel, variant, facts, catalog.shop) for channel in channels]
+    by_channel = in_force(facts, (variant,), catalog.shop, today)
+    there = [by_channel[channel.key][0] for channel in channels]
+    alike = bool(there) and all(each.prices == there[0].prices for each in there)
+    variant = there[0] if alike else variant
+    sales = [sale_on(channel, each, facts, catalog.shop) for channel, each in zip(channels, there, strict=True)]
     rows = [["", "", "price", *(channel.name for channel in channels)]]
     blank = [""] * len(channels)
     rows += [[step.label, str(step.amount), str(step.running), *blank] for step in variant.prices.steps]
-    whole = [str(variant.prices.price)] * len(channels)
+    if not alike and any(each.usual for each in there):
+        rows.append(["reduction", "", "", *(str(each.prices.steps[-1].amount) if each.usual else "" for each in there)])
+    whole = [str(each.price) for each in there]
     rows += [
         ["sold at", "", str(variant.prices.price), *whole],
         ["included tax", "", _less(variant.prices.tax), *(_less(sale.tax) for sale in sales)],

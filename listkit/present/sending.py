@@ -32,6 +32,31 @@ def sending_text(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
     return "\n".join(lines)
 
 
+def sending_rows(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[list[str]]:
+    """Return as rows, a cell a variant, whether it goes as a small packet, and the cheapest service to each zone."""
+    rows = []
+    if facts.carton:
+        packets = (_packet(facts, variant, catalog).partition(":")[0] for variant in variants)
+        rows.append(["small packet", *packets])
+    asked = [{each.zone: each for each in cheapest(_postages(facts, one, catalog))} for one in variants]
+    for zone in dict.fromkeys(zone for best in asked for zone in best):
+        says = [f"{best[zone].service} {best[zone].price}" if zone in best else "" for best in asked]
+        rows.append([f"postage {zone}".rstrip(), *says])
+    return rows
+
+
+def sending_lines(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[str]:
+    """Return what would bring parcels a step down, and what free postage costs; what several share is told once."""
+    said: dict[str, list[str]] = {}
+    for variant in variants:
+        asked = _postages(facts, variant, catalog)
+        lines = [words for each in asked if (words := _step_down(facts, variant, each, catalog))]
+        for line in [*lines, *(_free(variant, facts, asked, catalog) if asked else [])]:
+            said.setdefault(line, []).append(variant.code)
+    every = len(variants)
+    return [line if len(codes) == every else f"{', '.join(codes)}: {line}" for line, codes in said.items()]
+
+
 def sending_json(facts: SetFacts, variant: Variant, catalog: Catalog) -> dict[str, Any]:
     """Return the same for scripts; "small_packet" and "length_and_girth", in mm, are null without a carton."""
     excess = packet_faults(variant.weights, facts.carton, catalog.shop.settings.freight.packet)
