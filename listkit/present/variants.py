@@ -81,8 +81,8 @@ def _prices(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog, to
     """Return the prices in force, how the usual ones come about, and what each channel leaves."""
     shop = catalog.shop
     there = in_force(facts, variants, shop, today)
-    sold = [(channel.name, [str(variant.price) for variant in there[channel.key]]) for channel in shop.channels]
-    usual = [str(variant.price) for variant in variants]
+    sold = [(channel.name, [str(each.price) for each in there[channel.key]]) for channel in shop.channels]
+    usual = [str(each.price) for each in variants]
     rows = list(_alike("sold at", sold)) or [["sold at", *usual]]
     if any(prices != usual for _, prices in sold):
         rows.append(["usual price", *usual])
