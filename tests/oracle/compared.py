@@ -17,9 +17,9 @@ import openpyxl
 from listkit.cli import main
 from tests.oracle.prices import full_cost, price_of, priced, sale, wholesale
 from tests.oracle.reading import GRAMS, MILLIMETRES, TODAY, Shop, Table, half_up, read_shop, sides
-from tests.oracle.rows import NOT_TRIED, Figures, channel_rows, ordered, wholesale_lines
+from tests.oracle.rows import Figures, channel_rows, ordered, wholesale_lines
 from tests.oracle.sending import fill_share, fits, is_packet, length_and_girth, packed_in, postages, weights
-from tests.oracle.stock import can_make, stock
+from tests.oracle.stock import can_make, most_of_set, stock
 from tests.oracle.variants import Variant, variants_of
 
 _NEAR = Fraction(1, 10**12)
@@ -35,8 +35,6 @@ class Comparison:
 
     def hold(self, kind: str, where: str, theirs: object, ours: object) -> None:
         """Compare one figure: `theirs` is listkit's, `ours` the second implementation's."""
-        if ours is NOT_TRIED:
-            return
         self.counted[kind] += 1
         if not _same(theirs, ours):
             self.differ.append(f"{kind}: {where} is {theirs!r}, by the second implementation {_said(ours)}")
@@ -102,6 +100,7 @@ def _hold_set(comparison: Comparison, table: Table, shop: Shop) -> None:
     box = packed_in(mine, shop)
     comparison.hold("box", table["code"], table["box"], box["code"] if box else None)
     every = variants_of(mine, shop)
+    comparison.hold("can make", table["code"], table["can_make"], most_of_set(mine, shop))
     comparison.hold("codes", table["code"], [each["code"] for each in table["variants"]], [each.code for each in every])
     for each in table["boxes"]:
         _hold_box(comparison, each, every, shop)
@@ -140,6 +139,10 @@ def _hold_variant(comparison: Comparison, told: Table, variant: Variant, shop: S
     kept = {key: shop.money(sale(variant, channel, shop).kept) for key, channel in shop.channels.items()}
     for key, ours in kept.items():
         comparison.hold("kept", f"{variant.code} on {key}", told["kept"][key], ours)
+        sold = sale(variant, shop.channels[key], shop)
+        for name, amount in {"tax": sold.tax, "fee": sold.fee, "postage": sold.postage}.items():
+            comparison.hold("taken", f"{variant.code} {name} on {key}", told["taken"][key][name], shop.money(amount))
+    hold("status", "status", "closed" if variant.closed else "on sale")
     hold("weights", "gift_weight", of.gift)
     hold("weights", "parcel_weight", of.parcel)
     hold("weights", "volumetric_weight", of.volumetric)
@@ -352,7 +355,7 @@ def _hold_table(comparison: Comparison, place: Path, channel: Table, rows: dict[
             comparison.hold(kind, f"{where} {name}", each.get(name), row[name])
         for name in ("price", "inventoryLevel"):
             ours = row[name]
-            value = ours if ours in (None, NOT_TRIED) else Fraction(str(ours))
+            value = None if ours is None else Fraction(str(ours))
             comparison.hold(kind, f"{where} {name}", _number(each.get(name), channel), value)
         for name, units in _MEASURED.items():
             heading = next((head for head in each if head.startswith(f"{name} (")), None)

@@ -2,13 +2,11 @@
 
 from collections.abc import Iterator
 from fractions import Fraction
-from math import prod
-from typing import Final
 
 from tests.oracle.prices import full_cost, item_wholesale, lowered, price_of, sale, unit_price, wholesale
 from tests.oracle.reading import TODAY, Shop, Table, half_up, sides
 from tests.oracle.sending import carton_of, fill_share, packed_in, weights
-from tests.oracle.stock import can_make, hold_back, set_can_make, stock
+from tests.oracle.stock import can_make, hold_back, most_of_set, stock
 from tests.oracle.variants import Variant, variants_of
 
 Figures = dict[str, object]
@@ -16,9 +14,6 @@ Figures = dict[str, object]
 
 
 _MANY = 10**9  # more than any count, for what is not counted
-_MOST_TRIED = 20_000
-NOT_TRIED: Final = object()
-"""A figure that is not compared: to try all ways would take too long."""
 
 # A channel
 
@@ -127,16 +122,13 @@ def set_row(table: Table, shown: tuple[Variant, ...], channel: Table, shop: Shop
     }
 
 
-def _together(table: Table, left: list[int | None], channel: Table, shop: Shop) -> object:
-    """Return the sum over the variants and no more than their parts make at once; NOT_TRIED with too many ways."""
+def _together(table: Table, left: list[int | None], channel: Table, shop: Shop) -> int | None:
+    """Return the sum over the variants, and no more than their parts make at once."""
+    whole = stock(most_of_set(table, shop), hold_back(channel, shop))
     if None in left:
         return None
-    counts = [count or 0 for count in left]
-    open_ones = (can_make(variant, shop) for variant in variants_of(table, shop) if not variant.closed)
-    if prod((count or 0) + 1 for count in open_ones) > _MOST_TRIED:
-        return NOT_TRIED
-    makeable = set_can_make(table, shop)
-    return min(sum(counts), *(() if makeable is None else (stock(makeable, hold_back(channel, shop)),)))
+    total = sum(count or 0 for count in left)
+    return total if whole is None else min(total, whole)
 
 
 # Shops that buy

@@ -35,6 +35,25 @@ def hold_back(channel: Table, shop: Shop) -> int:
     return int(channel.get("hold_back", shop.settings.get("stock", {}).get("hold_back", 0)))
 
 
+def most_of_set(table: Table, shop: Shop) -> int | None:
+    """Return the most of a set whose entries share no item with each other; None where nothing counted limits it.
+
+    Every entry then finds whole quantities in what it may take: a fixed item in its own stock, a slot in that of all
+    options which an open variant has.
+    """
+    limits, open_ones = shared_parts(table, shop), [each for each in variants_of(table, shop) if not each.closed]
+    taken: set[str] = set()
+    for entry in table["contents"]:
+        codes = {each.options[entry["slot"]] for each in open_ones} if "slot" in entry else {entry["item"]}
+        if codes & taken:
+            raise ValueError(f"{table['code']}: entries share {codes & taken}")
+        taken |= codes
+        there = [shop.items[code].on_hand for code in codes]
+        if None not in there:
+            limits.append(sum((count or 0) // int(entry.get("quantity", 1)) for count in there))
+    return min(limits) if limits else None
+
+
 def set_can_make(table: Table, shop: Shop) -> int | None:
     """Return the most of a set that its parts allow at once, whichever open variants are made; None where unlimited.
 

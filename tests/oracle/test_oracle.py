@@ -20,10 +20,10 @@ DAILY = (1, 4, 8, 28)
 LONG = range(1000, 1100)
 KINDS = re.split(
     r",\s+",
-    """box, codes, compare, cost, display, feed.csv, feed.json, feed.jsonl, feed.xlsx, fill, fits, kept, layout,
-    options, order, order form, overview, postage, price, price list, price steps, record, record availability,
-    record canMake, record chargeableWeight, record pricePerMeasure, record figuresOf, record fillShare,
-    record fullCost, record highestPrice, record includedTax, record inventoryLevel, record kept,
+    """box, can make, status, taken, codes, compare, cost, display, feed.csv, feed.json, feed.jsonl, feed.xlsx,
+    fill, fits, kept, layout, options, order, order form, overview, postage, price, price list, price steps,
+    record, record availability, record canMake, record chargeableWeight, record pricePerMeasure, record figuresOf,
+    record fillShare, record fullCost, record highestPrice, record includedTax, record inventoryLevel, record kept,
     record lowestPrice, record parcelWeight, record price, record suggestedRetail, record volumetricWeight,
     record weight, record wholesalePrice, sending, stock, sums, weights, wholesale, wholesale record""",
 )
