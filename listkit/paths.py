@@ -13,8 +13,10 @@ MADE: Final = ".made.json"
 JOURNAL: Final = ".making.jsonl"
 BUILT: Final = ".built.json"
 ASKED: Final = ".asked.json"
+PLACES: Final = ".places.json"
+OWNER: Final = ".shop.json"
 LOCK: Final = ".lock"
-OWN_NAMES: Final = (MANIFEST, MADE, JOURNAL, BUILT, ASKED, LOCK)
+OWN_NAMES: Final = (MANIFEST, MADE, JOURNAL, BUILT, ASKED, PLACES, OWNER, LOCK)
 """What listkit keeps for itself at the top of an output folder."""
 
 SOURCES: Final = ("sets", "photos", "channels", "languages", "templates")

@@ -7,8 +7,12 @@ a damaged ledger: `BlockedError`. Our own mistake: any other exception, which no
 What can be wrong is listed in check/rules.py, with the level of each code.
 """
 
-from dataclasses import dataclass
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Final
 
 KeyPath = tuple[str | int, ...]
 
@@ -86,3 +90,41 @@ class Problem:
 def must_fix(problems: tuple[Problem, ...] | list[Problem]) -> bool:
     """Whether anything among `problems` must be fixed before all of the shop can be built; drafts never hinder."""
     return any(problem.level is Level.MUST_FIX and not problem.draft for problem in problems)
+
+
+_FIGURE: Final = re.compile(r"(?<![\w-])\d[\d.,]*")
+
+
+def not_in(before: Iterable[Problem], now: Sequence[Problem]) -> tuple[Problem, ...]:
+    """Return the problems that were not there before; one is the same whatever its line, and the figures in its words.
+
+    Of several that are the same, as many are known as there were; those whose words did not change go first.
+    """
+    exact, alike = Counter(_identity(problem) for problem in before), Counter[tuple[object, ...]]()
+    rest = []
+    for problem in now:
+        identity = _identity(problem)
+        if exact[identity] > 0:
+            exact[identity] -= 1
+        else:
+            rest.append(problem)
+    for identity, count in exact.items():
+        alike[_without_figures(identity)] += count
+    new = []
+    for problem in rest:
+        identity = _without_figures(_identity(problem))
+        if alike[identity] > 0:
+            alike[identity] -= 1
+        else:
+            new.append(problem)
+    return tuple(new)
+
+
+def _identity(problem: Problem) -> tuple[object, ...]:
+    place = replace(problem.place, line=0, key=())
+    return problem.code, place, problem.level, problem.draft, problem.message
+
+
+def _without_figures(identity: tuple[object, ...]) -> tuple[object, ...]:
+    *rest, message = identity
+    return (*rest, _FIGURE.sub("0", str(message)))

@@ -6,14 +6,16 @@ from pathlib import Path
 
 from listkit.actions.facts import lowered_sets, reduction_lines, rows_of
 from listkit.actions.held import NOTHING_HELD, Held, group_of, kept_paths
-from listkit.actions.outputs import build_jobs
+from listkit.actions.outputs import Outputs, build_jobs
+from listkit.actions.record import built_places
 from listkit.ledger.changes import Brake, BrakeRules, brakes
 from listkit.ledger.old_codes import in_todays_codes
 from listkit.ledger.store import LEDGER, Snapshot, difference, parsed
 from listkit.pipeline import Checked, Listed
 from listkit.problem import FieldError
 from listkit.save.asked import output_folder
-from listkit.save.made import remember_photos
+from listkit.save.made import read_places, remember_photos, remember_places
+from listkit.save.owner import claim
 from listkit.save.save import Progress, Saved, nothing, save
 
 ChannelBrake = tuple[str, Brake]
@@ -43,10 +45,15 @@ def build_shop(
         FieldError: a build is at work, or nothing can be written.
     """
     out = output_folder(out, checked.shop.root)
+    shop = checked.shop
+    codes = frozenset((*(item.code for item in shop.items), *(each.code for each in shop.folders)))
+    claim(out, shop.root, name=shop.settings.name, codes=codes)
     jobs = tuple(build_jobs(checked.listings, checked.sheets))
     keep = kept_paths(checked, held, (file for job in jobs for file in job.files), out)
     saved = save(jobs, out, workers=max(1, workers), channel=channel, keep=keep, progress=progress)
     remember_photos(out, checked.photos)
+    made = built_places(checked, Outputs(checked, out, jobs=jobs), held, channel)
+    remember_places(out, {**(read_places(out) if channel else {}), **made})
     return saved
 
 

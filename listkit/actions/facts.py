@@ -6,12 +6,12 @@ its default is left out. No file is opened.
 
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from enum import Enum
 from itertools import chain
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 from pydantic import BaseModel
 
@@ -45,14 +45,24 @@ _NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announ
 """Tables of shop.toml that no row follows from; of reductions, what is in force is told set by set."""
 
 
-def item_lines(items: Iterable[Item]) -> Lines:
-    """Return what the sheet says of these items."""
-    return tuple((item.code, canonical(model_facts(item))) for item in items)
+Known: TypeAlias = dict[int, str]
+"""Lines of items and sets by their identity, so that places which share them do not write them each anew."""
 
 
-def set_lines(sets: Iterable[SetFacts]) -> Lines:
-    """Return what set.toml, stories and photos say of these sets."""
-    return tuple((one.code, canonical(_set_facts(one))) for one in sets)
+def item_lines(items: Collection[Item], known: Known) -> Lines:
+    """Return what the sheet says of these items; their lines are added to `known`."""
+    for item in items:
+        if id(item) not in known:
+            known[id(item)] = canonical(model_facts(item))
+    return tuple((item.code, known[id(item)]) for item in items)
+
+
+def set_lines(sets: Collection[SetFacts], known: Known) -> Lines:
+    """Return what set.toml, stories and photos say of these sets; their lines are added to `known`."""
+    for facts in sets:
+        if id(facts) not in known:
+            known[id(facts)] = canonical(_set_facts(facts))
+    return tuple((facts.code, known[id(facts)]) for facts in sets)
 
 
 def _set_facts(computed: SetFacts) -> dict[str, Any]:
@@ -245,8 +255,12 @@ def sheet_rules(catalog: Catalog) -> Lines:
 # A place as it is recorded
 
 
-def snapshot_of(listed: Listed, key: str, files: Lines = ()) -> Snapshot:
-    """Return what is recorded of a place, its rows made one by one as they are asked for."""
+def snapshot_of(listed: Listed, key: str, files: Lines = (), *, known: Known | None = None) -> Snapshot:
+    """Return what is recorded of a place, its rows made one by one as they are asked for.
+
+    `known` is one for several places of the same listings.
+    """
+    known = {} if known is None else known
     channel, listings = listed.channel(key), listed.listings_of(key)
     if channel is None:
         sets = {facts.code: facts for facts in listed.catalog.sets}
@@ -263,7 +277,8 @@ def snapshot_of(listed: Listed, key: str, files: Lines = ()) -> Snapshot:
             *reduction_lines(listings),
             *season_lines(listed.catalog, listings, left_out),
         )
-    return Snapshot(rows_of(listed, key), item_lines(items.values()), set_lines(sets.values()), rules, files)
+    item_facts, set_facts = item_lines(items.values(), known), set_lines(sets.values(), known)
+    return Snapshot(rows_of(listed, key), item_facts, set_facts, rules, files)
 
 
 def rows_of(listed: Listed, key: str) -> Iterator[tuple[str, str]]:

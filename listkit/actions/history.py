@@ -8,9 +8,8 @@ from listkit.check.alike import listed
 from listkit.ledger.history import RETAIL, PricePoint, lowest_prior, price_history, step_plot
 from listkit.ledger.old_codes import in_order
 from listkit.ledger.store import LEDGER, priced_codes
-from listkit.pipeline import WHOLESALE
+from listkit.pipeline import WHOLESALE, open_shop
 from listkit.problem import FieldError
-from listkit.read.shop import read_shop
 from listkit.read.wording import perhaps
 from listkit.save.asked import write_drawings
 
@@ -32,7 +31,7 @@ def history_of(folder: Path, code: str, day: datetime.date) -> History:
     Raises:
         FieldError: none was ever recorded, or the ledger cannot be used.
     """
-    old_codes = read_shop(folder)[0].old_codes
+    old_codes = open_shop(folder).shop.old_codes
     code = old_codes(code)
     points = price_history(folder / LEDGER, code)
     for old in old_codes.of(code):

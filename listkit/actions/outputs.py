@@ -7,6 +7,7 @@ that it will change; where it is up to date, its SHA-256 says whether it did.
 import json
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import zip_longest
 from pathlib import Path
 from typing import Final
@@ -57,11 +58,22 @@ def nothing(_files: Iterable[File]) -> tuple[str, ...]:
 class Outputs:
     """Every file that a build of these listings makes, beside what the last build left in `out`."""
 
-    def __init__(self, listed: Listed, out: Path, kept: Callable[[Iterable[File]], Collection[str]] = nothing) -> None:
-        """Plan a build; `kept` returns which of its files stay as they are, neither made nor removed."""
+    def __init__(
+        self,
+        listed: Listed,
+        out: Path,
+        kept: Callable[[Iterable[File]], Collection[str]] = nothing,
+        *,
+        jobs: Iterable[Job] | None = None,
+    ) -> None:
+        """Plan a build; `kept` returns which of its files stay as they are, neither made nor removed.
+
+        `jobs` are those of the build where they are known already.
+        """
         self.listed = listed
         self.out = out
-        jobs = build_jobs(listed.listings, sheet_history(listed.catalog))
+        if jobs is None:
+            jobs = build_jobs(listed.listings, sheet_history(listed.catalog))
         self.expected: Mapping[str, File] = {file.path: file for job in jobs for file in job.files}
         self.kept = kept(self.expected.values())
         self.entries: Mapping[str, Entry] = {entry.path: entry for entry in read_manifest(out)}
@@ -86,8 +98,7 @@ class Outputs:
         Raises:
             FieldError: they are not the last build's, were edited since, or the shop has changed since.
         """
-        own = [path for path in self.expected if self.belongs(path, key)]
-        left = [path for path in self.entries if self.belongs(path, key) and path not in self.expected]
+        own, left = self._files_of(key)
         if not own:
             raise FieldError(f"nothing is made for {key}.", "Say in its file what is to be made.")
         if missing := [path for path in own if path not in self.entries]:
@@ -99,6 +110,52 @@ class Outputs:
         self._compare_rows(key)
         whole = (path for path in self.expected if path not in own and self.is_document(path) and self._stands(path))
         return tuple((path, self._line(path)) for path in (*own, *whole))
+
+    def left_by_build(self, key: str) -> Mapping[str, str] | None:
+        """Return the place's files, and all documents, as they are recorded right after the build; no file is read.
+
+        None where nothing is made for the place, or not all its files are of this shop.
+        """
+        own, left = self._files_of(key)
+        if not own or left or not self._just_made.issuperset(own):
+            return None
+        return {path: self._line(path) for path in (*own, *self._documents)}
+
+    @cached_property
+    def _just_made(self) -> frozenset[str]:
+        """The files that are there as a build would make them, by what was remembered of them."""
+        known = {path: file.key for path, file in self.made.items() if path in self.entries}
+        return frozenset(path for path, file in self.expected.items() if known.get(path) == file.key)
+
+    @cached_property
+    def _documents(self) -> tuple[str, ...]:
+        return tuple(path for path in self.expected if path in self._just_made and self.is_document(path))
+
+    def still_left(self, key: str, files: Mapping[str, str]) -> Lines | None:
+        """Return of these lines those of the place, and of documents that are as the last build left them.
+
+        None where they are not those of the last build.
+
+        Raises:
+            FieldError: they are, and a file of the place was edited since or is gone.
+        """
+        unchanged = {path for path, line in files.items() if self._is_of_entry(path, line)}
+        own = [path for path in files if self.belongs(path, key)]
+        left = {path for path in self.entries if self.belongs(path, key)}
+        if not (own and unchanged.issuperset(own) and left.issubset(files)):
+            return None
+        if edited := [path for path in own if not self._is_whole(path)]:
+            raise FieldError(f"{_named(edited)} {_is(edited)} no longer what the build made.", _BUILD)
+        whole = {*own, *(path for path in unchanged.difference(own) if self._is_whole(path))}
+        return tuple((path, line) for path, line in files.items() if path in whole)
+
+    def _is_of_entry(self, path: str, line: str) -> bool:
+        return path in self.entries and line.endswith(canonical({"sha256": self.entries[path].sha256})[1:])
+
+    def _files_of(self, key: str) -> tuple[list[str], list[str]]:
+        """Return which of the place's files a build makes, and which are there that it makes no more."""
+        own = [path for path in self.expected if self.belongs(path, key)]
+        return own, [path for path in self.entries if self.belongs(path, key) and path not in self.expected]
 
     def _stands(self, path: str) -> bool:
         return path in self.entries and self._is_current(path) and self._is_whole(path)

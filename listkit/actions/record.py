@@ -1,26 +1,41 @@
-"""Records what was published: the last build of a channel, or of the wholesale papers; and takes a record back."""
+"""Records what was published: the last build of a channel, or of the wholesale papers; and takes a record back.
 
-from collections.abc import Mapping
+A build keeps what its record needs of each place beside its files, so that it is recorded as what it is after the
+shop has moved on too.
+"""
+
+import json
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
+from typing import Final
 
-from listkit.actions.facts import snapshot_of
+from listkit.actions.facts import Known, snapshot_of
 from listkit.actions.held import Held, held_back
-from listkit.actions.outputs import Outputs
-from listkit.compute.wholesale import SheetHistory
-from listkit.ledger.store import LEDGER, Record, Stamp, record, redate, undo
-from listkit.pipeline import WHOLESALE, Checked, find_place, open_shop, sheet_history
+from listkit.actions.outputs import RECORD, Outputs
+from listkit.ledger.store import LEDGER, Record, Snapshot, Stamp, record, redate, undo
+from listkit.pipeline import SHEET, WHOLESALE, Checked, find_place, open_shop, sheet_history
 from listkit.problem import FieldError
+from listkit.save.made import BuiltPlace, read_places
+from listkit.save.owner import refuse_other_shop
+
+_KEPT: Final = ("items", "sets", "rules")
 
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """What was recorded of a place: None where it is recorded already; `sheets` for wholesale alone."""
+    """What was recorded of a place: None where it is recorded already.
+
+    `sheet` is the version of the line sheet, of wholesale alone, and `replaces` the last recorded one before it. `late`
+    is the day that the build was for, where the shop was changed since.
+    """
 
     key: str
     record: Record | None
-    sheets: SheetHistory | None
+    sheet: str = ""
+    replaces: str = ""
+    late: str = ""
 
 
 class Recording:
@@ -43,16 +58,60 @@ class Recording:
         """Record the build as published on a place, named by its key or name.
 
         Raises:
-            FieldError: there is no such place, something is held back there, the build is not today's shop, or the
-                ledger cannot be used.
+            FieldError: there is no such place, something is held back there, a file is not as the build made it, the
+                build is not today's shop and nothing is kept of it, or the ledger cannot be used.
         """
         listed = self._listed
         key = wanted if wanted in self._held else find_place(listed, wanted)
         if listed.stopped or key in self._held:
             raise _not_whole(listed, key, self._held.get(key, Held(key, whole=True)))
-        files = self._outputs.recordable(key)
-        recorded = record(listed.shop.root / LEDGER, key, snapshot_of(listed, key, files), self._stamp)
-        return Recorded(key, recorded, sheet_history(listed.catalog) if key == WHOLESALE else None)
+        snapshot, late = self._snapshot(key)
+        recorded = record(listed.shop.root / LEDGER, key, snapshot, self._stamp)
+        if key != WHOLESALE:
+            return Recorded(key, recorded, late=late)
+        sheets = sheet_history(listed.catalog)
+        sheet = json.loads(dict(snapshot.rules).get(SHEET, "{}")).get("version", "")
+        before = (given.version for given in reversed(sheets.given_out) if given.version != sheet)
+        return Recorded(key, recorded, sheet, next(before, ""), late)
+
+    def _snapshot(self, key: str) -> tuple[Snapshot, str]:
+        """Return the place as it was built; where the shop was changed since, with the day that the build was for.
+
+        Raises:
+            FieldError: it is not as it was built, or nothing is kept of the build.
+        """
+        try:
+            return snapshot_of(self._listed, key, self._outputs.recordable(key)), ""
+        except FieldError:
+            refuse_other_shop(self._out, self._listed.shop.root)
+            built = read_places(self._out).get(key)
+            files = self._outputs.still_left(key, built.files) if built else None
+            if built is None or files is None:
+                raise
+        items, sets, rules = (tuple(built.lines.get(section, {}).items()) for section in _KEPT)
+        return Snapshot(_rows_in(self._out / key / RECORD), items, sets, rules, files), built.day
+
+
+def built_places(checked: Checked, outputs: Outputs, held: Mapping[str, Held], channel: str) -> dict[str, BuiltPlace]:
+    """Return what a record of each place needs beside its rows, right after the build; `channel` "" is of all.
+
+    Places that are held back, and those whose files are not all of this shop, are left out.
+    """
+    places, known = {}, Known()
+    for key in checked.places:
+        if key not in held and channel in ("", key) and (files := outputs.left_by_build(key)):
+            snapshot = snapshot_of(checked, key, known=known)
+            lines = {section: dict(getattr(snapshot, section)) for section in _KEPT}
+            places[key] = BuiltPlace(str(checked.day), lines, files)
+    return places
+
+
+def _rows_in(file: Path) -> Iterator[tuple[str, str]]:
+    """Yield code and line of every row of a record.jsonl."""
+    with file.open(encoding="utf-8", newline="\n") as lines:
+        for line in lines:
+            row = line.rstrip("\n")
+            yield json.loads(row)["sku"], row
 
 
 def _not_whole(checked: Checked, key: str, held: Held) -> FieldError:

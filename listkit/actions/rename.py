@@ -16,7 +16,7 @@ from pydantic import TypeAdapter, ValidationError
 from listkit.edit.codes import CodeLine, with_codes, with_old_code
 from listkit.edit.table import ANY, CellEdit, replace_files, with_cells, with_column
 from listkit.model.channel import Channel
-from listkit.model.codes import code_places, old_variant_codes
+from listkit.model.codes import code_places, old_variant_codes, variant_codes
 from listkit.model.codes import with_codes as replaced
 from listkit.model.fields import Code, ShopModel
 from listkit.model.gift_set import GiftSet
@@ -26,10 +26,11 @@ from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Wholesale
+from listkit.pipeline import open_shop
 from listkit.problem import FieldError, KeyPath
 from listkit.read.folder import SETS, ShopFiles, find_files
+from listkit.read.references import BOX_WORDS
 from listkit.read.sheet import column_letters
-from listkit.read.shop import read_shop
 from listkit.read.source import TOML_LIMIT, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, read_table
 from listkit.read.toml_file import parse_toml, validated
@@ -103,59 +104,74 @@ def plan_rename(root: Path, old: str, new: str) -> Rename:
     Raises:
         FieldError: there is nothing of the old code, the new one is none or taken, or a file cannot be read.
     """
-    shop = read_shop(root)[0]
+    shop = open_shop(root).shop
     done = shop.old_codes.now.get(old) == new
     if not done:
         _refuse(shop, old, new)
-    variants = {} if done else _variants(shop, old, new)
-    if done:
-        variants = {code: today for code, today in shop.old_codes.now.items() if today.startswith(f"{new}-")}
+    variants = _variants(shop, old, new, done=done)
+    if not done:
+        _refuse_twins(shop, {old: new, **variants})
     planning = _Planning(root, shop, find_files(root)[0], {old: new, **variants}, done=done)
     files = sorted(planning.files(), key=lambda file: (not planning.states(file.file), file.file))
     return Rename(old, new, root, tuple(files), variants)
 
 
 def _refuse(shop: Shop, old: str, new: str) -> None:
-    sets = {folder.gift_set.code: folder.gift_set for folder in shop.sets}
-    things = {**dict.fromkeys((item.code for item in shop.items), "item"), **dict.fromkeys(sets, "set")}
-    things |= {folder.code: "set" for folder in shop.folders if folder.code}
-    if old not in things:
-        of_set = next((code for code in sets if old.startswith(f"{code}-")), "")
-        if of_set:
+    things = _things(shop)
+    if things.get(old) not in ("item", "set"):
+        if things.get(old) == "variant":
             hint = 'Give it one of its own: a [[variant]] of the set may say code = "..." and old_codes.'
-            raise FieldError(f"{old} is a variant of {of_set}; its code follows from those of set and option.", hint)
-        raise FieldError(f"there is no item or set {quoted(old)}.", perhaps(old, things) or "Look into your sheet.")
+            raise FieldError(f"{old} is a variant's code, which follows from those of its set and options.", hint)
+        named = [code for code, kind in things.items() if kind in ("item", "set")]
+        raise FieldError(f"there is no item or set {quoted(old)}.", perhaps(old, named) or "Look into your sheet.")
     try:
         _CODE.validate_python(new)
     except ValidationError as fault:
         inner = fault.errors()[0].get("ctx", {}).get("error")
         raise (inner if isinstance(inner, FieldError) else FieldError(f"{quoted(new)} is not a code.")) from fault
-    taken = {**things, **{box.code: "box" for box in shop.packaging.boxes}}
-    if new in taken:
-        what = "already its code" if new == old else f"the code of {'an' if taken[new] == 'item' else 'a'} {taken[new]}"
-        raise FieldError(f"{new} is {what}.", "Take another.")
+    if new == old:
+        raise FieldError(f"{new} is already its code.", "Take another.")
+    if new in BOX_WORDS:
+        raise FieldError(f"{new} is a word that sets have for boxes.", "Take another.")
     if shop.old_codes.now.get(new, old) != old:
-        whose = shop.old_codes.now[new]
-        raise FieldError(
-            f"{new} is an old code of {whose}: what still goes by it would mean two things.", "Take another."
-        )
+        message = f"{new} is an old code of {shop.old_codes.now[new]}: what still goes by it would mean two things."
+        raise FieldError(message, "Take another.")
 
 
-def _variants(shop: Shop, old: str, new: str) -> dict[str, str]:
-    """Return the codes of variants that follow, today's with what they become."""
+def _refuse_twins(shop: Shop, now: Mapping[str, str]) -> None:
+    """Raise FieldError where a code that a rename makes is one of something that stays, or of two things."""
+    things = {code: kind for code, kind in _things(shop).items() if code not in now}
+    made: dict[str, str] = {}
+    for old, new in now.items():
+        if new in things:
+            kind = things[new]
+            what = f"{new} is" if new == next(iter(now.values())) else f"{old} would become {new}, which is"
+            raise FieldError(f"{what} the code of {'an' if kind == 'item' else 'a'} {kind}.", "Take another.")
+        if made.setdefault(new, old) != old:
+            hint = "Take another, or give one of the options a part of its own."
+            raise FieldError(f"{made[new]} and {old} would both be {new}.", hint)
+
+
+def _things(shop: Shop) -> dict[str, str]:
+    """Return every code there is, with what it is of."""
+    things = {code: "variant" for folder in shop.sets for code in variant_codes(folder.gift_set)}
+    things |= {box.code: "box" for box in shop.packaging.boxes}
+    things |= {folder.code: "set" for folder in shop.folders if folder.code}
+    return things | {item.code: "item" for item in shop.items}
+
+
+def _variants(shop: Shop, old: str, new: str, *, done: bool) -> dict[str, str]:
+    """Return the codes of variants that follow, with what they become; as they were, where the rename is done."""
     followers: dict[str, str] = {}
     for folder in shop.sets:
         gift_set = folder.gift_set
-        if gift_set.code == old:
-            followers |= old_variant_codes(gift_set.model_copy(update={"code": new, "old_codes": (old,)}), {})
-        elif old in gift_set.item_codes:
-            followers |= old_variant_codes(_with_item(gift_set, old, new), {new: (old,)})
-    today = frozenset(shop.old_codes.now)
-    return {code: after for code, after in followers.items() if code not in today}
-
-
-def _with_item(gift_set: GiftSet, old: str, new: str) -> GiftSet:
-    return replaced(gift_set, lambda code: new if code == old else code)
+        after = gift_set if done else replaced(gift_set, lambda code: new if code == old else code)
+        alone = after.model_copy(update={"old_codes": (old,) if after.code == new else ()})
+        if after.code == new or new in after.item_codes:
+            before = old_variant_codes(alone, {new: (old,)})
+            known = frozenset(shop.old_codes.now) if done else frozenset(variant_codes(gift_set))
+            followers |= {code: follows for code, follows in before.items() if code in known and code != old}
+    return followers
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +180,7 @@ class _Planning:
 
     root: Path
     shop: Shop
-    found: ShopFiles
+    listed: ShopFiles
     now: Mapping[str, str]
     done: bool
 
@@ -182,39 +198,41 @@ class _Planning:
     def files(self) -> Iterator[RenamedFile]:
         """Yield the files in which a code becomes another."""
         yield from self.table(self.shop.items_file, self.items_form())
-        if self.found.ingredients:
-            yield from self.table(self.found.ingredients, Form(IngredientRow, {}))
+        if self.listed.ingredients:
+            yield from self.table(self.listed.ingredients, Form(IngredientRow, {}))
         for file, model in self.documents():
             yield from self.document(file, model)
 
     def documents(self) -> Iterator[tuple[str, type[ShopModel]]]:
+        """Yield each TOML file that may name codes, with what it says."""
         single: tuple[tuple[str, type[ShopModel]], ...] = (
-            (self.found.shop, Settings),
-            (self.found.packaging, Packaging),
-            (self.found.wholesale, Wholesale),
+            (self.listed.shop, Settings),
+            (self.listed.packaging, Packaging),
+            (self.listed.wholesale, Wholesale),
         )
         yield from ((file, model) for file, model in single if file)
-        yield from ((files.file, GiftSet) for files in self.found.sets if files.file)
-        yield from ((file, Channel) for file in self.found.channels)
-        yield from ((file, Translation) for file in self.found.languages)
+        yield from ((files.file, GiftSet) for files in self.listed.sets if files.file)
+        yield from ((file, Channel) for file in self.listed.channels)
+        yield from ((file, Translation) for file in self.listed.languages)
 
     def items_form(self) -> Form[Item]:
         stated = self.shop.settings.items
         return Form(Item, stated.columns, self.shop.settings.currency, stated.sheet)
 
     def document(self, file: str, model: type[ShopModel]) -> Iterator[RenamedFile]:
+        """Yield a TOML file where a code in it changes."""
         source = read_source(self.root, file, limit=TOML_LIMIT)
         if not isinstance(source, Source):
             raise FieldError(f"{file}: {source.message}", source.hint)
-        if not any(code in source.text for code in self.now):
-            return
         document = parse_toml(source, model)[0]
         read = validated(document, model, currency=self.shop.settings.currency)[0] if document is not None else None
         if read is None:
             raise FieldError(
                 f"{file} names such a code and cannot be read.", "listkit check says why; mend that first."
             )
-        paths: dict[KeyPath, str] = dict(code_places(read))
+        paths: dict[KeyPath, str] = {path: code for path, code in code_places(read) if code in self.now}
+        if not paths:
+            return
         try:
             text, lines = with_codes(source.text, paths, self.now)
             if isinstance(read, GiftSet) and read.code == self.old:
@@ -227,6 +245,7 @@ class _Planning:
             yield RenamedFile(file, lines, _encoded(text, before), before)
 
     def table(self, file: str, form: Form[Any]) -> Iterator[RenamedFile]:
+        """Yield a table where a code in it changes."""
         content = read_bytes(self.root, file)
         if not isinstance(content, bytes):
             raise FieldError(f"{file}: {content.message}", content.hint)

@@ -8,7 +8,9 @@ import argparse
 import gc
 import importlib
 import sys
+import textwrap
 from collections.abc import Sequence
+from types import ModuleType
 from typing import Final
 
 from listkit.cli.terminal import settle_signs
@@ -29,7 +31,10 @@ COMMANDS: Final[dict[str, str]] = {
     "learn": "draft a channel from a sample that a storefront gives out; doubts are marked",
     "schema": "print the JSON Schemas of the shop's files, for editors",
 }
-"""Each is a module of this package with `add_arguments(parser)` and `run(args) -> int`."""
+"""Each is a module of this package with `EXAMPLES`, `add_arguments(parser)` and `run(args) -> int`.
+
+An example is what is typed, and what it is for.
+"""
 
 
 TRACE: Final = "--trace"
@@ -43,11 +48,23 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _no_command(words)
     collect_rarely()
     command = importlib.import_module(f"listkit.cli.{words[0]}")
-    own = argparse.ArgumentParser(prog=f"listkit {words[0]}", description=COMMANDS[words[0]].capitalize() + ".")
-    command.add_arguments(own)
-    own.add_argument(TRACE, action="store_true", help="print how a mistake of listkit's own came about")
-    status: int = command.run(own.parse_args(words[1:]))
+    status: int = command.run(command_parser(words[0], command).parse_args(words[1:]))
     return status
+
+
+def command_parser(name: str, command: ModuleType) -> argparse.ArgumentParser:
+    """Return the parser of a command, with its examples below its options."""
+    width = max(len(typed) for typed, _ in command.EXAMPLES)
+    examples = "\n".join(f"  {typed:<{width}}  {says}" for typed, says in command.EXAMPLES)
+    parser = argparse.ArgumentParser(
+        prog=f"listkit {name}",
+        description=textwrap.fill(COMMANDS[name].capitalize() + ".", 80),
+        epilog=f"examples:\n{examples}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    command.add_arguments(parser)
+    parser.add_argument(TRACE, action="store_true", help="print how a mistake of listkit's own came about")
+    return parser
 
 
 def collect_rarely() -> None:

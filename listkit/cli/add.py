@@ -1,12 +1,18 @@
 """`listkit add`: the folder of a new set, what it could hold proposed, two lines and a picture left to the owner."""
 
 import argparse
+from typing import Final
 
 from listkit.actions.new_set import add_set
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.report import print_json, say_fault
 from listkit.present.starting import new_set_json, new_set_lines
 from listkit.problem import FieldError
+
+EXAMPLES: Final = (
+    ('listkit add "First Light"', "a new set in this folder, a draft"),
+    ('listkit add "Frost on the Panes" --shop my_shop --today 2026-11-20', "as of that day"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

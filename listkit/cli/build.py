@@ -11,17 +11,23 @@ import sys
 import time
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Final
 
 import listkit
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder, today
 from listkit.cli.report import print_json, print_problems, say, say_done
-from listkit.present.building import failure_lines, saved_counts, saved_json
+from listkit.present.building import failure_lines, folder_lines, saved_counts, saved_json
 from listkit.problem import Problem
 from listkit.save.job import library_versions
 from listkit.save.made import stamp_of, still_built
 from listkit.save.manifest import read_manifest
 from listkit.save.save import Saved
 from listkit.shipped import shipped_templates
+
+EXAMPLES: Final = (
+    ("listkit build --shop my_shop", "all that changed, into my_shop/out"),
+    ("listkit build --without OHS-1", "without one set, for once"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -66,12 +72,14 @@ def _stamp(args: argparse.Namespace) -> str:
 def print_saved(
     saved: Saved, problems: Sequence[Problem], notes: Sequence[str], args: argparse.Namespace, started: float
 ) -> None:
-    """Print what was made in args.out, after what is to be looked at; `notes` say what was left out or held back."""
+    """Print what was made in args.out, after what must be fixed; `notes` say what was left out or held back."""
     seconds = time.perf_counter() - started
     if args.json:
         print_json(saved_json(saved, seconds, notes))
         return
-    print_problems(problems, sys.stderr)
+    print_problems(problems, sys.stderr, brief=True)
     for line in (*failure_lines(saved), *notes):
         say(line)
     say_done(f"{args.out}: {saved_counts(saved)}, in {seconds:.1f} s.")
+    for line in folder_lines(saved.entries):
+        say(line)

@@ -29,7 +29,7 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
         return 2
     fixes = must_fix(checked.problems)
     if checked.stopped or (args.strict and fixes):
-        print_refusal(checked.problems, as_json=args.json)
+        print_refusal(checked.problems, as_json=args.json, brief=True)
         return 1
     channel = _channel(checked, args.channel)
     if args.channel and not channel:
@@ -54,8 +54,8 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
                 workers=args.jobs,
                 progress=progress,
             )
-        if stamp and not (channel or fixes or saved.failures):
-            remember_built(args.out, stamp, checked.problems, notes)
+        if not channel:
+            remember_built(args.out, "" if fixes or saved.failures else stamp, checked.problems, notes)
     except FieldError as fault:
         say_fault(fault)
         return 1

@@ -6,7 +6,8 @@ With `--set-item` or `--all-retail` it shows what a price would do; nothing is w
 
 import argparse
 import sys
-from collections.abc import Iterable
+from collections.abc import Sequence
+from typing import Final
 
 from listkit.actions.changes import ChannelChanges, changes_since_recorded, write_changes
 from listkit.actions.what_if import Supposed, suppose
@@ -15,8 +16,13 @@ from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked, check_shop, find_place
-from listkit.present.changes import as_markdown, as_text, changes_json, sections_of
+from listkit.present.changes import as_markdown, as_text, changes_json, sections_of, sections_together
 from listkit.problem import FieldError, Level
+
+EXAMPLES: Final = (
+    ("listkit changes", "what differs everywhere from what you last recorded"),
+    ("listkit changes web_shop --set-item OH-B01 retail=8.00", "what a price would do"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -71,18 +77,17 @@ def run(args: argparse.Namespace) -> int:
 def _changes(args: argparse.Namespace, listed: Checked, key: str) -> tuple[ChannelChanges, ...]:
     """Print what changed, and write the files of changes."""
     changes = changes_since_recorded(listed, key, args.out)
+    _print(args, changes, listed.shop)
     for each in changes:
-        _print(args, (each,), listed.shop)
         written = write_changes(args.out, listed, each, as_markdown(sections_of(each, listed.shop)))
         if written and not args.json:
             say_done(f"{args.out}: {', '.join(written)}.")
     return changes
 
 
-def _print(args: argparse.Namespace, changes: Iterable[ChannelChanges], shop: Shop) -> None:
-    if not args.json:
-        for each in changes:
-            print(as_text(sections_of(each, shop)) + "\n")
+def _print(args: argparse.Namespace, changes: Sequence[ChannelChanges], shop: Shop) -> None:
+    if changes and not args.json:
+        print(as_text(sections_together(changes, shop)) + "\n")
 
 
 def _suppose(args: argparse.Namespace, listed: Checked, key: str) -> tuple[ChannelChanges, ...]:

@@ -3,20 +3,29 @@
 import argparse
 import json
 import sys
+from typing import Final
 
 from listkit.check.thresholds import explain
-from listkit.cli.options import add_shop, add_today, today
+from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say_fault
 from listkit.pipeline import check_shop, open_settings
-from listkit.present.problems import problems_json
-from listkit.problem import FieldError, must_fix
+from listkit.present.problems import counted, problems_json
+from listkit.problem import FieldError, Problem, must_fix, not_in
+from listkit.save.made import problems_of_last_build
+
+EXAMPLES: Final = (
+    ("listkit check --new", "what the last build did not remark yet"),
+    ("listkit check --explain band-missed", "what a code means, and how to switch it off"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
     add_shop(parser)
     add_today(parser)
+    parser.add_argument("--new", action="store_true", help="show only what the last build did not remark yet")
+    add_out(parser)
     parser.add_argument("--explain", default="", metavar="CODE", help="tell a code's rule, figure, source and switch")
 
 
@@ -25,12 +34,31 @@ def run(args: argparse.Namespace) -> int:
     if args.explain:
         return _explain(args.explain, args)
     with searching() as searches:
-        problems = check_shop(args.shop, today(args), searches=searches).problems
-    if args.json:
+        problems = check_shop(args.shop, today(args), out_folder(args), searches).problems
+    if args.new:
+        _print_new(problems, args)
+    elif args.json:
         print_json(problems_json(problems))
     else:
         print_problems(problems, sys.stdout)
     return 1 if must_fix(problems) else 0
+
+
+def _print_new(problems: tuple[Problem, ...], args: argparse.Namespace) -> None:
+    """Print what the last build did not remark yet, and how much it did."""
+    before = problems_of_last_build(out_folder(args))
+    new = not_in(before or (), problems)
+    known = tuple(problem for problem in problems if problem not in new)
+    if args.json:
+        print_json({**problems_json(new), "known": len(known)})
+        return
+    if new or before is None:
+        print_problems(new, sys.stdout)
+    if before is None:
+        print("There is no build to compare with, so that all are shown.")
+    else:
+        nothing = "" if new else "Nothing is new. "
+        print(f"{nothing}Known from the last build: {counted(known)}; listkit check shows all.")
 
 
 def _explain(code: str, args: argparse.Namespace) -> int:

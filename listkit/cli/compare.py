@@ -3,6 +3,7 @@
 import argparse
 import sys
 from pathlib import Path
+from typing import Final
 
 from listkit.actions.compare import compare_export, open_export, write_corrections
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
@@ -11,6 +12,11 @@ from listkit.cli.report import print_json, print_problems, say, say_done, say_fa
 from listkit.pipeline import list_shop
 from listkit.present.compare import comparison_json, comparison_lines
 from listkit.problem import FieldError, must_fix
+
+EXAMPLES: Final = (
+    ("listkit compare web_shop export.csv", "what the place shows now, against your shop"),
+    ('listkit compare "Own web shop" export.xlsx --json', "the same, for a script"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -2,12 +2,18 @@
 
 import argparse
 from pathlib import Path
+from typing import Final
 
 from listkit.actions.history import draw_history, history_of
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault
 from listkit.present.history import history_json, history_lines
 from listkit.problem import FieldError
+
+EXAMPLES: Final = (
+    ("listkit history OH-B01", "every price of an item"),
+    ("listkit history OHS-1-S03 --svg prices.svg", "of a variant, drawn"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -2,12 +2,18 @@
 
 import argparse
 from pathlib import Path
+from typing import Final
 
 from listkit.actions.learn import learn_channel
 from listkit.cli.options import add_shop
 from listkit.cli.report import print_json, say_fault
 from listkit.present.starting import learnt_json, learnt_lines
 from listkit.problem import FieldError
+
+EXAMPLES: Final = (
+    ('listkit learn sample.csv --name "The Fair"', "a draft from the file that they give you"),
+    ('listkit learn template.xlsx --name "The Fair" --shop my_shop', "into that shop"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -5,6 +5,7 @@ import json
 import sys
 from functools import partial
 from pathlib import Path
+from typing import Final
 
 from listkit.actions.own_sheet import make_shop_around
 from listkit.cli.report import print_json, say_fault
@@ -13,6 +14,11 @@ from listkit.edit.starter import copy_starter
 from listkit.present.starting import new_shop_json, new_shop_lines
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates
+
+EXAMPLES: Final = (
+    ("listkit new my_shop", "a small shop that builds at once"),
+    ('listkit new my_shop --items "my sheet.xlsx"', "one from your own sheet"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -3,6 +3,7 @@
 import argparse
 import sys
 from pathlib import Path
+from typing import Final
 
 from listkit.actions.orders import CheckedOrder, check_form, write_order
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
@@ -12,6 +13,11 @@ from listkit.pipeline import list_shop
 from listkit.present.orders import order_json, order_text
 from listkit.present.problems import problems_json
 from listkit.problem import FieldError, must_fix
+
+EXAMPLES: Final = (
+    ("listkit order form.xlsx", "check a filled form, confirm it when all agrees"),
+    ("listkit order order.csv --sheet 6WC96 --anyway", "by that line sheet, as much as can be"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -54,10 +60,13 @@ def _print(args: argparse.Namespace, checked: CheckedOrder, files: list[str], *,
     if args.json:
         print_json({**order_json(order, checked.case.form), "files": files, **problems_json(checked.problems)})
         return
-    print(order_text(order))
+    print(order_text(order, confirmed=confirms))
     if checked.problems:
+        say("\nWhat to settle" if checked.stopped else "\nWhat to look at")
         print_problems(checked.problems, sys.stderr)
     if files:
-        say_done(f"{args.out}: {', '.join(files)}.")
+        say_done(f"\nWritten in {args.out}")
+        for path in files:
+            say(f"  {path}")
     else:
         say("Nothing was confirmed. Settle it with the shop, or confirm what can be with --anyway.")

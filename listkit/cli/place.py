@@ -1,11 +1,17 @@
 """`listkit place`: a place to sell at, made without a sample; a file to look through, with plain columns."""
 
 import argparse
+from typing import Final
 
 from listkit.actions.learn import PLACE_KINDS, new_place
 from listkit.cli.options import add_shop
 from listkit.cli.report import print_json, say_fault
 from listkit.problem import FieldError
+
+EXAMPLES: Final = (
+    ('listkit place "Saturday stall" --kind stall', "a price list and a table"),
+    ('listkit place "My books" --kind bookkeeper --shop my_shop', "figures for your accounts"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

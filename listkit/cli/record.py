@@ -3,16 +3,22 @@
 import argparse
 import datetime
 from collections.abc import Iterable
+from typing import Final
 
 from listkit import __version__
 from listkit.actions.record import Recorded, Recording, put_right, take_back
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
-from listkit.compute.wholesale import SheetHistory
-from listkit.ledger.store import Record, Stamp, moment_of
+from listkit.ledger.moments import local_time, moment_of
+from listkit.ledger.store import Record, Stamp
 from listkit.pipeline import check_shop
 from listkit.problem import FieldError
+
+EXAMPLES: Final = (
+    ('listkit record web_shop --note "spring prices"', "what you have just published there"),
+    ("listkit record --all --at 2026-11-25T10:30", "every place, as of that time"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -60,10 +66,10 @@ def _mend(args: argparse.Namespace, stamp: Stamp) -> None:
     """
     if args.undo:
         taken = take_back(args.shop, args.channel, stamp)
-        _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {taken.at}.")
+        _print(args, taken, recorded=False, text=f"taken back: {taken.channel} as of {local_time(taken.at)}.")
     else:
         before, after = put_right(args.shop, args.channel, stamp)
-        text = f"{after.channel} is recorded as of {after.at}, no longer of {before.at}."
+        text = f"{after.channel} is recorded as of {local_time(after.at)}, no longer of {local_time(before.at)}."
         _print(args, after, recorded=True, text=text)
 
 
@@ -81,7 +87,10 @@ def _record(args: argparse.Namespace, stamp: Stamp) -> int:
     if args.all:
         return _record_all(args, recording, dict.fromkeys((*listed.places, *listed.aside.places)))
     recorded = recording.record(args.channel)
-    _print(args, recorded.record, recorded=recorded.record is not None, text=_text_of(recorded))
+    if args.json:
+        print_json(_recorded_json(recorded))
+    else:
+        say_done(_text_of(recorded))
     return 0
 
 
@@ -95,7 +104,7 @@ def _record_all(args: argparse.Namespace, recording: Recording, places: Iterable
             say_fault(fault, f"{key} not recorded: ")
             status = 1
             continue
-        records[key] = _json(recorded.record, recorded=recorded.record is not None)
+        records[key] = _recorded_json(recorded)
         if not args.json:
             say_done(_text_of(recorded))
     if args.json:
@@ -103,18 +112,24 @@ def _record_all(args: argparse.Namespace, recording: Recording, places: Iterable
     return status
 
 
+def _recorded_json(recorded: Recorded) -> dict[str, object]:
+    """Return what was recorded; of a build that is older than the shop, the day too that it was for."""
+    late = {"built_for": recorded.late} if recorded.late else {}
+    return {**_json(recorded.record, recorded=recorded.record is not None), **late}
+
+
 def _text_of(recorded: Recorded) -> str:
+    """Return what was recorded: of which build, and which version of the line sheet."""
     key, new = recorded.key, recorded.record
-    text = f"{key} is recorded as of {new.at}." if new else f"{key} is recorded already; nothing was added."
-    return text + _sheet(recorded.sheets)
-
-
-def _sheet(sheets: SheetHistory | None) -> str:
-    """Return which version of the line sheet was recorded."""
-    if sheets is None:
-        return ""
-    replaces = f", which replaces {sheets.previous.version}" if sheets.previous else ""
-    return f" The sheet is {sheets.current}{replaces}; write that of each stockist who gets it."
+    late = f", as it was built for {recorded.late}; the shop was changed since." if recorded.late else ""
+    if new:
+        text = f"{key} is recorded as of {local_time(new.at)}{late or '.'}"
+    else:
+        text = f"{key} is recorded already{f'{late} Nothing' if late else '; nothing'} was added."
+    if not recorded.sheet:
+        return text
+    replaces = f", which replaces {recorded.replaces}" if recorded.replaces else ""
+    return f"{text} The sheet is {recorded.sheet}{replaces}; write that of each stockist who gets it."
 
 
 def _moment(stated: str) -> str:

@@ -1,12 +1,18 @@
 """`listkit rename`: another code for an item or a set, first shown at every place, with `--apply` written."""
 
 import argparse
+from typing import Final
 
 from listkit.actions.rename import Rename, plan_rename
 from listkit.cli.options import add_shop
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
 from listkit.present.renaming import rename_json, rename_lines, typed_lines
 from listkit.problem import FieldError
+
+EXAMPLES: Final = (
+    ("listkit rename OH-B01 OH-SOAP-1", "show every place that names it"),
+    ("listkit rename OH-B01 OH-SOAP-1 --apply", "write it there"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

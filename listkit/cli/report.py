@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final, TextIO
 
-from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted
+from listkit.cli.terminal import BOLD, DIM, GREEN, RED, YELLOW, painted, width_of
 from listkit.present.problems import problem_lines, problems_json
 from listkit.problem import FieldError, Level, Problem
 from listkit.read.folder import missing_folder
@@ -14,18 +14,22 @@ from listkit.read.folder import missing_folder
 _PAINT: Final = {Level.MUST_FIX.name: RED, Level.LOOK_AT.name: YELLOW, "code": DIM, "closing": BOLD}
 
 
-def print_problems(problems: Sequence[Problem], stream: TextIO) -> None:
-    """Print every problem to `stream`, coloured where it shows colours."""
-    for line in problem_lines(problems, lambda text, role: painted(text, _PAINT[role], stream)):
+def print_problems(problems: Sequence[Problem], stream: TextIO, *, brief: bool = False) -> None:
+    """Print every problem to `stream`, coloured and wrapped on a terminal; `brief`: what must be fixed, and counts."""
+
+    def paint(text: str, role: str) -> str:
+        return painted(text, _PAINT[role], stream)
+
+    for line in problem_lines(problems, paint, brief=brief, width=width_of(stream)):
         print(line, file=stream)
 
 
-def print_refusal(problems: Sequence[Problem], *, as_json: bool) -> None:
+def print_refusal(problems: Sequence[Problem], *, as_json: bool, brief: bool = False) -> None:
     """Print the problems that stopped a command: to stderr, or as its JSON."""
     if as_json:
         print_json(problems_json(problems))
     else:
-        print_problems(problems, sys.stderr)
+        print_problems(problems, sys.stderr, brief=brief)
 
 
 def print_json(facts: object) -> None:

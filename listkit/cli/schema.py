@@ -2,8 +2,14 @@
 
 import argparse
 import json
+from typing import Final
 
 from listkit.present.schema import FILES, schema_of
+
+EXAMPLES: Final = (
+    ("listkit schema", "all of them"),
+    ("listkit schema shop.toml", "of one file"),
+)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

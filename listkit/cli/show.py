@@ -2,14 +2,15 @@
 
 import argparse
 import csv
-import shutil
 import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say
+from listkit.cli.terminal import width_of
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.pipeline import open_shop
@@ -19,6 +20,13 @@ from listkit.present.shop import all_rows, fitting_rows, thin_first
 from listkit.present.table import table
 from listkit.problem import FieldError
 from listkit.save.asked import is_folder, write_drawings
+
+EXAMPLES: Final = (
+    ("listkit show OHS-1", "one set step by step"),
+    ("listkit show --all --csv", "all sets as a table for a spreadsheet"),
+)
+
+_PAGE: Final = 100  # letters on a line of a page, where there is no terminal
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -55,16 +63,11 @@ def _show_all(catalog: Catalog, args: argparse.Namespace) -> int:
     elif args.csv:
         csv.writer(sys.stdout, lineterminator="\n").writerows(all_rows(computed))
     else:
-        rows, left_out = fitting_rows(computed, sys.maxsize if args.wide else _width())
+        rows, left_out = fitting_rows(computed, sys.maxsize if args.wide else width_of(sys.stdout) or sys.maxsize)
         print(table(rows, left=2))
         if left_out:
             print(f"{left_out} more columns do not go on this screen: --wide and --csv show them.")
     return 0
-
-
-def _width() -> int:
-    """Return how many columns the terminal has; where there is none, as many as go on a page."""
-    return shutil.get_terminal_size((100, 24)).columns
 
 
 def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
@@ -88,7 +91,7 @@ def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
     else:
         day = today(args)
         with searching(catalog.searches):
-            text = set_text(facts, variants, catalog, today=day, width=_width())
+            text = set_text(facts, variants, catalog, today=day, width=width_of(sys.stdout) or _PAGE)
         print("\n".join([text, *reductions_text(facts, variants, catalog, day)]))
     return 0
 

@@ -34,6 +34,21 @@ def painted(text: str, paint: str, stream: TextIO) -> str:
     return f"\033[{paint}m{text}\033[0m" if wants_colour(stream) else text
 
 
+_WIDTH: Final = 80  # where a terminal does not say
+_NARROWEST: Final = 40
+
+
+def width_of(stream: TextIO) -> int:
+    """Return how many signs a line of a terminal holds; 0 for a stream that is none."""
+    if not stream.isatty():
+        return 0
+    try:
+        stated = os.get_terminal_size(stream.fileno()).columns
+    except (OSError, ValueError, AttributeError):
+        stated = 0
+    return max(stated or _WIDTH, _NARROWEST)
+
+
 class Screen:
     """A terminal that shows what it is told and obeys nothing but colours: names and cells may come from anybody."""
 

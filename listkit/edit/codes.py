@@ -14,7 +14,8 @@ from listkit.problem import FieldError, KeyPath
 
 _STAND_IN: Final = "listkit-{}-stands-here"
 _BESIDE: Final = "[A-Za-z0-9_/-]"  # what makes a longer code of it; a point may stand before a part of a key
-_OLD_CODES: Final = re.compile(r"^(?P<key>[ \t]*old_codes[ \t]*=[ \t]*)\[[^\]]*\]", re.MULTILINE)
+_OLD_CODES: Final = re.compile(r"^[ \t]*old_codes[ \t]*=[ \t]*\[", re.MULTILINE)
+_CODE: Final = re.compile(r"^[ \t]*code[ \t]*=[^\r\n]*", re.MULTILINE)
 _BY_HAND: Final = "Change it by hand."
 
 
@@ -66,17 +67,21 @@ def with_old_code(text: str, old: str, new: str) -> str:
     old_codes = ["OHS-1"]
     """
     document = tomllib.loads(text)
-    codes = [code for code in document.get("old_codes", []) if code not in (new, old)] + [old]
-    listed = "[{}]".format(", ".join(f'"{code}"' for code in codes))
-    if "old_codes" in document:
-        result = _OLD_CODES.sub(lambda match: match["key"] + listed, text, count=1)
+    codes = document.get("old_codes", [])
+    if new in codes:  # renamed back: the two change places
+        return with_codes(text, {("old_codes", codes.index(new)): new}, {new: old})[0]
+    if codes:
+        result = _OLD_CODES.sub(lambda match: f'{match[0]}"{old}", ', text, count=1)
     else:
         end = "\r\n" if "\r\n" in text else "\n"
-        result = re.sub(
-            r"(?m)^([ \t]*code[ \t]*=[^\r\n]*)", lambda match: f"{match[1]}{end}old_codes = {listed}", text, count=1
-        )
-    if tomllib.loads(result) != {**document, "old_codes": codes}:
-        raise FieldError("it cannot be given an old code.", f"Write old_codes = {listed} below its code by hand.")
+        result = _CODE.sub(lambda match: f'{match[0]}{end}old_codes = ["{old}"]', text, count=1)
+    try:
+        right = tomllib.loads(result) == {**document, "old_codes": [old, *codes]}
+    except tomllib.TOMLDecodeError:
+        right = False
+    if not right:
+        listed = ", ".join(f'"{code}"' for code in (old, *codes))
+        raise FieldError("it cannot be given an old code.", f"Write old_codes = [{listed}] below its code by hand.")
     return result
 
 
@@ -131,8 +136,9 @@ def _replaced(value: Any, wanted: Mapping[KeyPath, str], now: Mapping[str, str],
         }
     if isinstance(value, list):
         return [_replaced(part, wanted, now, (*path, at)) for at, part in enumerate(value)]
-    named = isinstance(value, str) and any(code == value and at[: len(path)] == path for at, code in wanted.items())
-    return now[value] if named else value
+    plain = isinstance(value, (str, int)) and not isinstance(value, bool)
+    named = plain and any(code == str(value) and at[: len(path)] == path for at, code in wanted.items())
+    return now[str(value)] if named else value
 
 
 def _is_key(path: KeyPath, wanted: Mapping[KeyPath, str]) -> bool:

@@ -160,7 +160,7 @@ def put_channel(shop: Path, key: str, content: bytes) -> Path:
     """
     path = shop / "channels" / f"{key}.toml"
     if os.path.lexists(path):
-        raise FieldError(f"{path} is there already.", "Take another --name, or put that file away first.")
+        raise FieldError(f"{path} is there already.", "Take another name, or put that file away first.")
     refuse_links_below(shop, path)
     put_file(path, content)
     return path

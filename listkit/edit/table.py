@@ -76,12 +76,14 @@ def with_column(content: bytes, heading: str, line: int) -> bytes:
     """
     mark, encoding, text = _decoded(content)
     by_separator = {separator: list(_rows(text, separator)) for separator in _SEPARATORS}
-    separator = max(by_separator, key=lambda each: next((len(row) for at, row in by_separator[each] if at == line), 0))
+    widths = {each: next((len(row) for at, row in rows if at == line), 0) for each, rows in by_separator.items()}
+    separator = max(widths, key=lambda each: widths[each])
+    width = widths[separator]
     parts, at = [], 0
     for first, spans in by_separator[separator]:
         end = spans[-1].end
         blank = len(spans) == 1 and not spans[0].content.strip()
-        added = separator + (heading if first == line else "")
+        added = separator * max(1, width + 1 - len(spans)) + (heading if first == line else "")
         parts += [text[at:end], "" if first < line or blank else added]
         at = end
     return mark + "".join([*parts, text[at:]]).encode(encoding)
@@ -102,10 +104,14 @@ def replace_files(changes: Sequence[tuple[Path, bytes, str]]) -> None:
             for part, (_, content, _) in zip(parts, changes, strict=True):
                 part.write_bytes(content)
     except OSError as fault:
-        what = f"{next(iter(hashes)).name} cannot be written to, and is as it was"
-        if len(hashes) > 1:
-            what = f"{len(hashes)} files cannot be written to, and are as they were"
+        written = [path.name for path, sha256 in hashes.items() if sha256_of(path) != sha256]
         hint = "Close what another program has open, allow writing there, or make room on the disk."
+        if written:
+            what, hint = f"{', '.join(written)} is written and the rest is as it was", f"{hint} Then do the same again."
+        elif len(hashes) > 1:
+            what = f"{len(hashes)} files cannot be written to, and are as they were"
+        else:
+            what = f"{next(iter(hashes)).name} cannot be written to, and is as it was"
         raise BlockedError(f"{what}: {fault.strerror}.", hint) from fault
 
 
@@ -133,7 +139,7 @@ def _located(text: str, edits: Sequence[CellEdit]) -> list[tuple[_Span, CellEdit
                 located.append((spans[edit.column], edit, separator))
         if len(located) == len(edits):
             return located
-    lines = ", ".join(str(edit.line) for edit in edits[:5])
+    lines = ", ".join(dict.fromkeys(str(edit.line) for edit in edits[:5]))
     raise FieldError(f"line {lines} does not say what it said when it was read.", "Change the cell by hand.")
 
 

@@ -5,20 +5,19 @@ Lines stay as they were recorded; they are only read so. What is left of an old 
 """
 
 import json
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
 from listkit.ledger.history import PricePoint
 from listkit.ledger.store import Difference, Facts
+from listkit.units.identifiers import code_words, with_other_codes
 
 NowCodes = Mapping[str, str]
 """Today's code by each old one."""
-_CODE: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._/-]*")
 _WHOLE: Final = frozenset({"inProductGroupWithID", "itemCodes", "larger"})
-_WITHIN: Final = frozenset({"contents", "variants", "photos", "not_together", "lines"})
-"""Facts of sets and sheets in whose words codes stand."""
+_WITHIN: Final = frozenset({"contents", "variants", "photos", "not_together", "lines", "sets", "leave_out"})
+"""Facts of sets, sheets and channels in whose words codes stand."""
 
 
 def in_todays_codes(differing: Difference, now: NowCodes) -> Difference:
@@ -52,13 +51,13 @@ def renamed_lines(lines: Mapping[str, str], now: NowCodes) -> dict[str, str]:
         return dict(lines)
     found = {}
     for code, line in lines.items():
-        today = _words(code, now)
+        today = with_other_codes(code, now)
         found[code if today in lines else today] = _line(line, now)
     return found
 
 
 def _line(line: str, now: NowCodes) -> str:
-    if not any(old in line for old in now):
+    if now.keys().isdisjoint(code_words(line)):
         return line
     facts = {name: _fact(name, value, now) for name, value in json.loads(line).items()}
     return json.dumps(facts, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
@@ -69,11 +68,11 @@ def _fact(name: str, value: Any, now: NowCodes) -> Any:  # noqa: ANN401 - any fa
         return [_fact(name, member, now) for member in value]
     if isinstance(value, str) and name in _WHOLE:
         return now.get(value, value)
-    return _words(value, now) if isinstance(value, str) and name in _WITHIN else value
-
-
-def _words(text: str, now: NowCodes) -> str:
-    return _CODE.sub(lambda word: now.get(word[0], word[0]), text)
+    if not isinstance(value, str) or name not in _WITHIN:
+        return value
+    words, sign, codes = value.rpartition(" | ") if name == "photos" else ("", "", value)  # words for the picture
+    code, quote, says = codes.partition(' "') if name == "contents" else (codes, "", "")  # words for the buyer
+    return words + sign + with_other_codes(code, now) + quote + says
 
 
 def joined_prices(prices: Mapping[str, tuple[PricePoint, ...]], now: NowCodes) -> dict[str, tuple[PricePoint, ...]]:

@@ -22,6 +22,7 @@ from typing import Any, Final
 
 from listkit.ledger.faults import DamagedLedgerError, damaged
 from listkit.ledger.file import WAIT, connected, exists, opened
+from listkit.ledger.moments import local_time, moment_of
 from listkit.problem import FieldError
 
 Lines = Iterable[tuple[str, str]]
@@ -416,24 +417,6 @@ def facts_of(
                 yield counting[number], code, value
 
 
-def moment_of(at: str) -> datetime.datetime:
-    """Return the time of a stamp, ISO 8601 with its distance to UTC.
-
-    Raises:
-        FieldError: it is no time, or has no distance to UTC.
-
-    >>> moment_of("2026-11-25T10:30+01:00").utcoffset()
-    datetime.timedelta(seconds=3600)
-    """
-    try:
-        moment = datetime.datetime.fromisoformat(at)
-    except ValueError:
-        moment = None
-    if moment is None or moment.tzinfo is None:
-        raise FieldError(f'"{at}" is no time.', 'Write it as in "2026-11-25T10:30+00:00".')
-    return moment
-
-
 @contextmanager
 def _writing(connection: sqlite3.Connection) -> Iterator[None]:
     """Lock the ledger against other writers; commit at the end, roll back on any error."""
@@ -496,4 +479,5 @@ def _refuse_earlier(counting: tuple[Record, ...], stamp: Stamp, *, redating: boo
                 "Name a time after that one with --at. If that one is wrong too: --undo takes the last one back, then "
                 "--redate gives that one its true time."
             )
-        raise FieldError(f"{stamp.at} lies before the {which} of {last.channel}, that of {last.day} ({last.at}).", hint)
+        message = f"{local_time(stamp.at)} lies before the {which} of {last.channel}, that of {local_time(last.at)}."
+        raise FieldError(message, hint)

@@ -4,20 +4,19 @@ A code that was given another name goes on being understood wherever it is still
 forms that shops filled in, in what places give out, in the ledger.
 """
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
-from typing import Any, Final, TypeVar, get_args
+from typing import Any, TypeVar, get_args
 
 from pydantic.fields import FieldInfo
 
 from listkit.model.fields import CODE, ShopModel
 from listkit.model.gift_set import GiftSet, Option, VariantNote, variant_code
 from listkit.problem import KeyPath
+from listkit.units.identifiers import with_other_codes
 
 M = TypeVar("M", bound=ShopModel)
-_WORD: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +42,7 @@ class OldCodes:
         >>> OldCodes({"TT-L01": "TT-LB1"}).within("Balm: TT-L01, not TT-L011")
         'Balm: TT-LB1, not TT-L011'
         """
-        return _WORD.sub(lambda word: self(word[0]), text) if self.now else text
+        return with_other_codes(text, self.now)
 
     def of(self, code: str) -> tuple[str, ...]:
         """Return the old names of a code."""

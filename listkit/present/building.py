@@ -1,6 +1,7 @@
 """What a build did, as lines and as JSON. Loads little, as a build without changes prints it too."""
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from listkit.save.manifest import Entry
@@ -16,6 +17,26 @@ def failure_lines(saved: Saved) -> Iterator[str]:
     """Yield a line for each output that could not be made."""
     for failure in saved.failures:
         yield f"Not made: {', '.join(failure.paths)}: {failure.message} {failure.hint}".rstrip()
+
+
+def folder_lines(entries: Iterable[Entry]) -> Iterator[str]:
+    """Yield a line for each folder of outputs: how many files are in it, and how many of them in each folder below."""
+    folders: dict[str, Counter[str]] = {}
+    for entry in entries:
+        folder, *below = entry.path.split("/")
+        if below:
+            folders.setdefault(folder, Counter())[below[0] if len(below) > 1 else ""] += 1
+    width = max((len(name) for name in folders), default=0)
+    for name, counts in sorted(folders.items()):
+        total = counts.total()
+        files = f"{total} file{'s' * (total != 1)}"
+        parts = [f"{count} in {below}/" if below else f"{count} here" for below, count in sorted(counts.items())]
+        where = ""
+        if len(parts) > 1:
+            where = f": {', '.join(parts)}"
+        elif "" not in counts:
+            where = f" in {next(iter(counts))}/"
+        yield f"  {f'{name}/':<{width + 1}}  {files}{where}"
 
 
 def saved_json(saved: Saved, seconds: float, notes: Sequence[str]) -> dict[str, Any]:

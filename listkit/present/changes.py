@@ -5,8 +5,9 @@ The same page is shown on screen and written as changes.md; both are made of the
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from itertools import compress
 from typing import Any, Final
 
 from listkit.actions.changes import ChannelChanges
@@ -14,8 +15,10 @@ from listkit.actions.outputs import FileMove
 from listkit.fields import FIELDS, Kind
 from listkit.ledger.causes import Cause
 from listkit.ledger.changes import Brake, Change, move
+from listkit.ledger.moments import local_time
 from listkit.model.shop import Shop
 from listkit.present.table import table
+from listkit.read.wording import listed
 from listkit.units.shown import Measures
 from listkit.units.weight import Weight
 
@@ -33,18 +36,69 @@ _FOLLOWERS: Final = ("price", "lowestPrice", "highestPrice", "wholesalePrice", "
 _MARKS: Final = re.compile(r"([\\`*_\[\]<>|#])")
 
 
+Key = tuple[str, ...]
+"""A title, and what makes a line or row below it the same on another place."""
+
+
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading with lines, or with a table whose first row names its columns; `left` of them are words."""
+    """A heading with lines, or with a table whose first row names its columns; `left` of them are words.
+
+    `all_of_it` says where the rows are that one page does not hold.
+    """
 
     title: str
     lines: tuple[str, ...] = ()
     rows: tuple[tuple[str, ...], ...] = ()
     left: int = 2
+    all_of_it: str = ""
 
 
 def sections_of(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
     """Return the page; sections without anything are left out. `shop` says who buys which lines from us."""
+    return tuple(map(_bounded, _page(changes, shop)))
+
+
+def sections_together(changes: Sequence[ChannelChanges], shop: Shop) -> tuple[Section, ...]:
+    """Return the pages of several places as one: what most of them have in common once, then what is each one's own."""
+    pages = [_page(each, shop) for each in changes]
+    places: dict[Key, dict[int, None]] = {}  # which pages have an entry
+    for at, page in enumerate(pages):
+        for section in page[1:]:
+            for key in _keys(section):
+                places.setdefault(key, {})[at] = None
+    sharing = {key: tuple(held) for key, held in places.items()}
+    groups = [group for group in dict.fromkeys(sharing.values()) if len(group) > max(1, len(pages) / 2)]
+    sections: list[Section] = []
+    for group in sorted(groups, key=lambda group: (-len(group), group)):
+        names = listed([changes[at].name for at in group], "and")
+        common = {key for key, held in sharing.items() if held == group}
+        sections += (Section(f"On {names} alike"), *_with_entries(pages[group[0]][1:], common))
+    own = {key for key, held in sharing.items() if held not in groups}
+    for page in pages:
+        sections += (page[0], *_with_entries(page[1:], own))
+    return tuple(map(_bounded, sections))
+
+
+def _keys(section: Section) -> Iterator[Key]:
+    """Yield by what each line and row is the same on another place; names are worded there as the place takes them."""
+    named = section.rows[0].index("name") if section.rows and "name" in section.rows[0] else -1
+    yield from ((section.title, line) for line in section.lines)
+    for row in section.rows[1:]:
+        yield section.title, *(cell for at, cell in enumerate(row) if at != named)
+
+
+def _with_entries(page: Sequence[Section], wanted: set[Key]) -> Iterator[Section]:
+    """Yield the sections of a page with these lines and rows alone."""
+    for section in page:
+        kept = [key in wanted for key in _keys(section)]
+        lines = tuple(compress(section.lines, kept))
+        rows = tuple(compress(section.rows[1:], kept[len(section.lines) :]))
+        if lines or rows:
+            yield replace(section, lines=lines, rows=(*section.rows[:1], *rows))
+
+
+def _page(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
     all_new = changes.record is None
     documents = [file for file in changes.files if file.document]
     moved = frozenset(
@@ -56,36 +110,34 @@ def sections_of(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
             (_against(changes), _counts(changes)),
         ),
         Section("Why", tuple(cause.words for cause in changes.causes)),
-        Section("Prices", rows=_cut(tuple(_price_rows(changes)), "changes.csv has all")),
+        Section("Prices", rows=tuple(_price_rows(changes)), all_of_it="changes.csv has all"),
         Section("New", tuple(_named(changes.new[code], code) for code in changes.found.new) if changes.record else ()),
         Section("Other codes: change them there, or take the old ones down", tuple(_recoded(changes))),
         Section("Take down by hand", tuple(_named(changes.old[code], code) for code in changes.found.gone)),
         Section("Held back until mended; not gone", tuple(_named(changes.old[code], code) for code in changes.held)),
         Section(
             "Other facts",
-            rows=_cut(tuple(_fact_rows(changes, shop.settings.measures)), "listkit changes --json has all"),
+            (),
+            tuple(_fact_rows(changes, shop.settings.measures)),
             left=4,
+            all_of_it="listkit changes --json has all",
         ),
         Section("Upload again", tuple(_files([file for file in changes.files if not file.document], all_new=all_new))),
         Section("Print or send again", tuple(_files(documents, all_new=all_new, moved=moved))),
         Section("Tell", tuple(_whom(changes, shop))),
     )
-    return tuple(_bounded(section) for section in sections if section.lines or len(section.rows) > 1)
+    return tuple(section for section in sections if section.lines or len(section.rows) > 1)
 
 
 def _bounded(section: Section) -> Section:
-    over = len(section.lines) - _MOST_ROWS
-    if over <= 0:
-        return section
-    return Section(section.title, (*section.lines[:_MOST_ROWS], f"and {over} more"), section.rows, section.left)
-
-
-def _cut(rows: tuple[tuple[str, ...], ...], where: str) -> tuple[tuple[str, ...], ...]:
-    over = len(rows) - 1 - _MOST_ROWS
-    if over <= 0:
-        return rows
-    blank = ("",) * (len(rows[0]) - 1)
-    return (*rows[: _MOST_ROWS + 1], (f"and {over} more; {where}", *blank))
+    """Return the section as one page holds it, with the number of lines and rows that are left out."""
+    lines, rows = section.lines, section.rows
+    if (over := len(lines) - _MOST_ROWS) > 0:
+        lines = (*lines[:_MOST_ROWS], f"and {over} more")
+    if (over := len(rows) - 1 - _MOST_ROWS) > 0:
+        blank = ("",) * (len(rows[0]) - 1)
+        rows = (*rows[: _MOST_ROWS + 1], (f"and {over} more; {section.all_of_it}", *blank))
+    return replace(section, lines=lines, rows=rows)
 
 
 def _against(changes: ChannelChanges) -> str:
@@ -94,7 +146,7 @@ def _against(changes: ChannelChanges) -> str:
     if not changes.record.number:
         return "Nothing was recorded of it; against the shop as it is."
     note = f" ({changes.record.note})" if changes.record.note else ""
-    return f"Against what was recorded on {changes.record.at[:10]} at {changes.record.at[11:16]}{note}."
+    return f"Against what was recorded on {local_time(changes.record.at)}{note}."
 
 
 def _counts(changes: ChannelChanges) -> str:
@@ -211,7 +263,7 @@ def as_text(sections: Sequence[Section]) -> str:
 def _screen(section: Section) -> str:
     rows = [table(section.rows, left=section.left)] if len(section.rows) > 1 else []
     body = "\n".join([*section.lines, *rows])
-    return section.title + "\n" + "\n".join(f"  {line}" for line in body.splitlines())
+    return "\n".join([section.title, *(f"  {line}" for line in body.splitlines())])
 
 
 def as_markdown(sections: Sequence[Section]) -> str:

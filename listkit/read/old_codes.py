@@ -8,8 +8,11 @@ from listkit.model.codes import NO_OLD_CODES, OldCodes, code_places, old_variant
 from listkit.model.fields import ShopModel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
+from listkit.model.shop import SetFolder
 from listkit.problem import Level, Place, Problem
+from listkit.read.folder import SETS
 from listkit.read.parts import SetRead
+from listkit.read.references import BOX_WORDS
 from listkit.read.table_file import Table
 from listkit.read.wording import quoted, times
 
@@ -62,8 +65,13 @@ class Renaming:
             yield Problem(places[0], "old-code", f"{quoted(old)} is {new} now{also}.", hint, Level.LOOK_AT)
 
 
-def stated_old_codes(table: Table[Item], reads: Iterable[SetRead]) -> tuple[OldCodes, list[Problem]]:
-    """Return the old codes of items and sets; one that is still a code, or of two things, is a problem and none."""
+def stated_old_codes(
+    table: Table[Item], reads: Iterable[SetRead], boxes: Iterable[str]
+) -> tuple[OldCodes, list[Problem]]:
+    """Return the old codes of items and sets; one that is still a code, or of two things, is a problem and none.
+
+    `boxes` are the codes of boxes. Codes of variants that are made of others are for `with_variants`.
+    """
     reads = tuple(reads)
     sets = [(read.source.file, read.gift_set) for read in reads if read.gift_set]
     stated = [(old, item.code, table.place(item.code, "old_codes")) for item in table.rows for old in item.old_codes]
@@ -73,32 +81,58 @@ def stated_old_codes(table: Table[Item], reads: Iterable[SetRead]) -> tuple[OldC
     used = {item.code: "an item" for item in table.rows} | dict.fromkeys((code for code, _ in table.broken), "an item")
     used |= {read.code: "a set" for read in reads if read.code}
     used |= {note.code: "a variant" for _, each in sets for note in each.variants if note.code}
+    used |= dict.fromkeys((*boxes, *BOX_WORDS), "a box")
     now: dict[str, str] = {}
     problems = []
     for old, new, place in stated:
         if old in used:
-            whose = "its own code" if old == new else f"the code of {used[old]}"
-            message = f"{quoted(old)} cannot be an old code of {new}: it is {whose}."
-            problems.append(Problem(place, "code-twice", message, "Take it out here, or give that another code."))
+            problems.append(
+                _still_a_code(place, old, new, "its own code" if old == new else f"the code of {used[old]}")
+            )
         elif now.setdefault(old, new) != new:
             message = f"{quoted(old)} is also an old code of {now[old]}."
             problems.append(Problem(place, "code-twice", message, "Take it out at one of the two."))
     return OldCodes(now), problems
 
 
-def with_variants(codes: OldCodes, sets: Sequence[GiftSet]) -> OldCodes:
-    """Return the old codes with those of variants, which change with their set's or an option's, or alone."""
+def _still_a_code(place: Place, old: str, new: str, whose: str) -> Problem:
+    message = f"{quoted(old)} cannot be an old code of {new}: it is {whose}."
+    return Problem(place, "code-twice", message, "Take it out here, or give that another code.")
+
+
+def with_variants(codes: OldCodes, sets: Sequence[SetFolder], used: frozenset[str]) -> tuple[OldCodes, list[Problem]]:
+    """Return the old codes with those of variants, which change with their set's or an option's, or alone.
+
+    Args:
+        codes: of items and sets.
+        sets: the sound ones, whose variants are not too many.
+        used: every other code there is.
+
+    Returns:
+        The old codes, and a problem for each that a variant states and that means something else.
+    """
+    if not codes and not any(_has_old(folder.gift_set, {}) for folder in sets):
+        return codes, []
+    today = frozenset(code for folder in sets for code in variant_codes(folder.gift_set))
+    problems = []
+    for folder in sets:
+        place = f"{SETS}/{folder.folder}/set.toml"
+        for at, note in enumerate(folder.gift_set.variants):
+            for number, old in enumerate(note.old_codes):
+                if old in used or old in today or old in codes.now:
+                    key = Place(place, key=("variant", at, "old_codes", number))
+                    whose = "the code of another variant" if old in today else "another code"
+                    problems.append(_still_a_code(key, old, f"this variant of {folder.gift_set.code}", whose))
+    codes = OldCodes({old: new for old, new in codes.now.items() if old not in today})
     olds: dict[str, tuple[str, ...]] = {}
     for old, new in codes.now.items():
         olds[new] = (*olds.get(new, ()), old)
-    changed = [each for each in sets if _has_old(each, olds)]
-    if not changed:
-        return codes
-    today = frozenset(code for each in sets for code in variant_codes(each))
     now: dict[str, str] = {}
-    for each in changed:
-        now |= {old: new for old, new in old_variant_codes(each, olds).items() if old not in today}
-    return OldCodes({**now, **codes.now})
+    for folder in sets:
+        if _has_old(folder.gift_set, olds):
+            before = old_variant_codes(folder.gift_set, olds)
+            now |= {old: new for old, new in before.items() if old not in today and old not in used}
+    return OldCodes({**now, **codes.now}), problems
 
 
 def _has_old(gift_set: GiftSet, olds: Mapping[str, tuple[str, ...]]) -> bool:

@@ -169,14 +169,14 @@ class _ShopReading:
         table = self.noted(read_items(self.root, self.files, read))
         self.problems += lost_headings(read, table)
         boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
-        reads, apart = self.read_sets(table, settings.currency)
+        reads, apart = self.read_sets(table, boxes, settings.currency)
         table = self.renaming.rows(table)
         items = self.noted(settle_items(table, self.codes))
         packaging = self.noted(settle_boxes(boxes, self.codes))
         known = known_names(table, boxes, seasons)
         sets, seasonless = self.sets(reads, known, waiting_for(table, boxes))
         reads += self.claimed(apart)
-        self.renaming.codes = with_variants(self.renaming.codes, [folder.gift_set for folder in sets])
+        self.renaming.codes = self.noted(with_variants(self.renaming.codes, sets, self.codes.of("item", "set", "box")))
         settings = self.renaming.model(settings, SHOP)
         codeless = any(not folder.code for folder in reads)
         unread = table.unread is not None or codeless
@@ -213,11 +213,12 @@ class _ShopReading:
             old_codes=self.renaming.codes,
         )
 
-    def read_sets(self, table: Table[Item], currency: str) -> tuple[list[SetRead], list[SetRead]]:
+    def read_sets(self, table: Table[Item], boxes: PackagingRead, currency: str) -> tuple[list[SetRead], list[SetRead]]:
         """Return the sets in today's codes, and apart those that are left out, whose problems are not kept."""
         self.memory.look(self.root, self.files.pictures)
         reads = {files.folder: read_set(self.root, files, self.memory, currency) for files in self.files.sets}
-        codes = self.noted(stated_old_codes(table, (read for read, _ in reads.values())))
+        of_boxes = (*(box.code for box in boxes.packaging.boxes), *boxes.broken)
+        codes = self.noted(stated_old_codes(table, (read for read, _ in reads.values()), of_boxes))
         self.renaming.codes = codes
         kept: list[SetRead] = []
         apart: list[SetRead] = []

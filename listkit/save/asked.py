@@ -16,7 +16,17 @@ from listkit.paths import ASKED, OWN_NAMES, SOURCES, folded_path, is_part, path_
 from listkit.problem import BlockedError, FieldError
 from listkit.save.made import read_made
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import content_of, locked, put_signed, read_signed, real_folder, refuse_links, sha256_of
+from listkit.save.out_folder import (
+    blocked_by_disk,
+    content_of,
+    locked,
+    put_signed,
+    read_signed,
+    real_folder,
+    refuse_links,
+    sha256_of,
+)
+from listkit.save.owner import refuse_other_shop
 from listkit.save.place import below, placed, put_files, refuse_sources
 
 Digests = dict[str, tuple[str, ...]]
@@ -28,7 +38,8 @@ def output_folder(out: Path, shop: Path) -> Path:
     """Make the folder if need be and return its absolute path; `out` in the shop folder may hold the owner's own files.
 
     Raises:
-        FieldError: it is the shop folder, holds it, is part of it, or holds files and nothing that listkit made.
+        FieldError: it is the shop folder, holds it, is part of it, or holds files and nothing that listkit made, or
+            what was built from another shop.
     """
     real, home = os.path.realpath(out), os.path.realpath(shop)
     inside = below(home, real)
@@ -40,6 +51,7 @@ def output_folder(out: Path, shop: Path) -> Path:
     if inside != ("out",) and _is_foreign(Path(real)):
         message = f"{out} holds files, and none that listkit made."
         raise FieldError(message, "Name an empty folder, or one that is not there yet, with --out.")
+    refuse_other_shop(out, shop)
     return real_folder(out)
 
 
@@ -62,12 +74,8 @@ def asked_folder(out: Path, shop: Path, paths: Sequence[str]) -> Iterator[Path]:
     """
     out = output_folder(out, shop)
     refuse_links(out, paths)
-    try:
-        with locked(out):
-            yield out
-    except OSError as fault:
-        hint = "Make room on the disk, or allow writing there."
-        raise BlockedError(f"{out.name} cannot be written to: {fault.strerror or fault}.", hint) from fault
+    with blocked_by_disk(out), locked(out):
+        yield out
 
 
 @contextmanager

@@ -4,7 +4,8 @@
 line is the SHA-256 of the first, because what it says is believed and goes into the manifest. While a build runs,
 `.making.jsonl` lists what it is about to make and what is about to take its place, each line with its own digest, so
 that after a kill the next build knows which files are ours and goes on where that one stopped. `.built.json` holds a
-stamp of all that went in, with the problems.
+stamp of all that went in, with the problems. `.places.json` holds what a record of each place needs beside its files,
+signed as `.made.json` is, so that a build can be recorded after the shop has moved on; without it that is refused.
 """
 
 import hashlib
@@ -12,12 +13,14 @@ import json
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Final, TypeAlias
 
-from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, path_fault
+from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, PLACES, path_fault
 from listkit.problem import Level, Place, Problem
 from listkit.save.out_folder import (
+    blocked_by_disk,
     content_of,
     discard,
     line_digest,
@@ -104,12 +107,61 @@ def remember_photos(out: Path, photos: Photos) -> None:
 
     Raises:
         FieldError: the folder is a link.
-        BlockedError: another build is at work in the folder.
+        BlockedError: another build is at work in the folder, or it cannot be written to.
     """
     out = real_folder(out)
     refuse_links(out, ())
-    with locked(out):
+    with blocked_by_disk(out), locked(out):
         write_made(out, Made(read_made(out).files, photos))
+
+
+@dataclass(frozen=True, slots=True)
+class BuiltPlace:
+    """A place as a build made it: the day it was for, and by section the lines that are recorded of it, by code.
+
+    `lines` are those of items, sets and rules; `files` those of its own files and of all documents, by path.
+    """
+
+    day: str
+    lines: Mapping[str, Mapping[str, str]]
+    files: Mapping[str, str]
+
+
+PLACES_FORM: Final = 1
+"""Increase it when what is stored of a place changes its meaning: an older memory then counts as none."""
+
+
+def remember_places(out: Path, places: Mapping[str, BuiltPlace]) -> None:
+    """Store the places that a build has made whole, by their keys.
+
+    Raises:
+        FieldError: the folder is a link.
+        BlockedError: another build is at work in the folder, or it cannot be written to.
+    """
+    out = real_folder(out)
+    refuse_links(out, ())
+    with blocked_by_disk(out), locked(out):
+        stored = {key: asdict(place) for key, place in places.items()}
+        put_signed(out / PLACES, {"form": PLACES_FORM, "places": stored})
+
+
+def read_places(out: Path) -> dict[str, BuiltPlace]:
+    """Return the places that the last builds made whole, by their keys; none where the memory is missing or damaged."""
+    try:
+        memory = read_signed(out / PLACES)
+        if memory["form"] != PLACES_FORM:
+            return {}
+        return {str(key): _built_place(**stored) for key, stored in memory["places"].items()}
+    except (ValueError, TypeError, KeyError, AttributeError):
+        return {}
+
+
+def _built_place(*, day: str, lines: Mapping[str, Mapping[str, str]], files: Mapping[str, str]) -> BuiltPlace:
+    for facts in (*lines.values(), files):
+        if not all(isinstance(line, str) for line in facts.values()):
+            raise TypeError("not as we write it")
+    date.fromisoformat(day)
+    return BuiltPlace(day, lines, files)
 
 
 class Journal:
@@ -181,7 +233,7 @@ def still_built(out: Path, stamp: str) -> tuple[tuple[Problem, ...], tuple[str, 
     """Return the problems and the notes of the last build when it is still current, else None."""
     try:
         memory = json.loads(content_of(out / BUILT))
-        if memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST):
+        if not stamp or memory["stamp"] != stamp or memory["manifest"] != sha256_of(out / MANIFEST):
             return None
         for path, known in read_made(out).files.items():
             status = os.stat(out / path, follow_symlinks=False)
@@ -192,11 +244,26 @@ def still_built(out: Path, stamp: str) -> tuple[tuple[Problem, ...], tuple[str, 
         return None
 
 
+def problems_of_last_build(out: Path) -> tuple[Problem, ...] | None:
+    """Return the problems of the last build, whether it is still current or not; None where none is remembered."""
+    try:
+        return tuple(_problem(values) for values in json.loads(content_of(out / BUILT))["problems"])
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, RecursionError):
+        return None
+
+
 def remember_built(out: Path, stamp: str, problems: Sequence[Problem], notes: Sequence[str] = ()) -> None:
-    """Store the stamp of a build that has ended without a failure, with what it printed: problems and `notes`."""
+    """Store the stamp of a build that has ended, with what it printed: problems and `notes`.
+
+    A stamp of "" is of a build that the next one must look at anew: something must be fixed, or could not be made.
+
+    Raises:
+        BlockedError: the folder cannot be written to.
+    """
     stored = [asdict(problem) for problem in problems]
-    memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": stored, "notes": list(notes)}
-    put(out / BUILT, json.dumps(memory, ensure_ascii=False) + "\n")
+    with blocked_by_disk(out):
+        memory = {"stamp": stamp, "manifest": sha256_of(out / MANIFEST), "problems": stored, "notes": list(notes)}
+        put(out / BUILT, json.dumps(memory, ensure_ascii=False) + "\n")
 
 
 def _files(folder: Path, apart: str) -> Iterator[tuple[str, int, int]]:

@@ -227,6 +227,16 @@ def put(target: Path, text: str) -> None:
         discard(part)
 
 
+@contextmanager
+def blocked_by_disk(out: Path) -> Iterator[None]:
+    """Raise BlockedError where the disk or the rights do not let the output folder be written to."""
+    try:
+        yield
+    except OSError as fault:
+        hint = "Make room on the disk, or allow writing there."
+        raise BlockedError(f"{out.name} cannot be written to: {fault.strerror or fault}.", hint) from fault
+
+
 # What listkit remembers is believed, so it is written with the SHA-256 by which to see that it is as it was written.
 
 

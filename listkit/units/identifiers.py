@@ -1,4 +1,4 @@
-"""Numbers that name a thing and end with a check digit: GTINs of goods, CAS Registry Numbers of substances.
+"""Numbers that name a thing and end with a check digit: GTINs of goods, CAS Registry Numbers; and an owner's codes.
 
 GTIN: GS1 General Specifications, section 7.9: from the right of the number without it, weights 3, 1, 3, 1 ...; the
 digit brings the sum up to a multiple of ten. Two GTINs are the same when they are so right-justified in 14 digits.
@@ -7,6 +7,7 @@ their sum modulo 10 (CAS Registry Number verification, as the Chemical Abstracts
 """
 
 import re
+from collections.abc import Mapping
 from typing import Final
 
 from listkit.problem import FieldError
@@ -94,3 +95,22 @@ def parse_cas(text: str) -> str:
 def cas_check_digit(digits: str) -> str:
     """Return the check digit that belongs behind `digits`."""
     return str(sum(at * int(digit) for at, digit in enumerate(reversed(digits), 1)) % 10)
+
+
+# Codes of the owner's own, in the words of a line.
+
+_WORD: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]*[A-Za-z0-9])?")
+
+
+def code_words(text: str) -> list[str]:
+    """Return the words of a text that could be codes."""
+    return _WORD.findall(text)
+
+
+def with_other_codes(text: str, now: Mapping[str, str]) -> str:
+    """Return a text with every word that is a key of `now` replaced by its value.
+
+    >>> with_other_codes("Balm: TT-L01, not TT-L011.", {"TT-L01": "TT-LB1"})
+    'Balm: TT-LB1, not TT-L011.'
+    """
+    return _WORD.sub(lambda word: now.get(word[0], word[0]), text) if now else text

@@ -1,5 +1,7 @@
 """`listkit build`, as an owner runs it: on the starter shop, which is small."""
 
+import errno
+import hashlib
 import json
 import os
 from pathlib import Path
@@ -111,3 +113,23 @@ def test_a_shop_that_is_not_there_is_told(tmp_path: Path, capsys: pytest.Capture
     assert main(["build", "--shop", str(tmp_path / "nowhere"), *TODAY]) == 1
     assert "is not there. Name it with --shop DIR." in capsys.readouterr().err
     assert not (tmp_path / "nowhere").exists()
+
+
+@pytest.mark.parametrize("memory", [".places.json", ".built.json", ".shop.json"])
+def test_a_disk_that_is_full_when_a_build_is_remembered_is_told(
+    shop: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, memory: str
+) -> None:
+    def full(part: Path, content: bytes, *_: object) -> int:
+        if part.name.startswith(".part-" + hashlib.sha256(memory.encode()).hexdigest()[:16]):
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return write(part, content)
+
+    write = Path.write_bytes
+    with monkeypatch.context() as disk:
+        disk.setattr(Path, "write_bytes", full)
+        capsys.readouterr()
+        assert main(["build", "--shop", str(shop), *TODAY]) == 1
+    told = capsys.readouterr().err
+    assert "out cannot be written to: No space left on device. Make room on the disk, or allow writing there." in told
+    assert not list((shop / "out").rglob(".part-*"))
+    assert build(shop, capsys)["failed"] == []

@@ -35,17 +35,34 @@ def test_nothing_differs_right_after_a_record(told: Told) -> None:
 def test_a_price_that_moves_names_every_place_that_must_follow(told: Told) -> None:
     told.edit("items.csv", "100 g,6.50", "100 g,7.00")
     assert told.run("changes") == 1
-    web, stall, wholesale = (told.out.partition(f"What changes on {name}\n")[2] for name in
-                             ("Own web shop", "Market stall", "Wholesale"))  # fmt: skip
-    assert "RR-B1 6.50 → 7.00 moves 1 set, 2 variants" in web
-    assert "RRS-1-J1  Dawn on the Weir" in web
-    assert "16.50  17.00       +0.50    +3.0 %" in web
+    alike, *own = told.out.split("What changes on ")
+    stall, web, _ = own
+    assert alike.startswith("On Market stall, Own web shop and Wholesale alike\n\n")
+    assert "\nOn Market stall and Own web shop alike\n\nWhy\n" in alike
+    assert "RR-B1 6.50 → 7.00 moves 1 set, 2 variants" in alike
+    assert "RRS-1-J1  Dawn on the Weir" in alike
+    assert "16.50  17.00       +0.50    +3.0 %" in alike
+    assert [page.partition("\n")[0] for page in own] == ["Market stall", "Own web shop", "Wholesale"]
     for path in ("web/feed.csv", "web/prices.csv"):
         assert f"  {path}\n" in web
     assert "  stall/price-list.csv\n" in stall
     for path in ("wholesale/price-list.pdf", "wholesale/order-form.xlsx"):
-        assert f"  {path}\n" in wholesale
-    assert "The Sluice Shop: what they pay for RRS-1, RR-B1 moves." in wholesale
+        assert f"  {path}\n" in alike
+    assert "The Sluice Shop: what they pay for RRS-1, RR-B1 moves." in alike
+
+
+def test_what_places_have_in_common_is_printed_once_and_nothing_is_lost(told: Told) -> None:
+    told.edit("items.csv", "100 g,6.50", "100 g,7.00")
+    assert told.run("changes") == 1
+    together = told.out.splitlines()
+    each = {place: (told.run("changes", place), told.out)[1].splitlines() for place in ("web", "stall", "wholesale")}
+    assert set(together) - {line for page in each.values() for line in page} == {
+        "On Market stall, Own web shop and Wholesale alike", "On Market stall and Own web shop alike",
+    }  # fmt: skip
+    assert {line for page in each.values() for line in page} <= set(together)
+    prices = [line for line in together if line.startswith("  RRS-1-J1") and "16.50" in line]
+    assert len(prices) == 1
+    assert sum(line.startswith("  RRS-1-J1") and "16.50" in line for page in each.values() for line in page) == 2
 
 
 def test_the_briefing_and_the_changed_rows_are_written_in_the_channels_own_columns(told: Told) -> None:

@@ -98,7 +98,9 @@ def test_a_set_that_cannot_be_parsed_is_a_draft_unless_the_ledger_knows_it(
     told.edit("sets/noon/set.toml", 'name = "Noon by the Sluice"', 'name = "Noon')
     assert told.build() == 1
     assert "Must fix · sets/noon/set.toml, line 2" in told.err
-    assert "Still to do · sets/a-night/set.toml, line 2" in told.err
+    assert "still to do in drafts. Begin with sets/noon/set.toml; listkit check shows all." in told.err
+    assert told.run("check", "--today", DAY) == 1
+    assert "Still to do · sets/a-night/set.toml, line 2" in told.out
 
 
 def test_a_set_without_a_code_that_can_be_read_is_a_draft_unless_one_is_lost(

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.published import Told, small_shop
+from tests.cli.published import DAY, Told, small_shop
 
 EMPTY = ("channels/web.toml", 'feed = "csv"', 'feed = "csv"\nsold_out = "hide"\nhold_back = 99')
 CODE = "feed-empty"
@@ -18,8 +18,10 @@ def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
 
 def test_a_first_feed_without_rows_is_looked_at(told: Told) -> None:
     told.edit(*EMPTY)
+    assert told.run("check", "--today", DAY) == 0
+    assert CODE in told.out
     assert told.build() == 0
-    assert CODE in told.err
+    assert "0 to fix, 1 to look at; listkit check shows all." in told.err
     assert told.rows("web/feed.csv") == []
 
 

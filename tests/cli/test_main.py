@@ -1,13 +1,14 @@
 """The command line as a whole."""
 
 import importlib
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from listkit.cli import COMMANDS, main
+from listkit.cli import COMMANDS, command_parser, main
 
 
 def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
@@ -40,6 +41,21 @@ def test_every_command_tells_its_options(name: str, capsys: pytest.CaptureFixtur
     assert stop.value.code == 0
     assert f"usage: listkit {name}" in capsys.readouterr().out
     assert callable(importlib.import_module(f"listkit.cli.{name}").run)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_two_examples_that_can_be_typed(name: str) -> None:
+    command = importlib.import_module(f"listkit.cli.{name}")
+    parser = command_parser(name, command)
+    shown = parser.format_help()
+    assert len(command.EXAMPLES) == 2
+    for typed, says in command.EXAMPLES:
+        program, first, *words = shlex.split(typed)
+        assert (program, first) == ("listkit", name)
+        parser.parse_args(words)
+        assert f"  {typed}  " in shown
+        assert says in shown
+        assert len(f"  {typed}  {says}") <= 110
 
 
 def test_a_reader_who_has_seen_enough_gets_no_traceback() -> None:

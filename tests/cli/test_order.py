@@ -259,3 +259,28 @@ def test_a_variant_that_is_no_line_for_shops_is_not_taken_for_another(
     _, told, _ = order(form)
     [problem] = [one for one in told["problems"] if one["code"] == "unknown-code"]
     assert (problem["column"], problem["hint"]) == (None, "It is not sold to shops; offer something else.")
+
+
+def test_every_list_has_a_heading_and_every_code_its_name(
+    demo_built: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    form = tmp_path / "order.csv"
+    form.write_text("code,quantity\nOHS-1-S03,4\nOHS-1 display,1\nOH-B01,12\n", encoding="utf-8")
+    words = ["order", str(form), "--shop", str(demo_built), "--today", "2027-01-20"]
+    capsys.readouterr()
+    status = main(words)
+    said = capsys.readouterr()
+    heading, columns, *lines = said.out.splitlines()
+    assert re.fullmatch(r"(Confirmed|Ordered), by the prices of line sheet [A-Z0-9]{5}", heading)
+    assert columns.split() == ["code", "name", "pieces", "each", "total"]
+    assert "First Nectar, Elderflower & Verbena " in lines[0]
+    assert "First Nectar, display set" in lines[1]
+    assert "Rosemary & Rind bar soap" in lines[2]
+    assert status in (0, 1)
+    assert said.err.startswith("\nWhat to settle\nMust fix · " if status else "\nWhat to look at\nLook at · ")
+    assert main([*words, "--anyway"]) == status
+    said = capsys.readouterr()
+    assert said.out.startswith("Confirmed, by ")
+    heading, *files = said.err.partition("Written in ")[2].splitlines()
+    assert heading == str(demo_built / "out")
+    assert [path.rpartition("-")[2] for path in files] == ["confirmation.pdf", "list.pdf"]

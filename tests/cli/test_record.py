@@ -2,6 +2,7 @@
 
 import shutil
 import sqlite3
+import time
 from contextlib import closing
 from pathlib import Path
 
@@ -43,7 +44,8 @@ def test_before_any_build_there_is_nothing_to_record(tmp_path: Path, capsys: pyt
     assert not (told.shop / LEDGER).exists()
 
 
-def test_a_shop_that_changed_since_its_build_is_not_recorded(told: Told) -> None:
+def test_a_shop_that_changed_since_the_build_of_an_older_listkit_is_not_recorded(told: Told) -> None:
+    (told.shop / "out/.places.json").unlink()
     told.edit("items.csv", "100 g,6.50", "100 g,7.00")
     assert told.run("record", "web") == 1
     assert "Build" in told.err
@@ -185,3 +187,27 @@ def test_a_place_whose_own_file_cannot_be_read_is_told_among_all(told: Told) -> 
 def test_one_place_or_all_is_asked_for(told: Told, words: tuple[str, ...]) -> None:
     assert told.run("record", *words) == 2
     assert "--all" in told.err
+
+
+def test_times_are_shown_in_the_owners_own_zone_and_stored_as_they_were(
+    told: Told, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """POSIX TZ: "EST5" is five hours behind UTC, "<+0530>-5:30" five and a half before it."""
+    with monkeypatch.context() as zone:
+        zone.setenv("TZ", "EST5")
+        time.tzset()
+        assert told.run("record", "web", "--at", "2026-11-25T22:30+00:00") == 0
+        assert told.err == "web is recorded as of 2026-11-25 at 17:30.\n"
+        told.edit("items.csv", "100 g,6.50", "100 g,7.00")
+        zone.setenv("TZ", "<+0530>-5:30")
+        time.tzset()
+        assert told.run("changes", "web") == 1
+        assert "Against what was recorded on 2026-11-26 at 04:00." in told.out
+        assert told.json("changes", "web", status=1)["web"]["record"]["at"] == "2026-11-25T22:30:00+00:00"
+        assert told.run("record", "web", "--at", "2026-11-25T22:00+00:00") == 1
+        assert "2026-11-26 at 03:30 lies before the last record of web, that of 2026-11-26 at 04:00." in told.err
+        assert told.run("record", "web", "--redate", "--at", "2026-11-25T12:00+01:00") == 0
+        assert told.err == "web is recorded as of 2026-11-25 at 16:30, no longer of 2026-11-26 at 04:00.\n"
+        assert told.run("record", "web", "--undo") == 0
+        assert told.err == "taken back: web as of 2026-11-25 at 16:30.\n"
+    time.tzset()

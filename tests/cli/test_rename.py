@@ -149,7 +149,11 @@ REFUSED = {
     ("RR-B1", "S"): "S is the code of a box.",
     ("RR-B1", "RR-B1"): "RR-B1 is already its code.",
     ("RR-B1", "a b"): '"a b" is not a code.',
-    ("RRS-1-J1", "RRS-1-X"): "RRS-1-J1 is a variant of RRS-1;",
+    ("RRS-1-J1", "RRS-1-X"): "RRS-1-J1 is a variant's code, which follows from those of its set and options.",
+    ("RR-J1", "XX-J2"): "RRS-1-J1 would become RRS-1-J2, which is the code of a variant.",
+    ("RR-B1", "RRS-1-J1"): "RRS-1-J1 is the code of a variant.",
+    ("RRS-1", "RR"): "RRS-1-J1 would become RR-J1, which is the code of an item.",
+    ("RR-B1", "smallest"): "smallest is a word that sets have for boxes.",
     ("RR-B1", "RR-OLD"): "RR-OLD is an old code of RR-J2: what still goes by it would mean two things.",
 }
 
@@ -198,3 +202,60 @@ def test_on_a_read_only_file_nothing_changes(
     assert "files cannot be written to, and are as they were: No space left on device." in capsys.readouterr().err
     monkeypatch.undo()
     assert bytes_of(shop) == before
+
+
+CORNERS = {
+    "a bracket in a comment of the list": (
+        'old_codes = [ # the first ones\n  "RRS-A", # [2024]\n]\n',
+        'old_codes = ["RRS-1",  # the first ones\n  "RRS-A", # [2024]\n]\n',
+    ),
+    "a list on one line": ('old_codes = ["RRS-A"]\n', 'old_codes = ["RRS-1", "RRS-A"]\n'),
+}
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+def test_an_old_code_is_put_before_those_that_are_there(tmp_path: Path, corner: str) -> None:
+    before, after = CORNERS[corner]
+    shop = clean_shop(tmp_path / "shop")
+    file = shop / "sets/dawn/set.toml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace('code = "RRS-1"\n', f'code = "RRS-1"\n{before}'), encoding="utf-8")
+    assert rename(shop, "RRS-1", "RRS-2", "--apply") == 0
+    assert file.read_text(encoding="utf-8") == text.replace('code = "RRS-1"\n', f'code = "RRS-2"\n{after}')
+
+
+def test_a_code_that_is_not_written_letter_for_letter_is_changed_by_hand(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    file = shop / "sets/dawn/set.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('"RR-B1"', '"RR\\u002DB1"'), encoding="utf-8")
+    before = bytes_of(shop)
+    assert rename(shop, "RR-B1", "RR-B7", "--apply") == 1
+    assert (
+        "sets/dawn/set.toml: the code in line ? cannot be changed alone. Change it by hand." in capsys.readouterr().err
+    )
+    assert bytes_of(shop) == before
+
+
+def test_short_rows_are_filled_up_to_the_new_column(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    sheet = shop / "items.csv"
+    sheet.write_text(
+        sheet.read_text(encoding="utf-8").replace("external-use;avoid-eyes,,no\n", "external-use;avoid-eyes\n"),
+        encoding="utf-8",
+    )
+    assert rename(shop, "RR-B1", "RR-B7", "--apply") == 0
+    assert sheet.read_text(encoding="utf-8").splitlines()[1].endswith(",external-use;avoid-eyes,,,RR-B1")
+    assert read_shop(shop)[0].old_codes.now["RR-B1"] == "RR-B7"
+
+
+def test_a_rename_by_hand_finds_the_variants_that_followed(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    stall = shop / "channels/stall.toml"
+    stall.write_text(f'leave_out = ["RRS-1-J1"]\n{stall.read_text(encoding="utf-8")}', encoding="utf-8")
+    assert rename(shop, "RR-J1", "RR-WB", "--apply") == 0
+    assert 'leave_out = ["RRS-1-WB"]' in stall.read_text(encoding="utf-8")
+    stall.write_text(stall.read_text(encoding="utf-8").replace("RRS-1-WB", "RRS-1-J1"), encoding="utf-8")
+    assert rename(shop, "RR-J1", "RR-WB", "--apply") == 0
+    assert 'leave_out = ["RRS-1-WB"]' in stall.read_text(encoding="utf-8")

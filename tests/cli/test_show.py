@@ -104,10 +104,9 @@ def test_json_states_what_goes_off_each_price(demo_folder: Path, capsys: pytest.
 
 
 def test_variants_stand_side_by_side_with_the_price_in_force_first(
-    demo_folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    demo_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """By hand: 36.00 less 15 % is 30.60, 34.00 is 28.90."""
-    monkeypatch.setenv("COLUMNS", "100")
     shop = str(demo_folder)
     lines = [line.split() for line in told(capsys, "OHS-5", "--today", "2026-12-20", "--shop", shop).splitlines()]
     assert ["sold", "at", "30.60", "30.60", "28.90"] in lines
@@ -146,9 +145,8 @@ def test_where_channels_differ_each_has_its_own_price(tmp_path: Path, capsys: py
 def test_tables_go_on_the_terminal(
     width: int, demo_folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """COLUMNS is how a terminal's width is told (POSIX, 8.3)."""
     shop = str(demo_folder)
-    monkeypatch.setenv("COLUMNS", str(width))
+    monkeypatch.setattr("listkit.cli.show.width_of", lambda _: width)
     table = told(capsys, "--all", "--shop", shop).splitlines()
     assert max(map(len, table[:-1])) <= max(width, len("OHS-8  Fête Day Pair  "))
     assert "more columns do not go on this screen" in table[-1]
@@ -159,6 +157,8 @@ def test_tables_go_on_the_terminal(
         facts = told(capsys, "OHS-1", "--shop", shop).partition("Step by step")[0]
         tables = [line for line in facts.splitlines()[1:] if "Postage is free" not in line]
         assert max(map(len, tables)) <= width
+    monkeypatch.setattr("listkit.cli.show.width_of", lambda _: 0)  # what goes into a file or a pipe is whole
+    assert told(capsys, "--all", "--shop", shop).splitlines() == wide
 
 
 def test_closed_sets_are_marked_among_all(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

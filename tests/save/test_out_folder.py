@@ -131,7 +131,15 @@ def test_a_link_anywhere_on_the_way_is_refused_by_name(tmp_path: Path, at: str) 
 
 def test_pipes_are_not_waited_for(tmp_path: Path) -> None:
     """open(2): without O_NONBLOCK opening one to read waits until somebody writes to it."""
-    for name in ("manifest.json", ".made.json", ".making.jsonl", ".built.json", ".asked.json"):
+    for name in (
+        "manifest.json",
+        ".made.json",
+        ".making.jsonl",
+        ".built.json",
+        ".asked.json",
+        ".places.json",
+        ".shop.json",
+    ):
         os.mkfifo(tmp_path / name)
         with pytest.raises(OSError, match="no plain file"):
             sha256_of(tmp_path / name)
