@@ -114,7 +114,7 @@ def _kept(value: object, path: KeyPath, broken: set[KeyPath]) -> object:
     return value
 
 
-_HEADING: Final = re.compile(r"\s*(\[{1,2})\s*([^\[\]\"'#]+?)\s*\]{1,2}\s*(?:#.*)?")
+_HEADING: Final = re.compile(r"(\[{1,2})([^\[\]\"'#]+)\]{1,2}\s*(?:#.*)?")  # of a stripped line
 _QUOTED_HEADING: Final = re.compile(r"\s*([\"'])(\[{1,2}[^\[\]\"'#]+\]{1,2})\1\s*(?:#.*)?")
 
 
@@ -132,8 +132,8 @@ def _headings(source: Source, model: type[BaseModel]) -> Problem | None:
         if quoted_one := _QUOTED_HEADING.fullmatch(line):
             message, hint = f"{quoted(line.strip())} is a heading in quotes.", f"Write {quoted_one[2]} without them."
             return Problem(Place(source.file, line=number), "syntax", one_line(message), one_line(hint))
-        if heading := _HEADING.fullmatch(line):
-            top, name = False, heading[2]
+        if heading := _HEADING.fullmatch(line.strip()):
+            top, name = False, heading[2].strip()
             if name in valued:
                 at, text = valued[name]
                 message = f"{quoted(text)} and {quoted(line.strip())} on line {number} cannot both be there."

@@ -101,6 +101,7 @@ TWO = (
         ('[contents]\nitem = "A"\n[[contents]]\nitem = "B"', TWO.format(1)),
         ('[contents]\nitem = "A"\n\n[contents]\nitem = "B"', TWO.format(1)),
         ('[[contents]]\nitem = "A"\n[contents]\nitem = "B"', TWO.format(3)),
+        ('[ contents ]  # all of it\nitem = "A"\n\t[contents]\nitem = "B"', TWO.format(1)),
         ("[carton]\n[carton]", 'line 2: the table "[carton]" stands twice. '
                               "Keep one; tables that may repeat have [[two brackets]]."),
         ('name = "N"\n"[[contents]]"\nitem = "A"',
@@ -114,7 +115,18 @@ def test_a_heading_that_cannot_stand_as_it_does_is_told_with_its_brackets(text: 
     assert told(text) == words
 
 
-@pytest.mark.parametrize("text", ["a = " + "9" * 5000, "a = " + "[" * 5000, "a = " + "{b=" * 3000, "a=1_e_5"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a = " + "9" * 5000,
+        "a = " + "[" * 5000,
+        "a = " + "{b=" * 3000,
+        "a=1_e_5",
+        "[" + " " * 20_000,
+        "[a" + " " * 20_000 + "b\n",
+        '"[a' * 5_000,
+    ],
+)
 def test_monstrous_texts_are_told_too(text: str) -> None:
     assert told(text)
 
