@@ -116,6 +116,24 @@ def test_a_heading_that_cannot_stand_as_it_does_is_told_with_its_brackets(text: 
 
 
 @pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ('theme = """\n[contents]\n"""\nname = First\n[[contents]]\nitem = "A"', 4),
+        ("theme = '''\n[contents]\n\\'''\nname = First\n[[contents]]", 4),
+        ('theme = """a\n"[[contents]]"\nitems = 1\n\\"""\n[items]"""\nname = First', 6),
+        ('theme = \'a """ b\'  # isn\'t """\nname = First\n[contents]\n', 2),
+    ],
+)
+def test_what_looks_like_a_heading_within_a_text_is_none(text: str, line: int) -> None:
+    assert told(text) == f'line {line}: the value "First" is neither a number nor in quotes. Write name = "First".'
+
+
+def test_a_heading_behind_a_text_of_many_lines_is_told() -> None:
+    assert told('theme = """\n[items]\n"""\n[contents]\nitem = "A"\n[[contents]]') == TWO.format(4)
+    assert told('# isn\'t """\n[contents]\nitem = "A"\n[[contents]]') == TWO.format(2)
+
+
+@pytest.mark.parametrize(
     "text",
     [
         "a = " + "9" * 5000,
