@@ -20,11 +20,16 @@ from listkit.model.channel import Channel, Dialect
 from listkit.pipeline import SHEET, Checked, Listed
 from listkit.problem import FieldError
 from listkit.save.asked import asked_files, asked_folder, remove_asked
+from listkit.units.shown import Measures
 from listkit.write.csv_feed import CsvForm, table_fault, with_header, write_table
 
 _PAGE: Final = "changes.md"
 _ROWS: Final = "changes.csv"
 _TAKE_DOWN: Final = "take-down.csv"
+# Facts, and rules of which every fact may be, an amount or hold one.
+_MEASURED: Final = frozenset(
+    {"item.weight", "item.size", "box", "card", "packing", "freight", "labels", "cards", "rates"}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +147,8 @@ def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChange
             old=old,
             new=new,
         )
-    moved = movements(differing.old, differing.new)
+    measures = listed.shop.settings.measures
+    moved = tuple(_in_measure(each, measures) for each in movements(differing.old, differing.new))
     return ChannelChanges(
         key=key,
         name=listed.name(key),
@@ -153,6 +159,17 @@ def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChange
         old=old,
         new=new,
     )
+
+
+def _in_measure(movement: Movement, measures: Measures) -> Movement:
+    """Return a movement whose weights and sizes, on record in g and mm, are in the shop's measure.
+
+    Where old and new would then read alike they stay as they are.
+    """
+    if not (movement.key in _MEASURED or movement.what in _MEASURED):
+        return movement
+    old, new, fact_name = (measures.facts(text) for text in (movement.old, movement.new, movement.fact))
+    return movement if old == new else replace(movement, old=old, new=new, fact=fact_name)
 
 
 def changes_since_recorded(listed: Checked, key: str, out: Path) -> tuple[ChannelChanges, ...]:

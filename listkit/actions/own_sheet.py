@@ -19,8 +19,10 @@ from listkit.learn.header import (
     ColumnMatch,
     CurrencyGuess,
     HeaderRow,
+    MeasureGuess,
     find_header,
     guess_currency,
+    guess_measure,
     heading_score,
     match_items,
 )
@@ -34,6 +36,7 @@ from listkit.read.sheet import Row, Sheet, column_letters, is_workbook, read_she
 from listkit.read.shop import read_shop
 from listkit.read.source import read_bytes
 from listkit.read.table_file import fold, read_headings
+from listkit.read.wording import listed
 from listkit.shipped import shipped_templates
 from listkit.units.table import UnitKind, channel_places, units_of
 
@@ -64,6 +67,7 @@ class SheetRead:
     matches: tuple[ColumnMatch, ...]
     samples: tuple[tuple[str, ...], ...]
     currency: CurrencyGuess
+    measure: MeasureGuess
     problems: tuple[Problem, ...]
 
     @property
@@ -102,6 +106,7 @@ def read_own_sheet(path: Path) -> SheetRead:
         matches=matches,
         samples=samples,
         currency=currency,
+        measure=guess_measure(matches, samples),
         problems=problems,
     )
 
@@ -193,6 +198,8 @@ _SOUND: Final = {"code": "A", "name": "A", "retail": "1", "cost": "1", "weight":
 _AS_IN: Final = {"code": "B-1", "retail": "6.50", "cost": "1.70", "size": "80 x 55 x 25 mm"}
 _MOST: Final = 0.5
 _ASK_CURRENCY: Final = '? three letters, as in "GBP": all money in the folder is in it'
+_LANGUAGES: Final = {"GB": "en-GB", "US": "en-US"}
+_MOST_SIGNS: Final = 3
 _ASK_COUNTRY: Final = '? two letters, as in "GB"'
 
 
@@ -344,6 +351,7 @@ class NewShop:
 
     read: SheetRead
     columns: SheetColumns
+    guessed: ShopWords
     files: tuple[str, ...]
     shop: Shop
     problems: tuple[Problem, ...]
@@ -358,25 +366,35 @@ def make_shop_around(sheet: Path, folder: Path) -> NewShop:
     read = read_own_sheet(sheet)
     columns = decide_columns(read)
     own = OwnSheet(read.file, read.content, read.sheet, columns.lines, columns.missing)
-    files = make_own_shop(shipped_templates(), folder, own, _shop_words(folder, read.currency))
+    guessed = _shop_words(folder, read.currency, read.measure)
+    files = make_own_shop(shipped_templates(), folder, own, guessed)
     shop, problems = read_shop(folder)
-    return NewShop(read, columns, files, shop, tuple(problems))
+    return NewShop(read, columns, guessed, files=files, shop=shop, problems=tuple(problems))
 
 
-def _shop_words(folder: Path, currency: CurrencyGuess) -> ShopWords:
-    """Return the shop's name from its folder, and its currency and country where the sheet leaves no doubt.
+def _shop_words(folder: Path, currency: CurrencyGuess, measure: MeasureGuess) -> ShopWords:
+    """Return the shop's name from its folder, and what its sheet leaves no doubt of, or lets one guess.
 
     The first two letters of a currency are its country's (ISO 4217), except in those of several countries: EUR, X..
+    Of the countries that write $ the United States alone sell in ounces and inches (common knowledge, no source).
     """
     name = " ".join(re.sub(r"[_\W]+", " ", folder.absolute().name).split())
-    code = currency.code
-    country = code[:2] if code and code != "EUR" and not code.startswith("X") else ""
-    signs = " and ".join(currency.signs)
+    code, signs, units = currency.code, listed(currency.signs, "and"), listed(measure.signs[:_MOST_SIGNS], "and")
+    carried = f"as the prices carry {signs}"
     asked = _ASK_CURRENCY + (f"; the prices carry {signs}" if signs else "")
+    if not code and measure.system == "customary" and "USD" in currency.choices:
+        code, carried = "USD", f"guessed, as the prices carry {signs} and the sheet is in {units}: look at it"
+    country = code[:2] if code and code != "EUR" and not code.startswith("X") else ""
+    of_texts = "of your texts"
+    language = _LANGUAGES.get(country, "en-GB")
     return ShopWords(
         name=(name.title() if name.islower() else name) or "My Shop",
         currency=code,
-        currency_remark=f"as the prices carry {signs}" if code else asked,
+        currency_remark=carried if code else asked,
         country=country,
         country_remark="as of the currency; mend it if you are elsewhere" if country else _ASK_COUNTRY,
+        language=language,
+        language_remark=f"{of_texts}; guessed by the country: look at it" if country in _LANGUAGES else of_texts,
+        measure=measure.system or "",
+        measure_remark=f"of all that you read; guessed, as the sheet is in {units}: look at it",
     )

@@ -124,7 +124,7 @@ def _left_out(facts: SetFacts, catalog: Catalog) -> str:
         return f"holds {listed(alone)}, large as {'it is' if len(alone) == 1 else 'they are'}, even alone"
     heaviest = max(grams_of(variant.pieces) for variant in facts.variants)
     if all(box.most_weight is not None and box.most_weight.grams < heaviest for box in stock):
-        return f"carries the {Weight(heaviest).text} of {facts.name}"
+        return f"carries the {shop.settings.measures.weight(Weight(heaviest))} of {facts.name}"
     alone_in = smallest_alone(facts.variants, stock, packing, stacked=stacked, searches=catalog.searches)
     without = [code for code, box in alone_in.items() if box is None]
     return f"holds {'every variant' if len(without) in (0, len(facts.variants)) else listed(without)}"
@@ -171,7 +171,8 @@ def box_overloaded(listings: Listings, _context: CheckContext) -> Iterator[Probl
         pieces = [variant.pieces for variant in offered_variants(facts)] if most is not None else []
         heaviest = max((Weight(grams_of(each)) for each in pieces), default=NO_WEIGHT)
         if facts.box is not None and most is not None and heaviest > most:
-            message = f"the pieces weigh up to {heaviest.text}; box {facts.box.code} carries {most.text}."
+            weigh, carries = map(listings.catalog.shop.settings.measures.weight, (heaviest, most))
+            message = f"the pieces weigh up to {weigh}; box {facts.box.code} carries {carries}."
             yield Problem(
                 set_place(facts, "box"), "box-overloaded", message, "Take a stronger box, or take something out."
             )
@@ -183,10 +184,10 @@ def _loose(fitting: Groups) -> Iterator[Problem]:
         group = min(groups, key=lambda group: group.fill_share)
         least = group.catalog.shop.settings.packing.loose_below
         if group.fill_share < least:
-            spare = " × ".join(f"{side.normalize():f}" for side in group.verdict.spare)
+            spare = group.catalog.shop.settings.measures.sides(group.verdict.spare)
             filled = f"{group.sample.code} fills {_percent(group.fill_share)} of box {group.box.code}"
             hint = f"Below {_percent(least)} a box looks empty: take a smaller one, or more fill."
-            yield Problem(set_place(facts, "box"), "box-loose", f"{filled}; {spare} mm are to spare.", hint)
+            yield Problem(set_place(facts, "box"), "box-loose", f"{filled}; {spare} are to spare.", hint)
 
 
 def _full(fitting: Groups) -> Iterator[Problem]:
@@ -214,11 +215,12 @@ def _high(fitting: Groups) -> Iterator[Problem]:
             if (spare := group.verdict.spare[2]) > max(most, allowed):
                 most, highest = spare, group
         if highest is not None:
-            above, high = (f"{side.normalize():f}" for side in (most, highest.box.inside.height.mm))
+            measures = highest.catalog.shop.settings.measures
+            above, high = measures.number(most), measures.length(highest.box.inside.height.mm)
             code, box = highest.sample.code, highest.box.code
-            message = f"{code} leaves {above} of the {high} mm of height in box {box} free."
-            figure = f"{highest.catalog.shop.settings.packing.spare_height.mm.normalize():f}"
-            hint = f"Above {figure} mm a box looks deep: raise the pieces on fill, or take a lower one."
+            message = f"{code} leaves {above} of the {high} of height in box {box} free."
+            figure = measures.length(highest.catalog.shop.settings.packing.spare_height.mm)
+            hint = f"Above {figure} a box looks deep: raise the pieces on fill, or take a lower one."
             yield Problem(set_place(facts, "box"), "box-high", message, hint)
 
 

@@ -12,9 +12,21 @@ from decimal import Decimal
 from difflib import get_close_matches
 from typing import Final
 
-from listkit.check.alike import listed
+from listkit.check.alike import distance, listed
 from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too
-from listkit.compute.cautions import FLAMES, FOAMS, SCENTS_A_ROOM, THINGS, Due, due, entries_of, foam_unknown, too_young
+from listkit.compute.cautions import (
+    FLAMES,
+    FOAMS,
+    KINDS,
+    SCENTS_A_ROOM,
+    THINGS,
+    Due,
+    due,
+    entries_of,
+    foam_unknown,
+    too_young,
+    unknown_kind,
+)
 from listkit.compute.ingredients import (
     LEAVE_ON_LIMIT,
     NAMED_IN,
@@ -45,6 +57,7 @@ _SHOWN: Final = 3
 _LONGEST: Final = 60
 """Letters of a strange word that are compared."""
 _FOLDER: Final = "cautions"
+_SHORTEST, _LONG = 4, 8  # letters of a word that may be a slip of a kind of thing, and of one with two slips
 
 
 def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -299,6 +312,27 @@ def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Pro
             message = f'in {item.code} "{pair[0]}" stands before "{pair[1]}", of which there is more.'
             hint = f"Write what there is most of first; {free} may follow in any order ({source})."
             yield Problem(item_place(shop, item, "ingredients"), "ingredient-order", message, hint)
+
+
+def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Once a form: one that tells no kind of thing, a letter or two from one that does. Cautions go by the form."""
+    shop = listings.catalog.shop
+    kinds = dict.fromkeys(kind.removeprefix("=") for kind in KINDS if " " not in kind)
+    met = set[str]()
+    for item in shop.items:
+        words = unknown_kind(item) if item.form not in met else ()
+        met.add(item.form)
+        near = ((word, kind) for word in words if len(word) >= _SHORTEST for kind in kinds if _is_slip(word, kind))
+        if slip := next(near, None):
+            message = f'the form "{item.form}" is none that listkit knows, so no caution is chosen by it.'
+            hint = f'If "{slip[0]}" means "{slip[1]}", write that.'
+            yield Problem(item_place(shop, item, "form"), "form-nearly", message, hint)
+
+
+def _is_slip(word: str, kind: str) -> bool:
+    """Whether a word is another with a letter wrong, two of a long one, or two letters that changed places."""
+    apart = distance(word, kind, 2)
+    return apart <= (2 if len(word) >= _LONG else 1) or (apart == 2 and sorted(word) == sorted(kind))
 
 
 def ingredients_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

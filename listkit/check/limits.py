@@ -338,7 +338,7 @@ def label_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     """Labels and cards are within their sheet, and none overlaps another."""
     settings = listings.catalog.shop.settings
     for what, laid in (("labels", settings.labels), ("cards", settings.cards)):
-        for misfit in misfits(laid, what) if laid else ():
+        for misfit in misfits(laid, what, settings.measures) if laid else ():
             yield Problem(Place(SHOP, key=(what, misfit.key)), "label-sheet", misfit.message, misfit.hint)
 
 
@@ -347,12 +347,13 @@ def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     labels = listings.catalog.shop.settings.labels
     if labels is None:
         return
+    measures = listings.catalog.shop.settings.measures
     boxes = {facts.box.code: facts.box for facts in offered(listings.catalog) if facts.box}
     wide, narrow = max(labels.size.width, labels.size.height), min(labels.size.width, labels.size.height)
     small = [box for box in boxes.values() if wide > _sides(box)[0] or narrow > _sides(box)[1]]
     if small:
-        size = f"{_plain(labels.size.width)} x {_plain(labels.size.height)} mm"
-        boxes_named = listed([f"{box.code} ({' x '.join(_plain(side) for side in _sides(box))} mm)" for box in small])
+        size = measures.sides((labels.size.width, labels.size.height), times="x")
+        boxes_named = listed([f"{box.code} ({measures.sides(_sides(box), times='x')})" for box in small])
         message = f"a label of {size} is larger than any side of box {boxes_named}."
         hint = "Take a smaller one, with two faces (faces = 2) where one cannot hold the text; larger ones are folded."
         yield Problem(Place(SHOP, key=("labels", "size")), "label-large", message, hint)
@@ -365,8 +366,10 @@ def label_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     if paper is None or not shorts:
         return
     size = paper.labels.size
-    label = f"a label of {_plain(size.width)} x {_plain(size.height)} mm"
-    named = [f"{short.code} is about {ceil(short.missing)} mm short of {short.side}" for short in shorts[:_MOST_NAMED]]
+    measures = listings.catalog.shop.settings.measures
+    label = f"a label of {measures.sides((size.width, size.height), times='x')}"
+    missing = [(short, measures.length(Decimal(ceil(short.missing)))) for short in shorts[:_MOST_NAMED]]
+    named = [f"{short.code} is about {length} short of {short.side}" for short, length in missing]
     more = f"; and {len(shorts) - _MOST_NAMED} more" if len(shorts) > _MOST_NAMED else ""
     message = f"{label} may not hold its text in the smallest type allowed: {'; '.join(named)}{more}."
     faces = "two faces (faces = 2) " if paper.labels.faces == 1 else ""
@@ -378,10 +381,6 @@ def _sides(box: GiftBox) -> tuple[Decimal, Decimal]:
     """Return the sides of a box's largest face, the longer first."""
     long, short, _ = sorted((box.outside or box.inside).sides, reverse=True)
     return long, short
-
-
-def _plain(length: Decimal) -> str:
-    return f"{length.normalize():f}"
 
 
 def accent_faint(listings: Listings, context: CheckContext) -> Iterator[Problem]:

@@ -18,23 +18,27 @@ from listkit.problem import KeyPath, Place, Problem
 from listkit.units.declared import Figure
 from listkit.units.length import Size
 from listkit.units.net import Measure
-from listkit.units.weight import Weight
+from listkit.units.shown import Measures
+from listkit.units.weight import NO_WEIGHT, Weight
 
 
 def weight_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A weight of 0 is one that nobody has taken: of items, boxes and cartons."""
     shop = listings.catalog.shop
+    nothing = shop.settings.measures.weight(NO_WEIGHT)
     for item in shop.items:
         if not item.weight.grams and item.status is not Status.CLOSED:
             place = item_place(shop, item, "weight")
-            yield Problem(place, "weight-missing", f"{item.code} weighs 0 g.", "Weigh one piece, filled and closed.")
+            message = f"{item.code} weighs {nothing}."
+            yield Problem(place, "weight-missing", message, "Weigh one piece, filled and closed.")
     for at, box in enumerate(shop.packaging.boxes):
         if not box.weight.grams:
             place = Place(PACKAGING, key=("box", at, "weight"))
-            yield Problem(place, "weight-missing", f"box {box.code} weighs 0 g.", "Weigh an empty one.")
+            yield Problem(place, "weight-missing", f"box {box.code} weighs {nothing}.", "Weigh an empty one.")
         if box.carton and not box.carton.weight.grams:
             place = Place(PACKAGING, key=("box", at, "carton", "weight"))
-            yield Problem(place, "weight-missing", f"the carton of box {box.code} weighs 0 g.", "Weigh an empty one.")
+            message = f"the carton of box {box.code} weighs {nothing}."
+            yield Problem(place, "weight-missing", message, "Weigh an empty one.")
 
 
 def weight_below_net(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -43,7 +47,8 @@ def weight_below_net(listings: Listings, _context: CheckContext) -> Iterator[Pro
     for item in shop.items:
         net, grams = item.net, item.weight.grams
         if net is not None and net.measure is Measure.MASS and 0 < grams < net.total:
-            message = f"{item.code} weighs {grams.normalize():f} g, less than the {net.text} in it."
+            weight = shop.settings.measures.weight(item.weight)
+            message = f"{item.code} weighs {weight}, less than the {net.text} in it."
             hint = "Weigh one piece, filled and closed, or mend its net content."
             yield Problem(item_place(shop, item, "weight"), "weight-below-net", message, hint)
 
@@ -54,10 +59,12 @@ def carton_missing(listings: Listings, _context: CheckContext) -> Iterator[Probl
     for facts in offered(listings.catalog):
         if facts.box is not None and facts.carton is None:
             sets[facts.box.code].append(facts.name)
-    for at, box in enumerate(listings.catalog.shop.packaging.boxes):
+    shop = listings.catalog.shop
+    for at, box in enumerate(shop.packaging.boxes):
         if box.code in sets:
             message = f"box {box.code} has no carton, so there is no parcel weight for {listed(sets[box.code])}."
             hint = 'Add carton = { outside = "190 x 150 x 100 mm", weight = "88 g" } with your own figures.'
+            hint = shop.settings.measures.example(hint)
             yield Problem(Place(PACKAGING, key=("box", at)), "carton-missing", message, hint)
 
 
@@ -74,46 +81,52 @@ TARE: Final = 50  # times the net content: more is no packaging; a 5 ml phial in
 THINNEST, THICKEST = Decimal(15), Decimal(30000)  # g in each m² of a box's outside: tissue paper, 4 cm of oak
 DENSEST_FILL: Final = Decimal("0.5")  # g/cm³ of the whole inside; wood wool has about a tenth of that
 CARD: Final = Weight(Decimal(500))  # a card is lighter
-_MIXED_UP: Final = "Look at both again: perhaps g and kg, or mm and cm, are mixed up."
+_MIXED_UP: Final = {
+    "metric": "Look at both again: perhaps g and kg, or mm and cm, are mixed up.",
+    "customary": "Look at both again: perhaps oz and lb, or in and cm, are mixed up.",
+}
 
 
 def weight_unlikely(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A piece, box, carton, fill or card denser than stone, or lighter than a sponge."""
-    shop = listings.catalog.shop
+    shop, measures = listings.catalog.shop, listings.catalog.shop.settings.measures
+    hint = _MIXED_UP[measures.system]
     for item in shop.items:
-        if item.status is not Status.CLOSED and (why := _dense(item.weight, item.size)):
-            message = f"{item.code} weighs {item.weight.text} and is {item.size.text}: {why}."
-            yield Problem(item_place(shop, item, "weight"), "weight-unlikely", message, _MIXED_UP)
-    for key, message in _packaging(shop.packaging):
-        yield Problem(Place(PACKAGING, key=key), "weight-unlikely", message, _MIXED_UP)
+        if item.status is not Status.CLOSED and (why := _dense(item.weight, item.size, measures)):
+            weight, size = measures.weight(item.weight), measures.sides(item.size.sides)
+            message = f"{item.code} weighs {weight} and is {size}: {why}."
+            yield Problem(item_place(shop, item, "weight"), "weight-unlikely", message, hint)
+    for key, message in _packaging(shop.packaging, measures):
+        yield Problem(Place(PACKAGING, key=key), "weight-unlikely", message, hint)
 
 
 def net_unlikely(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """More inside than the outside has room for, or a net content that the weight has nothing to do with."""
     shop = listings.catalog.shop
     for item in shop.items:
-        if item.status is not Status.CLOSED and (why := _net_fault(item)):
+        if item.status is not Status.CLOSED and (why := _net_fault(item, shop.settings.measures)):
             hint = "Look at the net content, the weight and the size again."
             yield Problem(item_place(shop, item, "net"), "net-unlikely", f"{item.code}: {why}.", hint)
 
 
-def _net_fault(item: Item) -> str:
+def _net_fault(item: Item, measures: Measures) -> str:
     """Return what speaks against a net content, "" for nothing; too little weight for a mass is told elsewhere."""
     net, grams, room = item.net, item.weight.grams, _cm3(item.size)
     if net is None or net.measure not in (Measure.MASS, Measure.VOLUME):
         return ""
+    weight, size = measures.weight(item.weight), measures.sides(item.size.sides)
     if net.measure is Measure.VOLUME and net.total > room:
-        return f"{net.text} do not go into {item.size.text}, which is {_plain(room)} ml outside"
+        return f"{net.text} do not go into {size}, which is {measures.volume(room)} outside"
     if net.measure is Measure.MASS and net.total > room * HEAVIEST:
-        return f"{net.text} in {item.size.text} would be heavier than stone"
+        return f"{net.text} in {size} would be heavier than stone"
     if net.measure is Measure.VOLUME and 0 < grams < net.total * AIRIEST:
-        return f"{item.weight.text} is too light for {net.text}, even of something whipped"
-    if grams > net.total * TARE and not _dense(item.weight, item.size):
-        return f"{item.weight.text} is {_plain(grams / net.total)} times the {net.text} in it"
+        return f"{weight} is too light for {net.text}, even of something whipped"
+    if grams > net.total * TARE and not _dense(item.weight, item.size, measures):
+        return f"{weight} is {_plain(grams / net.total)} times the {net.text} in it"
     return ""
 
 
-def _packaging(packaging: Packaging) -> Iterator[tuple[KeyPath, str]]:
+def _packaging(packaging: Packaging, measures: Measures) -> Iterator[tuple[KeyPath, str]]:
     """Yield what of the packaging cannot weigh what it says, each with where it says so."""
     hollow: list[tuple[KeyPath, str, Weight, Size]] = []
     for at, box in enumerate(packaging.boxes):
@@ -124,31 +137,32 @@ def _packaging(packaging: Packaging) -> Iterator[tuple[KeyPath, str]]:
     for at, case in enumerate(packaging.cases):
         hollow.append((("case", at, "weight"), f"case {case.code}", case.weight, case.outside))
     for key, what, weight, size in hollow:
-        if why := _walled(weight, size):
-            yield key, f"{what} weighs {weight.text} for {size.text}: {why}."
+        if why := _walled(weight, size, measures):
+            yield key, f"{what} weighs {measures.weight(weight)} for {measures.sides(size.sides)}: {why}."
     for at, box in enumerate(packaging.boxes):
         if box.fill is not None and box.fill.weight.grams > _cm3(box.inside) * DENSEST_FILL:
-            message = f"{box.fill.weight.text} of fill in box {box.code} of {box.inside.text} is no fill."
+            fill, inside = measures.weight(box.fill.weight), measures.sides(box.inside.sides)
+            message = f"{fill} of fill in box {box.code} of {inside} is no fill."
             yield ("box", at, "fill", "weight"), message
     if packaging.card is not None and packaging.card.weight > CARD:
-        yield ("card", "weight"), f"the card weighs {packaging.card.weight.text}, more than any card."
+        yield ("card", "weight"), f"the card weighs {measures.weight(packaging.card.weight)}, more than any card."
 
 
-def _dense(weight: Weight, size: Size) -> str:
+def _dense(weight: Weight, size: Size, measures: Measures) -> str:
     """Return why a piece of this size cannot weigh this; "" where it can, and where nobody has weighed."""
     density = weight.grams / _cm3(size)
     if density > HEAVIEST:
-        return f"{_plain(density)} g in each cm³, heavier than stone or glass"
-    return f"{_plain(density)} g in each cm³, lighter than a sponge" if 0 < density < LIGHTEST else ""
+        return f"{measures.density(density)}, heavier than stone or glass"
+    return f"{measures.density(density)}, lighter than a sponge" if 0 < density < LIGHTEST else ""
 
 
-def _walled(weight: Weight, size: Size) -> str:
+def _walled(weight: Weight, size: Size, measures: Measures) -> str:
     """Return why an empty box of this size cannot weigh this, by the area of its walls."""
     length, width, height = size.sides
     wall = weight.grams / (2 * (length * width + length * height + width * height) / 1_000_000)
     if wall > THICKEST:
-        return f"{_plain(wall / 1000)} kg in each m² of its walls, more than planks"
-    return f"{_plain(wall)} g in each m² of its walls, less than tissue paper" if 0 < wall < THINNEST else ""
+        return f"{measures.surface(wall, large=True)} of its walls, more than planks"
+    return f"{measures.surface(wall)} of its walls, less than tissue paper" if 0 < wall < THINNEST else ""
 
 
 def _cm3(size: Size) -> Decimal:
@@ -177,7 +191,7 @@ def shape_wrong(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         if item.shape is Shape.BOX or true_round(item) or item.status is Status.CLOSED:
             continue
         alike = "length and width" if item.shape is Shape.CYLINDER else "all three sides"
-        message = f"{item.code} is a {item.shape.value} of {item.size.text}."
+        message = f"{item.code} is a {item.shape.value} of {shop.settings.measures.sides(item.size.sides)}."
         hint = f'Measure {alike} again: they are alike. Or write "box" as its shape.'
         yield Problem(item_place(shop, item, "size"), "shape-wrong", message, hint)
 
@@ -202,23 +216,26 @@ def rate_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
 
 def inside_larger(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A box is larger outside than inside, and goes closed into its carton, turned as it may be."""
-    packaging = listings.catalog.shop.packaging
+    packaging, measures = listings.catalog.shop.packaging, listings.catalog.shop.settings.measures
     for at, box in enumerate(packaging.boxes):
         if box.outside is not None:
-            yield from _inside_out(f"box {box.code}", box.inside, box.outside, ("box", at))
+            yield from _inside_out(f"box {box.code}", (box.inside, box.outside), ("box", at), measures)
         if box.carton is not None:
             closed, carton = box.outside or box.inside, box.carton.outside
             if any(map(Decimal.__gt__, sorted(closed.sides), sorted(carton.sides))):
-                message = f"box {box.code} of {closed.text} does not go into its carton of {carton.text}."
+                small, large = measures.sides(closed.sides), measures.sides(carton.sides)
+                message = f"box {box.code} of {small} does not go into its carton of {large}."
                 hint = "Measure both again; a carton is larger than the closed box in it."
                 yield Problem(Place(PACKAGING, key=("box", at, "carton", "outside")), "inside-larger", message, hint)
     for at, case in enumerate(packaging.cases):
-        yield from _inside_out(f"case {case.code}", case.inside, case.outside, ("case", at))
+        yield from _inside_out(f"case {case.code}", (case.inside, case.outside), ("case", at), measures)
 
 
-def _inside_out(what: str, inside: Size, outside: Size, key: KeyPath) -> Iterator[Problem]:
+def _inside_out(what: str, sizes: tuple[Size, Size], key: KeyPath, measures: Measures) -> Iterator[Problem]:
+    """Yield which sides of something are larger inside than outside; `sizes` are both."""
+    inside, outside = sizes
     larger = [
-        f"{name} {within.normalize():f} mm inside and {without.normalize():f} mm outside"
+        f"{name} {measures.length(within)} inside and {measures.length(without)} outside"
         for name, within, without in zip(("length", "width", "height"), inside.sides, outside.sides, strict=True)
         if within > without
     ]

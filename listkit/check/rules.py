@@ -360,6 +360,8 @@ RULES: Final[tuple[Rule, ...]] = (
          source=f"{_CLAIMS}; EU technical document on cosmetic claims (2017); 16 CFR 260.4"),
     Rule("caution-missing", MUST_FIX, "A piece has the cautions that its form, its ingredients and its age ask for.",
          cautions.cautions),
+    Rule("form-nearly", LOOK_AT, "A form is spelt so that it tells what a thing is: its cautions go by it.",
+         cautions.form_nearly, source=COMMON),
     Rule("caution-silenced", MUST_FIX, "A caution that the rules choose is left out only with a reason.",
          cautions.cautions),
     Rule("caution-age", MUST_FIX, "Nothing is meant for an age at which it is forbidden or needs advice.",

@@ -31,6 +31,6 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print_json({"file": str(path), "kind": args.kind})
     else:
-        print(f"{path}: look it through; what stands behind a # waits for you.")
+        print(f"{path}: look it through; a line that begins with # waits for you.")
         print(f"Next: listkit check --shop {args.shop}")
     return 0

@@ -10,12 +10,13 @@ from typing import Final
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say
+from listkit.cli.terminal import width_of
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.pipeline import open_shop
 from listkit.present.gift_set import set_drawings, set_json, set_text
 from listkit.present.reductions import reductions_json, reductions_text
-from listkit.present.shop import all_rows, thin_first
+from listkit.present.shop import all_rows, fitting_rows, thin_first
 from listkit.present.table import table
 from listkit.problem import FieldError
 from listkit.save.asked import is_folder, write_drawings
@@ -24,6 +25,8 @@ EXAMPLES: Final = (
     ("listkit show OHS-1", "one set step by step"),
     ("listkit show --all --csv", "all sets as a table for a spreadsheet"),
 )
+
+_PAGE: Final = 100  # letters on a line of a page, where there is no terminal
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -35,6 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--all", action="store_true", help="one table of all sets, the thinnest first")
     drawn_to = "draw how the pieces lie, into a file ending in .svg or, every variant, into a folder"
     parser.add_argument("--out", type=Path, metavar="PLACE", help=drawn_to)
+    parser.add_argument("--wide", action="store_true", help="with --all: every column, however wide the terminal is")
     parser.add_argument("--csv", action="store_true", help="with --all: the table as CSV")
 
 
@@ -47,19 +51,22 @@ def run(args: argparse.Namespace) -> int:
         return 1
     with searching() as searches:
         catalog = build_catalog(open_shop(args.shop).shop, searches)
-    return _show_all(catalog, as_json=args.json, as_csv=args.csv) if args.all else _show_set(args, catalog)
+    return _show_all(catalog, args) if args.all else _show_set(args, catalog)
 
 
-def _show_all(catalog: Catalog, *, as_json: bool, as_csv: bool) -> int:
+def _show_all(catalog: Catalog, args: argparse.Namespace) -> int:
     computed = replace(catalog, sets=tuple(facts for facts in catalog.sets if facts.variants))
-    if as_json:
+    if args.json:
         with searching(catalog.searches):
             shown = [set_json(facts, facts.variants, computed) for facts in thin_first(computed)]
         print_json(shown)
-    elif as_csv:
+    elif args.csv:
         csv.writer(sys.stdout, lineterminator="\n").writerows(all_rows(computed))
     else:
-        print(table(all_rows(computed), left=2))
+        rows, left_out = fitting_rows(computed, sys.maxsize if args.wide else width_of(sys.stdout) or sys.maxsize)
+        print(table(rows, left=2))
+        if left_out:
+            print(f"{left_out} more columns do not go on this screen: --wide and --csv show them.")
     return 0
 
 
@@ -84,7 +91,7 @@ def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
     else:
         day = today(args)
         with searching(catalog.searches):
-            text = set_text(facts, variants, catalog)
+            text = set_text(facts, variants, catalog, today=day, width=width_of(sys.stdout) or _PAGE)
         print("\n".join([text, *reductions_text(facts, variants, catalog, day)]))
     return 0
 

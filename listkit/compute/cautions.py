@@ -48,6 +48,12 @@ LIKE_FOOD: Final = (
     *("sucette", "pasticcino"),
 )
 
+KINDS: Final = (
+    *(*LIPS, *SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS, *SACHETS, *LEAVE_ON, *FLAMES, *SCENTS_A_ROOM, *SPRAYS, *TOYS),
+    *(*THINGS, *LIKE_FOOD),
+)
+"""Every word that tells what a thing is."""
+
 # Ingredients by INCI name. Synthetic detergents that foam, from memory.
 FOAMING: Final = (
     r"(laureth|lauryl|coco|myreth|olefin) ?-?(sulfate|sulfoacetate|sulfosuccinate|sulfonate)|c14-16 olefin"
@@ -176,6 +182,12 @@ def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ..
     quiet = {one.caution for one in silenced if one.reason.strip() and (not one.items or item.code in one.items)}
     chosen = dict.fromkeys((*item.cautions, *(one.key for one in due(item) if not _told(one.key, item.cautions))))
     return tuple(entry for entry in chosen if entry not in quiet)
+
+
+def unknown_kind(item: Item) -> tuple[str, ...]:
+    """Return the words of a form that tells no kind of thing; () where it tells one, or there is none."""
+    form = _folded(item.form)
+    return () if _pattern(KINDS).search(form) else tuple(re.findall(r"[^\W\d_]+", form))
 
 
 def foam_unknown(item: Item) -> bool:

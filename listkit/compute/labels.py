@@ -8,6 +8,7 @@ from typing import Final
 from listkit.model.fields import Shape
 from listkit.model.labels import Face, Laid
 from listkit.units.length import MM_PER_INCH, Size
+from listkit.units.shown import Measures
 
 EDGE: Final = Decimal(5)  # what many printers leave white at a sheet's edge; common practice, no source
 _NONE: Final = Decimal(0)
@@ -118,19 +119,21 @@ def _ways(laid: Laid) -> tuple[_Way, _Way]:
     )
 
 
-def misfits(laid: Laid, what: str) -> Iterator[Misfit]:
+def misfits(laid: Laid, what: str, measures: Measures) -> Iterator[Misfit]:
     """Yield what keeps labels from lying beside each other on their sheet; `what` is "labels" or "cards"."""
     across, down = _ways(laid)
-    yield from _misfits(across, what, pitch="pitch_across", counts="columns", measure="wide")
-    yield from _misfits(down, what, pitch="pitch_down", counts="rows", measure="high")
+    yield from _misfits(across, what, measures, pitch="pitch_across", counts="columns", way_of="wide")
+    yield from _misfits(down, what, measures, pitch="pitch_down", counts="rows", way_of="high")
 
 
-def _misfits(way: _Way, what: str, *, pitch: str, counts: str, measure: str) -> Iterator[Misfit]:
-    """Yield the misfits of one direction; `pitch` and `counts` are the keys to mend, `measure` is "wide" or "high"."""
+def _misfits(way: _Way, what: str, measures: Measures, *, pitch: str, counts: str, way_of: str) -> Iterator[Misfit]:
+    """Yield the misfits of one direction; `pitch` and `counts` are the keys to mend, `way_of` is "wide" or "high"."""
+    length = measures.length
     count, first = way.counted(), way.first(way.counted())
     if way.step < way.label and (count > 1 or way.step == 0):
-        message = f"{what} {_mm(way.label)} {measure} lie {_mm(way.step)} apart, {_mm(way.label - way.step)} of them "
-        yield Misfit(pitch, f"{message}upon the next.", f'Write "{_mm(way.label)}" at least.')
+        message = f"{what} {length(way.label)} {way_of} lie {length(way.step)} apart, "
+        message += f"{length(way.label - way.step)} of them upon the next."
+        yield Misfit(pitch, message, f'Write "{measures.at_least(way.label)}" at least.')
         return
     if way.sheet is None:
         return
@@ -139,15 +142,11 @@ def _misfits(way: _Way, what: str, *, pitch: str, counts: str, measure: str) -> 
         over = end - way.sheet if first >= 0 else -2 * first
         room = way.sheet - (way.margin or _NONE)
         message = f"{count} {counts} of {what}" if count > 1 else what
-        message += f" {_mm(way.label)} {measure} need {_mm(over)} more than the sheet of {_mm(way.sheet)} has."
+        message += f" {length(way.label)} {way_of} need {length(over)} more than the sheet of {length(way.sheet)} has."
         most = way.most(room)
-        fits = f"{what.capitalize()} at most {_mm(max(room, _NONE))} {measure} fit."
+        fits = f"{what.capitalize()} at most {measures.at_most(max(room, _NONE))} {way_of} fit."
         hint = f"Write {counts} = {most}, or smaller {what}." if most else fits
         yield Misfit(counts if count > 1 else "size", message, hint)
-
-
-def _mm(length: Decimal) -> str:
-    return f"{length.normalize():f} mm"
 
 
 # How large the type of a label must be at least: by the area of the panel it stands on, or by what is inside.

@@ -311,8 +311,7 @@ class _Trial:
         if at == len(self._needs):
             made += self._made_of_others(left, self._packs - made)
         self._best = max(self._best, made)
-        done = self._best >= never_more or self._looks >= _MOST_TRIES or at == len(self._needs)
-        if done or self._reached.get((at, left), -1) >= made:
+        if self._done(never_more) or at == len(self._needs) or self._reached.get((at, left), -1) >= made:
             return
         self._looks += len(self._needs) - at
         self._reached[at, left] = made
@@ -323,6 +322,11 @@ class _Trial:
         for number in range(min(self._number(need, left), self._packs - made), -1, -1):
             rest = tuple(have - number * quantity for have, quantity in zip(left, need, strict=True))
             self._try(at + 1, rest, made + number, never_more)
+            if self._done(never_more):
+                return
+
+    def _done(self, never_more: int) -> bool:
+        return self._best >= never_more or self._looks >= _MOST_TRIES
 
     def _made_of_others(self, left: _Whole, most: int) -> int:
         made = 0

@@ -1,6 +1,6 @@
 """Makes a new shop folder: the starter's small shop with three pictures, or a shop around the owner's own sheet."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Final
 
@@ -50,13 +50,20 @@ class OwnSheet:
 
 @dataclass(frozen=True, slots=True)
 class ShopWords:
-    """The shop's name, currency and country, "" where unknown, with remarks."""
+    """The shop's name, and what its sheet lets one guess, "" where unknown, each with a remark.
+
+    `measure` is "metric" or "customary"; "" leaves the key out.
+    """
 
     name: str
     currency: str
     currency_remark: str
     country: str
     country_remark: str
+    language: str
+    language_remark: str
+    measure: str
+    measure_remark: str
 
 
 def make_own_shop(templates: Path, folder: Path, sheet: OwnSheet, shop: ShopWords) -> tuple[str, ...]:
@@ -68,13 +75,10 @@ def make_own_shop(templates: Path, folder: Path, sheet: OwnSheet, shop: ShopWord
     """
     starter = templates / "new_shop"
     files = {path.relative_to(starter).as_posix(): path.read_bytes() for kept in _KEPT for path in starter.glob(kept)}
-    files["packaging.toml"] = _EXAMPLE + (starter / "packaging.toml").read_bytes()
+    packaging = templates / "own_sheet" if shop.measure == "customary" else starter
+    files["packaging.toml"] = _EXAMPLE + (packaging / "packaging.toml").read_bytes()
     values = {
-        "name": shop.name,
-        "currency": shop.currency,
-        "currency_remark": shop.currency_remark,
-        "country": shop.country,
-        "country_remark": shop.country_remark,
+        **asdict(shop),
         "file": sheet.file,
         "sheet": sheet.sheet,
         "lines": sheet.lines,

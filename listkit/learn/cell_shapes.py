@@ -94,6 +94,12 @@ def sides_have_unit(cell: str) -> bool:
     return bool(_UNIT_WORDS.search(_TIMES.split(cell.strip())[-1]))
 
 
+def units_in(cell: str) -> tuple[tuple[str, str], ...]:
+    """Return kind and name of the units in a cell: "1 lb 2 oz" has pounds and ounces, both of "mass"."""
+    units = (unit_of(MARKS.get(word, word)) for word in _UNIT_WORDS.findall(joined(cell)))
+    return tuple(unit for unit in units if unit[0])
+
+
 def is_code(cell: str) -> bool:
     """Whether a cell could be a short code, or what a spreadsheet has made of one."""
     return _CODE.fullmatch(cell) is not None

@@ -10,11 +10,13 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.learn.candidates import DOUBT, FIELD_ORDER, FLOOR, SURE, Candidate, Column, column, times_dearer
-from listkit.learn.cell_shapes import amount, sign_of
+from listkit.learn.cell_shapes import amount, sign_of, units_in
 from listkit.learn.folding import parted, unit_of
 from listkit.learn.hits import AMONG, hits
 from listkit.learn.values import filled
 from listkit.units.money import MINOR_DIGITS, SIGNS
+from listkit.units.shown import UnitSystem
+from listkit.units.table import UnitKind, units_of
 
 _MONEY: Final = ("retail", "cost")
 _NEAR: Final = 0.1
@@ -279,3 +281,38 @@ def _plain(sign: str) -> str:
 def _in_heading(match: ColumnMatch) -> str:
     units = [match.unit, *(way.unit for way in parted(match.heading) if way.kind == "money")]
     return next((_plain(unit) for unit in units if unit), "")
+
+
+# Her measure, by the units of weights and sizes; net contents are declared as laws want and say nothing of it.
+
+_MEASURED_FIELDS: Final = frozenset({"weight", "size", "length", "width", "depth", "height", "diameter"})
+_MEASURED_KINDS: Final = frozenset({"mass", "length"})
+_CUSTOMARY: Final = frozenset(unit.sign for unit in units_of(UnitKind.MASS, UnitKind.LENGTH) if not unit.metric)
+_NEARLY_ALL: Final = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureGuess:
+    """The measure, None where the sheet names no units or as many of either, and the units seen, most first."""
+
+    system: UnitSystem | None
+    signs: tuple[str, ...] = ()
+
+
+def guess_measure(matches: Sequence[ColumnMatch], samples: Sequence[Sequence[str]]) -> MeasureGuess:
+    """Return what headings and cells of weights and sizes say of the measure."""
+    seen: Counter[str] = Counter()
+    for at, match in enumerate(matches):
+        if not _MEASURED_FIELDS & {match.field, match.known}:
+            continue
+        cells = filled(tuple(row[at] for row in samples if at < len(row)))
+        stated = [match.unit, *(way.unit for way in parted(match.heading) if way.kind in _MEASURED_KINDS)]
+        if unit := next(filter(None, stated), ""):
+            seen[unit] += max(1, len(cells))
+            continue
+        seen.update(sign for cell in cells for kind, sign in set(units_in(cell)) if kind in _MEASURED_KINDS)
+    signs = tuple(sign for sign, _ in seen.most_common())
+    customary = sum(count for sign, count in seen.items() if sign in _CUSTOMARY) / (seen.total() or 1)
+    if not signs or 1 - _NEARLY_ALL < customary < _NEARLY_ALL:
+        return MeasureGuess(None, signs)
+    return MeasureGuess("customary" if customary >= _NEARLY_ALL else "metric", signs)

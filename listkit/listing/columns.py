@@ -327,9 +327,10 @@ def _faults_of_one(file: FeedFile, index: int, formats: Formats) -> Iterator[Pro
         message = f'in column "{column.heading}" {fault.message}'
         yield Problem(file.column_place(index, key), "template-fault", message, fault.hint)
         return
-    if made.words and (near := _near_field(first.value.strip())):
+    near = _near_field(first.value.strip()) if made.words else ""
+    if made.words and (near or column.required):
         message = f'"{first.value}" is no field, so these words stand in every row.'
-        hint = f'Write "{near}", if that is meant.'
+        hint = f'Write "{near}", if that is meant.' if near else "If they are meant, take required out."
         yield Problem(file.column_place(index, "value"), "unknown-column", message, hint, Level.LOOK_AT)
 
 

@@ -21,6 +21,7 @@ from babel.units import format_unit
 
 from listkit.problem import FieldError
 from listkit.units.money import minor_digits
+from listkit.units.shown import pounds_and_ounces
 from listkit.units.table import UnitKind, units_of
 from listkit.units.weight import Weight
 
@@ -100,6 +101,15 @@ def weight_text(weight: Weight, language: str, *, unit: str = "g") -> str:
     row = _MASSES[unit]
     figure = half_up(weight.grams / row.size, row.digits)
     return format_unit(figure, row.cldr, length="short", locale=locale_of(language))
+
+
+def read_weight_text(weight: Weight, language: str) -> str:
+    """Return a weight in ounces, from a pound on in pounds and ounces: "12.6 oz", "1 lb 2.3 oz"."""
+    pounds, ounces = pounds_and_ounces(weight)
+    figures = [(Decimal(pounds), "lb")] * bool(pounds) + [(ounces.normalize(), "oz")] * bool(ounces or not pounds)
+    return " ".join(
+        format_unit(figure, _MASSES[sign].cldr, length="short", locale=locale_of(language)) for figure, sign in figures
+    )
 
 
 def told_in_inches(language: str) -> bool:

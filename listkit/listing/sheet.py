@@ -12,16 +12,26 @@ from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, Choice, SetFacts
 from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet
-from listkit.listing.formats import date_text, list_text, money_text, weight_text
+from listkit.listing.formats import date_text, list_text, money_text, read_weight_text, weight_text
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words
 from listkit.listing.titles import content_lines
-from listkit.listing.words import Words, fill, measure_text, parse_words, paths_of, sides_text, size_text
+from listkit.listing.words import (
+    Words,
+    fill,
+    in_measure,
+    measure_text,
+    parse_words,
+    paths_of,
+    sides_text,
+    size_text,
+)
 from listkit.model.fields import ShopModel
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Window
 from listkit.units.money import Money
 from listkit.units.quantity import share_text
+from listkit.units.shown import Measures
 
 # The version of a line sheet: a short code of all that it states, so that two sheets with one code say the same.
 #
@@ -168,6 +178,11 @@ class SheetVoice:
         """BCP 47."""
         return self.words.language
 
+    @property
+    def measures(self) -> Measures:
+        """What words weights and lengths in the documents."""
+        return Measures(self.words.measure or "metric")
+
     def money(self, amount: Money) -> str:
         """Return an amount with its sign."""
         return money_text(amount.amount, self.currency, self.language)
@@ -192,7 +207,7 @@ def voice_of(shop: Shop) -> SheetVoice | None:
     own, _ = print_words(shop.templates, language)
     texts = tuple((path, known[path]) for path in paths_of("words", language) if path in known)
     words = parse_words(language, texts)[0] if texts else None
-    return SheetVoice(words, own, shop.settings.currency) if words and own else None
+    return SheetVoice(in_measure(words, shop), own, shop.settings.currency) if words and own else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -339,7 +354,7 @@ def _entry_facts(entry: SheetEntry, voice: SheetVoice) -> Iterator[str]:
     if packs.least:
         yield fill(own.at_least, count=str(packs.least))
     if entry.outside:
-        yield sides_text(entry.outside.sides, voice.language)
+        yield sides_text(entry.outside.sides, voice.language, voice.words.measure)
     yield weights_text(entry, voice)
     if entry.keeps:
         yield keeps_text(entry.keeps, voice)
@@ -353,7 +368,8 @@ def _entry_facts(entry: SheetEntry, voice: SheetVoice) -> Iterator[str]:
 def weights_text(entry: SheetEntry, voice: SheetVoice) -> str:
     """Return what one weighs, "443 to 507 g" where its lines differ."""
     weights = [line.weight for line in entry.lines]
-    least, most = (weight_text(one, voice.language) for one in (min(weights), max(weights)))
+    write = read_weight_text if voice.measures.customary else weight_text
+    least, most = (write(weight, voice.language) for weight in (min(weights), max(weights)))
     return least if least == most else fill(voice.own.sheet.between, first=least, last=most)
 
 

@@ -215,8 +215,8 @@ def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
         "count": sum(entry.quantity for entry in gift_set.contents),
         "box": BoxWords(
             box.code,
-            sides_text(box.inside.sides, wording.language),
-            sides_text(box.outside.sides, wording.language) if box.outside else "",
+            sides_text(box.inside.sides, wording.language, wording.measure),
+            sides_text(box.outside.sides, wording.language, wording.measure) if box.outside else "",
         )
         if box
         else None,
@@ -303,9 +303,10 @@ def _packing(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     """Return what is said of the box, the card and the buyer's own words."""
     lines, sentences = [], wording.sentences
     if facts.box is not None:
-        inside = sides_text(facts.box.inside.sides, wording.language)
+        inside = sides_text(facts.box.inside.sides, wording.language, wording.measure)
         if facts.box.outside is not None:
-            lines.append(fill(sentences.box_outside, size=sides_text(facts.box.outside.sides, wording.language)))
+            outside = sides_text(facts.box.outside.sides, wording.language, wording.measure)
+            lines.append(fill(sentences.box_outside, size=outside))
         lines.append(fill(sentences.box_inside, size=inside))
     message = facts.source.gift_set.message_card
     if message is not None:

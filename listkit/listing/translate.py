@@ -14,7 +14,7 @@ from listkit.compute.catalog import Choice, Piece, SetFacts, Variant
 from listkit.compute.cautions import entries_of
 from listkit.listing.declared import Cautions, parse_cautions
 from listkit.listing.formats import Formats, locale_of
-from listkit.listing.words import Form, Words, base_language, item_name, parse_words, paths_of
+from listkit.listing.words import Form, Words, base_language, in_measure, item_name, parse_words, paths_of
 from listkit.model.gift_set import Fixed, GiftSet, Option, Slot
 from listkit.model.item import Item
 from listkit.model.settings import Season
@@ -281,7 +281,7 @@ def read_language(shop: Shop, tag: str, asked_by: Place) -> tuple[Language | Non
         for item in shop.items
     }
     cautions = replace(cautions, entries=entries)
-    words = translator.grammar(words) if translator else words
+    words = in_measure(translator.grammar(words) if translator else words, shop)
     return Language(words, cautions, Formats(tag, shop.settings.currency), translator), ()
 
 

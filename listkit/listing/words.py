@@ -11,7 +11,7 @@ the language; what these do not give is in its table of forms.
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from decimal import Decimal
 from functools import lru_cache
 from itertools import takewhile
@@ -25,8 +25,10 @@ from listkit.compute.variants import full_name
 from listkit.listing.formats import half_up, list_text, locale_of, number_text, told_in_inches
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
+from listkit.model.shop import Shop
 from listkit.problem import Place, Problem
 from listkit.units.length import MM_PER_INCH
+from listkit.units.shown import UnitSystem
 
 Raw = Mapping[str, object]
 _PLACE: Final = re.compile(r"\{(\w+)\}")
@@ -162,7 +164,10 @@ class Form:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """All words of one language. `counted` and `shots` are tables by key."""
+    """All words of one language. `counted` and `shots` are tables by key.
+
+    `measure` is that of the shop in its own language where it states one; None is what is usual in the language.
+    """
 
     language: str
     titles: Titles
@@ -175,6 +180,7 @@ class Words:
     counted: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     forms: tuple[Form, ...]
     shots: tuple[tuple[str, str], ...]
+    measure: UnitSystem | None = None
 
     def count(self, noun: str, number: int) -> str:
         """Return "3 pieces" as the language's plural rules have it (CLDR)."""
@@ -193,6 +199,13 @@ class Words:
     def one_of(self, parts: tuple[str, ...]) -> str:
         """Return "a, b or c"."""
         return format_list(parts, style="or", locale=locale_of(self.language))
+
+
+def in_measure(wording: Words, shop: Shop) -> Words:
+    """Return the words with the shop's measure, where it states one and they are of its own language."""
+    settings = shop.settings
+    stated = settings.measure is not None and wording.language == settings.language
+    return replace(wording, measure=settings.measure) if stated else wording
 
 
 def fill(sentence: str, **values: str) -> str:
@@ -447,9 +460,12 @@ def several(wording: Words, quantity: int, what: str) -> str:
     return what if quantity == 1 else fill(wording.sentences.several, count=str(quantity), what=what)
 
 
-def sides_text(sides: tuple[Decimal, ...], language: str) -> str:
-    """Return sides in whole and tenth millimetres, "162 × 122 × 70 mm", or in hundredths of an inch where usual."""
-    if told_in_inches(language):
+def sides_text(sides: tuple[Decimal, ...], language: str, measure: UnitSystem | None = None) -> str:
+    """Return sides in whole and tenth millimetres, "162 × 122 × 70 mm", or in hundredths of an inch.
+
+    Inches are for `measure` "customary", and without any where they are usual.
+    """
+    if told_in_inches(language) if measure is None else measure == "customary":
         inches = (half_up(side / MM_PER_INCH, 2).normalize() for side in sides)
         return " × ".join(number_text(side, language) for side in inches) + " in"
     return " × ".join(number_text(side, language) for side in sides) + " mm"

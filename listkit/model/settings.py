@@ -36,6 +36,7 @@ from listkit.problem import FieldError
 from listkit.units.length import Length
 from listkit.units.money import MINOR_DIGITS
 from listkit.units.quantity import share_text
+from listkit.units.shown import CUSTOMARY, METRIC, Measures, UnitSystem
 from listkit.units.weight import Divisor, Weight
 
 
@@ -214,6 +215,12 @@ class Settings(ShopModel):
         description="Three letters (ISO 4217); all money in the folder is in it.", examples=["GBP"]
     )
     language: Language = Field(default="en-GB", description="The language of the texts (BCP 47).", examples=["en-GB"])
+    measure: UnitSystem | None = Field(
+        default=None,
+        description='What people read: "metric" is grams and millimetres, "customary" ounces, pounds and inches. When '
+        "left out all is metric but sizes in texts, which are as is usual where the language is spoken.",
+        examples=["customary"],
+    )
     country: Country = Field(description="Two letters (ISO 3166-1).", examples=["GB"])
     website: str = Field(default="", description="The shop's own address on the web.")
     address: str = Field(default="", description="Who answers for the goods: name and postal address.")
@@ -256,3 +263,8 @@ class Settings(ShopModel):
         description='A check\'s code = "off", "look at", "must fix", or its threshold.',
         examples=[{"band-missed": "off"}],
     )
+
+    @property
+    def measures(self) -> Measures:
+        """What words weights and lengths for people in the shop."""
+        return CUSTOMARY if self.measure == "customary" else METRIC

@@ -6,17 +6,21 @@ The same page is shown on screen and written as changes.md; both are made of the
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from itertools import compress
 from typing import Any, Final
 
 from listkit.actions.changes import ChannelChanges
 from listkit.actions.outputs import FileMove
+from listkit.fields import FIELDS, Kind
 from listkit.ledger.causes import Cause
 from listkit.ledger.changes import Brake, Change, move
 from listkit.ledger.moments import local_time
 from listkit.model.shop import Shop
 from listkit.present.table import table
 from listkit.read.wording import listed
+from listkit.units.shown import Measures
+from listkit.units.weight import Weight
 
 _MOST_ROWS: Final = 24  # of a table: one page
 _MOST_CODES: Final = 6
@@ -111,7 +115,13 @@ def _page(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
         Section("Other codes: change them there, or take the old ones down", tuple(_recoded(changes))),
         Section("Take down by hand", tuple(_named(changes.old[code], code) for code in changes.found.gone)),
         Section("Held back until mended; not gone", tuple(_named(changes.old[code], code) for code in changes.held)),
-        Section("Other facts", (), tuple(_fact_rows(changes)), left=4, all_of_it="listkit changes --json has all"),
+        Section(
+            "Other facts",
+            (),
+            tuple(_fact_rows(changes, shop.settings.measures)),
+            left=4,
+            all_of_it="listkit changes --json has all",
+        ),
         Section("Upload again", tuple(_files([file for file in changes.files if not file.document], all_new=all_new))),
         Section("Print or send again", tuple(_files(documents, all_new=all_new, moved=moved))),
         Section("Tell", tuple(_whom(changes, shop))),
@@ -170,12 +180,12 @@ def _price_rows(changes: ChannelChanges) -> Iterator[tuple[str, ...]]:
             yield (change.code, name, str(change.old), str(change.new), f"{moved.difference:+f}", share)
 
 
-def _fact_rows(changes: ChannelChanges) -> Iterator[tuple[str, ...]]:
+def _fact_rows(changes: ChannelChanges, measures: Measures) -> Iterator[tuple[str, ...]]:
     """Yield what else differs; what is alike in several variants is told once, and what follows from prices not."""
     alike: dict[tuple[str, str, str], list[str]] = {}
     for change in changes.found.changed:
         if change.field not in (*_FOLLOWERS, "sku"):
-            old, new = _fact(change.old), _fact(change.new)
+            old, new = (_measured(change.field, value, measures) for value in (change.old, change.new))
             long = max(len(old), len(new)) > _LONGEST
             key = (change.field, "", "written anew") if long else (change.field, old or "–", new or "–")
             alike.setdefault(key, []).append(change.code)
@@ -189,6 +199,15 @@ def _fact(value: Any) -> str:  # noqa: ANN401 (any fact)
     if isinstance(value, list):
         return "; ".join(map(str, value))
     return "" if value is None else str(value)
+
+
+def _measured(field: str, value: Any, measures: Measures) -> str:  # noqa: ANN401 (any fact)
+    """Return a fact as text; weights and lengths, on record in g and mm, with their unit where that is another."""
+    kind = FIELDS[field].kind if field in FIELDS else None
+    if value is None or not measures.customary or kind not in (Kind.WEIGHT, Kind.LENGTH):
+        return _fact(value)
+    exact = Decimal(str(value))
+    return measures.weight(Weight(exact)) if kind is Kind.WEIGHT else measures.length(exact)
 
 
 def _short(text: str) -> str:

@@ -1,5 +1,6 @@
 """One set as text, JSON and drawings: the price step by step, what each channel leaves, weights, boxes, contents."""
 
+import datetime
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,17 +21,22 @@ from listkit.compute.stock import published
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.shop import Photo, Shop
-from listkit.present.sending import cases_json, cases_text, sending_json, sending_text
-from listkit.present.table import DASH, count, grams, percent, plain_number, stock_on, table
+from listkit.present.sending import cases_json, cases_text, sending_json, sending_lines, sending_text
+from listkit.present.table import DASH, count, percent, plain_number, stock_on, table, weight_text
+from listkit.present.variants import in_force, variants_text
 from listkit.units.money import Money
-from listkit.write.box_drawing import TEMPLATE, drawing
+from listkit.units.shown import Measures
+from listkit.write.box_drawing import drawing
 
 # What the pieces of a variant are made with: allergens that all hold, nuts, bees and the like.
 
 
 def made_with_text(variant: Variant, shop: Shop) -> str:
     """Return a line for what all products with ingredients name, and one for each thing people ask for; "" for none."""
-    items = tuple(piece.item for piece in variant.pieces)
+    return _made_with(tuple(piece.item for piece in variant.pieces), shop)
+
+
+def _made_with(items: tuple[Item, ...], shop: Shop) -> str:
     rows = [[f"made with {of.key}", ", ".join(item.code for item in of.items)] for of in origins_of(items)]
     if shared := shared_allergens(items, by_name(all_allergens(shop))):
         rows.insert(0, ["all hold", ", ".join(shared)])
@@ -93,6 +99,7 @@ def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) 
 
 def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
     """Return a row a box; the set's own is marked."""
+    measures = catalog.shop.settings.measures
     rows = [["box", "fits", "to spare", "filled", "does not take"]]
     for each in boxes_for(facts, variants, catalog):
         marked = " (this one)" if facts.box is not None and each.box.code == facts.box.code else ""
@@ -101,7 +108,7 @@ def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
         if each.undecided:
             which = f"not all; {', '.join(each.undecided)} " if each.outside else ""
             fits = f"{which}not decided: {each.tried}"
-        spare = " × ".join(f"{side.normalize():f}" for side in each.verdict.spare) + " mm" if fits == "yes" else DASH
+        spare = measures.sides(each.verdict.spare) if fits == "yes" else DASH
         rows.append([each.box.code + marked, fits, spare, percent(each.verdict.fill_share), named])
     return table(rows, left=2) if len(rows) > 1 else ""
 
@@ -156,7 +163,8 @@ def layout_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog
     for one in variants:
         verdict = verdict_in(facts.box, one.pieces, packing, stacked=stacked, searches=catalog.searches)
         if verdict.fits:
-            lies = (lies_at(item, laid) for item, laid in zip(_items(one), verdict.layout, strict=True))
+            laid_items = zip(_items(one), verdict.layout, strict=True)
+            lies = (lies_at(item, laid, catalog.shop.settings.measures) for item, laid in laid_items)
             alike.setdefault(tuple(lies), []).append(one)
     return "\n".join(_laid_alike(lies, together) for lies, together in alike.items())
 
@@ -174,32 +182,64 @@ def _items(variant: Variant) -> list[Item]:
     return [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
 
 
-def set_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
-    """Return the set with these of its variants as lines."""
+def set_text(
+    facts: SetFacts,
+    variants: tuple[Variant, ...],
+    catalog: Catalog,
+    *,
+    today: datetime.date | None = None,
+    width: int = 100,
+) -> str:
+    """Return the set with these of its variants as lines: one alone step by step, several side by side.
+
+    Prices are those in force on `today`, the usual ones with None; tables go on `width` columns.
+    """
     box = f"box {facts.box.code}" if facts.box else "no box"
     currency = catalog.shop.settings.currency
     lines = [f"{facts.code} {facts.name} · {box} · {count(facts.can_make)} can be made · amounts in {currency}"]
-    for one in variants:
-        chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in one.choices)
-        lines += ["", f"{one.code}  {chosen}".rstrip(), _indented(_price_table(one, facts, catalog)), ""]
-        lines += [_indented(_weight_table(one))]
-        if sending := sending_text(facts, one, catalog):
-            lines += [_indented(sending)]
-        if made := made_with_text(one, catalog.shop):
-            lines += [_indented(made)]
+    if len(variants) == 1:
+        lines += _one_text(facts, variants[0], catalog, today)
+    else:
+        side_by_side = variants_text(facts, variants, catalog, today=today, width=width - 2)
+        lines += ["", _indented(side_by_side)]
+        more = sending_lines(facts, variants, catalog)
+        lines += ["", *(f"  {line}" for line in more)] if more else []
+        pieces = {piece.item.code: piece.item for variant in variants for piece in variant.pieces}
+        if made := _made_with(tuple(pieces.values()), catalog.shop):
+            lines += ["", _indented(made)]
+        lines += ["", f"  Step by step: listkit show {facts.code} --variant {variants[0].code}"]
     for told in (boxes_text, larger_text, layout_text, cases_text):
         if text := told(facts, variants, catalog):
             lines += ["", _indented(text)]
     return "\n".join(lines)
 
 
-def _price_table(variant: Variant, facts: SetFacts, catalog: Catalog) -> str:
+def _one_text(facts: SetFacts, variant: Variant, catalog: Catalog, today: datetime.date | None) -> list[str]:
+    """Return one variant step by step, as lines."""
+    chosen = ", ".join(f"{choice.slot}: {choice.says}" for choice in variant.choices)
+    lines = ["", f"{variant.code}  {chosen}".rstrip(), _indented(_price_table(variant, facts, catalog, today)), ""]
+    lines += [_indented(_weight_table(variant, catalog.shop.settings.measures))]
+    more = (sending_text(facts, variant, catalog), made_with_text(variant, catalog.shop))
+    return lines + [_indented(text) for text in more if text]
+
+
+def _price_table(variant: Variant, facts: SetFacts, catalog: Catalog, today: datetime.date | None) -> str:
+    """Return the steps to the price in force, and what each channel leaves of it.
+
+    Where channels differ, the steps are those of the usual price, and what a reduction takes off is in its channels.
+    """
     channels = catalog.shop.channels
-    sales = [sale_on(channel, variant, facts, catalog.shop) for channel in channels]
+    by_channel = in_force(facts, (variant,), catalog.shop, today)
+    there = [by_channel[channel.key][0] for channel in channels]
+    alike = bool(there) and all(each.prices == there[0].prices for each in there)
+    variant = there[0] if alike else variant
+    sales = [sale_on(channel, each, facts, catalog.shop) for channel, each in zip(channels, there, strict=True)]
     rows = [["", "", "price", *(channel.name for channel in channels)]]
     blank = [""] * len(channels)
     rows += [[step.label, str(step.amount), str(step.running), *blank] for step in variant.prices.steps]
-    whole = [str(variant.prices.price)] * len(channels)
+    if not alike and any(each.usual for each in there):
+        rows.append(["reduction", "", "", *(str(each.prices.steps[-1].amount) if each.usual else "" for each in there)])
+    whole = [str(each.price) for each in there]
     rows += [
         ["sold at", "", str(variant.prices.price), *whole],
         ["included tax", "", _less(variant.prices.tax), *(_less(sale.tax) for sale in sales)],
@@ -224,15 +264,15 @@ def _less(money: Money) -> str:
     return f"-{money}" if money.amount else str(money)
 
 
-def _weight_table(variant: Variant) -> str:
+def _weight_table(variant: Variant, measures: Measures) -> str:
     weights = variant.weights
     return table(
         [
             ["wholesale, before tax", str(variant.wholesale)],
-            ["gift weight", grams(weights.gift)],
-            ["parcel weight", grams(weights.parcel)],
-            ["weight by volume", grams(weights.volumetric)],
-            ["chargeable weight", grams(weights.chargeable)],
+            ["gift weight", weight_text(weights.gift, measures)],
+            ["parcel weight", weight_text(weights.parcel, measures)],
+            ["weight by volume", weight_text(weights.volumetric, measures)],
+            ["chargeable weight", weight_text(weights.chargeable, measures)],
             ["box filled", percent(variant.fill_share)],
             ["GTIN", variant.gtin or DASH],
             ["can be made", count(variant.can_make)],
@@ -338,7 +378,7 @@ def set_drawings(
         verdict = _verdict(variant, facts, catalog)
         if verdict is not None and verdict.fits:
             parts = "".join(f"-{choice.part}" for choice in variant.choices)
-            svg = drawing(facts, variant, verdict, catalog.shop.templates[TEMPLATE])
+            svg = drawing(facts, variant, verdict, catalog.shop)
             drawings.append((f"{facts.source.folder}{parts}.svg", svg))
         else:
             why = "has no box" if facts.box is None else f"does not fit in box {facts.box.code}"

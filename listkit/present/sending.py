@@ -9,8 +9,10 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.freight import Postage, Way, cheapest, length_and_girth, packet_faults, postage, ways_down
 from listkit.compute.sales import sale_on
 from listkit.model.channel import Channel
-from listkit.present.table import grams, percent, plain_number, table
+from listkit.present.table import percent, plain_number, table, weight_text
 from listkit.units.money import Money
+from listkit.units.shown import Measures
+from listkit.units.weight import Weight
 
 _MOST_GROUPS: Final = 4  # of boxes that stand alike, told one by one
 
@@ -20,13 +22,39 @@ def sending_text(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
     lines: list[str] = []
     if facts.carton:
         lines.append(f"small packet           {_packet(facts, variant, catalog)}")
-        lines.append(f"length and girth       {_plain(length_and_girth(facts.carton.outside).mm)} mm")
+        around = catalog.shop.settings.measures.length(length_and_girth(facts.carton.outside).mm)
+        lines.append(f"length and girth       {around}")
     asked = _postages(facts, variant, catalog)
     if asked:
-        lines += ["", _postage_table(asked)]
+        lines += ["", _postage_table(asked, catalog.shop.settings.measures)]
         lines += [words for each in asked if (words := _step_down(facts, variant, each, catalog))]
         lines += _free(variant, facts, asked, catalog)
     return "\n".join(lines)
+
+
+def sending_rows(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[list[str]]:
+    """Return as rows, a cell a variant, whether it goes as a small packet, and the cheapest service to each zone."""
+    rows = []
+    if facts.carton:
+        packets = (_packet(facts, variant, catalog).partition(":")[0] for variant in variants)
+        rows.append(["small packet", *packets])
+    asked = [{each.zone: each for each in cheapest(_postages(facts, one, catalog))} for one in variants]
+    for zone in dict.fromkeys(zone for best in asked for zone in best):
+        says = [f"{best[zone].service} {best[zone].price}" if zone in best else "" for best in asked]
+        rows.append([f"postage {zone}".rstrip(), *says])
+    return rows
+
+
+def sending_lines(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[str]:
+    """Return what would bring parcels a step down, and what free postage costs; what several share is told once."""
+    said: dict[str, list[str]] = {}
+    for variant in variants:
+        asked = _postages(facts, variant, catalog)
+        lines = [words for each in asked if (words := _step_down(facts, variant, each, catalog))]
+        for line in [*lines, *(_free(variant, facts, asked, catalog) if asked else [])]:
+            said.setdefault(line, []).append(variant.code)
+    every = len(variants)
+    return [line if len(codes) == every else f"{', '.join(codes)}: {line}" for line, codes in said.items()]
 
 
 def sending_json(facts: SetFacts, variant: Variant, catalog: Catalog) -> dict[str, Any]:
@@ -59,7 +87,7 @@ def cases_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
         return f"cases: box {facts.box.code} states no outside, so nobody can say how many go into one."
     wanted = catalog.shop.wholesale.case_pack.sets if catalog.shop.wholesale else None
     cases_of_set = [case for each in cases if (case := case_facts(facts, each, variants)) is not None]
-    return "\n".join(_case(case, wanted) for case in cases_of_set)
+    return "\n".join(_case(case, wanted, catalog.shop.settings.measures) for case in cases_of_set)
 
 
 def cases_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[dict[str, Any]]:
@@ -91,18 +119,29 @@ def _postages(facts: SetFacts, variant: Variant, catalog: Catalog) -> tuple[Post
 
 def _packet(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
     faults = packet_faults(variant.weights, facts.carton, catalog.shop.settings.freight.packet) or ()
-    told = [f"{fault.limit} {_plain(fault.over)} {'g' if fault.limit == 'weight' else 'mm'} over" for fault in faults]
+    measures = catalog.shop.settings.measures
+    told = []
+    for each in faults:
+        over = measures.weight(Weight(each.over)) if each.limit == "weight" else measures.length(each.over)
+        told.append(f"{each.limit} {over} over")
     if not all(fault.tolerated for fault in faults):
         return f"no: {', '.join(told)}"
     return f"yes, if measured well: {', '.join(told)}" if told else "yes"
 
 
-def _postage_table(asked: tuple[Postage, ...]) -> str:
+def _postage_table(asked: tuple[Postage, ...], measures: Measures) -> str:
     best = cheapest(asked)
     rows = [["postage", "zone", "counts", "up to", "price", ""]]
     rows += [
-        [one.service, one.zone, grams(one.counted), grams(one.up_to), str(one.price), "cheapest" if one in best else ""]
-        for one in asked
+        [
+            each.service,
+            each.zone,
+            weight_text(each.counted, measures),
+            weight_text(each.up_to, measures),
+            str(each.price),
+            "cheapest" if each in best else "",
+        ]
+        for each in asked
     ]
     return table(rows, left=2)
 
@@ -115,7 +154,8 @@ def _step_down(facts: SetFacts, variant: Variant, above: Postage, catalog: Catal
     ways = [_way(way) for way in ways_down(facts, variant, above, shop, catalog.searches)]
     more = " by volume: only a smaller carton helps" if above.by_volume else ""
     where = f"{above.service}, {above.zone}" if above.zone else above.service
-    said = f"{where}: {grams(above.lighter)} lighter{more} would ship one step cheaper ({above.saves} less)"
+    lighter = shop.settings.measures.weight(above.lighter, rounded=True, least=True)
+    said = f"{where}: {lighter} lighter{more} would ship one step cheaper ({above.saves} less)"
     return f"{said}; {', or '.join(ways)} would do it." if ways else f"{said}; nothing in the shop alone would do it."
 
 
@@ -153,29 +193,23 @@ def _by_post(catalog: Catalog) -> tuple[Channel, ...]:
     return tuple(channel for channel in catalog.shop.channels if {"listings", "photos"} & set(channel.make))
 
 
-def _case(facts: CaseFacts, wanted: int | None) -> str:
+def _case(facts: CaseFacts, wanted: int | None, measures: Measures) -> str:
     cased = facts.cased
     if not cased.count:
         return f"case {facts.case.code}: not one goes in"
-    kilograms = (facts.weight.grams / 1000).quantize(Decimal("0.1"), ROUND_HALF_UP)
+    full = f"{(facts.weight.grams / 1000).quantize(Decimal('0.1'), ROUND_HALF_UP)} kg"
+    if measures.customary:
+        full = measures.weight(facts.weight, rounded=True)
     pack = ""
     if wanted:
         pack = f"; a case pack of {wanted} {'goes in' if cased.count >= wanted else 'does not go in'}"
-    return f"case {facts.case.code}: {cased.count} boxes, {_stands(cased)}; {kilograms} kg full{pack}"
+    return f"case {facts.case.code}: {cased.count} boxes, {_stands(cased, measures)}; {full} full{pack}"
 
 
-def _stands(cased: Cased) -> str:
+def _stands(cased: Cased, measures: Measures) -> str:
     told = [
-        f"{group.along} along × {group.across} across × {group.up} up ({_turned(group.sides.sides)})"
+        f"{group.along} along × {group.across} across × {group.up} up ({measures.sides(group.sides.sides)})"
         for group in cased.stands[:_MOST_GROUPS]
     ]
     more = len(cased.stands) - len(told)
     return " + ".join(told) + (f" + {more} more groups" if more else "")
-
-
-def _turned(sides: tuple[Decimal, ...]) -> str:
-    return " × ".join(_plain(side) for side in sides) + " mm"
-
-
-def _plain(number: Decimal) -> str:
-    return f"{number.normalize():f}"

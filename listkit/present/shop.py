@@ -4,7 +4,8 @@ from decimal import Decimal
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
-from listkit.present.table import count, grams, percent
+from listkit.model.fields import Status
+from listkit.present.table import count, percent, weight_text
 
 
 def thin_first(catalog: Catalog) -> tuple[SetFacts, ...]:
@@ -22,6 +23,31 @@ def all_rows(catalog: Catalog) -> list[list[str]]:
     return rows + [_row(one, catalog) for one in thin_first(catalog)]
 
 
+def fitting_rows(catalog: Catalog, width: int) -> tuple[list[list[str]], int]:
+    """Return the table as far as it goes on `width` columns, and how many columns do not; closed sets are marked.
+
+    What each channel leaves goes first, then what goes to shops, the weight and what can be made.
+    """
+    rows = all_rows(catalog)
+    closed = {facts.code for facts in catalog.sets if facts.source.gift_set.sold_as is Status.CLOSED}
+    for row in rows:
+        row[1] += " (closed)" if row[0] in closed else ""
+    most = len(rows[0])
+    last = list(range(most - 2, most))
+    order = [0, 1, 2, 3, 5, *reversed(last), 4, *range(6, most - 2)]
+    widths = [max(len(row[at]) for row in rows) for at in range(most)]
+    kept: list[int] = []
+    for at in order:
+        pair = [at, at + 1] if at in range(6, most - 2) and (at - 6) % 2 == 0 else [at]
+        if at in kept:
+            continue
+        if len(kept) > 1 and sum(widths[each] + 2 for each in (*kept, *pair)) - 2 > width:
+            break
+        kept += pair
+    shown = sorted(kept)
+    return [[row[at] for at in shown] for row in rows], most - len(shown)
+
+
 def _row(facts: SetFacts, catalog: Catalog) -> list[str]:
     thin = _thinnest(facts)
     row = [
@@ -36,7 +62,8 @@ def _row(facts: SetFacts, catalog: Catalog) -> list[str]:
         sale = sale_on(channel, thin, facts, catalog.shop)
         row += [str(sale.kept), percent(sale.margin)]
     weights = sorted((v.weights.gift for v in facts.variants), key=lambda weight: weight.grams)
-    span = grams(weights[0]) if weights[0] == weights[-1] else f"{grams(weights[0])[:-2]}–{grams(weights[-1])}"
+    least, most = (weight_text(weight, catalog.shop.settings.measures) for weight in (weights[0], weights[-1]))
+    span = least if weights[0] == weights[-1] else f"{least.removesuffix(' g')}–{most}"
     return [*row, span, count(facts.can_make)]
 
 

@@ -32,6 +32,9 @@ def new_shop_lines(folder: Path, new: NewShop, bold: Callable[[str], str]) -> It
         yield bold("Understood:")
         yield table([(f"  {line.heading}", line.says, _meaning(line.says)) for line in columns.understood], left=3)
     yield from _doubtful_lines(columns, new.problems, bold)
+    if guessed := _guessed(new):
+        yield bold(f"Guessed, to be looked at in {SHOP}:")
+        yield table([(f"  {key}", f'"{value}"', remark) for key, value, remark in guessed], left=3)
     if columns.missing:
         yield bold(f"Missing in {read.file}:")
         yield from (f"  {text}" for text in columns.missing)
@@ -41,6 +44,13 @@ def new_shop_lines(folder: Path, new: NewShop, bold: Callable[[str], str]) -> It
     if {line.says.partition(" (")[0] for line in columns.understood}.issuperset(NEEDED):
         yield from _row_lines(new, bold)
     yield bold(f"Next: {_next_step(folder, new)}")
+
+
+def _guessed(new: NewShop) -> list[tuple[str, str, str]]:
+    """Return what the sheet let us guess of the shop: key, value and why."""
+    names = ("currency", "country", "language", "measure")
+    says = [(name, getattr(new.guessed, name), getattr(new.guessed, f"{name}_remark")) for name in names]
+    return [(name, value, remark) for name, value, remark in says if value]
 
 
 def _meaning(says: str) -> str:
@@ -96,6 +106,7 @@ def new_shop_json(folder: Path, new: NewShop) -> dict[str, Any]:
             "sheet": read.sheet or None,
             "header": read.header_line,
             "currency": read.currency.code or None,
+            "guessed": {name: value for name, value, _ in _guessed(new)},
             "columns": [
                 {
                     "heading": heading,

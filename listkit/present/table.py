@@ -6,6 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from listkit.compute.catalog import Catalog, Variant
 from listkit.listing.offers import sellable
 from listkit.model.channel import Channel
+from listkit.units.shown import Measures
 from listkit.units.weight import Weight
 
 
@@ -21,7 +22,7 @@ def table(rows: Sequence[Sequence[str]], *, left: int = 1) -> str:
     )
 
 
-# Figures as they are told: grams, per cent and counts, with a dash for what is not known.
+# Figures as they are told: weights, per cent and counts, with a dash for what is not known.
 
 DASH = "–"
 
@@ -38,12 +39,9 @@ def plain_number(exact: Decimal | None) -> int | float | None:
     return int(exact) if exact == exact.to_integral_value() else float(exact)
 
 
-def grams(weight: Weight | None) -> str:
-    """Return "507 g", to a tenth of a gram at most."""
-    if weight is None:
-        return DASH
-    tenths = weight.grams.quantize(Decimal("0.1"), ROUND_HALF_UP)
-    return f"{tenths.normalize() if tenths % 1 else tenths.to_integral_value():f} g"
+def weight_text(weight: Weight | None, measures: Measures) -> str:
+    """Return "507 g" or "1 lb 1.9 oz", to a tenth at most."""
+    return DASH if weight is None else measures.weight(weight, rounded=True)
 
 
 def percent(share: Decimal | None) -> str:

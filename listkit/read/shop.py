@@ -5,6 +5,7 @@ The problems are sorted by place. Models carry no line numbers; `with_lines` fin
 file and a key or row.
 """
 
+import re
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
@@ -67,6 +68,7 @@ from listkit.read.table_file import Form, Table, open_table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
 from listkit.read.toml_file import read_toml
 from listkit.shipped import shipped_templates
+from listkit.units.shown import Measures
 
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
 _LIMIT: Final = bounds.TEMPLATE_FILE
@@ -102,6 +104,7 @@ def own_templates() -> tuple[tuple[str, str], ...]:
 
 
 T = TypeVar("T")
+_NOTHING: Final = re.compile('"0 g"(?= weighs nothing)')
 
 
 def read_shop(
@@ -118,8 +121,18 @@ def read_shop(
         problems = [missing]
     reading = _ShopReading(root, files, photo_facts or PhotoMemory(), problems, leave_out)
     shop, apart = reading.shop(), tuple(f"{SETS}/{folder}/" for folder in leave_out)
-    problems = [*reading.problems, *reading.renaming.remarks()]
+    problems = _with_examples([*reading.problems, *reading.renaming.remarks()], shop.settings.measures)
     return shop, sorted((each for each in problems if not each.place.file.startswith(apart)), key=in_order)
+
+
+def _with_examples(problems: list[Problem], measures: Measures) -> list[Problem]:
+    """Return problems whose hints have their examples in the shop's measure."""
+    if not measures.customary:
+        return problems
+    return [
+        replace(problem, message=_NOTHING.sub('"0 oz"', problem.message), hint=measures.example(problem.hint))
+        for problem in problems
+    ]
 
 
 def in_order(problem: Problem) -> tuple[str, int, str]:
@@ -187,7 +200,7 @@ class _ShopReading:
             translations=self.translations(settings.currency),
             wholesale=self.wholesale(settings.currency, lines),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
-            rates=self.noted(read_rates(self.root, self.files.rates, settings.currency)),
+            rates=self.noted(read_rates(self.root, self.files.rates, settings.currency, settings.measures)),
             ingredients=self.ingredients(known.items),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),

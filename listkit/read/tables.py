@@ -20,7 +20,9 @@ from listkit.read.source import TEXT_LIMIT, Fault, read_bytes
 from listkit.read.table_file import Form, Table, fold, read_table, without_unit
 from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
+from listkit.units.shown import METRIC, Measures
 
+_GRAMS: Final = frozenset({"g", "kg"})
 _A_GRAM: Final = Decimal(1)  # cards that write "251 g" for "over 250 g" mean the same
 _BY_HEADINGS: Final = ("missing-key", "unknown-column", "bad-value")
 """Problems of a table that may only follow from not knowing what its headings mean."""
@@ -76,7 +78,9 @@ def read_stockists(root: Path, file: str, currency: str) -> tuple[tuple[Stockist
 # rates.csv
 
 
-def read_rates(root: Path, file: str, currency: str) -> tuple[tuple[Rate, ...], list[Problem]]:
+def read_rates(
+    root: Path, file: str, currency: str, measures: Measures = METRIC
+) -> tuple[tuple[Rate, ...], list[Problem]]:
     """Return the rates that can be used, and what is wrong with any; none of either when `file` is "".
 
     The steps of a service follow each other without a gap, an overlap or one twice. One whose steps do not is left
@@ -88,6 +92,9 @@ def read_rates(root: Path, file: str, currency: str) -> tuple[tuple[Rate, ...], 
     if isinstance(content, Problem):
         return (), [content]
     table, problems = read_table(file, content, Form(Rate, {}, currency))
+    columns = table.headings.columns if table.headings else ()
+    if any(column.unit in _GRAMS for column in columns):  # a remedy is in the unit of the cell that it is for
+        measures = METRIC
     steps_of: Services = {}
     for line, rate in zip(table.row_lines, table.rows, strict=True):
         steps_of.setdefault((rate.service, rate.zone), []).append((line, rate))
@@ -95,31 +102,39 @@ def read_rates(root: Path, file: str, currency: str) -> tuple[tuple[Rate, ...], 
     sound: list[Rate] = []
     for steps in steps_of.values():
         steps.sort(key=lambda step: (step[1].up_to, step[0]))
-        faults, gaps = list(_step_faults(table, steps)), list(_gaps(table, steps, steps_of))
-        problems += [*faults, *(gaps if whole else ()), *_cheaper(table, steps)]
+        faults, gaps = list(_step_faults(table, steps, measures)), list(_gaps(table, steps, steps_of, measures))
+        problems += [*faults, *(gaps if whole else ()), *_cheaper(table, steps, measures)]
         sound += [] if faults or gaps else [rate for _, rate in steps]
     return tuple(sound), problems
 
 
-def _step_faults(table: Table[Rate], steps: list[Step]) -> Iterator[Problem]:
+def _step_faults(table: Table[Rate], steps: list[Step], measures: Measures) -> Iterator[Problem]:
     for line, rate in steps:
         if rate.over is not None and rate.over >= rate.up_to:
-            message = f"{_named(rate)}: over {rate.over.text} is not below up to {rate.up_to.text}."
+            message = (
+                f"{_named(rate)}: over {measures.weight(rate.over)} is not below up to {measures.weight(rate.up_to)}."
+            )
             yield Problem(table.place_at(line, "over"), "rate-steps", message, "Write the smaller weight under over.")
     for (before, lower), (line, rate) in pairwise(steps):
         if lower.up_to == rate.up_to:
-            message = f"{_named(rate)}: up to {rate.up_to.text} stands in line {before} and again in line {line}."
+            message = (
+                f"{_named(rate)}: up to {measures.weight(rate.up_to)} stands in line {before} and again in line {line}."
+            )
             yield Problem(table.place_at(line, "up_to"), "rate-steps", message, "Take one of the two out.")
         elif rate.over is not None and rate.over < lower.up_to:
-            message = f"{_named(rate)}: over {rate.over.text} overlaps with up to {lower.up_to.text}."
-            yield Problem(table.place_at(line, "over"), "rate-steps", message, _begin(lower))
+            message = (
+                f"{_named(rate)}: over {measures.weight(rate.over)} overlaps with up to {measures.weight(lower.up_to)}."
+            )
+            yield Problem(table.place_at(line, "over"), "rate-steps", message, _begin(lower, measures))
 
 
-def _gaps(table: Table[Rate], steps: list[Step], all_steps: Services) -> Iterator[Problem]:
+def _gaps(table: Table[Rate], steps: list[Step], all_steps: Services, measures: Measures) -> Iterator[Problem]:
     for (_, lower), (line, rate) in pairwise(steps):
         if rate.over is not None and rate.over.grams > lower.up_to.grams + _A_GRAM:
-            message = f"{_named(rate)}: nothing is said of {lower.up_to.text} to {rate.over.text}."
-            hint = f"{_begin(lower)[:-1]}, or add a step."
+            message = (
+                f"{_named(rate)}: nothing is said of {measures.weight(lower.up_to)} to {measures.weight(rate.over)}."
+            )
+            hint = f"{_begin(lower, measures)[:-1]}, or add a step."
             others = [name for name, zone in all_steps if zone == rate.zone and name != rate.service]
             near = nearest(rate.service, others)
             for at, step in all_steps.get((near, rate.zone), ()):
@@ -129,19 +144,19 @@ def _gaps(table: Table[Rate], steps: list[Step], all_steps: Services) -> Iterato
             yield Problem(table.place_at(line, "over"), "rate-steps", message, hint)
 
 
-def _cheaper(table: Table[Rate], steps: list[Step]) -> Iterator[Problem]:
+def _cheaper(table: Table[Rate], steps: list[Step], measures: Measures) -> Iterator[Problem]:
     for (_, lower), (line, rate) in pairwise(steps):
         if rate.price < lower.price:
             message = (
-                f"{_named(rate)}: up to {rate.up_to.text} costs {rate.price}, "
-                f"less than {lower.price} up to {lower.up_to.text}."
+                f"{_named(rate)}: up to {measures.weight(rate.up_to)} costs {rate.price}, "
+                f"less than {lower.price} up to {measures.weight(lower.up_to)}."
             )
             hint = "Compare it with the rate card."
             yield Problem(table.place_at(line, "price"), "rate-cheaper", message, hint, Level.LOOK_AT)
 
 
-def _begin(lower: Rate) -> str:
-    return f"Write {lower.up_to.text}, where the step below ends."
+def _begin(lower: Rate, measures: Measures) -> str:
+    return f"Write {measures.weight(lower.up_to)}, where the step below ends."
 
 
 def _named(rate: Rate) -> str:

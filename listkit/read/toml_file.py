@@ -114,26 +114,35 @@ def _kept(value: object, path: KeyPath, broken: set[KeyPath]) -> object:
     return value
 
 
-_HEADING: Final = re.compile(r"\s*(\[{1,2})\s*([^\[\]\"'#]+?)\s*\]{1,2}\s*(?:#.*)?")
+_HEADING: Final = re.compile(r"(\[{1,2})([^\[\]\"'#]+)\]{1,2}\s*(?:#.*)?")  # of a stripped line
 _QUOTED_HEADING: Final = re.compile(r"\s*([\"'])(\[{1,2}[^\[\]\"'#]+\]{1,2})\1\s*(?:#.*)?")
+# What texts and remarks take up; none that is not closed is walked twice.
+_TAKEN: Final = re.compile(
+    r'"""(?:[^\\]|\\(?:.|\Z))*?(?:"""|\Z)|' r"'''.*?(?:'''|\Z)|" r'"(?:[^"\\\n]|\\[^\n])*"?|' r"'[^'\n]*'?|#[^\n]*",
+    re.DOTALL,
+)
 
 
 def _headings(source: Source, model: type[BaseModel]) -> Problem | None:
     """Return the problem of a heading that cannot stand as it does, the first one; None where none is the cause.
 
     That is one in quotes, one in single brackets where the table may repeat, and one of what a line above gives a
-    value with an equals sign.
+    value with an equals sign. Lines within a text of many lines are no headings.
     """
+
+    def begun(taken: re.Match[str]) -> str:
+        return taken[0].partition("\n")[0] + "\n" * taken[0].count("\n")
+
     single: dict[str, int] = {}
     valued: dict[str, tuple[int, str]] = {}
     names: set[str] = set()
     top = True
-    for number, line in enumerate(source.text.splitlines(), 1):
+    for number, line in enumerate(_TAKEN.sub(begun, source.text).split("\n"), 1):
         if quoted_one := _QUOTED_HEADING.fullmatch(line):
             message, hint = f"{quoted(line.strip())} is a heading in quotes.", f"Write {quoted_one[2]} without them."
             return Problem(Place(source.file, line=number), "syntax", one_line(message), one_line(hint))
-        if heading := _HEADING.fullmatch(line):
-            top, name = False, heading[2]
+        if heading := _HEADING.fullmatch(line.strip()):
+            top, name = False, heading[2].strip()
             if name in valued:
                 at, text = valued[name]
                 message = f"{quoted(text)} and {quoted(line.strip())} on line {number} cannot both be there."

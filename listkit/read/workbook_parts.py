@@ -162,6 +162,8 @@ class _Sheet(_Walker):
         elif name in {"v", "is", "f"} and self._reference:
             self._grow()
             self._value = [] if name == "v" and self._kind == "s" else None
+        if name == "v" and self._kind == "str":  # a text, which may be empty
+            self._worked = True
         if name == "f":
             self._formula = []
         self._within = name

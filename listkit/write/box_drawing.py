@@ -1,7 +1,7 @@
 """A box with its pieces, drawn from above and from the front, to scale: how one would lay it by hand.
 
 One SVG of 400 pixels width in greys, so that it prints on anything and is read on a phone. Numbers stand in the pieces
-and names where they have room; below, each is named with its millimetres, where it lies and how. What stays free is
+and names where they have room; below, each is named with its sides, where it lies and how. What stays free is
 hatched. A title and a description say the same to those who do not see it.
 """
 
@@ -22,7 +22,6 @@ from listkit.compute.box.fit import (
     axis_of,
     circle_seen,
     lies_at,
-    mm_text,
     true_round,
 )
 from listkit.compute.catalog import SetFacts, Variant
@@ -30,6 +29,8 @@ from listkit.compute.variants import full_name
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
+from listkit.model.shop import Shop
+from listkit.units.shown import Measures
 
 # The two views of a laid box in pixels: shapes, what of them is hidden, and where a number can be read.
 #
@@ -233,7 +234,6 @@ _LEFT, _RIGHT, _TOP, _INSIDE, _TALLEST = 16, 56, 66, 328, 420
 _LEGEND, _LINE = 12, 17
 _INDENT: Final = 20
 _SHORT: Final = 3  # digits that have room beside a view, with their unit
-_MM: Final = "\u00a0mm"  # stays with its number
 _LETTER: Final = Decimal("0.52")  # of the font size: how wide a letter is on average in a line of words
 # What XML 1.0 (W3C, fifth edition, 2.2) does not take as a character.
 _NOT_XML: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -270,7 +270,7 @@ class Page:
     legend: tuple[Word, ...]
 
 
-def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, template: str) -> str:
+def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, shop: Shop) -> str:
     """Return the SVG of a variant in its box; `verdict` is that of its pieces there, and they fit.
 
     Raises:
@@ -280,11 +280,11 @@ def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, template: str) 
     if facts.box is None or not verdict.fits:
         raise ValueError("only what lies in a box can be drawn")
     formats = Formats("en", variant.prices.price.currency)
-    made = compile_template(template, kind=Kind.HTML, formats=formats, name=TEMPLATE)
-    return made.render({"page": _page(facts, facts.box, variant, verdict)})
+    made = compile_template(shop.templates[TEMPLATE], kind=Kind.HTML, formats=formats, name=TEMPLATE)
+    return made.render({"page": _page(facts, facts.box, variant, verdict, shop.settings.measures)})
 
 
-def _page(facts: SetFacts, box: GiftBox, variant: Variant, verdict: Verdict) -> Page:
+def _page(facts: SetFacts, box: GiftBox, variant: Variant, verdict: Verdict, measures: Measures) -> Page:
     items = [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
     blocks = tuple(
         Block(str(number), item.model_copy(update={"name": _xml(item.name)}), laid)
@@ -296,16 +296,15 @@ def _page(facts: SetFacts, box: GiftBox, variant: Variant, verdict: Verdict) -> 
     below = _TOP + above.rect.height + 62
     front = Frame(WIDTH, Rect(Decimal(_LEFT), below, length * scale, height * scale), scale)
     views = (
-        _view("From above, the front below", above, (length, width), shapes(blocks, above, named=True)),
-        _view("From the front", front, (length, height), shapes(blocks, front, named=False)),
+        _view("From above, the front below", above, shapes(blocks, above, named=True), _sized(length, width, measures)),
+        _view("From the front", front, shapes(blocks, front, named=False), _sized(length, height, measures)),
     )
     start = int(below + front.rect.height) + 50
-    told = [(block.mark, _told(block)) for block in blocks] + [("", _free(verdict))]
+    told = [(block.mark, _told(block, measures)) for block in blocks] + [("", _free(verdict, measures))]
     marks, legend, end = _listed(told, start)
     title = _xml(f"{facts.name} in box {box.code}")
-    described = f"{variant.code}. Inside {_sides(box.inside.sides)}. " + " ".join(
-        f"{mark} {text}." for mark, text in told
-    )
+    inside = _held(measures.sides(box.inside.sides, rounded=True), measures)
+    described = f"{variant.code}. Inside {inside}. " + " ".join(f"{mark} {text}." for mark, text in told)
     heading = (Word(str(_LEFT), "22", title), Word(str(_LEFT), "40", _under(variant)))
     return Page(title, heading, described, height=end, views=views, marks=marks, legend=legend)
 
@@ -317,8 +316,13 @@ def _under(variant: Variant) -> str:
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
-def _view(caption: str, frame: Frame, sides: tuple[Decimal, Decimal], drawn: tuple[Shape, ...]) -> View:
-    rect = frame.rect
+def _sized(along: Decimal, up: Decimal, measures: Measures) -> tuple[str, str, str]:
+    """Return how long and how high a view is, and the unit."""
+    return measures.number(along, rounded=True), measures.number(up, rounded=True), measures.length_sign
+
+
+def _view(caption: str, frame: Frame, drawn: tuple[Shape, ...], sized: tuple[str, str, str]) -> View:
+    rect, (along, up, sign) = frame.rect, sized
     right, foot = rect.x + rect.width, rect.y + rect.height
     (middle_x, middle_y), line = rect.middle, foot + 12
     return View(
@@ -327,33 +331,34 @@ def _view(caption: str, frame: Frame, sides: tuple[Decimal, Decimal], drawn: tup
         y=pixels(rect.y),
         width=pixels(rect.width),
         height=pixels(rect.height),
-        along=Word(pixels(middle_x), pixels(line + 4), f"{mm_text(sides[0])} mm"),
+        along=Word(pixels(middle_x), pixels(line + 4), f"{along} {sign}"),
         along_y=pixels(line),
         end_x=pixels(right),
-        up=_beside(right + 32, middle_y + 4, mm_text(sides[1])),
+        up=_beside(right + 32, middle_y + 4, up, sign),
         up_x=pixels(right + 12),
         end_y=pixels(foot),
         shapes=drawn,
     )
 
 
-def _beside(x: Decimal, y: Decimal, side: str) -> tuple[Word, ...]:
+def _beside(x: Decimal, y: Decimal, side: str, sign: str) -> tuple[Word, ...]:
     """Return how high a view is, on two lines where one would run off the paper: "228.6 mm"."""
     if len(side) <= _SHORT:
-        return (Word(pixels(x), pixels(y), f"{side} mm"),)
+        return (Word(pixels(x), pixels(y), f"{side} {sign}"),)
     half = Decimal(_LINE) / 2 - 2
-    return Word(pixels(x), pixels(y - half), side), Word(pixels(x), pixels(y + half), "mm")
+    return Word(pixels(x), pixels(y - half), side), Word(pixels(x), pixels(y + half), sign)
 
 
-def _told(block: Block) -> str:
+def _told(block: Block, measures: Measures) -> str:
     name = _xml(full_name(block.item.name, block.item.form))
-    return f"{name}: {lies_at(block.item, block.laid).replace(' mm', _MM)}"
+    return f"{name}: {_held(lies_at(block.item, block.laid, measures), measures)}"
 
 
-def _free(verdict: Verdict) -> str:
-    length, width, height = (mm_text(side) for side in verdict.spare)
+def _free(verdict: Verdict, measures: Measures) -> str:
+    length, width, height = (_held(measures.length(side, rounded=True), measures) for side in verdict.spare)
+    of = "of" if measures.customary else "in"  # "2 in in length" reads badly
     filled = (verdict.fill_share * 100).quantize(Decimal(1), ROUND_HALF_UP)
-    pushed = f"pushed together the pieces leave {length}{_MM} in length, {width}{_MM} in width, {height}{_MM} in height"
+    pushed = f"pushed together the pieces leave {length} {of} length, {width} {of} width, {height} {of} height"
     return f"Hatched is free for fill: {pushed}; the box is {filled} % filled"
 
 
@@ -371,8 +376,9 @@ def _listed(legend: list[tuple[str, str]], start: int) -> tuple[tuple[Word, ...]
     return tuple(marks), tuple(lines), y
 
 
-def _sides(sides: tuple[Decimal, ...]) -> str:
-    return f"{' × '.join(mm_text(side) for side in sides)}{_MM}"
+def _held(text: str, measures: Measures) -> str:
+    """Return text in which a unit stays with its number at the end of a line."""
+    return re.sub(rf"(?<=\d) (?={measures.length_sign}\b)", "\u00a0", text)
 
 
 def _xml(text: str) -> str:

@@ -23,6 +23,8 @@ from listkit.model.labels import Cards, Labels, Laid
 from listkit.model.shop import Shop
 from listkit.problem import FieldError
 from listkit.save.job import File, Job, key_of
+from listkit.units.length import MM_PER_INCH
+from listkit.units.shown import Measures
 from listkit.units.table import printed_signs
 from listkit.write.barcodes import TEMPLATE as BARCODE
 from listkit.write.barcodes import svg_of
@@ -32,6 +34,9 @@ from listkit.write.print import Layout, ink_of, print_unless_said, printer, veri
 SHARED: Final = "print/label_sheet.typ"
 SHORT: Final = "short"
 _RULER: Final = (Decimal(150), Decimal(100), Decimal(50), Decimal(20), Decimal(10))  # mm; the longest that fits
+_INCHES: Final = tuple(count * MM_PER_INCH for count in map(Decimal, (6, 4, 2, 1)))  # in mm
+# How far apart the marks of a ruler are in mm, and at which of them a longer and a long one is.
+_TICKS: Final = {"metric": (1.0, 5, 10), "customary": (float(MM_PER_INCH / 16), 8, 16)}
 _MOST_TOLD: Final = 4
 _MOST_LAID: Final = 400  # labels that are laid out at once, faces counted: each stays in memory, some 3 MB
 T = TypeVar("T")
@@ -64,8 +69,10 @@ def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[s
     """Return what a layout needs of the sheet, lengths in mm: see label_sheet.typ."""
     plan = sheet_plan(laid)
     language, _, region = voice.language.partition("-")
-    ruler = next((mm for mm in _RULER if mm <= plan.sheet.width - 10), plan.sheet.width / 2)
-    size = {"width": f"{plan.label.width.normalize():f} mm", "height": f"{plan.label.height.normalize():f} mm"}
+    measures = shop.settings.measures
+    rulers = _INCHES if measures.customary else _RULER
+    ruler = next((mm for mm in rulers if mm <= plan.sheet.width - 10), plan.sheet.width / 2)
+    size = {"width": measures.length(plan.label.width), "height": measures.length(plan.label.height)}
     return {
         "title": title,
         "shop": shop.settings.name,
@@ -84,13 +91,14 @@ def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[s
             "crop_marks": laid.crop_marks,
             "test_page": laid.test_page,
             "ruler": float(ruler),
+            "ticks": list(_TICKS[measures.system]),
         },
         "units": list(printed_signs()),
         "words": {
             "test": fill(voice.sheet.test, what=title),
             "test_how": voice.sheet.test_how,
             "test_label": fill(voice.sheet.test_label, **size),
-            "ruler": fill(voice.sheet.ruler, length=f"{ruler.normalize():f} mm"),
+            "ruler": fill(voice.sheet.ruler, length=measures.length(ruler)),
             "page": voice.sheet.page,
             "check_rules": voice.sheet.check_rules,
             "barcode_of": voice.sheet.barcode_of,
@@ -117,26 +125,29 @@ def layout_with(shop: Shop, path: str, facts: dict[str, Any]) -> Layout:
     return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True))
 
 
-def print_fitting(layout: Layout, what: str, paths: tuple[Path, ...]) -> None:
+def print_fitting(layout: Layout, what: str, measures: Measures, paths: tuple[Path, ...]) -> None:
     """Print pages of which every label holds its text: a recipe; `what` is "label" or "card".
 
     Raises:
         FieldError: a label is too small for what it must say, a sign has no glyph, or the layout has a fault.
     """
     if shorts := print_unless_said(paths[0], layout, SHORT):
-        raise FieldError(*told_short(shorts, what))
+        raise FieldError(*told_short(shorts, what, measures))
 
 
-def told_short(shorts: Iterable[dict[str, Any]], what: str) -> tuple[str, str]:
+def told_short(shorts: Iterable[dict[str, Any]], what: str, measures: Measures) -> tuple[str, str]:
     """Return what is missing on which labels, in words, and what would help.
 
     Each of `shorts` has code, what is missing in mm in the direction `side`, and how much of it the label must have.
     """
     all_of = sorted(shorts, key=lambda one: -float(one["missing"]))
-    told = [f"{one['code']} lacks {_up(one['missing'])} mm of {one['side']}" for one in all_of[:_MOST_TOLD]]
+    missing = [(short, measures.at_least(_up(short["missing"]))) for short in all_of[:_MOST_TOLD]]
+    told = [f"{short['code']} lacks {length} of {short['side']}" for short, length in missing]
     more = len(all_of) - len(told)
-    needs = {side: max((_up(one["needs"]) for one in all_of if one["side"] == side), default=0) for side in _SIDES}
-    wanted = " and ".join(f"{needs[side]} mm {word}" for side, word in _SIDES.items() if needs[side])
+    needs = {side: Decimal(0) for side in _SIDES}
+    for short in all_of:
+        needs[short["side"]] = max(needs[short["side"]], _up(short["needs"]))
+    wanted = " and ".join(f"{measures.at_least(needs[side])} {word}" for side, word in _SIDES.items() if needs[side])
     message = f"a {what} of this size cannot hold its text in the smallest type allowed: {'; '.join(told)}"
     message += f"; and {more} more." if more > 0 else "."
     helps = " two faces (faces = 2)," if what == "label" and any(one["face"] == "whole" for one in all_of) else ""
@@ -146,8 +157,9 @@ def told_short(shorts: Iterable[dict[str, Any]], what: str) -> tuple[str, str]:
 _SIDES: Final = {"height": "high", "width": "wide"}
 
 
-def _up(length: float) -> int:
-    return int(Decimal(str(length)).quantize(Decimal(1), ROUND_CEILING))
+def _up(length: float) -> Decimal:
+    """Return whole millimetres."""
+    return Decimal(str(length)).quantize(Decimal(1), ROUND_CEILING)
 
 
 def lang_of(language: str) -> dict[str, str | None]:
@@ -156,10 +168,10 @@ def lang_of(language: str) -> dict[str, str | None]:
     return {"lang": base_language(language), "region": region if len(region) == 2 else None}
 
 
-def _job(part: Part[Any], layout: Layout, what: str, context: WriteContext) -> Job:
+def _job(part: Part[Any], layout: Layout, what: str, measures: Measures, context: WriteContext) -> Job:
     codes = tuple(dict.fromkeys(code for text in part.texts for code in text.codes))
     file = File(part.path, key_of(context.version, printer(), layout), codes, verify=verify_pdf)
-    return Job(print_fitting, (layout, what), (file,))
+    return Job(print_fitting, (layout, what, measures), (file,))
 
 
 # Outside labels: one for every variant that may be sold, on sheets or a roll.
@@ -176,7 +188,7 @@ def write_labels(listings: Listings, context: WriteContext) -> Iterator[Job]:
     labels, voice = paper.labels, paper.voice
     for part in parts_of(paper.texts, LABELS, voice.sheet.labels, labels, labels.faces):
         layout = labels_layout(part.texts, labels, shop, sheet_facts(labels, shop, voice, part.title))
-        yield _job(part, layout, "label", context)
+        yield _job(part, layout, "label", shop.settings.measures, context)
 
 
 def labels_layout(texts: tuple[LabelText, ...], labels: Labels, shop: Shop, sheet: dict[str, Any]) -> Layout:
@@ -229,7 +241,7 @@ def write_cards(listings: Listings, context: WriteContext) -> Iterator[Job]:
     cards, voice = paper.cards, paper.voice
     for part in parts_of(paper.texts, CARDS, voice.sheet.cards, cards):
         layout = cards_layout(part.texts, cards, shop, sheet_facts(cards, shop, voice, part.title))
-        yield _job(part, layout, "card", context)
+        yield _job(part, layout, "card", shop.settings.measures, context)
 
 
 def cards_layout(texts: tuple[CardText, ...], cards: Cards, shop: Shop, sheet: dict[str, Any]) -> Layout:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.compute.wholesale import SheetEntry, SheetGroup, SheetLine
-from listkit.listing.cells import half_up, money_digits, text_cell
+from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES, half_up, money_digits, text_cell
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.rows import Row
@@ -18,6 +18,8 @@ from listkit.listing.words import fill
 from listkit.model.channel import Dialect
 from listkit.model.shop import Shop
 from listkit.save.job import File, Job, Recipe, key_of
+from listkit.units.length import LENGTH_UNITS
+from listkit.units.shown import Measures
 from listkit.write.context import WriteContext, stream_key
 from listkit.write.csv_feed import CsvForm, table_fault, with_header, write_table
 from listkit.write.line_sheet import codes_of, layout_with, page_facts
@@ -59,13 +61,13 @@ def table(document: Document) -> Iterator[Row]:
 
 def headings(document: Document) -> Row:
     """Return the headings, in the language of the shop."""
-    own, currency = document.voice.own.sheet, document.sheet.currency
+    own, currency, measures = document.voice.own.sheet, document.sheet.currency, document.voice.measures
     tiers = (fill(own.tier, count=str(tier.start)) for tier in document.sheet.tiers)
     money = (f"{name} ({currency})" for name in (own.wholesale_before_tax, *tiers, own.retail))
     return (
         own.code, own.line, own.choice, own.size, own.gtin, own.case_gtin, *money, own.case, own.least,
-        f"{own.weight} (g)", f"{own.outside} (mm)", own.keeps_months, own.order_by, own.ships_from,
-        own.ships_until,
+        f"{own.weight} ({measures.weight_sign})", f"{own.outside} ({measures.length_sign})",
+        own.keeps_months, own.order_by, own.ships_from, own.ships_until,
     )  # fmt: skip
 
 
@@ -73,7 +75,7 @@ def _rows(document: Document) -> Iterator[Row]:
     for group, told in zip(document.sheet.groups, document.text.groups, strict=True):
         for entry, entry_text in zip(group.entries, told.entries, strict=True):
             for line, line_text in zip(entry.lines, entry_text.lines, strict=True):
-                yield _safe(_row(group, entry, line, (entry_text, line_text)))
+                yield _safe(_row(group, entry, line, (entry_text, line_text), document.voice.measures))
     tiers = ("",) * len(document.sheet.tiers)
     for entry in document.sheet.entries:
         if entry.display is not None:
@@ -82,15 +84,20 @@ def _rows(document: Document) -> Iterator[Row]:
             yield _safe((*begin, *tiers, *("",) * 9))
 
 
-def _row(group: SheetGroup, entry: SheetEntry, line: SheetLine, texts: tuple[EntryText, LineText]) -> Row:
+def _row(
+    group: SheetGroup, entry: SheetEntry, line: SheetLine, texts: tuple[EntryText, LineText], measures: Measures
+) -> Row:
     entry_text, line_text = texts
     window = group.window
     days = (day.isoformat() if day else "" for day in (window.order_by, window.ships_from, window.ships_until))
-    outside = " x ".join(f"{half_up(side, 1):f}" for side in entry.outside.sides) if entry.outside else ""
+    mass, length = measures.weight_sign, measures.length_sign
+    weight = f"{half_up(line.weight.in_unit(mass), WEIGHT_PLACES[mass] if measures.customary else 1):f}"
+    sides = entry.outside.sides if entry.outside else ()
+    outside = " x ".join(f"{half_up(side / LENGTH_UNITS[length], LENGTH_PLACES[length]):f}" for side in sides)
     return (
         line.code, entry.name, line_text.choice, entry_text.size, line.gtin, line.case_gtin,
         money_digits(line.wholesale), *map(money_digits, line.tiers), money_digits(line.retail),
-        _count(entry.packs.case), _count(entry.packs.least), f"{half_up(line.weight.grams, 1):f}", outside,
+        _count(entry.packs.case), _count(entry.packs.least), weight, outside,
         _count(entry.keeps.months if entry.keeps else None), *days,
     )  # fmt: skip
 

@@ -104,6 +104,62 @@ def test_her_sheet_is_copied_byte_for_byte_and_read_where_it_can_be(made: Made) 
     assert told.splitlines()[-1] == f'Next: listkit add "The name of your first set" --shop {made.shop}'
 
 
+OF_US = (
+    ("Code", "Product", "Price", "Cost", "Weight", "Dimensions"),
+    ("B-1", "Oat bar", "$6.00", "$1.60", "4 oz", "3 x 2.5 x 1 in"),
+    ("B-2", "Hop bar", "$6.50", "$1.55", "1 lb 2 oz", "8in x 2 1/2in x 3in"),
+)
+OF_GB = (OF_US[0], ("B-1", "Oat bar", "£6.00", "£1.60", "110 g", "80 x 55 x 25 mm"))
+OF_EURO = (OF_US[0], ("B-1", "Oat bar", "6,00 €", "1,60 €", "110 g", "80 x 55 x 25 mm"))
+MEASURED = (OF_US[0], ("B-1", "Oat bar", "$6.00", "$1.60", "110 g", "80 x 55 x 25 mm"))
+BARE = (OF_US[0], ("B-1", "Oat bar", "$6.00", "$1.60", "4", "3 x 2.5 x 1"))
+MIXED = (OF_US[0], ("B-1", "Oat bar", "£6.00", "£1.60", "4 oz", "80 x 55 x 25 mm"))
+HEADED = (("Code", "Product", "Price ($)", "Cost", "Weight (oz)", "Size (in)"), *BARE[1:])
+
+
+@pytest.mark.parametrize(
+    ("rows", "currency", "country", "language", "measure"),
+    [
+        (OF_US, "USD", "US", "en-US", "customary"),
+        (HEADED, "USD", "US", "en-US", "customary"),
+        (OF_GB, "GBP", "GB", "en-GB", "metric"),
+        (OF_EURO, "EUR", "", "en-GB", "metric"),
+        (MEASURED, "", "", "en-GB", "metric"),
+        (BARE, "", "", "en-GB", None),
+        (MIXED, "GBP", "GB", "en-GB", None),
+    ],
+)
+def test_measure_language_and_country_are_guessed_from_her_sheet(
+    made: Made, rows: tuple[tuple[str, ...], ...], currency: str, country: str, language: str, measure: str | None
+) -> None:
+    """CLDR has measurementSystem "US" for the United States alone (supplemental data, from memory)."""
+    assert made.new("stock.csv", lines(rows, ";"))[0] == 0
+    says = tomllib.loads((made.shop / "shop.toml").read_text("utf-8"))
+    assert (says["currency"], says["country"], says["language"]) == (currency, country, language)
+    assert says.get("measure") == measure
+
+
+def test_what_is_guessed_is_told_and_marked_to_be_looked_at(made: Made) -> None:
+    told = made.new("stock.csv", lines(OF_US))[1]
+    text = (made.shop / "shop.toml").read_text("utf-8")
+    assert "Guessed, to be looked at in shop.toml:" in told
+    for key, value in {"currency": "USD", "country": "US", "language": "en-US", "measure": "customary"}.items():
+        [line] = [each for each in text.splitlines() if each.startswith(f"{key} = ")]
+        assert line.startswith(f'{key} = "{value}" ')
+        assert f"  {key}" in told
+        assert f'"{value}"' in told
+        if key != "country":
+            assert "guessed" in line
+            assert "look at it" in line
+    assert made.read()[0].settings.measures.customary
+
+
+def test_what_is_guessed_is_in_json_too(made: Made) -> None:
+    status, told, _ = made.new("stock.csv", lines(OF_US), "--json")
+    guessed = {"currency": "USD", "country": "US", "language": "en-US", "measure": "customary"}
+    assert (status, json.loads(told)["items"]["guessed"]) == (0, guessed)
+
+
 def test_what_is_doubtful_is_left_empty_with_the_choices_beside_it(made: Made) -> None:
     head = ("Code", "Product", "Price", "Weight", "Qty", "Size")
     rows = [(f"B-{at}", f"Bar {at}", "7.00", "110", "4", "80 x 55 x 25 mm") for at in range(5)]

@@ -101,3 +101,68 @@ def test_json_states_what_goes_off_each_price(demo_folder: Path, capsys: pytest.
             off = sum((Decimal(taken[name]) for name in ("tax", "fee", "postage")), Decimal(one["full_cost"]))
             assert Decimal(one["price"]) - off == Decimal(one["kept"][channel])
     assert any(Decimal(taken["fee"]) for one in variants for taken in one["taken"].values())
+
+
+def test_variants_stand_side_by_side_with_the_price_in_force_first(
+    demo_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By hand: 36.00 less 15 % is 30.60, 34.00 is 28.90."""
+    shop = str(demo_folder)
+    lines = [line.split() for line in told(capsys, "OHS-5", "--today", "2026-12-20", "--shop", shop).splitlines()]
+    assert ["sold", "at", "30.60", "30.60", "28.90"] in lines
+    assert lines.index(["sold", "at", "30.60", "30.60", "28.90"]) < lines.index(
+        ["usual", "price", "36.00", "36.00", "34.00"]
+    )
+    assert lines[2] == ["OHS-5-U01", "OHS-5-U02", "OHS-5-S02"]
+    after = told(capsys, "OHS-5", "--today", "2026-12-27", "--shop", shop)
+    assert "usual price" not in after
+    assert ["sold", "at", "36.00", "36.00", "34.00"] in [line.split() for line in after.splitlines()]
+
+
+def test_one_variant_is_sold_at_what_is_in_force(demo_folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("OHS-5", "--variant", "OHS-5-S02", "--shop", str(demo_folder))
+    rows = {line[:15].strip(): line[15:].split() for line in told(capsys, *words, "--today", "2026-12-20").splitlines()}
+    assert rows["reduction"] == ["-5.10", "28.90"]
+    assert set(rows["sold at"]) == {"28.90"}
+    assert "reduction" not in told(capsys, *words, "--today", "2027-01-20")
+
+
+def test_where_channels_differ_each_has_its_own_price(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    sale = '\n[[reduction]]\nfrom = 2027-03-01\nuntil = 2027-03-07\nby = "10 %"\nchannels = ["stall"]\n'
+    text = (clean_shop(tmp_path / "clean") / "shop.toml").read_text("utf-8")
+    fair = 'name = "Fair"\nmake = ["price list"]\n'
+    shop = clean_shop(tmp_path / "shop", {"shop.toml": text + sale, "channels/fair.toml": fair})
+    on = ("--today", "2027-03-02", "--shop", str(shop))
+    lines = [line.split() for line in told(capsys, "RRS-1", *on).splitlines()]
+    assert ["sold", "at,", "Fair", "16.50", "16.50"] in lines
+    assert ["sold", "at,", "Market", "stall", "14.85", "14.85"] in lines
+    alone = [line.split() for line in told(capsys, "RRS-1", "--variant", "RRS-1-J1", *on).splitlines()]
+    assert ["reduction", "-1.65"] in alone
+    assert ["sold", "at", "16.50", "16.50", "14.85"] in alone
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_tables_go_on_the_terminal(
+    width: int, demo_folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shop = str(demo_folder)
+    monkeypatch.setattr("listkit.cli.show.width_of", lambda _: width)
+    table = told(capsys, "--all", "--shop", shop).splitlines()
+    assert max(map(len, table[:-1])) <= max(width, len("OHS-8  Fête Day Pair  "))
+    assert "more columns do not go on this screen" in table[-1]
+    wide = told(capsys, "--all", "--wide", "--shop", shop).splitlines()
+    assert max(map(len, wide)) > 120
+    assert len(wide) == len(table) - 1
+    if width >= 60:
+        facts = told(capsys, "OHS-1", "--shop", shop).partition("Step by step")[0]
+        tables = [line for line in facts.splitlines()[1:] if "Postage is free" not in line]
+        assert max(map(len, tables)) <= width
+    monkeypatch.setattr("listkit.cli.show.width_of", lambda _: 0)  # what goes into a file or a pipe is whole
+    assert told(capsys, "--all", "--shop", shop).splitlines() == wide
+
+
+def test_closed_sets_are_marked_among_all(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    changes = edited("sets/dawn/set.toml", 'box = "S"', 'status = "closed"\nbox = "S"')
+    shop = str(clean_shop(tmp_path, changes))
+    assert "Dawn on the Weir (closed)" in told(capsys, "--all", "--shop", shop)
+    assert "(closed)" not in told(capsys, "--all", "--csv", "--shop", shop)

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from listkit.compute.labels import misfits, sheet_plan
 from listkit.model.labels import Labels
+from listkit.units.shown import METRIC
 
 
 def labels(**says: Any) -> Labels:
@@ -15,7 +16,7 @@ def labels(**says: Any) -> Labels:
 
 
 def told(**says: Any) -> list[str]:
-    return [f"{one.key}: {one.message} {one.hint}" for one in misfits(labels(**says), "labels")]
+    return [f"{one.key}: {one.message} {one.hint}" for one in misfits(labels(**says), "labels", METRIC)]
 
 
 def test_labels_lie_where_the_settings_say() -> None:
@@ -87,7 +88,7 @@ def test_where_nothing_is_told_no_label_lies_upon_another_or_off_the_sheet(**dra
     lengths = {"pitch_across": "across", "pitch_down": "down", "margin_left": "left", "margin_top": "top"}
     says = {key: f"{drawn[name]} mm" for key, name in lengths.items() if drawn[name] is not None}
     one = labels(size=f"{drawn['width']} x {drawn['height']} mm", columns=drawn["columns"], rows=drawn["rows"], **says)
-    assume(not list(misfits(one, "labels")))
+    assume(not list(misfits(one, "labels", METRIC)))
     plan = sheet_plan(one)
     assert len(plan.places) == plan.columns * plan.rows
     for x, y in plan.places:

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from listkit.compute import stock
 from listkit.compute.catalog import Piece
 from listkit.compute.stock import can_make, can_make_of_set, published
 from listkit.model.fields import Status
@@ -170,6 +171,26 @@ def test_what_is_closed_is_left_out(
         assert found == most
     else:
         assert most is None or (found is not None and found <= most)
+
+
+@pytest.mark.parametrize("last", [("A0", "B2", "C0"), ("A2", "B2", "C2")])
+def test_trying_ends_where_no_more_can_be_made(monkeypatch: pytest.MonkeyPatch, last: tuple[str, ...]) -> None:
+    """By hand: a million of each of twelve options make four million sets, one of each letter and number at a time."""
+    options = tuple(tuple(piece(f"{slot}{number}", 1_000_000) for number in range(4)) for slot in "ABC")
+    every = [tuple(each.item.code for each in chosen) for chosen in product(*options)]
+    closed = [("A0", "B0", "C0"), ("A1", "B1", "C1"), last]
+    steps = 0
+    step = stock._Trial._try
+
+    def counted(self: stock._Trial, at: int, left: tuple[int, ...], made: int, never_more: int) -> None:
+        nonlocal steps
+        steps += 1
+        step(self, at, left, made, never_more)
+
+    monkeypatch.setattr(stock._Trial, "_try", counted)
+    made = can_make_of_set((), options, (), closed=closed, sold=[codes for codes in every if codes not in closed])
+    assert made == 4_000_000
+    assert steps < 1_000
 
 
 def test_a_whole_option_that_is_closed_is_left_out_exactly() -> None:

@@ -101,6 +101,7 @@ TWO = (
         ('[contents]\nitem = "A"\n[[contents]]\nitem = "B"', TWO.format(1)),
         ('[contents]\nitem = "A"\n\n[contents]\nitem = "B"', TWO.format(1)),
         ('[[contents]]\nitem = "A"\n[contents]\nitem = "B"', TWO.format(3)),
+        ('[ contents ]  # all of it\nitem = "A"\n\t[contents]\nitem = "B"', TWO.format(1)),
         ("[carton]\n[carton]", 'line 2: the table "[carton]" stands twice. '
                               "Keep one; tables that may repeat have [[two brackets]]."),
         ('name = "N"\n"[[contents]]"\nitem = "A"',
@@ -114,7 +115,36 @@ def test_a_heading_that_cannot_stand_as_it_does_is_told_with_its_brackets(text: 
     assert told(text) == words
 
 
-@pytest.mark.parametrize("text", ["a = " + "9" * 5000, "a = " + "[" * 5000, "a = " + "{b=" * 3000, "a=1_e_5"])
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ('theme = """\n[contents]\n"""\nname = First\n[[contents]]\nitem = "A"', 4),
+        ("theme = '''\n[contents]\n\\'''\nname = First\n[[contents]]", 4),
+        ('theme = """a\n"[[contents]]"\nitems = 1\n\\"""\n[items]"""\nname = First', 6),
+        ('theme = \'a """ b\'  # isn\'t """\nname = First\n[contents]\n', 2),
+    ],
+)
+def test_what_looks_like_a_heading_within_a_text_is_none(text: str, line: int) -> None:
+    assert told(text) == f'line {line}: the value "First" is neither a number nor in quotes. Write name = "First".'
+
+
+def test_a_heading_behind_a_text_of_many_lines_is_told() -> None:
+    assert told('theme = """\n[items]\n"""\n[contents]\nitem = "A"\n[[contents]]') == TWO.format(4)
+    assert told('# isn\'t """\n[contents]\nitem = "A"\n[[contents]]') == TWO.format(2)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a = " + "9" * 5000,
+        "a = " + "[" * 5000,
+        "a = " + "{b=" * 3000,
+        "a=1_e_5",
+        "[" + " " * 20_000,
+        "[a" + " " * 20_000 + "b\n",
+        '"[a' * 5_000,
+    ],
+)
 def test_monstrous_texts_are_told_too(text: str) -> None:
     assert told(text)
 

@@ -181,6 +181,19 @@ def test_a_formula_without_its_result_is_told_from_an_empty_cell() -> None:
     assert texts(target.getvalue()) == [["7"]]
 
 
+def test_a_formula_whose_result_is_an_empty_text_has_one() -> None:
+    """As spreadsheet programs store `=IF(A1="","","kept")`: a text without letters."""
+    cells = '<c r="A1" t="str"><f>IF(1,"","a")</f><v></v></c><c r="B1" t="str"><f>""</f><v/></c><c r="C1"><v>7</v></c>'
+    with zipfile.ZipFile(io.BytesIO(xlsx([["code"]]))) as archive:
+        parts = {name: archive.read(name) for name in archive.namelist()}
+    parts["xl/worksheets/sheet1.xml"] = (
+        '<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
+        f'<row r="1">{cells}</row></sheetData></worksheet>'
+    ).encode()
+    (row,) = workbook_rows(zipped(parts))
+    assert [(cell.text, cell.turned == UNWORKED) for cell in row.cells] == [("", False), ("", False), ("7", False)]
+
+
 def test_formulas_are_those_of_the_sheet_that_is_read() -> None:
     book = openpyxl.Workbook()
     book.active.append(["code", "cost"])

@@ -13,7 +13,7 @@ from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import Listings
 from listkit.units.length import Size
-from listkit.write.box_drawing import TEMPLATE, drawing
+from listkit.write.box_drawing import drawing
 
 SVG = "{http://www.w3.org/2000/svg}"
 BOXED = [f"OHS-{number}" for number in range(1, 7)]
@@ -30,7 +30,7 @@ def svg_of(demo: Listings, code: str) -> str:
     facts, shop = facts_of(demo, code), demo.catalog.shop
     assert facts.box is not None
     verdict = verdict_in(facts.box, facts.variants[0].pieces, shop.settings.packing, stacked=False, searches=Searches())
-    return drawing(facts, facts.variants[0], verdict, shop.templates[TEMPLATE])
+    return drawing(facts, facts.variants[0], verdict, shop)
 
 
 def drawn(demo: Listings, code: str) -> ElementTree.Element:
@@ -111,7 +111,7 @@ def test_a_long_figure_beside_a_view_stays_on_the_paper(demo: Listings) -> None:
     sides = Size.parse("9 x 9 x 3 1/8 in")
     large = facts.box.model_copy(update={"inside": sides})
     verdict = verdict_in(large, facts.variants[0].pieces, shop.settings.packing, stacked=False, searches=Searches())
-    svg = drawing(replace(facts, box=large), facts.variants[0], verdict, shop.templates[TEMPLATE])
+    svg = drawing(replace(facts, box=large), facts.variants[0], verdict, shop)
     root = ElementTree.fromstring(svg)
     assert "79.4" in {part.text for part in root.iter(f"{SVG}text")}
     for part in root.iter(f"{SVG}text"):
@@ -135,7 +135,7 @@ def test_signs_of_a_name_neither_break_the_drawing_nor_get_into_it(demo: Listing
     verdict = verdict_in(facts.box, one.pieces, shop.settings.packing, stacked=False, searches=Searches())
     odd = one.pieces[0].item.model_copy(update={"name": '<script>"&\x01'})
     strange = replace(one, pieces=(replace(one.pieces[0], item=odd), *one.pieces[1:]))
-    root = ElementTree.fromstring(drawing(facts, strange, verdict, shop.templates[TEMPLATE]))
+    root = ElementTree.fromstring(drawing(facts, strange, verdict, shop))
     assert "script" not in {part.tag.removeprefix(SVG) for part in root.iter()}
 
 

@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 
 from listkit.compute.labels import sheet_plan
 from listkit.model.labels import Cards, Labels
+from listkit.units.shown import METRIC
 from listkit.write.labels import parts_of, told_short
 
 FOUR_A_SHEET = Labels.model_validate({"size": "96 x 134 mm"})
@@ -46,7 +47,7 @@ def test_the_worst_come_first_and_what_would_help_is_said() -> None:
         {"code": code, "face": "whole", "side": "height", "missing": missing, "needs": 60.0 + missing}
         for code, missing in (("A", 0.2), ("B", 3.4), ("C", 1.0), ("D", 2.0), ("E", 0.5))
     ]
-    message, hint = told_short(shorts, "label")
+    message, hint = told_short(shorts, "label", METRIC)
     assert message.endswith("B lacks 4 mm of height; D lacks 2 mm of height; C lacks 1 mm of height; "
                             "E lacks 1 mm of height; and 1 more.")  # fmt: skip
     assert (

@@ -15,6 +15,7 @@ from listkit.listing.labels import label_paper
 from listkit.listing.listings import Listings
 from listkit.problem import FieldError
 from listkit.read.shop import read_shop
+from listkit.units.shown import METRIC
 from listkit.write import labels
 from listkit.write.labels import write_labels
 from tests.shops import CLEAN, clean_shop
@@ -226,7 +227,7 @@ def test_without_settings_there_are_no_labels(tmp_path: Path) -> None:
 def test_many_short_labels_are_told_worst_first_with_how_many_more() -> None:
     same = {"face": "whole", "side": "height"}
     shorts = [{"code": f"A-{at}", "missing": at + 0.2, "needs": 100 + at, **same} for at in range(6)]
-    message, hint = labels.told_short(shorts, "label")
+    message, hint = labels.told_short(shorts, "label", METRIC)
     told = "; ".join(f"A-{at} lacks {at + 1} mm of height" for at in (5, 4, 3, 2))
     assert message.endswith(f"{told}; and 2 more.")
     assert "at least 105 mm high, two faces (faces = 2), or fewer words" in hint

@@ -7,7 +7,7 @@ order give the same answer, and pieces that differ only in name share one search
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import Final
 
 from listkit.compute.box import Spot
@@ -19,6 +19,7 @@ from listkit.model.fields import Shape
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Packing
+from listkit.units.shown import Measures
 
 SidesInMm = tuple[Decimal, Decimal, Decimal]  # length, width, height in mm
 
@@ -427,14 +428,9 @@ def pose(item: Item, laid: Laid) -> str:
     return _END if laid.height == highest else _EDGE
 
 
-def lies_at(item: Item, laid: Laid) -> str:
+def lies_at(item: Item, laid: Laid, measures: Measures) -> str:
     """Return where and how a piece lies: "86 × 28 × 58 mm, on edge; 38 mm from the left, 7.8 mm from the front"."""
-    sides = " × ".join(mm_text(side) for side in (laid.length, laid.width, laid.height))
-    above = f", {mm_text(laid.z)} mm up" if laid.z else ""
-    left, front = mm_text(laid.x), mm_text(laid.y)
-    return f"{sides} mm, {pose(item, laid)}; {left} mm from the left, {front} mm from the front{above}"
-
-
-def mm_text(side: Decimal) -> str:
-    """Return millimetres to a tenth at most, half up: "28", "11.3"."""
-    return f"{side.quantize(Decimal('0.1'), ROUND_HALF_UP).normalize():f}"
+    sides = measures.sides((laid.length, laid.width, laid.height), rounded=True)
+    left, front, up = (measures.length(way, rounded=True) for way in (laid.x, laid.y, laid.z))
+    above = f", {up} up" if laid.z else ""
+    return f"{sides}, {pose(item, laid)}; {left} from the left, {front} from the front{above}"

@@ -6,6 +6,7 @@ import pytest
 
 from listkit.compute.box.fit import HEIGHT, LENGTH, WIDTH, Laid, axis_of, circle_seen, lies_at, pose
 from listkit.model.item import Item
+from listkit.units.shown import METRIC
 
 
 def item(size: str, shape: str = "box", upright: str = "no") -> Item:
@@ -52,5 +53,5 @@ def test_a_flat_tin_lies_flat_unless_it_must_stand() -> None:
 
 def test_where_it_lies_is_told_from_the_left_and_the_front() -> None:
     words = "86 × 58 × 28 mm, flat; 7.8 mm from the left, 5 mm from the front"
-    assert lies_at(item("86 x 58 x 28 mm"), laid(86, 58, 28)) == words
-    assert lies_at(item("86 x 58 x 28 mm"), laid(86, 58, 28, z=40)) == f"{words}, 40 mm up"
+    assert lies_at(item("86 x 58 x 28 mm"), laid(86, 58, 28), METRIC) == words
+    assert lies_at(item("86 x 58 x 28 mm"), laid(86, 58, 28, z=40), METRIC) == f"{words}, 40 mm up"
