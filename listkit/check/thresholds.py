@@ -100,15 +100,16 @@ def without_accepted(problems: Iterable[Problem], shop: Shop) -> tuple[Problem, 
         answered.update(entries)
         if not entries or problem.level is Level.MUST_FIX or problem.draft:
             kept.append(problem)
+    added: list[Problem] = []
     for at, entry in enumerate(shop.settings.accepted):
         place = Place("shop.toml", key=("accepted", at, "check"))
         if entry.check not in CODES:
             fault = _no_such(entry.check, "Write the code that stands behind the message.")
-            kept.append(Problem(place, "unknown-code", fault.message, fault.hint, Level.LOOK_AT))
+            added.append(Problem(place, "unknown-code", fault.message, fault.hint, Level.LOOK_AT))
         elif at not in answered:
             message = f"nothing answers to {entry.check} at {entry.at} any more."
-            kept.append(Problem(place, "accepted-unused", message, "Take the entry out.", Level.LOOK_AT))
-    return tuple(kept)
+            added.append(Problem(place, "accepted-unused", message, "Take the entry out.", Level.LOOK_AT))
+    return (*kept, *read_thresholds(shop.settings)[0].judged(added))
 
 
 def _speaks_of(problem: Problem, near: str, at: str) -> bool:

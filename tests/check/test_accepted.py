@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from listkit.problem import Problem
+from listkit.problem import Level, Problem
 from tests.checked import problems_of
 from tests.shops import PROBLEMS, broken_shop
 
@@ -40,6 +40,20 @@ def test_another_place_or_another_check_stays_and_the_entry_is_told(tmp_path: Pa
     assert sorted(problem.code for problem in told(tmp_path, "band-missed", check, at)) == [
         "accepted-unused", "band-missed"
     ]  # fmt: skip
+
+
+def test_what_is_said_of_an_entry_follows_the_checks_table_and_stays_on_one_line(tmp_path: Path) -> None:
+    (unused,) = told(tmp_path, "clean", "band-missed", "x\\ny\\u001b[31m")
+    assert unused.code == "accepted-unused"
+    assert unused.message.isprintable()
+    shop = tmp_path / "shop" / "shop.toml"
+    text = shop.read_text(encoding="utf-8")
+    shop.write_text(text + '\n[checks]\naccepted-unused = "must fix"\n', encoding="utf-8")
+    assert [(each.code, each.level) for each in problems_of(shop.parent, TODAY)] == [
+        ("accepted-unused", Level.MUST_FIX)
+    ]
+    shop.write_text(text + '\n[checks]\naccepted-unused = "off"\n', encoding="utf-8")
+    assert problems_of(shop.parent, TODAY) == []
 
 
 def test_what_must_be_fixed_is_told_all_the_same(tmp_path: Path) -> None:
