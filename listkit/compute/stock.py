@@ -211,10 +211,8 @@ def _in_blocks(lacking: _Whole, group: Sequence[_Asked], left: Mapping[str, int]
     for code in sorted(frozenset[str]().union(*(slot.codes for slot in group))):
         items[code] = tuple(at for at, slot in enumerate(group) if code in slot.codes)
     fewer = [min(whole // slot.quantity, number + 1) for slot, number in zip(group, lacking, strict=True)]
-    if not any(lacking):
-        return True
-    if len(items) > _MOST_SHARED or prod(fewer) > _MOST_WAYS:
-        return False
+    if not any(lacking) or len(items) > _MOST_SHARED or prod(fewer) > _MOST_WAYS:
+        return not any(lacking)
     kinds = sorted(set(items.values()))
     takes = [frozenset(str(kind) for kind, takers in enumerate(kinds) if at in takers) for at in range(len(group))]
     ways = [
