@@ -198,3 +198,11 @@ def test_on_a_read_only_file_nothing_changes(
     assert "files cannot be written to, and are as they were: No space left on device." in capsys.readouterr().err
     monkeypatch.undo()
     assert bytes_of(shop) == before
+
+
+def test_a_code_of_which_a_remark_is_accepted_is_renamed_there_too(demo: Path) -> None:
+    entry = '\n[[accepted]]\ncheck = "band-missed"\nat = "{}" # here\nreason = "OH-U01 as it is"\n'
+    text = (demo / "shop.toml").read_text(encoding="utf-8")
+    (demo / "shop.toml").write_text(text + entry.format("OH-U01"), encoding="utf-8")
+    assert rename(demo, "OH-U01", "OH-BB1", "--apply") == 0
+    assert (demo / "shop.toml").read_text(encoding="utf-8") == text + entry.format("OH-BB1")
