@@ -288,7 +288,7 @@ class Channel(ShopModel):
     )
     replace: Replacements = Field(
         default={},
-        description="A sign or word = what is written instead, in words and around figures; no code, address or digit changes.",
+        description="A sign or word = what is written instead, in words and around figures, not in codes and addresses.",
         examples=[{"&": "and"}],
     )
     blocks: Blocks = Field(
