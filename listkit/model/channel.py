@@ -288,7 +288,7 @@ class Channel(ShopModel):
     )
     replace: Replacements = Field(
         default={},
-        description="A sign or word = what is written instead, in words and around figures, not in codes and addresses.",
+        description="A sign or word = what is written instead, in words and around figures, not in codes or addresses.",
         examples=[{"&": "and"}],
     )
     blocks: Blocks = Field(
