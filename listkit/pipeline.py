@@ -206,11 +206,15 @@ def check_shop(
     while more := _broken_folders(published) - drafts - chosen - broken:
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
-    rest = tuple(problem for problem in published.problems if problem.level is Level.MUST_FIX)
+    every = _as_drafts(whole, finished, published)
+    left = without_accepted(every, whole.shop)
+    added = set(left).difference(every)
+    rest = tuple(
+        problem for problem in (*published.problems, *sorted(added, key=in_order)) if problem.level is Level.MUST_FIX
+    )
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
     seen = {each.folder: each for each in whole.shop.folders}
     sound = frozenset(each.gift_set.code for each in published.shop.sets)
-    left = without_accepted(_as_drafts(whole, finished, published), whole.shop)
     to_mend = [seen[each] for each in sorted(broken)]
     return replace(
         published,

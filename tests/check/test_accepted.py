@@ -9,6 +9,7 @@ from listkit.check.thresholds import without_accepted
 from listkit.model.channel import Channel
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
+from listkit.pipeline import check_shop
 from listkit.problem import Level, Place, Problem
 from tests.checked import problems_of
 from tests.shops import PROBLEMS, broken_shop
@@ -57,6 +58,7 @@ def test_what_is_said_of_an_entry_follows_the_checks_table_and_stays_on_one_line
     assert [(each.code, each.level) for each in problems_of(shop.parent, TODAY)] == [
         ("accepted-unused", Level.MUST_FIX)
     ]
+    assert check_shop(shop.parent, TODAY).stopped
     shop.write_text(text + '\n[checks]\naccepted-unused = "off"\n', encoding="utf-8")
     assert problems_of(shop.parent, TODAY) == []
 
