@@ -208,11 +208,8 @@ def check_shop(
         published = reading.check(drafts | chosen | broken, day, searches)
     every = _as_drafts(whole, finished, published)
     left = without_accepted(every, whole.shop)
-    added = set(left).difference(every)
-    rest = tuple(
-        problem for problem in (*published.problems, *sorted(added, key=in_order)) if problem.level is Level.MUST_FIX
-    )
-    scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
+    rest = (*published.problems, *sorted(set(left).difference(every), key=in_order))
+    scopes = [(problem, _scope(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
     seen = {each.folder: each for each in whole.shop.folders}
     sound = frozenset(each.gift_set.code for each in published.shop.sets)
     to_mend = [seen[each] for each in sorted(broken)]
