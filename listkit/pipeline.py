@@ -206,11 +206,12 @@ def check_shop(
     while more := _broken_folders(published) - drafts - chosen - broken:
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
-    rest = tuple(problem for problem in published.problems if problem.level is Level.MUST_FIX)
-    scopes = [(problem, _scope(problem, published.shop)) for problem in rest]
+    every = _as_drafts(whole, finished, published)
+    left = without_accepted(every, whole.shop)
+    rest = (*published.problems, *sorted(set(left).difference(every), key=in_order))
+    scopes = [(problem, _scope(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
     seen = {each.folder: each for each in whole.shop.folders}
     sound = frozenset(facts.code for facts in published.catalog.listed)
-    left = without_accepted(_as_drafts(whole, finished, published), whole.shop)
     to_mend = [seen[each] for each in sorted(broken)]
     return replace(
         published,

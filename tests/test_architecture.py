@@ -18,6 +18,8 @@ PRINTERS = {"cli"}
 OPENERS = {"read", "picture", "write", "save", "edit", "ledger", "cli", "actions", "pipeline"}
 TIMERS = {"cli"}
 PLAIN_NAMES = {"manager", "handler", "helper", "util", "utils", "service", "process", "misc"}
+LATE = {"cli/": "", "__main__.py": "listkit.", "__init__.py": "", "units/money.py": "babel."}
+"""Who may load a module when it is called for, and what its name begins with; DEVELOPERS.md says why."""
 VAGUE = {"one", "ones", "found", "told", "own", "other", "words", "this", "that", "thing", "something", "said"}
 """Names that say nothing as parameters."""
 
@@ -51,6 +53,12 @@ def imports(tree: ast.AST) -> Iterator[str]:
             yield node.module
         elif isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.Call) and loads_late(node) and isinstance(node.args[0], ast.Constant):
+            yield str(node.args[0].value)
+
+
+def loads_late(call: ast.Call) -> bool:
+    return ast.unparse(call.func).rpartition(".")[2] in {"import_module", "__import__"}
 
 
 def loaded(tree: ast.Module) -> ast.Module:
@@ -117,6 +125,17 @@ def test_a_module_is_a_chapter_that_says_what_it_is_for(path: Path) -> None:
                 vague = {name.lstrip("_") for name in by_place + by_name} & VAGUE
                 assert not vague, f"{node.name}: {vague} say nothing"
             assert (node.end_lineno or 0) - node.lineno < LONGEST_FUNCTION, f"{node.name} is long"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_modules_are_loaded_late_where_it_is_agreed_alone(path: Path) -> None:
+    late = [node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Call)]
+    name = path.relative_to(PACKAGE).as_posix()
+    begins = next((begin for place, begin in LATE.items() if name == place or name.startswith(place)), None)
+    for call in filter(loads_late, late):
+        assert begins is not None, f"line {call.lineno} loads a module late"
+        what = call.args[0]
+        assert not begins or (isinstance(what, ast.Constant) and str(what.value).startswith(begins)), ast.unparse(what)
 
 
 def test_no_two_modules_import_each_other() -> None:

@@ -33,6 +33,9 @@ def text_disagrees(listings: Listings, _context: CheckContext) -> Iterator[Probl
         yield from against(facts)
 
 
+_LOWEST_AND_HIGHEST: Final = tuple(re.compile(rf"\{{\{{\s*{name}\b") for name in ("cheapest", "dearest"))
+
+
 def range_of_one(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once a story that has a lowest and a highest price, where these are one; not where it asks whether."""
     alike: defaultdict[tuple[str, str], list[Listing]] = defaultdict(list)
@@ -41,8 +44,9 @@ def range_of_one(listings: Listings, _context: CheckContext) -> Iterator[Problem
             alike[listing.folder, base_language(listing.language)].append(listing)
     for (_, language), shown in alike.items():
         for story in shown[0].facts.source.stories:
-            at = max(story.text.find("{{ cheapest"), story.text.find("{{ dearest"))
-            ranged = all(f"{{{{ {name}" in story.text for name in ("cheapest", "dearest")) and "{%" not in story.text
+            named = [pattern.search(story.text) for pattern in _LOWEST_AND_HIGHEST]
+            at = max(match.start() if match else -1 for match in named)
+            ranged = all(named) and "{%" not in story.text
             shops_own = listings.catalog.shop.settings.language
             if ranged and base_language(story.language or shops_own) == language:
                 channels = listed([listing.channel.name for listing in shown])

@@ -9,11 +9,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
-from pathlib import PurePosixPath
 from typing import Final
 
 from listkit.check.alike import one_line
 from listkit.check.rules import CODES, THRESHOLDS, Kind, leveled
+from listkit.model.codes import variant_codes
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level, Place, Problem
@@ -28,6 +28,7 @@ _EXAMPLES: Final = {
     Kind.TIMES: "1.4",
     Kind.COUNT: "12",
 }
+_FILE: Final = re.compile(r"\.[A-Za-z]{2,5}\Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,33 +91,65 @@ def without_accepted(problems: Iterable[Problem], shop: Shop) -> tuple[Problem, 
     kept: list[Problem] = []
     answered: set[int] = set()
     folders = {f"sets/{folder.folder}/": folder.code for folder in shop.folders if folder.code}
+    codes, keys = _codes(shop), frozenset(channel.key for channel in shop.channels) | shop.left_out.channels
     for problem in problems:
         near = next((code for folder, code in folders.items() if problem.place.file.startswith(folder)), "")
         entries = [
             at
             for at, entry in enumerate(shop.settings.accepted)
-            if entry.check == problem.code and _speaks_of(problem, near, entry.at)
+            if entry.check == problem.code
+            and (
+                entry.at in (problem.place.row, problem.place.file, near)
+                or (entry.at in codes and _named(entry.at, problem.message))
+                or (entry.at in keys and _of_channel(entry.at, problem))
+            )
         ]
         answered.update(entries)
         if not entries or problem.level is Level.MUST_FIX or problem.draft:
             kept.append(problem)
+    added: list[Problem] = []
     for at, entry in enumerate(shop.settings.accepted):
         place = Place("shop.toml", key=("accepted", at, "check"))
         if entry.check not in CODES:
             fault = _no_such(entry.check, "Write the code that stands behind the message.")
-            kept.append(Problem(place, "unknown-code", fault.message, fault.hint, Level.LOOK_AT))
+            added.append(Problem(place, "unknown-code", fault.message, fault.hint, Level.LOOK_AT))
+        elif at not in answered and not (entry.at in codes | keys or _may_be(entry.at, shop)):
+            place = Place("shop.toml", key=("accepted", at, "at"))
+            message = f'there is no code, channel or file "{entry.at}".'
+            like = get_close_matches(entry.at, sorted(codes | keys), n=1)
+            instead = f'"{like[0]}"' if like else "the code of a set, variant or item, the key of a channel, or a file"
+            added.append(Problem(place, "accepted-unused", message, f"Write {instead}.", Level.LOOK_AT))
         elif at not in answered:
             message = f"nothing answers to {entry.check} at {entry.at} any more."
-            kept.append(Problem(place, "accepted-unused", message, "Take the entry out.", Level.LOOK_AT))
-    return tuple(kept)
+            added.append(Problem(place, "accepted-unused", message, "Take the entry out.", Level.LOOK_AT))
+    return (*kept, *read_thresholds(shop.settings)[0].judged(added))
 
 
-def _speaks_of(problem: Problem, near: str, at: str) -> bool:
-    """Whether a problem is said of what `at` names; `near` is the code of the set whose file it is in."""
-    place = problem.place
-    if at in (place.row, place.file, near, PurePosixPath(place.file).stem):
-        return True
-    return re.search(rf"(?<![\w-]){re.escape(at)}(?![\w-])", problem.message) is not None
+def _codes(shop: Shop) -> frozenset[str]:
+    """Return the codes of items, sets and variants, those of broken sets among them."""
+    variants = (code for each in shop.sets for code in variant_codes(each.gift_set))
+    sets = (*(each.gift_set.code for each in shop.sets), *(folder.code for folder in shop.folders if folder.code))
+    return frozenset((*(item.code for item in shop.items), *sets, *variants))
+
+
+def _may_be(at: str, shop: Shop) -> bool:
+    """Whether `at` looks like a file, or like a code that could not be read."""
+    unread = any(folder.code and at.startswith(f"{folder.code}-") for folder in shop.folders)
+    return bool(_FILE.search(at)) or unread or shop.left_out.may_hold(at)
+
+
+def _named(code: str, message: str) -> bool:
+    """Whether a message names a code; a longer one that holds it is another.
+
+    >>> _named("TT", "TT, and TT.2."), _named("TT", "TT.2 and TT-3."), _named("TT.2", "TT.2.")
+    (True, False, True)
+    """
+    return re.search(rf"(?<![\w./-]){re.escape(code)}(?![\w-]|[./]\w)", message) is not None
+
+
+def _of_channel(key: str, problem: Problem) -> bool:
+    """Whether a problem is in the file of a channel, or names its key in quotes."""
+    return problem.place.file == f"channels/{key}.toml" or f'"{key}"' in problem.message
 
 
 def _no_such(code: str, hint: str) -> FieldError:

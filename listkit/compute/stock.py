@@ -2,7 +2,9 @@
 
 How many of a set is a question of whole numbers: k sets take k choices in every slot, and slots may draw on the same
 items. Where all slots that share an item take as many of it at a time, it is a flow; where they do not, pieces are
-counted in blocks that every slot can take whole, and all ways to spend what is left beside the blocks are tried.
+counted in blocks that every slot can take whole, and all ways to spend what is left beside the blocks are tried. Where
+there are too many ways, most choices are given first, as whole rounds or as a flow of pieces gives them, and only the
+last few are tried: what is found so can be made, and is now and then one set or a few short of the most.
 """
 
 from collections import Counter
@@ -17,9 +19,10 @@ from listkit.compute.flow import Flow
 
 _Whole = tuple[int, ...]  # numbers, one a slot or a kind of items
 Codes = tuple[str, ...]  # of the options chosen, one a slot
-_MOST_WAYS = 5_000  # to spend what is left beside blocks; with more of them a k that may suffice is left out
+_MOST_WAYS = 5_000  # to spend what is left beside blocks; with more of them only those near a good one are tried
 _MOST_TRIES = 200_000  # looks at a choice, where closing couples slots
 _MOST_TRIED = 300  # choices; of the others as many are made as are left
+_KEPT = (0, 1, 2, 3)  # rounds of an item, or choices of it for a slot, that are tried anew
 _MOST_SHARED = 200  # items that slots of unlike quantity draw on; with more of them likewise
 
 
@@ -60,8 +63,10 @@ def can_make_of_set(
         closed: the choices that are not sold; the others are `sold`, which is asked for only where some are closed.
 
     Returns:
-        None when nothing limits. Where closing couples more than two slots, or two that share items or draw on those
-        of others, and there are too many ways to try, it is no more than can be made, and may be less.
+        None when nothing limits. It is no more than can be made, and may be less, where there are too many ways to try:
+        slots of unlike quantity share several items, and have many ways to spend them (slots of 2, 3, 4 and 5, of 3, 5
+        and 7) or more than 200 items; closing couples more than two slots, or two that share items or draw on those of
+        others. Of one item that all slots share it is exact.
     """
     if closed:
         options = [{codes[at] for codes in sold} for at in range(len(slots))]
@@ -133,7 +138,53 @@ def _serves(k: int, group: Sequence[_Asked], left: Mapping[str, int]) -> bool:
         return True
     if not _flows([(slot.codes, k * slot.quantity) for slot in group], left):
         return False
-    return prod(whole // slot.quantity for slot in group) <= _MOST_WAYS and _in_blocks(k, group, left, whole)
+    return any(_in_blocks(lacking, group, there, whole) for lacking, there in _begun(k, group, left))
+
+
+def _begun(k: int, group: Sequence[_Asked], left: Mapping[str, int]) -> Iterator[tuple[_Whole, dict[str, int]]]:
+    """Yield how many choices each slot lacks and what is left, where nothing is given yet, and once most choices are.
+
+    Given are whole rounds, each one choice of every slot from one item that all of them take, then what a flow of
+    pieces gives; of either a few are kept, so that what is near to it can be tried.
+    """
+    yield (k,) * len(group), dict(left)
+    each = sum(slot.quantity for slot in group)
+    shared = sorted(frozenset.intersection(*(slot.codes for slot in group)))
+    for kept in _KEPT:
+        lacking, there = k, dict(left)
+        for code in shared:
+            rounds = min(lacking, max(0, there[code] // each - kept))
+            lacking -= rounds
+            there[code] -= rounds * each
+        yield (lacking,) * len(group), there
+    flowing = _given(k, group, left)
+    for kept in _KEPT:
+        lacks, there = [k] * len(group), dict(left)
+        for (at, code), number in flowing.items():
+            taken = max(0, number - kept)
+            lacks[at] -= taken
+            there[code] -= taken * group[at].quantity
+        yield tuple(lacks), there
+
+
+def _given(k: int, group: Sequence[_Asked], left: Mapping[str, int]) -> dict[tuple[int, str], int]:
+    """Return how many whole choices each slot gets of each item in one flow of the pieces of k choices each."""
+    needed: Counter[frozenset[str]] = Counter()
+    for slot in group:
+        needed[slot.codes] += k * slot.quantity
+    flow = Flow(needed, {code: max(left[code], 0) for codes in needed for code in codes})
+    flow.short_of()
+    lacking, given = [k] * len(group), {}
+    for code, takers in flow.given.items():
+        for codes, flowing in takers.items():
+            pieces = flowing
+            for at, slot in enumerate(group):
+                if slot.codes == codes:
+                    number = min(lacking[at], pieces // slot.quantity)
+                    given[at, code] = number
+                    lacking[at] -= number
+                    pieces -= number * slot.quantity
+    return given
 
 
 def _flows(needs: Sequence[tuple[frozenset[str], int]], there: Mapping[str, int]) -> bool:
@@ -148,8 +199,8 @@ def _flows(needs: Sequence[tuple[frozenset[str], int]], there: Mapping[str, int]
     return not flow.short_of()
 
 
-def _in_blocks(k: int, group: Sequence[_Asked], left: Mapping[str, int], whole: int) -> bool:
-    """Whether slots of unlike quantity get k choices each; with too many ways to try the answer is no.
+def _in_blocks(lacking: _Whole, group: Sequence[_Asked], left: Mapping[str, int], whole: int) -> bool:
+    """Whether slots of unlike quantity get the choices that they lack; with too many ways to try the answer is no.
 
     A block is so many pieces of one item that any slot takes it without a rest: of 2 and 3 at a time it is 6. An item
     gives each slot a few choices, fewer than a block holds, and the rest in blocks, which any of its slots may take.
@@ -159,12 +210,13 @@ def _in_blocks(k: int, group: Sequence[_Asked], left: Mapping[str, int], whole: 
     items: dict[str, tuple[int, ...]] = {}
     for code in sorted(frozenset[str]().union(*(slot.codes for slot in group))):
         items[code] = tuple(at for at, slot in enumerate(group) if code in slot.codes)
-    if len(items) > _MOST_SHARED:
-        return False
+    fewer = [min(whole // slot.quantity, number + 1) for slot, number in zip(group, lacking, strict=True)]
+    if not any(lacking) or len(items) > _MOST_SHARED or prod(fewer) > _MOST_WAYS:
+        return not any(lacking)
     kinds = sorted(set(items.values()))
     takes = [frozenset(str(kind) for kind, takers in enumerate(kinds) if at in takers) for at in range(len(group))]
     ways = [
-        (kinds.index(takers), sorted(_beside(max(left[code], 0), takers, group, whole), key=itemgetter(2)))
+        (kinds.index(takers), sorted(_beside(max(left[code], 0), takers, group, whole, fewer), key=itemgetter(2)))
         for code, takers in items.items()
     ]
     seen = set[tuple[int, _Whole, _Whole]]()
@@ -174,7 +226,10 @@ def _in_blocks(k: int, group: Sequence[_Asked], left: Mapping[str, int], whole: 
             return False
         seen.add((at, given, blocks))
         if at == len(ways):
-            needs = [max(0, -(-(k - few) * slot.quantity // whole)) for few, slot in zip(given, group, strict=True)]
+            needs = [
+                max(0, -(-(number - few) * slot.quantity // whole))
+                for number, few, slot in zip(lacking, given, group, strict=True)
+            ]
             there = {str(kind): number for kind, number in enumerate(blocks)}
             return sum(needs) <= sum(blocks) and _flows(list(zip(takes, needs, strict=True)), there)
         kind, some = ways[at]
@@ -189,15 +244,20 @@ def _in_blocks(k: int, group: Sequence[_Asked], left: Mapping[str, int], whole: 
             if wasted <= spare
         )
 
-    spare = sum(max(left[code], 0) for code in items) - k * sum(slot.quantity for slot in group)
+    spare = sum(max(left[code], 0) for code in items) - sum(
+        number * slot.quantity for number, slot in zip(lacking, group, strict=True)
+    )
     return suffices(0, (0,) * len(group), (0,) * len(kinds), spare)
 
 
 def _beside(
-    there: int, takers: tuple[int, ...], group: Sequence[_Asked], whole: int
+    there: int, takers: tuple[int, ...], group: Sequence[_Asked], whole: int, fewer: Sequence[int]
 ) -> Iterator[tuple[tuple[int, ...], int, int]]:
-    """Yield how many choices an item gives each slot beside blocks, how many blocks are left, and what is wasted."""
-    for few in product(*(range(whole // group[at].quantity) if at in takers else (0,) for at in range(len(group)))):
+    """Yield how many choices an item gives each slot beside blocks, how many blocks are left, and what is wasted.
+
+    A slot gets `fewer` than so many of them.
+    """
+    for few in product(*(range(fewer[at]) if at in takers else (0,) for at in range(len(group)))):
         rest = there - sum(number * slot.quantity for number, slot in zip(few, group, strict=True))
         if rest >= 0:
             yield few, *divmod(rest, whole)

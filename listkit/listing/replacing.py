@@ -1,7 +1,8 @@
 """Signs and words that a place does not take, replaced before anything is put together: "&" by "and".
 
 What people read is replaced in names, sentences and stories, before it is escaped for HTML or Markdown. Codes,
-addresses and figures stay as they are, and so do the marks of Markdown and the placeholders of a story.
+addresses and the digits of figures stay as they are, and so do the marks of Markdown and the placeholders of a story.
+Signs around figures are replaced, as the "£" of "£16.50".
 """
 
 import re

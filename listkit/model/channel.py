@@ -294,7 +294,7 @@ class Channel(ShopModel):
     )
     replace: Replacements = Field(
         default={},
-        description="A sign or word = what is written instead, in words alone: no code, address or figure changes.",
+        description="A sign or word = what is written instead, in words and around figures, not in codes or addresses.",
         examples=[{"&": "and"}],
     )
     blocks: Blocks = Field(

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from listkit.model.fields import (
+    CODE,
     NO_CURRENCY,
     Code,
     Colour,
@@ -200,7 +201,7 @@ class Accepted(ShopModel):
     """A remark that is as the owner wants it; it is not told again where it is only to be looked at."""
 
     check: Name = Field(description="The check's code, as it stands behind a message.", examples=["band-missed"])
-    at: Name = Field(
+    at: Annotated[Name, CODE] = Field(
         description="What it is said of: a code of a set, variant or item, a channel's key, or a file.",
         examples=["OHS-1"],
     )

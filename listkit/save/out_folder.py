@@ -182,7 +182,9 @@ def discard(part: Path) -> None:
 
 
 def take_new_place(part: Path, target: Path) -> None:
-    """Put a temporary file where none was; one that came there meanwhile is not replaced.
+    """Put a temporary file where none was; one that came there meanwhile is not replaced, where there are links.
+
+    A file system without them, as FAT and some shared folders, renames, which replaces what came.
 
     Raises:
         FileExistsError: one has come.
@@ -191,7 +193,7 @@ def take_new_place(part: Path, target: Path) -> None:
         os.link(part, target, follow_symlinks=False)
     except FileExistsError:
         raise
-    except (OSError, NotImplementedError):  # a file system without links: FAT, some shared folders
+    except (OSError, NotImplementedError):  # no links here
         os.replace(part, target)
     else:
         discard(part)

@@ -5,9 +5,15 @@ from pathlib import Path
 
 import pytest
 
-from listkit.problem import Problem
+from listkit.check.thresholds import without_accepted
+from listkit.model.channel import Channel
+from listkit.model.settings import Settings
+from listkit.model.shop import Shop
+from listkit.pipeline import check_shop
+from listkit.problem import Level, Place, Problem
 from tests.checked import problems_of
 from tests.shops import PROBLEMS, broken_shop
+from tests.small_shop import item
 
 TODAY = datetime.date(2027, 3, 1)
 
@@ -42,5 +48,58 @@ def test_another_place_or_another_check_stays_and_the_entry_is_told(tmp_path: Pa
     ]  # fmt: skip
 
 
+def test_what_is_said_of_an_entry_follows_the_checks_table_and_stays_on_one_line(tmp_path: Path) -> None:
+    (unused,) = told(tmp_path, "clean", "band-missed", "x\\ny\\u001b[31m")
+    assert unused.code == "accepted-unused"
+    assert unused.message.isprintable()
+    shop = tmp_path / "shop" / "shop.toml"
+    text = shop.read_text(encoding="utf-8")
+    shop.write_text(text + '\n[checks]\naccepted-unused = "must fix"\n', encoding="utf-8")
+    assert [(each.code, each.level) for each in problems_of(shop.parent, TODAY)] == [
+        ("accepted-unused", Level.MUST_FIX)
+    ]
+    assert check_shop(shop.parent, TODAY).stopped
+    shop.write_text(text + '\n[checks]\naccepted-unused = "off"\n', encoding="utf-8")
+    assert problems_of(shop.parent, TODAY) == []
+
+
 def test_what_must_be_fixed_is_told_all_the_same(tmp_path: Path) -> None:
     assert [problem.code for problem in told(tmp_path, "gtin-wrong", "gtin-wrong", "RRS-1")] == ["gtin-wrong"]
+
+
+@pytest.mark.parametrize("at", ["set", "The", "box", "lie up to", "RRS", "16.00", "stal"])
+def test_what_is_no_code_channel_or_file_answers_nothing_and_is_told(tmp_path: Path, at: str) -> None:
+    kept, unused = sorted(told(tmp_path, "band-missed", "band-missed", at), key=lambda problem: problem.place.file)
+    assert (kept.code, unused.code) == ("band-missed", "accepted-unused")
+    assert str(unused).startswith(f'Look at · shop.toml, line 21: there is no code, channel or file "{at}". Write ')
+
+
+def spoken_of(message: str, at: str, file: str = "items.csv") -> bool:
+    """Return whether an entry answers a remark, in a shop with codes that begin alike."""
+    entry = {"check": "band-missed", "at": at, "reason": "as it is meant"}
+    settings = {"name": "N", "currency": "GBP", "country": "GB", "accepted": [entry]}
+    codes = ("TT", "TT.2", "OHS", "OHS/2", "OHS-2")
+    channel = Channel.model_validate({"key": "web", "name": "Our web shop", "make": ["feed"]})
+    shop = Shop(Path("shop"), Settings.model_validate(settings), items=tuple(map(item, codes)), channels=(channel,))
+    remark = Problem(Place(file), "band-missed", message, "", Level.LOOK_AT)
+    return remark not in without_accepted([remark], shop)
+
+
+@pytest.mark.parametrize(
+    ("message", "at", "file", "answered"),
+    [
+        ("TT is thin.", "TT", "items.csv", True),
+        ("thin is TT.", "TT", "items.csv", True),
+        ("TT.2 is thin.", "TT", "items.csv", False),
+        ("TT.2 is thin.", "TT.2", "items.csv", True),
+        ("OHS/2, OHS-2 and A.OHS are thin.", "OHS", "items.csv", False),
+        ("OHS/2: thin.", "OHS/2", "items.csv", True),
+        ("it is on the web.", "web", "items.csv", False),
+        ('it is what "web" shows.', "web", "items.csv", True),
+        ("it is.", "web", "channels/web.toml", True),
+        ("it is.", "web", "languages/web.toml", False),
+        ("it is.", "items.csv", "items.csv", True),
+    ],
+)
+def test_a_code_is_told_from_those_that_begin_with_it(message: str, at: str, file: str, *, answered: bool) -> None:
+    assert spoken_of(message, at, file) == answered

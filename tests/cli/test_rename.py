@@ -260,3 +260,11 @@ def test_a_rename_by_hand_finds_the_variants_that_followed(tmp_path: Path) -> No
     stall.write_text(stall.read_text(encoding="utf-8").replace("RRS-1-WB", "RRS-1-J1"), encoding="utf-8")
     assert rename(shop, "RR-J1", "RR-WB", "--apply") == 0
     assert 'leave_out = ["RRS-1-WB"]' in stall.read_text(encoding="utf-8")
+
+
+def test_a_code_of_which_a_remark_is_accepted_is_renamed_there_too(demo: Path) -> None:
+    entry = '\n[[accepted]]\ncheck = "band-missed"\nat = "{}" # here\nreason = "OH-U01 as it is"\n'
+    text = (demo / "shop.toml").read_text(encoding="utf-8")
+    (demo / "shop.toml").write_text(text + entry.format("OH-U01"), encoding="utf-8")
+    assert rename(demo, "OH-U01", "OH-BB1", "--apply") == 0
+    assert (demo / "shop.toml").read_text(encoding="utf-8") == text + entry.format("OH-BB1")

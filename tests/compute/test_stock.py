@@ -212,6 +212,52 @@ def test_slots_of_unlike_quantity_share_an_item_to_the_last_piece() -> None:
     assert can_make_of_set((), ((piece("A", 7, 2), piece("B", 2, 2)), (piece("A", 7), piece("B", 2))), ()) == 3
 
 
+@pytest.mark.parametrize("on_hand", [14, 140, 1_000_000])
+@pytest.mark.parametrize("quantities", [(2, 3, 4, 5), (4, 5, 7), (3, 5, 7), (1, 2, 3, 5), (7, 11, 13, 17)])
+def test_one_item_for_slots_of_any_quantities_is_used_to_the_last_piece(
+    on_hand: int, quantities: tuple[int, ...]
+) -> None:
+    """By hand: each set takes the sum of the quantities."""
+    slots = tuple((piece("A", on_hand, quantity),) for quantity in quantities)
+    assert can_make_of_set((), slots, ()) == on_hand // sum(quantities)
+
+
+UNLIKE = (
+    ([140, 59, 83, None], ("AB", 2), ("ABC", 3), ("BC", 4), ("AC", 5)),
+    ([297, 214, 0, None], ("AB", 3), ("B", 5), ("AB", 7)),
+    ([290, 28, 251, None], ("BC", 4), ("ABC", 5), ("AC", 7)),
+    ([2753, 1846, 2217, None], ("AC", 3), ("AB", 5), ("ABC", 7)),
+    ([700, 100, 13, 350], ("ABCD", 1), ("AD", 2), ("BCD", 3), ("ABD", 5)),
+    ([47, 31, 29, 53], ("ABCD", 2), ("ABCD", 3), ("ABCD", 4), ("ABCD", 5)),
+)
+
+
+@pytest.mark.skipif(bool(ORTOOLS_MISSING), reason=ORTOOLS_MISSING)
+@pytest.mark.parametrize("case", UNLIKE)
+def test_several_items_for_slots_of_many_quantities_are_counted_as_a_solver_does(case: Any) -> None:
+    """Against CP-SAT, where there are too many ways to try them all."""
+    have, *asked = case
+    slots = slots_of(have, [(set(codes), quantity) for codes, quantity in asked])
+    assert can_make_of_set((), slots, ()) == most_by_peer((), slots, None, set())
+
+
+@pytest.mark.skipif(bool(ORTOOLS_MISSING), reason=ORTOOLS_MISSING)
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(st.integers(0, 300), min_size=4, max_size=4),
+    st.lists(st.tuples(st.sets(st.sampled_from(CODES), min_size=1), st.integers(2, 9)), min_size=3, max_size=4),
+)
+def test_slots_of_many_quantities_never_make_more_than_a_solver_finds(
+    have: list[int | None], slots: list[tuple[set[str], int]]
+) -> None:
+    """Against CP-SAT, which finds more now and then."""
+    options = slots_of(have, slots)
+    found, most = can_make_of_set((), options, ()), most_by_peer((), options, None, set())
+    assert found is not None
+    assert most is not None
+    assert found <= most
+
+
 def test_slots_with_very_many_options_are_counted_too() -> None:
     """By hand: each of 1,500 items has 5 pieces; three at a time and one at a time take 4 of them."""
     many = [f"I{number}" for number in range(1500)]

@@ -10,6 +10,7 @@ from listkit.model.codes import OldCodes, code_places, old_variant_codes, varian
 from listkit.model.fields import CODE
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
+from listkit.model.settings import Settings
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Wholesale
 
@@ -70,6 +71,9 @@ def test_keys_that_are_codes_and_lists_of_them_are_found_in_the_other_files() ->
     lines = {"group": [{"title": "All", "lines": ["OHS-1"]}], "line": [{"code": "OHS-1-J1"}]}
     terms = Wholesale.model_validate(lines)
     assert {code for _, code in code_places(terms)} == {"OHS-1", "OHS-1-J1"}
+    entry = {"check": "band-missed", "at": "OHS-1", "reason": "a round price"}
+    shop = Settings.model_validate({"name": "N", "currency": "GBP", "country": "GB", "accepted": [entry]})
+    assert dict(code_places(shop)) == {("accepted", 0, "at"): "OHS-1"}
 
 
 def _models(model: type[BaseModel], seen: set[type[BaseModel]]) -> set[type[BaseModel]]:
