@@ -37,7 +37,7 @@ _ALL: Final = frozenset({"items", "season"})
 _KEY: Final = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*")
 _TAKEN: Final = ("wholesale", "print")  # folders of output that belong to no channel
 _LANGUAGE: TypeAdapter[str] = TypeAdapter(Language)
-_LIMIT: Final = bounds.STORY
+STORY_BYTES: Final = bounds.STORY
 _CODE: Final = re.compile(r"^\s*code\s*=\s*[\"']([^\"'\n]+)[\"']", re.MULTILINE)
 Translations = tuple[tuple[str, Translation], ...]
 
@@ -255,7 +255,7 @@ def read_stories(root: Path, files: SetFiles) -> tuple[tuple[Story, ...], list[P
     stories: list[Story] = []
     problems: list[Problem] = []
     for file, language in files.stories:
-        source = read_source(root, file, limit=_LIMIT)
+        source = read_source(root, file, limit=STORY_BYTES)
         if isinstance(source, Problem):
             problems.append(source)
         elif language and not is_language(language):

@@ -10,7 +10,6 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from listkit import bounds
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
 from listkit.model.fields import SetStatus, Status
@@ -20,7 +19,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, Photo, Single, Story
 from listkit.problem import Level, Place, Problem
 from listkit.read.folder import CHANNELS, PHOTOS, SHOP, SINGLES, single_files
-from listkit.read.parts import SetRead, is_language
+from listkit.read.parts import STORY_BYTES, SetRead, is_language
 from listkit.read.photos import OTHER, PhotoMemory, read_photo
 from listkit.read.source import Source, read_source
 from listkit.read.table_file import Table
@@ -223,7 +222,7 @@ class _Files:
         stories: dict[str, Story] = {}
         problems = list[Problem]()
         for file, language in self._stories.get(item.code, ()):
-            source = read_source(self._root, file, limit=bounds.STORY)
+            source = read_source(self._root, file, limit=STORY_BYTES)
             if not isinstance(source, Source):
                 problems.append(source)
             elif language and not is_language(language):

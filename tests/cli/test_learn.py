@@ -118,7 +118,7 @@ def test_a_channel_that_is_there_is_never_overwritten(starter: Path, capsys: pyt
     path = starter.parent / "sample.csv"
     path.write_bytes(b"Price,Barcode\n")
     assert refused(starter, capsys, path, "Twice!").endswith(
-        "twice.toml is there already. Take another --name, or put that file away first."
+        "twice.toml is there already. Take another name, or put that file away first."
     )
     assert (starter / "channels" / "twice.toml").read_bytes() == before
 

@@ -89,7 +89,7 @@ def test_every_change_has_its_cause_and_its_figures(told: Told) -> None:
 def test_a_record_that_is_taken_back_uncovers_the_one_before(told: Told) -> None:
     for channel in ("web_shop", "wholesale"):
         assert told.run("record", channel, "--undo") == 0, told.err
-        assert f"taken back: {channel} as of 2026-11-28T09:15:00+00:00." in told.out + told.err
+        assert f"taken back: {channel} as of {local_time('2026-11-28T09:15:00+00:00')}." in told.out + told.err
     left = prices(told, "OHS-1-U01")
     assert ("2026-11-28", "web_shop", "29.50") not in left
     assert ("2026-11-28", "stall", "29.50") in left
