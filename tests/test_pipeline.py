@@ -147,9 +147,7 @@ def test_one_set_alone_is_listed_as_it_is_among_the_others(demo_folder: Path) ->
     first = opened.shop.sets[0]
     alone = list_catalog(build_catalog(replace(opened.shop, sets=(first,))), SALE)
     among = [listing for listing in whole.listings if listing.facts.code == first.gift_set.code]
-    of_set = [
-        listing for listing in alone.listings if listing.facts.code == first.gift_set.code
-    ]  # beside single pieces
+    of_set = [listing for listing in alone.listings if listing.facts.code == first.gift_set.code]
     assert (
         [(listing.channel.key, listing.title, listing.plain) for listing in of_set]
         == [(listing.channel.key, listing.title, listing.plain) for listing in among]

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit.ledger.moments import local_time
 from tests.cli.published import Told
 
 OLD = Path(__file__).with_name("ledger-of-2026-11.sqlite3")
