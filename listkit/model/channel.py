@@ -191,7 +191,7 @@ class Column(ShopModel):
         default={},
         alias="map",
         description='Our value = theirs; "" = what stands where we have nothing.',
-        examples=[{"InStock": "in stock", "OutOfStock": "sold out"}],
+        examples=[{"InStock": "to be had", "OutOfStock": "gone"}],
     )
     unit: ColumnUnit | None = Field(default=None, description="Of a weight or length, when unlike the dialect's.")
     repeat: Repeats | None = Field(

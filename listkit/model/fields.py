@@ -359,7 +359,7 @@ Net = Annotated[NetContent, _text_of(NetContent.parse, "110 g"), _as_text("110 g
 Share = Annotated[Decimal, _text_of(parse_share, "12.5 %"), _as_text("12.5 %")]
 Part = Annotated[Share, AfterValidator(_part)]
 """A share that leaves something."""
-DivisorField = Annotated[Divisor, _text_of(Divisor.parse, "5000"), _as_text("139 in³/lb", bare=True)]
+DivisorField = Annotated[Divisor, _text_of(Divisor.parse, "5000"), _as_text("150 in³/lb", bare=True)]
 TaxShare = Annotated[Share, AfterValidator(_tax)]
 """A tax that is added to a price."""
 RetailShare = Annotated[Share, AfterValidator(_of_retail)]
