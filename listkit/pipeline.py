@@ -207,15 +207,15 @@ def check_shop(
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
     every = _as_drafts(whole, finished, published)
-    left = without_accepted(every, whole.shop)
-    rest = (*published.problems, *sorted(set(left).difference(every), key=in_order))
+    kept, added = without_accepted(every, whole.shop)
+    rest = (*published.problems, *added)
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
     seen = {each.folder: each for each in whole.shop.folders}
     sound = frozenset(facts.code for facts in published.catalog.listed)
     to_mend = [seen[each] for each in sorted(broken)]
     return replace(
         published,
-        problems=tuple(sorted(with_lines(folder, left), key=in_order)),
+        problems=tuple(sorted((*kept, *with_lines(folder, added)), key=in_order)) if added else kept,
         aside=Aside(
             drafts=tuple(seen[each] for each in sorted(drafts - chosen)),
             without=tuple(seen[each] for each in sorted(chosen)),

@@ -83,11 +83,13 @@ def read_thresholds(settings: Settings) -> tuple[Thresholds, tuple[Problem, ...]
     return Thresholds(frozenset(off), levels, figures), tuple(problems)
 
 
-def without_accepted(problems: Iterable[Problem], shop: Shop) -> tuple[Problem, ...]:
-    """Return the problems less those that [[accepted]] answers, and with what is wrong in an entry, or answers nothing.
+def without_accepted(problems: tuple[Problem, ...], shop: Shop) -> tuple[tuple[Problem, ...], tuple[Problem, ...]]:
+    """Return the problems less those that [[accepted]] answers, and those of entries that are wrong or answer nothing.
 
     What must be fixed is never left out, nor what speaks of a draft.
     """
+    if not shop.settings.accepted:
+        return problems, ()
     kept: list[Problem] = []
     answered: set[int] = set()
     folders = {f"sets/{folder.folder}/": folder.code for folder in shop.folders if folder.code}
@@ -122,7 +124,7 @@ def without_accepted(problems: Iterable[Problem], shop: Shop) -> tuple[Problem, 
         elif at not in answered:
             message = f"nothing answers to {entry.check} at {entry.at} any more."
             added.append(Problem(place, "accepted-unused", message, "Take the entry out.", Level.LOOK_AT))
-    return (*kept, *read_thresholds(shop.settings)[0].judged(added))
+    return tuple(kept), tuple(read_thresholds(shop.settings)[0].judged(added))
 
 
 def _codes(shop: Shop) -> frozenset[str]:

@@ -24,13 +24,11 @@ from listkit.save.out_folder import (
     content_of,
     discard,
     line_digest,
-    locked,
+    locked_folder,
     part_of,
     put,
     put_signed,
     read_signed,
-    real_folder,
-    refuse_links,
     sha256_of,
 )
 
@@ -109,10 +107,8 @@ def remember_photos(out: Path, photos: Photos) -> None:
         FieldError: the folder is a link.
         BlockedError: another build is at work in the folder, or it cannot be written to.
     """
-    out = real_folder(out)
-    refuse_links(out, ())
-    with blocked_by_disk(out), locked(out):
-        write_made(out, Made(read_made(out).files, photos))
+    with locked_folder(out) as folder:
+        write_made(folder, Made(read_made(folder).files, photos))
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,11 +134,9 @@ def remember_places(out: Path, places: Mapping[str, BuiltPlace]) -> None:
         FieldError: the folder is a link.
         BlockedError: another build is at work in the folder, or it cannot be written to.
     """
-    out = real_folder(out)
-    refuse_links(out, ())
-    with blocked_by_disk(out), locked(out):
-        stored = {key: asdict(place) for key, place in places.items()}
-        put_signed(out / PLACES, {"form": PLACES_FORM, "places": stored})
+    stored = {key: asdict(place) for key, place in places.items()}
+    with locked_folder(out) as folder:
+        put_signed(folder / PLACES, {"form": PLACES_FORM, "places": stored})
 
 
 def read_places(out: Path) -> dict[str, BuiltPlace]:

@@ -239,6 +239,20 @@ def blocked_by_disk(out: Path) -> Iterator[None]:
         raise BlockedError(f"{out.name} cannot be written to: {fault.strerror or fault}.", hint) from fault
 
 
+@contextmanager
+def locked_folder(out: Path) -> Iterator[Path]:
+    """Yield the true path of an output folder, locked, to write into it what listkit remembers.
+
+    Raises:
+        FieldError: the folder is a link.
+        BlockedError: another build is at work in the folder, or it cannot be written to.
+    """
+    out = real_folder(out)
+    refuse_links(out, ())
+    with blocked_by_disk(out), locked(out):
+        yield out
+
+
 # What listkit remembers is believed, so it is written with the SHA-256 by which to see that it is as it was written.
 
 

@@ -14,7 +14,7 @@ from typing import Final
 from listkit.paths import OWNER
 from listkit.problem import FieldError
 from listkit.save.manifest import read_manifest
-from listkit.save.out_folder import blocked_by_disk, locked, put_signed, read_signed, real_folder, refuse_links
+from listkit.save.out_folder import locked_folder, put_signed, read_signed
 
 _FORM: Final = 1
 _SETTINGS: Final = "shop.toml"
@@ -60,15 +60,13 @@ def claim(out: Path, shop: Path, *, name: str, codes: Collection[str]) -> None:
         FieldError: it holds those of another.
         BlockedError: another build is at work in the folder, a link leads out of it, or it cannot be written to.
     """
-    out = real_folder(out)
-    refuse_links(out, ())
-    refuse_other_shop(out, shop)
     way = _way(out, shop)
-    with blocked_by_disk(out), locked(out):
-        owner = read_owner(out)
-        if owner is not None and owner.way != way and owner.name != name and not _speaks_of(out, codes):
-            raise _of_another(out, owner)
-        put_signed(out / OWNER, {"form": _FORM, "way": way, "name": name})
+    with locked_folder(out) as folder:
+        refuse_other_shop(folder, shop)
+        owner = read_owner(folder)
+        if owner is not None and owner.way != way and owner.name != name and not _speaks_of(folder, codes):
+            raise _of_another(folder, owner)
+        put_signed(folder / OWNER, {"form": _FORM, "way": way, "name": name})
 
 
 def _way(out: Path, shop: Path) -> str:
