@@ -199,7 +199,7 @@ def _bare(shop: Shop, rows: list[_Row]) -> Problem:
     """Return the problem of rows without any caution that leave them to the rules, where other rows have theirs."""
     keys = dict.fromkeys(caution.key for row in rows for caution in row.added)
     codes = _codes([row.item.code for row in rows])
-    count = "This row names no cautions" if len(rows) == 1 else f"{len(rows)} rows name no cautions"
+    count = "this row names no cautions" if len(rows) == 1 else f"{len(rows)} rows name no cautions"
     message = f"{count}, so what form and ingredients ask for is printed: {', '.join(keys)} ({codes})."
     hint = f"Write {_cells(rows)}, so that you have looked at it."
     place = item_place(shop, rows[0].item, "cautions")

@@ -7,6 +7,7 @@ from typing import Any
 from listkit.compute.box.fit import (
     Laid,
     Verdict,
+    grams_of,
     judged_in,
     kinds,
     lies_at,
@@ -62,6 +63,7 @@ class BoxVerdict:
     """One box: the verdict of the tightest variant, the variants that do not go in, and those that may or may not.
 
     `tried` is what was tried for the latter, of the one for which most was, in words; "" where there are none.
+    `too_heavy` are the variants that the box does not carry, whether they go in or not.
     """
 
     box: GiftBox
@@ -69,6 +71,7 @@ class BoxVerdict:
     outside: tuple[str, ...]
     undecided: tuple[str, ...]
     tried: str
+    too_heavy: tuple[str, ...]
 
 
 def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> tuple[BoxVerdict, ...]:
@@ -93,7 +96,9 @@ def boxes_for(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) 
         tightest = min(verdicts, key=lambda kind: (verdicts[kind].fits, -verdicts[kind].fill_share))
         laid = verdict_in(box, samples[tightest], packing, stacked=stacked, searches=catalog.searches)
         words = tried_in_words(tried) if tried is not None else ""
-        verdicts_of_boxes.append(BoxVerdict(box, laid, outside, undecided, words))
+        most = box.most_weight
+        heavy = tuple(each.code for each in variants if most is not None and grams_of(each.pieces) > most.grams)
+        verdicts_of_boxes.append(BoxVerdict(box, laid, outside, undecided, tried=words, too_heavy=heavy))
     return tuple(verdicts_of_boxes)
 
 
@@ -109,6 +114,9 @@ def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
             which = f"not all; {', '.join(each.undecided)} " if each.outside else ""
             fits = f"{which}not decided: {each.tried}"
         spare = measures.sides(each.verdict.spare) if fits == "yes" else DASH
+        if each.too_heavy and fits != "no":
+            all_heavy = len(each.too_heavy) == len(variants)
+            named = "; ".join(filter(None, (named, f"too heavy: {'all' if all_heavy else ', '.join(each.too_heavy)}")))
         rows.append([each.box.code + marked, fits, spare, percent(each.verdict.fill_share), named])
     return table(rows, left=2) if len(rows) > 1 else ""
 
@@ -123,6 +131,7 @@ def boxes_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
             "spare": [plain_number(side) for side in each.verdict.spare],
             "fill_share": plain_number(each.verdict.fill_share),
             "does_not_take": list(each.outside),
+            "too_heavy": list(each.too_heavy),
         }
         for each in boxes_for(facts, variants, catalog)
     ]

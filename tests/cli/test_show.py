@@ -74,6 +74,17 @@ def test_the_readmes_example_is_what_show_says(demo_folder: Path, capsys: pytest
     assert example in capsys.readouterr().out
 
 
+def test_a_box_that_does_not_carry_a_set_is_no_answer_though_it_goes_in(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Bar and jar weigh 104 g and 180 g; the box carries 200 g."""
+    folder = clean_shop(tmp_path, edited("packaging.toml", 'weight = "60 g"', 'weight = "60 g"\nmost_weight = "200 g"'))
+    row = next(line for line in told(capsys, "RRS-1", "--shop", str(folder)).splitlines() if "S (this one)" in line)
+    assert row.endswith("too heavy: all")
+    [box] = json.loads(told(capsys, "RRS-1", "--json", "--shop", str(folder)))["boxes"]
+    assert (box["does_not_take"], box["too_heavy"]) == ([], ["RRS-1-J1", "RRS-1-J2"])
+
+
 def test_all_sets_as_json_ask_no_question_of_boxes_that_computing_has_asked(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
