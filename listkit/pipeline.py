@@ -19,6 +19,8 @@ from typing import Any, Final
 
 from listkit.check import check_listings
 from listkit.check.places import CheckContext
+from listkit.check.scope import WHOLESALE as SHOPS
+from listkit.check.scope import Scope, scope_of
 from listkit.check.thresholds import read_thresholds, without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
@@ -35,10 +37,9 @@ from listkit.listing.sheet import version_code
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
 from listkit.model.settings import Settings
-from listkit.model.shop import SINGLE, FolderRead, Shop
+from listkit.model.shop import FolderRead, Shop
 from listkit.problem import FieldError, Level, Place, Problem
-from listkit.read.folder import CHANNELS, PACKAGING, SETS, STOCKISTS, find_files
-from listkit.read.folder import WHOLESALE as TERMS
+from listkit.read.folder import find_files
 from listkit.read.parts import read_settings, settle_settings
 from listkit.read.photos import PhotoMemory
 from listkit.read.shop import in_order, read_shop, with_lines
@@ -46,7 +47,7 @@ from listkit.save.made import Photos, read_made
 from listkit.save.manifest import read_manifest
 from listkit.units.money import Money
 
-WHOLESALE: Final = "wholesale"
+WHOLESALE: Final = SHOPS
 """A place of its own beside the channels: its rows are the lines of the line sheet, a set with all its variants."""
 SHEET: Final = "sheet"
 """The code under which the ledger keeps what was recorded of a line sheet as a whole."""
@@ -102,16 +103,16 @@ class Listed:
 class Aside:
     """What is not published: drafts, the sets that the owner leaves out this once, and what needs mending.
 
-    `items` are the codes of items with a fault that must be fixed, `places` the keys of channels (or wholesale) whose
-    own files have one. `stopping` are the problems that concern everything. The code of a broken set is "" where a
-    sound one has it.
+    `items` are the codes of items with a fault that must be fixed, `places` the keys of channels (or wholesale, or
+    labels) that use files with one, and these files. `stopping` are the problems that concern everything. The code of
+    a broken set is "" where a sound one has it.
     """
 
     drafts: tuple[FolderRead, ...] = ()
     without: tuple[FolderRead, ...] = ()
     broken: tuple[FolderRead, ...] = ()
     items: frozenset[str] = frozenset()
-    places: tuple[str, ...] = ()
+    places: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     stopping: tuple[Problem, ...] = ()
     unnamed: bool = False  # whether the code of a broken set cannot be read
     known: frozenset[str] = frozenset()  # the codes of all sets there are
@@ -209,7 +210,7 @@ def check_shop(
     every = _as_drafts(whole, finished, published)
     kept, added = without_accepted(every, whole.shop)
     rest = (*published.problems, *added)
-    scopes = [(problem, _scope(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
+    scopes = [(problem, scope_of(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
     seen = {each.folder: each for each in whole.shop.folders}
     sound = frozenset(facts.code for facts in published.catalog.listed)
     to_mend = [seen[each] for each in sorted(broken)]
@@ -221,7 +222,7 @@ def check_shop(
             without=tuple(seen[each] for each in sorted(chosen)),
             broken=tuple(replace(each, code="") if each.code in sound else each for each in to_mend),
             items=_broken_items(finished),
-            places=tuple(dict.fromkeys(scope.place for _, scope in scopes if scope.place)),
+            places=_files_to_mend(scopes),
             stopping=tuple(problem for problem, scope in scopes if scope.everything),
             unnamed=any(not seen[each].code for each in broken),
             known=frozenset(each.code for each in whole.shop.folders if each.code),
@@ -294,63 +295,35 @@ def _chosen_folders(shop: Shop, without: Iterable[str]) -> frozenset[str]:
     return frozenset(folders)
 
 
-@dataclass(frozen=True, slots=True)
-class _Scope:
-    """What one problem concerns: the sets in these folders, an item, one place, or everything."""
-
-    folders: frozenset[str] = frozenset()
-    item: str = ""
-    place: str = ""
-    everything: bool = False
-
-
-def _scope(problem: Problem, shop: Shop) -> _Scope:
-    """Return what a problem concerns; a row of items concerns the sets that use the item."""
-    file, parts = problem.place.file, problem.place.file.split("/")
-    if folders := _folders_of(problem, shop):
-        return _Scope(folders)
-    if file == shop.items_file and problem.place.row:
-        code = problem.place.row
-        return _Scope(frozenset(each.folder for each in shop.folders if code in each.items), code)
-    if parts[0] == CHANNELS and len(parts) > 1:
-        return _Scope(place=Path(file).stem)
-    if file in (TERMS, STOCKISTS):
-        return _Scope(place=WHOLESALE)
-    if file == PACKAGING and problem.place.key[:2] in shop.left_out.boxes:
-        return _Scope()  # the sets that wait for the box are left out by the reader
-    return _Scope(everything=True)
+def _files_to_mend(scopes: Iterable[tuple[Problem, Scope]]) -> dict[str, tuple[str, ...]]:
+    """Return the places that problems concern as a whole, each with the files that these are in."""
+    places: dict[str, tuple[str, ...]] = {}
+    for problem, scope in scopes:
+        for key in scope.places:
+            places[key] = tuple(dict.fromkeys((*places.get(key, ()), problem.place.file)))
+    return places
 
 
 def _broken_folders(checked: Checked) -> frozenset[str]:
     """Return the folders of sets of this shop that must be mended, or use an item that must be."""
     shop = checked.shop
     faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
-    broken = frozenset(folder for problem in faults for folder in _scope(problem, shop).folders)
+    broken = frozenset(folder for problem in faults for folder in scope_of(problem, shop).folders)
     read = {each.folder for each in shop.sets} | {each.folder for each in shop.singles}
     unread = {one.folder for one in shop.folders if one.folder not in read or one.items & shop.left_out.items}
     return broken | unread
 
 
-def _folders_of(problem: Problem, shop: Shop) -> frozenset[str]:
-    """Return the folder of the set or single piece whose own a problem is."""
-    place, parts = problem.place, problem.place.file.split("/")
-    if parts[0] == SETS and len(parts) > 1:
-        return frozenset((parts[1],))
-    alone = tuple(each for each in shop.folders if each.is_single)
-    if place.key[:1] == (SINGLE,):  # a cell of an item, as it is listed alone
-        return frozenset(each.folder for each in alone if each.code == place.row)
-    return frozenset(each.folder for each in alone if place.file in each.files)
-
-
 def _broken_items(checked: Checked) -> frozenset[str]:
     faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
-    return checked.shop.left_out.items | {item for each in faults if (item := _scope(each, checked.shop).item)}
+    return checked.shop.left_out.items | {code for each in faults for code in scope_of(each, checked.shop).items}
 
 
 def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[Problem, ...]:
     """Return the problems of the whole shop; those that are not there without the drafts are marked.
 
-    A fault that comes up only where sets are left out is among them. An item that drafts alone use is as they are.
+    A fault that comes up only where sets are left out is among them, unless none is left to have it. An item that
+    drafts alone use is as they are.
     """
     if finished is whole is published:
         return whole.problems
@@ -360,15 +333,23 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
     drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
     marked = (
         problem
-        if _identity(problem) in there and (finished is whole or _scope(problem, whole.shop).item not in drafted)
+        if _identity(problem) in there and (finished is whole or not _of_drafts(problem, whole.shop, drafted))
         else replace(problem, draft=True)
         for problem in whole.problems
     )
     known = {_identity(problem) for problem in whole.problems}
     more = (
-        problem for problem in published.problems if problem.level is Level.MUST_FIX and _identity(problem) not in known
+        problem
+        for problem in published.problems
+        if published.catalog.listed and problem.level is Level.MUST_FIX and _identity(problem) not in known
     )
     return tuple(sorted((*marked, *more), key=in_order))
+
+
+def _of_drafts(problem: Problem, shop: Shop, drafted: frozenset[str]) -> bool:
+    """Whether a problem concerns items that drafts alone use."""
+    items = scope_of(problem, shop).items
+    return bool(items) and items <= drafted
 
 
 def _identity(problem: Problem) -> tuple[str, Place]:

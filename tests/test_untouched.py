@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.published import Told
-from tests.three_sets import outputs, published
+from tests.three_sets import outputs, published, whole_shop
 
 SETS = {"dawn": "RRS-1", "noon": "RRS-2", "dusk": "RRS-3"}
 OWN_ITEMS = {"RR-J1": "dawn", "RR-K1": "noon", "RR-K2": "dusk"}
@@ -106,3 +106,110 @@ def test_a_broken_picture_leaves_the_other_sets_as_they_were(picture: str, told:
     before = outputs(told.shop)
     (told.shop / "sets/dawn/photos" / picture).write_bytes(b"no picture")
     hold(told, "dawn", before)
+
+
+# A fault in a file that several places use holds back these, as they are, and nothing else.
+
+NO_TOML = "name = \u201c"
+NO_TEXT = b"\xff\xfe\xff"
+SHARED: dict[tuple[str, str | bytes], set[str]] = {
+    ("languages/fr.toml", NO_TOML): {"web_fr", "print"},
+    ("languages/fr.toml", '[items]\nRR-Z9 = "Rien"\n'): {"web_fr", "print"},
+    ("templates/listing/listing.html", "{{ nothing }}"): {"web", "web_fr"},
+    ("templates/listing/listing.txt", NO_TEXT): {"fair"},
+    ("templates/listing/listing.md", "{% for %}"): {"stall"},
+    ("templates/words/fr.toml", NO_TOML): {"web_fr", "print"},
+    ("templates/words/en.toml", NO_TOML): {"web", "fair", "stall", "wholesale", "print"},
+    ("templates/cautions/fr.toml", NO_TOML): {"web_fr", "print"},
+    ("templates/label/en.toml", NO_TOML): {"print"},
+    ("templates/print/en.toml", NO_TOML): {"stall", "wholesale"},
+    ("templates/print/line_sheet.typ", NO_TEXT): {"wholesale"},
+    ("templates/print/stall_list.typ", NO_TEXT): {"stall"},
+    ("templates/print/common.typ", NO_TEXT): {"stall", "wholesale"},
+    ("templates/drawing/box.svg", NO_TEXT): set(),
+    ("rates.csv", "service,zone,up to (g),price\nPacket,home,500,dear\n"): {"fair"},
+    ("rates.csv", "service,zone,over (g),up to (g),price\nPacket,home,0,500,2\nPacket,home,400,900,3\n"): {"fair"},
+    ("rates.csv", "nothing\n"): {"fair"},
+}
+
+
+def change(shop: Path) -> None:
+    """Change what every place shows of one set."""
+    for path, old, new in (
+        ("items.csv", "Bog Myrtle", "Bog Myrtle Leaf"),
+        ("sets/dusk/story.md", "Salts", "Bath salts"),
+        ("sets/dusk/story.fr.md", "Pour", "Voici"),
+        ("languages/fr.toml", '"Myrte"', '"Myrte des marais"'),
+    ):
+        file = shop / path
+        file.write_text(file.read_text(encoding="utf-8").replace(old, new), encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def wholes(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """Where the sound shop, and it with a change, are to be."""
+    folder = tmp_path_factory.mktemp("wholes")
+    return folder / "before", folder / "after"
+
+
+@pytest.fixture
+def whole(wholes: tuple[Path, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
+    """A copy of the sound shop, built; one with a change is built beside it."""
+    before, after = wholes
+    if not before.exists():
+        assert Told(whole_shop(before), capsys).build() == 0
+        shutil.copytree(before, after)
+        change(after)
+        assert Told(after, capsys).build() == 0
+    return Told(Path(shutil.copytree(before, tmp_path / "shop")), capsys)
+
+
+@pytest.mark.parametrize(("path", "content"), SHARED, ids=[f"{path} {content!r:.12}" for path, content in SHARED])
+def test_a_fault_in_a_shared_file_holds_back_the_places_that_use_it_alone(
+    path: str, content: str | bytes, whole: Told, wholes: tuple[Path, Path]
+) -> None:
+    touched = SHARED[path, content]
+    before, after = (outputs(each) for each in wholes)
+    change(whole.shop)
+    file = whole.shop / path
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.write_bytes(content if isinstance(content, bytes) else content.encode())
+    assert whole.build() == 1
+    now = outputs(whole.shop)
+    wanted = {
+        name: (before if name.partition("/")[0] in touched else after).get(name, b"")
+        for name in ({*before, *after} - {"manifest.json"})
+    }
+    assert {name: made for name, made in now.items() if name != "manifest.json"} == {
+        name: made for name, made in wanted.items() if made
+    }, whole.err
+    assert ("Held back until" in whole.err) == bool(touched)
+    assert whole.run("record", "--all") == bool(touched - {"print"})
+
+
+ITEMS_MADE = {
+    "RR-K1,Sodium Chloride,,lots\n": "noon",
+    "RR-K1,Sodium Chloride,,97\nRR-K1,Reed oil,,3\nReed oil,Parfum,,none\n": "noon",
+    "RR-K2,Sodium Chloride,,70\nRR-K2,Aqua,,70\n": "dusk",
+}
+
+
+@pytest.mark.parametrize("rows", ITEMS_MADE)
+def test_a_fault_in_percentages_concerns_the_sets_with_what_is_made_so(
+    rows: str, whole: Told, wholes: tuple[Path, Path]
+) -> None:
+    before = outputs(wholes[0])
+    (whole.shop / "ingredients.csv").write_text(f"item,ingredient,CAS,percent\n{rows}", encoding="utf-8")
+    for more in ((), ("--without", ITEMS_MADE[rows])):
+        whole.build(*more)
+        now = outputs(whole.shop)
+        assert untouched_files(now, ITEMS_MADE[rows]) == untouched_files(before, ITEMS_MADE[rows]), whole.err
+        assert untouched_rows(now, ITEMS_MADE[rows]) == untouched_rows(before, ITEMS_MADE[rows]), whole.err
+
+
+def test_percentages_of_nobody_knows_what_leave_out_whatever_they_may_be_of(whole: Told) -> None:
+    before = outputs(whole.shop)
+    file = whole.shop / "ingredients.csv"
+    file.write_text("item,ingredient,CAS,percent\nRR-BI,Linalool,,3\n", encoding="utf-8")
+    assert whole.build() == 1
+    assert outputs(whole.shop) == before

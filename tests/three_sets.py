@@ -71,3 +71,103 @@ def outputs(shop: Path) -> dict[str, bytes]:
     """Return every file in out/ without the memory of the build."""
     made = (path for path in (shop / "out").rglob("*") if path.is_file() and not path.name.startswith("."))
     return {path.relative_to(shop / "out").as_posix(): path.read_bytes() for path in made}
+
+
+# The same shop with all that its other files are used for: a channel in French, one that counts postage, one of plain
+# text, a stall with a printed list, labels and cards, percentages of ingredients.
+
+FRENCH = """name = "Own web shop in French"
+make = ["feed", "listings"]
+language = "fr"
+feed = "csv"
+text = "html"
+"""
+PLAIN = """name = "Fair online"
+make = ["feed", "listings"]
+feed = "csv"
+text = "plain"
+zone = "home"
+"""
+STALL = """name = "Market stall"
+make = ["price list", "printed list"]
+text = "markdown"
+"""
+WORDS = """[forms]
+"bar soap" = { name = "savon", one = "un savon", many = "savons" }
+"body butter" = { name = "beurre corporel", many = "beurres corporels" }
+"bath salts" = { name = "sels de bain", one = "un sachet de sels de bain", many = "sachets de sels de bain" }
+
+[items]
+RR-B1 = "Carex et sel"
+RR-J1 = "Saule"
+RR-J2 = "Menthe"
+RR-K1 = "Massette"
+RR-K2 = "Myrte"
+
+[seasons]
+spring = "printemps"
+"""
+SET_IN_FRENCH = """
+[sets.{code}]
+name = "{name}"
+theme = "Une heure calme."
+"""
+CHOICE_IN_FRENCH = """keywords = ["cadeau"]
+slots = { Jar = "Pot" }
+"""
+INGREDIENTS = {
+    "RR-B1": "Sodium Olivate, Aqua, Parfum",
+    "RR-J1": "Glycerin, Tocopherol",
+    "RR-J2": "Glycerin, Tocopherol",
+    "RR-M1": "Glycerin, Tocopherol",
+    "RR-K1": "Sodium Chloride, Reed oil, Parfum",
+    "RR-K2": "Sodium Chloride",
+}
+PERCENTAGES = """item,ingredient,CAS,percent
+RR-B1,Sodium Olivate,,70
+RR-K1,Sodium Chloride,,97
+RR-K1,Reed oil,,3
+Reed oil,Parfum,,50
+RR-K2,Sodium Chloride,,100
+"""
+RATES = """service,zone,over (g),up to (g),price
+Packet,home,0,500,2.05
+Packet,home,500,2000,3.10
+"""
+PAPERS = """
+[labels]
+size = "140 x 200 mm"
+sheet = "A4"
+languages = ["en", "fr"]
+
+[cards]
+size = "88 x 56 mm"
+"""
+
+
+def whole_shop(folder: Path) -> Path:
+    """Make the shop of three sets with every kind of file beside them; nothing in it must be mended."""
+    shop = three_sets(folder)
+    items = (shop / "items.csv").read_text(encoding="utf-8").splitlines()
+    rows = [f'{row},"{INGREDIENTS[row.partition(",")[0]]}"' for row in items[1:]]
+    french = WORDS + "".join(
+        SET_IN_FRENCH.format(code=code, name=name)
+        for code, name in (("RRS-1", "Aube"), ("RRS-2", "Midi"), ("RRS-3", "Brune"))
+    )
+    changes: dict[str, str | bytes | None] = {
+        "items.csv": "\n".join((f"{items[0]},ingredients", *rows)) + "\n",
+        "shop.toml": (shop / "shop.toml").read_text(encoding="utf-8") + PAPERS,
+        "channels/fair.toml": PLAIN,
+        "channels/stall.toml": STALL,
+        "channels/web_fr.toml": FRENCH,
+        "languages/fr.toml": french.replace("\n[sets.RRS-2]", f"{CHOICE_IN_FRENCH}\n[sets.RRS-2]"),
+        "ingredients.csv": PERCENTAGES,
+        "rates.csv": RATES,
+    }
+    for name in ("dawn", "noon", "dusk"):
+        changes[f"sets/{name}/story.fr.md"] = "Pour {{ set.name }}.\n"
+    for path, content in changes.items():
+        file = shop / path
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(str(content), encoding="utf-8")
+    return shop

@@ -1,7 +1,8 @@
 """What is held back: a set that needs mending and was published on a place keeps that place's joint files as they were.
 
 A joint file speaks of several sets (a feed, a price list, a line sheet). Files of single sets are made for all sound
-sets. Where a place's own file needs mending, all of its files stay. What was never published is left out.
+sets. Where a file that a place uses needs mending, its own or a language, all of its files stay. What was never
+published is left out.
 """
 
 from collections.abc import Iterable, Mapping
@@ -25,11 +26,15 @@ _OF_ONE_SET: Final = ("listings", "photos", "barcodes", "pictures")
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """What is held back on one place: sets and items by their codes, or with `whole` all of it."""
+    """What is held back on one place: sets and items by their codes, or with `whole` all of it.
+
+    `files` are those that must be mended before all of it is made again.
+    """
 
     key: str
     codes: tuple[str, ...] = ()
     whole: bool = False
+    files: tuple[str, ...] = ()
 
     def holds(self, code: str, row: Mapping[str, Any]) -> bool:
         """Whether a row of the place's last record is held back."""
@@ -51,7 +56,7 @@ def held_back(checked: Checked) -> dict[str, Held]:
     cannot be read, every set that needs mending counts as published everywhere.
     """
     aside = checked.aside
-    stopped = {key: Held(key, whole=True) for key in aside.places}
+    stopped = {key: Held(key, whole=True, files=files) for key, files in aside.places.items()}
     broken = {each.code for each in aside.broken if each.code}
     alone = {each.code for each in aside.broken if each.is_single}  # lines for shops are items, whatever lists them
     if not (broken or aside.unnamed or aside.items):

@@ -30,7 +30,7 @@ def zone_unknown(listings: Listings, _context: CheckContext) -> Iterator[Problem
     names = listed([f'"{zone}"' for zone in zones])
     there = f"rates.csv has {names}." if zones else "There is no rates.csv with rates."
     for channel in shop.channels:
-        if channel.zone is not None and channel.zone not in zones:
+        if channel.zone is not None and channel.zone not in zones and not shop.left_out.rates:
             message = f'{channel.name} sends to the zone "{channel.zone}", for which there is no rate.'
             yield Problem(_place(channel, "zone"), "zone-unknown", message, there)
         elif channel.zone is None and channel.fee_on == PRICE_AND_POSTAGE:

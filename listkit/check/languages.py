@@ -34,7 +34,8 @@ def language_missing(listings: Listings, _context: CheckContext) -> Iterator[Pro
     asked = (*(channel.language or "" for channel in shop.channels), *_of_labels(shop))
     spoken = {language for language in asked if language and is_foreign(shop, language)}
     there = set(shipped(shop))
-    for tag in sorted(tag for tag in spoken if base_language(tag) in there):
+    lost = shop.left_out.languages  # told already
+    for tag in sorted(tag for tag in spoken if base_language(tag) in there and not lost & {tag, base_language(tag)}):
         translation = translation_of(shop, tag)
         sets = tuple(offered(listings.catalog))
         shown = (*sets, *_singles_in(listings.catalog, tag))

@@ -7,6 +7,7 @@ from typing import Final
 
 from listkit import __version__
 from listkit.actions.record import Recorded, Recording, put_right, take_back
+from listkit.check.scope import PRINT
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
@@ -85,7 +86,9 @@ def _record(args: argparse.Namespace, stamp: Stamp) -> int:
         listed = check_shop(args.shop, day, out, searches, without=args.without)
     recording = Recording(listed, out, stamp)
     if args.all:
-        return _record_all(args, recording, dict.fromkeys((*listed.places, *listed.aside.places)))
+        return _record_all(
+            args, recording, dict.fromkeys((*listed.places, *(key for key in listed.aside.places if key != PRINT)))
+        )
     recorded = recording.record(args.channel)
     if args.json:
         print_json(_recorded_json(recorded))

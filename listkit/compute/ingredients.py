@@ -356,3 +356,11 @@ def out_of_order(item: Item, made_of: Composition, country: str) -> tuple[str, s
 def is_in_order(share: Decimal, country: str) -> bool:
     """Whether so much of an ingredient has its place by weight, and may not stand anywhere among the last."""
     return share > ONE_PER_CENT if country in _ONE_IS_FREE else share >= ONE_PER_CENT
+
+
+def made_with(names: Iterable[str], items: Iterable[Item], rows: Iterable[IngredientRow]) -> frozenset[str]:
+    """Return the codes of items that are among `names` or, by ingredients.csv, made of any of them."""
+    held, waiting = {_key(name) for name in names}, tuple((_key(row.item), _key(row.ingredient)) for row in rows)
+    while more := {item for item, ingredient in waiting if ingredient in held and item not in held}:
+        held |= more
+    return frozenset(item.code for item in items if _key(item.code) in held)

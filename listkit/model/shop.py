@@ -156,16 +156,19 @@ class LeftOut:
     `seasonless` are the codes of sets whose season is named and not known. `items` are the codes of items that cannot
     be read, and of those that cannot be told apart from them (a mini of such a full size); `boxes` the keys of such
     boxes. What is wrong with these concerns the sets that use them alone. `channels` are the keys of files of channels
-    that cannot be read.
+    that cannot be read, `languages` the tags of such files under languages/. `percentages` are the items and raw
+    materials of which ingredients.csv cannot be read whole, None where any may be; `rates` says that rates.csv cannot.
     """
 
     codes: frozenset[str] = frozenset()
     every: bool = False
     seasonless: frozenset[str] = frozenset()
     items: frozenset[str] = frozenset()
-
     boxes: frozenset[tuple[str | int, ...]] = frozenset()
     channels: frozenset[str] = frozenset()
+    languages: frozenset[str] = frozenset()
+    percentages: frozenset[str] | None = frozenset()
+    rates: bool = False
 
     def may_hold(self, code: str) -> bool:
         """Whether a code that the shop has not may stand for something in the files."""

@@ -17,12 +17,13 @@ from pydantic import BaseModel
 from listkit import bounds
 from listkit.model.channel import Channel
 from listkit.model.item import IngredientRow, Item
+from listkit.model.packaging import Rate
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
-from listkit.problem import FieldError, KeyPath, Place, Problem
+from listkit.problem import FieldError, Place, Problem, must_fix
 from listkit.read.channel_names import channel_names
 from listkit.read.folder import (
     CHANNELS,
@@ -150,6 +151,7 @@ class _ShopReading:
         self.leave_out = leave_out
         self.codes = Codes()
         self.renaming = Renaming()
+        self.lost = LeftOut()
 
     def noted(self, read: tuple[T, list[Problem]]) -> T:
         """Keep the problems, give back the rest."""
@@ -175,6 +177,7 @@ class _ShopReading:
         items = self.noted(settle_items(table, self.codes))
         packaging = self.noted(settle_boxes(boxes, self.codes))
         known = known_names(table, boxes, seasons)
+        self.lost = _broken(table, boxes)
         sets, seasonless = self.sets(reads, known, waiting_for(table, boxes))
         reads += self.claimed(apart)
         self.renaming.codes = self.noted(with_variants(self.renaming.codes, sets, self.codes.of("item", "set", "box")))
@@ -200,13 +203,11 @@ class _ShopReading:
             translations=self.translations(settings.currency),
             wholesale=self.wholesale(settings.currency, lines),
             stockists=self.noted(read_stockists(self.root, self.files.stockists, settings.currency)),
-            rates=self.noted(read_rates(self.root, self.files.rates, settings.currency, settings.measures)),
+            rates=self.rates(settings),
             ingredients=self.ingredients(known.items),
             logo=self.logo(settings),
             templates=self.noted(read_templates(self.root, self.files.templates)),
-            left_out=LeftOut(
-                self.left_out_codes(reads), unread, seasonless, *_broken(table, boxes), self.lost_channels(channels)
-            ),
+            left_out=replace(self.lost, codes=self.left_out_codes(reads), every=unread, seasonless=seasonless),
             items_file=table.file,
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
@@ -235,8 +236,15 @@ class _ShopReading:
                     self.codes.claim(code, kind, read.source.file, ())
         return reads
 
+    def rates(self, settings: Settings) -> tuple[Rate, ...]:
+        rates, faults = read_rates(self.root, self.files.rates, settings.currency, settings.measures)
+        self.lost = replace(self.lost, rates=must_fix(faults))
+        return self.noted((rates, faults))
+
     def ingredients(self, items: frozenset[str] | None) -> tuple[IngredientRow, ...]:
-        return self.noted(read_ingredients(self.root, self.files.ingredients, items, self.renaming.rows))
+        percentages = self.noted(read_ingredients(self.root, self.files.ingredients, items, self.renaming.rows))
+        self.lost = replace(self.lost, percentages=percentages.unsure)
+        return percentages.rows
 
     def left_out_codes(self, reads: Iterable[SetRead]) -> frozenset[str]:
         """Return codes of items and sets; those that sets name and nobody has are problems of these sets alone."""
@@ -249,10 +257,9 @@ class _ShopReading:
         stated = self.noted(read_channels(self.root, self.files.channels, currency))
         channels = tuple(self.renaming.model(channel, f"{CHANNELS}/{channel.key}.toml") for channel in stated)
         self.problems += channel_names(channels, names, sets, set_codes)
+        there = frozenset(channel.key for channel in channels)
+        self.lost = replace(self.lost, channels=frozenset(self.files.channel_keys) - there)
         return channels
-
-    def lost_channels(self, channels: tuple[Channel, ...]) -> frozenset[str]:
-        return frozenset(self.files.channel_keys).difference(channel.key for channel in channels)
 
     def alone(self, settings: Settings, channels: tuple[Channel, ...], asked: Asked) -> SinglesRead:
         read = read_singles(self.root, settings, channels, asked, memory=self.memory, leave_out=self.leave_out)
@@ -261,6 +268,8 @@ class _ShopReading:
 
     def translations(self, currency: str) -> tuple[tuple[str, Translation], ...]:
         translations = self.noted(read_translations(self.root, self.files.languages, currency))
+        stated = frozenset(Path(file).stem for file in self.files.languages)
+        self.lost = replace(self.lost, languages=stated - {language for language, _ in translations})
         return tuple(
             (language, self.renaming.model(words, f"{LANGUAGES}/{language}.toml")) for language, words in translations
         )
@@ -294,11 +303,12 @@ def _folder_read(read: SetRead) -> FolderRead:
     return FolderRead(read.folder, read.code, name, draft=read.draft, parsed=read.parsed, items=items)
 
 
-def _broken(table: Table[Item], boxes: PackagingRead) -> tuple[frozenset[str], frozenset[KeyPath]]:
-    """Return the codes of rows that cannot be read, and of minis of such a full size; and the keys of such boxes."""
+def _broken(table: Table[Item], boxes: PackagingRead) -> LeftOut:
+    """Return what is lost: the codes of rows that cannot be read, and of minis of such a full size; keys of boxes."""
     broken = frozenset(code for code, _ in table.broken)
     minis = {item.code for item in table.rows if item.larger in broken}
-    return broken | minis, frozenset(problem.place.key[:2] for problem in boxes.broken.values())
+    keys = frozenset(problem.place.key[:2] for problem in boxes.broken.values())
+    return LeftOut(items=broken | minis, boxes=keys)
 
 
 def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str] | None) -> Known:

@@ -5,6 +5,7 @@ percentages of one product. What cannot be used is left out with a problem.
 """
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -17,7 +18,7 @@ from listkit.problem import Level, Problem, must_fix
 from listkit.read.folder import ITEMS, ShopFiles, items_file
 from listkit.read.parts import SettingsRead
 from listkit.read.source import TEXT_LIMIT, Fault, read_bytes
-from listkit.read.table_file import Form, Table, fold, read_table, without_unit
+from listkit.read.table_file import Form, Table, fold, open_table, read_table, without_unit
 from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 from listkit.units.shown import METRIC, Measures
@@ -26,7 +27,6 @@ _GRAMS: Final = frozenset({"g", "kg"})
 _A_GRAM: Final = Decimal(1)  # cards that write "251 g" for "over 250 g" mean the same
 _BY_HEADINGS: Final = ("missing-key", "unknown-column", "bad-value")
 """Problems of a table that may only follow from not knowing what its headings mean."""
-Percentages = tuple[IngredientRow, ...]
 Step = tuple[int, Rate]
 Services = dict[tuple[str, str], list[Step]]
 """The steps of each service and zone."""
@@ -166,10 +166,21 @@ def _named(rate: Rate) -> str:
 # ingredients.csv
 
 
+@dataclass(frozen=True, slots=True)
+class Percentages:
+    """The rows that can be used. `unsure` are the items and raw materials that may hold more than these say.
+
+    None: any may, since nobody knows whose a row is.
+    """
+
+    rows: tuple[IngredientRow, ...] = ()
+    unsure: frozenset[str] | None = frozenset()
+
+
 def read_ingredients(
     root: Path, file: str, codes: frozenset[str] | None, renamed: Callable[[Table[IngredientRow]], Table[IngredientRow]]
 ) -> tuple[Percentages, list[Problem]]:
-    """Return the percentages that can be used, and what is wrong with any; none of either when `file` is "".
+    """Return the percentages, and what is wrong with any; none of either when `file` is "".
 
     A row whose item is neither an item nor a raw material that another row names is left out.
 
@@ -180,11 +191,12 @@ def read_ingredients(
         renamed: returns the rows with the items' codes of today.
     """
     if not file:
-        return (), []
+        return Percentages(), []
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
-        return (), [content]
+        return Percentages(unsure=None), [content]
     table, problems = read_table(file, content, Form(IngredientRow, {}))
+    unsure = _unsure(file, content, problems)
     table = renamed(table)
     named = {_folded(row.ingredient) for row in table.rows}
     sound, unknown = [], set()
@@ -196,11 +208,29 @@ def read_ingredients(
             hint = write_instead(row.item, codes) or _NAME_EITHER
             message = f"{quoted(row.item)} is neither an item nor an ingredient of one."
             problems.append(Problem(table.place_at(line, "item"), "unknown-code", message, hint))
-    return tuple(sound), [*problems, *_too_much(table)]
+    if unknown:  # it may be any item's, written wrongly
+        unsure = None
+    too_much, names = _too_much(table)
+    return Percentages(tuple(sound), None if unsure is None else unsure | names), [*problems, *too_much]
 
 
-def _too_much(table: Table[IngredientRow]) -> Iterator[Problem]:
-    """Yield a problem for each item and raw material of more than 100 %, at the row that makes it so."""
+def _unsure(file: str, content: bytes, problems: list[Problem]) -> frozenset[str] | None:
+    """Return the items and raw materials of rows that cannot be read; None where it is not known whose they are."""
+    if not must_fix(problems):
+        return frozenset()
+    sheet, headings, _ = open_table(file, content, Form(IngredientRow, {}))
+    columns = headings.columns if headings else ()
+    item = next((column.index for column in columns if column.field == "item"), None)
+    if sheet is None or headings is None or item is None:
+        return None
+    named = {row.line: row.text(item) for row in sheet.rows if row.line > headings.row.line}
+    lines = [0 if problem.code == "syntax" else problem.place.line for problem in problems]
+    names = frozenset(named.get(line, "") for line in lines)
+    return None if "" in names else names
+
+
+def _too_much(table: Table[IngredientRow]) -> tuple[list[Problem], frozenset[str]]:
+    """Return a problem for each item and raw material of more than 100 %, at the row that makes it so; and these."""
     sums: dict[str, Decimal] = {}
     over: dict[str, int] = {}
     for line, row in zip(table.row_lines, table.rows, strict=True):
@@ -209,9 +239,12 @@ def _too_much(table: Table[IngredientRow]) -> Iterator[Problem]:
         if sums[key] > 1:
             over.setdefault(key, line)
     names = {_folded(row.item): row.item for row in reversed(table.rows)}
+    problems = []
     for key, line in over.items():
         message = f"all that is in {quoted(names[key])} comes to {(sums[key] * 100).normalize():f} %."
-        yield Problem(table.place_at(line, "percent"), "percent-over", message, "Mend the percentages: 100 % is all.")
+        hint = "Mend the percentages: 100 % is all."
+        problems.append(Problem(table.place_at(line, "percent"), "percent-over", message, hint))
+    return problems, frozenset(names[key] for key in over)
 
 
 def _folded(text: str) -> str:

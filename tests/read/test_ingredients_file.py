@@ -2,13 +2,14 @@
 
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from listkit.model.item import IngredientRow
 from listkit.problem import Problem
 from listkit.read.old_codes import Renaming
-from listkit.read.tables import read_ingredients
+from listkit.read.tables import Percentages, read_ingredients
 
 HEAD = "item,ingredient,CAS,percent\n"
 CODES = frozenset({"HH-B1", "HH-B2"})
@@ -16,7 +17,8 @@ CODES = frozenset({"HH-B1", "HH-B2"})
 
 def read(folder: Path, text: str) -> tuple[tuple[IngredientRow, ...], list[Problem]]:
     (folder / "ingredients.csv").write_bytes(text.encode("utf-8", "surrogatepass"))
-    return read_ingredients(folder, "ingredients.csv", CODES, Renaming().rows)
+    percentages, problems = read_ingredients(folder, "ingredients.csv", CODES, Renaming().rows)
+    return percentages.rows, problems
 
 
 def test_rows_of_items_and_of_their_raw_materials_are_read(tmp_path: Path) -> None:
@@ -46,12 +48,32 @@ def test_more_than_the_whole_is_told_at_the_row_that_makes_it_so(tmp_path: Path)
 
 def test_where_items_could_not_be_read_none_is_unknown(tmp_path: Path) -> None:
     (tmp_path / "ingredients.csv").write_text(HEAD + "HH-B9,Aqua,,60\n", encoding="utf-8")
-    rows, problems = read_ingredients(tmp_path, "ingredients.csv", None, Renaming().rows)
-    assert (len(rows), problems) == (1, [])
+    percentages, problems = read_ingredients(tmp_path, "ingredients.csv", None, Renaming().rows)
+    assert (len(percentages.rows), problems) == (1, [])
+
+
+@pytest.mark.parametrize(
+    ("rows", "unsure"),
+    [
+        ("HH-B1,Aqua,,30\n", frozenset()),
+        ("HH-B1,Aqua,,lots\nHH-B2,Aqua,,3\n", {"HH-B1"}),
+        ("HH-B1,Hedge oil,,3\nHedge oil,Linalool,,200\n", {"Hedge oil"}),
+        ("HH-B1,Aqua,,60\nHH-B1,Mel,,60\n", {"HH-B1"}),
+        ("HH-B1,Aqua,,lots\n,Aqua,,30\n", None),
+        ("HH-B7,Aqua,,30\n", None),
+        ("HH-B1,Aqua,,30,5\n", None),
+    ],
+)
+def test_whose_percentages_cannot_be_read_whole_is_known_or_may_be_anybodys(
+    rows: str, unsure: frozenset[str] | None, tmp_path: Path
+) -> None:
+    (tmp_path / "ingredients.csv").write_text(HEAD + rows, encoding="utf-8")
+    percentages, _ = read_ingredients(tmp_path, "ingredients.csv", CODES, Renaming().rows)
+    assert percentages.unsure == unsure
 
 
 def test_without_the_file_nothing_is_said(tmp_path: Path) -> None:
-    assert read_ingredients(tmp_path, "", CODES, Renaming().rows) == ((), [])
+    assert read_ingredients(tmp_path, "", CODES, Renaming().rows) == (Percentages(), [])
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25, deadline=None)

@@ -1,0 +1,132 @@
+"""What a problem concerns: some sets, some items, some places, or everything; so that a fault stops nothing else.
+
+A file that several places use holds back those places: a language file the channels in its language, a template the
+texts and papers that are made by it, the rates the channels that count postage. What nothing here knows concerns
+everything.
+"""
+
+from dataclasses import dataclass
+from pathlib import PurePosixPath
+from typing import Final
+
+from listkit.compute.ingredients import made_with
+from listkit.listing.translate import is_foreign
+from listkit.listing.words import base_language
+from listkit.model.shop import SINGLE, Shop
+from listkit.problem import Problem
+
+WHOLESALE: Final = "wholesale"
+"""The place beside the channels that has the papers for shops that buy from us."""
+PRINT: Final = "print"
+"""The place of outside labels and price cards, which belong to no channel."""
+
+_OF_LISTINGS: Final = {"listing.html": "html", "listing.txt": "plain", "listing.md": "markdown"}
+_OF_WHOLESALE: Final = ("line_sheet", "price_list", "confirmation", "pick_list", "common", "barcode")
+_OF_LABELS: Final = ("outside_labels", "price_cards", "label_sheet", "barcode")
+_OF_STALLS: Final = ("stall_list", "common")
+_NEVER_PUBLISHED: Final = ("drawing", "learnt", "new_place", "new_set", "new_shop", "own_sheet")
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """What one problem concerns: the sets in these folders, items, places by their keys, or everything."""
+
+    folders: frozenset[str] = frozenset()
+    items: frozenset[str] = frozenset()
+    places: tuple[str, ...] = ()
+    everything: bool = False
+
+
+def scope_of(problem: Problem, shop: Shop) -> Scope:
+    """Return what a problem concerns; a row of items concerns the sets that use the item."""
+    place = problem.place
+    if folders := _folders_of(problem, shop):
+        return Scope(folders)
+    if place.file == shop.items_file and place.row:
+        return _of_items(frozenset((place.row,)), shop)
+    if place.file == "ingredients.csv":
+        return _of_items(_unsure_items(shop), shop)
+    if place.file == "packaging.toml" and place.key[:2] in shop.left_out.boxes:
+        return Scope()  # the sets that wait for the box are left out by the reader
+    places = _places_of(place.file, shop)
+    return Scope(everything=True) if places is None else Scope(places=places)
+
+
+def _places_of(file: str, shop: Shop) -> tuple[str, ...] | None:
+    """Return the places that a file concerns as a whole; None where it may concern any."""
+    top, _, below = file.partition("/")
+    if top == "templates" and below:
+        return _of_template(below, shop)
+    if top == "languages" and below:
+        return _of_language(PurePosixPath(file).stem, shop)
+    if top == "channels" and below:
+        return (PurePosixPath(file).stem,)
+    if file == "rates.csv":
+        return tuple(channel.key for channel in shop.channels if channel.zone is not None)
+    return (WHOLESALE,) if file in ("wholesale.toml", "stockists.csv") else None
+
+
+def _folders_of(problem: Problem, shop: Shop) -> frozenset[str]:
+    """Return the folder of the set or single piece whose own a problem is."""
+    place, parts = problem.place, problem.place.file.split("/")
+    if parts[0] == "sets" and len(parts) > 1:
+        return frozenset((parts[1],))
+    alone = tuple(each for each in shop.folders if each.is_single)
+    if place.key[:1] == (SINGLE,):  # a cell of an item, as it is listed alone
+        return frozenset(each.folder for each in alone if each.code == place.row)
+    return frozenset(each.folder for each in alone if place.file in each.files)
+
+
+def _of_items(codes: frozenset[str], shop: Shop) -> Scope:
+    return Scope(frozenset(each.folder for each in shop.folders if codes & each.items), codes)
+
+
+def _unsure_items(shop: Shop) -> frozenset[str]:
+    """Return the items of which ingredients.csv may say less than it should: all, where nobody knows which."""
+    unsure = shop.left_out.percentages
+    if unsure is None:
+        return frozenset((*(item.code for item in shop.items), *(code for each in shop.folders for code in each.items)))
+    return made_with(tuple(shop.old_codes(name) for name in unsure), shop.items, shop.ingredients)
+
+
+def _speaks(language: str | None, tag: str) -> bool:
+    """Whether texts in a language take the words of the file `tag`: its own, or those of its base."""
+    return language is not None and tag in (language, base_language(language))
+
+
+def _of_language(tag: str, shop: Shop) -> tuple[str, ...]:
+    """Return the places that show goods by their names in a language."""
+    keys = [each.key for each in shop.channels if _speaks(each.language, tag) and is_foreign(shop, tag)]
+    labels = shop.settings.labels
+    printed = labels is not None and any(_speaks(each, tag) for each in labels.languages)
+    return (*keys, *([PRINT] if printed and is_foreign(shop, tag) else []))
+
+
+def _of_template(path: str, shop: Shop) -> tuple[str, ...] | None:
+    """Return the places whose texts or papers are made by a template; None where any may be."""
+    folder, _, name = path.partition("/")
+    stem, ending = PurePosixPath(name).stem, PurePosixPath(name).suffix
+    if folder in _NEVER_PUBLISHED:
+        return ()
+    if folder == "listing" and name in _OF_LISTINGS:
+        return tuple(each.key for each in shop.channels if each.text == _OF_LISTINGS[name])
+    if folder == "contact_sheet":
+        return tuple(each.key for each in shop.channels if "photos" in each.make)
+    lists = tuple(each for each in shop.channels if "printed list" in each.make)
+    sheet = (WHOLESALE,) if shop.wholesale is not None else ()
+    labels = (PRINT,) if shop.settings.labels is not None or shop.settings.cards is not None else ()
+    if folder == "print" and ending != ".toml":
+        return (
+            *(tuple(each.key for each in lists) if stem in _OF_STALLS else ()),
+            *(sheet if stem in _OF_WHOLESALE else ()),
+            *(labels if stem in _OF_LABELS else ()),
+        ) or None
+    usual = shop.settings.language
+    sheet = sheet if _speaks(usual, stem) else ()
+    if folder == "print":
+        return (*(each.key for each in lists if _speaks(each.language or usual, stem)), *sheet)
+    speaking = tuple(each.key for each in shop.channels if _speaks(each.language or usual, stem))
+    of_labels = shop.settings.labels.languages if shop.settings.labels else ()
+    labels = labels if any(_speaks(each, stem) for each in (usual, *of_labels)) else ()
+    by_folder = {"words": (*speaking, *sheet, *labels), "cautions": (*speaking, *labels), "label": labels}
+    return by_folder.get(folder)
