@@ -32,8 +32,8 @@ from listkit.listing.papers import papers_of
 from listkit.model.channel import Channel
 from listkit.model.fields import WholesaleRule
 from listkit.model.item import Item
-from listkit.model.settings import Prices
-from listkit.model.wholesale import Stockist, Window
+from listkit.model.settings import Prices, Season
+from listkit.model.wholesale import ANY_TIME, AS_ORDERED, Stockist, Window
 from listkit.problem import KeyPath, Level, Place, Problem
 from listkit.units.money import Money
 from listkit.units.quantity import share_text
@@ -177,18 +177,63 @@ def line_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 
 def window_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Of a window the first pair of days that is out of order."""
-    terms = listings.catalog.shop.wholesale
-    if terms is None:
-        return
-    windows: list[tuple[KeyPath, Window]] = [(("window",), terms.window)]
-    windows += [(("group", at, "window"), group.window) for at, group in enumerate(terms.groups) if group.window]
-    for key, window in windows:
+    """Of a window the first pair of days that is out of order; where orders are sent as they come they may overlap."""
+    for key, window in _windows(listings.catalog):
         days = [(name, day) for name in ("order_by", "ships_from", "ships_until") if (day := getattr(window, name))]
-        wrong = [(early, late) for early, late in combinations(days, 2) if early[1] > late[1]]
+        if window.ships == ANY_TIME and days:
+            message = f'it ships "{ANY_TIME}", and {days[0][0]} is {days[0][1]}.'
+            yield Problem(Place(WHOLESALE, key=(*key, days[0][0])), "window-order", message, "Take one of the two out.")
+            continue
+        free = {"order_by", "ships_from"} if window.ships == AS_ORDERED else set[str]()
+        pairs = (pair for pair in combinations(days, 2) if {pair[0][0], pair[1][0]} != free)
+        wrong = [(early, late) for early, late in pairs if early[1] > late[1]]
         for (name, day), (later_name, later_day) in wrong[:1]:
             message = f"{name} is {day}, after {later_name} {later_day}."
-            yield Problem(Place(WHOLESALE, key=(*key, name)), "window-order", message, "Mend one of the days.")
+            hint = "Mend one of the days."
+            if {name, later_name} == {"order_by", "ships_from"}:
+                hint = f'Mend one of the days; if each order is sent as it comes, write ships = "{AS_ORDERED}" too.'
+            yield Problem(Place(WHOLESALE, key=(*key, name)), "window-order", message, hint)
+
+
+def _windows(catalog: Catalog) -> Iterator[tuple[KeyPath, Window]]:
+    """Yield every window that is stated, with its key: the sheet's own, then those of groups."""
+    if (terms := catalog.shop.wholesale) is not None:
+        yield ("window",), terms.window
+        yield from ((("group", at, "window"), group.window) for at, group in enumerate(terms.groups) if group.window)
+
+
+def season_window(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Once a group and season: sets that reach shops when their season is over, or long before it."""
+    sheet, terms = papers_of(listings).sheet, listings.catalog.shop.wholesale
+    if sheet is None or terms is None:
+        return
+    most = datetime.timedelta(int(context.figures["season-window"]))
+    for group in sheet.groups:
+        first, last = group.window.ships_from, group.window.ships_until
+        apart: dict[Season, list[str]] = defaultdict(list)
+        for entry in group.entries:
+            season = entry.facts.season if entry.facts else None
+            late = season is not None and first is not None and first > season.off_sale
+            if season is not None and (late or (last is not None and last + most < season.on_sale)):
+                apart[season].append(entry.code)
+        at = next((at for at, each in enumerate(terms.groups) if each.title == group.title and each.window), None)
+        key: KeyPath = ("window",) if at is None else ("group", at, "window")
+        for season, codes in apart.items():
+            sent = " ".join(f"{word} {day}" for word, day in (("from", first), ("until", last)) if day)
+            message = (
+                f"{listed(codes)} {'is' if len(codes) == 1 else 'are'} sold from {season.on_sale} to "
+                f"{season.off_sale} ({season.name}), and sent to shops {sent}."
+            )
+            hint = f'Write days that meet it, window = "{ANY_TIME}" for their group, or take them off the sheet.'
+            yield Problem(Place(WHOLESALE, key=key), "season-window", message, hint)
+
+
+def email_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A line sheet names where to send the order."""
+    if papers_of(listings).document is not None and not listings.catalog.shop.settings.email:
+        message = "the line sheet names no e-mail address to send an order to."
+        hint = 'Write it at the top, as in email = "hello@ottermarl.example".'
+        yield Problem(Place(SHOP), "email-missing", message, hint)
 
 
 def tier_dearer(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

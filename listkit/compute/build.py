@@ -15,6 +15,7 @@ from listkit.compute.catalog import Catalog, NetShare, Piece, PriceFacts, SetFac
 from listkit.compute.freight import fill_share, packing_weight, weight_facts
 from listkit.compute.prices import (
     at_dearest,
+    in_steps,
     item_net,
     item_wholesale,
     net_of_pieces,
@@ -67,7 +68,9 @@ def build_catalog(shop: Shop, searches: Searches | None = None) -> Catalog:
     """Return every set of the shop with all its variants; `searches` are those of the command."""
     items, prices = {item.code: item for item in shop.items}, shop.settings.prices
     wholesale_of_items = {
-        item.code: item_wholesale(item.retail, prices.wholesale, item_net(item, prices.tax)).amount
+        item.code: item_wholesale(
+            item.retail, prices.wholesale, item_net(item, prices.tax), prices.wholesale_step
+        ).amount
         for item in shop.items
     }
     searches = searches or Searches()
@@ -182,7 +185,7 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules, *, taxes_a
             prices=prices,
             full_cost=Money(cost, currency).rounded(ROUND_HALF_UP),
             exact_cost=cost,
-            wholesale=Money(exact_wholesale, currency).rounded(ROUND_HALF_UP),
+            wholesale=in_steps(exact_wholesale, currency, rules.settings.prices.wholesale_step),
             weights=weigh(sums.grams),
             fill_share=fill_share(sums.volume, inside) if inside is not None else None,
             can_make=can_make(pieces, on_hand),

@@ -121,13 +121,24 @@ def wholesale(
     return net.of(price * rule.share)
 
 
-def item_wholesale(retail: Money, share: Decimal, net: NetShare) -> Money:
-    """Return an item's wholesale price: its share of retail before tax, half up.
+def in_steps(exact: Decimal, currency: str, step: Money | None) -> Money:
+    """Return an exact wholesale price rounded half up, to a multiple of `step` where there is one.
+
+    >>> str(in_steps(Decimal("7.125"), "GBP", Money(Decimal("0.05"), "GBP")))
+    '7.15'
+    """
+    if step is not None:
+        exact = (exact / step.amount).to_integral_value(ROUND_HALF_UP) * step.amount
+    return Money(exact, currency).rounded(ROUND_HALF_UP)
+
+
+def item_wholesale(retail: Money, share: Decimal, net: NetShare, step: Money | None = None) -> Money:
+    """Return an item's wholesale price: its share of retail before tax, half up, in steps where there are some.
 
     >>> str(item_wholesale(Money(Decimal("19.00"), "GBP"), Decimal("0.45"), net_share(Decimal("0.2"))))
     '7.13'
     """
-    return Money(net.of(retail.amount * share), retail.currency).rounded(ROUND_HALF_UP)
+    return in_steps(net.of(retail.amount * share), retail.currency, step)
 
 
 # What a unit of goods costs: the price by the kilogram, 100 g, fluid ounce or any other unit with a price.

@@ -11,7 +11,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from listkit.compute.catalog import Catalog, Choice, NetShare, Piece, SetFacts, Variant
-from listkit.compute.prices import item_net, item_wholesale, tax_of, wholesale
+from listkit.compute.prices import in_steps, item_net, item_wholesale, tax_of, wholesale
 from listkit.compute.variants import full_name
 from listkit.model.fields import Status, WholesaleRule
 from listkit.model.item import Item
@@ -50,7 +50,7 @@ def line_of(sold: Variant | Item, prices: Prices) -> Line:
         cost, pieces = sold.exact_cost, sold.pieces
     else:
         retail, net = sold.retail.amount, item_net(sold, prices.tax)
-        money = item_wholesale(sold.retail, prices.wholesale, net)
+        money = item_wholesale(sold.retail, prices.wholesale, net, prices.wholesale_step)
         cost, pieces = sold.cost.amount, (Piece(sold),)
     return Line(
         code=sold.code,
@@ -65,17 +65,17 @@ def line_of(sold: Variant | Item, prices: Prices) -> Line:
 
 
 def price_by(line: Line, rule: WholesaleRule) -> Decimal:
-    """Return what a line would cost a shop by another rule, rounded half up as every wholesale price."""
-    sum_of_items = Decimal(0)
+    """Return what a line would cost a shop by another rule, rounded as every wholesale price."""
+    sum_of_items, step = Decimal(0), line.prices.wholesale_step
     if rule.kind == "sum":
         share, tax = line.prices.wholesale, line.prices.tax
         items = sum(
-            item_wholesale(p.item.retail, share, item_net(p.item, tax)).amount * p.quantity for p in line.pieces
+            item_wholesale(p.item.retail, share, item_net(p.item, tax), step).amount * p.quantity for p in line.pieces
         )
         cost_of_items = sum(p.item.cost.amount * p.quantity for p in line.pieces)
         sum_of_items = items + line.cost - cost_of_items
     exact = wholesale(rule, line.retail, line.net, full_cost=line.cost, items_and_packing=sum_of_items)
-    return Money(exact, line.currency).rounded(ROUND_HALF_UP).amount
+    return in_steps(exact, line.currency, step).amount
 
 
 @dataclass(frozen=True, slots=True)

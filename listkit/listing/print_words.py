@@ -7,7 +7,7 @@ wrong with a file of words is told as a problem, and then there are no words at 
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import MISSING, dataclass, field, fields
 from functools import lru_cache
 from typing import Any, Final
 
@@ -36,6 +36,11 @@ def with_places(*places: str) -> Any:  # noqa: ANN401 (as dataclasses.field itse
     return field(metadata={"takes": places})
 
 
+def may_be_missing() -> Any:  # noqa: ANN401
+    """Return the field of words that came later: an owner's file of before goes on without them, and so do pages."""
+    return field(default="")
+
+
 def read_sections(
     templates: Templates, folder: str, language: str, kinds: Kinds
 ) -> tuple[Sections | None, tuple[Problem, ...]]:
@@ -61,11 +66,15 @@ def _parse(texts: tuple[tuple[str, str], ...], kinds: Kinds) -> tuple[Sections |
         Problem(place, code, message, hint)
         for name, kind in kinds
         for one in fields(kind)
+        if one.name in raw[name] or one.default is MISSING
         for code, message, hint in _faults(f"{name}.{one.name}", raw[name].get(one.name), one.metadata.get("takes", ()))
     )
     if problems:
         return None, problems
-    return {name: kind(**{one.name: raw[name][one.name] for one in fields(kind)}) for name, kind in kinds}, ()
+    return {
+        name: kind(**{one.name: raw[name][one.name] for one in fields(kind) if one.name in raw[name]})
+        for name, kind in kinds
+    }, ()
 
 
 def _faults(key: str, value: object, places: tuple[str, ...]) -> tuple[tuple[str, str, str], ...]:
@@ -151,6 +160,8 @@ class SheetWords:
     order_to: str = with_places("address")
     picture_of: str = with_places("name", "what")
     barcode_of: str = with_places("kind", "name", "number")
+    as_ordered: str = may_be_missing()
+    any_time: str = may_be_missing()
 
 
 @dataclass(frozen=True, slots=True)

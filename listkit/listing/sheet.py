@@ -28,7 +28,7 @@ from listkit.listing.words import (
 )
 from listkit.model.fields import ShopModel
 from listkit.model.shop import Shop
-from listkit.model.wholesale import Window
+from listkit.model.wholesale import ANY_TIME, AS_ORDERED, Window
 from listkit.units.money import Money
 from listkit.units.quantity import share_text
 from listkit.units.shown import Measures
@@ -69,7 +69,8 @@ def _stated(model: ShopModel) -> dict[str, object]:
 
 
 def _window(window: Window) -> tuple[object, ...]:
-    return window.order_by, window.ships_from, window.ships_until
+    days = window.order_by, window.ships_from, window.ships_until
+    return (*days, window.ships) if window.ships else days
 
 
 def _entry(entry: SheetEntry) -> list[object]:
@@ -309,8 +310,10 @@ def window_told(window: Window, voice: SheetVoice) -> Iterator[tuple[str, str]]:
     """Yield when to order and when it ships."""
     if window.order_by:
         yield voice.own.sheet.order_by, voice.day(window.order_by)
-    if ships := voice.span(window.ships_from, window.ships_until):
-        yield voice.own.sheet.ships, ships
+    words = voice.own.sheet
+    how = {AS_ORDERED: words.as_ordered, ANY_TIME: words.any_time}.get(window.ships, "")
+    if ships := ", ".join(part for part in (voice.span(window.ships_from, window.ships_until), how) if part):
+        yield words.ships, ships
 
 
 def _entry_text(entry: SheetEntry, sheet: Sheet, voice: SheetVoice) -> EntryText:

@@ -35,7 +35,7 @@ from listkit.model.labels import Cards, Evidence, Labels, NetContents, OwnAllerg
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
-from listkit.units.money import MINOR_DIGITS
+from listkit.units.money import MINOR_DIGITS, Money
 from listkit.units.quantity import share_text
 from listkit.units.shown import CUSTOMARY, METRIC, Measures, UnitSystem
 from listkit.units.weight import Divisor, Weight
@@ -45,6 +45,12 @@ def _of_orders(share: Decimal) -> Decimal:
     if share > 1:
         raise FieldError(f"{share_text(share)} is more than all orders.", 'Write 100 % or less, as in "20 %".')
     return share
+
+
+def _some_money(step: Money) -> Money:
+    if not step.amount:
+        raise FieldError("a step of nothing rounds nothing.", 'Write it as in "0.05", or leave it out.')
+    return step
 
 
 def _currency(value: object) -> object:
@@ -95,6 +101,11 @@ class Prices(ShopModel):
     )
     set_wholesale: WholesaleField = Field(
         default=WholesaleRule("share", Decimal("0.5")), description='A set\'s: "50 %", "sum of items" or "margin 40 %".'
+    )
+    wholesale_step: Annotated[Price, AfterValidator(_some_money)] | None = Field(
+        default=None,
+        description="Wholesale prices, of tiers too, are rounded half up to a multiple of this; to the penny without.",
+        examples=["0.05"],
     )
     lowest_margin: Share = Field(
         default=Decimal(0), description="The least to be kept, as a share of the price before tax.", examples=["25 %"]

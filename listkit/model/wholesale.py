@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Final, Literal
 
-from pydantic import AfterValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
 
 from listkit.model.fields import (
     NO_CURRENCY,
@@ -29,11 +29,23 @@ from listkit.units.money import Money
 # 80 % to 200 % of the nominal size of an EAN-13: GS1 General Specifications, section 5.2.
 _BARCODE_SIZES: Final = (Decimal("0.8"), Decimal(2))
 HALF, FREE = "half", "free"
+ANY_TIME: Final = "any time"
+AS_ORDERED: Final = "as ordered"
 
 
 def _at_least_one(value: int) -> int:
     if value < 1:
         raise FieldError("it is 0.", "Write 1 or more, or leave it out.")
+    return value
+
+
+def _window(value: object) -> object:
+    if isinstance(value, str):
+        if value != ANY_TIME:
+            raise FieldError(
+                f'"{value}" is no window.', f'Write "{ANY_TIME}", or days as in {{ order_by = 2027-02-28 }}.'
+            )
+        return {"ships": ANY_TIME}
     return value
 
 
@@ -92,6 +104,15 @@ class Window(ShopModel):
     order_by: Day | None = Field(default=None, description="Last day to order.")
     ships_from: Day | None = Field(default=None, description="First day of sending.")
     ships_until: Day | None = Field(default=None, description="Last day of sending.")
+    ships: Literal["", "as ordered", "any time"] = Field(
+        default="",
+        description='"as ordered": each order is sent as it comes, so that order_by may follow the first day of '
+        'sending; "any time": no days at all, as window = "any time" says.',
+        examples=["as ordered"],
+    )
+
+
+WindowField = Annotated[Window, BeforeValidator(_window, json_schema_input_type=Window | Literal["any time"])]
 
 
 class Display(ShopModel):
@@ -109,7 +130,9 @@ class Group(ShopModel):
 
     title: Name = Field(description="Its heading.")
     lines: tuple[Code, ...] = Field(description="Set and item codes in order.")
-    window: Window | None = Field(default=None, description="Its own window, when unlike the sheet's.")
+    window: WindowField | None = Field(
+        default=None, description='Its own window, when unlike the sheet\'s; "any time" for none.'
+    )
 
 
 class Tier(ShopModel):
@@ -157,7 +180,7 @@ class Wholesale(ShopModel):
     )
     case_pack: CasePack = Field(default=CasePack(), description="How many in a case.")
     minimum: Minimum = Field(default=Minimum(), description="The fewest of one line that are sent.")
-    window: Window = Field(default=Window(), description="When to order and when it ships.")
+    window: WindowField = Field(default=Window(), description='When to order and when it ships, or "any time".')
     display: Display | None = Field(default=None, description="The display set.")
     groups: tuple[Group, ...] = Field(default=(), alias="group", description="Lines that stand together.")
     tiers: tuple[Tier, ...] = Field(default=(), alias="tier", description="Lower prices from a quantity on.")

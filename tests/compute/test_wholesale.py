@@ -1,9 +1,13 @@
 """The line sheet in figures, on small shops."""
 
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from hypothesis import given
+from hypothesis import strategies as st
+
 from listkit.compute.build import build_catalog
+from listkit.compute.prices import in_steps
 from listkit.compute.wholesale import (
     PreviousSheet,
     Sheet,
@@ -109,3 +113,26 @@ def test_moves_are_told_in_the_order_of_the_sheet_and_then_what_is_gone() -> Non
         SheetMove("SET-1-2", "new"),
         SheetMove("OLD", "gone"),
     )
+
+
+def test_wholesale_prices_and_those_of_tiers_go_in_steps() -> None:
+    """Half of 17.50 less 20 % tax is 7.2917, in steps of 0.05 7.30; 45 % is 6.5625, 6.55; half of 19.50 less tax is 8.125, 8.15."""
+    tier = [{"from": 12, "wholesale": "45 %"}]
+    rules = {"tax": "20 %", "wholesale_step": "0.05"}
+    of = sheet("SET-1", "A-1", rules=settings(prices=rules), tier=tier)
+    assert [(line.code, str(line.wholesale), *map(str, line.tiers)) for line in of.lines] == [
+        ("SET-1-1", "7.30", "6.55"),
+        ("SET-1-2", "8.15", "7.30"),
+        ("A-1", "3.15", "2.80"),
+    ]
+
+
+@given(
+    amount=st.decimals(0, 1000, places=4, allow_nan=False),
+    step=st.decimals("0.01", 5, places=2, allow_nan=False),
+)
+def test_a_price_in_steps_is_a_multiple_of_the_step_and_the_nearest(amount: Decimal, step: Decimal) -> None:
+    near = in_steps(amount, "GBP", Money(step, "GBP")).amount
+    assert near % step == 0
+    assert abs(near - amount) <= step / 2
+    assert in_steps(amount, "GBP", None) == Money(amount, "GBP").rounded(ROUND_HALF_UP)

@@ -40,3 +40,12 @@ def test_what_is_missing_or_strange_in_words_is_told_with_its_key() -> None:
     ]
     _, [problem] = print_words(with_words(en_GB="[sheet\n"), "en-GB")
     assert problem.place.file == "templates/print/en-GB.toml"
+
+
+def test_words_that_came_later_may_be_missing_from_an_owners_file() -> None:
+    known = dict(own_templates())
+    text = "".join(line for line in known["print/en.toml"].splitlines(True) if not line.startswith("any_time"))
+    words, problems = print_words(Templates((("print/en.toml", text),)), "en")
+    assert problems == ()
+    assert words is not None
+    assert (words.sheet.any_time, words.sheet.as_ordered) == ("", "as ordered")

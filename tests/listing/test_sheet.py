@@ -55,3 +55,17 @@ def test_windows_are_said_as_far_as_they_are_known() -> None:
     assert window(ships_from="2027-03-01") == (("Ships", "from 1 Mar 2027"),)
     assert window(ships_until="2027-04-15") == (("Ships", "until 15 Apr 2027"),)
     assert window(ships_from="2027-03-01", ships_until="2027-04-15") == (("Ships", "1 Mar 2027 to 15 Apr 2027"),)
+    days = {"order_by": "2027-04-15", "ships_from": "2027-03-01"}
+    assert window(**days, ships="as ordered") == (
+        ("Order by", "15 Apr 2027"),
+        ("Ships", "from 1 Mar 2027, as ordered"),
+    )
+
+
+def test_a_group_may_be_sent_at_any_time_beside_others_with_days() -> None:
+    group = [
+        {"title": "Spring", "lines": ["SET-1"]},
+        {"title": "Always", "lines": ["B-1"], "window": "any time"},
+    ]
+    groups = document(hard(group=group, window={"order_by": "2027-02-28"})).text.groups
+    assert [each.window for each in groups] == [(("Order by", "28 Feb 2027"),), (("Ships", "any time"),)]

@@ -50,6 +50,7 @@ def test_it_is_five_signs_that_are_not_mistaken_for_each_other() -> None:
         small(tier=[{"from": 24, "wholesale": "47 %"}]),
         small(case_pack={"sets": 2}),
         small(window={"order_by": "2027-02-28"}),
+        small(window="any time"),
         small(issued="2027-01-15"),
         small(line=[{"code": "SET-1", "note": "by hand"}]),
     ],
