@@ -17,9 +17,15 @@ from listkit.actions.outputs import RECORD, Outputs
 from listkit.ledger.store import LEDGER, Record, Snapshot, Stamp, record, redate, undo
 from listkit.pipeline import SHEET, WHOLESALE, Checked, find_place, open_shop, sheet_history
 from listkit.problem import FieldError
+from listkit.save.asked import asked_files, asked_folder
 from listkit.save.made import BuiltPlace, read_places
+from listkit.save.manifest import read_manifest
+from listkit.save.out_folder import sha256_of
 from listkit.save.owner import refuse_other_shop
 
+SHEETS: Final = "wholesale/line-sheet-"
+SENT: Final = "wholesale/sent"
+"""The folder of line sheets that were recorded; a build neither makes nor removes what is in it."""
 _KEPT: Final = ("items", "sets", "rules")
 
 
@@ -28,7 +34,8 @@ class Recorded:
     """What was recorded of a place: None where it is recorded already.
 
     `sheet` is the version of the line sheet, of wholesale alone, and `replaces` the last recorded one before it. `late`
-    is the day that the build was for, where the shop was changed since.
+    is the day that the build was for, where the shop was changed since; `kept` the path below the output folder where
+    the line sheet stays.
     """
 
     key: str
@@ -36,6 +43,7 @@ class Recorded:
     sheet: str = ""
     replaces: str = ""
     late: str = ""
+    kept: str = ""
 
 
 class Recording:
@@ -66,13 +74,14 @@ class Recording:
         if listed.stopped or key in self._held:
             raise _not_whole(listed, key, self._held.get(key, Held(key, whole=True)))
         snapshot, late = self._snapshot(key)
+        sheet = json.loads(dict(snapshot.rules).get(SHEET, "{}")).get("version", "") if key == WHOLESALE else ""
+        kept = keep_sheet(self._out, listed.shop.root, sheet) if sheet else ""
         recorded = record(listed.shop.root / LEDGER, key, snapshot, self._stamp)
         if key != WHOLESALE:
             return Recorded(key, recorded, late=late)
         sheets = sheet_history(listed.catalog)
-        sheet = json.loads(dict(snapshot.rules).get(SHEET, "{}")).get("version", "")
         before = (given.version for given in reversed(sheets.given_out) if given.version != sheet)
-        return Recorded(key, recorded, sheet, next(before, ""), late)
+        return Recorded(key, recorded, sheet=sheet, replaces=next(before, ""), late=late, kept=kept)
 
     def _snapshot(self, key: str) -> tuple[Snapshot, str]:
         """Return the place as it was built; where the shop was changed since, with the day that the build was for.
@@ -90,6 +99,25 @@ class Recording:
                 raise
         items, sets, rules = (tuple(built.lines.get(section, {}).items()) for section in _KEPT)
         return Snapshot(_rows_in(self._out / key / RECORD), items, sets, rules, files), built.day
+
+
+def keep_sheet(out: Path, shop: Path, version: str) -> str:
+    """Keep the line sheet of a version among those that were sent, and return its path below `out`; "" where none is.
+
+    No build removes it there, and its name ends with the version.
+
+    Raises:
+        FieldError: a build is at work, or it cannot be written.
+    """
+    names = (entry.path for entry in read_manifest(out) if entry.path.startswith(SHEETS))
+    path = next((name for name in names if name.endswith(f"-{version}.pdf")), "")
+    if not path:
+        return ""
+    kept = f"{SENT}/{path.rpartition('/')[2]}"
+    if not (out / kept).is_file() or sha256_of(out / kept) != sha256_of(out / path):
+        with asked_folder(out, shop, [kept]) as folder, asked_files(folder, [kept]) as parts:
+            parts[0].write_bytes((folder / path).read_bytes())
+    return kept
 
 
 def built_places(checked: Checked, outputs: Outputs, held: Mapping[str, Held], channel: str) -> dict[str, BuiltPlace]:

@@ -189,6 +189,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("season-window", LOOK_AT, "Sets for shops are sent neither when their season is over nor long before it.",
          wholesale.season_window, source="common practice, no source",
          threshold=Threshold(Kind.DAYS, Decimal(120), "from the last day of sending to the first of the season")),
+    Rule("display-set", MUST_FIX, "A display set holds what shops can buy.", wholesale.display_sets),
     Rule("email-missing", LOOK_AT, "A line sheet names the e-mail address that orders go to.",
          wholesale.email_missing),
     Rule("tier-dearer", MUST_FIX, "More pieces never cost more each.", wholesale.tier_dearer),

@@ -23,6 +23,7 @@ from listkit.check.places import (
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.wholesale import (
     Line,
+    held_in,
     line_of,
     moves_since,
     price_by,
@@ -166,6 +167,7 @@ def line_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     seen = {photo.code for photo in papers.photos}
     entries = tuple(papers.document.sheet.entries)
     items_are_seen = any(entry.code in seen for entry in entries if not entry.is_set)
+    entries = tuple(entry for entry in entries if not entry.holds)
     unseen = [entry.code for entry in entries if entry.code not in seen and (entry.is_set or items_are_seen)]
     if not unseen:
         return
@@ -226,6 +228,36 @@ def season_window(listings: Listings, context: CheckContext) -> Iterator[Problem
             )
             hint = f'Write days that meet it, window = "{ANY_TIME}" for their group, or take them off the sheet.'
             yield Problem(Place(WHOLESALE, key=key), "season-window", message, hint)
+
+
+def display_sets(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Each display set has a code of its own and holds what shops can buy; what it lacks keeps it off the sheet."""
+    catalog, terms = listings.catalog, listings.catalog.shop.wholesale
+    drafts = {each.code for each in catalog.shop.folders if each.draft}
+    closed = {facts.code for facts in catalog.sets} | {item.code for item in catalog.shop.items}
+    taken = closed | {variant.code for facts in catalog.sets for variant in facts.variants}
+    for at, display in enumerate(terms.display_sets if terms else ()):
+        place = Place(WHOLESALE, key=("display_set", at, "code"))
+        if display.code in taken:
+            message = f'"{display.code}" is a code already.'
+            yield Problem(place, "code-twice", message, "Give the display set one of its own.")
+        taken |= {display.code}
+        if not display.holds:
+            yield Problem(place, "display-set", f"{display.name} holds nothing.", "Write holds = { OHS-1 = 1 }.")
+        for code in (code for code, held in held_in(display, catalog).items() if held is None):
+            place = Place(WHOLESALE, key=("display_set", at, "holds", code))
+            if code in drafts or code in taken - {display.code}:
+                what = "a draft" if code in drafts else "closed"
+                message = f"{display.name} holds {code}, which is {what}, so it is not on the line sheet."
+                yield Problem(place, "display-set", message, "Put something else in, or take the display set out.")
+            elif known := [each.code for facts in catalog.sets for each in facts.variants if _is_of(facts, code)]:
+                message = f"{display.name} holds {code}, and there is no such variant."
+                yield Problem(place, "display-set", message, f"There are {listed(known)}.")
+
+
+def _is_of(facts: SetFacts, code: str) -> bool:
+    """Whether a code is made like those of a set's variants."""
+    return code.startswith(f"{facts.code}-")
 
 
 def email_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -16,7 +16,7 @@ from listkit.problem import FieldError, must_fix
 
 EXAMPLES: Final = (
     ("listkit order form.xlsx", "check a filled form, confirm it when all agrees"),
-    ("listkit order order.csv --sheet 6WC96 --anyway", "by that line sheet, as much as can be"),
+    ("listkit order order.csv --sheet 3KLDR --anyway", "by that line sheet, as much as can be"),
 )
 
 

@@ -132,7 +132,8 @@ def _text_of(recorded: Recorded) -> str:
     if not recorded.sheet:
         return text
     replaces = f", which replaces {recorded.replaces}" if recorded.replaces else ""
-    return f"{text} The sheet is {recorded.sheet}{replaces}; write that of each stockist who gets it."
+    kept = f" It stays in {recorded.kept}." if recorded.kept else ""
+    return f"{text} The sheet is {recorded.sheet}{replaces}; write that of each stockist who gets it.{kept}"
 
 
 def _moment(stated: str) -> str:

@@ -1,7 +1,8 @@
 """An order in figures: what each line costs on its version of the sheet, what is short of cases, minimums and stock.
 
 Pure, and by the same rules as the formulas of the order form: prices by all that is ordered of an entry, cases over the
-entry where they may be mixed, one display set to a set that is ordered.
+entry where they may be mixed, one display set to a set that is ordered. A display set of several things is free from
+the worth of all other lines that it states.
 """
 
 from collections import Counter
@@ -27,6 +28,11 @@ class OrderLine:
     quantity: int
     each: Money
     total: Money
+
+    @property
+    def at_no_cost(self) -> "OrderLine":
+        """The line as a gift."""
+        return replace(self, each=self.each * 0, total=self.total * 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +105,9 @@ def build_order(sheet: Sheet, book: PriceBook, wanted: Mapping[str, int], displa
     sets = sum(wanted.get(line.code, 0) for entry in sheet.entries if entry.is_set for line in entry.lines)
     for group in sheet.groups:
         for entry in group.entries:
-            lines += _entry_lines(group, entry, prices, wanted)
+            goods = sum(one.total.amount for one in lines if not one.entry.holds)
+            free = entry.free_from is not None and goods >= entry.free_from.amount
+            lines += (one.at_no_cost if free else one for one in _entry_lines(group, entry, prices, wanted))
             code = displays.get(entry.code, "")
             if (number := wanted.get(code, 0)) and entry.display is not None and code in prices:
                 amount = Decimal(0) if free_from is not None and sets >= free_from else prices[code].wholesale

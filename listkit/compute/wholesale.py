@@ -6,8 +6,8 @@ Stock plays no part, so that a sheet stays the same while it is sold from.
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass, field
-from decimal import ROUND_HALF_UP, Decimal
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Final
 
 from listkit.compute.catalog import Catalog, Choice, NetShare, Piece, SetFacts, Variant
@@ -16,7 +16,7 @@ from listkit.compute.variants import full_name
 from listkit.model.fields import Status, WholesaleRule
 from listkit.model.item import Item
 from listkit.model.settings import Prices
-from listkit.model.wholesale import FREE, HALF, Group, LineNote, Tier, Wholesale, Window
+from listkit.model.wholesale import FREE, HALF, DisplaySet, Group, LineNote, Tier, Wholesale, Window
 from listkit.units.length import Size
 from listkit.units.money import Money
 from listkit.units.weight import Weight
@@ -117,7 +117,8 @@ class Keeps:
 class SheetEntry:
     """A set with all its lines, or an item with its one; `facts` is None for an item, `item` for a set.
 
-    `display` is what its display set costs, None where there is none.
+    `display` is what its display set costs, None where there is none. A display set of several things is an entry of
+    its own with one line, and neither facts nor item; `holds` says of what, `free_from` when it costs nothing.
     """
 
     code: str
@@ -133,10 +134,12 @@ class SheetEntry:
     note: str
     case_gtin: str
     display: Money | None
+    holds: "tuple[Held, ...]" = ()
+    free_from: Money | None = None
 
     @property
     def is_set(self) -> bool:
-        """Whether it is a set, else an item."""
+        """Whether it is a set, else an item or a display set."""
         return self.facts is not None
 
 
@@ -224,6 +227,8 @@ def build_sheet(catalog: Catalog) -> Sheet | None:
         entries = tuple(entry for code in codes if (entry := _entry(code, source)) is not None)
         if entries:
             groups.append(SheetGroup(group.title if terms.groups else "", group.window or terms.window, entries))
+    if displays := tuple(entry for each in terms.display_sets if (entry := _display_entry(each, catalog, source))):
+        groups.append(SheetGroup("", Window(), displays))
     pieces = (piece for group in groups for entry in group.entries for line in entry.lines for piece in line.pieces)
     rates = {tax_of(piece.item, source.prices.tax) for piece in pieces}
     return Sheet(terms, tuple(groups), source.tiers, shop.settings.currency, tuple(sorted(rates, reverse=True)))
@@ -265,7 +270,7 @@ def _set_entry(facts: SetFacts, source: _Source) -> SheetEntry | None:
         lead=note.lead,
         note=note.note,
         case_gtin=note.case_gtin,
-        display=_display(lines, terms) if facts.box is not None else None,
+        display=_display(lines, source) if facts.box is not None else None,
     )
 
 
@@ -286,6 +291,71 @@ def _item_entry(item: Item, source: _Source) -> SheetEntry:
         note=note.note,
         case_gtin="",  # the line's own
         display=None,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a display set holds of one thing: how many, what it is called, and the variant or item itself."""
+
+    count: int
+    name: str
+    thing: Variant | Item
+
+
+def held_in(display: DisplaySet, catalog: Catalog) -> dict[str, Held | None]:
+    """Return what each code in a display set stands for, None for what is closed or not there."""
+    things: dict[str, tuple[str, Variant | Item] | None] = {
+        item.code: None if item.status is Status.CLOSED else (full_name(item.name, item.form), item)
+        for item in catalog.shop.items
+    }
+    for facts in catalog.sets:
+        closed = facts.source.gift_set.sold_as is Status.CLOSED
+        offered = [each for each in facts.variants if not closed and each.status is not Status.CLOSED]
+        for variant in offered:
+            things[variant.code] = ", ".join((facts.name, *(choice.says for choice in variant.choices))), variant
+        things[facts.code] = (facts.name, offered[0]) if offered else None
+    found = {code: things.get(code) for code in display.holds}
+    return {code: Held(display.holds[code], *each) if each else None for code, each in found.items()}
+
+
+def _display_entry(display: DisplaySet, catalog: Catalog, source: _Source) -> SheetEntry | None:
+    """Return the entry of a display set; None where anything that it holds is closed or not there."""
+    there = held_in(display, catalog)
+    held = tuple(each for each in there.values() if each is not None)
+    if len(held) < len(there) or not held:
+        return None
+    lines = tuple((each.count, _line(each.thing, (), source)) for each in held)
+    pieces = tuple(replace(piece, quantity=piece.quantity * count) for count, line in lines for piece in line.pieces)
+    nothing = lines[0][1].wholesale * 0
+    price = display.price or sum((line.wholesale * count for count, line in lines), nothing)
+    line = SheetLine(
+        code=display.code,
+        choices=(),
+        gtin="",
+        case_gtin="",
+        wholesale=price,
+        tiers=(price,) * len(source.tiers),
+        retail=sum((line.retail * count for count, line in lines), nothing),
+        weight=Weight(sum((line.weight.grams * count for count, line in lines), Decimal(0))),
+        pieces=pieces,
+    )
+    return SheetEntry(
+        code=display.code,
+        name=display.name,
+        facts=None,
+        item=None,
+        lines=(line,),
+        packs=Packs(together=True),
+        outside=None,
+        keeps=_keeps(pieces, source.terms.oldest),
+        last_chance=False,
+        lead="",
+        note="",
+        case_gtin="",
+        display=None,
+        holds=held,
+        free_from=display.free_from,
     )
 
 
@@ -322,13 +392,14 @@ def _keeps(pieces: tuple[Piece, ...], oldest: int | None) -> Keeps | None:
     return Keeps(max(0, min(lives) - (oldest or 0)), on_arrival=oldest is not None)
 
 
-def _display(lines: tuple[SheetLine, ...], terms: Wholesale) -> Money | None:
+def _display(lines: tuple[SheetLine, ...], source: _Source) -> Money | None:
+    terms = source.terms
     price = terms.display.price if terms.display else None
     if price is None:
         return None
     lowest = min((line.wholesale for line in lines), key=lambda money: money.amount)
     if price == HALF:
-        return (lowest / 2).rounded(ROUND_HALF_UP)
+        return in_steps(lowest.amount / 2, lowest.currency, source.prices.wholesale_step)
     return lowest * 0 if price == FREE else price if isinstance(price, Money) else None
 
 

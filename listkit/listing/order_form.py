@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from listkit.compute.wholesale import SheetEntry, SheetLine
 from listkit.listing.print_words import FormWords
-from listkit.listing.sheet import Document, EntryText, window_told
+from listkit.listing.sheet import Document, EntryText, held_text, window_told
 from listkit.listing.words import fill
 from listkit.model.shop import Shop
 from listkit.units.money import minor_digits
@@ -20,7 +20,8 @@ class FormLine:
     """One row to order by. `prices` are wholesale and the tiers, upwards; `kind` is SET, ITEM or DISPLAY.
 
     Spans are numbers of lines, the end not among them: `packed` are counted together for cases and minimums, `priced`
-    for tiers; of a display set both are the lines of its set. `leads` says that what is missing is told here.
+    for tiers; of a display set both are the lines of its set. `leads` says that what is missing is told here. From
+    how much on of which lines together it costs nothing is in `free_over`.
     """
 
     code: str
@@ -35,6 +36,7 @@ class FormLine:
     packed: Span
     priced: Span
     leads: bool
+    free_over: tuple[Decimal, Span] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +108,12 @@ def form_of(document: Document, shop: Shop) -> FormText:
 
 
 def _lines(document: Document) -> Iterator[FormLine]:
-    at = 0
+    at = goods = 0
     for group, told in zip(document.sheet.groups, document.text.groups, strict=True):
         for entry, entry_text in zip(group.entries, told.entries, strict=True):
             end = at + len(entry.lines)
             for number, line in enumerate(entry.lines):
-                yield _line(entry, line, entry_text, (at, number))
+                yield _line(entry, line, entry_text, (at, number), goods)
             if entry.display is not None and entry_text.display is not None:
                 label = entry_text.display.label
                 yield FormLine(
@@ -120,17 +122,21 @@ def _lines(document: Document) -> Iterator[FormLine]:
                 )  # fmt: skip
                 end += 1
             at = end
+            goods = goods if entry.holds else at
 
 
-def _line(entry: SheetEntry, line: SheetLine, entry_text: EntryText, at: tuple[int, int]) -> FormLine:
-    """Return a line; `at` is the number of its entry's first line, and its own among them."""
+def _line(entry: SheetEntry, line: SheetLine, entry_text: EntryText, at: tuple[int, int], goods: int) -> FormLine:
+    """Return a line; `at` is the number of its entry's first line, and its own among them.
+
+    `goods` is how many lines come before the display sets.
+    """
     first, number = at
     whole, alone = (first, first + len(entry.lines)), (first + number, first + number + 1)
     packed = whole if entry.packs.together else alone
     return FormLine(
         code=line.code,
         name=entry.name,
-        more=entry_text.lines[number].choice or entry_text.size,
+        more=", ".join(held_text(entry)) if entry.holds else entry_text.lines[number].choice or entry_text.size,
         gtin=line.gtin,
         prices=(line.wholesale.amount, *(price.amount for price in line.tiers)),
         retail=line.retail.amount,
@@ -140,6 +146,7 @@ def _line(entry: SheetEntry, line: SheetLine, entry_text: EntryText, at: tuple[i
         packed=packed,
         priced=whole,
         leads=first + number == packed[0],
+        free_over=(entry.free_from.amount, (0, goods)) if entry.free_from is not None and goods else None,
     )
 
 

@@ -36,9 +36,9 @@ def with_places(*places: str) -> Any:  # noqa: ANN401 (as dataclasses.field itse
     return field(metadata={"takes": places})
 
 
-def may_be_missing() -> Any:  # noqa: ANN401
+def may_be_missing(*places: str) -> Any:  # noqa: ANN401
     """Return the field of words that came later: an owner's file of before goes on without them, and so do pages."""
-    return field(default="")
+    return field(default="", metadata={"takes": places})
 
 
 def read_sections(
@@ -162,6 +162,7 @@ class SheetWords:
     barcode_of: str = with_places("kind", "name", "number")
     as_ordered: str = may_be_missing()
     any_time: str = may_be_missing()
+    free_over: str = may_be_missing("amount")
 
 
 @dataclass(frozen=True, slots=True)

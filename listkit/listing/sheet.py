@@ -303,7 +303,8 @@ def _notes(sheet: Sheet, voice: SheetVoice) -> Iterator[str]:
 
 def _group(group: SheetGroup, sheet: Sheet, voice: SheetVoice) -> GroupText:
     entries = tuple(_entry_text(entry, sheet, voice) for entry in group.entries)
-    return GroupText(group.title, tuple(window_told(group.window, voice)), entries)
+    title = voice.own.sheet.display_set if all(entry.holds for entry in group.entries) else group.title
+    return GroupText(title, tuple(window_told(group.window, voice)), entries)
 
 
 def window_told(window: Window, voice: SheetVoice) -> Iterator[tuple[str, str]]:
@@ -349,8 +350,22 @@ def _contents(facts: SetFacts, entry: SheetEntry, voice: SheetVoice) -> tuple[st
     return tuple(line.text for line in content_lines(voice.words, facts, slots))
 
 
+def held_text(entry: SheetEntry) -> tuple[str, ...]:
+    """Return what a display set holds: "2 × First Nectar"."""
+    return tuple(f"{each.count} × {each.name}" for each in entry.holds)
+
+
+def free_text(entry: SheetEntry, voice: SheetVoice) -> str:
+    """Return from which order on a display set costs nothing, "" where it always costs."""
+    if entry.free_from is None:
+        return ""
+    amount, words = voice.money(entry.free_from), voice.own.sheet
+    return fill(words.free_over, amount=amount) if words.free_over else f"{words.free} ≥ {amount}"
+
+
 def _entry_facts(entry: SheetEntry, voice: SheetVoice) -> Iterator[str]:
     own, packs = voice.own.sheet, entry.packs
+    yield from held_text(entry)
     if packs.case:
         mixed = packs.together and len(entry.lines) > 1
         yield fill(own.case_mixed if mixed else own.case_of, count=str(packs.case))
@@ -366,6 +381,8 @@ def _entry_facts(entry: SheetEntry, voice: SheetVoice) -> Iterator[str]:
         yield fill(own.in_season, first=voice.day(season.on_sale), last=voice.day(season.off_sale))
     if entry.lead:
         yield f"{own.lead}: {entry.lead}"
+    if free := free_text(entry, voice):
+        yield free
 
 
 def weights_text(entry: SheetEntry, voice: SheetVoice) -> str:

@@ -104,7 +104,7 @@ class Prices(ShopModel):
     )
     wholesale_step: Annotated[Price, AfterValidator(_some_money)] | None = Field(
         default=None,
-        description="Wholesale prices, of tiers too, are rounded half up to a multiple of this; to the penny without.",
+        description="Wholesale prices, also of tiers and displays, are rounded half up to a multiple of this.",
         examples=["0.05"],
     )
     lowest_margin: Share = Field(

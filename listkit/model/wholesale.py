@@ -125,6 +125,21 @@ class Display(ShopModel):
     holds: str = Field(default="", description="What it holds.")
 
 
+class DisplaySet(ShopModel):
+    """A display set of several sets and items, a line of its own."""
+
+    code: Code = Field(description="What it is ordered by.")
+    name: Name = Field(description="What it is called.")
+    holds: dict[Code, Pack] = Field(
+        description="The code of a set, a variant or an item = how many; of a set its first variant that is offered.",
+        examples=[{"OHS-1": 2, "OH-B01": 6}],
+    )
+    price: Price | None = Field(default=None, description="What it costs; what it holds costs that much without.")
+    free_from: Price | None = Field(
+        default=None, description="It costs nothing from this worth of all other lines in one order."
+    )
+
+
 class Group(ShopModel):
     """Lines that stand together on the sheet."""
 
@@ -181,7 +196,10 @@ class Wholesale(ShopModel):
     case_pack: CasePack = Field(default=CasePack(), description="How many in a case.")
     minimum: Minimum = Field(default=Minimum(), description="The fewest of one line that are sent.")
     window: WindowField = Field(default=Window(), description='When to order and when it ships, or "any time".')
-    display: Display | None = Field(default=None, description="The display set.")
+    display: Display | None = Field(default=None, description="A display set of each set.")
+    display_sets: tuple[DisplaySet, ...] = Field(
+        default=(), alias="display_set", description="Display sets of several sets and items, one [[display_set]] each."
+    )
     groups: tuple[Group, ...] = Field(default=(), alias="group", description="Lines that stand together.")
     tiers: tuple[Tier, ...] = Field(default=(), alias="tier", description="Lower prices from a quantity on.")
     notes: tuple[LineNote, ...] = Field(default=(), alias="line", description="What is unlike for single lines.")

@@ -424,12 +424,23 @@ def settle_wholesale(wholesale: Wholesale, source: Source, names: Lines) -> tupl
                 message = f"there is no set or item {quoted(code)}."
                 faults.append(Fault(("group", at, "lines", number), "unknown-code", message, hint))
         groups.append(group.model_copy(update={"lines": tuple(code for code in group.lines if code in names.sound)}))
-    faults += _note_faults(wholesale, names)
+    faults += (*_display_faults(wholesale, names), *_note_faults(wholesale, names))
     if wholesale.season and names.seasons is not None and wholesale.season not in names.seasons:
         hint = write_instead(wholesale.season, names.seasons) or "Write the name of a season in shop.toml."
         faults.append(Fault(("season",), "unknown-code", f"there is no season {quoted(wholesale.season)}.", hint))
     settled = wholesale.model_copy(update={"groups": tuple(groups)})
     return settled, [problem_of(source, fault) for fault in faults]
+
+
+def _display_faults(wholesale: Wholesale, names: Lines) -> Iterator[Fault]:
+    """Yield what display sets hold that is not there; made codes of variants begin as their sets do."""
+    for at, display in enumerate(wholesale.display_sets if names.known is not None else ()):
+        known = frozenset((*(names.known or ()), *names.variants))
+        for code in display.holds:
+            if code not in known and not any(code.startswith(f"{each}-") for each in known):
+                hint = perhaps(code, known) or "Write the code of a set, a variant or an item."
+                message = f"there is no set or item {quoted(code)}."
+                yield Fault(("display_set", at, "holds", code), "unknown-code", message, hint)
 
 
 def reduction_names(

@@ -72,6 +72,9 @@ def total_formula(form: FormText, layout: Layout, number: int) -> str:
         ordered = f"SUM({layout.cells(layout.quantity, line.priced)})"
         for start, column in zip(form.tiers, layout.prices[1:], strict=True):
             price = f"IF({ordered}>={start},{layout.cell(column, number)},{price})"
+        if line.free_over is not None:
+            worth, goods = line.free_over
+            price = f"IF(SUM({layout.cells(layout.total, goods)})>={worth:f},0,{price})"
     whole = f"AND({quantity}>=0,{quantity}=INT({quantity}))"
     return f'=IF(ISNUMBER({quantity}),IF({whole},ROUND({quantity}*{price},{form.digits}),""),"")'
 

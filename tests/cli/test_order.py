@@ -67,14 +67,14 @@ BUYER: dict[str, str | float] = {"B4": "The Thistle Drawer", "B8": "TD-118", "B1
 def test_a_form_filled_in_by_libreoffice_and_read_back_gives_the_right_confirmation(
     order: Callable[..., Answer], demo_built: Path, tmp_path: Path
 ) -> None:
-    """4 x 13.50 + 6 x 14.50 + 24 x 15.04 (from 24) + 12 x 3.75; the display set is free from 12 sets."""
+    """4 x 13.50 + 6 x 14.50 + 24 x 15.05 (from 24) + 12 x 3.75; the display set is free from 12 sets."""
     form, rows = form_of(demo_built)
     wanted = {"OHS-1-S03": 4, "OHS-1-U01": 6, "OHS-1 display": 1, "OHS-3-S01": 24, "OH-B01": 12}
     filled = typed(form, tmp_path / "form.xlsx", BUYER | {f"J{rows[code]}": n for code, n in wanted.items()})
     cells = cells_of(filled)
-    assert [cells[12][1], cells[13][1], cells[14][1]] == [546.96, 46.0, "complete; please send it to us"]
+    assert [cells[12][1], cells[13][1], cells[14][1]] == [547.2, 46.0, "complete; please send it to us"]
     status, told, out = order(filled)
-    assert (status, told["total"], told["pieces"]) == (0, "546.96", 46)
+    assert (status, told["total"], told["pieces"]) == (0, "547.20", 46)
     assert {one["code"]: float(one["total"]) for one in told["lines"]} == {
         code: cells[rows[code] - 1][10] for code in wanted
     }
@@ -82,7 +82,7 @@ def test_a_form_filled_in_by_libreoffice_and_read_back_gives_the_right_confirmat
     assert [bool(re.fullmatch(f"{stem}-{page}.pdf", path)) for page, path in
             zip(("confirmation", "pick-list"), told["files"], strict=True)] == [True, True]  # fmt: skip
     confirmation, picked = (words_of(out / path) for path in told["files"])
-    for part in ("OHS-3-S01", "£15.04", "£360.96", "£546.96", "TD-118", "The Thistle Drawer", "Ring twice"):
+    for part in ("OHS-3-S01", "£15.05", "£361.20", "£547.20", "TD-118", "The Thistle Drawer", "Ring twice"):
         assert part in confirmation
     assert all(code in picked for code in wanted)
     assert "12 × 2" in picked  # 24 sets in cases of 2
@@ -132,8 +132,8 @@ def test_choices_of_a_set_fill_a_case_together_in_the_sheet_and_by_us(
     shown = cells_of(filled)
     assert shown[14][1] == "complete; please send it to us"
     status, told, _ = order(filled)
-    assert (status, told["total"]) == (0, f"{shown[12][1]:.2f}")  # 11 x 12.69 + 13 x 13.63, from 24
-    assert told["total"] == "316.78"
+    assert (status, told["total"]) == (0, f"{shown[12][1]:.2f}")  # 11 x 12.70 + 13 x 13.65, from 24
+    assert told["total"] == "317.15"
 
 
 @needs_office
@@ -170,9 +170,9 @@ def test_a_changed_price_cell_is_told_and_the_sheets_price_holds_anyway(
     assert (status, told["files"]) == (1, [])
     assert [one["code"] for one in told["problems"]] == ["bad-value", "price-differs"]
     status, told, out = order(form, "--anyway")
-    assert (status, told["total"]) == (1, "256.80")  # 60 x 3.53, from 24, and 12 x 3.75
+    assert (status, told["total"]) == (1, "258.00")  # 60 x 3.55, from 24, and 12 x 3.75
     words = words_of(out / told["files"][0])
-    assert "OH-B01 costs £3.53 each, not 2.5." in words
+    assert "OH-B01 costs £3.55 each, not 2.5." in words
     assert "OH-U01: “two” is left out" in words
 
 
@@ -189,7 +189,7 @@ def test_a_csv_of_codes_and_quantities_is_an_order_by_the_sheet_of_today(
     with file.open("w", encoding="utf-8", newline="") as stream:
         csv.writer(stream).writerows([("code", "quantity"), ("OH-S01", 30), ("OHS-2-S01", 2)])
     status, told, _ = order(file)
-    assert (status, told["total"]) == (0, "230.90")  # 30 x 6.58 + 2 x 16.75
+    assert (status, told["total"]) == (0, "231.50")  # 30 x 6.60 + 2 x 16.75
     assert re.fullmatch(r"wholesale/orders/letter-7-[0-9a-f]{6}-confirmation\.pdf", told["files"][0])
     status, told, _ = order(file, "--sheet", "QQQQQ")
     assert status == 1
@@ -284,3 +284,17 @@ def test_every_list_has_a_heading_and_every_code_its_name(
     heading, *files = said.err.partition("Written in ")[2].splitlines()
     assert heading == str(demo_built / "out")
     assert [path.rpartition("-")[2] for path in files] == ["confirmation.pdf", "list.pdf"]
+
+
+@needs_office
+@pytest.mark.parametrize(("pieces", "total"), [(48, "230.40"), (96, "400.80"), (102, "362.10")])
+def test_a_display_set_is_free_from_the_worth_of_the_other_lines_in_the_sheet_and_by_us(
+    pieces: int, total: str, order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+) -> None:
+    """48 x 3.55 is 170.40, 230.40 with the shelf of 60.00; 96 are 340.80, 400.80 with it; with 102, 362.10, it is free."""
+    form, rows = form_of(demo_built)
+    cells: dict[str, str | float] = {f"J{rows['OH-B01']}": pieces, f"J{rows['OH-SHELF']}": 1, "B11": "no"}
+    filled = typed(form, tmp_path / "form.xlsx", cells)
+    shown = cells_of(filled)
+    status, told, _ = order(filled)
+    assert (status, told["total"], f"{shown[12][1]:.2f}") == (0, total, total)

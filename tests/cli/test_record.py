@@ -211,3 +211,21 @@ def test_times_are_shown_in_the_owners_own_zone_and_stored_as_they_were(
         assert told.run("record", "web", "--undo") == 0
         assert told.err == "taken back: web as of 2026-11-25 at 16:30.\n"
     time.tzset()
+
+
+def test_a_line_sheet_that_was_sent_stays_when_the_next_one_is_built(told: Told) -> None:
+    """Its bytes are those that were sent, under a name that ends with its version; prices are found by it too."""
+    [sheet] = (told.shop / "out/wholesale").glob("line-sheet-*.pdf")
+    version, sent = sheet.stem.rpartition("-")[2], sheet.read_bytes()
+    assert told.run("record", "wholesale", "--at", "2026-11-01T10:00") == 0, told.err
+    assert f"It stays in wholesale/sent/{sheet.name}." in told.err
+    told.edit("items.csv", "100 g,6.50", "100 g,7.00")
+    told.edit("wholesale.toml", "issued = 2027-01-15", f"issued = {DAY}")
+    assert told.build() == 0, told.err
+    assert not sheet.exists()
+    assert (told.shop / "out/wholesale/sent" / sheet.name).read_bytes() == sent
+    assert told.run("record", "wholesale") == 0
+    assert len(list((told.shop / "out/wholesale/sent").iterdir())) == 2
+    (told.shop / "order.csv").write_text("code,quantity\nRR-B1,40\n", encoding="utf-8")
+    by_old = told.json("order", str(told.shop / "order.csv"), "--sheet", version, "--today", DAY)
+    assert by_old["total"] == "130.00"  # 40 x 3.25, half of 6.50

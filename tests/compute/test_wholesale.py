@@ -116,7 +116,7 @@ def test_moves_are_told_in_the_order_of_the_sheet_and_then_what_is_gone() -> Non
 
 
 def test_wholesale_prices_and_those_of_tiers_go_in_steps() -> None:
-    """Half of 17.50 less 20 % tax is 7.2917, in steps of 0.05 7.30; 45 % is 6.5625, 6.55; half of 19.50 less tax is 8.125, 8.15."""
+    """17.50 less 20 % tax: half is 7.2917, in steps of 0.05 7.30, 45 % 6.5625, 6.55; half of 19.50 is 8.125, 8.15."""
     tier = [{"from": 12, "wholesale": "45 %"}]
     rules = {"tax": "20 %", "wholesale_step": "0.05"}
     of = sheet("SET-1", "A-1", rules=settings(prices=rules), tier=tier)
@@ -136,3 +136,23 @@ def test_a_price_in_steps_is_a_multiple_of_the_step_and_the_nearest(amount: Deci
     assert near % step == 0
     assert abs(near - amount) <= step / 2
     assert in_steps(amount, "GBP", None) == Money(amount, "GBP").rounded(ROUND_HALF_UP)
+
+
+TRAY = {"code": "TRAY", "name": "Tray", "holds": {"SET-1": 2, "A-1": 3}}
+
+
+def test_a_display_set_is_a_line_that_costs_what_it_holds_or_what_is_stated() -> None:
+    """2 x 8.75 + 3 x 3.75, and 2 x 17.50 + 3 x 7.50; of a set the first variant."""
+    of = sheet("SET-1", "A-1", display_set=[TRAY, {**TRAY, "code": "T-2", "price": "20", "free_from": "200"}])
+    tray, second = of.groups[-1].entries
+    assert [(each.count, each.name) for each in tray.holds] == [(2, "First Set"), (3, "Item A-1 bar soap")]
+    [line] = tray.lines
+    assert (line.code, str(line.wholesale), str(line.retail)) == ("TRAY", "28.75", "57.50")
+    assert [(piece.quantity, piece.item.code) for piece in line.pieces] == [(2, "A-1"), (2, "J-1"), (3, "A-1")]
+    assert (str(second.lines[0].wholesale), second.free_from) == ("20.00", gbp("200"))
+
+
+def test_a_display_set_of_what_is_closed_is_no_line() -> None:
+    closed = item("A-1", status="closed")
+    of = sheet("J-1", items=[closed, item("J-1"), item("J-2")], display_set=[{**TRAY, "holds": {"J-1": 1, "A-1": 1}}])
+    assert [one.code for one in of.entries] == ["J-1"]
