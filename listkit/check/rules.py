@@ -342,6 +342,8 @@ RULES: Final[tuple[Rule, ...]] = (
          source="the lines that listkit add marks in a new set"),
     Rule("accepted-unused", LOOK_AT, "Every [[accepted]] entry answers a remark that would be told without it.",
          source="[[accepted]] in shop.toml"),
+    Rule("column-undecided", MUST_FIX, "Every column of a place that was learnt from a sample is decided.",
+         source='lines with "?" that listkit learn wrote above columns without a value'),
     Rule("starter-left", LOOK_AT, "Addresses and fees that a new shop begins with are replaced by one's own.",
          text.starter_left,
          source="what listkit new writes into a new shop"),

@@ -7,6 +7,7 @@ wrong beside them, and one broken box does not take the others with it.
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from itertools import takewhile
 from pathlib import Path, PurePosixPath
 from typing import Final
 
@@ -25,6 +26,7 @@ from listkit.paths import is_device
 from listkit.problem import Place, Problem
 from listkit.read.folder import SetFiles, named_file
 from listkit.read.photos import OTHER, SHOTS, PhotoMemory, read_photos, unknown_shot
+from listkit.read.position import locate
 from listkit.read.source import TOML_LIMIT, Fault, Source, read_source
 from listkit.read.table_file import our_field
 from listkit.read.toml_file import Document, parse_toml, problem_of, read_toml, validated, without
@@ -32,6 +34,8 @@ from listkit.read.wording import listed, quoted, write_instead
 from listkit.units.money import MINOR_DIGITS
 
 _CURRENCY: Final = re.compile(r"^\s*currency\s*=\s*[\"']?([A-Z]{3})\b", re.MULTILINE)
+_QUESTION: Final = re.compile(r"\s*#\s*\?")  # what listkit learn writes above a column that it does not know
+_MOST_SHOWN: Final = 6
 _UNKNOWN_COUNTRY: Final = "ZZ"  # the country that is none in CLDR
 _ALL: Final = frozenset({"items", "season"})
 _KEY: Final = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*")
@@ -171,8 +175,27 @@ def read_channels(root: Path, files: Iterable[str], currency: str) -> tuple[tupl
             faults.append(Problem(Place(file), "bad-value", f"{quoted(key)} cannot be a channel's key.", hint))
         elif channel:
             channels.append(channel)
+            faults += _undecided(source, channel)
         problems += faults
     return tuple(channels), problems
+
+
+def _undecided(source: Source, channel: Channel) -> Iterator[Problem]:
+    """Yield once the columns without a value that still have a remark with a question mark above them."""
+    lines, open_ones = source.text.split("\n"), []
+    for at, column in enumerate(channel.columns):
+        line, _ = locate(source.text, ("column", at))
+        above = takewhile(lambda text: text.lstrip().startswith("#"), reversed(lines[: max(line - 1, 0)]))
+        if not column.value and any(_QUESTION.match(text) for text in above):
+            open_ones.append((line, column.heading))
+    if open_ones:
+        what = "column waits" if len(open_ones) == 1 else "columns wait"
+        shown = [quoted(heading) for _, heading in open_ones[:_MOST_SHOWN]]
+        rest = len(open_ones) - len(shown)
+        names = f"{', '.join(shown)} and {rest} more" if rest else listed(shown, "and")
+        message = f"{len(open_ones)} {what} for your word: {names}."
+        hint = 'Write a value, or take the column out; if it is to stay empty, take out the line with "?" above it.'
+        yield Problem(Place(source.file, line=open_ones[0][0]), "column-undecided", message, hint)
 
 
 def read_translations(root: Path, files: Iterable[str], currency: str) -> tuple[Translations, list[Problem]]:

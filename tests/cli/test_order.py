@@ -291,7 +291,7 @@ def test_every_list_has_a_heading_and_every_code_its_name(
 def test_a_display_set_is_free_from_the_worth_of_the_other_lines_in_the_sheet_and_by_us(
     pieces: int, total: str, order: Callable[..., Answer], demo_built: Path, tmp_path: Path
 ) -> None:
-    """48 x 3.55 is 170.40, 230.40 with the shelf of 60.00; 96 are 340.80, 400.80 with it; with 102, 362.10, it is free."""
+    """48 x 3.55 is 170.40, 230.40 with the shelf; 96 are 340.80, 400.80 with it; 102 are 362.10, and it is free."""
     form, rows = form_of(demo_built)
     cells: dict[str, str | float] = {f"J{rows['OH-B01']}": pieces, f"J{rows['OH-SHELF']}": 1, "B11": "no"}
     filled = typed(form, tmp_path / "form.xlsx", cells)
