@@ -15,6 +15,7 @@ from enum import StrEnum
 from itertools import zip_longest
 from pathlib import Path
 from typing import IO, Any, Final
+from unicodedata import east_asian_width
 
 import xlsxwriter  # type: ignore[import-untyped]
 from python_calamine import CalamineWorkbook
@@ -149,6 +150,7 @@ def _asked(reading: Callable[[], Any]) -> Any:  # noqa: ANN401 (whatever the rea
 
 LIBRARY: Final = f"xlsxwriter {xlsxwriter.__version__}"  # its bytes are its own
 _LONGEST_NAME: Final = 31  # of a sheet
+_NARROWEST, _WIDEST, _AIR = 6, 60, 2  # letters of a column; a text beyond is cut off by the next column only to the eye
 _EXACT_DIGITS: Final = 15  # that a binary number of 64 bits holds (IEEE 754)
 _CREATED: Final = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook states a day without a zone, this one always
 _FIRST_YEAR: Final = 1901  # days of a workbook begin in 1900, which it takes for a leap year
@@ -213,9 +215,12 @@ def _fill(book: xlsxwriter.Workbook, rows: Iterable[Row], form: SheetForm) -> No
     text, bold = book.add_format({"num_format": "@"}), book.add_format({"num_format": "@", "bold": True})
     if form.header:
         sheet.freeze_panes(1, 0)
+    widest = [0] * len(form.columns)
     for number, row in enumerate(rows):
         in_header = form.header and number == 0
         for at, cell in enumerate(row):
+            if len(cell) > widest[at]:
+                widest[at] = max(widest[at], _wide(cell))
             value = cell if in_header else value_of(cell, form.columns[at])
             if value == "":
                 continue  # a cell that is not there is what programs take for an empty one
@@ -226,6 +231,14 @@ def _fill(book: xlsxwriter.Workbook, rows: Iterable[Row], form: SheetForm) -> No
                 sheet.write_number(number, at, value, shown[at])
             else:
                 sheet.write_datetime(number, at, value, shown[at])
+    for at, letters in enumerate(widest):  # stated before the rows, and written when they are all known
+        sheet.set_column(at, at, min(max(letters, _NARROWEST), _WIDEST) + _AIR)
+
+
+def _wide(cell: str) -> int:
+    """Return how many letters wide a cell is: its longest line, wide ones (Unicode's, of East Asia) counted twice."""
+    longest = max(cell.split("\n"), key=len)[:_WIDEST]
+    return len(longest) + sum(east_asian_width(letter) in "WF" for letter in longest)
 
 
 def value_of(cell: str, column: SheetColumn) -> Found:
@@ -293,7 +306,7 @@ def _file(feed: FeedFile, listed: Listed, context: WriteContext) -> File:
     channel = feed.channel
     return File(
         feed.path,
-        stream_key(table(channel, listed), context.version, LIBRARY, sheet_form(channel, listed, feed.name)),
+        stream_key(table(channel, listed), context.version, LIBRARY, _WIDEST, sheet_form(channel, listed, feed.name)),
         codes_of(listed),
         feed_prices(channel, listed, feed_columns(channel, listed)),
         channel=channel.key,

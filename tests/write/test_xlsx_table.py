@@ -139,3 +139,20 @@ def test_empty_rows_and_columns_at_the_edges_are_rows_all_the_same(tmp_path: Pat
 def test_writing_leaves_nothing_behind_but_the_file(tmp_path: Path) -> None:
     path = written(tmp_path / "a.xlsx", ROWS, TYPED)
     assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_column_is_as_wide_as_what_stands_in_it_within_bounds(tmp_path: Path) -> None:
+    rows = [
+        ("No", "Price", "Until"),
+        ("A long name of a set", "9.00", "2027-05-10"),
+        ("石鹸" * 20, "", ""),
+        ("x" * 99, "", ""),
+    ]
+    book = openpyxl.load_workbook(written(tmp_path / "a.xlsx", rows[:2], TYPED))
+    assert [book.active.column_dimensions[name].width for name in "ABC"] == [
+        pytest.approx(w, abs=1) for w in (22, 8, 12)
+    ]
+    for last in (2, 3):
+        book = openpyxl.load_workbook(written(tmp_path / "a.xlsx", [rows[0], rows[last]], TYPED))
+        assert book.active.column_dimensions["A"].width == pytest.approx(62, abs=1)
+    assert sheet_fault(tmp_path / "a.xlsx", [rows[0], rows[3]], TYPED) == ""
