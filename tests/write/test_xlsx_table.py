@@ -143,9 +143,11 @@ def test_writing_leaves_nothing_behind_but_the_file(tmp_path: Path) -> None:
 
 def test_a_column_is_as_wide_as_what_stands_in_it_within_bounds(tmp_path: Path) -> None:
     head: Row = ("No", "Price", "Until")
-    book = openpyxl.load_workbook(written(tmp_path / "a.xlsx", [head, ("A long name of a set", "9.00", "")], TYPED))
+    book = openpyxl.load_workbook(
+        written(tmp_path / "a.xlsx", [head, ("A long name of a set", "9.00", "2027-05-10")], TYPED)
+    )
     widths = [book.active.column_dimensions[letter].width for letter in "ABC"]
-    assert widths == [pytest.approx(width, abs=1) for width in (22, 8, 8)]
+    assert widths == [pytest.approx(width, abs=1) for width in (22, 8, 12)]
     for long in ("石鹸" * 20, "x" * 99):
         rows: list[Row] = [head, (long, "", "")]
         book = openpyxl.load_workbook(written(tmp_path / "a.xlsx", rows, TYPED))
