@@ -138,7 +138,11 @@ def write_instead(word: str, known: Iterable[str]) -> str:
 
 def _nearest_code(code: str, codes: Iterable[str]) -> str:
     numbers = _numbers(code)
-    return _nearest(code, (name for name in codes if _numbers(name) == numbers))
+    alike = [name for name in codes if _numbers(name) == numbers]
+    meant = _nearest(code, alike)
+    gap = distance(code.casefold(), meant.casefold(), slips(code))
+    rivals = [name for name in alike if distance(code.casefold(), name.casefold(), slips(code)) == gap]
+    return meant if len(rivals) == 1 else ""
 
 
 _code_once: Final[Callable[[str, frozenset[str]], str]] = lru_cache(maxsize=1024)(_nearest_code)
@@ -152,10 +156,12 @@ def _numbers(code: str) -> tuple[int, ...]:
 def perhaps(code: str, codes: Iterable[str]) -> str:
     """Return the hint 'Perhaps "OH-B01" is meant.', "" when none is near.
 
-    A code with another number is another thing of the same kind, and never offered.
+    A code with another number is another thing of the same kind, and never offered; nor is one of several equally near.
 
     >>> perhaps("OH-BO1", ["OH-B01", "OH-S01"]), perhaps("OH-B1", ["OH-B01"]), perhaps("OH-B05", ["OH-B01"])
     ('Perhaps "OH-B01" is meant.', 'Perhaps "OH-B01" is meant.', '')
+    >>> perhaps("OH-Z1", ["OH-B1", "OH-S1"])
+    ''
     """
     meant = _code_once(code, codes) if isinstance(codes, frozenset) else _nearest_code(code, codes)
     return f'Perhaps "{meant}" is meant.' if meant else ""
