@@ -43,6 +43,8 @@ DAY: Final = "day "
 _AS_USUAL: Final = "as usual"
 _TOLD_ELSEWHERE: Final = ("old_codes", "story")
 """Old codes only say what is the same thing; the story of an item is one of the listing that tells it."""
+_CAME_LATER: Final = ("wholesale_step",)
+"""Keys that older records do not have: not recorded where they are not stated, so that nothing differs for them."""
 _NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing")
 """Tables of shop.toml that no row follows from; of reductions, what is in force is told set by set."""
 
@@ -182,7 +184,7 @@ def model_facts(model: BaseModel, *, all_of_it: bool = False) -> dict[str, Any]:
         if all_of_it or field.is_required() or value != field.get_default(call_default_factory=True):
             many = isinstance(value, tuple)
             text: Any = [fact_text(one) for one in value] if many else fact_text(value)
-            if text or all_of_it:
+            if text or (all_of_it and name not in _CAME_LATER):
                 found[name] = text
     return found
 
@@ -262,6 +264,7 @@ def sheet_rules(catalog: Catalog) -> Lines:
         "lines": [entry.code for entry in sheet.entries],
         "tiers": [fact_text(tier) for tier in sheet.tiers],
         "display": fact_text(model_facts(terms.display)) if terms.display else "",
+        "display_sets": [fact_text(display) for display in terms.display_sets],
     }
     return ((SHEET, canonical({name: value for name, value in facts.items() if value})),)
 

@@ -54,6 +54,7 @@ KINDS: Final = {
     "channel.*": "channel",
     "sheet.tiers": "price rule",
     "sheet.display": "price rule",
+    "sheet.display_sets": "price rule",
     "sheet.*": "line sheet",
     "shop.*": "shop",
     "wording.*": "text",
@@ -184,6 +185,7 @@ FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
         "cost": _COST,
         "left": (
             f"{_PRICE} {_COST} set.wholesale prices.tax prices.wholesale prices.set_wholesale "
+            "prices.wholesale_step sheet.display_sets "
             "channel.fee channel.fee_on channel.fixed_fee channel.fixed_fee_per channel.pieces_in_order "
             "channel.minimum_fee channel.tax channel.zone item.tax freight.* rates.* sheet.tiers sheet.display"
         ),

@@ -77,7 +77,7 @@ TAKEN_OUT: dict[str, tuple[dict[str, Any], str]] = {
     "default": ({"contents": [slot("RR-J1", "RR-J2", default="RR-J3")], "photos": []},
                 'contents.0.default: "RR-J3" is not one of the options. Write one of RR-J1 or RR-J2.  unknown-code'),
     "together": ({"not_together": [["RR-B1", "RR-X1"]]},
-                 'not_together.0.1: "RR-X1" is not in this set. Perhaps "RR-B1" is meant.  unknown-code'),
+                 'not_together.0.1: "RR-X1" is not in this set. Name items of this set.  unknown-code'),
     "alone": ({"not_together": [["RR-B1"]]},
               "not_together.0: one item alone is always together. Name two or more.  bad-value"),
     "slot": ({"variant": [{"options": {"Jr": "RR-J1"}}]},
