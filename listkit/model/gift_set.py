@@ -25,6 +25,9 @@ from listkit.model.photo import FocusBox
 from listkit.model.reduction import Reduction
 from listkit.problem import FieldError
 
+SMALLEST: Final = "smallest"
+SMALLEST_EACH: Final = "smallest each"
+NO_BOX: Final = "none"
 _MOST_OF_ONE: Final = 200  # of one item in a set; a weight typed as a quantity is mostly more
 
 
@@ -179,7 +182,10 @@ class GiftSet(ShopModel):
     name: Name = Field(description="The set's name.")
     theme: str = Field(default="", description="The set in one sentence.")
     season: str = Field(default="", description="The name of its season in shop.toml.")
-    box: Annotated[str, CODE] = Field(description='A box\'s code, "smallest" or "none".', examples=["smallest"])
+    box: Annotated[str, CODE] = Field(
+        description='A box\'s code, "smallest" for all variants, "smallest each" for every one, or "none".',
+        examples=["S", SMALLEST],
+    )
     keywords: Words = Field(default=(), description="What buyers look for.", examples=[["spring gift", "soap set"]])
     category: str = Field(default="", description="What kind of goods it is, for feeds.")
     status: SetStatus = Field(
@@ -213,7 +219,7 @@ class GiftSet(ShopModel):
     @property
     def boxed(self) -> bool:
         """Whether the pieces lie in a gift box."""
-        return self.box != "none"
+        return self.box != NO_BOX
 
     @property
     def slots(self) -> tuple[Slot, ...]:
