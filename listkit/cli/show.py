@@ -61,9 +61,11 @@ def _show_all(catalog: Catalog, args: argparse.Namespace) -> int:
             shown = [set_json(facts, facts.variants, computed) for facts in thin_first(computed)]
         print_json(shown)
     elif args.csv:
-        csv.writer(sys.stdout, lineterminator="\n").writerows(all_rows(computed))
+        csv.writer(sys.stdout, lineterminator="\n").writerows(all_rows(computed, today(args)))
     else:
-        rows, left_out = fitting_rows(computed, sys.maxsize if args.wide else width_of(sys.stdout) or sys.maxsize)
+        rows, left_out = fitting_rows(
+            computed, sys.maxsize if args.wide else width_of(sys.stdout) or sys.maxsize, today(args)
+        )
         print(table(rows, left=2))
         if left_out:
             print(f"{left_out} more columns do not go on this screen: --wide and --csv show them.")

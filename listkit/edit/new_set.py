@@ -130,10 +130,10 @@ def _words_of(text: str) -> list[str]:
     return _WORD.findall("".join(sign for sign in decomposed if not unicodedata.combining(sign)))
 
 
-def _alike(word: str, other: str) -> bool:
+def _alike(word: str, second: str) -> bool:
     """Whether two words are the same, or one begins with the other as "roses" does with "rose"."""
-    short, long = sorted((word, other), key=len)
-    return word == other or (len(short) > 3 and long.startswith(short) and len(long) - len(short) < 3)
+    short, long = sorted((word, second), key=len)
+    return word == second or (len(short) > 3 and long.startswith(short) and len(long) - len(short) < 3)
 
 
 def _why(items: tuple[Item, ...], merits: _Merits, usable: tuple[Item, ...]) -> str:
@@ -222,7 +222,7 @@ def _beside(options: tuple[Item, ...], usable: tuple[Item, ...], merits: _Merits
     others = [item for item in usable if item not in options and item.form not in taken and not item.larger]
     others = others or [item for item in usable if item not in options]
     scents = {word for item in options for word in item.scent.casefold().split()}
-    alone = []
+    alone: list[tuple[Item, ...]] = []
     for first in _best(others, scents, merits):
         rest = [item for item in others if item.form != first.form] or [item for item in others if item is not first]
         worth = sum((item.retail.amount for item in options[:1]), first.retail.amount)

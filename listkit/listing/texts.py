@@ -20,10 +20,10 @@ from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
 from listkit.listing.template_rules import one_brace
 from listkit.listing.templates import Kind, TemplateFault, compile_template
-from listkit.listing.titles import content_lines, fold, inside_sentence, items_phrase
+from listkit.listing.titles import content_lines, entries_of, fold, head_of, inside_sentence, items_phrase
 from listkit.listing.translate import Language
 from listkit.listing.words import Words, fill, item_name, sides_text, size_text, small
-from listkit.model.gift_set import Fixed
+from listkit.model.gift_set import Fixed, Slot
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Settings
@@ -245,12 +245,13 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
     if not facts.source.gift_set.boxed:
         headings = replace(headings, contents=headings.contents_loose, box=headings.message)
     caution_texts = caution_lines(wording, language.cautions, items)
+    chosen = {entry.slot for entry in entries_of(facts) if isinstance(entry, Slot)}
     return {
         "theme": facts.source.gift_set.theme,
-        "inside": inside_sentence(wording, facts),
+        "inside": _inside(wording, facts),
         "reduction": subject.reduction,
         "contents": content_lines(wording, facts, subject.slots),
-        "slots": tuple(_slot_words(wording, slot) for slot in subject.slots),
+        "slots": tuple(_slot_words(wording, slot) for slot in subject.slots if slot.name in chosen),
         "minis": _minis(wording, subject, shop_items),
         "ingredients": tuple(
             IngredientsLine(subject.name(item), language.text(item.ingredients)) for item in items if item.ingredients
@@ -264,6 +265,12 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
         "colon": sentences.colon,
         "sold_out": sentences.sold_out,
     }
+
+
+def _inside(wording: Words, facts: SetFacts) -> str:
+    """Return what is inside in one sentence; "" for a single piece of which it would be the title once more."""
+    sentence = inside_sentence(wording, facts)
+    return "" if facts.is_single and fold(sentence).rstrip(".") == fold(head_of(wording, facts)) else sentence
 
 
 def render_listing(text: str, kind: str, names: Named, formats: Formats) -> str:

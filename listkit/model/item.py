@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Annotated
 
-from pydantic import Field, PlainValidator, WithJsonSchema
+from pydantic import AfterValidator, Field, PlainValidator, WithJsonSchema
 
 from listkit.model.fields import (
     CODE,
@@ -27,6 +27,16 @@ from listkit.model.fields import (
 from listkit.model.packaging import Carton
 from listkit.problem import FieldError
 from listkit.units.quantity import Example, parse_decimal, parse_share
+
+
+class NoIngredients(str):
+    """An empty list of ingredients that the owner stated, as of a dish or a brush; "" is one that was left out."""
+
+    __slots__ = ()
+
+
+def _ingredients(text: str) -> str:
+    return NoIngredients() if text.strip().casefold() == "none" else text
 
 
 class Item(ShopModel):
@@ -56,7 +66,9 @@ class Item(ShopModel):
     shelf_life: Months | None = Field(default=None, description="How long it keeps from making, in months.")
     on_hand: Count | None = Field(default=None, description="Pieces ready to sell; empty when they are not counted.")
     gtin: str = Field(default="", description="Its GTIN, when it has one; never made up.")
-    ingredients: str = Field(default="", description="The ingredients as the label lists them (INCI).")
+    ingredients: Annotated[str, AfterValidator(_ingredients)] = Field(
+        default="", description='The ingredients as the label lists them (INCI); "none" for a dish or a brush.'
+    )
     cautions: Words = Field(
         default=(), description="Keys of the cautions printed with it, or own sentences, between semicolons."
     )

@@ -154,9 +154,12 @@ def _counts(changes: ChannelChanges) -> str:
     if not changes.found:
         return f"Nothing differs{held}."
     changed = len(changes.found.changed_codes)
-    sets = len(changes.sets)
+    pieces = len(changes.pieces)
+    sets = len(changes.sets) - pieces
+    parts = [f"{sets} set{'s' * (sets != 1)}"] if sets or not pieces else []
+    parts += [f"{pieces} single piece{'s' * (pieces != 1)}"] if pieces else []
     counts = f"{len(changes.found.new)} new, {len(changes.found.gone)} gone, {changed} changed"
-    return f"{counts}{held}, in {sets} set{'s' * (sets != 1)}."
+    return f"{counts}{held}, in {listed(parts, 'and')}."
 
 
 def _named(row: Any, code: str) -> str:  # noqa: ANN401 (facts of a row)
