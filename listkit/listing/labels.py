@@ -131,7 +131,8 @@ def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, settings: Sett
     made = []
     if maker := settings.address or settings.name:
         made.append(fill(voice.label.made_by, address=maker))
-    made.append(fill(voice.label.country, country=voice.country(settings.country)))
+    if settings.labels and settings.labels.origin:
+        made.append(fill(voice.label.country, country=voice.country(settings.labels.origin)))
     return Spoken(
         language=voice.language,
         identity=_identity(variant, voice),

@@ -12,6 +12,7 @@ from listkit.model.fields import (
     Colour,
     ColumnUnit,
     Count,
+    Country,
     Language,
     LengthUnit,
     MassUnit,
@@ -25,7 +26,6 @@ from listkit.model.fields import (
 )
 from listkit.model.item import Singles
 from listkit.model.labels import UnitPricing
-from listkit.model.settings import Country
 from listkit.problem import FieldError, Place
 
 Output = Literal["feed", "listings", "photos", "price list", "printed list"]

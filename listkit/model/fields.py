@@ -345,8 +345,15 @@ class NamesCode:
     """Marks a field whose text is the code of something in the shop; see `codes.code_places`."""
 
 
+def _country(value: object) -> object:
+    if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
+        raise FieldError(f'"{value}" is not a country.', 'Write its two letters (ISO 3166-1), as in "GB".')
+    return value
+
+
 CODE: Final = NamesCode()
 Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01"), CODE]
+Country = Annotated[str, BeforeValidator(_country)]
 Language = Annotated[str, BeforeValidator(_language)]
 Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
 Price = Annotated[Money, PlainValidator(_money), _as_text("24.50", bare=True)]

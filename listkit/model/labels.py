@@ -10,6 +10,7 @@ from listkit.model.fields import (
     Cas,
     Code,
     Count,
+    Country,
     Day,
     Distance,
     Language,
@@ -199,6 +200,11 @@ class Labels(Laid):
         default=(),
         description="One or two, in type of one size; the shop's own when left out.",
         examples=[["en-GB", "fr"]],
+    )
+    origin: Country | None = Field(
+        default=None,
+        description="The goods' country of origin, two letters (ISO 3166-1), printed only where you state it.",
+        examples=["GB"],
     )
     type: Literal["panel area", "quantity"] = Field(
         default="panel area",

@@ -1,6 +1,5 @@
 """Settings: who the shop is and its rules; shop.toml."""
 
-import re
 from decimal import Decimal
 from typing import Annotated, Literal
 
@@ -12,6 +11,7 @@ from listkit.model.fields import (
     Code,
     Colour,
     Count,
+    Country,
     Day,
     Distance,
     DivisorField,
@@ -53,13 +53,6 @@ def _currency(value: object) -> object:
     return value
 
 
-def _country(value: object) -> object:
-    if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
-        raise FieldError(f'"{value}" is not a country.', 'Write its two letters (ISO 3166-1), as in "GB".')
-    return value
-
-
-Country = Annotated[str, BeforeValidator(_country)]
 Currency = Annotated[str, BeforeValidator(_currency)]
 
 
