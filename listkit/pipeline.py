@@ -209,7 +209,7 @@ def check_shop(
     every = _as_drafts(whole, finished, published)
     kept, added = without_accepted(every, whole.shop)
     rest = (*published.problems, *added)
-    scopes = [(problem, _scope(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
+    scopes = [(problem, scope_of(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
     seen = {each.folder: each for each in whole.shop.folders}
     sound = frozenset(facts.code for facts in published.catalog.listed)
     to_mend = [seen[each] for each in sorted(broken)]
@@ -295,7 +295,7 @@ def _chosen_folders(shop: Shop, without: Iterable[str]) -> frozenset[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Scope:
+class Scope:
     """What one problem concerns: the sets in these folders, an item, one place, or everything."""
 
     folders: frozenset[str] = frozenset()
@@ -304,28 +304,28 @@ class _Scope:
     everything: bool = False
 
 
-def _scope(problem: Problem, shop: Shop) -> _Scope:
+def scope_of(problem: Problem, shop: Shop) -> Scope:
     """Return what a problem concerns; a row of items concerns the sets that use the item."""
     file, parts = problem.place.file, problem.place.file.split("/")
     if folders := _folders_of(problem, shop):
-        return _Scope(folders)
+        return Scope(folders)
     if file == shop.items_file and problem.place.row:
         code = problem.place.row
-        return _Scope(frozenset(each.folder for each in shop.folders if code in each.items), code)
+        return Scope(frozenset(each.folder for each in shop.folders if code in each.items), code)
     if parts[0] == CHANNELS and len(parts) > 1:
-        return _Scope(place=Path(file).stem)
+        return Scope(place=Path(file).stem)
     if file in (TERMS, STOCKISTS):
-        return _Scope(place=WHOLESALE)
+        return Scope(place=WHOLESALE)
     if file == PACKAGING and problem.place.key[:2] in shop.left_out.boxes:
-        return _Scope()  # the sets that wait for the box are left out by the reader
-    return _Scope(everything=True)
+        return Scope()  # the sets that wait for the box are left out by the reader
+    return Scope(everything=True)
 
 
 def _broken_folders(checked: Checked) -> frozenset[str]:
     """Return the folders of sets of this shop that must be mended, or use an item that must be."""
     shop = checked.shop
     faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
-    broken = frozenset(folder for problem in faults for folder in _scope(problem, shop).folders)
+    broken = frozenset(folder for problem in faults for folder in scope_of(problem, shop).folders)
     read = {each.folder for each in shop.sets} | {each.folder for each in shop.singles}
     unread = {one.folder for one in shop.folders if one.folder not in read or one.items & shop.left_out.items}
     return broken | unread
@@ -344,7 +344,7 @@ def _folders_of(problem: Problem, shop: Shop) -> frozenset[str]:
 
 def _broken_items(checked: Checked) -> frozenset[str]:
     faults = (problem for problem in checked.problems if problem.level is Level.MUST_FIX)
-    return checked.shop.left_out.items | {item for each in faults if (item := _scope(each, checked.shop).item)}
+    return checked.shop.left_out.items | {item for each in faults if (item := scope_of(each, checked.shop).item)}
 
 
 def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[Problem, ...]:
@@ -360,7 +360,7 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
     drafted = frozenset(code for each in whole.shop.folders for code in each.items) - used
     marked = (
         problem
-        if _identity(problem) in there and (finished is whole or _scope(problem, whole.shop).item not in drafted)
+        if _identity(problem) in there and (finished is whole or scope_of(problem, whole.shop).item not in drafted)
         else replace(problem, draft=True)
         for problem in whole.problems
     )

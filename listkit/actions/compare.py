@@ -21,8 +21,8 @@ from listkit.listing.replacing import Signs
 from listkit.listing.rows import FeedColumn, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
-from listkit.pipeline import Listed, find_place
-from listkit.problem import FieldError, Problem
+from listkit.pipeline import Listed, Scope, draft_folders, find_place, scope_of
+from listkit.problem import FieldError, Problem, must_fix
 from listkit.read.export_file import EXPORT_LIMIT, Export, fact_text, read_export
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed as listed_text
@@ -200,6 +200,20 @@ def open_export(listed: Listed, wanted: str, path: Path) -> ChannelExport:
         raise FieldError("Shops that buy from us show no table of ours.", "Name a channel.")
     export = _read_export(path, listed, channel)
     return ChannelExport(channel, export, aligned(export, listed, channel), looks_like(export, listed, channel))
+
+
+def faults_on(listed: Listed, key: str) -> tuple[Problem, ...]:
+    """Return what must be fixed before all that a channel takes is listed; drafts and unused items are left aside."""
+    shop, channel, drafts = listed.shop, listed.channel(key), draft_folders(listed.shop)
+    takes = {each.folder for each in shop.folders if not channel or not channel.sets or each.code in channel.sets}
+    unread = {each.folder for each in shop.folders} - {each.folder for each in (*shop.sets, *shop.singles)}
+
+    def concerns(problem: Problem) -> bool:
+        scope = scope_of(problem, shop)
+        waits = scope == Scope() and bool((unread & takes) - drafts)
+        return scope.everything or scope.place == key or bool((scope.folders & takes) - drafts) or waits
+
+    return tuple(each for each in must_fix(listed.problems) if concerns(each))
 
 
 def compare_export(listed: Listed, opened: ChannelExport) -> Compared:

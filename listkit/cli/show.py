@@ -35,7 +35,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_today(parser)
     parser.add_argument("set", nargs="?", default="", metavar="SET", help="a set's code or folder")
     parser.add_argument("--variant", default="", metavar="CODE", help="only this variant")
-    parser.add_argument("--all", action="store_true", help="one table of all sets, the thinnest first")
+    parser.add_argument("--all", action="store_true", help="one table of all sets, those that leave least first")
     drawn_to = "draw how the pieces lie, into a file ending in .svg or, every variant, into a folder"
     parser.add_argument("--out", type=Path, metavar="PLACE", help=drawn_to)
     parser.add_argument("--wide", action="store_true", help="with --all: every column, however wide the terminal is")
