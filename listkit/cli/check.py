@@ -26,7 +26,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_today(parser)
     parser.add_argument("--new", action="store_true", help="show only what the last build did not remark yet")
     add_out(parser)
-    parser.add_argument("--explain", default="", metavar="CODE", help="what the word behind a message means, and its switch")
+    parser.add_argument(
+        "--explain", default="", metavar="CODE", help="what the word behind a message means, and its switch"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
