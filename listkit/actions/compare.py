@@ -22,7 +22,7 @@ from listkit.listing.rows import FeedColumn, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
 from listkit.pipeline import Listed, Scope, draft_folders, find_place, scope_of
-from listkit.problem import FieldError, Problem, must_fix
+from listkit.problem import FieldError, Level, Problem
 from listkit.read.export_file import EXPORT_LIMIT, Export, fact_text, read_export
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed as listed_text
@@ -206,14 +206,16 @@ def faults_on(listed: Listed, key: str) -> tuple[Problem, ...]:
     """Return what must be fixed before all that a channel takes is listed; drafts and unused items are left aside."""
     shop, channel, drafts = listed.shop, listed.channel(key), draft_folders(listed.shop)
     takes = {each.folder for each in shop.folders if not channel or not channel.sets or each.code in channel.sets}
-    unread = {each.folder for each in shop.folders} - {each.folder for each in (*shop.sets, *shop.singles)}
+    read = {one.folder for one in shop.sets} | {single.folder for single in shop.singles}
+    unread = takes - read - drafts
 
     def concerns(problem: Problem) -> bool:
         scope = scope_of(problem, shop)
-        waits = scope == Scope() and bool((unread & takes) - drafts)
+        waits = scope == Scope() and bool(unread)
         return scope.everything or scope.place == key or bool((scope.folders & takes) - drafts) or waits
 
-    return tuple(each for each in must_fix(listed.problems) if concerns(each))
+    faults = (each for each in listed.problems if each.level is Level.MUST_FIX and not each.draft)
+    return tuple(each for each in faults if concerns(each))
 
 
 def compare_export(listed: Listed, opened: ChannelExport) -> Compared:

@@ -34,6 +34,7 @@ from listkit.problem import BlockedError, FieldError
 # whole; a box still closes.
 
 _OPTIONS: Final = 4
+_WRAPPINGS: Final = frozenset(("wrap", "wrapper", "band", "paper", "sleeve", "label"))  # no name for what is chosen
 _MOST_WAYS: Final = 1_000  # to choose in a set that is there, looked at one by one
 _FILLER: Final = Decimal("0.1")  # of the worth of the whole
 _MOST_TRIED: Final = 60  # compositions that are tried in boxes; behind them the first new one is proposed without
@@ -48,7 +49,7 @@ Fits = Callable[[GiftBox, tuple[Item, ...]], bool]
 class Proposal:
     """Pieces in every variant, the slot's name and options (() without a slot), and the box's code, "" for none.
 
-    `why` says in one line, for the owner, what spoke for them.
+    `default` is the option that is shown first. `why` says in one line, for the owner, what spoke for all of them.
     """
 
     fixed: tuple[Item, ...]
@@ -56,6 +57,7 @@ class Proposal:
     options: tuple[Item, ...] = ()
     box: str = ""
     why: str = ""
+    default: str = ""
 
     @property
     def items(self) -> tuple[Item, ...]:
@@ -81,13 +83,17 @@ def propose(shop: Shop, fits: Fits | None = None, about: str = "") -> Proposal |
     if len(usable) < 2:
         return None
     merits = _Merits.of(shop, about)
+
+    def made(pieces: tuple[Item, ...], options: tuple[Item, ...], box: str) -> Proposal:
+        why, default = _why((*pieces, *options), merits, usable), _best_option(options, merits)
+        return Proposal(pieces, _slot_name(options), options, box=box, why=why, default=default)
+
     unboxed: Proposal | None = None
     for fixed, options in islice(_compositions(usable, merits, shop), _MOST_TRIED):
-        why = _why((*fixed, *options), merits, usable)
         for pieces in (fixed, fixed[:1]) if options and len(fixed) > 1 else (fixed,):
             if not _there_already(pieces, options, shop) and (box := _box(shop, pieces, options, fits)):
-                return Proposal(pieces, _slot_name(options), options, box, _why((*pieces, *options), merits, usable))
-        unboxed = unboxed or Proposal(fixed, _slot_name(options), options, why=why)
+                return made(pieces, options, box)
+        unboxed = unboxed or made(fixed, options, "")
     return unboxed
 
 
@@ -115,14 +121,14 @@ class _Merits:
         words = tuple(dict.fromkeys(word for word in _words_of(about) if word not in _MUTE))
         return cls(frozenset(code for gift_set in live for code in gift_set.item_codes), words)
 
-    def spoken(self, item: Item) -> str:
-        """Return the first word of the set's name or season that the item's name, scent or form has; "" for none."""
+    def spoken(self, item: Item) -> tuple[str, ...]:
+        """Return the words of the set's name or season that the item's name, scent or form has."""
         its = _words_of(f"{item.name} {item.scent} {item.form}")
-        return next((word for word in self.about if any(_alike(word, each) for each in its)), "")
+        return tuple(word for word in self.about if any(_alike(word, each) for each in its))
 
-    def rank(self, item: Item) -> tuple[bool, bool]:
+    def rank(self, item: Item) -> tuple[bool, int]:
         """Return what sorts the better item first."""
-        return item.code in self.used, not self.spoken(item)
+        return item.code in self.used, -len(self.spoken(item))
 
 
 def _words_of(text: str) -> list[str]:
@@ -139,7 +145,7 @@ def _alike(word: str, second: str) -> bool:
 def _why(items: tuple[Item, ...], merits: _Merits, usable: tuple[Item, ...]) -> str:
     """Return what spoke for the items, in one line: parts that are so of all items alike say nothing."""
     fresh = [item.code for item in items if item.code not in merits.used]
-    spoken = {word: item.code for item in reversed(items) if (word := merits.spoken(item))}
+    spoken = {word: item.code for item in reversed(items) for word in reversed(merits.spoken(item))}
     parts = []
     if fresh and merits.used:
         parts.append("no live set holds " + ("any of it" if len(fresh) == len(items) else ", ".join(fresh)))
@@ -204,8 +210,8 @@ def _families(usable: tuple[Item, ...], merits: _Merits) -> Iterator[tuple[Item,
     def worth_choosing(group: list[Item]) -> tuple[bool, int, int, Decimal, int]:
         standing = all(item.upright or item.shape is Shape.CYLINDER for item in group)  # jars and bottles
         unused = sum(item.code not in merits.used for item in group)
-        spoken = sum(bool(merits.spoken(item)) for item in group)
-        return standing, min(unused, 2), min(spoken, 1), max(item.retail.amount for item in group), len(group)
+        spoken = max(len(merits.spoken(item)) for item in group)
+        return standing, min(unused, 2), spoken, max(item.retail.amount for item in group), len(group)
 
     for group in sorted(several, key=worth_choosing, reverse=True) if len(usable) > 2 else ():
         form, count = Counter(item.form for item in group).most_common(1)[0]
@@ -245,12 +251,17 @@ def _best(items: list[Item], scents: set[str], merits: _Merits) -> list[Item]:
         key=lambda item: (
             item.code in merits.used,
             -kinds[item.form],
-            not merits.spoken(item),
+            -len(merits.spoken(item)),
             scents.isdisjoint(item.scent.casefold().split()),
             -(item.on_hand or 0),
             item.code,
         ),
     )
+
+
+def _best_option(options: tuple[Item, ...], merits: _Merits) -> str:
+    """Return the code of the option of which name and season speak most, the first one where they speak of none."""
+    return min(options, key=lambda item: -len(merits.spoken(item))).code if options else ""
 
 
 def _by_merit(items: list[Item], merits: _Merits) -> list[Item]:
@@ -262,6 +273,7 @@ def _slot_name(options: tuple[Item, ...]) -> str:
     if not options:
         return ""
     containers = {item.container.split()[-1] if item.container.strip() else "" for item in options}
+    containers = {""} if containers & _WRAPPINGS else containers
     forms = {item.form for item in options}
     for shared in (containers, forms):
         [word, *more] = sorted(shared)
