@@ -195,7 +195,16 @@ def _fact_rows(changes: ChannelChanges, measures: Measures) -> Iterator[tuple[st
     yield ("field", "old", "new", "variants")
     for (name, old, new), codes in alike.items():
         shown = ", ".join(codes[:3])
-        yield (name, old, new, f"{shown} and {len(codes) - 3} more" if len(codes) > 3 else shown)
+        yield (_spoken(name), old, new, f"{shown} and {len(codes) - 3} more" if len(codes) > 3 else shown)
+
+
+def _spoken(field: str) -> str:
+    """Return a field's name as words: "plain description"; one of a feed's own stays.
+
+    >>> _spoken("plainDescription"), _spoken("netContents"), _spoken("Item number")
+    ('plain description', 'net contents', 'Item number')
+    """
+    return re.sub(r"(?<=[a-z])[A-Z]", lambda sign: f" {sign[0].lower()}", field)
 
 
 def _fact(value: Any) -> str:  # noqa: ANN401 (any fact)

@@ -39,11 +39,20 @@ def new_shop_lines(folder: Path, new: NewShop, bold: Callable[[str], str]) -> It
         yield bold(f"Missing in {read.file}:")
         yield from (f"  {text}" for text in columns.missing)
     if columns.unused:
-        yield bold("Left alone, as items have no such thing:")
+        yield bold("Left alone, as listkit does not know these headings:")
         yield f"  {', '.join(columns.unused)}"
+        given = {line.says.partition(" (")[0] for line in columns.understood}
+        lacking = [name for name in _WANTED if name not in given]
+        if lacking:
+            yield f"  No column is taken for {listed(lacking, 'and')}. Where one of these is it, write so in {SHOP},"
+            yield f'  below [items.columns], as in "your heading" = "{lacking[0]}".'
     if {line.says.partition(" (")[0] for line in columns.understood}.issuperset(NEEDED):
         yield from _row_lines(new, bold)
     yield bold(f"Next: {_next_step(folder, new)}")
+
+
+_WANTED: Final = ("ingredients", "cautions", "cost", "container", "shape", "upright", "on hand", "gtin")
+"""What an owner's sheet often has under a heading of her own, and texts, labels or boxes go by."""
 
 
 def _guessed(new: NewShop) -> list[tuple[str, str, str]]:
