@@ -33,6 +33,14 @@ class FieldError(ValueError):
         self.hint = hint
 
 
+class InPartError(FieldError):
+    """A file is whole and new, but for what is missing in it: `codes` are those of which it says nothing."""
+
+    def __init__(self, message: str, hint: str = "", codes: tuple[str, ...] = ()) -> None:
+        super().__init__(message, hint)
+        self.codes = codes
+
+
 class BlockedError(FieldError):
     """No value is wrong, but something outside must be done first: a lock, a full disk, a damaged ledger.
 

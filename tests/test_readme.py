@@ -89,8 +89,11 @@ def shown(text: str) -> str:
 
 
 def key_tables() -> str:
-    """A table for every file of a shop folder, a row a key."""
-    return "\n\n".join(f"**{file}**\n\n{key_table(file, schema_of(model))}" for file, model in FILES.items())
+    """A table for every file of a shop folder, a row a key; folded, so that a page shows the names of the files."""
+    return "\n\n".join(
+        f"<details>\n<summary><b>{file}</b></summary>\n\n{key_table(file, schema_of(model))}\n\n</details>"
+        for file, model in FILES.items()
+    )
 
 
 def key_table(file: str, schema: dict[str, Any]) -> str:

@@ -9,7 +9,7 @@ from typing import Any, Final
 from listkit.actions.facts import DAY, REDUCTION, items_of_sets, snapshot_of, table_columns
 from listkit.actions.held import Held, held_back, kept_paths
 from listkit.actions.outputs import FileMove, Outputs
-from listkit.ledger.causes import Cause, Movement, causes, first_record, movements
+from listkit.ledger.causes import Cause, Movement, causes, first_record, is_piece, movements
 from listkit.ledger.changes import Change, Changes, Rows, changes
 from listkit.ledger.old_codes import in_todays_codes
 from listkit.ledger.store import LEDGER, SECTIONS, Difference, Facts, Record, difference, parsed, records
@@ -64,8 +64,14 @@ class ChannelChanges:
 
     @property
     def sets(self) -> tuple[str, ...]:
-        """The sets that anything concerns."""
+        """The sets and single pieces that anything concerns."""
         return tuple(dict.fromkeys(code for cause in self.causes for code in cause.sets))
+
+    @property
+    def pieces(self) -> frozenset[str]:
+        """Those of `sets` that are single pieces: rows of the one item whose code they have."""
+        rows = {**self.old, **self.new}
+        return frozenset(code for code in self.sets if code in rows and is_piece(rows[code]))
 
 
 def changes_against_ledger(

@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from listkit.actions.changes import CHANGES, change_folder, rows_of_codes
 from listkit.actions.facts import table_columns
+from listkit.check.scope import Scope, scope_of
 from listkit.fields import FIELDS, Kind
 from listkit.ledger.compare import Compared, ShownColumn, ShownRow, Uncompared, compare
 from listkit.listing.cells import ISO_DAY, Cell, day_text
@@ -21,8 +22,8 @@ from listkit.listing.replacing import Signs
 from listkit.listing.rows import FeedColumn, dialect_cells, row_offers, rows_of
 from listkit.model.channel import Channel
 from listkit.model.codes import OldCodes
-from listkit.pipeline import Listed, find_place
-from listkit.problem import FieldError, Problem
+from listkit.pipeline import Listed, draft_folders, find_place
+from listkit.problem import FieldError, Level, Problem
 from listkit.read.export_file import EXPORT_LIMIT, Export, fact_text, read_export
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed as listed_text
@@ -200,6 +201,22 @@ def open_export(listed: Listed, wanted: str, path: Path) -> ChannelExport:
         raise FieldError("Shops that buy from us show no table of ours.", "Name a channel.")
     export = _read_export(path, listed, channel)
     return ChannelExport(channel, export, aligned(export, listed, channel), looks_like(export, listed, channel))
+
+
+def faults_on(listed: Listed, key: str) -> tuple[Problem, ...]:
+    """Return what must be fixed before all that a channel takes is listed; drafts and unused items are left aside."""
+    shop, channel, drafts = listed.shop, listed.channel(key), draft_folders(listed.shop)
+    takes = {each.folder for each in shop.folders if not channel or not channel.sets or each.code in channel.sets}
+    read = {one.folder for one in shop.sets} | {single.folder for single in shop.singles}
+    unread = takes - read - drafts
+
+    def concerns(problem: Problem) -> bool:
+        scope = scope_of(problem, shop)
+        waits = scope == Scope() and bool(unread)
+        return scope.everything or key in scope.places or bool((scope.folders & takes) - drafts) or waits
+
+    faults = (each for each in listed.problems if each.level is Level.MUST_FIX and not each.draft)
+    return tuple(each for each in faults if concerns(each))
 
 
 def compare_export(listed: Listed, opened: ChannelExport) -> Compared:

@@ -8,14 +8,16 @@ from pathlib import Path
 from typing import Final
 
 from listkit.compute.box.fit import BoxPiece, Inside, lay
-from listkit.edit.new_set import NewSet, folder_name, make_set, next_set_code, propose
+from listkit.edit.new_set import NewSet, begun_with, folder_name, make_set, next_set_code, propose, usable_items
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Season
-from listkit.model.shop import Shop
-from listkit.problem import FieldError
-from listkit.read.folder import SHOP
+from listkit.model.shop import SetFolder, Shop
+from listkit.problem import FieldError, Problem
+from listkit.read.folder import SET, SHOP
 from listkit.read.shop import read_shop
+from listkit.read.source import TOML_LIMIT, read_source
+from listkit.read.wording import listed, perhaps
 from listkit.shipped import shipped_templates
 from listkit.units.length import Length
 
@@ -29,13 +31,22 @@ class AddedSet:
     new: NewSet
     files: tuple[str, ...]
     items: int
+    usable: int
+    begun_with: SetFolder | None = None
 
 
-def add_set(folder: Path, name: str, day: datetime.date) -> AddedSet:
+def add_set(folder: Path, name: str, day: datetime.date, begin_with: str = "") -> AddedSet:
     """Make the folder of a new set; what is wrong in the shop is left aside, for check to tell.
 
+    Args:
+        folder: the shop folder.
+        name: the set's name.
+        day: today, by which the season is chosen.
+        begin_with: code or folder of a set that it begins with instead of a proposal; "" for a proposal.
+
     Raises:
-        FieldError: the folder is no shop, the name cannot be used or is taken, or the folder cannot be made.
+        FieldError: the folder is no shop, the name cannot be used or is taken, there is no set to begin with, or the
+            folder cannot be made.
     """
     if not (folder / SHOP).is_file():
         raise FieldError(f"there is no {SHOP} in {folder.absolute()}.", "Name the shop folder with --shop.")
@@ -44,19 +55,59 @@ def add_set(folder: Path, name: str, day: datetime.date) -> AddedSet:
     twin = next((one for one in shop.sets if one.gift_set.name.casefold() == name.casefold()), None)
     if twin is not None:
         raise FieldError(f'a set called "{name}" is there already, sets/{twin.folder}.', "Give this one another name.")
-    proposal = propose(shop, partial(_fits, shop.settings.packing.clearance))
+    season = _season(shop.settings.seasons, day)
     sets = [one.gift_set.code for one in shop.sets]
     others = [*(item.code for item in shop.items), *(box.code for box in shop.packaging.boxes)]
+    code, source, proposal, copied = next_set_code(sets, others), None, None, dict[str, str]()
+    if begin_with:
+        source = _set_named(begin_with, shop)
+        copied = _copied(source, shop, NamedSet(code, name, season, day))
+    else:
+        proposal = propose(shop, partial(_fits, shop.settings.packing.clearance), f"{name} {season}")
     new = NewSet(
         folder=path,
-        code=next_set_code(sets, others),
+        code=code,
         name=name,
-        season=_season(shop.settings.seasons, day),
+        season=season,
         keywords=_keywords(shop, proposal.items if proposal else ()),
         proposal=proposal,
         shots=shop.settings.shots.required,
+        boxed=source.gift_set.boxed if source else bool(proposal and proposal.box),
+        copied=copied,
     )
-    return AddedSet(new, make_set(shipped_templates(), folder, new), len(shop.items))
+    return AddedSet(new, make_set(shipped_templates(), folder, new), len(shop.items), len(usable_items(shop)), source)
+
+
+@dataclass(frozen=True, slots=True)
+class NamedSet:
+    """What a set that is begun with another is called, the season that would be its own, and the day."""
+
+    code: str
+    name: str
+    season: str
+    day: datetime.date
+
+
+def _set_named(code: str, shop: Shop) -> SetFolder:
+    """Return a set by its code, an old one, or its folder."""
+    for one in shop.sets:
+        if code.casefold() in map(str.casefold, (one.gift_set.code, one.folder, *one.gift_set.old_codes)):
+            return one
+    codes = [one.gift_set.code for one in shop.sets]
+    hint = perhaps(code, codes) or (f"There are {listed(codes)}." if codes else "There is none yet.")
+    raise FieldError(f'no set "{code}" can be read.', hint)
+
+
+def _copied(source: SetFolder, shop: Shop, named: NamedSet) -> dict[str, str]:
+    """Return set.toml and the stories of a set, for another; a season that is over gives way to the next one."""
+    text = read_source(shop.root, f"sets/{source.folder}/{SET}", limit=TOML_LIMIT)
+    if isinstance(text, Problem):
+        raise FieldError(f"{text.place}: {text.message}", text.hint)
+    seasons = {season.name: season for season in shop.settings.seasons}
+    its = seasons.get(source.gift_set.season)
+    over = its is not None and its.off_sale < named.day and named.season
+    toml = begun_with(text.text, named.code, named.name, named.season if over else None)
+    return {SET: toml, **{Path(story.file).name: story.text for story in source.stories}}
 
 
 def _fits(clearance: Length, box: GiftBox, pieces: tuple[Item, ...]) -> bool:

@@ -4,7 +4,7 @@ Variants whose pieces have the same sides are looked at once. Common practice, n
 not close; the figures are the shop's own.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
@@ -99,22 +99,34 @@ def boxes(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
 
 
 def _no_box(catalog: Catalog) -> Iterator[Problem]:
-    """Sets whose box is to be the smallest that holds all, where no box is known to."""
+    """Sets whose box is to be the smallest that holds all, or each variant, where no box is known to."""
     for facts in offered(catalog):
-        if facts.source.gift_set.boxed and facts.box is None and facts.variants:
+        without = tuple(variant for variant in facts.variants if variant.box is None)
+        if facts.source.gift_set.boxed and without:
             hint = "Add a larger box to packaging.toml, or take something out."
-            message = f"no box {_left_out(facts, catalog)}."
-            if _open_questions(facts, catalog):
-                hint = 'Write the code of a box instead of "smallest", or try it by hand.'
+            message = f"no box {_left_out(facts, without, catalog)}."
+            if box := _stacked(without, facts, catalog):
+                hint = f"Stacked they go into box {box.code}: write stacked = true. {hint}"
+            elif _open_questions(facts, catalog):
+                hint = f'Write the code of a box instead of "{facts.source.gift_set.box}", or try it by hand.'
                 message = f"no box is known to hold all of {facts.name}: not every way could be tried."
             yield Problem(set_place(facts, "box"), "box-too-small", message, hint)
 
 
-def _left_out(facts: SetFacts, catalog: Catalog) -> str:
+def _stacked(variants: tuple[Variant, ...], facts: SetFacts, catalog: Catalog) -> GiftBox | None:
+    """Return the smallest box that holds all of them if pieces were stacked; None where they are already."""
+    if facts.source.gift_set.stacked:
+        return None
+    shop, pieces = catalog.shop, (variant.pieces for variant in variants)
+    stock, packing = shop.packaging.boxes, shop.settings.packing
+    return smallest_for(pieces, stock, packing, stacked=True, searches=catalog.searches)
+
+
+def _left_out(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
     """Return what no box does: hold a piece even alone, carry the heaviest variant, or hold every one."""
     shop, stacked = catalog.shop, facts.source.gift_set.stacked
     stock, packing = shop.packaging.boxes, shop.settings.packing
-    items = {piece.item.code: piece for variant in facts.variants for piece in variant.pieces}
+    items = {piece.item.code: piece for variant in variants for piece in variant.pieces}
     alone = [
         code
         for code, piece in items.items()
@@ -122,17 +134,19 @@ def _left_out(facts: SetFacts, catalog: Catalog) -> str:
     ]
     if alone:
         return f"holds {listed(alone)}, large as {'it is' if len(alone) == 1 else 'they are'}, even alone"
-    heaviest = max(grams_of(variant.pieces) for variant in facts.variants)
+    heaviest = max(grams_of(variant.pieces) for variant in variants)
     if all(box.most_weight is not None and box.most_weight.grams < heaviest for box in stock):
         return f"carries the {shop.settings.measures.weight(Weight(heaviest))} of {facts.name}"
-    alone_in = smallest_alone(facts.variants, stock, packing, stacked=stacked, searches=catalog.searches)
-    without = [code for code, box in alone_in.items() if box is None]
+    pieces = (variant.pieces for variant in variants)
+    alone_in = smallest_alone(pieces, stock, packing, stacked=stacked, searches=catalog.searches)
+    without = [variant.code for variant, box in zip(variants, alone_in, strict=True) if box is None]
     return f"holds {'every variant' if len(without) in (0, len(facts.variants)) else listed(without)}"
 
 
 def _open_questions(facts: SetFacts, catalog: Catalog) -> bool:
     """Whether some box may hold what no search has found a way for, or found none in time."""
-    groups = (group for box in catalog.shop.packaging.boxes for group in _alike(facts, box, catalog))
+    variants, stock = tuple(offered_variants(facts)), catalog.shop.packaging.boxes
+    groups = (group for box in stock for group in _alike(facts, box, catalog, variants))
     return any(group.judged.proof == "not decided" for group in groups)
 
 
@@ -167,12 +181,13 @@ def _lies_down(groups: list[tuple[Alike, tuple[str, ...]]]) -> Iterator[Problem]
 def box_overloaded(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A box carries what its maker says, and no more."""
     for facts in offered(listings.catalog):
-        most = facts.box.most_weight if facts.box else None
-        pieces = [variant.pieces for variant in offered_variants(facts)] if most is not None else []
-        heaviest = max((Weight(grams_of(each)) for each in pieces), default=NO_WEIGHT)
-        if facts.box is not None and most is not None and heaviest > most:
-            weigh, carries = map(listings.catalog.shop.settings.measures.weight, (heaviest, most))
-            message = f"the pieces weigh up to {weigh}; box {facts.box.code} carries {carries}."
+        for box in facts.boxes:
+            inside = (variant.pieces for variant in offered_variants(facts) if variant.box is box)
+            heaviest = max((Weight(grams_of(pieces)) for pieces in inside), default=NO_WEIGHT)
+            if box.most_weight is None or heaviest <= box.most_weight:
+                continue
+            weigh, carries = map(listings.catalog.shop.settings.measures.weight, (heaviest, box.most_weight))
+            message = f"the pieces weigh up to {weigh}; box {box.code} carries {carries}."
             yield Problem(
                 set_place(facts, "box"), "box-overloaded", message, "Take a stronger box, or take something out."
             )
@@ -226,20 +241,20 @@ def _high(fitting: Groups) -> Iterator[Problem]:
 
 def _groups(catalog: Catalog) -> Iterator[Alike]:
     for facts in offered(catalog):
-        if facts.box is not None:
-            yield from _alike(facts, facts.box, catalog)
+        for box in facts.boxes:
+            yield from _alike(facts, box, catalog, [each for each in offered_variants(facts) if each.box is box])
 
 
-def _alike(facts: SetFacts, box: GiftBox, catalog: Catalog) -> Iterator[Alike]:
-    """Yield the offered variants of a set with whether they go into the box, those together that go into the same."""
+def _alike(facts: SetFacts, box: GiftBox, catalog: Catalog, variants: Iterable[Variant]) -> Iterator[Alike]:
+    """Yield the variants of a set with whether they go into the box, those together that go into the same."""
     packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
     kind_of = kinds(packing, stacked=stacked)
     together: dict[tuple[int, ...], list[Variant]] = {}
-    for variant in offered_variants(facts):
+    for variant in variants:
         together.setdefault(kind_of(variant.pieces), []).append(variant)
-    for variants in together.values():
-        judged = judged_in(box, variants[0].pieces, packing, catalog.searches, stacked=stacked)
-        yield Alike(catalog, facts, box, tuple(variants), judged)
+    for alike in together.values():
+        judged = judged_in(box, alike[0].pieces, packing, catalog.searches, stacked=stacked)
+        yield Alike(catalog, facts, box, tuple(alike), judged)
 
 
 def _who(facts: SetFacts, variants: tuple[Variant, ...]) -> str:
@@ -264,8 +279,11 @@ def _reason(group: Alike) -> str:
 def _larger(group: Alike) -> str:
     shop, stacked = group.catalog.shop, group.stacked
     every = (variant.pieces for variant in group.variants)
-    stock, packing = shop.packaging.boxes, shop.settings.packing
-    box = smallest_for(every, stock, packing, stacked=stacked, searches=group.catalog.searches)
+    stock, packing, searches = shop.packaging.boxes, shop.settings.packing, group.catalog.searches
+    box = smallest_for(every, stock, packing, stacked=stacked, searches=searches)
+    if not stacked and judged_in(group.box, group.sample.pieces, packing, searches, stacked=True).fits:
+        also = f", or take box {box.code}" if box else ""
+        return f"It fits when pieces lie above each other: write stacked = true{also}."
     return f"Box {box.code} holds it." if box else "No box in packaging.toml holds it: add a larger one."
 
 

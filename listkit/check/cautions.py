@@ -47,7 +47,7 @@ from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings
 from listkit.listing.words import base_language, paths_of
 from listkit.model.fields import Status
-from listkit.model.item import Item
+from listkit.model.item import Item, NoIngredients
 from listkit.model.shop import Shop
 from listkit.problem import Level, Place, Problem
 from listkit.units.quantity import share_text
@@ -340,15 +340,37 @@ def ingredients_missing(listings: Listings, _context: CheckContext) -> Iterator[
     shop = listings.catalog.shop
     silent: dict[str, Item] = {}
     for facts in offered_alone_too(listings.catalog):
-        for_the_skin = [item for item in facts.items if not _THINGS.search(f"{item.form} {item.name}".casefold())]
+        for_the_skin = [
+            item
+            for item in facts.items
+            if not isinstance(item.ingredients, NoIngredients)
+            and not _THINGS.search(f"{item.form} {item.name}".casefold())
+        ]
         if for_the_skin and not any(item.ingredients or item.cautions for item in facts.items):
             item = for_the_skin[0]
             message = f"nothing in {facts.name} has ingredients or cautions, so its texts and labels have none."
-            hint = "Write them in the items' rows; buyers and, for cosmetics, the law ask for them."
-            yield Problem(item_place(shop, item, "ingredients"), "ingredients-missing", message, hint)
+            hint = f"Write them in the items' rows{_column(shop)}; buyers and, for cosmetics, the law ask for them."
+            yield Problem(_of_ingredients(shop, item), "ingredients-missing", message, hint)
         else:
             silent |= {item.code: item for item in for_the_skin if not item.ingredients and not item.cautions}
     for item in silent.values():
         message = f"{item.code} {item.name} has neither ingredients nor cautions."
-        hint = "Write its ingredients as its label lists them (INCI), highest first."
-        yield Problem(item_place(shop, item, "ingredients"), "ingredients-missing", message, hint)
+        listed_so = "as its label lists them (INCI), highest first"
+        hint = f'Write its ingredients{_column(shop)} {listed_so}; "none" where it has none, as a dish.'
+        yield Problem(_of_ingredients(shop, item), "ingredients-missing", message, hint)
+
+
+def _any_ingredients(shop: Shop) -> bool:
+    return any("ingredients" in item.model_fields_set for item in shop.items)
+
+
+def _column(shop: Shop) -> str:
+    """Return where ingredients are written, said only where the sheet shows nowhere."""
+    return "" if _any_ingredients(shop) else f', in a column "ingredients" of {shop.items_file}'
+
+
+def _of_ingredients(shop: Shop, item: Item) -> Place:
+    """Return the item's cell; its row where no row of the sheet has ingredients, so that there may be no column."""
+    if _any_ingredients(shop):
+        return item_place(shop, item, "ingredients")
+    return Place(shop.items_file, row=item.code, key=("ingredients",))

@@ -9,7 +9,7 @@ from functools import cache
 from typing import Final
 
 from listkit.check.alike import folded, listed, nearly_same, words_of
-from listkit.check.places import CheckContext, item_place, note_finder, set_place
+from listkit.check.places import CheckContext, item_place, note_finder, offered, set_place
 from listkit.compute.build import option_says
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.listing.listings import Listings
@@ -182,6 +182,34 @@ def options_alike(listings: Listings, context: CheckContext) -> Iterator[Problem
                     message = f'in "{slot.slot}" the options "{says[near]}" and "{says[at]}" are nearly the same.'
                     place = set_place(facts, "contents", index, "choose", at)
                     yield Problem(place, "options-alike", message, "Is one of them a slip?")
+
+
+def option_alone(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A slot of one option asks buyers to choose where there is nothing to choose."""
+    for facts in offered(listings.catalog):
+        for index, slot, says in _slots(facts):
+            if len(slot.choose) == 1:
+                message = (
+                    f'"{slot.slot}" has one option, {says[0]}, and nothing to choose; texts say that it is inside.'
+                )
+                hint = f'Name more options, or write item = "{slot.choose[0].item}" instead of slot and choose.'
+                yield Problem(set_place(facts, "contents", index, "choose"), "option-alone", message, hint)
+
+
+def option_names(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """An option is called the same in every set. Told once an item, of the set that comes last."""
+    first: dict[str, tuple[str, SetFacts]] = {}
+    seen: set[str] = set()
+    for facts in offered(listings.catalog):
+        for index, slot, says in _slots(facts):
+            for at, (option, text) in enumerate(zip(slot.choose, says, strict=True)):
+                text_before, before = first.setdefault(option.item, (text, facts))
+                if text != text_before and option.item not in seen:
+                    seen.add(option.item)
+                    message = f'{option.item} is "{text_before}" in {before.name}, and "{text}" here.'
+                    hint = 'Let buyers read the same of it everywhere: the same says = "..." in each set, or none.'
+                    place = set_place(facts, "contents", index, "choose", at)
+                    yield Problem(place, "option-names", message, hint)
 
 
 def _slots(facts: SetFacts) -> Iterator[tuple[int, Slot, list[str]]]:

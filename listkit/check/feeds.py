@@ -26,6 +26,7 @@ from listkit.listing.listings import Listing, Listings
 from listkit.listing.rows import Rows, dialect_cells, feed_rows, feed_sources, rows_from
 from listkit.listing.titles import cut_words
 from listkit.model.channel import Channel, Column
+from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, Level, Problem, must_fix
 
 
@@ -252,18 +253,24 @@ _OF_A_FEED = ("columns", "files", "sort")
 def feed_empty(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     """Yield that a feed has no row; where the last one had some, it would empty the channel and must be looked into.
 
-    A shop without any set that can be listed has other things to mend, and says so; likewise where a text has a fault.
+    A shop without any set that can be listed has other things to mend, and says so; likewise where a text has a fault,
+    or shop.toml cannot be read, which stops everything.
     """
-    if must_fix(listings.problems):
+    shop = listings.catalog.shop
+    if must_fix(listings.problems) or shop.settings.currency == NO_CURRENCY:
         return
+    read = {one.folder for one in shop.sets} | {one.folder for one in shop.singles}
+    unread = [one for one in shop.folders if one.folder not in read]
     shown = {listing.channel.key for listing in listings if listing.offers}
-    for channel in listings.catalog.shop.channels:
+    for channel in shop.channels:
         before = context.rows_before.get(channel.key, 0)
         if "feed" not in channel.make or channel.key in shown or not (before or listings.catalog.sets):
             continue
         message = f"{channel.name} shows nothing of any set, so feed.{channel.feed} has no row."
         hint = f"Look at what is on hand, at the seasons, and at what {channel.name} takes"
         hint += '; sold_out = "show" shows what is sold out.' if channel.sold_out == "hide" else "."
+        if unread:
+            hint = f"Mend first what is told of {listed([one.name or one.folder for one in unread])}."
         level = None
         if before:
             message += f" The last one had {counted(before, 'row')}: sent there, it takes them all down."

@@ -348,7 +348,7 @@ def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     if labels is None:
         return
     measures = listings.catalog.shop.settings.measures
-    boxes = {facts.box.code: facts.box for facts in offered(listings.catalog) if facts.box}
+    boxes = {box.code: box for facts in offered(listings.catalog) for box in facts.boxes}
     wide, narrow = max(labels.size.width, labels.size.height), min(labels.size.width, labels.size.height)
     small = [box for box in boxes.values() if wide > _sides(box)[0] or narrow > _sides(box)[1]]
     if small:

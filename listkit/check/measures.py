@@ -57,8 +57,9 @@ def carton_missing(listings: Listings, _context: CheckContext) -> Iterator[Probl
     """Told once a box, naming the sets whose parcels have no weight for it."""
     sets: dict[str, list[str]] = defaultdict(list)
     for facts in offered(listings.catalog):
-        if facts.box is not None and facts.carton is None:
-            sets[facts.box.code].append(facts.name)
+        for box in facts.boxes:
+            if box.carton is None:
+                sets[box.code].append(facts.name)
     shop = listings.catalog.shop
     for at, box in enumerate(shop.packaging.boxes):
         if box.code in sets:
@@ -206,7 +207,7 @@ def rate_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem
             variant.code
             for facts in offered_alone_too(listings.catalog)
             for variant in offered_variants(facts)
-            if variant.weights.parcel is not None and not postage(variant.weights, facts.carton, rates, packet)
+            if variant.weights.parcel is not None and not postage(variant.weights, variant.carton, rates, packet)
         ]
         if without:
             where = f' to "{zone}"' if zone else ""

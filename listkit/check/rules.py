@@ -116,6 +116,8 @@ RULES: Final[tuple[Rule, ...]] = (
     # codes
     Rule("option-twins", MUST_FIX,
          "No two options of a slot read alike; case, accents, spaces or & do not tell them apart.", codes.option_twins),
+    Rule("option-alone", LOOK_AT, "A slot has two options or more.", codes.option_alone),
+    Rule("option-names", LOOK_AT, "An option is called the same in every set.", codes.option_names),
     Rule("options-alike", LOOK_AT,
          "Options that differ in a letter or two of a long word are probably one of them a slip.", codes.options_alike,
          threshold=Threshold(Kind.COUNT, Decimal(2), "letters by which words of more than five letters differ")),
@@ -338,6 +340,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("allergen-unnamed", MUST_FIX, "A fragrance allergen of which there is more than the limit is named.",
          cautions.allergen_unnamed),
     # words
+    Rule("card-promised", LOOK_AT, "No text speaks of a card where none lies in the set.", text.card_promised,
+         source="card in set.toml and [card] in packaging.toml; common practice, no source"),
     Rule("unwritten", MUST_FIX, "What a new set leaves to its owner to write is written.", text.unwritten,
          source="the lines that listkit add marks in a new set"),
     Rule("accepted-unused", LOOK_AT, "Every [[accepted]] entry answers a remark that would be told without it.",

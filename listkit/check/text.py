@@ -33,6 +33,7 @@ def text_disagrees(listings: Listings, _context: CheckContext) -> Iterator[Probl
         yield from against(facts)
 
 
+_REMARK: Final = re.compile(r"\{#.*?#\}", re.DOTALL)  # what a template never prints
 _LOWEST_AND_HIGHEST: Final = tuple(re.compile(rf"\{{\{{\s*{name}\b") for name in ("cheapest", "dearest"))
 
 
@@ -44,7 +45,8 @@ def range_of_one(listings: Listings, _context: CheckContext) -> Iterator[Problem
             alike[listing.folder, base_language(listing.language)].append(listing)
     for (_, language), shown in alike.items():
         for story in shown[0].facts.source.stories:
-            named = [pattern.search(story.text) for pattern in _LOWEST_AND_HIGHEST]
+            told = _REMARK.sub(lambda remark: " " * len(remark[0]), story.text)
+            named = [pattern.search(told) for pattern in _LOWEST_AND_HIGHEST]
             at = max(match.start() if match else -1 for match in named)
             ranged = all(named) and "{%" not in story.text
             shops_own = listings.catalog.shop.settings.language
@@ -253,6 +255,32 @@ def _gone(facts: SetFacts) -> list[str]:
         if (slot.slot, option.item) not in open_codes
     ]  # fmt: skip
     return [option_says(option, items[option.item]) if option.says else items[option.item].name for option in closed]
+
+
+_CARD: Final = {"en": re.compile(r"\bcards?\b", re.IGNORECASE), "fr": re.compile(r"\bcartes?\b", re.IGNORECASE)}
+
+
+def card_promised(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a text: a theme or a story that speaks of a card, of a set that has none."""
+    shops_own = base_language(listings.catalog.shop.settings.language)
+    for facts in offered(listings.catalog):
+        gift_set = facts.source.gift_set
+        if facts.card is not None or gift_set.message_card is not None:
+            continue
+        lay = "take card = false out of set.toml" if not gift_set.card else "add a [card] to packaging.toml"
+        hint = f"Take it out of the text, or {lay if gift_set.boxed else 'give the set a box: cards lie in boxes'}."
+        no_card = "and no card lies in this set."
+        card = _CARD.get(shops_own)
+        if card and (named := card.search(gift_set.theme)):
+            message = f'the theme says "{named[0]}", {no_card}'
+            yield Problem(set_place(facts, "theme"), "card-promised", message, hint)
+        for story in facts.source.stories:
+            card = _CARD.get(base_language(story.language) or shops_own)
+            text = _REMARK.sub(lambda remark: re.sub(r"[^\n]", " ", remark[0]), story.text)
+            if card and (named := card.search(text)):
+                line = text.count("\n", 0, named.start()) + 1
+                message = f'the story says "{named[0]}", {no_card}'
+                yield Problem(story.place(line), "card-promised", message, hint)
 
 
 # What a new shop or set leaves to its owner to write: theme and story, her address and her website.

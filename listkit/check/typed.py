@@ -294,8 +294,9 @@ class _Said:
         for item in facts.items:
             yield item.size.sides
             yield _net_sides(item)
-        sizes = [facts.carton.outside] if facts.carton else []
-        sizes += [facts.box.inside, *([facts.box.outside] if facts.box.outside else [])] if facts.box else []
+        cartons = [facts.carton, *(box.carton for box in facts.boxes)]
+        sizes = [carton.outside for carton in cartons if carton]
+        sizes += [size for box in facts.boxes for size in (box.inside, box.outside) if size]
         yield from (size.sides for size in sizes)
 
     def _prices(self, text: str) -> Finds:

@@ -11,13 +11,14 @@ from listkit.problem import FieldError
 
 EXAMPLES: Final = (
     ('listkit add "First Light"', "a new set in this folder, a draft"),
-    ('listkit add "Frost on the Panes" --shop my_shop --today 2026-11-20', "as of that day"),
+    ('listkit add "Frost on the Panes" --from OHS-3', "begun with last year's set, its photos left behind"),
 )
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
     parser.add_argument("name", metavar="NAME", help='the set\'s name, as in "First Light"')
+    parser.add_argument("--from", dest="begin_with", default="", metavar="CODE", help="begin with a set that is there")
     add_shop(parser)
     add_today(parser)
 
@@ -25,13 +26,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Make the folder and print what is left to do; 1 when it cannot be made."""
     try:
-        added = add_set(args.shop, " ".join(args.name.split()), today(args))
+        added = add_set(args.shop, " ".join(args.name.split()), today(args), args.begin_with)
     except FieldError as fault:
         say_fault(fault)
         return 1
     if args.json:
-        print_json(new_set_json(added.new, added.files))
+        print_json(new_set_json(added))
     else:
-        for line in new_set_lines(args.shop, added.new, added.items):
+        for line in new_set_lines(args.shop, added):
             print(line)
     return 0

@@ -16,7 +16,7 @@ from listkit.save.made import problems_of_last_build
 
 EXAMPLES: Final = (
     ("listkit check --new", "what the last build did not remark yet"),
-    ("listkit check --explain band-missed", "what a code means, and how to switch it off"),
+    ("listkit check --explain photo-small", "what a word behind a message means, and how to switch it off"),
 )
 
 
@@ -26,7 +26,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_today(parser)
     parser.add_argument("--new", action="store_true", help="show only what the last build did not remark yet")
     add_out(parser)
-    parser.add_argument("--explain", default="", metavar="CODE", help="tell a code's rule, figure, source and switch")
+    parser.add_argument(
+        "--explain", default="", metavar="CODE", help="what the word behind a message means, and its switch"
+    )
 
 
 def run(args: argparse.Namespace) -> int:

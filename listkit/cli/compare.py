@@ -5,13 +5,13 @@ import sys
 from pathlib import Path
 from typing import Final
 
-from listkit.actions.compare import compare_export, open_export, write_corrections
+from listkit.actions.compare import compare_export, faults_on, open_export, write_corrections
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
-from listkit.pipeline import list_shop
+from listkit.pipeline import find_place, list_shop
 from listkit.present.compare import comparison_json, comparison_lines
-from listkit.problem import FieldError, must_fix
+from listkit.problem import FieldError
 
 EXAMPLES: Final = (
     ("listkit compare web_shop export.csv", "what the place shows now, against your shop"),
@@ -33,11 +33,11 @@ def run(args: argparse.Namespace) -> int:
     out = out_folder(args)
     with searching() as searches:
         listed = list_shop(args.shop, today(args), out, searches)
-    if must_fix(listed.problems):
-        print_problems(listed.problems, sys.stderr)
-        say("Until this is mended, sets are left out that the channel may show rightly.")
-        return 1
     try:
+        if faults := faults_on(listed, find_place(listed, args.channel)):
+            print_problems(faults, sys.stderr)
+            say("Until this is mended, sets are left out that the channel may show rightly.")
+            return 1
         opened = open_export(listed, args.channel, args.export)
         if opened.likely and not args.json:
             say(f"Its columns are rather those of {opened.likely}.")

@@ -35,7 +35,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_today(parser)
     parser.add_argument("set", nargs="?", default="", metavar="SET", help="a set's code or folder")
     parser.add_argument("--variant", default="", metavar="CODE", help="only this variant")
-    parser.add_argument("--all", action="store_true", help="one table of all sets, the thinnest first")
+    parser.add_argument("--all", action="store_true", help="one table of all sets, those that leave least first")
     drawn_to = "draw how the pieces lie, into a file ending in .svg or, every variant, into a folder"
     parser.add_argument("--out", type=Path, metavar="PLACE", help=drawn_to)
     parser.add_argument("--wide", action="store_true", help="with --all: every column, however wide the terminal is")
@@ -61,9 +61,11 @@ def _show_all(catalog: Catalog, args: argparse.Namespace) -> int:
             shown = [set_json(facts, facts.variants, computed) for facts in thin_first(computed)]
         print_json(shown)
     elif args.csv:
-        csv.writer(sys.stdout, lineterminator="\n").writerows(all_rows(computed))
+        csv.writer(sys.stdout, lineterminator="\n").writerows(all_rows(computed, today(args)))
     else:
-        rows, left_out = fitting_rows(computed, sys.maxsize if args.wide else width_of(sys.stdout) or sys.maxsize)
+        rows, left_out = fitting_rows(
+            computed, sys.maxsize if args.wide else width_of(sys.stdout) or sys.maxsize, today(args)
+        )
         print(table(rows, left=2))
         if left_out:
             print(f"{left_out} more columns do not go on this screen: --wide and --csv show them.")

@@ -9,9 +9,19 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
-from listkit.compute.box.fit import smallest_for
+from listkit.compute.box.fit import smallest_alone, smallest_for
 from listkit.compute.box.searches import Searches
-from listkit.compute.catalog import Catalog, NetShare, Piece, PriceFacts, SetFacts, Variant, WeightFacts, packs_of
+from listkit.compute.catalog import (
+    Catalog,
+    NetShare,
+    Pack,
+    Piece,
+    PriceFacts,
+    SetFacts,
+    Variant,
+    WeightFacts,
+    packs_of,
+)
 from listkit.compute.freight import fill_share, packing_weight, weight_facts
 from listkit.compute.prices import (
     at_dearest,
@@ -24,10 +34,10 @@ from listkit.compute.prices import (
     wholesale,
 )
 from listkit.compute.singles import as_set
-from listkit.compute.stock import can_make, can_make_of_set
+from listkit.compute.stock import can_make, can_make_in_boxes, can_make_of_set
 from listkit.compute.variants import ZERO, Combination, combinations_of, full_name
 from listkit.model.fields import Status
-from listkit.model.gift_set import GiftSet, Option, Slot, VariantNote, variant_code
+from listkit.model.gift_set import SMALLEST, SMALLEST_EACH, GiftSet, Option, Slot, VariantNote, variant_code
 from listkit.model.item import Item
 from listkit.model.packaging import Card, Carton, GiftBox
 from listkit.model.settings import Settings
@@ -36,19 +46,34 @@ from listkit.units.money import Money
 from listkit.units.weight import Weight
 
 NO_NOTE = VariantNote(options={})
-SMALLEST = "smallest"
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """What a variant lies in: box, card and carton; what they cost, exact."""
+
+    box: GiftBox | None
+    card: Card | None
+    carton: Carton | None
+    cost: Decimal
+
+    @property
+    def on_hand(self) -> tuple[int | None, ...]:
+        """Boxes, fills and cards in the store, None where they are not counted."""
+        return tuple(pack.on_hand for pack in packs_of(self.box, self.card))
 
 
 @dataclass(frozen=True, slots=True)
 class SetRules:
-    """What holds for one set: its own rules where it states them, else the shop's; packing costs exact."""
+    """What holds for one set: its own rules where it states them, else the shop's; `packed` is a member a combination.
+
+    Combinations that lie in the same box share their Packed. `largest` is the one with the largest box.
+    """
 
     gift_set: GiftSet
     settings: Settings
-    box: GiftBox | None
-    card: Card | None
-    carton: Carton | None
-    packing_cost: Decimal
+    packed: tuple[Packed, ...]
+    largest: Packed
 
     @property
     def uplift(self) -> Decimal:
@@ -57,11 +82,6 @@ class SetRules:
         if stated is None and self.gift_set.boxed:
             stated = self.settings.prices.uplift
         return ZERO if stated is None else stated.amount
-
-    @property
-    def packing_on_hand(self) -> tuple[int | None, ...]:
-        """Boxes, fills and cards in the store, None where they are not counted."""
-        return tuple(pack.on_hand for pack in packs_of(self.box, self.card))
 
 
 def build_catalog(shop: Shop, searches: Searches | None = None) -> Catalog:
@@ -103,27 +123,39 @@ def set_facts(
     return SetFacts(
         source=source,
         items=held,
-        box=rules.box,
-        card=rules.card,
-        carton=rules.carton,
+        box=rules.largest.box,
+        card=rules.largest.card,
+        carton=rules.largest.carton,
         season=next((season for season in settings.seasons if season.name == gift_set.season), None),
         variants=variants,
-        can_make=_can_make(gift_set, items, variants, rules.packing_on_hand),
+        can_make=_can_make(gift_set, items, variants, rules.largest),
     )
 
 
 def _can_make(
-    gift_set: GiftSet, items: Mapping[str, Item], variants: tuple[Variant, ...], packing: tuple[int | None, ...]
+    gift_set: GiftSet, items: Mapping[str, Item], variants: tuple[Variant, ...], largest: Packed
 ) -> int | None:
     """Return how many of a set can be made, of all its variants together; those that are closed alone are left out."""
     fixed = (Piece(items[entry.item], entry.quantity) for entry in gift_set.contents if not isinstance(entry, Slot))
     slots = (tuple(Piece(items[option.item], slot.quantity) for option in slot.choose) for slot in gift_set.slots)
     closed, sold = list[tuple[str, ...]](), list[tuple[str, ...]]()
+    boxes = {
+        tuple(choice.item.code for choice in variant.choices): _counted(packs_of(variant.box, None))
+        for variant in variants
+        if gift_set.box == SMALLEST_EACH and variant.status is not Status.CLOSED
+    }
+    if any(boxes.values()):
+        cards = tuple(pack.on_hand for pack in packs_of(None, largest.card))
+        return can_make_in_boxes(tuple(fixed), tuple(slots), cards, boxes)
     if gift_set.sold_as is not Status.CLOSED and any(note.status is Status.CLOSED for note in gift_set.variants):
         for variant in variants:
             codes = tuple(choice.item.code for choice in variant.choices)
             (closed if variant.status is Status.CLOSED else sold).append(codes)
-    return can_make_of_set(tuple(fixed), tuple(slots), packing, closed=closed, sold=sold)
+    return can_make_of_set(tuple(fixed), tuple(slots), largest.on_hand, closed=closed, sold=sold)
+
+
+def _counted(packs: tuple[Pack, ...]) -> dict[str, int]:
+    return {pack.name: pack.on_hand for pack in packs if pack.on_hand is not None}
 
 
 def option_says(option: Option, item: Item) -> str:
@@ -132,11 +164,23 @@ def option_says(option: Option, item: Item) -> str:
 
 
 def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...], searches: Searches) -> SetRules:
-    boxes, packing = shop.packaging.boxes, shop.settings.packing
-    box = next((box for box in boxes if box.code == gift_set.box), None)
-    if gift_set.box == SMALLEST:
-        pieces = (combination.pieces for combination in combinations)
-        box = smallest_for(pieces, boxes, packing, stacked=gift_set.stacked, searches=searches)
+    stock, packing, stacked = shop.packaging.boxes, shop.settings.packing, gift_set.stacked
+    pieces = tuple(combination.pieces for combination in combinations)
+    boxes: tuple[GiftBox | None, ...]
+    if gift_set.box == SMALLEST_EACH:
+        boxes = smallest_alone(pieces, stock, packing, stacked=stacked, searches=searches)
+    elif gift_set.box == SMALLEST:
+        boxes = (smallest_for(pieces, stock, packing, stacked=stacked, searches=searches),) * len(pieces)
+    else:
+        boxes = (next((box for box in stock if box.code == gift_set.box), None),) * len(pieces)
+    by_code = {box.code if box else "": _packed(gift_set, box, shop) for box in boxes}
+    packed = tuple(by_code[box.code if box else ""] for box in boxes)
+    volumes = {code: each.box.inside.volume if each.box else ZERO for code, each in by_code.items()}
+    largest = max(sorted(by_code), key=volumes.__getitem__, default="")
+    return SetRules(gift_set, shop.settings, packed, by_code.get(largest) or _packed(gift_set, None, shop))
+
+
+def _packed(gift_set: GiftSet, box: GiftBox | None, shop: Shop) -> Packed:
     card = shop.packaging.card if box is not None and gift_set.card else None
     cost = ZERO
     if box is not None:
@@ -145,14 +189,7 @@ def _rules(gift_set: GiftSet, shop: Shop, combinations: tuple[Combination, ...],
         cost += box.minutes * wage.amount / 60 if wage else ZERO
     if card is not None:
         cost += card.cost.amount
-    return SetRules(
-        gift_set=gift_set,
-        settings=shop.settings,
-        box=box,
-        card=card,
-        carton=box.carton if box else gift_set.carton,
-        packing_cost=cost,
-    )
+    return Packed(box, card, box.carton if box else gift_set.carton, cost)
 
 
 def _variants(combinations: tuple[Combination, ...], rules: SetRules, *, taxes_apart: bool) -> Iterator[Variant]:
@@ -160,17 +197,16 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules, *, taxes_a
     price_of, weigh = _pricing(combinations, rules, taxes_apart=taxes_apart), _weighing(rules)
     note_of, gift_set, currency = _notes(rules.gift_set), rules.gift_set, rules.settings.currency
     rule, status = gift_set.wholesale or rules.settings.prices.set_wholesale, gift_set.sold_as
-    inside, on_hand = rules.box.inside if rules.box else None, rules.packing_on_hand
-    for combination in combinations:
+    for combination, packed in zip(combinations, rules.packed, strict=True):
         sums, pieces, note = combination.sums, combination.pieces, note_of(combination)
         prices = price_of(combination)
-        cost = sums.cost + rules.packing_cost
+        cost = sums.cost + packed.cost
         exact_wholesale = wholesale(
             rule,
             prices.price.amount,
             prices.net,
             full_cost=cost,
-            items_and_packing=sums.wholesale + rules.packing_cost,
+            items_and_packing=sums.wholesale + packed.cost,
         )
         # a set without box and of one piece is that piece, and has its GTIN
         alone = not gift_set.boxed and len(pieces) == 1 and pieces[0].quantity == 1
@@ -186,9 +222,11 @@ def _variants(combinations: tuple[Combination, ...], rules: SetRules, *, taxes_a
             full_cost=Money(cost, currency).rounded(ROUND_HALF_UP),
             exact_cost=cost,
             wholesale=in_steps(exact_wholesale, currency, rules.settings.prices.wholesale_step),
-            weights=weigh(sums.grams),
-            fill_share=fill_share(sums.volume, inside) if inside is not None else None,
-            can_make=can_make(pieces, on_hand),
+            weights=weigh(packed, sums.grams),
+            fill_share=fill_share(sums.volume, packed.box.inside) if packed.box else None,
+            can_make=can_make(pieces, packed.on_hand),
+            box=packed.box,
+            carton=packed.carton,
         )
 
 
@@ -217,13 +255,16 @@ def _pricing(
     return lambda combination: raised(combination.sums.retail, net_of(combination))
 
 
-def _weighing(rules: SetRules) -> Callable[[Decimal], WeightFacts]:
-    """Return the function from the items' grams to the weights, each sum weighed once."""
-    packing = packing_weight(rules.box, rules.card)
+def _weighing(rules: SetRules) -> Callable[[Packed, Decimal], WeightFacts]:
+    """Return the function from what a variant lies in and the items' grams to the weights, each sum weighed once."""
+    known: dict[tuple[int, Decimal], WeightFacts] = {}
 
-    @cache
-    def weigh(grams: Decimal) -> WeightFacts:
-        return weight_facts(Weight(grams) + packing, rules.carton, rules.settings.freight)
+    def weigh(packed: Packed, grams: Decimal) -> WeightFacts:
+        key = id(packed), grams
+        if key not in known:
+            gift = Weight(grams) + packing_weight(packed.box, packed.card)
+            known[key] = weight_facts(gift, packed.carton, rules.settings.freight)
+        return known[key]
 
     return weigh
 

@@ -11,8 +11,8 @@ from itertools import permutations, product
 from typing import Final
 
 from listkit.compute.box.fit import decimals
-from listkit.compute.catalog import SetFacts, Variant
-from listkit.model.packaging import Case
+from listkit.compute.catalog import Variant
+from listkit.model.packaging import Case, GiftBox
 from listkit.units.length import Size
 from listkit.units.weight import Weight
 
@@ -72,11 +72,11 @@ def cased(box_outside: Size, case_inside: Size, *, upright: bool = True) -> Case
     return Cased(sum(stand.count for stand in groups), tuple(groups))
 
 
-def case_facts(facts: SetFacts, case: Case, variants: tuple[Variant, ...]) -> CaseFacts | None:
+def case_facts(box: GiftBox, case: Case, variants: tuple[Variant, ...]) -> CaseFacts | None:
     """Return a case full of the heaviest of `variants`; None when the outside of the box is not stated."""
-    if facts.box is None or facts.box.outside is None or not variants:
+    if box.outside is None or not variants:
         return None
-    inside = cased(facts.box.outside, case.inside, upright=not case.any_way_up)
+    inside = cased(box.outside, case.inside, upright=not case.any_way_up)
     heaviest = max(variant.weights.gift for variant in variants)
     return CaseFacts(case, inside, heaviest * inside.count + case.weight)
 

@@ -95,7 +95,8 @@ class Variant:
 
     `full_cost` is rounded, `exact_cost` is the same amount unrounded, for figures that build on it.
     `fill_share` runs from 0, None without a box. `can_make` is None when nothing in it is counted.
-    `usual` are the prices without the reduction that is in force, None where none is.
+    `usual` are the prices without the reduction that is in force, None where none is. `box` is None for a set
+    without one, and where no box holds it; `carton` is what it is sent in.
     """
 
     code: str
@@ -113,6 +114,8 @@ class Variant:
     fill_share: Decimal | None
     can_make: int | None
     usual: PriceFacts | None = None
+    box: GiftBox | None = None
+    carton: Carton | None = None
 
     @property
     def price(self) -> Money:
@@ -151,7 +154,8 @@ def packs_of(box: GiftBox | None, card: Card | None) -> tuple[Pack, ...]:
 class SetFacts:
     """A set with all its variants and what holds for the whole of it.
 
-    `items` are all it may hold, in the order of the contents. `box` is None for a set without one.
+    `items` are all it may hold, in the order of the contents. `box` is None for a set without one; where variants
+    have boxes of their own it is the largest of them, and `carton` the largest's.
     """
 
     source: SetFolder
@@ -179,9 +183,16 @@ class SetFacts:
         return self.source.is_single
 
     @property
+    def boxes(self) -> tuple[GiftBox, ...]:
+        """Every box that some variant lies in, the smallest inside first."""
+        by_code = {each.box.code: each.box for each in self.variants if each.box}
+        return tuple(sorted(by_code.values(), key=lambda box: (box.inside.volume, box.code)))
+
+    @property
     def packs(self) -> tuple[Pack, ...]:
-        """Box, fill and card, of which each set takes one."""
-        return packs_of(self.box, self.card)
+        """Boxes, fills and the card, of which each variant takes one."""
+        packs = (pack for box in self.boxes for pack in packs_of(box, None))
+        return (*packs, *packs_of(None, self.card))
 
     @property
     def cheapest(self) -> Money:

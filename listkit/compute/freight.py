@@ -269,15 +269,15 @@ def _items(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way,
         ]
         for rival in sorted(lighter, key=lambda rival: (item.weight - rival.weight, rival.code)):
             gift = variant.weights.gift - (item.weight - rival.weight) * piece.quantity
-            yield Way("item", rival.code, item.code), weight_facts(gift, facts.carton, shop.settings.freight)
+            yield Way("item", rival.code, item.code), weight_facts(gift, variant.carton, shop.settings.freight)
 
 
 def _boxes(facts: SetFacts, variant: Variant, shop: Shop, searches: Searches) -> Iterator[tuple[Way, WeightFacts]]:
     """Yield the boxes of the shop that hold the variant as well, and its weights in each."""
     for box in shop.packaging.boxes:
-        if facts.box is None or box.code == facts.box.code:
+        if variant.box is None or box.code == variant.box.code:
             continue
-        gift = variant.weights.gift - packing_weight(facts.box, None) + packing_weight(box, None)
+        gift = variant.weights.gift - packing_weight(variant.box, None) + packing_weight(box, None)
         stacked, packing = facts.source.gift_set.stacked, shop.settings.packing
         if judged_in(box, variant.pieces, packing, searches, stacked=stacked).fits:
             yield Way("box", box.code), weight_facts(gift, box.carton, shop.settings.freight)
@@ -287,4 +287,4 @@ def _card(facts: SetFacts, variant: Variant, shop: Shop) -> Iterator[tuple[Way, 
     """Yield the set without its card, if the card weighs anything."""
     if facts.card is not None and facts.card.weight > NO_WEIGHT:
         gift = variant.weights.gift - facts.card.weight
-        yield Way("card", ""), weight_facts(gift, facts.carton, shop.settings.freight)
+        yield Way("card", ""), weight_facts(gift, variant.carton, shop.settings.freight)

@@ -202,7 +202,7 @@ def lacking(order: Order) -> Iterator[Lacking]:
         for piece in one.line.pieces if one.line else ():
             needed[piece.item.code] += piece.quantity * one.quantity
             items[piece.item.code] = piece.item
-        for pack in one.entry.facts.packs if one.entry.facts else ():
+        for pack in one.line.packs if one.line else ():
             packed[pack] += one.quantity
     taken: list[tuple[Item | Pack, int]] = [(items[code], number) for code, number in needed.items()]
     for of, number in [*taken, *packed.items()]:

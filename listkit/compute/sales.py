@@ -46,7 +46,7 @@ def sale_on(channel: Channel, variant: Variant, facts: SetFacts, shop: Shop) -> 
     """Return what a channel leaves of one sale of a variant of a set."""
     price, cost, currency = variant.prices.price, variant.full_cost, shop.settings.currency
     net = net_on(channel, variant)
-    sending = postage_to(channel, variant, facts, shop)
+    sending = postage_to(channel, variant, shop)
     free = _free_share(price, shop) * sending
     exact_fee = fee_of(channel, price.amount, sending - free)
     tax = included_tax(price, net)
@@ -86,12 +86,12 @@ def fee_of(channel: Channel, price: Decimal, paid_postage: Decimal) -> Decimal:
     return max(exact, channel.minimum_fee.amount) if channel.minimum_fee else exact
 
 
-def postage_to(channel: Channel, variant: Variant, facts: SetFacts, shop: Shop) -> Decimal:
+def postage_to(channel: Channel, variant: Variant, shop: Shop) -> Decimal:
     """Return what the cheapest service to the channel's zone asks; nothing where it states none, or none takes it."""
     if channel.zone is None:
         return NOTHING
     rates = tuple(rate for rate in shop.rates if rate.zone == channel.zone)
-    asked = postage(variant.weights, facts.carton, rates, shop.settings.freight.packet)
+    asked = postage(variant.weights, variant.carton, rates, shop.settings.freight.packet)
     return min((each.price.amount for each in asked), default=NOTHING)
 
 

@@ -77,6 +77,28 @@ def can_make_of_set(
     return _most(fixed, slots, packing)
 
 
+def can_make_in_boxes(
+    fixed: tuple[Piece, ...],
+    slots: tuple[tuple[Piece, ...], ...],
+    packing: tuple[int | None, ...],
+    boxes: Mapping[Codes, Mapping[str, int]],
+) -> int | None:
+    """Return the same where each choice lies in a box of its own.
+
+    Args:
+        fixed: what lies in every set.
+        slots: the options of each slot.
+        packing: how many cards there are, None where they are not counted.
+        boxes: by the choices that are sold what each takes one of, its box and its fill, and how many of it there are.
+
+    Returns:
+        None when nothing limits; no more than can be made, and now and then less.
+    """
+    chosen = [{codes[at] for codes in boxes} for at in range(len(slots))]
+    slots = tuple(tuple(piece for piece in slot if piece.item.code in chosen[at]) for at, slot in enumerate(slots))
+    return _tried_out(fixed, slots, packing, boxes)
+
+
 def published(makeable: int | None, hold_back: int) -> int | None:
     """Return what a channel may publish: what can be made less what is held back, never below zero."""
     return None if makeable is None else max(0, makeable - hold_back)
@@ -317,21 +339,25 @@ def _coupled(
         if alone and all((codes[first], codes[second]) not in pairs for codes in coupling):
             quantities = (slots[first][0].quantity, slots[second][0].quantity)
             return _most(fixed, slots, packing, _Pairs(quantities, pairs, {**of[first], **of[second]}))
-    return _tried_out(fixed, slots, packing, sold)
+    return _tried_out(fixed, slots, packing, {codes: {} for codes in sold})
 
 
 def _tried_out(
     fixed: tuple[Piece, ...],
     slots: tuple[tuple[Piece, ...], ...],
     packing: tuple[int | None, ...],
-    sold: Sequence[Codes],
+    sold: Mapping[Codes, Mapping[str, int]],
 ) -> int | None:
-    """Return the most sets that some numbers of each choice make: tried from the most on, within a bound of tries."""
+    """Return the most sets that some numbers of each choice make: tried from the most on, within a bound of tries.
+
+    `sold` has for each choice what it takes one of beside its pieces, and how many of it there are.
+    """
     by_code = [{piece.item.code: piece for piece in slot} for slot in slots]
     have: dict[str, int] = {}
     needs: list[Counter[str]] = []
-    for codes in sold:
-        need: Counter[str] = Counter()
+    for codes, boxes in sold.items():
+        need = Counter(dict.fromkeys(boxes, 1))
+        have |= boxes
         for piece in (*fixed, *(pieces[code] for pieces, code in zip(by_code, codes, strict=True))):
             if piece.item.on_hand is not None:
                 have[piece.item.code] = piece.item.on_hand

@@ -119,6 +119,10 @@ def full_name(name: str, form: str) -> str:
     'Lip Balm Beeswax'
     >>> full_name("Sea Salt", "salt scrub")
     'Sea Salt scrub'
+    >>> full_name("Boar bristle brush", "nail brush")
+    'Boar bristle nail brush'
+    >>> full_name("Mini Clover", "mini butter")
+    'Mini Clover butter'
     """
     said, more = _words(name), _words(form)
     if not more:
@@ -126,6 +130,9 @@ def full_name(name: str, form: str) -> str:
     if any(said[at : at + len(more)] == more for at in range(len(said))):
         return name
     shared = next((count for count in range(len(more) - 1, 0, -1) if said[-count:] == more[:count]), 0)
+    if said[-1:] == more[-1:]:
+        return f"{name[: [*_WORD.finditer(name)][-1].start()].rstrip()} {form}".strip()
+    shared = shared or next(count for count, word in enumerate((*more[:-1], "")) if word not in said)
     if shared:
         ends = [match.end() for match in _WORD.finditer(form)]
         form = form[ends[shared - 1] :].lstrip(" -–")

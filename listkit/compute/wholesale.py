@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Final
 
-from listkit.compute.catalog import Catalog, Choice, NetShare, Piece, SetFacts, Variant
+from listkit.compute.catalog import Catalog, Choice, NetShare, Pack, Piece, SetFacts, Variant, packs_of
 from listkit.compute.prices import in_steps, item_net, item_wholesale, tax_of, wholesale
 from listkit.compute.variants import full_name
 from listkit.model.fields import Status, WholesaleRule
@@ -83,6 +83,7 @@ class SheetLine:
     """What one code is ordered by: a variant of a set, or an item.
 
     `tiers` are its prices by the sheet's tiers, in their order. `retail` is our own public price, tax included.
+    `outside` are the sides of what a shop puts on its shelf. `packs` are what it takes one of beside its pieces.
     """
 
     code: str
@@ -94,6 +95,8 @@ class SheetLine:
     retail: Money
     weight: Weight
     pieces: tuple[Piece, ...]
+    outside: Size | None
+    packs: tuple[Pack, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +130,6 @@ class SheetEntry:
     item: Item | None
     lines: tuple[SheetLine, ...]
     packs: Packs
-    outside: Size | None
     keeps: Keeps | None
     last_chance: bool
     lead: str
@@ -141,6 +143,11 @@ class SheetEntry:
     def is_set(self) -> bool:
         """Whether it is a set, else an item or a display set."""
         return self.facts is not None
+
+    @property
+    def outsides(self) -> tuple[Size, ...]:
+        """The sides of what stands on a shelf, each once, in the order of the lines."""
+        return tuple(dict.fromkeys(line.outside for line in self.lines if line.outside))
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,7 +257,7 @@ def _set_entry(facts: SetFacts, source: _Source) -> SheetEntry | None:
         return None
     gift_set, terms = facts.source.gift_set, source.terms
     note = source.notes.get(facts.code, LineNote(code=facts.code))
-    lines = tuple(_line(variant, variant.choices, source) for variant in offered)
+    lines = tuple(_variant_line(variant, facts, source) for variant in offered)
     pieces = tuple(piece for variant in offered for piece in variant.pieces)
     statuses = gift_set.status, *(variant.status for variant in offered), *(piece.item.status for piece in pieces)
     return SheetEntry(
@@ -264,7 +271,6 @@ def _set_entry(facts: SetFacts, source: _Source) -> SheetEntry | None:
             note.minimum or terms.minimum.sets,
             terms.case_pack.mixed or len(lines) == 1,
         ),
-        outside=_outside(facts),
         keeps=_keeps(pieces, terms.oldest),
         last_chance=Status.LAST_CHANCE in statuses,
         lead=note.lead,
@@ -282,9 +288,8 @@ def _item_entry(item: Item, source: _Source) -> SheetEntry:
         name=full_name(item.name, item.form),
         facts=None,
         item=item,
-        lines=(_line(item, (), source),),
+        lines=(_line(item, (), source, outside=item.size, packs=()),),
         packs=Packs(note.case_pack or terms.case_pack.items, note.minimum or terms.minimum.items, together=True),
-        outside=item.size,
         keeps=_keeps((Piece(item),), terms.oldest),
         last_chance=item.status is Status.LAST_CHANCE,
         lead=note.lead,
@@ -325,7 +330,7 @@ def _display_entry(display: DisplaySet, catalog: Catalog, source: _Source) -> Sh
     held = tuple(each for each in there.values() if each is not None)
     if len(held) < len(there) or not held:
         return None
-    lines = tuple((each.count, _line(each.thing, (), source)) for each in held)
+    lines = tuple((each.count, _held_line(each.thing, catalog, source)) for each in held)
     pieces = tuple(replace(piece, quantity=piece.quantity * count) for count, line in lines for piece in line.pieces)
     nothing = lines[0][1].wholesale * 0
     price = display.price or sum((line.wholesale * count for count, line in lines), nothing)
@@ -339,6 +344,8 @@ def _display_entry(display: DisplaySet, catalog: Catalog, source: _Source) -> Sh
         retail=sum((line.retail * count for count, line in lines), nothing),
         weight=Weight(sum((line.weight.grams * count for count, line in lines), Decimal(0))),
         pieces=pieces,
+        outside=None,
+        packs=tuple(pack for count, line in lines for pack in line.packs * count),
     )
     return SheetEntry(
         code=display.code,
@@ -347,7 +354,6 @@ def _display_entry(display: DisplaySet, catalog: Catalog, source: _Source) -> Sh
         item=None,
         lines=(line,),
         packs=Packs(together=True),
-        outside=None,
         keeps=_keeps(pieces, source.terms.oldest),
         last_chance=False,
         lead="",
@@ -359,7 +365,25 @@ def _display_entry(display: DisplaySet, catalog: Catalog, source: _Source) -> Sh
     )
 
 
-def _line(sold: Variant | Item, choices: tuple[Choice, ...], source: _Source) -> SheetLine:
+def _held_line(thing: Variant | Item, catalog: Catalog, source: _Source) -> SheetLine:
+    if isinstance(thing, Item):
+        return _line(thing, (), source, outside=thing.size, packs=())
+    return _variant_line(thing, next(facts for facts in catalog.sets if thing in facts.variants), source)
+
+
+def _variant_line(variant: Variant, facts: SetFacts, source: _Source) -> SheetLine:
+    outside = variant.box.outside if variant.box else _alone(facts)
+    return _line(variant, variant.choices, source, outside=outside, packs=packs_of(variant.box, facts.card))
+
+
+def _line(
+    sold: Variant | Item,
+    choices: tuple[Choice, ...],
+    source: _Source,
+    *,
+    outside: Size | None,
+    packs: tuple[Pack, ...],
+) -> SheetLine:
     line = line_of(sold, source.prices)
     note = source.notes.get(sold.code)
     retail, weight = (sold.price, sold.weights.gift) if isinstance(sold, Variant) else (sold.retail, sold.weight)
@@ -373,13 +397,13 @@ def _line(sold: Variant | Item, choices: tuple[Choice, ...], source: _Source) ->
         retail=retail,
         weight=weight,
         pieces=line.pieces,
+        outside=outside,
+        packs=packs,
     )
 
 
-def _outside(facts: SetFacts) -> Size | None:
-    """Return the sides of what a shop puts on its shelf: the closed box, or the one piece that a set without box is."""
-    if facts.box is not None:
-        return facts.box.outside
+def _alone(facts: SetFacts) -> Size | None:
+    """Return the sides of the one piece that every variant of a set without box is; None where they differ."""
     single = (variant.pieces[0] for variant in facts.variants if len(variant.pieces) == 1)
     sizes = {piece.item.size for piece in single if piece.quantity == 1}
     return sizes.pop() if len(sizes) == 1 else None

@@ -5,20 +5,21 @@ read. What story.md explains is a comment of its template language, which is nev
 """
 
 import re
+import tomllib
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
-from itertools import count
+from itertools import count, islice, product
 from pathlib import Path
 from typing import Final
 
 from slugify import slugify
 
-from listkit.edit.files import filled_in, in_the_making, write_file
-from listkit.model.fields import Shape, Status
-from listkit.model.gift_set import TO_WRITE
+from listkit.edit.files import filled_in, in_the_making, quoted, write_file
+from listkit.model.fields import SetStatus, Shape, Status
+from listkit.model.gift_set import TO_WRITE, Fixed, GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Settings
@@ -27,11 +28,18 @@ from listkit.paths import is_device
 from listkit.problem import BlockedError, FieldError
 
 # The proposal: a bar, a small thing, and a jar to choose, from what is on sale and on hand; the same for the same
-# shop. Rules of the trade (common practice, no source): about three pieces; all options of a slot share a footprint, so
-# that box and photo stay; nothing is worth less than a tenth of the whole; a box still closes.
+# shop. First comes what no live set holds, then what the set's name or season speaks of, then what most lies of on
+# hand; never pieces that lie together in a set already. Rules of the trade (common practice, no source): about three
+# pieces; all options of a slot share a footprint, so that box and photo stay; nothing is worth less than a tenth of the
+# whole; a box still closes.
 
 _OPTIONS: Final = 4
+_WRAPPINGS: Final = frozenset(("wrap", "wrapper", "band", "paper", "sleeve", "label"))  # no name for what is chosen
+_MOST_WAYS: Final = 1_000  # to choose in a set that is there, looked at one by one
 _FILLER: Final = Decimal("0.1")  # of the worth of the whole
+_MOST_TRIED: Final = 60  # compositions that are tried in boxes; behind them the first new one is proposed without
+_MUTE: Final = frozenset(("and", "the", "for", "with", "our", "gift", "set", "box", "les", "des", "pour", "avec"))
+_WORD: Final = re.compile(r"[^\W\d_]{3,}")
 
 Fits = Callable[[GiftBox, tuple[Item, ...]], bool]
 """Returns whether the pieces go into a box."""
@@ -39,12 +47,17 @@ Fits = Callable[[GiftBox, tuple[Item, ...]], bool]
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """Pieces in every variant, the slot's name and options (() without a slot), and the box's code, "" for none."""
+    """Pieces in every variant, the slot's name and options (() without a slot), and the box's code, "" for none.
+
+    `default` is the option that is shown first. `why` says in one line, for the owner, what spoke for all of them.
+    """
 
     fixed: tuple[Item, ...]
     slot: str = ""
     options: tuple[Item, ...] = ()
     box: str = ""
+    why: str = ""
+    default: str = ""
 
     @property
     def items(self) -> tuple[Item, ...]:
@@ -58,27 +71,117 @@ class Proposal:
         return tuple("" if len(apart) == len(self.options) else item.code.replace("-", "") for item in self.options)
 
 
-def propose(shop: Shop, fits: Fits | None = None) -> Proposal | None:
-    """Return a proposal, None when fewer than two items are on sale and on hand.
+def propose(shop: Shop, fits: Fits | None = None, about: str = "") -> Proposal | None:
+    """Return a proposal; None when fewer than two items are on sale and on hand, or all goes together already.
 
     Args:
         shop: as it was read; what is broken is not in it.
         fits: decides exactly; called for boxes that the pieces could go into by their volumes.
+        about: words that speak for an item whose name, scent or form has one of them: the set's name and season.
     """
+    usable = usable_items(shop)
+    if len(usable) < 2:
+        return None
+    merits = _Merits.of(shop, about)
+
+    def made(pieces: tuple[Item, ...], options: tuple[Item, ...], box: str) -> Proposal:
+        why, default = _why((*pieces, *options), merits, usable), _best_option(options, merits)
+        return Proposal(pieces, _slot_name(options), options, box=box, why=why, default=default)
+
+    unboxed: Proposal | None = None
+    for fixed, options in islice(_compositions(usable, merits, shop), _MOST_TRIED):
+        for pieces in (fixed, fixed[:1]) if options and len(fixed) > 1 else (fixed,):
+            if not _there_already(pieces, options, shop) and (box := _box(shop, pieces, options, fits)):
+                return made(pieces, options, box)
+        unboxed = unboxed or made(fixed, options, "")
+    return unboxed
+
+
+def usable_items(shop: Shop) -> tuple[Item, ...]:
+    """Return what a new set could hold: on sale, and on hand beyond what is held back; by code."""
     least = shop.settings.stock.hold_back
-    usable = tuple(
+    return tuple(
         item
         for item in sorted(shop.items, key=lambda item: item.code)
         if item.status is Status.ON_SALE and (item.on_hand is None or item.on_hand > least)
     )
-    if len(usable) < 2:
-        return None
-    options = _options(usable)
-    fixed = tuple(sorted(_beside(options, usable), key=lambda item: (-item.retail.amount, item.code)))
-    for pieces in (fixed, fixed[:1]) if options and len(fixed) > 1 else (fixed,):
-        if box := _box(shop, pieces, options, fits):
-            return Proposal(pieces, _slot_name(options), options, box)
-    return Proposal(fixed, _slot_name(options), options)
+
+
+@dataclass(frozen=True, slots=True)
+class _Merits:
+    """What speaks for an item: that no live set holds it, and that a word of the set's name or season is of it."""
+
+    used: frozenset[str]
+    about: tuple[str, ...]
+
+    @classmethod
+    def of(cls, shop: Shop, about: str) -> "_Merits":
+        """Return the merits that items of a shop have for a set of which `about` speaks."""
+        live = (one.gift_set for one in shop.sets if one.gift_set.sold_as is not Status.CLOSED)
+        words = tuple(dict.fromkeys(word for word in _words_of(about) if word not in _MUTE))
+        return cls(frozenset(code for gift_set in live for code in gift_set.item_codes), words)
+
+    def spoken(self, item: Item) -> tuple[str, ...]:
+        """Return the words of the set's name or season that the item's name, scent or form has."""
+        its = _words_of(f"{item.name} {item.scent} {item.form}")
+        return tuple(word for word in self.about if any(_alike(word, each) for each in its))
+
+    def rank(self, item: Item) -> tuple[bool, int]:
+        """Return what sorts the better item first."""
+        return item.code in self.used, -len(self.spoken(item))
+
+
+def _words_of(text: str) -> list[str]:
+    decomposed = unicodedata.normalize("NFKD", text.casefold())
+    return _WORD.findall("".join(sign for sign in decomposed if not unicodedata.combining(sign)))
+
+
+def _alike(word: str, second: str) -> bool:
+    """Whether two words are the same, or one begins with the other as "roses" does with "rose"."""
+    short, long = sorted((word, second), key=len)
+    return word == second or (len(short) > 3 and long.startswith(short) and len(long) - len(short) < 3)
+
+
+def _why(items: tuple[Item, ...], merits: _Merits, usable: tuple[Item, ...]) -> str:
+    """Return what spoke for the items, in one line: parts that are so of all items alike say nothing."""
+    fresh = [item.code for item in items if item.code not in merits.used]
+    spoken = {word: item.code for item in reversed(items) for word in reversed(merits.spoken(item))}
+    parts = []
+    if fresh and merits.used:
+        parts.append("no live set holds " + ("any of it" if len(fresh) == len(items) else ", ".join(fresh)))
+    parts += [f'"{word}" is said of {code}' for word, code in reversed(spoken.items())]
+    counted = [item.on_hand for item in items if item.on_hand is not None]
+    if counted:
+        parts.append(f"at least {min(counted)} of each {'are' if min(counted) > 1 else 'is'} on hand")
+    return "; ".join(parts) or f"{len(usable)} items are on sale, and these go together"
+
+
+def _compositions(
+    usable: tuple[Item, ...], merits: _Merits, shop: Shop
+) -> Iterator[tuple[tuple[Item, ...], tuple[Item, ...]]]:
+    """Yield fixed pieces and options that lie together in no set yet, the best first."""
+    for family in _families(usable, merits):
+        for beside in _beside(family, usable, merits):
+            fixed = tuple(sorted(beside, key=lambda item: (-item.retail.amount, item.code)))
+            options = tuple(option for option in family if not _there_already(fixed, (option,), shop))
+            if len(options) > 1 or not (family or _there_already(fixed, (), shop)):
+                yield fixed, options
+
+
+def _there_already(fixed: tuple[Item, ...], options: tuple[Item, ...], shop: Shop) -> bool:
+    """Whether some set of the shop, live or not, has a variant of exactly these pieces."""
+    variants = [frozenset(item.code for item in (*fixed, option)) for option in options]
+    variants = variants or [frozenset(item.code for item in fixed)]
+    return any(_holds(one.gift_set, codes) for one in shop.sets for codes in variants)
+
+
+def _holds(gift_set: GiftSet, codes: frozenset[str]) -> bool:
+    fixed = frozenset(entry.item for entry in gift_set.contents if isinstance(entry, Fixed))
+    slots = [codes & {option.item for option in slot.choose} for slot in gift_set.slots]
+    if not fixed <= codes <= frozenset(gift_set.item_codes) or not all(slots):
+        return False
+    ways = islice(product(*(sorted(slot) for slot in slots)), _MOST_WAYS)
+    return any(fixed | set(chosen) == codes for chosen in ways)
 
 
 def loosely_fits(box: GiftBox, pieces: tuple[Item, ...], settings: Settings) -> bool:
@@ -97,51 +200,58 @@ def _goes_in(piece: Item, inside: list[Decimal]) -> bool:
     return all(a <= b for a, b in zip(sorted(piece.size.sides), sorted(inside), strict=True))
 
 
-def _options(usable: tuple[Item, ...]) -> tuple[Item, ...]:
-    """Return the options of a slot: items of one size, of one form where there are two of it; () without any."""
+def _families(usable: tuple[Item, ...], merits: _Merits) -> Iterator[tuple[Item, ...]]:
+    """Yield options of a slot, the best first: items of one size, of one form where there are two of it; () last."""
     groups: dict[tuple[object, ...], list[Item]] = {}
     for item in usable:
         groups.setdefault((item.size.sides, item.shape), []).append(item)
     several = [group for group in groups.values() if len(group) > 1]
-    if not several or len(usable) < 3:
-        return ()
 
-    def worth_choosing(group: list[Item]) -> tuple[bool, Decimal, int]:
+    def worth_choosing(group: list[Item]) -> tuple[bool, int, int, Decimal, int]:
         standing = all(item.upright or item.shape is Shape.CYLINDER for item in group)  # jars and bottles
-        return standing, max(item.retail.amount for item in group), len(group)
+        unused = sum(item.code not in merits.used for item in group)
+        spoken = max(len(merits.spoken(item)) for item in group)
+        return standing, min(unused, 2), spoken, max(item.retail.amount for item in group), len(group)
 
-    best = max(several, key=worth_choosing)
-    form, count = Counter(item.form for item in best).most_common(1)[0]
-    family = [item for item in best if item.form == form] if count > 1 else best
-    most = _OPTIONS if len(family) < len(usable) else len(family) - 2
-    return tuple(sorted(_by_stock(family)[:most], key=lambda item: item.code)) if most > 1 else ()
+    for group in sorted(several, key=worth_choosing, reverse=True) if len(usable) > 2 else ():
+        form, count = Counter(item.form for item in group).most_common(1)[0]
+        family = [item for item in group if item.form == form] if count > 1 else group
+        most = _OPTIONS if len(family) < len(usable) else len(family) - 2
+        if most > 1:
+            yield tuple(sorted(_by_merit(family, merits)[:most], key=lambda item: item.code))
+    yield ()
 
 
-def _beside(options: tuple[Item, ...], usable: tuple[Item, ...]) -> tuple[Item, ...]:
-    """Return the pieces beside the slot: one of the commonest form, the smallest of another; a third without slot."""
+def _beside(options: tuple[Item, ...], usable: tuple[Item, ...], merits: _Merits) -> Iterator[tuple[Item, ...]]:
+    """Yield the pieces beside the slot: one of the commonest form, the smallest of another; a third without slot."""
     taken = {item.form for item in options}
     others = [item for item in usable if item not in options and item.form not in taken and not item.larger]
     others = others or [item for item in usable if item not in options]
     scents = {word for item in options for word in item.scent.casefold().split()}
-    first = _best(others, scents)
-    rest = [item for item in others if item.form != first.form] or [item for item in others if item is not first]
-    worth = sum((item.retail.amount for item in options[:1]), first.retail.amount)
-    rest = [item for item in rest if item.retail.amount >= _FILLER * (worth + item.retail.amount)]
-    second = min(rest, key=lambda item: (item.size.volume, item.code), default=None)
-    chosen = (first, second) if second else (first,)
-    if options or not second:
-        return chosen
-    third = next((item for item in _by_stock(rest) if item is not second), None)
-    return (*chosen, third) if third else chosen
+    alone: list[tuple[Item, ...]] = []
+    for first in _best(others, scents, merits):
+        rest = [item for item in others if item.form != first.form] or [item for item in others if item is not first]
+        worth = sum((item.retail.amount for item in options[:1]), first.retail.amount)
+        rest = [item for item in rest if item.retail.amount >= _FILLER * (worth + item.retail.amount)]
+        seconds = sorted(rest, key=lambda item: (*merits.rank(item), item.size.volume, item.code))
+        for second in seconds:
+            third = next((item for item in _by_merit(rest, merits) if item is not second), None)
+            yield (first, second, third) if third and not options else (first, second)
+        alone += [(first,)] if options else [(first, second) for second in seconds]
+    yield from sorted(
+        alone, key=lambda pieces: (*merits.rank(pieces[0]), -sum(piece.retail.amount for piece in pieces))
+    )
 
 
-def _best(items: list[Item], scents: set[str]) -> Item:
-    """Return an item of the form that has most kinds: one that smells like the options, else the one most on hand."""
+def _best(items: list[Item], scents: set[str], merits: _Merits) -> list[Item]:
+    """Return items of the form that has most kinds first: those that smell like the options, then by stock."""
     kinds = Counter(item.form for item in items)
-    return min(
+    return sorted(
         items,
         key=lambda item: (
+            item.code in merits.used,
             -kinds[item.form],
+            -len(merits.spoken(item)),
             scents.isdisjoint(item.scent.casefold().split()),
             -(item.on_hand or 0),
             item.code,
@@ -149,8 +259,13 @@ def _best(items: list[Item], scents: set[str]) -> Item:
     )
 
 
-def _by_stock(items: list[Item]) -> list[Item]:
-    return sorted(items, key=lambda item: (-(item.on_hand or 0), item.code))
+def _best_option(options: tuple[Item, ...], merits: _Merits) -> str:
+    """Return the code of the option of which name and season speak most, the first one where they speak of none."""
+    return min(options, key=lambda item: -len(merits.spoken(item))).code if options else ""
+
+
+def _by_merit(items: list[Item], merits: _Merits) -> list[Item]:
+    return sorted(items, key=lambda item: (*merits.rank(item), -(item.on_hand or 0), item.code))
 
 
 def _slot_name(options: tuple[Item, ...]) -> str:
@@ -158,6 +273,7 @@ def _slot_name(options: tuple[Item, ...]) -> str:
     if not options:
         return ""
     containers = {item.container.split()[-1] if item.container.strip() else "" for item in options}
+    containers = {""} if containers & _WRAPPINGS else containers
     forms = {item.form for item in options}
     for shared in (containers, forms):
         [word, *more] = sorted(shared)
@@ -196,13 +312,14 @@ class NewSet:
     keywords: tuple[str, ...]
     proposal: Proposal | None
     shots: tuple[str, ...]
+    boxed: bool
+    copied: Mapping[str, str] = field(default_factory=dict)  # texts of files that are begun with another set's
 
     @property
     def pictures(self) -> tuple[str, ...]:
         """The file names of the shots that the shop asks for; a single one where it asks for none."""
-        boxed = self.proposal is not None and bool(self.proposal.box)
-        asked = [shot for shot in self.shots if boxed or shot not in _OF_A_BOX]
-        return tuple(f"{shot.replace(' ', '-')}.jpg" for shot in asked or ["open box" if boxed else "contents"])
+        asked = [shot for shot in self.shots if self.boxed or shot not in _OF_A_BOX]
+        return tuple(f"{shot.replace(' ', '-')}.jpg" for shot in asked or ["open box" if self.boxed else "contents"])
 
 
 def folder_name(name: str) -> str:
@@ -240,12 +357,106 @@ def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
     if new.folder.casefold() in there:
         raise FieldError(f"sets/{new.folder} is there already.", "Give the set another name, or take the folder away.")
     values = {"set": new, "proposal": new.proposal, "write_here": TO_WRITE}
+    files = tuple(dict.fromkeys((*_FILES, *new.copied)))
     with in_the_making(sets / new.folder) as made:
-        for file in _FILES:
+        for file in files:
+            if file in new.copied:
+                write_file(made / file, new.copied[file].encode("utf-8"))
+                continue
             template = (templates / "new_set" / file).read_text(encoding="utf-8")
             write_file(made / file, filled_in(template, values))
         (made / "photos").mkdir()
-    return tuple(f"sets/{new.folder}/{file}" for file in _FILES)
+    return tuple(f"sets/{new.folder}/{file}" for file in files)
+
+
+# A set begun with another: its set.toml with what belongs to the old one alone left behind.
+
+_STATEMENT: Final = re.compile(r"^[ \t]*(?:\[{1,2}[ \t]*)?[\"']?([A-Za-z0-9_-]+)[^\n]*?[\]=]", re.MULTILINE)
+_REMARKS: Final = re.compile(r"(?:[ \t]*#[^\n]*\n)*")
+_COMMENTS: Final = re.compile(r"(?:^[ \t]*#[^\n]*\n)+\Z", re.MULTILINE)
+_LONGEST_BEGUN: Final = 50_000  # signs: every statement is found by reading all that precedes it
+_LEFT_BEHIND: Final = frozenset(("old_codes", "price", "variant", "photos", "reduction"))
+
+
+def begun_with(text: str, code: str, name: str, season: str | None = None) -> str:
+    """Return set.toml for a new set: a draft, without photos, price in print, reductions and what is said of variants.
+
+    Args:
+        text: the old set's, as the owner wrote it; comments and order stay.
+        code: the new set's.
+        name: the new set's.
+        season: another season; the old set's when None.
+
+    Raises:
+        FieldError: what belongs to the old set alone cannot be parted from the rest.
+
+    >>> print(begun_with('code = "A-1"\\nname = "Frost"\\nprice = 9\\nbox = "S"', "A-2", "Thaw"))
+    code = "A-2"
+    name = "Thaw"
+    status = "draft"  # take this line out when the set is finished: until then no build shows it
+    box = "S"
+    """
+    if len(text) > _LONGEST_BEGUN:
+        raise FieldError("its set.toml is too long to be taken apart.", "Copy its folder by hand.")
+    document = tomllib.loads(text)
+    stated = {"code": code, "name": name, "status": SetStatus.DRAFT.value}
+    stated |= {} if season is None else {"season": season}
+    end = "\r\n" if "\r\n" in text else "\n"
+    lines = {key: f"{key} = {quoted(value)}{end}" for key, value in stated.items()}
+    lines["status"] = f"{lines['status'].rstrip()}  # {_DRAFT_NOTE}{end}"
+    kept: list[str] = []
+    for key, part in _statements(text):
+        if key not in (*_LEFT_BEHIND, *stated):
+            kept.append(part)
+        elif key == "name":
+            kept += [_above(part), lines["name"], lines["status"]]
+        elif key in lines and key != "status":
+            kept += [_above(part), lines[key]]
+    if season is not None and "season" not in document:
+        kept.insert(0, lines["season"])
+    wanted = {key: value for key, value in document.items() if key not in _LEFT_BEHIND} | stated
+    result = "".join(kept)
+    try:
+        right = tomllib.loads(result) == wanted
+    except tomllib.TOMLDecodeError:
+        right = False
+    if not right:
+        hint = "Write each key of it on a line of its own, or copy its folder by hand and give the set another code."
+        raise FieldError("its set.toml cannot be taken apart.", hint)
+    return result
+
+
+_DRAFT_NOTE: Final = "take this line out when the set is finished: until then no build shows it"
+
+
+def _statements(text: str) -> Iterator[tuple[str, str]]:
+    """Yield each key above the tables, then each table, with the text from there to the next.
+
+    Comments go with what follows. A line begins one where all that precedes it is whole TOML, so that no text within
+    quotes or brackets does.
+    """
+    starts: list[tuple[int, str]] = []
+    for match in _STATEMENT.finditer(text):
+        header = match[0].lstrip().startswith("[")
+        if (header or not any(key.startswith("[") for _, key in starts)) and _whole(text[: match.start()]):
+            above = _COMMENTS.search(text[: match.start()])
+            starts.append((above.start() if above else match.start(), ("[" if header else "") + match[1]))
+    yield "", text[: starts[0][0]] if starts else text
+    for at, (start, key) in enumerate(starts):
+        yield key.lstrip("["), text[start : starts[at + 1][0] if at + 1 < len(starts) else len(text)]
+
+
+def _above(part: str) -> str:
+    match = _REMARKS.match(part)
+    return match[0] if match else ""
+
+
+def _whole(text: str) -> bool:
+    try:
+        tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return False
+    return True
 
 
 # The code of a new set: the next number after those of the shop's other sets, unlike every code in use.

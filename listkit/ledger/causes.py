@@ -342,7 +342,7 @@ _Key = tuple[tuple[int, ...], str]
 def first_record(changes: Changes, new: Rows) -> tuple[Cause, ...]:
     """Return the one cause of everything being new: nothing was recorded before."""
     sets = tuple(dict.fromkeys(_set_of(new[code]) for code in changes.new))
-    words = f"nothing was recorded before: {counted(sets, changes.new)}"
+    words = f"nothing was recorded before: {counted(sets, changes.new, _pieces(changes.new, new))}"
     return (Cause("first record", words, changes.new, sets, new=changes.new),) if changes.new else ()
 
 
@@ -416,7 +416,7 @@ def _cause(key: _Key, group: _Group, reasons: Reasons, rows: Rows) -> Cause:
     by_offer = [change.code for change in group.changes if is_by_offer(change.field)]
     codes = tuple(dict.fromkeys((*group.new, *group.gone, *(by_offer or [change.code for change in group.changes]))))
     sets = tuple(dict.fromkeys(_set_of(rows[code]) for code in codes))
-    reach = counted(sets, codes)
+    reach = counted(sets, codes, _pieces(codes, rows))
     if not moved:
         kind, words = unexplained, f"{unexplained}: {reach}; nothing on record explains it"
     else:
@@ -449,6 +449,23 @@ def _subject(moved: Sequence[Movement], reasons: Reasons) -> str:
     return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 
 
-def counted(sets: Sequence[str], codes: Sequence[str]) -> str:
-    """Return "3 sets, 7 variants"."""
-    return f"{len(sets)} set{'s' * (len(sets) != 1)}, {len(codes)} variant{'s' * (len(codes) != 1)}"
+def is_piece(row: Row) -> bool:
+    """Whether a row is a single piece: the one item whose code it has, and no variant of a set."""
+    return row.get("itemCodes") == [row.get("sku")]
+
+
+def _pieces(codes: Iterable[str], rows: Rows) -> tuple[str, ...]:
+    return tuple(code for code in codes if is_piece(rows[code]))
+
+
+def counted(sets: Sequence[str], codes: Sequence[str], pieces: Sequence[str] = ()) -> str:
+    """Return what is concerned; `pieces` are those of `codes` that are single pieces.
+
+    >>> counted(["A", "B-1"], ["A-1", "A-2", "B-1"], ["B-1"]), counted(["B-1"], ["B-1"], ["B-1"])
+    ('1 set, 2 variants and 1 single piece', '1 single piece')
+    """
+    of_sets, variants = len(sets) - len(pieces), len(codes) - len(pieces)
+    words = [f"{of_sets} set{'s' * (of_sets != 1)}, {variants} variant{'s' * (variants != 1)}"]
+    words = words if of_sets or not pieces else []
+    words += [f"{len(pieces)} single piece{'s' * (len(pieces) != 1)}"] if pieces else []
+    return " and ".join(words)

@@ -119,7 +119,7 @@ def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> 
         ingredients=_ingredients(variant, voices[0]),
         gtin=variant.gtin,
         number=fill(voices[0].label.code, code=variant.code),
-        heights=_heights(facts, variant, writing),
+        heights=_heights(variant, writing),
     )
 
 
@@ -131,10 +131,11 @@ def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, settings: Sett
     made = []
     if maker := settings.address or settings.name:
         made.append(fill(voice.label.made_by, address=maker))
-    made.append(fill(voice.label.country, country=voice.country(settings.country)))
+    if settings.labels and settings.labels.origin:
+        made.append(fill(voice.label.country, country=voice.country(settings.labels.origin)))
     return Spoken(
         language=voice.language,
-        identity=_identity(facts, variant, voice),
+        identity=_identity(variant, voice),
         pieces=tuple(_named(piece, voice) for piece in variant.pieces),
         contents=_contents(variant, voice, settings),
         cautions=caution_lines(voice.words, voice.cautions, _items(variant)),
@@ -150,7 +151,7 @@ def _runs_out(variant: Variant) -> bool:
     return min(lives, default=0) <= MONTHS_WITH_A_LAST_DAY
 
 
-def _identity(facts: SetFacts, variant: Variant, voice: LabelVoice) -> str:
+def _identity(variant: Variant, voice: LabelVoice) -> str:
     """Return what it is: "Gift set: a bar soap, a lip balm and a body butter"; a single piece by its form."""
     forms: dict[tuple[str, str], int] = {}
     for piece in variant.pieces:
@@ -158,7 +159,7 @@ def _identity(facts: SetFacts, variant: Variant, voice: LabelVoice) -> str:
         forms[key] = forms.get(key, 0) + piece.quantity
     words = voice.words
     told = tuple(counted(words, small(words, form), count, held) for (form, held), count in forms.items())
-    if facts.box is None and sum(forms.values()) == 1:
+    if variant.box is None and sum(forms.values()) == 1:
         return capital(fill(voice.label.alone, item=variant.pieces[0].item.form or item_name(variant.pieces[0].item)))
     return fill(voice.label.gift_set, items=words.all_of(told))
 
@@ -182,21 +183,21 @@ def _ingredients(variant: Variant, voice: LabelVoice) -> tuple[tuple[str, str], 
     return tuple((fill(voice.label.of_item, item=item_name(row.item)), row.text) for row in rows)
 
 
-def _heights(facts: SetFacts, variant: Variant, writing: _Writing) -> TypeHeights:
+def _heights(variant: Variant, writing: _Writing) -> TypeHeights:
     """Return the least heights of type: by the gift box's own panel, of a loose set by its largest piece's."""
     amounts = [
         item.net.total for item in _items(variant) if item.net and item.net.measure in {Measure.MASS, Measure.VOLUME}
     ]
     return type_heights(
-        largest_panel(facts, variant),
+        largest_panel(variant),
         max(amounts, default=Decimal(0)),
         writing.settings.country,
         rule=writing.labels.type,
     )
 
 
-def largest_panel(facts: SetFacts, variant: Variant) -> Decimal:
+def largest_panel(variant: Variant) -> Decimal:
     """Return the area in mm² of the panel that a variant's label lies on; a box without outside by its inside."""
-    if facts.box is not None:
-        return panel_area(facts.box.outside or facts.box.inside, Shape.BOX)
+    if variant.box is not None:
+        return panel_area(variant.box.outside or variant.box.inside, Shape.BOX)
     return max(panel_area(piece.item.size, piece.item.shape) for piece in variant.pieces)

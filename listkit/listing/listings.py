@@ -226,6 +226,35 @@ class Offer:
         return tuple(piece.item.code for piece in self.variant.pieces)
 
     @property
+    def box(self) -> str:
+        """The gift box's code; empty without one."""
+        return self.variant.box.code if self.variant.box else ""
+
+    @property
+    def width(self) -> Decimal | None:
+        """The closed box from left to right in mm, where its outside is stated."""
+        return self._outside(0)
+
+    @property
+    def depth(self) -> Decimal | None:
+        """The closed box from front to back in mm."""
+        return self._outside(1)
+
+    @property
+    def height(self) -> Decimal | None:
+        """The closed box as it stands, in mm."""
+        return self._outside(2)
+
+    def parcel(self, side: int) -> Decimal | None:
+        """Return a side of the carton's outside in mm, 0 for the longest; None without a carton."""
+        carton = self.variant.carton
+        return sorted(carton.outside.sides, reverse=True)[side] if carton else None
+
+    def _outside(self, side: int) -> Decimal | None:
+        box = self.variant.box
+        return box.outside.sides[side] if box and box.outside else None
+
+    @property
     def shelf_life(self) -> int | None:
         """Months of what keeps least; None when nothing says."""
         lives = [piece.item.shelf_life for piece in self.variant.pieces if piece.item.shelf_life is not None]
@@ -311,11 +340,6 @@ class Listing:
         return max((offer.price for offer in self.buyable), key=lambda money: money.amount)
 
     @property
-    def box(self) -> str:
-        """The gift box's code; empty without one."""
-        return self.facts.box.code if self.facts.box else ""
-
-    @property
     def on_sale(self) -> datetime.date | None:
         """The season's first day."""
         return self.facts.season.on_sale if self.facts.season else None
@@ -329,30 +353,6 @@ class Listing:
     def price_until(self) -> datetime.date | None:
         """Prices hold as long as the season, or until a reduction begins or ends before that."""
         return min((day for day in (self.off_sale, self.price_turns) if day is not None), default=None)
-
-    @property
-    def width(self) -> Decimal | None:
-        """The closed box from left to right in mm, where its outside is stated."""
-        return self._outside(0)
-
-    @property
-    def depth(self) -> Decimal | None:
-        """The closed box from front to back in mm."""
-        return self._outside(1)
-
-    @property
-    def height(self) -> Decimal | None:
-        """The closed box as it stands, in mm."""
-        return self._outside(2)
-
-    def parcel(self, side: int) -> Decimal | None:
-        """Return a side of the carton's outside in mm, 0 for the longest; None without a carton."""
-        carton = self.facts.carton
-        return sorted(carton.outside.sides, reverse=True)[side] if carton else None
-
-    def _outside(self, side: int) -> Decimal | None:
-        box = self.facts.box
-        return box.outside.sides[side] if box and box.outside else None
 
     def place(self, *key: str | int) -> Place:
         """Return the place in the set's own file, or in that of the language; the report finds the line."""

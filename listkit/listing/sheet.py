@@ -78,7 +78,8 @@ def _entry(entry: SheetEntry) -> list[object]:
     theme = [facts.source.gift_set.theme, facts.season] if facts else []
     keeps = [entry.keeps.months, entry.keeps.on_arrival] if entry.keeps else None
     packs = [entry.packs.case, entry.packs.least, entry.packs.together]
-    outside = entry.outside.sides if entry.outside else None
+    sizes = [size.sides for size in entry.outsides]
+    outside = sizes if len(sizes) > 1 else sizes[0] if sizes else None
     more = [entry.last_chance, entry.lead, entry.note, entry.case_gtin, entry.display]
     return [entry.code, entry.name, theme, packs, keeps, outside, more, [_line(line) for line in entry.lines]]
 
@@ -371,8 +372,9 @@ def _entry_facts(entry: SheetEntry, voice: SheetVoice) -> Iterator[str]:
         yield fill(own.case_mixed if mixed else own.case_of, count=str(packs.case))
     if packs.least:
         yield fill(own.at_least, count=str(packs.least))
-    if entry.outside:
-        yield sides_text(entry.outside.sides, voice.language, voice.words.measure)
+    if entry.outsides:
+        sizes = (sides_text(size.sides, voice.language, voice.words.measure) for size in entry.outsides)
+        yield voice.words.one_of(tuple(sizes))
     yield weights_text(entry, voice)
     if entry.keeps:
         yield keeps_text(entry.keeps, voice)

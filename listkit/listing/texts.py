@@ -20,12 +20,14 @@ from listkit.listing.listings import ShownOption, ShownSlot
 from listkit.listing.markdown import one_line
 from listkit.listing.template_rules import one_brace
 from listkit.listing.templates import Kind, TemplateFault, compile_template
-from listkit.listing.titles import content_lines, fold, inside_sentence, items_phrase
+from listkit.listing.titles import content_lines, entries_of, fold, head_of, inside_sentence, items_phrase
 from listkit.listing.translate import Language
 from listkit.listing.words import Words, fill, item_name, sides_text, size_text, small
-from listkit.model.gift_set import Fixed
+from listkit.model.gift_set import Fixed, Slot
 from listkit.model.item import Item
+from listkit.model.packaging import GiftBox
 from listkit.model.settings import Settings
+from listkit.units.length import Size
 from listkit.units.money import Money
 
 Named = dict[str, object]
@@ -203,7 +205,7 @@ def shown_items(facts: SetFacts, slots: tuple[ShownSlot, ...]) -> tuple[Item, ..
 def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
     """Return the names that a story may use."""
     facts = subject.facts
-    gift_set, season, box = facts.source.gift_set, facts.season, facts.box
+    gift_set, season = facts.source.gift_set, facts.season
     return {
         "set": SetWords(facts.name, gift_set.theme, facts.code, gift_set.season),
         "cheapest": subject.cheapest,
@@ -213,14 +215,20 @@ def story_names(wording: Words, subject: Subject, settings: Settings) -> Named:
         "season": SeasonWords(season.name, season.on_sale, season.off_sale) if season else None,
         "shop": ShopWords(settings.name, settings.website),
         "count": sum(entry.quantity for entry in gift_set.contents),
-        "box": BoxWords(
-            box.code,
-            sides_text(box.inside.sides, wording.language, wording.measure),
-            sides_text(box.outside.sides, wording.language, wording.measure) if box.outside else "",
-        )
-        if box
-        else None,
+        "box": _box_words(wording, facts.boxes) if facts.boxes else None,
     }
+
+
+def _box_words(wording: Words, boxes: tuple[GiftBox, ...]) -> BoxWords:
+    """Return the code and sides of the boxes, "S or M" where variants have their own; no outside where one has none."""
+
+    def said(sizes: list[Size]) -> str:
+        texts = (sides_text(size.sides, wording.language, wording.measure) for size in sizes)
+        return wording.one_of(tuple(dict.fromkeys(texts)))
+
+    outsides = [box.outside for box in boxes if box.outside]
+    inside, outside = said([box.inside for box in boxes]), said(outsides) if len(outsides) == len(boxes) else ""
+    return BoxWords(wording.one_of(tuple(box.code for box in boxes)), inside, outside)
 
 
 def _prices_text(wording: Words, subject: Subject) -> str:
@@ -237,12 +245,13 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
     if not facts.source.gift_set.boxed:
         headings = replace(headings, contents=headings.contents_loose, box=headings.message)
     caution_texts = caution_lines(wording, language.cautions, items)
+    chosen = {entry.slot for entry in entries_of(facts) if isinstance(entry, Slot)}
     return {
         "theme": facts.source.gift_set.theme,
-        "inside": inside_sentence(wording, facts),
+        "inside": _inside(wording, facts),
         "reduction": subject.reduction,
         "contents": content_lines(wording, facts, subject.slots),
-        "slots": tuple(_slot_words(wording, slot) for slot in subject.slots),
+        "slots": tuple(_slot_words(wording, slot) for slot in subject.slots if slot.name in chosen),
         "minis": _minis(wording, subject, shop_items),
         "ingredients": tuple(
             IngredientsLine(subject.name(item), language.text(item.ingredients)) for item in items if item.ingredients
@@ -256,6 +265,12 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
         "colon": sentences.colon,
         "sold_out": sentences.sold_out,
     }
+
+
+def _inside(wording: Words, facts: SetFacts) -> str:
+    """Return what is inside in one sentence; "" for a single piece of which it would be the title once more."""
+    sentence = inside_sentence(wording, facts)
+    return "" if facts.is_single and fold(sentence).rstrip(".") == fold(head_of(wording, facts)) else sentence
 
 
 def render_listing(text: str, kind: str, names: Named, formats: Formats) -> str:
@@ -302,12 +317,11 @@ def _minis(wording: Words, subject: Subject, shop_items: dict[str, Item]) -> tup
 def _packing(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     """Return what is said of the box, the card and the buyer's own words."""
     lines, sentences = [], wording.sentences
-    if facts.box is not None:
-        inside = sides_text(facts.box.inside.sides, wording.language, wording.measure)
-        if facts.box.outside is not None:
-            outside = sides_text(facts.box.outside.sides, wording.language, wording.measure)
-            lines.append(fill(sentences.box_outside, size=outside))
-        lines.append(fill(sentences.box_inside, size=inside))
+    if facts.boxes:
+        sides = _box_words(wording, facts.boxes)
+        if sides.outside:
+            lines.append(fill(sentences.box_outside, size=sides.outside))
+        lines.append(fill(sentences.box_inside, size=sides.inside))
     message = facts.source.gift_set.message_card
     if message is not None:
         count = wording.count("character", message.characters)

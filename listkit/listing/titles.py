@@ -20,6 +20,7 @@ from listkit.listing.formats import Measure, fitting
 from listkit.listing.listings import ShownSlot
 from listkit.listing.words import (
     Words,
+    beside,
     capital,
     counted,
     fill,
@@ -167,7 +168,7 @@ def _forms(wording: Words, facts: SetFacts, before: str) -> tuple[str, ...]:
     """Return the forms of what is inside, those with one last word together, without words that `before` has."""
     items = {item.code: item for item in facts.items}
     counts: Counter[str] = Counter()
-    for entry in facts.source.gift_set.contents:
+    for entry in entries_of(facts):
         if isinstance(entry, Slot):
             counts[slot_noun(wording, entry, items)] += entry.quantity
         else:
@@ -223,6 +224,20 @@ def fold(text: str) -> str:
 # What lies in the set.
 
 
+def entries_of(facts: SetFacts) -> tuple[Fixed | Slot, ...]:
+    """Return the contents, a slot of which only one option is left as a piece that lies in every variant."""
+    left: dict[str, set[str]] = {}
+    for variant in facts.variants:
+        for choice in variant.choices:
+            left.setdefault(choice.slot, set()).add(choice.item.code)
+    return tuple(
+        Fixed(item=next(iter(left[entry.slot])), quantity=entry.quantity)
+        if isinstance(entry, Slot) and len(left.get(entry.slot, ())) == 1
+        else entry
+        for entry in facts.source.gift_set.contents
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class ContentLine:
     """One line of the contents. `text` is all of it; `name` and `size` are its parts, size "" where it has none."""
@@ -235,7 +250,7 @@ class ContentLine:
 
 def items_phrase(wording: Words, facts: SetFacts, *, named: bool = False) -> str:
     """Return "a bar soap, a lip balm and a jar of your choosing"; fixed items by name if `named`."""
-    entries = facts.source.gift_set.contents
+    entries = entries_of(facts)
     fixed = _fixed_phrases(wording, facts, named=named)
     items = {item.code: item for item in facts.items}
     slots = tuple(counted(wording, slot_noun(wording, e, items), e.quantity) for e in entries if isinstance(e, Slot))
@@ -251,7 +266,7 @@ def _fixed_phrases(wording: Words, facts: SetFacts, *, named: bool) -> tuple[str
     """Return the fixed items, alike ones together: by name, or by form where they have one."""
     items = {item.code: item for item in facts.items}
     quantities: Counter[tuple[str, str, str]] = Counter()
-    for entry in facts.source.gift_set.contents:
+    for entry in entries_of(facts):
         if isinstance(entry, Fixed):
             item = items[entry.item]
             by_name = named or not item.form
@@ -278,7 +293,7 @@ def content_lines(wording: Words, facts: SetFacts, slots: tuple[ShownSlot, ...])
     items = {item.code: item for item in facts.items}
     shown = {slot.name: slot for slot in slots}
     lines = []
-    for entry in facts.source.gift_set.contents:
+    for entry in entries_of(facts):
         if isinstance(entry, Slot):
             lines.append(_slot_line(wording, entry, shown[entry.slot], items))
         else:
@@ -370,9 +385,10 @@ def _pieces(wording: Words, frame: Frame, set_name: str) -> Iterator[str]:
 
 def _with_container(wording: Words, frame: Frame, text: str) -> str:
     """Add what the only piece comes in, while the text is short."""
-    if len(frame.items) != 1 or frame.slots or not frame.items[0].container:
+    container = beside(frame.items[0].form, frame.items[0].container) if len(frame.items) == 1 else ""
+    if frame.slots or not container:
         return text
-    name, container = item_name(frame.items[0]), one(wording, frame.items[0].container)
+    name, container = item_name(frame.items[0]), one(wording, container)
     return _longer(text, text.replace(name, fill(wording.alt.container, what=name, container=container), 1))
 
 

@@ -356,6 +356,7 @@ class _Reading:
 # Nouns within a sentence.
 
 _DECIMAL: Final = re.compile(r"\d+\.\d+")
+_LONGEST_ENDING: Final = 2  # letters that make a plural
 _LONGEST_LINK: Final = 3
 """Letters of a word that joins others, as "au" does in "gommage au sucre" and "gommage au sel"."""
 _TIMES: Final = re.compile(r"(?<=[\da-z])\s*[xX×]\s*(?=\d)")
@@ -414,12 +415,28 @@ def slot_noun(wording: Words, slot: Slot, items: Mapping[str, Item]) -> str:
     if all(form and form == forms[0] for form in forms):
         return " ".join(forms[0])
     shared = [column[0] for column in takewhile(lambda column: len(set(column)) == 1, zip(*forms, strict=False))]
-    more = [word for word in shared if word not in name.split()]
+    more = [word for word in shared if not any(_one_word(word, said) for said in name.split())]
     if wording.titles.shared == "last":
         return " ".join((*more, name))
     while len(more) > 1 and len(more[-1]) <= _LONGEST_LINK:
         more.pop()
     return fill(wording.sentences.contained, container=name, what=" ".join(more)) if more else name
+
+
+def _one_word(word: str, second: str) -> bool:
+    """Whether two words are one, in the singular or the plural: "bar", "bars"."""
+    short, long = sorted((word, second), key=len)
+    return long.startswith(short) and len(long) - len(short) <= _LONGEST_ENDING
+
+
+def beside(noun: str, container: str) -> str:
+    """Return a container without the words that the noun has already; "" where it has all of them.
+
+    >>> beside("mini scrub", "mini jar"), beside("bar soap", "bar")
+    ('jar', '')
+    """
+    said = noun.split()
+    return " ".join(word for word in container.split() if word not in said)
 
 
 def small(wording: Words, name: str) -> str:

@@ -12,6 +12,7 @@ from listkit.model.fields import (
     Colour,
     ColumnUnit,
     Count,
+    Country,
     Language,
     LengthUnit,
     MassUnit,
@@ -25,7 +26,6 @@ from listkit.model.fields import (
 )
 from listkit.model.item import Singles
 from listkit.model.labels import UnitPricing
-from listkit.model.settings import Country
 from listkit.problem import FieldError, Place
 
 Output = Literal["feed", "listings", "photos", "price list", "printed list"]
@@ -125,8 +125,8 @@ class Dialect(ShopModel):
     weight: MassUnit = Field(default="g", description="How weights are written.")
     length: LengthUnit = Field(default="mm", description="How lengths are written.")
     date: DayForm = Field(default="2027-02-28", description="How 28 February 2027 is written.")
-    yes: Name = Field(default="yes", description='The word for yes, as in "TRUE" or "1".')
-    no: str = Field(default="no", description="The word for no; it may be empty.")
+    yes: Name = Field(default="yes", description='The word for yes, as in "TRUE" or "1".', examples=["TRUE"])
+    no: str = Field(default="no", description="The word for no; it may be empty.", examples=["FALSE"])
     transliterate: bool = Field(
         default=False, description="Whether a character that the encoding has not becomes the nearest one."
     )
@@ -151,7 +151,7 @@ class Limits(ShopModel):
 class Crop(ShopModel):
     """One finished picture that the channel wants of every photo."""
 
-    name: Name = Field(description="Behind the photo's name.")
+    name: Name = Field(description="Behind the photo's name.", examples=["square"])
     ratio: RatioField = Field(description='Width to height: "1:1".')
     width: Count = Field(description="Pixels; never more than the original gives.")
     smallest: Count = Field(default=0, description="Finished width below which it is a problem.")
@@ -227,7 +227,7 @@ class Channel(ShopModel):
     """All of one channel file; `key` is the file's stem, given by the reader."""
 
     key: str = Field(default="", exclude=True, json_schema_extra={"given": True})
-    name: Name = Field(description="What people read.")
+    name: Name = Field(description="What people read.", examples=["Own web shop"])
     make: tuple[Output, ...] = Field(
         description='What is made: "feed", "listings", "photos", "price list", and as a page of it "printed list".'
     )
@@ -241,14 +241,14 @@ class Channel(ShopModel):
     fee_on: Literal["price", "price and postage"] = Field(
         default="price", description="What it takes its share of: the price, or also the postage that a buyer pays."
     )
-    fixed_fee: Price | None = Field(default=None, description="And its fixed fee on every sale.")
+    fixed_fee: Price | None = Field(default=None, description="And its fixed fee on every sale.", examples=["0.25"])
     fixed_fee_per: Literal["order", "piece"] = Field(
         default="order", description="Whether the fixed fee is taken once an order, or for every piece sold."
     )
     pieces_in_order: Pieces = Field(
         default=Decimal(1), description="Pieces sold in an order, on average; they share a fixed fee an order."
     )
-    minimum_fee: Price | None = Field(default=None, description="The least that it takes of a sale.")
+    minimum_fee: Price | None = Field(default=None, description="The least that it takes of a sale.", examples=["0.60"])
     tax: TaxShare | None = Field(
         default=None, description="Tax included in the price here, when unlike the shop's.", examples=["20 %"]
     )

@@ -260,10 +260,13 @@ def days_meant(text: str) -> tuple[datetime.date, ...]:
 
     >>> [str(day) for day in days_meant("1/12/2026")], [str(day) for day in days_meant("3rd Feb. 2027")]
     (['2026-12-01', '2026-01-12'], ['2027-02-03'])
+    >>> [str(day) for day in days_meant("2027-31-05")]
+    ['2027-05-31']
     """
     text, parts = " ".join(text.split()), list[tuple[int, int, int]]()
     if match := _YEAR_FIRST.fullmatch(text):
-        parts = [(int(match[1]), int(match[2]), int(match[3]))]
+        year, second, third = (int(match[at]) for at in (1, 2, 3))
+        parts = [(year, second, third), *([(year, third, second)] if second > 12 else [])]
     elif match := _YEAR_LAST.fullmatch(text):
         first, second, year = int(match[1]), int(match[3]), int(match[4])
         parts = [(year, second, first), *([(year, first, second)] if match[2] in "/-" else [])]
@@ -345,8 +348,15 @@ class NamesCode:
     """Marks a field whose text is the code of something in the shop; see `codes.code_places`."""
 
 
+def _country(value: object) -> object:
+    if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
+        raise FieldError(f'"{value}" is not a country.', 'Write its two letters (ISO 3166-1), as in "GB".')
+    return value
+
+
 CODE: Final = NamesCode()
 Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01"), CODE]
+Country = Annotated[str, BeforeValidator(_country)]
 Language = Annotated[str, BeforeValidator(_language)]
 Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
 Price = Annotated[Money, PlainValidator(_money), _as_text("24.50", bare=True)]

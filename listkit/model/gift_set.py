@@ -25,6 +25,9 @@ from listkit.model.photo import FocusBox
 from listkit.model.reduction import Reduction
 from listkit.problem import FieldError
 
+SMALLEST: Final = "smallest"
+SMALLEST_EACH: Final = "smallest each"
+NO_BOX: Final = "none"
 _MOST_OF_ONE: Final = 200  # of one item in a set; a weight typed as a quantity is mostly more
 
 
@@ -55,9 +58,15 @@ class Option(ShopModel):
     """One of the items a buyer may choose."""
 
     item: Code = Field(description="The item's code.")
-    says: str = Field(default="", description="What the buyer reads; the item's name and form when left out.")
+    says: str = Field(
+        default="",
+        description="What the buyer reads; the item's name and form when left out.",
+        examples=["Linden & Oat body butter"],
+    )
     part: str = Field(
-        default="", description="Its part of the variant's code; the last part of the item's code when left out."
+        default="",
+        description="Its part of the variant's code; the last part of the item's code when left out.",
+        examples=["U2"],
     )
 
     old_codes: OldNames = Field(
@@ -87,7 +96,7 @@ OptionEntry = Annotated[Option, BeforeValidator(_option, json_schema_input_type=
 class Slot(ShopModel):
     """A place in the set where the buyer chooses."""
 
-    slot: Name = Field(description='What the buyer chooses: "Jar".')
+    slot: Name = Field(description='What the buyer chooses: "Jar".', examples=["Jar"])
     choose: tuple[OptionEntry, ...] = Field(min_length=1, description="The options.", examples=[["OH-B01", "OH-B02"]])
     default: Annotated[str, CODE] = Field(default="", description="The option shown first; the first when left out.")
     quantity: Quantity = Field(default=1, description="How many of the chosen one.")
@@ -118,12 +127,18 @@ class VariantNote(ShopModel):
     options: dict[str, Code] = Field(
         description="Slot name = item code, which picks the variant.", examples=[{"Jar": "OH-B01"}]
     )
-    code: Code | None = Field(default=None, description="The variant's own code, instead of the made one.")
+    code: Code | None = Field(
+        default=None, description="The variant's own code, instead of the made one.", examples=["OHS-1-LINDEN"]
+    )
     old_codes: OldNames = Field(default=(), description="Codes that it had before.", examples=[["OHS-1-J01"]])
-    gtin: str = Field(default="", description="Its GTIN; never made up.")
-    price: Price | None = Field(default=None, description="A price already in print; only compared.")
+    gtin: str = Field(default="", description="Its GTIN; never made up.", examples=["9520000010010"])
+    price: Price | None = Field(
+        default=None, description="A price already in print; only compared.", examples=["29.00"]
+    )
     status: Status | None = Field(default=None, description="on sale, last chance or closed, when unlike the set's.")
-    photo: str = Field(default="", description="The picture that shows it, from the set's photos.")
+    photo: str = Field(
+        default="", description="The picture that shows it, from the set's photos.", examples=["open-box.jpg"]
+    )
 
 
 _AS_IN: Final = "as in [0.20, 0.15, 0.85, 0.90]"
@@ -172,27 +187,38 @@ class MessageCard(ShopModel):
 class GiftSet(ShopModel):
     """All of set.toml."""
 
-    code: Code = Field(description="The set's code, once in the shop.")
+    code: Code = Field(description="The set's code, once in the shop.", examples=["OHS-1"])
     old_codes: OldNames = Field(
         default=(), description="Codes that it had before; they are understood wherever they are still written."
     )
-    name: Name = Field(description="The set's name.")
-    theme: str = Field(default="", description="The set in one sentence.")
-    season: str = Field(default="", description="The name of its season in shop.toml.")
-    box: Annotated[str, CODE] = Field(description='A box\'s code, "smallest" or "none".', examples=["smallest"])
+    name: Name = Field(description="The set's name.", examples=["First Nectar"])
+    theme: str = Field(
+        default="", description="The set in one sentence.", examples=["The first warm morning at the hives."]
+    )
+    season: str = Field(default="", description="The name of its season in shop.toml.", examples=["spring"])
+    box: Annotated[str, CODE] = Field(
+        description='A box\'s code, "smallest" for all variants, "smallest each" for every one, or "none".',
+        examples=["S", SMALLEST],
+    )
     keywords: Words = Field(default=(), description="What buyers look for.", examples=[["spring gift", "soap set"]])
-    category: str = Field(default="", description="What kind of goods it is, for feeds.")
+    category: str = Field(default="", description="What kind of goods it is, for feeds.", examples=["gift sets"])
     status: SetStatus = Field(
         default=SetStatus.ON_SALE, description="on sale, last chance, closed, or draft: not finished, so left out."
     )
-    title: str = Field(default="", description="The title, when it is not to be made from name and contents.")
-    uplift: Price | None = Field(default=None, description="Instead of the shop's.")
+    title: str = Field(
+        default="",
+        description="The title, when it is not to be made from name and contents.",
+        examples=["First Nectar: soap & balm gift set"],
+    )
+    uplift: Price | None = Field(default=None, description="Instead of the shop's.", examples=["2.50"])
     ending: EndingField | None = Field(default=None, description="Instead of the shop's.")
     option_prices: Literal["own", "dearest", "equal"] | None = Field(default=None, description="Instead of the shop's.")
     wholesale: WholesaleField | None = Field(default=None, description="Instead of the shop's.")
     card: bool = Field(default=True, description="false leaves the card out.")
     stacked: bool = Field(default=False, description="true lets pieces lie above each other.")
-    price: Price | None = Field(default=None, description="A price already in print; only compared.")
+    price: Price | None = Field(
+        default=None, description="A price already in print; only compared.", examples=["29.00"]
+    )
     message_card: MessageCard | None = Field(default=None, description="The buyer may add words.")
     not_together: tuple[tuple[Code, ...], ...] = Field(
         default=(), description="Codes that never share a box.", examples=[[["OH-B01", "OH-B02"]]]
@@ -213,7 +239,7 @@ class GiftSet(ShopModel):
     @property
     def boxed(self) -> bool:
         """Whether the pieces lie in a gift box."""
-        return self.box != "none"
+        return self.box != NO_BOX
 
     @property
     def slots(self) -> tuple[Slot, ...]:

@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Annotated
 
-from pydantic import Field, PlainValidator, WithJsonSchema
+from pydantic import AfterValidator, Field, PlainValidator, WithJsonSchema
 
 from listkit.model.fields import (
     CODE,
@@ -29,6 +29,16 @@ from listkit.problem import FieldError
 from listkit.units.quantity import Example, parse_decimal, parse_share
 
 
+class NoIngredients(str):
+    """An empty list of ingredients that the owner stated, as of a dish or a brush; "" is one that was left out."""
+
+    __slots__ = ()
+
+
+def _ingredients(text: str) -> str:
+    return NoIngredients() if text.strip().casefold() == "none" else text
+
+
 class Item(ShopModel):
     """One thing sold on its own or inside a set, as a row of the items table states it."""
 
@@ -36,27 +46,39 @@ class Item(ShopModel):
     old_codes: OldNames = Field(
         default=(), description="Codes that it had before, between semicolons; they are understood everywhere."
     )
-    name: Name = Field(description="The name buyers see.")
-    form: str = Field(default="", description='What kind of thing it is: "bar soap", "body butter".')
-    scent: str = Field(default="", description="The scent in a word or two.")
+    name: Name = Field(description="The name buyers see.", examples=["Rosemary & Rind"])
+    form: str = Field(
+        default="", description='What kind of thing it is: "bar soap", "body butter".', examples=["bar soap"]
+    )
+    scent: str = Field(default="", description="The scent in a word or two.", examples=["rosemary"])
     net: Net | None = Field(
         default=None, description='What is inside, as the label says: "110 g", "100 ml", "4 x 25 g".'
     )
-    container: str = Field(default="", description='What it comes in: "jar", "paper band".')
-    retail: Price = Field(description="What one piece costs in the shop, tax as the shop says.")
+    container: str = Field(default="", description='What it comes in: "jar", "paper band".', examples=["paper band"])
+    retail: Price = Field(description="What one piece costs in the shop, tax as the shop says.", examples=["7.50"])
     tax: TaxShare | None = Field(
         default=None, description="Tax included in its price, when unlike the shop's.", examples=["5 %"]
     )
-    cost: Price = Field(description="What one piece costs to make: materials, own packaging, labour, overhead.")
-    weight: Mass = Field(description='One piece, filled and closed: "340 g" or "12 oz".')
-    size: Sides = Field(description="Outside length, width and height as it stands.")
+    cost: Price = Field(
+        description="What one piece costs to make: materials, own packaging, labour, overhead.", examples=["1.85"]
+    )
+    weight: Mass = Field(description='One piece, filled and closed: "340 g" or "12 oz".', examples=["119 g"])
+    size: Sides = Field(description="Outside length, width and height as it stands.", examples=["86 x 58 x 28 mm"])
     shape: Shape = Field(default=Shape.BOX, description="box, cylinder or ball.")
     upright: YesNo = Field(default=False, description="Whether it must stand, as a jar of butter must.")
     fragile: YesNo = Field(default=False, description="Whether nothing heavy may lie on it.")
-    shelf_life: Months | None = Field(default=None, description="How long it keeps from making, in months.")
-    on_hand: Count | None = Field(default=None, description="Pieces ready to sell; empty when they are not counted.")
-    gtin: str = Field(default="", description="Its GTIN, when it has one; never made up.")
-    ingredients: str = Field(default="", description="The ingredients as the label lists them (INCI).")
+    shelf_life: Months | None = Field(
+        default=None, description="How long it keeps from making, in months.", examples=["18 months"]
+    )
+    on_hand: Count | None = Field(
+        default=None, description="Pieces ready to sell; empty when they are not counted.", examples=["40"]
+    )
+    gtin: str = Field(default="", description="Its GTIN, when it has one; never made up.", examples=["9520000010010"])
+    ingredients: Annotated[str, AfterValidator(_ingredients)] = Field(
+        default="",
+        description='The ingredients as the label lists them (INCI); "none" for a dish or a brush.',
+        examples=["Sodium Olivate, Aqua, Glycerin"],
+    )
     cautions: Words = Field(
         default=(), description="Keys of the cautions printed with it, or own sentences, between semicolons."
     )
@@ -67,13 +89,18 @@ class Item(ShopModel):
         default=None, description="Whether it is added to the bath to foam; by its ingredients when empty."
     )
     from_age: Months | None = Field(
-        default=None, description='From which age it is meant to be used: "3 years", "18 years"; empty for everybody.'
+        default=None,
+        description='From which age it is meant to be used: "3 years", "18 years"; empty for everybody.',
+        examples=["3 years"],
     )
-    larger: Annotated[str, CODE] = Field(default="", description="The code of the full size, when this is a mini.")
+    larger: Annotated[str, CODE] = Field(
+        default="", description="The code of the full size, when this is a mini.", examples=["OH-S03"]
+    )
     status: Status = Field(default=Status.ON_SALE, description="on sale, last chance or closed.")
     story: str = Field(
         default="",
         description="What its own listing tells of it, where it is listed alone; see [singles] of shop.toml.",
+        examples=["A bar for the garden tap."],
     )
 
 

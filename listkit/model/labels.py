@@ -10,6 +10,7 @@ from listkit.model.fields import (
     Cas,
     Code,
     Count,
+    Country,
     Day,
     Distance,
     Language,
@@ -31,8 +32,10 @@ class Evidence(ShopModel):
     """A document on file that bears out a claim which needs one."""
 
     claim: Name = Field(description="The kind of claim as it is told, or its words.", examples=["vegan"])
-    document: Name = Field(description="What bears it out, and where it is kept.")
-    until: Day | None = Field(default=None, description="The last day on which it holds.")
+    document: Name = Field(
+        description="What bears it out, and where it is kept.", examples=["supplier letters, folder 3"]
+    )
+    until: Day | None = Field(default=None, description="The last day on which it holds.", examples=["2027-12-31"])
 
 
 class OwnAllergen(ShopModel):
@@ -64,7 +67,11 @@ class Silenced(ShopModel):
 
     caution: Name = Field(description="The caution's key.", examples=["keep-cool"])
     items: tuple[Code, ...] = Field(default=(), description="The items it is left off; all when left out.")
-    reason: str = Field(default="", description="Why it does not apply; without a reason it is printed all the same.")
+    reason: str = Field(
+        default="",
+        description="Why it does not apply; without a reason it is printed all the same.",
+        examples=["It is a resin that does not melt."],
+    )
 
 
 class UnitPricing(ShopModel):
@@ -170,13 +177,17 @@ class Laid(ShopModel):
     columns: Positive = Field(default=None, description="How many lie side by side; as many as fit when left out.")
     rows: Positive = Field(default=None, description="How many lie below each other; as many as fit when left out.")
     margin_left: Distance | None = Field(
-        default=None, description="From the sheet's edge to the first; they lie in its middle when left out."
+        default=None,
+        description="From the sheet's edge to the first; they lie in its middle when left out.",
+        examples=["8 mm"],
     )
-    margin_top: Distance | None = Field(default=None, description="The same from above.")
+    margin_top: Distance | None = Field(default=None, description="The same from above.", examples=["13 mm"])
     pitch_across: Distance | None = Field(
-        default=None, description="From one's left edge to the next one's; their width when left out."
+        default=None,
+        description="From one's left edge to the next one's; their width when left out.",
+        examples=["142 mm"],
     )
-    pitch_down: Distance | None = Field(default=None, description="The same downwards.")
+    pitch_down: Distance | None = Field(default=None, description="The same downwards.", examples=["102 mm"])
     crop_marks: YesNo = Field(default=True, description="Whether short lines outside show where to cut.")
     test_page: YesNo = Field(
         default=True, description="Whether a first page with a ruler and outlines is made, to lay over the labels."
@@ -199,6 +210,11 @@ class Labels(Laid):
         default=(),
         description="One or two, in type of one size; the shop's own when left out.",
         examples=[["en-GB", "fr"]],
+    )
+    origin: Country | None = Field(
+        default=None,
+        description="The goods' country of origin, two letters (ISO 3166-1), printed only where you state it.",
+        examples=["GB"],
     )
     type: Literal["panel area", "quantity"] = Field(
         default="panel area",

@@ -35,7 +35,7 @@ Days = Annotated[Count, AfterValidator(_days)]
 class Reduction(ShopModel):
     """A lower price from one day until another, both of them included; by a share, or down to a new ending."""
 
-    name: str = Field(default="", description="What you call it; buyers never read it.")
+    name: str = Field(default="", description="What you call it; buyers never read it.", examples=["Advent"])
     first: Day = Field(alias="from", description="The first day of the lower price.")
     until: Day = Field(description="The last day of the lower price.")
     by: Annotated[Part, AfterValidator(_lowers_something)] | None = Field(

@@ -1,6 +1,5 @@
 """Settings: who the shop is and its rules; shop.toml."""
 
-import re
 from decimal import Decimal
 from typing import Annotated, Literal
 
@@ -12,6 +11,7 @@ from listkit.model.fields import (
     Code,
     Colour,
     Count,
+    Country,
     Day,
     Distance,
     DivisorField,
@@ -59,21 +59,18 @@ def _currency(value: object) -> object:
     return value
 
 
-def _country(value: object) -> object:
-    if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
-        raise FieldError(f'"{value}" is not a country.', 'Write its two letters (ISO 3166-1), as in "GB".')
-    return value
-
-
-Country = Annotated[str, BeforeValidator(_country)]
 Currency = Annotated[str, BeforeValidator(_currency)]
 
 
 class ItemsTable(ShopModel):
     """Where the items table is and what its headings mean."""
 
-    file: str = Field(default="", description="The sheet, when it is not items.csv, items.xlsx or items.ods.")
-    sheet: str = Field(default="", description="Which sheet of a workbook; the first when left out.")
+    file: str = Field(
+        default="", description="The sheet, when it is not items.csv, items.xlsx or items.ods.", examples=["stock.xlsx"]
+    )
+    sheet: str = Field(
+        default="", description="Which sheet of a workbook; the first when left out.", examples=["Goods"]
+    )
     columns: dict[str, str] = Field(
         default_factory=dict, description="The owner's heading = our name for it.", examples=[{"Our no.": "code"}]
     )
@@ -82,7 +79,9 @@ class ItemsTable(ShopModel):
 class Prices(ShopModel):
     """Rules by which prices come about."""
 
-    uplift: Price | None = Field(default=None, description="Added to the sum of the items for box, fill and card.")
+    uplift: Price | None = Field(
+        default=None, description="Added to the sum of the items for box, fill and card.", examples=["1.00"]
+    )
     ending: EndingField = Field(
         default=Ending(None),
         description='"keep", the last digits of every price, ".00", ".95", "980", or "steps of 0.05".',
@@ -92,7 +91,7 @@ class Prices(ShopModel):
         description='"own" each variant its price, "dearest" all at the dearest, "equal" unlike prices are a problem.',
     )
     bands: tuple[Price, ...] = Field(default=(), description="Ceilings gift buyers shop by.")
-    wage: Price | None = Field(default=None, description="An hour, for packing minutes.")
+    wage: Price | None = Field(default=None, description="An hour, for packing minutes.", examples=["14.00"])
     tax: TaxShare = Field(default=Decimal(0), description="Tax included in retail prices.", examples=["20 %"])
     wholesale: RetailShare = Field(
         default=Decimal("0.5"),
@@ -122,7 +121,9 @@ class Packing(ShopModel):
     """Rules for how pieces lie in a box."""
 
     clearance: Distance = Field(
-        default=Length(Decimal(3)), description="Taken once from length, width and height of the inside."
+        default=Length(Decimal(3)),
+        description="Taken once from length, width and height of the inside.",
+        examples=["3 mm"],
     )
     loose_below: Share = Field(
         default=Decimal("0.25"), description="Fill share below which a box looks empty.", examples=["25 %"]
@@ -131,10 +132,12 @@ class Packing(ShopModel):
         default=Decimal("0.65"), description="Fill share above which a box may not close.", examples=["65 %"]
     )
     spare_height: Distance = Field(
-        default=Length(Decimal(30)), description="Height left free above all pieces from which a box looks deep."
+        default=Length(Decimal(30)),
+        description="Height left free above all pieces from which a box looks deep.",
+        examples=["20 mm"],
     )
     most_on_fragile: Mass = Field(
-        default=Weight(Decimal(50)), description="The heaviest piece that may lie on a fragile one."
+        default=Weight(Decimal(50)), description="The heaviest piece that may lie on a fragile one.", examples=["150 g"]
     )
 
 
@@ -145,11 +148,15 @@ class Packet(ShopModel):
     """
 
     together: Distance = Field(
-        default=Length(Decimal(900)), description="The most that length, width and height come to together."
+        default=Length(Decimal(900)),
+        description="The most that length, width and height come to together.",
+        examples=["900 mm"],
     )
-    longest: Distance = Field(default=Length(Decimal(600)), description="The longest side.")
-    tolerance: Distance = Field(default=Length(Decimal(2)), description="What measuring may be off by.")
-    weight: SomeMass = Field(default=Weight(Decimal(2000)), description="The heaviest one.")
+    longest: Distance = Field(default=Length(Decimal(600)), description="The longest side.", examples=["600 mm"])
+    tolerance: Distance = Field(
+        default=Length(Decimal(2)), description="What measuring may be off by.", examples=["2 mm"]
+    )
+    weight: SomeMass = Field(default=Weight(Decimal(2000)), description="The heaviest one.", examples=["2 kg"])
 
 
 class Freight(ShopModel):
@@ -166,12 +173,18 @@ class Freight(ShopModel):
     sides: Literal["as measured", "half up", "up"] = Field(
         default="as measured", description="Whether sides are first rounded to whole centimetres, or inches."
     )
-    step: SomeMass = Field(default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it.")
+    step: SomeMass = Field(
+        default=Weight(Decimal(1)), description="Chargeable weight is rounded up to it.", examples=["500 g"]
+    )
     near: Mass = Field(
-        default=Weight(Decimal(25)), description="So little above a step of rates.csv, show tells what would help."
+        default=Weight(Decimal(25)),
+        description="So little above a step of rates.csv, show tells what would help.",
+        examples=["60 g"],
     )
     free_above: Price | None = Field(
-        default=None, description="The order value from which postage is free; show tells what that costs."
+        default=None,
+        description="The order value from which postage is free; show tells what that costs.",
+        examples=["40.00"],
     )
     free_share: Annotated[Share, AfterValidator(_of_orders)] | None = Field(
         default=None,
@@ -203,9 +216,9 @@ class LargeChanges(ShopModel):
 class Season(ShopModel):
     """A span of dates in which its sets are on sale."""
 
-    name: Name = Field(description="What sets call it by.")
-    on_sale: Day = Field(description="First day.")
-    off_sale: Day = Field(description="Last day.")
+    name: Name = Field(description="What sets call it by.", examples=["winter"])
+    on_sale: Day = Field(description="First day.", examples=["2026-11-01"])
+    off_sale: Day = Field(description="Last day.", examples=["2027-01-06"])
 
 
 class Accepted(ShopModel):
@@ -222,7 +235,7 @@ class Accepted(ShopModel):
 class Settings(ShopModel):
     """All of shop.toml."""
 
-    name: Name = Field(description="The shop's name as buyers read it.")
+    name: Name = Field(description="The shop's name as buyers read it.", examples=["Ottermarl Hive & Herb"])
     currency: Currency = Field(
         description="Three letters (ISO 4217); all money in the folder is in it.", examples=["GBP"]
     )
@@ -234,11 +247,17 @@ class Settings(ShopModel):
         examples=["customary"],
     )
     country: Country = Field(description="Two letters (ISO 3166-1).", examples=["GB"])
-    website: str = Field(default="", description="The shop's own address on the web.")
-    address: str = Field(default="", description="Who answers for the goods: name and postal address.")
+    website: str = Field(
+        default="", description="The shop's own address on the web.", examples=["https://shop.example"]
+    )
+    address: str = Field(
+        default="",
+        description="Who answers for the goods: name and postal address.",
+        examples=["Ottermarl Hive & Herb, 1 Lane End, Anytown"],
+    )
     email: Email = Field(default="", description="Where buyers write to.", examples=["post@shop.example"])
-    phone: str = Field(default="", description="Where buyers call.")
-    logo: str = Field(default="", description="A picture for documents, in the shop folder.")
+    phone: str = Field(default="", description="Where buyers call.", examples=["+44 1632 960001"])
+    logo: str = Field(default="", description="A picture for documents, in the shop folder.", examples=["logo.png"])
     accent: Colour = Field(default="#444444", description="The colour of documents.")
     items: ItemsTable = Field(default=ItemsTable(), description="Where the items table is.")
     prices: Prices = Field(default=Prices(), description="Rules for prices.")

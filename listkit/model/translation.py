@@ -14,9 +14,9 @@ from listkit.model.fields import Code, Name, ShopModel, Words
 class FormWords(ShopModel):
     """A form in the language, and how it goes where the rules of the language do not tell."""
 
-    name: Name = Field(description='The form: "savon".')
-    one: str = Field(default="", description='One of it with its article: "un savon".')
-    many: str = Field(default="", description='Several, without article: "savons".')
+    name: Name = Field(description='The form: "savon".', examples=["savon"])
+    one: str = Field(default="", description='One of it with its article: "un savon".', examples=["un savon"])
+    many: str = Field(default="", description='Several, without article: "savons".', examples=["savons"])
 
 
 def _form(value: object) -> object:
@@ -29,8 +29,10 @@ FormEntry = Annotated[FormWords, BeforeValidator(_form, json_schema_input_type=s
 class TranslatedSet(ShopModel):
     """What one set says in the language; its story stands beside set.toml, in story.<language>.md."""
 
-    name: Name = Field(description="The set's name.")
-    theme: str = Field(default="", description="The set in one sentence.")
+    name: Name = Field(description="The set's name.", examples=["Premier nectar"])
+    theme: str = Field(
+        default="", description="The set in one sentence.", examples=["Le premier matin tiède auprès des ruches."]
+    )
     title: str = Field(default="", description="The title, when it is not to be made from name and contents.")
     keywords: Words = Field(default=(), description="What buyers look for.")
     category: str = Field(default="", description="What kind of goods it is, for feeds.")

@@ -101,9 +101,9 @@ class Minimum(ShopModel):
 class Window(ShopModel):
     """When to order and when it ships."""
 
-    order_by: Day | None = Field(default=None, description="Last day to order.")
-    ships_from: Day | None = Field(default=None, description="First day of sending.")
-    ships_until: Day | None = Field(default=None, description="Last day of sending.")
+    order_by: Day | None = Field(default=None, description="Last day to order.", examples=["2027-02-15"])
+    ships_from: Day | None = Field(default=None, description="First day of sending.", examples=["2027-02-22"])
+    ships_until: Day | None = Field(default=None, description="Last day of sending.", examples=["2027-03-12"])
     ships: Literal["", "as ordered", "any time"] = Field(
         default="",
         description='"as ordered": each order is sent as it comes, so that order_by may follow the first day of '
@@ -143,7 +143,7 @@ class DisplaySet(ShopModel):
 class Group(ShopModel):
     """Lines that stand together on the sheet."""
 
-    title: Name = Field(description="Its heading.")
+    title: Name = Field(description="Its heading.", examples=["Spring sets"])
     lines: tuple[Code, ...] = Field(description="Set and item codes in order.")
     window: WindowField | None = Field(
         default=None, description='Its own window, when unlike the sheet\'s; "any time" for none.'
@@ -160,24 +160,26 @@ class Tier(ShopModel):
 class LineNote(ShopModel):
     """What is unlike the sheet's for one line."""
 
-    code: Code = Field(description="A set's or an item's code; a variant's for the GTIN of a case of it alone.")
+    code: Code = Field(
+        description="A set's or an item's code; a variant's for the GTIN of a case of it alone.", examples=["OHS-1"]
+    )
     case_pack: Pack | None = Field(default=None, description="How many in a case.")
     minimum: Pack | None = Field(default=None, description="The fewest that are sent.")
     lead: str = Field(default="", description="How long until it ships.")
     case_gtin: CaseGtin = Field(default="", description="The GTIN of a full case; never made up.")
-    note: str = Field(default="", description="A few words printed with it.")
+    note: str = Field(default="", description="A few words printed with it.", examples=["new this spring"])
 
 
 class Wholesale(ShopModel):
     """All of wholesale.toml."""
 
-    issued: Day | None = Field(default=None, description="The day on the sheet.")
-    valid_until: Day | None = Field(default=None, description="Until when its prices hold.")
-    opening: Price | None = Field(default=None, description="Least worth of a first order.")
-    reorder: Price | None = Field(default=None, description="Least worth of later ones.")
-    lead: str = Field(default="", description="How long until it ships.")
-    payment: str = Field(default="", description="How it is paid.")
-    carriage: str = Field(default="", description="Who pays for sending.")
+    issued: Day | None = Field(default=None, description="The day on the sheet.", examples=["2027-01-15"])
+    valid_until: Day | None = Field(default=None, description="Until when its prices hold.", examples=["2027-06-30"])
+    opening: Price | None = Field(default=None, description="Least worth of a first order.", examples=["150.00"])
+    reorder: Price | None = Field(default=None, description="Least worth of later ones.", examples=["75.00"])
+    lead: str = Field(default="", description="How long until it ships.", examples=["10 working days"])
+    payment: str = Field(default="", description="How it is paid.", examples=["30 days from the invoice"])
+    carriage: str = Field(default="", description="Who pays for sending.", examples=["free from 200.00"])
     damages: str = Field(default="", description="What to do when something arrives broken.")
     testers: str = Field(default="", description="Testers.")
     exclusivity: str = Field(default="", description="Whether a shop may be the only one near.")
@@ -186,8 +188,10 @@ class Wholesale(ShopModel):
     cancellation: str = Field(default="", description="Until when an order may be cancelled.")
     back_orders: str = Field(default="", description="What happens to what is not in stock.")
     resale_proof: str = Field(default="", description="What a shop shows to prove that it resells.")
-    oldest: Months | None = Field(default=None, description="How old goods are at most when they are sent.")
-    season: str = Field(default="", description="The season of the sheet.")
+    oldest: Months | None = Field(
+        default=None, description="How old goods are at most when they are sent.", examples=["6 months"]
+    )
+    season: str = Field(default="", description="The season of the sheet.", examples=["spring"])
     gtins: bool = Field(default=False, description="Whether every line must carry a GTIN.")
     paper: Literal["A4", "letter"] = Field(default="A4", description="The paper of what is printed.")
     barcodes: Annotated[Share, AfterValidator(_barcode_size)] | None = Field(
@@ -208,13 +212,13 @@ class Wholesale(ShopModel):
 class Stockist(ShopModel):
     """One row of stockists.csv."""
 
-    code: Code = Field(description="What we call the shop by.")
-    name: Name = Field(description="Its name.")
-    email: Email = Field(default="", description="Where to write.")
+    code: Code = Field(description="What we call the shop by.", examples=["MILL"])
+    name: Name = Field(description="Its name.", examples=["The Sluice Shop"])
+    email: Email = Field(default="", description="Where to write.", examples=["shop@mill.example"])
     address: str = Field(default="", description="Where it is.")
-    area: str = Field(default="", description="Its area, for exclusivity.")
-    sheet: str = Field(default="", description="The version code of the line sheet it holds.")
-    since: str = Field(default="", description="Since when it sells ours.")
+    area: str = Field(default="", description="Its area, for exclusivity.", examples=["Nether Wadlow"])
+    sheet: str = Field(default="", description="The version code of the line sheet it holds.", examples=["6WC96"])
+    since: str = Field(default="", description="Since when it sells ours.", examples=["2026-03-01"])
 
 
 # An order as a shop sent it: what stands in its form, row by row, nothing judged yet.

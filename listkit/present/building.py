@@ -14,9 +14,10 @@ def saved_counts(saved: Saved) -> str:
 
 
 def failure_lines(saved: Saved) -> Iterator[str]:
-    """Yield a line for each output that could not be made."""
+    """Yield a line for each output that could not be made, or not whole."""
     for failure in saved.failures:
-        yield f"Not made: {', '.join(failure.paths)}: {failure.message} {failure.hint}".rstrip()
+        begins = "Made in part" if failure.in_part else "Not made"
+        yield f"{begins}: {', '.join(failure.paths)}: {failure.message} {failure.hint}".rstrip()
 
 
 def folder_lines(entries: Iterable[Entry]) -> Iterator[str]:

@@ -154,9 +154,12 @@ def _counts(changes: ChannelChanges) -> str:
     if not changes.found:
         return f"Nothing differs{held}."
     changed = len(changes.found.changed_codes)
-    sets = len(changes.sets)
+    pieces = len(changes.pieces)
+    sets = len(changes.sets) - pieces
+    parts = [f"{sets} set{'s' * (sets != 1)}"] if sets or not pieces else []
+    parts += [f"{pieces} single piece{'s' * (pieces != 1)}"] if pieces else []
     counts = f"{len(changes.found.new)} new, {len(changes.found.gone)} gone, {changed} changed"
-    return f"{counts}{held}, in {sets} set{'s' * (sets != 1)}."
+    return f"{counts}{held}, in {listed(parts, 'and')}."
 
 
 def _named(row: Any, code: str) -> str:  # noqa: ANN401 (facts of a row)
@@ -192,7 +195,16 @@ def _fact_rows(changes: ChannelChanges, measures: Measures) -> Iterator[tuple[st
     yield ("field", "old", "new", "variants")
     for (name, old, new), codes in alike.items():
         shown = ", ".join(codes[:3])
-        yield (name, old, new, f"{shown} and {len(codes) - 3} more" if len(codes) > 3 else shown)
+        yield (_spoken(name), old, new, f"{shown} and {len(codes) - 3} more" if len(codes) > 3 else shown)
+
+
+def _spoken(field: str) -> str:
+    """Return a field's name as words: "plain description"; one of a feed's own stays.
+
+    >>> _spoken("plainDescription"), _spoken("netContents"), _spoken("Item number")
+    ('plain description', 'net contents', 'Item number')
+    """
+    return re.sub(r"(?<=[a-z])[A-Z]", lambda sign: f" {sign[0].lower()}", field)
 
 
 def _fact(value: Any) -> str:  # noqa: ANN401 (any fact)

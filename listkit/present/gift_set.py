@@ -19,6 +19,7 @@ from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.ingredients import all_allergens, by_name, named_allergens, origins_of, shared_allergens
 from listkit.compute.sales import sale_on
 from listkit.compute.stock import published
+from listkit.model.gift_set import SMALLEST_EACH
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.shop import Photo, Shop
@@ -107,7 +108,9 @@ def boxes_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
     measures = catalog.shop.settings.measures
     rows = [["box", "fits", "to spare", "filled", "does not take"]]
     for each in boxes_for(facts, variants, catalog):
-        marked = " (this one)" if facts.box is not None and each.box.code == facts.box.code else ""
+        inside = [variant.code for variant in variants if variant.box and variant.box.code == each.box.code]
+        which = "this one" if len(inside) == len(variants) else f"of {', '.join(inside)}"
+        marked = f" ({which})" if inside else ""
         fits = "yes" if not each.outside else "some" if len(each.outside) < len(variants) else "no"
         named = ", ".join(each.outside) if fits == "some" else ""
         if each.undecided:
@@ -139,17 +142,18 @@ def boxes_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
 
 def larger_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
     """Return which variants alone ask for a larger box than the others; "" when one box is the smallest for all."""
-    if not facts.source.gift_set.boxed:
+    if not facts.source.gift_set.boxed or facts.source.gift_set.box == SMALLEST_EACH:
         return ""
     shop, stacked = catalog.shop, facts.source.gift_set.stacked
     stock, packing = shop.packaging.boxes, shop.settings.packing
-    smallest = smallest_alone(variants, stock, packing, stacked=stacked, searches=catalog.searches)
+    pieces = (variant.pieces for variant in variants)
+    smallest = smallest_alone(pieces, stock, packing, stacked=stacked, searches=catalog.searches)
     needs: dict[str, list[str]] = {}
-    for code, box in smallest.items():
-        needs.setdefault(box.code if box else "", []).append(code)
+    for variant, box in zip(variants, smallest, strict=True):
+        needs.setdefault(box.code if box else "", []).append(variant.code)
     if len(needs) < 2:
         return ""
-    boxes = filter(None, smallest.values())
+    boxes = filter(None, smallest)
     largest = "" if "" in needs else max(boxes, key=lambda box: (box.inside.volume, box.code)).code
     alone = needs.pop(largest)
     needed = f"box {largest}" if largest else "a larger box than there is"
@@ -164,14 +168,11 @@ def _others(needs: dict[str, list[str]]) -> str:
 
 
 def layout_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
-    """Return where each piece lies in the set's box, in words; variants that lie alike are told once."""
-    if facts.box is None:
-        return ""
-    packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
+    """Return where each piece lies in its box, in words; variants that lie alike are told once."""
     alike: dict[tuple[str, ...], list[Variant]] = {}
     for one in variants:
-        verdict = verdict_in(facts.box, one.pieces, packing, stacked=stacked, searches=catalog.searches)
-        if verdict.fits:
+        verdict = _verdict(one, facts, catalog)
+        if verdict and verdict.fits:
             laid_items = zip(_items(one), verdict.layout, strict=True)
             lies = (lies_at(item, laid, catalog.shop.settings.measures) for item, laid in laid_items)
             alike.setdefault(tuple(lies), []).append(one)
@@ -203,7 +204,8 @@ def set_text(
 
     Prices are those in force on `today`, the usual ones with None; tables go on `width` columns.
     """
-    box = f"box {facts.box.code}" if facts.box else "no box"
+    codes = [box.code for box in facts.boxes]
+    box = f"{'box' if len(codes) == 1 else 'boxes'} {', '.join(codes)}" if codes else "no box"
     currency = catalog.shop.settings.currency
     lines = [f"{facts.code} {facts.name} · {box} · {count(facts.can_make)} can be made · amounts in {currency}"]
     if len(variants) == 1:
@@ -325,6 +327,7 @@ def _variant_json(variant: Variant, facts: SetFacts, catalog: Catalog) -> dict[s
         "status": variant.status.value,
         "gtin": variant.gtin,
         "price": str(variant.prices.price),
+        "box": variant.box.code if variant.box else None,
         "steps": [{"label": s.label, "amount": str(s.amount), "running": str(s.running)} for s in variant.prices.steps],
         "full_cost": str(variant.full_cost),
         "wholesale": str(variant.wholesale),
@@ -363,11 +366,11 @@ def _photo_json(photo: Photo) -> dict[str, Any]:
 
 
 def _verdict(variant: Variant, facts: SetFacts, catalog: Catalog) -> Verdict | None:
-    if facts.box is None:
+    if variant.box is None:
         return None
     stacked = facts.source.gift_set.stacked
     packing = catalog.shop.settings.packing
-    return verdict_in(facts.box, variant.pieces, packing, stacked=stacked, searches=catalog.searches)
+    return verdict_in(variant.box, variant.pieces, packing, stacked=stacked, searches=catalog.searches)
 
 
 def _laid_json(laid: Laid) -> dict[str, Any]:
@@ -390,8 +393,8 @@ def set_drawings(
             svg = drawing(facts, variant, verdict, catalog.shop)
             drawings.append((f"{facts.source.folder}{parts}.svg", svg))
         else:
-            why = "has no box" if facts.box is None else f"does not fit in box {facts.box.code}"
-            if facts.box is not None and verdict is not None and verdict.proof == "not decided":
-                why = f"may or may not fit in box {facts.box.code}: {tried_in_words(verdict)}"
+            why = "has no box" if variant.box is None else f"does not fit in box {variant.box.code}"
+            if variant.box is not None and verdict is not None and verdict.proof == "not decided":
+                why = f"may or may not fit in box {variant.box.code}: {tried_in_words(verdict)}"
             refusals.append(f"{variant.code} {why}.")
     return tuple(drawings), tuple(refusals)

@@ -9,6 +9,7 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.freight import Postage, Way, cheapest, length_and_girth, packet_faults, postage, ways_down
 from listkit.compute.sales import sale_on
 from listkit.model.channel import Channel
+from listkit.model.packaging import GiftBox
 from listkit.present.table import percent, plain_number, table, weight_text
 from listkit.units.money import Money
 from listkit.units.shown import Measures
@@ -20,11 +21,11 @@ _MOST_GROUPS: Final = 4  # of boxes that stand alike, told one by one
 def sending_text(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
     """Return what sending one variant costs, as lines; "" for a set that is sent without carton."""
     lines: list[str] = []
-    if facts.carton:
-        lines.append(f"small packet           {_packet(facts, variant, catalog)}")
-        around = catalog.shop.settings.measures.length(length_and_girth(facts.carton.outside).mm)
+    if variant.carton:
+        lines.append(f"small packet           {_packet(variant, catalog)}")
+        around = catalog.shop.settings.measures.length(length_and_girth(variant.carton.outside).mm)
         lines.append(f"length and girth       {around}")
-    asked = _postages(facts, variant, catalog)
+    asked = _postages(variant, catalog)
     if asked:
         lines += ["", _postage_table(asked, catalog.shop.settings.measures)]
         lines += [words for each in asked if (words := _step_down(facts, variant, each, catalog))]
@@ -32,13 +33,13 @@ def sending_text(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
     return "\n".join(lines)
 
 
-def sending_rows(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[list[str]]:
+def sending_rows(variants: tuple[Variant, ...], catalog: Catalog) -> list[list[str]]:
     """Return as rows, a cell a variant, whether it goes as a small packet, and the cheapest service to each zone."""
     rows = []
-    if facts.carton:
-        packets = (_packet(facts, variant, catalog).partition(":")[0] for variant in variants)
+    if any(variant.carton for variant in variants):
+        packets = (_packet(variant, catalog).partition(":")[0] for variant in variants)
         rows.append(["small packet", *packets])
-    asked = [{each.zone: each for each in cheapest(_postages(facts, one, catalog))} for one in variants]
+    asked = [{each.zone: each for each in cheapest(_postages(one, catalog))} for one in variants]
     for zone in dict.fromkeys(zone for best in asked for zone in best):
         says = [f"{best[zone].service} {best[zone].price}" if zone in best else "" for best in asked]
         rows.append([f"postage {zone}".rstrip(), *says])
@@ -49,7 +50,7 @@ def sending_lines(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catal
     """Return what would bring parcels a step down, and what free postage costs; what several share is told once."""
     said: dict[str, list[str]] = {}
     for variant in variants:
-        asked = _postages(facts, variant, catalog)
+        asked = _postages(variant, catalog)
         lines = [words for each in asked if (words := _step_down(facts, variant, each, catalog))]
         for line in [*lines, *(_free(variant, facts, asked, catalog) if asked else [])]:
             said.setdefault(line, []).append(variant.code)
@@ -59,10 +60,10 @@ def sending_lines(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catal
 
 def sending_json(facts: SetFacts, variant: Variant, catalog: Catalog) -> dict[str, Any]:
     """Return the same for scripts; "small_packet" and "length_and_girth", in mm, are null without a carton."""
-    excess = packet_faults(variant.weights, facts.carton, catalog.shop.settings.freight.packet)
+    excess = packet_faults(variant.weights, variant.carton, catalog.shop.settings.freight.packet)
     return {
         "small_packet": None if excess is None else all(fault.tolerated for fault in excess),
-        "length_and_girth": plain_number(length_and_girth(facts.carton.outside).mm if facts.carton else None),
+        "length_and_girth": plain_number(length_and_girth(variant.carton.outside).mm if variant.carton else None),
         "postage": [
             {
                 "service": each.service,
@@ -73,7 +74,7 @@ def sending_json(facts: SetFacts, variant: Variant, catalog: Catalog) -> dict[st
                 "lighter": plain_number(each.lighter.grams if each.lighter else None),
                 "saves": str(each.saves) if each.saves else None,
             }
-            for each in _postages(facts, variant, catalog)
+            for each in _postages(variant, catalog)
         ],
     }
 
@@ -81,21 +82,35 @@ def sending_json(facts: SetFacts, variant: Variant, catalog: Catalog) -> dict[st
 def cases_text(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> str:
     """Return how many closed boxes go into each case, how they stand, and what it weighs."""
     cases = catalog.shop.packaging.cases
-    if not cases or facts.box is None:
+    if not cases:
         return ""
-    if facts.box.outside is None:
-        return f"cases: box {facts.box.code} states no outside, so nobody can say how many go into one."
     wanted = catalog.shop.wholesale.case_pack.sets if catalog.shop.wholesale else None
-    cases_of_set = [case for each in cases if (case := case_facts(facts, each, variants)) is not None]
-    return "\n".join(_case(case, wanted, catalog.shop.settings.measures) for case in cases_of_set)
+    lines = []
+    for box, inside in _in_boxes(facts, variants):
+        prefix = f"box {box.code}, " if len(facts.boxes) > 1 else ""
+        if box.outside is None:
+            lines.append(f"cases: box {box.code} states no outside, so nobody can say how many go into one.")
+        full = [case for each in cases if (case := case_facts(box, each, inside)) is not None]
+        lines += [prefix + _case(case, wanted, catalog.shop.settings.measures) for case in full]
+    return "\n".join(lines)
+
+
+def _in_boxes(facts: SetFacts, variants: tuple[Variant, ...]) -> list[tuple[GiftBox, tuple[Variant, ...]]]:
+    """Return each box of the set with those of the variants that lie in it; a box without any is left out."""
+    by_box = [(box, tuple(each for each in variants if each.box is box)) for box in facts.boxes]
+    return [(box, inside) for box, inside in by_box if inside]
 
 
 def cases_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog) -> list[dict[str, Any]]:
     """Return the same for scripts: how many stand along, across and up, and the sides turned so, in mm."""
-    cases_of_set = [case_facts(facts, each, variants) for each in catalog.shop.packaging.cases]
+    in_boxes = _in_boxes(facts, variants)
+    cases_of_set = [
+        (box, case_facts(box, each, inside)) for box, inside in in_boxes for each in catalog.shop.packaging.cases
+    ]
     return [
         {
             "code": case.case.code,
+            "box": box.code,
             "holds": case.cased.count,
             "stands": [
                 {
@@ -108,17 +123,17 @@ def cases_json(facts: SetFacts, variants: tuple[Variant, ...], catalog: Catalog)
             ],
             "weight": plain_number(case.weight.grams),
         }
-        for case in cases_of_set
+        for box, case in cases_of_set
         if case is not None
     ]
 
 
-def _postages(facts: SetFacts, variant: Variant, catalog: Catalog) -> tuple[Postage, ...]:
-    return postage(variant.weights, facts.carton, catalog.shop.rates, catalog.shop.settings.freight.packet)
+def _postages(variant: Variant, catalog: Catalog) -> tuple[Postage, ...]:
+    return postage(variant.weights, variant.carton, catalog.shop.rates, catalog.shop.settings.freight.packet)
 
 
-def _packet(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
-    faults = packet_faults(variant.weights, facts.carton, catalog.shop.settings.freight.packet) or ()
+def _packet(variant: Variant, catalog: Catalog) -> str:
+    faults = packet_faults(variant.weights, variant.carton, catalog.shop.settings.freight.packet) or ()
     measures = catalog.shop.settings.measures
     told = []
     for each in faults:

@@ -5,9 +5,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.actions.learn import Learnt
+from listkit.actions.new_set import AddedSet
 from listkit.actions.own_sheet import NEEDED, NewShop, SheetColumns
 from listkit.compute.variants import full_name
-from listkit.edit.new_set import NewSet, Proposal
 from listkit.fields import FIELDS
 from listkit.learn.feed_header import FeedMatch
 from listkit.model.item import Item
@@ -39,11 +39,20 @@ def new_shop_lines(folder: Path, new: NewShop, bold: Callable[[str], str]) -> It
         yield bold(f"Missing in {read.file}:")
         yield from (f"  {text}" for text in columns.missing)
     if columns.unused:
-        yield bold("Left alone, as items have no such thing:")
+        yield bold("Left alone, as listkit does not know these headings:")
         yield f"  {', '.join(columns.unused)}"
+        given = {line.says.partition(" (")[0] for line in columns.understood}
+        lacking = [name for name in _WANTED if name not in given]
+        if lacking:
+            yield f"  No column is taken for {listed(lacking, 'and')}. Where one of these is it, write so in {SHOP},"
+            yield f'  below [items.columns], as in "your heading" = "{lacking[0]}".'
     if {line.says.partition(" (")[0] for line in columns.understood}.issuperset(NEEDED):
         yield from _row_lines(new, bold)
     yield bold(f"Next: {_next_step(folder, new)}")
+
+
+_WANTED: Final = ("ingredients", "cautions", "cost", "container", "shape", "upright", "on hand", "gtin")
+"""What an owner's sheet often has under a heading of her own, and texts, labels or boxes go by."""
 
 
 def _guessed(new: NewShop) -> list[tuple[str, str, str]]:
@@ -126,43 +135,58 @@ def new_shop_json(folder: Path, new: NewShop) -> dict[str, Any]:
 # A new set
 
 
-def new_set_lines(folder: Path, new: NewSet, items: int) -> Iterator[str]:
-    """Yield what is proposed, and what is left to the owner; `items` is how many the shop has."""
+def new_set_lines(folder: Path, added: AddedSet) -> Iterator[str]:
+    """Yield what is proposed or what the set begins with, and what is left to the owner."""
+    new, old = added.new, added.begun_with
     path = folder / "sets" / new.folder
-    yield f"{path}: {new.code}, {new.name}. Proposed, to be changed as you like:"
-    for line in _proposal_lines(new.proposal, items):
-        yield f"  {line}"
-    yield "Left for you:"
-    yield f"  write the theme in {path / 'set.toml'}, the line with WRITE HERE"
-    yield f"  write the story in {path / 'story.md'}, the line with WRITE HERE"
+    if old:
+        yield f"{path}: {new.code}, {new.name}. Begun with {old.gift_set.code}, {old.gift_set.name}."
+        yield "  Contents, box, words and story are there. Left behind are photos, reductions, a price in print,"
+        yield "  and what is said of single variants, as their GTINs: these belong to the old set alone."
+        yield "Left for you:"
+        yield f"  look through theme, season and contents in {path / 'set.toml'}"
+        yield f"  {'write' if 'story.md' not in new.copied else 'look through'} the story in {path / 'story.md'}"
+    else:
+        yield f"{path}: {new.code}, {new.name}. Proposed, to be changed as you like:"
+        for line in _proposal_lines(added):
+            yield f"  {line}"
+        yield "Left for you:"
+        yield f"  write the theme in {path / 'set.toml'}, the line with WRITE HERE"
+        yield f"  write the story in {path / 'story.md'}, the line with WRITE HERE"
     yield f"  put into {path / 'photos'}: {listed(new.pictures, 'and')}; shots.md lists what else to take"
     yield "It is a draft, which no build shows: when it is finished, take the line status out of set.toml."
     yield f"Next: listkit check --shop {folder}"
 
 
-def _proposal_lines(proposal: Proposal | None, items: int) -> list[str]:
+def _proposal_lines(added: AddedSet) -> list[str]:
+    proposal = added.new.proposal
+    if proposal is None and added.usable > 1:
+        return ["nothing: all that is on sale and on hand and goes together lies in a set already"]
     if proposal is None:
-        return [f"nothing: of {items} items that can be read, fewer than two are on sale and on hand"]
+        return [f"nothing: of {added.items} items that can be read, fewer than two are on sale and on hand"]
     options = [full_name(item.name, item.form) for item in proposal.options]
     return [
         *(full_name(item.name, item.form) for item in proposal.fixed),
         *([f"{proposal.slot}: {listed(options)}"] if options else []),
         f"box {proposal.box}" if proposal.box else "no box: none in packaging.toml holds all of it",
+        f"why: {proposal.why}",
     ]
 
 
-def new_set_json(new: NewSet, files: tuple[str, ...]) -> dict[str, Any]:
+def new_set_json(added: AddedSet) -> dict[str, Any]:
     """Return the files that were made, and what is proposed by code."""
-    proposal = new.proposal
+    new, proposal = added.new, added.new.proposal
     return {
         "folder": f"sets/{new.folder}",
-        "files": list(files),
+        "files": list(added.files),
         "code": new.code,
         "name": new.name,
         "items": [item.code for item in proposal.fixed] if proposal else [],
         "slot": (proposal.slot or None) if proposal else None,
         "options": [item.code for item in proposal.options] if proposal else [],
         "box": (proposal.box or "none") if proposal else "none",
+        "why": proposal.why if proposal else None,
+        "begun_with": added.begun_with.gift_set.code if added.begun_with else None,
     }
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from math import prod
 
 from listkit import bounds
-from listkit.model.gift_set import Fixed, GiftSet, Slot, VariantNote
+from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot, VariantNote
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox, Packaging
 from listkit.model.reduction import Reduction
@@ -25,7 +25,7 @@ from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
 from listkit.read.wording import listed, perhaps, quoted, times, write_instead
 
-BOX_WORDS = ("smallest", "none")
+BOX_WORDS = (SMALLEST, SMALLEST_EACH, NO_BOX)
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,7 +254,7 @@ class Waiting:
         causes = {self.items[code] for code in codes & self.items.keys()}
         if self.other_items and not codes <= self.read | self.items.keys():
             causes.add(self.other_items)
-        if gift_set.box == "smallest":
+        if gift_set.box in (SMALLEST, SMALLEST_EACH):
             causes |= set(self.boxes.values()) | ({self.other_boxes} if self.other_boxes else set())
         elif gift_set.box in self.boxes:
             causes.add(self.boxes[gift_set.box])

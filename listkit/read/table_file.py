@@ -19,7 +19,7 @@ from pydantic import BaseModel, ValidationError
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.faults import faults_of, follow
-from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, read_sheet
+from listkit.read.sheet import UNWORKED, Cell, Row, Sheet, column_letters, read_sheet
 from listkit.read.source import Fault
 from listkit.read.wording import nearest, one_line, quoted
 from listkit.units.length import LENGTH_UNITS
@@ -328,16 +328,38 @@ class _Reading(Generic[M]):
     def _code(self, row: Row) -> str:
         return row.text(self.by_field["code"].index) if "code" in self.by_field else ""
 
-    def _value(self, row: Row) -> M | None:
+    def _read(self, row: Row) -> tuple[M | None, list[Fault]]:
+        """Return what a row says, and what is wrong with its cells."""
         faults = self._turned(row) + self._beyond(row)
         given = {column.field: self._text(row, column) for column in self.columns if row.text(column.index)}
-        read: M | None = None
         try:
-            read = self.form.model.model_validate(given, context={"currency": self.form.currency})
+            return self.form.model.model_validate(given, context={"currency": self.form.currency}), faults
         except ValidationError as error:
             turned = {fault.loc for fault in faults}
             faults += [fault for fault in faults_of(self.form.model, error) if fault.loc not in turned]
-            faults = [fault for fault in faults if not self._is_bare(row, fault)]
+            return None, [fault for fault in faults if not self._is_bare(row, fault)]
+
+    def _short(self, row: Row, faults: list[Fault]) -> list[Fault]:
+        """Return one fault where a row lacks a cell, and all that is wrong with it comes of that; else its faults.
+
+        An empty cell is put in at each place: where the rest can be read then, a cell is missing there.
+        """
+        width = len(self.headings.row.cells)
+        if not faults or self.sheet.workbook or len(row.cells) != width - 1:
+            return faults
+        for at in range(width - 1):
+            _, left = self._read(Row(row.line, (*row.cells[:at], Cell(""), *row.cells[at:])))
+            names = [column.field for column in self.columns if column.index == at]
+            if all(fault.code == "missing-key" and fault.loc == (*names,) for fault in left):
+                heading = self.headings.row.text(at)
+                message = f"a cell is missing: the row has {width - 1} and the table {width} columns."
+                hint = f"It can be read with one more at {quoted(heading)}: put what belongs there, or an empty one."
+                return [Fault((), "syntax", message, hint)]
+        return faults
+
+    def _value(self, row: Row) -> M | None:
+        read, faults = self._read(row)
+        faults = self._short(row, faults)
         if faults and len(texts := [cell.text for cell in row.cells if cell.text]) == 1:
             faults = [Fault((), "missing-key", f"the row holds only {quoted(texts[0])}.", "Fill it in or take it out.")]
         return self._kept(row, read, faults)

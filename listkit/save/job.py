@@ -35,7 +35,8 @@ Recipe = Callable[..., None]
 """Called as recipe(*job.inputs, paths): writes one temporary file for each of the job's files, in their order.
 
 Each path is beside its target and has its ending (".jpg"). A recipe raises FieldError or OSError for what it cannot do
-with the owner's files; any other exception is our own mistake.
+with the owner's files; InPartError where it has written all the same, without some codes; any other exception is our
+own mistake.
 """
 Verify = Callable[[Path, Recipe, tuple[object, ...]], str]
 """Reads the temporary file back with an independent reader; returns "" when it is whole, else what is wrong.

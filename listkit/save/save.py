@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.paths import MANIFEST, folders_of, is_part
-from listkit.problem import BlockedError, FieldError
+from listkit.problem import BlockedError, FieldError, InPartError
 from listkit.save.job import File, Job
 from listkit.save.made import UNSURE, Journal, Made, MadeFile, read_made, write_made
 from listkit.save.manifest import Entry, entry_of, is_manifest, read_manifest, write_manifest
@@ -46,11 +46,15 @@ from listkit.save.out_folder import (
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What a recipe wrote to one temporary file; `fault` is what its verifier found wrong, "" for nothing."""
+    """What a recipe wrote to one temporary file; `fault` is what its verifier found wrong, "" for nothing.
+
+    `missing` is why something is not in it, None where all is.
+    """
 
     size: int
     sha256: str
     fault: str
+    missing: InPartError | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,14 +131,18 @@ def write(task: Task) -> tuple[Written, ...]:
     job = task.job
     for part in task.parts:
         part.parent.mkdir(parents=True, exist_ok=True)
-    job.recipe(*job.inputs, task.parts)
+    missing = None
+    try:
+        job.recipe(*job.inputs, task.parts)
+    except InPartError as told:
+        missing = told
     written = []
     for index, (file, part) in enumerate(zip(job.files, task.parts, strict=True)):
         if not part.is_file():
             raise RuntimeError(f"the recipe {job.recipe.__qualname__} wrote no {file.path}")
         sync(part)
         fault = file.verify(part, job.recipe, job.select((index,)).inputs) if file.verify else ""
-        written.append(Written(part.stat().st_size, sha256_of(part), fault))
+        written.append(Written(part.stat().st_size, sha256_of(part), fault, missing))
     return tuple(written)
 
 
@@ -149,11 +157,15 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """Files that could not be made or removed, and why. The old files are still there."""
+    """Files that could not be made or removed, and why. The old files are still there.
+
+    Those that are made `in_part` are new, and hold all but what the message says.
+    """
 
     paths: tuple[str, ...]
     message: str
     hint: str = ""
+    in_part: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,6 +247,7 @@ class _Build:
         self.made: list[str] = []
         self.removed: list[str] = []
         self.failures: list[Failure] = []
+        self.in_part: dict[str, tuple[File, Failure]] = {}
         for path in self.files:
             self._settle_digest(path)
 
@@ -353,6 +366,9 @@ class _Build:
                 file = task.job.files[index]
                 if task.job.last and self.failures:  # it may list what is missing: the next build makes it anew
                     file = replace(file, key="")
+                if missing := written[index].missing:  # asked for again by every build, until it is whole
+                    file = replace(file, key="", codes=tuple(c for c in file.codes if c not in missing.codes))
+                    self.in_part[file.path] = file, Failure((file.path,), missing.message, missing.hint, in_part=True)
                 self._place(file, task.parts[index], written[index], journal)
         finally:
             task.discard()
@@ -394,14 +410,16 @@ class _Build:
         for file in files:
             if file.path not in failed:
                 known = self.files[file.path]
-                entries[file.path] = entry_of(file, known.size, known.sha256)
+                of_file, _ = self.in_part.get(file.path, (file, None))
+                entries[file.path] = entry_of(of_file, known.size, known.sha256)
+        in_part = [failure for path, (_, failure) in self.in_part.items() if path not in failed]
         write_manifest(self.out, entries.values())
         write_made(self.out, Made(self.files, self.photos))
         return Saved(
             made=tuple(sorted(self.made)),
             unchanged=len(files) - len(self.made) - sum(file.path in failed for file in files),
             removed=tuple(self.removed),
-            failures=tuple(sorted(self.failures, key=lambda failure: failure.paths)),
+            failures=tuple(sorted((*self.failures, *in_part), key=lambda failure: failure.paths)),
             entries=tuple(entries[path] for path in sorted(entries)),
         )
 

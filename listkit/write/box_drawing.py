@@ -277,11 +277,11 @@ def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, shop: Shop) -> 
         ValueError: the set has no box, or the pieces do not fit.
         TemplateFault: the owner's own template asks for what is not there.
     """
-    if facts.box is None or not verdict.fits:
+    if variant.box is None or not verdict.fits:
         raise ValueError("only what lies in a box can be drawn")
     formats = Formats("en", variant.prices.price.currency)
     made = compile_template(shop.templates[TEMPLATE], kind=Kind.HTML, formats=formats, name=TEMPLATE)
-    return made.render({"page": _page(facts, facts.box, variant, verdict, shop.settings.measures)})
+    return made.render({"page": _page(facts, variant.box, variant, verdict, shop.settings.measures)})
 
 
 def _page(facts: SetFacts, box: GiftBox, variant: Variant, verdict: Verdict, measures: Measures) -> Page:

@@ -86,9 +86,9 @@ def _variant(listing: Listing, offer: Offer, included: list[Node]) -> Node:
                 {"@type": "PropertyValue", "name": slot, "value": choice} for slot, choice in chosen
             ],
             "weight": _weight(offer.variant.weights.gift),
-            "width": _length(listing.width),
-            "height": _length(listing.height),
-            "depth": _length(listing.depth),
+            "width": _length(offer.width),
+            "height": _length(offer.height),
+            "depth": _length(offer.depth),
             "includesObject": included,
             "offers": _offer(listing, offer),
         }

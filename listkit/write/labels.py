@@ -1,12 +1,13 @@
 """print/outside-labels.pdf and print/price-cards.pdf: labels of boxes, and cards for the stall and for shelves.
 
-Made where shop.toml has [labels] or [cards]. A layout says of itself, at <short>, what does not fit; then nothing is
-printed and no file takes the old one's place, and the owner is told how much is missing and what would help.
+Made where shop.toml has [labels] or [cards]. A layout says of itself, at <short>, what does not fit; then it is
+printed anew without that, so that no old wording stays to be printed, and the owner is told how much is missing and
+what would help.
 """
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 from pathlib import Path
 from typing import Any, Final, Generic, TypeVar
@@ -21,7 +22,7 @@ from listkit.listing.print_words import LabelVoice
 from listkit.listing.words import base_language, fill
 from listkit.model.labels import Cards, Labels, Laid
 from listkit.model.shop import Shop
-from listkit.problem import FieldError
+from listkit.problem import FieldError, InPartError
 from listkit.save.job import File, Job, key_of
 from listkit.units.length import MM_PER_INCH
 from listkit.units.shown import Measures
@@ -129,10 +130,27 @@ def print_fitting(layout: Layout, what: str, measures: Measures, paths: tuple[Pa
     """Print pages of which every label holds its text: a recipe; `what` is "label" or "card".
 
     Raises:
-        FieldError: a label is too small for what it must say, a sign has no glyph, or the layout has a fault.
+        InPartError: labels are too small for what they must say; the pages are printed without these.
+        FieldError: a sign has no glyph, or the layout has a fault.
     """
-    if shorts := print_unless_said(paths[0], layout, SHORT):
+    shorts = print_unless_said(paths[0], layout, SHORT)
+    if not shorts:
+        return
+    codes = tuple(dict.fromkeys(str(short["code"]) for short in shorts))
+    if print_unless_said(paths[0], _without(layout, frozenset(codes)), SHORT):
         raise FieldError(*told_short(shorts, what, measures))
+    message, hint = told_short(shorts, what, measures)
+    named = ", ".join(codes[:_MOST_TOLD]) + (f" and {len(codes) - _MOST_TOLD} more" if codes[_MOST_TOLD:] else "")
+    raise InPartError(f"{message} The file is new, and has no {what} of {named}.", hint, codes)
+
+
+def _without(layout: Layout, codes: frozenset[str]) -> Layout:
+    """Return the layout without the labels or cards of these codes."""
+    facts = json.loads(layout.facts)
+    for key in ("labels", "cards"):
+        if key in facts:
+            facts[key] = [text for text in facts[key] if text["code"] not in codes]
+    return replace(layout, facts=json.dumps(facts, ensure_ascii=False, sort_keys=True))
 
 
 def told_short(shorts: Iterable[dict[str, Any]], what: str, measures: Measures) -> tuple[str, str]:

@@ -189,7 +189,7 @@ def _own(entry: SheetEntry, variant: Variant | None) -> dict[str, Any]:
         return {"fullCost": json_value(Kind.MONEY, cost)}
     return {
         "fullCost": json_value(Kind.MONEY, cost),
-        "box": facts.box.code if facts.box else "",
+        "box": variant.box.code if variant and variant.box else "",
         "season": facts.source.gift_set.season,
     }
 

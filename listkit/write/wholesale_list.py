@@ -92,7 +92,7 @@ def _row(
     days = (day.isoformat() if day else "" for day in (window.order_by, window.ships_from, window.ships_until))
     mass, length = measures.weight_sign, measures.length_sign
     weight = f"{half_up(line.weight.in_unit(mass), WEIGHT_PLACES[mass] if measures.customary else 1):f}"
-    sides = entry.outside.sides if entry.outside else ()
+    sides = line.outside.sides if line.outside else ()
     outside = " x ".join(f"{half_up(side / LENGTH_UNITS[length], LENGTH_PLACES[length]):f}" for side in sides)
     return (
         line.code, entry.name, line_text.choice, entry_text.size, line.gtin, line.case_gtin,

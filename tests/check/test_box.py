@@ -44,6 +44,32 @@ def test_the_next_larger_box_is_named_and_what_is_too_large_by_itself() -> None:
     ]
 
 
+def test_what_fits_only_when_stacked_is_told_so_before_a_larger_box_is_asked_for() -> None:
+    """Two bars of 28 mm lie above each other in 60 mm of height, and nowhere beside each other in 90 × 62 mm."""
+    bars = [item("B1"), item("B2")]
+    two = gift_set([{"item": "B1"}, {"item": "B2"}])
+    small = {**BOX_S, "inside": "90 x 62 x 60 mm"}
+    begins = "Must fix · sets/set-1/set.toml: First Set does not fit in box S. It fits when pieces lie above each other"
+    assert told("box-too-small", shop(bars, [two], packaging={"box": [small]})) == [f"{begins}: write stacked = true."]
+    larger = {**BOX_S, "code": "M", "inside": "182 x 62 x 60 mm"}
+    assert told("box-too-small", shop(bars, [two], packaging={"box": [small, larger]})) == [
+        f"{begins}: write stacked = true, or take box M."
+    ]
+    for word in ("smallest", "smallest each"):
+        one = gift_set([{"item": "B1"}, {"item": "B2"}], box=word)
+        [line] = told("box-too-small", shop(bars, [one], packaging={"box": [small]}))
+        assert "Stacked they go into box S: write stacked = true." in line
+
+
+def test_a_variant_that_no_box_holds_is_named_where_each_has_its_own() -> None:
+    items = [ITEMS[0], ITEMS[1], item("J2", **{**JAR, "size": "90 x 90 x 64 mm"})]
+    each = gift_set(TWO, box="smallest each")
+    assert told("box-too-small", shop(items, [each], packaging={"box": [{**BOX_S, "inside": "165 x 82 x 70 mm"}]})) == [
+        "Must fix · sets/set-1/set.toml: no box holds J2, large as it is, even alone. "
+        "Add a larger box to packaging.toml, or take something out."
+    ]
+
+
 def test_one_variant_alone_is_named_when_the_others_fit() -> None:
     items = [ITEMS[0], ITEMS[1], item("J2", **{**JAR, "size": "90 x 90 x 64 mm"})]
     assert told("box-too-small", boxed("165 x 82 x 70 mm", items=items)) == [

@@ -84,10 +84,17 @@ def test_the_order_is_judged_by_the_country_of_the_shop() -> None:
 def test_a_set_that_says_nothing_at_all_is_told_once_and_a_dish_has_nothing_to_say() -> None:
     bare = of([item("A-1"), item("A-2"), item("A-3", form="soap dish")])
     assert told("ingredients-missing", bare) == [
-        "Look at · items.csv, row A-1, column ingredients: nothing in First Set has ingredients or cautions, so its "
-        "texts and labels have none. Write them in the items' rows; buyers and, for cosmetics, the law ask for them."
+        "Look at · items.csv, row A-1: nothing in First Set has ingredients or cautions, so its texts and labels have "
+        'none. Write them in the items\' rows, in a column "ingredients" of items.csv; buyers and, for cosmetics, the '
+        "law ask for them."
     ]
     assert found("ingredients-missing", of([item("A-3", form="soap dish"), item("A-4", form="beeswax candle")])) == []
+
+
+def test_a_thing_of_which_none_is_stated_is_silent_and_prints_none() -> None:
+    some = of([item("A-1", ingredients="Aqua"), item("A-2", form="konjac pad", ingredients="None")])
+    assert found("ingredients-missing", some) == []
+    assert some.items[1].ingredients == ""
 
 
 def test_where_others_speak_the_silent_one_is_told() -> None:

@@ -112,7 +112,7 @@ def test_json_says_what_was_made(starter: Path, capsys: pytest.CaptureFixture[st
     assert add(starter, "Rainy Evening", "--json") == 0
     told = json.loads(capsys.readouterr().out)
     assert told["folder"] == "sets/rainy-evening"
-    assert (told["items"], told["slot"], told["options"], told["box"]) == (["B-1", "L-1"], "Jar", ["J-1", "J-2"], "S")
+    assert (told["items"], told["slot"], told["options"], told["box"]) == (["B-1"], "Jar", ["J-1", "J-2"], "S")
 
 
 def test_a_shop_without_items_gets_a_set_to_fill_in(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -156,3 +156,26 @@ def test_the_season_is_the_one_that_is_on(starter: Path) -> None:
     (starter / "shop.toml").write_text(text + spring, "utf-8")
     add(starter, "Rainy Evening")
     assert 'season = "spring"' in (starter / "sets" / "rainy-evening" / "set.toml").read_text("utf-8")
+
+
+def test_a_set_is_begun_with_another_and_finished_by_looking_it_through(
+    starter: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    capsys.readouterr()
+    assert add(starter, "Second Light", "--from", "first-light") == 0
+    printed = capsys.readouterr().out
+    assert "Begun with" in printed
+    made = starter / "sets" / "second-light"
+    assert sorted(path.name for path in made.iterdir()) == ["photos", "set.toml", "shots.md", "story.md"]
+    assert list((made / "photos").iterdir()) == []
+    assert (made / "story.md").read_text("utf-8") == (starter / "sets/first-light/story.md").read_text("utf-8")
+    assert 'status = "draft"' in (made / "set.toml").read_text("utf-8")
+    main(["check", "--shop", str(starter), *TODAY])
+    assert "Must fix" not in capsys.readouterr().err.split("Still to do")[0]
+
+
+def test_a_set_that_is_not_there_cannot_be_begun_with(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    assert add(starter, "Second Light", "--from", "XX-9") == 1
+    assert 'no set "XX-9" can be read. There are ' in capsys.readouterr().err
+    assert not (starter / "sets" / "second-light").exists()

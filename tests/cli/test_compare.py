@@ -154,3 +154,15 @@ def test_a_file_that_is_not_there_is_told(told: Told) -> None:
 def test_shops_that_buy_from_us_show_no_table(told: Told) -> None:
     assert told.run("compare", "wholesale", export(told, told.made("web/feed.csv"))) == 1
     assert "Name a channel." in told.err
+
+
+def test_the_fault_of_an_item_that_no_set_uses_stops_nothing_and_one_of_its_own_set_does(told: Told) -> None:
+    assert told.build() == 0, told.err
+    with (told.shop / "items.csv").open("a", encoding="utf-8") as file:
+        file.write("RR-Z9,Broken,bar soap,100 g,oops,1.40,104,80 x 55 x 25,40,external-use,,no\n")
+    told.run("compare", "stall", str(told.shop / "out/stall/price-list.csv"))
+    assert "Until this is mended" not in told.err
+    assert "RR-Z9" not in told.err
+    told.edit("items.csv", "Willow Bark,body butter,100 ml,9.00", "Willow Bark,body butter,100 ml,nine")
+    assert told.run("compare", "stall", str(told.shop / "out/stall/price-list.csv")) == 1
+    assert "Until this is mended, sets are left out that the channel may show rightly." in told.err

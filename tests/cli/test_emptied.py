@@ -55,3 +55,17 @@ def test_the_copy_in_another_folder_counts_where_it_is_built(told: Told, tmp_pat
     assert told.build() == 0
     assert told.build(*out) == 1
     assert CODE in told.err
+
+
+def test_a_fault_that_empties_a_feed_is_told_and_the_feed_is_no_second_order(told: Told) -> None:
+    """A slip in shop.toml stops everything, and is told alone; where sets wait for a box, that is what to mend."""
+    assert told.build() == 0
+    told.edit("shop.toml", 'currency = "GBP"', "currency = GBP")
+    told.run("check", "--today", DAY)
+    assert CODE not in told.out + told.err
+    told.edit("shop.toml", "currency = GBP", 'currency = "GBP"')
+    told.edit("packaging.toml", 'inside = "160 x 120 x 70 mm"', 'inside = "160 x 120 mm"')
+    told.run("check", "--today", DAY)
+    said = " ".join((told.out + told.err).split())
+    assert "has 2 sides, not three" in said
+    assert "Mend first what is told of" in said

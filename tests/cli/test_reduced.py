@@ -1,7 +1,9 @@
 """A reduction from the first look to the briefing: show, build, record, changes, check, as an owner would."""
 
+import csv
 import datetime
 import json
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -33,6 +35,15 @@ def test_show_tells_the_step_and_what_each_channel_leaves(shop: Path, capsys: py
     assert "not announced: no price of the 30 days before is known." in capsys.readouterr().out
     assert run(shop, "show", "RRS-1", "--today", "2027-03-08") == 0
     assert "Weir week" not in capsys.readouterr().out
+
+
+def test_show_all_has_the_prices_in_force_and_what_they_leave(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(shop, "show", "--all", "--csv", "--today", "2027-03-02") == 0
+    [during] = csv.DictReader(capsys.readouterr().out.splitlines())
+    assert run(shop, "show", "--all", "--csv", "--today", "2027-03-08") == 0
+    [after] = csv.DictReader(capsys.readouterr().out.splitlines())
+    assert (during["price"], after["price"]) == ("14.85", "16.50")
+    assert Decimal(after["kept, Market stall"]) - Decimal(during["kept, Market stall"]) == Decimal("1.65")
 
 
 def test_show_gives_scripts_the_lower_prices(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:

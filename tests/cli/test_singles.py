@@ -168,8 +168,9 @@ def test_changes_name_what_moved_and_singles_that_come(told: Told) -> None:
     told.edit("items.csv", "7.00,1.60,230", "7.20,1.60,230")
     told.edit("items/RR-K1.md", "Salts", "Good salts")
     told.run("changes", "web")
-    assert "RR-K1 7.00 → 7.20 moves 2 sets, 2 variants" in told.out
-    assert "RR-K1, story written anew (1 set, 1 variant)" in told.out
+    assert "RR-K1 7.00 → 7.20 moves 1 set, 1 variant and 1 single piece" in told.out
+    assert "0 new, 0 gone, 2 changed, in 1 set and 1 single piece." in told.out
+    assert "RR-K1, story written anew (1 single piece)" in told.out
     assert "nothing on record explains it" not in told.out, told.out
     with (told.shop / "channels/web.toml").open("a", encoding="utf-8") as file:
         file.write("\n[singles]\nitems = []\n")

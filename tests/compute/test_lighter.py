@@ -35,6 +35,7 @@ def test_another_box_helps_where_it_holds_the_set(demo: Listings) -> None:
     one = facts.variants[0]
     weights = replace(one.weights, gift=one.weights.gift + Weight.parse("26 g"), parcel=Weight.parse("403 g"))
     larger = replace(facts, box=box, carton=box.carton)
+    one = replace(one, box=box, carton=box.carton)
     assert isinstance(box.carton, Carton)
     [rate, *_] = postage(weights, box.carton, shop.rates, shop.settings.freight.packet)
     assert rate.lighter == Weight.parse("53 g")

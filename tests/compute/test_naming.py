@@ -17,6 +17,10 @@ from listkit.compute.variants import full_name
         ("Crème", "creme", "Crème"),
         ("Soapwort", "soap", "Soapwort soap"),
         ("Balm of Gilead", "lip balm", "Balm of Gilead lip balm"),
+        ("Mini Clover", "mini butter", "Mini Clover butter"),
+        ("Mini Tomato Leaf", "mini sugar scrub", "Mini Tomato Leaf sugar scrub"),
+        ("Bar of Oats", "bar soap", "Bar of Oats soap"),
+        ("Boar Bristle Brush", "nail brush", "Boar Bristle nail brush"),
         ("Plain", "", "Plain"),
     ],
 )

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.edit.new_set import NewSet, Proposal, folder_name, make_set
+from listkit.edit.new_set import NewSet, Proposal, begun_with, folder_name, make_set
 from listkit.model.gift_set import GiftSet
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates
@@ -18,7 +18,7 @@ PROPOSAL = Proposal((item("B-1", name='Oat "& #'),), "Jar", JARS, "S")
 
 
 def new(name: str = "First Light", proposal: Proposal | None = PROPOSAL, season: str = "spring") -> NewSet:
-    return NewSet(folder_name(name), "SET-1", name, season, ("gift set", 'a "b"'), proposal, ("open box",))
+    return NewSet(folder_name(name), "SET-1", name, season, ("gift set", 'a "b"'), proposal, ("open box",), boxed=True)
 
 
 def said(folder: Path, one: NewSet) -> GiftSet:
@@ -89,3 +89,69 @@ def test_any_name_makes_a_folder_or_is_refused(tmp_path_factory: pytest.TempPath
         assert fault.message
         return
     assert said(tmp_path_factory.mktemp("any"), one).name == name.strip()
+
+
+LAST_YEAR = """\
+# the best of last winter
+code = "OHS-3"
+old_codes = ["OHS-03"]
+name = "Frost" # what buyers read
+season = "winter"
+theme = \"\"\"
+code = "not this one"
+[[photos]] nor these\"\"\"
+box = "S"
+price = 29
+keywords = [
+  "winter gift",
+]
+
+[carton]
+outside = "190 x 150 x 100 mm"
+weight = "88 g"
+
+# a bar in every one
+[[contents]]
+item = "B-1"
+
+[[contents]]
+slot = "Jar"
+choose = ["J-1", "J-2"]
+
+[[variant]]
+options = { Jar = "J-1" }
+gtin = "9520000010065"
+
+# taken in the snow
+[[photos]]
+file = "open-box.jpg"
+[[reduction]]
+from = 2026-12-14
+until = 2026-12-24
+by = "15 %"
+"""
+
+
+def test_a_set_is_begun_with_another_and_what_belongs_to_that_alone_is_left_behind() -> None:
+    made = begun_with(LAST_YEAR, "OHS-9", "Thaw", "spring")
+    old, new_one = tomllib.loads(LAST_YEAR), tomllib.loads(made)
+    assert (new_one["code"], new_one["name"], new_one["season"], new_one["status"]) == (
+        "OHS-9",
+        "Thaw",
+        "spring",
+        "draft",
+    )
+    for key in ("theme", "box", "keywords", "carton", "contents"):
+        assert new_one[key] == old[key]
+    assert not {"old_codes", "price", "variant", "photos", "reduction"} & new_one.keys()
+    assert "# the best of last winter\n" in made
+    assert "# a bar in every one\n[[contents]]" in made
+    assert "in the snow" not in made
+    assert tomllib.loads(begun_with(LAST_YEAR.replace("\n", "\r\n"), "OHS-9", "Thaw"))["season"] == "winter"
+
+
+def test_what_cannot_be_taken_apart_is_refused() -> None:
+    with pytest.raises(FieldError, match="cannot be taken apart"):
+        begun_with('"co\\u0064e" = "A-1"\nname = "Frost"\n', "A-2", "Thaw")
+    with pytest.raises(FieldError, match="too long"):
+        begun_with(LAST_YEAR + "#" * 60_000, "A-2", "Thaw")

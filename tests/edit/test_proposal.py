@@ -4,8 +4,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.edit.new_set import Proposal, loosely_fits, propose
+from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
-from tests.small_shop import item, settings, shop
+from tests.small_shop import gift_set, item, settings, shop
 
 JAR = {"form": "body butter", "size": "72 x 72 x 62 mm", "shape": "cylinder", "upright": "yes", "retail": "14.00"}
 BALM = {"form": "lip balm", "size": "18 x 18 x 70 mm", "retail": "4.00"}
@@ -18,8 +19,8 @@ GOODS = [
 ]
 
 
-def proposed(items: list[Item], **says: object) -> Proposal:
-    found = propose(shop(items, [], **says))
+def proposed(items: list[Item], *sets: GiftSet, about: str = "", **says: object) -> Proposal:
+    found = propose(shop(items, list(sets), **says), about=about)
     assert found is not None
     return found
 
@@ -135,3 +136,64 @@ def test_options_whose_codes_end_alike_get_parts_of_their_own() -> None:
     jars = [item(code, **JAR, on_hand="9") for code in ("SC-01", "BB-01", "BB-02")]
     assert proposed([item("B-1"), item("L-1", **BALM), *jars]).parts == ("BB01", "BB02", "SC01")
     assert proposed(GOODS).parts == ("", "")
+
+
+def holding(code: str, *fixed: str, choose: tuple[str, ...] = (), **says: object) -> GiftSet:
+    """A set with these pieces, and a slot with these options."""
+    contents: list[dict[str, object]] = [{"item": one} for one in fixed]
+    contents += [{"slot": "Jar", "choose": list(choose)}] if choose else []
+    return gift_set(contents, code=code, name=code, **says)
+
+
+def test_pieces_that_no_live_set_holds_come_first() -> None:
+    used = holding("SET-1", "B-1", "L-1")
+    assert codes(proposed(GOODS, used))[0] == ["B-2", "L-1"]
+    closed = holding("SET-1", "B-1", "L-1", status="closed")
+    assert codes(proposed(GOODS, closed))[0] == ["B-1", "L-1"]
+
+
+def test_then_come_those_of_which_the_name_or_the_season_speaks() -> None:
+    assert codes(proposed(GOODS, about="Roses at dusk"))[0] == ["B-2", "L-1"]
+    assert codes(proposed(GOODS, about="An oat and a hop"))[0] == ["B-1", "L-1"]
+    salve = item("L-2", **{**BALM, "form": "salve", "size": "20 x 20 x 72 mm"})
+    assert codes(proposed([*GOODS, salve]))[0] == ["B-1", "L-1"]
+    assert codes(proposed([*GOODS, salve], about="Salve for winter"))[0] == ["B-1", "L-2"]
+
+
+def test_why_they_are_proposed_is_said_in_one_line() -> None:
+    why = proposed(GOODS, holding("SET-1", "B-1", "L-1"), about="Rose and mint").why
+    assert why == (
+        'no live set holds B-2, J-1, J-2; "rose" is said of B-2; "mint" is said of J-2; at least 12 of each are on hand'
+    )
+    bare = [one.model_copy(update={"on_hand": None}) for one in GOODS]
+    assert proposed(bare).why == "5 items are on sale, and these go together"
+
+
+def test_no_composition_that_is_there_is_proposed_again() -> None:
+    """A set with a slot is all its variants; of a family the options that lie with the same pieces are left out."""
+    first = proposed(GOODS)
+    again = proposed(GOODS, holding("SET-1", "B-1", "L-1", choose=("J-1", "J-2")))
+    assert codes(again) != codes(first)
+    every = [
+        holding(f"S-{at}", *fixed)
+        for at, fixed in enumerate((("B-1", "B-2"), ("B-2", "B-3"), ("B-1", "B-3"), ("B-1", "B-2", "B-3")))
+    ]
+    bars = [item(f"B-{at}") for at in (1, 2, 3)]
+    assert codes(proposed(bars, *every[:3]))[0] == ["B-1", "B-2", "B-3"]
+    assert propose(shop(bars, every)) is None
+
+
+@given(goods, st.lists(st.integers(0, 11), min_size=6, max_size=6))
+def test_one_proposal_after_the_other_never_gives_the_same_pieces_twice(items: list[Item], statuses: list[int]) -> None:
+    sets: list[GiftSet] = []
+    variants: set[frozenset[str]] = set()
+    for at, status in enumerate(statuses):
+        found = propose(shop(items, sets))
+        if found is None:
+            return
+        fixed = {one.code for one in found.fixed}
+        there = {frozenset((*fixed, option.code)) for option in found.options} or {frozenset(fixed)}
+        assert not there & variants
+        variants |= there
+        choose = tuple(option.code for option in found.options)
+        sets.append(holding(f"S-{at}", *sorted(fixed), choose=choose, status="closed" if status % 2 else "on sale"))

@@ -49,6 +49,13 @@ def test_a_short_text_grows_by_container_set_and_shop_until_it_says_enough() -> 
     )
 
 
+def test_no_word_of_what_it_is_is_said_again_of_what_it_comes_in() -> None:
+    mini = item(name="Meadow", form="mini butter", container="mini jar")
+    assert "Meadow mini butter in a jar" in alt_text(english(), Frame("detail", (mini,)), AROUND)
+    bar = item(name="Oat", form="bar soap", container="bar")
+    assert " in a " not in alt_text(english(), Frame("detail", (bar,)), AROUND)
+
+
 def test_a_long_text_leaves_forms_out_first() -> None:
     many = tuple(item(name=f"Gorse & Salt number {n}") for n in ("one", "two", "three", "four"))
     told = alt_text(english(), Frame("open box", many), AROUND)

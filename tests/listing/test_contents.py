@@ -13,8 +13,11 @@ JAR_SLOT = {"slot": "Jar", "choose": ["HH-U1", "HH-S1"]}
 SALTS = DISH | {"code": "HH-X1", "name": "Kelp", "form": "bath salts", "container": "pouch", "net": "250 g"}
 
 
+BAR = DISH | {"code": "HH-B2", "name": "Hop", "form": "bar soap", "container": "", "net": "110 g"}
+
+
 def facts(*contents: dict[str, Any], **changes: Any) -> SetFacts:
-    made = shop(folder(contents=contents, **changes), items=(*ITEMS, SALTS))
+    made = shop(folder(contents=contents, **changes), items=(*ITEMS, SALTS, BAR))
     return build_catalog(made).sets[0]
 
 
@@ -30,10 +33,20 @@ def test_the_contents_are_told_in_words_with_the_choice_left_to_the_buyer() -> N
 
 
 def test_two_choices_say_once_that_they_are_the_buyer_s() -> None:
-    bar = {"slot": "Bar", "choose": ["HH-B1"]}
+    bar = {"slot": "Bar", "choose": ["HH-B1", "HH-B2"]}
     assert items_phrase(english(), facts(bar, JAR_SLOT)) == "a bar soap and a jar of your choosing"
     told = items_phrase(english(), facts({"item": "HH-L1"}, bar, JAR_SLOT))
     assert told == "a lip balm, and a bar soap and a jar of your choosing"
+
+
+def test_a_slot_of_one_option_is_a_piece_like_another_and_nobody_is_asked_to_choose() -> None:
+    alone = {"slot": "Jar", "choose": ["HH-U1"]}
+    of = facts({"item": "HH-B1"}, alone)
+    assert "choosing" not in items_phrase(english(), of)
+    assert not any("choosing" in line for line in lines(of))
+    two = facts({"item": "HH-B1"}, JAR_SLOT, not_together=[["HH-B1", "HH-U1"]])
+    assert [choice.item.code for variant in two.variants for choice in variant.choices] == ["HH-S1"]
+    assert "choosing" not in items_phrase(english(), two)
 
 
 def test_alike_items_are_counted_together() -> None:

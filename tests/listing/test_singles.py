@@ -54,7 +54,7 @@ def test_no_text_of_a_piece_speaks_of_a_set_a_box_or_several(pieces: dict[tuple[
             "what keeps least",
         ):
             assert strange not in words, (listing.facts.code, strange)
-        assert (listing.facts.source.gift_set.season, listing.box, listing.slots) == ("", "", ())
+        assert (listing.facts.source.gift_set.season, listing.offers[0].box, listing.slots) == ("", "", ())
 
 
 def test_a_story_is_filled_and_is_there_in_the_language_of_the_place(pieces: dict[tuple[str, str], Listing]) -> None:

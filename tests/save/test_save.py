@@ -5,13 +5,14 @@ import shutil
 import tempfile
 from collections.abc import Mapping
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from listkit.problem import BlockedError, FieldError
+from listkit.problem import BlockedError, FieldError, InPartError
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.save.made import Journal, read_made, remember_photos
 from listkit.save.manifest import read_manifest
@@ -286,6 +287,27 @@ def test_a_file_may_become_a_folder_and_a_folder_a_file(tmp_path: Path) -> None:
     for texts in ({"a": "file", "b/c": "deep"}, {"a/d": "deep", "b": "file"}, {"a": "file"}):
         save(text_jobs(texts), tmp_path)
         assert content(tmp_path) == texts
+
+
+def write_in_part(text: str, paths: tuple[Path, ...]) -> None:
+    """Write all but what it says."""
+    for path in paths:
+        path.write_text(text, encoding="utf-8")
+    raise InPartError("there is no room for B-1.", "Make room.", ("B-1",))
+
+
+def test_what_is_made_in_part_takes_the_old_files_place_and_is_told_by_every_build(tmp_path: Path) -> None:
+    file = File("a/labels.txt", key_of("new"), ("B-1", "B-2"))
+    save([Job(write_text, ("old",), (replace(file, key=key_of("old")),))], tmp_path)
+    for _ in range(2):
+        saved = save([Job(write_in_part, ("new",), (file,))], tmp_path)
+        assert saved.failures == (Failure(("a/labels.txt",), "there is no room for B-1.", "Make room.", in_part=True),)
+        assert (saved.made, saved.unchanged) == (("a/labels.txt",), 0)
+        assert (tmp_path / "a/labels.txt").read_text("utf-8") == "new"
+        [entry] = read_manifest(tmp_path)
+        assert entry.codes == ("B-2",)
+    whole = save([Job(write_text, ("new",), (file,))], tmp_path)
+    assert (whole.failures, whole.entries[0].codes) == ((), ("B-1", "B-2"))
 
 
 def test_a_recipe_that_fails_leaves_the_old_file_and_everything_else_comes_out(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from listkit.compute.build import build_catalog
 from listkit.compute.labels import panel_height
 from listkit.listing.labels import label_paper
 from listkit.listing.listings import Listings
-from listkit.problem import FieldError
+from listkit.problem import FieldError, InPartError
 from listkit.read.shop import read_shop
 from listkit.units.shown import METRIC
 from listkit.write import labels
@@ -143,19 +143,35 @@ def test_ingredients_are_never_smaller_than_their_rule(country: str, least: floa
     assert least <= drawn_height(pdf, word, tmp_path) <= least * 1.2 + comma + 0.1
 
 
-def test_a_label_that_cannot_hold_its_text_says_how_much_is_missing_and_keeps_the_old_file(tmp_path: Path) -> None:
+def test_a_label_that_cannot_hold_its_text_says_how_much_is_missing_and_leaves_no_old_wording(tmp_path: Path) -> None:
     catalog = catalog_of(tmp_path / "shop", 'size = "90 x 60 mm"')
     (tmp_path / "old.pdf").write_bytes(b"the last build's")
-    with pytest.raises(FieldError) as fault:
+    with pytest.raises(InPartError) as fault:
         printed(catalog, tmp_path / "old.pdf")
     said = "a label of this size cannot hold its text in the smallest type allowed: RRS-1-"
     assert fault.value.message.startswith(said)
     assert " mm of height" in fault.value.message
-    assert (tmp_path / "old.pdf").read_bytes() == b"the last build's"
+    assert fault.value.codes == ("RRS-1-J1", "RRS-1-J2")
+    assert fault.value.message.endswith("The file is new, and has no label of RRS-1-J1, RRS-1-J2.")
+    with pikepdf.open(tmp_path / "old.pdf") as emptied:
+        assert len(emptied.pages) >= 1
     needed = int(fault.value.hint.partition("at least ")[2].partition(" mm high")[0])
     printed(catalog_of(tmp_path / "enough", f'size = "90 x {needed} mm"'), tmp_path / "enough.pdf")
     with pytest.raises(FieldError, match="lacks"):
         printed(catalog_of(tmp_path / "short", f'size = "90 x {needed - 2} mm"'), tmp_path / "short.pdf")
+
+
+@needs_poppler
+def test_one_label_too_tall_withholds_no_other(tmp_path: Path) -> None:
+    """Very many cautions for one jar: its label alone is missing, and the other is made anew."""
+    row = "Willow Bark,body butter,100 ml,9.00,2.10,180,70 x 70 x 60,25,external-use;avoid-eyes"
+    long = "".join(f";Keep away from {'draught, damp and geese, ' * 20}and house {number}." for number in range(40))
+    catalog = catalog_of(tmp_path / "shop", LARGE, items=((row, row.replace("external", '"external') + long + '"'),))
+    with pytest.raises(InPartError) as fault:
+        printed(catalog, tmp_path / "a.pdf")
+    assert fault.value.codes == ("RRS-1-J1",)
+    words = text_of(tmp_path / "a.pdf")
+    assert ("RRS-1-J1" in words, "RRS-1-J2" in words) == (False, True)
 
 
 def test_a_word_or_a_barcode_wider_than_the_label_is_told_as_width(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from listkit.compute.box import Spot
 from listkit.compute.box.arrange import Arrangement, PieceShape, Proof, Solid
 from listkit.compute.box.layout import extent
 from listkit.compute.box.searches import Searches
-from listkit.compute.catalog import Piece, Variant
+from listkit.compute.catalog import Piece
 from listkit.model.fields import Shape
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
@@ -323,18 +323,23 @@ def smallest_for(
 
 
 def smallest_alone(
-    variants: Iterable[Variant], boxes: tuple[GiftBox, ...], packing: Packing, *, stacked: bool, searches: Searches
-) -> dict[str, GiftBox | None]:
-    """Return the smallest box that holds and carries each variant alone, by its code; alike ones are asked once."""
+    variants: Iterable[tuple[Piece, ...]],
+    boxes: tuple[GiftBox, ...],
+    packing: Packing,
+    *,
+    stacked: bool,
+    searches: Searches,
+) -> tuple[GiftBox | None, ...]:
+    """Return for each variant the smallest box that holds and carries it alone; alike ones are asked once."""
     kind_of, limited = kinds(packing, stacked=stacked), any(box.most_weight is not None for box in boxes)
     known: dict[object, GiftBox | None] = {}
-    smallest: dict[str, GiftBox | None] = {}
-    for variant in variants:
-        kind = (kind_of(variant.pieces), grams_of(variant.pieces) if limited else None)
+    smallest: list[GiftBox | None] = []
+    for pieces in variants:
+        kind = (kind_of(pieces), grams_of(pieces) if limited else None)
         if kind not in known:
-            known[kind] = smallest_for((variant.pieces,), boxes, packing, stacked=stacked, searches=searches)
-        smallest[variant.code] = known[kind]
-    return smallest
+            known[kind] = smallest_for((pieces,), boxes, packing, stacked=stacked, searches=searches)
+        smallest.append(known[kind])
+    return tuple(smallest)
 
 
 def kinds(packing: Packing, *, stacked: bool) -> Callable[[tuple[Piece, ...]], tuple[int, ...]]:
