@@ -275,10 +275,7 @@ class _SetTexts:
             partial(sale_on, channel, facts=facts, shop=run.shop),
             naming(wording, facts, slots, title=title, limit=limits.title, size=size),
             shown_photos(facts, listed),
-            [
-                (in_words[each.code], made(unit_price_of(wording, each, unit)) if unit else "")
-                for each, _ in shown.variants
-            ],
+            ((in_words[each.code], made(unit_price_of(wording, each, unit))) for each, _ in shown.variants),
             standing_of=partial(standing, channel=channel, phase=shown.phase),
         )
         return Listing(
