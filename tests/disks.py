@@ -12,10 +12,14 @@ import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import pytest
+
+from listkit import __main__ as listkit_main
+from tests.real_builds import MODULES
 
 ROOT: Final = Path(__file__).parents[1]
 _DISK: Final = """
@@ -28,7 +32,7 @@ if [ "$KIND" = full ]; then
 else
   mount -o remount,ro "$DISK"
 fi
-exec "$PYTHON" -m tests.disks "$@"
+exec "$PYTHON" -c "import tests.disks; tests.disks.run_all()"
 """
 
 
@@ -44,21 +48,52 @@ def files_of(folder: Path) -> dict[str, str]:
     }
 
 
-def run_on(kind: str, shop: Path, words: Sequence[str]) -> tuple[int, str, dict[str, str], dict[str, str]]:
-    """Run a command with a copy of `shop` on a "full" or "read-only" disk; return status, text, files before and after.
+Ended = tuple[int, str, dict[str, str], dict[str, str]]
+"""How a command ended: its status, what it printed, and the files before and after."""
 
-    In `words` SHOP is where the copy is.
+
+def run_on(kind: str, shop: Path, commands: Sequence[Sequence[str]]) -> list[Ended]:
+    """Run commands one after the other with a copy of `shop` on a "full" or "read-only" disk; return how each ended.
+
+    In their words SHOP is where the copy is.
     """
     if shutil.which("unshare") is None or subprocess.run(["unshare", "-m", "true"], check=False).returncode:
         pytest.skip("this machine lets nobody mount a disk of one's own")
     disk = shop.parent / "disk"
     env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHON": sys.executable, "SHOP": str(shop), "DISK": str(disk)}
     done = subprocess.run(
-        ["unshare", "-m", "sh", "-c", _DISK, "sh", *(word.replace("SHOP", str(disk)) for word in words)],
-        env={**env, "KIND": kind, "TMPDIR": str(shop.parent)}, cwd=ROOT, capture_output=True, text=True, check=True,
+        ["unshare", "-m", "sh", "-c", _DISK], env={**env, "KIND": kind, "TMPDIR": str(shop.parent)}, cwd=ROOT,
+        input=json.dumps([[word.replace("SHOP", str(disk)) for word in command] for command in commands]),
+        capture_output=True, text=True, check=True,
     )  # fmt: skip
-    told: dict[str, Any] = json.loads(done.stdout.splitlines()[-1])
-    return told["status"], told["text"], told["before"], told["after"]
+    return [tuple(ended) for ended in json.loads(done.stdout)]
+
+
+def run_all() -> None:
+    """Run the commands that stdin names on the disk, each in a process of its own; print how they ended as JSON."""
+    disk, ended = Path(os.environ["DISK"]), []
+    for module in MODULES:  # loaded once for all of them
+        import_module(module)
+    for command in json.load(sys.stdin):
+        before = files_of(disk)
+        status, printed = _run(command)
+        ended.append((status, printed, before, files_of(disk)))
+    sys.stdout.write(json.dumps(ended))
+
+
+def _run(command: Sequence[str]) -> tuple[int, str]:
+    """Run listkit in a fork, which has it loaded, and return its status and all that it printed."""
+    read, write = os.pipe()
+    child = os.fork()
+    if child == 0:
+        for number in (1, 2):
+            os.dup2(write, number)
+        sys.argv = ["listkit", *command]
+        os._exit(listkit_main.run())
+    os.close(write)
+    with os.fdopen(read, encoding="utf-8") as printed:
+        text = printed.read()
+    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), text
 
 
 @contextmanager
@@ -70,16 +105,3 @@ def files_end_at(size: int) -> Iterator[None]:
         yield
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, before)
-
-
-def _main() -> None:
-    """Run listkit on the disk; print what came of it as JSON."""
-    disk = Path(os.environ["DISK"])
-    before = files_of(disk)
-    done = subprocess.run([sys.executable, "-m", "listkit", *sys.argv[1:]], capture_output=True, text=True, check=False)
-    told = {"status": done.returncode, "text": done.stdout + done.stderr, "before": before, "after": files_of(disk)}
-    sys.stdout.write(json.dumps(told) + "\n")
-
-
-if __name__ == "__main__":
-    _main()

@@ -1,11 +1,14 @@
 """Strikes a real `listkit` process at a moment that is named, not timed: its n-th import, opening, renaming and so on.
 
 A moment is an audit event of Python (PEP 578), a text that its arguments hold, and which such event it is. The process
-sends the signal to itself there; or the page-printing worker sends it to the process or to both, and works on.
+sends the signal to itself there; or the page-printing worker sends it to the process or to both, and works on. What is
+struck while Python starts is a process started anew; what is struck later may be a fork that has loaded listkit before.
 """
 
 import os
 import signal
+import sys
+import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -48,6 +51,15 @@ class Moment:
 
     def __str__(self) -> str:
         return f"{self.event} {self.text} {self.which} {self.whom}"
+
+    def await_here(self, surroundings: dict[str, str], hangup: signal.Handlers) -> None:
+        """Wait for the moment in this process, which then is as one that was started with these surroundings."""
+        os.setsid()
+        os.environ.update(surroundings)
+        tempfile.tempdir = None  # which is looked up anew
+        signal.signal(signal.SIGHUP, hangup)
+        sys.orig_argv = ["listkit"]  # not that of what it is a fork of, which names all modules
+        exec(_HOOK, {})
 
     def surroundings(self, folder: Path, number: signal.Signals, root: Path) -> dict[str, str]:
         """Return the environment of a process that the signal strikes at this moment; `folder` keeps what it needs."""

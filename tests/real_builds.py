@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Final
 
 import listkit
+from listkit.__main__ import run
 from listkit.cli import main
 from listkit.paths import MANIFEST, is_part
 from listkit.save.manifest import read_manifest
@@ -44,19 +45,23 @@ def words(shop: Path, out: Path, command: str = "build", *more: str) -> list[str
 
 
 _FORKS: Final = multiprocessing.get_context("forkserver")
-_LOADED: Final = [name for _, name, _ in pkgutil.walk_packages(listkit.__path__, "listkit.") if "__" not in name]
-_FORKS.set_forkserver_preload(["tests.real_builds", *_LOADED])
+MODULES: Final = [name for _, name, _ in pkgutil.walk_packages(listkit.__path__, "listkit.") if "__" not in name]
+_FORKS.set_forkserver_preload(["tests.real_builds", *MODULES])
 
 
 First = Callable[[], object] | None
 
 
 class Running:
-    """A command in a process of its own, which has loaded listkit before."""
+    """A command in a process of its own, which has loaded listkit before.
 
-    def __init__(self, arguments: Sequence[str], first: First) -> None:
+    Without `whole` it is `main`, which lets every exception be seen; with it the program as it is started, which listens
+    to signals and catches what nobody foresaw.
+    """
+
+    def __init__(self, arguments: Sequence[str], first: First, *, whole: bool = False) -> None:
         self._printed, pipe = _FORKS.Pipe(duplex=False)
-        self._process = _FORKS.Process(target=_command, args=(arguments, pipe, first))
+        self._process = _FORKS.Process(target=_command, args=(arguments, pipe, first, whole))
         self._process.start()
         pipe.close()
 
@@ -76,13 +81,14 @@ class Running:
         return at_work
 
 
-def _command(arguments: Sequence[str], pipe: Connection, first: First) -> None:
+def _command(arguments: Sequence[str], pipe: Connection, first: First, whole: bool) -> None:
     for number in (1, 2):
         os.dup2(pipe.fileno(), number)
     sys.stdout = sys.stderr = os.fdopen(pipe.fileno(), "w", buffering=1, closefd=False)
     if first is not None:
         first()
-    sys.exit(main(arguments))
+    sys.argv = ["listkit", *arguments]
+    sys.exit(run() if whole else main(arguments))
 
 
 def start(shop: Path, out: Path, command: str = "build", *more: str, first: First = None) -> Running:

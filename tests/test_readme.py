@@ -13,7 +13,7 @@ from listkit.fields import FIELDS
 from listkit.listing.rows import feed_columns, feed_rows
 from listkit.listing.template_values import FILTERS
 from listkit.present.schema import FILES, schema_of
-from listkit.read.wording import toml_text
+from listkit.read.faults import toml_text
 from tests.write.two_sets import channel, own
 
 README = Path(__file__).parents[1] / "README.md"

@@ -47,10 +47,10 @@ def sale_on(channel: Channel, variant: Variant, facts: SetFacts, shop: Shop) -> 
     price, cost, currency = variant.prices.price, variant.full_cost, shop.settings.currency
     net = net_on(channel, variant)
     sending = postage_to(channel, variant, shop)
-    free = _free_share(price, shop) * sending
+    free = _free_share(price, shop) * sending if sending else NOTHING
     exact_fee = fee_of(channel, price.amount, sending - free)
-    tax = included_tax(price, net)
-    fee, borne = (Money(exact, currency).rounded(ROUND_HALF_UP) for exact in (exact_fee, free))
+    tax = variant.prices.tax if channel.tax is None else included_tax(price, net)
+    fee, borne = Money(exact_fee, currency).rounded(ROUND_HALF_UP), Money(free, currency).rounded(ROUND_HALF_UP)
     before_tax = net.of(price.amount)
     return Sale(
         price=price,
@@ -58,7 +58,7 @@ def sale_on(channel: Channel, variant: Variant, facts: SetFacts, shop: Shop) -> 
         fee=fee,
         postage=borne,
         cost=cost,
-        kept=price - tax - fee - borne - cost,
+        kept=Money(price.amount - tax.amount - fee.amount - borne.amount - cost.amount, currency),
         exact=before_tax - exact_fee - free - variant.exact_cost,
         before_tax=before_tax,
     )

@@ -7,7 +7,7 @@ listing whose template or story has a fault is left out, and the fault is a prob
 import datetime
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
@@ -272,11 +272,11 @@ class _SetTexts:
         in_words = self.of_variants(country)
         offers = offers_of(
             shown.variants,
-            lambda variant: sale_on(channel, variant, facts, run.shop),
+            partial(sale_on, channel, facts=facts, shop=run.shop),
             naming(wording, facts, slots, title=title, limit=limits.title, size=size),
             shown_photos(facts, listed),
             ((in_words[each.code], made(unit_price_of(wording, each, unit))) for each, _ in shown.variants),
-            standing_of=lambda variant, stock: standing(variant, stock, channel, shown.phase),
+            standing_of=partial(standing, channel=channel, phase=shown.phase),
         )
         return Listing(
             channel=channel,

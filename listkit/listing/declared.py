@@ -9,7 +9,7 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from listkit.bounded_toml import parse_bounded
 from listkit.compute.catalog import Variant
@@ -101,7 +101,7 @@ def _digits(number: Decimal) -> int:
 # the checks. listkit only recalls what is usual; it certifies nothing.
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Cautions:
     """One language's sentences by key. `entries` are items by code with the keys and own sentences chosen for them."""
 
@@ -110,10 +110,20 @@ class Cautions:
 
     def of(self, item: Item) -> tuple[str, ...]:
         """Return an item's cautions in words: those it states, in its order, then those that the rules add."""
-        known = dict(self.sentences)
         entries = self.entries[item.code] if item.code in self.entries else entries_of(item)
-        sentences = (entry if " " in entry else known.get(entry, "") for entry in entries)
-        return tuple(dict.fromkeys(filter(None, sentences)))
+        sentences = self._worded.get(entries)
+        if sentences is None:
+            worded = (entry if " " in entry else self._by_key.get(entry, "") for entry in entries)
+            sentences = self._worded[entries] = tuple(dict.fromkeys(filter(None, worded)))
+        return sentences
+
+    @cached_property
+    def _by_key(self) -> dict[str, str]:
+        return dict(self.sentences)
+
+    @cached_property
+    def _worded(self) -> dict[tuple[str, ...], tuple[str, ...]]:
+        return {}
 
 
 @lru_cache(maxsize=64)

@@ -71,7 +71,10 @@ class Font:
 
     def width(self, text: str) -> float:
         """Return how wide a text is on one line, in em; a letter with an accent is as wide as without."""
-        return sum(map(self._sign, text)) / 1000
+        try:
+            return sum(map(self.widths.__getitem__, text)) / 1000
+        except KeyError:
+            return sum(map(self._sign, text)) / 1000
 
     def _sign(self, sign: str) -> int:
         known = self.widths.get(sign)
@@ -86,6 +89,7 @@ def _font(table: dict[int, str], line: float) -> Font:
 
 
 REGULAR, BOLD = _font(_REGULAR, _LINE), _font(_BOLD, _BOLD_LINE)
+_SPACE: Final = REGULAR.width(" ")
 
 
 @lru_cache(maxsize=4096)
@@ -95,21 +99,27 @@ def line_count(text: str, width: float, *, font: Font = REGULAR, begins: str = "
     >>> line_count("nn nn nn", 2.5), line_count("nn nn nn", 1.2), line_count("100 g", 0.5)
     (2, 3, 1)
     """
-    lines, at = 1, 0.0
-    for piece, fonts in ((begins, BOLD), (text, font)):
-        for word, spaced in _words(piece):
-            wide = _word_width(word, fonts) + tracked * len(word)
-            space = REGULAR.width(" ") + tracked if spaced and at else 0.0
-            if at and at + space + wide > width:
-                lines, at = lines + 1, wide
-            else:
-                at += space + wide
+    before = _measured(begins, BOLD) if begins else ()
+    return _lines((*before, *_measured(text, font)), width, tracked)
+
+
+def _lines(measured: Iterable[tuple[float, int, bool]], width: float, tracked: float = 0.0) -> int:
+    """Return on how many lines measured words are set."""
+    lines, at, spacing = 1, 0.0, _SPACE + tracked
+    for wide, signs, spaced in measured:
+        needed = wide + tracked * signs
+        space = spacing if spaced and at else 0.0
+        if at and at + space + needed > width:
+            lines, at = lines + 1, needed
+        else:
+            at += space + needed
     return lines
 
 
-@lru_cache(maxsize=16_384)
-def _word_width(word: str, font: Font) -> float:
-    return font.width(word)
+@lru_cache(maxsize=4096)
+def _measured(text: str, font: Font) -> tuple[tuple[float, int, bool], ...]:
+    """Return the words of a text: how wide each is in em, its signs, whether a space is before it."""
+    return tuple((font.width(word), len(word), spaced) for word, spaced in _words(text))
 
 
 def _words(text: str) -> Iterator[tuple[str, bool]]:
@@ -187,7 +197,10 @@ def _identity(text: LabelText, shop: str, width: float) -> float:
     high += _NAME * _high(line_count(text.name, width / _NAME, font=BOLD), BOLD)
     for one in text.spoken:
         high += _high(line_count(one.identity, width, font=BOLD), BOLD) + _BETWEEN
-    return high + _high(line_count(" · ".join(text.spoken[0].pieces), width))
+    # Nearly each variant has a row of pieces of its own, but the pieces are few: so each is measured, not the row.
+    first, *others = text.spoken[0].pieces
+    rest = (word for piece in others for word in (*_measured("·", REGULAR), *_measured(piece, REGULAR)))
+    return high + _high(_lines((*_measured(first, REGULAR), *rest), width))
 
 
 def _notes(text: LabelText, width: float, gap: float, barcode: tuple[float, float]) -> float:
@@ -203,7 +216,8 @@ def _notes(text: LabelText, width: float, gap: float, barcode: tuple[float, floa
     high += (len(text.spoken) - 1) * _BETWEEN + gap
     wide, tall = barcode
     beside = width - wide - (_BESIDE_BARCODE_MM / _GAP_MM * gap if tall else 0.0)
-    blanks = 2 * (REGULAR.line + _BELOW_BLANK) + _high(line_count(text.number, beside))
+    numbers = 1 if REGULAR.width(text.number) <= beside else line_count(text.number, beside)
+    blanks = 2 * (REGULAR.line + _BELOW_BLANK) + _high(numbers)
     return high + max(blanks, tall)
 
 

@@ -4,14 +4,14 @@ A gift set is a product of its own: its outside says what it is, what is in it, 
 where. What the shop does not state has no words; a number is never made up.
 """
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import partial
 from typing import Final
 
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
-from listkit.compute.ingredients import by_product
 from listkit.compute.labels import TypeHeights, panel_area, type_heights
 from listkit.listing.declared import caution_lines, declared
 from listkit.listing.print_words import LabelVoice, voice_in
@@ -61,11 +61,19 @@ class LabelText:
 
 @dataclass(frozen=True, slots=True)
 class _Writing:
-    """What all labels of a shop share."""
+    """What all labels of a shop share; `known` are texts made once for all variants that need the same."""
 
     settings: Settings
     labels: Labels
     voices: tuple[LabelVoice, ...]
+    known: dict[tuple[object, ...], str] = field(default_factory=dict)
+
+    def once(self, make: Callable[[], str], *key: object) -> str:
+        """Return what `make` makes, made the first time that this key is met."""
+        text = self.known.get(key)
+        if text is None:
+            text = self.known[key] = make()
+        return text
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,16 +115,20 @@ def _labels(catalog: Catalog, writing: _Writing) -> Iterator[LabelText]:
 def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> LabelText:
     """Return the label of one variant; `facts_by_voice` is its set in the language of each voice."""
     voices, facts, variant = writing.voices, facts_by_voice[0], facts_by_voice[0].variants[at]
+    items = _items(variant)
     return LabelText(
         code=variant.code,
         name=facts.name,
         spoken=tuple(
-            _spoken(one, one.variants[at], voice, writing.settings)
-            for one, voice in zip(facts_by_voice, voices, strict=True)
+            _spoken(one, one.variants[at], voice, writing) for one, voice in zip(facts_by_voice, voices, strict=True)
         ),
         ingredients_heading=_both(voice.label.ingredients for voice in voices),
         cautions_heading=_both(voice.label.cautions for voice in voices),
-        ingredients=_ingredients(variant, voices[0]),
+        ingredients=tuple(
+            (fill(voices[0].label.of_item, item=item_name(item)), item.ingredients)
+            for item in items
+            if item.ingredients
+        ),
         gtin=variant.gtin,
         number=fill(voices[0].label.code, code=variant.code),
         heights=_heights(variant, writing),
@@ -127,41 +139,48 @@ def _both(headings: Iterable[str]) -> str:
     return " / ".join(dict.fromkeys(headings))
 
 
-def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, settings: Settings) -> Spoken:
-    made = []
+def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, writing: _Writing) -> Spoken:
+    settings, made, items = writing.settings, [], _items(variant)
     if maker := settings.address or settings.name:
         made.append(fill(voice.label.made_by, address=maker))
     if settings.labels and settings.labels.origin:
         made.append(fill(voice.label.country, country=voice.country(settings.labels.origin)))
     return Spoken(
         language=voice.language,
-        identity=_identity(variant, voice),
-        pieces=tuple(_named(piece, voice) for piece in variant.pieces),
-        contents=_contents(variant, voice, settings),
-        cautions=caution_lines(voice.words, voice.cautions, _items(variant)),
+        identity=_identity(variant, voice, writing),
+        pieces=tuple(
+            writing.once(partial(_named, piece, voice), "piece", voice.language, piece.item.code, piece.quantity)
+            for piece in variant.pieces
+        ),
+        contents=_contents(variant, voice, writing),
+        cautions=caution_lines(voice.words, voice.cautions, items),
         made=tuple(made),
         batch=voice.label.batch,
-        date=voice.label.best_before if _runs_out(variant) else voice.label.made_on,
+        date=voice.label.best_before if _runs_out(items) else voice.label.made_on,
     )
 
 
-def _runs_out(variant: Variant) -> bool:
+def _runs_out(items: tuple[Item, ...]) -> bool:
     """Whether it keeps 30 months at most, and so has a last day: Regulation (EC) No 1223/2009, article 19(1)(c)."""
-    lives = [item.shelf_life for item in _items(variant) if item.shelf_life is not None]
+    lives = [item.shelf_life for item in items if item.shelf_life is not None]
     return min(lives, default=0) <= MONTHS_WITH_A_LAST_DAY
 
 
-def _identity(variant: Variant, voice: LabelVoice) -> str:
+def _identity(variant: Variant, voice: LabelVoice, writing: _Writing) -> str:
     """Return what it is: "Gift set: a bar soap, a lip balm and a body butter"; a single piece by its form."""
     forms: dict[tuple[str, str], int] = {}
     for piece in variant.pieces:
         key = (piece.item.form, piece.item.container) if piece.item.form else (item_name(piece.item), "")
         forms[key] = forms.get(key, 0) + piece.quantity
-    words = voice.words
-    told = tuple(counted(words, small(words, form), count, held) for (form, held), count in forms.items())
     if variant.box is None and sum(forms.values()) == 1:
         return capital(fill(voice.label.alone, item=variant.pieces[0].item.form or item_name(variant.pieces[0].item)))
-    return fill(voice.label.gift_set, items=words.all_of(told))
+
+    def gift_set() -> str:
+        words = voice.words
+        named = tuple(counted(words, small(words, form), count, held) for (form, held), count in forms.items())
+        return fill(voice.label.gift_set, items=words.all_of(named))
+
+    return writing.once(gift_set, "identity", voice.language, *forms.items())
 
 
 def _named(piece: Piece, voice: LabelVoice) -> str:
@@ -169,18 +188,23 @@ def _named(piece: Piece, voice: LabelVoice) -> str:
     return name if piece.quantity == 1 else fill(voice.words.sentences.several, count=str(piece.quantity), what=name)
 
 
-def _contents(variant: Variant, voice: LabelVoice, settings: Settings) -> str:
-    rules = Rules.of(settings.net_contents, settings.country)
-    return declared(voice.words, declaration(variant.pieces, rules)).text
+def _contents(variant: Variant, voice: LabelVoice, writing: _Writing) -> str:
+    """Return the declaration; pieces of the same forms, containers and nets are declared alike."""
+    settings = writing.settings
+
+    def contents() -> str:
+        rules = Rules.of(settings.net_contents, settings.country)
+        return declared(voice.words, declaration(variant.pieces, rules)).text
+
+    amounts = (
+        (piece.item.form or piece.item.code, piece.item.container, piece.item.net, piece.quantity)
+        for piece in variant.pieces
+    )
+    return writing.once(contents, "contents", voice.language, *amounts)
 
 
 def _items(variant: Variant) -> tuple[Item, ...]:
     return tuple({piece.item.code: piece.item for piece in variant.pieces}.values())
-
-
-def _ingredients(variant: Variant, voice: LabelVoice) -> tuple[tuple[str, str], ...]:
-    rows = by_product(_items(variant))
-    return tuple((fill(voice.label.of_item, item=item_name(row.item)), row.text) for row in rows)
 
 
 def _heights(variant: Variant, writing: _Writing) -> TypeHeights:

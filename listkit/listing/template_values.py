@@ -70,7 +70,9 @@ def field(value: object, name: str, path: str) -> object:
     """
     kind: Any = type(value)
     if name in public_names(kind):
-        return known(getattr(value, name), path)
+        part = getattr(value, name)
+        kind = type(part)
+        return part if is_known(kind) else known(part, path)
     owner = path[: -len(name) - 1]
     if value is None:
         message = f'{quoted_path(owner)} is empty here, so there is no "{shortened(path)}".'

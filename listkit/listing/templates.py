@@ -32,6 +32,7 @@ from listkit.listing.template_values import (
     calculate,
     compare,
     field,
+    is_known,
     kind_of,
     known,
     quoted_path,
@@ -60,17 +61,13 @@ class Kind(StrEnum):
 class _Run:
     """One render: the names, and how much of the bounds is used up. Stands in for the engine's own context."""
 
-    __slots__ = ("formats", "names", "turns", "work")
+    __slots__ = ("formats", "resolve_or_missing", "turns", "work")
 
     def __init__(self, names: Mapping[str, object], formats: Formats) -> None:
-        self.names = names
+        self.resolve_or_missing = names.__getitem__  # what the compiled template calls for a name, in each turn anew
         self.formats = formats
         self.turns = MOST_TURNS
         self.work = MOST_WORK
-
-    def resolve_or_missing(self, key: str) -> object:
-        """Called by the compiled template for every name it uses."""
-        return known(self.names[key], key)
 
     def spend(self, steps: int) -> None:
         self.work -= steps
@@ -86,7 +83,7 @@ class _Sandbox(ImmutableSandboxedEnvironment):
     def call_binop(self, context: Context, operator: str, left: object, right: object) -> object:
         """Called by the compiled template for + - * / // and %."""
         if operator == "+" and isinstance(left, str) and isinstance(right, str):
-            return _together(context, left, right)
+            return _together(cast("_Run", context), left, right)
         return calculate(left, operator, right)
 
     def getattr(self, obj: object, attribute: str) -> object:
@@ -130,6 +127,10 @@ class Template:
         for wanted, line in self._wanted.items():
             if wanted not in names:
                 raise TemplateFault(f"there is no {quoted_path(wanted)}.", suggestion(wanted, names), line=line)
+            try:
+                known(names[wanted], wanted)
+            except FieldError as fault:
+                raise TemplateFault(fault.message, fault.hint, line=line) from None
         pieces = self._root(_Run(names, self._formats))
         text: list[str] = []
         room = MOST_OUTPUT
@@ -178,8 +179,7 @@ def _bounded(name: str, made: Filter) -> Callable[..., object]:
     """Return a filter that pays for its time before it starts, and for the length of what it made."""
     a_character = _STEPS_A_CHARACTER.get(name, 1)
 
-    def filtered(context: Context, value: object, *args: object, **named: object) -> object:
-        run = cast("_Run", context)
+    def filtered(run: _Run, value: object, *args: object, **named: object) -> object:
         run.spend(_A_CALL + a_character * _weight(value))
         if value is None and name not in TAKES_NOTHING:
             return None
@@ -191,9 +191,8 @@ def _bounded(name: str, made: Filter) -> Callable[..., object]:
 
 
 @pass_context
-def _turns(context: Context, several: object, size: int, path: str) -> Iterator[object]:
+def _turns(run: _Run, several: object, size: int, path: str) -> Iterator[object]:
     """Go through several values, each turn paying for the `size` steps of the loop's body."""
-    run = cast("_Run", context)
     if several is None:
         return
     if not isinstance(several, tuple):
@@ -204,11 +203,12 @@ def _turns(context: Context, several: object, size: int, path: str) -> Iterator[
         if run.turns < 0:
             raise FieldError(f"the loops take more than {MOST_TURNS:,} turns.", "Go through fewer values.")
         run.spend(size)
-        yield known(value, path)
+        kind: Any = type(value)
+        yield value if is_known(kind) else known(value, path)
 
 
 @pass_context
-def _field(_context: Context, value: object, name: str, path: str) -> object:
+def _field(_run: _Run, value: object, name: str, path: str) -> object:
     try:
         return field(value, name, path)
     except FieldError as fault:
@@ -218,14 +218,16 @@ def _field(_context: Context, value: object, name: str, path: str) -> object:
 
 
 @pass_context
-def _compare(context: Context, left: object, sign: str, right: object) -> bool:
-    cast("_Run", context).spend(_weight(left) + _weight(right))
+def _compare(run: _Run, left: object, sign: str, right: object) -> bool:
+    if sign == "eq" and type(left) is str and type(right) is str:  # a block by its name, over and over
+        run.spend(len(left) + len(right))
+        return left == right
+    run.spend(_weight(left) + _weight(right))
     return compare(left, sign, right)
 
 
 @pass_context
-def _together(context: Context, *parts: object) -> str:
-    run = cast("_Run", context)
+def _together(run: _Run, *parts: object) -> str:
     texts = [text_of(part, run.formats) for part in parts]
     length = sum(map(len, texts))
     run.spend(length)
@@ -235,25 +237,25 @@ def _together(context: Context, *parts: object) -> str:
 
 
 @pass_context
-def _decimal(_context: Context, text: str) -> Decimal:
+def _decimal(_run: _Run, text: str) -> Decimal:
     return Decimal(text)
 
 
 @pass_context
-def _put_markdown(context: Context, value: object) -> str:
+def _put_markdown(run: _Run, value: object) -> str:
     if isinstance(value, MarkdownText):
         return str(value)
-    return escape_markdown(text_of(value, cast("_Run", context).formats))
+    return escape_markdown(text_of(value, run.formats))
 
 
 @pass_context
-def _put_html(context: Context, value: object) -> str:
-    return value if isinstance(value, Markup) else text_of(value, cast("_Run", context).formats)
+def _put_html(run: _Run, value: object) -> str:
+    return value if isinstance(value, Markup) else text_of(value, run.formats)
 
 
 @pass_context
-def _put_plain(context: Context, value: object) -> str:
-    return str(value) if isinstance(value, str) else text_of(value, cast("_Run", context).formats)
+def _put_plain(run: _Run, value: object) -> str:
+    return str(value) if isinstance(value, str) else text_of(value, run.formats)
 
 
 _PUT: Final = {Kind.MARKDOWN: _put_markdown, Kind.HTML: _put_html, Kind.PLAIN: _put_plain}

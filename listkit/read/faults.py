@@ -7,6 +7,8 @@ wrote.
 """
 
 import datetime
+import json
+import re
 import tomllib
 import types
 from collections.abc import Callable, Mapping
@@ -20,12 +22,13 @@ from pydantic.fields import FieldInfo
 from listkit.bounded_toml import parse_bounded
 from listkit.problem import FieldError, KeyPath
 from listkit.read.source import Fault
-from listkit.read.wording import listed, nearest, one_line, quoted, toml_key, toml_text, write_instead
+from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 
 _DAY: Final = "2027-02-28"
 _BY_TYPE: Final = {"string": '"..."', "integer": "12", "number": "12", "boolean": "true"}
 _KEY_ITSELF: Final = "[key]"  # pydantic's mark for a fault in a key and not in its value
 _DICTS: Final = (dict, Mapping)
+_BARE_KEY: Final = re.compile(r"[A-Za-z0-9_-]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -317,3 +320,21 @@ def shown(value: object) -> str:
     if isinstance(value, (list, tuple)):
         return "a list"
     return one_line(str(value)) if value is not None else "nothing"
+
+
+def toml_key(name: str) -> str:
+    """Return a key as TOML writes it, in quotes where it needs them."""
+    return name if _BARE_KEY.fullmatch(name) else toml_text(name)
+
+
+def toml_text(value: object) -> str:
+    """Return a value as TOML writes it.
+
+    >>> toml_text({"&": ["and", True, 0.5]})
+    '{ "&" = ["and", true, 0.5] }'
+    """
+    if isinstance(value, Mapping):
+        return f"{{ {', '.join(f'{toml_key(key)} = {toml_text(each)}' for key, each in value.items())} }}"
+    if isinstance(value, (list, tuple)):
+        return f"[{', '.join(map(toml_text, value))}]"
+    return json.dumps(value, ensure_ascii=False)

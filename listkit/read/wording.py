@@ -1,8 +1,7 @@
 """Words for problems: one clean line, lists as people say them, and the near miss that was probably meant."""
 
-import json
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from functools import lru_cache
 from typing import Final
 
@@ -10,7 +9,6 @@ _NUMBER: Final = re.compile(r"[oil]*\d[\doil]*", re.ASCII)
 _LIKE_DIGITS: Final = str.maketrans("oil", "011")
 _LONGEST: Final = 300
 _SHOWN: Final = 60
-_BARE_KEY: Final = re.compile(r"[A-Za-z0-9_-]+")
 CONTROL: Final = {code: chr(0x2400 + code) for code in range(32)} | {
     127: "\u2421",
     **dict.fromkeys(range(128, 160), "\ufffd"),
@@ -30,24 +28,6 @@ def quoted(text: str) -> str:
     text = text if len(text) <= _SHOWN else text[: _SHOWN - 1] + "…"
     mark = "'" if '"' in text else '"'
     return f"{mark}{text.translate(CONTROL)}{mark}"
-
-
-def toml_key(name: str) -> str:
-    """Return a key as TOML writes it, in quotes where it needs them."""
-    return name if _BARE_KEY.fullmatch(name) else toml_text(name)
-
-
-def toml_text(value: object) -> str:
-    """Return a value as TOML writes it.
-
-    >>> toml_text({"&": ["and", True, 0.5]})
-    '{ "&" = ["and", true, 0.5] }'
-    """
-    if isinstance(value, Mapping):
-        return f"{{ {', '.join(f'{toml_key(key)} = {toml_text(each)}' for key, each in value.items())} }}"
-    if isinstance(value, (list, tuple)):
-        return f"[{', '.join(map(toml_text, value))}]"
-    return json.dumps(value, ensure_ascii=False)
 
 
 def listed(names: Iterable[str], last: str = "or") -> str:

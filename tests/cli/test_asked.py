@@ -1,5 +1,7 @@
 """Files that are asked for by a path: nothing of the owner's is lost, whatever lies there and however the disk is."""
 
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -7,7 +9,7 @@ import pytest
 from listkit.cli import main
 from listkit.save.out_folder import part_of
 from tests.cli.published import Told, small_shop
-from tests.disks import files_end_at, files_of, run_on
+from tests.disks import Ended, files_end_at, files_of, run_on
 from tests.shops import clean_shop
 
 SAMPLE = "SKU,Title,Price,Quantity\nA-1,A soap,7.50,3\nA-2,A balm,9.00,1\n"
@@ -153,19 +155,32 @@ DISK_WORDS = [
 ]
 
 
+@pytest.fixture(scope="module")
+def on_disks(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], list[Ended]]:
+    """Return what gives how each of the commands ends on a disk of a kind; they run once, one after the other."""
+
+    @cache
+    def ended_on(kind: str) -> list[Ended]:
+        shop = clean_shop(tmp_path_factory.mktemp(kind) / "shop")
+        (shop / "sample.csv").write_text(SAMPLE, encoding="utf-8")
+        return run_on(kind, shop, DISK_WORDS)
+
+    return ended_on
+
+
 @pytest.mark.parametrize("kind", ["full", "read-only"])
 @pytest.mark.parametrize("words", DISK_WORDS, ids=lambda words: " ".join(words[:2]))
 def test_on_a_full_or_read_only_disk_nothing_is_changed_and_it_is_told(
-    tmp_path: Path, kind: str, words: list[str]
+    on_disks: Callable[[str], list[Ended]], kind: str, words: list[str]
 ) -> None:
-    shop = clean_shop(tmp_path / "shop")
-    (shop / "sample.csv").write_text(SAMPLE, encoding="utf-8")
-    status, text, before, after = run_on(kind, shop, words)
+    status, text, before, after = on_disks(kind)[DISK_WORDS.index(words)]
     assert status == 1, text
     assert ("No space left" if kind == "full" else "Read-only file system") in text
     assert "Traceback" not in text
     empty = {"out", "out/.lock", "out/.making.jsonl"}  # what a build that comes to nothing may leave
-    assert {path: what for path, what in after.items() if path not in empty} == before
+    assert {path: what for path, what in after.items() if path not in empty} == {
+        path: what for path, what in before.items() if path not in empty
+    }
 
 
 @pytest.mark.parametrize("out", ["", "sets", "sets/dawn", "photos", "channels/new", "..", "project"])

@@ -17,10 +17,10 @@ def told(summary: Summary) -> str:
     return "\n".join((str(summary), *faults))
 
 
-def test_a_hundred_cases_keep_every_promise() -> None:
-    summary = run_cases(range(100), workers=1)
+def test_fifty_cases_keep_every_promise() -> None:
+    summary = run_cases(range(50), workers=1)
     assert not summary.faults, told(summary)
-    assert 20 < sum(one.status == 0 for one in summary.outcomes) < 80, "cases should be neither harmless nor hopeless"
+    assert 10 < sum(one.status == 0 for one in summary.outcomes) < 40, "cases should be neither harmless nor hopeless"
 
 
 @pytest.mark.long
