@@ -18,6 +18,7 @@ from listkit.compute.cautions import (
     FLAMES,
     FOAMS,
     KINDS,
+    MATCHES,
     SCENTS_A_ROOM,
     THINGS,
     Due,
@@ -35,6 +36,7 @@ from listkit.compute.ingredients import (
     all_allergens,
     by_name,
     composition,
+    folded_ingredient,
     is_in_order,
     named_allergens,
     out_of_order,
@@ -42,6 +44,16 @@ from listkit.compute.ingredients import (
     to_be_named,
     unbalanced,
     unlisted,
+)
+from listkit.compute.materials import (
+    ESSENTIAL,
+    FOAMING,
+    NUTS,
+    SPIRIT,
+    folded_name,
+    kinds_of,
+    latin_names,
+    split_ingredients,
 )
 from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings
@@ -103,14 +115,24 @@ def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
 
 
 def _untranslated(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
-    """Yield keys that are printed and have a sentence in the shop's own language alone, once a language."""
-    used = {entry for item in _on_sale(shop) for entry in entries_of(item, shop.settings.silenced)} & known
-    for language in sorted({channel.language or shop.settings.language for channel in shop.channels}):
+    """Yield keys that are printed and have no sentence, once a language: of channels, of labels and the shop's own.
+
+    Keys that rows name and nobody knows are told of each row instead.
+    """
+    printed = {entry for item in _on_sale(shop) for entry in entries_of(item, shop.settings.silenced)}
+    by_rule = {caution.key for item in _on_sale(shop) for caution in due(item)} & printed
+    spoken = {shop.settings.language, *(channel.language or shop.settings.language for channel in shop.channels)}
+    spoken |= set(shop.settings.labels.languages if shop.settings.labels else ())
+    for language in sorted(spoken):
         there = _keys(shop, language)
-        if base_language(language) != base_language(shop.settings.language) and there and used - there:
+        own = base_language(language) == base_language(shop.settings.language)
+        lacking = sorted((by_rule if own else by_rule | (printed & known)) - there)
+        if there and lacking:
             place = Place(f"templates/{paths_of(_FOLDER, language)[0]}")
-            message = f'there is no sentence in "{language}" for {listed(sorted(used - there))}.'
-            yield Problem(place, "language-missing", message, "Write each after the one in your own language.")
+            message = f'there is no sentence in "{language}" for {listed(lacking)}.'
+            hint = "Write each as a table with its text, after those that are there."
+            hint = hint if own else "Write each after the one in your own language."
+            yield Problem(place, "language-missing", message, hint)
 
 
 def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
@@ -231,6 +253,11 @@ def _young(shop: Shop) -> Iterator[Problem]:
             yield Problem(place, "caution-age", message, "Write 3 years or more, or leave the small parts out.")
         elif key:
             message = "it holds essential oils, and they are not for babies without advice."
+            if item.from_age is None:
+                message = (
+                    f'"{item.name}" is called as if for babies, and it holds essential oils, which are not for them '
+                )
+                message += "without advice."
             hint = "Write 3 years or more, or ask a licensed professional."
             yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)
 
@@ -244,7 +271,7 @@ def _young(shop: Shop) -> Iterator[Problem]:
 _THINGS: Final = re.compile(
     "|".join(
         rf"\b{re.escape(word.removeprefix('='))}" + (r"\b" if word.startswith("=") else "")
-        for word in (*THINGS, *FLAMES, *SCENTS_A_ROOM)
+        for word in (*THINGS, *FLAMES, *MATCHES, *SCENTS_A_ROOM)
     )
 )
 
@@ -329,6 +356,25 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
             yield Problem(item_place(shop, item, "form"), "form-nearly", message, hint)
 
 
+def form_unknown(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Once a form: one that tells no kind of thing, of which no row names cautions. Only its owner knows them then."""
+    shop = listings.catalog.shop
+    rows: dict[str, list[Item]] = defaultdict(list)
+    for item in _on_sale(shop):
+        rows[item.form].append(item)
+    near = {problem.place for problem in form_nearly(listings, _context)}
+    for form, items in rows.items():
+        answered = any(item.cautions or item.foams is not None for item in items)
+        place = item_place(shop, items[0], "form")
+        if unknown_kind(items[0]) and not answered and place not in near:
+            message = (
+                f'"{form}" is no kind of thing that listkit knows, so no caution is chosen by it: does it foam in '
+            )
+            message += "the bath, is it burned or melted, does it go on the skin, could a child take it for food?"
+            hint = 'Write its cautions in its row, or a form that says what it is, as "bath bomb" or "candle" do.'
+            yield Problem(place, "form-unknown", message, hint)
+
+
 def _is_slip(word: str, kind: str) -> bool:
     """Whether a word is another with a letter wrong, two of a long one, or two letters that changed places."""
     apart = distance(word, kind, 2)
@@ -352,3 +398,65 @@ def ingredients_missing(listings: Listings, _context: CheckContext) -> Iterator[
         message = f"{item.code} {item.name} has neither ingredients nor cautions."
         hint = "Write its ingredients as its label lists them (INCI), highest first."
         yield Problem(item_place(shop, item, "ingredients"), "ingredients-missing", message, hint)
+
+
+_LONGEST_NAME: Final = 9
+"""Words of an ingredient's name, without what is in brackets; longer ones are sentences."""
+# Words that stand in sentences and in no name of an ingredient, two of which make one.
+_OF_SENTENCES: Final = frozenset(
+    (
+        *("we", "our", "with", "made", "from", "the", "is", "are", "then", "some", "only", "just", "lovingly", "plus"),
+        *("avec", "nous", "notre", "nos", "fait", "mit", "wir", "unser", "unsere", "aus", "und", "con", "nuestro"),
+        *("nuestra", "hecho", "nostro", "fatto"),
+    )
+)
+
+
+def ingredients_prose(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A list of ingredients is a list: what reads as a sentence hides what a label must name. Told once an item."""
+    shop = listings.catalog.shop
+    for item in _on_sale(shop):
+        names = ((name, folded_ingredient(name).split()) for name in split_ingredients(item.ingredients))
+        prose = (name for name, words in names if len(words) > _LONGEST_NAME or len(_OF_SENTENCES & set(words)) > 1)
+        if sentence := next(prose, ""):
+            shown = sentence if len(sentence) <= _LONGEST else f"{sentence[:_LONGEST].rstrip()}…"
+            message = f'the ingredients of {item.code} read like a sentence: "{shown}".'
+            hint = "Write them one by one by their INCI names, highest first, commas between; stories go elsewhere."
+            yield Problem(item_place(shop, item, "ingredients"), "ingredients-prose", message, hint)
+
+
+def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Once a name: an ingredient a letter or two from one by which cautions and allergens are chosen."""
+    shop = listings.catalog.shop
+    known = dict.fromkeys((*latin_names(), *(folded_name(allergen.name) for allergen in all_allergens(shop))))
+    met = set[str]()
+    for item in _on_sale(shop):
+        for name in split_ingredients(item.ingredients):
+            folded = folded_name(name)
+            near = next((latin for latin in known if _is_misspelt(folded, latin)), "") if folded not in met else ""
+            met.add(folded)
+            if near and not any(f" {latin} " in f" {folded} " for latin in known):
+                meant = " ".join((near.title(), *name.split()[len(near.split()) :]))
+                message = f'"{name}" in {item.code} is no ingredient that listkit knows, and nearly "{near.title()}".'
+                hint = f'If it is that, write "{meant}": cautions and allergens are chosen by it.'
+                level = None if kinds_of(meant) & _WARNED_OF else Level.LOOK_AT
+                place = item_place(shop, item, "ingredients")
+                yield Problem(place, "ingredient-nearly", message, hint, own_level=level)
+
+
+_WARNED_OF: Final = frozenset({NUTS, ESSENTIAL, FOAMING, SPIRIT})
+"""Kinds of material for which a caution is printed: a slip in their names would leave it out."""
+# Other ingredients that are nearly called like one of the table.
+_NO_SLIPS: Final = frozenset(("myristic", "myristyl", "citrullus", "menthyl", "cinnamate", "anethole", "arachidyl"))
+
+
+def _is_misspelt(name: str, latin: str) -> bool:
+    """Whether the first words of a name are a known one with a letter wrong, two of a long one."""
+    words, beginning = latin.split(), name.split()[: len(latin.split())]
+    if beginning == words or len(beginning) != len(words) or len(latin) < _LONG - 2 or beginning[0] in _NO_SLIPS:
+        return False
+    return all(map(_is_slip_or_same, beginning, words))
+
+
+def _is_slip_or_same(word: str, known: str) -> bool:
+    return word == known or (len(known) >= _SHORTEST + 1 and _is_slip(word, known))

@@ -81,6 +81,7 @@ class Rule:
 _GS1: Final = "GS1 General Specifications"
 _CHANNEL: Final = "the channel's own [limits] and [[column]]s, as its file states them"
 _CLAIMS: Final = "the words of templates/claims/, each with its own source; check the local rules"
+_LIST: Final = "Regulation (EC) 1223/2009, Article 19(1)(g)"
 _FOLDER: Final = "what a shop folder holds; without it nothing can be made of the file"
 
 # Our figures for photos are measured: well lit and sharp pictures of the demo shop lie at 0.61 to 0.87 of
@@ -325,6 +326,10 @@ RULES: Final[tuple[Rule, ...]] = (
          cautions.ingredients_brackets),
     Rule("ingredients-missing", LOOK_AT, "What goes on the skin says what it is made of.",
          cautions.ingredients_missing),
+    Rule("ingredients-prose", LOOK_AT, "A list of ingredients is names with commas between them.",
+         cautions.ingredients_prose, source=f"{_LIST}; 21 CFR 701.3(a)"),
+    Rule("ingredient-nearly", MUST_FIX, "An ingredient is spelt as the glossary of ingredients spells it.",
+         cautions.ingredient_nearly, source=f"{_LIST}; the names by which cautions and allergens are chosen"),
     Rule("ingredient-unlisted", LOOK_AT, "What ingredients.csv puts into an item stands in its list of ingredients.",
          cautions.ingredient_unlisted),
     Rule("ingredient-order", LOOK_AT, "A list of ingredients begins with what there is most of.",
@@ -362,6 +367,8 @@ RULES: Final[tuple[Rule, ...]] = (
          cautions.cautions),
     Rule("form-nearly", LOOK_AT, "A form is spelt so that it tells what a thing is: its cautions go by it.",
          cautions.form_nearly, source=COMMON),
+    Rule("form-unknown", LOOK_AT, "A form tells what a thing is, or its row names the cautions that it asks for.",
+         cautions.form_unknown, source=COMMON),
     Rule("caution-silenced", MUST_FIX, "A caution that the rules choose is left out only with a reason.",
          cautions.cautions),
     Rule("caution-age", MUST_FIX, "Nothing is meant for an age at which it is forbidden or needs advice.",

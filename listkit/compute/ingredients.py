@@ -14,6 +14,7 @@ from functools import lru_cache
 from typing import Final
 
 from listkit.compute.cautions import BATHS, FIZZ, SALTS, SCRUBS, SOAPS
+from listkit.compute.materials import BEES, CEREALS, MILK, NUTS, WOOL, kinds_of, split_ingredients
 from listkit.model.item import IngredientRow, Item
 from listkit.model.shop import Shop
 
@@ -90,25 +91,8 @@ def allergen_of(name: str, cas: str, known: tuple[Allergen, ...] = ALLERGENS) ->
 
 
 _OPEN: Final = {"(": ")", "[": "]", "{": "}"}
-# Names of ingredients by where they come from, as they stand in lists of ingredients (INCI); whole words.
-# Nuts: sweet almond, macadamia, hazelnut, walnut, argan, peanut, coconut, shea, cashew, Brazil nut, pistachio,
-# pecan. The US Food and Drug Administration's "Allergens in Cosmetics" has no class for them: informative only.
-# The other rows are common practice, no source.
-ORIGINS: Final = {
-    "nuts": (
-        "prunus amygdalus", "prunus dulcis", "almond", "macadamia", "corylus", "juglans", "argania", "arachis",
-        "butyrospermum", "shea", "cocos nucifera", "cocoate", "almondate", "sheabutterate", "anacardium",
-        "bertholletia", "pistacia vera", "carya illinoinensis",
-    ),
-    "bees": ("cera alba", "cera flava", "mel", "propolis", "royal jelly", "honey", "beeswax"),
-    "milk": ("milk", "lac", "caprae lac", "casein", "sodium caseinate", "whey", "colostrum", "yogurt"),
-    "wool": ("lanolin", "lanolin alcohol", "adeps lanae"),
-    "cereals": ("avena", "triticum", "secale", "hordeum", "wheat", "oat"),
-}  # fmt: skip
-_MILK_OF_PLANTS: Final = re.compile(r"cocos|coconut|avena|oat|almond|amygdalus|oryza|glycine|soy")
-_WORDS: Final = {
-    key: re.compile(r"\b(?:" + "|".join(re.escape(name) for name in names) + r")\b") for key, names in ORIGINS.items()
-}
+ORIGINS: Final = (NUTS, BEES, MILK, WOOL, CEREALS)
+"""What people ask for, in the order in which it is told; compute/materials.py knows what comes of what."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,20 +110,6 @@ class Origin:
 
     key: str
     items: tuple[Item, ...]
-
-
-@lru_cache(maxsize=4096)
-def split_ingredients(text: str) -> tuple[str, ...]:
-    """Return the ingredients of a list one by one; a comma within brackets divides nothing."""
-    parts, depth = [""], 0
-    for sign in text:
-        depth = max(depth + (sign in _OPEN) - (sign in _OPEN.values()), 0)
-        if sign in ",;\n" and not depth:
-            parts.append("")
-        else:
-            parts[-1] += sign
-    named = (" ".join(part.split()).strip(" .") for part in parts)
-    return tuple(part for part in named if part)
 
 
 def unbalanced(text: str) -> str:
@@ -190,12 +160,7 @@ def origins_of(items: Iterable[Item]) -> tuple[Origin, ...]:
 @lru_cache(maxsize=4096)
 def origins_in(text: str) -> frozenset[str]:
     """Return the keys of ORIGINS that something in a list of ingredients comes from."""
-    names = [name.replace("-", " ") for name in folded_ingredients(text)]
-    return frozenset(key for key in ORIGINS if any(_comes_from(name, key) for name in names))
-
-
-def _comes_from(name: str, key: str) -> bool:
-    return bool(_WORDS[key].search(name)) and not (key == "milk" and _MILK_OF_PLANTS.search(name))
+    return frozenset(kind for name in split_ingredients(text) for kind in kinds_of(name) if kind in ORIGINS)
 
 
 # What items are made of, by ingredients.csv: fragrance allergens summed over raw materials, and the order of a list.
