@@ -137,10 +137,8 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         reminder = passage.key == ("cautions",) or passage.file.startswith("templates/cautions/")
         for find in find_claims(passage.text, table, where=where) if table else ():
             code = find.family.code
-            named_only = " " not in passage.text[find.start : find.end]
-            if (not reminder or (code == MEDICINE and not named_only)) and not (
-                code == EVIDENCE and _is_held(passage, find, held)
-            ):
+            promised = code == MEDICINE and " " in passage.text[find.start : find.end]
+            if (promised or not reminder) and not (code == EVIDENCE and _is_held(passage, find, held)):
                 yield _problem(passage, find)
 
 

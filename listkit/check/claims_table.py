@@ -277,14 +277,14 @@ _Span = tuple[Family, tuple[int, int]]
 """A family, and the first and last word of one of its phrases in a text."""
 
 
-def _otherwise(span: _Span, words: list[_Word]) -> bool:
+def _otherwise(span: _Span, text: list[_Word]) -> bool:
     """Whether a find shares a word with a phrase that has another sense in its family."""
     family, (start, end) = span
-    first = next(at for at in range(start, -1, -1) if at == 0 or words[at - 1].sentence != words[start].sentence)
+    first = next(at for at in range(start, -1, -1) if at == 0 or text[at - 1].sentence != text[start].sentence)
     for at in range(first, end + 1) if family.unless else ():
         for phrase in family.unless:
-            if phrase[0].takes(words[at].text):
-                last = _end(phrase, words, at)
+            if phrase[0].takes(text[at].text):
+                last = _end(phrase, text, at)
                 if last is not None and (at <= start <= last or at <= end <= last):
                     return True
     return False
@@ -313,36 +313,36 @@ _DENIES_OVER: Final = 6
 """Words over which a denial reaches."""
 
 
-def is_denied(words: list[_Word], span: tuple[int, int], denials: Denials, text: str) -> bool:
+def is_denied(text: list[_Word], span: tuple[int, int], denials: Denials, written: str) -> bool:
     """Whether a find is said not to be so: by what comes before it, within it, right behind it, or as an answer."""
     start, end = span
-    after = next((at for at in range(end, len(words)) if words[at].sentence != words[end].sentence), len(words))
-    asks = "?" in text[words[after - 1].end : words[after].start if after < len(words) else len(text)]
-    clause = _clause_before(words, start, denials, text)
-    if not asks and any(_denies(words, at, start, denials) for at in clause):
+    after = next((at for at in range(end, len(text)) if text[at].sentence != text[end].sentence), len(text))
+    asks = "?" in written[text[after - 1].end : text[after].start if after < len(text) else len(written)]
+    clause = _clause_before(text, start, denials, written)
+    if not asks and any(_denies(text, at, start, denials) for at in clause):
         return True
-    if start < end and words[start + 1].text in denials.none:
+    if start < end and text[start + 1].text in denials.none:
         return True
-    if any(_denies(words, at, end, denials) for at in range(start + 1, end) if words[at].text not in denials.no):
+    if any(_denies(text, at, end, denials) for at in range(start + 1, end) if text[at].text not in denials.no):
         return True
-    return asks and after < len(words) and words[after].text in denials.before | denials.no
+    return asks and after < len(text) and text[after].text in denials.before | denials.no
 
 
-def _clause_before(words: list[_Word], start: int, denials: Denials, text: str) -> Iterator[int]:
+def _clause_before(text: list[_Word], start: int, denials: Denials, written: str) -> Iterator[int]:
     """Yield the places of the words before a find, backwards, as far as a denial of theirs could reach it."""
     for at in range(start - 1, max(start - 1 - _DENIES_OVER, -1), -1):
-        between = text[words[at].end : words[at + 1].start]
-        if words[at].sentence != words[start].sentence or "," in between or words[at].text in denials.stops:
+        between = written[text[at].end : text[at + 1].start]
+        if text[at].sentence != text[start].sentence or "," in between or text[at].text in denials.stops:
             return
         yield at
 
 
-def _denies(words: list[_Word], at: int, start: int, denials: Denials) -> bool:
+def _denies(text: list[_Word], at: int, start: int, denials: Denials) -> bool:
     """Whether the word at a place denies what begins at `start`, later in the same clause."""
-    following = words[at + 1].text if at + 1 < len(words) else ""
-    if words[at].text in denials.no:
-        return following in denials.nouns or (start > at + 2 and words[at + 2].text in denials.nouns)
-    return words[at].text in denials.before and following not in denials.but
+    following = text[at + 1].text if at + 1 < len(text) else ""
+    if text[at].text in denials.no:
+        return following in denials.nouns or (start > at + 2 and text[at + 2].text in denials.nouns)
+    return text[at].text in denials.before and following not in denials.but
 
 
 def _words(text: str) -> list[_Word]:
