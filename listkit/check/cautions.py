@@ -29,19 +29,11 @@ from listkit.compute.cautions import (
     unknown_kind,
 )
 from listkit.compute.ingredients import (
-    LEAVE_ON_LIMIT,
-    NAMED_IN,
-    RINSE_OFF_LIMIT,
-    AllergenShare,
     all_allergens,
-    by_name,
     composition,
     folded_ingredient,
     is_in_order,
-    named_allergens,
     out_of_order,
-    rinsed_off,
-    to_be_named,
     unbalanced,
     unlisted,
 )
@@ -62,7 +54,6 @@ from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.problem import Level, Place, Problem
-from listkit.units.quantity import share_text
 
 _SHOWN: Final = 3
 """Codes that a message names; the others are counted."""
@@ -87,7 +78,8 @@ def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     yield from _young(shop)
 
 
-def _on_sale(shop: Shop) -> Iterator[Item]:
+def on_sale(shop: Shop) -> Iterator[Item]:
+    """Return the items that are not closed."""
     return (item for item in shop.items if item.status is not Status.CLOSED)
 
 
@@ -107,7 +99,7 @@ def _keys(shop: Shop, language: str) -> frozenset[str]:
 
 
 def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         for entry in (entry for entry in item.cautions if " " not in entry and entry not in known):
             place = item_place(shop, item, "cautions")
             hint = _instead(entry, known, f"Write one of {', '.join(sorted(known))}, or a whole sentence of your own.")
@@ -119,8 +111,8 @@ def _untranslated(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
 
     Keys that rows name and nobody knows are told of each row instead.
     """
-    printed = {entry for item in _on_sale(shop) for entry in entries_of(item, shop.settings.silenced)}
-    by_rule = {caution.key for item in _on_sale(shop) for caution in due(item)} & printed
+    printed = {entry for item in on_sale(shop) for entry in entries_of(item, shop.settings.silenced)}
+    by_rule = {caution.key for item in on_sale(shop) for caution in due(item)} & printed
     spoken = {shop.settings.language, *(channel.language or shop.settings.language for channel in shop.channels)}
     spoken |= set(shop.settings.labels.languages if shop.settings.labels else ())
     for language in sorted(spoken):
@@ -163,7 +155,7 @@ def _missing(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     """
     together: dict[tuple[str, ...], list[_Row]] = defaultdict(list)
     bare: list[_Row] = []
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         if any(" " not in entry and entry not in known for entry in item.cautions):
             continue
         printed = entries_of(item, shop.settings.silenced)
@@ -245,7 +237,7 @@ def _silence(key: str, code: str) -> str:
 
 
 def _young(shop: Shop) -> Iterator[Problem]:
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         key = too_young(item, entries_of(item, shop.settings.silenced))
         place = item_place(shop, item, "from_age")
         if key == "small-parts":
@@ -279,48 +271,18 @@ _THINGS: Final = re.compile(
 def ingredients_brackets(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A bracket without its other half hides where an ingredient ends."""
     shop = listings.catalog.shop
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         if bracket := unbalanced(item.ingredients):
             message = f'in the ingredients of {item.code} "{bracket}" has no other half.'
             hint = "Close the bracket, or take it out."
             yield Problem(item_place(shop, item, "ingredients"), "ingredients-brackets", message, hint)
 
 
-def allergen_unnamed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """By ingredients.csv there is more of a fragrance allergen than may go unnamed. Told once an item."""
-    shop = listings.catalog.shop
-    made_of = composition(shop.ingredients, all_allergens(shop))
-    names = by_name(made_of.known)
-    asked = {shop.settings.country, *(channel.country for channel in shop.channels)} & NAMED_IN
-    for item in _on_sale(shop):
-        named = named_allergens(item, names)
-        lacking = [share for share in to_be_named(item, made_of) if share.allergen.name not in named]
-        if lacking:
-            limit = RINSE_OFF_LIMIT if rinsed_off(item) else LEAVE_ON_LIMIT
-            what = "is rinsed off" if rinsed_off(item) else "stays on the skin"
-            held = listed([_allergen(share) for share in lacking], len(lacking))
-            message = (
-                f"{item.code} holds {held}, and its ingredients do not say so. "
-                f"The limit for what {what} is {share_text(limit)}."
-            )
-            missing = listed([share.allergen.name for share in lacking], len(lacking))
-            hint = f"Write {missing} among them (Regulation (EC) 1223/2009, Article 19 and Annex III)."
-            level = None if asked else Level.LOOK_AT
-            place = item_place(shop, item, "ingredients")
-            yield Problem(place, "allergen-unnamed", message, hint, own_level=level)
-
-
-def _allergen(share: AllergenShare) -> str:
-    """Return "0.05 % Linalool from Lavender Oil"."""
-    sources = [source for source in share.sources if source]
-    return f"{share_text(share.share)} {share.allergen.name}" + (f" from {listed(sources)}" if sources else "")
-
-
 def ingredient_unlisted(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """What ingredients.csv puts into an item stands in its list. Told once an item."""
     shop = listings.catalog.shop
     made_of = composition(shop.ingredients, all_allergens(shop))
-    for item in (item for item in _on_sale(shop) if item.ingredients):
+    for item in (item for item in on_sale(shop) if item.ingredients):
         if lacking := unlisted(item, made_of):
             names = listed([f'"{name}"' for name in lacking])
             message = f"ingredients.csv has {names} in {item.code}, its list has not."
@@ -334,7 +296,7 @@ def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Pro
     made_of, country = composition(shop.ingredients), shop.settings.country
     free = "what is under 1 %" if is_in_order(Decimal("0.01"), country) else "what is 1 % or less"
     source = "21 CFR 701.3(f)" if country == "US" else "Regulation (EC) 1223/2009, Article 19(1)(g)"
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         if pair := out_of_order(item, made_of, country):
             message = f'in {item.code} "{pair[0]}" stands before "{pair[1]}", of which there is more.'
             hint = f"Write what there is most of first; {free} may follow in any order ({source})."
@@ -360,7 +322,7 @@ def form_unknown(listings: Listings, _context: CheckContext) -> Iterator[Problem
     """Once a form: one that tells no kind of thing, of which no row names cautions. Only its owner knows them then."""
     shop = listings.catalog.shop
     rows: dict[str, list[Item]] = defaultdict(list)
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         rows[item.form].append(item)
     near = {problem.place for problem in form_nearly(listings, _context)}
     for form, items in rows.items():
@@ -415,7 +377,7 @@ _OF_SENTENCES: Final = frozenset(
 def ingredients_prose(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A list of ingredients is a list: what reads as a sentence hides what a label must name. Told once an item."""
     shop = listings.catalog.shop
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         names = ((name, folded_ingredient(name).split()) for name in split_ingredients(item.ingredients))
         prose = (name for name, words in names if len(words) > _LONGEST_NAME or len(_OF_SENTENCES & set(words)) > 1)
         if sentence := next(prose, ""):
@@ -430,7 +392,7 @@ def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Pr
     shop = listings.catalog.shop
     known = dict.fromkeys((*latin_names(), *(folded_name(allergen.name) for allergen in all_allergens(shop))))
     met = set[str]()
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         for name in split_ingredients(item.ingredients):
             folded = folded_name(name)
             near = next((latin for latin in known if _is_misspelt(folded, latin)), "") if folded not in met else ""

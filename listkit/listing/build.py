@@ -9,9 +9,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
-from listkit.compute.ingredients import Allergen, all_allergens, by_name
+from listkit.compute.ingredients import all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of

@@ -12,10 +12,11 @@ from decimal import Decimal
 from functools import lru_cache
 
 from listkit.bounded_toml import parse_bounded
+from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import Variant
 from listkit.compute.cautions import entries_of
 from listkit.compute.declaration import Declaration, Group, Kind, Quantity
-from listkit.compute.ingredients import Allergen, by_product, origins_of, shared_allergens
+from listkit.compute.ingredients import by_product, origins_of, shared_allergens
 from listkit.compute.prices import UnitPrice, unit_price
 from listkit.listing.formats import money_digits_text, number_text
 from listkit.listing.words import Words, capital, fill, item_name, many, not_toml, small, uncounted

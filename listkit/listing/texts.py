@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from datetime import MAXYEAR, date, timedelta
 from typing import Final
 
+from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import SetFacts
-from listkit.compute.ingredients import Allergen
 from listkit.listing.declared import caution_lines, in_few_words, ingredient_notes
 from listkit.listing.formats import Formats, money_text
 from listkit.listing.listings import ShownOption, ShownSlot

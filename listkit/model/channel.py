@@ -25,7 +25,7 @@ from listkit.model.fields import (
 )
 from listkit.model.item import Singles
 from listkit.model.labels import UnitPricing
-from listkit.model.settings import Country
+from listkit.model.settings import Country, Region
 from listkit.problem import FieldError, Place
 
 Output = Literal["feed", "listings", "photos", "price list", "printed list"]
@@ -271,6 +271,7 @@ class Channel(ShopModel):
     photo_address: str = Field(default="", description="Put before a photo's name in the feed.")
     listing_address: str = Field(default="", description="Put before the set's folder in the feed.")
     country: Country | None = Field(default=None, description="When unlike the shop's.", examples=["IE"])
+    region: Region | None = Field(default=None, description="When unlike the shop's.", examples=["GB-NIR"])
     language: Language | None = Field(default=None, description="When unlike the shop's.", examples=["fr"])
     hold_back: Count | None = Field(default=None, description="Pieces kept back here, when unlike the shop's.")
     unit_price: UnitPricing | None = Field(

@@ -60,6 +60,15 @@ def _country(value: object) -> object:
 
 
 Country = Annotated[str, BeforeValidator(_country)]
+
+
+def _region(value: object) -> object:
+    if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}-[A-Z0-9]{1,3}", value):
+        raise FieldError(f'"{value}" is not a part of a country.', 'Write its code (ISO 3166-2), as in "GB-NIR".')
+    return value
+
+
+Region = Annotated[str, BeforeValidator(_region)]
 Currency = Annotated[str, BeforeValidator(_currency)]
 
 
@@ -223,6 +232,11 @@ class Settings(ShopModel):
         examples=["customary"],
     )
     country: Country = Field(description="Two letters (ISO 3166-1).", examples=["GB"])
+    region: Region | None = Field(
+        default=None,
+        description="A part of it with rules of its own (ISO 3166-2).",
+        examples=["GB-NIR"],
+    )
     website: str = Field(default="", description="The shop's own address on the web.")
     address: str = Field(default="", description="Who answers for the goods: name and postal address.")
     email: Email = Field(default="", description="Where buyers write to.", examples=["post@shop.example"])
@@ -248,7 +262,7 @@ class Settings(ShopModel):
     )
     announcing: Announcing = Field(default=Announcing(), description="What may be said of a reduction.")
     allergens: tuple[OwnAllergen, ...] = Field(
-        default=(), alias="allergen", description="Fragrance allergens beside the 24 known ones, one [[allergen]] each."
+        default=(), alias="allergen", description="Fragrance allergens beside the known ones, one [[allergen]] each."
     )
     evidence: tuple[Evidence, ...] = Field(
         default=(), description="Documents that bear out claims, one [[evidence]] each."
