@@ -10,7 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import MAXYEAR, date, timedelta
-from typing import Final
+from typing import Final, cast
 
 from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import SetFacts
@@ -258,6 +258,16 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
     }
 
 
+def small_print(names: Named) -> dict[str, int]:
+    """Return how many letters of a text go to ingredients, the notes beneath them, and cautions, by block."""
+    listed = cast("tuple[IngredientsLine, ...]", names["ingredients"])
+    return {
+        "ingredients": sum(len(line.item) + len(line.text) for line in listed),
+        "allergens": sum(map(len, cast("tuple[str, ...]", names["ingredient_notes"]))),
+        "cautions": sum(map(len, (*cast("tuple[str, ...]", names["cautions"]), str(names["defer"])))),
+    }
+
+
 def render_listing(text: str, kind: str, names: Named, formats: Formats) -> str:
     """Return a listing's text in one kind ("html", "plain", "markdown"); raises TemplateFault."""
     rendered = compile_template(text, kind=KINDS[kind], formats=formats).render(names)
@@ -304,10 +314,11 @@ def _packing(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     lines, sentences = [], wording.sentences
     if facts.box is not None:
         inside = sides_text(facts.box.inside.sides, wording.language, wording.measure)
-        if facts.box.outside is not None:
+        if facts.box.outside is not None:  # what a buyer wants to know; the inside only where nothing else is known
             outside = sides_text(facts.box.outside.sides, wording.language, wording.measure)
             lines.append(fill(sentences.box_outside, size=outside))
-        lines.append(fill(sentences.box_inside, size=inside))
+        else:
+            lines.append(fill(sentences.box_inside, size=inside))
     message = facts.source.gift_set.message_card
     if message is not None:
         count = wording.count("character", message.characters)

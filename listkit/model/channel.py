@@ -102,7 +102,7 @@ Block = Literal[
 Blocks = Annotated[tuple[Block, ...], AfterValidator(_each_once)]
 Replacements = Annotated[dict[str, str], AfterValidator(_signs)]
 USUAL_BLOCKS: Final[tuple[Block, ...]] = (
-    "opening", "story", "contents", "choices", "ingredients", "allergens", "cautions", "card and box", "care",
+    "opening", "story", "contents", "choices", "card and box", "care", "ingredients", "allergens", "cautions",
 )  # fmt: skip
 FileName = Annotated[Name, AfterValidator(_file_name), WithJsonSchema({"type": "string", "examples": ["stock"]})]
 
