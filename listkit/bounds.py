@@ -67,6 +67,7 @@ PRINT_BYTES: Final = 3_000_000_000  # of memory
 # Claims tables: check/claims_table
 CLAIM_PHRASES: Final = 20_000  # of one table, alternatives multiplied out
 CLAIM_WORDS_BETWEEN: Final = 4  # that ".." may stand for
+CLAIM_WORDS_APART: Final = 7  # between the two halves of a phrase that come in either order
 
 # The ledger where it is copied to be looked at, with what lies beside it: ledger/journal
 LEDGER_BYTES: Final = 1_000_000_000

@@ -18,6 +18,7 @@ from listkit.compute.cautions import (
     FLAMES,
     FOAMS,
     KINDS,
+    MATCHES,
     SCENTS_A_ROOM,
     THINGS,
     Due,
@@ -28,20 +29,23 @@ from listkit.compute.cautions import (
     unknown_kind,
 )
 from listkit.compute.ingredients import (
-    LEAVE_ON_LIMIT,
-    NAMED_IN,
-    RINSE_OFF_LIMIT,
-    AllergenShare,
     all_allergens,
-    by_name,
     composition,
+    folded_ingredient,
     is_in_order,
-    named_allergens,
     out_of_order,
-    rinsed_off,
-    to_be_named,
     unbalanced,
     unlisted,
+)
+from listkit.compute.materials import (
+    ESSENTIAL,
+    FOAMING,
+    NUTS,
+    SPIRIT,
+    folded_name,
+    kinds_of,
+    latin_names,
+    split_ingredients,
 )
 from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings
@@ -50,7 +54,6 @@ from listkit.model.fields import Status
 from listkit.model.item import Item, NoIngredients
 from listkit.model.shop import Shop
 from listkit.problem import Level, Place, Problem
-from listkit.units.quantity import share_text
 
 _SHOWN: Final = 3
 """Codes that a message names; the others are counted."""
@@ -75,7 +78,8 @@ def cautions(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     yield from _young(shop)
 
 
-def _on_sale(shop: Shop) -> Iterator[Item]:
+def on_sale(shop: Shop) -> Iterator[Item]:
+    """Return the items that are not closed."""
     return (item for item in shop.items if item.status is not Status.CLOSED)
 
 
@@ -95,7 +99,7 @@ def _keys(shop: Shop, language: str) -> frozenset[str]:
 
 
 def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         for entry in (entry for entry in item.cautions if " " not in entry and entry not in known):
             place = item_place(shop, item, "cautions")
             hint = _instead(entry, known, f"Write one of {', '.join(sorted(known))}, or a whole sentence of your own.")
@@ -103,14 +107,24 @@ def _unknown(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
 
 
 def _untranslated(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
-    """Yield keys that are printed and have a sentence in the shop's own language alone, once a language."""
-    used = {entry for item in _on_sale(shop) for entry in entries_of(item, shop.settings.silenced)} & known
-    for language in sorted({channel.language or shop.settings.language for channel in shop.channels}):
+    """Yield keys that are printed and have no sentence, once a language: of channels, of labels and the shop's own.
+
+    Keys that rows name and nobody knows are told of each row instead.
+    """
+    printed = {entry for item in on_sale(shop) for entry in entries_of(item, shop.settings.silenced)}
+    by_rule = {caution.key for item in on_sale(shop) for caution in due(item)} & printed
+    spoken = {shop.settings.language, *(channel.language or shop.settings.language for channel in shop.channels)}
+    spoken |= set(shop.settings.labels.languages if shop.settings.labels else ())
+    for language in sorted(spoken):
         there = _keys(shop, language)
-        if base_language(language) != base_language(shop.settings.language) and there and used - there:
+        own = base_language(language) == base_language(shop.settings.language)
+        lacking = sorted((by_rule if own else by_rule | (printed & known)) - there)
+        if there and lacking:
             place = Place(f"templates/{paths_of(_FOLDER, language)[0]}")
-            message = f'there is no sentence in "{language}" for {listed(sorted(used - there))}.'
-            yield Problem(place, "language-missing", message, "Write each after the one in your own language.")
+            message = f'there is no sentence in "{language}" for {listed(lacking)}.'
+            hint = "Write each as a table with its text, after those that are there."
+            hint = hint if own else "Write each after the one in your own language."
+            yield Problem(place, "language-missing", message, hint)
 
 
 def _silenced(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
@@ -141,7 +155,7 @@ def _missing(shop: Shop, known: frozenset[str]) -> Iterator[Problem]:
     """
     together: dict[tuple[str, ...], list[_Row]] = defaultdict(list)
     bare: list[_Row] = []
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         if any(" " not in entry and entry not in known for entry in item.cautions):
             continue
         printed = entries_of(item, shop.settings.silenced)
@@ -223,7 +237,7 @@ def _silence(key: str, code: str) -> str:
 
 
 def _young(shop: Shop) -> Iterator[Problem]:
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         key = too_young(item, entries_of(item, shop.settings.silenced))
         place = item_place(shop, item, "from_age")
         if key == "small-parts":
@@ -231,6 +245,11 @@ def _young(shop: Shop) -> Iterator[Problem]:
             yield Problem(place, "caution-age", message, "Write 3 years or more, or leave the small parts out.")
         elif key:
             message = "it holds essential oils, and they are not for babies without advice."
+            if item.from_age is None:
+                message = (
+                    f'"{item.name}" is called as if for babies, and it holds essential oils, which are not for them '
+                )
+                message += "without advice."
             hint = "Write 3 years or more, or ask a licensed professional."
             yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)
 
@@ -244,7 +263,7 @@ def _young(shop: Shop) -> Iterator[Problem]:
 _THINGS: Final = re.compile(
     "|".join(
         rf"\b{re.escape(word.removeprefix('='))}" + (r"\b" if word.startswith("=") else "")
-        for word in (*THINGS, *FLAMES, *SCENTS_A_ROOM)
+        for word in (*THINGS, *FLAMES, *MATCHES, *SCENTS_A_ROOM)
     )
 )
 
@@ -252,48 +271,18 @@ _THINGS: Final = re.compile(
 def ingredients_brackets(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A bracket without its other half hides where an ingredient ends."""
     shop = listings.catalog.shop
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         if bracket := unbalanced(item.ingredients):
             message = f'in the ingredients of {item.code} "{bracket}" has no other half.'
             hint = "Close the bracket, or take it out."
             yield Problem(item_place(shop, item, "ingredients"), "ingredients-brackets", message, hint)
 
 
-def allergen_unnamed(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """By ingredients.csv there is more of a fragrance allergen than may go unnamed. Told once an item."""
-    shop = listings.catalog.shop
-    made_of = composition(shop.ingredients, all_allergens(shop))
-    names = by_name(made_of.known)
-    asked = {shop.settings.country, *(channel.country for channel in shop.channels)} & NAMED_IN
-    for item in _on_sale(shop):
-        named = named_allergens(item, names)
-        lacking = [share for share in to_be_named(item, made_of) if share.allergen.name not in named]
-        if lacking:
-            limit = RINSE_OFF_LIMIT if rinsed_off(item) else LEAVE_ON_LIMIT
-            what = "is rinsed off" if rinsed_off(item) else "stays on the skin"
-            held = listed([_allergen(share) for share in lacking], len(lacking))
-            message = (
-                f"{item.code} holds {held}, and its ingredients do not say so. "
-                f"The limit for what {what} is {share_text(limit)}."
-            )
-            missing = listed([share.allergen.name for share in lacking], len(lacking))
-            hint = f"Write {missing} among them (Regulation (EC) 1223/2009, Article 19 and Annex III)."
-            level = None if asked else Level.LOOK_AT
-            place = item_place(shop, item, "ingredients")
-            yield Problem(place, "allergen-unnamed", message, hint, own_level=level)
-
-
-def _allergen(share: AllergenShare) -> str:
-    """Return "0.05 % Linalool from Lavender Oil"."""
-    sources = [source for source in share.sources if source]
-    return f"{share_text(share.share)} {share.allergen.name}" + (f" from {listed(sources)}" if sources else "")
-
-
 def ingredient_unlisted(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """What ingredients.csv puts into an item stands in its list. Told once an item."""
     shop = listings.catalog.shop
     made_of = composition(shop.ingredients, all_allergens(shop))
-    for item in (item for item in _on_sale(shop) if item.ingredients):
+    for item in (item for item in on_sale(shop) if item.ingredients):
         if lacking := unlisted(item, made_of):
             names = listed([f'"{name}"' for name in lacking])
             message = f"ingredients.csv has {names} in {item.code}, its list has not."
@@ -307,7 +296,7 @@ def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Pro
     made_of, country = composition(shop.ingredients), shop.settings.country
     free = "what is under 1 %" if is_in_order(Decimal("0.01"), country) else "what is 1 % or less"
     source = "21 CFR 701.3(f)" if country == "US" else "Regulation (EC) 1223/2009, Article 19(1)(g)"
-    for item in _on_sale(shop):
+    for item in on_sale(shop):
         if pair := out_of_order(item, made_of, country):
             message = f'in {item.code} "{pair[0]}" stands before "{pair[1]}", of which there is more.'
             hint = f"Write what there is most of first; {free} may follow in any order ({source})."
@@ -327,6 +316,25 @@ def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]
             message = f'the form "{item.form}" is none that listkit knows, so no caution is chosen by it.'
             hint = f'If "{slip[0]}" means "{slip[1]}", write that.'
             yield Problem(item_place(shop, item, "form"), "form-nearly", message, hint)
+
+
+def form_unknown(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Once a form: one that tells no kind of thing, of which no row names cautions. Only its owner knows them then."""
+    shop = listings.catalog.shop
+    rows: dict[str, list[Item]] = defaultdict(list)
+    for item in on_sale(shop):
+        rows[item.form].append(item)
+    near = {problem.place for problem in form_nearly(listings, _context)}
+    for form, items in rows.items():
+        answered = any(item.cautions or item.foams is not None for item in items)
+        place = item_place(shop, items[0], "form")
+        if unknown_kind(items[0]) and not answered and place not in near:
+            message = (
+                f'"{form}" is no kind of thing that listkit knows, so no caution is chosen by it: does it foam in '
+            )
+            message += "the bath, is it burned or melted, does it go on the skin, could a child take it for food?"
+            hint = 'Write its cautions in its row, or a form that says what it is, as "bath bomb" or "candle" do.'
+            yield Problem(place, "form-unknown", message, hint)
 
 
 def _is_slip(word: str, kind: str) -> bool:
@@ -374,3 +382,65 @@ def _of_ingredients(shop: Shop, item: Item) -> Place:
     if _any_ingredients(shop):
         return item_place(shop, item, "ingredients")
     return Place(shop.items_file, row=item.code, key=("ingredients",))
+
+
+_LONGEST_NAME: Final = 9
+"""Words of an ingredient's name, without what is in brackets; longer ones are sentences."""
+# Words that stand in sentences and in no name of an ingredient, two of which make one.
+_OF_SENTENCES: Final = frozenset(
+    (
+        *("we", "our", "with", "made", "from", "the", "is", "are", "then", "some", "only", "just", "lovingly", "plus"),
+        *("avec", "nous", "notre", "nos", "fait", "mit", "wir", "unser", "unsere", "aus", "und", "con", "nuestro"),
+        *("nuestra", "hecho", "nostro", "fatto"),
+    )
+)
+
+
+def ingredients_prose(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A list of ingredients is a list: what reads as a sentence hides what a label must name. Told once an item."""
+    shop = listings.catalog.shop
+    for item in on_sale(shop):
+        names = ((name, folded_ingredient(name).split()) for name in split_ingredients(item.ingredients))
+        prose = (name for name, words in names if len(words) > _LONGEST_NAME or len(_OF_SENTENCES & set(words)) > 1)
+        if sentence := next(prose, ""):
+            shown = sentence if len(sentence) <= _LONGEST else f"{sentence[:_LONGEST].rstrip()}…"
+            message = f'the ingredients of {item.code} read like a sentence: "{shown}".'
+            hint = "Write them one by one by their INCI names, highest first, commas between; stories go elsewhere."
+            yield Problem(item_place(shop, item, "ingredients"), "ingredients-prose", message, hint)
+
+
+def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Once a name: an ingredient a letter or two from one by which cautions and allergens are chosen."""
+    shop = listings.catalog.shop
+    known = dict.fromkeys((*latin_names(), *(folded_name(allergen.name) for allergen in all_allergens(shop))))
+    met = set[str]()
+    for item in on_sale(shop):
+        for name in split_ingredients(item.ingredients):
+            folded = folded_name(name)
+            near = next((latin for latin in known if _is_misspelt(folded, latin)), "") if folded not in met else ""
+            met.add(folded)
+            if near and not any(f" {latin} " in f" {folded} " for latin in known):
+                meant = " ".join((near.title(), *name.split()[len(near.split()) :]))
+                message = f'"{name}" in {item.code} is no ingredient that listkit knows, and nearly "{near.title()}".'
+                hint = f'If it is that, write "{meant}": cautions and allergens are chosen by it.'
+                level = None if kinds_of(meant) & _WARNED_OF else Level.LOOK_AT
+                place = item_place(shop, item, "ingredients")
+                yield Problem(place, "ingredient-nearly", message, hint, own_level=level)
+
+
+_WARNED_OF: Final = frozenset({NUTS, ESSENTIAL, FOAMING, SPIRIT})
+"""Kinds of material for which a caution is printed: a slip in their names would leave it out."""
+# Other ingredients that are nearly called like one of the table.
+_NO_SLIPS: Final = frozenset(("myristic", "myristyl", "citrullus", "menthyl", "cinnamate", "anethole", "arachidyl"))
+
+
+def _is_misspelt(name: str, latin: str) -> bool:
+    """Whether the first words of a name are a known one with a letter wrong, two of a long one."""
+    words, beginning = latin.split(), name.split()[: len(latin.split())]
+    if beginning == words or len(beginning) != len(words) or len(latin) < _LONG - 2 or beginning[0] in _NO_SLIPS:
+        return False
+    return all(map(_is_slip_or_same, beginning, words))
+
+
+def _is_slip_or_same(word: str, known: str) -> bool:
+    return word == known or (len(known) >= _SHORTEST + 1 and _is_slip(word, known))

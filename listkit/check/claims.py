@@ -46,7 +46,10 @@ def public_texts(catalog: Catalog) -> Iterator[Passage]:
 
 
 def reminders(catalog: Catalog) -> Iterator[Passage]:
-    """Yield the cautions in the owner's own words; they remind, so only what makes a medicine is looked for."""
+    """Yield the cautions in the owner's own words; they remind, so only what makes a medicine is looked for.
+
+    They must be able to name an itch or a disease, so a word alone is none there.
+    """
     shop = catalog.shop
     for item in (item for item in shop.items if item.status is not Status.CLOSED):
         sentences = "; ".join(caution for caution in item.cautions if " " in caution)
@@ -134,7 +137,8 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
         reminder = passage.key == ("cautions",) or passage.file.startswith("templates/cautions/")
         for find in find_claims(passage.text, table, where=where) if table else ():
             code = find.family.code
-            if (code == MEDICINE or not reminder) and not (code == EVIDENCE and _is_held(passage, find, held)):
+            promised = code == MEDICINE and " " in passage.text[find.start : find.end]
+            if (promised or not reminder) and not (code == EVIDENCE and _is_held(passage, find, held)):
                 yield _problem(passage, find)
 
 

@@ -47,9 +47,15 @@ Phrase = tuple[Step, ...]
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """One kind of claim: its key, the code of its problems, why, whose rule it is, what to write."""
+    """One kind of claim: its key, the code of its problems, why, whose rule it is, what to write.
+
+    `unless` are phrases that have another sense in this family alone: what shares a word with one is no claim of it.
+    `always` ones are told though denied, since not to have something is what they boast of.
+    """
 
     phrases: tuple[Phrase, ...]
+    unless: tuple[Phrase, ...] = ()
+    always: bool = False
     number: int = 0
     key: str = ""
     code: str = ""
@@ -59,12 +65,33 @@ class Family:
     write: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Denials:
+    """How a language says that something is not so: words of [denials] in a table, each folded.
+
+    Args:
+        before: words that deny what comes up to six words later ("does not cure").
+        nouns: what "no" must come right before to deny ("no cure for").
+        none: words that deny when they come right behind the verb ("heals nothing").
+        but: words that, right behind one of `before`, make it no denial ("not only heals").
+        stops: words behind which a denial reaches no further ("but").
+    """
+
+    before: frozenset[str] = frozenset()
+    no: frozenset[str] = frozenset()
+    nouns: frozenset[str] = frozenset()
+    none: frozenset[str] = frozenset()
+    but: frozenset[str] = frozenset()
+    stops: frozenset[str] = frozenset()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class ClaimTable:
-    """All of one language: families in order, and phrases that only look like claims. Each text is read once."""
+    """All of one language: families in order, phrases that only look like claims, denials. Each text is read once."""
 
     families: tuple[Family, ...]
     friends: tuple[Phrase, ...]
+    denials: Denials = Denials()
 
     @property
     def keys(self) -> frozenset[str]:
@@ -86,33 +113,55 @@ def parse_claims(text: str) -> ClaimTable:
             for name, entries in raw.get("words", {}).items()
         }
         friends = raw.get("friends", {}).get("phrases", [])
-        texts = [*friends, *(text for family in raw.get("family", []) for text in family["phrases"])]
-        if sum(prod(map(len, _parts(text, lists))) for text in texts) > _MOST_PHRASES:
+        families_said = raw.get("family", [])
+        texts = [*friends, *(text for family in families_said for text in family["phrases"])]
+        texts += [text for family in families_said for text in family.get("unless", [])]
+        if sum(_ways(text, lists) for text in texts) > _MOST_PHRASES:
             raise ValueError("its phrases can be said in too many ways")  # before any phrase is made
-        families = tuple(_family(family, lists) for family in raw.get("family", []))
-        return ClaimTable(families, tuple(phrase for text in friends for phrase in _phrases(text, lists)))
+        families = tuple(_family(family, lists) for family in families_said)
+        denials = Denials(**{key: frozenset(map(folded, entries)) for key, entries in raw.get("denials", {}).items()})
+        return ClaimTable(families, tuple(phrase for text in friends for phrase in _phrases(text, lists)), denials)
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 
 
 def _family(raw: dict[str, Any], lists: dict[str, tuple[str, ...]]) -> Family:
     phrases = tuple(phrase for text in raw["phrases"] for phrase in _phrases(text, lists))
+    unless = tuple(phrase for text in raw.get("unless", []) for phrase in _phrases(text, lists))
     texts = {name: raw.get(name, "") for name in _TEXTS}
     for name, value in texts.items():
         if not isinstance(value, str) or not (value or name == "where"):
             raise KeyError(name)
     if not isinstance(raw["number"], int):
         raise KeyError("number")
-    return Family(phrases, raw["number"], code=LEVELS[raw["level"]], **texts)
+    always, number = bool(raw.get("always")), raw["number"]
+    code = LEVELS[raw["level"]]
+    return Family(phrases, unless, always=always, number=number, code=code, **texts)
 
 
 def _phrases(text: str, lists: dict[str, tuple[str, ...]]) -> Iterator[Phrase]:
     """Yield a phrase for each way to take alternatives of several words and to leave out what may be left out.
 
-    Alternatives of one word are one step.
+    Alternatives of one word are one step. What has "&" between is yielded in either order.
     """
-    for chosen in product(*_parts(text, lists)):
-        yield tuple(_steps(" ".join(chosen).split()))
+    halves = [half.strip() for half in text.split(" & ")]
+    if len(halves) > 2:
+        raise ValueError(f'"{text}" has more than one "&"')
+    for first, second in ((halves[0], halves[-1]), (halves[-1], halves[0]))[: len(halves)]:
+        for chosen in product(*_parts(first, lists)):
+            begun = tuple(_steps(" ".join(chosen).split()))
+            if len(halves) == 1:
+                yield begun
+                continue
+            for behind in product(*_parts(second, lists)):
+                head, *rest = _steps(" ".join(behind).split())
+                yield (*begun, replace(head, before=bounds.CLAIM_WORDS_APART), *rest)
+
+
+def _ways(text: str, lists: dict[str, tuple[str, ...]]) -> int:
+    """Return how many phrases a text comes to, before any is made."""
+    halves = text.split(" & ")
+    return len(halves) * prod(prod(map(len, _parts(half, lists))) for half in halves)
 
 
 def _parts(text: str, lists: dict[str, tuple[str, ...]]) -> list[list[str]]:
@@ -121,6 +170,7 @@ def _parts(text: str, lists: dict[str, tuple[str, ...]]) -> list[list[str]]:
     for word in text.split():
         bare = word.removesuffix("?")
         options = [way for part in bare.split("/") for way in (lists[part[1:-1]] if part[:1] == "<" else (part,))]
+        options = [way.replace("_", " ") for way in options]
         single = "/".join(option for option in options if " " not in option)
         ways = [single, *(option for option in options if " " in option)]
         parts.append([way for way in ways if way] + ([""] if bare != word else []))
@@ -170,7 +220,7 @@ def _forms(word: str) -> tuple[str, ...]:
 
 _UNSEEN: Final = "\u00ad\u200b-\u200d\u2060\ufeff"
 _TOKEN: Final = re.compile(rf"(?:[^\W\d_][\u0300-\u036f{_UNSEEN}]*)+|\d+")
-_BREAK: Final = re.compile(r"[.!?:;|\t•·…]|\n\s*(?:\n|[-*+>#])")
+_BREAK: Final = re.compile(r"\.(?!\d)|[!?:;|\t•·…]|\n\s*(?:\n|[-*+>#])")
 _NOT_LETTERS: Final = re.compile(rf"[\u0300-\u036f{_UNSEEN}]")
 _BEGINNING: Final = 4
 _OWNED: Final = "'’‘"
@@ -211,10 +261,12 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> Iterator[Fi
     hidden = {at for start, end in friends for at in range(start, end + 1)}
     words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
     spans = [span for at in range(len(words)) for span in index.starting(words, at)]
-    spans = [span for span in spans if span[0].where in ("", where)]
+    spans = [span for span in spans if span[0].where in ("", where) and not _otherwise(span, words)]
     first: dict[str, tuple[Family, int, int]] = {}
     times: dict[str, int] = defaultdict(int)
-    for family, (start, end) in sorted(_apart(spans, len(words)), key=lambda span: span[1]):
+    apart = _apart(spans, len(words))
+    kept = (span for span in apart if span[0].always or not is_denied(words, span[1], table.denials, text))
+    for family, (start, end) in sorted(kept, key=lambda span: span[1]):
         first.setdefault(family.key, (family, start, end))
         times[family.key] += 1
     for key, (family, start, end) in first.items():
@@ -225,14 +277,72 @@ _Span = tuple[Family, tuple[int, int]]
 """A family, and the first and last word of one of its phrases in a text."""
 
 
+def _otherwise(span: _Span, text: list[_Word]) -> bool:
+    """Whether a find shares a word with a phrase that has another sense in its family."""
+    family, (start, end) = span
+    first = next(at for at in range(start, -1, -1) if at == 0 or text[at - 1].sentence != text[start].sentence)
+    for at in range(first, end + 1) if family.unless else ():
+        for phrase in family.unless:
+            if phrase[0].takes(text[at].text):
+                last = _end(phrase, text, at)
+                if last is not None and (at <= start <= last or at <= end <= last):
+                    return True
+    return False
+
+
 def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
-    """Yield the spans that share no word: the longest first, then as the table has them."""
+    """Yield the spans whose first and last words are not both of longer ones: these first, then as the table has them.
+
+    So of "relieves eczema, acne and dandruff" all three are there, and of "natural facelift" no natural. Spans of one
+    family share no word.
+    """
     taken = bytearray(length)
+    of_family: dict[str, bytearray] = defaultdict(lambda: bytearray(length))
     ordered = sorted(spans, key=lambda span: (span[1][0] - span[1][1], span[0].number, span[1]))
     for family, (start, end) in ordered:
-        if not any(taken[start : end + 1]):
-            taken[start : end + 1] = b"\1" * (end + 1 - start)
+        inside = of_family[family.key]
+        if not (taken[start] and taken[end]) and not any(inside[start : end + 1]):
+            inside[start : end + 1] = b"\1" * (end + 1 - start)
+            within = (start, end) if end - start > MOST_BETWEEN else range(start, end + 1)
+            for at in within:
+                taken[at] = 1
             yield family, (start, end)
+
+
+_DENIES_OVER: Final = 6
+"""Words over which a denial reaches."""
+
+
+def is_denied(text: list[_Word], span: tuple[int, int], denials: Denials, written: str) -> bool:
+    """Whether a find is said not to be so: by what comes before it, within it, right behind it, or as an answer."""
+    start, end = span
+    after = next((at for at in range(end, len(text)) if text[at].sentence != text[end].sentence), len(text))
+    asks = "?" in written[text[after - 1].end : text[after].start if after < len(text) else len(written)]
+    clause = _clause_before(text, start, denials, written)
+    if not asks and any(_denies(text, at, start, denials) for at in clause):
+        return True
+    if start < end and text[start + 1].text in denials.none:
+        return True
+    if any(_denies(text, at, end, denials) for at in range(start + 1, end) if text[at].text not in denials.no):
+        return True
+    return asks and after < len(text) and text[after].text in denials.before | denials.no
+
+
+def _clause_before(text: list[_Word], start: int, denials: Denials, written: str) -> Iterator[int]:
+    """Yield the places of the words before a find, backwards, as far as a denial of theirs could reach it."""
+    for at in range(start - 1, max(start - 1 - _DENIES_OVER, -1), -1):
+        between = written[text[at].end : text[at + 1].start]
+        if text[at].sentence != text[start].sentence or "," in between or text[at].text in denials.stops:
+            return
+        yield at
+
+
+def _denies(text: list[_Word], at: int, start: int, denials: Denials) -> bool:
+    """Whether the word at a place denies what begins at `start`, later in the same clause."""
+    following = text[at + 1].text if at + 1 < len(text) else ""
+    if text[at].text in denials.no:
+        return following in denials.nouns or (start > at + 2 and text[at + 2].text in denials.nouns)
+    return text[at].text in denials.before and following not in denials.but
 
 
 def _words(text: str) -> list[_Word]:

@@ -13,6 +13,7 @@ from enum import StrEnum
 from typing import Final
 
 from listkit.check import (
+    allergens,
     boxes,
     cautions,
     channels,
@@ -81,6 +82,8 @@ class Rule:
 _GS1: Final = "GS1 General Specifications"
 _CHANNEL: Final = "the channel's own [limits] and [[column]]s, as its file states them"
 _CLAIMS: Final = "the words of templates/claims/, each with its own source; check the local rules"
+_LIST: Final = "Regulation (EC) 1223/2009, Article 19(1)(g)"
+_WIDER: Final = "Regulation (EU) 2023/1545, annex"
 _FOLDER: Final = "what a shop folder holds; without it nothing can be made of the file"
 
 # Our figures for photos are measured: well lit and sharp pictures of the demo shop lie at 0.61 to 0.87 of
@@ -168,7 +171,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("reduction-empty", MUST_FIX, "A reduction leaves something of every price that it lowers.",
          prices.reduction_empty),
     Rule("reduction-unannounced", LOOK_AT,
-         "A reduction is announced where the lowest price of the days before allows it.", prices.reduction_unannounced),
+         "A reduction is announced where the lowest price of the days before allows it.", prices.reduction_unannounced,
+         source="Directive 98/6/EC, Article 6a; CJEU C-330/23; 16 CFR 233.1, from memory"),
     Rule("reduction-apart", LOOK_AT, "A reduction on one channel alone is seen by the buyers of the others.",
          prices.reduction_apart),
     Rule("cheaper-than-stockists", LOOK_AT,
@@ -327,18 +331,33 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("alt-twice", LOOK_AT, "Each picture of a set has words of its own.", photos.alt_twice),
     # what is inside
     Rule("net-overstated", LOOK_AT, "A declared quantity is not rounded to more than there is.",
-         measures.net_overstated),
+         measures.net_overstated,
+         source="16 CFR 500.19; NIST Handbook 130, Uniform Packaging and Labeling Regulation"),
     Rule("percent-over", MUST_FIX, "What is in an item or a raw material comes to 100 % at most."),
     Rule("ingredients-brackets", MUST_FIX, "The brackets in a list of ingredients are in pairs.",
          cautions.ingredients_brackets),
     Rule("ingredients-missing", LOOK_AT, "What goes on the skin says what it is made of.",
-         cautions.ingredients_missing),
+         cautions.ingredients_missing,
+         source=f"21 CFR 701.3(a); {_LIST}"),
+    Rule("ingredients-prose", LOOK_AT, "A list of ingredients is names with commas between them.",
+         cautions.ingredients_prose, source=f"{_LIST}; 21 CFR 701.3(a)"),
+    Rule("ingredient-nearly", MUST_FIX, "An ingredient is spelt as the glossary of ingredients spells it.",
+         cautions.ingredient_nearly, source=f"{_LIST}; the names by which cautions and allergens are chosen"),
     Rule("ingredient-unlisted", LOOK_AT, "What ingredients.csv puts into an item stands in its list of ingredients.",
-         cautions.ingredient_unlisted),
+         cautions.ingredient_unlisted,
+         source=f"21 CFR 701.3(a); {_LIST}"),
     Rule("ingredient-order", LOOK_AT, "A list of ingredients begins with what there is most of.",
-         cautions.ingredient_order),
+         cautions.ingredient_order,
+         source=f"21 CFR 701.3(f); {_LIST}"),
     Rule("allergen-unnamed", MUST_FIX, "A fragrance allergen of which there is more than the limit is named.",
-         cautions.allergen_unnamed),
+         allergens.allergen_unnamed, source=f"{_LIST} and Annex III; Regulation (EU) 2023/1545; SOR/2024-63"),
+    Rule("allergen-twofold", LOOK_AT, "A CAS number of two fragrance allergens goes with a name that tells which.",
+         allergens.allergen_twofold, source=_WIDER),
+    Rule("allergens-unknown", LOOK_AT, "What an essential oil brings is known from its supplier's document.",
+         allergens.allergens_unknown, source=f"{_WIDER}; published contents of oils, each with its own source"),
+    Rule("ingredient-forbidden", MUST_FIX, "Nothing is in the goods that no cosmetic of the bath may hold.",
+         allergens.ingredient_forbidden,
+         source="Regulation (EC) 1223/2009, Annex II, entries 1380 and 1666, and Annex III, entry 46"),
     # words
     Rule("card-promised", LOOK_AT, "No text speaks of a card where none lies in the set.", text.card_promised,
          source="card in set.toml and [card] in packaging.toml; common practice, no source"),
@@ -353,6 +372,9 @@ RULES: Final[tuple[Rule, ...]] = (
          source="what listkit new writes into a new shop"),
     Rule("text-disagrees", MUST_FIX, "What a text says of sizes, counts, prices and items is what the set says.",
          text.text_disagrees, source="the set's own contents, prices and sizes"),
+    Rule("small-print", LOOK_AT, "A text is more about what is sold than lists of ingredients and cautions.",
+         text.small_print,
+         threshold=Threshold(Kind.SHARE, Decimal("0.75"), "what ingredients, their notes and cautions take of a text")),
     Rule("range-of-one", LOOK_AT, "No text says the same price as the lowest and as the highest.", text.range_of_one,
          source="the prices of what can be bought on each channel"),
     Rule("season-word", LOOK_AT, "A text names the season that its set is sold in, and what is celebrated in it.",
@@ -371,13 +393,18 @@ RULES: Final[tuple[Rule, ...]] = (
          "No text says what cannot be shown to be true, or sells what the law asks for anyway.", claims.claims,
          source=f"{_CLAIMS}; EU technical document on cosmetic claims (2017); 16 CFR 260.4"),
     Rule("caution-missing", MUST_FIX, "A piece has the cautions that its form, its ingredients and its age ask for.",
-         cautions.cautions),
+         cautions.cautions,
+         source="21 CFR 740.17, 740.19; 16 CFR 1501.4; ASTM F2058-07(2021), EN 15494:2019; each caution has its own"),
     Rule("form-nearly", LOOK_AT, "A form is spelt so that it tells what a thing is: its cautions go by it.",
          cautions.form_nearly, source=COMMON),
+    Rule("form-unknown", LOOK_AT, "A form tells what a thing is, or its row names the cautions that it asks for.",
+         cautions.form_unknown, source=COMMON),
     Rule("caution-silenced", MUST_FIX, "A caution that the rules choose is left out only with a reason.",
-         cautions.cautions),
+         cautions.cautions,
+         source="the rule of the caution that is silenced"),
     Rule("caution-age", MUST_FIX, "Nothing is meant for an age at which it is forbidden or needs advice.",
-         cautions.cautions),
+         cautions.cautions,
+         source="16 CFR 1501.2, small parts; US Food and Drug Administration, Aromatherapy"),
     Rule("language-missing", MUST_FIX,
          "A language that a channel writes in has its words, its cautions and its stories.", languages.language_missing,
          always=True, source=_FOLDER),

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Final
 
+from listkit.compute.materials import COLOURING, ESSENTIAL, FOAMING, MELTING, NUTS, PERFUME, SPIRIT, first_of
 from listkit.model.item import Item
 from listkit.model.labels import Silenced
 
@@ -35,7 +36,29 @@ LEAVE_ON: Final = (
 FLAMES: Final = (
     *("candle", "tea light", "tealight", "taper", "bougie", "kerze", "teelicht", "=vela", "=velas", "candela"),
 )
-SCENTS_A_ROOM: Final = ("diffuser", "diffuseur", "room", "wax melt", "fondant", "potpourri", "raumduft", "linen spray")
+WAX_MELTS: Final = (
+    *("wax melt", "wax tart", "wax cube", "scented wax", "melt cup", "fondant", "cire parfumée", "duftwachs"),
+    *("schmelzwachs", "wachsmelt", "cera aromática", "cera perfumada", "cera profumata", "cialde di cera"),
+)
+INCENSE: Final = (
+    *("incense", "joss", "smudge", "palo santo", "encens", "räucher", "sahumerio", "=incienso", "=inciensos"),
+    *("=incenso", "=incensi"),
+)
+MATCHES: Final = (
+    *("=match", "=matches", "matchbox", "matchstick", "matchbook", "safety match", "allumette", "streichh", "zündh"),
+    *("cerilla", "=fósforo", "=fósforos", "fiammifer"),
+)
+SCENTS_A_ROOM: Final = (
+    *("diffuser", "diffuseur", "room", "potpourri", "raumduft", "linen spray", *WAX_MELTS, *INCENSE),
+)
+HAIR_DYES: Final = (
+    *("henna", "henné", "hair dye", "hair colour", "hair color", "beard dye", "brow dye", "coloration", "haarfarbe"),
+    *("tinte", "tinta per capelli", "bartfarbe"),
+)
+TANNING: Final = (
+    *("tanning", "suntan", "sun tan", "sun oil", "bronzing oil", "huile solaire", "bräunung", "sonnenöl"),
+    *("bronceador", "abbronzante"),
+)
 SPRAYS: Final = ("spray", "mist", "perfume", "cologne", "diffuser", "parfum", "diffuseur", "brume", "raumduft")
 TOYS: Final = ("toy", "charm", "bead", "figurine", "trinket", "jouet", "spielzeug", "juguete", "giocattolo")
 # What is used in a bathroom and is no soap: it goes on no skin and does not foam.
@@ -43,44 +66,28 @@ THINGS: Final = (
     *("dish", "brush", "cloth", "towel", "=mat", "tray", "rack", "sponge", "loofah", "mitt", "pillow", "holder"),
     *("porte", "brosse", "serviette", "éponge", "schale", "bürste", "handtuch", "schwamm", "plato", "cepillo"),
 )
+# What is shaped, or called, like something to eat.
 LIKE_FOOD: Final = (
-    *("cupcake", "doughnut", "donut", "lollipop", "popsicle", "ice cream", "cake pop"),
-    *("sucette", "pasticcino"),
+    *("cupcake", "doughnut", "donut", "lollipop", "popsicle", "ice cream", "ice lolly", "cake pop", "cake slice"),
+    *("layer cake", "bath cake", "macaron", "macaroon", "truffle", "praline", "bonbon", "candy", "sweetie", "cookie"),
+    *("biscuit", "brownie", "muffin", "fudge", "toffee", "marshmallow", "gummy", "gummies", "jelly", "=tart", "=tarts"),
+    *("meringue", "waffle", "pancake", "croissant", "eclair", "pudding", "sundae", "milkshake", "chocolate bar"),
+    *("truffe", "gâteau", "guimauve", "gaufre", "sucette", "makrone", "trüffel", "törtchen", "kuchen", "=keks"),
+    *("=kekse", "lutscher", "waffel", "macarrón", "macarrones", "trufa", "pastelito", "galleta", "piruleta", "helado"),
+    *("bombón", "bombones", "tartufo", "tartufi", "dolcetto", "pasticcino", "caramella", "caramelle", "biscott"),
+    *("lecca lecca", "gelato", "cioccolatin"),
 )
+BABIES: Final = (
+    *("baby", "babies", "newborn", "=infant", "=infants", "bébé", "nourrisson", "säugling", "=bebé", "=bebés"),
+    *("neonato", "neonati", "=bimbo", "=bimbi"),
+)
+"""Words of a name that say it is for children under three, whatever its row says of an age."""
 
 KINDS: Final = (
     *(*LIPS, *SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS, *SACHETS, *LEAVE_ON, *FLAMES, *SCENTS_A_ROOM, *SPRAYS, *TOYS),
-    *(*THINGS, *LIKE_FOOD),
+    *(*MATCHES, *HAIR_DYES, *TANNING, *THINGS, *LIKE_FOOD),
 )
 """Every word that tells what a thing is."""
-
-# Ingredients by INCI name. Synthetic detergents that foam, from memory.
-FOAMING: Final = (
-    r"(laureth|lauryl|coco|myreth|olefin) ?-?(sulfate|sulfoacetate|sulfosuccinate|sulfonate)|c14-16 olefin"
-    r"|sulfoacetate|cocamidopropyl|betaine|(coco|decyl|lauryl|caprylyl|capryl)[ /a-z]*-?glucoside"
-    r"|(cocoyl|lauroyl)( methyl)? (isethionate|sarcosinate|glutamate|taurate|glycinate)"
-    r"|amphoacetate|amphodiacetate|cocamide|lauramide"
-)
-# Oils pressed from nuts and their kin, butters and soaps made of them: US Food and Drug Administration, "Allergens in
-# Cosmetics", does not list nuts; which plants count is from memory.
-NUTS: Final = (
-    r"prunus amygdalus|prunus dulcis|macadamia|corylus avellana|juglans|argania|arachis|cocos nucifera"
-    r"|butyrospermum|vitellaria|carya illinoinensis|pistacia|bertholletia|anacardium"
-    r"|cocoate|almondate|macadamiate|peanutate|shea butterate|argan"
-)
-# Plants whose oil is distilled or pressed from the peel: "essential oils". From memory.
-_AROMATIC: Final = (
-    r"lavandula|mentha|rosmarinus|citrus|eucalyptus|melaleuca|pelargonium|cananga|cymbopogon|juniperus|pinus|abies"
-    r"|picea|cedrus|salvia|thymus|ocimum|origanum|foeniculum|pimpinella|anthemis|chamomilla|matricaria|boswellia"
-    r"|commiphora|cinnamomum|eugenia caryophyllus|syzygium|zingiber|elettaria|piper nigrum|santalum|vetiveria"
-    r"|pogostemon|litsea|rosa damascena|rosa centifolia|jasminum|coriandrum|carum|anethum|illicium|cupressus|melissa"
-    r"|aniba|amyris|angelica|laurus|myristica|tagetes|helichrysum|hyssopus|gaultheria|valeriana|leptospermum"
-)
-ESSENTIAL: Final = rf"(?:{_AROMATIC})\b[^,;]*\boil\b"
-FRAGRANT: Final = rf"\bparfum\b|\bfragrance\b|\baroma\b|{ESSENTIAL}"
-MELTING: Final = r"\bcera\b|\bwax\b|butter|cocos nucifera|theobroma"
-COLOURING: Final = r"\bci \d{5}\b|\bmica\b|petal|glitter|flower powder"
-SPIRIT: Final = r"\balcohol denat|\bethanol\b|^alcohol\b|, ?alcohol\b(?! denat)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,26 +95,25 @@ class CautionRule:
     """One line of the table: the key of a caution, and when a piece asks for it.
 
     `kinds` are words of its form, one of which it has; `unless` words that it has not; `by_name` looks in its name too.
-    `contains` is looked for in its ingredients. What is empty does not matter. A `grave` one is about fire, children or
-    prescribed words: the owner names it or silences it, and unless silenced it is printed in any case.
+    `contains` are kinds of material, one of which is in its ingredients. What is empty does not matter. A `grave` one
+    is about fire, children or prescribed words: the owner names it or silences it, and unless silenced it is printed
+    in any case.
     """
 
     key: str
     source: str
     kinds: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
-    contains: re.Pattern[str] | None = None
+    contains: tuple[str, ...] = ()
     by_name: bool = False
     grave: bool = False
 
 
-def _in(pattern: str) -> re.Pattern[str]:
-    return re.compile(pattern, re.IGNORECASE)
-
-
 _COMMON: Final = "common practice, no source"
 _SKIN: Final = (*SOAPS, *SCRUBS, *BATHS, *FIZZ, *LEAVE_ON)
-_NOT_SKIN: Final = (*LIPS, *FLAMES, *SCENTS_A_ROOM, *TOYS, *THINGS)
+_HOLDS: Final = ("holder", "snuffer", "burner", "warmer", "porte", "halter", "éteignoir", "brûle", "portavela")
+_FRAGRANT: Final = (PERFUME, ESSENTIAL)
+_NOT_SKIN: Final = (*LIPS, *FLAMES, *MATCHES, *SCENTS_A_ROOM, *TOYS, *THINGS)
 _TUB: Final = (*BATHS, *FIZZ)
 # A foaming agent in what is added to a bath is looked for apart, because a yes or no of the owner goes before it.
 RULES: Final = (
@@ -115,30 +121,35 @@ RULES: Final = (
         "candle",
         "ASTM F2058-07(2021) and EN 15494:2019, both voluntary",
         kinds=FLAMES,
-        unless=("holder", "snuffer", "porte", "halter", "éteignoir"),
+        unless=_HOLDS,
         grave=True,
     ),
+    CautionRule("wax-melt", _COMMON, kinds=WAX_MELTS, unless=(*FLAMES, *_HOLDS), grave=True),
+    CautionRule("incense", _COMMON, kinds=INCENSE, unless=_HOLDS, grave=True),
+    CautionRule("matches", _COMMON, kinds=MATCHES, unless=_HOLDS, grave=True),
+    CautionRule("no-sunscreen", "21 CFR 740.19, from memory", kinds=TANNING, by_name=True, grave=True),
+    CautionRule("hair-dye", "21 CFR 73.2190 for henna, from memory", kinds=HAIR_DYES),
     CautionRule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
     CautionRule("not-food", "Regulation (EU) 2023/988", kinds=LIKE_FOOD, by_name=True),
     CautionRule("aerosol", "21 CFR 740.11(a)", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
-    CautionRule("flammable", _COMMON, kinds=SPRAYS, contains=_in(SPIRIT), grave=True),
+    CautionRule("flammable", _COMMON, kinds=SPRAYS, contains=(SPIRIT,), grave=True),
     CautionRule("lip-use", _COMMON, kinds=LIPS),
-    CautionRule("external-use", _COMMON, kinds=_SKIN, unless=_NOT_SKIN),
+    CautionRule("external-use", _COMMON, kinds=(*_SKIN, *HAIR_DYES, *TANNING), unless=_NOT_SKIN),
     CautionRule("room-only", _COMMON, kinds=SCENTS_A_ROOM, unless=FLAMES),
     CautionRule("avoid-eyes", _COMMON, kinds=(*SOAPS, *SCRUBS, *SALTS, *FIZZ), unless=_NOT_SKIN),
     CautionRule("slippery-tub", _COMMON, kinds=(*SCRUBS, *BATHS, *FIZZ), unless=(*SOAPS, *_NOT_SKIN)),
     CautionRule("keep-dry", _COMMON, kinds=(*SALTS, *FIZZ, *SCRUBS, *SACHETS), unless=(*SOAPS, *_NOT_SKIN)),
-    CautionRule("patch-test", _COMMON, kinds=(*SCRUBS, *LEAVE_ON), unless=(*LIPS, *_TUB), contains=_in(FRAGRANT)),
-    CautionRule("keep-cool", _COMMON, kinds=(*LEAVE_ON, *LIPS, *FLAMES), contains=_in(MELTING)),
-    CautionRule("stains", _COMMON, kinds=_TUB, unless=(*SOAPS, *_NOT_SKIN), contains=_in(COLOURING)),
+    CautionRule("patch-test", _COMMON, kinds=(*SCRUBS, *LEAVE_ON), unless=(*LIPS, *_TUB), contains=_FRAGRANT),
+    CautionRule("keep-cool", _COMMON, kinds=(*LEAVE_ON, *LIPS, *FLAMES), contains=(MELTING,)),
+    CautionRule("stains", _COMMON, kinds=_TUB, unless=(*SOAPS, *_NOT_SKIN), contains=(COLOURING,)),
     CautionRule("keep-from-children", _COMMON, kinds=(*FLAMES, *SALTS, *FIZZ), unless=(*SOAPS, *THINGS)),
     CautionRule(
         "essential-oils",
         "US Food and Drug Administration, Aromatherapy",
         unless=FLAMES,
-        contains=_in(ESSENTIAL),
+        contains=(ESSENTIAL,),
     ),
-    CautionRule("nut-oils", "informative only", unless=FLAMES, contains=_in(NUTS)),
+    CautionRule("nut-oils", "informative only", unless=FLAMES, contains=(NUTS,)),
 )
 
 
@@ -150,10 +161,9 @@ UNDER_THREE: Final = 36
 """Months below which a small part is forbidden (16 CFR 1501.2)."""
 FOAMING_SOURCE: Final = "21 CFR 740.17"
 FOAMS: Final = ("foaming-bath", "foaming-bath-child")
-_FOAM: Final = re.compile(FOAMING, re.IGNORECASE)
-_FOAM_BY_NAME: Final = ("bubble", "foam", "mousse", "schaum", "espuma", "schiuma")
+_FOAM_BY_NAME: Final = ("bubble", "foam", "moussant", "schaumb", "badeschaum", "espuma", "bagnoschiuma")
 
-_NEVER_FOAM: Final = (*SOAPS, *FLAMES, *SALTS, *TOYS, *THINGS)
+_NEVER_FOAM: Final = (*SOAPS, *FLAMES, *MATCHES, *SCENTS_A_ROOM, *SALTS, *TOYS, *THINGS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +179,7 @@ class Due:
 @lru_cache(maxsize=8192)
 def due(item: Item) -> tuple[Due, ...]:
     """Return the cautions that a piece asks for by rule, whatever its row names; grave ones first."""
-    form, name = _folded(item.form), _folded(f"{item.name} {item.form}")
+    form, name = _kind_text(item), _folded(f"{item.name} {item.form}")
     asked = [_by_rule(rule, item, name if rule.by_name else form) for rule in RULES]
     return tuple(sorted(filter(None, (*asked, _foam(item, form))), key=lambda caution: not caution.grave))
 
@@ -184,6 +194,11 @@ def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ..
     return tuple(entry for entry in chosen if entry not in quiet)
 
 
+def _kind_text(item: Item) -> str:
+    """Return what tells what kind of thing a piece is: its form, without one its name."""
+    return _folded(item.form or item.name)
+
+
 def unknown_kind(item: Item) -> tuple[str, ...]:
     """Return the words of a form that tells no kind of thing; () where it tells one, or there is none."""
     form = _folded(item.form)
@@ -192,14 +207,20 @@ def unknown_kind(item: Item) -> tuple[str, ...]:
 
 def foam_unknown(item: Item) -> bool:
     """Whether a piece goes into the bath and nothing tells whether it foams: neither its row nor its ingredients."""
-    return item.foams is None and not item.ingredients and _goes_in(item, _folded(item.form))
+    return item.foams is None and not item.ingredients and _goes_in(item, _kind_text(item))
 
 
 def too_young(item: Item, entries: tuple[str, ...]) -> str:
     """Return the key of a caution that cannot be for the age stated; "" where there is none."""
-    if item.from_age is None or item.from_age >= UNDER_THREE:
+    age = 0 if item.from_age is None and said_for_babies(item) else item.from_age
+    if age is None or age >= UNDER_THREE:
         return ""
     return next((key for key in ("small-parts", "essential-oils") if key in entries), "")
+
+
+def said_for_babies(item: Item) -> bool:
+    """Whether a piece is called as something for babies."""
+    return bool(_pattern(BABIES).search(_folded(f"{item.name} {item.form}")))
 
 
 def _told(key: str, named: tuple[str, ...]) -> bool:
@@ -211,36 +232,30 @@ def _by_rule(rule: CautionRule, item: Item, text: str) -> Due | None:
     kind = _pattern(rule.kinds).search(text) if rule.kinds else None
     if (rule.kinds and kind is None) or (rule.unless and _pattern(rule.unless).search(text)):
         return None
-    inside = rule.contains.search(item.ingredients) if rule.contains else None
-    if rule.contains and inside is None:
+    inside = next(filter(None, (first_of(kind, item.ingredients) for kind in rule.contains)), "")
+    if rule.contains and not inside:
         return None
-    because = f'its ingredient "{_ingredient(item, inside.start())}"' if inside else f'its form "{item.form}"'
+    because = f'its ingredient "{inside}"' if inside else f'its form "{item.form}"' if item.form else "its name"
     return Due(rule.key, because, rule.source, rule.grave)
 
 
 def _foam(item: Item, form: str) -> Due | None:
-    """What goes into the bath and foams (21 CFR 740.17(a)): by the owner's word, else by a foaming agent in it."""
-    agent = _FOAM.search(item.ingredients)
-    made_to = bool(_pattern(_FOAM_BY_NAME).search(form)) and not item.ingredients
+    """What goes into the bath and foams (21 CFR 740.17(a)): by the owner's word, else by its form or what is in it."""
+    agent = first_of(FOAMING, item.ingredients)
+    made_to = _pattern(_FOAM_BY_NAME).search(form)
     if not _goes_in(item, form) or not (item.foams or (item.foams is None and (agent or made_to))):
         return None
     if item.from_age is not None and item.from_age >= ADULT:
         return Due("adults-only", "it foams and is for adults", FOAMING_SOURCE, grave=True)
     key = "foaming-bath-child" if item.from_age is not None and item.from_age < CHILD else "foaming-bath"
-    because = f'its ingredient "{_ingredient(item, agent.start())}"' if agent else "that it foams in the bath"
+    because = f'its ingredient "{agent}"' if agent else "that it foams in the bath"
     return Due(key, because, FOAMING_SOURCE, grave=True)
 
 
 def _goes_in(item: Item, form: str) -> bool:
     """Whether a piece is added to the bath: a bath bomb is, a soap for the bath is not."""
-    bath = _pattern((*BATHS, *FIZZ)).search(form)
-    return bool(bath or item.foams) and not _pattern(_NEVER_FOAM).search(form)
-
-
-def _ingredient(item: Item, at: int) -> str:
-    """Return the whole ingredient around a find."""
-    start = max(item.ingredients.rfind(sign, 0, at) for sign in ",;")
-    return re.split("[,;]", item.ingredients[start + 1 :], maxsplit=1)[0].strip()
+    bath = _pattern((*BATHS, *FIZZ, *_FOAM_BY_NAME)).search(form)
+    return bool(item.foams or (bath and not _pattern(_NEVER_FOAM).search(form)))
 
 
 @cache

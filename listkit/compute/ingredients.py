@@ -13,47 +13,27 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Final
 
+from listkit.compute.allergens import (
+    ALLERGENS,
+    LIST_2023,
+    NEWER,
+    Allergen,
+    candidates,
+    compared_name,
+)
 from listkit.compute.cautions import BATHS, FIZZ, SALTS, SCRUBS, SOAPS
+from listkit.compute.materials import BEES, CEREALS, MILK, NUTS, WOOL, kinds_of, split_ingredients
 from listkit.model.item import IngredientRow, Item
 from listkit.model.shop import Shop
 
-# Fragrance allergens that a label names when there is enough of them.
-#
-# The limits are those of Regulation (EC) 1223/2009, Article 19(1)(g) with Annex III: named when there is more than
-# 0.001 % in what stays on the skin, 0.01 % in what is rinsed off. The table is the first 24 that are still
-# allowed; Regulation (EU) 2023/1545 names some 56 more for goods placed on the market from 31 July 2026, which
-# an owner adds as [[allergen]]. Other countries have other rules; those in force where one sells decide.
+# The limits are those of Regulation (EC) 1223/2009, Article 19(1)(g) with Annex III: a fragrance allergen is named when
+# there is more than 0.001 % in what stays on the skin, 0.01 % in what is rinsed off. The lists, and where each holds,
+# are compute/allergens.py; the rules in force where one sells decide.
 
 LEAVE_ON_LIMIT: Final = Decimal("0.00001")
 RINSE_OFF_LIMIT: Final = Decimal("0.0001")
 
 
-@dataclass(frozen=True, slots=True)
-class Allergen:
-    """One fragrance allergen: what a label calls it, and its CAS number, "" where none is known."""
-
-    name: str
-    cas: str
-
-
-# Names of the European glossary of ingredients, with their CAS numbers.
-_NAMED: Final = """
-Alpha-Isomethyl Ionone 127-51-5; Amyl Cinnamal 122-40-7; Amylcinnamyl Alcohol 101-85-9; Anise Alcohol 105-13-5;
-Benzyl Alcohol 100-51-6; Benzyl Benzoate 120-51-4; Benzyl Cinnamate 103-41-3; Benzyl Salicylate 118-58-1;
-Cinnamal 104-55-2; Cinnamyl Alcohol 104-54-1; Citral 5392-40-5; Citronellol 106-22-9; Coumarin 91-64-5;
-Eugenol 97-53-0; Evernia Furfuracea Extract 90028-67-4; Evernia Prunastri Extract 90028-68-5; Farnesol 4602-84-0;
-Geraniol 106-24-1; Hexyl Cinnamal 101-86-0; Hydroxycitronellal 107-75-5; Isoeugenol 97-54-1; Limonene 5989-27-5;
-Linalool 78-70-6; Methyl 2-Octynoate 111-12-6
-"""
-ALLERGENS: Final = tuple(
-    Allergen(name, cas)
-    for name, _, cas in (" ".join(one.split()).rpartition(" ") for one in _NAMED.replace("\n", " ").split(";"))
-)
-# Where they are to be named: the European Economic Area and Switzerland, the United Kingdom, and Canada (SOR/2024-63).
-_COUNTRIES: Final = """
-AT BE BG CY CZ DE DK EE ES FI FR GR HR HU IE IT LT LU LV MT NL PL PT RO SE SI SK IS LI NO CH GB CA
-"""
-NAMED_IN: Final = frozenset(_COUNTRIES.split())
 _BRACKETS: Final = re.compile(r"[(\[{][^)\]}]*[)\]}]|[*†°+]+")
 
 
@@ -63,17 +43,22 @@ def folded_ingredient(name: str) -> str:
 
 
 def by_name(known: Iterable[Allergen]) -> Mapping[str, Allergen]:
-    """Return allergens by their names as they are compared, to look many ingredients up in."""
-    return {folded_ingredient(one.name): one for one in known}
+    """Return allergens by their names as they are compared, to look many ingredients up in.
+
+    Oils of the longer list are left out: in a list of ingredients they are called by their own names.
+    """
+    return {folded_ingredient(each.name): each for each in known if not (each.stems and each.since == LIST_2023)}
 
 
-USUAL_ALLERGENS: Final = by_name(ALLERGENS)
-"""Those of the table."""
+USUAL_ALLERGENS: Final = by_name((*ALLERGENS, *NEWER))
+"""Those of both lists."""
 
 
 def all_allergens(shop: Shop) -> tuple[Allergen, ...]:
-    """Return the allergens that a shop looks for: ours and those that its owner adds."""
-    return (*ALLERGENS, *(Allergen(one.name, one.cas) for one in shop.settings.allergens))
+    """Return the allergens that a shop looks for: ours of both lists, and those that its owner adds."""
+    added = (Allergen(each.name, (each.cas,) if each.cas else ()) for each in shop.settings.allergens)
+    ours = {compared_name(each.name) for each in (*ALLERGENS, *NEWER)}
+    return (*ALLERGENS, *NEWER, *(each for each in added if compared_name(each.name) not in ours))
 
 
 def must_be_named(share: Decimal, *, rinse_off: bool) -> bool:
@@ -82,33 +67,22 @@ def must_be_named(share: Decimal, *, rinse_off: bool) -> bool:
 
 
 def allergen_of(name: str, cas: str, known: tuple[Allergen, ...] = ALLERGENS) -> Allergen | None:
-    """Return which allergen an ingredient is: by its CAS number where it has one, else by its name."""
-    if cas:
-        return next((one for one in known if one.cas == cas), None)
-    folded = folded_ingredient(name)
-    return next((one for one in known if one.name.casefold() == folded), None)
+    """Return which allergen an ingredient is: by its CAS number where it has one, else by its name.
+
+    A number of two entries without a name that decides is none.
+    """
+    found = candidates(name, cas, known)
+    return found[0] if len(found) == 1 else None
+
+
+def names_allergen(item: Item, allergen: Allergen) -> bool:
+    """Whether an item's list names an allergen, an oil or extract also by the plant's full name."""
+    return any(candidates(name, "", (allergen,)) for name in split_ingredients(item.ingredients))
 
 
 _OPEN: Final = {"(": ")", "[": "]", "{": "}"}
-# Names of ingredients by where they come from, as they stand in lists of ingredients (INCI); whole words.
-# Nuts: sweet almond, macadamia, hazelnut, walnut, argan, peanut, coconut, shea, cashew, Brazil nut, pistachio,
-# pecan. The US Food and Drug Administration's "Allergens in Cosmetics" has no class for them: informative only.
-# The other rows are common practice, no source.
-ORIGINS: Final = {
-    "nuts": (
-        "prunus amygdalus", "prunus dulcis", "almond", "macadamia", "corylus", "juglans", "argania", "arachis",
-        "butyrospermum", "shea", "cocos nucifera", "cocoate", "almondate", "sheabutterate", "anacardium",
-        "bertholletia", "pistacia vera", "carya illinoinensis",
-    ),
-    "bees": ("cera alba", "cera flava", "mel", "propolis", "royal jelly", "honey", "beeswax"),
-    "milk": ("milk", "lac", "caprae lac", "casein", "sodium caseinate", "whey", "colostrum", "yogurt"),
-    "wool": ("lanolin", "lanolin alcohol", "adeps lanae"),
-    "cereals": ("avena", "triticum", "secale", "hordeum", "wheat", "oat"),
-}  # fmt: skip
-_MILK_OF_PLANTS: Final = re.compile(r"cocos|coconut|avena|oat|almond|amygdalus|oryza|glycine|soy")
-_WORDS: Final = {
-    key: re.compile(r"\b(?:" + "|".join(re.escape(name) for name in names) + r")\b") for key, names in ORIGINS.items()
-}
+ORIGINS: Final = (NUTS, BEES, MILK, WOOL, CEREALS)
+"""What people ask for, in the order in which it is told; compute/materials.py knows what comes of what."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,20 +100,6 @@ class Origin:
 
     key: str
     items: tuple[Item, ...]
-
-
-@lru_cache(maxsize=4096)
-def split_ingredients(text: str) -> tuple[str, ...]:
-    """Return the ingredients of a list one by one; a comma within brackets divides nothing."""
-    parts, depth = [""], 0
-    for sign in text:
-        depth = max(depth + (sign in _OPEN) - (sign in _OPEN.values()), 0)
-        if sign in ",;\n" and not depth:
-            parts.append("")
-        else:
-            parts[-1] += sign
-    named = (" ".join(part.split()).strip(" .") for part in parts)
-    return tuple(part for part in named if part)
 
 
 def unbalanced(text: str) -> str:
@@ -190,12 +150,7 @@ def origins_of(items: Iterable[Item]) -> tuple[Origin, ...]:
 @lru_cache(maxsize=4096)
 def origins_in(text: str) -> frozenset[str]:
     """Return the keys of ORIGINS that something in a list of ingredients comes from."""
-    names = [name.replace("-", " ") for name in folded_ingredients(text)]
-    return frozenset(key for key in ORIGINS if any(_comes_from(name, key) for name in names))
-
-
-def _comes_from(name: str, key: str) -> bool:
-    return bool(_WORDS[key].search(name)) and not (key == "milk" and _MILK_OF_PLANTS.search(name))
+    return frozenset(kind for name in split_ingredients(text) for kind in kinds_of(name) if kind in ORIGINS)
 
 
 # What items are made of, by ingredients.csv: fragrance allergens summed over raw materials, and the order of a list.
@@ -250,7 +205,10 @@ class Composition:
     def within(self, row: IngredientRow) -> Shares:
         """Return the allergens in what a row names: itself, or what its own rows come to."""
         allergen = allergen_of(row.ingredient, row.cas, self.known)
-        return {allergen: Decimal(1)} if allergen else self.shares.get(_key(row.ingredient), {})
+        inside = self.shares.get(_key(row.ingredient), {})
+        if allergen and not allergen.stems:
+            return {allergen: Decimal(1)}
+        return inside | {allergen: Decimal(1)} if allergen else inside  # an oil, and what is in it
 
 
 def composition(rows: tuple[IngredientRow, ...], known: tuple[Allergen, ...] = ALLERGENS) -> Composition:
@@ -286,10 +244,10 @@ def allergen_shares(item: Item, made_of: Composition) -> tuple[AllergenShare, ..
     for row in made_of.of(item.code):
         if _key(row.ingredient) == _key(item.code):
             continue
-        itself = allergen_of(row.ingredient, row.cas, made_of.known) is not None
+        itself = allergen_of(row.ingredient, row.cas, made_of.known)
         for allergen, share in made_of.within(row).items():
             shares[allergen] += row.percent * share
-            sources[allergen]["" if itself else row.ingredient] = None
+            sources[allergen]["" if allergen == itself else row.ingredient] = None
     return tuple(AllergenShare(one, shares[one], tuple(sources[one])) for one in made_of.known if one in shares)
 
 
@@ -327,8 +285,14 @@ def unlisted(item: Item, made_of: Composition) -> tuple[str, ...]:
     """Return the ingredients of an item's rows that its list does not name; allergens are judged by their limits."""
     listed = {same_ingredient(name) for name in split_ingredients(item.ingredients)}
     known = made_of.known
-    rows = (row for row in made_of.of(item.code) if row.percent and allergen_of(row.ingredient, row.cas, known) is None)
+    rows = (row for row in made_of.of(item.code) if row.percent and not _is_substance(row, known))
     return tuple(dict.fromkeys(row.ingredient for row in rows if same_ingredient(row.ingredient) not in listed))
+
+
+def _is_substance(row: IngredientRow, known: tuple[Allergen, ...]) -> bool:
+    """Whether a row is a fragrance allergen and no oil: oils stand in a list like other ingredients."""
+    allergen = allergen_of(row.ingredient, row.cas, known)
+    return allergen is not None and not allergen.stems
 
 
 def out_of_order(item: Item, made_of: Composition, country: str) -> tuple[str, str] | None:

@@ -9,9 +9,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 
+from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
-from listkit.compute.ingredients import Allergen, all_allergens, by_name
+from listkit.compute.ingredients import all_allergens, by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
@@ -59,6 +60,7 @@ from listkit.listing.texts import (
     render_listing,
     render_story,
     shown_items,
+    small_print,
     story_names,
 )
 from listkit.listing.titles import fitting_title, keywords_of, titles_of
@@ -240,6 +242,7 @@ class _Written:
     blocks: Blocks
     sizes: tuple[tuple[str, int], ...] = ()
     lines: tuple[tuple[str, str], ...] = ()
+    small_print: int = 0
 
 
 class _SetTexts:
@@ -256,6 +259,7 @@ class _SetTexts:
         self._of_variants: dict[Rules, dict[str, VariantTexts]] = {}
         self._slots: dict[object, tuple[ShownSlot, ...]] = {}
         self._names: dict[object, Named | None] = {}
+        self._small_print: dict[object, dict[str, int]] = {}
         self._texts: dict[object, str | None] = {}
 
     def listing(self, channel: Channel, shown: _Shown, lender: Listing | None) -> Listing | None:
@@ -305,6 +309,7 @@ class _SetTexts:
             blocks=written.blocks,
             block_sizes=written.sizes,
             block_lines=written.lines,
+            small_print=written.small_print,
         )
 
     def _listed(self, channel: Channel, photos: tuple[Photo, ...], lender: Listing | None) -> tuple[ListedPhoto, ...]:
@@ -344,7 +349,9 @@ class _SetTexts:
         lines = tuple(
             (block, plain_line(text((block,), "plain") or "")) for block in USUAL_BLOCKS if block in named.lines
         )
-        return _Written(description, plain, blocks, tuple(pair for pair in sizes if pair[1]), lines)
+        small = sum(count for block, count in self._small_print[self._key(shown)].items() if block in blocks)
+        taken = tuple(pair for pair in sizes if pair[1])
+        return _Written(description, plain, blocks, taken, lines, small_print=small)
 
     def of_variants(self, country: str) -> dict[str, VariantTexts]:
         """Return the texts of each variant by its code, its net contents as declared in the country."""
@@ -370,12 +377,20 @@ class _SetTexts:
             self._slots[shown.key] = shown_slots(self.facts, shown.variants, self.shop.settings.currency)
         return self._slots[shown.key]
 
+    def _announced(self, shown: _Shown) -> tuple[str, ...]:
+        return announcement(self.language.words, shown.reduction, self.run.on) if shown.reduction else ()
+
+    def _key(self, shown: _Shown) -> object:
+        """Return what the names of a text differ by."""
+        return shown.key, self._announced(shown), shown.phase is Phase.OVER
+
     def text(self, kind: str, shown: _Shown, *, title: str, unit_price: str, blocks: Blocks) -> str | None:
         """Return these blocks of the text in one kind; None when a template has a fault."""
-        announced = announcement(self.language.words, shown.reduction, self.run.on) if shown.reduction else ()
-        key = shown.key, announced, shown.phase is Phase.OVER
+        key = self._key(shown)
         if key not in self._names:
-            self._names[key] = self._named(shown, announced)
+            named_now = self._named(shown, self._announced(shown))
+            self._names[key] = named_now
+            self._small_print[key] = small_print(named_now) if named_now else {}
         names = self._names[key]
         if names is None:
             return None

@@ -12,13 +12,14 @@ from decimal import Decimal
 from functools import cached_property, lru_cache
 
 from listkit.bounded_toml import parse_bounded
+from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import Variant
 from listkit.compute.cautions import entries_of
 from listkit.compute.declaration import Declaration, Group, Kind, Quantity
-from listkit.compute.ingredients import Allergen, by_product, origins_of, shared_allergens
+from listkit.compute.ingredients import by_product, origins_of, shared_allergens
 from listkit.compute.prices import UnitPrice, unit_price
 from listkit.listing.formats import money_digits_text, number_text
-from listkit.listing.words import Words, capital, fill, item_name, many, not_toml, small, uncounted
+from listkit.listing.words import Words, capital, contained, fill, item_name, many, not_toml, small, uncounted
 from listkit.model.item import Item
 from listkit.model.labels import UnitPricing
 from listkit.problem import Place, Problem
@@ -68,7 +69,7 @@ def _noun(wording: Words, item: Item, count: int) -> str:
         return stated
     if item.container and uncounted(wording, form):
         container = item.container if count == 1 else many(wording, item.container)
-        return fill(wording.sentences.contained, container=container, what=form)
+        return contained(wording, container, form)
     return form if count == 1 else many(wording, form)
 
 
@@ -150,18 +151,24 @@ def parse_cautions(texts: tuple[tuple[str, str], ...]) -> tuple[Cautions | None,
 
 
 def caution_lines(wording: Words, cautions: Cautions, items: tuple[Item, ...]) -> tuple[str, ...]:
-    """Return each caution once, with what it is for where that is not everything: forms, or single items."""
-    holds: dict[str, list[Item]] = {}
+    """Return each caution once: first those of everything, a line each, then a line for what has the same others.
+
+    What these are for is told in forms, or by single items.
+    """
+    holds: dict[str, dict[str, Item]] = {}
     for item in items:
         for sentence in cautions.of(item):
-            holds.setdefault(sentence, []).append(item)
-    lines = []
+            holds.setdefault(sentence, {})[item.code] = item
+    every = {item.code for item in items}
+    shared: dict[tuple[str, ...], list[str]] = {}
     for sentence, some in holds.items():
-        if len(some) < len(items):
-            names = capital(wording.all_of(in_few_words(wording, some, items)))
-            lines.append(fill(wording.sentences.applies_to, caution=sentence, items=names))
-        else:
-            lines.append(sentence)
+        if some.keys() != every:
+            shared.setdefault(tuple(some), []).append(sentence)
+    lines = [sentence for sentence, some in holds.items() if some.keys() == every]
+    for sentences in shared.values():
+        holders = tuple(holds[sentences[0]].values())
+        names = capital(wording.all_of(in_few_words(wording, holders, items)))
+        lines.append(fill(wording.sentences.applies_to, caution=" ".join(sentences), items=names))
     return tuple(lines)
 
 
@@ -207,10 +214,14 @@ def unit_prices_text(wording: Words, variants: tuple[Variant, ...], rule: UnitPr
 
 
 def ingredient_notes(wording: Words, items: tuple[Item, ...], allergens: Mapping[str, Allergen]) -> tuple[str, ...]:
-    """Return the notes of a set that may hold `items`: the fragrance allergens all share, then what comes of what."""
+    """Return the notes of a set that may hold `items`, sentences of one paragraph.
+
+    First the fragrance allergens that all share, then what people ask for, those that hold the same in one place.
+    """
     listed = tuple(row.item for row in by_product(items))
     shared = shared_allergens(listed, allergens)
-    lines = [fill(wording.ingredients.shared, what=wording.all_of(shared))] if shared else []
+    names = tuple(name.lower() if wording.nouns.small else name for name in shared)
+    lines = [fill(wording.ingredients.shared, what=wording.all_of(names))] if shared else []
     sentences = dict(wording.ingredients.origins)
     for origin in origins_of(listed):
         some = wording.all_of(in_few_words(wording, origin.items, listed))

@@ -20,7 +20,7 @@ from babel.numbers import get_currency_precision
 from babel.units import format_unit
 
 from listkit.problem import FieldError
-from listkit.units.money import minor_digits
+from listkit.units.money import SIGNS, minor_digits
 from listkit.units.shown import pounds_and_ounces
 from listkit.units.table import UnitKind, units_of
 from listkit.units.weight import Weight
@@ -74,7 +74,22 @@ def money_text(amount: Decimal, currency: str, language: str) -> str:
         digits = minor_digits(currency)
     pattern = copy(locale.currency_formats["standard"])
     pattern.frac_prec = (digits, digits)
-    return str(pattern.apply(half_up(shown, digits), locale, currency=currency, currency_digits=False))
+    return _narrow(
+        str(pattern.apply(half_up(shown, digits), locale, currency=currency, currency_digits=False)), currency, locale
+    )
+
+
+# Where CLDR tells signs of other countries apart by their country ("£GB", "$US"). A shop has one currency, so the sign
+# alone is enough there, as CLDR's narrow form has it (from memory; Babel does not give it).
+_TELLS_SIGNS_APART: Final = frozenset({"fr", "es"})
+
+
+def _narrow(text: str, currency: str, locale: Locale) -> str:
+    """Return an amount with the narrow sign of its currency."""
+    sign = next((sign for sign, codes in SIGNS.items() if currency in codes), "")
+    if not sign or locale.language not in _TELLS_SIGNS_APART:
+        return text
+    return text.replace(locale.currency_symbols.get(currency, currency), sign)
 
 
 def money_digits_text(amount: Decimal, currency: str, language: str, *, digits: int) -> str:
@@ -82,7 +97,9 @@ def money_digits_text(amount: Decimal, currency: str, language: str, *, digits: 
     locale = locale_of(language)
     pattern = copy(locale.currency_formats["standard"])
     pattern.frac_prec = (digits, digits)
-    return str(pattern.apply(half_up(amount, digits), locale, currency=currency, currency_digits=False))
+    return _narrow(
+        str(pattern.apply(half_up(amount, digits), locale, currency=currency, currency_digits=False)), currency, locale
+    )
 
 
 @lru_cache(maxsize=4096)

@@ -290,6 +290,7 @@ class Listing:
     blocks: tuple[str, ...] = USUAL_BLOCKS  # of the text, less those that went because it was too long
     block_sizes: tuple[tuple[str, int], ...] = ()  # what each takes, of a text that is still too long
     block_lines: tuple[tuple[str, str], ...] = ()  # blocks in one line, of those that the feed has a field for
+    small_print: int = 0  # letters of the text's ingredients, notes on them, cautions and what defers to the rules
     words_file: str = ""  # where its names are translated; empty in the shop's own language
 
     @property

@@ -10,10 +10,11 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
 
+from listkit.compute.allergens import Allergen
 from listkit.compute.build import option_says
 from listkit.compute.catalog import Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
-from listkit.compute.ingredients import USUAL_ALLERGENS, Allergen, named_allergens
+from listkit.compute.ingredients import USUAL_ALLERGENS, named_allergens
 from listkit.compute.sales import Sale
 from listkit.compute.seasons import Phase
 from listkit.compute.stock import published

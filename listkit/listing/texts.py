@@ -10,10 +10,10 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import MAXYEAR, date, timedelta
-from typing import Final
+from typing import Final, cast
 
+from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import SetFacts
-from listkit.compute.ingredients import Allergen
 from listkit.listing.declared import caution_lines, in_few_words, ingredient_notes
 from listkit.listing.formats import Formats, money_text
 from listkit.listing.listings import ShownOption, ShownSlot
@@ -273,6 +273,16 @@ def _inside(wording: Words, facts: SetFacts) -> str:
     return "" if facts.is_single and fold(sentence).rstrip(".") == fold(head_of(wording, facts)) else sentence
 
 
+def small_print(names: Named) -> dict[str, int]:
+    """Return how many letters of a text go to ingredients, the notes beneath them, and cautions, by block."""
+    listed = cast("tuple[IngredientsLine, ...]", names["ingredients"])
+    return {
+        "ingredients": sum(len(line.item) + len(line.text) for line in listed),
+        "allergens": sum(map(len, cast("tuple[str, ...]", names["ingredient_notes"]))),
+        "cautions": sum(map(len, (*cast("tuple[str, ...]", names["cautions"]), str(names["defer"])))),
+    }
+
+
 def render_listing(text: str, kind: str, names: Named, formats: Formats) -> str:
     """Return a listing's text in one kind ("html", "plain", "markdown"); raises TemplateFault."""
     rendered = compile_template(text, kind=KINDS[kind], formats=formats).render(names)
@@ -321,7 +331,8 @@ def _packing(wording: Words, facts: SetFacts) -> tuple[str, ...]:
         sides = _box_words(wording, facts.boxes)
         if sides.outside:
             lines.append(fill(sentences.box_outside, size=sides.outside))
-        lines.append(fill(sentences.box_inside, size=sides.inside))
+        else:  # what a buyer wants to know is the outside
+            lines.append(fill(sentences.box_inside, size=sides.inside))
     message = facts.source.gift_set.message_card
     if message is not None:
         count = wording.count("character", message.characters)

@@ -217,6 +217,15 @@ def fill(sentence: str, **values: str) -> str:
     return _PLACE.sub(lambda place: values[place[1]], sentence)
 
 
+_ELIDED: Final = re.compile(r"\bde (?=[aeiouyhàâäéèêëîïôöùûü])", re.IGNORECASE)
+
+
+def contained(wording: "Words", container: str, what: str) -> str:
+    """Return what is in a container, "a pouch of bath salts"; French leaves the e of "de" off before a vowel."""
+    text = fill(wording.sentences.contained, container=container, what=what)
+    return _ELIDED.sub("d’", text) if base_language(wording.language) == "fr" else text
+
+
 def base_language(language: str) -> str:
     """Return the language without its country: "fr" for "fr-CA"."""
     return language.partition("-")[0]
@@ -374,7 +383,7 @@ def one(wording: Words, noun: str, container: str = "") -> str:
     if uncounted(wording, noun):
         if not container:
             return noun
-        return fill(wording.sentences.contained, container=one(wording, container), what=noun)
+        return contained(wording, one(wording, container), noun)
     starts = wording.nouns.article_before
     article = next((stated for start, stated in starts if noun.lower().startswith(start)), wording.nouns.article)
     return f"{article} {noun}".strip()
@@ -394,7 +403,7 @@ def counted(wording: Words, noun: str, quantity: int, container: str = "") -> st
     numbers = wording.nouns.numbers
     number = numbers[quantity] if quantity < len(numbers) else str(quantity)
     if container and uncounted(wording, noun):
-        return fill(wording.sentences.contained, container=f"{number} {many(wording, container)}", what=noun)
+        return contained(wording, f"{number} {many(wording, container)}", noun)
     return f"{number} {many(wording, noun)}"
 
 
@@ -420,7 +429,7 @@ def slot_noun(wording: Words, slot: Slot, items: Mapping[str, Item]) -> str:
         return " ".join((*more, name))
     while len(more) > 1 and len(more[-1]) <= _LONGEST_LINK:
         more.pop()
-    return fill(wording.sentences.contained, container=name, what=" ".join(more)) if more else name
+    return contained(wording, name, " ".join(more)) if more else name
 
 
 def _one_word(word: str, second: str) -> bool:

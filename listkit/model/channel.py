@@ -21,6 +21,7 @@ from listkit.model.fields import (
     Part,
     Price,
     RatioField,
+    Region,
     ShopModel,
     TaxShare,
 )
@@ -102,7 +103,7 @@ Block = Literal[
 Blocks = Annotated[tuple[Block, ...], AfterValidator(_each_once)]
 Replacements = Annotated[dict[str, str], AfterValidator(_signs)]
 USUAL_BLOCKS: Final[tuple[Block, ...]] = (
-    "opening", "story", "contents", "choices", "ingredients", "allergens", "cautions", "card and box", "care",
+    "opening", "story", "contents", "choices", "card and box", "care", "ingredients", "allergens", "cautions",
 )  # fmt: skip
 FileName = Annotated[Name, AfterValidator(_file_name), WithJsonSchema({"type": "string", "examples": ["stock"]})]
 
@@ -271,6 +272,7 @@ class Channel(ShopModel):
     photo_address: str = Field(default="", description="Put before a photo's name in the feed.")
     listing_address: str = Field(default="", description="Put before the set's folder in the feed.")
     country: Country | None = Field(default=None, description="When unlike the shop's.", examples=["IE"])
+    region: Region | None = Field(default=None, description="When unlike the shop's.", examples=["GB-NIR"])
     language: Language | None = Field(default=None, description="When unlike the shop's.", examples=["fr"])
     hold_back: Count | None = Field(default=None, description="Pieces kept back here, when unlike the shop's.")
     unit_price: UnitPricing | None = Field(

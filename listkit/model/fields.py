@@ -357,6 +357,15 @@ def _country(value: object) -> object:
 CODE: Final = NamesCode()
 Code = Annotated[str, PlainValidator(_code), _as_text("OH-B01"), CODE]
 Country = Annotated[str, BeforeValidator(_country)]
+
+
+def _region(value: object) -> object:
+    if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}-[A-Z0-9]{1,3}", value):
+        raise FieldError(f'"{value}" is not a part of a country.', 'Write its code (ISO 3166-2), as in "GB-NIR".')
+    return value
+
+
+Region = Annotated[str, BeforeValidator(_region)]
 Language = Annotated[str, BeforeValidator(_language)]
 Name = Annotated[str, PlainValidator(_name), _as_text("First Nectar")]
 Price = Annotated[Money, PlainValidator(_money), _as_text("24.50", bare=True)]

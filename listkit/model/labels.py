@@ -39,9 +39,9 @@ class Evidence(ShopModel):
 
 
 class OwnAllergen(ShopModel):
-    """A fragrance allergen to be named beside the 24 that we know, as of the longer list of 2023."""
+    """A fragrance allergen to be named beside those that we know."""
 
-    name: Name = Field(description="What a label calls it (INCI).", examples=["Menthol"])
+    name: Name = Field(description="What a label calls it (INCI).", examples=["Nerol"])
     cas: Cas = Field(default="", description="Its CAS number, when it has one.")
 
 

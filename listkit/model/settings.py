@@ -22,6 +22,7 @@ from listkit.model.fields import (
     Mass,
     Name,
     Price,
+    Region,
     RetailShare,
     Share,
     ShopModel,
@@ -255,6 +256,11 @@ class Settings(ShopModel):
         description="Who answers for the goods: name and postal address.",
         examples=["Ottermarl Hive & Herb, 1 Lane End, Anytown"],
     )
+    region: Region | None = Field(
+        default=None,
+        description="A part of it with rules of its own (ISO 3166-2).",
+        examples=["GB-NIR"],
+    )
     email: Email = Field(default="", description="Where buyers write to.", examples=["post@shop.example"])
     phone: str = Field(default="", description="Where buyers call.", examples=["+44 1632 960001"])
     logo: str = Field(default="", description="A picture for documents, in the shop folder.", examples=["logo.png"])
@@ -278,7 +284,7 @@ class Settings(ShopModel):
     )
     announcing: Announcing = Field(default=Announcing(), description="What may be said of a reduction.")
     allergens: tuple[OwnAllergen, ...] = Field(
-        default=(), alias="allergen", description="Fragrance allergens beside the 24 known ones, one [[allergen]] each."
+        default=(), alias="allergen", description="Fragrance allergens beside the known ones, one [[allergen]] each."
     )
     evidence: tuple[Evidence, ...] = Field(
         default=(), description="Documents that bear out claims, one [[evidence]] each."

@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import pytest
+
 from listkit.model.item import IngredientRow, Item
 from listkit.model.shop import Shop
 from tests.check.found import found, told
@@ -52,12 +54,43 @@ def test_what_stays_on_the_skin_has_the_stricter_limit() -> None:
     assert found("allergen-unnamed", of([item("A-1", form="lotion", ingredients="Aqua")], table)) != []
 
 
-def test_an_allergen_of_the_longer_list_is_looked_for_when_the_owner_adds_it() -> None:
-    """Menthol is among the names that Regulation (EU) 2023/1545 adds (from memory)."""
-    items, table = [item("A-1", ingredients="Aqua")], ("A-1", "Menthol", "", "1")
+def test_an_allergen_that_the_owner_adds_is_looked_for() -> None:
+    items, table = [item("A-1", ingredients="Aqua")], ("A-1", "Nerol", "", "1")
     assert found("allergen-unnamed", of(items, table)) == []
-    longer = settings(allergen=[{"name": "Menthol", "cas": "89-78-1"}])
+    longer = settings(allergen=[{"name": "Nerol", "cas": "106-25-2"}])
     assert len(found("allergen-unnamed", of(items, table, settings=longer))) == 1
+
+
+# Regulation (EU) 2023/1545: for goods placed on the market from 1 August 2026, in the Union and Northern Ireland.
+@pytest.mark.parametrize(
+    ("country", "region", "level"),
+    [("FR", "", "Must fix"), ("GB", "GB-NIR", "Must fix"), ("GB", "", "Look at"), ("US", "", "")],
+)
+def test_the_longer_list_is_asked_for_where_it_holds(country: str, region: str, level: str) -> None:
+    place = {"country": country, **({"region": region} if region else {})}
+    lines = told(
+        "allergen-unnamed",
+        of([item("A-1", ingredients="Aqua")], ("A-1", "Camphor", "76-22-2", "0.05"), settings=settings(**place)),
+    )
+    assert [line.partition(" ·")[0] for line in lines] == ([level] if level else [])
+
+
+# Values of a group are added before they are compared; what stands exactly on the line is not named.
+@pytest.mark.parametrize(
+    ("rows", "named"),
+    [
+        ([("Geranial", "141-27-5", "0.006"), ("Neral", "106-26-3", "0.005")], ["Citral"]),
+        ([("l-menthol", "2216-51-5", "0.006"), ("Menthol", "89-78-1", "0.005")], ["Menthol"]),
+        ([("Linalool", "78-70-6", "0.01")], []),
+        ([("Citrus Aurantium Dulcis Peel Oil", "", "0.01")], []),
+        ([("Lavandula Angustifolia Oil", "", "3")], ["Lavandula Oil/Extract"]),
+    ],
+)
+def test_members_of_a_group_are_added_up(rows: list[tuple[str, str, str]], named: list[str]) -> None:
+    table = [("A-1", *row) for row in rows]
+    lines = told("allergen-unnamed", of([item("A-1", ingredients="Aqua")], *table, settings=settings(country="FR")))
+    assert [name for name in named if any(f"Write {name} among" in line for line in lines)] == named
+    assert len(lines) == len(named)
 
 
 def test_an_ingredient_of_the_table_that_the_list_lacks_is_told() -> None:

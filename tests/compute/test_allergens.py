@@ -1,11 +1,23 @@
 """Fragrance allergens: the table, and the limits at their edges."""
 
+import datetime
 from decimal import Decimal
 
 import pytest
 
-from listkit.compute.ingredients import (
+from listkit.compute.allergens import (
     ALLERGENS,
+    FORBIDDEN,
+    LAST_OF_OLDER,
+    LAST_ON_SHELVES,
+    NEWER,
+    ORAL_ONLY,
+    USUAL,
+    candidates,
+    list_in_force,
+    usually_brings,
+)
+from listkit.compute.ingredients import (
     LEAVE_ON_LIMIT,
     RINSE_OFF_LIMIT,
     allergen_of,
@@ -18,7 +30,62 @@ from listkit.units.identifiers import parse_cas
 def test_there_are_twenty_four_and_each_cas_number_has_its_check_digit() -> None:
     """The first list of Annex III to Regulation (EC) 1223/2009 without the two that are banned now."""
     assert len(ALLERGENS) == len({one.cas for one in ALLERGENS}) == 24
-    assert all(parse_cas(one.cas) == one.cas for one in ALLERGENS)
+    assert all(parse_cas(number) == number for one in ALLERGENS for number in one.cas)
+
+
+def test_the_longer_list_has_fifty_six_more_and_its_numbers_their_check_digits() -> None:
+    """Regulation (EU) 2023/1545, annex, by public transcriptions: 80 entries for goods of the bath, 167 numbers."""
+    assert len(NEWER) == 56
+    every = (*ALLERGENS, *NEWER, *ORAL_ONLY)
+    numbers = [number for one in every for number in one.cas]
+    assert (len(every), len(numbers), len(set(numbers))) == (81, 169, 167)
+    assert all(parse_cas(number) == number for number in numbers)
+    assert all(parse_cas(number) == number for one in FORBIDDEN for number in one.cas)
+
+
+def test_a_number_of_two_entries_needs_a_name_that_decides() -> None:
+    """8028-48-6 and 72968-50-4 stand in entries 350 and 351."""
+    both = candidates("citrus oil", "8028-48-6", NEWER)
+    assert [one.name for one in both] == ["Citrus Aurantium Flower Oil", "Citrus Aurantium Peel Oil"]
+    (peel,) = candidates("Citrus Aurantium Dulcis Peel Oil", "8028-48-6", NEWER)
+    assert peel.name == "Citrus Aurantium Peel Oil"
+
+
+@pytest.mark.parametrize(
+    ("name", "printed"),
+    [
+        ("Lavandula Angustifolia (Lavender) Oil", "Lavandula Oil/Extract"), ("Acetylcedrene", "Acetyl Cedrene"),
+        ("lippia citriodora absolute", "Lippia Citriodora Absolute"),
+        ("Citrus Limon Peel Oil", "Citrus Limon Peel Oil"),
+        ("Rosa Damascena Flower Oil", "Rose Flower Oil/Extract"), ("Lavandula Angustifolia Flower Powder", ""),
+        ("Rosa Canina Seed Oil", ""), ("Menthol*", "Menthol"),
+    ],
+)  # fmt: skip
+def test_an_oil_is_known_by_the_name_of_its_plant(name: str, printed: str) -> None:
+    assert [one.name for one in candidates(name, "", NEWER)] == ([printed] if printed else [])
+
+
+@pytest.mark.parametrize(
+    ("country", "region", "day", "in_force"),
+    [
+        ("DE", "", LAST_OF_OLDER, 2003), ("DE", "", datetime.date(2026, 8, 1), 2023), ("US", "", LAST_ON_SHELVES, 0),
+        ("GB", "", datetime.date(2027, 1, 1), 2003), ("GB", "GB-NIR", datetime.date(2027, 1, 1), 2023),
+        ("CA", "", datetime.date(2026, 8, 1), 2023),
+    ],
+)  # fmt: skip
+def test_which_list_counts_goes_by_place_and_day(country: str, region: str, day: datetime.date, in_force: int) -> None:
+    """Regulation (EU) 2023/1545: the older list until 31 July 2026; SOR/2024-63 for Canada, from 1 August 2026."""
+    assert list_in_force(country, region, day) == in_force
+    assert datetime.date(2028, 7, 31) == LAST_ON_SHELVES
+
+
+def test_what_an_oil_usually_brings_is_called_as_the_lists_call_it() -> None:
+    names = {one.name for one in (*ALLERGENS, *NEWER)}
+    assert {name for usual in USUAL for name in usual.names} <= names
+    lavender = usually_brings("Lavandula Angustifolia Oil")
+    assert lavender is not None
+    assert lavender.names == ("Linalool", "Linalyl Acetate", "Limonene")
+    assert usually_brings("Olive Oil") is None
 
 
 @pytest.mark.parametrize(

@@ -60,6 +60,33 @@ def printed(**row: Any) -> tuple[str, ...]:
         ({"form": "face mist", "ingredients": "Aqua, Benzyl Alcohol"}, "flammable", False),
         ({"name": "Raspberry Cupcake", "form": "bath bomb"}, "not-food", True),
         ({"form": "bath bomb", "ingredients": "Sodium Bicarbonate, CI 77491"}, "stains", True),
+        # 21 CFR 740.17(a) again: plain names of detergents, what is sold to foam, and the owner's own word.
+        ({"form": "bubble bath", "ingredients": "Aqua, SLES, Parfum"}, "foaming-bath", True),
+        ({"form": "bubble bath", "ingredients": "Aqua, something else"}, "foaming-bath", True),
+        ({"form": "bain moussant", "ingredients": "Aqua"}, "foaming-bath", True),
+        ({"form": "Schaumbad", "ingredients": "Aqua"}, "foaming-bath", True),
+        ({"form": "", "name": "Bubble bath of the marsh", "ingredients": "Aqua"}, "foaming-bath", True),
+        ({"form": "soap flakes", "foams": "yes"}, "foaming-bath", True),
+        ({"form": "bubble bath", "ingredients": "Aqua", "foams": "no"}, "foaming-bath", False),
+        # Things that are burned, and what is like food (Regulation (EU) 2023/988): common practice but for that.
+        ({"form": "wax melts"}, "wax-melt", True),
+        ({"form": "wax melts"}, "room-only", True),
+        ({"form": "wax melts"}, "candle", False),
+        ({"form": "wax melt warmer"}, "wax-melt", False),
+        ({"form": "incense sticks"}, "incense", True),
+        ({"form": "Räucherstäbchen"}, "incense", True),
+        ({"form": "incense holder"}, "incense", False),
+        ({"form": "safety matches"}, "matches", True),
+        ({"form": "allumettes"}, "matches", True),
+        ({"form": "set of matching bars"}, "matches", False),
+        ({"name": "Rose Macaron", "form": "bar soap"}, "not-food", True),
+        ({"form": "bath truffle"}, "not-food", True),
+        ({"form": "Trüffel für das Bad"}, "not-food", True),
+        ({"form": "bar soap", "name": "Plain"}, "not-food", False),
+        ({"form": "tanning oil"}, "no-sunscreen", True),  # 21 CFR 740.19, from memory
+        ({"form": "henna"}, "hair-dye", True),
+        ({"form": "balm", "ingredients": "Peanut Oil"}, "nut-oils", True),
+        ({"form": "balm", "ingredients": "Beeswax, Lavender Essential Oil"}, "essential-oils", True),
     ],
 )
 def test_form_and_ingredients_choose_the_caution(row: dict[str, Any], key: str, asked: bool) -> None:
@@ -107,6 +134,12 @@ def test_small_parts_are_for_no_child_under_three() -> None:
     assert too_young(item(form="bath toy", from_age="2 years"), ("small-parts",)) == "small-parts"
     assert too_young(item(form="bath toy", from_age="3 years"), ("small-parts",)) == ""
     assert too_young(item(form="bath toy"), ("small-parts",)) == ""
+
+
+def test_what_is_called_for_babies_is_for_children_under_three_unless_its_row_says_more() -> None:
+    assert too_young(item(name="Baby Sedge", form="balm"), ("essential-oils",)) == "essential-oils"
+    assert too_young(item(name="Baby Sedge", form="balm", from_age="3 years"), ("essential-oils",)) == ""
+    assert too_young(item(name="Sedge", form="baume pour bébé"), ("essential-oils",)) == "essential-oils"
 
 
 def test_every_rule_has_a_sentence_in_every_language_we_ship() -> None:

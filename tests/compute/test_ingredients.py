@@ -11,9 +11,9 @@ from listkit.compute.ingredients import (
     named_allergens,
     origins_of,
     shared_allergens,
-    split_ingredients,
     unbalanced,
 )
+from listkit.compute.materials import split_ingredients
 from listkit.model.item import Item
 
 

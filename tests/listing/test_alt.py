@@ -64,7 +64,7 @@ def test_a_long_text_leaves_forms_out_first() -> None:
         "Gorse & Salt number four"
     )
     longer = tuple(item(name=f"Gorse & Salt from the cliff number {n}") for n in ("one", "two", "three", "four"))
-    assert alt_text(english(), Frame("open box", longer), AROUND).startswith("Open box with four bar soaps")
+    assert alt_text(english(), Frame("open box", longer), AROUND).startswith("Open box with four bars of soap")
 
 
 def test_what_the_owner_states_is_taken_as_it_is() -> None:

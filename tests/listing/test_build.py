@@ -79,7 +79,7 @@ def test_a_story_may_name_set_items_prices_season_shop_box_and_count() -> None:
     )
     made = shop(folder(story=story), channels=[channel(text="plain")], website="https://hh.example")
     assert (
-        "Low Tide, HHS-1, For the hour when the rocks are bare. spring: a bar soap, a lip balm and a jar of your "
+        "Low Tide, HHS-1, For the hour when the rocks are bare. spring: a bar of soap, a lip balm and a jar of your "
         "choosing, 3 pieces, box S of 162 × 122 × 70 mm, spring from 15 February 2027 to 10 May, Hob & Hedge, https://hh.example\n"
     ) in listed(made).listings[0].description
 
@@ -165,7 +165,7 @@ def test_a_language_without_words_is_told_where_it_is_asked_for_and_no_listing_i
     assert [(one.code, one.place.file, one.place.key, one.message, one.hint) for one in found.problems] == [
         (
             "language-missing", "channels/b.toml", ("language",),
-            'listkit has no words in "it" to write with; it has "en" and "fr".',
+            'listkit has no words in "it" to write with; it has "de" and "en" and "es" and "fr".',
             "Write one of these, or put words of your own into templates/words/it.toml and templates/cautions/it.toml "
             "of the shop folder, after ours.",
         )

@@ -29,14 +29,14 @@ def lines(of: SetFacts) -> list[str]:
 
 def test_the_contents_are_told_in_words_with_the_choice_left_to_the_buyer() -> None:
     told = items_phrase(english(), facts({"item": "HH-B1"}, {"item": "HH-L1"}, JAR_SLOT))
-    assert told == "a bar soap, a lip balm and a jar of your choosing"
+    assert told == "a bar of soap, a lip balm and a jar of your choosing"
 
 
 def test_two_choices_say_once_that_they_are_the_buyer_s() -> None:
     bar = {"slot": "Bar", "choose": ["HH-B1", "HH-B2"]}
-    assert items_phrase(english(), facts(bar, JAR_SLOT)) == "a bar soap and a jar of your choosing"
+    assert items_phrase(english(), facts(bar, JAR_SLOT)) == "a bar of soap and a jar of your choosing"
     told = items_phrase(english(), facts({"item": "HH-L1"}, bar, JAR_SLOT))
-    assert told == "a lip balm, and a bar soap and a jar of your choosing"
+    assert told == "a lip balm, and a bar of soap and a jar of your choosing"
 
 
 def test_a_slot_of_one_option_is_a_piece_like_another_and_nobody_is_asked_to_choose() -> None:
@@ -51,9 +51,9 @@ def test_a_slot_of_one_option_is_a_piece_like_another_and_nobody_is_asked_to_cho
 
 def test_alike_items_are_counted_together() -> None:
     assert items_phrase(english(), facts({"item": "HH-B1", "quantity": 2}, {"item": "HH-X1"})) == (
-        "two bar soaps and a pouch of bath salts"
+        "two bars of soap and a pouch of bath salts"
     )
-    assert items_phrase(english(), facts({"item": "HH-B1"}, {"item": "HH-B1"})) == "two bar soaps"
+    assert items_phrase(english(), facts({"item": "HH-B1"}, {"item": "HH-B1"})) == "two bars of soap"
 
 
 def test_the_first_sentence_names_the_items_while_it_is_short() -> None:
@@ -66,7 +66,7 @@ def test_the_first_sentence_names_the_items_while_it_is_short() -> None:
 def test_beside_a_long_theme_the_first_sentence_tells_forms() -> None:
     theme = "For somebody who has waited long enough for the tide to turn, and for the kettle to boil, and for us."
     of = facts({"item": "HH-B1"}, JAR_SLOT, theme=theme)
-    assert inside_sentence(english(), of) == "A bar soap and a jar of your choosing, in a gift box."
+    assert inside_sentence(english(), of) == "A bar of soap and a jar of your choosing, in a gift box."
     assert len(theme) + 1 + len(inside_sentence(english(), of)) <= MOST_OPENING
 
 

@@ -75,7 +75,7 @@ def test_a_gift_set_of_the_trade_is_told_without_ounces_and_fluid_ounces_added_u
     rows = ((2, "bar soap", "4 oz"), (1, "lotion", "8 fl oz"), (1, "lip balm", "0.15 oz"), (1, "candle", "6 oz"))
     made = declaration(tuple(Piece(item(form, net), count) for count, form, net in rows), US)
     assert declared(words(), made).text == (
-        "2 bar soaps, 4 oz (113 g) each; 1 lotion, 8 fl oz (236 ml); "
+        "2 bars of soap, 4 oz (113 g) each; 1 lotion, 8 fl oz (236 ml); "
         "1 lip balm, 0.15 oz (4.2 g); 1 candle, 6 oz (170 g)"
     )
 
@@ -83,9 +83,9 @@ def test_a_gift_set_of_the_trade_is_told_without_ounces_and_fluid_ounces_added_u
 def test_metric_alone_and_metric_first_in_british_english() -> None:
     soap, salts = Piece(item("bar soap", "110 g"), 3), Piece(item("bath salts", "250 g", container="pouch"))
     metric = declared(words(), declaration((soap, salts), Rules())).text
-    assert metric == "3 bar soaps, 110 g each; 1 pouch of bath salts, 250 g"
+    assert metric == "3 bars of soap, 110 g each; 1 pouch of bath salts, 250 g"
     assert declared(words(), declaration((soap,), Rules("metric first"))).text == (
-        "3 bar soaps, 110 g (3.88 oz) each; total 330 g (11.64 oz)"
+        "3 bars of soap, 110 g (3.88 oz) each; total 330 g (11.64 oz)"
     )
 
 
@@ -98,7 +98,7 @@ def test_a_single_item_is_its_quantity_alone_and_a_count_is_told_in_pieces() -> 
 def test_something_without_a_quantity_is_told_by_its_number() -> None:
     dish = item("soap dish", "110 g").model_copy(update={"net": None})
     made = declaration((Piece(item("bar soap", "110 g")), Piece(dish, 2)), Rules())
-    assert declared(words(), made).lines == ("1 bar soap, 110 g", "2 soap dishes")
+    assert declared(words(), made).lines == ("1 bar of soap, 110 g", "2 soap dishes")
 
 
 def test_a_form_that_a_language_names_with_its_container_is_told_so_behind_a_number() -> None:

@@ -19,7 +19,7 @@ def notes(*rows: dict[str, Any], template: str = ENGLISH) -> tuple[str, ...]:
 
 def test_what_all_hold_is_told_and_a_dish_without_ingredients_does_not_count() -> None:
     bar, balm = BAR | {"ingredients": "Aqua, Linalool, Citral"}, BALM | {"ingredients": "Citral, Linalool"}
-    assert notes(bar, balm, DISH | {"ingredients": ""}) == ("All of them hold Linalool and Citral.",)
+    assert notes(bar, balm, DISH | {"ingredients": ""}) == ("Every piece listed contains linalool and citral.",)
 
 
 def test_what_people_ask_for_is_told_by_product() -> None:
@@ -29,21 +29,21 @@ def test_what_people_ask_for_is_told_by_product() -> None:
         JAR | {"ingredients": "Whole Dry Milk, Avena Sativa Kernel Oil"},
     )
     assert notes(*rows) == (
-        "Made with oils of nuts, coconut or shea: bar soap and lip balm.",
-        "Made with beeswax, honey or propolis: bar soap and lip balm.",
-        "Made with milk: body butter.",
-        "Made with wool fat: lip balm.",
-        "Made with oats or other cereals: body butter.",
+        "Oils or butters of nuts, coconut or shea are in the bar soap and lip balm.",
+        "Beeswax, honey or propolis is in the bar soap and lip balm.",
+        "Milk is in the body butter.",
+        "Wool fat is in the lip balm.",
+        "Oats or other cereals are in the body butter.",
     )
 
 
 def test_what_all_are_made_with_names_none() -> None:
     rows = BAR | {"ingredients": "Mel"}, BALM | {"ingredients": "Cera Alba"}
-    assert notes(*rows) == ("Made with beeswax, honey or propolis: all of them.",)
+    assert notes(*rows) == ("Beeswax, honey or propolis is in the pieces listed.",)
 
 
 def test_an_owner_leaves_a_note_out_by_an_empty_sentence() -> None:
-    template = ENGLISH.replace('bees = "Made with beeswax, honey or propolis: {items}."', 'bees = ""')
+    template = ENGLISH.replace('bees = "Beeswax, honey or propolis is in the {items}."', 'bees = ""')
     assert notes(BAR | {"ingredients": "Mel"}, template=template) == ()
 
 
@@ -51,4 +51,4 @@ def test_the_text_holds_the_notes_beneath_the_ingredients() -> None:
     honey = BAR | {"ingredients": "Aqua, Mel"}
     made = listed(shop(folder(contents=[{"item": "HH-B1"}]), items=(honey,)))
     text = made.listings[0].description
-    assert text.index("Aqua, Mel") < text.index("<p>Made with beeswax, honey or propolis: bar soap.</p>")
+    assert text.index("Aqua, Mel") < text.index("Beeswax, honey or propolis is in the bar soap.")

@@ -104,7 +104,7 @@ def test_random_labels_are_as_high_as_estimated(size: str, faces: int, demo: Lis
                 language=language,
                 identity=f"Gift set: {', '.join(chance.choices(NAMES, k=chance.randint(1, 4)))}",
                 pieces=tuple(chance.choices(NAMES, k=chance.randint(1, 6))),
-                contents=chance.choice(("1 bar soap, 100 g; 2 jars, 30 ml each", "Net 250 g", "3 x 15 ml")),
+                contents=chance.choice(("1 bar of soap, 100 g; 2 jars, 30 ml each", "Net 250 g", "3 x 15 ml")),
                 cautions=tuple(chance.choices(CAUTIONS, k=number % 4)),
                 made=("Made by Reed & Rushlight, 1 Mill Lane, Nether Wadlow", "Country of origin: United Kingdom"),
                 batch="Batch",

@@ -26,7 +26,7 @@ from tests.listing.test_words import english
 @pytest.mark.parametrize(
     ("noun", "container", "told"),
     [
-        ("bar soap", "paper band", "a bar soap"),
+        ("bar soap", "paper band", "a bar of soap"),
         ("oil", "bottle", "an oil"),
         ("bath salts", "pouch", "a pouch of bath salts"),
         ("bath sachets", "sleeve", "a sleeve of bath sachets"),
@@ -43,9 +43,9 @@ def test_a_form_is_told_with_its_article_or_by_its_container(noun: str, containe
 @pytest.mark.parametrize(
     ("noun", "quantity", "container", "told"),
     [
-        ("bar soap", 1, "", "a bar soap"),
-        ("bar soap", 2, "", "two bar soaps"),
-        ("bar soap", 12, "", "12 bar soaps"),
+        ("bar soap", 1, "", "a bar of soap"),
+        ("bar soap", 2, "", "two bars of soap"),
+        ("bar soap", 12, "", "12 bars of soap"),
         ("bath salts", 3, "pouch", "three pouches of bath salts"),
         ("soap dish", 2, "", "two soap dishes"),
     ],

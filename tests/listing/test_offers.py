@@ -92,7 +92,7 @@ def test_net_contents_are_declared_by_kind_and_allergens_are_those_of_all_pieces
     contents = [{"item": "HH-B1", "quantity": 2}, {"slot": "Jar", "choose": ["HH-U1"]}]
     bar = BAR | {"ingredients": "Sodium Olivate, Linalool, Limonene"}
     offer = offers(bar, JAR | {"ingredients": "Cera Alba, Linalool, Coumarin"}, contents=contents)[0]
-    assert offer.net_declaration == "2 bar soaps, 110 g each; 1 body butter, 100 ml"
+    assert offer.net_declaration == "2 bars of soap, 110 g each; 1 body butter, 100 ml"
     assert offer.allergens == ("Linalool", "Limonene", "Coumarin")
     assert offer.unit_price == ""
 

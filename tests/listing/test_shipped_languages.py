@@ -11,7 +11,7 @@ from listkit.read.shop import own_templates
 
 TEXTS = dict(own_templates())
 FOLDERS = ("words", "cautions", "label", "print")
-OTHERS = ("fr",)
+OTHERS = ("fr", "de", "es")
 RULES_OF_A_LANGUAGE = {"forms", "nouns", "counted"}  # what differs from language to language
 
 
@@ -42,3 +42,52 @@ def test_the_words_are_read_without_a_problem(language: str) -> None:
     words, problems = parse_words(language, ((f"words/{language}.toml", TEXTS[f"words/{language}.toml"]),))
     assert problems == ()
     assert words is not None
+
+
+# What is the same word in the other language, or no word at all.
+SAME = {
+    "fr": {"version", "total", "code", "notes", "gtin", "minimum", "date"},
+    "de": {"gtin", "tester"},
+    "es": {"total", "no", "gtin"},
+}
+UNITS = {"g", "kg", "ml", "cl", "l", "oz", "lb", "fl", "mm", "cm", "m", "in", "po", "n", "nr"}
+ENGLISH = {
+    "the",
+    "and",
+    "with",
+    "your",
+    "from",
+    "this",
+    "where",
+    "keep",
+    "before",
+    "please",
+    "is",
+    "are",
+    "of",
+    "until",
+}
+
+
+def words_of(text: str) -> set[str]:
+    return set(re.findall(r"[^\W\d_]+", re.sub(r"\{\w+\}", " ", text).casefold()))
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("folder", FOLDERS)
+def test_no_sentence_is_left_in_english_or_half_in_it(folder: str, language: str) -> None:
+    english = dict(texts_of(tomllib.loads(TEXTS[f"{folder}/en.toml"])))
+    other = dict(texts_of(tomllib.loads(TEXTS[f"{folder}/{language}.toml"])))
+    kept = {key for key in other if key[-1] == "source" or key == ("titles", "shared")}
+    left = {
+        key: text
+        for key, text in other.items()
+        if key not in kept and text == english.get(key) and words_of(text) - UNITS - SAME[language]
+    }
+    half = {key: text for key, text in other.items() if key not in kept and words_of(text) & ENGLISH}
+    assert (left, half) == ({}, {})
+
+
+@pytest.mark.parametrize("folder", FOLDERS)
+def test_every_language_has_all_its_files(folder: str) -> None:
+    assert {language for language in ("en", *OTHERS) if f"{folder}/{language}.toml" not in TEXTS} == set()

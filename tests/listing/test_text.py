@@ -62,11 +62,11 @@ def elements(kind: str, of: Listing) -> dict[str, list[str]]:
         ],
         "sizes": ["Meadow mini butter: a mini of 30 ml. The full size is Meadow body butter, 100 ml."],
         "ingredients": ["Sodium Olivate, Aqua", "Cera Alba, Parfum", "Sucrose"],
-        "allergens": ["Made with beeswax, honey or propolis"],
+        "allergens": ["Beeswax, honey or propolis is in"],
         "cautions": ["For external use only.", "Gorse & Salt", "Keep out of reach.", "rinse well with water."],
         "defer": ["the rules where you live come first", "ask a licensed professional"],
         "packing": ["162 × 122 × 70 mm inside", "A message card lies in the box.", "up to 200 characters"],
-        "care": ["Store cool and dry", "Use within 12 months of making. What keeps least is the mini butter"],
+        "care": ["Store cool and dry", "Keep the mini butter"],
     }
 
 
@@ -177,9 +177,7 @@ def test_a_card_without_a_message_only_lies_in_the_box() -> None:
 def test_the_outside_of_a_box_is_told_where_it_is_stated() -> None:
     box = {"code": "S", "inside": "162 x 122 x 70 mm", "outside": "166 x 126 x 74 mm", "weight": "58 g", "cost": "0.95"}
     made = shop(folder(), channels=[channel(text="plain")], packaging=[box])
-    assert "The closed gift box measures 166 × 126 × 74 mm.\nThe gift box measures 162 × 122 × 70 mm inside.\n" in (
-        listed(made).listings[0].description
-    )
+    assert "The closed gift box measures 166 × 126 × 74 mm.\n" in (listed(made).listings[0].description)
 
 
 def test_what_keeps_equally_long_names_nothing_as_keeping_least() -> None:

@@ -1,0 +1,173 @@
+"""Checks of fragrance allergens: named where they must be, none that is forbidden, numbers of two entries, what to ask.
+
+Which list counts goes by the countries and regions that are sold to, and by the day (compute/allergens.py). listkit
+recalls; the rules in force where the goods are sold decide.
+"""
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterator
+
+from listkit.check.alike import listed
+from listkit.check.cautions import on_sale
+from listkit.check.places import CheckContext, item_place
+from listkit.compute.allergens import (
+    FORBIDDEN,
+    LAST_OF_OLDER,
+    LIST_2003,
+    LIST_2023,
+    NAMED_IN,
+    NEWER,
+    ORAL_ONLY,
+    Usual,
+    candidates,
+    list_in_force,
+    usually_brings,
+)
+from listkit.compute.ingredients import (
+    LEAVE_ON_LIMIT,
+    RINSE_OFF_LIMIT,
+    AllergenShare,
+    all_allergens,
+    composition,
+    names_allergen,
+    rinsed_off,
+    to_be_named,
+)
+from listkit.compute.materials import ESSENTIAL, kinds_of, split_ingredients
+from listkit.listing.listings import Listings
+from listkit.model.item import IngredientRow, Item
+from listkit.model.shop import Shop
+from listkit.problem import Level, Place, Problem
+from listkit.units.quantity import share_text
+
+_ROWS = "ingredients.csv"
+_LAW = "Regulation (EC) 1223/2009, Article 19 and Annex III"
+_WIDENED = "as Regulation (EU) 2023/1545 widened it for goods placed on the market from 1 August 2026"
+
+
+def _sold_in(shop: Shop) -> frozenset[tuple[str, str]]:
+    """Return the countries that are sold to, each with its region, "" for none."""
+    settings = shop.settings
+    own = (settings.country, settings.region or "")
+    places = {
+        (channel.country or own[0], channel.region or ("" if channel.country else own[1])) for channel in shop.channels
+    }
+    return frozenset({own, *places})
+
+
+def allergen_unnamed(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """By ingredients.csv there is more of a fragrance allergen than may go unnamed. Told once an item and list."""
+    shop = listings.catalog.shop
+    made_of = composition(shop.ingredients, all_allergens(shop))
+    for item in on_sale(shop):
+        lacking = [share for share in to_be_named(item, made_of) if not names_allergen(item, share.allergen)]
+        for since in (LIST_2003, LIST_2023):
+            of_list = [share for share in lacking if share.allergen.since == since]
+            if of_list and (problem := _unnamed(shop, item, of_list, context.today)):
+                yield problem
+
+
+def _unnamed(shop: Shop, item: Item, lacking: list[AllergenShare], day: datetime.date) -> Problem | None:
+    """Return the problem of allergens of one list that an item does not name; None where no country asks for them."""
+    since = lacking[0].allergen.since
+    lists = [list_in_force(country, region, day) for country, region in _sold_in(shop)]
+    unsure = ("GB", "") in _sold_in(shop) and day > LAST_OF_OLDER
+    asked = any(each >= since for each in lists)
+    if since == LIST_2023 and not (asked or unsure):
+        return None
+    limit = RINSE_OFF_LIMIT if rinsed_off(item) else LEAVE_ON_LIMIT
+    what = "is rinsed off" if rinsed_off(item) else "stays on the skin"
+    held = listed([_allergen(share) for share in lacking], len(lacking))
+    message = f"{item.code} holds {held}, and its ingredients do not say so. "
+    message += f"The limit for what {what} is {share_text(limit)}."
+    missing = listed([share.allergen.name for share in lacking], len(lacking))
+    law = _LAW if since == LIST_2003 else f"{_LAW}, {_WIDENED}"
+    hint = f"Write {missing} among them ({law})."
+    if not asked and since == LIST_2023:
+        message += " Northern Ireland asks for it, the rest of the United Kingdom does not."
+        hint = f'If it is sold in Northern Ireland, write region = "GB-NIR" in shop.toml, and {missing} ({law}).'
+    place = item_place(shop, item, "ingredients")
+    return Problem(place, "allergen-unnamed", message, hint, own_level=None if asked else Level.LOOK_AT)
+
+
+def _allergen(share: AllergenShare) -> str:
+    """Return "0.05 % Linalool from Lavender Oil"."""
+    sources = [source for source in share.sources if source]
+    return f"{share_text(share.share)} {share.allergen.name}" + (f" from {listed(sources)}" if sources else "")
+
+
+def ingredient_forbidden(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Two fragrance allergens are forbidden in cosmetics, one is for oral goods only. Told once an item and name."""
+    shop = listings.catalog.shop
+    asked = {country for country, _ in _sold_in(shop)} & NAMED_IN
+    level = None if asked else Level.LOOK_AT
+    for item in on_sale(shop):
+        names = [(name, "") for name in split_ingredients(item.ingredients)]
+        for name, cas in [*names, *((row.ingredient, row.cas) for row in _all_rows(shop, item.code))]:
+            found = [*candidates(name, cas, (*FORBIDDEN, *ORAL_ONLY)), *candidates(name, "", FORBIDDEN)]
+            for allergen in found[:1]:
+                oral = allergen in ORAL_ONLY
+                why = "may be in oral goods only" if oral else "is forbidden in cosmetics"
+                law = "Annex III, entry 46" if oral else "Annex II, entries 1380 and 1666"
+                named = "" if name.casefold() == allergen.name.casefold() else f"is {allergen.name}, which "
+                message = f'"{name}" in {item.code} {named}{why} (Regulation (EC) 1223/2009, {law}).'
+                hint = "Leave it out, and ask the supplier of the perfume for one without it."
+                place = item_place(shop, item, "ingredients")
+                yield Problem(place, "ingredient-forbidden", message, hint, own_level=level)
+
+
+def _all_rows(shop: Shop, code: str) -> Iterator[IngredientRow]:
+    """Yield the rows of an item and of the raw materials in it, each once."""
+    by_owner: dict[str, list[IngredientRow]] = defaultdict(list)
+    for row in shop.ingredients:
+        by_owner[row.item.casefold()].append(row)
+    waiting, met = [code.casefold()], set[str]()
+    while waiting:
+        name = waiting.pop()
+        if name not in met:
+            met.add(name)
+            yield from by_owner.get(name, ())
+            waiting += [row.ingredient.casefold() for row in by_owner.get(name, ())]
+
+
+def allergen_twofold(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A CAS number that stands for two entries of the list goes with a name that tells which. Once a row."""
+    shop = listings.catalog.shop
+    known = all_allergens(shop)
+    for row in dict.fromkeys(shop.ingredients):
+        found = candidates(row.ingredient, row.cas, known) if row.cas else ()
+        if len(found) > 1:
+            names = listed([f'"{allergen.name}"' for allergen in found])
+            message = f'"{row.ingredient}" has the CAS number {row.cas}, which stands for {names}: nothing tells which.'
+            hint = "Write the name that its supplier's document has; until then it is counted as neither."
+            yield Problem(Place(_ROWS, row=row.item, column="CAS"), "allergen-twofold", message, hint)
+
+
+def allergens_unknown(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Once an essential oil: no figures of it are known, and goods name nothing of what it usually brings."""
+    shop = listings.catalog.shop
+    lists = [list_in_force(country, region, context.today) for country, region in _sold_in(shop)]
+    newer = {allergen.name for allergen in NEWER}
+    known = {row.item.casefold() for row in shop.ingredients}
+    asking: dict[Usual, list[tuple[str, Item]]] = defaultdict(list)
+    for item in on_sale(shop) if max(lists) else ():
+        for name in split_ingredients(item.ingredients):
+            usual = usually_brings(name) if ESSENTIAL in kinds_of(name) and name.casefold() not in known else None
+            if usual and not any(
+                names_allergen(item, each) for each in all_allergens(shop) if each.name in usual.names
+            ):
+                asking[usual].append((name, item))
+    for usual, rows in asking.items():
+        if max(lists) == LIST_2003 and set(usual.names) <= newer:
+            continue
+        name, first = rows[0]
+        codes = listed(list(dict.fromkeys(item.code for _, item in rows)), 4)
+        message = (
+            f'"{name}" usually brings {usual.brings.replace(";", ",")} ({usual.source}); {codes} names none of it.'
+        )
+        hint = (
+            "Ask your supplier for the document with its fragrance allergens, write its rows in ingredients.csv, and "
+        )
+        hint += "name what is over the limit."
+        yield Problem(item_place(shop, first, "ingredients"), "allergens-unknown", message, hint)

@@ -1,0 +1,99 @@
+"""How many claims of an invented corpus are told, and how many sound sentences are not left alone.
+
+tests/check/claims/<language>.build.txt is the part that the tables of templates/claims/ were built on; a part that was
+never looked at while they were written is <language>.unseen.txt, where there is one. Each line is the keys of the
+families that fit, or "-" for a sound sentence, then "|" and the sentence. `python -m tests.check.test_claims_corpus`
+prints the figures and what went wrong; DEVELOPERS.md has them.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from listkit.check.claims_table import ClaimTable, find_claims, parse_claims
+from listkit.read.shop import own_templates
+
+CORPUS = Path(__file__).parent / "claims"
+SOUND = "-"
+PARTS = sorted(file.name.removesuffix(".txt") for file in CORPUS.glob("*.txt"))
+# The least share of claims told and the most sound sentences told, by part: what was reached when it was measured.
+LEAST = {"build": 0.99, "unseen": 0.0}
+MOST_FALSE = {"build": 0.01, "unseen": 1.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """A sentence with the keys of the families that fit; none for a sound one."""
+
+    keys: frozenset[str]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """What became of a part: claims and how many were told, how many of them of a fitting family; the same of sound."""
+
+    claims: int
+    told: int
+    fitting: int
+    sound: int
+    false: int
+    wrong: tuple[str, ...]
+
+
+def table_of(language: str) -> ClaimTable:
+    return parse_claims(dict(own_templates())[f"claims/{language}.toml"])
+
+
+def sentences_of(part: str) -> Iterator[Sentence]:
+    for line in (CORPUS / f"{part}.txt").read_text(encoding="utf-8").splitlines():
+        if line.strip() and not line.startswith("#"):
+            keys, _, text = line.partition("|")
+            named = frozenset(key.strip() for key in keys.split(","))
+            yield Sentence(named - {SOUND}, text.strip())
+
+
+def score_of(part: str) -> Score:
+    table = table_of(part.partition(".")[0])
+    claims = told = fitting = sound = false = 0
+    wrong: list[str] = []
+    for sentence in sentences_of(part):
+        found = {find.family.key for find in find_claims(sentence.text, table, where="eu")}
+        claims, sound = claims + bool(sentence.keys), sound + (not sentence.keys)
+        if sentence.keys:
+            told, fitting = told + bool(found), fitting + bool(found & sentence.keys)
+            if not found & sentence.keys:
+                wrong.append(f"{'missed' if not found else ' '.join(sorted(found))} | {sentence.text}")
+        elif found:
+            false += 1
+            wrong.append(f"false {' '.join(sorted(found))} | {sentence.text}")
+    return Score(claims, told, fitting, sound, false, tuple(wrong))
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_claims_are_told_and_sound_sentences_are_left_alone(part: str) -> None:
+    score, kind = score_of(part), part.partition(".")[2]
+    assert score.told >= LEAST[kind] * score.claims, score.wrong
+    assert score.false <= MOST_FALSE[kind] * score.sound, score.wrong
+
+
+@pytest.mark.parametrize("part", PARTS)
+def test_every_line_names_families_of_its_table_or_is_sound(part: str) -> None:
+    keys = table_of(part.partition(".")[0]).keys
+    for sentence in sentences_of(part):
+        assert sentence.text, sentence
+        assert sentence.keys <= keys, sentence
+
+
+def test_no_sentence_is_in_both_parts() -> None:
+    texts = [sentence.text.casefold() for part in PARTS for sentence in sentences_of(part)]
+    assert len(set(texts)) == len(texts)
+
+
+if __name__ == "__main__":
+    for name in PARTS:
+        score = score_of(name)
+        figures = f"{name}: {score.told} of {score.claims} told, {score.fitting} of a fitting family"
+        print(f"{figures}; {score.false} of {score.sound} sound", *score.wrong, sep="\n  ")  # noqa: T201 - to be seen
