@@ -13,7 +13,8 @@ from slugify import slugify
 from listkit.edit.files import ChannelWords, channel_toml, filled_in, put_channel, quoted
 from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, values_of
 from listkit.learn.draft import draft, headings_twice
-from listkit.learn.feed_header import FeedMatch, header_row, match_feed
+from listkit.learn.header import header_row
+from listkit.learn.matching import Match, match_feed
 from listkit.paths import is_device
 from listkit.problem import FieldError, Problem
 from listkit.read.folder import SHOP
@@ -121,7 +122,7 @@ class Learnt:
 
     path: Path
     dialect: dict[str, str | bool]
-    matches: tuple[FeedMatch, ...]
+    matches: tuple[Match, ...]
     twice: tuple[str, ...]
 
 
@@ -178,7 +179,7 @@ def _channel_key(shop: Path, name: str) -> str:
     return key
 
 
-def _values(sample: Sample, matches: tuple[FeedMatch, ...]) -> ValueForm:
+def _values(sample: Sample, matches: tuple[Match, ...]) -> ValueForm:
     columns = [tuple(row[at] if at < len(row) else "" for row in sample.rows) for at in range(len(matches))]
     answers = [column for column, match in zip(columns, matches, strict=True) if match.field == "inStock"]
     return values_of(columns, answers)

@@ -9,7 +9,7 @@ from listkit.actions.own_sheet import NEEDED, NewShop, SheetColumns
 from listkit.compute.variants import full_name
 from listkit.edit.new_set import NewSet, Proposal
 from listkit.fields import FIELDS
-from listkit.learn.feed_header import FeedMatch
+from listkit.learn.matching import Match
 from listkit.model.item import Item
 from listkit.present.table import table
 from listkit.problem import Problem, must_fix
@@ -185,7 +185,7 @@ def learnt_lines(shop: Path, learnt: Learnt) -> Iterator[str]:
     yield f"Next: look it through, then: listkit check --shop {shop}"
 
 
-def _doubt(match: FeedMatch) -> str:
+def _doubt(match: Match) -> str:
     return f"{_in_words(match.field)}? {match.reason or 'it is not sure'}" if match.field else match.reason
 
 

@@ -71,6 +71,7 @@ from listkit.shipped import shipped_templates
 from listkit.units.shown import Measures
 
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
+_OF_THE_LEARNER: Final = "headings"  # words of what is read, and of nothing that is written
 _LIMIT: Final = bounds.TEMPLATE_FILE
 
 
@@ -99,7 +100,10 @@ def own_templates() -> tuple[tuple[str, str], ...]:
     return tuple(
         (path.relative_to(folder).as_posix(), path.read_text(encoding="utf-8"))
         for path in sorted(folder.rglob("*"))
-        if path.is_file() and path.suffix not in _BYTES and not path.name.startswith(".")
+        if path.is_file()
+        and path.suffix not in _BYTES
+        and not path.name.startswith(".")
+        and path.parent.name != _OF_THE_LEARNER
     )
 
 

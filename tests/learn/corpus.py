@@ -1,6 +1,6 @@
 """Samples of invented places, a column a line: heading, what it is, cells. `built_on` was looked at, `kept_back` not.
 
-"a/b" says that either is right, "-" that a set has no such thing. `python -m tests.learn.corpus` prints the figures.
+"a/b" says that either is right, "-" that a set has no such thing.
 """
 
 from collections.abc import Iterator
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.learn.feed_header import FeedMatch, match_feed
+from listkit.learn.matching import Match, match_feed
 
 HERE: Final = Path(__file__).parent / "unseen"
 HALVES: Final = ("built_on", "kept_back")
@@ -50,38 +50,16 @@ def samples(half: str) -> Iterator[Unseen]:
 
 
 def scored(sample: Unseen) -> Score:
-    """Return how a sample is understood: right is a first guess that is right, or nothing filled in where nothing is."""
+    """Return how a sample is understood; right is a right first guess, or nothing filled in where nothing fits."""
     matches = match_feed(sample.headings, sample.rows)
     pairs = list(zip(matches, sample.truth, strict=True))
     return Score(
         len(pairs),
-        sum(_right(match, truth) for match, truth in pairs),
+        sum(is_right(match, truth) for match, truth in pairs),
         sum(match.sure for match in matches),
         tuple(match.heading.text for match, truth in pairs if match.sure and match.field not in truth),
     )
 
 
-def _right(match: FeedMatch, truth: frozenset[str]) -> bool:
+def is_right(match: Match, truth: frozenset[str]) -> bool:
     return match.field in truth if truth else not match.sure
-
-
-if __name__ == "__main__":
-    import sys
-
-    for half in sys.argv[1:] or HALVES:
-        scores = [(sample.name, scored(sample)) for sample in samples(half)]
-        total = sum(score.columns for _, score in scores)
-        print(f"{half}: {total} columns in {len(scores)} samples;", end=" ")
-        print(f"right {sum(score.right for _, score in scores) / total:.1%},", end=" ")
-        print(f"filled in {sum(score.filled_in for _, score in scores) / total:.1%},", end=" ")
-        print(f"wrong and sure {[(name, score.wrong) for name, score in scores if score.wrong]},", end=" ")
-        print(f"lowest {min((score.share, name) for name, score in scores)}")
-        if half == "built_on":
-            for sample in samples(half):
-                print("  ", sample.name, f"{scored(sample).share:.0%}")
-                matches = match_feed(sample.headings, sample.rows)
-                for match, truth in zip(matches, sample.truth, strict=True):
-                    if not _right(match, truth) or (truth and not match.sure):
-                        mark = "  " if _right(match, truth) else "XX"
-                        print("    ", mark, match.heading.text, "|", "/".join(sorted(truth)), "|", match.field,
-                              match.confidence, "|", match.second, "|", match.reason)

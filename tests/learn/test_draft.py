@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import pytest
 
 from listkit.learn.draft import DraftColumn, draft
-from listkit.learn.feed_header import match_feed
+from listkit.learn.matching import match_feed
 from tests.learn.feed_samples import SAMPLES, FeedSample
 
 
