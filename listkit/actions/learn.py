@@ -13,7 +13,7 @@ from slugify import slugify
 from listkit.edit.files import ChannelWords, channel_toml, filled_in, put_channel, quoted
 from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, values_of
 from listkit.learn.draft import draft, headings_twice
-from listkit.learn.header import header_row
+from listkit.learn.header import header_row, rows_of_goods
 from listkit.learn.matching import Match, match_feed
 from listkit.paths import is_device
 from listkit.problem import FieldError, Problem
@@ -107,7 +107,7 @@ def _of_rows(file: str, form: TextForm | None, rows: tuple[Row, ...]) -> Sample:
     headings = rows[at]
     while headings and not headings[-1]:  # a spreadsheet adds empty columns behind
         headings = headings[:-1]
-    return Sample(file, form, headings, tuple(row[: len(headings)] for row in rows[at + 1 :] if any(row)))
+    return Sample(file, form, headings, tuple(tuple(row[: len(headings)]) for row in rows_of_goods(rows, at)))
 
 
 # The channel

@@ -99,13 +99,13 @@ def _entry(match: Match, cells: Cells, *, once: bool) -> DraftColumn:
 
 
 def _doubts(match: Match, filled: Cells) -> tuple[str, ...]:
-    """Return what to say above a column that is not filled in."""
-    second = f', or "{match.second}"' if match.second else ""
+    """Return what to say above a column that is not filled in: two choices, and why neither is sure."""
+    second = f'"{match.second}"' if match.second else '"" to leave it empty'
     if match.field:
-        told = f'? value = "{match.field}"{second}: {match.reason or "it is not sure"}'
+        told = f'? value = "{match.field}", or {second}: {match.reason or "it is not sure"}'
     else:
-        looks = f'; by its cells it may be "{match.second}"' if match.second else ""
-        told = f"? not known: {match.reason}{looks}"
+        first = f'it may be "{match.second}", or' if match.second else "write what stands in every row, or"
+        told = f'? not known: {match.reason}; {first} "" to leave it empty'
     return (told, *_example(filled))
 
 

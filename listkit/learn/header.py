@@ -1,5 +1,6 @@
 """The row that names the columns, of a sheet and of a sample; and what prices and measures say of the whole shop."""
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -135,9 +136,47 @@ def _is_value(cell: str) -> bool:
 
 
 def _unlike(header: Sequence[str], below: Sequence[Sequence[str]]) -> bool:
-    """Whether the rows below look like something else than headings, or there are none."""
+    """Whether the rows below look like something else than headings, or there are none; "F1" may head "ZZ-01"."""
     values = [_is_value(cell) or is_plain_code(cell) for row in below for cell in row if cell]
-    return not below or (any(values) and not any(map(is_plain_code, header)))
+    codes = [(at, cell) for at, cell in enumerate(header) if is_plain_code(cell)]
+    alike = [_shape(row[at]) == _shape(cell) for row in below for at, cell in codes if at < len(row)]
+    return not below or (any(values) and not any(alike))
+
+
+def _shape(cell: str) -> str:
+    return re.sub(r"[^\W\d_]", "a", re.sub(r"\d", "9", cell))
+
+
+_MOST_NOTES: Final = 4
+
+
+def rows_of_goods(rows: Sequence[Sequence[str]], header: int) -> tuple[Sequence[str], ...]:
+    """Return the rows below the header that hold something, less those right below it that explain the headings.
+
+    A row explains where it has words in each of the columns that hold numbers, addresses or dates further down.
+    """
+    below = tuple(row for row in rows[header + 1 :] if any(row))
+    for notes in range(min(_MOST_NOTES, len(below) - 1), 0, -1):
+        goods = below[notes:]
+        places = [at for at in range(len(rows[header])) if _holds_values(goods, at)]
+        if len(places) > 1 and all(_explains(row, places) for row in below[:notes]):
+            return goods
+    return below
+
+
+def _holds_values(rows: Sequence[Sequence[str]], place: int) -> bool:
+    cells = [row[place] for row in rows if place < len(row) and row[place]]
+    return bool(cells) and all(map(_is_value, cells))
+
+
+def _explains(row: Sequence[str], places: Sequence[int]) -> bool:
+    cells = [row[at] for at in places if at < len(row) and row[at]]
+    return bool(cells) and not any(map(_is_plain_value, cells))
+
+
+def _is_plain_value(cell: str) -> bool:
+    """Whether a cell is a value and no words about one, as "13 digits" is."""
+    return _is_value(cell) and not (has_letters(cell) and " " in cell)
 
 
 # The shop's currency, by the signs in its price columns; sure only where one currency is left.

@@ -186,7 +186,12 @@ def learnt_lines(shop: Path, learnt: Learnt) -> Iterator[str]:
 
 
 def _doubt(match: Match) -> str:
-    return f"{_in_words(match.field)}? {match.reason or 'it is not sure'}" if match.field else match.reason
+    """Return what a column may be, what else, and why that is not sure."""
+    if not match.field:
+        return match.reason
+    said = match.second is not None and match.reason.endswith(_in_words(match.second))
+    second = "" if said or not match.second else f" or: {_in_words(match.second)}?"
+    return f"{_in_words(match.field)}?{second} {match.reason or 'it is not sure'}"
 
 
 def _in_words(field: str) -> str:
