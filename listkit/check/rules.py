@@ -104,6 +104,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("old-code", LOOK_AT, "What has another code now is written by that one.", source=_FOLDER),
     Rule("unknown-column", LOOK_AT, "A heading within two letters of one of ours is probably a typing slip.",
          source=_FOLDER),
+    Rule("row-aside", LOOK_AT, "A row of a sheet that holds a text alone is a heading within it or a footnote.",
+         source=_FOLDER),
     Rule("path-outside", MUST_FIX, "Every path stays inside the shop folder.", always=True, source=_FOLDER),
     Rule("not-a-picture", MUST_FIX, "A file in a photos folder is a picture that can be opened.", always=True,
          source=_FOLDER),

@@ -17,7 +17,6 @@ from listkit.read.folder import SHOP
 from listkit.read.wording import listed, times
 
 _MOST_ROWS: Final = 5
-_COMMA: Final = "has a comma"
 
 # A shop around the owner's sheet
 
@@ -77,8 +76,6 @@ def _row_lines(new: NewShop, bold: Callable[[str], str]) -> Iterator[str]:
         yield f"  {problem.place}: {problem.message} {problem.hint}".rstrip()
     if len(rows) > _MOST_ROWS:
         yield f"  and {len(rows) - _MOST_ROWS} more, which listkit check tells."
-    if any(_COMMA in problem.message for problem in rows) and not new.read.table.workbook:
-        yield "  Where every sum has a comma, save the sheet as .xlsx or .ods and begin again: no comma is left there."
 
 
 def _next_step(folder: Path, new: NewShop) -> str:

@@ -103,7 +103,7 @@ FAULTY_ROWS = {
     "A,B, C,7,1,1,1 x 1 x 1": (
         "row A: the row has 7 cells and the table 6 columns. Put a text that holds the separator in quotes.  syntax"
     ),
-    "Soaps,,,,,": 'row Soaps: the row holds only "Soaps". Fill it in or take it out.  missing-key',
+    "A-9,,,,,": 'row A-9: the row holds only "A-9". Fill it in or take it out.  missing-key',
 }
 
 
@@ -285,3 +285,32 @@ def test_any_bytes_are_read_or_told(content: bytes) -> None:
         assert not table.rows
         assert told
         read(HEAD.encode() + b"\n" + content, file=file)
+
+
+def test_headings_within_a_sheet_sums_and_footnotes_are_left_alone_and_told_once() -> None:
+    table, told = read(f"{HEAD}\nSoaps,,,,,\n{ROW}\nTotal,,7.50,,,\n,* prices with tax,,,,\n")
+    assert [item.code for item in table.rows] == ["OH-B01"]
+    assert told == [
+        "Look at · items.csv, line 2: 3 lines hold a text alone or a sum, so they are no things and left alone: "
+        'line 2 "Soaps", line 4 "Total" and line 5 "* prices with tax". '
+        "Fill in the other cells where one is a thing.  row-aside"
+    ]
+
+
+def test_a_column_that_writes_decimal_commas_throughout_is_understood() -> None:
+    rows = ('A,B,"6,50","1,7",110,"8 x 5,5 x 2,5"', 'C,D,"7,25","2,1",120,"8 x 5,5 x 3"')
+    table, told = read("\n".join((HEAD, *rows)))
+    assert told == []
+    assert [(str(item.retail), str(item.cost)) for item in table.rows] == [("6.50", "1.70"), ("7.25", "2.10")]
+    assert [item.size.sides[1] for item in table.rows] == [Decimal("5.5"), Decimal("5.5")]
+    mixed = problems(*rows, "E,F,8.00,2,130,8 x 5 x 3")
+    assert [problem.partition(":")[0] for problem in mixed] == ["row A, column retail", "row C, column retail"]
+
+
+def test_one_cell_that_is_missing_is_told_and_not_those_behind_it() -> None:
+    """The cost was forgotten with its comma: all behind it stand too far left. Which cell it was cannot be known."""
+    assert problems("A,B,7.50,110,1 x 1 x 1") == [
+        'row A: the row has a cell less than the table has columns; it can be read with "retail", "cost" '
+        'or "weight (g)" empty. Put "retail", "cost" or "weight (g)" in, or leave its cell empty.  bad-value'
+    ]
+    assert [line.partition(":")[0] for line in problems("A,7.50,1.85,110,1 x 1 x 1")] == ["row A, column name"]
