@@ -313,4 +313,3 @@ def test_one_cell_that_is_missing_is_told_and_not_those_behind_it() -> None:
         'row A: the row has a cell less than the table has columns; it can be read with "retail", "cost" '
         'or "weight (g)" empty. Put "retail", "cost" or "weight (g)" in, or leave its cell empty.  bad-value'
     ]
-    assert [line.partition(":")[0] for line in problems("A,7.50,1.85,110,1 x 1 x 1")] == ["row A, column name"]
