@@ -12,6 +12,7 @@ from typing import Final
 
 from listkit.model.item import Item
 from listkit.model.labels import Silenced
+from listkit.units.net import Measure
 
 # Which cautions a piece asks for, by what kind of thing it is, what is in it and whom it is for.
 #
@@ -182,6 +183,23 @@ def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ..
     quiet = {one.caution for one in silenced if one.reason.strip() and (not one.items or item.code in one.items)}
     chosen = dict.fromkeys((*item.cautions, *(one.key for one in due(item) if not _told(one.key, item.cautions))))
     return tuple(entry for entry in chosen if entry not in quiet)
+
+
+# What is made for the skin, by its form; things, flames and scents for a room are not.
+_FOR_SKIN: Final = (*LIPS, *SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS, *SACHETS, *LEAVE_ON)
+_OTHER_USES: Final = (*THINGS, *FLAMES, *SCENTS_A_ROOM)
+
+
+def is_for_the_skin(item: Item) -> bool:
+    """Whether a sign says that a piece is a cosmetic: its form, what it is filled with, ingredients, a caution.
+
+    A bowl, a cloth and a candle have none of them, whether or not a list names them.
+    """
+    text = _folded(f"{item.form} {item.name}")
+    if _pattern(_OTHER_USES).search(text):
+        return False
+    filled = item.net is not None and item.net.measure in (Measure.MASS, Measure.VOLUME)
+    return filled or bool(item.ingredients or item.cautions) or bool(_pattern(_FOR_SKIN).search(text))
 
 
 def unknown_kind(item: Item) -> tuple[str, ...]:
