@@ -186,7 +186,7 @@ def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ..
 
 
 # What is made for the skin, by its form; things, flames and scents for a room are not.
-_FOR_SKIN: Final = (*LIPS, *SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS, *SACHETS, *LEAVE_ON)
+_FOR_SKIN: Final = (*LIPS, *SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS, *LEAVE_ON)
 _OTHER_USES: Final = (*THINGS, *FLAMES, *SCENTS_A_ROOM)
 
 

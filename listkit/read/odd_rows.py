@@ -4,11 +4,12 @@ People who keep a sheet for themselves write such rows between the others. None 
 """
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from listkit.read.sheet import Cell, Row
+from listkit.read.sheet import UNWORKED, Cell, Row
+from listkit.read.source import Fault
 from listkit.read.wording import listed, quoted
 
 # Rows of sums, as spreadsheets in English, French, German, Spanish and Italian call them; from memory.
@@ -20,6 +21,9 @@ _TOTAL: Final = re.compile(
 _CODE: Final = re.compile(r"(?=\S*\d)[\w./#-]+")
 _COMMA: Final = re.compile(r"(?<![\d.,])\d+,\d{1,2}(?![\d.,])")
 _POINT: Final = re.compile(r"\d\.\d")
+_BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
+STORED: Final = "is stored as"
+"""Of a code that a cell holds as a number, and not as the text that it is."""
 _ENOUGH: Final = 2  # commas that agree; one alone may be a slip
 _NAMED: Final = 4
 
@@ -46,6 +50,19 @@ def aside_words(rows: Sequence[Row], *, workbook: bool) -> str:
     more = [f"{len(told) - _NAMED} more"] if len(told) > _NAMED else []
     which = listed([*named, *more], "and")
     return f"{len(told)} {word}s hold a text alone or a sum, so they are no things and left alone: {which}."
+
+
+def doubtful_cells(row: Row, places: Mapping[str, int]) -> dict[str, Fault]:
+    """Return codes and GTINs that a spreadsheet may have made of others, by field; the rest of the row stands."""
+    found: dict[str, Fault] = {}
+    for name in (name for name in _BY_CODE if places.get(name, len(row.cells)) < len(row.cells)):
+        cell = row.cells[places[name]]
+        if cell.turned and cell.turned != UNWORKED:
+            what = "GTIN" if name == "gtin" else "code"
+            verb = STORED if "number" in cell.turned else "can also be read as"
+            message = f"the {what} {quoted(cell.text)} {verb} {cell.turned}."
+            found[name] = Fault((name,), "bad-value", message, "Type it again, in a cell formatted as text.")
+    return found
 
 
 def has_decimal_commas(texts: Iterable[str]) -> bool:

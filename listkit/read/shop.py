@@ -22,7 +22,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
-from listkit.problem import FieldError, KeyPath, Place, Problem
+from listkit.problem import FieldError, KeyPath, Level, Place, Problem
 from listkit.read.channel_names import channel_names
 from listkit.read.folder import (
     CHANNELS,
@@ -36,6 +36,7 @@ from listkit.read.folder import (
     find_files,
     missing_folder,
 )
+from listkit.read.odd_rows import STORED
 from listkit.read.old_codes import Renaming, stated_old_codes, with_variants
 from listkit.read.parts import (
     PackagingRead,
@@ -177,6 +178,7 @@ class _ShopReading:
         reads, apart = self.read_sets(table, boxes, settings.currency)
         table = self.renaming.rows(table)
         items = self.noted(settle_items(table, self.codes))
+        self.problems = with_used_codes(self.problems, table, reads)
         packaging = self.noted(settle_boxes(boxes, self.codes))
         known = known_names(table, boxes, seasons)
         sets, seasonless = self.sets(reads, known, waiting_for(table, boxes))
@@ -303,6 +305,21 @@ def _broken(table: Table[Item], boxes: PackagingRead) -> tuple[frozenset[str], f
     broken = frozenset(code for code, _ in table.broken)
     minis = {item.code for item in table.rows if item.larger in broken}
     return broken | minis, frozenset(problem.place.key[:2] for problem in boxes.broken.values())
+
+
+def with_used_codes(problems: list[Problem], table: Table[Item], reads: Iterable[SetRead]) -> list[Problem]:
+    """Return the problems less those of doubtful codes that sets name as they stand: `code-unsafe` looks at these.
+
+    One that is stored as a number may have lost zeros that nobody can see, so it is looked at here.
+    """
+    used = {code for read in reads if read.gift_set for _, code in item_uses(read.gift_set)}
+    own = {problem for code, problem in table.doubtful if code in used}
+    hint = "Sets name it so, and it is used as it stands; format the cell as text to keep its zeros."
+    return [
+        replace(each, hint=hint, own_level=Level.LOOK_AT) if each in own else each
+        for each in problems
+        if each not in own or STORED in each.message
+    ]
 
 
 def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str] | None) -> Known:

@@ -21,6 +21,7 @@ from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.faults import faults_of, follow
 from listkit.read.odd_rows import (
     aside_words,
+    doubtful_cells,
     has_decimal_commas,
     is_section,
     is_total,
@@ -193,7 +194,6 @@ def known_unit(field: str, unit: str) -> bool:
 
 M = TypeVar("M", bound=BaseModel)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
-_BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
 _MONEY: Final = frozenset({"retail", "cost", "price"})
 _UNIT_NEEDED: Final = {
     "weight": "g", "size": "mm", "net": "g", "shelf_life": "months", "from_age": "years", "up_to": "g", "over": "g",
@@ -238,6 +238,7 @@ class Table(Generic[M]):
     lines: Mapping[str, int] = field(default_factory=dict)
     unread: Problem | None = None
     row_lines: tuple[int, ...] = ()  # of the rows, which need not have codes
+    doubtful: tuple[tuple[str, Problem], ...] = ()  # codes that a spreadsheet may have made of others, as they stand
 
     def place(self, code: str, name: str) -> Place:
         """Return the place of a field in the row of a code."""
@@ -295,6 +296,7 @@ class _Reading(Generic[M]):
         self.by_field = {column.field: column for column in self.columns}
         self.lines: dict[str, int] = {}
         self.first: dict[str, Problem] = {}
+        self.doubtful: list[tuple[str, Problem]] = []
         self.nameless: Problem | None = None  # the first of a row whose code cannot be read
         self.bare: dict[str, Problem] = {}  # fields whose numbers have no unit in the whole column
         below = [row for row in sheet.rows if row.line > headings.row.line and not row.blank]
@@ -320,6 +322,7 @@ class _Reading(Generic[M]):
             lines=self.lines,
             unread=unread or self.nameless,
             row_lines=lines,
+            doubtful=tuple(self.doubtful),
         )
 
     def _rows(self) -> Iterable[Row]:
@@ -358,6 +361,7 @@ class _Reading(Generic[M]):
         """Return what a row says, None where it cannot be read, and its faults."""
         faults = self._turned(row) + self._beyond(row)
         given = {column.field: self._text(row, column) for column in self.columns if row.text(column.index)}
+        given = {name: text for name, text in given.items() if name == "code" or name not in self._doubts(row)}
         try:
             return self.form.model.model_validate(given, context={"currency": self.form.currency}), faults
         except ValidationError as error:
@@ -384,6 +388,10 @@ class _Reading(Generic[M]):
     def _kept(self, row: Row, read: M | None, faults: list[Fault]) -> M | None:
         code = self._code(row)
         problems = [self._problem(row, fault) for fault in faults]
+        doubts = {name: self._problem(row, fault) for name, fault in self._doubts(row).items()}
+        self.problems += doubts.values()
+        if "code" in doubts:
+            self.doubtful.append((code, doubts["code"]))
         codeless = (problem for fault, problem in zip(faults, problems, strict=True) if fault.loc[:1] == ("code",))
         self.nameless = self.nameless or next(codeless, None)
         if code in self.lines:
@@ -419,13 +427,10 @@ class _Reading(Generic[M]):
                 message = f"the formula {quoted(cell.text)} is there without its result."
                 hint = "Open the sheet in a spreadsheet program and save it again, or type the value."
                 faults.append(Fault((column.field,), "bad-value", message, hint))
-        for name, column in ((name, self.by_field[name]) for name in _BY_CODE if name in self.by_field):
-            cell = row.cells[column.index] if column.index < len(row.cells) else None
-            if cell is not None and cell.turned and cell.turned != UNWORKED:
-                what = "GTIN" if name == "gtin" else "code"
-                message = f"the spreadsheet turned this {what} into {cell.turned}, {quoted(cell.text)}."
-                faults.append(Fault((name,), "bad-value", message, "Type it again, in a cell formatted as text."))
         return faults
+
+    def _doubts(self, row: Row) -> dict[str, Fault]:
+        return doubtful_cells(row, {column.field: column.index for column in self.columns})
 
     def _beyond(self, row: Row) -> list[Fault]:
         width = len(self.headings.row.cells)
