@@ -210,7 +210,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("order-packs", MUST_FIX, "What a shop orders makes full cases and reaches the minimum."),
     Rule("order-sum", MUST_FIX, "An order reaches the least sum of the terms."),
     Rule("order-late", LOOK_AT, "An order comes by the sheet of today, while its lines can be ordered."),
-    Rule("order-stock", LOOK_AT, "What a shop orders is on hand, or is made before it ships."),
+    Rule("order-stock", MUST_FIX, "What a shop orders is on hand, or is made before it ships.",
+         source="beyond_stock in wholesale.toml"),
     # stock and dates
     Rule("item-closed", MUST_FIX, "A set that is on sale holds nothing that is closed.", stock.item_closed,
          source="status in the items table and in set.toml"),
