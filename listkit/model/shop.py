@@ -181,6 +181,7 @@ class Shop:
     items: tuple[Item, ...] = ()
     packaging: Packaging = NO_PACKAGING
     sets: tuple[SetFolder, ...] = ()
+    reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for their texts alone
     season_photos: tuple[tuple[str, Photo], ...] = ()  # season name, its picture of all the season's sets
     channels: tuple[Channel, ...] = ()
     translations: tuple[tuple[str, Translation], ...] = ()  # language, its words; by file

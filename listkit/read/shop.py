@@ -54,6 +54,7 @@ from listkit.read.references import (
     Codes,
     Known,
     Lines,
+    SetsSettled,
     Waiting,
     item_uses,
     reduction_names,
@@ -181,7 +182,8 @@ class _ShopReading:
         self.problems = with_used_codes(self.problems, table, reads)
         packaging = self.noted(settle_boxes(boxes, self.codes))
         known = known_names(table, boxes, seasons)
-        sets, seasonless = self.sets(reads, known, waiting_for(table, boxes))
+        settled = self.settled(reads, known, waiting_for(table, boxes))
+        sets, seasonless = settled.sets, frozenset(settled.seasonless)
         reads += self.claimed(apart)
         self.renaming.codes = self.noted(with_variants(self.renaming.codes, sets, self.codes.of("item", "set", "box")))
         settings = self.renaming.model(settings, SHOP)
@@ -200,6 +202,7 @@ class _ShopReading:
             items=items,
             packaging=packaging,
             sets=sets,
+            reduced=settled.reduced,
             singles=alone.singles,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
             channels=channels,
@@ -282,16 +285,14 @@ class _ShopReading:
         renamed = self.renaming.model(wholesale, source.file) if wholesale else None
         return self.noted(settle_wholesale(renamed, source, names)) if renamed else None
 
-    def sets(
-        self, reads: list[SetRead], known: Known, waiting: Waiting
-    ) -> tuple[tuple[SetFolder, ...], frozenset[str]]:
-        """Return the sets that can be computed, and the codes of those whose season is named and not known.
+    def settled(self, reads: list[SetRead], known: Known, waiting: Waiting) -> SetsSettled:
+        """Return the sets that can be computed, and apart those that cannot.
 
         Problems elsewhere then say how many sets wait for them.
         """
         settled = settle_sets(reads, known, waiting, self.codes)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
-        return settled.sets, frozenset(settled.seasonless)
+        return settled
 
 
 def _folder_read(read: SetRead) -> FolderRead:
