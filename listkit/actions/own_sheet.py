@@ -260,11 +260,11 @@ def _says(match: Match) -> str:
 
 
 def _choices(match: Match) -> str:
-    """Return what a doubtful column may be, as it would be written, and why that is not sure."""
+    """Return what a doubtful column may be, as it would be written, what else, and why that is not sure."""
     units = _UNITS.get(str(match.field), ()) if not match.unit and match.reason == "the numbers have no unit" else ()
     first = " or ".join(f'"{match.field} ({unit})"' for unit in units) or f'"{_says(match)}"'
-    second = f', or "{match.second}"' if match.second else ""
-    return f"{first}{second}: {match.reason}"
+    second = f'"{match.second}"' if match.second else '"" to leave it alone'
+    return f"{first}, or {second}: {match.reason}"
 
 
 def _cells(read: SheetRead, at: int) -> tuple[str, ...]:

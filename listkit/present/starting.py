@@ -70,7 +70,8 @@ def _row_lines(new: NewShop, bold: Callable[[str], str]) -> Iterator[str]:
     """Yield how many rows can be read as they are, and the first of what cannot."""
     of_sheet = [problem for problem in new.problems if problem.place.file == new.read.file]
     rows = [problem for problem in of_sheet if problem.place.line or problem.place.row]
-    items = len(new.shop.items)
+    spoilt = {problem.place.row for problem in rows if problem.code == "bad-value"}
+    items = sum(item.code not in spoilt for item in new.shop.items)
     yield bold(f"{times(items, 'row')} can be read as {'it is' if items == 1 else 'they are'}.")
     for problem in rows[:_MOST_ROWS]:
         yield f"  {problem.place}: {problem.message} {problem.hint}".rstrip()
