@@ -277,14 +277,14 @@ def _reason(group: Alike) -> str:
 
 
 def _side_too_long(piece: BoxPiece, inside: Inside, measures: Measures) -> str:
-    """Return which way a piece does not go in, and what is free: "170 mm high in 75 mm free"."""
+    """Return which way a piece does not go in, and what is free: "170 mm high where 75 mm are free"."""
     length, width, height = inside.free
     if piece.upright and piece.height > height:
-        return f"{measures.length(piece.height)} high in {measures.length(height)} free"
+        return f"{measures.length(piece.height)} high where {measures.length(height)} are free"
     sides = sorted((piece.length, piece.width) if piece.upright else piece.sides, reverse=True)
     room = sorted((length, width) if piece.upright else inside.free, reverse=True)
     side, most = next(pair for pair in zip(sides, room, strict=True) if pair[0] > pair[1])
-    return f"{measures.length(side)} in {measures.length(most)} free"
+    return f"{measures.length(side)} where {measures.length(most)} are free"
 
 
 def _larger(group: Alike) -> str:

@@ -28,15 +28,15 @@ _OF_TEXTS: Final = frozenset(
 """Rules about what a set says and shows of itself, which hold whatever else is wrong with it."""
 
 
-def of_sets_left_out(shop: Shop, context: CheckContext, told: Iterable[Problem]) -> Iterator[Problem]:
+def of_sets_left_out(shop: Shop, context: CheckContext, known: Iterable[Problem]) -> Iterator[Problem]:
     """Yield what is wrong with texts and photos of sets that are left out, less what was told of others already."""
     if not shop.reduced:
         return
-    known = {(problem.code, problem.place) for problem in told}
+    there = {(problem.code, problem.place) for problem in known}
     folders = tuple(f"sets/{folder.folder}/" for folder in shop.reduced)
     alone = replace(shop, sets=shop.reduced, reduced=(), singles=(), wholesale=None)
     listings = build_listings(build_catalog(alone), OnDay(context.today))
     for problem in check_listings(listings, context):
         own = problem.place.file.startswith(folders) or problem.code.startswith("season-")
-        if own and problem.code in _OF_TEXTS and (problem.code, problem.place) not in known:
+        if own and problem.code in _OF_TEXTS and (problem.code, problem.place) not in there:
             yield problem

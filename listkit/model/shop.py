@@ -181,7 +181,6 @@ class Shop:
     items: tuple[Item, ...] = ()
     packaging: Packaging = NO_PACKAGING
     sets: tuple[SetFolder, ...] = ()
-    reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for their texts alone
     season_photos: tuple[tuple[str, Photo], ...] = ()  # season name, its picture of all the season's sets
     channels: tuple[Channel, ...] = ()
     translations: tuple[tuple[str, Translation], ...] = ()  # language, its words; by file
@@ -196,3 +195,4 @@ class Shop:
     old_codes: OldCodes = NO_OLD_CODES  # of items, sets and variants
     items_file: str = "items.csv"  # where the items were read from, for the places of problems
     singles: tuple[Single, ...] = ()  # the pieces that some channel lists alone, in the order of the items
+    reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for their texts alone

@@ -179,7 +179,6 @@ class _ShopReading:
         reads, apart = self.read_sets(table, boxes, settings.currency)
         table = self.renaming.rows(table)
         items = self.noted(settle_items(table, self.codes))
-        self.problems = with_used_codes(self.problems, table, reads)
         packaging = self.noted(settle_boxes(boxes, self.codes))
         known = known_names(table, boxes, seasons)
         settled = self.settled(reads, known, waiting_for(table, boxes))
@@ -233,6 +232,7 @@ class _ShopReading:
         for folder, (read, problems) in reads.items():
             (apart if folder in self.leave_out else kept).append(self.renaming.gift_set(read))
             self.problems += [] if folder in self.leave_out else problems
+        self.problems = with_used_codes(self.problems, table, kept)
         return kept, apart
 
     def claimed(self, reads: list[SetRead]) -> list[SetRead]:
