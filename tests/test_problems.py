@@ -22,7 +22,7 @@ TODAY = datetime.date(2027, 3, 1)
 CASES = sorted(folder.name for folder in PROBLEMS.iterdir() if folder.is_dir() and folder.name != "clean")
 READING = {
     "file-missing", "encoding", "syntax", "unknown-key", "missing-key", "bad-value", "unknown-code", "code-twice",
-    "unknown-column", "path-outside", "not-a-picture",
+    "unknown-column", "row-aside", "path-outside", "not-a-picture",
 }  # fmt: skip
 
 

@@ -13,7 +13,8 @@ from slugify import slugify
 from listkit.edit.files import ChannelWords, channel_toml, filled_in, put_channel, quoted
 from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, values_of
 from listkit.learn.draft import draft, headings_twice
-from listkit.learn.feed_header import FeedMatch, header_row, match_feed
+from listkit.learn.header import header_row, rows_of_goods
+from listkit.learn.matching import Match, match_feed
 from listkit.paths import is_device
 from listkit.problem import FieldError, Problem
 from listkit.read.folder import SHOP
@@ -106,7 +107,7 @@ def _of_rows(file: str, form: TextForm | None, rows: tuple[Row, ...]) -> Sample:
     headings = rows[at]
     while headings and not headings[-1]:  # a spreadsheet adds empty columns behind
         headings = headings[:-1]
-    return Sample(file, form, headings, tuple(row[: len(headings)] for row in rows[at + 1 :] if any(row)))
+    return Sample(file, form, headings, tuple(tuple(row[: len(headings)]) for row in rows_of_goods(rows, at)))
 
 
 # The channel
@@ -121,7 +122,7 @@ class Learnt:
 
     path: Path
     dialect: dict[str, str | bool]
-    matches: tuple[FeedMatch, ...]
+    matches: tuple[Match, ...]
     twice: tuple[str, ...]
 
 
@@ -178,7 +179,7 @@ def _channel_key(shop: Path, name: str) -> str:
     return key
 
 
-def _values(sample: Sample, matches: tuple[FeedMatch, ...]) -> ValueForm:
+def _values(sample: Sample, matches: tuple[Match, ...]) -> ValueForm:
     columns = [tuple(row[at] if at < len(row) else "" for row in sample.rows) for at in range(len(matches))]
     answers = [column for column, match in zip(columns, matches, strict=True) if match.field == "inStock"]
     return values_of(columns, answers)

@@ -11,7 +11,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
-from listkit.check.orders import OrderCase, check_order, is_first, no_version
+from listkit.check.orders import OrderCase, check_order, is_first, is_refused, no_version
 from listkit.check.thresholds import read_thresholds
 from listkit.check.wholesale import version_of
 from listkit.compute.orders import (
@@ -19,6 +19,7 @@ from listkit.compute.orders import (
     book_of,
     build_order,
     by_codes,
+    lacking,
     odd_displays,
     quantities_of,
     shorts,
@@ -62,6 +63,11 @@ class CheckedOrder:
     def stopped(self) -> bool:
         """Whether it does not agree with its sheet."""
         return must_fix(self.problems)
+
+    @property
+    def refused(self) -> bool:
+        """Whether it is not confirmed, not even when the rest of it is let pass."""
+        return is_refused(self.case)
 
     @property
     def confirmed(self) -> Order:
@@ -167,6 +173,7 @@ def _confirmed(checked: CheckedOrder) -> Confirmed:
         ),
         displays=tuple(odd_displays(case.order)),
         shorts=tuple(shorts(case.order)),
+        later=tuple(lacking(case.order)),
     )
 
 

@@ -16,7 +16,6 @@ from pydantic import ValidationError
 from listkit.edit.starter import ColumnLine, OwnSheet, ShopWords, make_own_shop
 from listkit.learn.folding import parted
 from listkit.learn.header import (
-    ColumnMatch,
     CurrencyGuess,
     HeaderRow,
     MeasureGuess,
@@ -24,8 +23,8 @@ from listkit.learn.header import (
     guess_currency,
     guess_measure,
     heading_score,
-    match_items,
 )
+from listkit.learn.matching import Match, match_items
 from listkit.model.fields import NO_CURRENCY
 from listkit.model.item import Item
 from listkit.model.shop import Shop
@@ -64,7 +63,7 @@ class SheetRead:
     sheet: str
     table: Sheet
     header: HeaderRow
-    matches: tuple[ColumnMatch, ...]
+    matches: tuple[Match, ...]
     samples: tuple[tuple[str, ...], ...]
     currency: CurrencyGuess
     measure: MeasureGuess
@@ -252,27 +251,27 @@ def _twice(read: SheetRead) -> frozenset[str]:
     return frozenset(heading for heading, count in counted.items() if count > 1 and heading in useful)
 
 
-def _unnamed(at: int, match: ColumnMatch) -> list[Doubt]:
+def _unnamed(at: int, match: Match) -> list[Doubt]:
     return [Doubt("", f"column {column_letters(at)} has no heading; by its cells it may be the {match.field}")]
 
 
-def _says(match: ColumnMatch) -> str:
+def _says(match: Match) -> str:
     return f"{match.field} ({match.unit})" if match.unit and match.field in _UNITS else str(match.field)
 
 
-def _choices(match: ColumnMatch) -> str:
-    """Return what a doubtful column may be, as it would be written, and why that is not sure."""
+def _choices(match: Match) -> str:
+    """Return what a doubtful column may be, as it would be written, what else, and why that is not sure."""
     units = _UNITS.get(str(match.field), ()) if not match.unit and match.reason == "the numbers have no unit" else ()
     first = " or ".join(f'"{match.field} ({unit})"' for unit in units) or f'"{_says(match)}"'
-    second = f', or "{match.second}"' if match.second else ""
-    return f"{first}{second}: {match.reason}"
+    second = f'"{match.second}"' if match.second else '"" to leave it alone'
+    return f"{first}, or {second}: {match.reason}"
 
 
 def _cells(read: SheetRead, at: int) -> tuple[str, ...]:
     return tuple(row[at] for row in read.samples if at < len(row) and row[at])
 
 
-def _unreadable(match: ColumnMatch, cells: tuple[str, ...], currency: str) -> str:
+def _unreadable(match: Match, cells: tuple[str, ...], currency: str) -> str:
     """Return the first fault of a column that items can do without, when half of its cells or more have one."""
     field = str(match.field)
     if field in NEEDED:

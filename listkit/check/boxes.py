@@ -12,6 +12,8 @@ from itertools import groupby
 from listkit.check.alike import listed
 from listkit.check.places import CheckContext, offered, offered_variants, set_place
 from listkit.compute.box.fit import (
+    BoxPiece,
+    Inside,
     Verdict,
     grams_of,
     inside_of,
@@ -29,6 +31,7 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.listing.listings import Listings
 from listkit.model.packaging import GiftBox
 from listkit.problem import Level, Problem
+from listkit.units.shown import Measures
 from listkit.units.weight import NO_WEIGHT, Weight
 
 
@@ -151,12 +154,20 @@ def _open_questions(facts: SetFacts, catalog: Catalog) -> bool:
 
 
 def _too_small(groups: Groups) -> Iterator[Problem]:
-    """No layout of the bounding boxes exists, or, with very many pieces, none was found; the latter is to be tried."""
+    """No layout of the bounding boxes exists, or, with very many pieces, none was found; the latter is to be tried.
+
+    Variants of a set that do not fit for one reason are told together.
+    """
+    alike: dict[tuple[str, bool, str, str], list[Alike]] = {}
     for group in groups:
         sure = group.judged.proof != "not found"
-        message = f"{group.who} {'does' if sure else 'perhaps does'} not fit in box {group.box.code}{_reason(group)}."
+        alike.setdefault((group.facts.code, sure, _reason(group), _larger(group)), []).append(group)
+    for (_, sure, reason, hint), together in alike.items():
+        facts, box = together[0].facts, together[0].box
+        who = _who(facts, tuple(variant for group in together for variant in group.variants))
+        message = f"{who} {'does' if sure else 'perhaps does'} not fit in box {box.code}{reason}."
         level = None if sure else Level.LOOK_AT
-        yield Problem(set_place(group.facts, "box"), "box-too-small", message, _larger(group), level)
+        yield Problem(set_place(facts, "box"), "box-too-small", message, hint, level)
 
 
 def _undecided(undecided: Groups) -> Iterator[Problem]:
@@ -272,8 +283,23 @@ def _reason(group: Alike) -> str:
     inside = inside_of(group.box, group.catalog.shop.settings.packing)
     alone = too_large(single_pieces(group.sample.pieces), inside)
     if alone:
-        return f": {listed(tuple(dict.fromkeys(alone)))} alone {'is' if len(set(alone)) == 1 else 'are'} too large"
+        which = tuple(dict.fromkeys(alone))
+        pieces = {piece.code: piece for piece in single_pieces(group.sample.pieces)}
+        by = _side_too_long(pieces[which[0]], inside, group.catalog.shop.settings.measures)
+        measured = f"{by}" if len(which) == 1 else f"{which[0]} is {by}"
+        return f": {listed(which)} alone {'is' if len(which) == 1 else 'are'} too large, {measured}"
     return "" if group.judged.proof != "not found" else ": no way was found, though not all could be tried"
+
+
+def _side_too_long(piece: BoxPiece, inside: Inside, measures: Measures) -> str:
+    """Return which way a piece does not go in, and what is free: "170 mm high where 75 mm are free"."""
+    length, width, height = inside.free
+    if piece.upright and piece.height > height:
+        return f"{measures.length(piece.height)} high where {measures.length(height)} are free"
+    sides = sorted((piece.length, piece.width) if piece.upright else piece.sides, reverse=True)
+    room = sorted((length, width) if piece.upright else inside.free, reverse=True)
+    side, most = next(pair for pair in zip(sides, room, strict=True) if pair[0] > pair[1])
+    return f"{measures.length(side)} where {measures.length(most)} are free"
 
 
 def _larger(group: Alike) -> str:

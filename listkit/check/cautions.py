@@ -4,7 +4,6 @@ What the rules choose is printed whether a row names it or not; these checks hav
 local rules decide what must be said, and where it matters a licensed professional.
 """
 
-import re
 from collections import defaultdict
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
@@ -15,16 +14,13 @@ from typing import Final
 from listkit.check.alike import distance, listed
 from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too
 from listkit.compute.cautions import (
-    FLAMES,
     FOAMS,
     KINDS,
-    MATCHES,
-    SCENTS_A_ROOM,
-    THINGS,
     Due,
     due,
     entries_of,
     foam_unknown,
+    is_for_the_skin,
     too_young,
     unknown_kind,
 )
@@ -51,7 +47,7 @@ from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings
 from listkit.listing.words import base_language, paths_of
 from listkit.model.fields import Status
-from listkit.model.item import Item, NoIngredients
+from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.problem import Level, Place, Problem
 
@@ -259,14 +255,6 @@ def _young(shop: Shop) -> Iterator[Problem]:
 # They recall rules that are usual; the ones in force where the goods are sold decide, and where it matters a licensed
 # professional, such as a cosmetic safety assessor.
 
-# What is not for the skin: things, flames and scents for a room.
-_THINGS: Final = re.compile(
-    "|".join(
-        rf"\b{re.escape(word.removeprefix('='))}" + (r"\b" if word.startswith("=") else "")
-        for word in (*THINGS, *FLAMES, *MATCHES, *SCENTS_A_ROOM)
-    )
-)
-
 
 def ingredients_brackets(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A bracket without its other half hides where an ingredient ends."""
@@ -348,12 +336,7 @@ def ingredients_missing(listings: Listings, _context: CheckContext) -> Iterator[
     shop = listings.catalog.shop
     silent: dict[str, Item] = {}
     for facts in offered_alone_too(listings.catalog):
-        for_the_skin = [
-            item
-            for item in facts.items
-            if not isinstance(item.ingredients, NoIngredients)
-            and not _THINGS.search(f"{item.form} {item.name}".casefold())
-        ]
+        for_the_skin = [item for item in facts.items if is_for_the_skin(item)]
         if for_the_skin and not any(item.ingredients or item.cautions for item in facts.items):
             item = for_the_skin[0]
             message = f"nothing in {facts.name} has ingredients or cautions, so its texts and labels have none."

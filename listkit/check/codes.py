@@ -3,7 +3,7 @@
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Final
@@ -15,13 +15,15 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.listing.listings import Listings
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
-from listkit.problem import FieldError, Place, Problem
+from listkit.problem import FieldError, Level, Place, Problem
 from listkit.units.identifiers import in_fourteen, parse_gtin
 
 # GTINs: who in the shop carries which number, and which numbers are for use inside alone.
 
 # Restricted circulation numbers by the GS1 prefix they begin with (GS1 General Specifications, section 1.4): 020-029
 # and 200-299 within a region, 040-049 within a company; in a GTIN-8 all that begin with 0 or 2.
+_TWELVE: Final = 12
+_NEIGHBOURS: Final = 2  # GTINs of 13 digits that make one of 12 look odd
 _INTERNAL: Final = (("020", "029"), ("040", "049"), ("200", "299"))
 
 
@@ -223,13 +225,27 @@ def _slots(facts: SetFacts) -> Iterator[tuple[int, Slot, list[str]]]:
 def gtin_wrong(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """A GTIN has one of four lengths and a check digit; spreadsheets take zeros and digits from it."""
     told: set[Place] = set()
+    sound: dict[Place, str] = {}
     for one in labelled(listings.catalog):
         try:
             parse_gtin(one.gtin)
+            sound[one.place] = one.gtin.strip()
         except FieldError as fault:
             if one.place not in told:  # one line may speak of several variants
                 yield Problem(one.place, "gtin-wrong", fault.message, fault.hint)
             told.add(one.place)
+    yield from _shorter_than_all(sound)
+
+
+def _shorter_than_all(gtins: Mapping[Place, str]) -> Iterator[Problem]:
+    """Yield the one of 12 digits where all others have 13: a lost zero at its front leaves the check digit right."""
+    short = [(place, gtin) for place, gtin in gtins.items() if len(gtin) == _TWELVE]
+    long = [gtin for gtin in gtins.values() if len(gtin) == _TWELVE + 1]
+    if len(short) == 1 and len(long) >= _NEIGHBOURS and len(long) == len(gtins) - 1:
+        [(place, gtin)] = short
+        message = f"{gtin} has 12 digits, and the other {len(long)} GTINs have 13."
+        hint = f'If a spreadsheet took its zero, write "0{gtin}"; both are the same number.'
+        yield Problem(place, "gtin-wrong", message, hint, Level.LOOK_AT)
 
 
 def gtin_shared(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

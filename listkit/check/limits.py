@@ -214,19 +214,25 @@ def values_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]
 
 
 def photos_many(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """Photos beyond the limit are left out, the last first."""
+    """Photos beyond the limit are left out, the last first; told once for all sets that the same channels cut."""
     by_set: dict[str, list[Listing]] = defaultdict(list)
     for listing in listings:
         if listing.dropped_photos and "photos" in listing.channel.make:
             by_set[listing.folder].append(listing)
+    alike: dict[tuple[str, ...], list[list[Listing]]] = defaultdict(list)
     for full in by_set.values():
+        alike[tuple(listing.channel.key for listing in full)].append(full)
+    for sets in alike.values():
+        first, *others = sets
         left = [
             f"{listing.channel.name} takes {listing.channel.limits.photos} and leaves out "
             f"{listed([photo.name for photo in listing.dropped_photos])}"
-            for listing in full
+            for listing in first
         ]
+        names = listed([full[0].facts.name for full in others])
+        more = f"; {names} {'have' if len(others) > 1 else 'has'} too many as well" if others else ""
         hint = "Put those that matter first under [[photos]]."
-        yield Problem(full[0].place("photos"), "photos-many", f"{listed(left)}.", hint)
+        yield Problem(first[0].place("photos"), "photos-many", f"{listed(left)}{more}.", hint)
 
 
 _INSTEAD: Final = {

@@ -20,6 +20,8 @@ from listkit.model.wholesale import FormRow, OrderForm, Stockist
 from listkit.problem import Level, Place, Problem
 
 _MUST: Final = Level.MUST_FIX
+_CHOICES: Final = 2
+_FAR: Final = 8
 _NEAR: Final = 1  # letters that a code may be off by: codes of real lines are often two apart
 
 
@@ -99,7 +101,7 @@ def _codes(case: OrderCase, shop: Shop) -> Iterator[Problem]:
             message, hint = f"{code} comes in several choices.", f"Ask which is meant: {listed(choices)}."
         elif _is_ours(code, shop):
             message = f"{code} is no line of {case.book.version}."
-            hint = "It is not sold to shops; offer something else."
+            hint = _instead(code, known, shop)
         else:
             near = [line for line in known if distance(code.casefold(), line.casefold(), _NEAR) <= _NEAR]
             message = f'there is no "{code}" on {case.book.version}.' if code else "a quantity stands beside no code."
@@ -116,6 +118,17 @@ def _is_ours(code: str, shop: Shop) -> bool:
     sets = [source.gift_set.code for source in shop.sets]
     of_set = any(code == name or code.startswith(f"{name}-") for name in sets)
     return of_set or any(code == item.code for item in shop.items)
+
+
+def _instead(code: str, known: list[str], shop: Shop) -> str:
+    """Return what to do about a code of ours that is on no line: the two lines of its set that are most like it."""
+    set_codes = (source.gift_set.code for source in shop.sets)
+    of_set = next((name for name in set_codes if code.startswith(f"{name}-")), "")
+    lines = [line for line in known if of_set and (line == of_set or line.startswith(f"{of_set}-"))]
+    if not lines:
+        return "It is not sold to shops; offer something else."
+    near = sorted(lines, key=lambda line: (distance(code, line, _FAR), line))[:_CHOICES]
+    return f"Ask which is meant: of {of_set} there {'are' if len(near) > 1 else 'is'} {listed(near)}."
 
 
 def _places(form: OrderForm) -> dict[str, Place]:
@@ -202,13 +215,20 @@ def _day(text: str) -> datetime.date | None:
         return None
 
 
+def is_refused(case: OrderCase) -> bool:
+    """Whether an order is not confirmed at all, as more is ordered than is on hand and the terms refuse that."""
+    return case.sheet.terms.beyond_stock == "refuse" and any(lacking(case.order))
+
+
 def _stock(case: OrderCase, shop: Shop) -> Iterator[Problem]:
+    """Yield what is ordered beyond the stock; it stops the order unless the terms confirm it all the same."""
+    level = Level.LOOK_AT if case.sheet.terms.beyond_stock == "confirm" else _MUST
     for lack in lacking(case.order):
         if isinstance(lack.of, Pack):
             message = f"{lack.of.name} is needed {lack.ordered} times, {lack.on_hand} are on hand."
             hint = f"Get {lack.ordered - lack.on_hand} more before it ships."
-            yield Problem(pack_place(shop, lack.of), "order-stock", message, hint)
+            yield Problem(pack_place(shop, lack.of), "order-stock", message, hint, level)
             continue
         message = f"{counted(lack.ordered, 'piece')} of {lack.of.code} are ordered, {lack.on_hand} are on hand."
         hint = f"Make {lack.ordered - lack.on_hand} more before it ships."
-        yield Problem(item_place(shop, lack.of, "on_hand"), "order-stock", message, hint)
+        yield Problem(item_place(shop, lack.of, "on_hand"), "order-stock", message, hint, level)

@@ -107,6 +107,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("old-code", LOOK_AT, "What has another code now is written by that one.", source=_FOLDER),
     Rule("unknown-column", LOOK_AT, "A heading within two letters of one of ours is probably a typing slip.",
          source=_FOLDER),
+    Rule("row-aside", LOOK_AT, "A row of a sheet that holds a text alone is a heading within it or a footnote.",
+         source=_FOLDER),
     Rule("path-outside", MUST_FIX, "Every path stays inside the shop folder.", always=True, source=_FOLDER),
     Rule("not-a-picture", MUST_FIX, "A file in a photos folder is a picture that can be opened.", always=True,
          source=_FOLDER),
@@ -220,7 +222,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("order-packs", MUST_FIX, "What a shop orders makes full cases and reaches the minimum."),
     Rule("order-sum", MUST_FIX, "An order reaches the least sum of the terms."),
     Rule("order-late", LOOK_AT, "An order comes by the sheet of today, while its lines can be ordered."),
-    Rule("order-stock", LOOK_AT, "What a shop orders is on hand, or is made before it ships."),
+    Rule("order-stock", MUST_FIX, "What a shop orders is on hand, or is made before it ships.",
+         source="beyond_stock in wholesale.toml"),
     # stock and dates
     Rule("item-closed", MUST_FIX, "A set that is on sale holds nothing that is closed.", stock.item_closed,
          source="status in the items table and in set.toml"),

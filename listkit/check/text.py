@@ -152,25 +152,31 @@ _SMALL: Final = {
 
 
 def mini_not_named(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
-    """An item that has a larger one says so in its name or form, or wherever it can be chosen. Told once an item."""
+    """An item that has a larger one says so in its row, or in each set's choices or story. Told once an item."""
     shop = listings.catalog.shop
     language = shop.settings.language.partition("-")[0]
     small = tuple(folded(f"{_SMALL['en']} {_SMALL.get(language, '')}").split())
-    minis = {item.code: item for item in shop.items if item.larger and not _says(f"{item.name} {item.form}", small)}
+    minis = {
+        item.code: item
+        for item in shop.items
+        if item.larger and not _says(f"{item.name} {item.form} {item.container}", small)
+    }
     silent: dict[str, list[str]] = defaultdict(list)
     for facts in offered_alone_too(listings.catalog) if minis else ():
+        told_in_story = any(_says(passage.text, small) for passage in stories(facts, language))
         says = {
-            option.item: option_says(option, minis[option.item])
+            option.item: f"{slot.slot} {option_says(option, minis[option.item])}"
             for slot in facts.source.gift_set.slots
             for option in slot.choose
             if option.item in minis
         }
         there = {item.code for item in facts.items}
         for code in minis:
-            if code in there and not _says(says.get(code, ""), small):
+            if code in there and not told_in_story and not _says(says.get(code, ""), small):
                 silent[code].append(facts.name)
     for code, names in silent.items():
-        message = f"{code} is the mini of {minis[code].larger}, and nothing says so in {listed(sorted(names))}."
+        where = listed(sorted(names))
+        message = f"{code} is the mini of {minis[code].larger}; no name, form, choice or story says so in {where}."
         hint = f'Write it in its form, as in "mini {minis[code].form or "jar"}", or in says = "...".'
         yield Problem(item_place(shop, minis[code], "form"), "mini-not-named", message, hint)
 
@@ -355,12 +361,35 @@ _SEASONS: Final = {
         "spring": r"(?:fruhling|fruhjahr)\w*", "summer": r"sommer\w*", "autumn": r"herbst\w*", "winter": r"winter\w*",
     },
 }  # fmt: skip
-# Days that a gift is for, month and day; from memory. They may come up to three weeks behind the last day of sale.
+# Days that a gift is for, month and day; from memory. They may come up to three weeks behind the last day of sale. Of
+# days that move, or differ by country, several are named: Easter falls between 22 March and 25 April.
+_CHRISTMAS, _HALLOWEEN, _VALENTINE = ((12, 25),), ((10, 31),), ((2, 14),)
+_EASTER: Final = ((3, 22), (4, 8), (4, 25))
+_MOTHERS: Final = ((3, 1), (3, 29), (5, 8), (5, 31))
+_HARVEST: Final = ((8, 15), (9, 22), (10, 15))
+_SNOW: Final = ((11, 10), (12, 1), (1, 10))
 _OCCASIONS: Final = {
-    "en": {r"christmas|xmas|advent": (12, 25), "halloween": (10, 31), r"valentine'?s?": (2, 14)},
-    "fr": {r"noel": (12, 25), "halloween": (10, 31), "saint-valentin": (2, 14)},
-    "de": {r"weihnacht\w*|advent\w*": (12, 25), "halloween": (10, 31), r"valentin\w*": (2, 14)},
-}
+    "en": {
+        r"christmas|xmas|advent": _CHRISTMAS, "halloween": _HALLOWEEN, r"valentine'?s?": _VALENTINE,
+        "easter": _EASTER, r"mother'?s day|mothering sunday": _MOTHERS, r"first snow": _SNOW, r"harvest": _HARVEST,
+    },
+    "fr": {
+        r"noel": _CHRISTMAS, "halloween": _HALLOWEEN, "saint-valentin": _VALENTINE, "paques": _EASTER,
+        r"fete des meres": _MOTHERS, r"premieres? neiges?": _SNOW, r"moissons?|vendanges?": _HARVEST,
+    },
+    "de": {
+        r"weihnacht\w*|advent\w*": _CHRISTMAS, "halloween": _HALLOWEEN, r"valentin\w*": _VALENTINE,
+        r"oster\w*": _EASTER, "muttertag": _MOTHERS, r"erste[rnm]? schnee": _SNOW, r"ernte(?:dank\w*)?": _HARVEST,
+    },
+}  # fmt: skip
+# Before an occasion that is past, or that something is counted from: "since Christmas", "ten days before Easter".
+_PAST: Final = re.compile(
+    r"\b(?:since|last|past|after|before|until|every|previous|depuis|apres|avant|dernier|derniere|chaque|jusqu'a"
+    r"|seit|nach|vor|letzte\w*|vergangene\w*|jede\w*|bis)(?: the| la| le| a| der| dem| den| zu)?\s+$"
+)
+_GIFTS: Final = "box|gift|set|hamper|bundle|parcel|coffret|boite|cadeau|geschenk|kiste|schachtel"
+_A_GIFT: Final = re.compile(rf"(?:[ -]\w+)?[ -](?:{_GIFTS})")
+_GIFT_OF: Final = re.compile(rf"\b(?:{_GIFTS})s?(?: d'| de l'| de | du | of | fur(?: den)? )$")
 _AFTER: Final = datetime.timedelta(days=21)
 _FOR_NOW: Final = r"(?:this|for|cet|cette|pour|ce|diesen|diesem|fur den|fur)(?: l'| le | la |\s+)(?:early |late )?$"
 _SHORT: Final = frozenset({"name", "title", "theme", "keywords"})
@@ -392,16 +421,14 @@ def _wrong(passage: Passage, season: Season) -> Iterator[str]:
     base = base_language(passage.language)
     text = folded_in_place(passage.text)
     short = passage.key[:1] and passage.key[0] in _SHORT
-    for pattern, (month, day) in _OCCASIONS.get(base, {}).items():
-        if not _in_season(season, month, day):
-            yield from (match[0] for match in _finds(pattern, text) if short or _is_for(text, match))
+    for pattern, days in _OCCASIONS.get(base, {}).items():
+        if not any(_in_season(season, month, day) for month, day in days):
+            yield from (match[0] for match in _finds(pattern, text) if not _PAST.search(text[: match.start()]))
     sold_in = folded_in_place(season.name)
     its_own = {name for names in _SEASONS.values() for name, pattern in names.items() if _finds(pattern, sold_in)}
     patterns = _SEASONS.get(base, {}) if its_own else {}
-    matches = {name: _finds(pattern, text) for name, pattern in patterns.items()}
-    names_its_own = any(matches.get(name) for name in its_own)
     for name in (name for name in patterns if name not in its_own):
-        yield from (match[0] for match in matches[name] if short or not names_its_own or _is_for(text, match))
+        yield from (match[0] for match in _finds(patterns[name], text) if short or _is_for(text, match))
 
 
 def _finds(pattern: str, text: str) -> list[re.Match[str]]:
@@ -409,8 +436,9 @@ def _finds(pattern: str, text: str) -> list[re.Match[str]]:
 
 
 def _is_for(text: str, match: re.Match[str]) -> bool:
-    """Whether words like "for this" come before a find."""
-    return re.search(_FOR_NOW, text[max(0, match.start() - 24) : match.start()]) is not None
+    """Whether words like "for this" come before a find, or it says what a gift is: "a winter box"."""
+    before = text[max(0, match.start() - 24) : match.start()]
+    return bool(re.search(_FOR_NOW, before) or _GIFT_OF.search(before) or _A_GIFT.match(text, match.end()))
 
 
 def _in_season(season: Season, month: int, day: int) -> bool:

@@ -282,6 +282,12 @@ class _Said:
         items = {item.retail.amount for item in self.facts.items}
         return frozenset(items | {variant.prices.price.amount for variant in self.facts.variants})
 
+    def _prices_now(self) -> str:
+        prices = sorted({variant.prices.price for variant in self.facts.variants}, key=lambda price: price.amount)
+        if not prices:
+            return "It has no price now."
+        return f"It costs {prices[0]} now." if len(prices) == 1 else f"It costs {prices[0]} to {prices[-1]} now."
+
     def _sizes(self, text: str) -> Finds:
         for match in _SIZE.finditer(text):
             mm = LENGTH_UNITS[match[4].lower()]
@@ -305,7 +311,7 @@ class _Said:
             amount = Decimal((match[1] or match[2]).replace(",", "."))
             if amount not in self.prices and not _NOT_OF_THE_SET.search(text, begin, end):
                 hint = "Write {{ cheapest | in_currency }} or {{ dearest | in_currency }}, which follow the prices."
-                yield *match.span(), hint
+                yield *match.span(), f"{self._prices_now()} {hint}"
 
     def _counts(self, passage: Passage) -> Finds:
         language = passage.language.partition("-")[0]

@@ -414,7 +414,8 @@ def arrival_short(listings: Listings, context: CheckContext) -> Iterator[Problem
         if left and item.shelf_life < anyway:
             continue
         age = f", being up to {counted(oldest, 'month')} old" if oldest else ""
-        message = f"{item.code} keeps {counted(left, 'month')} when it reaches a shop{age}; {least} are usual."
+        most = "" if sheet.terms.oldest is not None else "at most "  # nobody says how old it is by then
+        message = f"{item.code} keeps {most}{counted(left, 'month')} when it reaches a shop{age}; {least} are usual."
         hint = "Send it fresher and say so (oldest in wholesale.toml), or take it off the sheet."
         problem = Problem(item_place(shop, item, "shelf_life"), "arrival-short", message, hint)
         yield replace(problem, own_level=Level.MUST_FIX) if not left else problem

@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
         if not isinstance(checked, CheckedOrder):
             print_refusal(checked, as_json=args.json)
             return 1
-        confirms = not checked.stopped or bool(args.anyway and checked.case.order.lines)
+        confirms = not checked.stopped or bool(args.anyway and checked.case.order.lines and not checked.refused)
         files = write_order(checked, listed, args.out, args.form) if confirms else []
     except FieldError as fault:
         say_fault(fault)
@@ -69,4 +69,5 @@ def _print(args: argparse.Namespace, checked: CheckedOrder, files: list[str], *,
         for path in files:
             say(f"  {path}")
     else:
-        say("Nothing was confirmed. Settle it with the shop, or confirm what can be with --anyway.")
+        way = "ask for less" if checked.refused else "confirm what can be with --anyway"
+        say(f"Nothing was confirmed. Settle it with the shop, or {way}.")

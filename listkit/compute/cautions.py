@@ -11,8 +11,9 @@ from functools import cache, lru_cache
 from typing import Final
 
 from listkit.compute.materials import COLOURING, ESSENTIAL, FOAMING, MELTING, NUTS, PERFUME, SPIRIT, first_of
-from listkit.model.item import Item
+from listkit.model.item import Item, NoIngredients
 from listkit.model.labels import Silenced
+from listkit.units.net import Measure
 
 # Which cautions a piece asks for, by what kind of thing it is, what is in it and whom it is for.
 #
@@ -197,6 +198,21 @@ def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ..
 def _kind_text(item: Item) -> str:
     """Return what tells what kind of thing a piece is: its form, without one its name."""
     return _folded(item.form or item.name)
+# What is made for the skin, by its form; things, flames and scents for a room are not.
+_FOR_SKIN: Final = (*LIPS, *SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS, *LEAVE_ON)
+_OTHER_USES: Final = (*THINGS, *FLAMES, *MATCHES, *SCENTS_A_ROOM)
+
+
+def is_for_the_skin(item: Item) -> bool:
+    """Whether a sign says that a piece is a cosmetic: its form, what it is filled with, ingredients, a caution.
+
+    A bowl, a cloth and a candle have none of them, whether or not a list names them.
+    """
+    text = _folded(f"{item.form} {item.name}")
+    if isinstance(item.ingredients, NoIngredients) or _pattern(_OTHER_USES).search(text):
+        return False
+    filled = item.net is not None and item.net.measure in (Measure.MASS, Measure.VOLUME)
+    return filled or bool(item.ingredients or item.cautions) or bool(_pattern(_FOR_SKIN).search(text))
 
 
 def unknown_kind(item: Item) -> tuple[str, ...]:

@@ -6,10 +6,13 @@ Specifications, section 7.9.
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final
 
-from listkit.learn.folding import INCI, unit_of, words_of
+from listkit.learn.folding import INCI, YES_NO, folded, folded_phrases, unit_of, words_of
+from listkit.model.channel import DayForm
+from listkit.units.length import without_round
 from listkit.units.money import MINOR_DIGITS, SIGNS
 from listkit.units.quantity import MARKS, joined
 
@@ -79,8 +82,9 @@ def kind_of(cell: str) -> str:
 
 def is_sides(cell: str) -> bool:
     """Whether a cell is three sides, with or without units: "86 x 58 x 28 mm", "3in x 2 1/2in x 1in"."""
-    parts = _TIMES.split(cell.strip())
-    return len(parts) == 3 and all(map(_is_side, parts))
+    measures, is_round = without_round(cell)
+    parts = _TIMES.split(measures.strip())
+    return len(parts) in ((2, 3) if is_round else (3,)) and all(map(_is_side, parts))
 
 
 def _is_side(part: str) -> bool:
@@ -91,7 +95,7 @@ def _is_side(part: str) -> bool:
 
 def sides_have_unit(cell: str) -> bool:
     """Whether three sides say what they are measured in."""
-    return bool(_UNIT_WORDS.search(_TIMES.split(cell.strip())[-1]))
+    return bool(_UNIT_WORDS.search(_TIMES.split(without_round(cell)[0].strip())[-1]))
 
 
 def units_in(cell: str) -> tuple[tuple[str, str], ...]:
@@ -131,3 +135,87 @@ def has_letters(cell: str) -> bool:
 def inci_words(cell: str) -> int:
     """Return how many names of ingredients a cell holds that stand in most lists."""
     return sum(word in INCI for word in words_of(cell))
+
+
+# Addresses, markup, days, words for being in stock. Forms of days are named by how 28 February 2027 looks in them.
+
+_ADDRESS: Final = re.compile(r"(?:https?://|www\.)\S+", re.IGNORECASE)
+_PICTURE: Final = re.compile(r"\S+\.(?:jpe?g|png|webp|avif|gif|tiff?|heic)(?:[?#]\S*)?", re.IGNORECASE)
+_MARKUP: Final = re.compile(
+    r"</?(?:p|br|b|i|em|strong|ul|ol|li|div|span|h[1-6]|a)\b[^<>]*>|&(?:amp|nbsp|lt|gt|quot);", re.IGNORECASE
+)
+_LANGUAGE: Final = re.compile(r"[a-z]{2,3}(?:[-_][A-Za-z]{2,4})?")
+_COUNTRY: Final = re.compile(r"[A-Z]{2}")
+_DAYS: Final[tuple[tuple[DayForm, re.Pattern[str]], ...]] = (
+    ("2027-02-28", re.compile(r"(?P<y>\d{4})-(?P<m>\d{2})-(?P<d>\d{2})(?:[T ][\d:.+Z-]*)?")),
+    ("28.02.2027", re.compile(r"(?P<d>\d{1,2})\.(?P<m>\d{1,2})\.(?P<y>\d{4})")),
+    ("28-02-2027", re.compile(r"(?P<d>\d{1,2})-(?P<m>\d{1,2})-(?P<y>\d{4})")),
+    ("28/02/2027", re.compile(r"(?P<d>\d{1,2})/(?P<m>\d{1,2})/(?P<y>\d{4})")),
+    ("02/28/2027", re.compile(r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4})")),
+    ("20270228", re.compile(r"(?P<y>(?:19|20)\d{2})(?P<m>\d{2})(?P<d>\d{2})")),
+)
+_THERE: Final = folded_phrases("cells", "in stock")
+_GONE: Final = folded_phrases("cells", "sold out")
+_OTHERWISE: Final = folded_phrases("cells", "stock otherwise")
+_MONTHS: Final = folded("cells", "months")
+_NAMED_DAY: Final = re.compile(r"\d{1,2}\.? (?:de )?[^\W\d]{3,10} (?:de )?\d{4}|[^\W\d]{3,10} \d{1,2},? \d{4}")
+
+
+def is_address(cell: str) -> bool:
+    """Whether a cell is an address on the web."""
+    return _ADDRESS.fullmatch(cell) is not None
+
+
+def is_picture(cell: str) -> bool:
+    """Whether a cell names a picture: an address or a file name that ends like one."""
+    return _PICTURE.fullmatch(cell) is not None
+
+
+def has_markup(cell: str) -> bool:
+    """Whether a text has marks of HTML in it."""
+    return _MARKUP.search(cell) is not None
+
+
+def is_currency(cell: str) -> bool:
+    """Whether a cell is a currency's three letters (ISO 4217)."""
+    return cell.upper() in MINOR_DIGITS
+
+
+def is_language(cell: str) -> bool:
+    """Whether a cell could be a language's tag (BCP 47)."""
+    return _LANGUAGE.fullmatch(cell) is not None
+
+
+def is_country(cell: str) -> bool:
+    """Whether a cell could be a country's two letters (ISO 3166-1)."""
+    return _COUNTRY.fullmatch(cell) is not None
+
+
+def is_stock_word(cell: str) -> bool:
+    """Whether a cell says in words whether something can be bought."""
+    return " ".join(words_of(cell)) in _THERE | _GONE | _OTHERWISE
+
+
+def stock_words(cells: Iterable[str]) -> tuple[str, str]:
+    """Return the word for being in stock and the one for being sold out; "" where there is none or more than one."""
+    said = dict.fromkeys(cells)
+    there = [word for word in said if " ".join(words_of(word)) in _THERE]
+    gone = [word for word in said if " ".join(words_of(word)) in _GONE]
+    return there[0] if len(there) == 1 else "", gone[0] if len(gone) == 1 else ""
+
+
+def day_forms(cell: str) -> frozenset[DayForm]:
+    """Return the forms that a cell is a day in; two where day and month could change places."""
+    found = ((form, pattern.fullmatch(cell)) for form, pattern in _DAYS)
+    return frozenset(form for form, match in found if match and int(match["m"]) <= 12 and 1 <= int(match["d"]) <= 31)
+
+
+def is_day(cell: str) -> bool:
+    """Whether a cell is a day, in figures or with its month in words."""
+    named = _NAMED_DAY.fullmatch(cell) is not None and not _MONTHS.isdisjoint(words_of(cell))
+    return named or bool(day_forms(cell))
+
+
+def is_answer(cell: str) -> bool:
+    """Whether a cell says yes or no."""
+    return cell.casefold() in YES_NO or " ".join(words_of(cell)) in YES_NO

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import Final
 
-from listkit.learn.feed_values import ANSWERS, day_forms
+from listkit.learn.cell_shapes import day_forms
+from listkit.learn.folding import ANSWERS
 from listkit.model.channel import DayForm
 from listkit.problem import FieldError
 

@@ -10,10 +10,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.fields import FIELDS, Kind
-from listkit.learn.cell_shapes import kind_of, sign_of
-from listkit.learn.feed_header import FeedMatch
-from listkit.learn.feed_values import has_markup, stock_words
+from listkit.learn.cell_shapes import has_markup, kind_of, sign_of, stock_words
 from listkit.learn.folding import unit_of, words_of
+from listkit.learn.matching import Match
 from listkit.learn.values import most
 from listkit.units.money import MINOR_DIGITS
 from listkit.units.table import UnitKind, channel_places
@@ -56,7 +55,7 @@ class Draft:
 Cells = tuple[str, ...]
 
 
-def draft(matches: Sequence[FeedMatch], samples: Sequence[Sequence[str]]) -> Draft:
+def draft(matches: Sequence[Match], samples: Sequence[Sequence[str]]) -> Draft:
     """Return the draft of a channel; `samples` are rows below the header, short ones as if filled up with nothing."""
     rows = [tuple(row[at] if at < len(row) else "" for at in range(len(matches))) for row in samples]
     columns = [tuple(row[at] for row in rows) for at in range(len(matches))]
@@ -89,7 +88,7 @@ def _told_twice(columns: list[DraftColumn]) -> list[DraftColumn]:
     return found
 
 
-def _entry(match: FeedMatch, cells: Cells, *, once: bool) -> DraftColumn:
+def _entry(match: Match, cells: Cells, *, once: bool) -> DraftColumn:
     heading = match.heading
     made = DraftColumn(heading.text, required=heading.required, longest=heading.longest, once=once)
     filled = tuple(cell for cell in cells if cell)
@@ -99,14 +98,14 @@ def _entry(match: FeedMatch, cells: Cells, *, once: bool) -> DraftColumn:
     return replace(made, value=value, unit=unit, mapped=_mapped(match, filled), remarks=_advice(match, filled))
 
 
-def _doubts(match: FeedMatch, filled: Cells) -> tuple[str, ...]:
-    """Return what to say above a column that is not filled in."""
-    second = f', or "{match.second}"' if match.second else ""
+def _doubts(match: Match, filled: Cells) -> tuple[str, ...]:
+    """Return what to say above a column that is not filled in: two choices, and why neither is sure."""
+    second = f'"{match.second}"' if match.second else '"" to leave it empty'
     if match.field:
-        told = f'? value = "{match.field}"{second}: {match.reason or "it is not sure"}'
+        told = f'? value = "{match.field}", or {second}: {match.reason or "it is not sure"}'
     else:
-        looks = f'; by its cells it may be "{match.second}"' if match.second else ""
-        told = f"? not known: {match.reason}{looks}"
+        first = f'it may be "{match.second}", or' if match.second else "write what stands in every row, or"
+        told = f'? not known: {match.reason}; {first} "" to leave it empty'
     return (told, *_example(filled))
 
 
@@ -118,7 +117,7 @@ def _example(filled: Cells) -> tuple[str, ...]:
     return (f'in the sample: "{shown}"{everywhere}',)
 
 
-def _advice(match: FeedMatch, filled: Cells) -> tuple[str, ...]:
+def _advice(match: Match, filled: Cells) -> tuple[str, ...]:
     """Return what is worth knowing of a column that is filled in."""
     if match.field == "availability" and not _mapped(match, filled) and not _OURS.issuperset(filled):
         words = " and ".join(f'"{word}"' for word in dict.fromkeys(filled))
@@ -129,7 +128,7 @@ def _advice(match: FeedMatch, filled: Cells) -> tuple[str, ...]:
     return ()
 
 
-def _mapped(match: FeedMatch, filled: Cells) -> tuple[tuple[str, str], ...]:
+def _mapped(match: Match, filled: Cells) -> tuple[tuple[str, str], ...]:
     """Return our words for being in stock with theirs, where the sample says both of theirs and they are not ours."""
     there, gone = stock_words(filled) if match.field == "availability" else ("", "")
     if not there or not gone or (there, gone) == ("InStock", "OutOfStock"):
@@ -137,7 +136,7 @@ def _mapped(match: FeedMatch, filled: Cells) -> tuple[tuple[str, str], ...]:
     return ("InStock", there), ("LimitedAvailability", there), ("OutOfStock", gone)
 
 
-def _value(match: FeedMatch, filled: Cells) -> tuple[str, str]:
+def _value(match: Match, filled: Cells) -> tuple[str, str]:
     """Return the value to write, and the unit where the heading states one; a template where cells hold it."""
     field = FIELDS[_base(match)]
     units = _UNITS.get(field.kind, {})
@@ -159,18 +158,18 @@ def _places(filled: Cells) -> int:
     return min(3, max(len(number.replace(",", ".").partition(".")[2]) for number in numbers))
 
 
-def _is_money(match: FeedMatch) -> bool:
+def _is_money(match: Match) -> bool:
     return match.field is not None and FIELDS[_base(match)].kind is Kind.MONEY
 
 
-def _base(match: FeedMatch) -> str:
+def _base(match: Match) -> str:
     """Return the field without its number."""
     name = match.field or ""
     head, _, tail = name.rpartition("_")
     return head if tail.isdigit() else name
 
 
-def _merged(matches: Sequence[FeedMatch], entries: list[DraftColumn]) -> list[DraftColumn]:
+def _merged(matches: Sequence[Match], entries: list[DraftColumn]) -> list[DraftColumn]:
     """Return the entries with numbered ones that follow each other, alone or taking turns, made one each."""
     found: list[DraftColumn] = []
     at = 0
@@ -184,7 +183,7 @@ def _merged(matches: Sequence[FeedMatch], entries: list[DraftColumn]) -> list[Dr
     return found
 
 
-def _block(matches: Sequence[FeedMatch], start: int) -> tuple[int, int]:
+def _block(matches: Sequence[Match], start: int) -> tuple[int, int]:
     """Return how many columns take turns from `start` on, and how often; (1, 1) for a column by itself."""
     best = (1, 1)
     for period in range(1, _WIDEST + 1):
@@ -196,7 +195,7 @@ def _block(matches: Sequence[FeedMatch], start: int) -> tuple[int, int]:
     return best
 
 
-def _follows(matches: Sequence[FeedMatch], at: int, period: int, count: int) -> bool:
+def _follows(matches: Sequence[Match], at: int, period: int, count: int) -> bool:
     """Whether the column `count` turns behind the one at `at` is the next member of its family."""
     there = at + period * count
     if there >= len(matches):
@@ -210,14 +209,14 @@ def _follows(matches: Sequence[FeedMatch], at: int, period: int, count: int) -> 
     return in_turn and members
 
 
-def _family(entry: DraftColumn, match: FeedMatch, count: int, *, beside: bool) -> DraftColumn:
+def _family(entry: DraftColumn, match: Match, count: int, *, beside: bool) -> DraftColumn:
     number = match.heading.numbered.number
     value = _base(match) if match.field and entry.value == match.field else entry.value
     begin = 1 if number is None else number
     return replace(entry, heading=match.heading.numbered.pattern, value=value, repeat=count, begin=begin, beside=beside)
 
 
-def _once(matches: Sequence[FeedMatch], columns: Sequence[Cells]) -> set[int]:
+def _once(matches: Sequence[Match], columns: Sequence[Cells]) -> set[int]:
     """Return the columns whose cells stand only in the first row of each set, where a column names the set."""
     group = next((at for at, match in enumerate(matches) if match.sure and match.field == _GROUP), None)
     if group is None:
@@ -234,7 +233,7 @@ def _once(matches: Sequence[FeedMatch], columns: Sequence[Cells]) -> set[int]:
     }
 
 
-def _row_kind(matches: Sequence[FeedMatch], columns: Sequence[Cells]) -> str:
+def _row_kind(matches: Sequence[Match], columns: Sequence[Cells]) -> str:
     """Return "listing, then variants" where a row has the set's own code and nothing chosen, else "variant"."""
     places = {match.field: at for at, match in enumerate(matches) if match.sure}
     chosen = [at for at, match in enumerate(matches) if _base(match) == "choice"]
@@ -246,7 +245,7 @@ def _row_kind(matches: Sequence[FeedMatch], columns: Sequence[Cells]) -> str:
     return "listing, then variants" if whole and len(whole) < len(columns[0]) else "variant"
 
 
-def _text_kind(matches: Sequence[FeedMatch], columns: Sequence[Cells]) -> str:
+def _text_kind(matches: Sequence[Match], columns: Sequence[Cells]) -> str:
     """Return "html" or "plain" where the sample tells, else ""."""
     for match, cells in zip(matches, columns, strict=True):
         if match.field == "description":

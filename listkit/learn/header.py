@@ -1,159 +1,33 @@
-"""The header of an owner's sheet: its row, which column is which field of the items table and how surely, the currency.
+"""The row that names the columns, of a sheet and of a sample; and what prices and measures say of the whole shop."""
 
-The words of the headings count first, then the look of the cells, then the other columns. A match below SURE is to be
-confirmed by the owner. The same columns in another order give the same matches.
-"""
-
+import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
-from listkit.learn.candidates import DOUBT, FIELD_ORDER, FLOOR, SURE, Candidate, Column, column, times_dearer
-from listkit.learn.cell_shapes import amount, sign_of, units_in
+from listkit.learn.cell_shapes import (
+    amount,
+    could_be_gtin,
+    has_letters,
+    has_markup,
+    is_address,
+    is_day,
+    is_picture,
+    is_plain_code,
+    sign_of,
+    units_in,
+)
 from listkit.learn.folding import parted, unit_of
+from listkit.learn.heading import heading_of
 from listkit.learn.hits import AMONG, hits
+from listkit.learn.matching import Match
 from listkit.learn.values import filled
+from listkit.learn.words import FEEDS
+from listkit.problem import FieldError
 from listkit.units.money import MINOR_DIGITS, SIGNS
 from listkit.units.shown import UnitSystem
 from listkit.units.table import UnitKind, units_of
-
-_MONEY: Final = ("retail", "cost")
-_NEAR: Final = 0.1
-_RIVAL: Final = 0.7
-_RETAIL: Final = 2.5  # what is sold to shops costs less than that many times its making; common practice, no source
-
-
-@dataclass(frozen=True, slots=True)
-class ColumnMatch:
-    """What one column is: a field of the items table ("shelf life") or None, and how surely, from 0 to 1.
-
-    `second` is the next likely field, `reason` why it is doubtful or what it is otherwise, in words; `unit` is what
-    the heading states ("g"), `known` what it means where items have no such thing ("length").
-    """
-
-    heading: str
-    field: str | None
-    confidence: float
-    second: str | None
-    reason: str
-    unit: str = ""
-    known: str = ""
-
-    @property
-    def sure(self) -> bool:
-        """Whether it may be filled in without asking."""
-        return self.field is not None and self.confidence >= SURE
-
-
-def match_items(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) -> tuple[ColumnMatch, ...]:
-    """Return what each column is, in their order; a field is given to one column at most.
-
-    Args:
-        headings: the header row, "" where nothing stands.
-        samples: some rows below it; short rows are as if filled up with nothing.
-    """
-    rows = [tuple(row) for row in samples]
-    columns = [
-        column(heading, tuple(row[at] if at < len(row) else "" for row in rows)) for at, heading in enumerate(headings)
-    ]
-    columns = _dearer_than_cost(columns)
-    given = _given(columns)
-    return tuple(_match(at, columns, given) for at in range(len(columns)))
-
-
-def _dearer_than_cost(columns: list[Column]) -> list[Column]:
-    """Take a price that no word tells from others for the retail price where it is well above the cost in every row."""
-    costs = [column for column in columns if column.score("cost") >= SURE]
-    retails = [column for column in columns if column.score("retail") >= FLOOR]
-    if len(costs) != 1:
-        return columns
-    [cost] = costs
-    return [_beside_cost(column, cost, alone=len(retails) == 1) for column in columns]
-
-
-def _beside_cost(column: Column, cost: Column, *, alone: bool) -> Column:
-    """Return a column with its candidates in view of the costs; `alone` if no other column may be the retail price."""
-    times = times_dearer(column, cost) if column is not cost and column.score("retail") >= FLOOR else ()
-    middle = times[len(times) // 2] if times else None
-    if middle is None:
-        return column
-    if alone and times[0] > 1 and middle >= _RETAIL:
-        return replace(column, candidates=tuple(map(_if_dearer, column.candidates)))
-    return replace(column, candidates=tuple(map(_if_cheaper, column.candidates))) if middle < 1 else column
-
-
-def _if_dearer(candidate: Candidate) -> Candidate:
-    if candidate.field == "retail" and candidate.score >= 0.73:
-        return replace(candidate, score=max(candidate.score, 0.93), why="above the cost in every row")
-    return replace(candidate, score=min(candidate.score, 0.4)) if candidate.field == "cost" else candidate
-
-
-def _if_cheaper(candidate: Candidate) -> Candidate:
-    if candidate.field != "retail":
-        return candidate
-    return replace(candidate, score=min(candidate.score, 0.6), why="below the cost in most rows")
-
-
-def _given(columns: list[Column]) -> dict[int, Candidate]:
-    """Return which column gets which field: the surest pair first; among equals the heading decides, not the place."""
-    pairs = sorted(
-        ((candidate, at) for at, one in enumerate(columns) for candidate in one.candidates if candidate.score >= FLOOR),
-        key=lambda pair: (-pair[0].score, FIELD_ORDER[pair[0].field], columns[pair[1]].heading, columns[pair[1]].rows),
-    )
-    given: dict[int, Candidate] = {}
-    for candidate, at in pairs:
-        if at not in given and candidate.field not in {one.field for one in given.values()}:
-            given[at] = candidate
-    return given
-
-
-def _match(at: int, columns: list[Column], given: dict[int, Candidate]) -> ColumnMatch:
-    one, candidate = columns[at], given.get(at)
-    others = [other for other in one.candidates if candidate is None or other.field != candidate.field]
-    second = others[0] if others and others[0].score >= 0.2 else None
-    other = second.field if second else None
-    if candidate is None:
-        return ColumnMatch(one.heading, None, 0.0, other, _not_given(one, second, columns, given), known=one.known)
-    score, why = _weighed(at, candidate, columns, given)
-    return ColumnMatch(one.heading, candidate.field, round(score, 2), other, why, unit=candidate.unit)
-
-
-def _weighed(at: int, candidate: Candidate, columns: list[Column], given: dict[int, Candidate]) -> tuple[float, str]:
-    """Return how sure a pair is in the face of the other columns and fields, and why not."""
-    one, score, why = columns[at], candidate.score, candidate.why
-    rivals = [
-        other
-        for place, other in enumerate(columns)
-        if place != at and (place not in given or given[place].score <= other.score(candidate.field))
-    ]
-    rival = max(rivals, key=lambda other: (other.score(candidate.field), other.heading), default=None)
-    if rival is not None and rival.score(candidate.field) >= min(_RIVAL, score):
-        return min(score, DOUBT), f'"{rival.heading}" may be the {candidate.field} as well'
-    settled = {other.field for place, other in given.items() if place != at and other.score >= SURE}
-    near = [
-        other
-        for other in one.candidates
-        if other.field != candidate.field and other.field not in settled and other.score > score - _NEAR
-    ]
-    if near:
-        return min(score, DOUBT), f"it may be the {near[0].field} as well"
-    if candidate.field in _MONEY and score < SURE:
-        return min(score, DOUBT), why or "there are several kinds of price"
-    return score, why
-
-
-def _not_given(column: Column, second: Candidate | None, columns: list[Column], given: dict[int, Candidate]) -> str:
-    """Return why a column gets no field."""
-    if second is not None and second.score >= FLOOR:
-        holder = next((columns[at].heading for at, other in given.items() if other.field == second.field), "")
-        return f'"{holder}" is the {second.field} already'
-    if column.known:
-        return f"it is the {column.known}, which items do not need"
-    if second is not None:
-        return second.why
-    return "no word of it is known" if column.heading.strip() else "it has no heading"
-
 
 # The row that names the columns: below titles and groups of columns, above the rows and a row of units.
 
@@ -218,6 +92,93 @@ def _units(row: Row) -> tuple[str, ...]:
     return tuple(words) if any(known) and all(yes or not word for yes, word in zip(known, words, strict=True)) else ()
 
 
+# The row of a sample that names its columns, below titles and notes.
+
+_LONGEST: Final = 80
+_HINT: Final = "Write the storefront's headings above the first row, or write the channel's [[column]]s by hand."
+
+
+def header_row(rows: Sequence[Sequence[str]]) -> int:
+    """Return the place of the row that names the columns.
+
+    Raises:
+        FieldError: no row does.
+    """
+    scores = [_named(row) for row in rows[:_WITHIN]]
+    best = max(range(len(scores)), key=lambda at: (scores[at], -at), default=None)
+    if best is None:
+        raise FieldError("nothing stands in it.", "Ask the storefront for a sample with a row of headings.")
+    if scores[best] >= min(2, sum(map(bool, rows[best]))) and _looks_like_headings(rows[best]):
+        return best
+    first = next(at for at, row in enumerate(rows) if any(row))
+    below = [row for row in rows[first + 1 : _WITHIN] if any(row)]
+    if _looks_like_headings(rows[first]) and sum(map(bool, rows[first])) > 1 and _unlike(rows[first], below):
+        return first
+    raise FieldError("no row names the columns.", _HINT)
+
+
+def _named(row: Sequence[str]) -> int:
+    """Return how many meanings a row names."""
+    found = [hits(heading_of(cell).numbered.plain, FEEDS) for cell in row if cell and len(cell) <= _LONGEST]
+    return len({(one[0].meaning.feed or one[0].meaning.name) for one in found if one and one[0].score >= AMONG})
+
+
+def _looks_like_headings(row: Sequence[str]) -> bool:
+    """Whether the cells of a row may be headings, one odd one in five aside: words, no amounts, addresses, days."""
+    filled = [cell for cell in row if cell]
+    return bool(filled) and 5 * sum(map(_is_value, filled)) <= len(filled)
+
+
+def _is_value(cell: str) -> bool:
+    bare = amount(cell) is not None or could_be_gtin(cell) or is_day(cell)
+    linked = is_address(cell) or is_picture(cell) or has_markup(cell)
+    return bare or linked or len(cell) > _LONGEST or not has_letters(cell)
+
+
+def _unlike(header: Sequence[str], below: Sequence[Sequence[str]]) -> bool:
+    """Whether the rows below look like something else than headings, or there are none; "F1" may head "ZZ-01"."""
+    values = [_is_value(cell) or is_plain_code(cell) for row in below for cell in row if cell]
+    codes = [(at, cell) for at, cell in enumerate(header) if is_plain_code(cell)]
+    alike = [_shape(row[at]) == _shape(cell) for row in below for at, cell in codes if at < len(row)]
+    return not below or (any(values) and not any(alike))
+
+
+def _shape(cell: str) -> str:
+    return re.sub(r"[^\W\d_]", "a", re.sub(r"\d", "9", cell))
+
+
+_MOST_NOTES: Final = 4
+
+
+def rows_of_goods(rows: Sequence[Sequence[str]], header: int) -> tuple[Sequence[str], ...]:
+    """Return the rows below the header that hold something, less those right below it that explain the headings.
+
+    A row explains where it has words in each of the columns that hold numbers, addresses or dates further down.
+    """
+    below = tuple(row for row in rows[header + 1 :] if any(row))
+    for notes in range(min(_MOST_NOTES, len(below) - 1), 0, -1):
+        goods = below[notes:]
+        places = [at for at in range(len(rows[header])) if _holds_values(goods, at)]
+        if len(places) > 1 and all(_explains(row, places) for row in below[:notes]):
+            return goods
+    return below
+
+
+def _holds_values(rows: Sequence[Sequence[str]], place: int) -> bool:
+    cells = [row[place] for row in rows if place < len(row) and row[place]]
+    return bool(cells) and all(map(_is_value, cells))
+
+
+def _explains(row: Sequence[str], places: Sequence[int]) -> bool:
+    cells = [row[at] for at in places if at < len(row) and row[at]]
+    return bool(cells) and not any(map(_is_plain_value, cells))
+
+
+def _is_plain_value(cell: str) -> bool:
+    """Whether a cell is a value and no words about one, as "13 digits" is."""
+    return _is_value(cell) and not (has_letters(cell) and " " in cell)
+
+
 # The shop's currency, by the signs in its price columns; sure only where one currency is left.
 
 _MONEY_FIELDS: Final = frozenset({"retail", "cost"})
@@ -236,7 +197,7 @@ class CurrencyGuess:
     choices: tuple[str, ...] = ()
 
 
-def guess_currency(matches: Sequence[ColumnMatch], samples: Sequence[Sequence[str]]) -> CurrencyGuess:
+def guess_currency(matches: Sequence[Match], samples: Sequence[Sequence[str]]) -> CurrencyGuess:
     """Return what the headings and cells of the money columns say of the currency."""
     columns = [
         _signs(match, tuple(row[at] for row in samples if at < len(row)))
@@ -261,7 +222,7 @@ class _Signed:
     share: float
 
 
-def _signs(match: ColumnMatch, cells: tuple[str, ...]) -> tuple[_Signed, ...]:
+def _signs(match: Match, cells: tuple[str, ...]) -> tuple[_Signed, ...]:
     """Return the signs of a money column; one in the heading holds for all of it."""
     priced = [cell for cell in filled(cells) if amount(cell) is not None]
     counted = Counter(sign for cell in priced if (sign := _plain(sign_of(cell))))
@@ -278,8 +239,8 @@ def _plain(sign: str) -> str:
     return sign.upper() if sign.upper() in MINOR_DIGITS else sign
 
 
-def _in_heading(match: ColumnMatch) -> str:
-    units = [match.unit, *(way.unit for way in parted(match.heading) if way.kind == "money")]
+def _in_heading(match: Match) -> str:
+    units = [match.unit, *(way.unit for way in parted(match.heading.text) if way.kind == "money")]
     return next((_plain(unit) for unit in units if unit), "")
 
 
@@ -299,14 +260,14 @@ class MeasureGuess:
     signs: tuple[str, ...] = ()
 
 
-def guess_measure(matches: Sequence[ColumnMatch], samples: Sequence[Sequence[str]]) -> MeasureGuess:
+def guess_measure(matches: Sequence[Match], samples: Sequence[Sequence[str]]) -> MeasureGuess:
     """Return what headings and cells of weights and sizes say of the measure."""
     seen: Counter[str] = Counter()
     for at, match in enumerate(matches):
         if not _MEASURED_FIELDS & {match.field, match.known}:
             continue
         cells = filled(tuple(row[at] for row in samples if at < len(row)))
-        stated = [match.unit, *(way.unit for way in parted(match.heading) if way.kind in _MEASURED_KINDS)]
+        stated = [match.unit, *(way.unit for way in parted(match.heading.text) if way.kind in _MEASURED_KINDS)]
         if unit := next(filter(None, stated), ""):
             seen[unit] += max(1, len(cells))
             continue

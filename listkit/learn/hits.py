@@ -1,22 +1,22 @@
-"""What a heading may mean, by its words alone: every meaning of a vocabulary found in it, and how surely."""
+"""What a heading may mean, by its words alone: every meaning of a vocabulary in it, and how surely."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import lru_cache
 from typing import Final
 
-from listkit.learn.folding import FILLERS, KINDS, SPOILERS, UNITS, Parted, parted, words_of
-from listkit.learn.words import MEANINGS, Meaning
+from listkit.learn.folding import KINDS, SPOILERS, UNITS, Parted, folded, parted, words_of
+from listkit.learn.words import ITEMS, Meaning, Pair, Phrase, Vocabulary
 
-OWN, EXACT, WITHIN, AMONG, SPOILT = 1.0, 0.97, 0.93, 0.7, 0.3
-"""Our own word; a word of the table; with words that change nothing; with others; with one that changes it."""
+OWN, EXACT, TOGETHER, WITHIN, AMONG, SPOILT = 1.0, 0.97, 0.95, 0.93, 0.7, 0.3
+"""Our own word; a word of the table; two that make one; with words that change nothing; with others; with one that
+changes it."""
 WEAK_LESS: Final = 0.2
 """How much less sure a word is that is used for other things as well."""
 _SLIP: Final = 0.8
 _WEAK: Final = "the word is used for other things as well"
 _WHY: Final = {AMONG: "the heading says more than that", SPOILT: "another word in it changes the meaning"}
-_EACH: Final = frozenset({"per", "pro", "par", "por", "je"})
+_EACH: Final = folded("small", "each")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,49 +30,28 @@ class Hit:
     why: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Phrase:
-    words: tuple[str, ...]
-    meaning: Meaning
-    weak: bool
-
-
-class Vocabulary:
-    """A table of meanings, made ready for looking up; `fillers` are words that change nothing beside the usual ones."""
-
-    def __init__(self, meanings: Iterable[Meaning], fillers: frozenset[str] = frozenset()) -> None:
-        phrases = tuple(
-            _Phrase(words, meaning, weak)
-            for meaning in meanings
-            for said, weak in ((meaning.words, False), (meaning.weak, True))
-            for words in dict.fromkeys(map(words_of, said))
-            if words
-        )
-        by_words: dict[tuple[str, ...], list[_Phrase]] = {}
-        for phrase in phrases:
-            by_words.setdefault(phrase.words, []).append(phrase)
-        self.by_words = {words: tuple(found) for words, found in by_words.items()}
-        self.longest = max(map(len, self.by_words))
-        self.single = tuple(sorted({" ".join(words) for words in self.by_words if len(" ".join(words)) > 4}))
-        self.fillers = FILLERS | fillers
-
-
-ITEMS: Final = Vocabulary(MEANINGS)
-"""The words of owners' sheets."""
-
-
 @lru_cache(maxsize=10_000)
 def hits(heading: str, vocabulary: Vocabulary = ITEMS) -> tuple[Hit, ...]:
     """Return what a heading may mean, the surest first; nothing for words that are not in the table."""
     best: dict[str, Hit] = {}
-    for way in parted(heading):
-        for hit in _hits(way, vocabulary):
+    for way in _ways(heading, vocabulary):
+        for hit in (*_hits(way, vocabulary), *_together(way, vocabulary)):
             known = best.get(hit.meaning.name)
             if known is None or (hit.score, hit.unit) > (known.score, known.unit):
                 best[hit.meaning.name] = hit
     if not best:
         best = {hit.meaning.name: hit for hit in _slip(heading, vocabulary)}
     return tuple(sorted(best.values(), key=lambda hit: (-hit.score, hit.meaning.name)))
+
+
+def _ways(heading: str, vocabulary: Vocabulary) -> list[Parted]:
+    """Return the ways to read a heading, then those with words taken apart that are put together from known ones."""
+    ways = list(parted(heading))
+    for way in parted(heading):
+        pieces = tuple(piece for word in way.words for piece in (vocabulary.parted(word) or (word,)))
+        if pieces != way.words:
+            ways.append(replace(way, words=tuple(words_of(" ".join(pieces)))))
+    return ways
 
 
 def _hits(way: Parted, vocabulary: Vocabulary) -> list[Hit]:
@@ -87,7 +66,7 @@ def _hits(way: Parted, vocabulary: Vocabulary) -> list[Hit]:
     return found
 
 
-def _spans(heading: tuple[str, ...], vocabulary: Vocabulary) -> list[tuple[int, int, _Phrase]]:
+def _spans(heading: tuple[str, ...], vocabulary: Vocabulary) -> list[tuple[int, int, Phrase]]:
     """Return phrases in a heading with start and end; none within a longer one: a net weight is no weight."""
     found = [
         (start, end, phrase)
@@ -103,9 +82,9 @@ def _spans(heading: tuple[str, ...], vocabulary: Vocabulary) -> list[tuple[int, 
     ]
 
 
-def _score(rest: tuple[str, ...], phrase: _Phrase, vocabulary: Vocabulary) -> float:
+def _score(rest: tuple[str, ...], phrase: Phrase, vocabulary: Vocabulary) -> float:
     if not rest:
-        return OWN if phrase.words == words_of(phrase.meaning.item or phrase.meaning.feed) else EXACT
+        return OWN if phrase.words == words_of(vocabulary.field(phrase.meaning)) else EXACT
     fillers = vocabulary.fillers
     if any(word in SPOILERS or (word in UNITS and word not in fillers) for word in rest):
         return SPOILT
@@ -116,10 +95,34 @@ def _score(rest: tuple[str, ...], phrase: _Phrase, vocabulary: Vocabulary) -> fl
     return WITHIN if all(changes_nothing) else AMONG
 
 
-def _says(word: str, phrase: _Phrase, vocabulary: Vocabulary) -> bool:
+def _says(word: str, phrase: Phrase, vocabulary: Vocabulary) -> bool:
     """Whether a word by itself means the same, no less surely: "qty available"."""
     alike = (other for other in vocabulary.by_words.get((word,), ()) if other.meaning is phrase.meaning)
     return any(phrase.weak or not other.weak for other in alike)
+
+
+def _together(way: Parted, vocabulary: Vocabulary) -> list[Hit]:
+    """Return the meanings that two words of a heading make, wherever they stand in it."""
+    found = []
+    for pair in vocabulary.pairs:
+        if way.kind and way.kind not in KINDS.get(pair.meaning.name, ()):
+            continue
+        if (score := _pair_score(way.words, pair, vocabulary)) is not None:
+            found.append(Hit(pair.meaning, score, way.kind, way.unit, _WHY.get(score, "")))
+    return found
+
+
+def _pair_score(heading: tuple[str, ...], pair: Pair, vocabulary: Vocabulary) -> float | None:
+    """Return how surely a heading is what a pair makes, None where it has not both words or one that changes it."""
+    ones = [at for at, word in enumerate(heading) if word in pair.one]
+    twos = [at for at, word in enumerate(heading) if word in pair.two]
+    if not any(one != two for one in ones for two in twos):
+        return None
+    said = pair.one | pair.two | pair.beside | vocabulary.fillers
+    rest = [word for word in heading if word not in said]
+    if any(word in SPOILERS or word in UNITS for word in rest):
+        return None
+    return AMONG if rest else TOGETHER
 
 
 def _slip(heading: str, vocabulary: Vocabulary) -> list[Hit]:

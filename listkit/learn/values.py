@@ -1,6 +1,6 @@
-"""What the cells of an owner's column say of a field: possible, against it, or so typical that they remove doubt."""
+"""What the cells of a column say of a field: against it, possible, or so typical that they remove doubt."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from enum import IntEnum
 from typing import Final
 
@@ -8,18 +8,27 @@ from listkit.learn.cell_shapes import (
     amount,
     could_be_gtin,
     has_letters,
+    has_markup,
     inci_words,
+    is_address,
+    is_answer,
     is_code,
+    is_country,
+    is_currency,
+    is_day,
     is_gtin,
+    is_language,
+    is_picture,
     is_plain_code,
     is_price,
     is_sides,
+    is_stock_word,
     is_whole,
     kind_of,
     sides_have_unit,
     sign_of,
 )
-from listkit.learn.folding import CONTAINERS, FORMS, SHAPES, STATUSES, YES_NO, words_of
+from listkit.learn.folding import CONTAINERS, FORMS, SHAPES, STATUSES, words_of
 
 _MOST: Final = 0.75  # three in four make a rule: there are always odd cells
 _LONGEST: Final = 400
@@ -42,9 +51,12 @@ def filled(cells: Cells) -> Cells:
     return tuple(text for cell in cells if (text := " ".join(cell[:_LONGEST].split())))
 
 
-def verdict(field: str, cells: Cells) -> Verdict:
-    """Return what the filled cells of a column say of a field ("shelf life"); SILENT without cells."""
-    rule = _RULES.get(field)
+Rules = Mapping[str, Callable[[Cells], "Verdict"]]
+
+
+def verdict(field: str, cells: Cells, rules: Rules | None = None) -> Verdict:
+    """Return what the filled cells of a column say of a field of sheets, or of `rules`; SILENT without cells."""
+    rule = (SHEET_RULES if rules is None else rules).get(field)
     return rule(cells) if cells and rule else Verdict.SILENT
 
 
@@ -129,7 +141,7 @@ def _size(cells: Cells) -> Verdict:
 
 
 def _are_yes_no(cells: Cells) -> bool:
-    return most(cells, lambda cell: cell.casefold() in YES_NO or " ".join(words_of(cell)) in YES_NO)
+    return most(cells, is_answer)
 
 
 def _yes_no(cells: Cells) -> Verdict:
@@ -172,11 +184,10 @@ def _other_code(cells: Cells) -> Verdict:
 
 
 def _status(cells: Cells) -> Verdict:
-    return Verdict.TELLING if most(cells, lambda cell: " ".join(words_of(cell)) in _STATUSES) else Verdict.AGAINST
+    return Verdict.TELLING if most(cells, lambda cell: " ".join(words_of(cell)) in STATUSES) else Verdict.AGAINST
 
 
-_STATUSES: Final = frozenset(" ".join(words_of(status)) for status in STATUSES)
-_RULES: Final[dict[str, Callable[[Cells], Verdict]]] = {
+SHEET_RULES: Final[Rules] = {
     "code": _code,
     "name": _name,
     "form": _form,
@@ -197,4 +208,89 @@ _RULES: Final[dict[str, Callable[[Cells], Verdict]]] = {
     "cautions": _text,
     "larger": _other_code,
     "status": _status,
+}
+
+# Of samples.
+
+LONG_TEXT: Final = 60
+"""Characters, on average, of a text rather than a name."""
+_REPEATED: Final = 0.8
+_AS_ITEMS: Final = {
+    "sku": "code", "gtin": "gtin", "ingredients": "ingredients", "cautions": "cautions", "shelfLife": "shelf life",
+}  # fmt: skip
+
+
+def _telling(holds: Callable[[str], object]) -> Callable[[Cells], Verdict]:
+    return lambda cells: Verdict.TELLING if most(cells, holds) else Verdict.AGAINST
+
+
+def _for(holds: Callable[[str], object]) -> Callable[[Cells], Verdict]:
+    return lambda cells: Verdict.FOR if most(cells, holds) else Verdict.AGAINST
+
+
+def _group(cells: Cells) -> Verdict:
+    if not most(cells, lambda cell: is_code(cell.replace("_", "-")) and not _is_figure(cell)):
+        return Verdict.AGAINST
+    return Verdict.TELLING if len(cells) > 2 and len(set(cells)) <= _REPEATED * len(cells) else Verdict.FOR
+
+
+def _is_figure(cell: str) -> bool:
+    return amount(cell) is not None and not is_whole(cell)
+
+
+def _plain_number(cell: str) -> bool:
+    return amount(cell) is not None and not sign_of(cell)
+
+
+def _is_stock(cell: str) -> bool:
+    return is_whole(cell) and len(cell) <= 5
+
+
+def _is_words(cell: str) -> bool:
+    return has_letters(cell) and not is_address(cell) and not is_picture(cell) and not has_markup(cell)
+
+
+def _weighed(cells: Cells) -> Verdict:
+    return _for(lambda cell: kind_of(cell) == "mass" or _plain_number(cell))(cells)
+
+
+def _side(cells: Cells) -> Verdict:
+    return _for(lambda cell: kind_of(cell) == "length" or _plain_number(cell))(cells)
+
+
+def _description(cells: Cells) -> Verdict:
+    texts = most(cells, lambda cell: has_letters(cell) and not is_address(cell))
+    if not texts:
+        return Verdict.AGAINST
+    return Verdict.FOR if sum(map(len, cells)) >= LONG_TEXT * len(cells) else Verdict.SILENT
+
+
+_SUMS: Final = (
+    *("price", "priorPrice", "suggestedRetail", "lowestPrice", "highestPrice"),
+    *("wholesalePrice", "fullCost", "kept", "includedTax"),
+)
+_WORDED: Final = (*("slot", "choice", "alt", "contents"),)
+_NAMED: Final = ("name", "title", "setName", "theme", "brand", "category", "season")
+_DAY_FIELDS: Final = ("priceValidUntil", "availabilityStarts", "availabilityEnds")
+SAMPLE_RULES: Final[Rules] = {
+    **{field: SHEET_RULES[name] for field, name in _AS_ITEMS.items()},
+    **dict.fromkeys(_SUMS, _for(lambda cell: amount(cell) is not None)),
+    **dict.fromkeys(_WORDED, _for(_is_words)),
+    **dict.fromkeys(_NAMED, _for(lambda cell: _is_words(cell) and not is_plain_code(cell))),
+    **dict.fromkeys(_DAY_FIELDS, _telling(is_day)),
+    **dict.fromkeys(("weight", "parcelWeight", "volumetricWeight", "chargeableWeight"), _weighed),
+    **dict.fromkeys(("width", "height", "depth", "parcelLength", "parcelWidth", "parcelHeight"), _side),
+    "inProductGroupWithID": _group,
+    "image": _telling(is_picture),
+    "url": _telling(lambda cell: is_address(cell) and not is_picture(cell)),
+    "description": _description,
+    "plainDescription": _for(lambda cell: has_letters(cell) and not is_address(cell)),
+    "keywords": _for(_is_words),
+    "priceCurrency": _telling(is_currency),
+    "availability": _telling(is_stock_word),
+    "inventoryLevel": _telling(_is_stock),
+    "inStock": _telling(is_answer),
+    "language": _for(is_language),
+    "country": _for(is_country),
+    "netContents": _for(lambda cell: has_letters(cell) or bool(kind_of(cell))),
 }

@@ -1,389 +1,193 @@
-"""Words of the trade for headings, in English, French, German and Spanish: one table for items and for feeds.
+"""What a heading may stand for, and how it is said: the meanings here, their words in `templates/headings/`.
 
-Only words that people say and write (from memory), and those of open standards (schema.org, GS1): no program's
-column names. A word with "?" behind it is used for other things as well: alone it is never sure. Words are compared
-folded, so case, accents, punctuation and plural endings do not matter here.
+A sheet and a sample share the words of [both]; each has its own besides, since a price in a sheet may be a cost, and
+in a sample it is what buyers pay. A word with "?" behind it is used for other things as well: alone it is never sure.
 """
 
 from dataclasses import dataclass
-from typing import Final
+from functools import lru_cache
+from typing import Final, Literal
+
+from listkit.learn.folding import FILLERS, folded, words_of
+from listkit.learn.languages import SHIPPED, Languages
 
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
     """One thing that a heading may stand for.
 
-    `item` names a field of the items table, `feed` one of FIELDS; either is "" where there is none. `words` are
-    sure when they stand alone, `weak` ones only together with other evidence.
+    `item` names a field of the items table, `feed` one of FIELDS; either is "" where there is none.
     """
 
     name: str
-    item: str
-    feed: str
-    words: tuple[str, ...]
-    weak: tuple[str, ...]
+    item: str = ""
+    feed: str = ""
 
 
-def meaning(name: str, fields: str, **languages: str) -> Meaning:
-    """Return a row of the table: `fields` is "item field / feed field", each language's words have commas between.
-
-    >>> meaning("scent", "scent /", en="scent, perfume?", fr="parfum")
-    Meaning(name='scent', item='scent', feed='', words=('scent', 'parfum'), weak=('perfume',))
-    """
-    item, _, feed = (part.strip() for part in fields.partition("/"))
-    listed = [word.strip() for text in languages.values() for word in text.split(",") if word.strip()]
-    weak = tuple(word.removesuffix("?") for word in listed if word.endswith("?"))
-    return Meaning(name, item, feed, tuple(word for word in listed if not word.endswith("?")), weak)
-
-
-MEANINGS: Final[tuple[Meaning, ...]] = (
-    meaning("code", "code / sku",
-            en="code, stock no, item code, product code, article code, stock code, item number, item no,"
-            "product number,"
-            "product no, article number, article no, stock number, SKU, our code, our ref, ref, reference,"
-            "part number, item ref, product ref, product reference, style number, item ID, product ID, ID?, no?,"
-            "number?, key?, short code",
-            fr="code article, code produit, référence, réf, réf article, référence article, référence produit,"
-            "numéro d'article, n° article, réf produit, n°?, numéro?",
-            de="Artikelnummer, Artikel-Nr, Art-Nr, Artnr, ArtikelNr, Artikelcode, Bestellnummer, Bestell-Nr,"
-            "Produktnummer, Produktcode, Kürzel, Nr?, Nummer?, Kennung?",
-            es="código, código de artículo, código de producto, código artículo, código producto, referencia,"
-            "número de artículo, clave, cód, núm?"),
-    meaning("name", "name / name",
-            en="name, product name, item name, product title, product, item, article, item title, what it is, what?,"
-            "description?, product description?, title?, variety?, fragrance name?",
-            fr="nom, nom du produit, nom de l'article, produit, désignation, libellé, article, intitulé",
-            de="Bezeichnung, Artikelbezeichnung, Produktbezeichnung, Produktname, Artikelname, Produkt, Artikel,"
-            "Benennung, Beschreibung?, Sorte?, Titel?",
-            es="nombre, nombre del producto, nombre producto, nombre del artículo, producto, artículo, denominación,"
-            "descripción?, concepto?"),
-    meaning("form", "form /",
-            en="form, product type, item type, kind, kind of product, product form, product category?, type?,"
-            "category?,"
-            "group?, range?, sort?, line?, product line?, family?",
-            fr="type de produit, genre, type?, catégorie?, gamme?, famille?, forme?",
-            de="Produktart, Artikelart, Warenart, Produkttyp, Art?, Typ?, Kategorie?, Gruppe?, Warengruppe?, Sorte?,"
-            "Form?",
-            es="tipo de producto, clase, tipo?, categoría?, gama?, familia?"),
-    meaning("scent", "scent /",
-            en="scent, fragrance, aroma, smell, perfume, scented with, scent name, scent family?, flavour?, flavor?",
-            fr="parfum, senteur, odeur, fragrance, arôme",
-            de="Duft, Duftrichtung, Duftnote, Geruch, Aroma, Duftsorte",
-            es="aroma, fragancia, olor, perfume, esencia?"),
-    meaning("net", "net / netContents",
-            en="net, fill, net contents, net content, net weight, net wt, net quantity, fill weight, fill volume,"
-            "label weight, volume, label size, net volume, nominal quantity, contents?, content?, quantity?, qty?,"
-            "size?, pack size?",
-            fr="contenu net, contenance, poids net, quantité nette, volume net, volume, contenu?, quantité?, taille?",
-            de="Nettoinhalt, Inhalt, Füllmenge, Nettofüllmenge, Nettogewicht, Nettomenge, Füllgewicht, Nennfüllmenge,"
-            "Volumen, Menge?, Größe?, Groesse?",
-            es="contenido neto, contenido, peso neto, cantidad neta, volumen, cantidad?, tamaño?"),
-    meaning("container", "container /",
-            en="container, packed in, comes in, vessel, container type, packaging?, package?, pack?, packing?,"
-            "wrapper?",
-            fr="contenant, récipient, conditionné en, emballage?, conditionnement?",
-            de="Gebinde, Behälter, Behältnis, Gefäß, Verpackung?, verpackt in",
-            es="envase, recipiente, envasado en, embalaje?, presentación?"),
-    meaning("retail", "retail / price",
-            en="retail, retail price, shop price, selling price, sell price, consumer price, RRP, SRP, MSRP,"
-            "recommended retail price, suggested retail, suggested retail price, list price?, price to customer,"
-            "customer price, stall price, our price?, retail value, sells for, sells at, price?, unit price?,"
-            "price each?",
-            fr="prix de vente, prix public, tarif public, prix public conseillé, prix de vente conseillé,"
-            "prix de vente TTC, prix TTC, prix au détail, prix boutique, prix client, PV TTC, PVC TTC, prix?, tarif?,"
-            "prix unitaire?, PU?",
-            de="Verkaufspreis, Ladenpreis, Endpreis, Endkundenpreis, Bruttopreis, VK, VK-Preis, VK brutto, Brutto-VK,"
-            "Preis brutto, Einzelhandelspreis, UVP, unverbindliche Preisempfehlung, Verbraucherpreis, Preis?,"
-            "Stückpreis?, Einzelpreis?",
-            es="precio de venta, precio de venta al público, precio venta público, PVP, precio al público,"
-            "precio final,"
-            "precio venta, precio al por menor, precio tienda, precio con IVA, precio?, precio unitario?"),
-    meaning("cost", "cost / fullCost",
-            en="cost, unit cost, cost price, cost to make, cost of goods, cost each, making cost, make cost,"
-            "production cost, cost per unit, purchase price, buying price, buy price, bought for, costs me, costs us,"
-            "landed cost, total cost?, price?, unit price?, material cost?, materials?",
-            fr="coût, coût de revient, prix de revient, coût unitaire, coût de production, coût de fabrication,"
-            "prix d'achat, prix d'achat HT, PA HT, PA?, P.A.?, coût matière?, prix?, prix unitaire?",
-            de="Kosten, Stückkosten, Selbstkosten, Herstellkosten, Herstellungskosten, Einkaufspreis, Einkauf?, EK,"
-            "EK-Preis, EK netto, Einstandspreis, Gestehungskosten, Kosten pro Stück, Preis?, Materialkosten?",
-            es="coste, costo, coste fabricación, coste de fabricación, coste unitario, costo unitario, precio de coste,"
-            "precio de costo, precio de compra, coste de producción, precio coste, coste por unidad, precio?,"
-            "coste de materiales?"),
-    meaning("wholesale", "/ wholesalePrice",
-            en="wholesale, wholesale price, trade price, stockist price, price to shops, reseller price, trade, WSP",
-            fr="prix de gros, prix revendeur, prix professionnel, prix magasin, tarif revendeur, prix de cession",
-            de="Großhandelspreis, Händlerpreis, Wiederverkäuferpreis, Handelspreis, HEK, Händlereinkaufspreis",
-            es="precio al por mayor, precio mayorista, precio distribuidor, precio para tiendas"),
-    meaning("weight", "weight / weight",
-            en="weight, gross weight, shipping weight, postal weight, weight each, packed weight, total weight,"
-            "unit weight, gross wt, wt, weight gross, weight packed, boxed weight, ship weight, gross?, weighs",
-            fr="masse?, poids, poids brut, poids total, poids emballé, poids unitaire, poids d'expédition",
-            de="Gewicht, Bruttogewicht, Stückgewicht, Gesamtgewicht, Versandgewicht, Gewicht brutto, Gew, Masse?",
-            es="peso, peso bruto, peso total, peso unitario, peso de envío"),
-    meaning("size", "size /",
-            en="size, dimensions, dims, measurements, measures, outside size, outer size, outside dimensions,"
-            "L x W x H,"
-            "LxWxH, length x width x height, length width height, W x D x H, WxDxH, H x W x D?, HxWxD?, L x B x H,"
-            "product size, product dimensions",
-            fr="dimensions, dimensions extérieures, mesures, encombrement, taille, L x l x h,"
-            "longueur x largeur x hauteur, format?",
-            de="Größe, Groesse, Maße, Masse?, Abmessungen, Abmessung, Außenmaße, Aussenmasse, LxBxH, L x B x H, BxTxH,"
-            "Produktmaße, Länge x Breite x Höhe, Format?",
-            es="medidas, dimensiones, tamaño, medidas exteriores, largo x ancho x alto, medida, formato?"),
-    meaning("length", "/", en="length, L?, long", fr="longueur", de="Länge", es="largo, longitud"),
-    meaning("width", "/ width", en="width, W?, wide", fr="largeur", de="Breite, B?", es="ancho, anchura"),
-    meaning("depth", "/ depth", en="depth, D?, deep", fr="profondeur", de="Tiefe, T?", es="fondo, profundidad"),
-    meaning("height", "/ height", en="height, H?, tall, high", fr="hauteur", de="Höhe", es="alto, altura"),
-    meaning("diameter", "/", en="diameter, dia, Ø", fr="diamètre", de="Durchmesser", es="diámetro"),
-    meaning("shape", "shape /",
-            en="shape, outline, form of piece, round or square",
-            fr="forme, forme géométrique",
-            de="Form?, Umriss, Körperform, Formgebung?",
-            es="forma"),
-    meaning("upright", "upright /",
-            en="upright, keep upright, this way up, must stand, stands, stand up, standing",
-            fr="debout, vertical, à la verticale, tenir debout, toujours debout",
-            de="aufrecht, stehend, muss stehen, nur stehend, aufrecht stehend",
-            es="vertical, de pie, derecho, mantener vertical"),
-    meaning("fragile", "fragile /",
-            en="fragile, breakable, breaks, glass?, handle with care, delicate?",
-            fr="fragile, cassable, verre?",
-            de="zerbrechlich, bruchempfindlich, empfindlich?, Glas?",
-            es="frágil, rompible, delicado?"),
-    meaning("shelf life", "shelf life / shelfLife",
-            en="shelf life, keeps, keeps for, keeping time, durability, shelf life months, months shelf life, lasts,"
-            "use within, keeps months, period after opening?, PAO?, life?, best before?",
-            fr="durée de conservation, conservation, durée de vie, durabilité, péremption?, DDM?, DLUO?",
-            de="Haltbarkeit, haltbar, Haltbarkeitsdauer, Mindesthaltbarkeit, Lagerfähigkeit, MHD?",
-            es="caducidad, vida útil, duración, conservación, período de conservación, consumo preferente?"),
-    meaning("on hand", "on hand / inventoryLevel",
-            en="on hand, in hand, in stock, stock, stock level, stock on hand, pieces ready, available stock,"
-            "inventory,"
-            "units in stock, qty on hand, quantity on hand, qty in stock, in store, current stock, quantity in stock,"
-            "ready, ready to sell, number in stock, on the shelf, on shelf, how many?, count?, quantity?, qty?,"
-            "available?, pieces?, left?, units?",
-            fr="stock, en stock, qté dispo, quantité en stock, stock disponible, stock actuel, disponible?, quantité?,"
-            "nombre?, qté?, pièces?",
-            de="Bestand, Lagerbestand, Best?, auf Lager, am Lager, vorrätig, Vorrat, Stückzahl, Lager?, Anzahl?,"
-            "Menge?,"
-            "Stück?, verfügbar?",
-            es="existencias, en stock, stock, disponible?, cantidad?, unidades?, uds?, inventario, en almacén,"
-            "stock actual, cantidad en stock"),
-    meaning("gtin", "gtin / gtin",
-            en="GTIN, EAN, EAN code, EAN13, EAN 13, barcode, bar code, GTIN 13, GTIN13, GTIN 12, UPC, UPC A, GTIN EAN,"
-            "EAN GTIN, EAN barcode, barcode number, number below the bars, GTIN 14,"
-            "GTIN 8",
-            fr="code-barres, code barre, code EAN, EAN",
-            de="Strichcode, Barcode, EAN-Code, EAN-Nummer, GTIN, EAN-Nr",
-            es="código de barras, código EAN, EAN, cód barras, código barras"),
-    meaning("ingredients", "ingredients / ingredients",
-            en="ingredients, INCI, ingredient list, INCI list, ingredients INCI, made of, made from, made with,"
-            "label ingredients",
-            fr="ingrédients, liste INCI, composition, liste des ingrédients, ingrédients INCI",
-            de="Inhaltsstoffe, Zutaten, INCI-Liste, Bestandteile, Inhaltsstoffe INCI, Zusammensetzung",
-            es="ingredientes, composición, lista INCI, lista de ingredientes, ingredientes INCI"),
-    meaning("cautions", "cautions / cautions",
-            en="cautions, warnings, safety, safety note, safety information, safety advice, precautions, caution,"
-            "warning text",
-            fr="précautions, avertissements, mises en garde, précautions d'emploi, consignes de sécurité",
-            de="Warnhinweise, Sicherheitshinweise, Vorsichtsmaßnahmen, Hinweise?, Warnungen, Vorsicht",
-            es="advertencias, precauciones, avisos, precaución"),
-    meaning("foams", "foams /",
-            en="foams, foams in the bath, foaming, foaming surfactant, bubbles?",
-            fr="mousse, mousse dans le bain, moussant",
-            de="schäumt, Schaum?, schäumend",
-            es="hace espuma, espuma?, espumoso"),
-    meaning("rinse off", "rinse off /",
-            en="rinse off, rinsed off, rinsed, wash off", fr="à rincer, rincé", de="abzuspülen, abspülen",
-            es="con aclarado"),
-    meaning("from age", "from age /",
-            en="from age, age, ages, age grade, age from, minimum age, suitable from, for ages",
-            fr="âge, dès l'âge de, âge minimum",
-            de="Alter, ab Alter, Mindestalter, Altersempfehlung",
-            es="edad, desde la edad, edad mínima"),
-    meaning("larger", "larger /",
-            en="larger, full size, full size code, mini of, larger size, big sister, sample of, travel size of",
-            fr="grand format, format entier, mini de, grande taille",
-            de="große Größe, Vollgröße, Mini von, Originalgröße",
-            es="tamaño grande, tamaño completo, mini de, formato grande"),
-    meaning("status", "status / availability",
-            en="status, availability, on sale, still sold, for sale, state?, active?, selling?, live?",
-            fr="statut, en vente, disponibilité, état?, actif?",
-            de="Status, im Verkauf, Verfügbarkeit, lieferbar, Zustand?, aktiv?",
-            es="estado, en venta, disponibilidad, situación?, activo?"),
-    # What a feed has beside; items have no such column.
-    meaning("title", "/ title",
-            en="title?, listing title, heading, headline",
-            fr="titre, titre de l'annonce",
-            de="Titel?, Überschrift",
-            es="título, titular"),
-    meaning("description", "/ description",
-            en="description, long description, full description, text, body text, story, about, product description,"
-            "listing text, details?",
-            fr="description, description longue, texte, descriptif, histoire",
-            de="Beschreibung, Langbeschreibung, Produktbeschreibung, Artikelbeschreibung, Text, Langtext,"
-            "Beschreibungstext",
-            es="descripción, descripción larga, texto, descripción del producto"),
-    meaning("plain text", "/ plainDescription",
-            en="short description, plain text, short text, summary",
-            fr="résumé, description courte",
-            de="Kurzbeschreibung, Kurztext",
-            es="resumen, descripción corta"),
-    meaning("keywords", "/ keywords",
-            en="keywords, search words, labels?",
-            fr="mots-clés, mots clés",
-            de="Schlagworte, Schlagwörter, Stichworte, Suchbegriffe",
-            es="palabras clave"),
-    meaning("image", "/ image",
-            en="image, picture, photo, image address, picture address, photo link, photo file",
-            fr="image, photo, illustration",
-            de="Bild, Foto, Bildadresse, Abbildung, Bildlink",
-            es="imagen, foto, fotografía"),
-    meaning("alt", "/ alt",
-            en="alt, alt text, alternative text, picture text, image description",
-            fr="texte alternatif",
-            de="Alternativtext, Alt-Text, Bildbeschreibung",
-            es="texto alternativo"),
-    meaning("url", "/ url",
-            en="URL, link, web address, page address, web page, product page",
-            fr="lien, adresse web, lien web, page web",
-            de="Webadresse, Seitenadresse, Verweis",
-            es="enlace, dirección web, página web"),
-    meaning("group", "/ inProductGroupWithID",
-            en="product group ID, in product group with ID, parent code, set code, parent, group code",
-            fr="code du coffret, code parent",
-            de="Gruppencode, übergeordneter Artikel, Setnummer",
-            es="código de grupo"),
-    meaning("set", "/ setName",
-            en="set name, gift set, set",
-            fr="coffret, nom du coffret",
-            de="Geschenkset, Setname",
-            es="estuche, nombre del set"),
-    meaning("theme", "/ theme",
-            en="theme, tagline, in one sentence, strapline",
-            fr="thème, accroche",
-            de="Thema, Motto",
-            es="tema, lema"),
-    meaning("slot", "/ slot",
-            en="slot, what to choose", fr="que choisir", de="was zu wählen ist", es="qué elegir"),
-    meaning("choice", "/ choice",
-            en="option, choice, chosen, variant",
-            fr="option, choix, variante",
-            de="Auswahl, Wahl, Variante",
-            es="opción, elección, variante"),
-    meaning("contents", "/ contents",
-            en="what's inside, in the box, box contents, includes, set contents, what is in it",
-            fr="contenu du coffret, composition du coffret",
-            de="im Paket enthalten, Lieferumfang",
-            es="contenido del estuche, incluye"),
-    meaning("brand", "/ brand",
-            en="brand, maker, manufacturer, made by",
-            fr="marque, fabricant",
-            de="Marke, Hersteller",
-            es="marca, fabricante"),
-    meaning("category", "/ category",
-            en="category, product category, department, section",
-            fr="catégorie, rayon",
-            de="Kategorie, Warengruppe, Abteilung",
-            es="categoría, sección"),
-    meaning("currency", "/ priceCurrency",
-            en="currency, price currency, currency code",
-            fr="devise, monnaie",
-            de="Währung",
-            es="moneda, divisa"),
-    meaning("valid until", "/ priceValidUntil",
-            en="price valid until, valid until, price until",
-            fr="prix valable jusqu'au",
-            de="gültig bis, Preis gültig bis",
-            es="válido hasta, precio válido hasta"),
-    meaning("starts", "/ availabilityStarts",
-            en="availability starts, on sale from, available from",
-            fr="disponible à partir du, en vente dès",
-            de="verfügbar ab, erhältlich ab",
-            es="disponible desde, a la venta desde"),
-    meaning("ends", "/ availabilityEnds",
-            en="availability ends, on sale until, available until",
-            fr="disponible jusqu'au",
-            de="verfügbar bis, erhältlich bis",
-            es="disponible hasta"),
-    meaning("parcel length", "/ parcelLength",
-            en="parcel length, length of parcel, package length", fr="longueur du colis", de="Paketlänge",
-            es="largo del paquete"),
-    meaning("parcel width", "/ parcelWidth",
-            en="parcel width, width of parcel, package width", fr="largeur du colis", de="Paketbreite",
-            es="ancho del paquete"),
-    meaning("parcel height", "/ parcelHeight",
-            en="parcel height, height of parcel, package height", fr="hauteur du colis", de="Pakethöhe",
-            es="alto del paquete"),
-    meaning("parcel weight", "/ parcelWeight",
-            en="parcel weight, weight of parcel, package weight",
-            fr="poids du colis",
-            de="Paketgewicht",
-            es="peso del paquete"),
-    meaning("chargeable weight", "/ chargeableWeight",
-            en="chargeable weight, billed weight",
-            fr="poids taxable",
-            de="frachtpflichtiges Gewicht",
-            es="peso facturable"),
-    meaning("volumetric weight", "/ volumetricWeight",
-            en="volumetric weight, dimensional weight",
-            fr="poids volumétrique",
-            de="Volumengewicht",
-            es="peso volumétrico"),
-    meaning("lowest", "/ lowestPrice",
-            en="lowest price, from price, price from",
-            fr="à partir de, prix minimum",
-            de="Preis ab, ab Preis",
-            es="precio desde, desde"),
-    meaning("highest", "/ highestPrice", en="highest price, price up to", fr="prix maximum", de="Höchstpreis",
-            es="precio máximo"),
-    meaning("tax", "/ includedTax",
-            en="tax, VAT, included tax, sales tax, tax rate",
-            fr="TVA, taxe, taux de TVA",
-            de="MwSt, Mehrwertsteuer, USt, Steuer, Steuersatz",
-            es="IVA, impuesto"),
-    meaning("kept", "/ kept",
-            en="margin, profit, markup, kept",
-            fr="marge, bénéfice",
-            de="Marge, Gewinn, Spanne",
-            es="margen, beneficio"),
-    meaning("season", "/ season",
-            en="season, collection",
-            fr="saison, collection",
-            de="Saison, Jahreszeit, Kollektion",
-            es="temporada, colección"),
-    meaning("box", "/ box",
-            en="gift box, box size, box",
-            fr="boîte, coffret cadeau",
-            de="Geschenkbox, Schachtel, Karton",
-            es="caja"),
-    meaning("sellable", "/ inStock",
-            en="is in stock, can be bought, can be ordered, sellable",
-            fr="commandable, achetable",
-            de="bestellbar, kaufbar",
-            es="se puede comprar, se puede pedir"),
-    meaning("can make", "/ canMake", en="can make", fr="", de="herstellbar", es=""),
-    meaning("language", "/ language", en="language", fr="langue", de="Sprache", es="idioma"),
-    meaning("country", "/ country",
-            en="country, country of origin",
-            fr="pays, pays d'origine",
-            de="Land, Herkunftsland",
-            es="país"),
-    # Columns that owners keep for themselves.
-    meaning("notes", "/",
-            en="notes, remarks, comments, note, to do",
-            fr="remarques, commentaires, notes",
-            de="Bemerkungen, Notizen, Anmerkung, Bemerkung, Kommentar",
-            es="notas, observaciones, comentarios"),
-    meaning("supplier", "/", en="supplier, bought from", fr="fournisseur", de="Lieferant", es="proveedor"),
-    meaning("batch", "/",
-            en="batch, batch number, lot, lot number, made on, expiry, expiry date, best before date, best before end",
-            fr="lot, numéro de lot, date limite",
-            de="Charge, Chargennummer, Los, Ablaufdatum, Mindesthaltbarkeitsdatum",
-            es="lote, fecha de caducidad"),
-    meaning("row", "/",
-            en="row, line, line number, position, #",
-            fr="ligne",
-            de="Zeile, Pos, lfd Nr, laufende Nummer",
-            es="fila, línea"),
+_BOTH: Final = {
+    "code": "sku", "name": "name", "net": "netContents", "retail": "price", "cost": "fullCost", "weight": "weight",
+    "shelf life": "shelfLife", "on hand": "inventoryLevel", "gtin": "gtin", "ingredients": "ingredients",
+    "cautions": "cautions", "status": "availability",
+}  # fmt: skip
+_ITEMS: Final = (
+    "form", "scent", "container", "size", "shape", "upright", "fragile", "foams", "rinse off", "from age", "larger",
 )  # fmt: skip
+_FEEDS: Final = {
+    "wholesale": "wholesalePrice", "width": "width", "depth": "depth", "height": "height", "title": "title",
+    "description": "description", "plain text": "plainDescription", "keywords": "keywords", "image": "image",
+    "alt": "alt", "url": "url", "group": "inProductGroupWithID", "set": "setName", "theme": "theme", "slot": "slot",
+    "choice": "choice", "contents": "contents", "brand": "brand", "category": "category", "currency": "priceCurrency",
+    "valid until": "priceValidUntil", "starts": "availabilityStarts", "ends": "availabilityEnds",
+    "parcel length": "parcelLength", "parcel width": "parcelWidth", "parcel height": "parcelHeight",
+    "parcel weight": "parcelWeight", "chargeable weight": "chargeableWeight", "volumetric weight": "volumetricWeight",
+    "lowest": "lowestPrice", "highest": "highestPrice", "tax": "includedTax", "kept": "kept", "season": "season",
+    "box": "box", "sellable": "inStock", "live": "inStock", "can make": "canMake", "language": "language",
+    "country": "country", "suggested retail": "suggestedRetail", "prior price": "priorPrice",
+}  # fmt: skip
+_NEITHER: Final = ("length", "diameter", "notes", "supplier", "batch", "row")
+MEANINGS: Final[dict[str, Meaning]] = {
+    **{name: Meaning(name, name, feed) for name, feed in _BOTH.items()},
+    **{name: Meaning(name, name) for name in _ITEMS},
+    **{name: Meaning(name, "", feed) for name, feed in _FEEDS.items()},
+    **{name: Meaning(name) for name in _NEITHER},
+}
+"""All that headings may stand for, by the key that the language files call it by."""
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """Folded words and what they stand for; a weak one is used for other things as well."""
+
+    words: tuple[str, ...]
+    meaning: Meaning
+    weak: bool
+
+
+# A heading may be put together from a thing and what of it: "LENGTH_OF_PARCEL", "Höhe (Paket)". Each row: the meaning,
+# the two parts that make it, and parts that may stand beside them. Only in samples: an owner's sheet has no parcels.
+_PUT_TOGETHER: Final = (
+    ("parcel length", "parcel", "length", ""),
+    ("parcel width", "parcel", "width", ""),
+    ("parcel height", "parcel", "height", ""),
+    ("parcel weight", "parcel", "weight", "box"),
+    ("width", "box", "width", ""),
+    ("height", "box", "height", ""),
+    ("depth", "box", "depth", ""),
+    ("alt", "picture", "caption", "front further"),
+    ("image", "picture", "address", "front further"),
+    ("image", "picture", "front", ""),
+    ("image", "picture", "further", ""),
+    ("group", "parent", "code", "goods"),
+    ("group", "parent", "goods", ""),
+    ("group", "set", "code", ""),
+    ("code", "own", "code", "goods"),
+    ("slot", "option", "name", ""),
+    ("choice", "option", "value", ""),
+    ("starts", "sale", "start", "date"),
+    ("starts", "start", "date", "sale"),
+    ("ends", "sale", "end", "date"),
+    ("ends", "end", "date", "sale"),
+    ("valid until", "price", "end", "date"),
+    ("keywords", "search", "word", ""),
+    ("on hand", "stock", "count", "left"),
+    ("on hand", "stock", "left", ""),
+    ("on hand", "count", "left", ""),
+    ("on hand", "number", "left", ""),
+    ("description", "text", "long", ""),
+    ("plain text", "text", "short", ""),
+    ("prior price", "price", "before", ""),
+    ("wholesale", "price", "trade", ""),
+    ("suggested retail", "price", "advised", ""),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """A meaning that two words make together, and the words that may stand beside them."""
+
+    meaning: Meaning
+    one: frozenset[str]
+    two: frozenset[str]
+    beside: frozenset[str]
+
+
+Where = Literal["sheet", "sample"]
+
+
+class Vocabulary:
+    """The words of sheets or of samples, made ready for looking up; `fillers` change nothing beside them."""
+
+    def __init__(self, where: Where, languages: Languages = SHIPPED) -> None:
+        self.where = where
+        by_words: dict[tuple[str, ...], list[Phrase]] = {}
+        for phrase in _phrases(languages, where):
+            by_words.setdefault(phrase.words, []).append(phrase)
+        self.by_words = {words: tuple(phrases) for words, phrases in by_words.items()}
+        self.longest = max(map(len, self.by_words))
+        self.single = tuple(sorted({" ".join(words) for words in self.by_words if len(" ".join(words)) > 4}))
+        self.fillers = FILLERS | _of(languages, "small", "nothing")
+        self.pairs: tuple[Pair, ...] = ()
+        if where == "sample":
+            self.fillers |= _of(languages, "small", "written")
+            self.pairs = tuple(
+                Pair(MEANINGS[name], *(_of(languages, "parts", *keys.split()) for keys in (one, two, beside)))
+                for name, one, two, beside in _PUT_TOGETHER
+            )
+        single = {words[0] for words in self.by_words if len(words) == 1}
+        parts = _of(languages, "parts", *languages.sections["parts"])
+        self.pieces = frozenset(word for word in single | parts | self.fillers if len(word) >= _SHORTEST_PIECE)
+
+    def field(self, meaning: Meaning) -> str:
+        """Return the field of ours that a meaning fills here, "" for none."""
+        return meaning.item if self.where == "sheet" else meaning.feed
+
+    @lru_cache(maxsize=10_000)  # noqa: B019 - there are two vocabularies, which live as long as the program
+    def parted(self, word: str) -> tuple[str, ...]:
+        """Return the known words that a long word is put together from, () where it is not: "bestandszahl"."""
+        if len(word) < 2 * _SHORTEST_PIECE or word in self.pieces:
+            return ()
+        for at in range(len(word) - _SHORTEST_PIECE, _SHORTEST_PIECE - 1, -1):
+            head = next((word[: at - len(joint)] for joint in _JOINTS if self._is_piece(word[:at], joint)), "")
+            if not head:
+                continue
+            rest = word[at:]
+            if rest in self.pieces:
+                return head, rest
+            if more := self.parted(rest):
+                return head, *more
+        return ()
+
+    def _is_piece(self, word: str, joint: str) -> bool:
+        return word.endswith(joint) and word[: len(word) - len(joint)] in self.pieces
+
+
+_SHORTEST_PIECE: Final = 4
+_JOINTS: Final = ("", "s", "n", "en", "es", "e", "er")
+"""What German puts between words that it writes as one."""
+
+
+def _of(languages: Languages, section: str, *keys: str) -> frozenset[str]:
+    return frozenset(part for key in keys for word in languages.words(section, key) for part in words_of(word))
+
+
+def _phrases(languages: Languages, where: Where) -> list[Phrase]:
+    """Return the phrases of both and of one kind; of two that are alike the one that is not weak."""
+    found: dict[tuple[tuple[str, ...], str], Phrase] = {}
+    for section in ("both", where):
+        for name, said in languages.sections[section].items():
+            for word in said:
+                weak, words = word.endswith("?"), words_of(word)
+                known = found.get((words, name))
+                if words and (known is None or known.weak):
+                    found[words, name] = Phrase(words, MEANINGS[name], weak)
+    return list(found.values())
+
+
+ITEMS: Final = Vocabulary("sheet")
+"""The words of owners' sheets."""
+FEEDS: Final = Vocabulary("sample")
+"""The words of samples that places give out."""
+OPTIONS: Final = folded("parts", "option")
+"""Words for what a buyer chooses."""
+NAME_WORDS: Final = folded("parts", "name")
+VALUE_WORDS: Final = folded("parts", "value")

@@ -236,6 +236,7 @@ class OrderWords:
     fewer_displays: str = with_places("code", "ordered", "confirmed")
     broken_case: str = with_places("codes", "ordered", "of")
     below_least: str = with_places("codes", "ordered", "of")
+    later: str = with_places("name", "on_hand", "rest")
 
 
 @dataclass(frozen=True, slots=True)

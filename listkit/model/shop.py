@@ -198,3 +198,4 @@ class Shop:
     old_codes: OldCodes = NO_OLD_CODES  # of items, sets and variants
     items_file: str = "items.csv"  # where the items were read from, for the places of problems
     singles: tuple[Single, ...] = ()  # the pieces that some channel lists alone, in the order of the items
+    reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for their texts alone

@@ -187,6 +187,9 @@ class Wholesale(ShopModel):
     returns: str = Field(default="", description="Whether goods are taken back.")
     cancellation: str = Field(default="", description="Until when an order may be cancelled.")
     back_orders: str = Field(default="", description="What happens to what is not in stock.")
+    beyond_stock: Literal["ask", "confirm", "refuse"] = Field(
+        default="ask", description="What becomes of an order for more than is on hand, before anybody has settled it."
+    )
     resale_proof: str = Field(default="", description="What a shop shows to prove that it resells.")
     oldest: Months | None = Field(
         default=None, description="How old goods are at most when they are sent.", examples=["6 months"]

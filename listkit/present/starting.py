@@ -9,7 +9,7 @@ from listkit.actions.new_set import AddedSet
 from listkit.actions.own_sheet import NEEDED, NewShop, SheetColumns
 from listkit.compute.variants import full_name
 from listkit.fields import FIELDS
-from listkit.learn.feed_header import FeedMatch
+from listkit.learn.matching import Match
 from listkit.model.item import Item
 from listkit.present.table import table
 from listkit.problem import Problem, must_fix
@@ -17,7 +17,6 @@ from listkit.read.folder import SHOP
 from listkit.read.wording import listed, times
 
 _MOST_ROWS: Final = 5
-_COMMA: Final = "has a comma"
 
 # A shop around the owner's sheet
 
@@ -80,14 +79,13 @@ def _row_lines(new: NewShop, bold: Callable[[str], str]) -> Iterator[str]:
     """Yield how many rows can be read as they are, and the first of what cannot."""
     of_sheet = [problem for problem in new.problems if problem.place.file == new.read.file]
     rows = [problem for problem in of_sheet if problem.place.line or problem.place.row]
-    items = len(new.shop.items)
+    spoilt = {problem.place.row for problem in rows if problem.code == "bad-value"}
+    items = sum(item.code not in spoilt for item in new.shop.items)
     yield bold(f"{times(items, 'row')} can be read as {'it is' if items == 1 else 'they are'}.")
     for problem in rows[:_MOST_ROWS]:
         yield f"  {problem.place}: {problem.message} {problem.hint}".rstrip()
     if len(rows) > _MOST_ROWS:
         yield f"  and {len(rows) - _MOST_ROWS} more, which listkit check tells."
-    if any(_COMMA in problem.message for problem in rows) and not new.read.table.workbook:
-        yield "  Where every sum has a comma, save the sheet as .xlsx or .ods and begin again: no comma is left there."
 
 
 def _next_step(folder: Path, new: NewShop) -> str:
@@ -209,8 +207,13 @@ def learnt_lines(shop: Path, learnt: Learnt) -> Iterator[str]:
     yield f"Next: look it through, then: listkit check --shop {shop}"
 
 
-def _doubt(match: FeedMatch) -> str:
-    return f"{_in_words(match.field)}? {match.reason or 'it is not sure'}" if match.field else match.reason
+def _doubt(match: Match) -> str:
+    """Return what a column may be, what else, and why that is not sure."""
+    if not match.field:
+        return match.reason
+    said = match.second is not None and match.reason.endswith(_in_words(match.second))
+    second = "" if said or not match.second else f" or: {_in_words(match.second)}?"
+    return f"{_in_words(match.field)}?{second} {match.reason or 'it is not sure'}"
 
 
 def _in_words(field: str) -> str:

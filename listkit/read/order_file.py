@@ -9,13 +9,16 @@ from decimal import Decimal
 from typing import Final
 
 from listkit.model.wholesale import FormHeadings, FormRow, OrderForm
-from listkit.problem import Place, Problem
+from listkit.problem import Level, Place, Problem
 from listkit.read.sheet import Cell, Row, Sheet, read_sheet
-from listkit.read.wording import quoted
+from listkit.read.wording import listed, quoted, times
 
 MOST: Final = 999_999
 _WHOLE: Final = re.compile(r"\d{1,9}", re.ASCII)
 _FIGURE: Final = re.compile(r"\d{1,9}(\.\d{1,9})?", re.ASCII)
+_EMPTY: Final = frozenset({"-", "–", "—", "/", "none", "nil", "n/a", "keine", "aucun", "ninguno", "nessuno"})
+"""What people write where they order nothing."""
+_NAMED: Final = 5
 _PLAIN: Final = ("code", "quantity")  # headings that always do, whatever the language of our forms
 
 
@@ -34,7 +37,10 @@ def read_order(file: str, content: bytes, headings: FormHeadings) -> tuple[Order
         hint = 'Take the order-form.xlsx of the last build, or a CSV that begins with "code,quantity".'
         return None, [*problems, Problem(Place(file), "syntax", message, hint)]
     rows = tuple(_rows(sheet, header, headings))
+    empty = tuple(row for row in rows if row.quantity is None and row.said.casefold() in _EMPTY)
+    rows = tuple(row for row in rows if row not in empty)
     problems += [_no_number(row) for row in rows if row.quantity is None]
+    problems += [_read_as_empty(empty)] if empty else []
     above = [row for row in sheet.rows if row.line < header.line]
     buyer = ((name, _beside(above, label)) for name, label in headings.buyer)
     stated = tuple((name, says) for name, says in buyer if says)
@@ -80,6 +86,20 @@ def _price_columns(header: Row, headings: FormHeadings) -> Iterator[int]:
             if names[at] in (headings.retail.casefold(), headings.quantity.casefold()):
                 return
             yield at
+
+
+def _read_as_empty(rows: tuple[FormRow, ...]) -> Problem:
+    """Return one remark for all lines whose quantity says that nothing is ordered."""
+    signs = listed(tuple(dict.fromkeys(quoted(row.said) for row in rows)), "or")
+    codes = listed([row.code or str(row.place.line) for row in rows[:_NAMED]], "and")
+    more = f" and {len(rows) - _NAMED} more" if len(rows) > _NAMED else ""
+    message = (
+        f"{times(len(rows), 'line')} with {signs} for a quantity {'are' if len(rows) > 1 else 'is'} read as empty: "
+    )
+    place = Place(rows[0].place.file, rows[0].place.line)
+    return Problem(
+        place, "bad-value", f"{message}{codes}{more}.", "Ask the shop where that is not meant.", Level.LOOK_AT
+    )
 
 
 def _no_number(row: FormRow) -> Problem:

@@ -231,7 +231,8 @@ def is_language(text: str) -> bool:
 class SetRead:
     """What a set folder says; `gift_set` is None when set.toml cannot be read, and `code` what it probably is.
 
-    `draft` is what set.toml says, sound or not; `parsed` whether there is one in TOML.
+    `rest` is then what it says less its faults, where that is still a set. `draft` is what set.toml says, sound or
+    not; `parsed` whether there is one in TOML.
     """
 
     folder: str
@@ -242,11 +243,12 @@ class SetRead:
     photos: tuple[Photo, ...]
     draft: bool = False
     parsed: bool = True
+    rest: GiftSet | None = None
 
 
 def read_set(root: Path, files: SetFiles, memory: PhotoMemory, currency: str) -> tuple[SetRead, list[Problem]]:
     """Return the set in one folder and all its problems."""
-    gift_set, document, problems = None, None, list[Problem]()
+    gift_set, rest, document, problems = None, None, None, list[Problem]()
     source = read_source(root, files.file, limit=TOML_LIMIT) if files.file else Source(files.file, "")
     if isinstance(source, Problem):
         problems, source = [source], Source(files.file, "")
@@ -255,8 +257,10 @@ def read_set(root: Path, files: SetFiles, memory: PhotoMemory, currency: str) ->
     if document is not None:
         gift_set, wrong = validated(document, GiftSet, currency=currency)
         problems = [problem_of(source, fault) for fault in wrong]
+        rest = None if gift_set else validated(without(document, wrong), GiftSet, currency=currency)[0]
     stories, of_stories = read_stories(root, files)
-    photos, of_photos, faults = read_photos(root, files, gift_set.photos if gift_set else (), memory)
+    stated = gift_set or rest
+    photos, of_photos, faults = read_photos(root, files, stated.photos if stated else (), memory)
     problems += [*of_stories, *of_photos, *(problem_of(source, fault) for fault in faults)]
     match = _CODE.search(source.text)
     code = gift_set.code if gift_set else match[1] if match else ""
@@ -269,6 +273,7 @@ def read_set(root: Path, files: SetFiles, memory: PhotoMemory, currency: str) ->
         photos=photos,
         draft=document is not None and document.get("status") == SetStatus.DRAFT,
         parsed=document is not None,
+        rest=rest,
     )
     return read, problems
 

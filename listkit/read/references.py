@@ -20,6 +20,7 @@ from listkit.model.wholesale import Group, Wholesale
 from listkit.problem import KeyPath, Place, Problem
 from listkit.read.folder import PACKAGING, SHOP
 from listkit.read.parts import PackagingRead, SetRead
+from listkit.read.reduced_sets import less_what_is_wrong
 from listkit.read.source import Fault, Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of
@@ -328,25 +329,29 @@ def settle_boxes(read: PackagingRead, codes: Codes) -> tuple[Packaging, list[Pro
 class SetsSettled:
     """The sets that can be computed, the problems in their files, and how many sets wait for each problem elsewhere.
 
-    `seasonless` are the codes of those whose season is named and not known.
+    `seasonless` are the codes of those whose season is named and not known; `reduced` are sets that cannot be computed,
+    less what is wrong with them, so that their texts and photos can be looked at all the same.
     """
 
     sets: tuple[SetFolder, ...]
     problems: list[Problem]
     waiting: Counter[Problem]
     seasonless: tuple[str, ...] = ()
+    reduced: tuple[SetFolder, ...] = ()
 
 
 def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes: Codes) -> SetsSettled:
     """Return the sets whose names all stand for something."""
     settled = SetsSettled((), [], Counter())
     kept: list[SetFolder] = []
+    reduced: list[SetFolder] = []
     seasonless = []
     variants = 0
     for read in reads:
         if read.gift_set is None:
-            if read.code:
-                codes.claim(read.code, "set", read.source.file, ("code",))
+            taken = codes.claim(read.code, "set", read.source.file, ("code",)) if read.code else None
+            if read.rest and not taken and (rest := less_what_is_wrong(read.rest, waiting.read)):
+                reduced.append(_folder(read, rest))
             continue
         references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
         variants += settle_variety(references, variants)
@@ -354,16 +359,22 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
         causes = waiting.causes(read.gift_set)
         settled.waiting.update(causes)
         settled.problems.extend(problem_of(read.source, fault) for fault in (*twice, *references.faults))
-        if references.usable and not causes and not any(fault.loc == ("code",) for fault in twice):
-            gift_set = references.gift_set
-            photos = (
-                replace(photo, shows=tuple(code for code in photo.shows if code in gift_set.item_codes))
-                for photo in read.photos
-            )
-            kept.append(SetFolder(read.folder, gift_set, read.stories, tuple(photos)))
+        coded = not any(fault.loc == ("code",) for fault in twice)
+        if references.usable and not causes and coded:
+            kept.append(_folder(read, references.gift_set))
+        elif coded and (rest := less_what_is_wrong(references.gift_set, waiting.read)) is not None:
+            reduced.append(_folder(read, rest))
         if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
             seasonless.append(references.gift_set.code)
-    return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless))
+    return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless), reduced=tuple(reduced))
+
+
+def _folder(read: SetRead, gift_set: GiftSet) -> SetFolder:
+    photos = (
+        replace(photo, shows=tuple(code for code in photo.shows if code in gift_set.item_codes))
+        for photo in read.photos
+    )
+    return SetFolder(read.folder, gift_set, read.stories, tuple(photos))
 
 
 def _claims(read: SetRead, gift_set: GiftSet, codes: Codes) -> list[Fault]:

@@ -23,7 +23,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
-from listkit.problem import FieldError, Place, Problem, must_fix
+from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.channel_names import channel_names
 from listkit.read.folder import (
     CHANNELS,
@@ -37,6 +37,7 @@ from listkit.read.folder import (
     find_files,
     missing_folder,
 )
+from listkit.read.odd_rows import STORED
 from listkit.read.old_codes import Renaming, stated_old_codes, with_variants
 from listkit.read.parts import (
     PackagingRead,
@@ -54,6 +55,7 @@ from listkit.read.references import (
     Codes,
     Known,
     Lines,
+    SetsSettled,
     Waiting,
     item_uses,
     reduction_names,
@@ -72,6 +74,7 @@ from listkit.shipped import shipped_templates
 from listkit.units.shown import Measures
 
 _BYTES: Final = (".ttf", ".otf", ".woff2", ".png", ".jpg", ".jpeg", ".svgz", ".pyc")
+_OF_THE_LEARNER: Final = "headings"  # words of what is read, and of nothing that is written
 _LIMIT: Final = bounds.TEMPLATE_FILE
 
 
@@ -100,7 +103,10 @@ def own_templates() -> tuple[tuple[str, str], ...]:
     return tuple(
         (path.relative_to(folder).as_posix(), path.read_text(encoding="utf-8"))
         for path in sorted(folder.rglob("*"))
-        if path.is_file() and path.suffix not in _BYTES and not path.name.startswith(".")
+        if path.is_file()
+        and path.suffix not in _BYTES
+        and not path.name.startswith(".")
+        and path.parent.name != _OF_THE_LEARNER
     )
 
 
@@ -178,7 +184,8 @@ class _ShopReading:
         packaging = self.noted(settle_boxes(boxes, self.codes))
         known = known_names(table, boxes, seasons)
         self.lost = _broken(table, boxes)
-        sets, seasonless = self.sets(reads, known, waiting_for(table, boxes))
+        settled = self.settled(reads, known, waiting_for(table, boxes))
+        sets, seasonless = settled.sets, frozenset(settled.seasonless)
         reads += self.claimed(apart)
         self.renaming.codes = self.noted(with_variants(self.renaming.codes, sets, self.codes.of("item", "set", "box")))
         settings = self.renaming.model(settings, SHOP)
@@ -197,6 +204,7 @@ class _ShopReading:
             items=items,
             packaging=packaging,
             sets=sets,
+            reduced=settled.reduced,
             singles=alone.singles,
             season_photos=self.noted(read_season_photos(self.root, self.files.season_photos, seasons, self.memory)),
             channels=channels,
@@ -225,6 +233,7 @@ class _ShopReading:
         for folder, (read, problems) in reads.items():
             (apart if folder in self.leave_out else kept).append(self.renaming.gift_set(read))
             self.problems += [] if folder in self.leave_out else problems
+        self.problems = with_used_codes(self.problems, table, kept)
         return kept, apart
 
     def claimed(self, reads: list[SetRead]) -> list[SetRead]:
@@ -285,16 +294,14 @@ class _ShopReading:
         renamed = self.renaming.model(wholesale, source.file) if wholesale else None
         return self.noted(settle_wholesale(renamed, source, names)) if renamed else None
 
-    def sets(
-        self, reads: list[SetRead], known: Known, waiting: Waiting
-    ) -> tuple[tuple[SetFolder, ...], frozenset[str]]:
-        """Return the sets that can be computed, and the codes of those whose season is named and not known.
+    def settled(self, reads: list[SetRead], known: Known, waiting: Waiting) -> SetsSettled:
+        """Return the sets that can be computed, and apart those that cannot.
 
         Problems elsewhere then say how many sets wait for them.
         """
         settled = settle_sets(reads, known, waiting, self.codes)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
-        return settled.sets, frozenset(settled.seasonless)
+        return settled
 
 
 def _folder_read(read: SetRead) -> FolderRead:
@@ -309,6 +316,21 @@ def _broken(table: Table[Item], boxes: PackagingRead) -> LeftOut:
     minis = {item.code for item in table.rows if item.larger in broken}
     keys = frozenset(problem.place.key[:2] for problem in boxes.broken.values())
     return LeftOut(items=broken | minis, boxes=keys)
+
+
+def with_used_codes(problems: list[Problem], table: Table[Item], reads: Iterable[SetRead]) -> list[Problem]:
+    """Return the problems less those of doubtful codes that sets name as they stand: `code-unsafe` looks at these.
+
+    One that is stored as a number may have lost zeros that nobody can see, so it is looked at here.
+    """
+    used = {code for read in reads if read.gift_set for _, code in item_uses(read.gift_set)}
+    own = {problem for code, problem in table.doubtful if code in used}
+    hint = "Sets name it so, and it is used as it stands; format the cell as text to keep its zeros."
+    return [
+        replace(each, hint=hint, own_level=Level.LOOK_AT) if each in own else each
+        for each in problems
+        if each not in own or STORED in each.message
+    ]
 
 
 def known_names(table: Table[Item], boxes: PackagingRead, seasons: frozenset[str] | None) -> Known:

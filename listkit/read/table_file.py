@@ -19,9 +19,18 @@ from pydantic import BaseModel, ValidationError
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.faults import faults_of, follow
-from listkit.read.sheet import UNWORKED, Cell, Row, Sheet, column_letters, read_sheet
+from listkit.read.odd_rows import (
+    aside_words,
+    doubtful_cells,
+    has_decimal_commas,
+    is_section,
+    is_total,
+    with_a_cell_more,
+    with_point,
+)
+from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, read_sheet
 from listkit.read.source import Fault
-from listkit.read.wording import nearest, one_line, quoted
+from listkit.read.wording import listed, nearest, one_line, quoted
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import MINOR_DIGITS, SIGNS, Money
 from listkit.units.net import VOLUME_UNITS
@@ -184,18 +193,13 @@ def known_unit(field: str, unit: str) -> bool:
 # Rows.
 
 M = TypeVar("M", bound=BaseModel)
-# Rows of sums, as spreadsheets in English, French, German, Spanish and Italian call them; from memory.
-_TOTAL: Final = re.compile(
-    r"(grand |sub-?|sous-?|zwischen-?|gesamt-?)?(totals?|totaux|totale|sum|somme|summe|gesamt|suma|somma)"
-    r"( g[eé]n[eé]ra[l]e?| general)?\s*:?",
-    re.IGNORECASE,
-)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
-_BY_CODE: Final = ("code", "gtin", "larger")  # what a spreadsheet likes to make a date or number of
 _MONEY: Final = frozenset({"retail", "cost", "price"})
 _UNIT_NEEDED: Final = {
     "weight": "g", "size": "mm", "net": "g", "shelf_life": "months", "from_age": "years", "up_to": "g", "over": "g",
 }  # fmt: skip
+_NUMBERS: Final = frozenset({*_MONEY, "weight", "size", "net", "percent", "up_to", "over"})
+_FEW: Final = 3  # required columns of a table in which a text alone may be a row
 _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the heading
 
 
@@ -234,6 +238,7 @@ class Table(Generic[M]):
     lines: Mapping[str, int] = field(default_factory=dict)
     unread: Problem | None = None
     row_lines: tuple[int, ...] = ()  # of the rows, which need not have codes
+    doubtful: tuple[tuple[str, Problem], ...] = ()  # codes that a spreadsheet may have made of others, as they stand
 
     def place(self, code: str, name: str) -> Place:
         """Return the place of a field in the row of a code."""
@@ -291,8 +296,14 @@ class _Reading(Generic[M]):
         self.by_field = {column.field: column for column in self.columns}
         self.lines: dict[str, int] = {}
         self.first: dict[str, Problem] = {}
+        self.doubtful: list[tuple[str, Problem]] = []
         self.nameless: Problem | None = None  # the first of a row whose code cannot be read
         self.bare: dict[str, Problem] = {}  # fields whose numbers have no unit in the whole column
+        below = [row for row in sheet.rows if row.line > headings.row.line and not row.blank]
+        self.aside = tuple(row for row in below if self._is_aside(row))
+        texts = {column.index: [row.text(column.index) for row in below] for column in self.columns}
+        numbers = [column.index for column in self.columns if column.field in _NUMBERS]
+        self.commas = frozenset(at for at in numbers if has_decimal_commas(texts[at]))
 
     def table(self, unread: Problem | None) -> Table[M]:
         self._check_headings()
@@ -301,6 +312,7 @@ class _Reading(Generic[M]):
             return Table(self.sheet.file, unread=unread)
         self._check_bare_columns()
         read = [(row.line, value) for row in self._rows() if (value := self._value(row)) is not None]
+        self._check_aside()
         rows, lines = tuple(value for _, value in read), tuple(line for line, _ in read)
         return Table(
             self.sheet.file,
@@ -310,6 +322,7 @@ class _Reading(Generic[M]):
             lines=self.lines,
             unread=unread or self.nameless,
             row_lines=lines,
+            doubtful=tuple(self.doubtful),
         )
 
     def _rows(self) -> Iterable[Row]:
@@ -317,21 +330,38 @@ class _Reading(Generic[M]):
         header = self.headings.row
         for row in self.sheet.rows:
             below = row.line > header.line and not row.blank and row.cells != header.cells
-            if below and not _is_units(row) and not self._is_total(row):
+            if below and not _is_units(row) and row not in self.aside:
                 yield row
 
-    def _is_total(self, row: Row) -> bool:
-        texts = [cell.text for cell in row.cells if cell.text]
+    def _is_aside(self, row: Row) -> bool:
+        """Whether a row is a heading within the sheet, a sum or a footnote; a table of few columns has none."""
         named = row.text(self.by_field["name"].index) if "name" in self.by_field else ""
-        return bool(_TOTAL.fullmatch(texts[0])) and (not self._code(row) or not named)
+        return is_total(row, self._code(row), named) or (len(self.form.required) > _FEW and is_section(row))
+
+    def _check_aside(self) -> None:
+        """Add one remark for all rows left alone; sums alone are known for certain and need none."""
+        if any(map(is_section, self.aside)):
+            message = aside_words(self.aside, workbook=self.sheet.workbook)
+            hint = "Fill in the other cells where one is a thing."
+            place = Place(self.sheet.file, line=self.aside[0].line)
+            self.problems.append(Problem(place, "row-aside", message, hint, Level.LOOK_AT))
 
     def _code(self, row: Row) -> str:
         return row.text(self.by_field["code"].index) if "code" in self.by_field else ""
 
+    def _value(self, row: Row) -> M | None:
+        read, faults = self._read(row)
+        if len(faults) > 1 and (missing := self._missing_cell(row)) is not None:
+            faults = [missing]
+        if faults and len(texts := [cell.text for cell in row.cells if cell.text]) == 1:
+            faults = [Fault((), "missing-key", f"the row holds only {quoted(texts[0])}.", "Fill it in or take it out.")]
+        return self._kept(row, read, faults)
+
     def _read(self, row: Row) -> tuple[M | None, list[Fault]]:
-        """Return what a row says, and what is wrong with its cells."""
+        """Return what a row says, None where it cannot be read, and its faults."""
         faults = self._turned(row) + self._beyond(row)
         given = {column.field: self._text(row, column) for column in self.columns if row.text(column.index)}
+        given = {name: text for name, text in given.items() if name == "code" or name not in self._doubts(row)}
         try:
             return self.form.model.model_validate(given, context={"currency": self.form.currency}), faults
         except ValidationError as error:
@@ -339,34 +369,29 @@ class _Reading(Generic[M]):
             faults += [fault for fault in faults_of(self.form.model, error) if fault.loc not in turned]
             return None, [fault for fault in faults if not self._is_bare(row, fault)]
 
-    def _short(self, row: Row, faults: list[Fault]) -> list[Fault]:
-        """Return one fault where a row lacks a cell, and all that is wrong with it comes of that; else its faults.
-
-        An empty cell is put in at each place: where the rest can be read then, a cell is missing there.
-        """
-        width = len(self.headings.row.cells)
-        if not faults or self.sheet.workbook or len(row.cells) != width - 1:
-            return faults
-        for at in range(width - 1):
-            _, left = self._read(Row(row.line, (*row.cells[:at], Cell(""), *row.cells[at:])))
-            names = [column.field for column in self.columns if column.index == at]
-            if all(fault.code == "missing-key" and fault.loc == (*names,) for fault in left):
-                heading = self.headings.row.text(at)
-                message = f"a cell is missing: the row has {width - 1} and the table {width} columns."
-                hint = f"It can be read with one more at {quoted(heading)}: put what belongs there, or an empty one."
-                return [Fault((), "syntax", message, hint)]
-        return faults
-
-    def _value(self, row: Row) -> M | None:
-        read, faults = self._read(row)
-        faults = self._short(row, faults)
-        if faults and len(texts := [cell.text for cell in row.cells if cell.text]) == 1:
-            faults = [Fault((), "missing-key", f"the row holds only {quoted(texts[0])}.", "Fill it in or take it out.")]
-        return self._kept(row, read, faults)
+    def _missing_cell(self, row: Row) -> Fault | None:
+        """Return the one fault of a row that would be sound with an empty cell more: that one, not those behind it."""
+        fits = []
+        for place, longer in with_a_cell_more(row, len(self.headings.row.cells)):
+            faults = self._read(longer)[1]
+            here = tuple(column.field for column in self.columns if column.index == place)
+            if not faults or (len(faults) == 1 and faults[0].loc[:1] == here):
+                fits.append((here, quoted(self.headings.row.text(place))))
+        if not fits:
+            return None
+        which = listed([heading for _, heading in fits], "or")
+        message = f"the row has a cell less than the table has columns; it can be read with {which} empty."
+        return Fault(
+            fits[0][0] if len(fits) == 1 else (), "bad-value", message, f"Put {which} in, or leave its cell empty."
+        )
 
     def _kept(self, row: Row, read: M | None, faults: list[Fault]) -> M | None:
         code = self._code(row)
         problems = [self._problem(row, fault) for fault in faults]
+        doubts = {name: self._problem(row, fault) for name, fault in self._doubts(row).items()}
+        self.problems += doubts.values()
+        if "code" in doubts:
+            self.doubtful.append((code, doubts["code"]))
         codeless = (problem for fault, problem in zip(faults, problems, strict=True) if fault.loc[:1] == ("code",))
         self.nameless = self.nameless or next(codeless, None)
         if code in self.lines:
@@ -390,6 +415,8 @@ class _Reading(Generic[M]):
     def _text(self, row: Row, column: Column) -> str:
         """Return the cell with the heading's unit behind a bare number."""
         text = row.text(column.index)
+        if column.index in self.commas:
+            text = with_point(text)
         return f"{text} {column.unit}" if column.unit and _BARE.fullmatch(text) else text
 
     def _turned(self, row: Row) -> list[Fault]:
@@ -400,13 +427,10 @@ class _Reading(Generic[M]):
                 message = f"the formula {quoted(cell.text)} is there without its result."
                 hint = "Open the sheet in a spreadsheet program and save it again, or type the value."
                 faults.append(Fault((column.field,), "bad-value", message, hint))
-        for name, column in ((name, self.by_field[name]) for name in _BY_CODE if name in self.by_field):
-            cell = row.cells[column.index] if column.index < len(row.cells) else None
-            if cell is not None and cell.turned and cell.turned != UNWORKED:
-                what = "GTIN" if name == "gtin" else "code"
-                message = f"the spreadsheet turned this {what} into {cell.turned}, {quoted(cell.text)}."
-                faults.append(Fault((name,), "bad-value", message, "Type it again, in a cell formatted as text."))
         return faults
+
+    def _doubts(self, row: Row) -> dict[str, Fault]:
+        return doubtful_cells(row, {column.field: column.index for column in self.columns})
 
     def _beyond(self, row: Row) -> list[Fault]:
         width = len(self.headings.row.cells)

@@ -1,5 +1,6 @@
 """Lengths and sizes, exact in millimetres."""
 
+import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final
@@ -12,6 +13,24 @@ LENGTH_UNITS: Final[Units] = sizes_by_word(UnitKind.LENGTH)
 MM_PER_INCH: Final = LENGTH_UNITS["in"]
 EXAMPLE: Final = Example("a length", "3 mm")
 SIZE_EXAMPLE: Final = Example("a size", "86 x 58 x 28 mm")
+
+
+# Words that say of the side beside them that it is a diameter, in English, French, German, Spanish and Italian.
+_ROUND: Final = re.compile(
+    r"(?<![^\W\d_])(?:round|dia|diam|diameter|diamètre|rond|rund|durchmesser|diámetro|redondo|diametro|tondo)\b[.:]?"
+    r"|[Øø⌀]",
+    re.IGNORECASE,
+)
+
+
+def without_round(text: str) -> tuple[str, bool]:
+    """Return a size without the words that say that it is round, and whether there were any.
+
+    >>> without_round("round 2.75 in x 2.5 in"), without_round("70 mm dia. x 60 mm")
+    (('2.75 in x 2.5 in', True), ('70 mm x 60 mm', True))
+    """
+    rest = " ".join(_ROUND.sub(" ", text).split())
+    return (rest, True) if _ROUND.search(text) else (text, False)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -37,8 +56,14 @@ class Size:
 
     @classmethod
     def parse(cls, text: str, *, unit: str = "") -> "Size":
-        """Read "86 x 58 x 28 mm" or "3in x 2 1/2in x 1in": three sides, all above zero."""
-        sides, word = sides_and_unit(text, LENGTH_UNITS, SIZE_EXAMPLE, unit=unit)
+        """Read "86 x 58 x 28 mm" or "3in x 2 1/2in x 1in": three sides, all above zero.
+
+        Something round may be given by its diameter and its height: "round 2.75 in x 2.5 in", "dia 70 x 60 mm".
+        """
+        measures, is_round = without_round(text)
+        sides, word = sides_and_unit(measures, LENGTH_UNITS, SIZE_EXAMPLE, unit=unit)
+        if is_round and len(sides) == 2:
+            sides = (sides[0], *sides)
         if len(sides) != 3:
             raise FieldError(
                 f'"{text.strip()}" has {len(sides)} side{"s" * (len(sides) != 1)}, not three.',

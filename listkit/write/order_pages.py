@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final
 
-from listkit.compute.orders import Order, OrderLine, Short
+from listkit.compute.orders import Lacking, Order, OrderLine, Short
 from listkit.listing.sheet import Document, window_told
 from listkit.listing.words import fill, size_text
+from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm
 from listkit.write.line_sheet import layout_with, page_facts
@@ -34,6 +35,7 @@ class Confirmed:
     other_prices: tuple[tuple[str, str], ...] = ()  # code and what the form said
     displays: tuple[OrderLine, ...] = ()  # more of them than go with the order
     shorts: tuple[Short, ...] = ()  # confirmed all the same
+    later: tuple[Lacking, ...] = ()  # beyond the stock
 
 
 def confirmation_layout(confirmation: Confirmed, document: Document, shop: Shop, *, logo: bool) -> Layout:
@@ -145,6 +147,10 @@ def _anyway(confirmation: Confirmed, document: Document) -> Iterator[str]:
     for short in confirmation.shorts:
         words = own.broken_case if short.case else own.below_least
         yield fill(words, codes=", ".join(short.codes), ordered=str(short.ordered), of=str(short.of))
+    for lack in confirmation.later:
+        if isinstance(lack.of, Item):  # boxes and cards are ours to get
+            name = " ".join(part for part in (lack.of.name, lack.of.form) if part)
+            yield fill(own.later, name=name, on_hand=str(lack.on_hand), rest=str(lack.ordered - lack.on_hand))
 
 
 def _pieces(order: Order, document: Document) -> Iterator[tuple[str, ...]]:

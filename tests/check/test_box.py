@@ -40,7 +40,8 @@ def test_one_millimetre_less_than_pieces_and_clearance_is_too_small() -> None:
 def test_the_next_larger_box_is_named_and_what_is_too_large_by_itself() -> None:
     larger = {**BOX_S, "code": "M", "inside": "210 x 160 x 75 mm"}
     assert told("box-too-small", boxed("162 x 70 x 70 mm", larger)) == [
-        "Must fix · sets/set-1/set.toml: First Set does not fit in box S: J1 alone is too large. Box M holds it."
+        "Must fix · sets/set-1/set.toml: First Set does not fit in box S: J1 alone is too large, 72 mm where "
+        "67 mm are free. Box M holds it."
     ]
 
 
@@ -73,8 +74,8 @@ def test_a_variant_that_no_box_holds_is_named_where_each_has_its_own() -> None:
 def test_one_variant_alone_is_named_when_the_others_fit() -> None:
     items = [ITEMS[0], ITEMS[1], item("J2", **{**JAR, "size": "90 x 90 x 64 mm"})]
     assert told("box-too-small", boxed("165 x 82 x 70 mm", items=items)) == [
-        "Must fix · sets/set-1/set.toml: SET-1-J2 does not fit in box S: J2 alone is too large. "
-        "No box in packaging.toml holds it: add a larger one."
+        "Must fix · sets/set-1/set.toml: SET-1-J2 does not fit in box S: J2 alone is too large, 90 mm where "
+        "79 mm are free. No box in packaging.toml holds it: add a larger one."
     ]
 
 
@@ -172,5 +173,6 @@ def test_the_larger_box_that_is_named_carries_the_heaviest_of_all_that_do_not_fi
     strong = {**BOX_S, "code": "L", "inside": "260 x 190 x 75 mm"}
     heavy = [*ITEMS[:2], item("J2", **{**JAR, "weight": "300 g"})]
     assert told("box-too-small", boxed("162 x 70 x 70 mm", weak, strong, items=heavy)) == [
-        "Must fix · sets/set-1/set.toml: First Set does not fit in box S: J1 alone is too large. Box L holds it."
+        "Must fix · sets/set-1/set.toml: First Set does not fit in box S: J1 alone is too large, 72 mm where "
+        "67 mm are free. Box L holds it."
     ]

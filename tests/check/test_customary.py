@@ -34,6 +34,7 @@ SAID = {
     "box-overloaded": "the pieces weigh up to 10.02 oz; box S carries 8.82 oz.",
     "carton-missing": 'carton = { outside = "7 1/2 x 6 x 4 in", weight = "3 oz" }',
     "inside-larger": "width 4.72 in inside and 4.65 in outside.",
+    "box-too-small": "RR-J1 alone is too large, 2.76 in where 2.24 in are free.",
     "label-large": "a label of 7.09 x 5.12 in is larger than any side of box S (6.3 x 4.72 in).",
     "label-sheet": 'labels 3.78 in wide lie 3.58 in apart, 0.2 in of them upon the next. Write "3.78 in" at least.',
     "label-tight": "a label of 3.54 x 2.36 in may not hold its text",

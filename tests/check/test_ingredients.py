@@ -135,3 +135,20 @@ def test_where_others_speak_the_silent_one_is_told() -> None:
     assert [one.message for one in found("ingredients-missing", some)] == [
         "A-2 Item A-2 has neither ingredients nor cautions."
     ]
+
+
+@pytest.mark.parametrize(
+    "says",
+    [
+        {"form": "bowl"}, {"form": "tea bowl"}, {"form": "dish"}, {"form": "flannel"}, {"form": "jug", "name": "Salt"},
+        {"form": "candle", "net": "200 g"},
+    ],
+)  # fmt: skip
+def test_what_is_for_no_skin_is_asked_for_no_ingredients(says: dict[str, str]) -> None:
+    says = {"net": "118 x 80 mm", **says}
+    assert found("ingredients-missing", of([item("A-1", **says), item("A-2", **says)])) == []
+
+
+@pytest.mark.parametrize("says", [{"form": "hand cream", "net": "118 x 80 mm"}, {"form": "glow", "net": "50 ml"}])
+def test_what_has_a_sign_of_being_for_the_skin_is_asked(says: dict[str, str]) -> None:
+    assert len(found("ingredients-missing", of([item("A-1", **says)]))) == 1

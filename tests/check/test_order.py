@@ -185,7 +185,7 @@ def test_windows_that_have_closed_are_told_once_each() -> None:
 
 def test_what_is_not_on_hand_is_told_where_it_is_counted() -> None:
     assert told(row("A-1", 25), row("SET-1", 6)) == [
-        "Look at · items.csv, row A-1, column on hand: 31 pieces of A-1 are ordered, 30 are on hand. "
+        "Must fix · items.csv, row A-1, column on hand: 31 pieces of A-1 are ordered, 30 are on hand. "
         "Make 1 more before it ships.  order-stock"
     ]
 
@@ -196,8 +196,9 @@ def test_boxes_fills_and_cards_that_are_not_on_hand_are_told_where_they_are_coun
     packaging = {"box": [box], "card": {**CARD, "on_hand": 50}}
     of = shop([item("A-1")], [gift_set([{"item": "A-1"}])], wholesale=wholesale("SET-1"), packaging=packaging)
     assert told(row("SET-1", 50), of=of) == [
-        "Look at · packaging.toml: box S is needed 50 times, 17 are on hand. Get 33 more before it ships.  order-stock",
-        "Look at · packaging.toml: fill of box S is needed 50 times, 49 are on hand. "
+        "Must fix · packaging.toml: box S is needed 50 times, 17 are on hand. "
+        "Get 33 more before it ships.  order-stock",
+        "Must fix · packaging.toml: fill of box S is needed 50 times, 49 are on hand. "
         "Get 1 more before it ships.  order-stock",
     ]
     assert told(row("SET-1", 17), of=of) == []
@@ -224,3 +225,23 @@ def test_whether_it_is_a_first_order_is_what_the_form_says_else_what_stockists_s
     assert (first(first_order="Yes"), first(first_order="no", shop="New")) == (True, False)
     assert first(first_order="Yes please", shop="the sluice shop") is None
     assert (first(shop="the sluice shop"), first(email="SHOP@mill.example"), first(shop="New")) == (False, False, None)
+
+
+def test_the_terms_decide_what_becomes_of_an_order_beyond_the_stock() -> None:
+    for terms, level in (("ask", "Must fix"), ("refuse", "Must fix"), ("confirm", "Look at")):
+        made = shop(
+            [item("A-1", on_hand="30")], [gift_set([{"item": "A-1"}])],
+            wholesale=wholesale("SET-1", "A-1", beyond_stock=terms),
+        )  # fmt: skip
+        [line] = told(row("A-1", 31), of=made)
+        assert line.startswith(f"{level} · items.csv, row A-1, column on hand: 31 pieces of A-1 are ordered")
+
+
+def test_a_choice_that_is_no_line_is_answered_with_the_two_that_are_most_like_it() -> None:
+    slot = {"slot": "Bar", "choose": ["A-1", "A-2", "B-7"]}
+    made = shop([item("A-1"), item("A-2"), item("B-7")], [gift_set([slot], code="SET-2")], wholesale=wholesale("SET-2"))
+    line, *_ = told(row("SET-2-9", 6), of=made)
+    assert line == (
+        "Must fix · form.xlsx, row SET-2-9: SET-2-9 is no line of CN69X. Ask which is meant: of SET-2 there are "
+        "SET-2-1 and SET-2-2.  unknown-code"
+    )

@@ -40,6 +40,11 @@ def test_month_names_are_those_of_unicode_cldr() -> None:
         ({"story": "Our box for autumn. And so on, in spring."}, "autumn"),
         ({"story": "Un coffret d'hiver.", "language": "fr"}, "hiver"),
         ({"theme": "Ein Geschenk für Weihnachten.", "language": "de"}, "weihnachten"),
+        ({"story": "Three bars to open by the tree at Christmas."}, "christmas"),
+        ({"story": "The first snow lay on the hives when we made it."}, "first snow"),
+        ({"story": "Made for harvest suppers."}, "harvest"),
+        ({"story": "A winter gift box of three bars."}, "winter"),
+        ({"story": "Zum Muttertag im Advent.", "language": "de"}, "advent"),
     ],
 )
 def test_another_season_in_a_text_is_told(says: dict[str, Any], word: str) -> None:
@@ -54,6 +59,9 @@ def test_another_season_in_a_text_is_told(says: dict[str, Any], word: str) -> No
         {"theme": "Made with spring water.", "keywords": ["springtime"]},
         {"story": "Le printemps a été long.", "language": "fr"},
         {"theme": "A midsummer-green box."},
+        {"story": "We found the bowl last Christmas, and ten days after Christmas it broke."},
+        {"story": "In autumn the bees are quiet, in winter they sleep."},
+        {"story": "Pour Pâques et la fête des Mères.", "language": "fr"},
     ],
 )
 def test_its_own_season_and_other_meanings_are_left_alone(says: dict[str, Any]) -> None:

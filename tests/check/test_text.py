@@ -48,9 +48,21 @@ def test_a_mini_that_nothing_calls_one_is_told_once_with_its_sets() -> None:
     jar = {"slot": "Jar", "choose": ["A-2", "A-3"]}
     sets = [gift_set([jar], name="Dawn"), gift_set([{"item": "A-2"}], code="SET-2", name="Dusk")]
     assert told("mini-not-named", shop(items, sets)) == [
-        "Look at · items.csv, row A-2, column form: A-2 is the mini of A-1, and nothing says so in Dawn and Dusk. "
-        'Write it in its form, as in "mini scrub", or in says = "...".'
+        "Look at · items.csv, row A-2, column form: A-2 is the mini of A-1; no name, form, choice or story says so in "
+        'Dawn and Dusk. Write it in its form, as in "mini scrub", or in says = "...".'
     ]
+
+
+@pytest.mark.parametrize(
+    ("row", "slot", "story"),
+    [({"container": "travel tin"}, "Jar", ""), ({}, "Mini jar", ""), ({}, "Jar", "With a little scrub for the road.")],
+)
+def test_a_mini_may_be_called_one_by_what_it_comes_in_by_the_slot_or_in_the_story(
+    row: dict[str, str], slot: str, story: str
+) -> None:
+    items = [item("A-1"), item("A-2", form="scrub", larger="A-1", **row)]
+    made = shop(items, [gift_set([{"slot": slot, "choose": ["A-1", "A-2"]}])], stories={"SET-1": story})
+    assert found("mini-not-named", made) == []
 
 
 @pytest.mark.parametrize("says", ["Travel scrub", "a little scrub", "Mini-scrub", "Petite scrub"])

@@ -232,3 +232,53 @@ def test_of_several_sheets_the_one_with_most_columns_is_read(tmp_path: Path) -> 
     path = tmp_path / "sample.xlsx"
     path.write_bytes(xlsx([["Item number", "Price", "Barcode"]], title="Goods"))
     assert read_sample(path).headings == ("Item number", "Price", "Barcode")
+
+
+HEADINGS = ["Item number", "Title", "Price", "Barcode", "Picture 1"]
+GOODS = [
+    ["A-1", "Box", "7.50", "9520000010010", "https://a.example/1.jpg"],
+    ["A-2", "Tin", "8.50", "9520000010027", "https://a.example/2.jpg"],
+]
+OUT = ["sku", "name", "price", "gtin", "image_1"]
+
+
+def rows(*cells: list[str]) -> bytes:
+    file = io.StringIO(newline="")
+    csv.writer(file).writerows(cells)
+    return file.getvalue().encode()
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "fields"),
+    [
+        ("no row", rows(HEADINGS), OUT),
+        ("one row", rows(HEADINGS, GOODS[0]), OUT),
+        (
+            "a title, two rows of groups, and what goes in each column",
+            rows(["Our fair"], [], ["", "Listing", "", "Numbers"], HEADINGS,
+                 ["text, required", "max 72", "with tax", "13 digits", "full address"], *GOODS),
+            OUT,
+        ),
+        ("two headings alike", rows(["Price", "Price"], ["7.50", "8.50"]), ["price", "price"]),
+        ("headings that say nothing", rows(["F1", "F2", "F3", "F4"], *([row[0], *row[2:]] for row in GOODS)),
+         ["sku", "price", "gtin", "image"]),
+        ("utf-16", rows(HEADINGS, *GOODS).decode().encode("utf-16"), OUT),
+        ("a long cell", rows(HEADINGS, [*GOODS[0][:1], "x" * 32_767, *GOODS[0][2:]]), OUT),
+    ],
+)  # fmt: skip
+def test_a_sample_that_is_not_as_one_would_wish_is_drafted(
+    starter: Path, capsys: pytest.CaptureFixture[str], name: str, content: bytes, fields: list[str]
+) -> None:
+    told = learn(starter, capsys, content, name=name)
+    assert [column["field"] for column in told["columns"]] == fields
+    doubtful = name in ("two headings alike", "headings that say nothing")
+    assert all(column["confidence"] >= 0.9 for column in told["columns"]) is not doubtful
+    (starter / "channels" / f"{name.replace(',', '').replace(' ', '_').replace('-', '_')}.toml").unlink()
+
+
+def test_a_sample_of_four_hundred_columns_is_drafted(starter: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    headings = [*HEADINGS, *(f"Blorb {at} of {at * 7}" for at in range(395))]
+    cells = ([f"{cell} {at}" for at in range(400)] for cell in "ab")
+    told = learn(starter, capsys, rows(headings, *cells), name="Wide")
+    assert len(told["columns"]) == 400
+    (starter / "channels" / "wide.toml").unlink()

@@ -168,7 +168,10 @@ def test_what_is_doubtful_is_left_empty_with_the_choices_beside_it(made: Made) -
     assert made.columns() == {"Code": "code", "Product": "name", "Size": "size", "Price": "", "Weight": "", "Qty": ""}
     text = (made.shop / "shop.toml").read_text("utf-8")
     assert '"Price" = ""            # ? "retail", or "cost": it may be the cost as well\n' in text
-    assert '# ? "weight (g)" or "weight (kg)" or "weight (oz)" or "weight (lb)": the numbers have no unit\n' in text
+    assert (
+        '# ? "weight (g)" or "weight (kg)" or "weight (oz)" or "weight (lb)", or "" to leave it alone: '
+        "the numbers have no unit\n"
+    ) in text
     assert '"Qty" = ""              # ? "on hand", or "net": the word is used for other things as well\n' in text
     assert "# Missing: cost. What one piece costs to make" in text
     assert told.splitlines()[-1].startswith(f'Next: open {made.shop / "shop.toml"}, fill in the lines with "?"')
@@ -261,7 +264,9 @@ def test_what_a_spreadsheet_spoilt_is_told_with_its_cell(made: Made) -> None:
     assert status == 0
     assert "2 rows can be read as they are." in told
     shop, problems = made.read()
-    assert [(item.code, item.gtin) for item in shop.items] == [("B-3", ""), ("B-5", "9520000010010")]
+    assert [(item.code, item.gtin) for item in shop.items] == [
+        ("2027-03-01", "9520000010010"), ("1E5", ""), ("B-3", ""), ("B-5", "9520000010010"),
+    ]  # fmt: skip
     cells = [f"cell {cell}: " for cell in ("A2", "A3", "G3", "C6", "E6", "F6")]
     for said in (*cells, "in row 4 and again in row 5"):
         assert sum(said in problem for problem in problems) == 1, said

@@ -2,7 +2,8 @@
 
 import pytest
 
-from listkit.learn.header import CurrencyGuess, guess_currency, match_items
+from listkit.learn.header import CurrencyGuess, guess_currency
+from listkit.learn.matching import match_items
 
 
 def guessed(headings: tuple[str, ...], *rows: tuple[str, ...]) -> CurrencyGuess:

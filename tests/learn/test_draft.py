@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import pytest
 
 from listkit.learn.draft import DraftColumn, draft
-from listkit.learn.feed_header import match_feed
+from listkit.learn.matching import match_feed
 from tests.learn.feed_samples import SAMPLES, FeedSample
 
 
@@ -59,7 +59,9 @@ def test_numbered_columns_that_are_apart_or_out_of_turn_stay_single() -> None:
 def test_unknown_numbered_columns_are_one_empty_entry() -> None:
     [column] = columns(["Blorb 1", "Blorb 2", "Blorb 3"])
     assert told(column) == ("Blorb {n}", "", 3, False)
-    assert column.remarks == ("? not known: no word of it is known",)
+    assert column.remarks == (
+        '? not known: no word of it is known; write what stands in every row, or "" to leave it empty',
+    )
 
 
 def test_a_doubt_names_the_second_choice_and_what_the_sample_has() -> None:

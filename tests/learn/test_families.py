@@ -2,7 +2,7 @@
 
 import pytest
 
-from listkit.learn.feed_heading import Numbered, heading_of, members_of, numbered_heading
+from listkit.learn.heading import Numbered, heading_of, members_of, numbered_heading
 
 
 @pytest.mark.parametrize(

@@ -8,17 +8,17 @@ from hypothesis import strategies as st
 
 from listkit.fields import FIELDS
 from listkit.learn.candidates import SURE
-from listkit.learn.feed_header import FeedMatch, match_feed
+from listkit.learn.matching import Match, match_feed
 from tests.learn.feed_samples import SAMPLES, FeedSample
 
 IDS = [sample.name for sample in SAMPLES]
 
 
-def matched(sample: FeedSample) -> tuple[FeedMatch, ...]:
+def matched(sample: FeedSample) -> tuple[Match, ...]:
     return match_feed(sample.rows[0], sample.rows[1:])
 
 
-def filled_in(matches: tuple[FeedMatch, ...]) -> list[str | None]:
+def filled_in(matches: tuple[Match, ...]) -> list[str | None]:
     return [match.field if match.sure else None for match in matches]
 
 
@@ -79,15 +79,23 @@ def test_our_own_names_are_sure_with_or_without_rows() -> None:
 
 
 @pytest.mark.parametrize("heading", ["Blorb", "Lid colour", "", "?", "Farbe des Deckels", "xyz 3", "🐝"])
-def test_a_heading_of_unknown_words_is_no_field_whatever_stands_below(heading: str) -> None:
+def test_a_heading_of_unknown_words_is_never_sure_whatever_stands_below(heading: str) -> None:
     for cells in ([], ["9520000010010"] * 5, ["https://a.example/b.jpg"] * 5, ["29.00", "30.00"]):
         [match] = match_feed([heading], [[cell] for cell in cells])
-        assert (match.field, match.confidence) == (None, 0.0)
+        assert not match.sure
+        assert (match.field is None) is (not cells)
 
 
-def test_what_cells_look_like_is_at_most_a_second_thought() -> None:
+def test_where_the_heading_says_nothing_cells_are_the_guess_and_never_sure() -> None:
     [match] = match_feed(["Blorb"], [["https://a.example/b.jpg"], ["https://a.example/c.jpg"]])
-    assert (match.field, match.second) == (None, "image")
+    assert (match.field, match.second, match.reason) == ("image", "url", "by its cells")
+
+
+def test_heading_and_cells_that_disagree_leave_a_doubt_and_both_choices() -> None:
+    [match] = match_feed(["Keywords"], [["<p>Three things for the bath.</p>"], ["<p>Two things for the bath.</p>"]])
+    assert (match.sure, {match.field, match.second}) == (False, {"keywords", "description"})
+    [match] = match_feed(["Item number"], [["9520000010010"], ["9520000010027"]])
+    assert (match.sure, {match.field, match.second}) == (False, {"sku", "gtin"})
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from listkit.learn.feed_header import header_row
+from listkit.learn.header import header_row
 from listkit.problem import FieldError
 from tests.learn.feed_samples import SAMPLES, FeedSample
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from listkit.learn.feed_values import day_forms, has_markup, is_address, is_picture, is_stock_word, stock_words
+from listkit.learn.cell_shapes import day_forms, has_markup, is_address, is_picture, is_stock_word, stock_words
 
 
 @pytest.mark.parametrize(

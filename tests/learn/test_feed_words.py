@@ -1,25 +1,23 @@
-"""The words of feeds."""
+"""The words of samples and of sheets: of fields of ours, and without contradictions."""
 
 from collections import defaultdict
 
+import pytest
+
 from listkit.fields import FIELDS
-from listkit.learn.feed_words import FEED_MEANINGS
-from listkit.learn.folding import words_of
+from listkit.learn.words import FEEDS, ITEMS, MEANINGS, Vocabulary
 
 
 def test_every_meaning_is_of_a_field_of_ours_or_of_none() -> None:
-    assert {meaning.feed for meaning in FEED_MEANINGS} - {""} <= FIELDS.keys()
-    assert {meaning.item for meaning in FEED_MEANINGS} == {""}
+    assert {meaning.feed for meaning in MEANINGS.values()} - {""} <= FIELDS.keys()
+    assert {meaning for phrases in FEEDS.by_words.values() for meaning in (one.meaning.name for one in phrases)} <= set(
+        MEANINGS
+    )
 
 
-def test_no_sure_word_means_two_things() -> None:
+@pytest.mark.parametrize("vocabulary", [FEEDS, ITEMS])
+def test_no_sure_word_means_two_things(vocabulary: Vocabulary) -> None:
     sure: dict[tuple[str, ...], set[str]] = defaultdict(set)
-    for meaning in FEED_MEANINGS:
-        for word in meaning.words:
-            sure[words_of(word)].add(meaning.feed or meaning.name)
+    for words, phrases in vocabulary.by_words.items():
+        sure[words] |= {vocabulary.field(one.meaning) or one.meaning.name for one in phrases if not one.weak}
     assert {words: fields for words, fields in sure.items() if len(fields) > 1} == {}
-
-
-def test_a_word_that_is_doubtful_for_one_field_is_not_sure_for_it_as_well() -> None:
-    for meaning in (one for one in FEED_MEANINGS if one.feed):
-        assert not set(map(words_of, meaning.words)) & set(map(words_of, meaning.weak)), meaning.name

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from listkit.learn.candidates import SURE
-from listkit.learn.header import ColumnMatch, match_items
-from listkit.learn.words import MEANINGS
+from listkit.learn.matching import Match, match_items
+from listkit.learn.words import ITEMS
 from tests.learn.messy_sheets import SHEETS, MessySheet
 
 OWN = (
@@ -17,7 +17,7 @@ OWN = (
 )  # fmt: skip
 
 
-def matched(sheet: MessySheet) -> tuple[ColumnMatch, ...]:
+def matched(sheet: MessySheet) -> tuple[Match, ...]:
     return match_items(sheet.rows[0], sheet.rows[1:])
 
 
@@ -51,7 +51,7 @@ def test_nor_is_it_when_any_one_column_is_gone_and_rows_are_few(sheet: MessyShee
 def test_without_rows_only_our_own_words_are_taken_at_their_word() -> None:
     for sheet in SHEETS:
         for match, truth in zip(match_items(sheet.rows[0]), sheet.fields, strict=True):
-            assert not match.sure or match.field in {truth, match.heading.lower()}, (sheet.name, match)
+            assert not match.sure or match.field in {truth, match.heading.text.lower()}, (sheet.name, match)
 
 
 def test_nine_in_ten_columns_are_found_and_three_in_four_are_sure() -> None:
@@ -120,7 +120,7 @@ def test_a_word_that_is_denied_by_its_cells_is_doubtful() -> None:
 
 texts = st.one_of(
     st.text(max_size=20),
-    st.sampled_from([word for meaning in MEANINGS for word in (*meaning.words, *meaning.weak)]),
+    st.sampled_from([" ".join(words) for words in ITEMS.by_words]),
     st.sampled_from(["7.50", "£3", "110 g", "3in x 2in x 1in", "yes", "OH-B01", "9520123456788", "1E5", "2027-03-01"]),
 )
 

@@ -1,18 +1,15 @@
 """The table of trade words: complete, without contradictions, and known in four languages."""
 
-from collections import Counter
-
 import pytest
 
 from listkit.fields import FIELDS
-from listkit.learn.folding import words_of
 from listkit.learn.hits import hits
 from listkit.learn.words import MEANINGS
 from listkit.model.item import Item
 
 # Figures of our own, which no other program's file has; they are asked for by their names here.
 OURS_ALONE = {
-    "itemCodes", "fillShare", "priorPrice", "suggestedRetail",
+    "itemCodes", "fillShare",
     "netDeclaration", "fragranceAllergens", "pricePerMeasure",
     "opening", "story", "allChoices", "cardAndBox", "care", "figuresOf",
 }  # fmt: skip
@@ -23,18 +20,13 @@ def test_every_column_of_the_items_table_has_words() -> None:
     columns.remove("tax")  # in a sheet "tax" is mostly an amount: it is never filled in unasked
     columns.remove("story")  # notes are never published: only a column of this very name is a story
     columns.remove("old codes")  # "was" and "old" are mostly prices: only a column of this very name is one
-    assert {meaning.item for meaning in MEANINGS} - {""} == columns
+    assert {meaning.item for meaning in MEANINGS.values()} - {""} == columns
 
 
 def test_every_field_of_a_feed_has_words_but_our_own_figures() -> None:
-    named = {meaning.feed for meaning in MEANINGS} - {""}
+    named = {meaning.feed for meaning in MEANINGS.values()} - {""}
     assert named <= FIELDS.keys()
     assert FIELDS.keys() - named == OURS_ALONE
-
-
-def test_no_sure_word_means_two_things() -> None:
-    sure = Counter(words for meaning in MEANINGS for words in {words_of(word) for word in meaning.words} if words)
-    assert [words for words, count in sure.items() if count > 1] == []
 
 
 @pytest.mark.parametrize(

@@ -114,3 +114,14 @@ def test_any_text_is_a_form_or_is_told(text: str) -> None:
     form, problems = read_order("order.csv", ("code,quantity\n" + text).encode("utf-8", "surrogatepass"), HEADINGS)
     assert form is not None or problems
     assert all(one.place.file == "order.csv" and "\n" not in one.message for one in problems)
+
+
+def test_lines_that_say_that_nothing_is_ordered_are_read_as_empty_and_told_once() -> None:
+    nothing = ([code, "Bar", 3.75, 3.53, 7.5, said, 0] for code, said in (("A-1", "-"), ("A-2", "none")))
+    rows = [*FORM[:5], *nothing, FORM[7]]
+    form, problems = of_form(rows)
+    assert [row.code for row in form.rows] == ["A-1"]
+    assert [str(problem) for problem in problems] == [
+        'Look at · form.xlsx, line 6: 2 lines with "-" or "none" for a quantity are read as empty: A-1 and A-2. '
+        "Ask the shop where that is not meant."
+    ]

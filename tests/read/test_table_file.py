@@ -98,12 +98,12 @@ FAULTY_ROWS = {
         'column size (mm): "1 x 1 mm" has 2 sides, not three. '
         'Write length, width and height, as in "86 x 58 x 28 mm".  bad-value'
     ),
-    "1E5,B,7,1,1,1 x 1 x 1": f'column code: the spreadsheet turned this code into a power of ten, "1E5". {AGAIN}',
-    "01-Mar,B,7,1,1,1 x 1 x 1": f'column code: the spreadsheet turned this code into a date, "01-Mar". {AGAIN}',
+    "1E5,B,7,1,1,1 x 1 x 1": f'column code: the code "1E5" can also be read as a power of ten. {AGAIN}',
+    "01-Mar,B,7,1,1,1 x 1 x 1": f'column code: the code "01-Mar" can also be read as a date. {AGAIN}',
     "A,B, C,7,1,1,1 x 1 x 1": (
         "row A: the row has 7 cells and the table 6 columns. Put a text that holds the separator in quotes.  syntax"
     ),
-    "Soaps,,,,,": 'row Soaps: the row holds only "Soaps". Fill it in or take it out.  missing-key',
+    "A-9,,,,,": 'row A-9: the row holds only "A-9". Fill it in or take it out.  missing-key',
 }
 
 
@@ -227,23 +227,25 @@ def test_cells_of_a_workbook_are_told_by_their_name() -> None:
         [None, "B", 7.123, 1, 1, "1 x 1 x 1", "9.52E+12"],
         [1.1, "B", "=1/0", 1, 1, "1 x 1 x 1", None],
     ]
-    _, told = read(xlsx(rows), file="items.xlsx")
+    table, told = read(xlsx(rows), file="items.xlsx")
     assert told[:4] == [
-        "Must fix · items.xlsx, row 2027-03-01, column code: cell A2: the spreadsheet turned this code into a date, "
-        f'"2027-03-01". {AGAIN}',
-        "Must fix · items.xlsx, row 2027-03-01, column gtin: cell G2: the spreadsheet turned this GTIN into "
-        f'a number with digits lost, "9520000000000000". {AGAIN}',
-        "Must fix · items.xlsx, row 3, column gtin: cell G3: the spreadsheet turned this GTIN into a power of ten, "
-        f'"9.52E+12". {AGAIN}',
+        'Must fix · items.xlsx, row 2027-03-01, column code: cell A2: the code "2027-03-01" can also be read as a '
+        f"date. {AGAIN}",
+        'Must fix · items.xlsx, row 2027-03-01, column gtin: cell G2: the GTIN "9520000000000000" is stored as a '
+        f"number with digits lost. {AGAIN}",
+        'Must fix · items.xlsx, row 3, column gtin: cell G3: the GTIN "9.52E+12" can also be read as a power of ten. '
+        f"{AGAIN}",
         'Must fix · items.xlsx, row 3, column code: cell A3: "code" is missing. '
         "Fill it in: the owner's own code, once in the shop.  missing-key",
     ]
-    assert told[5] == (
+    assert 'cell A4: the code "1.1" is stored as a number, which has no zeros at its end' in told[5]
+    assert told[6] == (
         'Must fix · items.xlsx, row 1.1, column retail: cell C4: the formula "=1/0" is there without its result. '
         "Open the sheet in a spreadsheet program and save it again, or type the value.  bad-value"
     )
-    assert "cell A4: the spreadsheet turned this code into a number, which has no zeros at its end" in told[6]
     assert len(told) == 7
+    assert [(item.code, item.gtin) for item in table.rows] == [("2027-03-01", "")], "a doubtful cell hides nothing else"
+    assert [code for code, _ in table.doubtful] == ["2027-03-01", "1.1"]
 
 
 def test_the_place_of_a_field_is_found_again_by_code() -> None:
@@ -285,3 +287,31 @@ def test_any_bytes_are_read_or_told(content: bytes) -> None:
         assert not table.rows
         assert told
         read(HEAD.encode() + b"\n" + content, file=file)
+
+
+def test_headings_within_a_sheet_sums_and_footnotes_are_left_alone_and_told_once() -> None:
+    table, told = read(f"{HEAD}\nSoaps,,,,,\n{ROW}\nTotal,,7.50,,,\n,* prices with tax,,,,\n")
+    assert [item.code for item in table.rows] == ["OH-B01"]
+    assert told == [
+        "Look at · items.csv, line 2: 3 lines hold a text alone or a sum, so they are no things and left alone: "
+        'line 2 "Soaps", line 4 "Total" and line 5 "* prices with tax". '
+        "Fill in the other cells where one is a thing.  row-aside"
+    ]
+
+
+def test_a_column_that_writes_decimal_commas_throughout_is_understood() -> None:
+    rows = ('A,B,"6,50","1,7",110,"8 x 5,5 x 2,5"', 'C,D,"7,25","2,1",120,"8 x 5,5 x 3"')
+    table, told = read("\n".join((HEAD, *rows)))
+    assert told == []
+    assert [(str(item.retail), str(item.cost)) for item in table.rows] == [("6.50", "1.70"), ("7.25", "2.10")]
+    assert [item.size.sides[1] for item in table.rows] == [Decimal("5.5"), Decimal("5.5")]
+    mixed = problems(*rows, "E,F,8.00,2,130,8 x 5 x 3")
+    assert [problem.partition(":")[0] for problem in mixed] == ["row A, column retail", "row C, column retail"]
+
+
+def test_one_cell_that_is_missing_is_told_and_not_those_behind_it() -> None:
+    """The cost was forgotten with its comma: all behind it stand too far left. Which cell it was cannot be known."""
+    assert problems("A,B,7.50,110,1 x 1 x 1") == [
+        'row A: the row has a cell less than the table has columns; it can be read with "retail", "cost" '
+        'or "weight (g)" empty. Put "retail", "cost" or "weight (g)" in, or leave its cell empty.  bad-value'
+    ]

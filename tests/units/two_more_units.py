@@ -15,7 +15,7 @@ from listkit.compute.prices import unit_price
 from listkit.fields import Kind
 from listkit.learn.cell_shapes import kind_of
 from listkit.learn.folding import parted
-from listkit.learn.header import match_items
+from listkit.learn.matching import match_items
 from listkit.ledger.compare import alike
 from listkit.listing.cells import cell_of
 from listkit.listing.declared import declared

@@ -1,0 +1,177 @@
+"""What columns of a sample mean beside each other: a title beside slots, a length beside a width, a code and its set's.
+
+The order of the columns plays no part.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from listkit.fields import FIELDS
+from listkit.learn.candidates import BY_CELLS, DOUBT, Candidate, Column
+from listkit.learn.cell_shapes import is_code, is_plain_code
+from listkit.learn.folding import FILLERS, folded_phrases, words_of
+from listkit.learn.hits import EXACT, hits
+from listkit.learn.values import SAMPLE_RULES, Verdict, most, verdict
+from listkit.learn.words import NAME_WORDS, OPTIONS, VALUE_WORDS
+
+_BESIDE: Final = 0.93
+_NAMED: Final = 0.5
+_GROUP: Final = "inProductGroupWithID"
+
+
+def in_context(columns: Sequence[Column]) -> tuple[Column, ...]:
+    """Return the columns with their candidates in view of the others; their order plays no part."""
+    found = _option_names(tuple(columns))
+    found = _titles(found)
+    found = _parents(_sides(found))
+    return _rivals(found)
+
+
+def _option_names(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """ "Choice 1" is what is chosen, unless another column has what is chosen: then it is what to choose."""
+    columns = tuple(map(_named_option, columns))
+    bare = [_is_bare_option(column) for column in columns]
+    if not any(bare):
+        return columns
+    others = {column.field for column, plain in zip(columns, bare, strict=True) if not plain and column.sure}
+    return tuple(_option(column, others) if plain else column for column, plain in zip(columns, bare, strict=True))
+
+
+def _named_option(column: Column) -> Column:
+    """Return the column as slot or choice where its heading is a word for options beside one for names or values.
+
+    German writes both as one word, with an "s" between or without.
+    """
+    heading = [word for word in words_of(column.heading.numbered.plain) if word not in FILLERS]
+    if len(heading) == 1:
+        ending = next((part for part in sorted(NAME_WORDS | VALUE_WORDS) if _ends_with(heading[0], part)), "")
+        heading = [heading[0].removesuffix(ending).removesuffix("s"), ending]
+    beside = [word for word in heading if word in NAME_WORDS | VALUE_WORDS and word not in OPTIONS]
+    if len(heading) != 2 or len(beside) != 1 or OPTIONS.isdisjoint(heading):
+        return column
+    field = "choice" if beside[0] in VALUE_WORDS else "slot"
+    against = verdict(field, column.cells, SAMPLE_RULES) is Verdict.AGAINST
+    return column if against else column.become(field, EXACT, "")
+
+
+def _ends_with(word: str, ending: str) -> bool:
+    return word.endswith(ending) and word.removesuffix(ending).removesuffix("s") in OPTIONS
+
+
+def _is_bare_option(column: Column) -> bool:
+    heading = words_of(column.heading.numbered.plain)
+    return len(heading) == 1 and heading[0] in OPTIONS
+
+
+def _option(column: Column, others: set[str]) -> Column:
+    if "choice" in others and "slot" not in others:
+        return column.become("slot", _BESIDE, "another column has what is chosen")
+    if "slot" in others:
+        return column.become("choice", _BESIDE, "another column has what to choose")
+    doubtful = column.become("choice", DOUBT, "it may be what to choose, and not what is chosen")
+    return replace(doubtful, candidates=(doubtful.candidates[0], Candidate("slot", 0.65)))
+
+
+_BARE_TITLES: Final = folded_phrases("small", "titles")
+_GROUPING: Final = frozenset({"slot", "choice", "inProductGroupWithID"})
+
+
+def _titles(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Where choices stand in columns of their own a title is the set's, else the variant's with what was chosen."""
+    bare = [one for one in columns if one.field in {"name", "title"} and _is_bare(one)]
+    stated = {one.field for one in columns if one.field in {"name", "title"} and not _is_bare(one) and one.sure}
+    if not bare or len({one.field for one in bare}) > 1:
+        return columns
+    grouped = any(one.field in _GROUPING and one.candidates[0].score >= DOUBT for one in columns)
+    field = "name" if "title" in stated or not (grouped or "name" in stated) else "title"
+    return tuple(_title(column, field) if column in bare else column for column in columns)
+
+
+def _is_bare(column: Column) -> bool:
+    return " ".join(words_of(column.heading.numbered.plain)) in _BARE_TITLES
+
+
+def _title(column: Column, field: str) -> Column:
+    other = "title" if field == "name" else "name"
+    score = column.candidates[0].score
+    made = column.become(field, score, column.candidates[0].why)
+    rest = tuple(candidate for candidate in made.candidates[1:] if candidate.field != other)
+    return replace(made, candidates=(made.candidates[0], Candidate(other, score - 0.2), *rest))
+
+
+def _sides(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Length and width of a box are its width and depth, as one stands before it; width and depth are themselves."""
+    lengths = [one for one in columns if one.known == "length" and not one.field]
+    widths = [one for one in columns if one.field == "width"]
+    if len(lengths) != 1 or len(widths) != 1 or any(one.field == "depth" for one in columns):
+        return columns
+    [length], [width] = lengths, widths
+    unit = next((hit.unit for hit in hits(length.heading.numbered.plain) if hit.unit), "")
+    turned = length.become("width", _BESIDE, "beside a width it is the longer side of the box")
+    turned = replace(turned, candidates=(replace(turned.candidates[0], unit=unit), *turned.candidates[1:]))
+    beside = width.become("depth", _BESIDE, "beside a length it is the shorter side of the box")
+    return tuple(turned if one is length else beside if one is width else one for one in columns)
+
+
+def _parents(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Of columns of codes that no heading names for sure, one that repeats is the set's beside one that does not."""
+    own = [one for one in columns if one.field == "sku" and _are_codes(one) and len(set(one.rows)) == len(one.rows)]
+    if len(own) != 1 or len(own[0].rows) < 2 or any(one.field == _GROUP and one.sure for one in columns):
+        return columns
+    [child] = own
+    above = [one for one in columns if one is not child and not one.sure and _is_parent(one, child)]
+    if len(above) != 1:
+        return columns
+    [parent] = above
+    return tuple(
+        _as_code(one, _GROUP, "its codes repeat where another column's do not") if one is parent
+        else _as_code(one, "sku", "its codes do not repeat where another column's do") if one is child and not one.sure
+        else one
+        for one in columns
+    )  # fmt: skip
+
+
+def _are_codes(column: Column) -> bool:
+    return len(column.cells) == len(column.rows) and most(column.cells, is_code)
+
+
+def _is_parent(column: Column, child: Column) -> bool:
+    """Whether a column's codes stand for several of the child's, or each is how the child's begins."""
+    if not _are_codes(column) or column.rows == child.rows or column.field not in ("", "sku", _GROUP, "inventoryLevel"):
+        return False
+    begins = all(own.startswith(code) and own != code for code, own in zip(column.rows, child.rows, strict=True))
+    repeats = 1 < len(set(column.rows)) < len(column.rows)
+    return begins or (repeats and most(column.cells, lambda cell: is_plain_code(cell) or _is_short(cell)))
+
+
+def _is_short(cell: str) -> bool:
+    return cell.isupper() and len(cell) > 1 and " " not in cell
+
+
+def _as_code(column: Column, field: str, why: str) -> Column:
+    """Return the column as the code; sure where its heading names the same, however doubtfully."""
+    named = column.score(field) >= _NAMED and column.candidates[0].why != BY_CELLS
+    return column.become(field, _BESIDE if named else DOUBT, why)
+
+
+def _rivals(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Of two columns that would both be a field of which there is one, none is sure, unless their cells are alike.
+
+    A column that has our own name for the field stays.
+    """
+    return tuple(one.doubted(_rival_words(one)) if _has_rival(one, columns) else one for one in columns)
+
+
+def _has_rival(column: Column, columns: tuple[Column, ...]) -> bool:
+    if not column.field or FIELDS[column.field].many or column.heading.numbered.plain in FIELDS:
+        return False
+    rivals = [one for one in columns if one.field == column.field and (one.sure or column.field == "price")]
+    return len(rivals) > 1 and not (all(one.cells for one in rivals) and len({one.rows for one in rivals}) == 1)
+
+
+def _rival_words(column: Column) -> str:
+    return f"another column may be {FIELD_WORDS.get(column.field, 'it')} as well"
+
+
+FIELD_WORDS: Final = {"price": "the price", "sku": "the code", _GROUP: "the set's code", "name": "the name"}

@@ -1,0 +1,65 @@
+"""Samples of invented places, a column a line: heading, what it is, cells. `built_on` was looked at, `kept_back` not.
+
+"a/b" says that either is right, "-" that a set has no such thing.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from listkit.learn.matching import Match, match_feed
+
+HERE: Final = Path(__file__).parent / "unseen"
+HALVES: Final = ("built_on", "kept_back")
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """One sample: headings, rows, and for each column the fields that are right; none for what sets do not have."""
+
+    name: str
+    headings: tuple[str, ...]
+    truth: tuple[frozenset[str], ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """How many columns there are, are rightly understood, are filled in unasked, and are filled in wrongly."""
+
+    columns: int
+    right: int
+    filled_in: int
+    wrong: tuple[str, ...]
+
+    @property
+    def share(self) -> float:
+        """The share understood."""
+        return self.right / self.columns
+
+
+def samples(half: str) -> Iterator[Unseen]:
+    """Yield the samples of one half."""
+    for block in (HERE / f"{half}.txt").read_text(encoding="utf-8").split("== ")[1:]:
+        name, *lines = block.strip().split("\n")
+        columns = [[cell.strip() for cell in line.split("|")] for line in lines]
+        truth = tuple(frozenset(column[1].split("/")) - {"-"} for column in columns)
+        rows = tuple(zip(*(column[2:] for column in columns), strict=True))
+        yield Unseen(name, tuple(column[0] for column in columns), truth, rows)
+
+
+def scored(sample: Unseen) -> Score:
+    """Return how a sample is understood; right is a right first guess, or nothing filled in where nothing fits."""
+    matches = match_feed(sample.headings, sample.rows)
+    pairs = list(zip(matches, sample.truth, strict=True))
+    return Score(
+        len(pairs),
+        sum(is_right(match, truth) for match, truth in pairs),
+        sum(match.sure for match in matches),
+        tuple(match.heading.text for match, truth in pairs if match.sure and match.field not in truth),
+    )
+
+
+def is_right(match: Match, truth: frozenset[str]) -> bool:
+    return match.field in truth if truth else not match.sure
