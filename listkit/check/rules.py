@@ -316,6 +316,8 @@ RULES: Final[tuple[Rule, ...]] = (
          threshold=Threshold(Kind.SHARE, BLURRED_BELOW, "of sharpness, what a further blur takes away")),
     Rule("crop-tight", MUST_FIX, "A crop holds all that the focus box says must stay whole.", photos.crop_tight,
          source='focus of the photo and if_tight = "problem" of the channel\'s [[crop]]'),
+    Rule("crop-ground", LOOK_AT, "Photos have as much ground around the focus box as the crops of a channel need.",
+         photos.crop_ground, source='most_ground and if_tight = "pad" or "leave out" of the channel\'s [[crop]]'),
     Rule("alt-twice", LOOK_AT, "Each picture of a set has words of its own.", photos.alt_twice),
     # what is inside
     Rule("net-overstated", LOOK_AT, "A declared quantity is not rounded to more than there is.",

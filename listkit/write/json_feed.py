@@ -45,7 +45,7 @@ def product_group(listing: Listing) -> Node:
             "category": listing.facts.source.gift_set.category,
             "brand": _known({"@type": "Brand", "name": listing.brand}),
             "url": listing.address,
-            "image": [_image(photo.pictures[0].address, photo.alt) for photo in listing.photos if photo.pictures],
+            "image": [_image(photo.main.address, photo.alt) for photo in listing.photos if photo.main],
             "variesBy": list(listing.slot_names),
             "hasVariant": list(_variants(listing)),
         }

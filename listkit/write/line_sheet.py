@@ -75,7 +75,7 @@ def picture_jobs(photos: tuple[SheetPhoto, ...], shop: Shop, context: WriteConte
         yield _picture(shop, (shop.settings.logo, shop.logo.sha256), LOGO, CropJob("", cut, format="png"), context)
     for one in {one.name: one for one in photos}.values():
         facts = one.photo.facts
-        crop = CropJob("", one.cut, quality=_QUALITY, largest_kb=one.kilobytes, ground=facts.ground)
+        crop = CropJob("", one.cut, quality=_QUALITY, largest_kb=one.kilobytes)
         yield _picture(shop, (one.photo.file, facts.sha256), one.name, crop, context)
 
 
