@@ -209,6 +209,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("order-sum", MUST_FIX, "An order reaches the least sum of the terms."),
     Rule("order-late", LOOK_AT, "An order comes by the sheet of today, while its lines can be ordered."),
     Rule("order-stock", LOOK_AT, "What a shop orders is on hand, or is made before it ships."),
+    Rule("print-asked", MUST_FIX, "What is asked to be printed is there, in numbers and words that go on paper."),
+    Rule("message-card", LOOK_AT, "Each order of a table of card messages has words, a number of its own and a set."),
     # stock and dates
     Rule("item-closed", MUST_FIX, "A set that is on sale holds nothing that is closed.", stock.item_closed,
          source="status in the items table and in set.toml"),

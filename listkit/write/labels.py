@@ -38,7 +38,7 @@ _INCHES: Final = tuple(count * MM_PER_INCH for count in map(Decimal, (6, 4, 2, 1
 # How far apart the marks of a ruler are in mm, and at which of them a longer and a long one is.
 _TICKS: Final = {"metric": (1.0, 5, 10), "customary": (float(MM_PER_INCH / 16), 8, 16)}
 _MOST_TOLD: Final = 4
-_MOST_LAID: Final = 400  # labels that are laid out at once, faces counted: each stays in memory, some 3 MB
+MOST_LAID: Final = 400  # labels that are laid out at once, faces counted: each stays in memory, some 3 MB
 T = TypeVar("T")
 
 
@@ -54,7 +54,7 @@ class Part(Generic[T]):
 def parts_of(texts: tuple[T, ...], path: str, title: str, laid: Laid, faces: int = 1) -> Iterator[Part[T]]:
     """Yield the texts in as many files as need be, all but the last of whole sheets; each text has so many faces."""
     places = len(sheet_plan(laid).places)
-    most = max(_MOST_LAID // faces // places, 1) * places
+    most = max(MOST_LAID // faces // places, 1) * places
     count = -(-len(texts) // most)
     stem, _, ending = path.rpartition(".")
     for number in range(count):
@@ -132,7 +132,10 @@ def print_fitting(layout: Layout, what: str, measures: Measures, paths: tuple[Pa
         FieldError: a label is too small for what it must say, a sign has no glyph, or the layout has a fault.
     """
     if shorts := print_unless_said(paths[0], layout, SHORT):
-        raise FieldError(*told_short(shorts, what, measures))
+        different = {
+            json.dumps(short, sort_keys=True): short for short in shorts
+        }  # one that is printed often says it as often
+        raise FieldError(*told_short(different.values(), what, measures))
 
 
 def told_short(shorts: Iterable[dict[str, Any]], what: str, measures: Measures) -> tuple[str, str]:
