@@ -32,6 +32,7 @@ from listkit.write.print import Layout, ink_of
 INSERTS: Final = "print/insert_cards.typ"
 MESSAGES: Final = "print/message_cards.typ"
 PACKING: Final = "print/packing_cards.typ"
+_MOST_COPIES: Final = 4_000  # of few texts in one file, faces counted
 _PAGES: Final = 100  # packing cards in one file
 _INSET_MM: Final = 10  # both insets of an insert card
 _QR_SHARE: Final = Decimal("0.45")  # of an insert card's width, at most
@@ -47,10 +48,10 @@ class Kind:
     stem: str
     title: str
     what: str
-    laid: Laid
-    faces: int
     codes: tuple[str, ...]
     layout: Callable[[tuple[int, ...], dict[str, Any]], Layout]
+    laid: Laid
+    faces: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,7 @@ def labels_kind(listings: Listings) -> Kind | None:
 
     codes = tuple(text.code for text in paper.texts)
     title = paper.voice.sheet.labels
-    return Kind("outside-labels", title, "label", paper.labels, paper.labels.faces, codes, layout)
+    return Kind("outside-labels", title, "label", codes, layout, laid=paper.labels, faces=paper.labels.faces)
 
 
 def cards_kind(listings: Listings) -> Kind | None:
@@ -86,7 +87,7 @@ def cards_kind(listings: Listings) -> Kind | None:
         return cards_layout(tuple(paper.texts[at] for at in places), paper.cards, shop, sheet)
 
     codes = tuple(text.code for text in paper.texts)
-    return Kind("price-cards", paper.voice.sheet.cards, "card", paper.cards, 1, codes, layout)
+    return Kind("price-cards", paper.voice.sheet.cards, "card", codes, layout, laid=paper.cards)
 
 
 def inserts_kind(listings: Listings, voice: LabelVoice) -> Kind | None:
@@ -109,7 +110,7 @@ def inserts_kind(listings: Listings, voice: LabelVoice) -> Kind | None:
         return layout_with(shop, INSERTS, {**sheet, "words": words, "cards": [cards[at] for at in places]})
 
     codes = tuple(card["code"] for card in cards)
-    return Kind("insert-cards", voice.asked.inserts, "card", laid, 1, codes, layout)
+    return Kind("insert-cards", voice.asked.inserts, "card", codes, layout, laid=laid)
 
 
 def _page_addresses(listings: Listings, channel: str) -> dict[str, str]:
@@ -137,7 +138,8 @@ def _insert(facts: SetFacts, address: str, room: Decimal, shop: Shop, voice: Lab
 def sheets_of(kind: Kind, order: tuple[int, ...], used: int, shop: Shop, voice: LabelVoice) -> Iterator[Pages]:
     """Yield the files in which a kind is laid in this order (places in its codes), after places that are used up."""
     places = len(sheet_plan(kind.laid).places)
-    most = max(MOST_LAID // kind.faces // places, 1) * places
+    most = max(_MOST_COPIES // places, 1) * places if len(set(order)) * kind.faces <= MOST_LAID else MOST_LAID
+    most = max(most // kind.faces // places, 1) * places
     first = most - -(-used // kind.faces)
     chunks = [order[:first], *(order[at : at + most] for at in range(first, len(order), most))]
     for number, chunk in enumerate(chunks, 1):

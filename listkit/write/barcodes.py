@@ -87,7 +87,7 @@ def qr_code(says: str, room: Decimal) -> QrCode:
         raise FieldError(
             f"an address of {len(says)} letters is too long for a QR code.", "Take a shorter one."
         ) from None
-    modules = made.symbol_size(border=QUIET_MODULES)[0]
+    modules = int(made.symbol_size(border=QUIET_MODULES)[0])
     module = min(USUAL_MODULE, room / modules)
     if module < LEAST_MODULE:
         message = f"the QR code of {says[:60]} needs {modules * LEAST_MODULE:f} mm, and there are {room:f}."
