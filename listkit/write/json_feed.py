@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.compute.catalog import Piece, WeightFacts
+from listkit.compute.variants import full_name
 from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES, money_digits
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.listing.rows import prices_of, sorted_rows
@@ -101,7 +102,7 @@ def _included(piece: Piece) -> Node:
         "@type": "Product",
         "sku": item.code,
         "gtin": item.gtin,
-        "name": item.name,
+        "name": full_name(item.name, item.form),
         "size": item.net.text if item.net else "",
         "weight": _weight(item.weight),
     }
