@@ -5,11 +5,12 @@ where. What the shop does not state has no words; a number is never made up.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
+from listkit.compute.cautions import FOAMS, RULES, entries_of
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import by_product
 from listkit.compute.labels import TypeHeights, panel_area, type_heights
@@ -23,16 +24,22 @@ from listkit.model.settings import Settings
 from listkit.units.net import Measure
 
 MONTHS_WITH_A_LAST_DAY: Final = 30
+WARNED: Final = frozenset({rule.key for rule in RULES if rule.grave} | {"keep-from-children", *FOAMS})
+"""Cautions that stand before all others and in bold, with the general warning sign."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """What a label says in one language. `contents` is the declaration, `made` who made it and where."""
+    """What a label says in one language: `contents` an item a line, `warnings` before `cautions`, `made` the maker.
+
+    Warnings are about fire, children, or words that a law prescribes.
+    """
 
     language: str
     identity: str
     pieces: tuple[str, ...]
     contents: str
+    warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     made: tuple[str, ...]
     batch: str
@@ -41,9 +48,13 @@ class Spoken:
 
 @dataclass(frozen=True, slots=True)
 class LabelText:
-    """One variant's label. `ingredients` are told once, by product, whatever the language: they are INCI names."""
+    """One variant's label, of the set `set_code`.
+
+    `ingredients` are told once, by product, whatever the language: they are INCI names.
+    """
 
     code: str
+    set_code: str
     name: str
     spoken: tuple[Spoken, ...]
     ingredients_heading: str
@@ -109,6 +120,7 @@ def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> 
     voices, facts, variant = writing.voices, facts_by_voice[0], facts_by_voice[0].variants[at]
     return LabelText(
         code=variant.code,
+        set_code=facts.code,
         name=facts.name,
         spoken=tuple(
             _spoken(one, one.variants[at], voice, writing.settings)
@@ -137,7 +149,8 @@ def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, settings: Sett
         identity=_identity(facts, variant, voice),
         pieces=tuple(_named(piece, voice) for piece in variant.pieces),
         contents=_contents(variant, voice, settings),
-        cautions=caution_lines(voice.words, voice.cautions, _items(variant)),
+        warnings=_warned(variant, voice, grave=True),
+        cautions=_warned(variant, voice, grave=False),
         made=tuple(made),
         batch=voice.label.batch,
         date=voice.label.best_before if _runs_out(variant) else voice.label.made_on,
@@ -170,7 +183,18 @@ def _named(piece: Piece, voice: LabelVoice) -> str:
 
 def _contents(variant: Variant, voice: LabelVoice, settings: Settings) -> str:
     rules = Rules.of(settings.net_contents, settings.country)
-    return declared(voice.words, declaration(variant.pieces, rules)).text
+    made = declared(voice.words, declaration(variant.pieces, rules))
+    lines = "\n".join(filter(None, (*made.lines, made.total)))
+    return lines.replace(" × ", "\u00a0×\u00a0")
+
+
+def _warned(variant: Variant, voice: LabelVoice, *, grave: bool) -> tuple[str, ...]:
+    """Return the cautions of a variant in words: those about fire and children, or the others."""
+    items = _items(variant)
+    known = voice.cautions.entries
+    entries = {item.code: known[item.code] if item.code in known else entries_of(item) for item in items}
+    chosen = {code: tuple(key for key in keys if (key in WARNED) is grave) for code, keys in entries.items()}
+    return caution_lines(voice.words, replace(voice.cautions, entries=chosen), items)
 
 
 def _items(variant: Variant) -> tuple[Item, ...]:

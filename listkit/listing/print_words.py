@@ -257,6 +257,7 @@ class LabelWords:
 
     ingredients: str
     cautions: str
+    warning: str
     batch: str
     best_before: str
     made_on: str

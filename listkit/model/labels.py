@@ -200,10 +200,10 @@ class Labels(Laid):
         description="One or two, in type of one size; the shop's own when left out.",
         examples=[["en-GB", "fr"]],
     )
-    type: Literal["panel area", "quantity"] = Field(
-        default="panel area",
+    type: Literal["panel area", "quantity"] | None = Field(
+        default=None,
         description='What the declared contents\' smallest type goes by: "panel area" (21 CFR 701.13, 16 CFR 500.21) '
-        'or "quantity" (Directive 76/211/EEC).',
+        'or "quantity" (Directive 76/211/EEC); the panel\'s in the United States alone when left out.',
     )
 
 

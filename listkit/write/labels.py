@@ -102,6 +102,7 @@ def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[s
             "page": voice.sheet.page,
             "check_rules": voice.sheet.check_rules,
             "barcode_of": voice.sheet.barcode_of,
+            "warning": voice.label.warning,
         },
     }
 
@@ -204,6 +205,7 @@ def _label(text: LabelText, labels: Labels, shop: Shop) -> dict[str, Any]:
     heights = text.heights
     return {
         "code": text.code,
+        "set": text.set_code,
         "number": text.number,
         "name": text.name,
         "spoken": [_spoken(one) for one in text.spoken],
@@ -222,7 +224,8 @@ def _spoken(spoken: Spoken) -> dict[str, Any]:
         **lang_of(spoken.language),
         "identity": spoken.identity,
         "pieces": spoken.pieces,
-        "contents": spoken.contents,
+        "contents": spoken.contents.split("\n"),
+        "warnings": spoken.warnings,
         "cautions": spoken.cautions,
         "made": spoken.made,
         "batch": spoken.batch,

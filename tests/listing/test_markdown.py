@@ -244,10 +244,13 @@ def test_two_values_side_by_side_make_no_markup_between_them(one: str, two: str)
 
 def test_lines_of_a_paragraph_are_joined_in_html_and_markdown_and_hard_ends_stay() -> None:
     """CommonMark 0.31.2, 6.7 and 6.8: a renderer may give a soft line break as a space; a hard one stays a break."""
-    story = "One warm day\nin spring.\n\n> quoted\n> on\n\n- first\n  line\n- end  \n  here\n\nSo:\n\n    code\n    stays\n"
+    story = (
+        "One warm day\nin spring.\n\n> quoted\n> on\n\n- first\n  line\n- end  \n  here\n\nSo:\n\n    code\n    stays\n"
+    )
     assert to_html(story) == (
         "<p>One warm day in spring.</p>\n<blockquote>\n<p>quoted on</p>\n</blockquote>\n"
-        "<ul>\n<li>first line</li>\n<li>end<br />\nhere</li>\n</ul>\n<p>So:</p>\n<pre><code>code\nstays\n</code></pre>\n"
+        "<ul>\n<li>first line</li>\n<li>end<br />\nhere</li>\n</ul>\n"
+        "<p>So:</p>\n<pre><code>code\nstays\n</code></pre>\n"
     )
     assert joined(story) == (
         "One warm day in spring.\n\n> quoted on\n\n- first line\n- end  \n  here\n\nSo:\n\n    code\n    stays\n"
