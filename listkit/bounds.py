@@ -64,6 +64,9 @@ MARKDOWN: Final = 200_000
 PRINT_SECONDS: Final = 120
 PRINT_BYTES: Final = 3_000_000_000  # of memory
 
+# What is printed when it is asked for: read/asked_tables
+COPIES: Final = 10_000  # labels or cards at once
+
 # Claims tables: check/claims_table
 CLAIM_PHRASES: Final = 20_000  # of one table, alternatives multiplied out
 CLAIM_WORDS_BETWEEN: Final = 4  # that ".." may stand for

@@ -15,8 +15,11 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 # Nothing in a shop's files can make two channels ask unlike prices yet; tests/check/test_parity.py shows it by hand.
-# What a shop that buys from us writes into its form stands in no shop folder; tests/check/test_order.py shows it.
-WITHOUT_A_SHOP = {"price-parity", "order-packs", "order-sum", "order-late", "order-stock"}
+# What a shop that buys from us writes into its form stands in no shop folder; tests/check/test_order.py shows it. Nor
+# do tables of what is to be printed; tests/cli/test_print.py shows them.
+WITHOUT_A_SHOP = {
+    "price-parity", "order-packs", "order-sum", "order-late", "order-stock", "print-asked", "message-card",
+}  # fmt: skip
 
 
 def functions(path: Path) -> set[str]:

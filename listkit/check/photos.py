@@ -15,13 +15,15 @@ from listkit.check.alike import folded, listed
 from listkit.check.places import CheckContext, offered, offered_alone_too, set_place
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
-from listkit.model.photo import likeness_distance
+from listkit.model.photo import Cut, likeness_distance
 from listkit.model.shop import Photo
 from listkit.problem import Level, Place, Problem
 from listkit.units.quantity import share_text
 
 _OF_A_BOX: Final = frozenset({"open box", "closed"})
 _FRAMES_OF_A_KIND: Final = 2  # from so many on, pictures of single options are meant for all
+MOST_FOR_ROUNDING: Final = Decimal("0.01")
+"""So little ground as one pixel that whole pixels leave is none."""
 _MOST_COMPARED: Final = 60
 """Photos of one set that are compared with each other by their looks."""
 
@@ -83,13 +85,59 @@ def crop_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     tight: dict[str, list[tuple[Listing, Picture]]] = defaultdict(list)
     for listing in listings:
         for shown in listing.photos:
-            tight[shown.photo.file] += [(listing, picture) for picture in shown.pictures if picture.cut.tight]
+            tight[shown.photo.file] += [
+                (listing, picture)
+                for picture in shown.pictures
+                if picture.cut.tight and picture.crop.if_tight == "problem"
+            ]
     for file, cases in tight.items():
         if cases:
             crops = listed(list(dict.fromkeys(f'"{p.crop.name}" ({p.crop.ratio})' for _, p in cases)))
             message = f"{crops} cannot hold all of the focus box."
             hint = 'Write a smaller focus, if_tight = "pad" for the crop, or take the picture from further away.'
             yield Problem(Place(file), "crop-tight", message, hint)
+
+
+def crop_ground(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a crop of a channel: how many of its pictures needed ground, on how many it shows, and the worst."""
+    for channel, own in listings.by_channel():
+        if channel.photos_of or "photos" not in channel.make:
+            continue
+        for number, crop in enumerate(channel.crops):
+            shown = {photo.photo.file: picture for listing in own for photo in listing.photos
+                     for picture in photo.pictures if picture.crop is crop}  # fmt: skip
+            wanted = {photo.photo.file for listing in own for photo in listing.photos}
+            counts = _of_ground([picture.cut for picture in shown.values()], len(wanted - shown.keys()))
+            if counts and crop.if_tight != "problem":
+                message = f'of {len(wanted)} pictures for "{crop.name}" ({crop.ratio}): {counts}'
+                worst = max(shown, key=lambda file: _ground_seen(shown[file].cut), default="")
+                if worst and any(_ground_seen(shown[worst].cut)):
+                    message += f"; look first at {worst}"
+                hint = "Take those from further away, or on a plain ground that reaches the edges"
+                if crop.if_tight == "pad":
+                    hint += '; if_tight = "leave out" sends other photos instead of those that do not suit'
+                place = Place(f"channels/{channel.key}.toml", key=("crop", number))
+                yield Problem(place, "crop-ground", f"{message}.", f"{hint}.")
+
+
+def _of_ground(cuts: list[Cut], left_out: int) -> str:
+    """Return how many crops are cut, on ground that shows, on ground that passes, or left out; "" where all pass."""
+    tight = sum(cut.tight for cut in cuts)
+    rough = sum(cut.rough and not cut.tight for cut in cuts)
+    even = sum(cut.ground_share > MOST_FOR_ROUNDING and not cut.rough and not cut.tight for cut in cuts)
+    counts = (
+        (tight, "with the focus box cut into"),
+        (rough, "on continued ground that shows"),
+        (even, "on continued ground that passes"),
+        (left_out, "left out"),
+    )
+    told = tight or rough or left_out
+    return listed([f"{count} {what}" for count, what in counts if count]) if told else ""
+
+
+def _ground_seen(cut: Cut) -> tuple[int, Decimal]:
+    """Return what sorts crops by how much a buyer would see: those cut, those on ground that shows, then by share."""
+    return 2 * cut.tight + cut.rough, cut.ground_share
 
 
 def photo_twice(listings: Listings, context: CheckContext) -> Iterator[Problem]:

@@ -224,6 +224,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("order-late", LOOK_AT, "An order comes by the sheet of today, while its lines can be ordered."),
     Rule("order-stock", MUST_FIX, "What a shop orders is on hand, or is made before it ships.",
          source="beyond_stock in wholesale.toml"),
+    Rule("print-asked", MUST_FIX, "What is asked to be printed is there, in numbers and words that go on paper."),
+    Rule("message-card", LOOK_AT, "Each order of a table of card messages has words, a number of its own and a set."),
     # stock and dates
     Rule("item-closed", MUST_FIX, "A set that is on sale holds nothing that is closed.", stock.item_closed,
          source="status in the items table and in set.toml"),
@@ -331,6 +333,8 @@ RULES: Final[tuple[Rule, ...]] = (
          threshold=Threshold(Kind.SHARE, BLURRED_BELOW, "of sharpness, what a further blur takes away")),
     Rule("crop-tight", MUST_FIX, "A crop holds all that the focus box says must stay whole.", photos.crop_tight,
          source='focus of the photo and if_tight = "problem" of the channel\'s [[crop]]'),
+    Rule("crop-ground", LOOK_AT, "Photos have as much ground around the focus box as the crops of a channel need.",
+         photos.crop_ground, source='most_ground and if_tight = "pad" or "leave out" of the channel\'s [[crop]]'),
     Rule("alt-twice", LOOK_AT, "Each picture of a set has words of its own.", photos.alt_twice),
     # what is inside
     Rule("net-overstated", LOOK_AT, "A declared quantity is not rounded to more than there is.",

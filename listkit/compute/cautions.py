@@ -198,6 +198,8 @@ def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ..
 def _kind_text(item: Item) -> str:
     """Return what tells what kind of thing a piece is: its form, without one its name."""
     return _folded(item.form or item.name)
+
+
 # What is made for the skin, by its form; things, flames and scents for a room are not.
 _FOR_SKIN: Final = (*LIPS, *SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS, *LEAVE_ON)
 _OTHER_USES: Final = (*THINGS, *FLAMES, *MATCHES, *SCENTS_A_ROOM)

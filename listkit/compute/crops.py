@@ -1,15 +1,33 @@
 """Where one crop is cut: whole-pixel arithmetic, no picture is opened.
 
 The box is the largest of its ratio that the upright picture holds, centred on the focus box as far as
-the picture's edges allow. A finished crop is never larger than the original gives, and its height
-is always its width × the ratio, rounded down.
+the picture's edges allow. Where that cuts the focus, or leaves it no air though the picture goes on, the picture's own
+ground is continued on the two short sides, as far as it is even enough and no more than a stated share.
+A finished crop is never larger than the original gives, and its height is always its width × the ratio, rounded down.
 """
 
+from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from typing import Final
 
-from listkit.model.photo import WHOLE, Cut, FocusBox
+from listkit.model.photo import CALM_AT_MOST, EVEN, WHOLE, Cut, Edges, FocusBox
 
 PixelBox = tuple[int, int, int, int]
+AIR: Final = Decimal("0.05")
+"""Left around the focus, as a share of its longer side, where the picture goes on: common practice, no source."""
+MOST_GROUND: Final = Decimal("0.3")
+"""The share of a crop that may be continued ground where no other is stated."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What may be continued: how even each edge of the picture is, and the share of a crop that may be ground."""
+
+    edges: Edges = EVEN
+    most: Decimal = MOST_GROUND
+
+
+PLAIN: Final = Ground()
 
 
 def crop_box(
@@ -19,6 +37,7 @@ def crop_box(
     *,
     width: int | None = None,
     if_tight: str = "pad",
+    ground: Ground = PLAIN,
 ) -> Cut:
     """Return where to cut a picture of `size` (upright pixels) to `ratio` (wide, high).
 
@@ -27,9 +46,10 @@ def crop_box(
         focus: what must stay whole; None centres the crop in the picture.
         ratio: whole numbers of at least 1, (4, 5) is a portrait.
         width: the finished width wanted; None gives all the original has.
-        if_tight: "pad" adds ground on the short sides where the ratio cannot hold `focus`;
-            "problem" cuts the largest box all the same and marks it tight; "centre", for a focus that
-            was only guessed, centres on it and says nothing.
+        if_tight: "pad" continues the ground where the ratio cannot hold `focus` and its air, and marks the cut rough
+            where no edge is even enough, tight where `ground.most` does not suffice; "problem" cuts the largest box
+            all the same and marks it tight; "centre", for a focus that was only guessed, centres on it and no more.
+        ground: what may be continued.
 
     Raises:
         ValueError: a size, ratio or width below 1, or another word for `if_tight`.
@@ -38,15 +58,21 @@ def crop_box(
         raise ValueError(f"cannot cut {size} to {ratio}, width {width}, if tight {if_tight!r}")
     kept = focus_pixels(size, focus or WHOLE)
     box = _largest(size, ratio)
-    holds = focus is None or (kept[2] - kept[0] <= box[0] and kept[3] - kept[1] <= box[1])
-    if not holds and if_tight == "pad":
-        return _padded(size, kept, ratio, width)
-    left = _start(kept[0], kept[2], box[0], size[0])
-    top = _start(kept[1], kept[3], box[1], size[1])
-    finished = box[0] if width is None else min(width, box[0])
-    high = min(box[1], max(1, finished * ratio[1] // ratio[0]))
-    tight = not holds and if_tight == "problem"
-    return Cut(left, top, left + box[0], top + box[1], width=finished, height=high, tight=tight)
+    airy = kept if focus is None or if_tight != "pad" else _with_air(size, kept)
+    holds = focus is None or _fits(kept, box)
+    if focus is None or if_tight != "pad" or _fits(airy, box):
+        return _within(size, airy, ratio, width, tight=not holds and if_tight == "problem")
+    for whole in (airy, kept):
+        cut, share = _padded(size, whole, ratio, width, edges=ground.edges)
+        if share <= ground.most and not cut.rough:
+            return cut
+    if holds:
+        return _within(size, kept, ratio, width)
+    if share <= ground.most:
+        return cut
+    if cut.rough:
+        return _within(size, kept, ratio, width, tight=True)
+    return _padded(size, _shortened(size, kept, ratio, ground.most), ratio, width, edges=ground.edges, tight=True)[0]
 
 
 def focus_pixels(size: tuple[int, int], focus: FocusBox) -> PixelBox:
@@ -74,8 +100,53 @@ def _start(low: int, high: int, length: int, whole: int) -> int:
     return min(max((low + high - length) // 2, 0), whole - length)
 
 
-def _padded(size: tuple[int, int], kept: PixelBox, ratio: tuple[int, int], width: int | None) -> Cut:
-    """Return the focus with all the picture gives beside it, and ground added on the two short sides."""
+def _fits(kept: PixelBox, box: tuple[int, int]) -> bool:
+    return kept[2] - kept[0] <= box[0] and kept[3] - kept[1] <= box[1]
+
+
+def _with_air(size: tuple[int, int], kept: PixelBox) -> PixelBox:
+    """Return the box with air on every side, as far as there is picture."""
+    air = int((AIR * max(kept[2] - kept[0], kept[3] - kept[1])).to_integral_value(ROUND_CEILING))
+    return max(0, kept[0] - air), max(0, kept[1] - air), min(size[0], kept[2] + air), min(size[1], kept[3] + air)
+
+
+def _within(
+    size: tuple[int, int], kept: PixelBox, ratio: tuple[int, int], width: int | None, *, tight: bool = False
+) -> Cut:
+    """Return the largest box of the ratio in the picture, centred on what is kept."""
+    box = _largest(size, ratio)
+    left = _start(kept[0], kept[2], box[0], size[0])
+    top = _start(kept[1], kept[3], box[1], size[1])
+    finished = box[0] if width is None else min(width, box[0])
+    high = min(box[1], max(1, finished * ratio[1] // ratio[0]))
+    return Cut(left, top, left + box[0], top + box[1], width=finished, height=high, tight=tight)
+
+
+def _shortened(size: tuple[int, int], kept: PixelBox, ratio: tuple[int, int], most: Decimal) -> PixelBox:
+    """Return the middle of the box along its long side, so that at most that share of the crop is ground."""
+    held = 1 - most
+    wide, high = size[0] / held, size[1] / held
+    largest = int(wide), int(wide * ratio[1] / ratio[0])
+    if wide * ratio[1] / ratio[0] > size[1]:  # the ground goes above and below
+        largest = int(high * ratio[0] / ratio[1]), int(high)
+    left, top, right, bottom = kept
+    spare_wide, spare_high = max(0, right - left - max(1, largest[0])), max(0, bottom - top - max(1, largest[1]))
+    return left + spare_wide // 2, top + spare_high // 2, right - (spare_wide + 1) // 2, bottom - (spare_high + 1) // 2
+
+
+def _padded(
+    size: tuple[int, int],
+    kept: PixelBox,
+    ratio: tuple[int, int],
+    width: int | None,
+    *,
+    edges: Edges,
+    tight: bool = False,
+) -> tuple[Cut, Decimal]:
+    """Return the focus with all the picture gives beside it and ground on the short sides, and the ground's share.
+
+    The ground is shared by both sides, or lies on the one that is even enough.
+    """
     wide, high = kept[2] - kept[0], kept[3] - kept[1]
     canvas = max(wide, -(-high * ratio[0] // ratio[1]))
     canvas_high = canvas * ratio[1] // ratio[0]
@@ -90,9 +161,26 @@ def _padded(size: tuple[int, int], kept: PixelBox, ratio: tuple[int, int], width
         inner_wide = finished
     if take[1] >= canvas_high:
         inner_high = finished_high
-    spare_wide, spare_high = finished - inner_wide, finished_high - inner_high
-    pad = (spare_wide // 2, spare_high // 2, spare_wide - spare_wide // 2, spare_high - spare_high // 2)
-    return Cut(left, top, left + take[0], top + take[1], width=finished, height=finished_high, pad=pad)
+    before, after = _sides(finished - inner_wide, edges.left, edges.right)
+    above, below = _sides(finished_high - inner_high, edges.top, edges.bottom)
+    across, down = canvas > size[0], canvas_high > size[1]
+    rough = (across and min(edges.left, edges.right) > CALM_AT_MOST) or (
+        down and min(edges.top, edges.bottom) > CALM_AT_MOST
+    )
+    cut = Cut(
+        left, top, left + take[0], top + take[1], width=finished, height=finished_high,
+        pad=(before, above, after, below), tight=tight, rough=rough,
+    )  # fmt: skip
+    return cut, 1 - Decimal(min(size[0], canvas) * min(size[1], canvas_high)) / (canvas * max(1, canvas_high))
+
+
+def _sides(spare: int, first: int, last: int) -> tuple[int, int]:
+    """Return how much of the ground goes before and how much behind: half each, or all to the side that is even."""
+    if first <= CALM_AT_MOST < last:
+        return spare, 0
+    if last <= CALM_AT_MOST < first:
+        return 0, spare
+    return spare // 2, spare - spare // 2
 
 
 def _half_up(numerator: int, denominator: int) -> int:

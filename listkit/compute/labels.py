@@ -219,15 +219,17 @@ def small_height(country: str) -> Decimal:
     return SMALL_IN_US if country == "US" else SMALL_ELSEWHERE
 
 
-def type_heights(area: Decimal, amount: Decimal, country: str, *, rule: str = "panel area") -> TypeHeights:
+def type_heights(area: Decimal, amount: Decimal, country: str, *, rule: str | None = None) -> TypeHeights:
     """Return the least heights on a label.
 
     Args:
         area: of the panel, in mm².
         amount: the largest single quantity that is declared, in grams or millilitres; 0 where there is none.
         country: where the shop is; outside the United States figures go by the quantity as well.
-        rule: "panel area", or "quantity", which leaves the panel aside.
+        rule: "panel area", or "quantity", which leaves the panel aside; None is the country's own, the panel's in the
+            United States alone.
     """
+    rule = rule or ("panel area" if country == "US" else "quantity")
     letters = panel_height(area) if rule == "panel area" else Decimal(0)
     figures = quantity_height(amount) if amount and (country != "US" or rule == "quantity") else Decimal(0)
     small = small_height(country)

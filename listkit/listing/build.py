@@ -317,11 +317,15 @@ class _SetTexts:
         alts = self.alts[: len(photos)]
         if not channel.photos_of:
             return listed_photos(self.facts, photos, alts, self.run.names[channel.key])
-        lent = {listed.photo.file: listed.pictures for listed in lender.photos} if lender else {}
+        words = {photo.file: alt for photo, alt in zip(photos, alts, strict=True)}
         return tuple(
-            ListedPhoto(photo, alt, with_address(pictures, channel.photo_address))
-            for photo, alt in zip(photos, alts, strict=True)
-            if (pictures := lent.get(photo.file))
+            replace(
+                listed,
+                alt=words[listed.photo.file],
+                pictures=with_address(listed.pictures, channel.photo_address),
+            )
+            for listed in (lender.photos if lender else ())
+            if listed.photo.file in words
         )
 
     def _written(self, channel: Channel, shown: _Shown, *, title: str) -> _Written | None:

@@ -56,7 +56,8 @@ _LEADING_OF_CONTENTS, _BETWEEN_CONTENTS = 0.3, 0.4
 _HEADING, _SECOND_HEADING = 1.4, 1.2  # how large headings of the first and second level are
 _NAME: Final = 1.7 * _HEADING
 _TRACKED: Final = 0.06  # between the letters of the shop's name
-_INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM = 3.5, 1.6, 3.0
+_INSET_MM, _GAP_MM, _BESIDE_BARCODE_MM, _BESIDE_SIGN_MM = 3.5, 1.6, 3.0, 1.2
+_SIGN: Final = 2.4  # how wide and high the warning sign is
 
 _NEVER_PARTED: Final = re.compile(rf"(\d+(?:[.,]\d+)?) (?=(?:{'|'.join(printed_signs())})\b)")
 _MAY_PART: Final = re.compile(r" |(?<=[^\s-]-)(?=[^\W\d])|(?<=/)(?=[^\W\d])|(?<=—)|(?=—)")
@@ -174,19 +175,21 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
     ems = 0.0
     if face != "back":
         ems += _identity(text, paper.shop, room / small)
+    warned = any(one.warnings for one in text.spoken)
     if face == "whole":
-        ems += gap + (_ABOVE_HEADING * _SECOND_HEADING if text.ingredients else gap)
+        ems += gap + (0.0 if warned else _ABOVE_HEADING * _SECOND_HEADING if text.ingredients else gap)
     if face == "back":
         ems += _high(line_count(text.name, room / small, font=BOLD), BOLD) + gap
     if face != "front":
         ems += _notes(text, room / small, gap, (barcode[0] / small, barcode[1] / small))
     high = ems * small
     if contents:
-        lines = [line_count(one, room / letters, font=BOLD) for one in contents]
+        lines = [sum(line_count(line, room / letters, font=BOLD) for line in one.split("\n")) for one in contents]
         high += sum(_high(count, BOLD, _LEADING_OF_CONTENTS) for count in lines) * letters
         high += (len(lines) - 1) * _BETWEEN_CONTENTS * letters + 2 * _GAP_MM
     listed = (text.name, *(part for pair in text.ingredients for part in pair))
-    wide = max(_widest(listed) * small, _widest(contents) * letters, barcode[0])
+    words = (line for one in contents for line in one.split("\n"))
+    wide = max(_widest(listed) * small, _widest(words) * letters, barcode[0])
     return wide + 2 * _INSET_MM, high + 2 * _INSET_MM
 
 
@@ -206,6 +209,10 @@ def _identity(text: LabelText, shop: str, width: float) -> float:
 def _notes(text: LabelText, width: float, gap: float, barcode: tuple[float, float]) -> float:
     """Return how high ingredients, cautions, maker and blanks are, in em, without what is left above them."""
     high, heading = 0.0, _SECOND_HEADING * (BOLD.line + _BELOW_HEADING)
+    if warned := [" ".join(one.warnings) for one in text.spoken if one.warnings]:
+        beside = width - _SIGN - _BESIDE_SIGN_MM / _GAP_MM * gap
+        lines = sum(_high(line_count(one, beside, font=BOLD), BOLD) for one in warned)
+        high += max(_SIGN, lines + (len(warned) - 1) * _BETWEEN) + gap
     if text.ingredients:
         high += heading + (len(text.ingredients) - 1) * _BETWEEN + gap
         high += sum(_high(line_count(names, width, begins=of)) for of, names in text.ingredients)

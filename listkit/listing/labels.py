@@ -5,12 +5,13 @@ where. What the shop does not state has no words; a number is never made up.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import partial
 from typing import Final
 
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
+from listkit.compute.cautions import FOAMS, RULES, entries_of
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.labels import TypeHeights, panel_area, type_heights
 from listkit.listing.declared import caution_lines, declared
@@ -23,16 +24,22 @@ from listkit.model.settings import Settings
 from listkit.units.net import Measure
 
 MONTHS_WITH_A_LAST_DAY: Final = 30
+WARNED: Final = frozenset({rule.key for rule in RULES if rule.grave} | {"keep-from-children", *FOAMS})
+"""Cautions that stand before all others and in bold, with the general warning sign."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """What a label says in one language. `contents` is the declaration, `made` who made it and where."""
+    """What a label says in one language: `contents` an item a line, `warnings` before `cautions`, `made` the maker.
+
+    Warnings are about fire, children, or words that a law prescribes.
+    """
 
     language: str
     identity: str
     pieces: tuple[str, ...]
     contents: str
+    warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     made: tuple[str, ...]
     batch: str
@@ -41,9 +48,13 @@ class Spoken:
 
 @dataclass(frozen=True, slots=True)
 class LabelText:
-    """One variant's label. `ingredients` are told once, by product, whatever the language: they are INCI names."""
+    """One variant's label, of the set `set_code`.
+
+    `ingredients` are told once, by product, whatever the language: they are INCI names.
+    """
 
     code: str
+    set_code: str
     name: str
     spoken: tuple[Spoken, ...]
     ingredients_heading: str
@@ -118,6 +129,7 @@ def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> 
     items = _items(variant)
     return LabelText(
         code=variant.code,
+        set_code=facts.code,
         name=facts.name,
         spoken=tuple(
             _spoken(one, one.variants[at], voice, writing) for one, voice in zip(facts_by_voice, voices, strict=True)
@@ -153,7 +165,8 @@ def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, writing: _Writ
             for piece in variant.pieces
         ),
         contents=_contents(variant, voice, writing),
-        cautions=caution_lines(voice.words, voice.cautions, items),
+        warnings=_warned(variant, voice, grave=True),
+        cautions=_warned(variant, voice, grave=False),
         made=tuple(made),
         batch=voice.label.batch,
         date=voice.label.best_before if _runs_out(items) else voice.label.made_on,
@@ -194,13 +207,24 @@ def _contents(variant: Variant, voice: LabelVoice, writing: _Writing) -> str:
 
     def contents() -> str:
         rules = Rules.of(settings.net_contents, settings.country)
-        return declared(voice.words, declaration(variant.pieces, rules)).text
+        made = declared(voice.words, declaration(variant.pieces, rules))
+        lines = "\n".join(filter(None, (*made.lines, made.total)))
+        return lines.replace(" × ", "\u00a0×\u00a0")
 
     amounts = (
         (piece.item.form or piece.item.code, piece.item.container, piece.item.net, piece.quantity)
         for piece in variant.pieces
     )
     return writing.once(contents, "contents", voice.language, *amounts)
+
+
+def _warned(variant: Variant, voice: LabelVoice, *, grave: bool) -> tuple[str, ...]:
+    """Return the cautions of a variant in words: those about fire and children, or the others."""
+    items = _items(variant)
+    known = voice.cautions.entries
+    entries = {item.code: known[item.code] if item.code in known else entries_of(item) for item in items}
+    chosen = {code: tuple(key for key in keys if (key in WARNED) is grave) for code, keys in entries.items()}
+    return caution_lines(voice.words, replace(voice.cautions, entries=chosen), items)
 
 
 def _items(variant: Variant) -> tuple[Item, ...]:

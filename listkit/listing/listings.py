@@ -141,11 +141,21 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class ListedPhoto:
-    """A photo in a listing, with the words for it and a picture for each of the channel's crops."""
+    """A photo in a listing, with the words for it and a picture for each of the channel's crops.
+
+    A crop with `if_tight` "leave out" has no picture of a photo that does not suit it; `serves_main` is whether the
+    first crop has one.
+    """
 
     photo: Photo
     alt: str
     pictures: tuple[Picture, ...]
+    serves_main: bool = True
+
+    @property
+    def main(self) -> Picture | None:
+        """The picture that feeds name: the first crop's."""
+        return self.pictures[0] if self.pictures and self.serves_main else None
 
 
 @dataclass(frozen=True, slots=True)

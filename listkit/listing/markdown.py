@@ -58,6 +58,27 @@ def to_plain(markdown: str) -> str:
     return "\n".join(page.lines)
 
 
+def joined(markdown: str) -> str:
+    """Return the text with each paragraph on a line of its own, hard line ends kept; it reads as it did.
+
+    >>> joined("One day\\nin spring.\\n\\n- a\\n- b  \\n  c")
+    'One day in spring.\\n\\n- a\\n- b  \\n  c'
+    """
+    text = _SURROGATE.sub("\ufffd", markdown)
+    if len(text) > MOST_TEXT or "\n" not in text:
+        return markdown
+    lines = text.split("\n")
+    for token in reversed(_READER.parse(text)):
+        if token.type == "inline" and token.map:
+            first, last = token.map
+            for at in range(last - 1, first, -1):
+                before, after = lines[at - 1], lines[at].lstrip(" \t>")
+                if after and not before.endswith(("  ", "\\")):
+                    lines[at - 1 : at + 1] = [f"{before.rstrip()} {after}"]
+    made = "\n".join(lines)
+    return made if to_html(made) == to_html(text) else markdown
+
+
 def one_line(text: str) -> str:
     """Return `text` on one line: every run of spaces and line ends is one space, none at the ends."""
     return _SPACES.sub(" ", text).strip(" ")
@@ -91,6 +112,8 @@ def _allowed(children: Sequence[Token]) -> list[Token]:
     for token in children:
         if token.type == "image":
             kept.append(Token("text", "", 0, content=_words(token.children or ())))
+        elif token.type == "softbreak":  # the owner's own lines are no lines of a page
+            kept.append(Token("text", "", 0, content=" "))
         elif token.type == "link_open":
             closing.append(bool(_ADDRESS.match(str(token.attrGet("href") or ""))))
             if closing[-1]:

@@ -6,13 +6,14 @@ channel, or among the pictures of the sheet, however capitals are taken.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from functools import lru_cache
 from typing import Final
 
 from slugify import slugify
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.crops import crop_box
+from listkit.compute.crops import MOST_GROUND, Ground, crop_box
 from listkit.compute.wholesale import Sheet
 from listkit.listing.listings import ListedPhoto, Picture
 from listkit.listing.titles import WHOLE_SET, Around, Frame, alt_texts
@@ -73,17 +74,49 @@ def listed_photos(
     channel = names.channel
     parts = _parts(facts)
     folder = slug_of(facts.source.folder) or "set"
+    cuts = {photo.file: tuple(cut_of(photo, crop) for crop in channel.crops) for photo in photos}
+    sent = tuple(
+        _sent(crop, {file: cut[place] for file, cut in cuts.items()}) for place, crop in enumerate(channel.crops)
+    )
     listed = []
     for photo, alt in zip(photos, alts, strict=True):
         option = [parts[code] for code in photo.shows if code in parts]
         shot = () if facts.is_single else (slug_of(photo.shot) or "photo",)
         stem = "-".join((folder, *shot, *(option if len(option) == 1 else ())))
         pictures = tuple(
-            Picture(crop, cut_of(photo, crop), name, f"{channel.photo_address}{name}")
-            for crop, name in zip(channel.crops, names.of(stem), strict=True)
+            Picture(crop, cut, name, f"{channel.photo_address}{name}")
+            for crop, cut, name, files in zip(channel.crops, cuts[photo.file], names.of(stem), sent, strict=True)
+            if photo.file in files
         )
-        listed.append(ListedPhoto(photo, alt, pictures))
-    return tuple(listed)
+        listed.append(ListedPhoto(photo, alt, pictures, serves_main=not sent or photo.file in sent[0]))
+    return in_order(facts, tuple(listed))
+
+
+def _sent(crop: Crop, cuts: dict[str, Cut]) -> frozenset[str]:
+    """Return the photos that a crop takes, by file: all, or those that suit it; never none of a set's."""
+    if crop.if_tight != "leave out" or not cuts:
+        return frozenset(cuts)
+    best = min(cuts, key=lambda file: (_unsuited(cuts[file]), cuts[file].ground_share))
+    return frozenset(file for file, cut in cuts.items() if not _unsuited(cut) or file == best)
+
+
+def _unsuited(cut: Cut) -> bool:
+    """Whether a buyer would see that the photo was not made for the crop."""
+    return cut.tight or cut.rough
+
+
+def in_order(facts: SetFacts, photos: tuple[ListedPhoto, ...]) -> tuple[ListedPhoto, ...]:
+    """Return photos in the order that a place shows them: one that shows the box first, those its crop cuts last.
+
+    Else the owner's order stays.
+    """
+
+    def unsuited(listed: ListedPhoto) -> bool:
+        return listed.main is None or _unsuited(listed.main.cut)
+
+    boxes = [photo for photo in photos if facts.source.gift_set.boxed and photo.photo.shot in {*WHOLE_SET, _CLOSED}]
+    cover = min(boxes, key=unsuited, default=None)
+    return tuple(sorted(photos, key=lambda listed: (listed is not cover, unsuited(listed))))
 
 
 def with_address(pictures: tuple[Picture, ...], address: str) -> tuple[Picture, ...]:
@@ -95,17 +128,23 @@ def with_address(pictures: tuple[Picture, ...], address: str) -> tuple[Picture, 
 
 def cut_of(photo: Photo, crop: Crop) -> Cut:
     """Return where a crop of a channel is cut."""
-    return cut_to(photo, (crop.ratio.width, crop.ratio.height), width=crop.width, if_tight=crop.if_tight)
+    ratio = (crop.ratio.width, crop.ratio.height)
+    if_tight = "pad" if crop.if_tight == "leave out" else crop.if_tight
+    return cut_to(photo, ratio, width=crop.width, if_tight=if_tight, most_ground=crop.most_ground)
 
 
-def cut_to(photo: Photo, ratio: tuple[int, int], *, width: int, if_tight: str) -> Cut:
+def cut_to(
+    photo: Photo, ratio: tuple[int, int], *, width: int, if_tight: str, most_ground: Decimal = MOST_GROUND
+) -> Cut:
     """Return where a photo is cut to a ratio: about the stated focus, which is kept whole, else about what was found.
 
-    `width` is in pixels; `if_tight` is what is done where a stated focus does not go into the ratio.
+    `width` is in pixels; `if_tight` is what is done where a stated focus does not go into the ratio, `most_ground` the
+    share of the picture that may then be ground.
     """
     size = (photo.facts.width, photo.facts.height)
     if photo.focus is not None:
-        return crop_box(size, photo.focus, ratio, width=width, if_tight=if_tight)
+        ground = Ground(photo.facts.edges, most_ground)
+        return crop_box(size, photo.focus, ratio, width=width, if_tight=if_tight, ground=ground)
     return crop_box(size, photo.facts.found, ratio, width=width, if_tight="centre")
 
 
@@ -155,11 +194,11 @@ def shown_photos(facts: SetFacts, photos: tuple[ListedPhoto, ...]) -> tuple[Show
         Shown(
             listed.photo.name,
             options.intersection(listed.photo.shows),
-            listed.pictures[0].address,
+            listed.main.address,
             facts.source.gift_set.boxed and listed.photo.shot in {*WHOLE_SET, _CLOSED},
         )
         for listed in photos
-        if listed.pictures
+        if listed.main
     )
 
 

@@ -270,6 +270,7 @@ class LabelWords:
 
     ingredients: str
     cautions: str
+    warning: str
     batch: str
     best_before: str
     made_on: str
@@ -307,6 +308,29 @@ class LabelSheetWords:
 
 
 @dataclass(frozen=True, slots=True)
+class AskedWords:
+    """What stands on papers that are printed when asked for: packing cards, insert cards, message cards."""
+
+    packing: str
+    inserts: str
+    messages: str
+    lay_in: str
+    order_heading: str
+    fill: str
+    card: str
+    weight: str
+    drawing: str
+    batch: str
+    scan: str
+    ticks: str
+    set: str
+    recipient: str
+    box: str = with_places("code")
+    number: str = with_places("number")
+    address: str = with_places("address")
+
+
+@dataclass(frozen=True, slots=True)
 class LabelVoice:
     """All that labels and cards are written with in one language."""
 
@@ -314,6 +338,7 @@ class LabelVoice:
     label: LabelWords
     card: CardWords
     sheet: LabelSheetWords
+    asked: AskedWords
     currency: str
 
     @property
@@ -340,7 +365,12 @@ class LabelVoice:
         return str(locale_of(self.language).territories.get(code, code))
 
 
-_LABEL_SECTIONS: Final[Kinds] = (("label", LabelWords), ("card", CardWords), ("sheet", LabelSheetWords))
+_LABEL_SECTIONS: Final[Kinds] = (
+    ("label", LabelWords),
+    ("card", CardWords),
+    ("sheet", LabelSheetWords),
+    ("asked", AskedWords),
+)
 
 
 def voice_in(shop: Shop, language: str) -> tuple[LabelVoice | None, tuple[Problem, ...]]:

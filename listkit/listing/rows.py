@@ -124,7 +124,7 @@ def whole_set(listing: Listing) -> Offer:
         variant=replace(cheapest.variant, code=listing.facts.code, gtin="", choices=()),
         name=listing.title,
         choices=(),
-        images=tuple(photo.pictures[0].address for photo in listing.photos if photo.pictures),
+        images=tuple(photo.main.address for photo in listing.photos if photo.main),
         stock=total if len(known) == len(counts) else None,
         figures_of=cheapest.variant.code,
     )

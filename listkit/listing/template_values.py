@@ -23,7 +23,7 @@ from slugify import slugify
 from listkit import bounds
 from listkit.listing import formats as cldr
 from listkit.listing.formats import LONGEST_LIST, Formats, list_text
-from listkit.listing.markdown import MarkdownText, one_line, to_html, to_plain
+from listkit.listing.markdown import MarkdownText, joined, one_line, to_html, to_plain
 from listkit.problem import FieldError
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.money import Money
@@ -397,7 +397,7 @@ def plain(_formats: Formats, value: object) -> str:
 
 def markdown(_formats: Formats, value: object) -> MarkdownText:
     """A text that is Markdown already: a Markdown template puts it in as it stands."""
-    return MarkdownText(_markdown(value, "markdown"))
+    return MarkdownText(joined(_markdown(value, "markdown")))
 
 
 FILTERS: Final[dict[str, Filter]] = {

@@ -260,7 +260,7 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
         "cautions": caution_texts,
         "defer": sentences.defer if caution_texts else "",
         "packing": _packing(wording, facts),
-        "care": _care(wording, items),
+        "care": care_lines(wording, items),
         "headings": headings,
         "colon": sentences.colon,
         "sold_out": sentences.sold_out,
@@ -342,7 +342,7 @@ def _packing(wording: Words, facts: SetFacts) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _care(wording: Words, items: tuple[Item, ...]) -> tuple[str, ...]:
+def care_lines(wording: Words, items: tuple[Item, ...]) -> tuple[str, ...]:
     """Return how to keep it and how long; what keeps least decides."""
     lives = {item.code: item.shelf_life for item in items if item.shelf_life is not None}
     if not lives:

@@ -157,9 +157,13 @@ class Crop(ShopModel):
     width: Count = Field(description="Pixels; never more than the original gives.")
     smallest: Count = Field(default=0, description="Finished width below which it is a problem.")
     largest_kb: Count | None = Field(default=None, description="The file is at most this many kilobytes (1000 bytes).")
-    if_tight: Literal["pad", "problem"] = Field(
+    if_tight: Literal["pad", "leave out", "problem"] = Field(
         default="pad",
-        description="When the ratio cannot hold the focus box: pad with the ground's colour, or a problem.",
+        description="When the ratio cannot hold the focus box: continue the photo's own ground, send another photo "
+        "instead where that would show, or a problem.",
+    )
+    most_ground: Part = Field(
+        default=Decimal("0.3"), description="The share of the picture that may be continued ground.", examples=["30 %"]
     )
     format: Literal["jpeg", "webp", "avif", "png"] = Field(default="jpeg", description="The kind of picture file.")
     quality: Count = Field(default=85, description="From 1 to 100; lower is smaller.")

@@ -21,7 +21,7 @@ from listkit.model.fields import (
     ShopModel,
     YesNo,
 )
-from listkit.problem import FieldError
+from listkit.problem import FieldError, Place
 from listkit.units.length import LENGTH_UNITS
 from listkit.units.quantity import Example, parse_sides
 
@@ -216,10 +216,10 @@ class Labels(Laid):
         description="The goods' country of origin, two letters (ISO 3166-1), printed only where you state it.",
         examples=["GB"],
     )
-    type: Literal["panel area", "quantity"] = Field(
-        default="panel area",
+    type: Literal["panel area", "quantity"] | None = Field(
+        default=None,
         description='What the declared contents\' smallest type goes by: "panel area" (21 CFR 701.13, 16 CFR 500.21) '
-        'or "quantity" (Directive 76/211/EEC).',
+        'or "quantity" (Directive 76/211/EEC); the panel\'s in the United States alone when left out.',
     )
 
 
@@ -238,3 +238,55 @@ class Cards(Laid):
     unit_price: UnitPricing | None = Field(
         default=None, description="What a unit of the goods costs, where the country asks for it."
     )
+
+
+def _three(value: tuple[str, ...]) -> tuple[str, ...]:
+    if len(value) > 3:
+        raise FieldError(f"it has {len(value)} lines.", "Write three at most.")
+    return value
+
+
+class Inserts(Laid):
+    """Cards that go into a box, one for each set: its name, how to care for it, and where its page is."""
+
+    size: FaceField = Field(
+        default=Face(Decimal(85), Decimal(55)), description="Width and height of one card, as it is read."
+    )
+    lines: Annotated[tuple[str, ...], AfterValidator(_three)] = Field(
+        default=(),
+        description="Up to three lines of care; how it is kept and how long when left out.",
+        examples=[["Keep dry and cool.", "Close the lid after use."]],
+    )
+    channel: str = Field(
+        default="",
+        description="The channel whose page the QR code names; the first with listing_address when left out.",
+    )
+
+
+class Messages(Laid):
+    """Cards with the words that buyers send along."""
+
+    size: FaceField = Field(
+        default=Face(Decimal(95), Decimal(138)), description="Width and height of one card, as it is read."
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """How many of a label or card somebody wants printed; `place` is the row that says so."""
+
+    place: Place
+    code: str
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
+class CardWish:
+    """The words that go along with an order; they are people's own, and no message repeats them."""
+
+    place: Place
+    order: str
+    code: str
+    words: str
+    sender: str = ""
+    recipient: str = ""

@@ -32,7 +32,7 @@ from listkit.model.fields import (
     WholesaleRule,
 )
 from listkit.model.item import ShopSingles
-from listkit.model.labels import Cards, Evidence, Labels, NetContents, OwnAllergen, Silenced
+from listkit.model.labels import Cards, Evidence, Inserts, Labels, Messages, NetContents, OwnAllergen, Silenced
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
@@ -139,6 +139,10 @@ class Packing(ShopModel):
     )
     most_on_fragile: Mass = Field(
         default=Weight(Decimal(50)), description="The heaviest piece that may lie on a fragile one.", examples=["150 g"]
+    )
+    scale: Mass = Field(
+        default=Weight(Decimal(5)),
+        description="How exactly your scales weigh; packing cards allow so much more or less.",
     )
 
 
@@ -274,6 +278,8 @@ class Settings(ShopModel):
     net_contents: NetContents = Field(default=NetContents(), description="How net contents are declared.")
     labels: Labels | None = Field(default=None, description="Outside labels; none are made without [labels].")
     cards: Cards | None = Field(default=None, description="Price cards; none are made without [cards].")
+    inserts: Inserts = Field(default=Inserts(), description="Cards that go into a box, printed when asked for.")
+    messages: Messages = Field(default=Messages(), description="Cards with buyers' words, printed when asked for.")
     singles: ShopSingles | None = Field(
         default=None, description="Items that are listed alone, without a folder of their own; none without [singles]."
     )

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from PIL import Image, ImageChops, ImageFilter, ImageMath, ImageStat
 
-from listkit.model.photo import WHOLE, FocusBox, PhotoFacts
+from listkit.model.photo import WHOLE, Edges, FocusBox, PhotoFacts
 from listkit.picture.open import colours_of, mean_lightness, on_page, read_bytes, read_picture
 
 # Find the subject of a photo, so that a crop can be centred on it where no focus box is stated.
@@ -177,7 +177,8 @@ def measure(path: Path) -> PhotoFacts:
     original = read_picture(path, content, at_least=SHORT_SIDE)
     colours = colours_of(original.image.mode, original.profile)
     seen = on_page(colours.srgb(_within(original.image, SHORT_SIDE / min(original.image.size))), "#ffffff")
-    subject = find_subject(_within(seen, LONG_SIDE / max(seen.size)))
+    small = _within(seen, LONG_SIDE / max(seen.size))
+    subject = find_subject(small)
     return PhotoFacts(
         width=original.size[0],
         height=original.size[1],
@@ -195,7 +196,22 @@ def measure(path: Path) -> PhotoFacts:
         sharpness=_share(_sharpness(seen.convert("L"))),
         brightness=_share(mean_lightness(_within(seen, 64 / max(seen.size)))),
         likeness=_likeness(seen),
+        edges=_edges(small),
     )
+
+
+def _edges(image: Image.Image) -> Edges:
+    """Return how uneven each side is: a strip along it, a twentieth of the picture, held against itself blurred."""
+    turns = (None, Image.Transpose.ROTATE_90, Image.Transpose.FLIP_LEFT_RIGHT, Image.Transpose.ROTATE_270)
+    levels = []
+    for turn in turns:
+        turned = image.transpose(turn) if turn is not None else image
+        wide = max(2, turned.width // 20)
+        strip = turned.crop((0, 0, wide, turned.height)).filter(ImageFilter.MedianFilter(3))
+        soft = strip.filter(ImageFilter.GaussianBlur((wide, turned.height * 0.03)))
+        levels.append(_percentile(_apart(strip, soft).histogram(), 0.95))
+    left, top, right, bottom = levels
+    return Edges(left, top, right, bottom)
 
 
 def _within(image: Image.Image, scale: float) -> Image.Image:

@@ -1,14 +1,18 @@
-"""wholesale/barcodes/*.svg: the symbol of every number on the line sheet, at the size that wholesale.toml states.
+"""Symbols drawn: wholesale/barcodes/*.svg of every number on the line sheet, and QR codes of addresses on papers.
 
 One file a number, called by it, for labels and for buyers' own tills; numbers of cases are drawn as cases print them.
 Without a size none is drawn, and without a number neither.
 """
 
+import io
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
+
+import segno
 
 from listkit.compute.barcodes import Symbol, case_symbol, is_gtin, symbol
 from listkit.listing.listings import Listings
@@ -16,9 +20,11 @@ from listkit.listing.papers import papers_of
 from listkit.listing.sheet import Document, full_name
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.fields import NO_CURRENCY
+from listkit.problem import FieldError
 from listkit.save.job import File, Job, Recipe, key_of
 from listkit.write.context import WriteContext
 
+_ADDRESS: Final = re.compile(r"https?://[^\s/?#.]+\.[^\s]+")
 TEMPLATE: Final = "print/barcode.svg"
 FOLDER: Final = "wholesale/barcodes"
 
@@ -51,6 +57,44 @@ def svg_of(symbol: Symbol, template: str) -> str:
     drawn = _Drawn(f"{symbol.kind} {symbol.gtin}", _mm(symbol.width), _mm(symbol.height), path, digits)
     made = compile_template(template, kind=Kind.HTML, formats=Formats("en", NO_CURRENCY), name=TEMPLATE)
     return made.render({"symbol": drawn})
+
+
+QUIET_MODULES: Final = 4  # around a QR code: ISO/IEC 18004:2015, 6.3.8
+LEAST_MODULE: Final = Decimal("0.4")  # mm; smaller, a telephone may not read it: common practice, no source
+USUAL_MODULE: Final = Decimal("0.6")  # mm
+
+
+@dataclass(frozen=True, slots=True)
+class QrCode:
+    """A QR code with its quiet zone: its SVG, as wide and high as `side` millimetres, and what it says."""
+
+    says: str
+    side: Decimal
+    svg: str
+
+
+def qr_code(says: str, room: Decimal) -> QrCode:
+    """Return the QR code (ISO/IEC 18004) of an address, its modules as large as usual or as `room` in mm allows.
+
+    Raises:
+        FieldError: it is no address of a page, or the code would be too fine for its room.
+    """
+    if not _ADDRESS.fullmatch(says):
+        raise FieldError(f'"{says[:60]}" is no address of a page.', "Write one that begins with https://.")
+    try:
+        made = segno.make(says, error="m", micro=False)
+    except segno.DataOverflowError:
+        raise FieldError(
+            f"an address of {len(says)} letters is too long for a QR code.", "Take a shorter one."
+        ) from None
+    modules = int(made.symbol_size(border=QUIET_MODULES)[0])
+    module = min(USUAL_MODULE, room / modules)
+    if module < LEAST_MODULE:
+        message = f"the QR code of {says[:60]} needs {modules * LEAST_MODULE:f} mm, and there are {room:f}."
+        raise FieldError(message, "Take a shorter address, or a larger size.")
+    drawn = io.BytesIO()
+    made.save(drawn, kind="svg", border=QUIET_MODULES, xmldecl=False, svgns=True, omitsize=True, dark="#000")
+    return QrCode(says, module * modules, drawn.getvalue().decode())
 
 
 def _mm(length: Decimal) -> str:

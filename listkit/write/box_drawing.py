@@ -7,7 +7,7 @@ hatched. A title and a description say the same to those who do not see it.
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 from textwrap import wrap
@@ -136,7 +136,8 @@ def _shape(block: Block, frame: Frame, rect: Rect, before: tuple[Rect, ...], *, 
     hidden = any(_overlap(rect, other) for other in before)
     mark: tuple[Word, ...] = ()
     name: tuple[Word, ...] = ()
-    if named and not hidden and (lines := _lines(block.item.name, rect, circle=circle)):
+    whole = _lines(full_name(block.item.name, block.item.form), rect, circle=circle)
+    if named and not hidden and (lines := whole or _lines(block.item.name, rect, circle=circle)):
         top = middle_y - Decimal(_LEADING * len(lines)) / 2
         mark = (_word(middle_x, top + 3, block.mark),)
         name = tuple(_word(middle_x, top + 5 + _LEADING * at, line) for at, line in enumerate(lines, 1))
@@ -151,23 +152,30 @@ def _shape(block: Block, frame: Frame, rect: Rect, before: tuple[Rect, ...], *, 
         middle_y=pixels(middle_y),
         ground=_GROUNDS[true_round(block.item)],
         radius=pixels(rect.width / 2) if circle else "",
-        axis=_axis(block, frame, rect),
+        axis=_axis(block, frame, rect, (*mark, *name)),
         behind=hidden,
         mark=mark,
         name=name,
     )
 
 
-def _axis(block: Block, frame: Frame, rect: Rect) -> str:
-    """Return the centre line of a cylinder that is seen from its side, as a path."""
+def _axis(block: Block, frame: Frame, rect: Rect, words: tuple[Word, ...]) -> str:
+    """Return the centre line of a cylinder that is seen from its side, as a path that leaves room for its words."""
     axis = axis_of(block.item, block.laid)
     if axis is None or axis == frame.along:
         return ""
-    (x, y), over = rect.middle, 4
+    (x, y), over = rect.middle, Decimal(4)
+    longest = max((len(word.text) for word in words), default=0)
     if axis == LENGTH:
-        return f"M{pixels(rect.x - over)} {pixels(y)}H{pixels(rect.x + rect.width + over)}"
+        gap = min(rect.width / 2, (longest * NAME_SIZE * LETTER + MARK_SIZE) / 2 if words else Decimal(0))
+        first, last = rect.x - over, rect.x + rect.width + over
+        return f"M{pixels(first)} {pixels(y)}H{pixels(x - gap)}M{pixels(x + gap)} {pixels(y)}H{pixels(last)}"
     assert axis in (WIDTH, HEIGHT)
-    return f"M{pixels(x)} {pixels(rect.y - over)}V{pixels(rect.y + rect.height + over)}"
+    gap = min(
+        rect.height / 2, Decimal(MARK_SIZE + _LEADING * (len(words) - 1)) * Decimal("0.7") if words else Decimal(0)
+    )
+    first, last = rect.y - over, rect.y + rect.height + over
+    return f"M{pixels(x)} {pixels(first)}V{pixels(y - gap)}M{pixels(x)} {pixels(y + gap)}V{pixels(last)}"
 
 
 def _lines(name: str, rect: Rect, *, circle: bool) -> list[str]:
@@ -233,7 +241,6 @@ WIDE: Final = 400  # pixels
 _LEFT, _RIGHT, _TOP, _INSIDE, _TALLEST = 16, 56, 66, 328, 420
 _LEGEND, _LINE = 12, 17
 _INDENT: Final = 20
-_SHORT: Final = 3  # digits that have room beside a view, with their unit
 _LETTER: Final = Decimal("0.52")  # of the font size: how wide a letter is on average in a line of words
 # What XML 1.0 (W3C, fifth edition, 2.2) does not take as a character.
 _NOT_XML: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -331,10 +338,10 @@ def _view(caption: str, frame: Frame, drawn: tuple[Shape, ...], sized: tuple[str
         y=pixels(rect.y),
         width=pixels(rect.width),
         height=pixels(rect.height),
-        along=Word(pixels(middle_x), pixels(line + 4), f"{along} {sign}"),
+        along=Word(pixels(middle_x), pixels(line + 14), f"{along} {sign}"),
         along_y=pixels(line),
         end_x=pixels(right),
-        up=_beside(right + 32, middle_y + 4, up, sign),
+        up=_beside(right + 34, middle_y + 4, up, sign),
         up_x=pixels(right + 12),
         end_y=pixels(foot),
         shapes=drawn,
@@ -342,16 +349,18 @@ def _view(caption: str, frame: Frame, drawn: tuple[Shape, ...], sized: tuple[str
 
 
 def _beside(x: Decimal, y: Decimal, side: str, sign: str) -> tuple[Word, ...]:
-    """Return how high a view is, on two lines where one would run off the paper: "228.6 mm"."""
-    if len(side) <= _SHORT:
-        return (Word(pixels(x), pixels(y), f"{side} {sign}"),)
+    """Return how high a view is, on two lines: one would run off the paper, or into the line."""
     half = Decimal(_LINE) / 2 - 2
     return Word(pixels(x), pixels(y - half), side), Word(pixels(x), pixels(y + half), sign)
 
 
 def _told(block: Block, measures: Measures) -> str:
-    name = _xml(full_name(block.item.name, block.item.form))
-    return f"{name}: {_held(lies_at(block.item, block.laid, measures), measures)}"
+    """Return what a piece is and where it lies, in whole millimetres: no hand lays it more exactly."""
+    name, laid = _xml(full_name(block.item.name, block.item.form)), block.laid
+    if not measures.customary:
+        corner = {axis: getattr(laid, axis).quantize(Decimal(1), ROUND_HALF_UP) for axis in ("x", "y", "z")}
+        laid = replace(laid, **corner)
+    return f"{name}: {_held(lies_at(block.item, laid, measures), measures)}"
 
 
 def _free(verdict: Verdict, measures: Measures) -> str:

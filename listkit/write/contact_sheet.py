@@ -1,7 +1,8 @@
 """photos/contact-sheet.html: every photo of a channel with its focus box and all that was cut from it, on one page.
 
-One look finds a bad cut. The page is read without network, by keyboard and by screen readers; it lies among the
-pictures it shows, and is made after them, since it tells what each weighs.
+One look finds a bad cut: photos that want to be looked at come first, counted and to be jumped to. The page is read
+without network, by keyboard and by screen readers; it lies among the pictures it shows, and is made after them, since
+it tells what each weighs.
 """
 
 from collections.abc import Iterator
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.listing.listings import ListedPhoto, Listing, Listings, Picture
+from listkit.listing.photos import slug_of
 from listkit.listing.templates import Formats, Kind, compile_template
 from listkit.model.channel import Channel
 from listkit.picture.encode import ENCODERS, fitted, thumbnail
@@ -28,7 +30,7 @@ TEMPLATES: Final = ("contact_sheet/head.html", "contact_sheet/photo.html", "cont
 
 @dataclass(frozen=True, slots=True)
 class SheetCrop:
-    """One crop on the page; `weight` is told when it has been made."""
+    """One crop on the page; `notes` want a look, `ground` says how much was continued; `weight` is of the file."""
 
     name: str
     crop: str
@@ -37,12 +39,13 @@ class SheetCrop:
     shown_width: int
     shown_height: int
     notes: tuple[str, ...]
+    ground: str = ""
     weight: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class SheetPhoto:
-    """One photo on the page; the focus box in per cent of it."""
+    """One photo on the page; the focus box in per cent of it. `left_out` are crops that take other photos instead."""
 
     file: str
     name: str
@@ -61,7 +64,22 @@ class SheetPhoto:
     high: str
     focus_says: str
     notes: tuple[str, ...]
+    left_out: tuple[str, ...]
     crops: tuple[SheetCrop, ...]
+
+    @property
+    def wants_a_look(self) -> bool:
+        """Whether anything of it is noted."""
+        return bool(self.notes) or any(crop.notes for crop in self.crops)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLook:
+    """A photo that wants a look, to be jumped to, and why."""
+
+    anchor: str
+    name: str
+    says: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +112,8 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
         if "photos" not in channel.make or not channel.crops or not any(listing.photos for listing in own):
             continue
         texts = tuple(shop.templates[path] for path in TEMPLATES)
-        photos = tuple(photo for listing in own for photo in _photos(listing))
+        gathered = (photo for listing in own for photo in _photos(listing))
+        photos = tuple(sorted(gathered, key=lambda photo: not photo.wants_a_look))
         language = own[0].language
         sheet = Sheet(
             channel.name, language, own[0].currency, accent=shop.settings.accent,
@@ -118,7 +137,8 @@ def _sources(listings: tuple[Listing, ...]) -> Iterator[tuple[object, ...]]:
 
 
 def _photos(listing: Listing) -> Iterator[SheetPhoto]:
-    for place, listed in enumerate(listing.photos):
+    for listed in listing.photos:
+        made = {picture.crop.name for picture in listed.pictures}
         facts = listed.photo.facts
         focus = listed.photo.focus or facts.found
         shown = fitted((facts.width, facts.height), LONGEST)
@@ -127,7 +147,7 @@ def _photos(listing: Listing) -> Iterator[SheetPhoto]:
             file=listed.photo.file,
             name=listed.photo.name,
             set=listing.facts.name,
-            anchor="" if place else listing.folder,
+            anchor=f"{slug_of(listing.folder)}-{slug_of(listed.photo.name)}",
             alt=listed.alt,
             shot=listed.photo.shot,
             sha256=facts.sha256,
@@ -141,6 +161,7 @@ def _photos(listing: Listing) -> Iterator[SheetPhoto]:
             high=_percent(focus.bottom - focus.top),
             focus_says="The focus box is stated." if listed.photo.focus else found,
             notes=_photo_notes(listed),
+            left_out=tuple(crop.name for crop in listing.channel.crops if crop.name not in made),
             crops=tuple(_crop(picture, listing.channel) for picture in listed.pictures),
         )
 
@@ -159,16 +180,23 @@ def _crop(picture: Picture, channel: Channel) -> SheetCrop:
     cut, crop = picture.cut, picture.crop
     notes = []
     if cut.tight:
-        notes.append("The ratio cannot hold the focus box.")
-    if any(cut.pad):
-        notes.append("Ground added to hold the focus box.")
+        notes.append("The focus box is cut into.")
+    if cut.rough:
+        notes.append("The ground continued at its edge shows.")
     if cut.width < crop.smallest:
         notes.append(f"Narrower than the {crop.smallest} that {channel.name} wants.")
     shown = fitted((cut.width, cut.height), SHOWN)
+    share = (cut.ground_share * 100).quantize(Decimal(1), ROUND_HALF_UP)
     return SheetCrop(
         picture.name, f"{crop.name} {crop.ratio}", width=cut.width, height=cut.height,
         shown_width=shown[0], shown_height=shown[1], notes=tuple(notes),
+        ground=f"{share}\u00a0% continued ground" if share else "",
     )  # fmt: skip
+
+
+def _look(photo: SheetPhoto) -> SheetLook:
+    of_crops = (f"{crop.crop}: {note}" for crop in photo.crops for note in crop.notes)
+    return SheetLook(photo.anchor, f"{photo.set} · {photo.name}", " ".join((*photo.notes, *of_crops)))
 
 
 def _percent(share: Decimal) -> str:
@@ -180,11 +208,13 @@ def write_sheet(root: Path, sheet: Sheet, paths: tuple[Path, ...]) -> None:
     folder = paths[0].parent
     formats = Formats(sheet.language, sheet.currency)
     head, each, tail = (compile_template(text, kind=Kind.HTML, formats=formats) for text in sheet.templates)
-    sets = tuple(SheetSet(photo.anchor, photo.set) for photo in sheet.photos if photo.anchor)
+    firsts = {photo.set: photo.anchor for photo in reversed(sheet.photos)}
+    sets = tuple(SheetSet(firsts[name], name) for name in dict.fromkeys(photo.set for photo in sheet.photos))
+    looks = tuple(_look(photo) for photo in sheet.photos if photo.wants_a_look)
     logo = thumbnail(root / sheet.logo, LOGO, sheet.logo_sha256) if sheet.logo else ""
     names = {"logo": logo, "language": sheet.language, "channel": sheet.channel, "accent": sheet.accent, "sets": sets}
     with paths[0].open("w", encoding="utf-8", newline="\n") as page:
-        page.write(head.render({**names, "count": len(sheet.photos)}))
+        page.write(head.render({**names, "count": len(sheet.photos), "looks": looks, "look_count": len(looks)}))
         for photo in sheet.photos:
             crops = tuple(_weighed(crop, folder) for crop in photo.crops)
             small = thumbnail(root / photo.file, LONGEST, photo.sha256)

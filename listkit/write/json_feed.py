@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.compute.catalog import Piece, WeightFacts
+from listkit.compute.variants import full_name
 from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES, money_digits
 from listkit.listing.listings import Listing, Listings, Offer
 from listkit.listing.rows import prices_of, sorted_rows
@@ -45,7 +46,7 @@ def product_group(listing: Listing) -> Node:
             "category": listing.facts.source.gift_set.category,
             "brand": _known({"@type": "Brand", "name": listing.brand}),
             "url": listing.address,
-            "image": [_image(photo.pictures[0].address, photo.alt) for photo in listing.photos if photo.pictures],
+            "image": [_image(photo.main.address, photo.alt) for photo in listing.photos if photo.main],
             "variesBy": list(listing.slot_names),
             "hasVariant": list(_variants(listing)),
         }
@@ -101,7 +102,7 @@ def _included(piece: Piece) -> Node:
         "@type": "Product",
         "sku": item.code,
         "gtin": item.gtin,
-        "name": item.name,
+        "name": full_name(item.name, item.form),
         "size": item.net.text if item.net else "",
         "weight": _weight(item.weight),
     }

@@ -39,7 +39,7 @@ _INCHES: Final = tuple(count * MM_PER_INCH for count in map(Decimal, (6, 4, 2, 1
 # How far apart the marks of a ruler are in mm, and at which of them a longer and a long one is.
 _TICKS: Final = {"metric": (1.0, 5, 10), "customary": (float(MM_PER_INCH / 16), 8, 16)}
 _MOST_TOLD: Final = 4
-_MOST_LAID: Final = 400  # labels that are laid out at once, faces counted: each stays in memory, some 3 MB
+MOST_LAID: Final = 400  # labels that are laid out at once, faces counted: each stays in memory, some 3 MB
 T = TypeVar("T")
 
 
@@ -55,7 +55,7 @@ class Part(Generic[T]):
 def parts_of(texts: tuple[T, ...], path: str, title: str, laid: Laid, faces: int = 1) -> Iterator[Part[T]]:
     """Yield the texts in as many files as need be, all but the last of whole sheets; each text has so many faces."""
     places = len(sheet_plan(laid).places)
-    most = max(_MOST_LAID // faces // places, 1) * places
+    most = max(MOST_LAID // faces // places, 1) * places
     count = -(-len(texts) // most)
     stem, _, ending = path.rpartition(".")
     for number in range(count):
@@ -103,6 +103,7 @@ def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[s
             "page": voice.sheet.page,
             "check_rules": voice.sheet.check_rules,
             "barcode_of": voice.sheet.barcode_of,
+            "warning": voice.label.warning,
         },
     }
 
@@ -136,6 +137,7 @@ def print_fitting(layout: Layout, what: str, measures: Measures, paths: tuple[Pa
     shorts = print_unless_said(paths[0], layout, SHORT)
     if not shorts:
         return
+    shorts = tuple({json.dumps(short, sort_keys=True): short for short in shorts}.values())  # printed often, said once
     codes = tuple(dict.fromkeys(str(short["code"]) for short in shorts))
     if print_unless_said(paths[0], _without(layout, frozenset(codes)), SHORT):
         raise FieldError(*told_short(shorts, what, measures))
@@ -219,6 +221,7 @@ def _label(text: LabelText, labels: Labels, shop: Shop) -> dict[str, Any]:
     heights = text.heights
     return {
         "code": text.code,
+        "set": text.set_code,
         "number": text.number,
         "name": text.name,
         "spoken": [_spoken(one) for one in text.spoken],
@@ -237,7 +240,8 @@ def _spoken(spoken: Spoken) -> dict[str, Any]:
         **lang_of(spoken.language),
         "identity": spoken.identity,
         "pieces": spoken.pieces,
-        "contents": spoken.contents,
+        "contents": spoken.contents.split("\n"),
+        "warnings": spoken.warnings,
         "cautions": spoken.cautions,
         "made": spoken.made,
         "batch": spoken.batch,

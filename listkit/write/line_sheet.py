@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterator
 from dataclasses import asdict
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
@@ -20,9 +21,11 @@ from listkit.listing.words import fill
 from listkit.model.photo import Cut
 from listkit.model.shop import Shop
 from listkit.picture.encode import ENCODERS, CropJob, fitted
+from listkit.problem import FieldError
 from listkit.save.job import File, Job, key_of
+from listkit.units.table import printed_signs
 from listkit.write.barcodes import TEMPLATE as BARCODE
-from listkit.write.barcodes import svg_of, symbols_of
+from listkit.write.barcodes import qr_code, svg_of, symbols_of
 from listkit.write.context import WriteContext
 from listkit.write.photo_crops import cut_crops, verify_crop
 from listkit.write.print import Layout, ink_of, print_pdf, printer, verify_pdf
@@ -34,8 +37,9 @@ _LOGO_SIDE: Final = 700
 LAYOUTS: Final = ("print/line_sheet.typ", "print/common.typ")
 _WORDS: Final = (
     "new", "version", "choice", "code", "line", "picture", "gtin", "case_gtin", "wholesale", "retail", "moved", "order",
-    "barcodes",
+    "barcodes", "case",
 )  # fmt: skip
+_QR_ROOM: Final = Decimal(18)  # mm, beside how to order
 _MOST_MOVED: Final = 12  # told in one place; every one is marked where it stands
 _PAPER: Final = {"A4": "a4", "letter": "us-letter"}
 # Where pages are letters: CLDR, supplemental data, paperSize; from memory.
@@ -75,7 +79,7 @@ def picture_jobs(photos: tuple[SheetPhoto, ...], shop: Shop, context: WriteConte
         yield _picture(shop, (shop.settings.logo, shop.logo.sha256), LOGO, CropJob("", cut, format="png"), context)
     for one in {one.name: one for one in photos}.values():
         facts = one.photo.facts
-        crop = CropJob("", one.cut, quality=_QUALITY, largest_kb=one.kilobytes, ground=facts.ground)
+        crop = CropJob("", one.cut, quality=_QUALITY, largest_kb=one.kilobytes)
         yield _picture(shop, (one.photo.file, facts.sha256), one.name, crop, context)
 
 
@@ -142,6 +146,7 @@ def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dic
         "page": voice.own.sheet.page,
         "running": " · ".join(running),
         "version": text.version,
+        "units": list(printed_signs()),
     }
 
 
@@ -174,8 +179,19 @@ def _sheet_facts(document: Document, shop: Shop) -> dict[str, Any]:
         "terms": text.terms,
         "notes": text.notes,
         "order": fill(own.order_to, address=text.order_to) if text.order_to else "",
+        "qr": _order_code(document, shop),
         "barcodes": list(_barcodes(document, shop)) if document.sheet.terms.barcodes else [],
     }
+
+
+def _order_code(document: Document, shop: Shop) -> dict[str, Any] | None:
+    """Return the QR code of the shop's website, where orders are placed; None without one that a code can hold."""
+    website = shop.settings.website
+    try:
+        code = qr_code(website, _QR_ROOM) if website and document.text.order_to else None
+    except FieldError:
+        return None
+    return {"svg": code.svg, "side": float(code.side), "alt": website} if code else None
 
 
 def _since(document: Document, previous: PreviousSheet | None) -> dict[str, Any]:
@@ -207,10 +223,18 @@ def _groups(document: Document, photos: tuple[SheetPhoto, ...], previous: Previo
         for move in moves_since(document.sheet, previous):
             old = fill(document.voice.own.sheet.was, amount=document.voice.money(move.old)) if move.old else ""
             marks.setdefault(move.code, {})[move.what] = old
+    case_prices = {
+        line.code: document.voice.money(line.wholesale * entry.packs.case)
+        for entry in document.sheet.entries
+        if entry.packs.case
+        for line in entry.lines
+    }
     groups = [asdict(group) for group in document.text.groups]
     for entry in (entry for group in groups for entry in group["entries"]):
         entry["pictures"] = shown.get(entry["code"], [])
         own = [marks.get(line["code"], {}) for line in entry["lines"]]
+        for line in entry["lines"]:
+            line["case_price"] = case_prices.get(line["code"], "")
         for line, mark in zip(entry["lines"], own, strict=True):
             line |= {"was": mark.get("wholesale", ""), "was_retail": mark.get("retail", ""), "new": "new" in mark}
         if all("new" in mark for mark in own):

@@ -60,7 +60,6 @@ def crop_job(listed: ListedPhoto, picture: Picture) -> CropJob:
         largest_kb=crop.largest_kb,
         chroma=crop.chroma,
         background=crop.background,
-        ground=listed.photo.facts.ground,
         alt=listed.alt,
         linear=crop.linear,
     )

@@ -50,7 +50,8 @@ def test_a_crop_that_cuts_into_the_focus_box_is_told_once_a_photo() -> None:
     of = one_set(photo("a.jpg"))
     (listing,) = listings(of)
     picture = listing.photos[0].pictures[0]
-    tight = replace(picture, cut=replace(picture.cut, tight=True))
+    crop = picture.crop.model_copy(update={"if_tight": "problem"})
+    tight = replace(picture, crop=crop, cut=replace(picture.cut, tight=True))
     pictures = replace(listing.photos[0], pictures=(tight, tight))
     assert lines("crop-tight", Listings(listings(of).catalog, (replace(listing, photos=(pictures,)),))) == [
         'Must fix · sets/set-1/photos/a.jpg: "grid" (1:1) cannot hold all of the focus box. '

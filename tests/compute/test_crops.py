@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.crops import crop_box, focus_pixels
-from listkit.model.photo import Cut, FocusBox
+from listkit.compute.crops import AIR, Ground, crop_box, focus_pixels
+from listkit.model.photo import CALM_AT_MOST, Cut, Edges, FocusBox
 
 sides = st.integers(1, 5000)
 ratios = st.sampled_from([(1, 1), (4, 5), (3, 4), (4, 3), (16, 9), (9, 16), (191, 100), (2, 1)])
@@ -51,14 +51,49 @@ def test_a_finished_crop_takes_the_width_it_is_given_and_never_more_than_the_ori
     assert (small.width, small.height) == (600, 600)
 
 
+TALL = focus("0.2", "0.05", "0.8", "0.95")
+UNEVEN = CALM_AT_MOST + 1
+
+
 def test_a_ratio_that_cannot_hold_the_focus_is_padded_or_told() -> None:
-    tall = focus("0.2", "0.05", "0.8", "0.95")
-    padded = crop_box((2000, 2000), tall, (16, 9), width=1600)
+    """1800 rows in 16:9 need 3200 columns; the picture has 2000 of them, so that 37.5 % is ground."""
+    padded = crop_box((2000, 2000), TALL, (16, 9), width=1600, ground=Ground(most=Decimal("0.4")))
     assert padded == Cut(0, 100, 2000, 1900, 1600, 900, pad=(300, 0, 300, 0))
-    told = crop_box((2000, 2000), tall, (16, 9), width=1600, if_tight="problem")
+    assert padded.ground_share == Decimal("0.375")
+    told = crop_box((2000, 2000), TALL, (16, 9), width=1600, if_tight="problem")
     assert told.tight
     assert told.pad == (0, 0, 0, 0)
     assert (told.right - told.left, told.bottom - told.top) == (2000, 1125)
+
+
+def test_no_more_ground_is_continued_than_the_share_that_is_allowed() -> None:
+    """At 30 % the picture's 2000 columns are 70 % of 2857, which in 16:9 have 1607 rows, so the focus is cut."""
+    cut = crop_box((2000, 2000), TALL, (16, 9), width=1600)
+    assert cut.tight
+    assert (cut.bottom - cut.top) == 1607
+    assert cut.pad == (240, 0, 240, 0)
+
+
+def test_ground_goes_to_the_side_that_is_even_and_a_crop_on_none_is_marked() -> None:
+    enough = Decimal("0.4")
+    right = crop_box((2000, 2000), TALL, (16, 9), width=1600, ground=Ground(Edges(left=UNEVEN), enough))
+    assert (right.pad, right.rough) == ((0, 0, 600, 0), False)
+    left = crop_box((2000, 2000), TALL, (16, 9), width=1600, ground=Ground(Edges(right=UNEVEN), enough))
+    assert (left.pad, left.rough) == ((600, 0, 0, 0), False)
+    rough = crop_box((2000, 2000), TALL, (16, 9), width=1600, ground=Ground(Edges(UNEVEN, 0, UNEVEN, 0), enough))
+    assert (rough.pad, rough.rough) == ((300, 0, 300, 0), True)
+    cut = crop_box((2000, 2000), TALL, (16, 9), width=1600, ground=Ground(Edges(UNEVEN, 0, UNEVEN, 0)))
+    assert (cut.pad, cut.rough, cut.tight) == ((0, 0, 0, 0), False, True)  # nothing is gained by ground that shows
+
+
+def test_ground_is_continued_for_air_too_where_the_picture_goes_on_and_the_edge_is_even() -> None:
+    """Of 2000 rows 1000 are the focus; a twentieth of its longer side, 70 rows, is left above and below."""
+    jar = focus("0.033", "0.25", "0.967", "0.75")
+    even = crop_box((1500, 2000), jar, (3, 2), width=900)
+    assert (even.top, even.bottom) == (429, 1571)  # 1401 columns × 5 % = 70.05, rounded up
+    assert even.pad[0] > 0
+    uneven = crop_box((1500, 2000), jar, (3, 2), width=900, ground=Ground(Edges(UNEVEN, 0, UNEVEN, 0)))
+    assert (uneven.top, uneven.bottom, uneven.pad, uneven.tight) == (500, 1500, (0, 0, 0, 0), False)
 
 
 def test_a_guessed_focus_only_centres() -> None:
@@ -73,11 +108,14 @@ def test_sizes_below_one_are_refused(size: tuple[int, int], ratio: tuple[int, in
         crop_box(size, None, ratio, width=width)
 
 
-@given(size=st.tuples(sides, sides), box=boxes(), ratio=ratios, width=st.none() | st.integers(1, 4000))
-def test_the_focus_is_whole_in_every_padded_crop_and_nothing_is_enlarged(
-    size: tuple[int, int], box: FocusBox, ratio: tuple[int, int], width: int | None
+edges = st.builds(Edges, *[st.sampled_from([0, UNEVEN])] * 4)
+
+
+@given(size=st.tuples(sides, sides), box=boxes(), ratio=ratios, width=st.none() | st.integers(1, 4000), edges=edges)
+def test_the_focus_is_whole_in_every_crop_that_may_have_ground_and_nothing_is_enlarged(
+    size: tuple[int, int], box: FocusBox, ratio: tuple[int, int], width: int | None, edges: Edges
 ) -> None:
-    cut = crop_box(size, box, ratio, width=width)
+    cut = crop_box(size, box, ratio, width=width, ground=Ground(edges, Decimal(1)))
     kept = focus_pixels(size, box)
     assert 0 <= cut.left <= kept[0] < kept[2] <= cut.right <= size[0]
     assert 0 <= cut.top <= kept[1] < kept[3] <= cut.bottom <= size[1]
@@ -85,6 +123,34 @@ def test_the_focus_is_whole_in_every_padded_crop_and_nothing_is_enlarged(
     assert 1 <= inner[0] <= cut.right - cut.left
     assert 1 <= inner[1] <= cut.bottom - cut.top
     assert width is None or cut.width <= width
+
+
+@given(
+    size=st.tuples(st.integers(200, 5000), st.integers(200, 5000)), box=boxes(), ratio=ratios,
+    most=st.decimals(0, "0.6", places=2), edges=edges,
+)  # fmt: skip
+def test_ground_keeps_to_its_share_and_a_focus_that_is_cut_is_marked(
+    size: tuple[int, int], box: FocusBox, ratio: tuple[int, int], most: Decimal, edges: Edges
+) -> None:
+    cut = crop_box(size, box, ratio, ground=Ground(edges, most))
+    pixel = Decimal(2) / min(cut.width, cut.height)  # each side is rounded to whole pixels
+    assert cut.ground_share <= most + pixel
+    kept = focus_pixels(size, box)
+    whole = cut.left <= kept[0] and cut.top <= kept[1] and kept[2] <= cut.right and kept[3] <= cut.bottom
+    assert whole or cut.tight
+
+
+@given(size=st.tuples(st.integers(200, 5000), st.integers(200, 5000)), box=boxes(), ratio=ratios)
+def test_air_is_around_the_focus_where_there_is_picture_and_ground_enough(
+    size: tuple[int, int], box: FocusBox, ratio: tuple[int, int]
+) -> None:
+    cut = crop_box(size, box, ratio, ground=Ground(most=Decimal(1)))
+    kept = focus_pixels(size, box)
+    air = int(AIR * max(kept[2] - kept[0], kept[3] - kept[1]))
+    assert cut.left <= max(0, kept[0] - air)
+    assert cut.top <= max(0, kept[1] - air)
+    assert cut.right >= min(size[0], kept[2] + air)
+    assert cut.bottom >= min(size[1], kept[3] + air)
 
 
 @given(size=st.tuples(st.integers(50, 5000), st.integers(50, 5000)), ratio=ratios, width=st.integers(10, 4000))

@@ -10,7 +10,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
-from listkit.listing.markdown import MOST_TEXT, escape_markdown, one_line, to_html, to_plain
+from listkit.listing.markdown import MOST_TEXT, escape_markdown, joined, one_line, to_html, to_plain
 
 ALLOWED = {
     "p": (), "h1": (), "h2": (), "h3": (), "h4": (), "h5": (), "h6": (), "ul": (), "li": (), "em": (), "strong": (),
@@ -240,3 +240,24 @@ def test_two_values_side_by_side_make_no_markup_between_them(one: str, two: str)
     page = shown(escape_markdown(one) + escape_markdown(two))
     assert literal(page.text) == literal(one + two)
     assert [tag for tag, _ in page.tags] in (["p"], [])
+
+
+def test_lines_of_a_paragraph_are_joined_in_html_and_markdown_and_hard_ends_stay() -> None:
+    """CommonMark 0.31.2, 6.7 and 6.8: a renderer may give a soft line break as a space; a hard one stays a break."""
+    story = (
+        "One warm day\nin spring.\n\n> quoted\n> on\n\n- first\n  line\n- end  \n  here\n\nSo:\n\n    code\n    stays\n"
+    )
+    assert to_html(story) == (
+        "<p>One warm day in spring.</p>\n<blockquote>\n<p>quoted on</p>\n</blockquote>\n"
+        "<ul>\n<li>first line</li>\n<li>end<br />\nhere</li>\n</ul>\n"
+        "<p>So:</p>\n<pre><code>code\nstays\n</code></pre>\n"
+    )
+    assert joined(story) == (
+        "One warm day in spring.\n\n> quoted on\n\n- first line\n- end  \n  here\n\nSo:\n\n    code\n    stays\n"
+    )
+
+
+@given(marked)
+def test_joined_lines_read_as_they_did(text: str) -> None:
+    assert to_html(joined(text)) == to_html(text)
+    assert to_plain(joined(text)) == to_plain(text)

@@ -1,6 +1,6 @@
 """Photos of a listing: order, names, crops, and which belong to a variant."""
 
-from decimal import Decimal
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from listkit.listing.listings import Listing
 from listkit.listing.photos import cut_of
-from listkit.model.photo import FocusBox
+from listkit.model.photo import WHOLE, Edges
 from listkit.model.shop import Photo
 from tests.listing.shops import BAR, JAR, SCRUB, channel, folder, listed, photo, shop
 
@@ -131,12 +131,47 @@ def test_a_set_without_slots_shows_all_its_photos_and_no_crop_means_no_image() -
 
 @pytest.mark.parametrize(("if_tight", "padded", "tight"), [("pad", True, False), ("problem", False, True)])
 def test_a_stated_focus_that_a_crop_cannot_hold_is_padded_or_marked(if_tight: str, padded: bool, tight: bool) -> None:
-    whole = FocusBox(Decimal(0), Decimal(0), Decimal(1), Decimal(1))
-    crop = channel(crop=[GRID | {"if_tight": if_tight}]).crops[0]
-    stated = cut_of(Photo("a.jpg", PHOTOS[0].facts, "other", whole), crop)
+    crop = channel(crop=[GRID | {"if_tight": if_tight, "most_ground": "40 %"}]).crops[0]
+    stated = cut_of(Photo("a.jpg", PHOTOS[0].facts, "other", WHOLE), crop)
     assert (any(stated.pad), stated.tight) == (padded, tight)
     guessed = cut_of(Photo("a.jpg", PHOTOS[0].facts, "other"), crop)
     assert (any(guessed.pad), guessed.tight) == (False, False)
+
+
+def every_name(made: Listing) -> list[str]:
+    return [picture.name.removeprefix("low-tide-") for shown in made.photos for picture in shown.pictures]
+
+
+UNEVEN = Edges(40, 40, 40, 40)
+
+
+def rough(name: str, shot: str) -> Photo:
+    """A photo whose focus no square holds, with no even edge."""
+    taken = photo(name, shot)
+    return replace(taken, facts=replace(taken.facts, edges=UNEVEN), focus=WHOLE)
+
+
+def test_a_crop_that_leaves_out_sends_other_photos_and_their_pictures_come_first_where_the_order_is_ours() -> None:
+    shots = (rough("a.jpg", "closed"), photo("b.jpg", "styled"), photo("c.jpg", "detail"))
+    grid, wide = GRID | {"if_tight": "leave out", "most_ground": "60 %"}, {"name": "whole", "ratio": "3:2", "width": 90}
+    made = listing(*shots, crops=[grid, wide])
+    assert every_name(made) == [
+        "styled-grid.jpg", "styled-whole.jpg", "detail-grid.jpg", "detail-whole.jpg", "closed-whole.jpg"
+    ]  # fmt: skip
+    assert [image.rpartition("low-tide-")[2] for image in made.offers[0].images] == [
+        "styled-grid.jpg", "detail-grid.jpg"
+    ]  # fmt: skip
+
+
+def test_a_set_keeps_one_picture_though_none_suits_the_crop() -> None:
+    assert every_name(
+        listing(rough("a.jpg", "detail"), rough("b.jpg", "closed"), crops=[GRID | {"if_tight": "leave out"}])
+    ) == ["detail-grid.jpg"]
+
+
+def test_the_first_picture_shows_the_box_and_is_one_that_the_crop_does_not_cut() -> None:
+    shots = (photo("a.jpg", "detail"), rough("b.jpg", "closed"), photo("c.jpg", "styled"), photo("d.jpg", "label"))
+    assert every_name(listing(*shots)) == ["styled-grid.jpg", "detail-grid.jpg", "label-grid.jpg", "closed-grid.jpg"]
 
 
 def test_detail_names_only_what_it_shows_and_the_whole_set_what_is_always_in_it() -> None:

@@ -1,6 +1,7 @@
 """Pictures of the line sheet: which photo a buyer sees of a set, and that all of them go into one letter."""
 
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
@@ -74,8 +75,12 @@ def test_all_pictures_of_a_hundred_sets_weigh_less_than_five_megabytes() -> None
 
 def test_a_square_keeps_a_stated_focus_whole_with_ground_beside_it() -> None:
     taken = photo("0.jpg", "styled")
-    [found], [stated] = photos(small(taken)), photos(small(replace(taken, focus=WHOLE)))
+    [found], [stated] = (
+        photos(small(taken)),
+        photos(small(replace(taken, focus=replace(WHOLE, left=Decimal("0.0667"), right=Decimal("0.9999"))))),
+    )
     assert not any(found.cut.pad)
     assert found.cut.right - found.cut.left == found.cut.bottom - found.cut.top == 2000
-    assert (stated.cut.right - stated.cut.left, stated.cut.bottom - stated.cut.top) == (3000, 2000)
+    assert (stated.cut.right - stated.cut.left, stated.cut.bottom - stated.cut.top) == (2800, 2000)
+    assert not stated.cut.tight
     assert any(stated.cut.pad)

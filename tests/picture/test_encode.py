@@ -15,8 +15,8 @@ import pytest
 from PIL import Image, ImageChops, JpegImagePlugin
 
 from listkit.compute.crops import crop_box
-from listkit.model.photo import Cut, FocusBox
-from listkit.picture.encode import SRGB, CropJob, CropPlan, make_crops, verify_picture
+from listkit.model.photo import WHOLE, Cut, FocusBox
+from listkit.picture.encode import SRGB, CropJob, CropPlan, continued, make_crops, verify_picture
 from listkit.problem import FieldError
 from tests.picture.sample import blocks, cmyk_profile, encoded, photograph, red_for_green, scene, stored, written
 
@@ -109,13 +109,71 @@ def test_transparent_parts_show_the_channels_background(
     assert (crop.mode, crop.getpixel((9, 9))) == ("RGB", shown)
 
 
-def test_a_padded_cut_has_the_ground_on_its_short_sides(tmp_path: Path) -> None:
-    cut = crop_box(SIZE, FocusBox(Decimal(0), Decimal(0), Decimal(1), Decimal(1)), (1, 1), width=300)
+def test_a_padded_cut_continues_the_pictures_own_ground_on_its_short_sides(tmp_path: Path) -> None:
+    """One colour above and another below run on as they are; the row between them is left as it is scaled."""
+    cut = crop_box(SIZE, WHOLE, (1, 1), width=300)
     assert cut.pad == (0, 37, 0, 38)
-    photo = encoded(Image.new("RGB", SIZE, "#804020"), "PNG")
-    crop = made_one(tmp_path, photo, CropJob("grid", cut, format="png", ground="#dfdcd7"))
+    halves = Image.new("RGB", SIZE, "#804020")
+    halves.paste("#dfdcd7", (0, 225, 600, 450))
+    crop = made_one(tmp_path, encoded(halves, "PNG"), CropJob("grid", cut, format="png"))
     column = [crop.getpixel((150, row)) for row in range(300)]
-    assert column == [(0xDF, 0xDC, 0xD7)] * 37 + [(0x80, 0x40, 0x20)] * 225 + [(0xDF, 0xDC, 0xD7)] * 38
+    assert column[:148] == [(0x80, 0x40, 0x20)] * 148
+    assert column[151:] == [(0xDF, 0xDC, 0xD7)] * 149
+
+
+@pytest.mark.parametrize("across", [True, False])
+@pytest.mark.parametrize("name", ["first-nectar/photos/jar-clover-cream.jpg",
+                                  "the-garden-bar/photos/bar-juniper-wax.jpg",
+                                  "fete-day-pair/photos/jar-mini-ginger-propolis.jpg"])  # fmt: skip
+def test_a_plain_ground_continued_is_what_a_wider_photo_of_the_same_scene_shows(name: str, across: bool) -> None:
+    """The original is the wider photo: a tenth is cut off each of two sides and continued.
+
+    Bounds: 2 levels of 255 in the mean and 5 at 95 % of the pixels, and nearer than the one colour that is most usual
+    along the edge, as a flat band would be.
+    """
+    with Image.open(DEMO / name) as opened:
+        wider = opened.convert("RGB")
+    wider.thumbnail((900, 900))
+    wide, high = wider.size
+    side = (wide if across else high) // 10
+    pad = (side, 0, side, 0) if across else (0, side, 0, side)
+    inner = wider.crop((pad[0], pad[1], wide - pad[2], high - pad[3]))
+    grown = continued(inner, pad)
+    assert grown.size == wider.size
+    there, ours = (
+        np.asarray(one if across else one.transpose(Image.Transpose.ROTATE_90), float) for one in (wider, grown)
+    )
+    sides = np.r_[0:side, there.shape[1] - side : there.shape[1]]
+    away = np.abs(there - ours)[:, sides]
+    edge = np.median(there[:, [side, -side - 1]].reshape(-1, 3), axis=0)
+    assert away.mean() <= 2.0
+    assert np.percentile(away, 95) <= 5
+    assert away.mean() < np.abs(there - edge)[:, sides].mean()
+    assert np.array_equal(np.asarray(grown)[side * 2 : -side * 2, side * 2 : -side * 2],
+                          np.asarray(wider)[side * 2 : -side * 2, side * 2 : -side * 2])  # fmt: skip
+
+
+@pytest.mark.parametrize("grain", [0.0, 2.0, 4.0])
+def test_ground_has_the_grain_of_the_picture_beside_it(grain: float) -> None:
+    """White noise of a known deviation comes back as it is, within a quarter of it or half a level."""
+    noise = np.random.default_rng(3).normal(0, grain, (300, 400, 1)).round()
+    picture = Image.fromarray(np.broadcast_to(np.clip(150 + noise, 0, 255), (300, 400, 3)).astype(np.uint8))
+    ground = np.asarray(continued(picture, (120, 0, 0, 0)), float)[:, :110, 0]
+    assert abs(ground.std() - grain) <= max(0.5, grain / 4)
+
+
+def test_the_join_of_ground_and_picture_has_no_step() -> None:
+    """On a slope of light the columns on both sides of the join differ no more than neighbours elsewhere."""
+    light = np.broadcast_to(np.linspace(90, 190, 400)[None, :, None], (300, 400, 3))
+    grown = np.asarray(continued(Image.fromarray(light.round().astype(np.uint8)), (100, 0, 0, 0)), float)
+    steps = np.abs(np.diff(grown.mean(axis=(0, 2))))
+    assert steps[80:130].max() <= 1.0
+
+
+def test_the_same_ground_has_the_same_bytes_every_time() -> None:
+    with Image.open(DEMO / "fete-day-pair" / "photos" / "styled.jpg") as opened:
+        once, again = (continued(opened.convert("RGB"), (30, 7, 0, 12)).tobytes() for _ in range(2))
+    assert once == again
 
 
 def test_linear_light_is_a_setting(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """Drawings of boxes: to scale, read by an independent XML parser, told in words."""
 
+import re
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -168,3 +169,40 @@ def test_show_writes_a_drawing_and_tells_every_box(
     assert "S (this one)  yes" in told
     assert "P             no" in told
     assert "58 × 86 × 28 mm, flat; 11.1 mm from the left, 18 mm from the front" in told
+
+
+def lines_of(path: str) -> list[tuple[float, float, float, float]]:
+    """The straight lines of a path of M, H and V: left, top, right and bottom of each."""
+    lines, x, y = [], 0.0, 0.0
+    for letter, figures in re.findall(r"([MHV])([^MHV]+)", path):
+        numbers = [float(figure) for figure in figures.split()]
+        if letter == "M":
+            x, y = numbers
+        elif letter == "H":
+            lines.append((min(x, numbers[0]), y, max(x, numbers[0]), y))
+            x = numbers[0]
+        else:
+            lines.append((x, min(y, numbers[0]), x, max(y, numbers[0])))
+            y = numbers[0]
+    return lines
+
+
+@pytest.mark.parametrize("code", BOXED)
+def test_no_line_goes_through_a_word(code: str, demo: Listings) -> None:
+    """Axes and dimension lines leave room for numbers, names and figures; a letter is half its size wide at least."""
+    for view in views(drawn(demo, code)):
+        lines = [line for path in view.iter(f"{SVG}path") for line in lines_of(path.get("d", ""))]
+        for word in view.iter(f"{SVG}text"):
+            if word.get("text-anchor") != "middle":
+                continue
+            size, text = float(word.get("font-size", 12)), word.text or ""
+            x, foot, half = float(word.get("x", 0)), float(word.get("y", 0)), len(text) * size * 0.5 / 2
+            for left, top, right, bottom in lines:
+                clear = right <= x - half or left >= x + half or bottom <= foot - size * 0.7 or top >= foot
+                assert clear, (text, (left, top, right, bottom))
+
+
+def test_the_legend_tells_places_in_whole_millimetres_and_pieces_by_name_and_form(demo: Listings) -> None:
+    described = (drawn(demo, "OHS-1").findtext(f"{SVG}desc") or "").replace("\u00a0", " ")
+    assert re.findall(r"(\S+) mm from the left", described) == ["11", "80", "79"]
+    assert "Rosemary & Rind bar soap" in described

@@ -5,6 +5,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from listkit.listing.listings import Listings
 from listkit.save.save import save
@@ -53,6 +54,32 @@ def test_the_page_fetches_nothing_and_every_picture_has_words(made: Path) -> Non
     assert "<script" not in page
     assert all(image.get("alt") for image in Images(page).found)
     assert page.count('tabindex="0"') == page.count("<section")
+
+
+def test_nothing_is_distorted_and_each_original_has_its_crops_beside_it(made: Path, demo: Listings) -> None:
+    """Width and height of every img are those of the picture, within a pixel; the style keeps their relation."""
+    page = (made / "contact-sheet.html").read_text(encoding="utf-8")
+    sizes = {path.name: Image.open(path).size for path in made.glob("*.jpg")}
+    for image in Images(page).found:
+        if image["src"] in sizes:
+            wide, high = sizes[str(image["src"])]
+            assert abs(int(image["width"] or 0) * high / wide - int(image["height"] or 0)) <= 1
+    assert "max-width: 100%; height: auto" in page
+    assert "max-height" not in page
+    assert "grid-template-columns" in page
+
+
+def test_what_wants_a_look_comes_first_counted_and_to_be_jumped_to(made: Path) -> None:
+    """At the fair one photo of the demo stands on ground that shows: in 4:3, since it was taken upright."""
+    page = (made / "contact-sheet.html").read_text(encoding="utf-8")
+    assert "46 photos, 1 of them want a look" in page
+    assert page.index('<a href="#long-evening-styled-jpg">') < page.index("<main>")
+    first = page[page.index("<section") :]
+    assert first.startswith('<section id="long-evening-styled-jpg" class="look"')
+    assert page.count('class="look"') == 1
+    anchors = re.findall(r'<section id="([^"]*)"', page)
+    assert len(set(anchors)) == len(anchors) == 46
+    assert set(re.findall(r'href="#([^"]*)"', page)) <= set(anchors)
 
 
 def test_an_original_stands_upright_with_its_focus_box(made: Path, demo: Listings) -> None:

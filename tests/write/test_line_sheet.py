@@ -1,5 +1,6 @@
 """The line sheet as a buyer and other programs see it: demo, and a shop that is hard to set, on both papers."""
 
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator
@@ -22,6 +23,7 @@ from listkit.save.save import Saved, save
 from listkit.units.money import Money
 from listkit.write import barcodes, line_sheet, wholesale_list
 from listkit.write.context import WriteContext
+from tests.write.pages import barcodes_of
 from tests.write.sheets import LONG, hard, hard_shop
 
 QPDF, POPPLER = shutil.which("qpdf"), shutil.which("pdftotext")
@@ -78,7 +80,7 @@ def test_every_code_and_price_is_read_from_a_sheet_that_is_hard_to_set(hard_shee
     joined = " ".join(words_of(path).split())
     assert [part for part in said(of) if part not in joined] == []
     assert LONG in joined
-    assert joined.count("SET-1-39 £8.75") == 1  # no GTIN, and none made up
+    assert len(re.findall(r"SET-1-39(?: · Case £[\d.]+)? £8\.75", joined)) == 1  # no GTIN, and none made up
 
 
 @needs_poppler
@@ -120,7 +122,8 @@ def test_it_is_tagged_says_its_language_and_every_picture_has_words(demo_sheet: 
         assert str(pdf.Root.Lang) == "en-GB"
         parts = [one for one in pdf.objects if isinstance(one, pikepdf.Dictionary)]
         figures = [one for one in parts if one.get("/S") == "/Figure"]
-        assert len(figures) == 1 + 2 * 5 + 8 + 21  # the logo, two of each set, eight items, a barcode a number
+        # the logo, two of each set, eight items, the QR code of the website, a barcode a number
+        assert len(figures) == 1 + 2 * 5 + 8 + 1 + 21
         assert all(str(one.Alt).strip() for one in figures)
         assert {"/H1", "/H2", "/H3", "/Table", "/TH"} <= {str(one.get("/S")) for one in parts}
         with pdf.open_outline() as outline:
@@ -149,6 +152,9 @@ def test_the_barcodes_on_the_page_are_read_and_as_wide_as_gs1_wants(demo: Listin
     document = document_of(demo.catalog)
     assert document is not None
     found = zxingcpp.read_barcodes(Image.open(page))
+    codes = [one for one in found if one.format == zxingcpp.BarcodeFormat.QRCode]
+    assert {one.text for one in codes} <= {demo.catalog.shop.settings.website}
+    found = [one for one in found if one not in codes]
     assert {one.text for one in found} == {one.symbol.gtin for one in barcodes.symbols_of(document)}
     for one in found:
         module = (one.position.top_right.x - one.position.top_left.x) * 25.4 / 300 / 95
@@ -226,3 +232,20 @@ def test_without_terms_for_shops_there_is_no_sheet() -> None:
 def test_its_name_says_season_day_and_version(tmp_path: Path) -> None:
     path = printed(hard(season="Early Spring!", issued=date(2027, 1, 15)), tmp_path)
     assert path.name.startswith("line-sheet-early-spring-2027-01-15-")
+
+
+@needs_poppler
+def test_the_qr_code_of_the_website_is_read_from_the_page_and_the_brand_is_the_headline(
+    demo: Listings, demo_sheet: Path, tmp_path: Path
+) -> None:
+    """ISO/IEC 18004, read by zxing-cpp from what poppler draws at 300 dots an inch."""
+    assert demo.catalog.shop.settings.website in barcodes_of(demo_sheet, tmp_path)
+    with pikepdf.open(demo_sheet) as pdf, pdf.open_outline() as outline:
+        assert [one.title for one in outline.root] == [demo.catalog.shop.settings.name]
+
+
+@needs_poppler
+def test_a_case_is_told_with_its_price(demo_sheet: Path) -> None:
+    """OH-B01 comes in cases of six at 3.75: 22.50, worked by hand."""
+    words = " ".join(words_of(demo_sheet).split())
+    assert re.search(r"OH-B01 · GTIN \d{13} · Case £22\.50", words)

@@ -42,8 +42,9 @@ def test_every_label_says_what_is_in_it_what_to_heed_and_who_made_it(demo: Listi
     assert [text.code for text in texts] == variants
     for text in texts:
         (spoken,) = text.spoken
-        for told in (text.number, text.name, spoken.contents, *spoken.cautions, spoken.made[0]):
-            assert told in words, text.code
+        contents = spoken.contents.replace("\u00a0", " ").split("\n")
+        for told in (text.number, text.name, *contents, *spoken.warnings, *spoken.cautions, spoken.made[0]):
+            assert told in words.replace("\u00a0", " "), text.code
         for name, ingredients in text.ingredients:
             assert f"{name} {ingredients}" in words
     assert words.count("Batch") == words.count("Best before") == len(variants)
@@ -176,7 +177,51 @@ def test_one_label_too_tall_withholds_no_other(tmp_path: Path) -> None:
 
 def test_a_word_or_a_barcode_wider_than_the_label_is_told_as_width(tmp_path: Path) -> None:
     with pytest.raises(FieldError, match=r"lacks \d+ mm of width"):
-        printed(catalog_of(tmp_path / "shop", 'size = "24 x 280 mm"'), tmp_path / "a.pdf")
+        printed(catalog_of(tmp_path / "shop", 'size = "24 x 280 mm"\ntype = "panel area"'), tmp_path / "a.pdf")
+
+
+@needs_poppler
+def test_without_a_stated_rule_the_quantity_decides_outside_the_united_states(tmp_path: Path) -> None:
+    """Directive 76/211/EEC, Annex I: 3 mm for 50 to 200 g or ml, whatever the box's side; 21 CFR 701.13 is US law."""
+    pdf = printed(catalog_of(tmp_path / "shop", LARGE, items=ROUND), tmp_path / "a.pdf")
+    assert 3 <= drawn_height(pdf, foot_word(pdf, "100"), tmp_path) <= 3.3
+
+
+def place(word: Word) -> float:
+    """How far down its page a word stands."""
+    return word.top
+
+
+@needs_poppler
+def test_warnings_stand_before_ingredients_with_the_warning_sign_and_contents_an_item_a_line(
+    demo: Listings, demo_labels: Path
+) -> None:
+    """Lamp-Lighting has tea lights, whose caution is about fire; its contents are three lines."""
+    paper = label_paper(demo.catalog)
+    assert paper is not None
+    text = next(text for text in paper.texts if text.name == "Lamp-Lighting")
+    (spoken,) = text.spoken
+    assert any("Never leave a burning candle alone" in warning for warning in spoken.warnings)
+    assert not set(spoken.warnings) & set(spoken.cautions)
+    words = words_of(demo_labels)
+    warning = next(word for word in words if word.text == "WARNING:")
+    on_page = [word for word in words if word.page == warning.page]
+    title = max((word for word in on_page if word.text == "Lamp-Lighting" and word.top < warning.top), key=place)
+    ingredients, notes = (
+        min((word for word in on_page if word.text == text and word.top > title.top and word.left > 100), key=place)
+        for text in ("Ingredients", "Please")
+    )
+    assert title.top < warning.top < ingredients.top < notes.top
+    pieces = next(one for facts in demo.catalog.sets for one in facts.variants if one.code == text.code).pieces
+    assert len(spoken.contents.split("\n")) == len({piece.item.form for piece in pieces})
+
+
+@needs_poppler
+def test_all_labels_of_a_set_have_one_scale_of_type(demo_labels: Path) -> None:
+    words = [word for word in words_of(demo_labels) if word.text == "Nectar"]
+    sizes = {round(word.bottom - word.top, 1) for word in words}
+    assert len(words) >= 6
+    assert len(sizes) == 2  # one on the fronts, one on the backs
 
 
 def test_a_sign_that_no_font_has_is_told_with_its_words(tmp_path: Path) -> None:

@@ -20,7 +20,7 @@ def test_a_variant_says_what_is_in_the_box_and_how_often() -> None:
         "@type": "Product",
         "sku": "OH-B01",
         "gtin": "9520000010003",
-        "name": "Rosemary & Rind",
+        "name": "Rosemary & Rind bar soap",
         "size": "110 g",
         "weight": {"@type": "QuantitativeValue", "value": 119, "unitCode": "GRM"},
     }

@@ -1,0 +1,235 @@
+"""What is printed when somebody asks: labels and cards in numbers, packing cards, cards with buyers' words.
+
+Files go into out/print/asked/, each written beside its place, read back, then put there; a build neither makes nor
+removes them. Buyers' words are kept nowhere else and repeated in no message.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from listkit.compute.labels import misfits, sheet_plan
+from listkit.listing.print_words import LabelVoice, voice_in
+from listkit.model.labels import Asked, CardWish, Laid
+from listkit.pipeline import Checked
+from listkit.problem import FieldError, Level, Problem, must_fix
+from listkit.read.asked_tables import MOST_COPIES, read_counts, read_wishes
+from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.save.asked import asked_files, asked_folder
+from listkit.write.asked_pages import (
+    Kind,
+    Pages,
+    cards_kind,
+    inserts_kind,
+    labels_kind,
+    message_sheets,
+    packed_codes,
+    packing_pages,
+    sheets_of,
+)
+from listkit.write.labels import SHORT, print_fitting
+from listkit.write.print import print_pdf, print_unless_said, verify_pdf
+
+FOLDER: Final = "print/asked"
+KINDS: Final = ("labels", "price-cards", "packing", "inserts", "messages")
+_UNSHOWN: Final = re.compile(r'no font of ours has the sign "(.+?)"', re.DOTALL)
+_MOST_SIGNS: Final = 20
+_NAMED: Final = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What is asked for: the kind, a table of counts or of orders, and the first place on a sheet that is free."""
+
+    kind: str
+    counts: Path | None = None
+    orders: Path | None = None
+    start: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """The files that were written, below the output folder, how many labels or cards they hold, and what is told."""
+
+    files: tuple[str, ...]
+    count: int
+    problems: tuple[Problem, ...]
+
+
+def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
+    """Print what is asked for; nothing where anything about it must be fixed.
+
+    Raises:
+        FieldError: the shop has no such papers, a file cannot be read or written, or a text does not fit its label.
+    """
+    shop = checked.shop
+    voice = voice_in(shop, shop.settings.language)[0]
+    if voice is None:
+        raise FieldError(f"there are no words for labels in {shop.settings.language}.", "See what listkit check says.")
+    if request.kind == "messages":
+        return _messages(checked, request, out, voice)
+    if request.kind == "packing":
+        codes = packed_codes(checked.catalog)
+        order, problems = _order(codes, request, "variant")
+        pages = packing_pages(checked.catalog, tuple(codes[at] for at in order), voice)
+    else:
+        kind = _kind(checked, request.kind, voice)
+        _refuse_misfit(kind.laid, checked, request.start)
+        order, problems = _order(kind.codes, request, kind.what)
+        pages = sheets_of(kind, order, request.start - 1, shop, voice)
+    files = () if must_fix(problems) or not order else _written(tuple(pages), checked, out)
+    return Printed(files, len(order) if files else 0, tuple(problems))
+
+
+def _kind(checked: Checked, name: str, voice: LabelVoice) -> Kind:
+    listings = checked.listings
+    kind = {
+        "labels": lambda: labels_kind(listings),
+        "price-cards": lambda: cards_kind(listings),
+        "inserts": lambda: inserts_kind(listings, voice),
+    }[name]()
+    if kind is None:
+        table = {"labels": "labels", "price-cards": "cards"}.get(name)
+        hint = f"Write [{table}] in shop.toml, and mend what listkit check says." if table else "Add a set first."
+        raise FieldError(f"there is nothing to print as {name}.", hint)
+    return kind
+
+
+def _refuse_misfit(laid: Laid, checked: Checked, start: int) -> None:
+    """Refuse a size that lies on no sheet, and a first place that no sheet has."""
+    for misfit in misfits(laid, "cards", checked.shop.settings.measures):
+        raise FieldError(misfit.message, misfit.hint)
+    places = len(sheet_plan(laid).places)
+    if not 1 <= start <= places:
+        raise FieldError(f"a sheet has {places} places, and none is number {start}.", f"Write --start 1 to {places}.")
+
+
+def _order(codes: tuple[str, ...], request: Request, what: str) -> tuple[tuple[int, ...], list[Problem]]:
+    """Return which codes, by their places, are printed in which order: as counted, else one of each."""
+    if request.counts is None:
+        if len(codes) > MOST_COPIES:
+            message = f"there are {len(codes)}; at most {MOST_COPIES} are printed at once."
+            raise FieldError(message, "Ask for some of them with --counts.")
+        return tuple(range(len(codes))), []
+    asked, problems = read_counts(request.counts.name, _content(request.counts))
+    places = {code: at for at, code in enumerate(codes)}
+    problems += [_unknown(row, codes, what) for row in asked if row.code not in places]
+    if must_fix(problems):
+        return (), problems
+    return tuple(places[row.code] for row in asked for _ in range(row.quantity)), problems
+
+
+def _unknown(row: Asked, codes: tuple[str, ...], what: str) -> Problem:
+    more = f" and {len(codes) - _NAMED} more" if len(codes) > _NAMED else ""
+    hint = f"There are {', '.join(codes[:_NAMED])}{more}. What must be fixed first is left out."
+    return Problem(row.place, "print-asked", f'there is no {what} of "{row.code[:60]}".', hint)
+
+
+def _content(path: Path) -> bytes:
+    try:
+        whole = path.resolve(strict=True)
+    except (OSError, RuntimeError, ValueError):
+        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
+    content = read_bytes(whole.parent, whole.name, limit=TEXT_LIMIT)
+    if isinstance(content, Problem):
+        raise FieldError(f"{path.name}: {content.message}", content.hint)
+    return content
+
+
+def _written(pages: tuple[Pages, ...], checked: Checked, out: Path) -> tuple[str, ...]:
+    """Write every file and return the paths below `out`; all are made before the first is put there."""
+    measures = checked.shop.settings.measures
+    paths = tuple(f"{FOLDER}/{page.name}" for page in pages)
+    with asked_folder(out, checked.shop.root, paths) as folder, asked_files(folder, paths) as parts:
+        for path, part, page in zip(paths, parts, pages, strict=True):
+            if page.what:
+                print_fitting(page.layout, page.what, measures, (part,))
+            else:
+                print_pdf(part, page.layout)
+            if fault := verify_pdf(part, print_pdf, ()):
+                raise FieldError(f"{path} does not read back as it was written: {fault}")
+    return paths
+
+
+# Cards with buyers' words
+
+
+def _messages(checked: Checked, request: Request, out: Path, voice: LabelVoice) -> Printed:
+    if request.orders is None:
+        raise FieldError("cards with words need a table of orders.", "Name it with --orders.")
+    laid = checked.shop.settings.messages
+    _refuse_misfit(laid, checked, request.start)
+    wishes, problems = read_wishes(request.orders.name, _content(request.orders))
+    problems += _odd_orders(wishes, checked)
+    cards = tuple(wish for wish in wishes if wish.words.strip())
+    if must_fix(problems) or not cards:
+        return Printed((), 0, tuple(problems))
+    pages = tuple(message_sheets(cards, request.start - 1, checked.catalog, voice))
+    paths = tuple(f"{FOLDER}/{page.name}" for page in pages)
+    faults: list[Problem] = []
+    try:
+        with asked_folder(out, checked.shop.root, paths) as folder, asked_files(folder, paths) as parts:
+            for page, part in zip(pages, parts, strict=True):
+                faults += _not_shown(page, part, cards, laid, checked)
+            if faults:
+                raise _UnfitError
+    except _UnfitError:
+        return Printed((), 0, (*problems, *faults))
+    return Printed(paths, len(cards), tuple(problems))
+
+
+class _UnfitError(Exception):
+    """Some words do not go on their cards, so that no file takes its place."""
+
+
+def _odd_orders(wishes: tuple[CardWish, ...], checked: Checked) -> Iterator[Problem]:
+    """Yield what to look at in a table of orders; cards are made all the same."""
+    known = {code for facts in checked.catalog.sets for code in (facts.code, *(one.code for one in facts.variants))}
+    known |= dict(checked.shop.old_codes.now).keys()
+    seen: set[str] = set()
+    for wish in wishes:
+        told = []
+        if not wish.words.strip():
+            told.append(("it has no words, so it gets no card.", "Ask the buyer, or leave it."))
+        if not wish.order:
+            told.append(("it has no order number.", "Write one, so that card and parcel are found."))
+        elif wish.order in seen:
+            told.append((f"order {wish.order[:60]} stands here twice; both get a card.", "Is it one order too many?"))
+        if wish.code and wish.code not in known:
+            told.append((f'there is no set "{wish.code[:60]}" any more.', "Look what goes with the card."))
+        seen.add(wish.order)
+        for message, hint in told:
+            yield Problem(wish.place, "message-card", message, hint, Level.LOOK_AT)
+
+
+def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], laid: Laid, checked: Checked) -> Iterator[Problem]:
+    """Print one file of cards; yield which words do not fit or have letters that the font lacks, without the words."""
+    by_row = {wish.place.line: wish for wish in cards}
+    try:
+        shorts = print_unless_said(part, page.layout, SHORT)
+    except FieldError as fault:
+        if not (found := _UNSHOWN.search(fault.message)):
+            raise
+        yield from (_lacking(wish, found[1]) for wish in cards if found[1] in _all_words(wish))
+        return
+    measures = checked.shop.settings.measures
+    size = measures.sides((laid.size.width, laid.size.height))
+    told: dict[int, Any] = {short["row"]: short for short in shorts}
+    for row, short in sorted(told.items()):
+        wish = by_row[row]
+        message = f"order {wish.order[:60]}: its words are {short['letters']} letters too many for a card of {size}"
+        message += "." if short["letters"] else ", as one of them is wider than the card."
+        hint = "Take a larger size under [messages] in shop.toml, or agree on fewer words; nothing is cut off."
+        yield Problem(wish.place, "print-asked", message, hint)
+
+
+def _all_words(wish: CardWish) -> str:
+    return "\n".join((wish.words, wish.sender, wish.recipient, wish.order, wish.code))
+
+
+def _lacking(wish: CardWish, sign: str) -> Problem:
+    points = " ".join(f"U+{ord(each):04X}" for each in sign)
+    message = f'order {wish.order[:60]}: our font has no "{sign}" ({points}).'
+    return Problem(wish.place, "print-asked", message, "Write it otherwise, or write this card by hand.")
