@@ -138,9 +138,9 @@ class Checked(Listed):
 # The steps
 
 
-def open_shop(folder: Path, out: Path | None = None) -> Opened:
-    """Read the shop folder; photos measured before are remembered in the output folder, out/ if left out."""
-    return _Reading(folder, out).open()
+def open_shop(folder: Path, out: Path | None = None, photos: Photos | None = None) -> Opened:
+    """Read the shop folder; photos measured before are those given, else of the output folder, out/ if left out."""
+    return _Reading(folder, out, photos).open()
 
 
 def open_settings(folder: Path) -> Settings:
@@ -185,6 +185,7 @@ def check_shop(
     searches: Searches | None = None,
     *,
     without: Iterable[str] = (),
+    photos: Photos | None = None,
 ) -> Checked:
     """Read, compute, list and check the shop in `folder` for a day; return the part that can be published.
 
@@ -194,11 +195,12 @@ def check_shop(
         out: where the build is, out/ if left out; photos measured before are remembered there.
         searches: those of the command.
         without: codes or folders of sets that are left out this once.
+        photos: what was measured in photos, where the caller knows more than the output folder.
 
     Raises:
         FieldError: there is no set of such a code.
     """
-    reading, searches = _Reading(folder, out), searches or Searches()
+    reading, searches = _Reading(folder, out, photos), searches or Searches()
     whole = reading.check((), day, searches)
     drafts, chosen = draft_folders(whole.shop), _chosen_folders(whole.shop, without)
     finished = reading.check(drafts | chosen, day, searches) if drafts or chosen else whole
@@ -247,10 +249,10 @@ def find_place(listed: Listed, wanted: str) -> str:
 class _Reading:
     """Reads one folder several times, without some of its sets; each photo is measured once."""
 
-    def __init__(self, folder: Path, out: Path | None) -> None:
+    def __init__(self, folder: Path, out: Path | None, photos: Photos | None = None) -> None:
         self._folder = folder
         self._out = folder / "out" if out is None else out
-        self._memory = PhotoMemory(read_made(self._out).photos)
+        self._memory = PhotoMemory(read_made(self._out).photos if photos is None else photos)
 
     def open(self, leave_out: Collection[str] = ()) -> Opened:
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
