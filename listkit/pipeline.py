@@ -62,6 +62,7 @@ class Opened:
     problems: tuple[Problem, ...]
     photos: Photos
     """What was measured in each photo, to be remembered with the next build."""
+    waiting: int = 0  # photos that have stand-in facts, as nobody has opened them yet
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,9 +139,14 @@ class Checked(Listed):
 # The steps
 
 
-def open_shop(folder: Path, out: Path | None = None, photos: Photos | None = None) -> Opened:
-    """Read the shop folder; photos measured before are those given, else of the output folder, out/ if left out."""
-    return _Reading(folder, out, photos).open()
+def open_shop(
+    folder: Path, out: Path | None = None, photos: Photos | None = None, *, measure_at_most: int | None = None
+) -> Opened:
+    """Read the shop folder; photos measured before are those given, else of the output folder, out/ if left out.
+
+    Where more than `measure_at_most` are new, they have stand-in facts, to be measured at another time.
+    """
+    return _Reading(folder, out, photos, measure_at_most).open()
 
 
 def open_settings(folder: Path) -> Settings:
@@ -249,14 +255,17 @@ def find_place(listed: Listed, wanted: str) -> str:
 class _Reading:
     """Reads one folder several times, without some of its sets; each photo is measured once."""
 
-    def __init__(self, folder: Path, out: Path | None, photos: Photos | None = None) -> None:
+    def __init__(
+        self, folder: Path, out: Path | None, photos: Photos | None = None, measure_at_most: int | None = None
+    ) -> None:
         self._folder = folder
         self._out = folder / "out" if out is None else out
-        self._memory = PhotoMemory(read_made(self._out).photos if photos is None else photos)
+        known = read_made(self._out).photos if photos is None else photos
+        self._memory = PhotoMemory(known, at_most=measure_at_most)
 
     def open(self, leave_out: Collection[str] = ()) -> Opened:
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
-        return Opened(shop, tuple(problems), self._memory.photos)
+        return Opened(shop, tuple(problems), self._memory.photos, self._memory.waiting)
 
     def check(self, leave_out: Collection[str], day: datetime.date, searches: Searches) -> Checked:
         """Check the rest; its box searches may spend what a command may, so that no set takes from the others."""

@@ -3,18 +3,17 @@
 The build is that of the command: checked anew, braked where prices leap, under the lock of the output folder.
 """
 
-import datetime
 import os
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from pathlib import Path
 from typing import Final
 
 from listkit.actions.build import build_shop, large_changes
 from listkit.actions.held import held_back
 from listkit.compute.box.searches import Searches
+from listkit.desk.state import ShopState
 from listkit.pipeline import Checked, check_shop
 from listkit.present.building import failure_lines
 from listkit.present.changes import brake_lines
@@ -96,17 +95,12 @@ class Builder:
         """Whether a build is at work."""
         return self._progress.running
 
-    def start(
-        self, folder: Path, out: Path, day: datetime.date, *, accept: bool = False, then: Callable[[], None]
-    ) -> bool:
+    def start(self, state: ShopState, *, accept: bool = False) -> bool:
         """Begin a build, unless one is at work; return whether it was begun.
 
         Args:
-            folder: the shop folder.
-            out: where to write.
-            day: the day that counts as today.
+            state: the shop; it is read and checked anew when the build has ended, however it did.
             accept: build though prices leap.
-            then: called when it has ended, however it did.
         """
         with self._lock:
             if self.running:
@@ -116,7 +110,7 @@ class Builder:
 
         def work() -> None:
             try:
-                self._build(folder, out, day, accept=accept)
+                self._build(state, accept=accept)
             except _StoppedError:
                 self._ended(Step.STOPPED)
             except FieldError as fault:
@@ -124,7 +118,7 @@ class Builder:
             except Exception as fault:  # told on the page; the desk goes on
                 self._ended(Step.FAILED, (f"{type(fault).__name__}: {fault}",))
             finally:
-                then()
+                state.again()
 
         self._thread = threading.Thread(target=work, name="listkit-build")
         self._thread.start()
@@ -148,10 +142,11 @@ class Builder:
             raise _StoppedError
         self._progress = replace(self._progress, step=step, done=done, total=total)
 
-    def _build(self, folder: Path, out: Path, day: datetime.date, *, accept: bool) -> None:
+    def _build(self, state: ShopState, *, accept: bool) -> None:
         sweep_temporary()
+        out, photos = state.out, state.look().opened.photos
         searches = Searches(progress=lambda done, total: self._advance(Step.CHECKING, done, total))
-        checked = check_shop(folder, day, out, searches)
+        checked = check_shop(state.folder, state.today(), out, searches, photos=photos or None)
         searches.progress = lambda done, total: None
         self._advance(Step.MAKING, 0, 0)
         if checked.stopped:

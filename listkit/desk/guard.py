@@ -128,7 +128,8 @@ class Guard:
         if refusal is not None:
             await refusal(scope, receive, _guarded(send))
             return
-        await self.app(scope, _bounded(receive), _guarded(send))
+        anybody = scope["path"].startswith(OPEN_TO_ALL)
+        await self.app(scope, _bounded(receive), _guarded(send, shared=anybody))
 
     def _refusal(self, scope: Scope) -> Response | None:
         """Return the answer to what may not pass, None for what may."""
@@ -186,8 +187,11 @@ def _bounded(receive: Receive) -> Receive:
     return bounded
 
 
-def _guarded(send: Send) -> Send:
-    """Return `send` that gives every answer the headers of a page, where it does not state its own."""
+def _guarded(send: Send, *, shared: bool = False) -> Send:
+    """Return `send` that gives every answer the headers of a page, where it does not state its own.
+
+    What is `shared` may be used by a sandboxed frame, whose origin is none.
+    """
 
     async def guarded(message: Message) -> None:
         if message["type"] == "http.response.start":
@@ -197,6 +201,8 @@ def _guarded(send: Send) -> Send:
             framed = "frame-ancestors 'self'" in headers["content-security-policy"]
             for name, value in _HEADERS.items():
                 headers[name] = "SAMEORIGIN" if framed and name == "x-frame-options" else value
+            if shared:
+                headers["cross-origin-resource-policy"] = "cross-origin"
         await send(message)
 
     return guarded

@@ -122,9 +122,19 @@ def _environment() -> jinja2.Environment:
         lstrip_blocks=True,
     )
     environment.globals["say"] = say
+    environment.filters["sentence"] = sentence
     environment.globals["set_address"] = set_address
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
     return environment
+
+
+def sentence(text: str) -> str:
+    """Return a message that begins a line of its own, as one that followed its file does not.
+
+    >>> sentence("the season begins."), sentence("OH-1 is closed.")
+    ('The season begins.', 'OH-1 is closed.')
+    """
+    return text[:1].upper() + text[1:]
 
 
 def render(template: str, **values: object) -> str:

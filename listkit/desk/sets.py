@@ -204,7 +204,7 @@ def by_field(problems: tuple[Problem, ...]) -> tuple[AtField, ...]:
 def show_one(desk: Desk, request: Request) -> Response:
     """Return one set: what is wrong at each field, its figures, and how each place will show it."""
     state, code = desk.shop_state, request.path_params["code"]
-    seen = state.look()
+    seen = state.look(measured=True)
     read = next((each for each in seen.opened.shop.folders if each.code == code and not each.is_single), None)
     if read is None:
         return page(desk, request, "sets", template="nothing", status=404)

@@ -25,6 +25,8 @@ Stamps = dict[str, tuple[int, int, int]]
 """Of every file that may be read, by its path in the shop folder: when it was changed, its size, its number on disk."""
 _NOT_READ: Final = frozenset({"out"})
 _DEEP: Final = 6  # folders within folders; the shop's own are four deep
+_MEASURED_AT_ONCE: Final = 8  # new photos while a page waits; more are measured behind it
+_PATIENCE: Final = 120.0  # seconds that a page waits for photos to be measured
 _PAUSE: Final = 0.15  # seconds without a change before all is checked: a page is quicker than that
 
 
@@ -79,20 +81,34 @@ class ShopState:
             self._ended = True
             self._news.notify_all()
 
-    def look(self) -> Seen:
-        """Return the shop as its files are now; read again where a stamp moved or the day did."""
+    def look(self, *, measured: bool = False) -> Seen:
+        """Return the shop as its files are now; read again where a stamp moved or the day did.
+
+        Many new photos have stand-in facts at first and are measured behind it; `measured` waits for that.
+        """
         with self._reading:
             stamps, day, before = stamps_of(self.folder), self.today(), self._seen
-            if before is not None and (before.stamps, before.day) == (stamps, day):
-                return before
-            photos = before.opened.photos if before else None
-            opened = open_shop(self.folder, self.out, photos)
-            catalog = build_catalog(opened.shop, Searches(), before=before.catalog if before else None)
-            seen = Seen(before.number + 1 if before else 1, day, stamps, opened, catalog)
+            if before is None or (before.stamps, before.day) != (stamps, day):
+                seen = self._read(stamps, day, _MEASURED_AT_ONCE)
+            else:
+                seen = before
+        if measured and seen.opened.waiting:
             with self._news:
-                self._seen = seen
-                self._news.notify_all()
-            return seen
+                self._news.wait_for(lambda: self._ended or not (self._seen and self._seen.opened.waiting), _PATIENCE)
+                seen = self._seen or seen
+        return seen
+
+    def _read(self, stamps: Stamps, day: datetime.date, measure_at_most: int | None) -> Seen:
+        """Read the shop and put what it is in place; called while `_reading` is held."""
+        before = self._seen
+        photos = before.opened.photos if before and before.opened.photos else None
+        opened = open_shop(self.folder, self.out, photos, measure_at_most=measure_at_most)
+        catalog = build_catalog(opened.shop, Searches(), before=before.catalog if before else None)
+        seen = Seen(before.number + 1 if before else 1, day, stamps, opened, catalog)
+        with self._news:
+            self._seen = seen
+            self._news.notify_all()
+        return seen
 
     def again(self) -> None:
         """Let the next look read and check anew, as after a build, which the stamps do not show."""
@@ -145,11 +161,22 @@ class ShopState:
                 self._news.wait(_PAUSE)
                 if self._ended:
                     return
-            if seen is not None and seen is self._seen:
+            if seen is not None and seen.opened.waiting:
+                self._measure(seen)
+            elif seen is not None and seen is self._seen:
                 full = self._checked(seen)
                 with self._news:
                     self._full = full
                     self._news.notify_all()
+
+    def _measure(self, seen: Seen) -> None:
+        """Measure every photo without holding up pages; what they are is then in place of the stand-ins."""
+        photos = open_shop(self.folder, self.out, seen.opened.photos or None).photos
+        with self._reading:
+            now = self._seen or seen
+            with self._news:
+                self._seen = replace(now, opened=replace(now.opened, photos={**now.opened.photos, **photos}))
+            self._read(stamps_of(self.folder), self.today(), None)
 
     def _checked(self, seen: Seen) -> Full:
         try:

@@ -140,8 +140,7 @@ def running_short(catalog: Catalog) -> Iterator[Short]:
 
 def start_build(desk: Desk, request: Request, form: FormData) -> Response:
     """Begin a build and go to its page, where one that is at work is shown too."""
-    state = desk.shop_state
-    desk.builder.start(state.folder, state.out, state.today(), accept=form.get("accept") == "yes", then=state.again)
+    desk.builder.start(desk.shop_state, accept=form.get("accept") == "yes")
     return went_well(desk, "/build")
 
 
