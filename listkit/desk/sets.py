@@ -210,10 +210,11 @@ def show_one(desk: Desk, request: Request) -> Response:
         return page(desk, request, "sets", template="nothing", status=404)
     facts, view = seen.facts(code), state.view(seen, code)
     full = state.full()
-    known = full.problems if full is not None and full.number == seen.number else ()
-    begins = f"sets/{read.folder}/"
-    problems = [*(view.problems if view else seen.opened.problems), *known, *seen.opened.problems]
-    there = tuple(dict.fromkeys(each for each in problems if each.place.file.startswith(begins)))
+    if full is not None and full.number == seen.number and full.checked is not None:
+        problems = full.problems
+    else:  # until all is checked, what this set alone tells
+        problems = (*seen.opened.problems, *(view.problems if view else ()))
+    there = tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/"))
     return page(
         desk,
         request,
@@ -221,13 +222,8 @@ def show_one(desk: Desk, request: Request) -> Response:
         template="one_set",
         read=read,
         tile=_tile(facts, seen, _counts(there)) if facts else None,
-        fields=by_field(_once(there)),
+        fields=by_field(there),
         photos=facts.source.photos if facts else (),
         listings=tuple(view.listings) if view else (),
         facts=facts,
     )
-
-
-def _once(problems: tuple[Problem, ...]) -> tuple[Problem, ...]:
-    """Return problems without those that differ in their line or draft mark alone."""
-    return tuple({(each.code, each.place.file, each.place.key, each.message): each for each in problems}.values())

@@ -23,6 +23,8 @@ from listkit.problem import FieldError, Problem
 
 Stamps = dict[str, tuple[int, int, int]]
 """Of every file that may be read, by its path in the shop folder: when it was changed, its size, its number on disk."""
+_OF_SEVERAL_SETS: Final = frozenset({"stock-shared", "stock-promised-twice"})
+"""What is told of several sets at once, and told otherwise of one that is looked at alone."""
 _NOT_READ: Final = frozenset({"out"})
 _DEEP: Final = 6  # folders within folders; the shop's own are four deep
 _MEASURED_AT_ONCE: Final = 8  # new photos while a page waits; more are measured behind it
@@ -149,6 +151,9 @@ class ShopState:
         )
         listed = list_catalog(alone, seen.day)
         checked = check_listed(listed, photos=seen.opened.photos, out=self.out)
+        checked = replace(
+            checked, problems=tuple(each for each in checked.problems if each.code not in _OF_SEVERAL_SETS)
+        )
         self._views[code] = (facts, seen.opened, seen.day, checked)
         return checked
 
