@@ -8,10 +8,8 @@ neither. At most 500 changes and 500 MB are kept, the oldest go first.
 """
 
 import datetime
-import hashlib
 import json
 import os
-import re
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
@@ -20,6 +18,17 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit import bounds
+from listkit.edit.past_lines import (
+    DIGEST,
+    FileChange,
+    PastChange,
+    PastFile,
+    as_json,
+    between,
+    digest_of,
+    from_json,
+    patch_of,
+)
 from listkit.paths import KEPT, is_part
 from listkit.problem import BlockedError
 from listkit.save.out_folder import content_of, locked, part_of, sha256_of
@@ -30,60 +39,10 @@ MOST_BYTES: Final = 500_000_000
 _AT_ONCE: Final = 50  # so many of the oldest go together, so that nobody is asked at every change from then on
 _PAST: Final = "past.jsonl"
 _WHOLE: Final = "kept"
-_LONGEST_PATCH: Final = 20_000
-_CONTEXT: Final = 2  # lines on each side, by which a passage is found again where the file has changed elsewhere
 _PATIENCE: Final = 20.0  # seconds
-_DIGEST: Final = re.compile(r"[0-9a-f]{64}")
 _MOST_READ: Final = bounds.PAST_BYTES
 _ADDED: Final = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 _ROOM: Final = "Close what another program has open, allow writing there, or make room on the disk."
-
-
-@dataclass(frozen=True, slots=True)
-class FileChange:
-    """A file to be written: `before` is the SHA-256 of what is there, "" where no file is; no `content` removes it."""
-
-    path: str
-    before: str
-    content: bytes | None
-
-
-@dataclass(frozen=True, slots=True)
-class Patch:
-    """The lines of a text that differ: where they begin in bytes, before, after, and the lines around them."""
-
-    at: int
-    before: str
-    after: str
-    lead: str
-    tail: str
-    encoding: str
-
-
-@dataclass(frozen=True, slots=True)
-class PastFile:
-    """A file in the past: digests before and after, "" for none. Without a patch what was before is kept whole."""
-
-    path: str
-    before: str
-    after: str
-    size: int = 0
-    patch: Patch | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class PastChange:
-    """A change as the past has it: `made` and `gone` are folders; `takes_back` is the number of another, 0 for none."""
-
-    number: int
-    when: datetime.datetime
-    what: str
-    files: tuple[PastFile, ...]
-    made: tuple[str, ...] = ()
-    gone: tuple[str, ...] = ()
-    takes_back: int = 0
-    taken_back: bool = False
-    bytes: int = 0
 
 
 class MovedError(BlockedError):
@@ -210,11 +169,6 @@ def past(root: Path) -> tuple[PastChange, ...]:
     return _read(root)[0]
 
 
-def digest_of(content: bytes | None) -> str:
-    """Return the SHA-256 of a file's bytes, "" of no file."""
-    return "" if content is None else hashlib.sha256(content).hexdigest()
-
-
 # Doing and undoing.
 
 
@@ -311,44 +265,8 @@ def _kept(root: Path, file: FileChange) -> PastFile:
     if not file.before:
         return PastFile(file.path, "", after)
     old = content_of(target)
-    patch = _patch(old, file.content) if file.content is not None else None
+    patch = patch_of(old, file.content) if file.content is not None else None
     return PastFile(file.path, file.before, after, 0 if patch else len(old), patch)
-
-
-def _patch(old: bytes, new: bytes) -> Patch | None:
-    """Return the lines that differ, None where they are no text or too many."""
-    if b"\0" in old[:8_000] and not old.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return None
-    begin = old.rfind(b"\n", 0, _same(old, new)) + 1
-    end = _same(old[begin:][::-1], new[begin:][::-1])
-    while end and not _begins_line(old, begin, len(old) - end) & _begins_line(new, begin, len(new) - end):
-        following = old.find(b"\n", len(old) - end)
-        end = len(old) - following - 1 if following >= 0 else 0
-    if len(old) + len(new) - 2 * begin - 2 * end > _LONGEST_PATCH:
-        return None
-    lead = b"".join(old[:begin].splitlines(keepends=True)[-_CONTEXT:]) if begin < 10**6 else b""
-    tail = b"".join(old[len(old) - end :][:10_000].splitlines(keepends=True)[:_CONTEXT]) if end else b""
-    parts = old[begin : len(old) - end], new[begin : len(new) - end], lead, tail
-    encoding = "utf-8"
-    try:
-        texts = [part.decode() for part in parts]
-    except UnicodeDecodeError:
-        encoding = "latin-1"  # each byte a letter
-        texts = [part.decode(encoding) for part in parts]
-    return Patch(begin, *texts, encoding)
-
-
-def _begins_line(content: bytes, begin: int, at: int) -> bool:
-    return at == begin or content[at - 1 : at] == b"\n"
-
-
-def _same(old: bytes, new: bytes) -> int:
-    """Return how many bytes two files have in common from the beginning."""
-    low, high = 0, min(len(old), len(new))
-    while low < high:
-        middle = (low + high + 1) // 2
-        low, high = (middle, high) if old[low:middle] == new[low:middle] else (low, middle - 1)
-    return low
 
 
 def _backwards(root: Path, file: PastFile) -> FileChange:
@@ -376,27 +294,19 @@ def _unpatched(file: PastFile, content: bytes, state: str) -> bytes:
     """
     assert file.patch is not None
     before, after, lead, tail = (
-        text.encode(file.patch.encoding) for text in (file.patch.before, file.patch.after, file.patch.lead, file.patch.tail)
+        text.encode(file.patch.encoding)
+        for text in (file.patch.before, file.patch.after, file.patch.lead, file.patch.tail)
     )
     at = file.patch.at
     if state != file.after:
         passage = lead + after + tail
         if not passage or content.count(passage) != 1:
             shown = file.patch.after
-            raise MovedError(file.path, shown, _near(content, lead, tail, file.patch.encoding))
+            raise MovedError(file.path, shown, between(content, lead, tail, file.patch.encoding))
         at = content.index(passage) + len(lead)
     if content[at : at + len(after)] != after:
         raise MovedError(file.path)
     return content[:at] + before + content[at + len(after) :]
-
-
-def _near(content: bytes, lead: bytes, tail: bytes, encoding: str) -> str | None:
-    """Return what lies now between the lines that were around a passage, None where these are not there once."""
-    if not lead or not tail or content.count(lead) != 1:
-        return None
-    begin = content.index(lead) + len(lead)
-    end = content.find(tail, begin)
-    return content[begin:end].decode(encoding, "replace") if end >= 0 else None
 
 
 def _content_kept(root: Path, digest: str) -> bytes:
@@ -426,7 +336,7 @@ def _written_down(root: Path, kept: Sequence[PastChange], change: PastChange) ->
             if digest_of(content) != file.before:
                 raise MovedError(file.path)
             put_file(folder / file.before, content)
-    return replace(change, bytes=_append(root, _as_json(change)) + sum(file.size for file in change.files))
+    return replace(change, bytes=_append(root, as_json(change)) + sum(file.size for file in change.files))
 
 
 def _with_room(opened_past: Past, files: Sequence[FileChange]) -> tuple[PastChange, ...]:
@@ -435,7 +345,7 @@ def _with_room(opened_past: Past, files: Sequence[FileChange]) -> tuple[PastChan
     root, kept = opened_past.root, opened_past.changes[len(gone) :]
     if not gone:
         return kept
-    lines = [json.dumps(_as_json(change), ensure_ascii=True) for change in kept]
+    lines = [json.dumps(as_json(change), ensure_ascii=True) for change in kept]
     done = [json.dumps({"done": change.number}) for change in kept]
     text = "".join(f"{line}\n" for pair in zip(lines, done, strict=True) for line in pair)
     with placed((root / KEPT / _PAST,), lambda _: True) as (part,):
@@ -443,7 +353,7 @@ def _with_room(opened_past: Past, files: Sequence[FileChange]) -> tuple[PastChan
     named = {file.before for change in kept for file in change.files}
     with suppress(OSError):
         for path in (root / KEPT / _WHOLE).iterdir():
-            if path.name not in named and _DIGEST.fullmatch(path.name):
+            if path.name not in named and DIGEST.fullmatch(path.name):
                 path.unlink()
     return kept
 
@@ -477,7 +387,7 @@ def _read(root: Path) -> tuple[tuple[PastChange, ...], PastChange | None, int]:
         with suppress(ValueError, TypeError, KeyError, AttributeError, RecursionError):
             stated = json.loads(line)
             if "change" in stated:
-                change = _from_json(stated, len(line))
+                change = from_json(stated, len(line))
                 begun[change.number] = change
                 last = max(last, change.number)
             elif "done" in stated:
@@ -492,51 +402,3 @@ def _read(root: Path) -> tuple[tuple[PastChange, ...], PastChange | None, int]:
     waiting = [change for number, change in sorted(begun.items()) if number not in done]
     changes = tuple(replace(change, taken_back=change.number in taken) for change in made)
     return changes, waiting[-1] if waiting else None, last
-
-
-def _as_json(change: PastChange) -> dict[str, Any]:
-    files = []
-    for file in change.files:
-        patch = file.patch
-        stated: dict[str, Any] = {"path": file.path, "before": file.before, "after": file.after, "size": file.size}
-        if patch is not None:
-            stated["patch"] = [patch.at, patch.before, patch.after, patch.lead, patch.tail, patch.encoding]
-        files.append(stated)
-    return {
-        "change": change.number,
-        "when": change.when.isoformat(),
-        "what": change.what,
-        "takes_back": change.takes_back,
-        "made": change.made,
-        "gone": change.gone,
-        "files": files,
-    }
-
-
-def _from_json(stated: Mapping[str, Any], length: int) -> PastChange:
-    """Return a change from its line; raises ValueError or the like where it is none of ours."""
-    files = []
-    for each in stated["files"]:
-        patch = Patch(int(each["patch"][0]), *map(str, each["patch"][1:])) if "patch" in each else None
-        if not all(digest == "" or _DIGEST.fullmatch(digest) for digest in (each["before"], each["after"])):
-            raise ValueError("no digest")
-        files.append(PastFile(_inside(each["path"]), each["before"], each["after"], int(each["size"]), patch))
-    return PastChange(
-        number=int(stated["change"]),
-        when=datetime.datetime.fromisoformat(stated["when"]),
-        what=str(stated["what"]),
-        files=tuple(files),
-        made=tuple(map(_inside, stated["made"])),
-        gone=tuple(map(_inside, stated["gone"])),
-        takes_back=int(stated["takes_back"]),
-        bytes=length + sum(file.size for file in files),
-    )
-
-
-def _inside(path: str) -> str:
-    """Return a path of the past where it stays in the shop folder and out of what is kept there."""
-    parts = path.split("/")
-    signs = "\0\\:" if os.sep == "\\" else "\0"
-    if any(part in ("", ".", "..") for part in parts) or parts[0] == KEPT or any(sign in path for sign in signs):
-        raise ValueError("not in the folder")
-    return path

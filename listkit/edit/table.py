@@ -68,7 +68,9 @@ def with_cells(content: bytes, edits: Sequence[CellEdit], header: tuple[int, int
     """
     mark, encoding, text = _decoded(content)
     parts, at = [mark], 0
-    for span, edit, separator in sorted(_located(text, edits, header), key=lambda each: (each[0].start, each[1].column)):
+    for span, edit, separator in sorted(
+        _located(text, edits, header), key=lambda each: (each[0].start, each[1].column)
+    ):
         new = separator * span.lacking + _in_style(edit.new, span, separator)
         parts += [text[at : span.start].encode(encoding), _encoded(new, encoding)]
         at = span.end
@@ -197,9 +199,7 @@ def _line_end(text: str, row: Sequence[_Span]) -> str:
     return ends if ends == "\r\n" else ends[:1] or ("\r\n" if "\r\n" in text else "\n")
 
 
-def _located(
-    text: str, edits: Sequence[CellEdit], header: tuple[int, int] | None
-) -> list[tuple[_Span, CellEdit, str]]:
+def _located(text: str, edits: Sequence[CellEdit], header: tuple[int, int] | None) -> list[tuple[_Span, CellEdit, str]]:
     """Return the place of each cell, and the separator with which all of them hold their old texts."""
     wanted = {edit.line for edit in edits}
     for separator in _SEPARATORS if header is None else _rows_of(text, header, header[0])[0]:
