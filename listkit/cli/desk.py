@@ -33,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
     """Serve the desk until it is closed; 1 when it cannot be served."""
     day: partial[datetime.date] = partial(today, args)
     try:
-        server = DeskServer(args.shop.absolute(), args.port, day)
+        server = DeskServer(args.shop.absolute(), args.port, day, lambda: datetime.datetime.now(datetime.UTC))
     except FieldError as fault:
         say_fault(fault)
         return 1

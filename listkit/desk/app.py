@@ -24,10 +24,10 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from listkit.desk import pictures, sets, start, today
+from listkit.desk import pictures, saving, sets, start, today
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
-from listkit.desk.page import Desk, Today, accent_css, page
+from listkit.desk.page import Clock, Desk, Today, accent_css, page
 from listkit.problem import BlockedError, FieldError
 from listkit.read.folder import SHOP
 from listkit.shipped import shipped_templates
@@ -61,8 +61,12 @@ def application(desk: Desk) -> ASGIApp:
         show("/sets/new", sets.show_new),
         change("/sets/new", sets.make_new),
         show("/sets/{code}", sets.show_one),
+        change("/sets/{code}/status", sets.change_status),
+        show("/sets/{code}/delete", sets.show_delete),
+        change("/sets/{code}/delete", sets.delete),
         show("/sets/{code}/photos/{name}", pictures.show_photo),
         show("/sets/{code}/listing/{place}", pictures.show_listing),
+        change("/past/back", saving.take_back),
         show("/news", _news, shop=False),
         show("/accent.css", _accent, shop=False),
         show("/static/{name}", _static, shop=False),
@@ -182,7 +186,7 @@ def _close(desk: Desk, request: Request, form: FormData) -> Response:
 class DeskServer:
     """The desk of one folder on a port of this machine; `address` opens it, once."""
 
-    def __init__(self, folder: Path, port: int | None, today: Today) -> None:
+    def __init__(self, folder: Path, port: int | None, today: Today, now: Clock) -> None:
         """Take the port, another one where that is taken and none was asked for.
 
         Raises:
@@ -191,7 +195,7 @@ class DeskServer:
         self._socket = _listening(port)
         keys = Keys(self._socket.getsockname()[1])
         has_shop = (folder / SHOP).is_file()
-        self.desk = Desk(folder, keys, today, Builder(), close=self.close)
+        self.desk = Desk(folder, keys, today, now, Builder(), close=self.close)
         if has_shop:
             self.desk.open_shop(folder)
         config = uvicorn.Config(

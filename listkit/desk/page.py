@@ -41,6 +41,20 @@ _READABLE: Final = 4.5  # WCAG 2.2, 1.4.3
 
 Today = Callable[[], datetime.date]
 """Gives the day that counts as today."""
+Clock = Callable[[], datetime.datetime]
+"""Gives the time with its zone, for the past of files."""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A sentence for the next page; `change` is the number of a change that can be taken back, 0 for none."""
+
+    number: int
+    text: str
+    change: int = 0
+
+
+_NO_NOTE: Final = Note(0, "")
 
 
 @dataclass(slots=True)
@@ -53,12 +67,13 @@ class Desk:
     folder: Path
     keys: Keys
     today: Today
+    now: Clock
     builder: Builder
     close: Callable[[], None]
     closing: bool = False
     state: ShopState | None = None
     sheet: SheetRead | None = None
-    _notes: deque[tuple[int, str]] = field(default_factory=lambda: deque(maxlen=_MOST_NOTES))
+    _notes: deque[Note] = field(default_factory=lambda: deque(maxlen=_MOST_NOTES))
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
     @property
@@ -73,16 +88,16 @@ class Desk:
         self.state = ShopState(folder, folder / "out", self.today)
         self.sheet = None
 
-    def note(self, text: str) -> int:
+    def note(self, text: str, change: int = 0) -> int:
         """Keep a sentence for the next page; return the number by which it is asked for."""
         with self._lock:
-            number = self._notes[-1][0] + 1 if self._notes else 1
-            self._notes.append((number, text))
+            number = self._notes[-1].number + 1 if self._notes else 1
+            self._notes.append(Note(number, text, change))
             return number
 
-    def noted(self, number: str) -> str:
-        """Return the sentence of a number, "" for one that is not there."""
-        return next((text for at, text in self._notes if str(at) == number), "")
+    def noted(self, number: str) -> Note:
+        """Return the note of a number; an empty one where there is none."""
+        return next((note for note in self._notes if str(note.number) == number), _NO_NOTE)
 
 
 # Templates and words
@@ -137,6 +152,11 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def offer(name: str, function: Callable[..., str]) -> None:
+    """Let templates call a function of a room by a name."""
+    _environment().globals[name] = function
+
+
 def render(template: str, **values: object) -> str:
     """Return a template of the desk filled with values, which are text and never markup."""
     return _environment().get_template(template).render(values)
@@ -157,14 +177,16 @@ def page(
         note=desk.noted(request.query_params.get("note", "")),
         reading=desk.state.look().number if desk.state else 0,
         building=desk.builder.running,
+        here=request.url.path,
         **values,
     )
     return HTMLResponse(html, status)
 
 
-def went_well(desk: Desk, address: str, note: str = "") -> Response:
-    """Return the way to a page after a change, which shows a note on what was done."""
-    return RedirectResponse(f"{address}?note={desk.note(note)}" if note else address, 303)
+def went_well(desk: Desk, address: str, note: str = "", *, change: int = 0) -> Response:
+    """Return the way to a page after a change, which shows a note on what was done and offers to take it back."""
+    path, mark, field_name = address.partition("#")
+    return RedirectResponse(f"{path}?note={desk.note(note, change)}{mark}{field_name}" if note else address, 303)
 
 
 def text_of(form: FormData, name: str) -> str:

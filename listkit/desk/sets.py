@@ -13,12 +13,14 @@ from listkit.actions.new_set import add_set
 from listkit.compute.catalog import SetFacts
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
+from listkit.desk import changes, saving
+from listkit.desk.edits import Edit, Put, Role, Target
 from listkit.desk.page import Desk, field_of, page, price_text, say, set_address, text_of, went_well
 from listkit.desk.state import Seen
 from listkit.listing.formats import date_text, money_text
 from listkit.model.fields import SetStatus
 from listkit.model.settings import Season
-from listkit.model.shop import Photo, SetFolder
+from listkit.model.shop import FolderRead, Photo, SetFolder
 from listkit.problem import FieldError, Level, Problem
 
 _FRONT: Final = ("open box", "styled", "contents", "from above")
@@ -81,7 +83,7 @@ def wall(seen: Seen, problems: tuple[Problem, ...]) -> Iterator[Shelf]:
             Tile(
                 code=each.code,
                 name=each.name or each.folder,
-                address=set_address(each.code) if each.code else "",
+                address=set_address(each.code or each.folder),
                 picture="",
                 picture_alt="",
                 price="",
@@ -201,13 +203,22 @@ def by_field(problems: tuple[Problem, ...]) -> tuple[AtField, ...]:
     return tuple(AtField(name, tuple(of)) for name, of in fields.items())
 
 
+def _folder_of(seen: Seen, code: str) -> FolderRead | None:
+    """Return the folder of a set by its code, sound or not; a folder's own name will do where it has no code."""
+    folders = tuple(each for each in seen.opened.shop.folders if not each.is_single)
+    return next((each for each in folders if each.code == code), None) or next(
+        (each for each in folders if not each.code and each.folder == code), None
+    )
+
+
 def show_one(desk: Desk, request: Request) -> Response:
     """Return one set: what is wrong at each field, its figures, and how each place will show it."""
     state, code = desk.shop_state, request.path_params["code"]
     seen = state.look(measured=True)
-    read = next((each for each in seen.opened.shop.folders if each.code == code and not each.is_single), None)
+    read = _folder_of(seen, code)
     if read is None:
         return page(desk, request, "sets", template="nothing", status=404)
+    target = Target(Role.SET, code)
     facts, view = seen.facts(code), state.view(seen, code)
     full = state.full()
     if full is not None and full.number == seen.number and full.checked is not None:
@@ -226,4 +237,41 @@ def show_one(desk: Desk, request: Request) -> Response:
         photos=facts.source.photos if facts else (),
         listings=tuple(view.listings) if view else (),
         facts=facts,
+        target=target,
+        digest=changes.see(state.folder, target).digest,
+        statuses=[(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(facts)],
     )
+
+
+def _next_statuses(facts: SetFacts | None) -> tuple[SetStatus, ...]:
+    """Return what a set may become, the likeliest first; nothing where it cannot be computed."""
+    status = facts.source.gift_set.status if facts else None
+    return tuple(each for each in SetStatus if status is not None and each is not status)
+
+
+def change_status(desk: Desk, request: Request, form: FormData) -> Response:
+    """Put a set on sale, close it, or make it a draft again."""
+    code, status = request.path_params["code"], text_of(form, "status")
+    edit = Edit(Target(Role.SET, code), Put(("status",), status))
+    saved = saving.Saved(set_address(code), say("one.now", status=status))
+    return saving.save(desk, request, form, edits=[edit], saved=saved)
+
+
+def show_delete(desk: Desk, request: Request) -> Response:
+    """Ask whether a set is to be taken away."""
+    state, code = desk.shop_state, request.path_params["code"]
+    read = _folder_of(state.look(), code)
+    if read is None:
+        return page(desk, request, "sets", template="nothing", status=404)
+    target = Target(Role.SET, code)
+    digest = changes.see(state.folder, target).digest
+    return page(desk, request, "sets", template="delete_set", read=read, target=target, digest=digest)
+
+
+def delete(desk: Desk, request: Request, form: FormData) -> Response:
+    """Take a set's folder away; the past keeps it."""
+    code = request.path_params["code"]
+    shown = saving.shown_in(form).get(Target(Role.SET, code), "")
+    kind = changes.Kind(desk.now(), agreed=saving.agreed(form))
+    outcome = changes.delete_set(desk.shop_state.folder, code, shown, kind)
+    return saving.answer(desk, request, form, outcome, saved=saving.Saved("/sets", say("delete.done", code=code)))

@@ -94,6 +94,7 @@ def _columns(
         choices=column_choices(read),
         chosen=chosen or {},
         meanings=column_meanings(),
+        means_of=dict(column_meanings()),
         missing=decide_columns(read).missing,
         left_alone=LEFT_ALONE,
         stated={"name": "", "country": "", **stated, "currency": stated.get("currency") or guessed},

@@ -14,6 +14,7 @@ from listkit.desk.guard import FORM_TOKEN, Keys
 from listkit.desk.page import Desk
 
 DAY = datetime.date(2026, 11, 29)
+NOW = datetime.datetime(2026, 11, 29, 10, 30, tzinfo=datetime.UTC)
 PORT = 8765
 ORIGIN = f"http://127.0.0.1:{PORT}"
 CHROMIUM = next(
@@ -23,7 +24,7 @@ CHROMIUM = next(
 
 def new_desk(folder: Path) -> Desk:
     """Return a desk of a folder, with its shop where there is one; `close` notes that it was called."""
-    desk = Desk(folder, Keys(PORT), lambda: DAY, Builder(), close=lambda: None)
+    desk = Desk(folder, Keys(PORT), lambda: DAY, lambda: NOW, Builder(), close=lambda: None)
     if (folder / "shop.toml").is_file():
         desk.open_shop(folder)
     return desk
