@@ -4,6 +4,7 @@ import datetime
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from html import unescape
 from pathlib import Path
 
 from starlette.testclient import TestClient
@@ -55,6 +56,6 @@ def form(desk: Desk, **fields: str) -> dict[str, str]:
     return {FORM_TOKEN: desk.keys.form_token, **fields}
 
 
-def text(html: str) -> str:
+def text(page: str) -> str:
     """Return what a page says, without its marks."""
-    return " ".join(re.sub(r"<[^>]*>", " ", html).split())
+    return " ".join(unescape(re.sub(r"<[^>]*>", " ", page)).split())

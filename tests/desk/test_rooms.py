@@ -22,9 +22,9 @@ from tests.shops import clean_shop, demo_photos, edited, small_demo
 
 SHEET = (
     "No;What;Price;Makes;Weight (g);L x W x H (mm);In stock;Scent\n"
-    "S1;Oat soap;6,00;1,60;108;80 x 55 x 25;40;oat\n"
-    "S2;Rose soap;6,50;1,70;110;80 x 55 x 25;22;rose\n"
-    "J1;Body butter;14,00;3,60;230;72 x 72 x 62;12;lavender\n"
+    "S1;Oat soap;6.00;1.60;108;80 x 55 x 25;40;oat\n"
+    "S2;Rose soap;6.50;1.70;110;80 x 55 x 25;22;rose\n"
+    "J1;Body butter;14.00;3.60;230;72 x 72 x 62;12;lavender\n"
 )
 
 
@@ -55,7 +55,7 @@ def test_today_links_each_problem_to_its_field(tmp_path: Path) -> None:
 
 
 def test_today_without_anything_to_do_says_so(tmp_path: Path) -> None:
-    with opened(clean_shop(tmp_path / "shop")) as (client, desk):
+    with opened(clean_shop(tmp_path / "shop", edited("shop.toml", "2027-02-01", "2026-02-01"))) as (client, desk):
         checked(desk)
         assert say("today.nothing") in text(client.get("/today").text)
 
@@ -272,7 +272,7 @@ def test_her_own_sheet_becomes_a_shop_with_what_she_chose(tmp_path: Path) -> Non
         sheet = {"sheet": ("C:\\stock\\my stock.csv", SHEET.encode(), "text/csv")}
         page = client.post("/start/sheet", data=form(desk, name="Bee & Bramble"), files=sheet)
         assert page.status_code == 200
-        for cell in ("Oat soap", "6,50", "72 x 72 x 62", "What", "Makes"):
+        for cell in ("Oat soap", "6.50", "72 x 72 x 62", "What", "Makes"):
             assert cell in page.text
         columns = {"0": "code", "1": "name", "2": "retail", "3": "cost", "4": "weight (g)", "5": "size (mm)",
                    "6": "on hand", "7": "-"}  # fmt: skip
