@@ -144,7 +144,7 @@ def open_shop(
 ) -> Opened:
     """Read the shop folder; photos measured before are those given, else of the output folder, out/ if left out.
 
-    Where more than `measure_at_most` are new, they have stand-in facts, to be measured at another time.
+    Where more than `measure_at_most` are new, they have stand-in facts.
     """
     return _Reading(folder, out, photos, measure_at_most).open()
 
@@ -255,13 +255,11 @@ def find_place(listed: Listed, wanted: str) -> str:
 class _Reading:
     """Reads one folder several times, without some of its sets; each photo is measured once."""
 
-    def __init__(
-        self, folder: Path, out: Path | None, photos: Photos | None = None, measure_at_most: int | None = None
-    ) -> None:
+    def __init__(self, folder: Path, out: Path | None, photos: Photos | None, at_most: int | None = None) -> None:
         self._folder = folder
         self._out = folder / "out" if out is None else out
         known = read_made(self._out).photos if photos is None else photos
-        self._memory = PhotoMemory(known, at_most=measure_at_most)
+        self._memory = PhotoMemory(known, at_most=at_most)
 
     def open(self, leave_out: Collection[str] = ()) -> Opened:
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)

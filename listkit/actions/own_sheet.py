@@ -278,16 +278,13 @@ def column_meanings() -> tuple[tuple[str, str], ...]:
 
 
 def decide_columns(read: SheetRead, chosen: Mapping[str, str] | None = None) -> SheetColumns:
-    """Return what is written of every column, in the order of the sheet.
-
-    What the owner has chosen for a heading ("" to leave its column alone) goes before what it looks like.
+    """Return what is written of every column; what she has `chosen` for a heading, "" for nothing, goes first.
 
     Raises:
         FieldError: two columns are chosen to be the same.
     """
-    chosen = chosen or {}
+    chosen, twice = chosen or {}, _twice(read)
     _refuse_choices(chosen)
-    twice = _twice(read)
     understood, doubtful, unused = [], [], []
     aside = tuple(ColumnLine(heading, "", "left alone") for heading, says in chosen.items() if not says)
     for at, match in enumerate(read.matches):

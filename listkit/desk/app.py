@@ -251,6 +251,7 @@ def _listening(port: int | None) -> socket.socket:
             server.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             server.bind((LOOPBACK, wanted))
+            server.listen()
         except OSError as fault:
             server.close()
             if port is not None:

@@ -168,7 +168,8 @@ def test_every_stop_of_the_tab_key_is_seen(demo: Desk) -> None:
             """(() => { const at = document.activeElement;
             const outlined = (each) => parseFloat(getComputedStyle(each).outlineWidth) >= 2
               && getComputedStyle(each).outlineStyle !== "none";
-            return at === document.body || outlined(at) || (at.closest(".tile") && outlined(at.closest(".tile"))); })()"""
+            const tile = at.closest(".tile");
+            return at === document.body || outlined(at) || (tile && outlined(tile)); })()"""
         )
         assert seen, page.evaluate("document.activeElement.outerHTML")
     demo.leave()
