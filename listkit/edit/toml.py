@@ -142,7 +142,7 @@ def _set(document: Any, path: KeyPath, value: object) -> None:  # noqa: ANN401 -
         if isinstance(document, dict) and isinstance(part, str) and isinstance(following, str):
             document.setdefault(part, {})
         document = part_at(document, (part,))
-    is_key = isinstance(document, dict) and isinstance(path[-1], str)
+    is_key = isinstance(document, dict) and bool(path) and isinstance(path[-1], str)
     if not path or not (is_key or part_at(document, path[-1:]) is not MISSING):
         raise no_place(path)
     document[path[-1]] = value
