@@ -2,6 +2,7 @@
 
 import csv
 import io
+import os
 
 import pytest
 from hypothesis import given
@@ -57,6 +58,12 @@ ENCODINGS = st.sampled_from(["utf-8", "utf-8-sig", "utf-16", "windows-1252"])
 def read(content: bytes, encoding: str, separator: str) -> list[list[str]]:
     text = io.StringIO(content.decode(encoding), newline="")
     return [row for row in csv.reader(text, delimiter=separator, strict=True) if row]
+
+
+def alike(old: bytes, new: bytes) -> int:
+    """Return how many bytes two files have in common at the beginning and at the end."""
+    begin = len(os.path.commonprefix([old, new]))
+    return begin + len(os.path.commonprefix([old[begin:][::-1], new[begin:][::-1]]))
 
 
 @given(
