@@ -2,7 +2,6 @@
 
 import csv
 import io
-import os
 
 import pytest
 from hypothesis import given
@@ -62,8 +61,9 @@ def read(content: bytes, encoding: str, separator: str) -> list[list[str]]:
 
 def alike(old: bytes, new: bytes) -> int:
     """Return how many bytes two files have in common at the beginning and at the end."""
-    begin = len(os.path.commonprefix([old, new]))
-    return begin + len(os.path.commonprefix([old[begin:][::-1], new[begin:][::-1]]))
+    begin = next((at for at, (left, right) in enumerate(zip(old, new, strict=False)) if left != right), len(old))
+    ends = enumerate(zip(old[begin:][::-1], new[begin:][::-1], strict=False))
+    return begin + next((at for at, (left, right) in ends if left != right), min(len(old), len(new)) - begin)
 
 
 @given(
