@@ -8,6 +8,7 @@ import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, Final
 
 from listkit.bounded_toml import parse_bounded
@@ -30,8 +31,13 @@ _QUOTES: Final = re.compile(r'"{3,}|"\Z')
 # Documents.
 
 
+@lru_cache(maxsize=16)  # several steps of a change begin with the same text
 def parsed(text: str) -> dict[str, Any]:
-    """Return a document; 24.10 stays Decimal("24.10"). Raises FieldError where it is no TOML."""
+    """Return a document, which is not to be changed; 24.10 stays Decimal("24.10").
+
+    Raises:
+        FieldError: it is no TOML.
+    """
     try:
         return parse_bounded(text, lambda number: Decimal(number) if _NUMBER.fullmatch(number) else number)
     except tomllib.TOMLDecodeError:
