@@ -44,10 +44,12 @@ def files_of(folder: Path) -> dict[str, str]:
     }
 
 
-def run_on(kind: str, shop: Path, words: Sequence[str]) -> tuple[int, str, dict[str, str], dict[str, str]]:
+def run_on(
+    kind: str, shop: Path, words: Sequence[str], program: str = "listkit"
+) -> tuple[int, str, dict[str, str], dict[str, str]]:
     """Run a command with a copy of `shop` on a "full" or "read-only" disk; return status, text, files before and after.
 
-    In `words` SHOP is where the copy is.
+    In `words` SHOP is where the copy is; `program` is a module that is run.
     """
     if shutil.which("unshare") is None or subprocess.run(["unshare", "-m", "true"], check=False).returncode:
         pytest.skip("this machine lets nobody mount a disk of one's own")
@@ -55,7 +57,8 @@ def run_on(kind: str, shop: Path, words: Sequence[str]) -> tuple[int, str, dict[
     env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHON": sys.executable, "SHOP": str(shop), "DISK": str(disk)}
     done = subprocess.run(
         ["unshare", "-m", "sh", "-c", _DISK, "sh", *(word.replace("SHOP", str(disk)) for word in words)],
-        env={**env, "KIND": kind, "TMPDIR": str(shop.parent)}, cwd=ROOT, capture_output=True, text=True, check=True,
+        env={**env, "KIND": kind, "PROGRAM": program, "TMPDIR": str(shop.parent)},
+        cwd=ROOT, capture_output=True, text=True, check=True,
     )  # fmt: skip
     told: dict[str, Any] = json.loads(done.stdout.splitlines()[-1])
     return told["status"], told["text"], told["before"], told["after"]
@@ -76,7 +79,8 @@ def _main() -> None:
     """Run listkit on the disk; print what came of it as JSON."""
     disk = Path(os.environ["DISK"])
     before = files_of(disk)
-    done = subprocess.run([sys.executable, "-m", "listkit", *sys.argv[1:]], capture_output=True, text=True, check=False)
+    command = [sys.executable, "-m", os.environ["PROGRAM"], *sys.argv[1:]]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
     told = {"status": done.returncode, "text": done.stdout + done.stderr, "before": before, "after": files_of(disk)}
     sys.stdout.write(json.dumps(told) + "\n")
 

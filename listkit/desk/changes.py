@@ -262,11 +262,14 @@ class _Batch:
         wrong = []
         for edit in self.edits:
             try:
-                after[edit.target] = edited(self.files, edit, self.paths[edit.target], after[edit.target])
+                after[edit.target], faults = edited(self.files, edit, self.paths[edit.target], after[edit.target])
+                wrong += [Wrong(edit, edit.key, problem.message, problem.hint) for problem in faults]
             except FieldError as fault:
                 wrong.append(Wrong(edit, edit.key, fault.message, fault.hint))
         after = {target: content for target, content in after.items() if content != (self.before[target] or b"")}
         for target, content in after.items():
+            if target.is_table:
+                continue  # its rows are looked at one by one
             file, mine = self.paths[target], [edit for edit in self.edits if edit.target == target]
             olds = problems_of(self.files, target, file, self.before[target] or b"")
             news = problems_of(self.files, target, file, content)
@@ -325,8 +328,7 @@ def _refused(edit: Edit | None, key: KeyPath, fault: FieldError) -> Outcome:
 
 
 def _wrong(edit: Edit | None, problem: Problem) -> Wrong:
-    key = (problem.place.row or problem.place.line, *problem.place.key) if problem.place.column else problem.place.key
-    return Wrong(edit, key, problem.message, problem.hint)
+    return Wrong(edit, problem.place.key, problem.message, problem.hint)
 
 
 def _there(files: Files, edit: Edit, content: bytes | None) -> object:

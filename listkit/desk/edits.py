@@ -75,6 +75,11 @@ class Target:
     code: str = ""
     language: str = ""
 
+    @property
+    def is_table(self) -> bool:
+        """Whether the file has rows and columns."""
+        return self.role in (Role.ITEMS, Role.STOCKISTS, Role.RATES, Role.INGREDIENTS)
+
 
 @dataclass(frozen=True, slots=True)
 class Put:
@@ -127,7 +132,9 @@ class Edit:
             return action.key
         if isinstance(action, PutCell):
             return action.row, action.field
-        return (action.row,) if isinstance(action, TakeRow) else ()
+        if isinstance(action, PutText):
+            return ()
+        return (action.row if isinstance(action, TakeRow) else action.cells.get("code", ""),)
 
 
 _MODELS: Final[Mapping[Role, type[BaseModel]]] = {
@@ -184,7 +191,7 @@ class Files:
         Raises:
             FieldError: there is no such set, or two have the code.
         """
-        by_code = [files for files in self.listed.sets if files.file and self._code(files) == code]
+        by_code = [files for files in self.listed.sets if files.file and self._has_code(files, code)]
         if len(by_code) > 1:
             hint = f"Give one of them another code: {' and '.join(f'{SETS}/{each.folder}' for each in by_code)}."
             raise FieldError(f"two sets have the code {quoted(code)}.", hint)
@@ -192,12 +199,14 @@ class Files:
             return files
         raise FieldError(f"there is no set {quoted(code)}.", _AGAIN)
 
-    def _code(self, files: SetFiles) -> object:
+    def _has_code(self, files: SetFiles, code: str) -> bool:
         content = read_bytes(self.root, files.file)
         try:
-            return value_at(content, _CODE) if isinstance(content, bytes) else None
+            if isinstance(content, Problem) or code.encode(errors="replace") not in content:
+                return False
+            return value_at(content, _CODE) == code
         except FieldError:
-            return None
+            return False
 
     def _of_set(self, target: Target) -> str:
         files = self.folder(target.code)
@@ -226,30 +235,32 @@ def look(root: Path) -> Files:
     return Files(root, listed, read_settings(root, listed.shop)[0].settings)
 
 
-def edited(files: Files, edit: Edit, file: str, content: bytes) -> bytes:
-    """Return the bytes of a file after an edit.
+def edited(files: Files, edit: Edit, file: str, content: bytes) -> tuple[bytes, list[Problem]]:
+    """Return the bytes of a file after an edit, and for a table what is wrong in that row.
 
     Raises:
         FieldError: the edit is none that this file takes, or it cannot be made in place.
     """
     action, role = edit.action, edit.target.role
     if isinstance(action, (Put, Add, Move)) and role in _MODELS:
-        return _edited_toml(action, role, content)
+        return _edited_toml(action, role, content), []
     if isinstance(action, PutText) and role is Role.STORY:
-        return _edited_story(action.text, content)
-    if isinstance(action, (PutCell, AddRow, TakeRow)) and role not in (*_MODELS, Role.STORY):
+        return _edited_story(action.text, content), []
+    if isinstance(action, (PutCell, AddRow, TakeRow)) and edit.target.is_table:
         return edited_table(file, content, files.form(role), action)
     raise FieldError(f"{file} takes no such change.", _AGAIN)
 
 
 def problems_of(files: Files, target: Target, file: str, content: bytes) -> list[Problem]:
     """Return what is wrong in the bytes of one file, as its own reader finds it; nothing of an empty one."""
+    if not content:
+        return []
     if target.role in _MODELS:
         return _toml_problems(files, target, file, content)
     if target.role is Role.STORY:
         source = decoded(file, content)
         return [] if isinstance(source, Source) else [source]
-    return read_table(file, content, files.form(target.role))[1] if content else []
+    return read_table(file, content, files.form(target.role))[1]
 
 
 def new_problems(edits: Iterable[Edit], before: list[Problem], after: list[Problem]) -> list[tuple[Edit, Problem]]:
@@ -265,13 +276,8 @@ def new_problems(edits: Iterable[Edit], before: list[Problem], after: list[Probl
 
 
 def _concerns(edit: Edit, place: Place) -> bool:
-    action = edit.action
-    if isinstance(action, (Put, Add)):
-        length = min(len(action.key), len(place.key))
-        return bool(place.key) and place.key[:length] == action.key[:length]
-    if isinstance(action, PutCell):
-        return action.row in (place.row, place.line) and place.key == (action.field,)
-    return isinstance(action, AddRow) and bool(place.row) and place.row == action.cells.get("code")
+    length = min(len(edit.key), len(place.key))
+    return length > 0 and not isinstance(edit.action, Move) and place.key[:length] == edit.key[:length]
 
 
 # TOML and stories.
@@ -296,7 +302,7 @@ def _toml_problems(files: Files, target: Target, file: str, content: bytes) -> l
     if isinstance(source, Problem):
         return [source]
     document, problems = parse_toml(source, model)
-    if document is None or not content:
+    if document is None:
         return problems
     given = {"key": PurePosixPath(file).stem} if target.role is Role.CHANNEL else {}
     stated = document.get("currency") if target.role is Role.SHOP else files.settings.currency

@@ -186,29 +186,24 @@ def _do(root: Path, files: Sequence[FileChange], change: PastChange) -> None:
         if file.content is None:
             _refuse_moved(root, file)
             (root / file.path).unlink()
-    for name in change.gone:
-        with suppress(OSError):  # something lies in it that is not ours
-            (root / name).rmdir()
+    for folder in change.gone:
+        with suppress(OSError):  # something lies in it
+            (root / folder).rmdir()
 
 
 def _undo(root: Path, change: PastChange) -> None:
     """Take back what was done of a change, unless all of it was, and write down which of the two it is."""
     states = [(file, _digest_at(root / file.path)) for file in change.files]
     done = all(state != file.before for file, state in states) and any(state == file.after for file, state in states)
-    if not done:
-        for file in change.files:
-            _sweep(root / file.path)
-            if _digest_at(root / file.path) == file.after and file.after != file.before:
-                reverse = _backwards(root, file)
-                _put(root, reverse)
-        for folder in reversed(change.made):
-            with suppress(OSError):  # it is not there, or something lies in it
-                (root / folder).rmdir()
-        for folder in reversed(change.gone):
-            make_folders(root / folder)
-    else:
-        for file in change.files:
-            _sweep(root / file.path)
+    for file in change.files:
+        _sweep(root / file.path)
+        if not done and file.after != file.before and _digest_at(root / file.path) == file.after:
+            _put(root, _backwards(root, file))
+    for folder in change.gone if done else reversed(change.made):
+        with suppress(OSError):  # it is not there, or something lies in it
+            (root / folder).rmdir()
+    for folder in () if done else reversed(change.gone):
+        make_folders(root / folder)
     _append(root, {"done" if done else "void": change.number})
 
 

@@ -87,7 +87,7 @@ def patch_of(old: bytes, new: bytes) -> Patch | None:
     except UnicodeDecodeError:
         encoding = "latin-1"  # each byte a letter
     before, after, above, below = (part.decode(encoding) for part in parts)
-    return Patch(begin, before, after, above, below, encoding)
+    return Patch(begin, before, after, lead=above, tail=below, encoding=encoding)
 
 
 def _begins_line(content: bytes, begin: int, at: int) -> bool:

@@ -6,6 +6,7 @@ meant, nothing is changed. A comment behind a key goes with the key; one on a li
 """
 
 import codecs
+import copy
 from collections.abc import Callable, Iterable
 from itertools import pairwise
 from typing import Any
@@ -89,7 +90,7 @@ def value_at(content: bytes, path: KeyPath) -> TomlValue | None:
     Decimal('1.50')
     """
     value = part_at(parsed(_decoded(content)[1]), path)
-    return None if value is MISSING else value
+    return None if value is MISSING else copy.deepcopy(value)
 
 
 # Around every change: decoding, and reading what came of it.
@@ -99,7 +100,7 @@ def _changed(
     content: bytes, change: Callable[[str], str], meant: Callable[[dict[str, Any]], None], path: KeyPath
 ) -> bytes:
     mark, text = _decoded(content)
-    document = parsed(text)
+    document = copy.deepcopy(parsed(text))
     meant(document)
     result = change(text)
     try:
@@ -142,7 +143,7 @@ def _set(document: Any, path: KeyPath, value: object) -> None:  # noqa: ANN401 -
         if isinstance(document, dict) and isinstance(part, str) and isinstance(following, str):
             document.setdefault(part, {})
         document = part_at(document, (part,))
-    is_key = isinstance(document, dict) and isinstance(path[-1], str)
+    is_key = isinstance(document, dict) and bool(path) and isinstance(path[-1], str)
     if not path or not (is_key or part_at(document, path[-1:]) is not MISSING):
         raise no_place(path)
     document[path[-1]] = value

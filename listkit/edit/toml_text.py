@@ -8,6 +8,7 @@ import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, Final
 
 from listkit.bounded_toml import parse_bounded
@@ -30,8 +31,13 @@ _QUOTES: Final = re.compile(r'"{3,}|"\Z')
 # Documents.
 
 
+@lru_cache(maxsize=16)  # several steps of a change begin with the same text
 def parsed(text: str) -> dict[str, Any]:
-    """Return a document; 24.10 stays Decimal("24.10"). Raises FieldError where it is no TOML."""
+    """Return a document, which is not to be changed; 24.10 stays Decimal("24.10").
+
+    Raises:
+        FieldError: it is no TOML.
+    """
     try:
         return parse_bounded(text, lambda number: Decimal(number) if _NUMBER.fullmatch(number) else number)
     except tomllib.TOMLDecodeError:
@@ -172,14 +178,14 @@ def _add(text: str, path: KeyPath, value: Any) -> str:  # noqa: ANN401 - any TOM
 
 def _add_below_others(text: str, spots: Layout, parent: KeyPath, line: str) -> str:
     """Write a line into a table without a header: below its dotted keys, or with a header above the tables in it."""
-    dotted = [each for each in spots.statements if each[: len(parent)] == parent]
     if any(parent[:length] in spots.values for length in range(1, len(parent))):
         raise not_alone(parent)
-    if dotted:
-        last = max(dotted, key=lambda each: spots.statements[each])
-        way = max((header[0] for header in spots.headers if last[: len(header[0])] == header[0]), key=len, default=())
-        end = _line_end(text, spots.values[last][1])
-        return _line_put_in(text, end, f"{_name(parent[len(way) :])}.{line}")
+    tables = ((), *(header[0] for header in spots.headers))
+    for each, start in sorted(spots.statements.items(), key=lambda pair: -pair[1]):
+        way = tables[sum(header[1] <= start for header in spots.headers)]
+        if each[: len(parent)] == parent and len(way) < len(parent):
+            end = _line_end(text, spots.values[each][1])
+            return _line_put_in(text, end, f"{_name(parent[len(way) :])}.{line}")
     first = next(number for number, header in enumerate(spots.headers) if header[0][: len(parent)] == parent)
     end_of_line = _end(text)
     table = f"[{_name(parent)}]{end_of_line}{line}{end_of_line}{end_of_line}"
