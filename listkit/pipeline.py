@@ -177,7 +177,7 @@ def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | No
 
 def list_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Listed:
     """Read, compute and list the shop in `folder`, without its drafts; `searches` are those of the command."""
-    reading = _Reading(folder, out)
+    reading = _Reading(folder, out, None)
     opened = reading.open()
     if drafts := draft_folders(opened.shop):
         opened = reading.open(drafts)
