@@ -82,7 +82,7 @@ def made_small(folder: Path, photo: Photo, size: str, tag: str = "") -> bytes:
 def show_listing(desk: Desk, request: Request) -> Response:
     """Return a set as a place will show it, for a frame without scripts; its pictures are within it."""
     state = desk.shop_state
-    seen, params = state.look(measured=True), request.path_params
+    seen, params = state.look(), request.path_params
     view = state.view(seen, params["code"])
     listings = view.listings if view else ()
     listing = next((each for each in listings if each.channel.key == params["place"]), None)

@@ -214,17 +214,19 @@ def _folder_of(seen: Seen, code: str) -> FolderRead | None:
 def show_one(desk: Desk, request: Request) -> Response:
     """Return one set: what is wrong at each field, its figures, and how each place will show it."""
     state, code = desk.shop_state, request.path_params["code"]
-    seen = state.look(measured=True)
+    seen = state.look()
     read = _folder_of(seen, code)
     if read is None:
         return page(desk, request, "sets", template="nothing", status=404)
     target = Target(Role.SET, code)
     facts, view = seen.facts(code), state.view(seen, code)
     full = state.full()
-    if full is not None and full.number == seen.number and full.checked is not None:
+    fresh = full is not None and full.number == seen.number and full.checked is not None
+    if full is not None and fresh:
         problems = full.problems
-    else:  # until all is checked, what this set alone tells
-        problems = (*seen.opened.problems, *(view.problems if view else ()))
+    else:  # until all is checked, what this set alone tells; of photos once they are measured
+        alone = view.problems if view and not seen.opened.waiting else ()
+        problems = (*seen.opened.problems, *alone)
     there = tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/"))
     return page(
         desk,
@@ -232,6 +234,7 @@ def show_one(desk: Desk, request: Request) -> Response:
         "sets",
         template="one_set",
         read=read,
+        fresh=fresh,
         tile=_tile(facts, seen, _counts(there)) if facts else None,
         fields=by_field(there),
         photos=facts.source.photos if facts else (),

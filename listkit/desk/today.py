@@ -83,6 +83,7 @@ def show(desk: Desk, request: Request) -> Response:
         look_count=len(look),
         drafts=grouped(tuple(each for each in problems if each.draft), shop),
         moved=tuple(map(moved_of, full.moved)) if full else (),
+        stopped=full is not None and full.checked is not None and full.checked.stopped,
         moved_fault=full.moved_fault if full else "",
         ahead=tuple(days_ahead(shop, seen.day)),
         short=tuple(running_short(seen.catalog)),
