@@ -145,7 +145,7 @@ class Builder:
     def _build(self, state: ShopState, *, accept: bool) -> None:
         sweep_temporary()
         out, photos = state.out, state.look().opened.photos
-        searches = Searches(progress=lambda done, total: self._advance(Step.CHECKING, done, total))
+        searches = Searches(progress=lambda done, total: self._advance(Step.CHECKING, 0, 0))  # nobody counts in looks
         checked = check_shop(state.folder, state.today(), out, searches, photos=photos or None)
         searches.progress = lambda done, total: None
         self._advance(Step.MAKING, 0, 0)

@@ -133,6 +133,7 @@ def _environment() -> jinja2.Environment:
         loader=jinja2.FileSystemLoader(shipped_templates() / "desk"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
+        auto_reload=False,
         trim_blocks=True,
         lstrip_blocks=True,
     )
