@@ -217,7 +217,7 @@ class _Opened:
 
 def _opened(file: str, content: bytes, form: Form[Any]) -> tuple[tuple[Row, ...], Headings]:
     """Return the rows of a table and its header; raises FieldError where it cannot be read to its end."""
-    return _opened_once(file, content, form.model, tuple(form.own.items()), form.sheet)
+    return _opened_once(file, content, cast("Hashable", form.model), tuple(form.own.items()), form.sheet)
 
 
 @lru_cache(maxsize=4)  # what one edit leaves is what the next begins with
