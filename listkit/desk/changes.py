@@ -263,7 +263,10 @@ class _Batch:
         for edit in self.edits:
             try:
                 after[edit.target], faults = edited(self.files, edit, self.paths[edit.target], after[edit.target])
-                wrong += [Wrong(edit, edit.key, problem.message, problem.hint) for problem in faults]
+                wrong += [
+                    Wrong(edit, (*edit.key[:1], *problem.place.key), problem.message, problem.hint)
+                    for problem in faults
+                ]
             except FieldError as fault:
                 wrong.append(Wrong(edit, edit.key, fault.message, fault.hint))
         after = {target: content for target, content in after.items() if content != (self.before[target] or b"")}

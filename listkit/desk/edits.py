@@ -40,7 +40,7 @@ from listkit.read.folder import (
     find_files,
     items_file,
 )  # fmt: skip
-from listkit.read.parts import STORY_BYTES, read_settings, read_stories
+from listkit.read.parts import STORY_BYTES, is_language, read_settings, read_stories
 from listkit.read.source import Source, decoded, read_bytes
 from listkit.read.table_file import Form, read_table
 from listkit.read.toml_file import parse_toml, problem_of, validated
@@ -212,6 +212,8 @@ class Files:
         files = self.folder(target.code)
         if target.role is Role.SET:
             return files.file or f"{SETS}/{files.folder}/set.toml"
+        if target.language and not is_language(target.language):
+            raise FieldError(f"{quoted(target.language)} is not a language.", 'Write it as in "fr" or "fr-CA".')
         stories, _ = read_stories(self.root, files)
         return next(
             (story.file for story in stories if story.language == target.language),

@@ -3,11 +3,13 @@
 import csv
 import io
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any, Final
+from typing import Any, Final, cast
+
+from pydantic import BaseModel
 
 from listkit.edit.table import ANY, CellEdit, with_cells, with_column, with_row, without_row
 from listkit.edit.workbook import with_workbook_cells
@@ -215,14 +217,18 @@ class _Opened:
 
 def _opened(file: str, content: bytes, form: Form[Any]) -> tuple[tuple[Row, ...], Headings]:
     """Return the rows of a table and its header; raises FieldError where it cannot be read to its end."""
-    return _opened_once(file, content, form.model, tuple(form.own.items()), form.sheet)
+    return _opened_once(file, content, cast("Hashable", form.model), tuple(form.own.items()), form.sheet)
 
 
 @lru_cache(maxsize=4)  # what one edit leaves is what the next begins with
 def _opened_once(
-    file: str, content: bytes, model: Any, headings_of_owner: tuple[tuple[str, str], ...], sheet: str
+    file: str,
+    content: bytes,
+    model: Hashable,
+    headings_of_owner: tuple[tuple[str, str], ...],
+    sheet: str,
 ) -> tuple[tuple[Row, ...], Headings]:
-    form = Form(model, dict(headings_of_owner), sheet=sheet)
+    form = Form(cast("type[BaseModel]", model), dict(headings_of_owner), sheet=sheet)
     opened, headings, problems = open_table(file, content, form)
     if opened is None or headings is None or problems:
         raise FieldError(f"{file}: {problems[0].message}", problems[0].hint)

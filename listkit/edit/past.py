@@ -27,6 +27,7 @@ from listkit.edit.past_lines import (
     between,
     digest_of,
     from_json,
+    inside,
     patch_of,
 )
 from listkit.paths import KEPT, is_part
@@ -95,6 +96,7 @@ class Past:
             BlockedError: a link is on the way, or the disk is full or read-only; all is as it was.
         """
         for file in files:
+            inside(file.path)
             _refuse_moved(self.root, file)
         folders = folders or {}
         missing = {folder for file in files if file.content is not None for folder in _missing(self.root, file.path)}

@@ -139,21 +139,21 @@ def from_json(stated: Mapping[str, Any], length: int) -> PastChange:
         patch = Patch(**each["patch"]) if "patch" in each else None
         if not all(digest == "" or DIGEST.fullmatch(digest) for digest in (each["before"], each["after"])):
             raise ValueError("no digest")
-        files.append(PastFile(_inside(each["path"]), each["before"], each["after"], int(each["size"]), patch))
+        files.append(PastFile(inside(each["path"]), each["before"], each["after"], int(each["size"]), patch))
     return PastChange(
         number=int(stated["change"]),
         when=datetime.datetime.fromisoformat(stated["when"]),
         what=str(stated["what"]),
         files=tuple(files),
-        made=tuple(map(_inside, stated["made"])),
-        gone=tuple(map(_inside, stated["gone"])),
+        made=tuple(map(inside, stated["made"])),
+        gone=tuple(map(inside, stated["gone"])),
         takes_back=int(stated["takes_back"]),
         bytes=length + sum(file.size for file in files),
     )
 
 
-def _inside(path: str) -> str:
-    """Return a path of the past where it stays in the shop folder and out of what is kept there."""
+def inside(path: str) -> str:
+    """Return a path that stays in the shop folder, and out of what is kept there; raise ValueError for any other."""
     parts = path.split("/")
     signs = "\0\\:" if os.sep == "\\" else "\0"
     if any(part in ("", ".", "..") for part in parts) or parts[0] == KEPT or any(sign in path for sign in signs):

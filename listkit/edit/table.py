@@ -5,7 +5,8 @@ where it holds the text that it is expected to hold, and a file only where nobod
 """
 
 import codecs
-from collections.abc import Iterator, Mapping, Sequence
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -15,6 +16,7 @@ from listkit.save.out_folder import sha256_of
 from listkit.save.place import placed
 
 _SEPARATORS: Final = ",;\t"
+_PLAIN: Final = re.compile(r'[^"\r\n]*(?:\r\n|\r|\n|\Z)')  # a row without quotes, which is one line
 _MARKS: Final = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF16_LE, "utf-16-le"),
@@ -187,7 +189,7 @@ def _decoded(content: bytes) -> tuple[bytes, str, str]:
 def _rows_of(text: str, header: tuple[int, int], line: int) -> tuple[str, dict[int, list[_Span]]]:
     """Return the separator that gives the header its number of cells, and all rows by their first lines."""
     for separator in _SEPARATORS:
-        rows = dict(_rows(text, separator))
+        rows = dict(_rows(text, separator, {header[0], line}))
         if len(rows.get(header[0], ())) == header[1] and line in rows:
             return separator, rows
     raise FieldError(f"line {line} does not say what it said when it was read.", "Change the table by hand.")
@@ -203,7 +205,7 @@ def _located(text: str, edits: Sequence[CellEdit], header: tuple[int, int] | Non
     """Return the place of each cell, and the separator with which all of them hold their old texts."""
     wanted = {edit.line for edit in edits}
     for separator in _SEPARATORS if header is None else _rows_of(text, header, header[0])[0]:
-        rows = {line: spans for line, spans in _rows(text, separator) if line in wanted}
+        rows = dict(_rows(text, separator, wanted))
         located: list[tuple[_Span, CellEdit, str]] = []
         for edit in sorted(edits, key=lambda edit: (edit.line, edit.column)):
             spans = rows.get(edit.line, [])
@@ -220,10 +222,17 @@ def _located(text: str, edits: Sequence[CellEdit], header: tuple[int, int] | Non
     raise FieldError(f"line {lines} does not say what it said when it was read.", "Change the cell by hand.")
 
 
-def _rows(text: str, separator: str) -> Iterator[tuple[int, list[_Span]]]:
-    """Yield each row's first line and its cells (RFC 4180, with spaces before quotes and any line end)."""
+def _rows(text: str, separator: str, wanted: Collection[int] | None = None) -> Iterator[tuple[int, list[_Span]]]:
+    """Yield each row's first line and its cells (RFC 4180, with spaces before quotes and any line end).
+
+    Where some lines are `wanted`, rows behind the last are left out, and others may be.
+    """
     at, line, size = 0, 1, len(text)
-    while at < size:
+    last = max(wanted, default=0) if wanted is not None else size
+    while at < size and line <= last:
+        if wanted is not None and line not in wanted and (plain := _PLAIN.match(text, at)):
+            at, line = plain.end(), line + 1
+            continue
         spans, first = [], line
         while True:
             span = _span(text, at, separator)

@@ -237,7 +237,7 @@ def kill_at(folder: Path, event_number: int, *, back: bool) -> tuple[bool, bool]
 @pytest.mark.parametrize("step", [5, pytest.param(1, marks=pytest.mark.long)])
 @pytest.mark.parametrize("back", [False, True])
 def test_a_change_that_is_killed_is_there_and_in_the_past_or_neither(tmp_path: Path, back: bool, step: int) -> None:
-    states = []
+    states: list[tuple[bool, bool]] = []
     while not states or states[-1][0]:
         states.append(kill_at(tmp_path / str(len(states)), len(states) * step + 1, back=back))
     assert {done for _, done in states} == {False, True}

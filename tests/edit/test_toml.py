@@ -9,7 +9,7 @@ import tomllib
 from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 import tomlkit
@@ -167,6 +167,7 @@ def test_what_cannot_be_changed_alone_is_refused(text: bytes, path: KeyPath) -> 
 
 # Any change of any file. Texts are unlike each other, so that each line says which value it is of.
 
+T = TypeVar("T")
 KEYS = ("a", "b-c", "two words", "d")
 Document = dict[str, Any]
 
@@ -177,7 +178,7 @@ class Writer:
     def __init__(self, data: st.DataObject) -> None:
         self.data, self.number = data, 0
 
-    def pick(self, *choices: Any) -> Any:
+    def pick(self, *choices: T) -> T:
         return self.data.draw(st.sampled_from(choices))
 
     def comment(self) -> str:
