@@ -166,13 +166,18 @@ class ShopState:
                 self._news.wait(_PAUSE)
                 if self._ended:
                     return
-            if seen is not None and seen.opened.waiting:
-                self._measure(seen)
-            elif seen is not None and seen is self._seen:
+            if seen is None or seen is not self._seen:
+                continue
+            try:
+                if seen.opened.waiting:
+                    self._measure(seen)
+                    continue
                 full = self._checked(seen)
-                with self._news:
-                    self._full = full
-                    self._news.notify_all()
+            except Exception as fault:  # a page says so; the desk goes on
+                full = Full(seen.number, fault=f"{type(fault).__name__}: {fault}")
+            with self._news:
+                self._full = full
+                self._news.notify_all()
 
     def _measure(self, seen: Seen) -> None:
         """Measure every photo without holding up pages; what they are is then in place of the stand-ins."""
@@ -184,16 +189,11 @@ class ShopState:
             self._read(stamps_of(self.folder), self.today(), None)
 
     def _checked(self, seen: Seen) -> Full:
-        try:
-            checked = check_shop(self.folder, seen.day, self.out, photos=seen.opened.photos)
-        except Exception as fault:  # a page says so; the desk goes on
-            return Full(seen.number, fault=f"{type(fault).__name__}: {fault}")
+        checked = check_shop(self.folder, seen.day, self.out, photos=seen.opened.photos)
         try:
             moved = () if checked.stopped else changes_since_recorded(checked, "", self.out)
         except FieldError as fault:
             return Full(seen.number, checked, moved_fault=f"{fault.message} {fault.hint}".rstrip())
-        except Exception as fault:
-            return Full(seen.number, checked, moved_fault=f"{type(fault).__name__}: {fault}")
         return Full(seen.number, checked, moved)
 
 
