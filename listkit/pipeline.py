@@ -199,7 +199,7 @@ def check_shop(
         out: where the build is, out/ if left out; photos measured before are remembered there.
         searches: those of the command.
         without: codes or folders of sets that are left out this once.
-        photos: what was measured in photos, where the caller knows more than the output folder.
+        photos: what is known of photos beyond the output folder.
 
     Raises:
         FieldError: there is no set of such a code.
@@ -216,8 +216,7 @@ def check_shop(
     kept, added = without_accepted(every, whole.shop)
     rest = (*published.problems, *added)
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
-    seen = {each.folder: each for each in whole.shop.folders}
-    sound = frozenset(facts.code for facts in published.catalog.listed)
+    seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
     to_mend = [seen[each] for each in sorted(broken)]
     return replace(
         published,
