@@ -31,6 +31,7 @@ _OWN_CELLS: Final = re.compile(
     r"(?<![!\w.])\$?(?:[a-z]{1,3}\$?[0-9]+|[a-z]{1,3}:\$?[a-z]{1,3}|[0-9]+:\$?[0-9]+)(?![\w!])", re.ASCII
 )
 _ANY_CELLS: Final = re.compile(r"indirect\s*\(|\[|[\w.]+:[\w.]+!|'[^']*:[^']*'!")
+_IN_SHEETS: Final = frozenset({"sheetData", "row", "c", "f", "mergeCell", "sheetProtection"})
 _FORMULA: Final = re.compile(rb"<(?:\w+:)?f[\s/>]")
 _TAG: Final = re.compile(rb"<[^>\"']*(?:\"[^\"]*\"[^>\"']*|'[^']*'[^>\"']*)*>")
 _SPANS: Final = re.compile(rb"\sspans=(?:\"[^\"]*\"|'[^']*')")
@@ -83,40 +84,57 @@ def _packed(old: zipfile.ZipFile, part: str, changed: bytes) -> bytes:
 
 @dataclass(slots=True)
 class _Element:
-    """An element: local name, attributes by local name, where its tags begin and end, the texts right in it."""
+    """An element: local name, attributes, where its first tag and its last begin, the texts right in it."""
 
     name: str
     attributes: Mapping[str, str]
     start: int
     inner_end: int = 0
-    end: int = 0
     texts: list[str] = field(default_factory=list)
 
     @property
     def text(self) -> str:
         return "".join(self.texts).casefold()
 
+    def begin(self, part: bytes) -> int:
+        """Return where its first tag ends."""
+        tag = _TAG.match(part, self.start)
+        return tag.end() if tag else len(part)
 
-def _walk(part: bytes, begun: Callable[[_Element], None], ended: Callable[[_Element], None]) -> None:
-    """Hand out each element of a part in UTF-8 as it begins and as it ends; raises ValueError where it is none."""
+    def is_empty(self, part: bytes) -> bool:
+        """Whether it is one tag alone: <row r="3"/>."""
+        return part[self.begin(part) - 2 : self.begin(part)] == b"/>"
+
+    def end(self, part: bytes) -> int:
+        """Return where its last tag ends."""
+        tag = _TAG.match(part, self.start if self.is_empty(part) else self.inner_end)
+        return tag.end() if tag else len(part)
+
+
+def _walk(
+    part: bytes, wanted: frozenset[str], begun: Callable[[_Element], None], ended: Callable[[_Element], None]
+) -> None:
+    """Hand out each wanted element of a part as it begins and as it ends; raise ValueError where it is not in UTF-8."""
     if part[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise ValueError("not UTF-8")
-    around: list[_Element] = []
+    around: list[_Element | None] = []
 
     def start(name: str, attributes: dict[str, str]) -> None:
-        local = {key.rpartition(" ")[2]: value for key, value in attributes.items()}
-        around.append(_Element(name.rpartition(" ")[2], local, parser.CurrentByteIndex))
-        begun(around[-1])
+        local = name.rpartition(" ")[2]
+        element = _Element(local, attributes, parser.CurrentByteIndex) if local in wanted else None
+        around.append(element)
+        if element is not None:
+            begun(element)
 
     def end(_: str) -> None:
-        element, element.inner_end = around[-1], parser.CurrentByteIndex
-        tag = _TAG.match(part, element.inner_end)
-        element.end = tag.end() if tag else len(part)
-        ended(around.pop())
+        element = around.pop()
+        if element is not None:
+            element.inner_end = parser.CurrentByteIndex
+            ended(element)
 
     def text(letters: str) -> None:
-        if around and around[-1].name in ("f", "definedName"):
-            around[-1].texts.append(letters)
+        if around and (element := around[-1]) is not None and element.name in ("f", "definedName"):
+            element.texts.append(letters)
 
     def declared(_version: str, encoding: str | None, _standalone: int) -> None:
         if encoding and encoding.lower() not in ("utf-8", "us-ascii"):
@@ -132,7 +150,7 @@ def _walk(part: bytes, begun: Callable[[_Element], None], ended: Callable[[_Elem
 def _of_name(part: bytes, name: str) -> list[_Element]:
     """Return all elements of a name."""
     elements: list[_Element] = []
-    _walk(part, lambda _: None, lambda element: elements.append(element) if element.name == name else None)
+    _walk(part, frozenset({name}), lambda _: None, elements.append)
     return elements
 
 
@@ -143,7 +161,7 @@ def _sheet_part(parts: Mapping[str, bytes], sheet: str) -> tuple[str, str]:
     sheets = [each.attributes for each in _of_name(parts[_BOOK], "sheet")]
     shown = [each for each in sheets if each.get("state", "visible") == "visible"] or sheets
     chosen = next((each for each in sheets if each["name"] == sheet), shown[0]) if sheet else shown[0]
-    target = targets[chosen["id"]]
+    target = targets[next(value for key, value in chosen.items() if key.rpartition(" ")[2] == "id")]
     return chosen["name"], target[1:] if target.startswith("/") else f"xl/{target}"
 
 
@@ -249,7 +267,7 @@ def _worked_out(parts: Mapping[str, bytes], sheet: tuple[str, str], formulas: li
 
 def _with_cells(parts: Mapping[str, bytes], sheet: tuple[str, str], number: int, cells: Contents) -> bytes:
     content, row = parts[sheet[1]], _Row(number, frozenset(cells))
-    _walk(content, row.begun, row.ended)
+    _walk(content, _IN_SHEETS, row.begun, row.ended)
     refusal = row.refusal
     if not refusal and _worked_out(parts, sheet, row.formulas):
         refusal = f'a formula goes by what the sheet "{sheet[0]}" holds'
@@ -264,7 +282,8 @@ def _with_cells(parts: Mapping[str, bytes], sheet: tuple[str, str], number: int,
         whole = f'<{prefix}row r="{number}">'.encode() + b"".join(cell for _, cell in made) + f"</{prefix}row>".encode()
         return _spliced(content, _put_in(content, row.data, [(row.next_row, whole)]))
     added = [(row.behind.get(column), cell) for column, cell in made if column not in row.cells]
-    changed = [(row.cells[column].start, row.cells[column].end, cell) for column, cell in made if column in row.cells]
+    there = [(row.cells[column], cell) for column, cell in made if column in row.cells]
+    changed = [(old.start, old.end(content), cell) for old, cell in there]
     return _spliced(content, [*changed, *_put_in(content, row.element, added)])
 
 
@@ -284,14 +303,14 @@ def _put_in(content: bytes, around: _Element, added: list[tuple[int | None, byte
     """Return what puts elements into another, each before one that is there, or at the end."""
     if not added:
         return []
-    match = _TAG.match(content, around.start)
-    tag = _SPANS.sub(b"", match[0] if match else b"")
-    if around.inner_end == around.start:  # it is empty: <row r="3"/>
+    tag = _SPANS.sub(b"", content[around.start : around.begin(content)])
+    if around.is_empty(content):
         name = tag[1:].rstrip(b"/>").split()[0]
         inner = b"".join(element for _, element in added)
-        return [(around.start, around.end, tag.rstrip(b"/> \t\r\n") + b">" + inner + b"</" + name + b">")]
-    begin = (around.start, match.end() if match else around.start, tag)
-    return [begin, *((at or around.inner_end, at or around.inner_end, element) for at, element in added)]
+        whole = tag.rstrip(b"/> \t\r\n") + b">" + inner + b"</" + name + b">"
+        return [(around.start, around.end(content), whole)]
+    places = [(around.inner_end if at is None else at, element) for at, element in added]
+    return [(around.start, around.begin(content), tag), *((at, at, element) for at, element in places)]
 
 
 def _cell(prefix: str, place: tuple[int, int], style: str, value: str | Decimal) -> bytes:

@@ -4,7 +4,9 @@ Workbooks are those of openpyxl and xlsxwriter, and sheets written by hand as EC
 """
 
 import io
+import re
 import tracemalloc
+import warnings
 import zipfile
 from collections.abc import Callable
 from decimal import Decimal
@@ -12,16 +14,23 @@ from typing import Any
 
 import openpyxl
 import pytest
-import xlsxwriter
+import xlsxwriter  # type: ignore[import-untyped]
 from hypothesis import given
 from hypothesis import strategies as st
+from openpyxl.utils.escape import unescape
 
 from listkit.edit.workbook import with_workbook_cells
 from listkit.problem import FieldError
 from listkit.read.sheet import UNPACKED_LIMIT, workbook_rows
 from tests.shops import ods, ods_row, xlsx, zipped
 
-ROWS = [["code", "name", "retail"], ["B01", "Bar", 7.5], ["B02", None, 9], [], ["B03", "Jar & Lid", 10]]
+ROWS: list[list[object]] = [
+    ["code", "name", "retail"],
+    ["B01", "Bar", 7.5],
+    ["B02", None, 9],
+    [],
+    ["B03", "Jar & Lid", 10],
+]
 SHEET = "xl/worksheets/sheet1.xml"
 
 
@@ -98,7 +107,7 @@ def test_the_view_before_and_after_differs_in_that_cell_alone(
     if isinstance(value, Decimal):
         assert cell.value == float(value)
     elif not value.startswith("="):  # openpyxl takes such a text for a formula; it is stored as a text
-        assert (cell.value or "") == value
+        assert unescape(str(cell.value or "")) == value  # of _x0041_, as spreadsheets show it
 
 
 def test_a_cell_keeps_its_looks_and_a_new_one_has_those_of_the_cell_above() -> None:
@@ -169,15 +178,17 @@ def test_a_protected_or_signed_workbook_and_joined_cells_are_left_to_the_owner()
     [
         "<sheetData/>",
         '<sheetData><row r="2"/><row r="5"></row></sheetData>',
-        '<sheetData><row><c t="inlineStr"><is><t>A</t></is></c></row><row/><row><c><v>1</v></c></row></sheetData>',
-        '<sheetData ><row r="2" spans="1:1" ht="12>5"><c r="A2" s=\'0\'><v>1</v></c ></row ></sheetData >',
+        '<sheetData><row><c t="inlineStr"><is><t>A</t></is></c></row><row/><row r="3"><c r="C3"/></row></sheetData>',
+        '<sheetData><row r="2"><c r="A2"/><c r="B2"/></row><row r="3"><c r="A3"><v>1</v></c></row></sheetData>',
+        '<sheetData><row r="2"><c r="B2"/></row></sheetData>',
+        '<sheetData ><row r="2" spans="1:1" x="12>5"><c r="A2" s=\'0\'><v>1</v></c ></row ></sheetData >',
         '<sheetData><!-- <c r="B2"/> --><row r="2"><c r="C2"/></row></sheetData>',
     ],
 )
 def test_sheets_may_be_written_in_many_ways(data: str) -> None:
     parts = parts_of(xlsx([]))
     sheet = parts[SHEET].decode()
-    written = sheet.replace("<sheetData />", data).replace("<sheetData/>", data)
+    written = re.sub(r"<sheetData ?/>|<sheetData></sheetData>", lambda _: data, sheet)
     assert data in written
     content = zipped({**parts, SHEET: written})
     before = {(at, column): text for at, row in enumerate(texts(content)) for column, text in enumerate(row) if text}
@@ -190,7 +201,8 @@ def test_sheets_may_be_written_in_many_ways(data: str) -> None:
 def test_prefixes_of_names_are_kept() -> None:
     parts = parts_of(xlsx([["a", "b"]]))
     main = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-    sheet = f'<x:worksheet xmlns:x="{main}"><x:sheetData><x:row r="1"><x:c r="A1"><x:v>1</x:v></x:c></x:row></x:sheetData></x:worksheet>'
+    row = '<x:row r="1"><x:c r="A1"><x:v>1</x:v></x:c></x:row>'
+    sheet = f'<x:worksheet xmlns:x="{main}"><x:sheetData>{row}</x:sheetData></x:worksheet>'
     changed = with_workbook_cells(zipped({**parts, SHEET: sheet}), "", 1, {1: "new"})
     assert texts(changed) == [["1", "new"]]
 
@@ -204,7 +216,7 @@ def bomb() -> bytes:
 
 def twice() -> bytes:
     target = io.BytesIO(xlsx(ROWS))
-    with zipfile.ZipFile(target, "a") as packed, pytest.warns(UserWarning, match="Duplicate"):
+    with zipfile.ZipFile(target, "a") as packed, warnings.catch_warnings(action="ignore"):
         packed.writestr(SHEET, b"<worksheet/>")
     return target.getvalue()
 
@@ -220,6 +232,7 @@ def twice() -> bytes:
         lambda: xlsx(ROWS)[:-40],
     ],
 )  # fmt: skip
+@pytest.mark.filterwarnings("ignore:Duplicate name")
 def test_what_is_no_sound_workbook_is_told(content: bytes | Callable[[], bytes]) -> None:
     with pytest.raises(FieldError):
         with_workbook_cells(content if isinstance(content, bytes) else content(), "", 2, {1: "x"})
@@ -232,10 +245,10 @@ def test_what_no_cell_can_hold_is_told(value: str) -> None:
 
 
 def test_a_long_text_of_a_formula_and_many_cells_cost_no_more_than_they_are_large() -> None:
-    many = "".join(f'<row r="{number}"><c r="A{number}"/></row>' for number in range(10, 200_000))
+    many = "".join(f'<row r="{number}"><c r="A{number}"/></row>' for number in range(10, 50_000))
     content = with_part(xlsx(ROWS), SHEET, "</sheetData>", f"{many}</sheetData>")
-    content = with_part(content, SHEET, "<v>9</v>", f"<f>{'1+' * 2_000_000}1</f><v>9</v>")
+    content = with_part(content, SHEET, "<v>9</v>", f"<f>{'1+' * 500_000}1</f><v>9</v>")
     tracemalloc.start()
     with_workbook_cells(content, "", 2, {1: "x"})
-    assert tracemalloc.get_traced_memory()[1] < 120_000_000
+    assert tracemalloc.get_traced_memory()[1] < 30_000_000
     tracemalloc.stop()
