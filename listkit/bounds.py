@@ -71,5 +71,8 @@ CLAIM_WORDS_BETWEEN: Final = 4  # that ".." may stand for
 # The ledger where it is copied to be looked at, with what lies beside it: ledger/journal
 LEDGER_BYTES: Final = 1_000_000_000
 
+# What is dropped on a page of the desk, of one request: desk/guard
+UPLOAD_BYTES: Final = 300_000_000
+
 # The past of a shop's files: edit/past
 PAST_BYTES: Final = 100_000_000
