@@ -169,7 +169,7 @@ class _Opened:
                 line, width = table.header
                 heading = name.replace("_", " ")
                 if table.is_workbook:
-                    content = with_workbook_cells(table.content, table.form.sheet, {(line, width): heading})
+                    content = with_workbook_cells(table.content, table.form.sheet, line, {width: heading})
                 else:
                     content = with_column(table.content, heading, line)
                 wanted = [*map(_texts, table.rows)]
@@ -187,11 +187,11 @@ class _Opened:
         return max(filled)
 
     def in_workbook(self, line: int, cells: Mapping[str, str]) -> bytes:
-        placed: dict[tuple[int, int], str | Decimal] = {
-            (line, self.columns[name]): Decimal(text.strip()) if self.is_number(name, text) else text.strip()
+        placed: dict[int, str | Decimal] = {
+            self.columns[name]: Decimal(text.strip()) if self.is_number(name, text) else text.strip()
             for name, text in cells.items()
         }
-        return with_workbook_cells(self.content, self.form.sheet, placed)
+        return with_workbook_cells(self.content, self.form.sheet, line, placed)
 
     def is_number(self, name: str, text: str) -> bool:
         return self.is_workbook and name not in _CODE_FIELDS and bool(_PLAIN.fullmatch(text.strip()))

@@ -1,12 +1,14 @@
 """What the desk changes: checked like the file, guarded by its digest, and taken back to the last byte."""
 
 import datetime
+import re
 import threading
 import tomllib
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 from pathlib import Path
 
+import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -31,7 +33,7 @@ from listkit.paths import KEPT
 from listkit.pipeline import open_shop
 from listkit.problem import BlockedError, FieldError, KeyPath
 from tests.disks import files_of, run_on
-from tests.shops import clean_shop
+from tests.shops import clean_shop, ods, ods_row, xlsx
 
 HOW = Kind(datetime.datetime(2026, 11, 29, 15, 30, tzinfo=datetime.UTC))
 DAWN = Target(Role.SET, "RRS-1")
@@ -147,6 +149,46 @@ def test_cells_and_rows_of_the_items_are_changed(shop: Path) -> None:
     take_back(shop, 2, HOW)
     take_back(shop, 1, HOW)
     assert (shop / "items.csv").read_bytes() == before
+
+
+def in_workbook(shop: Path, extra: Sequence[Sequence[object]] = ()) -> None:
+    """Put the items into a workbook, as openpyxl writes it, numbers as numbers."""
+    rows = [line.split(",") for line in (shop / "items.csv").read_text(encoding="utf-8").splitlines()]
+    typed = [[float(text) if re.fullmatch(r"[0-9.]+", text) else text or None for text in row] for row in rows]
+    (shop / "items.csv").unlink()
+    (shop / "items.xlsx").write_bytes(xlsx([*typed, *extra]))
+
+
+def test_cells_and_rows_of_a_workbook_are_changed(shop: Path) -> None:
+    in_workbook(shop)
+    before = shop_files(shop)
+    new = {"code": "RR-B2", "name": "Rush, Mint", "retail": "6.50", "cost": "1.4", "weight": "104", "size": "8 x 5 x 2"}
+    outcome = do(shop, ITEMS, PutCell("RR-J1", "retail", "9.50"), AddRow(new), PutCell("RR-B2", "scent", "mint"))
+    assert (outcome.came, outcome.wrong) == (Came.DONE, ())
+    items = {item.code: item for item in open_shop(shop).shop.items}
+    assert (str(items["RR-J1"].retail), str(items["RR-B2"].retail), items["RR-B2"].scent) == ("9.50", "6.50", "mint")
+    sheet = openpyxl.load_workbook(shop / "items.xlsx").worksheets[0]
+    assert [sheet["E3"].value, sheet["A6"].value, sheet["E6"].value] == [9.5, "RR-B2", 6.5]
+    assert said(do(shop, ITEMS, PutCell("RR-J1", "retail", "x")))[0][0] == ("RR-J1", "retail")
+    assert "Delete row 6" in do(shop, ITEMS, TakeRow("RR-B2")).wrong[0].hint
+    take_back(shop, 1, HOW)
+    assert shop_files(shop) == before
+
+
+def test_what_a_workbook_works_out_is_left_to_the_owner(shop: Path) -> None:
+    in_workbook(shop, [["Total", None, None, None, "=SUM(E2:E5)"]])
+    outcome = do(shop, ITEMS, PutCell("RR-J1", "retail", "9.50"))
+    assert [(wrong.key, wrong.hint) for wrong in outcome.wrong] == [
+        (("RR-J1", "retail"), "Change E3 in your own program.")
+    ]
+
+
+def test_an_open_document_is_only_read(shop: Path) -> None:
+    rows = [line.split(",") for line in (shop / "items.csv").read_text(encoding="utf-8").splitlines()]
+    (shop / "items.csv").unlink()
+    (shop / "items.ods").write_bytes(ods("".join(map(ods_row, rows))))
+    for action in (PutCell("RR-J1", "retail", "9"), AddRow({"code": "X"}), TakeRow("RR-J1")):
+        assert said(do(shop, ITEMS, action))[0][1] == "items.ods can only be read here."
 
 
 # The guard, and the past.
