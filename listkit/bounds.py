@@ -74,3 +74,9 @@ CLAIM_WORDS_APART: Final = 7  # between the two halves of a phrase that come in 
 
 # The ledger where it is copied to be looked at, with what lies beside it: ledger/journal
 LEDGER_BYTES: Final = 1_000_000_000
+
+# What is dropped on a page of the desk, of one request: desk/guard
+UPLOAD_BYTES: Final = 300_000_000
+
+# The past of a shop's files: edit/past
+PAST_BYTES: Final = 100_000_000

@@ -19,6 +19,9 @@ LOCK: Final = ".lock"
 OWN_NAMES: Final = (MANIFEST, MADE, JOURNAL, BUILT, ASKED, PLACES, OWNER, LOCK)
 """What listkit keeps for itself at the top of an output folder."""
 
+KEPT: Final = ".listkit"
+"""Folder of a shop in which the past of its files is kept; no part of the shop."""
+
 SOURCES: Final = ("sets", "photos", "channels", "languages", "templates")
 """Folders of a shop in which every file is read as part of it; `read/folder.py` names each."""
 

@@ -42,7 +42,7 @@ from listkit.model.shop import FolderRead, Shop
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.folder import find_files
 from listkit.read.parts import read_settings, settle_settings
-from listkit.read.photos import PhotoMemory
+from listkit.read.photos import Parts, PhotoMemory
 from listkit.read.shop import in_order, read_shop, with_lines
 from listkit.save.made import Photos, read_made
 from listkit.save.manifest import read_manifest
@@ -64,6 +64,8 @@ class Opened:
     problems: tuple[Problem, ...]
     photos: Photos
     """What was measured in each photo, to be remembered with the next build."""
+    waiting: int = 0  # photos that have stand-in facts, as nobody has opened them yet
+    parts: Parts = field(default_factory=dict, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,9 +142,11 @@ class Checked(Listed):
 # The steps
 
 
-def open_shop(folder: Path, out: Path | None = None) -> Opened:
-    """Read the shop folder; photos measured before are remembered in the output folder, out/ if left out."""
-    return _Reading(folder, out).open()
+def open_shop(
+    folder: Path, out: Path | None = None, before: Opened | None = None, *, measure_at_most: int | None = None
+) -> Opened:
+    """Read the shop folder; what has not moved is known from `before`, photos else from the output folder, or out/."""
+    return _Reading(folder, out, before.photos if before else None, measure_at_most).open(before=before)
 
 
 def open_settings(folder: Path) -> Settings:
@@ -174,7 +178,7 @@ def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | No
 
 def list_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Listed:
     """Read, compute and list the shop in `folder`, without its drafts; `searches` are those of the command."""
-    reading = _Reading(folder, out)
+    reading = _Reading(folder, out, None)
     opened = reading.open()
     if drafts := draft_folders(opened.shop):
         opened = reading.open(drafts)
@@ -188,6 +192,7 @@ def check_shop(
     searches: Searches | None = None,
     *,
     without: Iterable[str] = (),
+    photos: Photos | None = None,
 ) -> Checked:
     """Read, compute, list and check the shop in `folder` for a day; return the part that can be published.
 
@@ -197,11 +202,12 @@ def check_shop(
         out: where the build is, out/ if left out; photos measured before are remembered there.
         searches: those of the command.
         without: codes or folders of sets that are left out this once.
+        photos: what is known of photos beyond the output folder.
 
     Raises:
         FieldError: there is no set of such a code.
     """
-    reading, searches = _Reading(folder, out), searches or Searches()
+    reading, searches = _Reading(folder, out, photos), searches or Searches()
     whole = reading.check((), day, searches)
     drafts, chosen = draft_folders(whole.shop), _chosen_folders(whole.shop, without)
     finished = reading.check(drafts | chosen, day, searches) if drafts or chosen else whole
@@ -213,8 +219,7 @@ def check_shop(
     kept, added = without_accepted(every, whole.shop)
     rest = (*published.problems, *added)
     scopes = [(problem, scope_of(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
-    seen = {each.folder: each for each in whole.shop.folders}
-    sound = frozenset(facts.code for facts in published.catalog.listed)
+    seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
     to_mend = [seen[each] for each in sorted(broken)]
     return replace(
         published,
@@ -250,14 +255,16 @@ def find_place(listed: Listed, wanted: str) -> str:
 class _Reading:
     """Reads one folder several times, without some of its sets; each photo is measured once."""
 
-    def __init__(self, folder: Path, out: Path | None) -> None:
+    def __init__(self, folder: Path, out: Path | None, photos: Photos | None, at_most: int | None = None) -> None:
         self._folder = folder
         self._out = folder / "out" if out is None else out
-        self._memory = PhotoMemory(read_made(self._out).photos)
+        known = read_made(self._out).photos if photos is None else photos
+        self._memory = PhotoMemory(known, at_most=at_most)
 
-    def open(self, leave_out: Collection[str] = ()) -> Opened:
+    def open(self, leave_out: Collection[str] = (), before: Opened | None = None) -> Opened:
+        self._memory.parts = dict(before.parts) if before else self._memory.parts
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
-        return Opened(shop, tuple(problems), self._memory.photos)
+        return Opened(shop, tuple(problems), self._memory.photos, self._memory.waiting, self._memory.parts)
 
     def check(self, leave_out: Collection[str], day: datetime.date, searches: Searches) -> Checked:
         """Check the rest; its box searches may spend what a command may, so that no set takes from the others."""

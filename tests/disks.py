@@ -7,9 +7,11 @@ import hashlib
 import json
 import os
 import resource
+import runpy
 import shutil
 import subprocess
 import sys
+import traceback
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from importlib import import_module
@@ -52,17 +54,18 @@ Ended = tuple[int, str, dict[str, str], dict[str, str]]
 """How a command ended: its status, what it printed, and the files before and after."""
 
 
-def run_on(kind: str, shop: Path, commands: Sequence[Sequence[str]]) -> list[Ended]:
+def run_on(kind: str, shop: Path, commands: Sequence[Sequence[str]], program: str = "listkit") -> list[Ended]:
     """Run commands one after the other with a copy of `shop` on a "full" or "read-only" disk; return how each ended.
 
-    In their words SHOP is where the copy is.
+    In their words SHOP is where the copy is; `program` is a module that is run with them.
     """
     if shutil.which("unshare") is None or subprocess.run(["unshare", "-m", "true"], check=False).returncode:
         pytest.skip("this machine lets nobody mount a disk of one's own")
     disk = shop.parent / "disk"
     env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHON": sys.executable, "SHOP": str(shop), "DISK": str(disk)}
     done = subprocess.run(
-        ["unshare", "-m", "sh", "-c", _DISK], env={**env, "KIND": kind, "TMPDIR": str(shop.parent)}, cwd=ROOT,
+        ["unshare", "-m", "sh", "-c", _DISK],
+        env={**env, "KIND": kind, "PROGRAM": program, "TMPDIR": str(shop.parent)}, cwd=ROOT,
         input=json.dumps([[word.replace("SHOP", str(disk)) for word in command] for command in commands]),
         capture_output=True, text=True, check=True,
     )  # fmt: skip
@@ -89,11 +92,28 @@ def _run(command: Sequence[str]) -> tuple[int, str]:
         for number in (1, 2):
             os.dup2(write, number)
         sys.argv = ["listkit", *command]
-        os._exit(listkit_main.run())
+        if os.environ["PROGRAM"] == "listkit":
+            os._exit(listkit_main.run())
+        os._exit(_run_module(os.environ["PROGRAM"]))
     os.close(write)
     with os.fdopen(read, encoding="utf-8") as printed:
         text = printed.read()
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), text
+
+
+def _run_module(name: str) -> int:
+    """Run a module as a program; return its status."""
+    try:
+        runpy.run_module(name, run_name="__main__")
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else int(ended.code is not None)
+    except BaseException:
+        traceback.print_exc()
+        return 1
+    finally:
+        sys.stdout.flush()
+        sys.stderr.flush()
+    return 0
 
 
 @contextmanager

@@ -7,7 +7,7 @@ is filled in, left for her to decide, or left alone.
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
@@ -87,7 +87,19 @@ def read_own_sheet(path: Path) -> SheetRead:
     Raises:
         FieldError: there is no such file, it is no sheet, nothing stands in it, or no row names its columns.
     """
-    file, content = path.name, _content(path)
+    return understand_sheet(path.name, _content(path))
+
+
+def understand_sheet(file: str, content: bytes) -> SheetRead:
+    """Return a sheet of this name and these bytes, understood.
+
+    Raises:
+        FieldError: it can have no such name, it is no sheet, nothing stands in it, or no row names its columns.
+    """
+    _refuse_name(file)
+    for begins, what in _NO_SHEETS:
+        if content.startswith(begins):
+            raise FieldError(f"{file} is {what} and no sheet.", "Name a CSV, .xlsx or .ods file.")
     table, sheet, problems = _table(file, content)
     rows = _texts(table.rows)
     header = find_header(rows)
@@ -112,8 +124,7 @@ def read_own_sheet(path: Path) -> SheetRead:
 
 def _content(path: Path) -> bytes:
     """Return the bytes of the file, once it is sure that it can be a table in a shop folder."""
-    if not stays_inside(path.name) or path.name.startswith((".", "~")) or path.name.lower() in _TAKEN:
-        raise FieldError(f"{path.name} cannot be the name of an items table.", "Rename the sheet, as in stock.csv.")
+    _refuse_name(path.name)
     try:
         whole = path.resolve(strict=True)
     except (OSError, RuntimeError):
@@ -121,10 +132,13 @@ def _content(path: Path) -> bytes:
     content = read_bytes(whole.parent, whole.name)
     if isinstance(content, Problem):
         raise FieldError(f"{path.name}: {content.message}", content.hint)
-    for begins, what in _NO_SHEETS:
-        if content.startswith(begins):
-            raise FieldError(f"{path.name} is {what} and no sheet.", "Name a CSV, .xlsx or .ods file.")
     return content
+
+
+def _refuse_name(name: str) -> None:
+    """Refuse a file name that no items table in a shop folder can have."""
+    if not stays_inside(name) or "/" in name or name.startswith((".", "~")) or name.lower() in _TAKEN:
+        raise FieldError(f"{name} cannot be the name of an items table.", "Rename the sheet, as in stock.csv.")
 
 
 def _table(file: str, content: bytes) -> tuple[Sheet, str, tuple[Problem, ...]]:
@@ -221,13 +235,63 @@ class SheetColumns:
     missing: tuple[str, ...]
 
 
-def decide_columns(read: SheetRead) -> SheetColumns:
-    """Return what is written of every column, in the order of the sheet."""
-    twice = _twice(read)
+@dataclass(frozen=True, slots=True)
+class ColumnChoice:
+    """A column to be looked at beside its sheet: its heading, some cells, what it was taken for, "" for nothing.
+
+    `doubt` is "" where that is sure; else it may be what is `likely`. `choosable`: it has a heading of its own.
+    """
+
+    heading: str
+    cells: tuple[str, ...]
+    says: str
+    doubt: str
+    likely: tuple[str, ...]
+    choosable: bool = True
+
+
+def column_choices(read: SheetRead) -> tuple[ColumnChoice, ...]:
+    """Return every column that has a heading or cells, in the order of the sheet."""
+    columns, twice = decide_columns(read), _twice(read)
+    says = {line.heading: line.says for line in columns.understood}
+    choices = []
+    for at, match in enumerate(read.matches):
+        heading, cells = read.header.headings[at], _cells(read, at)
+        doubt = next((each.words for each in columns.doubtful if heading and each.heading == heading), "")
+        units = _UNITS.get(str(match.field), ()) if doubt and match.field and not match.unit else ()
+        likely = [*(f"{match.field} ({unit})" for unit in units)] or [_says(match)] if match.field else []
+        likely += [match.second] if match.second else []
+        if heading or cells:
+            choice = ColumnChoice(heading, tuple(dict.fromkeys(cells))[:3], says.get(heading, ""), doubt, tuple(likely))
+            choices.append(replace(choice, choosable=bool(heading) and fold(heading) not in twice))
+    return tuple(choices)
+
+
+def column_meanings() -> tuple[tuple[str, str], ...]:
+    """Return all that a column can be, as [items.columns] writes it, with what it means."""
+    return tuple(
+        (f"{name} ({unit})" if unit else name, field.description or "")
+        for name, field in ((key.replace("_", " "), field) for key, field in Item.model_fields.items())
+        for unit in _UNITS.get(name, ("",))
+    )
+
+
+def decide_columns(read: SheetRead, chosen: Mapping[str, str] | None = None) -> SheetColumns:
+    """Return what is written of every column; what she has `chosen` for a heading, "" for nothing, goes first.
+
+    Raises:
+        FieldError: two columns are chosen to be the same.
+    """
+    chosen, twice = chosen or {}, _twice(read)
+    _refuse_choices(chosen)
     understood, doubtful, unused = [], [], []
+    aside = tuple(ColumnLine(heading, "", "left alone") for heading, says in chosen.items() if not says)
     for at, match in enumerate(read.matches):
         heading = read.header.headings[at]
-        if fold(heading) in twice:
+        if heading in chosen and fold(heading) not in twice:
+            understood += [ColumnLine(heading, says)] if (says := chosen[heading]) else []
+            unused += [] if says else [heading]
+        elif fold(heading) in twice:
             doubtful.append(Doubt(heading, "two columns have this heading: give each its own"))
         elif not match.field or not heading:
             unused += [heading] if heading else []
@@ -239,9 +303,24 @@ def decide_columns(read: SheetRead) -> SheetColumns:
         else:
             understood.append(ColumnLine(heading, _says(match)))
     doubts = tuple(dict.fromkeys(doubtful))
-    lines = (*understood, *(ColumnLine(one.heading, "", f"? {one.words}") for one in doubts if one.heading))
+    lines = (*understood, *aside)
+    lines += tuple(ColumnLine(one.heading, "", f"? {one.words}") for one in doubts if one.heading)
     lines += _taken_otherwise(read, lines)
     return SheetColumns(lines, tuple(understood), doubts, tuple(unused), _missing(read, understood))
+
+
+def _refuse_choices(chosen: Mapping[str, str]) -> None:
+    there = dict(column_meanings())
+    taken: dict[str, str] = {}
+    for heading, says in chosen.items():
+        named = says.partition(" (")[0]
+        if says and says not in there and named not in there:
+            raise FieldError(f'we have no column "{says}".', f'Choose for "{heading}" what the list has.')
+        if named and named in taken:
+            raise FieldError(
+                f'"{taken[named]}" and "{heading}" cannot both be the {named}.', "Leave one of them alone."
+            )
+        taken[named] = heading
 
 
 def _twice(read: SheetRead) -> frozenset[str]:
@@ -356,19 +435,40 @@ class NewShop:
     problems: tuple[Problem, ...]
 
 
-def make_shop_around(sheet: Path, folder: Path) -> NewShop:
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """What the owner has decided, "" where it is left to the sheet; `columns`: headings with what theirs is."""
+
+    name: str = ""
+    currency: str = ""
+    country: str = ""
+    columns: Mapping[str, str] = field(default_factory=dict)
+
+
+_NOTHING_DECIDED: Final = Decided()
+
+
+def make_shop_around(read: SheetRead, folder: Path, decided: Decided = _NOTHING_DECIDED) -> NewShop:
     """Make a shop folder around the sheet that the owner keeps already; the sheet is copied.
 
     Raises:
-        FieldError: the sheet cannot be understood, or the folder cannot be made.
+        FieldError: what was decided cannot be, or the folder cannot be made.
     """
-    read = read_own_sheet(sheet)
-    columns = decide_columns(read)
+    columns = decide_columns(read, decided.columns)
     own = OwnSheet(read.file, read.content, read.sheet, columns.lines, columns.missing)
-    guessed = _shop_words(folder, read.currency, read.measure)
+    guessed = _with_decided(_shop_words(folder, read.currency, read.measure), decided)
     files = make_own_shop(shipped_templates(), folder, own, guessed)
     shop, problems = read_shop(folder)
     return NewShop(read, columns, guessed, files=files, shop=shop, problems=tuple(problems))
+
+
+def _with_decided(guessed: ShopWords, decided: Decided) -> ShopWords:
+    guessed = replace(guessed, name=decided.name or guessed.name)
+    if decided.currency:
+        guessed = replace(guessed, currency=decided.currency, currency_remark="all money in the folder is in it")
+    if (country := decided.country) in _LANGUAGES:
+        guessed = replace(guessed, language=_LANGUAGES[country])
+    return replace(guessed, country=country, country_remark="where you are") if country else guessed
 
 
 def _shop_words(folder: Path, currency: CurrencyGuess, measure: MeasureGuess) -> ShopWords:

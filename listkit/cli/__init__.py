@@ -17,6 +17,7 @@ from listkit.cli.terminal import settle_signs
 
 COMMANDS: Final[dict[str, str]] = {
     "new": "make a small shop that builds at once, or one from your own sheet",
+    "desk": "the whole shop in your browser, on this machine alone",
     "add": "make a new set: what it could hold proposed, two lines and a picture left to you",
     "rename": "give an item or a set another code, in every file that names it",
     "check": "tell every problem, and what to write instead",

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import Final
 
-from listkit.actions.own_sheet import make_shop_around
+from listkit.actions.own_sheet import make_shop_around, read_own_sheet
 from listkit.cli.report import print_json, say_fault
 from listkit.cli.terminal import BOLD, painted
 from listkit.edit.starter import copy_starter
@@ -54,7 +54,7 @@ def _copy_starter(args: argparse.Namespace) -> None:
 
 
 def _make_around_sheet(args: argparse.Namespace) -> None:
-    new = make_shop_around(args.items, args.folder)
+    new = make_shop_around(read_own_sheet(args.items), args.folder)
     if args.json:
         print_json(new_shop_json(args.folder, new))
         return

@@ -84,8 +84,11 @@ class SetRules:
         return ZERO if stated is None else stated.amount
 
 
-def build_catalog(shop: Shop, searches: Searches | None = None) -> Catalog:
-    """Return every set of the shop with all its variants; `searches` are those of the command."""
+def build_catalog(shop: Shop, searches: Searches | None = None, *, before: Catalog | None = None) -> Catalog:
+    """Return every set of the shop with all its variants; `searches` are those of the command.
+
+    What all that goes into it has left as it was is taken over from a catalog of `before`.
+    """
     items, prices = {item.code: item for item in shop.items}, shop.settings.prices
     wholesale_of_items = {
         item.code: item_wholesale(
@@ -96,14 +99,20 @@ def build_catalog(shop: Shop, searches: Searches | None = None) -> Catalog:
     searches = searches or Searches()
     searches.allow(len(shop.sets))
     alone = (as_set(single, items[single.code], shop.settings, shop.items_file) for single in shop.singles)
-    sets, singles = (
-        tuple(
-            set_facts(source, shop, items, wholesale_of_items=wholesale_of_items, searches=searches)
-            for source in sources
-        )
-        for sources in (shop.sets, alone)
-    )
-    return Catalog(shop, sets, searches, singles)
+    rules_kept = before and (before.shop.settings, before.shop.packaging) == (shop.settings, shop.packaging)
+    known = {facts.source.folder: facts for facts in before.listed} if before and rules_kept else {}
+
+    def facts_of(source: SetFolder) -> SetFacts:
+        facts = known.get(source.folder)
+        if (
+            facts
+            and facts.source == source
+            and facts.items == tuple(items[code] for code in source.gift_set.item_codes)
+        ):
+            return facts
+        return set_facts(source, shop, items, wholesale_of_items=wholesale_of_items, searches=searches)
+
+    return Catalog(shop, tuple(map(facts_of, shop.sets)), searches, tuple(map(facts_of, alone)))
 
 
 def set_facts(

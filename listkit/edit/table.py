@@ -1,12 +1,13 @@
-"""Changes single cells of a table in CSV and leaves every other byte as it is.
+"""Changes single cells and rows of a table in CSV and leaves every other byte as it is.
 
 Separator, quotes, line ends and encoding stay as the owner's program writes them. A cell is only changed
 where it holds the text that it is expected to hold, and a file only where nobody changed it meanwhile.
 """
 
 import codecs
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -15,6 +16,7 @@ from listkit.save.out_folder import sha256_of
 from listkit.save.place import placed
 
 _SEPARATORS: Final = ",;\t"
+_PLAIN: Final = re.compile(r'[^"\r\n]*(?:\r\n|\r|\n|\Z)')  # a row without quotes, which is one line
 _MARKS: Final = (
     (codecs.BOM_UTF8, "utf-8"),
     (codecs.BOM_UTF16_LE, "utf-16-le"),
@@ -40,16 +42,25 @@ class CellEdit:
 
 @dataclass(frozen=True, slots=True)
 class _Span:
-    """A cell's place in the text, with the quotes around it and without spaces before it; `content` is unquoted."""
+    """A cell's place in the text, with the quotes around it and without spaces before it; `content` is unquoted.
+
+    `lacking` is how many separators a row that ends too early needs before it.
+    """
 
     start: int
     end: int
     quoted: bool
     content: str
+    lacking: int = 0
 
 
-def with_cells(content: bytes, edits: Sequence[CellEdit]) -> bytes:
+def with_cells(content: bytes, edits: Sequence[CellEdit], header: tuple[int, int] | None = None) -> bytes:
     """Return the table with these cells changed.
+
+    Args:
+        content: the table.
+        edits: the cells.
+        header: the line where the headings stand, and how many there are; then rows that end too early are filled up.
 
     Raises:
         FieldError: a cell does not hold its old text, or the new text has a letter that the encoding lacks.
@@ -59,8 +70,11 @@ def with_cells(content: bytes, edits: Sequence[CellEdit]) -> bytes:
     """
     mark, encoding, text = _decoded(content)
     parts, at = [mark], 0
-    for span, edit, separator in sorted(_located(text, edits), key=lambda located: located[0].start):
-        parts += [text[at : span.start].encode(encoding), _encoded(_in_style(edit.new, span, separator), encoding)]
+    for span, edit, separator in sorted(
+        _located(text, edits, header), key=lambda each: (each[0].start, each[1].column)
+    ):
+        new = separator * span.lacking + _in_style(edit.new, span, separator)
+        parts += [text[at : span.start].encode(encoding), _encoded(new, encoding)]
         at = span.end
     return b"".join([*parts, text[at:].encode(encoding)])
 
@@ -87,6 +101,52 @@ def with_column(content: bytes, heading: str, line: int) -> bytes:
         parts += [text[at:end], "" if first < line or blank else added]
         at = end
     return mark + "".join([*parts, text[at:]]).encode(encoding)
+
+
+def with_row(content: bytes, header: tuple[int, int], after: int, cells: Mapping[int, str]) -> bytes:
+    r"""Return the table with one more row, below the one that begins on a line, and in the style of that.
+
+    Args:
+        content: the table.
+        header: the line where its headings stand, and how many there are, which tells the separator.
+        after: the line on which the row above the new one begins.
+        cells: the texts by column, from 0; the others are empty.
+
+    Raises:
+        FieldError: there is no such line, or a text has a letter that the encoding lacks.
+
+    >>> with_row(b"code;name\r\nB01;Bar\r\n", (1, 2), 2, {0: "B02", 1: "a; b"})
+    b'code;name\r\nB01;Bar\r\nB02;"a; b"\r\n'
+    """
+    mark, encoding, text = _decoded(content)
+    separator, rows = _rows_of(text, header, after)
+    above = dict(enumerate(rows[after]))
+    bare = _Span(0, 0, quoted=False, content="")
+    width = max(header[1], *(column + 1 for column in cells))
+    styled = (
+        _in_style(cells.get(column, ""), replace(above.get(column, bare), content=""), separator)
+        for column in range(width)
+    )
+    end, row = rows[after][-1].end, _encoded(separator.join(styled), encoding)
+    parts = text[:end].encode(encoding), _line_end(text, rows[header[0]]).encode(encoding), row
+    return mark + b"".join(parts) + text[end:].encode(encoding)
+
+
+def without_row(content: bytes, header: tuple[int, int], line: int) -> bytes:
+    r"""Return the table without the row that begins on a line; `header` and what is raised are those of `with_row`.
+
+    >>> without_row(b"code,name\nB01,Bar\nB02,Jar\n", (1, 2), 2)
+    b'code,name\nB02,Jar\n'
+    """
+    mark, encoding, text = _decoded(content)
+    _, rows = _rows_of(text, header, line)
+    start = max(text.rfind("\n", 0, rows[line][0].start), text.rfind("\r", 0, rows[line][0].start)) + 1
+    end = rows[line][-1].end
+    behind = len(_line_end(text, rows[line])) if end < len(text) else 0
+    if not behind:  # the last line has no end, so the one above it is to have none
+        above = text[:start]
+        start -= 2 if above.endswith("\r\n") else 1 if start else 0
+    return mark + (text[:start] + text[end + behind :]).encode(encoding)
 
 
 def replace_files(changes: Sequence[tuple[Path, bytes, str]]) -> None:
@@ -126,14 +186,33 @@ def _decoded(content: bytes) -> tuple[bytes, str, str]:
     raise FieldError("the table is in no encoding that can be changed in place.", "Save it again as UTF-8.")
 
 
-def _located(text: str, edits: Sequence[CellEdit]) -> list[tuple[_Span, CellEdit, str]]:
+def _rows_of(text: str, header: tuple[int, int], line: int) -> tuple[str, dict[int, list[_Span]]]:
+    """Return the separator that gives the header its number of cells, and all rows by their first lines."""
+    for separator in _SEPARATORS:
+        rows = dict(_rows(text, separator, {header[0], line}))
+        if len(rows.get(header[0], ())) == header[1] and line in rows:
+            return separator, rows
+    raise FieldError(f"line {line} does not say what it said when it was read.", "Change the table by hand.")
+
+
+def _line_end(text: str, row: Sequence[_Span]) -> str:
+    """Return the line end behind a row; the usual one of tables where it has none."""
+    ends = text[row[-1].end : row[-1].end + 2]
+    return ends if ends == "\r\n" else ends[:1] or ("\r\n" if "\r\n" in text else "\n")
+
+
+def _located(text: str, edits: Sequence[CellEdit], header: tuple[int, int] | None) -> list[tuple[_Span, CellEdit, str]]:
     """Return the place of each cell, and the separator with which all of them hold their old texts."""
     wanted = {edit.line for edit in edits}
-    for separator in _SEPARATORS:
-        rows = {line: spans for line, spans in _rows(text, separator) if line in wanted}
-        located = []
-        for edit in edits:
+    for separator in _SEPARATORS if header is None else _rows_of(text, header, header[0])[0]:
+        rows = dict(_rows(text, separator, wanted))
+        located: list[tuple[_Span, CellEdit, str]] = []
+        for edit in sorted(edits, key=lambda edit: (edit.line, edit.column)):
             spans = rows.get(edit.line, [])
+            if spans and header is not None and len(spans) <= edit.column < header[1]:
+                end, before = spans[-1].end, edit.column - len(spans) + 1
+                before -= sum(span.lacking for span, placed_edit, _ in located if placed_edit.line == edit.line)
+                spans = [*spans, *[_Span(end, end, quoted=False, content="", lacking=before)] * (edit.column + 1)]
             held = spans[edit.column].content.strip() if edit.column < len(spans) else None
             if held is not None and (edit.old == ANY or held == edit.old.strip()):
                 located.append((spans[edit.column], edit, separator))
@@ -143,10 +222,17 @@ def _located(text: str, edits: Sequence[CellEdit]) -> list[tuple[_Span, CellEdit
     raise FieldError(f"line {lines} does not say what it said when it was read.", "Change the cell by hand.")
 
 
-def _rows(text: str, separator: str) -> Iterator[tuple[int, list[_Span]]]:
-    """Yield each row's first line and its cells (RFC 4180, with spaces before quotes and any line end)."""
+def _rows(text: str, separator: str, wanted: Collection[int] | None = None) -> Iterator[tuple[int, list[_Span]]]:
+    """Yield each row's first line and its cells (RFC 4180, with spaces before quotes and any line end).
+
+    Where some lines are `wanted`, rows behind the last are left out, and others may be.
+    """
     at, line, size = 0, 1, len(text)
-    while at < size:
+    last = max(wanted, default=0) if wanted is not None else size
+    while at < size and line <= last:
+        if wanted is not None and line not in wanted and (plain := _PLAIN.match(text, at)):
+            at, line = plain.end(), line + 1
+            continue
         spans, first = [], line
         while True:
             span = _span(text, at, separator)

@@ -86,6 +86,27 @@ class PhotoFacts:
     edges: Edges = EVEN
 
 
+UNMEASURED = PhotoFacts(
+    width=3000,
+    height=2250,
+    sha256="",
+    format="jpeg",
+    mode="colour",
+    profile="sRGB",
+    orientation=1,
+    frames=1,
+    ground="#ffffff",
+    plain=False,
+    found=WHOLE,
+    how_found="not looked at yet",
+    detail=WHOLE,
+    sharpness=Decimal(1),
+    brightness=Decimal("0.5"),
+    likeness=0,
+)
+"""Stand-in facts of a photo that nobody has opened yet, told by its empty `sha256`; nothing is published of it."""
+
+
 def likeness_distance(first: int, second: int) -> int:
     """Return how far two pictures lie apart in the field where they differ most, in levels of 255.
 

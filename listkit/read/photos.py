@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.model.gift_set import PhotoNote
-from listkit.model.photo import PhotoFacts, facts_as_json, facts_from_json
+from listkit.model.photo import UNMEASURED, PhotoFacts, facts_as_json, facts_from_json
 from listkit.model.shop import Photo
 from listkit.picture.facts import measure
 from listkit.problem import FieldError, KeyPath, Place, Problem
@@ -23,6 +23,8 @@ from listkit.read.wording import listed, quoted, write_instead
 FORM: Final = 1
 """Raised when the same picture is to give other facts: what was remembered before is then measured anew."""
 Remembered = Mapping[str, str | int | bool]
+Parts = dict[tuple[str, str], tuple[object, object]]
+"""What was read of a file, by what it is and its name, behind all that went into it."""
 _AT_ONCE: Final = 4  # decoding leaves Python's lock alone, so threads help; each may hold a large picture
 
 
@@ -32,10 +34,17 @@ class PhotoMemory:
     A photo is the same when path, size and time of last change are the same. `photos` holds, after a reading, all
     photos that were asked for: plain JSON, an object for each path, which the caller keeps wherever it likes. Anything
     in it that is not as written today is passed over and measured anew. `measured` counts those that had to be opened.
+
+    Where more than `at_most` are not known, none of these is opened: all get stand-ins, which `waiting` counts.
     """
 
-    def __init__(self, remembered: Mapping[str, Mapping[str, object]] | None = None) -> None:
+    def __init__(
+        self, remembered: Mapping[str, Mapping[str, object]] | None = None, *, at_most: int | None = None
+    ) -> None:
         self._before = remembered or {}
+        self._at_most = at_most
+        self.waiting = 0
+        self.parts: Parts = {}  # of the other files, what was read of them before; for `read_shop`
         self._found: dict[str, PhotoFacts | FieldError] = {}
         self.photos: dict[str, Remembered] = {}
         self.measured = 0
@@ -43,10 +52,20 @@ class PhotoMemory:
     def look(self, root: Path, files: Iterable[str]) -> None:
         """Find the facts of many photos below `root`, several at a time and each once; `facts` then has them."""
         new = [file for file in files if file not in self._found]
+        if self._at_most is not None:
+            unknown = [file for file in new if self._known(root, file) is None]
+            if len(unknown) > self._at_most:
+                self._found.update(dict.fromkeys(unknown, UNMEASURED))
+                self.waiting = len(unknown)
+                new = [file for file in new if file not in self._found]
         with ThreadPoolExecutor(min(_AT_ONCE, os.cpu_count() or 1)) as threads:
             for _ in threads.map(lambda file: self._look_at(root, file), new):
                 pass
         self.photos = dict(sorted(self.photos.items()))
+
+    def known(self, file: str) -> PhotoFacts | FieldError | None:
+        """Return what is known of a photo that was looked at, None of another."""
+        return self._found.get(file)
 
     def facts(self, root: Path, file: str) -> PhotoFacts:
         """Return the facts of the photo at `file` below `root`.
@@ -63,8 +82,7 @@ class PhotoMemory:
 
     def _look_at(self, root: Path, file: str) -> None:
         stamp = _stamp(root / file)
-        known = self._before.get(file, {})
-        facts = facts_from_json(known) if stamp.items() <= known.items() else None
+        facts = self._known(root, file)
         if facts is None:
             self.measured += 1
             try:
@@ -74,6 +92,10 @@ class PhotoMemory:
                 return
         self._found[file] = facts
         self.photos[file] = {**facts_as_json(facts), **stamp}
+
+    def _known(self, root: Path, file: str) -> PhotoFacts | None:
+        known = self._before.get(file, {})
+        return facts_from_json(known) if _stamp(root / file).items() <= known.items() else None
 
 
 def _stamp(path: Path) -> dict[str, int]:

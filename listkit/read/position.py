@@ -1,4 +1,4 @@
-"""Places in a text: key path -> line and column in TOML, a passage -> line in Markdown.
+"""Places in a text: key path -> line and column, or the span of its value, in TOML; a passage -> line in Markdown.
 
 Nothing here raises or judges: a text that breaks the rules gives the places found so far. Lines and
 columns count from 1; (0, 0) says that nothing of the path was found.
@@ -8,6 +8,7 @@ import re
 import tomllib
 from bisect import bisect_right
 from contextlib import suppress
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
@@ -24,6 +25,27 @@ _STRING: Final = re.compile(
 )
 _MOST_PARTS: Final = 1_000  # of one key; texts with more are refused before they are read
 _SCALAR: Final = re.compile(r"[^,\]}\n#]*")
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Where the parts of a TOML text begin and end, as offsets.
+
+    `values` are the spans of all values, those within lists and braces too; `statements` where the line of a key and
+    its value begins, by the whole path; `headers` the paths of tables, where each begins and ends, in their order.
+    """
+
+    values: dict[KeyPath, tuple[int, int]]
+    statements: dict[KeyPath, int]
+    headers: tuple[tuple[KeyPath, int, int], ...]
+
+
+def layout(text: str) -> Layout:
+    """Return where everything stands in a TOML text."""
+    scanner = _Scanner(text)
+    with suppress(RecursionError):
+        scanner.document()
+    return Layout(scanner.values, scanner.statements, tuple(scanner.headers))
 
 
 def locate(text: str, key_path: KeyPath) -> tuple[int, int]:
@@ -63,6 +85,9 @@ class _Scanner:
         self.text = text
         self.at = 0
         self.found: dict[KeyPath, int] = {}
+        self.values: dict[KeyPath, tuple[int, int]] = {}
+        self.statements: dict[KeyPath, int] = {}
+        self.headers: list[tuple[KeyPath, int, int]] = []
         self._last: dict[KeyPath, int] = {}  # index of the last [[table]] of each array of tables
 
     def document(self) -> None:
@@ -95,6 +120,7 @@ class _Scanner:
                 self._last[path] = self._last.get(path, -1) + 1
             if path in self._last:
                 path = self._note((*path, self._last[path]), start)
+        self.headers.append((path, start, self.at + (2 if many else 1)))
         return path
 
     def _key(self) -> list[tuple[str, int]]:
@@ -120,11 +146,18 @@ class _Scanner:
         self.at += 1
         for part, offset in parts:
             path = self._note((*path, part), offset)
+        self.statements.setdefault(path, parts[0][1])
         self._skip(_SPACE)
         self._value(path)
         return True
 
     def _value(self, path: KeyPath) -> None:
+        start = self.at
+        self._any(path)
+        end = start + len(self.text[start : self.at].rstrip())
+        self.values.setdefault(path, (start, end))
+
+    def _any(self, path: KeyPath) -> None:
         sign = self.text[self.at : self.at + 1]
         if sign == "[":
             self._list(path)

@@ -17,7 +17,7 @@ from datetime import date
 from pathlib import Path
 from typing import Final, TypeAlias
 
-from listkit.paths import BUILT, JOURNAL, MADE, MANIFEST, PLACES, path_fault
+from listkit.paths import BUILT, JOURNAL, KEPT, MADE, MANIFEST, PLACES, path_fault
 from listkit.problem import Level, Place, Problem
 from listkit.save.out_folder import (
     blocked_by_disk,
@@ -268,7 +268,7 @@ def _files(folder: Path, apart: str) -> Iterator[tuple[str, int, int]]:
         with os.scandir(here) as entries:
             for entry in sorted(entries, key=lambda entry: entry.name):
                 if entry.is_dir(follow_symlinks=False):
-                    if os.path.realpath(entry.path) != apart and entry.name != "__pycache__":
+                    if os.path.realpath(entry.path) != apart and entry.name not in (KEPT, "__pycache__"):
                         waiting.append(entry.path)
                     continue
                 status = entry.stat(follow_symlinks=False)

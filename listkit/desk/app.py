@@ -1,0 +1,265 @@
+"""The desk's routes, a line each; and the server, which listens on this machine alone.
+
+A page is a function of the desk and the request. A form is one of the desk, the request and the form, called once the
+token of the form is the desk's own. Whatever nobody foresaw becomes a plain page, never a traceback.
+"""
+
+import asyncio
+import mimetypes
+import socket
+import sys
+import threading
+from collections.abc import Awaitable, Callable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+import uvicorn
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from listkit.desk import pictures, saving, sets, start, today
+from listkit.desk.building import Builder
+from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
+from listkit.desk.page import Clock, Desk, Today, accent_css, page
+from listkit.problem import BlockedError, FieldError
+from listkit.read.folder import SHOP
+from listkit.shipped import shipped_templates
+
+Show = Callable[[Desk, Request], Response]
+Change = Callable[[Desk, Request, FormData], Response]
+_FIELD_BYTES: Final = 2_000_000
+_MOST_FILES, _MOST_FIELDS = 200, 20_000
+PORT: Final = 8765
+"""The port that is tried first where none is asked for."""
+_ENDS_WITHIN: Final = 3.0  # seconds; ending.GRACE is more
+
+
+def application(desk: Desk) -> ASGIApp:
+    """Return the whole desk behind its guard."""
+    show, change = _shows(desk), _changes(desk)
+    routes = [
+        show("/", _first_page, shop=False),
+        show("/start", start.show, shop=False),
+        change("/start/small", start.make_small, shop=False),
+        show("/start/sheet", start.show_columns, shop=False),
+        change("/start/sheet", start.take_sheet, shop=False),
+        change("/start/columns", start.make_own, shop=False),
+        show("/today", today.show),
+        show("/build", today.show_build),
+        change("/build", today.start_build),
+        change("/build/stop", today.stop_build),
+        Route("/build/events", _streamed(desk)),
+        show("/made/{path:path}", today.built_file),
+        show("/sets", sets.show),
+        show("/sets/new", sets.show_new),
+        change("/sets/new", sets.make_new),
+        show("/sets/{code}", sets.show_one),
+        change("/sets/{code}/status", sets.change_status),
+        show("/sets/{code}/delete", sets.show_delete),
+        change("/sets/{code}/delete", sets.delete),
+        show("/sets/{code}/photos/{name}", pictures.show_photo),
+        show("/sets/{code}/listing/{place}", pictures.show_listing),
+        change("/past/back", saving.take_back),
+        show("/news", _news, shop=False),
+        show("/accent.css", _accent, shop=False),
+        show("/static/{name}", _static, shop=False),
+        change("/close", _close, shop=False),
+    ]
+    app = Starlette(routes=routes, exception_handlers={HTTPException: _refused(desk), 500: _mistake})
+    return Guard(app, desk.keys)
+
+
+def _shows(desk: Desk) -> Callable[..., Route]:
+    def route(path: str, function: Show, *, shop: bool = True) -> Route:
+        async def answer(request: Request) -> Response:
+            if shop and desk.state is None:
+                return RedirectResponse("/start", 303)
+            return await run_in_threadpool(function, desk, request)
+
+        return Route(path, _foreseen(desk, answer), methods=["GET"])
+
+    return route
+
+
+def _changes(desk: Desk) -> Callable[..., Route]:
+    def route(path: str, function: Change, *, shop: bool = True) -> Route:
+        async def answer(request: Request) -> Response:
+            limits = {"max_files": _MOST_FILES, "max_fields": _MOST_FIELDS, "max_part_size": _FIELD_BYTES}
+            async with request.form(**limits) as form:
+                token = request.headers.get(TOKEN_HEADER) or form.get(FORM_TOKEN)
+                if not isinstance(token, str) or not same(token, desk.keys.form_token):
+                    return PlainTextResponse("This form is not of this desk, so nothing was done. Go back, load "
+                                             "the page again, and send it once more.\n", 403)  # fmt: skip
+                if shop and desk.state is None:
+                    return RedirectResponse("/start", 303)
+                return await run_in_threadpool(function, desk, request, form)
+
+        return Route(path, _foreseen(desk, answer), methods=["POST"])
+
+    return route
+
+
+def _foreseen(desk: Desk, answer: Callable[[Request], Awaitable[Response]]) -> Callable[[Request], Awaitable[Response]]:
+    """Return `answer`, with what may come between made a page: too much was sent, or something outside comes first."""
+
+    async def answered(request: Request) -> Response:
+        try:
+            return await answer(request)
+        except TooLargeError:
+            return too_large()
+        except (BlockedError, FieldError) as fault:
+            lines = (fault.message, fault.hint)
+            return await run_in_threadpool(page, desk, request, "", template="refused", lines=lines, status=409)
+
+    return answered
+
+
+def _streamed(desk: Desk) -> Callable[[Request], Awaitable[Response]]:
+    async def answer(request: Request) -> Response:
+        return await today.build_events(desk, request)
+
+    return answer
+
+
+def _refused(desk: Desk) -> Callable[[Request, Exception], Awaitable[Response]]:
+    async def answer(request: Request, fault: Exception) -> Response:
+        status = fault.status_code if isinstance(fault, HTTPException) else 400
+        return await run_in_threadpool(page, desk, request, "", template="nothing", status=status)
+
+    return answer
+
+
+async def _mistake(request: Request, fault: Exception) -> Response:
+    at, place = fault.__traceback__, ""
+    while at is not None:
+        place, at = f"{Path(at.tb_frame.f_code.co_filename).name}, line {at.tb_lineno}", at.tb_next
+    text = f"listkit made a mistake of its own ({place}): {type(fault).__name__}.\nNothing else was harmed. Go back, "
+    return PlainTextResponse(f"{text}and send this line to whoever gave you listkit.\n", 500)
+
+
+def _first_page(desk: Desk, request: Request) -> Response:
+    return RedirectResponse("/today" if desk.state else "/start", 303)
+
+
+def _news(desk: Desk, request: Request) -> Response:
+    """Return what tells an open page that it is out of date: numbers of the reading and of the last whole check."""
+    state = desk.state
+    full = state.full() if state else None
+    return JSONResponse({"reading": state.look().number if state else 0, "checked": full.number if full else 0})
+
+
+def _accent(desk: Desk, request: Request) -> Response:
+    return Response(accent_css(desk), media_type="text/css")
+
+
+@cache
+def _statics() -> Mapping[str, bytes]:
+    folder = shipped_templates() / "desk" / "static"
+    return {file.name: file.read_bytes() for file in sorted(folder.iterdir()) if file.is_file()}
+
+
+def _static(desk: Desk, request: Request) -> Response:
+    name = request.path_params["name"]
+    content = _statics().get(name)
+    if content is None:
+        return PlainTextResponse("There is no such file.\n", 404)
+    kind = "text/javascript" if name.endswith(".js") else mimetypes.guess_type(name)[0] or "application/octet-stream"
+    return Response(content, media_type=kind, headers={"cache-control": "no-cache"})
+
+
+def _close(desk: Desk, request: Request, form: FormData) -> Response:
+    answer = page(desk, request, "", template="closed")
+    threading.Timer(0.3, desk.close).start()  # once the page has gone out
+    return answer
+
+
+# The server
+
+
+class DeskServer:
+    """The desk of one folder on a port of this machine; `address` opens it, once."""
+
+    def __init__(self, folder: Path, port: int | None, today: Today, now: Clock) -> None:
+        """Take the port, another one where that is taken and none was asked for.
+
+        Raises:
+            BlockedError: the port that was asked for cannot be had.
+        """
+        self._socket = _listening(port)
+        keys = Keys(self._socket.getsockname()[1])
+        has_shop = (folder / SHOP).is_file()
+        self.desk = Desk(folder, keys, today, now, Builder(), close=self.close)
+        if has_shop:
+            self.desk.open_shop(folder)
+        config = uvicorn.Config(
+            application(self.desk),
+            log_config=None,
+            access_log=False,
+            lifespan="off",
+            ws="none",
+            server_header=False,
+            proxy_headers=False,
+            timeout_graceful_shutdown=1,
+        )
+        self._server = uvicorn.Server(config)
+        self._thread = threading.Thread(target=self._serve, name="listkit-desk")
+
+    @property
+    def address(self) -> str:
+        """The address that opens the desk, once."""
+        return self.desk.keys.address
+
+    def start(self) -> None:
+        """Begin to answer."""
+        self._thread.start()
+
+    def close(self) -> None:
+        """Ask the desk to end; it has ended when `wait` returns."""
+        self.desk.closing = True
+        self._server.should_exit = True
+
+    def wait(self, seconds: float | None = None) -> bool:
+        """Wait until the desk has ended, so long at most; return whether it has. A signal may come between."""
+        self._thread.join(seconds)
+        return not self._thread.is_alive()
+
+    def end(self) -> None:
+        """End everything: the build, the thread that checks, the server."""
+        self.close()
+        self.desk.builder.end(_ENDS_WITHIN)
+        if self.desk.state is not None:
+            self.desk.state.end()
+        self.wait(_ENDS_WITHIN)
+        self._socket.close()
+
+    def _serve(self) -> None:
+        asyncio.run(self._server.serve([self._socket]))
+
+
+def _listening(port: int | None) -> socket.socket:
+    """Return a socket on loopback, which no other machine reaches."""
+    for wanted in (PORT, 0) if port is None else (port,):
+        server = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        if sys.platform != "win32":  # there it would let another program listen on the same port
+            server.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            server.bind((LOOPBACK, wanted))
+            server.listen()
+        except OSError as fault:
+            server.close()
+            if port is not None:
+                hint = "Name another with --port, or leave it out: then one that is free is taken."
+                raise BlockedError(f"port {port} cannot be had: {fault.strerror}.", hint) from fault
+        except OverflowError:
+            server.close()
+            raise FieldError(f"{wanted} is no port.", "Name one from 1024 to 65535.") from None
+        else:
+            return server
+    raise BlockedError("no port of this machine is free.", "Close other programs, then try again.")

@@ -1,0 +1,119 @@
+"""Saving: from a form to `changes` and back to a page, the same for every room.
+
+A form carries the digest of each file that its page showed, in a hidden field named by `shown_name`. Where a file is
+another one by now, both values are shown and she chooses; where the past would lose something, she is asked first.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from listkit.desk import changes
+from listkit.desk.changes import Came, Outcome
+from listkit.desk.edits import Edit, PutText, Role, Target
+from listkit.desk.guard import FORM_TOKEN
+from listkit.desk.page import Desk, offer, page, say, text_of, went_well
+
+_SHOWN: Final = "shown"
+_AGREED: Final = "agreed"
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """Where a change leads once it is made, and what the page there says of it; `what` is what the past calls it.
+
+    `wrong` shows the page again with what is wrong; a page of its own does where that is left out.
+    """
+
+    address: str
+    note: str
+    what: str = ""
+    wrong: Callable[[Outcome], Response] | None = None
+
+
+def shown_name(target: Target) -> str:
+    """Return the name of the hidden field that carries a file's digest.
+
+    >>> shown_name(Target(Role.SET, "OHS-1"))
+    'shown/set/OHS-1/'
+    """
+    return f"{_SHOWN}/{target.role.value}/{target.code}/{target.language}"
+
+
+offer("shown_name", shown_name)
+
+
+def shown_in(form: FormData) -> dict[Target, str]:
+    """Return the digests of the files that a form's page showed."""
+    shown = {}
+    for name, value in form.multi_items():
+        parts = name.split("/")
+        if parts[0] == _SHOWN and len(parts) == 4 and parts[1] in list(Role) and isinstance(value, str):
+            shown[Target(Role(parts[1]), parts[2], parts[3])] = value
+    return shown
+
+
+def agreed(form: FormData) -> bool:
+    """Whether she agreed that the past loses something."""
+    return text_of(form, _AGREED) == "yes"
+
+
+def save(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit], saved: Saved) -> Response:
+    """Make edits of files as the form's page showed them, and return the page that follows."""
+    kind = changes.Kind(desk.now(), saved.what, agreed(form))
+    outcome = changes.apply(desk.shop_state.folder, edits, shown_in(form), kind)
+    return answer(desk, request, form, outcome, saved=saved)
+
+
+def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, saved: Saved) -> Response:
+    """Return the page that follows a change: where it leads, what is wrong, or what is to be chosen first."""
+    if outcome.came is Came.DONE:
+        return went_well(desk, saved.address, saved.note, change=outcome.number)
+    if outcome.came is Came.REFUSED and saved.wrong is not None:
+        return saved.wrong(outcome)
+    sent = tuple(
+        (name, value)
+        for name, value in form.multi_items()
+        if isinstance(value, str) and name not in (FORM_TOKEN, _AGREED) and not name.startswith(f"{_SHOWN}/")
+    )
+    shown: Mapping[Target, str] = {
+        **shown_in(form),
+        **{moved.edit.target: moved.digest for moved in outcome.moved if moved.edit is not None},
+    }
+    return page(
+        desk,
+        request,
+        "",
+        template="not_saved",
+        came=outcome.came.value,
+        wrong=outcome.wrong,
+        moved=[(each, _wanted(each.edit)) for each in outcome.moved],
+        forgets=outcome.forgets,
+        sent=sent,
+        shown=[(shown_name(target), digest) for target, digest in shown.items()],
+        action=request.url.path,
+        back=saved.address,
+        status=409,
+    )
+
+
+def _wanted(edit: Edit | None) -> object:
+    """Return the value that an edit would have put, for the page; None where it has none."""
+    action = edit.action if edit is not None else None
+    if isinstance(action, PutText):
+        return action.text
+    return getattr(action, "value", getattr(action, "text", None))
+
+
+def take_back(desk: Desk, request: Request, form: FormData) -> Response:
+    """Take a change back, and show the page that it was asked from."""
+    number, address = text_of(form, "change"), text_of(form, "here")
+    inside = address.startswith("/") and not address.startswith(("//", "/\\"))
+    kind = changes.Kind(desk.now(), agreed=agreed(form))
+    outcome = changes.take_back(desk.shop_state.folder, int(number) if number.isdecimal() else 0, kind)
+    saved = Saved(address if inside else "/", say("back.done"))
+    return answer(desk, request, form, outcome, saved=saved)

@@ -1,0 +1,280 @@
+"""Sets: what is sold. A wall by season, drafts and what cannot be computed apart; a new set."""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from listkit.actions.new_set import add_set
+from listkit.compute.catalog import SetFacts
+from listkit.compute.sales import sale_on
+from listkit.compute.seasons import Phase, phase_of
+from listkit.desk import changes, saving
+from listkit.desk.edits import Edit, Put, Role, Target
+from listkit.desk.page import Desk, field_of, page, price_text, say, set_address, text_of, went_well
+from listkit.desk.state import Seen
+from listkit.listing.formats import date_text, money_text
+from listkit.model.fields import SetStatus
+from listkit.model.settings import Season
+from listkit.model.shop import FolderRead, Photo, SetFolder
+from listkit.problem import FieldError, Level, Problem
+
+_FRONT: Final = ("open box", "styled", "contents", "from above")
+"""Which shot stands for a set on the wall, the best first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """A set on the wall; `picture` is the name of its photo, "" without one; `to_mend` counts problems to fix.
+
+    `price`, `kept` and `stock` are words, "" where they are not known.
+    """
+
+    code: str
+    name: str
+    address: str
+    picture: str
+    picture_alt: str
+    price: str
+    kept: str
+    stock: str
+    status: str
+    to_mend: int
+    to_look: int
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """Sets that stand together on the wall: of a season with its days, drafts, or what cannot be computed."""
+
+    title: str
+    days: str
+    tiles: tuple[Tile, ...]
+
+
+def show(desk: Desk, request: Request) -> Response:
+    """Return the wall."""
+    seen, full = desk.shop_state.look(), desk.shop_state.full(wait=0.2)
+    problems = full.problems if full is not None and full.checked is not None else seen.opened.problems
+    shelves = tuple(wall(seen, problems))
+    return page(desk, request, "sets", shelves=shelves, how_many=sum(len(shelf.tiles) for shelf in shelves))
+
+
+def wall(seen: Seen, problems: tuple[Problem, ...]) -> Iterator[Shelf]:
+    """Yield the sets by season, those on now first; then drafts, then folders that cannot be computed."""
+    shop, counts = seen.opened.shop, _counts(problems)
+    computed = {facts.source.folder: facts for facts in seen.catalog.sets}
+    finished = [facts for facts in computed.values() if facts.source.gift_set.status is not SetStatus.DRAFT]
+    seasons = sorted(shop.settings.seasons, key=lambda season: (_order(season, seen), season.on_sale, season.name))
+    for season in (*seasons, None):
+        tiles = tuple(_tile(facts, seen, counts) for facts in finished if facts.season == season)
+        if tiles:
+            yield Shelf(season.name if season else say("sets.any_time"), _days(season, seen), tiles)
+    drafts = [facts for facts in computed.values() if facts.source.gift_set.status is SetStatus.DRAFT]
+    if drafts:
+        yield Shelf(say("sets.drafts"), say("sets.drafts_note"), tuple(_tile(facts, seen, counts) for facts in drafts))
+    lost = [each for each in shop.folders if not each.is_single and each.folder not in computed]
+    if lost:
+        tiles = tuple(
+            Tile(
+                code=each.code,
+                name=each.name or each.folder,
+                address=set_address(each.code or each.folder),
+                picture="",
+                picture_alt="",
+                price="",
+                kept="",
+                stock="",
+                status="draft" if each.draft else "",
+                to_mend=counts[each.folder, Level.MUST_FIX],
+                to_look=counts[each.folder, Level.LOOK_AT],
+            )
+            for each in lost
+        )
+        yield Shelf(say("sets.lost"), say("sets.lost_note"), tiles)
+
+
+def _order(season: Season, seen: Seen) -> int:
+    return (Phase.ON_SALE, Phase.NOT_YET, Phase.OVER).index(phase_of(season, seen.day))
+
+
+def _days(season: Season | None, seen: Seen) -> str:
+    if season is None:
+        return ""
+    language = seen.opened.shop.settings.language
+    phase = phase_of(season, seen.day)
+    on_sale, off_sale = (date_text(day, language) for day in (season.on_sale, season.off_sale))
+    if phase is Phase.NOT_YET:
+        return say("sets.from", day=on_sale)
+    return say("sets.until" if phase is Phase.ON_SALE else "sets.ended", day=off_sale)
+
+
+def _counts(problems: tuple[Problem, ...]) -> Counter[tuple[str, Level]]:
+    """Count the problems of each folder under sets/ by their level."""
+    places = ((each.place.file.split("/"), each.level) for each in problems)
+    return Counter((parts[1], level) for parts, level in places if parts[0] == "sets" and len(parts) > 2)
+
+
+def _tile(facts: SetFacts, seen: Seen, counts: Counter[tuple[str, Level]]) -> Tile:
+    source = facts.source
+    photo = front_photo(source)
+    return Tile(
+        code=facts.code,
+        name=facts.name,
+        address=set_address(facts.code),
+        picture=photo.name if photo else "",
+        picture_alt=(photo.alt or say("sets.picture_of", shot=photo.shot or "picture", name=facts.name))
+        if photo
+        else "",
+        price=price_text(facts, seen.opened.shop),
+        kept=kept_text(facts, seen),
+        stock=stock_text(facts.can_make),
+        status=source.gift_set.status.value,
+        to_mend=counts[source.folder, Level.MUST_FIX],
+        to_look=counts[source.folder, Level.LOOK_AT],
+    )
+
+
+def front_photo(source: SetFolder) -> Photo | None:
+    """Return the photo that stands for a set: of its open box where there is one, else the first."""
+    by_shot = {photo.shot: photo for photo in reversed(source.photos)}
+    return next((by_shot[shot] for shot in _FRONT if shot in by_shot), source.photos[0] if source.photos else None)
+
+
+def kept_text(facts: SetFacts, seen: Seen) -> str:
+    """Return what is kept of one sale at least, and on which place; "" without places."""
+    shop = seen.opened.shop
+    sales = [
+        (sale_on(channel, variant, facts, shop).kept, channel.name)
+        for channel in shop.channels
+        for variant in facts.variants
+    ]
+    if not sales:
+        return ""
+    least, name = min(sales, key=lambda each: each[0].amount)
+    return say("sets.keeps", amount=money_text(least.amount, least.currency, shop.settings.language), place=name)
+
+
+def stock_text(can_make: int | None) -> str:
+    """Return how many can be made, in words."""
+    return say("sets.uncounted") if can_make is None else say("sets.can_make", count=can_make)
+
+
+# A new set
+
+
+def show_new(desk: Desk, request: Request, *, fault: str = "", name: str = "") -> Response:
+    """Return the page on which a new set begins."""
+    return page(desk, request, "sets", template="new_set", fault=fault, name=name, status=422 if fault else 200)
+
+
+def make_new(desk: Desk, request: Request, form: FormData) -> Response:
+    """Make a set and go to it; what cannot be made is said on the page, with what was typed."""
+    state, name = desk.shop_state, text_of(form, "name")
+    if not name:
+        return show_new(desk, request, fault=say("sets.name_missing"))
+    try:
+        added = add_set(state.folder, name, state.today())
+    except FieldError as fault:
+        return show_new(desk, request, fault=f"{fault.message} {fault.hint}".strip(), name=name)
+    return went_well(desk, set_address(added.new.code), say("sets.made", name=name))
+
+
+# One set
+
+
+@dataclass(frozen=True, slots=True)
+class AtField:
+    """The problems of one field of a set."""
+
+    field: str
+    problems: tuple[Problem, ...]
+
+
+def by_field(problems: tuple[Problem, ...]) -> tuple[AtField, ...]:
+    """Group problems by their field, what must be fixed first."""
+    fields: dict[str, list[Problem]] = {}
+    for problem in sorted(problems, key=lambda each: (each.level is not Level.MUST_FIX, each.place.line)):
+        fields.setdefault(field_of(problem), []).append(problem)
+    return tuple(AtField(name, tuple(of)) for name, of in fields.items())
+
+
+def _folder_of(seen: Seen, code: str) -> FolderRead | None:
+    """Return the folder of a set by its code, sound or not; a folder's own name will do where it has no code."""
+    folders = tuple(each for each in seen.opened.shop.folders if not each.is_single)
+    return next((each for each in folders if each.code == code), None) or next(
+        (each for each in folders if not each.code and each.folder == code), None
+    )
+
+
+def show_one(desk: Desk, request: Request) -> Response:
+    """Return one set: what is wrong at each field, its figures, and how each place will show it."""
+    state, code = desk.shop_state, request.path_params["code"]
+    seen = state.look()
+    read = _folder_of(seen, code)
+    if read is None:
+        return page(desk, request, "sets", template="nothing", status=404)
+    target = Target(Role.SET, code)
+    facts, view = seen.facts(code), state.view(seen, code)
+    full = state.full()
+    fresh = full is not None and full.number == seen.number and full.checked is not None
+    if full is not None and fresh:
+        problems = full.problems
+    else:  # until all is checked, what this set alone tells; of photos once they are measured
+        alone = view.problems if view and not seen.opened.waiting else ()
+        problems = (*seen.opened.problems, *alone)
+    there = tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/"))
+    return page(
+        desk,
+        request,
+        "sets",
+        template="one_set",
+        read=read,
+        fresh=fresh,
+        tile=_tile(facts, seen, _counts(there)) if facts else None,
+        fields=by_field(there),
+        photos=facts.source.photos if facts else (),
+        listings=tuple(view.listings) if view else (),
+        facts=facts,
+        target=target,
+        digest=changes.see(state.folder, target).digest,
+        statuses=[(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(facts)],
+    )
+
+
+def _next_statuses(facts: SetFacts | None) -> tuple[SetStatus, ...]:
+    """Return what a set may become, the likeliest first; nothing where it cannot be computed."""
+    status = facts.source.gift_set.status if facts else None
+    return tuple(each for each in SetStatus if status is not None and each is not status)
+
+
+def change_status(desk: Desk, request: Request, form: FormData) -> Response:
+    """Put a set on sale, close it, or make it a draft again."""
+    code, status = request.path_params["code"], text_of(form, "status")
+    edit = Edit(Target(Role.SET, code), Put(("status",), status))
+    saved = saving.Saved(set_address(code), say("one.now", status=status))
+    return saving.save(desk, request, form, edits=[edit], saved=saved)
+
+
+def show_delete(desk: Desk, request: Request) -> Response:
+    """Ask whether a set is to be taken away."""
+    state, code = desk.shop_state, request.path_params["code"]
+    read = _folder_of(state.look(), code)
+    if read is None:
+        return page(desk, request, "sets", template="nothing", status=404)
+    target = Target(Role.SET, code)
+    digest = changes.see(state.folder, target).digest
+    return page(desk, request, "sets", template="delete_set", read=read, target=target, digest=digest)
+
+
+def delete(desk: Desk, request: Request, form: FormData) -> Response:
+    """Take a set's folder away; the past keeps it."""
+    code = request.path_params["code"]
+    shown = saving.shown_in(form).get(Target(Role.SET, code), "")
+    kind = changes.Kind(desk.now(), agreed=saving.agreed(form))
+    outcome = changes.delete_set(desk.shop_state.folder, code, shown, kind)
+    return saving.answer(desk, request, form, outcome, saved=saving.Saved("/sets", say("delete.done", code=code)))

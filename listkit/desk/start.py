@@ -1,0 +1,152 @@
+"""The start page, while there is no shop: a small one to try, or one around the owner's own sheet."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Final
+
+from slugify import slugify
+from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from listkit.actions.own_sheet import (
+    Decided,
+    column_choices,
+    column_meanings,
+    decide_columns,
+    make_shop_around,
+    understand_sheet,
+)
+from listkit.desk.page import Desk, page, say, text_of, went_well
+from listkit.edit.starter import copy_starter
+from listkit.problem import FieldError
+from listkit.shipped import shipped_templates
+from listkit.units.money import MINOR_DIGITS
+
+LEFT_ALONE: Final = "-"
+"""What a form sends for a column that is to be left alone; "" is one that is not decided."""
+_STARTER_DIGITS: Final = 2  # the small shop's prices are in hundredths
+_COMMON: Final = ("GBP", "EUR", "USD", "CAD", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "PLN", "CZK")
+
+
+def show(desk: Desk, request: Request, *, fault: str = "", stated: Mapping[str, str] | None = None) -> Response:
+    """Return the page on which a shop begins, with what was typed before."""
+    return page(
+        desk,
+        request,
+        "start",
+        fault=fault,
+        stated={"name": "", "currency": "", "country": "", **(stated or {})},
+        currencies=[*_COMMON, *sorted(set(MINOR_DIGITS) - set(_COMMON))],
+        where=desk.folder,
+        status=422 if fault else 200,
+    )
+
+
+def make_small(desk: Desk, request: Request, form: FormData) -> Response:
+    """Make the small shop with the owner's name, currency and country, and open it."""
+    stated = _stated(form)
+    try:
+        _refuse(stated)
+        if MINOR_DIGITS[stated["currency"]] != _STARTER_DIGITS:
+            raise FieldError(say("start.other_digits", currency=stated["currency"]))
+        folder = _folder(desk, stated["name"])
+        copy_starter(shipped_templates() / "new_shop", folder, stated)
+    except FieldError as fault:
+        return show(desk, request, fault=f"{fault.message} {fault.hint}".strip(), stated=stated)
+    desk.open_shop(folder)
+    return went_well(desk, "/today", say("start.made", folder=folder))
+
+
+def take_sheet(desk: Desk, request: Request, form: FormData) -> Response:
+    """Read the sheet that was dropped on the page, and show its columns."""
+    sheet = form.get("sheet")
+    stated = _stated(form)
+    if not isinstance(sheet, UploadFile) or not sheet.filename:
+        return show(desk, request, fault=say("start.no_sheet"), stated=stated)
+    name = sheet.filename.replace("\\", "/").rpartition("/")[2]
+    try:
+        desk.sheet = understand_sheet(name, sheet.file.read())
+    except FieldError as fault:
+        return show(desk, request, fault=f"{fault.message} {fault.hint}".strip(), stated=stated)
+    return _columns(desk, request, stated=stated)
+
+
+def show_columns(desk: Desk, request: Request) -> Response:
+    """Return the sheet's columns again; without a sheet the start."""
+    return _columns(desk, request, stated={}) if desk.sheet else RedirectResponse("/start", 303)
+
+
+def _columns(
+    desk: Desk, request: Request, *, stated: Mapping[str, str], chosen: Mapping[str, str] | None = None, fault: str = ""
+) -> Response:
+    read = desk.sheet
+    assert read is not None, "asked for only with a sheet"
+    guessed = read.currency.code
+    return page(
+        desk,
+        request,
+        "start",
+        template="columns",
+        fault=fault,
+        read=read,
+        rows=len(read.samples),
+        choices=column_choices(read),
+        chosen=chosen or {},
+        meanings=column_meanings(),
+        means_of=dict(column_meanings()),
+        missing=decide_columns(read).missing,
+        left_alone=LEFT_ALONE,
+        stated={"name": "", "country": "", **stated, "currency": stated.get("currency") or guessed},
+        currencies=[*_COMMON, *sorted(set(MINOR_DIGITS) - set(_COMMON))],
+        status=422 if fault else 200,
+    )
+
+
+def make_own(desk: Desk, request: Request, form: FormData) -> Response:
+    """Make the shop around the sheet with what was chosen for its columns, and open it."""
+    read, stated = desk.sheet, _stated(form)
+    if read is None:
+        return RedirectResponse("/start", 303)
+    headings = [(choice.heading, text_of(form, f"column-{at}")) for at, choice in enumerate(column_choices(read))]
+    chosen = {heading: says for heading, says in headings if heading and says}
+    decided = {heading: "" if says == LEFT_ALONE else says for heading, says in chosen.items()}
+    try:
+        _refuse(stated)
+        folder = _folder(desk, stated["name"])
+        make_shop_around(read, folder, Decided(**stated, columns=decided))
+    except FieldError as fault:
+        told = f"{fault.message} {fault.hint}".strip()
+        return _columns(desk, request, stated=stated, chosen=chosen, fault=told)
+    desk.open_shop(folder)
+    return went_well(desk, "/today", say("start.made", folder=folder))
+
+
+def _stated(form: FormData) -> dict[str, str]:
+    name, currency, country = (text_of(form, key) for key in ("name", "currency", "country"))
+    return {"name": name, "currency": currency.upper(), "country": country.upper()}
+
+
+def _refuse(stated: Mapping[str, str]) -> None:
+    """Refuse what shop.toml could not hold, in the page's own words."""
+    country = stated["country"]
+    if not stated["name"]:
+        raise FieldError(say("start.name_missing"))
+    if stated["currency"] not in MINOR_DIGITS:
+        raise FieldError(say("start.currency_missing"))
+    if len(country) != 2 or not country.isascii() or not country.isalpha() or country == "UK":
+        raise FieldError(say("start.country_missing"))
+
+
+def _folder(desk: Desk, name: str) -> Path:
+    """Return where a new shop goes: the folder that was named, or one below it where something else is in that."""
+    folder = desk.folder
+    try:
+        if not folder.is_dir() or not any(folder.iterdir()):
+            return folder
+    except OSError as fault:
+        raise FieldError(f"{folder} cannot be read: {fault.strerror}.") from None
+    below = slugify(name, max_length=60, word_boundary=True)
+    if not below:
+        raise FieldError(say("start.no_letters"))
+    return folder / below

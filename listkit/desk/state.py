@@ -1,0 +1,233 @@
+"""The one shop in memory: read again where a file's stamp moved, a set's figures kept while what they come from is.
+
+Three depths of knowing. `Seen` is the shop as the files have it this moment, with its figures; every page looks, which
+costs a walk over the folder where nothing moved. `view` is one set with its listings and problems, computed alone, so
+that a change shows at once. `Full` is the whole check and what moved since each place was published; a thread of its
+own makes it after each reading and puts it in place when it is there. Any thread may call anything here.
+"""
+
+import datetime
+import os
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from listkit.actions.changes import ChannelChanges, changes_since_recorded
+from listkit.compute.box.searches import Searches
+from listkit.compute.build import build_catalog
+from listkit.compute.catalog import Catalog, SetFacts
+from listkit.pipeline import Checked, Opened, check_listed, check_shop, list_catalog, open_shop
+from listkit.problem import FieldError, Problem
+
+Stamps = dict[str, tuple[int, int, int]]
+"""Of every file that may be read, by its path in the shop folder: when it was changed, its size, its number on disk."""
+_OF_SEVERAL_SETS: Final = frozenset({"stock-shared", "stock-promised-twice"})
+"""What is told of several sets at once, and told otherwise of one that is looked at alone."""
+_NOT_READ: Final = frozenset({"out"})
+_DEEP: Final = 6  # folders within folders; the shop's own are four deep
+_MEASURED_AT_ONCE: Final = 8  # new photos while a page waits; more are measured behind it
+_PATIENCE: Final = 120.0  # seconds that a page waits for photos to be measured
+_PAUSE: Final = 0.15  # seconds without a change before all is checked: a page is quicker than that
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """The shop as its files are; `number` is one more at each reading."""
+
+    number: int
+    day: datetime.date
+    stamps: Stamps
+    opened: Opened
+    catalog: Catalog
+
+    def facts(self, code: str) -> SetFacts | None:
+        """Return a set or single piece by its code; None where there is none that can be computed."""
+        return next((facts for facts in self.catalog.listed if facts.code == code), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Full:
+    """All that is known of one reading; `fault` says why it could not be found out, "" where it could."""
+
+    number: int
+    checked: Checked | None = None
+    moved: tuple[ChannelChanges, ...] = ()
+    moved_fault: str = ""
+    fault: str = ""
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """Every problem of the shop."""
+        return self.checked.problems if self.checked else ()
+
+
+class ShopState:
+    """The shop in `folder`, built into `out`; `today` gives the day that counts."""
+
+    def __init__(self, folder: Path, out: Path, today: Callable[[], datetime.date]) -> None:
+        self.folder, self.out, self.today = folder, out, today
+        self._reading = threading.Lock()
+        self._news = threading.Condition()
+        self._seen: Seen | None = None
+        self._full: Full | None = None
+        self._views: dict[str, tuple[SetFacts, Opened, datetime.date, Checked]] = {}
+        self._ended = False
+        self._checker = threading.Thread(target=self._keep_checking, name="listkit-checker", daemon=True)
+        self._checker.start()
+
+    def end(self) -> None:
+        """Let the thread behind it go; what it is at is dropped."""
+        with self._news:
+            self._ended = True
+            self._news.notify_all()
+
+    def look(self, *, measured: bool = False) -> Seen:
+        """Return the shop as its files are now; read again where a stamp moved or the day did.
+
+        Many new photos have stand-in facts at first and are measured behind it; `measured` waits for that.
+        """
+        with self._reading:
+            stamps, day, before = stamps_of(self.folder), self.today(), self._seen
+            if before is None or (before.stamps, before.day) != (stamps, day):
+                seen = self._read(stamps, day, _MEASURED_AT_ONCE)
+            else:
+                seen = before
+        if measured and seen.opened.waiting:
+            with self._news:
+                self._news.wait_for(lambda: self._ended or not (self._seen and self._seen.opened.waiting), _PATIENCE)
+                seen = self._seen or seen
+        return seen
+
+    def _read(self, stamps: Stamps, day: datetime.date, measure_at_most: int | None) -> Seen:
+        """Read the shop and put what it is in place; called while `_reading` is held."""
+        before = self._seen
+        known = before.opened if before else None
+        opened = open_shop(self.folder, self.out, known, measure_at_most=measure_at_most)
+        catalog = build_catalog(opened.shop, Searches(), before=before.catalog if before else None)
+        seen = Seen(before.number + 1 if before else 1, day, stamps, opened, catalog)
+        with self._news:
+            self._seen = seen
+            self._news.notify_all()
+        return seen
+
+    def again(self) -> None:
+        """Let the next look read and check anew, as after a build, which the stamps do not show."""
+        with self._reading, self._news:
+            if self._seen is not None:
+                self._seen = replace(self._seen, stamps={})
+
+    def full(self, *, wait: float = 0.0) -> Full | None:
+        """Return the last whole check, None before the first one; it may be of an earlier reading.
+
+        Waits so many seconds at most for that of the current one.
+        """
+        with self._news:
+            if wait:
+                self._news.wait_for(lambda: self._is_full() or self._ended, wait)
+            return self._full
+
+    def _is_full(self) -> bool:
+        return self._full is not None and (self._seen is None or self._full.number >= self._seen.number)
+
+    def view(self, seen: Seen, code: str) -> Checked | None:
+        """Return one set with its listings and problems, None where it cannot be computed.
+
+        What concerns several sets together is left to the whole check.
+        """
+        facts = seen.facts(code)
+        if facts is None:
+            return None
+        known = self._views.get(code)
+        if known and known[0] is facts and known[2] == seen.day and _same_around(known[1], seen.opened):
+            return known[3]
+        shop = seen.opened.shop
+        alone = Catalog(
+            replace(shop, sets=() if facts.is_single else (facts.source,)),
+            () if facts.is_single else (facts,),
+            Searches(),
+            (facts,) if facts.is_single else (),
+        )
+        listed = list_catalog(alone, seen.day)
+        checked = check_listed(listed, photos=seen.opened.photos, out=self.out)
+        checked = replace(
+            checked, problems=tuple(each for each in checked.problems if each.code not in _OF_SEVERAL_SETS)
+        )
+        self._views[code] = (facts, seen.opened, seen.day, checked)
+        return checked
+
+    def _keep_checking(self) -> None:
+        """Check whatever was read last, once it rests; runs until the desk ends."""
+        while True:
+            with self._news:
+                self._news.wait_for(lambda: self._ended or (self._seen is not None and not self._is_full()))
+                seen = self._seen
+                self._news.wait(_PAUSE)
+                if self._ended:
+                    return
+            if seen is None or seen is not self._seen:
+                continue
+            try:
+                if seen.opened.waiting:
+                    self._measure(seen)
+                    continue
+                full = self._checked(seen)
+            except Exception as fault:  # a page says so; the desk goes on
+                full = Full(seen.number, fault=f"{type(fault).__name__}: {fault}")
+            with self._news:
+                self._full = full
+                self._news.notify_all()
+
+    def _measure(self, seen: Seen) -> None:
+        """Measure every photo without holding up pages; what they are is then in place of the stand-ins."""
+        photos = open_shop(self.folder, self.out, seen.opened).photos
+        with self._reading:
+            now = self._seen or seen
+            with self._news:
+                self._seen = replace(now, opened=replace(now.opened, photos={**now.opened.photos, **photos}))
+            self._read(stamps_of(self.folder), self.today(), None)
+
+    def _checked(self, seen: Seen) -> Full:
+        checked = check_shop(self.folder, seen.day, self.out, photos=seen.opened.photos)
+        try:
+            moved = () if checked.stopped else changes_since_recorded(checked, "", self.out)
+        except FieldError as fault:
+            return Full(seen.number, checked, moved_fault=f"{fault.message} {fault.hint}".rstrip())
+        return Full(seen.number, checked, moved)
+
+
+def _same_around(before: Opened, now: Opened) -> bool:
+    """Whether all that listings of a set take from its shop, besides the set itself, is the same in two readings."""
+    if before is now:
+        return True
+    old, new = before.shop, now.shop
+    return all(
+        getattr(old, part) == getattr(new, part)
+        for part in ("settings", "packaging", "channels", "rates", "translations", "templates", "ingredients",
+                     "wholesale", "season_photos", "old_codes")
+    )  # fmt: skip
+
+
+def stamps_of(folder: Path) -> Stamps:
+    """Return the stamps of every file in the folder that may be part of the shop; nothing hidden, nothing built."""
+    return dict(_stamps(os.fspath(folder), "", _DEEP))
+
+
+def _stamps(path: str, below: str, deep: int) -> Iterator[tuple[str, tuple[int, int, int]]]:
+    try:
+        with os.scandir(path) as entries:
+            for entry in entries:
+                if entry.name.startswith(".") or (not below and entry.name in _NOT_READ):
+                    continue
+                try:
+                    if entry.is_dir(follow_symlinks=False):
+                        if deep:
+                            yield from _stamps(entry.path, f"{below}{entry.name}/", deep - 1)
+                        continue
+                    stamp = entry.stat(follow_symlinks=False)
+                except OSError:  # it went away just now
+                    continue
+                yield f"{below}{entry.name}", (stamp.st_mtime_ns, stamp.st_size, stamp.st_ino)
+    except OSError:  # the folder went away, or may not be read: the reading tells
+        yield below, (-1, 0, 0)

@@ -1,0 +1,244 @@
+"""Cells and rows of the owner's tables: changed in place, and read again to see that nothing else differs."""
+
+import csv
+import io
+import re
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any, Final, cast
+
+from pydantic import BaseModel
+
+from listkit.edit.table import ANY, CellEdit, with_cells, with_column, with_row, without_row
+from listkit.edit.workbook import with_workbook_cells
+from listkit.problem import FieldError, Problem, not_in
+from listkit.read.sheet import Row, workbook_cell
+from listkit.read.table_file import Form, Headings, open_table, read_table
+from listkit.read.wording import quoted
+
+_AGAIN: Final = "Load the page again."
+
+
+@dataclass(frozen=True, slots=True)
+class PutCell:
+    """The text of a cell: its row by the code in it, or by its line where rows have none, and its field of ours."""
+
+    row: str | int
+    field: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class AddRow:
+    """One more row below the last one, by our fields; a table that is not there is made."""
+
+    cells: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class TakeRow:
+    """A row to be taken out: by its code, or by its line."""
+
+    row: str | int
+
+
+Texts = tuple[str, ...]
+_CODE_FIELDS: Final = ("code", "gtin", "larger", "cas")  # digits that are no number
+_PLAIN: Final = re.compile(r"-?(0|[1-9]\d{0,11})(\.\d{1,9})?", re.ASCII)
+_ELSEWHERE: Final = "Give it another by renaming, through all files."
+
+
+def edited_table(
+    file: str, content: bytes, form: Form[Any], action: PutCell | AddRow | TakeRow
+) -> tuple[bytes, list[Problem]]:
+    """Return the bytes of a table after an edit, and what is wrong in that row then and was not before.
+
+    Args:
+        file: the table's name.
+        content: its bytes, empty where it is not there yet.
+        form: what it should hold.
+        action: the edit.
+
+    Raises:
+        FieldError: there is no such row or column, or it cannot be changed in place.
+    """
+    if not content:
+        content = _begun(file, form, action)
+    table = _Opened(file, content, form)
+    if isinstance(action, AddRow):
+        return table.with_row(action)
+    at = table.row(action.row)
+    if isinstance(action, TakeRow):
+        return table.without_row(at), []
+    return table.with_cell(action, at)
+
+
+def cell_text(file: str, content: bytes, form: Form[Any], action: PutCell) -> str | None:
+    """Return what a cell says now, None where its column is not there; raises as `edited_table` does."""
+    table = _Opened(file, content, form)
+    column = table.columns.get(action.field)
+    return table.rows[table.row(action.row)].text(column) if column is not None else None
+
+
+def _begun(file: str, form: Form[Any], action: PutCell | AddRow | TakeRow) -> bytes:
+    """Return a table that has the headings of a first row alone."""
+    if not isinstance(action, AddRow):
+        raise FieldError(f"{file} is not there.", _AGAIN)
+    fields = [name for name in form.fields if name in form.required or name in action.cells]
+    return ",".join(name.replace("_", " ") for name in fields).encode() + b"\n"
+
+
+class _Opened:
+    """A table as it stands, and the edits of it. What comes of one must differ from it in what was meant alone."""
+
+    def __init__(self, file: str, content: bytes, form: Form[Any]) -> None:
+        self.file, self.content, self.form = file, content, form
+        self.rows, self.headings = _opened(file, content, form)
+        self.columns = {column.field: column.index for column in self.headings.columns}
+        self.header = self.headings.row.line, len(self.headings.row.cells)
+        self.is_workbook = not file.lower().endswith((".csv", ".txt", ".tsv"))
+        if file.lower().endswith(".ods"):
+            raise FieldError(f"{file} can only be read here.", "Change it in your own program.")
+
+    def row(self, name: str | int) -> int:
+        """Return which of the rows has a code, or begins on a line."""
+        code = self.columns.get("code", -1)
+        for at, row in enumerate(self.rows):
+            if row.line > self.header[0] and (row.line == name or (code >= 0 and row.text(code) == name != "")):
+                return at
+        raise FieldError(f"there is no row {quoted(str(name))} in {self.file}.", _AGAIN)
+
+    def with_cell(self, action: PutCell, at: int) -> tuple[bytes, list[Problem]]:
+        row = self.rows[at]
+        now = row.text(self.columns["code"]) if "code" in self.columns else ""
+        if action.field == "code" and now not in ("", action.text.strip()):
+            raise FieldError("other files may name it by its code.", _ELSEWHERE)
+        table = self.with_columns((action.field,))
+        column = table.columns[action.field]
+        texts = [cell.text for cell in row.cells] + [""] * (column + 1 - len(row.cells))
+        texts[column] = table.read(action.field, action.text)
+        if table.is_workbook:
+            content = table.in_workbook(row.line, {action.field: action.text})
+        else:
+            edit = CellEdit(row.line, column, ANY, action.text)
+            content = with_cells(table.content, [edit], table.header)
+        wanted = [*map(_texts, table.rows)]
+        wanted[at] = _trimmed(texts)
+        before, after = table.problems(_texts(row)), table.problems(wanted[at])
+        wrong = [
+            problem for problem in after if problem.place.key == (action.field,) or problem in not_in(before, after)
+        ]
+        return table.checked(content, wanted), wrong
+
+    def with_row(self, action: AddRow) -> tuple[bytes, list[Problem]]:
+        code = action.cells.get("code", "").strip()
+        if code and "code" in self.columns and any(row.text(self.columns["code"]) == code for row in self.rows):
+            raise FieldError(f"{quoted(code)} is there already.", "Give each its own code.")
+        table = self.with_columns(tuple(action.cells))
+        at = table.last() + 1
+        texts = [""] * (max(table.columns.values()) + 1)
+        for name, text in action.cells.items():
+            texts[table.columns[name]] = table.read(name, text)
+        if not table.is_workbook:
+            cells = {table.columns[name]: text for name, text in action.cells.items()}
+            content = with_row(table.content, table.header, table.rows[at - 1].line, cells)
+        elif at < len(table.rows):
+            raise FieldError("below the last row something else is written.", "Add the row in your own program.")
+        else:
+            content = table.in_workbook(table.rows[-1].line + 1, action.cells)
+        wanted = [*map(_texts, table.rows)]
+        wanted.insert(at, _trimmed(texts))
+        return table.checked(content, wanted), table.problems(wanted[at])
+
+    def without_row(self, at: int) -> bytes:
+        line = self.rows[at].line
+        if self.is_workbook:
+            raise FieldError("a row of a workbook cannot be taken out here.", f"Delete row {line} in your own program.")
+        wanted = [_texts(row) for number, row in enumerate(self.rows) if number != at]
+        return self.checked(without_row(self.content, self.header, line), wanted)
+
+    def with_columns(self, names: Sequence[str]) -> "_Opened":
+        """Return the table with a column for each of these fields."""
+        table = self
+        for name in names:
+            if name not in self.form.fields:
+                raise FieldError(f"there is no column {quoted(name)}.", _AGAIN)
+            if name not in table.columns:
+                line, width = table.header
+                heading = name.replace("_", " ")
+                if table.is_workbook:
+                    content = with_workbook_cells(table.content, table.form.sheet, line, {width: heading})
+                else:
+                    content = with_column(table.content, heading, line)
+                wanted = [*map(_texts, table.rows)]
+                header = next(at for at, row in enumerate(table.rows) if row.line == line)
+                wanted[header] = (*(cell.text for cell in table.headings.row.cells), heading)
+                table = _Opened(self.file, table.checked(content, wanted), self.form)
+        return table
+
+    def last(self) -> int:
+        """Return the last row that fills its first fields, as sums and remarks below do not; else the header."""
+        needed = [self.columns[name] for name in self.form.fields if name in self.form.required & self.columns.keys()]
+        filled = (
+            at for at, row in enumerate(self.rows) if row.line >= self.header[0] and all(map(row.text, needed[:2]))
+        )
+        return max(filled)
+
+    def in_workbook(self, line: int, cells: Mapping[str, str]) -> bytes:
+        placed: dict[int, str | Decimal] = {
+            self.columns[name]: Decimal(text.strip()) if self.is_number(name, text) else text.strip()
+            for name, text in cells.items()
+        }
+        return with_workbook_cells(self.content, self.form.sheet, line, placed)
+
+    def is_number(self, name: str, text: str) -> bool:
+        return self.is_workbook and name not in _CODE_FIELDS and bool(_PLAIN.fullmatch(text.strip()))
+
+    def read(self, name: str, text: str) -> str:
+        """Return what a cell will be read as: in a workbook 7.50 is 7.5."""
+        return workbook_cell(float(text)).text if self.is_number(name, text) else text.strip()
+
+    def problems(self, texts: Texts) -> list[Problem]:
+        """Return what is wrong in one row, read by itself below the header."""
+        written = io.StringIO(newline="")
+        csv.writer(written).writerows([[cell.text for cell in self.headings.row.cells], texts])
+        _, problems = read_table("row.csv", written.getvalue().encode(errors="replace"), self.form)
+        return [problem for problem in problems if problem.place.line > 1]
+
+    def checked(self, content: bytes, wanted: Sequence[Texts]) -> bytes:
+        """Return the bytes where they read as they should."""
+        rows, _ = _opened(self.file, content, self.form)
+        if [_texts(row) for row in rows] != [texts for texts in wanted if texts]:
+            raise FieldError(f"{self.file} would not read as it should.", "Change it in your own program.")
+        return content
+
+
+def _opened(file: str, content: bytes, form: Form[Any]) -> tuple[tuple[Row, ...], Headings]:
+    """Return the rows of a table and its header; raises FieldError where it cannot be read to its end."""
+    return _opened_once(file, content, cast("Hashable", form.model), tuple(form.own.items()), form.sheet)
+
+
+@lru_cache(maxsize=4)  # what one edit leaves is what the next begins with
+def _opened_once(
+    file: str,
+    content: bytes,
+    model: Hashable,
+    headings_of_owner: tuple[tuple[str, str], ...],
+    sheet: str,
+) -> tuple[tuple[Row, ...], Headings]:
+    form = Form(cast("type[BaseModel]", model), dict(headings_of_owner), sheet=sheet)
+    opened, headings, problems = open_table(file, content, form)
+    if opened is None or headings is None or problems:
+        raise FieldError(f"{file}: {problems[0].message}", problems[0].hint)
+    return opened.rows, headings
+
+
+def _texts(row: Row) -> Texts:
+    return _trimmed([cell.text for cell in row.cells])
+
+
+def _trimmed(texts: Sequence[str]) -> Texts:
+    width = max((at for at, text in enumerate(texts, 1) if text), default=0)
+    return tuple(texts[:width])

@@ -1,0 +1,52 @@
+// Every page: when its window comes back to the front, or while it waits, ask whether the shop was read anew since.
+// A page on which nobody is at work is put in place anew; on another the owner is told, and decides.
+
+let typed = false;
+let leaving = false;
+document.addEventListener("input", () => { typed = true; });
+document.addEventListener("submit", () => { leaving = true; });
+window.addEventListener("pagehide", () => { leaving = true; });
+window.addEventListener("pageshow", () => { leaving = false; });
+
+const waits = () => document.querySelector("[data-waits]");
+
+function atWork() {
+  const at = document.activeElement;
+  return typed || document.querySelector("form.fields") || (at && at.closest("main") && at.id !== "page");
+}
+
+async function look() {
+  try {
+    const answer = await fetch("/news", { headers: { accept: "application/json" } });
+    if (!answer.ok) return;
+    const news = await answer.json();
+    const moved = news.reading !== Number(document.body.dataset.reading);
+    if (!moved && !(waits() && news.checked >= news.reading)) return;
+    if (atWork()) document.getElementById("moved").hidden = false;
+    else await renew();
+  } catch {
+    // the desk was closed
+  }
+}
+
+async function renew() {
+  const answer = await fetch(location.href);
+  if (!answer.ok || leaving) return;
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  if (leaving || atWork()) return;
+  document.title = page.title;
+  document.body.dataset.reading = page.body.dataset.reading;
+  document.querySelector("main").replaceWith(page.querySelector("main"));
+}
+
+document.addEventListener("visibilitychange", () => { if (!document.hidden) look(); });
+window.addEventListener("focus", look);
+setInterval(() => { if (waits() && !leaving && document.getElementById("moved").hidden) look(); }, 700);
+
+// What a link leads to is given the focus, so that keys and voices begin there.
+function arrive() {
+  const target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  if (target) target.focus();
+}
+window.addEventListener("hashchange", arrive);
+arrive();

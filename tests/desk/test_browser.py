@@ -1,0 +1,354 @@
+"""The desk in a real browser: WCAG 2.2 through axe-core (from its wheel), zoom, keys, and stories from click to file.
+
+One desk a module, many pages in one browser. Where Debian's Chromium is not installed nothing here runs.
+"""
+
+import threading
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from listkit.actions.build import build_shop
+from listkit.desk import building
+from listkit.desk.app import DeskServer
+from listkit.desk.page import say
+from listkit.edit.starter import copy_starter
+from listkit.save.save import Saved
+from listkit.shipped import shipped_templates
+from tests.desk.desks import CHROMIUM, DAY, NOW
+from tests.shops import clean_shop, small_demo
+
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
+
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+LOOKS = [("light", 1280), ("dark", 1280), ("light", 360), ("dark", 360)]
+PAGES = ["/today", "/sets", "/sets/new", "/sets/OHS-1", "/build"]
+SMALL_PAGES = ["/sets/OHS-1/delete", "/nowhere"]
+TWO_LOOKS = [LOOKS[0], LOOKS[3]]
+"""For small pages, which have no style of their own."""
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=str(CHROMIUM))
+        yield browser
+        browser.close()
+
+
+class Desk:
+    """A desk that answers, and the browser that has opened it."""
+
+    def __init__(self, folder: Path, browser: Browser) -> None:
+        self.folder = folder
+        self.server = DeskServer(folder, None, lambda: DAY, lambda: NOW)
+        self.server.start()
+        self._browser = browser
+        with self._new() as context:
+            page = context.new_page()
+            page.goto(self.server.address)
+            self._known = context.storage_state()
+        self._open: list[BrowserContext] = []
+
+    def _new(self, **look: object) -> BrowserContext:
+        return self._browser.new_context(**look)  # type: ignore[arg-type]
+
+    def page(self, path: str, *, scheme: str = "light", width: int = 1280, height: int = 800) -> Page:
+        """Return a page of the desk, on which no script and no rule of the policy may fail."""
+        context = self._new(color_scheme=scheme, viewport={"width": width, "height": height}, storage_state=self._known)
+        self._open.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda fault: self.faults.append(str(fault)))
+        page.on("console", lambda message: self.faults.append(message.text) if message.type == "error" else None)
+        self.faults: list[str] = []
+        page.goto(self.server.desk.keys.origin + path)
+        return page
+
+    def leave(self) -> None:
+        """Close every page that was opened."""
+        while self._open:
+            self._open.pop().close()
+
+
+Opened = Callable[[Path], Desk]
+
+
+@pytest.fixture(scope="module")
+def open_desk(browser: Browser) -> Iterator[Opened]:
+    desks: list[Desk] = []
+
+    def open_desk(folder: Path) -> Desk:
+        desks.append(Desk(folder, browser))
+        return desks[-1]
+
+    yield open_desk
+    for desk in desks:
+        desk.leave()
+        desk.server.end()
+
+
+@pytest.fixture(scope="module")
+def demo(open_desk: Opened, tmp_path_factory: pytest.TempPathFactory) -> Desk:
+    desk = open_desk(small_demo(tmp_path_factory.mktemp("demo") / "shop"))
+    state = desk.server.desk.shop_state
+    state.look(measured=True)
+    assert state.full(wait=60) is not None
+    return desk
+
+
+def violations(page: Page) -> list[str]:
+    """Return what axe-core finds, a line each."""
+    results = Axe().run(page, options={"runOnly": {"type": "tag", "values": TAGS}})
+    return [
+        f"{each['id']}: {node['target']} {node['failureSummary']}"
+        for each in results.response["violations"]
+        for node in each["nodes"]
+    ]
+
+
+def test_what_looks_for_faults_finds_them(browser: Browser) -> None:
+    with browser.new_context() as context:
+        page = context.new_page()
+        page.set_content("<html lang=en><title>x</title><main><h1>x</h1><img src=x><input></main>")
+        assert {line.partition(":")[0] for line in violations(page)} == {"image-alt", "label"}
+
+
+@pytest.mark.parametrize(("scheme", "width"), LOOKS)
+def test_no_room_has_a_fault_of_accessibility(demo: Desk, scheme: str, width: int) -> None:
+    page = demo.page(PAGES[0], scheme=scheme, width=width)
+    for path in (*PAGES, *(SMALL_PAGES if (scheme, width) in TWO_LOOKS else ())):
+        page.goto(demo.server.desk.keys.origin + path)
+        assert violations(page) == [], path
+        across = page.evaluate("document.documentElement.scrollWidth")
+        assert across <= width, f"{path} is {across} wide"
+    demo.leave()
+
+
+@pytest.mark.parametrize(("scheme", "width"), TWO_LOOKS)
+def test_the_start_has_no_fault_of_accessibility(open_desk: Opened, tmp_path: Path, scheme: str, width: int) -> None:
+    desk = open_desk(tmp_path / "new")
+    page = desk.page("/start", scheme=scheme, width=width)
+    assert violations(page) == []
+    (tmp_path / "stock.csv").write_text(
+        "No;What;Price £;Makes me;Wt;Notes;Wt\nS1;Oat soap;6.00;1.60;108;nice;1\nS2;Rose;6.50;1.70;110;;2\n",
+        encoding="utf-8",
+    )
+    page.set_input_files("#sheet", tmp_path / "stock.csv")
+    page.get_by_role("button", name=say("start.read_it")).click()
+    assert "Oat soap" in page.inner_text("main")
+    assert violations(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    desk.leave()
+
+
+def test_pages_zoomed_to_four_times_need_no_scrolling_sideways(demo: Desk) -> None:
+    """WCAG 2.2, 1.4.10: 1280 pixels at 400 % are 320 CSS pixels."""
+    page = demo.page(PAGES[0], width=320, height=256)
+    for path in (*PAGES, *SMALL_PAGES):
+        page.goto(demo.server.desk.keys.origin + path)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 320, path
+    demo.leave()
+
+
+def test_targets_are_large_enough_or_stand_in_a_sentence(demo: Desk) -> None:
+    """WCAG 2.2, 2.5.8: 24 by 24 CSS pixels; links within a line of text are excepted."""
+    page = demo.page(PAGES[0], width=360)
+    for path in PAGES:
+        page.goto(demo.server.desk.keys.origin + path)
+        small = page.evaluate(
+            """[...document.querySelectorAll("button, input:not([type=hidden]), select, nav a, a.button, summary")]
+            .map((each) => [each.outerHTML.slice(0, 80), each.getBoundingClientRect()])
+            .filter(([, box]) => box.width && (box.width < 24 || box.height < 24)).map(([html]) => html)"""
+        )
+        assert small == [], path
+    demo.leave()
+
+
+def test_every_stop_of_the_tab_key_is_seen(demo: Desk) -> None:
+    """WCAG 2.2, 2.4.7: whatever has the focus has an outline, or the tile around it has."""
+    page = demo.page("/sets")
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        seen = page.evaluate(
+            """(() => { const at = document.activeElement;
+            const outlined = (each) => parseFloat(getComputedStyle(each).outlineWidth) >= 2
+              && getComputedStyle(each).outlineStyle !== "none";
+            const tile = at.closest(".tile");
+            return at === document.body || outlined(at) || (tile && outlined(tile)); })()"""
+        )
+        assert seen, page.evaluate("document.activeElement.outerHTML")
+    demo.leave()
+
+
+def test_the_listing_is_framed_without_scripts_and_its_pictures_show(demo: Desk) -> None:
+    page = demo.page("/sets/OHS-1", height=2600)
+    page.wait_for_load_state("networkidle")
+    frame = page.frames[1]
+    assert "First Nectar" in frame.inner_text("h1")
+    assert frame.evaluate("[...document.images].every((each) => each.naturalWidth > 0)")
+    assert frame.evaluate("getComputedStyle(document.querySelector('main')).maxWidth") != "none"
+    assert demo.faults == []
+    demo.leave()
+
+
+def test_a_foreign_page_can_neither_read_nor_change_nor_frame_the_desk(demo: Desk, tmp_path: Path) -> None:
+    page = demo.page("/today")
+    origin = demo.server.desk.keys.origin
+    page.route(
+        "http://attacker.example/**",
+        lambda route: route.fulfill(
+            content_type="text/html",
+            body=f'<form id=f method=post action="{origin}/sets/new"><input name=name value=Stolen></form>'
+            f'<iframe src="{origin}/today"></iframe>',
+        ),
+    )
+    page.goto("http://attacker.example/")
+    assert page.evaluate(f"fetch('{origin}/news').then(() => 'read', () => 'refused')") == "refused"
+    assert all("Today" not in frame.content() for frame in page.frames[1:])
+    with page.expect_navigation():
+        page.evaluate("document.getElementById('f').submit()")
+    assert not (demo.folder / "sets/stolen").exists()
+    demo.leave()
+
+
+# Stories: from click to file on disk
+
+
+def test_she_makes_a_shop_from_her_sheet_a_set_and_a_build_with_keys_alone(open_desk: Opened, tmp_path: Path) -> None:
+    sheet = tmp_path / "stock.csv"
+    sheet.write_text(
+        "code,name,form,retail,cost,weight (g),size (mm),on hand\n"
+        "S1,Oat,bar soap,6.00,1.60,108,80 x 55 x 25,40\nS2,Rose,bar soap,6.50,1.70,110,80 x 55 x 25,22\n"
+        "B1,Mint,lip balm,4.00,0.95,10,18 x 18 x 70,60\n",
+        encoding="utf-8",
+    )
+    desk = open_desk(tmp_path / "shop")
+    page = desk.page("/start")
+    page.focus("#name")
+    page.keyboard.type("Bee & Bramble")
+    page.keyboard.press("Tab")
+    page.keyboard.type("GBP")
+    page.keyboard.press("Tab")
+    page.keyboard.type("GB")
+    page.set_input_files("#sheet", sheet)
+    page.get_by_role("button", name=say("start.read_it")).press("Enter")
+    page.get_by_role("button", name=say("columns.make")).press("Enter")
+    assert (tmp_path / "shop/stock.csv").read_bytes() == sheet.read_bytes()
+    page.get_by_role("link", name=say("room.sets")).press("Enter")
+    page.get_by_role("link", name=say("sets.new")).press("Enter")
+    page.focus("#name")
+    page.keyboard.type("First Frost")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/sets/SET-1*")
+    assert (tmp_path / "shop/sets/first-frost/set.toml").is_file()
+    page.get_by_role("button", name=say("status.on_sale")).press("Enter")
+    page.wait_for_selector("text=It is on sale now.")
+    assert 'status = "draft"' not in (tmp_path / "shop/sets/first-frost/set.toml").read_text(encoding="utf-8")
+    page.get_by_role("link", name=say("room.today")).press("Enter")
+    page.get_by_role("button", name=say("today.build")).press("Enter")
+    page.wait_for_selector(".result", timeout=60_000)
+    desk.leave()
+
+
+def test_a_build_is_watched_left_and_come_back_to(
+    open_desk: Opened, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    go_on = threading.Event()
+
+    def held_up(*args: Any, **kwargs: Any) -> Saved:
+        go_on.wait(60)
+        return build_shop(*args, **kwargs)
+
+    monkeypatch.setattr(building, "build_shop", held_up)
+    copy_starter(shipped_templates() / "new_shop", tmp_path / "shop")
+    desk = open_desk(tmp_path / "shop")
+    page = desk.page("/today")
+    page.get_by_role("button", name=say("today.build")).click()
+    page.wait_for_selector(f"text={say('build.making')}")
+    assert violations(page) == []
+    page.get_by_role("link", name=say("room.sets")).click()
+    page.get_by_role("link", name=say("building")).click()
+    go_on.set()
+    page.wait_for_selector(".result", timeout=60_000)
+    progress = desk.server.desk.builder.progress
+    assert progress.step == "done", progress.lines
+    assert violations(page) == []
+    link = page.get_by_role("link", name="feed.csv", exact=True).first
+    with page.expect_download() as download:
+        link.click()
+    target = tmp_path / "kept.csv"
+    download.value.save_as(target)
+    path = (link.get_attribute("href") or "").removeprefix("/made/")
+    assert target.read_bytes() == (desk.folder / "out" / path).read_bytes()
+    desk.leave()
+
+
+def test_a_change_in_another_program_shows_when_the_window_comes_back(open_desk: Opened, tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    desk = open_desk(shop)
+    page = desk.page("/sets")
+    assert "Dawn on the Weir" in page.inner_text("main")
+    file = shop / "sets/dawn/set.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace("Dawn on the Weir", "Dusk"), encoding="utf-8")
+    page.evaluate("window.dispatchEvent(new Event('focus'))")
+    page.wait_for_selector("main >> text=Dusk")
+    desk.leave()
+
+
+def test_what_she_is_typing_is_not_taken_from_her_when_a_file_changes(open_desk: Opened, tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    desk = open_desk(shop)
+    page = desk.page("/sets/new")
+    page.fill("#name", "Half a na")
+    file = shop / "sets/dawn/set.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace("Dawn on the Weir", "Dusk"), encoding="utf-8")
+    page.evaluate("window.dispatchEvent(new Event('focus'))")
+    page.wait_for_selector("#moved:not([hidden])")
+    assert page.input_value("#name") == "Half a na"
+    desk.leave()
+
+
+def test_a_shop_whose_every_text_is_markup_runs_no_script(open_desk: Opened, tmp_path: Path) -> None:
+    evil = '\\"><script>window.hit=1</script><img src=x onerror=window.hit=1>'
+    shop = clean_shop(tmp_path / "shop")
+    file = shop / "sets/dawn/set.toml"
+    lines = file.read_text(encoding="utf-8").splitlines()
+    lines = [f'name = "{evil}"' if line.startswith("name = ") else line for line in lines]
+    file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    desk = open_desk(shop)
+    page = desk.page("/today")
+    for path in ("/today", "/sets", "/sets/RRS-1", "/sets/RRS-1/listing/stall", "/sets/RRS-1/delete"):
+        page.goto(desk.server.desk.keys.origin + path)
+        page.wait_for_load_state("networkidle")
+        assert [frame.evaluate("window.hit || 0") for frame in page.frames] == [0] * len(page.frames)
+    desk.leave()
+
+
+def test_the_desk_is_closed_from_its_page(open_desk: Opened, tmp_path: Path) -> None:
+    desk = open_desk(clean_shop(tmp_path / "shop"))
+    page = desk.page("/today")
+    page.get_by_role("button", name=say("close")).click()
+    assert say("closed.title") in page.inner_text("main")
+    assert desk.server.wait(10)
+    desk.leave()
+
+
+def test_forms_work_without_scripts(browser: Browser, tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    server = DeskServer(shop, None, lambda: DAY, lambda: NOW)
+    server.start()
+    try:
+        with browser.new_context(java_script_enabled=False) as context:
+            page = context.new_page()
+            page.goto(server.address)
+            page.goto(server.desk.keys.origin + "/sets/new")
+            page.fill("#name", "First Frost")
+            page.get_by_role("button", name=say("new_set.make")).click()
+            assert "First Frost" in page.inner_text("h1")
+        assert (shop / "sets/first-frost/set.toml").is_file()
+    finally:
+        server.end()

@@ -1,0 +1,370 @@
+"""What rooms show and do, without a browser: Today, Sets, one set, Build, the start; and back to files on the disk."""
+
+import shutil
+import time
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from listkit.compute.build import build_catalog
+from listkit.desk.edits import Role, Target
+from listkit.desk.page import ROOMS, Desk, field_of, say, words
+from listkit.desk.saving import shown_name
+from listkit.desk.sets import wall
+from listkit.desk.today import days_ahead, running_short
+from listkit.edit.past_lines import digest_of
+from listkit.problem import Place, Problem
+from listkit.read.shop import read_shop
+from listkit.shipped import shipped_templates
+from tests.desk.desks import DAY, form, new_desk, opened, text
+from tests.shops import clean_shop, demo_photos, edited, small_demo
+
+SHEET = (
+    "No;What;Price;Makes;Weight (g);L x W x H (mm);In stock;Scent\n"
+    "S1;Oat soap;6.00;1.60;108;80 x 55 x 25;40;oat\n"
+    "S2;Rose soap;6.50;1.70;110;80 x 55 x 25;22;rose\n"
+    "J1;Body butter;14.00;3.60;230;72 x 72 x 62;12;lavender\n"
+)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return small_demo(tmp_path_factory.mktemp("demo") / "shop")
+
+
+def shown(target: Target, shop: Path, file: str) -> dict[str, str]:
+    return {shown_name(target): digest_of((shop / file).read_bytes())}
+
+
+def checked(desk: Desk) -> None:
+    assert desk.state is not None
+    desk.state.look()
+    assert desk.state.full(wait=60) is not None
+
+
+def test_today_links_each_problem_to_its_field(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop", edited("sets/dawn/set.toml", 'season = "spring"', 'season = "sprung"'))
+    with opened(shop) as (client, desk):
+        checked(desk)
+        page = client.get("/today")
+        assert page.status_code == 200
+        assert "Must be fixed" in page.text
+        assert 'href="/sets/RRS-1#season"' in page.text
+        assert 'id="season"' in client.get("/sets/RRS-1").text
+
+
+def test_today_without_anything_to_do_says_so(tmp_path: Path) -> None:
+    with opened(clean_shop(tmp_path / "shop", edited("shop.toml", "2027-02-01", "2026-02-01"))) as (client, desk):
+        checked(desk)
+        assert say("today.nothing") in text(client.get("/today").text)
+
+
+def test_the_wall_has_every_set_once_by_season_with_what_the_command_shows(demo: Path) -> None:
+    desk = new_desk(demo)
+    assert desk.state is not None
+    seen = desk.state.look(measured=True)
+    shelves = tuple(wall(seen, ()))
+    tiles = [tile for shelf in shelves for tile in shelf.tiles]
+    shop, _ = read_shop(demo, photo_facts=demo_photos())
+    facts = {each.code: each for each in build_catalog(shop).sets}
+    assert sorted(tile.code for tile in tiles) == sorted(facts)
+    assert [shelf.title for shelf in shelves][:2] == ["winter", "all year"], "what is on now comes first"
+    for tile in tiles:
+        each = facts[tile.code]
+        assert f"{each.cheapest.amount}" in tile.price
+        assert f"{each.dearest.amount}" in tile.price
+        assert (tile.stock == say("sets.can_make", count=each.can_make)) == (each.can_make is not None)
+    desk.state.end()
+
+
+def test_drafts_stand_apart_and_what_cannot_be_computed_is_not_lost(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop", edited("sets/dawn/set.toml", "name =", 'status = "draft"\nname ='))
+    broken = shop / "sets/broken/set.toml"
+    broken.parent.mkdir()
+    broken.write_text("name = [", encoding="utf-8")
+    with opened(shop) as (client, desk):
+        checked(desk)
+        said = text(client.get("/sets").text)
+        assert said.index(say("sets.drafts")) < said.index("Dawn on the Weir") < said.index(say("sets.lost"))
+        assert "broken" in said.partition(say("sets.lost"))[2]
+        assert client.get("/sets/broken").status_code == 200
+
+
+def test_a_new_set_is_a_draft_in_its_folder_and_a_name_that_cannot_be_stays_on_the_page(tmp_path: Path) -> None:
+    with opened(clean_shop(tmp_path / "shop")) as (client, desk):
+        page = client.post("/sets/new", data=form(desk, name="Frost on the Panes"))
+        assert page.status_code == 200
+        assert (tmp_path / "shop/sets/frost-on-the-panes/set.toml").is_file()
+        assert "Frost on the Panes" in page.text
+        again = client.post("/sets/new", data=form(desk, name="Frost on the Panes"))
+        assert again.status_code == 422
+        assert 'value="Frost on the Panes"' in again.text
+
+
+def test_a_set_is_put_on_sale_and_taken_back_to_the_same_bytes(tmp_path: Path) -> None:
+    shop, file = clean_shop(tmp_path / "shop"), "sets/dawn/set.toml"
+    before = (shop / file).read_bytes()
+    with opened(shop) as (client, desk):
+        fields = shown(Target(Role.SET, "RRS-1"), shop, file)
+        page = client.post("/sets/RRS-1/status", data=form(desk, status="draft", **fields))
+        assert page.status_code == 200
+        assert tomllib.loads((shop / file).read_text(encoding="utf-8"))["status"] == "draft"
+        assert say("back.take") in page.text
+        number = page.text.partition('name="change" value="')[2].partition('"')[0]
+        back = client.post("/past/back", data=form(desk, change=number, here="/sets/RRS-1"))
+        assert say("back.done") in back.text
+    assert (shop / file).read_bytes() == before
+
+
+def test_a_wrong_value_is_told_and_nothing_is_written(tmp_path: Path) -> None:
+    shop, file = clean_shop(tmp_path / "shop"), "sets/dawn/set.toml"
+    before = (shop / file).read_bytes()
+    with opened(shop) as (client, desk):
+        fields = shown(Target(Role.SET, "RRS-1"), shop, file)
+        page = client.post("/sets/RRS-1/status", data=form(desk, status="sold", **fields))
+        assert page.status_code == 409
+        assert "sold" in text(page.text)
+    assert (shop / file).read_bytes() == before
+
+
+def test_a_file_changed_elsewhere_is_not_overwritten_until_she_chooses(tmp_path: Path) -> None:
+    shop, file = clean_shop(tmp_path / "shop"), "sets/dawn/set.toml"
+    with opened(shop) as (client, desk):
+        fields = shown(Target(Role.SET, "RRS-1"), shop, file)
+        theirs = 'status = "last chance"\n' + (shop / file).read_text(encoding="utf-8")
+        (shop / file).write_text(theirs, encoding="utf-8")
+        page = client.post("/sets/RRS-1/status", data=form(desk, status="closed", **fields))
+        assert page.status_code == 409
+        assert (shop / file).read_text(encoding="utf-8") == theirs
+        assert "last chance" in text(page.text)
+        assert "closed" in text(page.text)
+        name = shown_name(Target(Role.SET, "RRS-1"))
+        digest = page.text.partition(f'name="{name}" value="')[2].partition('"')[0]
+        chosen = client.post("/sets/RRS-1/status", data=form(desk, status="closed", **{name: digest}))
+        assert chosen.status_code == 200
+        assert tomllib.loads((shop / file).read_text(encoding="utf-8"))["status"] == "closed"
+
+
+def test_a_set_is_taken_away_whole_and_comes_back_whole(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    folder = shop / "sets/dawn"
+    before = {path.relative_to(shop): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    with opened(shop) as (client, desk):
+        assert "Dawn on the Weir" in client.get("/sets/RRS-1/delete").text
+        fields = shown(Target(Role.SET, "RRS-1"), shop, "sets/dawn/set.toml")
+        page = client.post("/sets/RRS-1/delete", data=form(desk, **fields))
+        assert page.status_code == 200
+        assert not folder.exists()
+        number = page.text.partition('name="change" value="')[2].partition('"')[0]
+        client.post("/past/back", data=form(desk, change=number, here="/sets"))
+    assert {path.relative_to(shop): path.read_bytes() for path in folder.rglob("*") if path.is_file()} == before
+
+
+def test_take_back_leads_to_no_other_site(tmp_path: Path) -> None:
+    with opened(clean_shop(tmp_path / "shop")) as (client, desk):
+        for here in ("//attacker.example/", "https://attacker.example/", "/\\attacker.example"):
+            page = client.post("/past/back", data=form(desk, change="1", here=here), follow_redirects=False)
+            assert "attacker" not in page.headers.get("location", "")
+            assert "attacker" not in page.text.replace(here, "")
+
+
+def built(desk: Desk, seconds: float = 120.0) -> None:
+    end = time.monotonic() + seconds
+    while desk.builder.running and time.monotonic() < end:
+        time.sleep(0.05)
+    assert not desk.builder.running
+
+
+def test_a_build_shows_what_was_made_and_gives_every_file(tmp_path: Path, demo: Path) -> None:
+    shop = shutil.copytree(demo, tmp_path / "shop")
+    with opened(shop) as (client, desk):
+        assert client.post("/build", data=form(desk)).status_code == 200
+        built(desk)
+        page = client.get("/build")
+        progress = desk.builder.progress
+        assert progress.step == "done", progress.lines
+        entries = [entry for place in progress.places for entry in place.entries]
+        assert progress.made == len(entries)
+        for entry in entries:
+            assert f'href="/made/{entry.path}"' in page.text
+        kinds = {entry.path.rpartition(".")[2]: entry for entry in entries}
+        assert {"csv", "jpg", "pdf", "html"} <= set(kinds)
+        for ending, entry in kinds.items():
+            answer = client.get(f"/made/{entry.path}")
+            assert answer.content == (shop / "out" / entry.path).read_bytes()
+            inline = answer.headers["content-disposition"].startswith("inline")
+            assert inline == (ending in {"jpg", "png", "webp", "avif", "pdf", "html", "txt", "md", "svg"})
+            if ending in {"html", "svg"}:
+                assert "sandbox" in answer.headers["content-security-policy"]
+        events = client.get("/build/events").text
+        assert '"running": false' in events
+        checked(desk)
+        assert "Hedgerow Fair online" in text(client.get("/today").text)
+
+
+def test_a_build_is_stopped_and_leaves_no_half_file(tmp_path: Path, demo: Path) -> None:
+    shop = shutil.copytree(demo, tmp_path / "shop")
+    with opened(shop) as (client, desk):
+        client.post("/build", data=form(desk))
+        client.post("/build/stop", data=form(desk))
+        built(desk)
+        assert desk.builder.progress.step == "stopped"
+        assert say("build.stopped") in text(client.get("/build").text)
+    assert not [path for path in (shop / "out").rglob("*") if ".part" in path.name]
+
+
+def test_days_ahead_come_in_their_order_and_no_later_than_two_months(demo: Path) -> None:
+    shop, _ = read_shop(demo, photo_facts=demo_photos())
+    days = tuple(days_ahead(shop, DAY))
+    assert [day.left for day in days] == sorted(day.left for day in days)
+    assert [(day.what, day.left) for day in days] == [("last day of winter", 25)]
+
+
+def test_what_runs_short_is_counted_with_what_is_held_back(demo: Path) -> None:
+    shop, _ = read_shop(demo, photo_facts=demo_photos())
+    catalog = build_catalog(shop)
+    most = 3 + shop.settings.stock.hold_back
+    expected = [each.name for each in catalog.sets if each.can_make is not None and each.can_make <= most]
+    assert sorted(short.name for short in running_short(catalog)) == sorted(expected)
+
+
+# The start
+
+
+def test_without_a_shop_every_room_leads_to_the_start(tmp_path: Path) -> None:
+    with opened(tmp_path) as (client, _):
+        for room in ("", *ROOMS, "build"):
+            assert client.get(f"/{room}", follow_redirects=True).url.path == "/start"
+
+
+def test_the_small_example_has_her_name_currency_and_country_and_opens(tmp_path: Path) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        page = client.post("/start/small", data=form(desk, name='Bee "&" \\1 Bramble', currency="EUR", country="fr"))
+        assert page.url.path == "/today"
+        stated = tomllib.loads((tmp_path / "new/shop.toml").read_text(encoding="utf-8"))
+        assert (stated["name"], stated["currency"], stated["country"]) == ('Bee "&" \\1 Bramble', "EUR", "FR")
+        checked(desk)
+        assert say("today.fix") not in text(client.get("/today").text)
+
+
+@pytest.mark.parametrize(
+    ("fields", "key"),
+    [
+        ({"name": "", "currency": "GBP", "country": "GB"}, "start.name_missing"),
+        ({"name": "Bee", "currency": "", "country": "GB"}, "start.currency_missing"),
+        ({"name": "Bee", "currency": "GBP", "country": "UK"}, "start.country_missing"),
+        ({"name": "Bee", "currency": "GBP", "country": "é1"}, "start.country_missing"),
+    ],
+)
+def test_what_is_missing_is_told_and_what_was_typed_stays(tmp_path: Path, fields: dict[str, str], key: str) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        page = client.post("/start/small", data=form(desk, **fields))
+        assert page.status_code == 422
+        assert say(key) in text(page.text)
+        assert f'value="{fields["name"]}"' in page.text
+    assert not (tmp_path / "new").exists()
+
+
+def test_her_own_sheet_becomes_a_shop_with_what_she_chose(tmp_path: Path) -> None:
+    (tmp_path / "else.txt").write_text("hers", encoding="utf-8")
+    with opened(tmp_path) as (client, desk):
+        sheet = {"sheet": ("C:\\stock\\my stock.csv", SHEET.encode(), "text/csv")}
+        page = client.post("/start/sheet", data=form(desk, name="Bee & Bramble"), files=sheet)
+        assert page.status_code == 200
+        for cell in ("Oat soap", "6.50", "72 x 72 x 62", "What", "Makes"):
+            assert cell in page.text
+        columns = {"0": "code", "1": "name", "2": "retail", "3": "cost", "4": "weight (g)", "5": "size (mm)",
+                   "6": "on hand", "7": "-"}  # fmt: skip
+        chosen = {f"column-{at}": says for at, says in columns.items()}
+        twice = client.post(
+            "/start/columns",
+            data=form(desk, name="Bee & Bramble", currency="GBP", country="GB", **{**chosen, "column-3": "retail"}),
+        )
+        assert twice.status_code == 422
+        assert "cannot both be the retail" in text(twice.text)
+        made = client.post(
+            "/start/columns", data=form(desk, name="Bee & Bramble", currency="GBP", country="GB", **chosen)
+        )
+        assert made.url.path == "/today"
+        shop = tmp_path / "bee-bramble"
+        assert (shop / "my stock.csv").read_bytes() == SHEET.encode()
+        read, _ = read_shop(shop)
+        assert [(item.code, str(item.retail), item.on_hand) for item in read.items] == [
+            ("S1", "6.00", 40), ("S2", "6.50", 22), ("J1", "14.00", 12)
+        ]  # fmt: skip
+        assert all(item.scent == "" for item in read.items), "a column that she left alone is not read"
+    assert (tmp_path / "else.txt").read_text(encoding="utf-8") == "hers"
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("photo.csv", b"\xff\xd8\xff\xe0 no sheet"),
+        ("../shop.toml", b"name = 1"),
+        (".hidden.csv", b"code,name\n"),
+        ("empty.csv", b""),
+        ("rates.csv", b"code,name\nA,B\n"),
+        ("zip.xlsx", b"PK\x03\x04 nothing"),
+    ],
+)
+def test_what_is_no_sheet_is_told(tmp_path: Path, name: str, content: bytes) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        page = client.post("/start/sheet", data=form(desk), files={"sheet": (name, content, "text/csv")})
+        assert page.status_code == 422
+        assert 'role="alert"' in page.text
+        assert desk.sheet is None
+
+
+# Words and templates
+
+
+def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
+    folder = shipped_templates() / "desk"
+    sources = [*folder.glob("*.html"), *(Path(say.__code__.co_filename).parent).glob("*.py")]
+    used = "\n".join(source.read_text(encoding="utf-8") for source in sources)
+
+    def keys(table: object, begin: str) -> list[str]:
+        if not isinstance(table, dict) or set(table) == {"single", "several"}:
+            return [begin]
+        return [key for name, inner in table.items() for key in keys(inner, f"{begin}.{name}".lstrip("."))]
+
+    families = ("room.", "build.", "moved.", "status.", "not_saved.", "one.field.")  # the last part is put together
+    for key in keys(words(), ""):
+        assert f'"{key}"' in used or key.startswith(families), key
+
+
+def test_a_problem_knows_its_field() -> None:
+    assert field_of(Problem(Place("sets/a/set.toml", key=("contents", 0, "item")), "x", "m")) == "contents"
+    assert field_of(Problem(Place("sets/a/photos/b.jpg"), "x", "m")) == "photos"
+    assert field_of(Problem(Place("sets/a/story.md", 3), "x", "m")) == "story"
+    assert field_of(Problem(Place("sets/a/set.toml"), "x", "m")) == "set"
+
+
+# A folder that anybody may have written
+
+
+def test_a_shop_whose_every_text_is_markup_is_shown_as_text(tmp_path: Path) -> None:
+    evil = '\\"><script>alert(1)</script><img src=x onerror=alert(2)>'
+    shop = clean_shop(tmp_path / "shop")
+    for file, keys in {
+        "shop.toml": ("name", "address"),
+        "sets/dawn/set.toml": ("name", "theme", "season", "title"),
+        "channels/stall.toml": ("name",),
+    }.items():
+        lines = (shop / file).read_text(encoding="utf-8").splitlines()
+        at = next((at for at, line in enumerate(lines) if line.startswith("[")), len(lines))
+        kept = [line for line in lines[:at] if line.partition(" = ")[0] not in keys]
+        lines = [*kept, *(f'{key} = "{evil}"' for key in keys), *lines[at:]]
+        (shop / file).write_text("\n".join(lines) + "\n", encoding="utf-8")
+    (shop / "sets/dawn/story.md").write_text('"><script>alert(3)</script>\n', encoding="utf-8")
+    with opened(shop) as (client, desk):
+        checked(desk)
+        for path in ("/today", "/sets", "/sets/RRS-1", "/sets/RRS-1/listing/stall", "/sets/RRS-1/delete", "/build",
+                     "/sets/new", '/sets/"><script>alert(1)</script>', "/start"):  # fmt: skip
+            page = client.get(path)
+            assert page.status_code in (200, 404)
+            assert "<script>" not in page.text, path
+            assert "<img src=x" not in page.text, path
+        answer = client.post("/sets/new", data=form(desk, name='"><script>alert(4)</script>' * 5))
+        assert "<script>" not in answer.text

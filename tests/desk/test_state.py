@@ -1,0 +1,213 @@
+"""The shop in memory: read again where a file moved, figures kept where nothing did, checked behind the pages."""
+
+import datetime
+import os
+import shutil
+import threading
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from listkit.desk.state import Full, Seen, ShopState, stamps_of
+from listkit.pipeline import check_shop
+from listkit.problem import Place
+from tests.desk.desks import DAY
+from tests.shops import clean_shop, small_demo
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return small_demo(tmp_path_factory.mktemp("demo") / "shop")
+
+
+@pytest.fixture
+def state(tmp_path: Path) -> Iterator[ShopState]:
+    state = ShopState(clean_shop(tmp_path / "shop"), tmp_path / "shop/out", lambda: DAY)
+    yield state
+    state.end()
+
+
+def touched(file: Path, old: str, new: str) -> None:
+    text = file.read_text(encoding="utf-8")
+    assert old in text
+    file.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def set_files(state: ShopState) -> list[Path]:
+    return sorted(state.folder.glob("sets/*/set.toml"))
+
+
+def checked_now(state: ShopState) -> Full:
+    full = state.full(wait=60)
+    assert full is not None
+    assert full.fault == ""
+    return full
+
+
+def test_nothing_is_read_again_while_nothing_moves(state: ShopState) -> None:
+    assert state.look() is state.look()
+
+
+def test_a_change_by_another_program_shows_at_the_next_look_and_other_sets_keep_their_figures(
+    tmp_path: Path, demo: Path
+) -> None:
+    folder = shutil.copytree(demo, tmp_path / "demo")
+    state = ShopState(folder, folder / "out", lambda: DAY)
+    try:
+        before = state.look(measured=True)
+        touched(folder / "sets/pocket-hive/set.toml", 'name = "Pocket Hive"', 'name = "Pocket Hive, anew"')
+        now = state.look()
+        assert now.number > before.number
+        assert [each.name for each in now.catalog.sets if each.code == "OHS-6"] == ["Pocket Hive, anew"]
+        kept = [each.code for each, old in zip(now.catalog.sets, before.catalog.sets, strict=True) if each is old]
+        assert len(kept) == len(now.catalog.sets) - 1
+    finally:
+        state.end()
+
+
+def test_an_item_that_got_dearer_moves_the_sets_that_hold_it_and_no_others(tmp_path: Path, demo: Path) -> None:
+    folder = shutil.copytree(demo, tmp_path / "demo")
+    state = ShopState(folder, folder / "out", lambda: DAY)
+    try:
+        before = state.look(measured=True)
+        shop = before.opened.shop
+        item = next(item for item in shop.items if item.code == "OH-T01")
+        holding = {each.code for each in before.catalog.sets if item in each.items}
+        assert holding
+        text = (folder / "items.csv").read_text(encoding="utf-8")
+        row = next(line for line in text.splitlines() if line.startswith("OH-T01,"))
+        (folder / "items.csv").write_text(
+            text.replace(row, row.replace(str(item.retail.amount), "99.00", 1)), encoding="utf-8"
+        )
+        now = state.look()
+        moved = {each.code for each, old in zip(now.catalog.sets, before.catalog.sets, strict=True) if each is not old}
+        assert moved == holding
+        assert now.catalog.sets == check_whole(folder, now)
+    finally:
+        state.end()
+
+
+def check_whole(folder: Path, seen: Seen) -> object:
+    """Return the sets as they are computed with nothing taken over."""
+    return check_shop(folder, seen.day, photos=seen.opened.photos).catalog.sets
+
+
+def test_the_whole_check_is_that_of_the_command(state: ShopState) -> None:
+    seen = state.look()
+    full = checked_now(state)
+    assert full.checked is not None
+    assert full.number == seen.number
+    assert full.problems == check_shop(state.folder, DAY).problems
+
+
+def test_a_view_of_one_set_has_the_listings_of_the_whole_check(tmp_path: Path, demo: Path) -> None:
+    folder = shutil.copytree(demo, tmp_path / "demo")
+    state = ShopState(folder, folder / "out", lambda: DAY)
+    try:
+        seen = state.look(measured=True)
+        full = checked_now(state)
+        assert full.checked is not None
+        for facts in seen.catalog.sets:
+            view = state.view(seen, facts.code)
+            assert view is not None
+            whole = {each.channel.key: each for each in full.checked.listings if each.facts.code == facts.code}
+            assert {each.channel.key: (each.title, each.description) for each in view.listings} == {
+                key: (each.title, each.description) for key, each in whole.items()
+            }
+            own = [each for each in view.problems if each.place.file.startswith(f"sets/{facts.source.folder}/")]
+            known = {(each.code, replace(each.place, line=0)) for each in full.problems}
+            assert {(each.code, replace(each.place, line=0)) for each in own} <= known
+            assert state.view(seen, facts.code) is view
+    finally:
+        state.end()
+
+
+def test_many_new_photos_are_measured_behind_the_pages(tmp_path: Path, demo: Path) -> None:
+    folder = shutil.copytree(demo, tmp_path / "demo")
+    state = ShopState(folder, folder / "out", lambda: DAY)
+    try:
+        first = state.look()
+        assert first.opened.waiting > 40
+        assert [facts.name for facts in first.catalog.sets] == [facts.name for facts in state.look().catalog.sets]
+        measured = state.look(measured=True)
+        assert measured.opened.waiting == 0
+        assert all(photo.facts.sha256 for facts in measured.catalog.sets for photo in facts.source.photos)
+        assert checked_now(state).problems == check_shop(folder, DAY, photos=measured.opened.photos).problems
+    finally:
+        state.end()
+
+
+def test_the_day_that_turns_is_seen(tmp_path: Path) -> None:
+    days = [DAY]
+    state = ShopState(clean_shop(tmp_path / "shop"), tmp_path / "shop/out", lambda: days[-1])
+    try:
+        before = state.look()
+        days.append(DAY + datetime.timedelta(1))
+        assert state.look().day == DAY + datetime.timedelta(1)
+        assert state.look().number == before.number + 1
+    finally:
+        state.end()
+
+
+def test_a_shop_folder_that_is_removed_while_the_desk_runs_is_a_problem_and_comes_back(state: ShopState) -> None:
+    before = state.look()
+    away = state.folder.with_name("away")
+    state.folder.rename(away)
+    gone = state.look()
+    assert gone.catalog.sets == ()
+    assert gone.opened.problems
+    assert checked_now(state).problems
+    away.rename(state.folder)
+    assert state.look().catalog.sets == before.catalog.sets
+
+
+def test_out_hidden_files_and_links_do_not_count_as_parts_of_the_shop(state: ShopState) -> None:
+    before = stamps_of(state.folder)
+    (state.folder / "out").mkdir(exist_ok=True)
+    (state.folder / "out/feed.csv").write_text("x", encoding="utf-8")
+    (state.folder / ".listkit").mkdir()
+    (state.folder / ".listkit/past.jsonl").write_text("x", encoding="utf-8")
+    assert stamps_of(state.folder) == before
+    os.symlink(state.folder.parent, state.folder / "around")
+    assert set(stamps_of(state.folder)) == {*before, "around"}
+
+
+def test_many_threads_may_look_while_files_change(state: ShopState) -> None:
+    faults: list[BaseException] = []
+    file = set_files(state)[0]
+    text = file.read_text(encoding="utf-8")
+
+    def look() -> None:
+        try:
+            for _ in range(15):
+                seen = state.look()
+                for facts in seen.catalog.sets:
+                    state.view(seen, facts.code)
+                state.full()
+        except BaseException as fault:
+            faults.append(fault)
+
+    threads = [threading.Thread(target=look) for _ in range(6)]
+    for thread in threads:
+        thread.start()
+    for at in range(10):
+        file.write_text(f"{text}# {at}\n", encoding="utf-8")
+    for thread in threads:
+        thread.join(60)
+    assert faults == []
+    assert checked_now(state).number == state.look().number
+
+
+def test_a_file_of_the_folder_that_cannot_be_parsed_is_told_and_the_rest_stays(state: ShopState) -> None:
+    before = state.look()
+    file = set_files(state)[0]
+    file.write_text("name = [", encoding="utf-8")
+    now = state.look()
+    assert len(now.catalog.sets) == len(before.catalog.sets) - 1
+    broken = file.relative_to(state.folder).as_posix()
+    assert any(problem.place.file == broken for problem in now.opened.problems)
+    shutil.rmtree(file.parent)
+    assert all(problem.place.file != broken for problem in state.look().opened.problems)
+    assert Place(broken) not in {problem.place for problem in state.look().opened.problems}
