@@ -193,7 +193,7 @@ def with_own_displays(order: Order) -> Order:
 def lacking(order: Order) -> Iterator[Lacking]:
     """Yield the items, then the packs, of which more are ordered than are on hand, where that is known.
 
-    Display sets hold dummies; they are boxed all the same.
+    Display sets of one set hold dummies, and are boxed all the same; those of several things hold these.
     """
     needed: Counter[str] = Counter()
     items: dict[str, Item] = {}
@@ -204,6 +204,8 @@ def lacking(order: Order) -> Iterator[Lacking]:
             items[piece.item.code] = piece.item
         for pack in one.entry.facts.packs if one.entry.facts else ():
             packed[pack] += one.quantity
+        for held in one.entry.holds:
+            packed.update(dict.fromkeys(held.packs, held.count * one.quantity))
     taken: list[tuple[Item | Pack, int]] = [(items[code], number) for code, number in needed.items()]
     for of, number in [*taken, *packed.items()]:
         if of.on_hand is not None and number > of.on_hand:

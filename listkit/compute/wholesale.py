@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Final
 
-from listkit.compute.catalog import Catalog, Choice, NetShare, Piece, SetFacts, Variant
+from listkit.compute.catalog import Catalog, Choice, NetShare, Pack, Piece, SetFacts, Variant
 from listkit.compute.prices import in_steps, item_net, item_wholesale, tax_of, wholesale
 from listkit.compute.variants import full_name
 from listkit.model.fields import Status, WholesaleRule
@@ -296,25 +296,27 @@ def _item_entry(item: Item, source: _Source) -> SheetEntry:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """What a display set holds of one thing: how many, what it is called, and the variant or item itself."""
+    """What a display set holds of one thing: how many, what it is called, the variant or item, what packs one."""
 
     count: int
     name: str
     thing: Variant | Item
+    packs: tuple[Pack, ...] = ()
 
 
 def held_in(display: DisplaySet, catalog: Catalog) -> dict[str, Held | None]:
     """Return what each code in a display set stands for, None for what is closed or not there."""
-    things: dict[str, tuple[str, Variant | Item] | None] = {
-        item.code: None if item.status is Status.CLOSED else (full_name(item.name, item.form), item)
+    things: dict[str, tuple[str, Variant | Item, tuple[Pack, ...]] | None] = {
+        item.code: None if item.status is Status.CLOSED else (full_name(item.name, item.form), item, ())
         for item in catalog.shop.items
     }
     for facts in catalog.sets:
         closed = facts.source.gift_set.sold_as is Status.CLOSED
         offered = [each for each in facts.variants if not closed and each.status is not Status.CLOSED]
         for variant in offered:
-            things[variant.code] = ", ".join((facts.name, *(choice.says for choice in variant.choices))), variant
-        things[facts.code] = (facts.name, offered[0]) if offered else None
+            name = ", ".join((facts.name, *(choice.says for choice in variant.choices)))
+            things[variant.code] = name, variant, facts.packs
+        things[facts.code] = (facts.name, offered[0], facts.packs) if offered else None
     found = {code: things.get(code) for code in display.holds}
     return {code: Held(display.holds[code], *each) if each else None for code, each in found.items()}
 
