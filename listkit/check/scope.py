@@ -108,8 +108,8 @@ def _of_template(path: str, shop: Shop) -> tuple[str, ...] | None:
     stem, ending = PurePosixPath(name).stem, PurePosixPath(name).suffix
     if folder in _NEVER_PUBLISHED:
         return ()
-    if folder == "listing" and name in _OF_LISTINGS:
-        return tuple(each.key for each in shop.channels if each.text == _OF_LISTINGS[name])
+    if folder == "listing" and name in _OF_LISTINGS:  # every channel has its texts as plain ones too
+        return tuple(each.key for each in shop.channels if _OF_LISTINGS[name] in (each.text, "plain"))
     if folder == "contact_sheet":
         return tuple(each.key for each in shop.channels if "photos" in each.make)
     lists = tuple(each for each in shop.channels if "printed list" in each.make)

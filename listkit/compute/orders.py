@@ -193,7 +193,7 @@ def with_own_displays(order: Order) -> Order:
 def lacking(order: Order) -> Iterator[Lacking]:
     """Yield the items, then the packs, of which more are ordered than are on hand, where that is known.
 
-    Display sets hold dummies; they are boxed all the same.
+    Display sets of one set hold dummies, and are boxed all the same; those of several things hold these.
     """
     needed: Counter[str] = Counter()
     items: dict[str, Item] = {}
@@ -202,7 +202,7 @@ def lacking(order: Order) -> Iterator[Lacking]:
         for piece in one.line.pieces if one.line else ():
             needed[piece.item.code] += piece.quantity * one.quantity
             items[piece.item.code] = piece.item
-        for pack in one.line.packs if one.line else ():
+        for pack in (one.line or one.entry.lines[0]).packs:  # a display set of one set is boxed as the set is
             packed[pack] += one.quantity
     taken: list[tuple[Item | Pack, int]] = [(items[code], number) for code, number in needed.items()]
     for of, number in [*taken, *packed.items()]:

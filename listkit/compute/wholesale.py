@@ -318,7 +318,8 @@ def held_in(display: DisplaySet, catalog: Catalog) -> dict[str, Held | None]:
         closed = facts.source.gift_set.sold_as is Status.CLOSED
         offered = [each for each in facts.variants if not closed and each.status is not Status.CLOSED]
         for variant in offered:
-            things[variant.code] = ", ".join((facts.name, *(choice.says for choice in variant.choices))), variant
+            name = ", ".join((facts.name, *(choice.says for choice in variant.choices)))
+            things[variant.code] = name, variant
         things[facts.code] = (facts.name, offered[0]) if offered else None
     found = {code: things.get(code) for code in display.holds}
     return {code: Held(display.holds[code], *each) if each else None for code, each in found.items()}

@@ -172,3 +172,27 @@ def test_keystone_is_half_of_the_retail_price_before_tax() -> None:
     assert made is not None
     line = next(made.lines)
     assert line.retail.amount == 2 * line.wholesale.amount == Decimal(29)
+
+
+TRAY = {"code": "TRAY", "name": "Tray", "holds": {"SET-1-2": 2, "A-1": 3}, "price": "30", "free_from": "41.25"}
+
+
+def test_a_display_set_takes_what_it_holds_and_is_free_from_the_worth_of_the_rest() -> None:
+    """2 x 2 + 2 x 3 bars of A-1 for two trays, and 11 more: 21 of 20."""
+    of = sheet(display_set=[TRAY])
+    made = order(of, A_1=11, TRAY=2)  # 11 x 3.75
+    assert [(one.code, str(one.total)) for one in made.lines] == [("A-1", "41.25"), ("TRAY", "0.00")]
+    assert (str(made.total), made.sets) == ("41.25", 0)
+    assert [(lack.ordered, lack.on_hand) for lack in lacking(made)] == [(21, 20)]
+    assert str(order(of, A_1=10, TRAY=2).total) == "97.50"  # 37.50, and 60.00
+    assert list(shorts(made)) == []
+
+
+def test_the_sets_in_a_display_set_take_boxes() -> None:
+    box = {**BOX, "on_hand": "11"}
+    terms = wholesale("SET-1", "A-1", display_set=[TRAY])
+    found = build_sheet(build_catalog(shop(ITEMS, [JARS], wholesale=terms, packaging={"box": [box]})))
+    assert found is not None
+    assert [(lack.ordered, lack.on_hand) for lack in lacking(order(found, TRAY=6)) if isinstance(lack.of, Pack)] == [
+        (12, 11)
+    ]
