@@ -133,8 +133,10 @@ def test_a_row_that_was_damaged_by_hand_is_told(tmp_path: Path) -> None:
 
 
 def test_the_steps_one_by_one_find_what_all_of_them_find(demo_folder: Path, tmp_path: Path) -> None:
-    """Of a shop without drafts, which the steps would list."""
+    """Of a shop without drafts, which the steps would list, and with nothing accepted, which they would tell."""
     finished = shutil.copytree(demo_folder, tmp_path / "shop", ignore=shutil.ignore_patterns(*DEMO_DRAFT))
+    settings = (finished / "shop.toml").read_text(encoding="utf-8")
+    (finished / "shop.toml").write_text(settings.partition("[[accepted]]")[0], encoding="utf-8")
     opened = open_shop(finished)
     listed = list_catalog(build_catalog(opened.shop), SALE, opened.problems)
     checked = check_listed(listed, photos=opened.photos)
