@@ -25,7 +25,7 @@ from listkit.read.shop import read_shop
 from listkit.save.job import Job
 from listkit.save.made import read_made, remember_photos
 from listkit.save.save import save
-from tests.shops import DEMO, demo_photos
+from tests.shops import DEMO, DEMO_DRAFT, demo_photos
 from tests.sketches import SKETCH, alike, sketch
 
 # No test depends on the clock. A long search: pytest --hypothesis-profile=thorough
@@ -107,7 +107,8 @@ def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def demo(demo_folder: Path) -> Listings:
     """The demo shop's listings; reading it gives no problem."""
-    shop, problems = read_shop(demo_folder, photo_facts=PhotoMemory(read_made(demo_folder / "out").photos))
+    memory = PhotoMemory(read_made(demo_folder / "out").photos)
+    shop, problems = read_shop(demo_folder, photo_facts=memory, leave_out=DEMO_DRAFT)
     assert problems == []
     return build_listings(build_catalog(shop))
 

@@ -1,6 +1,7 @@
 """The steps from a folder to all that is known, and from the ledger to the text: what is announced of a reduction."""
 
 import datetime
+import shutil
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
@@ -14,6 +15,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import check_listed, check_shop, list_catalog, open_shop
 from tests.ledger.rows import row, snapshot
 from tests.listing.shops import BAR, channel, folder, shop
+from tests.shops import DEMO_DRAFT
 
 SALE = datetime.date(2027, 3, 1)
 
@@ -130,11 +132,15 @@ def test_a_row_that_was_damaged_by_hand_is_told(tmp_path: Path) -> None:
     assert problem.code == "ledger-unread"
 
 
-def test_the_steps_one_by_one_find_what_all_of_them_find(demo_folder: Path) -> None:
-    opened = open_shop(demo_folder)
+def test_the_steps_one_by_one_find_what_all_of_them_find(demo_folder: Path, tmp_path: Path) -> None:
+    """Of a shop without drafts, which the steps would list, and with nothing accepted, which they would tell."""
+    finished = shutil.copytree(demo_folder, tmp_path / "shop", ignore=shutil.ignore_patterns(*DEMO_DRAFT))
+    settings = (finished / "shop.toml").read_text(encoding="utf-8")
+    (finished / "shop.toml").write_text(settings.partition("[[accepted]]")[0], encoding="utf-8")
+    opened = open_shop(finished)
     listed = list_catalog(build_catalog(opened.shop), SALE, opened.problems)
     checked = check_listed(listed, photos=opened.photos)
-    whole = check_shop(demo_folder, SALE)
+    whole = check_shop(finished, SALE)
     assert checked.problems == whole.problems != ()
     assert checked.sheets == whole.sheets
     assert checked.photos == whole.photos

@@ -25,7 +25,7 @@ from listkit.compute.flow import Demand, shortages
 from listkit.compute.seasons import Phase, phase_of
 from listkit.compute.stock import can_make
 from listkit.listing.listings import Listing, Listings
-from listkit.model.fields import Status
+from listkit.model.fields import SetStatus, Status
 from listkit.model.gift_set import Slot
 from listkit.model.settings import Season
 from listkit.problem import Place, Problem
@@ -59,15 +59,15 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
 
     A set that can be made k times takes k·q pieces of a fixed item, and k·q pieces of the options of a slot in
     whatever mixture suits the others best; and k of its box, fill and card. Items that are short together are told
-    together. Sets that are closed or whose season is over take nothing; each set counts once, however many channels
-    show it, and nothing is held back.
+    together. Sets that are closed, drafts, and those whose season is over take nothing; each set counts once, however
+    many channels show it, and nothing is held back.
     """
     catalog = listings.catalog
     names = {facts.code: facts.name for facts in catalog.sets}
     counted = {item.code: item.on_hand for item in catalog.shop.items if item.on_hand is not None}
     packs = {f"{_PACK}{pack.name}": pack for facts in catalog.sets for pack in facts.packs}
     counted |= {name: pack.on_hand for name, pack in packs.items() if pack.on_hand is not None}
-    taken = (demand for facts in offered(catalog) if not _over(facts, context) for demand in _demands(facts))
+    taken = (demand for facts in offered(catalog) if not _takes_nothing(facts, context) for demand in _demands(facts))
     items = {item.code: item for item in catalog.shop.items}
     for short in shortages((demand for demand in taken if demand.options <= counted.keys()), counted):
         sets = listed([names[code] for code in short.set_codes])
@@ -107,7 +107,7 @@ def stock_shared(listings: Listings, context: CheckContext) -> Iterator[Problem]
     shown: dict[str, tuple[Decimal, Listing]] = {}
     for listing in listings:
         makes = listing.facts.can_make
-        if makes and not _over(listing.facts, context):
+        if makes and not _takes_nothing(listing.facts, context):
             times = Decimal(sum(offer.stock or 0 for offer in listing.offers)) / makes
             if times > context.figures["stock-shared"] and times > shown.get(listing.folder, (0, None))[0]:
                 shown[listing.folder] = times, listing
@@ -135,7 +135,10 @@ def _scarce(facts: SetFacts) -> str:
     return next(iter(limits), "")
 
 
-def _over(facts: SetFacts, context: CheckContext) -> bool:
+def _takes_nothing(facts: SetFacts, context: CheckContext) -> bool:
+    """Whether nothing is sold of a set: its season is over, or it is not finished."""
+    if facts.source.gift_set.status is SetStatus.DRAFT:
+        return True
     return facts.season is not None and facts.season.off_sale < context.today
 
 

@@ -99,7 +99,9 @@ def test_one_slip_is_told_where_it_stands_and_brings_no_orders_for_what_is_right
     capsys.readouterr()
     parsed = 'name "' not in new  # a set that is no TOML and was never recorded is a draft
     assert main(["check", "--shop", str(folder), "--json", *TODAY]) == int(parsed)
-    told = [one for one in json.loads(capsys.readouterr().out)["problems"] if one["level"] == "must fix"]
+    problems = json.loads(capsys.readouterr().out)["problems"]
+    demos_draft = "Frost on the Panes"
+    told = [one for one in problems if one["level"] == "must fix" and demos_draft not in one["message"]]
     files = {one["file"] for one in told}
     assert any(file.startswith(first) for file in files)
     assert not {file for file in files if file.startswith("languages/") or file.endswith(".md")}, told
