@@ -62,8 +62,13 @@ QUICK = ("units", "compute", "listing", "check", "test_problems.py")
 SLOW = frozenset({"test_search.py", "test_template_bounds.py"})  # random boxes searched by hand, endless templates
 
 
+# Whole builds of the demo and fifty mutated shops: begun first, so that no process is at one while the rest wait.
+LONGEST = frozenset({"test_same_bytes.py", "test_fuzz.py", "test_golden.py", "test_recipe.py"})
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark as quick what is in the folders of QUICK, before -m picks; what counts its steps as work grows is slow."""
+    items.sort(key=lambda item: item.path.name not in LONGEST)
     for item in items:
         place = item.path.relative_to(HERE)
         slow = place.name in SLOW or "_the_work_grows_" in item.name or item.get_closest_marker("long")

@@ -55,8 +55,8 @@ First = Callable[[], object] | None
 class Running:
     """A command in a process of its own, which has loaded listkit before.
 
-    Without `whole` it is `main`, which lets every exception be seen; with it the program as it is started, which listens
-    to signals and catches what nobody foresaw.
+    Without `whole` it is `main`, which lets every exception be seen; with it the program as it is started, which
+    listens to signals and catches what nobody foresaw.
     """
 
     def __init__(self, arguments: Sequence[str], first: First, *, whole: bool = False) -> None:

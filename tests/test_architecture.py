@@ -5,6 +5,7 @@ open files or ask the time.
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,12 @@ LATE = {"cli/": "", "__main__.py": "listkit.", "__init__.py": "", "units/money.p
 """Who may load a module when it is called for, and what its name begins with; DEVELOPERS.md says why."""
 VAGUE = {"one", "ones", "found", "told", "own", "other", "words", "this", "that", "thing", "something", "said"}
 """Names that say nothing as parameters."""
+
+
+@cache
+def tree_of(path: Path) -> ast.Module:
+    """Return the syntax tree of a module, which several tests walk."""
+    return ast.parse(path.read_text(encoding="utf-8"))
 
 
 def import_table() -> dict[str, set[str] | None]:
@@ -88,7 +95,7 @@ def test_the_import_table_names_every_layer() -> None:
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_a_module_keeps_to_its_layer(path: Path) -> None:
     layer = layer_of(path)
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+    tree = tree_of(path)
     used = {name.split(".")[1] for name in imports(loaded(tree)) if name.startswith("listkit.")}
     allowed = TABLE.get(layer)
     assert layer in {"cli", "__main__"} or "cli" not in used, "nothing imports the command line"
@@ -108,7 +115,7 @@ def test_a_module_keeps_to_its_layer(path: Path) -> None:
 def test_a_module_is_a_chapter_that_says_what_it_is_for(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert text.count("\n") <= LONGEST_FILE
-    tree = ast.parse(text)
+    tree = tree_of(path)
     assert not tree.body or ast.get_docstring(tree), "a module says what it is for"
     assert not set(path.stem.split("_")) & PLAIN_NAMES
     for node in ast.walk(tree):
@@ -129,7 +136,7 @@ def test_a_module_is_a_chapter_that_says_what_it_is_for(path: Path) -> None:
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_modules_are_loaded_late_where_it_is_agreed_alone(path: Path) -> None:
-    late = [node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Call)]
+    late = [node for node in ast.walk(tree_of(path)) if isinstance(node, ast.Call)]
     name = path.relative_to(PACKAGE).as_posix()
     begins = next((begin for place, begin in LATE.items() if name == place or name.startswith(place)), None)
     for call in filter(loads_late, late):
@@ -144,7 +151,7 @@ def test_no_two_modules_import_each_other() -> None:
     waiting: dict[str, set[str]] = {}
     for name, path in names.items():
         waiting[name] = set()
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        for node in tree_of(path).body:
             if isinstance(node, ast.ImportFrom) and node.module:
                 members = {f"{node.module}.{alias.name}" for alias in node.names} & set(names)
                 waiting[name] |= members or ({node.module} & set(names))

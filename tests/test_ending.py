@@ -10,6 +10,7 @@ import subprocess
 import sys
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -71,11 +72,10 @@ class Stage:
         self.lay_out()
         surroundings = moment.surroundings(self.folder, number, ROOT)
         command, pipe = words(self.two.shop, self.two.out), subprocess.PIPE
-        listen = partial(signal.signal, signal.SIGHUP, signal.SIG_DFL)
+        how: dict[str, Any] = {"preexec_fn": partial(signal.signal, signal.SIGHUP, signal.SIG_DFL)}
         return subprocess.Popen(
-            command, cwd=ROOT, env=surroundings, stdout=pipe, stderr=pipe, text=True, start_new_session=True,
-            preexec_fn=listen,
-        )  # fmt: skip
+            command, cwd=ROOT, env=surroundings, stdout=pipe, stderr=pipe, text=True, start_new_session=True, **how
+        )
 
     def strike(self, moment: Moment, number: signal.Signals) -> tuple[int, str, str]:
         """Run a build that the signal strikes at a moment; return its status, stdout and stderr."""

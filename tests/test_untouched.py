@@ -28,18 +28,10 @@ FAULTS: dict[str, Callable[[str], str]] = {
 }
 
 
-@pytest.fixture(scope="module")
-def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Where the sound shop is to be."""
-    return tmp_path_factory.mktemp("sound") / "shop"
-
-
 @pytest.fixture
-def told(sound: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
+def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
     """A copy of the sound shop with what was built and recorded."""
-    if not sound.exists():
-        published(sound, capsys)
-    return Told(Path(shutil.copytree(sound, tmp_path / "shop")), capsys)
+    return published(tmp_path / "shop", capsys)
 
 
 def untouched_files(made: dict[str, bytes], touched: str) -> dict[str, bytes]:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.published import DAY, WEB, Told
+from tests.cli.published import DAY, WEB, Told, copied
 from tests.shops import clean_shop
 
 ITEMS = """code,name,form,net,retail,cost,weight (g),size (mm),on hand,cautions,larger,upright
@@ -59,12 +59,15 @@ def three_sets(folder: Path) -> Path:
 
 
 def published(folder: Path, capsys: pytest.CaptureFixture[str]) -> Told:
-    """Make the shop, build it and record its web shop and its line sheet; nothing is recorded of the stall."""
-    told = Told(three_sets(folder), capsys)
-    assert told.build() == 0, told.err
-    for place in ("web", "wholesale"):
-        assert told.run("record", place, "--today", DAY, "--at", "2026-11-01T10:00") == 0, told.err
-    return told
+    """Return the shop, built, its web shop and its line sheet recorded; nothing is recorded of the stall."""
+
+    def make(place: Path) -> None:
+        told = Told(three_sets(place), capsys)
+        assert told.build() == 0, told.err
+        for words in ("web", "wholesale"):
+            assert told.run("record", words, "--today", DAY, "--at", "2026-11-01T10:00") == 0, told.err
+
+    return copied("three sets", make, folder, capsys)
 
 
 def outputs(shop: Path) -> dict[str, bytes]:

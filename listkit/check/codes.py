@@ -1,4 +1,4 @@
-"""Checks of codes: options that nobody can tell apart, GTINs, and codes that collide or that spreadsheets spoil."""
+"""Checks of codes and of names of files: options alike, GTINs, codes that collide or that spreadsheets spoil."""
 
 import re
 import unicodedata
@@ -13,8 +13,10 @@ from listkit.check.places import CheckContext, item_place, note_finder, offered,
 from listkit.compute.build import option_says
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.listing.listings import Listings
+from listkit.listing.photos import slug_of
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
+from listkit.paths import folded_path, path_faults
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.units.identifiers import in_fourteen, parse_gtin
 
@@ -416,3 +418,37 @@ def _needed(text: str, at: int) -> bool:
     eastern = before >= _EAST_OF and ord(before) not in _PUNCTUATION if before else False
     tag = 0xE0020 <= ord(sign) <= 0xE007F  # the letters of a flag
     return eastern and (sign in _JOINERS or tag or (sign == _NO_WIDTH and unicodedata.category(before) in {"Lo", "Mn"}))
+
+
+# Names of files: whatever `save` will ask of them, so that no build stops half way.
+
+
+def folder_name(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """A set's folder names its pages in a way that every system takes; told once a folder.
+
+    All other outputs have names of our own, or plain letters and digits made of the owner's words.
+    """
+    pages = {listing.page: listing for listing in listings if "listings" in listing.channel.make}
+    taken = {folded_path(facts.source.folder) for facts in listings.catalog.listed}
+    told: set[str] = set()
+    for page, fault in path_faults(pages):
+        listing = pages[page]
+        folder = listing.folder
+        if folder in told:
+            continue
+        told.add(folder)
+        name = _free(slug_of(folder) or "set", taken)
+        taken.add(name)
+        single = listing.facts.is_single
+        place = listing.place("code") if single else Place(f"sets/{folder}")
+        hint = "Give the item another code." if single else f'Call the folder "{name}".'
+        yield Problem(place, "folder-name", f'its page "{page}" {fault}.', hint)
+
+
+def _free(stem: str, taken: set[str]) -> str:
+    """Return a name like `stem` that every system takes and no other set's folder has."""
+    number, name = 1, stem
+    while folded_path(name) in taken or any(path_faults([name])):
+        number += 1
+        name = f"{stem}-{number}"
+    return name

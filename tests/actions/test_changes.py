@@ -131,6 +131,14 @@ def _edits() -> st.SearchStrategy[list[Edit]]:
     )
 
 
+@cache
+def feed_before(key: str) -> dict[str, dict[str, str]]:
+    """The feed that was published on a channel."""
+    channel = truth_before().channel(key)
+    assert channel is not None
+    return _feed(truth_before(), channel)
+
+
 def _feed(truth: Listed, channel: Channel) -> dict[str, dict[str, str]]:
     """Return the rows of the whole feed by code, each by its headings."""
     return _by_code(truth, channel, rows_of_codes("feed.csv", channel, truth.listings_of(channel.key), None))
@@ -160,11 +168,10 @@ def test_the_rows_to_send_put_over_the_old_feed_give_the_new_one(moves: list[Edi
 def assert_rows_to_send_lead_to(truth: Listed, key: str) -> None:
     before = truth_before()
     told = changes_between(before, truth, key)
-    old, new = (one.channel(key) for one in (before, truth))
-    assert old is not None
+    new = truth.channel(key)
     assert new is not None
     table = changed_rows(new, truth.listings_of(key), told)
-    feed = _feed(before, old)
+    feed = dict(feed_before(key))
     for code in told.found.gone:
         del feed[code]
     assert feed | _by_code(truth, new, table) == _feed(truth, new)

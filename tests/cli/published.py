@@ -1,9 +1,14 @@
 """A small shop that has been built and recorded, for tests of what follows: changes, comparisons, histories."""
 
+import atexit
 import csv
+import hashlib
 import io
 import json
-from collections.abc import Iterator
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -91,6 +96,36 @@ class Told:
 def small_shop(folder: Path) -> Path:
     """Make the shop with a web shop beside its stall."""
     return clean_shop(folder, {"channels/web.toml": WEB})
+
+
+def copied(name: object, make: Callable[[Path], object], folder: Path, capsys: pytest.CaptureFixture[str]) -> Told:
+    """Return a copy of the shop that `make` makes in a folder; it is made once, under this name."""
+    kept = _kept() / hashlib.sha256(repr(name).encode()).hexdigest()[:16]
+    if not kept.exists():
+        unfinished = Path(tempfile.mkdtemp(dir=_kept())) / "shop"
+        make(unfinished)
+        capsys.readouterr()
+        unfinished.rename(kept)
+    return Told(Path(shutil.copytree(kept, folder)), capsys)
+
+
+@cache
+def _kept() -> Path:
+    folder = Path(tempfile.mkdtemp(prefix="listkit-kept-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
+
+
+def built_shop(folder: Path, capsys: pytest.CaptureFixture[str], *recorded: tuple[str, ...]) -> Told:
+    """Return the small shop, built, then recorded with each of these words: ("web", "--at", "2026-09-01T10:00")."""
+
+    def make(place: Path) -> None:
+        told = Told(small_shop(place), capsys)
+        assert told.build() == 0, told.err
+        for words in recorded:
+            assert told.run("record", *words) == 0, told.err
+
+    return copied(("small", recorded), make, folder, capsys)
 
 
 def bytes_of(folder: Path) -> dict[str, bytes]:

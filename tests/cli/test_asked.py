@@ -8,7 +8,7 @@ import pytest
 
 from listkit.cli import main
 from listkit.save.out_folder import part_of
-from tests.cli.published import Told, small_shop
+from tests.cli.published import Told, built_shop
 from tests.disks import Ended, files_end_at, files_of, run_on
 from tests.shops import clean_shop
 
@@ -18,10 +18,7 @@ SAMPLE = "SKU,Title,Price,Quantity\nA-1,A soap,7.50,3\nA-2,A balm,9.00,1\n"
 @pytest.fixture
 def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
     """A shop of which the web shop was built and recorded."""
-    told = Told(small_shop(tmp_path / "shop"), capsys)
-    assert told.build() == 0
-    assert told.run("record", "web", "--at", "2026-09-01T10:00") == 0
-    return told
+    return built_shop(tmp_path / "shop", capsys, ("web", "--at", "2026-09-01T10:00"))
 
 
 @pytest.fixture

@@ -5,17 +5,13 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from tests.cli.published import Told, bytes_of, small_shop
+from tests.cli.published import Told, built_shop, bytes_of, small_shop
 
 
 @pytest.fixture
 def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
     """A shop whose places are built and recorded."""
-    told = Told(small_shop(tmp_path / "shop"), capsys)
-    assert told.build() == 0
-    for place in ("web", "stall", "wholesale"):
-        assert told.run("record", place) == 0
-    return told
+    return built_shop(tmp_path / "shop", capsys, ("web",), ("stall",), ("wholesale",))
 
 
 def test_what_was_never_recorded_is_told_in_numbers(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

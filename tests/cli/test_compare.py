@@ -6,15 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.published import DAY, Told, small_shop
+from tests.cli.published import DAY, Told, built_shop
 
 
 @pytest.fixture
 def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
     """A shop that is built."""
-    told = Told(small_shop(tmp_path / "shop"), capsys)
-    assert told.build() == 0
-    return told
+    return built_shop(tmp_path / "shop", capsys)
 
 
 def export(told: Told, text: str, name: str = "export.csv") -> str:

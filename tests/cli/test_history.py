@@ -5,15 +5,13 @@ from xml.etree import ElementTree
 
 import pytest
 
-from tests.cli.published import Told, small_shop
+from tests.cli.published import Told, built_shop, small_shop
 
 
 @pytest.fixture
 def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
     """A shop with two prices on record, a month apart."""
-    told = Told(small_shop(tmp_path / "shop"), capsys)
-    assert told.build() == 0
-    assert told.run("record", "web", "--at", "2026-09-01T10:00") == 0
+    told = built_shop(tmp_path / "shop", capsys, ("web", "--at", "2026-09-01T10:00"))
     told.edit("items.csv", "100 g,6.50", "100 g,7.00")
     assert told.build() == 0
     assert told.run("record", "web", "--at", "2026-10-01T10:00", "--note", "dearer oil") == 0

@@ -10,15 +10,13 @@ import pytest
 
 from listkit.ledger.history import PricePoint
 from listkit.ledger.old_codes import in_order, renamed_lines
-from tests.cli.published import Told, small_shop
+from tests.cli.published import Told, built_shop
 
 
 @pytest.fixture
 def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
     """A shop published on its web shop, whose set and one of whose jars then get other codes."""
-    told = Told(small_shop(tmp_path / "shop"), capsys)
-    told.build()
-    told.run("record", "web")
+    told = built_shop(tmp_path / "shop", capsys, ("web",))
     (tmp_path / "export.csv").write_text(told.made("web/feed.csv"), encoding="utf-8", newline="")
     assert told.run("rename", "RRS-1", "RRS-A", "--apply") == 0
     assert told.run("rename", "RR-J2", "RR-WM", "--apply") == 0

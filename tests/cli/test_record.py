@@ -9,16 +9,14 @@ from pathlib import Path
 import pytest
 
 from listkit.ledger.store import LEDGER
-from tests.cli.published import DAY, Told, bytes_of, small_shop
+from tests.cli.published import DAY, Told, built_shop, bytes_of, small_shop
 from tests.ledger.journals import journal
 
 
 @pytest.fixture
 def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
     """A shop that is built."""
-    told = Told(small_shop(tmp_path / "shop"), capsys)
-    assert told.build() == 0
-    return told
+    return built_shop(tmp_path / "shop", capsys)
 
 
 def count(told: Told) -> int:

@@ -9,7 +9,7 @@ import pytest
 
 from listkit.ledger.store import LEDGER, SECTIONS, standing
 from listkit.save.out_folder import put_signed
-from tests.cli.published import DAY, Told, small_shop
+from tests.cli.published import DAY, Told, built_shop, small_shop
 from tests.three_sets import published
 
 MEMORY = "out/.places.json"
@@ -20,9 +20,7 @@ LATE = f"as it was built for {DAY}; the shop was changed since."
 @pytest.fixture
 def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
     """A shop that is built."""
-    told = Told(small_shop(tmp_path / "shop"), capsys)
-    assert told.build() == 0
-    return told
+    return built_shop(tmp_path / "shop", capsys)
 
 
 def ledger(told: Told, key: str) -> dict[str, dict[str, str]]:

@@ -29,7 +29,7 @@ def old() -> Snapshot:
 
 def new() -> Snapshot:
     """Many changes, so that there is time for a kill while pages are written and the journal lies there."""
-    return snapshot(*(row(f"A-{number}", "31.00", description=f"{number} new {TEXT}") for number in range(4000)))
+    return snapshot(*(row(f"A-{number}", "31.00", description=f"{number} new {TEXT}") for number in range(2000)))
 
 
 def start(path: Path) -> subprocess.Popen[str]:

@@ -187,8 +187,8 @@ MANY: dict[str, object] = {**NAMES, "long": "word " * 20_000, "marks": "*a **a [
     ],
 )
 def test_loops_without_output_end(inner: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """With a tenth of the turns that a template may take; all of them take two seconds here at most."""
-    monkeypatch.setattr("listkit.listing.templates.MOST_TURNS", MOST_TURNS // 10)
+    """With a fortieth of the turns that a template may take; all of them take half a second here at most."""
+    monkeypatch.setattr("listkit.listing.templates.MOST_TURNS", MOST_TURNS // 40)
     source = f"{{% for a in big %}}{{% for b in big %}}{inner}{{% endfor %}}{{% endfor %}}"
     with pytest.raises(TemplateFault, match=r"turns|too long"):
         render(source, names=MANY)

@@ -7,8 +7,8 @@ import pytest
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.shop import SetFolder
-from listkit.read.channel_names import channel_names
 from listkit.read.references import Lines
+from listkit.read.shop import channel_names
 
 PAIR = GiftSet.model_validate(
     {

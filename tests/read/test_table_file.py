@@ -267,7 +267,7 @@ def test_the_work_of_reading_grows_with_the_rows() -> None:
 
     table, told = read(rows(5000))
     assert (len(table.rows), told) == (5000, [])
-    assert calls(lambda: read(rows(5000))) < 5 * calls(lambda: read(rows(1250)))
+    assert calls(lambda: read(rows(2000))) < 5 * calls(lambda: read(rows(500)))
 
 
 @settings(deadline=None)

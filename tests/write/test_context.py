@@ -95,8 +95,9 @@ def old(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
 
 @pytest.mark.parametrize("name", CHANGES)
 def test_a_key_changes_when_the_bytes_do_and_only_then(tmp_path: Path, name: str, old: dict[str, bytes]) -> None:
-    before, after = channels(), changed(CHANGES[name])
-    keys = {path: (file.key, files(after)[path].key) for path, file in files(before).items()}
+    after = changed(CHANGES[name])
+    later = files(after)
+    keys = {path: (file.key, later[path].key) for path, file in files(channels()).items()}
     new = made(after, tmp_path)
     assert {path for path in keys if keys[path][0] != keys[path][1]} == {path for path in old if old[path] != new[path]}
     if name == "nothing":
@@ -124,10 +125,10 @@ def test_a_key_changes_when_the_bytes_do_and_only_then(tmp_path: Path, name: str
 def test_a_key_follows_the_dialect_as_far_as_the_bytes_do(
     tmp_path: Path, said: dict[str, Any], old: dict[str, bytes]
 ) -> None:
-    before, after = channels(), channels(dialect=said)
-    new = made(after, tmp_path)
+    after = channels(dialect=said)
+    new, later = made(after, tmp_path), files(after)
     assert {path for path in old if old[path] != new[path]} == {
-        path for path, file in files(before).items() if file.key != files(after)[path].key
+        path for path, file in files(channels()).items() if file.key != later[path].key
     }
 
 

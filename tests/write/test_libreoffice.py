@@ -1,9 +1,7 @@
 """Files as an office program opens them: LibreOffice reads our tables and gives the same cells back."""
 
-import csv
-import shutil
-import subprocess
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -14,11 +12,10 @@ from listkit.write import xlsx_feed
 from listkit.write.context import WriteContext
 from listkit.write.csv_feed import CsvForm, write_table
 from listkit.write.xlsx_feed import SheetColumn, SheetForm, Type, write_sheet
-from tests.office import profile
+from tests.office import needs_office, shown
 from tests.write.two_sets import channel, listings
 
-OFFICE = shutil.which("soffice")
-pytestmark = pytest.mark.skipif(OFFICE is None, reason="LibreOffice is not installed (Debian: libreoffice-calc)")
+pytestmark = needs_office
 
 Row = tuple[str, ...]
 # What a spreadsheet is known to change: leading zeros, long numbers, codes like days and powers, formulas, line ends.
@@ -31,41 +28,36 @@ ROWS: list[Row] = [
 ]
 
 
-def opened(path: Path, folder: Path, infilter: str = "") -> list[Row]:
-    """Return the cells as LibreOffice shows them, which it saves as CSV."""
-    assert OFFICE is not None
-    comma_quote_utf8 = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,true,true"  # cells as they are shown
-    subprocess.run(
-        [OFFICE, f"-env:UserInstallation=file://{profile()}", "--headless", *([infilter] if infilter else []),
-         "--convert-to", comma_quote_utf8, "--outdir", str(folder / "shown"), str(path)],
-        check=True,
-        capture_output=True,
-        timeout=120,
-    )  # fmt: skip
-    with (folder / "shown" / f"{path.stem}.csv").open(encoding="utf-8", newline="") as file:
-        return [tuple(row) for row in csv.reader(file)]
+# With quoted fields taken for text, as the program offers when it opens a CSV; or with columns whose kind is 2, text.
+# All numbers are codes of the program's own filter: of the separator, the quote, the encoding, then the first row.
+CSV: dict[str, tuple[dict[str, Any], str]] = {
+    "comma": ({"separator": ",", "quote": "all"}, "44,34,76,1,,0,true,false"),
+    "semicolon": ({"separator": ";", "quote": "all"}, "59,34,76,1,,0,true,false"),
+    "tab": ({"separator": "\t", "quote": "all"}, "9,34,76,1,,0,true,false"),
+    "bar": ({"separator": "|", "quote": "all"}, "124,34,76,1,,0,true,false"),
+    "utf-8": ({"encoding": "utf-8"}, "44,34,76,1,1/2/2/2/3/2/4/2"),
+    "windows-1252": ({"encoding": "windows-1252"}, "44,34,1,1,1/2/2/2/3/2/4/2"),
+    "utf-16": ({"encoding": "utf-16"}, "44,34,65535,1,1/2/2/2/3/2/4/2"),
+}
 
 
-@pytest.mark.parametrize(("separator", "sign"), [(",", 44), (";", 59), ("\t", 9), ("|", 124)])
-def test_a_csv_with_quotes_around_all_is_opened_as_it_was_written(tmp_path: Path, separator: str, sign: int) -> None:
-    """With quoted fields taken for text, as the program offers when it opens a CSV."""
-    dialect = Dialect.model_validate({"separator": separator, "quote": "all"})
-    write_table(tmp_path / "feed.csv", ROWS, CsvForm.of(dialect))
-    assert opened(tmp_path / "feed.csv", tmp_path, f"--infilter=CSV:{sign},34,76,1,,0,true,false") == ROWS
-
-
-@pytest.mark.parametrize(("encoding", "code"), [("utf-8", 76), ("windows-1252", 1), ("utf-16", 65535)])
-def test_a_csv_is_opened_as_it_was_written_when_its_columns_are_text(tmp_path: Path, encoding: str, code: int) -> None:
-    """The columns' kind is 2, text, in the codes of the program's own filter."""
-    dialect = Dialect.model_validate({"encoding": encoding})
-    write_table(tmp_path / "feed.csv", ROWS, CsvForm.of(dialect))
-    assert opened(tmp_path / "feed.csv", tmp_path, f"--infilter=CSV:44,34,{code},1,1/2/2/2/3/2/4/2") == ROWS
-
-
-def test_a_workbook_is_opened_as_it_was_written(tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def opened(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[Row]]:
+    """The cells of ROWS as LibreOffice shows them, by how they were written."""
+    folder, files = tmp_path_factory.mktemp("office"), dict[Path, str]()
+    for name, (said, options) in CSV.items():
+        path = folder / f"{name}.csv"
+        write_table(path, ROWS, CsvForm.of(Dialect.model_validate(said)))
+        files[path] = options
     columns = (SheetColumn(), SheetColumn(), SheetColumn(Type.NUMBER, "0.00"), SheetColumn())
-    write_sheet(tmp_path / "feed.xlsx", ROWS, SheetForm("feed", columns, header=True))
-    assert opened(tmp_path / "feed.xlsx", tmp_path) == ROWS
+    write_sheet(folder / "workbook.xlsx", ROWS, SheetForm("feed", columns, header=True))
+    files[folder / "workbook.xlsx"] = ""
+    return dict(zip((*CSV, "workbook"), shown(files), strict=True))
+
+
+@pytest.mark.parametrize("name", [*CSV, "workbook"])
+def test_a_table_is_opened_as_it_was_written(name: str, opened: dict[str, list[Row]]) -> None:
+    assert opened[name] == ROWS
 
 
 def test_a_feeds_days_and_figures_are_shown_as_the_channel_writes_them(tmp_path: Path) -> None:
@@ -75,7 +67,7 @@ def test_a_feeds_days_and_figures_are_shown_as_the_channel_writes_them(tmp_path:
     )
     saved = save(xlsx_feed.write(listings(made), WriteContext("1")), tmp_path / "out")
     assert saved.failures == ()
-    shown = opened(tmp_path / "out/web_shop/feed.xlsx", tmp_path)
-    assert shown[0] == names
-    assert shown[1] == ("OHS-1-M02-L01", "9520123456788", "23.50", "275.4", "10.05.2027", "yes")
-    assert shown[5] == ("OHS-2", "9520000010003", "7.50", "119", "", "yes")
+    [rows] = shown({tmp_path / "out/web_shop/feed.xlsx": ""})
+    assert rows[0] == names
+    assert rows[1] == ("OHS-1-M02-L01", "9520123456788", "23.50", "275.4", "10.05.2027", "yes")
+    assert rows[5] == ("OHS-2", "9520000010003", "7.50", "119", "", "yes")

@@ -6,7 +6,7 @@ from itertools import permutations
 import pytest
 
 from listkit.compute.box import ENDLESS, Block, Effort, Vector
-from listkit.compute.box.corners import fill_corners
+from listkit.compute.box.arrange import fill_corners
 from tests.compute.packing_check import crushed, is_sound
 from tests.compute.packing_instances import blocks_of, drawn
 
