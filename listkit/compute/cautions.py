@@ -56,7 +56,18 @@ HAIR_DYES: Final = (
     *("tinte", "tinta per capelli", "bartfarbe"),
 )
 TANNING: Final = (
-    *("tanning", "suntan", "sun tan", "sun oil", "bronzing oil", "huile solaire", "bräunung", "sonnenöl"),
+    *(
+        "tanning",
+        "suntan",
+        "sun tan",
+        "sun oil",
+        "sun-kissed",
+        "sun kissed",
+        "bronzing oil",
+        "huile solaire",
+        "bräunung",
+        "sonnenöl",
+    ),
     *("bronceador", "abbronzante"),
 )
 SPRAYS: Final = ("spray", "mist", "perfume", "cologne", "diffuser", "parfum", "diffuseur", "brume", "raumduft")
@@ -127,7 +138,14 @@ RULES: Final = (
     CautionRule("wax-melt", _COMMON, kinds=WAX_MELTS, unless=(*FLAMES, *_HOLDS), grave=True),
     CautionRule("incense", _COMMON, kinds=INCENSE, unless=_HOLDS, grave=True),
     CautionRule("matches", _COMMON, kinds=MATCHES, unless=_HOLDS, grave=True),
-    CautionRule("no-sunscreen", "21 CFR 740.19, from memory", kinds=TANNING, by_name=True, grave=True),
+    CautionRule(
+        "no-sunscreen",
+        "21 CFR 740.19, from memory",
+        kinds=TANNING,
+        unless=(*SOAPS, *SCRUBS, *BATHS, *FIZZ, *_NOT_SKIN),
+        by_name=True,
+        grave=True,
+    ),
     CautionRule("hair-dye", "21 CFR 73.2190 for henna, from memory", kinds=HAIR_DYES),
     CautionRule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
     CautionRule("not-food", "Regulation (EU) 2023/988", kinds=LIKE_FOOD, by_name=True),
@@ -181,7 +199,9 @@ def due(item: Item) -> tuple[Due, ...]:
     """Return the cautions that a piece asks for by rule, whatever its row names; grave ones first."""
     form, name = _kind_text(item), _folded(f"{item.name} {item.form}")
     asked = [_by_rule(rule, item, name if rule.by_name else form) for rule in RULES]
-    return tuple(sorted(filter(None, (*asked, _foam(item, form))), key=lambda caution: not caution.grave))
+    foam = _foam(item, form)  # its words say how near children may come, so nothing else of theirs is said beside
+    kept = (caution for caution in asked if caution and not (foam and caution.key == "keep-from-children"))
+    return tuple(sorted((*kept, *filter(None, (foam,))), key=lambda caution: not caution.grave))
 
 
 def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ...]:

@@ -84,6 +84,10 @@ def printed(**row: Any) -> tuple[str, ...]:
         ({"form": "Trüffel für das Bad"}, "not-food", True),
         ({"form": "bar soap", "name": "Plain"}, "not-food", False),
         ({"form": "tanning oil"}, "no-sunscreen", True),  # 21 CFR 740.19, from memory
+        ({"name": "Sun-kissed", "form": "body oil"}, "no-sunscreen", True),
+        ({"name": "Sun-kissed Plum", "form": "bar soap"}, "no-sunscreen", False),
+        ({"form": "bath bomb", "ingredients": SLES, "from_age": "5 years"}, "keep-from-children", False),
+        ({"form": "bath bomb", "ingredients": "Sodium Bicarbonate"}, "keep-from-children", True),
         ({"form": "henna"}, "hair-dye", True),
         ({"form": "balm", "ingredients": "Peanut Oil"}, "nut-oils", True),
         ({"form": "balm", "ingredients": "Beeswax, Lavender Essential Oil"}, "essential-oils", True),

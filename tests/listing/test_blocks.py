@@ -13,8 +13,8 @@ from tests.listing.shops import channel, folder, listed, shop
 
 HEADS = {
     "opening": "For the hour", "story": "Low Tide holds", "contents": "What is inside", "choices": "Choose your jar",
-    "card and box": "Box and card", "care": "Store cool", "ingredients": "Sodium Olivate", "allergens": "propolis is in",
-    "cautions": "Please read",
+    "card and box": "Box and card", "care": "Store cool", "ingredients": "Sodium Olivate",
+    "allergens": "propolis is in", "cautions": "Please read",
 }  # fmt: skip
 
 
