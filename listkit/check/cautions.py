@@ -22,6 +22,7 @@ from listkit.compute.cautions import (
     SCENTS_A_ROOM,
     THINGS,
     Due,
+    as_pattern,
     due,
     entries_of,
     foam_unknown,
@@ -260,12 +261,7 @@ def _young(shop: Shop) -> Iterator[Problem]:
 # professional, such as a cosmetic safety assessor.
 
 # What is not for the skin: things, flames and scents for a room.
-_THINGS: Final = re.compile(
-    "|".join(
-        rf"\b{re.escape(word.removeprefix('='))}" + (r"\b" if word.startswith("=") else "")
-        for word in (*THINGS, *FLAMES, *MATCHES, *SCENTS_A_ROOM)
-    )
-)
+_THINGS: Final = re.compile("|".join(map(as_pattern, (*THINGS, *FLAMES, *MATCHES, *SCENTS_A_ROOM))))
 
 
 def ingredients_brackets(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -306,7 +302,7 @@ def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Pro
 def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Once a form: one that tells no kind of thing, a letter or two from one that does. Cautions go by the form."""
     shop = listings.catalog.shop
-    kinds = dict.fromkeys(kind.removeprefix("=") for kind in KINDS if " " not in kind)
+    kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind)
     met = set[str]()
     for item in shop.items:
         words = unknown_kind(item) if item.form not in met else ()
@@ -348,7 +344,7 @@ def ingredients_missing(listings: Listings, _context: CheckContext) -> Iterator[
     shop = listings.catalog.shop
     silent: dict[str, Item] = {}
     for facts in offered_alone_too(listings.catalog):
-        for_the_skin = [item for item in facts.items if not _THINGS.search(f"{item.form} {item.name}".casefold())]
+        for_the_skin = [item for item in facts.items if not _THINGS.search(folded_name(f"{item.form} {item.name}"))]
         if for_the_skin and not any(item.ingredients or item.cautions for item in facts.items):
             item = for_the_skin[0]
             message = f"nothing in {facts.name} has ingredients or cautions, so its texts and labels have none."

@@ -179,7 +179,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("ledger-unread", LOOK_AT,
          "The ledger can be read: reductions and line sheets go by what was given out before."),
     Rule("sounds-like-saving", LOOK_AT, "A text speaks of a saving only while a reduction is in force.",
-         prices.sounds_like_saving, source="16 CFR 233.1 (former prices) and rules like it; check the local ones"),
+         prices.sounds_like_saving, source="16 CFR 233.1, from memory, and rules like it; check the local ones"),
     # wholesale
     Rule("sheet-stale", MUST_FIX, "The prices of a line sheet hold until a day that has not passed.",
          wholesale.sheet_stale, source="valid_until in wholesale.toml"),
@@ -392,7 +392,7 @@ RULES: Final[tuple[Rule, ...]] = (
          source="the rule of the caution that is silenced"),
     Rule("caution-age", MUST_FIX, "Nothing is meant for an age at which it is forbidden or needs advice.",
          cautions.cautions,
-         source="16 CFR 1501.2, small parts; US Food and Drug Administration, Aromatherapy"),
+         source="16 CFR 1501.2, small parts, from memory; US Food and Drug Administration, Aromatherapy"),
     Rule("language-missing", MUST_FIX,
          "A language that a channel writes in has its words, its cautions and its stories.", languages.language_missing,
          always=True, source=_FOLDER),

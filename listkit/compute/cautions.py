@@ -20,21 +20,39 @@ from listkit.model.labels import Silenced
 # rules in force where the goods are sold, and where it matters by a licensed professional.
 
 # Words of a form (or a name) that tell what a thing is, in English, French, German, Spanish and Italian; a word stands
-# for all that begins with it, "=" asks for the whole word. Words of the trade, from memory.
+# for all that begins with it, "=" asks for the whole word, "*" takes it behind other letters too, since
+# German writes them in one ("Zuckerpeeling"). Words of the trade, from memory.
 LIPS: Final = ("=lip", "=lips", "lèvre", "lippen", "=labial", "labbra")
-SOAPS: Final = ("soap", "savon", "seife", "jabón", "sapone", "shampoo", "shampooing", "champú", "shower", "douche")
-SCRUBS: Final = ("scrub", "polish", "gommage", "peeling", "exfoliant", "exfoliante", "scrubb")
-BATHS: Final = ("bath", "=bain", "=bains", "bade", "=baño", "=bagno", "badekugel", "bubble", "tub")
+SOAPS: Final = ("soap", "savon", "*seife", "jabón", "sapone", "shampoo", "shampooing", "champú", "shower", "douche")
+SCRUBS: Final = ("scrub", "polish", "gommage", "*peeling", "exfoliant", "exfoliante", "scrubb")
+BATHS: Final = (
+    "bath",
+    "=bain",
+    "=bains",
+    "bade",
+    "*schaumbad",
+    "=fußbad",
+    "=milchbad",
+    "=kräuterbad",
+    "=sprudelbad",
+    "=ölbad",
+    "=baño",
+    "=bagno",
+    "badekugel",
+    "bubble",
+    "tub",
+)
 FIZZ: Final = ("bomb", "fizz", "fizzer", "effervescent", "badekugel", "bombe")
 SALTS: Final = ("salts", "=sels", "badesalz", "=sales", "=sali")
 SACHETS: Final = ("sachet", "powder", "poudre", "pulver", "=milk", "=tea", "soak")
 LEAVE_ON: Final = (
     *("balm", "butter", "lotion", "cream", "serum", "salve", "=oil", "=oils", "mist", "perfume", "cologne", "deodor"),
-    *("baume", "beurre", "crème", "lait", "huile", "parfum", "balsam", "creme", "körperbutter", "körperöl", "=öl"),
+    *("baume", "beurre", "crème", "lait", "huile", "parfum", "*balsam", "*creme", "*butter", "*salbe", "*lotion"),
+    *("körperöl", "massageöl", "gesichtsöl", "bartöl", "=öl"),
     *("bálsamo", "manteca", "crema", "aceite", "balsamo", "burro", "olio"),
 )
 FLAMES: Final = (
-    *("candle", "tea light", "tealight", "taper", "bougie", "kerze", "teelicht", "=vela", "=velas", "candela"),
+    *("candle", "tea light", "tealight", "taper", "bougie", "*kerze", "teelicht", "=vela", "=velas", "candela"),
 )
 WAX_MELTS: Final = (
     *("wax melt", "wax tart", "wax cube", "scented wax", "melt cup", "fondant", "cire parfumée", "duftwachs"),
@@ -149,7 +167,7 @@ RULES: Final = (
     CautionRule("hair-dye", "21 CFR 73.2190 for henna, from memory", kinds=HAIR_DYES),
     CautionRule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
     CautionRule("not-food", "Regulation (EU) 2023/988", kinds=LIKE_FOOD, by_name=True),
-    CautionRule("aerosol", "21 CFR 740.11(a)", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
+    CautionRule("aerosol", "21 CFR 740.11(a), from memory", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
     CautionRule("flammable", _COMMON, kinds=SPRAYS, contains=(SPIRIT,), grave=True),
     CautionRule("lip-use", _COMMON, kinds=LIPS),
     CautionRule("external-use", _COMMON, kinds=(*_SKIN, *HAIR_DYES, *TANNING), unless=_NOT_SKIN),
@@ -174,9 +192,9 @@ RULES: Final = (
 ADULT: Final = 18 * 12
 """Months from which goods are for adults only."""
 CHILD: Final = 13 * 12
-"""Months below which goods are children's: designed for twelve years or younger (16 CFR 1200.2)."""
+"""Months below which goods are children's: designed for twelve years or younger (16 CFR 1200.2, from memory)."""
 UNDER_THREE: Final = 36
-"""Months below which a small part is forbidden (16 CFR 1501.2)."""
+"""Months below which a small part is forbidden (16 CFR 1501.2, from memory)."""
 FOAMING_SOURCE: Final = "21 CFR 740.17"
 FOAMS: Final = ("foaming-bath", "foaming-bath-child")
 _FOAM_BY_NAME: Final = ("bubble", "foam", "moussant", "schaumb", "badeschaum", "espuma", "bagnoschiuma")
@@ -280,10 +298,13 @@ def _goes_in(item: Item, form: str) -> bool:
 
 @cache
 def _pattern(stems: tuple[str, ...]) -> re.Pattern[str]:
-    whole = "|".join(
-        rf"{re.escape(_folded(stem[1:]))}\b" if stem.startswith("=") else re.escape(_folded(stem)) for stem in stems
-    )
-    return re.compile(rf"\b(?:{whole})")
+    return re.compile("|".join(map(as_pattern, stems)))
+
+
+def as_pattern(stem: str) -> str:
+    """Return the pattern of a word of a form: what begins with it, "=" the whole word, "*" it anywhere in a word."""
+    word = re.escape(_folded(stem.lstrip("=*")))
+    return rf"\b{word}\b" if stem.startswith("=") else word if stem.startswith("*") else rf"\b{word}"
 
 
 @lru_cache(maxsize=8192)
