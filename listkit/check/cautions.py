@@ -294,7 +294,7 @@ def ingredient_order(listings: Listings, _context: CheckContext) -> Iterator[Pro
 def form_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Once a form: one that tells no kind of thing, a letter or two from one that does. Cautions go by the form."""
     shop = listings.catalog.shop
-    kinds = dict.fromkeys(kind.removeprefix("=") for kind in KINDS if " " not in kind)
+    kinds = dict.fromkeys(kind.lstrip("=*") for kind in KINDS if " " not in kind)
     met = set[str]()
     for item in shop.items:
         words = unknown_kind(item) if item.form not in met else ()

@@ -36,9 +36,9 @@ def text_disagrees(listings: Listings, _context: CheckContext) -> Iterator[Probl
 
 
 def small_print(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once a set, of the text with most: how much of it ingredients, the notes on them and cautions take."""
+    """Told once a gift set, of the text with most: how much ingredients, the notes on them and cautions take."""
     most: dict[str, tuple[Decimal, Listing]] = {}
-    for listing in listings:
+    for listing in (listing for listing in listings if not listing.facts.is_single):
         share = Decimal(listing.small_print) / max(len(listing.plain), 1)
         if share > most.get(listing.folder, (Decimal(0), listing))[0]:
             most[listing.folder] = share, listing

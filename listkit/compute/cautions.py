@@ -21,21 +21,39 @@ from listkit.units.net import Measure
 # rules in force where the goods are sold, and where it matters by a licensed professional.
 
 # Words of a form (or a name) that tell what a thing is, in English, French, German, Spanish and Italian; a word stands
-# for all that begins with it, "=" asks for the whole word. Words of the trade, from memory.
+# for all that begins with it, "=" asks for the whole word, "*" takes it behind other letters too, since
+# German writes them in one ("Zuckerpeeling"). Words of the trade, from memory.
 LIPS: Final = ("=lip", "=lips", "lèvre", "lippen", "=labial", "labbra")
-SOAPS: Final = ("soap", "savon", "seife", "jabón", "sapone", "shampoo", "shampooing", "champú", "shower", "douche")
-SCRUBS: Final = ("scrub", "polish", "gommage", "peeling", "exfoliant", "exfoliante", "scrubb")
-BATHS: Final = ("bath", "=bain", "=bains", "bade", "=baño", "=bagno", "badekugel", "bubble", "tub")
+SOAPS: Final = ("soap", "savon", "*seife", "jabón", "sapone", "shampoo", "shampooing", "champú", "shower", "douche")
+SCRUBS: Final = ("scrub", "polish", "gommage", "*peeling", "exfoliant", "exfoliante", "scrubb")
+BATHS: Final = (
+    "bath",
+    "=bain",
+    "=bains",
+    "bade",
+    "*schaumbad",
+    "=fußbad",
+    "=milchbad",
+    "=kräuterbad",
+    "=sprudelbad",
+    "=ölbad",
+    "=baño",
+    "=bagno",
+    "badekugel",
+    "bubble",
+    "tub",
+)
 FIZZ: Final = ("bomb", "fizz", "fizzer", "effervescent", "badekugel", "bombe")
 SALTS: Final = ("salts", "=sels", "badesalz", "=sales", "=sali")
 SACHETS: Final = ("sachet", "powder", "poudre", "pulver", "=milk", "=tea", "soak")
 LEAVE_ON: Final = (
     *("balm", "butter", "lotion", "cream", "serum", "salve", "=oil", "=oils", "mist", "perfume", "cologne", "deodor"),
-    *("baume", "beurre", "crème", "lait", "huile", "parfum", "balsam", "creme", "körperbutter", "körperöl", "=öl"),
+    *("baume", "beurre", "crème", "lait", "huile", "parfum", "*balsam", "*creme", "*butter", "*salbe", "*lotion"),
+    *("körperöl", "massageöl", "gesichtsöl", "bartöl", "=öl"),
     *("bálsamo", "manteca", "crema", "aceite", "balsamo", "burro", "olio"),
 )
 FLAMES: Final = (
-    *("candle", "tea light", "tealight", "taper", "bougie", "kerze", "teelicht", "=vela", "=velas", "candela"),
+    *("candle", "tea light", "tealight", "taper", "bougie", "*kerze", "teelicht", "=vela", "=velas", "candela"),
 )
 WAX_MELTS: Final = (
     *("wax melt", "wax tart", "wax cube", "scented wax", "melt cup", "fondant", "cire parfumée", "duftwachs"),
@@ -57,7 +75,18 @@ HAIR_DYES: Final = (
     *("tinte", "tinta per capelli", "bartfarbe"),
 )
 TANNING: Final = (
-    *("tanning", "suntan", "sun tan", "sun oil", "bronzing oil", "huile solaire", "bräunung", "sonnenöl"),
+    *(
+        "tanning",
+        "suntan",
+        "sun tan",
+        "sun oil",
+        "sun-kissed",
+        "sun kissed",
+        "bronzing oil",
+        "huile solaire",
+        "bräunung",
+        "sonnenöl",
+    ),
     *("bronceador", "abbronzante"),
 )
 SPRAYS: Final = ("spray", "mist", "perfume", "cologne", "diffuser", "parfum", "diffuseur", "brume", "raumduft")
@@ -128,11 +157,18 @@ RULES: Final = (
     CautionRule("wax-melt", _COMMON, kinds=WAX_MELTS, unless=(*FLAMES, *_HOLDS), grave=True),
     CautionRule("incense", _COMMON, kinds=INCENSE, unless=_HOLDS, grave=True),
     CautionRule("matches", _COMMON, kinds=MATCHES, unless=_HOLDS, grave=True),
-    CautionRule("no-sunscreen", "21 CFR 740.19, from memory", kinds=TANNING, by_name=True, grave=True),
+    CautionRule(
+        "no-sunscreen",
+        "21 CFR 740.19, from memory",
+        kinds=TANNING,
+        unless=(*SOAPS, *SCRUBS, *BATHS, *FIZZ, *_NOT_SKIN),
+        by_name=True,
+        grave=True,
+    ),
     CautionRule("hair-dye", "21 CFR 73.2190 for henna, from memory", kinds=HAIR_DYES),
     CautionRule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
     CautionRule("not-food", "Regulation (EU) 2023/988", kinds=LIKE_FOOD, by_name=True),
-    CautionRule("aerosol", "21 CFR 740.11(a)", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
+    CautionRule("aerosol", "21 CFR 740.11(a), from memory", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
     CautionRule("flammable", _COMMON, kinds=SPRAYS, contains=(SPIRIT,), grave=True),
     CautionRule("lip-use", _COMMON, kinds=LIPS),
     CautionRule("external-use", _COMMON, kinds=(*_SKIN, *HAIR_DYES, *TANNING), unless=_NOT_SKIN),
@@ -157,9 +193,9 @@ RULES: Final = (
 ADULT: Final = 18 * 12
 """Months from which goods are for adults only."""
 CHILD: Final = 13 * 12
-"""Months below which goods are children's: designed for twelve years or younger (16 CFR 1200.2)."""
+"""Months below which goods are children's: designed for twelve years or younger (16 CFR 1200.2, from memory)."""
 UNDER_THREE: Final = 36
-"""Months below which a small part is forbidden (16 CFR 1501.2)."""
+"""Months below which a small part is forbidden (16 CFR 1501.2, from memory)."""
 FOAMING_SOURCE: Final = "21 CFR 740.17"
 FOAMS: Final = ("foaming-bath", "foaming-bath-child")
 _FOAM_BY_NAME: Final = ("bubble", "foam", "moussant", "schaumb", "badeschaum", "espuma", "bagnoschiuma")
@@ -182,7 +218,9 @@ def due(item: Item) -> tuple[Due, ...]:
     """Return the cautions that a piece asks for by rule, whatever its row names; grave ones first."""
     form, name = _kind_text(item), _folded(f"{item.name} {item.form}")
     asked = [_by_rule(rule, item, name if rule.by_name else form) for rule in RULES]
-    return tuple(sorted(filter(None, (*asked, _foam(item, form))), key=lambda caution: not caution.grave))
+    foam = _foam(item, form)  # its words say how near children may come, so nothing else of theirs is said beside
+    kept = (caution for caution in asked if caution and not (foam and caution.key == "keep-from-children"))
+    return tuple(sorted((*kept, *filter(None, (foam,))), key=lambda caution: not caution.grave))
 
 
 def entries_of(item: Item, silenced: tuple[Silenced, ...] = ()) -> tuple[str, ...]:
@@ -278,10 +316,13 @@ def _goes_in(item: Item, form: str) -> bool:
 
 @cache
 def _pattern(stems: tuple[str, ...]) -> re.Pattern[str]:
-    whole = "|".join(
-        rf"{re.escape(_folded(stem[1:]))}\b" if stem.startswith("=") else re.escape(_folded(stem)) for stem in stems
-    )
-    return re.compile(rf"\b(?:{whole})")
+    return re.compile("|".join(map(as_pattern, stems)))
+
+
+def as_pattern(stem: str) -> str:
+    """Return the pattern of a word of a form: what begins with it, "=" the whole word, "*" it anywhere in a word."""
+    word = re.escape(_folded(stem.lstrip("=*")))
+    return rf"\b{word}\b" if stem.startswith("=") else word if stem.startswith("*") else rf"\b{word}"
 
 
 @lru_cache(maxsize=8192)

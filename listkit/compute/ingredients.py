@@ -21,8 +21,8 @@ from listkit.compute.allergens import (
     candidates,
     compared_name,
 )
-from listkit.compute.cautions import BATHS, FIZZ, SALTS, SCRUBS, SOAPS
-from listkit.compute.materials import BEES, CEREALS, MILK, NUTS, WOOL, kinds_of, split_ingredients
+from listkit.compute.cautions import BATHS, FIZZ, SALTS, SCRUBS, SOAPS, as_pattern
+from listkit.compute.materials import BEES, CEREALS, MILK, NUTS, WOOL, folded_name, kinds_of, split_ingredients
 from listkit.model.item import IngredientRow, Item
 from listkit.model.shop import Shop
 
@@ -165,6 +165,7 @@ RINSED_OFF: Final = (
     *(*SOAPS, *SCRUBS, *BATHS, *FIZZ, *SALTS),
     *("wash", "cleanser", "conditioner", "rinse", "après-shampooing", "gel douche", "nettoyant", "spülung"),
 )
+_RINSED_OFF: Final = re.compile("|".join(map(as_pattern, RINSED_OFF)))
 _PERFUME: Final = frozenset({"parfum", "fragrance", "perfume", "aroma", "flavor", "flavour"})
 _COLOUR: Final = re.compile(r"(ci )?\d{5}\b")
 ONE_PER_CENT: Final = Decimal("0.01")
@@ -260,13 +261,7 @@ def rinsed_off(item: Item) -> bool:
     """Whether an item is rinsed off: by the owner's word, else by its form; what nobody knows stays on the skin."""
     if item.rinse_off is not None:
         return item.rinse_off
-    words = item.form.casefold().replace("-", " ")
-    return any(re.search(_as_pattern(word), words) for word in RINSED_OFF)
-
-
-def _as_pattern(word: str) -> str:
-    whole = re.escape(word.removeprefix("="))
-    return rf"\b{whole}\b" if word.startswith("=") else rf"\b{whole}"
+    return bool(_RINSED_OFF.search(folded_name(item.form)))
 
 
 def to_be_named(item: Item, made_of: Composition) -> tuple[AllergenShare, ...]:

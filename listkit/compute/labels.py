@@ -157,8 +157,8 @@ def _misfits(way: _Way, what: str, measures: Measures, *, pitch: str, counts: st
 
 PI: Final = Decimal("3.14159265358979323846")
 SQUARE_INCH: Final = MM_PER_INCH**2  # in mm²
-# 21 CFR 701.13(i) and 16 CFR 500.21(a): panels up to so many square inches, the height in inches. The last step is
-# 16 CFR 500.21 alone.
+# 21 CFR 701.13(i) and 16 CFR 500.21(a), from memory: panels up to so many square inches, the height in inches. The last
+# step is 16 CFR 500.21 alone.
 _PANEL: Final = (
     (Decimal(5), Decimal("0.0625")),
     (Decimal(25), Decimal("0.125")),
@@ -169,9 +169,9 @@ _LARGEST: Final = Decimal("0.5")
 # Directive 76/211/EEC, Annex I, 3.1: up to so many grams or millilitres, the figures' height in mm. From memory.
 _QUANTITY: Final = ((Decimal(50), Decimal(2)), (Decimal(200), Decimal(3)), (Decimal(1000), Decimal(4)))
 _LARGEST_QUANTITY: Final = Decimal(6)
-# 21 CFR 701.3(b) for ingredients and 740.2(b) for warnings: a sixteenth of an inch.
+# 21 CFR 701.3(b) for ingredients and, from memory, 740.2(b) for warnings: a sixteenth of an inch.
 SMALL_IN_US: Final = MM_PER_INCH / 16
-# Regulation (EU) No 1169/2011, article 13(2), of food: the nearest that is published for what must be legible.
+# Regulation (EU) No 1169/2011, article 13(2), from memory, of food: the nearest published for what must be legible.
 SMALL_ELSEWHERE: Final = Decimal("1.2")
 
 
@@ -189,7 +189,7 @@ class TypeHeights:
 
 
 def panel_area(outside: Size, shape: Shape = Shape.BOX) -> Decimal:
-    """Return the area of the principal display panel in mm², as 21 CFR 701.13(e) measures it.
+    """Return the area of the principal display panel in mm², as 21 CFR 701.13(e) measures it (from memory).
 
     Of a box its largest side; of a cylinder that stands 40 % of height by circumference; of any other shape 40 % of
     the whole surface. A lying cylinder is taken as it stands, its height being its third side.

@@ -22,7 +22,7 @@ from listkit.listing.template_rules import one_brace
 from listkit.listing.templates import Kind, TemplateFault, compile_template
 from listkit.listing.titles import content_lines, entries_of, fold, head_of, inside_sentence, items_phrase
 from listkit.listing.translate import Language
-from listkit.listing.words import Words, fill, item_name, sides_text, size_text, small
+from listkit.listing.words import Words, capital, fill, item_name, sides_text, size_text, small
 from listkit.model.gift_set import Fixed, Slot
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
@@ -295,7 +295,7 @@ def plain_line(text: str) -> str:
 
 
 def _slot_words(wording: Words, slot: ShownSlot) -> SlotWords:
-    heading = fill(wording.headings.choice, slot=small(wording, slot.name))
+    heading = capital(fill(wording.headings.choice, slot=small(wording, slot.name)))
     options = [OptionWords(option.says, _details(wording, option), option.sold_out) for option in slot.options]
     return SlotWords(slot.name, heading, tuple(options))
 

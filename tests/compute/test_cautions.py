@@ -83,7 +83,17 @@ def printed(**row: Any) -> tuple[str, ...]:
         ({"form": "bath truffle"}, "not-food", True),
         ({"form": "Trüffel für das Bad"}, "not-food", True),
         ({"form": "bar soap", "name": "Plain"}, "not-food", False),
+        # German writes a thing in one word.
+        ({"form": "Zuckerpeeling"}, "slippery-tub", True),
+        ({"form": "Duftkerze"}, "candle", True),
+        ({"form": "Handcreme", "ingredients": "Parfum"}, "patch-test", True),
+        ({"form": "Olivenseife"}, "avoid-eyes", True),
+        ({"form": "Fußbad", "ingredients": SLES}, "foaming-bath", True),
         ({"form": "tanning oil"}, "no-sunscreen", True),  # 21 CFR 740.19, from memory
+        ({"name": "Sun-kissed", "form": "body oil"}, "no-sunscreen", True),
+        ({"name": "Sun-kissed Plum", "form": "bar soap"}, "no-sunscreen", False),
+        ({"form": "bath bomb", "ingredients": SLES, "from_age": "5 years"}, "keep-from-children", False),
+        ({"form": "bath bomb", "ingredients": "Sodium Bicarbonate"}, "keep-from-children", True),
         ({"form": "henna"}, "hair-dye", True),
         ({"form": "balm", "ingredients": "Peanut Oil"}, "nut-oils", True),
         ({"form": "balm", "ingredients": "Beeswax, Lavender Essential Oil"}, "essential-oils", True),
@@ -130,7 +140,7 @@ def test_where_nothing_tells_whether_a_bath_good_foams_that_is_known() -> None:
 
 
 def test_small_parts_are_for_no_child_under_three() -> None:
-    """16 CFR 1501.2: under three years; the day of the third birthday is not under it."""
+    """16 CFR 1501.2, from memory: under three years; the day of the third birthday is not under it."""
     assert too_young(item(form="bath toy", from_age="2 years"), ("small-parts",)) == "small-parts"
     assert too_young(item(form="bath toy", from_age="3 years"), ("small-parts",)) == ""
     assert too_young(item(form="bath toy"), ("small-parts",)) == ""

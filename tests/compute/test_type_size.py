@@ -22,7 +22,7 @@ SIXTEENTH = INCH / 16
     ],
 )  # fmt: skip
 def test_the_height_of_declared_contents_follows_the_panel(inches: str, sixteenths: int) -> None:
-    """21 CFR 701.13(i) and, above 400 square inches, 16 CFR 500.21(a): 1/16, 1/8, 3/16, 1/4, 1/2 inch."""
+    """21 CFR 701.13(i) and, above 400 square inches, 16 CFR 500.21(a), from memory: 1/16, 1/8, 3/16, 1/4, 1/2 inch."""
     assert panel_height(Decimal(inches) * SQUARE_INCH) == sixteenths * SIXTEENTH
 
 
@@ -36,25 +36,31 @@ def test_the_height_of_figures_follows_the_quantity(grams: str, mm: int) -> None
 
 
 def test_a_cylinders_panel_is_two_fifths_of_height_by_circumference() -> None:
-    """21 CFR 701.13(e)(2): a jar of 3 in across and 2 in high has 0.4 * pi * 3 * 2 = 7.54 square inches, so 1/8 in."""
+    """21 CFR 701.13(e)(2), from memory: a jar of 3 in across and 2 in high has
+    0.4 * pi * 3 * 2 = 7.54 square inches, so 1/8 in.
+    """
     area = panel_area(Size.parse("3 x 3 x 2 in"), Shape.CYLINDER)
     assert round(area / SQUARE_INCH, 2) == Decimal("7.54")
     assert panel_height(area) == 2 * SIXTEENTH
 
 
 def test_a_boxs_panel_is_its_largest_side() -> None:
-    """21 CFR 701.13(e)(1): height by width of the side; a box of 8 x 6 x 3 in that lies shows its lid of 48."""
+    """21 CFR 701.13(e)(1), from memory: height by width of the side; a box of 8 x 6 x 3 in
+    that lies shows its lid of 48.
+    """
     assert panel_area(Size.parse("8 x 6 x 3 in")) == 48 * SQUARE_INCH
     assert panel_area(Size.parse("3 x 6 x 8 in")) == 48 * SQUARE_INCH
 
 
 def test_any_other_shapes_panel_is_two_fifths_of_its_surface() -> None:
-    """21 CFR 701.13(e)(3): of a ball 2 in across 0.4 * 4 * pi = 5.03 square inches."""
+    """21 CFR 701.13(e)(3), from memory: of a ball 2 in across 0.4 * 4 * pi = 5.03 square inches."""
     assert round(panel_area(Size.parse("2 x 2 x 2 in"), Shape.BALL) / SQUARE_INCH, 2) == Decimal("5.03")
 
 
 def test_ingredients_and_warnings_have_a_sixteenth_of_an_inch_in_the_united_states() -> None:
-    """21 CFR 701.3(b) and 740.2(b); elsewhere 1.2 mm, Regulation (EU) No 1169/2011, article 13(2), of food."""
+    """21 CFR 701.3(b) and 740.2(b); elsewhere 1.2 mm, Regulation (EU) No 1169/2011, article 13(2), of food;
+    both from memory.
+    """
     assert small_height("US") == Decimal("1.5875")
     assert small_height("GB") == Decimal("1.2")
 

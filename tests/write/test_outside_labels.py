@@ -101,7 +101,9 @@ def foot_word(pdf: Path, text: str) -> Word:
     [("60 x 50 x 50 mm", 1), ("150 x 100 x 60 mm", 2), ("215 x 165 x 80 mm", 3), ("330 x 250 x 90 mm", 4)],
 )
 def test_declared_contents_are_drawn_as_high_as_the_panel_asks(outside: str, sixteenths: int, tmp_path: Path) -> None:
-    """21 CFR 701.13(i): up to 5, 25, 100 and above 100 square inches; measured on the drawn page, in ink."""
+    """21 CFR 701.13(i), from memory: up to 5, 25, 100 and above 100 square inches; measured
+    on the drawn page, in ink.
+    """
     box = (CLEAN / "packaging.toml").read_text(encoding="utf-8").replace("weight", f'outside = "{outside}"\nweight', 1)
     files = {"packaging.toml": box, "shop.toml": f"{IN_US}\n\n[labels]\n{LARGE}\n"}
     catalog = catalog_of(tmp_path / "shop", "", items=ROUND, files=files)
