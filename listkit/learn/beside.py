@@ -25,7 +25,7 @@ def in_context(columns: Sequence[Column]) -> tuple[Column, ...]:
     found = _option_names(tuple(columns))
     found = _titles(found)
     found = _parents(_sides(found))
-    return _rivals(found)
+    return _rivals(_taken(found))
 
 
 def _option_names(columns: tuple[Column, ...]) -> tuple[Column, ...]:
@@ -153,6 +153,17 @@ def _as_code(column: Column, field: str, why: str) -> Column:
     """Return the column as the code; sure where its heading names the same, however doubtfully."""
     named = column.score(field) >= _NAMED and column.candidates[0].why != BY_CELLS
     return column.become(field, _BESIDE if named else DOUBT, why)
+
+
+def _taken(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Take from columns that only their cells speak for the fields that another column surely is."""
+    sure = {one.field for one in columns if one.sure and not FIELDS[one.field].many}
+    return tuple(
+        replace(
+            one, candidates=tuple(each for each in one.candidates if each.why != BY_CELLS or each.field not in sure)
+        )
+        for one in columns
+    )
 
 
 def _rivals(columns: tuple[Column, ...]) -> tuple[Column, ...]:

@@ -91,6 +91,11 @@ def test_where_the_heading_says_nothing_cells_are_the_guess_and_never_sure() -> 
     assert (match.field, match.second, match.reason) == ("image", "url", "by its cells")
 
 
+def test_cells_alone_are_no_guess_at_what_another_column_surely_is() -> None:
+    found = match_feed(["Item number", "Shelf"], [["A-1", "3b"], ["A-2", "3c"], ["A-3", "4a"]])
+    assert [match.field for match in found] == ["sku", None]
+
+
 def test_heading_and_cells_that_disagree_leave_a_doubt_and_both_choices() -> None:
     [match] = match_feed(["Keywords"], [["<p>Three things for the bath.</p>"], ["<p>Two things for the bath.</p>"]])
     assert (match.sure, {match.field, match.second}) == (False, {"keywords", "description"})
