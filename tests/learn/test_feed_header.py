@@ -175,3 +175,19 @@ def test_no_header_and_no_cells_bring_it_down(headings: list[str], rows: list[li
         assert match.field is None or match.field.partition("_")[0] in FIELDS
         assert 0 <= match.confidence <= 1
         assert match.sure is (match.field is not None and match.confidence >= SURE)
+
+
+def test_sides_are_sure_only_where_both_headings_are() -> None:
+    assert filled_in(match_feed(["Length (cm)", "Width (cm)"])) == ["width", "depth"]
+    assert filled_in(match_feed(["Length of tray (cm)", "Width of tray (cm)"])) == [None, None]
+
+
+def test_of_two_columns_of_days_the_later_has_the_last() -> None:
+    rows = [["01.03.2027", "31.05.2027"], ["15.03.2027", "30.06.2027"]]
+    found = match_feed(["P", "Q"], rows)
+    assert [(match.field, match.sure) for match in found] == [
+        ("availabilityStarts", False),
+        ("availabilityEnds", False),
+    ]
+    turned = match_feed(["P", "Q"], [row[::-1] for row in rows])
+    assert [match.field for match in turned] == ["availabilityEnds", "availabilityStarts"]
