@@ -3,19 +3,20 @@
 The order of the columns plays no part.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
 from listkit.fields import FIELDS
-from listkit.learn.candidates import BY_CELLS, DOUBT, Candidate, Column
-from listkit.learn.cell_shapes import is_code, is_plain_code
+from listkit.learn.candidates import BY_CELLS, DOUBT, SURE, Candidate, Column
+from listkit.learn.cell_shapes import day_number, is_code, is_plain_code
 from listkit.learn.folding import FILLERS, folded_phrases, words_of
 from listkit.learn.hits import EXACT, hits
 from listkit.learn.values import SAMPLE_RULES, Verdict, most, verdict
-from listkit.learn.words import NAME_WORDS, OPTIONS, VALUE_WORDS
+from listkit.learn.words import FEEDS, NAME_WORDS, OPTIONS, VALUE_WORDS
 
 _BESIDE: Final = 0.93
+_BY_DAYS: Final = 0.55
 _NAMED: Final = 0.5
 _GROUP: Final = "inProductGroupWithID"
 
@@ -25,7 +26,7 @@ def in_context(columns: Sequence[Column]) -> tuple[Column, ...]:
     found = _option_names(tuple(columns))
     found = _titles(found)
     found = _parents(_sides(found))
-    return _rivals(found)
+    return _rivals(_days(_taken(found)))
 
 
 def _option_names(columns: tuple[Column, ...]) -> tuple[Column, ...]:
@@ -107,10 +108,13 @@ def _sides(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     if len(lengths) != 1 or len(widths) != 1 or any(one.field == "depth" for one in columns):
         return columns
     [length], [width] = lengths, widths
-    unit = next((hit.unit for hit in hits(length.heading.numbered.plain) if hit.unit), "")
-    turned = length.become("width", _BESIDE, "beside a width it is the longer side of the box")
+    found = [hit for hit in hits(length.heading.numbered.plain, FEEDS) if hit.meaning.name == "length"]
+    unit = next((hit.unit for hit in found if hit.unit), "")
+    sure = width.sure and any(hit.score >= SURE for hit in found)
+    score = _BESIDE if sure else DOUBT - 0.1  # sides of something that no word of is known are nobody's for sure
+    turned = length.become("width", score, "beside a width it is the longer side of the box")
     turned = replace(turned, candidates=(replace(turned.candidates[0], unit=unit), *turned.candidates[1:]))
-    beside = width.become("depth", _BESIDE, "beside a length it is the shorter side of the box")
+    beside = width.become("depth", score, "beside a length it is the shorter side of the box")
     return tuple(turned if one is length else beside if one is width else one for one in columns)
 
 
@@ -153,6 +157,32 @@ def _as_code(column: Column, field: str, why: str) -> Column:
     """Return the column as the code; sure where its heading names the same, however doubtfully."""
     named = column.score(field) >= _NAMED and column.candidates[0].why != BY_CELLS
     return column.become(field, _BESIDE if named else DOUBT, why)
+
+
+def _days(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Of two columns of days that only their cells speak for, the later one has the last days; neither is sure."""
+    days = [one for one in columns if one.field == "availabilityStarts" and one.candidates[0].why == BY_CELLS]
+    later = next((one for one in days if len(days) == 2 and all(_is_later(one, days))), None)
+    return tuple(one.become("availabilityEnds", _BY_DAYS, BY_CELLS) if one is later else one for one in columns)
+
+
+def _is_later(column: Column, columns: Sequence[Column]) -> Iterator[bool]:
+    """Yield for each row whether a column's day is after the other's, as far as both can be read."""
+    for row in zip(*(one.rows for one in columns), strict=True):
+        first, second = (day_number(cell) for cell in row)
+        own, there = (first, second) if column is columns[0] else (second, first)
+        yield own is not None and there is not None and own > there
+
+
+def _taken(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """Take from columns that only their cells speak for the fields that another column surely is."""
+    sure = {one.field for one in columns if one.sure and not FIELDS[one.field].many}
+    return tuple(
+        replace(
+            one, candidates=tuple(each for each in one.candidates if each.why != BY_CELLS or each.field not in sure)
+        )
+        for one in columns
+    )
 
 
 def _rivals(columns: tuple[Column, ...]) -> tuple[Column, ...]:

@@ -210,6 +210,14 @@ def day_forms(cell: str) -> frozenset[DayForm]:
     return frozenset(form for form, match in found if match and int(match["m"]) <= 12 and 1 <= int(match["d"]) <= 31)
 
 
+def day_number(cell: str) -> int | None:
+    """Return a day in figures as a number that grows with it, for comparisons alone; the day before the month."""
+    for _, pattern in _DAYS:
+        if (match := pattern.fullmatch(cell)) and int(match["m"]) <= 12:
+            return int(match["y"]) * 10_000 + int(match["m"]) * 100 + int(match["d"])
+    return None
+
+
 def is_day(cell: str) -> bool:
     """Whether a cell is a day, in figures or with its month in words."""
     named = _NAMED_DAY.fullmatch(cell) is not None and not _MONTHS.isdisjoint(words_of(cell))

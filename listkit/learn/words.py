@@ -66,9 +66,9 @@ class Phrase:
 # A heading may be put together from a thing and what of it: "LENGTH_OF_PARCEL", "Höhe (Paket)". Each row: the meaning,
 # the two parts that make it, and parts that may stand beside them. Only in samples: an owner's sheet has no parcels.
 _PUT_TOGETHER: Final = (
-    ("parcel length", "parcel", "length", ""),
-    ("parcel width", "parcel", "width", ""),
-    ("parcel height", "parcel", "height", ""),
+    ("parcel length", "parcel", "length", "box"),
+    ("parcel width", "parcel", "width", "box"),
+    ("parcel height", "parcel", "height", "box"),
     ("parcel weight", "parcel", "weight", "box"),
     ("width", "box", "width", ""),
     ("height", "box", "height", ""),

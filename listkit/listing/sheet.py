@@ -35,12 +35,13 @@ from listkit.units.shown import Measures
 
 # The version of a line sheet: a short code of all that it states, so that two sheets with one code say the same.
 #
-# Pictures, layout, paper and wording play no part: a sheet in a buyer's hands stays good when only its looks change.
+# Pictures, layout, paper and wording play no part: a sheet in a buyer's hands stays good when only its looks change, or
+# what becomes of an order beyond the stock, which it does not state.
 
 # No 0, O, 1 or I, which are mistaken for each other, and no vowels, so that no code is a word.
 SIGNS: Final = "23456789BCDFGHJKLMNPQRSTVWXZ"
 LENGTH: Final = 5
-_LOOKS: Final = {"paper", "barcodes", "gtins", "groups", "tiers", "notes", "window"}
+_LOOKS: Final = {"paper", "barcodes", "gtins", "groups", "tiers", "notes", "window", "beyond_stock"}
 
 
 def version_code(sheet: Sheet) -> str:

@@ -1,4 +1,7 @@
-"""Samples of invented places, a column a line: heading, what it is, cells. `built_on` was looked at, `kept_back` not.
+"""Samples of invented places, a column a line: heading, what it is, cells.
+
+`built_on` was looked at while the words were gathered, `kept_back` was not; `written_last`, in words that nobody would
+look for, was read once when all was done, and what it showed of the rules was mended then.
 
 "a/b" says that either is right, "-" that a set has no such thing.
 """
@@ -12,6 +15,7 @@ from listkit.learn.matching import Match, match_feed
 
 HERE: Final = Path(__file__).parent / "unseen"
 HALVES: Final = ("built_on", "kept_back")
+LAST: Final = "written_last"
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,6 +91,11 @@ def test_where_the_heading_says_nothing_cells_are_the_guess_and_never_sure() -> 
     assert (match.field, match.second, match.reason) == ("image", "url", "by its cells")
 
 
+def test_cells_alone_are_no_guess_at_what_another_column_surely_is() -> None:
+    found = match_feed(["Item number", "Shelf"], [["A-1", "3b"], ["A-2", "3c"], ["A-3", "4a"]])
+    assert [match.field for match in found] == ["sku", None]
+
+
 def test_heading_and_cells_that_disagree_leave_a_doubt_and_both_choices() -> None:
     [match] = match_feed(["Keywords"], [["<p>Three things for the bath.</p>"], ["<p>Two things for the bath.</p>"]])
     assert (match.sure, {match.field, match.second}) == (False, {"keywords", "description"})
@@ -170,3 +175,19 @@ def test_no_header_and_no_cells_bring_it_down(headings: list[str], rows: list[li
         assert match.field is None or match.field.partition("_")[0] in FIELDS
         assert 0 <= match.confidence <= 1
         assert match.sure is (match.field is not None and match.confidence >= SURE)
+
+
+def test_sides_are_sure_only_where_both_headings_are() -> None:
+    assert filled_in(match_feed(["Length (cm)", "Width (cm)"])) == ["width", "depth"]
+    assert filled_in(match_feed(["Length of tray (cm)", "Width of tray (cm)"])) == [None, None]
+
+
+def test_of_two_columns_of_days_the_later_has_the_last() -> None:
+    rows = [["01.03.2027", "31.05.2027"], ["15.03.2027", "30.06.2027"]]
+    found = match_feed(["P", "Q"], rows)
+    assert [(match.field, match.sure) for match in found] == [
+        ("availabilityStarts", False),
+        ("availabilityEnds", False),
+    ]
+    turned = match_feed(["P", "Q"], [row[::-1] for row in rows])
+    assert [match.field for match in turned] == ["availabilityEnds", "availabilityStarts"]
