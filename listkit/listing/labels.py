@@ -224,7 +224,10 @@ def _warned(variant: Variant, voice: LabelVoice, *, grave: bool) -> tuple[str, .
     known = voice.cautions.entries
     entries = {item.code: known[item.code] if item.code in known else entries_of(item) for item in items}
     chosen = {code: tuple(key for key in keys if (key in WARNED) is grave) for code, keys in entries.items()}
-    return caution_lines(voice.words, replace(voice.cautions, entries=chosen), items)
+    cautions = replace(voice.cautions, entries=chosen)
+    for_all = {sentence for item in items for sentence in cautions.of(item)}
+    lines = caution_lines(voice.words, cautions, items)
+    return tuple(sorted(lines, key=lambda line: line not in for_all))  # what names its items comes behind
 
 
 def _items(variant: Variant) -> tuple[Item, ...]:
