@@ -133,7 +133,6 @@ _BY_CLASS: Final[Mapping[type, Kind]] = {
     datetime.date: Kind.DAY, bool: Kind.YES_NO, FocusBox: Kind.FOCUS, Ending: Kind.TEXT, WholesaleRule: Kind.TEXT,
     Ratio: Kind.TEXT, Face: Kind.MEASURE, Paper: Kind.TEXT,
 }  # fmt: skip
-_LEFT: Final = ("when left out", "when left empty")  # on a page a key is there, and empty
 _PLAIN: Final = re.compile(r"(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?", re.ASCII)
 _DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 
@@ -210,7 +209,9 @@ def _field(model: type[BaseModel], key: str, info: FieldInfo, path: KeyPath, raw
     place, words = f"{model.__name__}.{key}", _words()
     bare, marks = _bared(info.annotation, tuple(info.metadata))
     kind, of, choices = _kind(bare, marks, place)
-    about = words["help"].get(model.__name__, {}).get(key) or (info.description or "").replace(*_LEFT)
+    about = words["help"].get(model.__name__, {}).get(key) or (info.description or "").replace(
+        "when left out", "when left empty"
+    )
     fields: tuple[FormField, ...] = ()
     entries: tuple[tuple[FormField, ...], ...] = ()
     blanks: tuple[Blank, ...] = ()
