@@ -40,7 +40,7 @@ from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.folder import CHANNELS, PACKAGING, SETS, STOCKISTS, find_files
 from listkit.read.folder import WHOLESALE as TERMS
 from listkit.read.parts import read_settings, settle_settings
-from listkit.read.photos import PhotoMemory
+from listkit.read.photos import Parts, PhotoMemory
 from listkit.read.shop import in_order, read_shop, with_lines
 from listkit.save.made import Photos, read_made
 from listkit.save.manifest import read_manifest
@@ -63,6 +63,7 @@ class Opened:
     photos: Photos
     """What was measured in each photo, to be remembered with the next build."""
     waiting: int = 0  # photos that have stand-in facts, as nobody has opened them yet
+    parts: Parts = field(default_factory=dict, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,13 +141,10 @@ class Checked(Listed):
 
 
 def open_shop(
-    folder: Path, out: Path | None = None, photos: Photos | None = None, *, measure_at_most: int | None = None
+    folder: Path, out: Path | None = None, before: Opened | None = None, *, measure_at_most: int | None = None
 ) -> Opened:
-    """Read the shop folder; photos measured before are those given, else of the output folder, out/ if left out.
-
-    Where more than `measure_at_most` are new, they have stand-in facts.
-    """
-    return _Reading(folder, out, photos, measure_at_most).open()
+    """Read the shop folder; what has not moved is known from `before`, photos else from the output folder, or out/."""
+    return _Reading(folder, out, before.photos if before else None, measure_at_most).open(before=before)
 
 
 def open_settings(folder: Path) -> Settings:
@@ -201,7 +199,7 @@ def check_shop(
         out: where the build is, out/ if left out; photos measured before are remembered there.
         searches: those of the command.
         without: codes or folders of sets that are left out this once.
-        photos: what was measured in photos, where the caller knows more than the output folder.
+        photos: what is known of photos beyond the output folder.
 
     Raises:
         FieldError: there is no set of such a code.
@@ -218,8 +216,7 @@ def check_shop(
     kept, added = without_accepted(every, whole.shop)
     rest = (*published.problems, *added)
     scopes = [(problem, _scope(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
-    seen = {each.folder: each for each in whole.shop.folders}
-    sound = frozenset(facts.code for facts in published.catalog.listed)
+    seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
     to_mend = [seen[each] for each in sorted(broken)]
     return replace(
         published,
@@ -261,9 +258,10 @@ class _Reading:
         known = read_made(self._out).photos if photos is None else photos
         self._memory = PhotoMemory(known, at_most=at_most)
 
-    def open(self, leave_out: Collection[str] = ()) -> Opened:
+    def open(self, leave_out: Collection[str] = (), before: Opened | None = None) -> Opened:
+        self._memory.parts = dict(before.parts) if before else self._memory.parts
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
-        return Opened(shop, tuple(problems), self._memory.photos, self._memory.waiting)
+        return Opened(shop, tuple(problems), self._memory.photos, self._memory.waiting, self._memory.parts)
 
     def check(self, leave_out: Collection[str], day: datetime.date, searches: Searches) -> Checked:
         """Check the rest; its box searches may spend what a command may, so that no set takes from the others."""

@@ -103,8 +103,8 @@ class ShopState:
     def _read(self, stamps: Stamps, day: datetime.date, measure_at_most: int | None) -> Seen:
         """Read the shop and put what it is in place; called while `_reading` is held."""
         before = self._seen
-        photos = before.opened.photos if before and before.opened.photos else None
-        opened = open_shop(self.folder, self.out, photos, measure_at_most=measure_at_most)
+        known = before.opened if before else None
+        opened = open_shop(self.folder, self.out, known, measure_at_most=measure_at_most)
         catalog = build_catalog(opened.shop, Searches(), before=before.catalog if before else None)
         seen = Seen(before.number + 1 if before else 1, day, stamps, opened, catalog)
         with self._news:
@@ -181,7 +181,7 @@ class ShopState:
 
     def _measure(self, seen: Seen) -> None:
         """Measure every photo without holding up pages; what they are is then in place of the stand-ins."""
-        photos = open_shop(self.folder, self.out, seen.opened.photos or None).photos
+        photos = open_shop(self.folder, self.out, seen.opened).photos
         with self._reading:
             now = self._seen or seen
             with self._news:

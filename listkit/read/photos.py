@@ -23,6 +23,8 @@ from listkit.read.wording import listed, quoted, write_instead
 FORM: Final = 1
 """Raised when the same picture is to give other facts: what was remembered before is then measured anew."""
 Remembered = Mapping[str, str | int | bool]
+Parts = dict[tuple[str, str], tuple[object, object]]
+"""What was read of a file, by what it is and its name, behind all that went into it."""
 _AT_ONCE: Final = 4  # decoding leaves Python's lock alone, so threads help; each may hold a large picture
 
 
@@ -42,6 +44,7 @@ class PhotoMemory:
         self._before = remembered or {}
         self._at_most = at_most
         self.waiting = 0
+        self.parts: Parts = {}  # of the other files, what was read of them before; for `read_shop`
         self._found: dict[str, PhotoFacts | FieldError] = {}
         self.photos: dict[str, Remembered] = {}
         self.measured = 0
@@ -59,6 +62,10 @@ class PhotoMemory:
             for _ in threads.map(lambda file: self._look_at(root, file), new):
                 pass
         self.photos = dict(sorted(self.photos.items()))
+
+    def known(self, file: str) -> PhotoFacts | FieldError | None:
+        """Return what is known of a photo that was looked at, None of another."""
+        return self._found.get(file)
 
     def facts(self, root: Path, file: str) -> PhotoFacts:
         """Return the facts of the photo at `file` below `root`.

@@ -6,11 +6,11 @@ file and a key or row.
 """
 
 import re
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
-from typing import Final, TypeVar
+from typing import Final, TypeVar, cast
 
 from pydantic import BaseModel
 
@@ -32,6 +32,7 @@ from listkit.read.folder import (
     STOCKISTS,
     TABLES,
     TEMPLATES,
+    SetFiles,
     ShopFiles,
     find_files,
     missing_folder,
@@ -156,6 +157,14 @@ class _ShopReading:
         self.problems += read[1]
         return read[0]
 
+    def once(self, part: tuple[str, str], inputs: object, files: Iterable[str], read: Callable[[], T]) -> T:
+        """Return what `read` gives, or gave before, where the same goes into it and no stamp of the files moved."""
+        stamps = tuple(_stamp(self.root / file) for file in files)
+        known = self.memory.parts.get(part)
+        if known is None or known[0] != (inputs, stamps) or None in stamps:
+            known = self.memory.parts[part] = (inputs, stamps), read()
+        return cast("T", known[1])
+
     def logo(self, settings: Settings) -> PhotoFacts | None:
         try:
             return self.memory.facts(self.root, settings.logo) if settings.logo else None
@@ -167,7 +176,9 @@ class _ShopReading:
         read = self.noted(read_settings(self.root, self.files.shop))
         settings = self.noted(settle_settings(self.root, read))
         seasons = None if "season" in read.lost else frozenset(season.name for season in settings.seasons)
-        table = self.noted(read_items(self.root, self.files, read))
+        sheets = tuple(filter(None, (*self.files.items, settings.items.file)))
+        parted = lambda: read_items(self.root, self.files, read)  # noqa: E731
+        table = self.noted(self.once(("items", ""), (sheets, read), sheets, parted))
         self.problems += lost_headings(read, table)
         boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
         reads, apart = self.read_sets(table, boxes, settings.currency)
@@ -215,7 +226,7 @@ class _ShopReading:
     def read_sets(self, table: Table[Item], boxes: PackagingRead, currency: str) -> tuple[list[SetRead], list[SetRead]]:
         """Return the sets in today's codes, and apart those that are left out, whose problems are not kept."""
         self.memory.look(self.root, self.files.pictures)
-        reads = {files.folder: read_set(self.root, files, self.memory, currency) for files in self.files.sets}
+        reads = {files.folder: self.read_set(files, currency) for files in self.files.sets}
         of_boxes = (*(box.code for box in boxes.packaging.boxes), *boxes.broken)
         codes = self.noted(stated_old_codes(table, (read for read, _ in reads.values()), of_boxes))
         self.renaming.codes = codes
@@ -225,6 +236,16 @@ class _ShopReading:
             (apart if folder in self.leave_out else kept).append(self.renaming.gift_set(read))
             self.problems += [] if folder in self.leave_out else problems
         return kept, apart
+
+    def read_set(self, files: SetFiles, currency: str) -> tuple[SetRead, list[Problem]]:
+        names = [files.file, *(file for file, _ in files.stories), *files.photos]
+        facts = tuple(self.memory.known(file) for file in files.photos)
+        return self.once(
+            ("set", files.folder),
+            (files, currency, facts),
+            filter(None, names),
+            lambda: read_set(self.root, files, self.memory, currency),
+        )
 
     def claimed(self, reads: list[SetRead]) -> list[SetRead]:
         """Return sets that are left out, their codes given out where nobody else has them."""
@@ -286,6 +307,14 @@ class _ShopReading:
         settled = settle_sets(reads, known, waiting, self.codes)
         self.problems = with_counts(self.problems, settled.waiting) + settled.problems
         return settled.sets, frozenset(settled.seasonless)
+
+
+def _stamp(path: Path) -> tuple[int, int, int] | None:
+    try:
+        status = path.stat(follow_symlinks=False)
+    except OSError:
+        return None
+    return status.st_mtime_ns, status.st_size, status.st_ino
 
 
 def _folder_read(read: SetRead) -> FolderRead:

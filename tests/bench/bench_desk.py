@@ -26,29 +26,33 @@ def best(work: Callable[[], object], times: int = 5) -> tuple[float, float]:
     return min(took)
 
 
+def measure(folder: Path, sets: int) -> None:
+    """Print what looks at a shop of so many sets take."""
+    synthetic_folder(folder, sets, photos=1)
+    state = ShopState(folder, folder / "out", lambda: DAY)
+    began = time.perf_counter()
+    state.look()
+    print(f"{sets} sets: first look {time.perf_counter() - began:.2f} s, photos unmeasured")
+    state.look(measured=True)
+    state.full(wait=600)
+    state.end()  # what the thread behind it takes is not a page's
+    file = next(iter(sorted(folder.glob("sets/*/set.toml"))))
+    text, code = file.read_text(encoding="utf-8"), state.look().catalog.sets[0].code
+
+    def change() -> None:
+        file.write_text(f"{text}# {time.perf_counter_ns()}\n", encoding="utf-8")
+        state.view(state.look(), code)
+
+    print("  nothing moved, ms (thread, clock): {:.1f}, {:.1f}".format(*best(state.look)))
+    print("  a set changed, its figures and messages, ms: {:.0f}, {:.0f}".format(*best(change)))
+
+
 def main() -> None:
     for sets in (20, 200):
         with tempfile.TemporaryDirectory() as name:
             folder = Path(name) / "shop"
             folder.mkdir()
-            synthetic_folder(folder, sets, photos=3)
-            state = ShopState(folder, folder / "out", lambda: DAY)
-            began = time.perf_counter()
-            state.look()
-            first = time.perf_counter() - began
-            state.look(measured=True)
-            state.full(wait=600)
-            file = next(iter(sorted(folder.glob("sets/*/set.toml"))))
-            text, code = file.read_text(encoding="utf-8"), state.look().catalog.sets[0].code
-
-            def change() -> None:
-                file.write_text(f"{text}# {time.perf_counter_ns()}\n", encoding="utf-8")
-                state.view(state.look(), code)
-
-            print(f"{sets} sets: first look {first:.2f} s, photos unmeasured")
-            print("  nothing moved, ms (thread, clock): {:.1f}, {:.1f}".format(*best(state.look)))
-            print("  a set changed, its figures and messages, ms: {:.0f}, {:.0f}".format(*best(change)))
-            state.end()
+            measure(folder, sets)
 
 
 if __name__ == "__main__":
