@@ -39,6 +39,16 @@ def add_set(folder: Path, name: str, day: datetime.date) -> AddedSet:
     """
     if not (folder / SHOP).is_file():
         raise FieldError(f"there is no {SHOP} in {folder.absolute()}.", "Name the shop folder with --shop.")
+    new, items = plan_set(folder, name, day)
+    return AddedSet(new, make_set(shipped_templates(), folder, new), items)
+
+
+def plan_set(folder: Path, name: str, day: datetime.date) -> tuple[NewSet, int]:
+    """Return a new set that could be made, and how many items the shop has to choose from; nothing is written.
+
+    Raises:
+        FieldError: the name cannot be used or is taken.
+    """
     path = folder_name(name)
     shop, _ = read_shop(folder)
     twin = next((one for one in shop.sets if one.gift_set.name.casefold() == name.casefold()), None)
@@ -56,7 +66,7 @@ def add_set(folder: Path, name: str, day: datetime.date) -> AddedSet:
         proposal=proposal,
         shots=shop.settings.shots.required,
     )
-    return AddedSet(new, make_set(shipped_templates(), folder, new), len(shop.items))
+    return new, len(shop.items)
 
 
 def _fits(clearance: Length, box: GiftBox, pieces: tuple[Item, ...]) -> bool:
