@@ -34,7 +34,7 @@ from listkit.units.quantity import share_text
 from listkit.units.weight import Divisor, Weight
 
 
-class Kind(StrEnum):
+class Input(StrEnum):
     """What a field is filled in with."""
 
     TEXT = "text"
@@ -76,8 +76,8 @@ class FormField:
     key: KeyPath
     label: str
     help: str
-    kind: Kind
-    of: Kind = Kind.TEXT
+    kind: Input
+    of: Input = Input.TEXT
     choices: tuple[tuple[str, str], ...] = ()
     required: bool = False
     value: str = ""
@@ -128,10 +128,10 @@ PICKS: Final[Mapping[str, str]] = {
 }  # fmt: skip
 """What a page offers for a field, beside typing: the shop's items, boxes, photos ..."""
 _LONG: Final = frozenset({"GiftSet.theme", "Settings.address", "PhotoNote.alt"})
-_BY_CLASS: Final[Mapping[type, Kind]] = {
-    Money: Kind.MONEY, Weight: Kind.MEASURE, Length: Kind.MEASURE, Size: Kind.MEASURE, Divisor: Kind.MEASURE,
-    datetime.date: Kind.DAY, bool: Kind.YES_NO, FocusBox: Kind.FOCUS, Ending: Kind.TEXT, WholesaleRule: Kind.TEXT,
-    Ratio: Kind.TEXT, Face: Kind.MEASURE, Paper: Kind.TEXT,
+_BY_CLASS: Final[Mapping[type, Input]] = {
+    Money: Input.MONEY, Weight: Input.MEASURE, Length: Input.MEASURE, Size: Input.MEASURE, Divisor: Input.MEASURE,
+    datetime.date: Input.DAY, bool: Input.YES_NO, FocusBox: Input.FOCUS, Ending: Input.TEXT, WholesaleRule: Input.TEXT,
+    Ratio: Input.TEXT, Face: Input.MEASURE, Paper: Input.TEXT,
 }  # fmt: skip
 _PLAIN: Final = re.compile(r"(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?", re.ASCII)
 _DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
@@ -163,7 +163,7 @@ def edits_of(target: Target, shown: Form, sent: Mapping[str, Sequence[str]]) -> 
     """
     edits = []
     for field in shown.every():
-        if field.name in sent and field.kind not in (Kind.TABLE, Kind.TABLES):
+        if field.name in sent and field.kind not in (Input.TABLE, Input.TABLES):
             text = "\n".join(sent[field.name]).replace("\r\n", "\n")
             if text not in (field.value, field.usual if field.raw is None else field.value):
                 edits.append(Edit(target, Put(field.key, value_of(field, sent[field.name]))))
@@ -176,17 +176,17 @@ def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
     What cannot be understood stays as it was typed, so that the file's own reader says what is wrong with it.
     """
     texts = [text.replace("\r\n", "\n").replace("\r", "\n") for text in sent]
-    if field.kind in (Kind.LIST, Kind.GROUPS, Kind.PAIRS):
+    if field.kind in (Input.LIST, Input.GROUPS, Input.PAIRS):
         lines = [line.strip() for text in texts for line in text.split("\n") if line.strip()]
         return _list_of(field, lines)
-    text = "\n".join(texts) if field.kind is Kind.LONG_TEXT else " ".join(texts[-1:])
-    if field.kind is Kind.CHOICE and field.of is Kind.TEXT and text in dict(field.choices):
+    text = "\n".join(texts) if field.kind is Input.LONG_TEXT else " ".join(texts[-1:])
+    if field.kind is Input.CHOICE and field.of is Input.TEXT and text in dict(field.choices):
         return text  # as it is: one of them is a tab
     if not text.strip():
         return None
-    if field.kind is Kind.FOCUS:
+    if field.kind is Input.FOCUS:
         return [Decimal(part) if _PLAIN.fullmatch(part) else part for part in re.split(r"[\s,;]+", text.strip())]
-    return _one(field.of if field.of is Kind.NUMBER else field.kind, text.strip(), field.raw)
+    return _one(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
 
 
 # What a field is, from its model.
@@ -215,9 +215,9 @@ def _field(model: type[BaseModel], key: str, info: FieldInfo, path: KeyPath, raw
     fields: tuple[FormField, ...] = ()
     entries: tuple[tuple[FormField, ...], ...] = ()
     blanks: tuple[Blank, ...] = ()
-    if kind is Kind.TABLE:
+    if kind is Input.TABLE:
         fields = _fields(bare, raw, path)
-    elif kind is Kind.TABLES:
+    elif kind is Input.TABLES:
         element = get_args(bare)[0]
         there = raw if isinstance(raw, list) else []
         entries = tuple(
@@ -232,7 +232,7 @@ def _field(model: type[BaseModel], key: str, info: FieldInfo, path: KeyPath, raw
         of=of,
         choices=tuple((choice, words["choice"].get(choice, choice)) for choice in choices),
         required=info.is_required(),
-        value="" if raw is None or kind in (Kind.TABLE, Kind.TABLES) else _line(raw, kind),
+        value="" if raw is None or kind in (Input.TABLE, Input.TABLES) else _line(raw, kind),
         usual=_usual(info.default, kind),
         example=_example(info, marks),
         picks=PICKS.get(place, ""),
@@ -258,35 +258,35 @@ def _bared(kind: Any, marks: tuple[object, ...]) -> tuple[Any, tuple[object, ...
             return kind, marks
 
 
-def _kind(kind: Any, marks: tuple[object, ...], place: str) -> tuple[Kind, Kind, tuple[str, ...]]:  # noqa: ANN401
+def _kind(kind: Any, marks: tuple[object, ...], place: str) -> tuple[Input, Input, tuple[str, ...]]:  # noqa: ANN401
     """Return what a type is filled in with, what each of a list is, and the choices there are."""
     if get_origin(kind) is tuple:
         if _shapes(get_args(kind)[0]):
-            return Kind.TABLES, Kind.TEXT, ()
+            return Input.TABLES, Input.TEXT, ()
         of, _, named = _kind(*_bared(get_args(kind)[0], ()), place)
-        return (Kind.GROUPS, Kind.CODE, ()) if of is Kind.LIST else (Kind.LIST, of, named)
+        return (Input.GROUPS, Input.CODE, ()) if of is Input.LIST else (Input.LIST, of, named)
     if get_origin(kind) is Literal:
         choices = get_args(kind)
-        return Kind.CHOICE, Kind.NUMBER if isinstance(choices[0], int) else Kind.TEXT, tuple(map(str, choices))
+        return Input.CHOICE, Input.NUMBER if isinstance(choices[0], int) else Input.TEXT, tuple(map(str, choices))
     if isinstance(kind, type) and issubclass(kind, Enum):
-        return Kind.CHOICE, Kind.TEXT, tuple(str(member.value) for member in kind)
-    return _plain_kind(kind, marks, place), Kind.TEXT, ()
+        return Input.CHOICE, Input.TEXT, tuple(str(member.value) for member in kind)
+    return _plain_kind(kind, marks, place), Input.TEXT, ()
 
 
-def _plain_kind(kind: Any, marks: tuple[object, ...], place: str) -> Kind:  # noqa: ANN401 - any annotation
+def _plain_kind(kind: Any, marks: tuple[object, ...], place: str) -> Input:  # noqa: ANN401 - any annotation
     """Return what one value is filled in with, or a whole table."""
     example = _example(None, marks)
     if isinstance(kind, type) and issubclass(kind, BaseModel):
-        return Kind.TABLE
+        return Input.TABLE
     if get_origin(kind) in (dict, Mapping):
-        return Kind.PAIRS
+        return Input.PAIRS
     if kind in _BY_CLASS:
         return _BY_CLASS[kind]
     if kind in (int, Decimal):
-        of_number = Kind.MEASURE if re.search("[a-z]", example) else Kind.NUMBER
-        return Kind.SHARE if example.endswith("%") else of_number
-    of_text = Kind.COLOUR if example.startswith("#") else Kind.LONG_TEXT if place in _LONG else Kind.TEXT
-    return Kind.CODE if any(mark is CODE for mark in marks) else of_text
+        of_number = Input.MEASURE if re.search("[a-z]", example) else Input.NUMBER
+        return Input.SHARE if example.endswith("%") else of_number
+    of_text = Input.COLOUR if example.startswith("#") else Input.LONG_TEXT if place in _LONG else Input.TEXT
+    return Input.CODE if any(mark is CODE for mark in marks) else of_text
 
 
 def _shapes(element: Any) -> tuple[tuple[str, type[BaseModel]], ...]:  # noqa: ANN401 - any annotation
@@ -332,7 +332,7 @@ def _example(info: FieldInfo | None, marks: tuple[object, ...]) -> str:
 # Values as text, and texts as values.
 
 
-def _line(value: Any, kind: Kind = Kind.TEXT) -> str:  # noqa: ANN401 - any TOML
+def _line(value: Any, kind: Input = Input.TEXT) -> str:  # noqa: ANN401 - any TOML
     """Return a value of a file as a page has it; of a list a line for each."""
     if isinstance(value, bool):
         return "yes" if value else "no"
@@ -342,7 +342,7 @@ def _line(value: Any, kind: Kind = Kind.TEXT) -> str:  # noqa: ANN401 - any TOML
         return "\n".join(f"{key} = {_line(part)}" for key, part in value.items())
     if isinstance(value, (list, tuple)):
         flat = [", ".join(map(_line, part)) if isinstance(part, (list, tuple)) else _line(part) for part in value]
-        return (", " if kind is Kind.FOCUS else "\n").join(flat)
+        return (", " if kind is Input.FOCUS else "\n").join(flat)
     return str(value)
 
 
@@ -357,28 +357,28 @@ _SHOWN: Final[Mapping[type, Callable[[Any], str]]] = {
 }
 
 
-def _usual(default: Any, kind: Kind) -> str:  # noqa: ANN401 - any default
+def _usual(default: Any, kind: Input) -> str:  # noqa: ANN401 - any default
     """Return what holds where a file says nothing, as text; "" for nothing."""
     if default is PydanticUndefined or default is None or isinstance(default, BaseModel) or default in ((), {}):
         return ""
     if type(default) in _SHOWN:
         return _SHOWN[type(default)](default)
-    if kind is Kind.SHARE:
+    if kind is Input.SHARE:
         return share_text(default)
     return _line(default.value if isinstance(default, Enum) else default)
 
 
-def _one(kind: Kind, text: str, raw: object) -> TomlValue:
+def _one(kind: Input, text: str, raw: object) -> TomlValue:
     """Return one typed value; a plain number is written bare, unless the file has it in quotes."""
     plain = bool(_PLAIN.fullmatch(text))
-    if kind is Kind.YES_NO and text in ("yes", "no"):
+    if kind is Input.YES_NO and text in ("yes", "no"):
         return text == "yes"
-    if kind is Kind.DAY and _DAY.fullmatch(text):
+    if kind is Input.DAY and _DAY.fullmatch(text):
         with suppress(ValueError):
             return datetime.date.fromisoformat(text)
-    if kind is Kind.SHARE and plain:
+    if kind is Input.SHARE and plain:
         return f"{text} %"
-    if kind in (Kind.NUMBER, Kind.MONEY) and plain and not isinstance(raw, str):
+    if kind in (Input.NUMBER, Input.MONEY) and plain and not isinstance(raw, str):
         return Decimal(text) if "." in text else int(text)
     return text
 
@@ -386,9 +386,9 @@ def _one(kind: Kind, text: str, raw: object) -> TomlValue:
 def _list_of(field: FormField, lines: Sequence[str]) -> TomlValue | None:
     if not lines:
         return None
-    if field.kind is Kind.GROUPS:
+    if field.kind is Input.GROUPS:
         return [[code for code in re.split(r"[\s,;]+", line) if code] for line in lines]
-    if field.kind is Kind.PAIRS:
+    if field.kind is Input.PAIRS:
         pairs = (line.partition("=") for line in lines)
         return {key.strip(): value.strip() for key, _, value in pairs}
     return [_one(field.of, line, None) for line in lines]
@@ -404,7 +404,7 @@ def _joined(target: Target, shown: Form, edits: list[Edit]) -> list[Edit]:
     for edit in edits:
         around = edit.key[:-1]
         entries = every.get(around[:-1])
-        raw = entries.raw[around[-1]] if entries and entries.kind is Kind.TABLES else {}  # type: ignore[index]
+        raw = entries.raw[around[-1]] if entries and entries.kind is Input.TABLES else {}  # type: ignore[index]
         if isinstance(raw, str) and isinstance(edit.action, Put):
             first = entries.entries[int(around[-1])][0] if entries else None
             table = bare.setdefault(around, {str(first.key[-1]): raw} if first else {})
@@ -420,9 +420,9 @@ def _joined(target: Target, shown: Form, edits: list[Edit]) -> list[Edit]:
 
 def _without_empty(target: Target, every: Mapping[KeyPath, FormField], edits: list[Edit]) -> list[Edit]:
     values = {edit.key: edit.action.value for edit in edits if isinstance(edit.action, Put)}
-    tables = [field for field in every.values() if field.kind is Kind.TABLE and field.raw is not None]
+    tables = [field for field in every.values() if field.kind is Input.TABLE and field.raw is not None]
     for field in tables:
-        inner = [each for each in _every(field.fields) if each.kind is not Kind.TABLE]
+        inner = [each for each in _every(field.fields) if each.kind is not Input.TABLE]
         if inner and all(values.get(each.key, each.raw) is None for each in inner) and not field.required:
             edits = [edit for edit in edits if edit.key[: len(field.key)] != field.key]
             edits.append(Edit(target, Put(field.key, None)))

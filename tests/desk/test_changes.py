@@ -271,6 +271,19 @@ def test_whole_files_are_written_and_taken_back(shop: Path) -> None:
     assert shop_files(shop) == before
 
 
+def test_links_in_the_place_of_files_are_told(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "mine.toml").write_text('code = "RRS-1"', encoding="utf-8")
+    (shop / SET).unlink()
+    (shop / SET).symlink_to(tmp_path / "mine.toml")
+    (shop / "sets/dawn/photos/detail.png").unlink()
+    (shop / "sets/dawn/photos/detail.png").symlink_to(tmp_path / "mine.toml")
+    dawn = Target(Role.SET, "dawn")
+    assert apply(shop, [Edit(dawn, Put(("name",), "x"))], {dawn: ""}, HOW).came is Came.REFUSED
+    with pytest.raises(BlockedError):
+        put_files(shop, {"sets/dawn/photos/detail.png": b"x"}, HOW)
+    assert (tmp_path / "mine.toml").read_text(encoding="utf-8") == 'code = "RRS-1"'
+
+
 # Names that come from outside, and a folder that reading never sees.
 
 

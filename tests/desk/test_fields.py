@@ -12,7 +12,7 @@ from pydantic import BaseModel
 
 from listkit.desk.changes import Came, apply, see
 from listkit.desk.edits import Put, Role, Target, edited, look, new_problems, problems_of
-from listkit.desk.fields import PICKS, Form, FormField, Kind, edits_of, form, value_of
+from listkit.desk.fields import PICKS, Form, FormField, Input, edits_of, form, value_of
 from listkit.edit.toml import value_at, with_entry
 from listkit.edit.toml_text import TomlValue
 from listkit.model.channel import Channel
@@ -109,9 +109,9 @@ TYPED = {
     "price": "20.00", "sort": "-price\nsku", "outside": "9 x 8 x 7 cm", "inside": "9 x 8 x 7 cm",
 }  # fmt: skip
 BY_KIND = {
-    Kind.TEXT: "A few words", Kind.LONG_TEXT: 'Two "lines"\nof words', Kind.CODE: "OH-B01", Kind.NUMBER: "3",
-    Kind.MONEY: "4.50", Kind.SHARE: "12.5", Kind.COLOUR: "#123456", Kind.DAY: "2027-03-01",
-    Kind.FOCUS: "0.1, 0.2, 0.8, 0.9", Kind.GROUPS: "OH-B01, OH-B02\nOH-B03, OH-B04", Kind.PAIRS: "Jar = OH-B01",
+    Input.TEXT: "A few words", Input.LONG_TEXT: 'Two "lines"\nof words', Input.CODE: "OH-B01", Input.NUMBER: "3",
+    Input.MONEY: "4.50", Input.SHARE: "12.5", Input.COLOUR: "#123456", Input.DAY: "2027-03-01",
+    Input.FOCUS: "0.1, 0.2, 0.8, 0.9", Input.GROUPS: "OH-B01, OH-B02\nOH-B03, OH-B04", Input.PAIRS: "Jar = OH-B01",
 }  # fmt: skip
 
 
@@ -119,17 +119,17 @@ def typed(field: FormField) -> Iterator[str]:
     """Yield what may be typed into a field."""
     names = [str(part) for part in field.key if isinstance(part, str)]
     key = next((name for name in (".".join(names[-2:]), names[-1]) if name in TYPED), "")
-    if field.kind is Kind.CHOICE:
+    if field.kind is Input.CHOICE:
         yield from (value for value, _ in field.choices)
-    elif field.kind is Kind.YES_NO:
+    elif field.kind is Input.YES_NO:
         yield from ("yes", "no")
     elif key:
         yield TYPED[key]
-    elif field.kind is Kind.LIST and field.choices:
+    elif field.kind is Input.LIST and field.choices:
         yield "\n".join(value for value, _ in field.choices[:2])
-    elif field.kind is Kind.LIST:
-        yield {Kind.CODE: "OH-B01\nOH-B02", Kind.MONEY: "4.50\n9.50"}.get(field.of, "one\nanother one")
-    elif field.kind is Kind.MEASURE:
+    elif field.kind is Input.LIST:
+        yield {Input.CODE: "OH-B01\nOH-B02", Input.MONEY: "4.50\n9.50"}.get(field.of, "one\nanother one")
+    elif field.kind is Input.MEASURE:
         yield "5 mm" if field.example.endswith("mm") and " x " not in field.example else "90 g"
     else:
         yield BY_KIND[field.kind]
@@ -139,7 +139,7 @@ def filled(content: bytes, model: type[BaseModel]) -> bytes:
     """Return a file with an entry of each kind in every list of tables, so that each field is there."""
     while True:
         shown = form(model, tomllib.loads(content.decode(), parse_float=Decimal))
-        lists = [field for field in shown.every() if field.kind is Kind.TABLES and len(field.key) < 6]
+        lists = [field for field in shown.every() if field.kind is Input.TABLES and len(field.key) < 6]
         lacking = next(
             ((field, entry) for field in lists for entry in field.blanks if not has(field, entry.fields)), None
         )
@@ -152,7 +152,7 @@ def filled(content: bytes, model: type[BaseModel]) -> bytes:
 
 def first_value(field: FormField) -> TomlValue:
     """Return what a field that must be filled in is filled in with."""
-    value = [{"item": "OH-B01"}] if field.kind is Kind.TABLES else value_of(field, [next(typed(field))])
+    value = [{"item": "OH-B01"}] if field.kind is Input.TABLES else value_of(field, [next(typed(field))])
     assert value is not None
     return value
 
@@ -180,7 +180,7 @@ def test_what_is_typed_into_a_field_reads_back_as_it_is_meant(target: Target, fi
     olds = problems_of(files, target, file, content)
     shown = form(model, tomllib.loads(content.decode(), parse_float=Decimal))
     count = 0
-    for field in (field for field in shown.every() if field.kind not in (Kind.TABLE, Kind.TABLES)):
+    for field in (field for field in shown.every() if field.kind not in (Input.TABLE, Input.TABLES)):
         for text in typed(field):
             changed = content
             edits = edits_of(target, shown, {field.name: [text.replace("\n", "\r\n")]})
@@ -194,19 +194,19 @@ def test_what_is_typed_into_a_field_reads_back_as_it_is_meant(target: Target, fi
             assert not about or (alone and all("is missing" in each for each in about)), (field.key, text, about)
             again = form(model, tomllib.loads(changed.decode(), parse_float=Decimal))
             read = next(each for each in again.every() if each.key == field.key)
-            wanted = f"{text} %" if field.kind is Kind.SHARE and "%" not in text else text
+            wanted = f"{text} %" if field.kind is Input.SHARE and "%" not in text else text
             held = read.value or read.usual
             assert held == wanted or (target.role is Role.SET and field.key == ("code",)), (field.key, text, held)
             count += 1
-    assert count >= len([field for field in shown.every() if field.kind not in (Kind.TABLE, Kind.TABLES)])
+    assert count >= len([field for field in shown.every() if field.kind not in (Input.TABLE, Input.TABLES)])
 
 
 def sent_back(shown: Form) -> dict[str, list[str]]:
     """Return what a page sends that nobody typed into: selects have what is usual chosen."""
     return {
-        field.name: [field.value or (field.usual if field.kind in (Kind.CHOICE, Kind.YES_NO) else "")]
+        field.name: [field.value or (field.usual if field.kind in (Input.CHOICE, Input.YES_NO) else "")]
         for field in shown.every()
-        if field.kind not in (Kind.TABLE, Kind.TABLES)
+        if field.kind not in (Input.TABLE, Input.TABLES)
     }
 
 
