@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Final
@@ -50,6 +50,16 @@ def add_set(folder: Path, name: str, day: datetime.date, begin_with: str = "") -
     """
     if not (folder / SHOP).is_file():
         raise FieldError(f"there is no {SHOP} in {folder.absolute()}.", "Name the shop folder with --shop.")
+    plan = plan_set(folder, name, day, begin_with)
+    return replace(plan, files=make_set(shipped_templates(), folder, plan.new))
+
+
+def plan_set(folder: Path, name: str, day: datetime.date, begin_with: str = "") -> AddedSet:
+    """Return a new set that could be made, as `add_set` makes it, without files: nothing is written.
+
+    Raises:
+        FieldError: the name cannot be used or is taken, or there is no set to begin with.
+    """
     path = folder_name(name)
     shop, _ = read_shop(folder)
     twin = next((one for one in shop.sets if one.gift_set.name.casefold() == name.casefold()), None)
@@ -75,7 +85,7 @@ def add_set(folder: Path, name: str, day: datetime.date, begin_with: str = "") -
         boxed=source.gift_set.boxed if source else bool(proposal and proposal.box),
         copied=copied,
     )
-    return AddedSet(new, make_set(shipped_templates(), folder, new), len(shop.items), len(usable_items(shop)), source)
+    return AddedSet(new, (), len(shop.items), len(usable_items(shop)), source)
 
 
 @dataclass(frozen=True, slots=True)

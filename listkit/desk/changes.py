@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 from listkit.actions.rename import plan_rename
@@ -127,7 +128,14 @@ def see(root: Path, target: Target) -> Seen:
     return Seen(target, path, content or b"", digest_of(content))
 
 
-def apply(root: Path, edits: Sequence[Edit], shown: Mapping[Target, str], how: Kind) -> Outcome:
+def apply(
+    root: Path,
+    edits: Sequence[Edit],
+    shown: Mapping[Target, str],
+    how: Kind,
+    *,
+    whole: Mapping[str, bytes | None] = MappingProxyType({}),
+) -> Outcome:
     """Make edits of one or several files, all or none.
 
     Args:
@@ -135,6 +143,7 @@ def apply(root: Path, edits: Sequence[Edit], shown: Mapping[Target, str], how: K
         edits: in their order; each sees what those before it made.
         shown: for each file the digest with which the page showed it.
         how: the time, and what the past is to call the change.
+        whole: files that go with them, as pictures; see `put_files`.
     """
     with opened(root) as kept:
         try:
@@ -149,6 +158,7 @@ def apply(root: Path, edits: Sequence[Edit], shown: Mapping[Target, str], how: K
         if wrong:
             return Outcome(Came.REFUSED, wrong=wrong)
         changes = [FileChange(batch.paths[each], digest_of(batch.before[each]), now) for each, now in after.items()]
+        changes += _whole_changes(root, whole)
         outcome = _written(kept, changes, how, _NOTHING, what=_what(edits, batch.paths))
         if outcome.came is not Came.DONE:
             return outcome
@@ -205,18 +215,27 @@ def rename(root: Path, old: str, new: str, how: Kind) -> Outcome:
         return _written(kept, changes, how, _NOTHING, what=f"{old} is {new} now")
 
 
-def put_files(root: Path, files: Mapping[str, bytes | None], how: Kind) -> Outcome:
+def put_files(
+    root: Path,
+    files: Mapping[str, bytes | None],
+    how: Kind,
+    *,
+    fresh: bool = False,
+    folders: Sequence[str] = (),
+) -> Outcome:
     """Write or take away whole files, as photos and a new set; None takes one away.
 
-    The paths are relative to the shop and the caller's own making, never a request's. A file that is there is replaced.
+    Args:
+        root: the shop folder.
+        files: by paths that are relative to the shop and the caller's own making, never a request's.
+        how: as for `apply`.
+        fresh: whether nothing may be there yet; otherwise a file that is there is replaced.
+        folders: folders to be there too, though nothing lies in them.
     """
     with opened(root) as kept:
-        changes = [
-            FileChange(path, digest_of(now), content)
-            for path, content in files.items()
-            if (now := _whole(root / path)) != content
-        ]
-        return _written(kept, changes, how, _NOTHING, what=", ".join(sorted(files)[:3]))
+        changes = [FileChange(file, "", files[file]) for file in files] if fresh else _whole_changes(root, files)
+        what = ", ".join(sorted(files)[:3])
+        return _written(kept, changes, how, dict.fromkeys(folders, True), what=what)
 
 
 def take_back(root: Path, number: int, how: Kind) -> Outcome:
@@ -237,6 +256,11 @@ def take_back(root: Path, number: int, how: Kind) -> Outcome:
 
 
 # Parts of the above.
+
+
+def _whole_changes(root: Path, files: Mapping[str, bytes | None]) -> list[FileChange]:
+    there = {path: content_of(root / path) if (root / path).exists() else None for path in files}
+    return [FileChange(path, digest_of(there[path]), content) for path, content in files.items()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,7 +346,8 @@ def _wrong_then(root: Path, change: PastChange, changes: Sequence[FileChange]) -
 
 
 def _moved(root: Path, moved: MovedError) -> Outcome:
-    there = Moved(None, moved.path, moved.there, digest_of(_whole(root / moved.path)))
+    now = content_of(root / moved.path) if (root / moved.path).is_file() else None
+    there = Moved(None, moved.path, moved.there, digest_of(now))
     return Outcome(Came.MOVED, moved=(there,))
 
 
@@ -357,10 +382,6 @@ def _read(root: Path, path: str) -> bytes | None:
     if isinstance(content, Problem):
         raise FieldError(f"{path}: {content.message}", content.hint)
     return content
-
-
-def _whole(path: Path) -> bytes | None:
-    return content_of(path) if path.exists() else None
 
 
 def _what(edits: Sequence[Edit], paths: Mapping[Target, str]) -> str:

@@ -343,6 +343,32 @@ def folder_name(name: str) -> str:
     return folder
 
 
+def files_of_set(templates: Path, new: NewSet) -> dict[str, bytes]:
+    """Return the files of a new set's folder, by their names in it."""
+    values = {"set": new, "proposal": new.proposal, "write_here": TO_WRITE}
+    files: dict[str, bytes] = {}
+    for file in dict.fromkeys((*_FILES, *new.copied)):
+        copied = new.copied.get(file)
+        template = "" if copied is not None else (templates / "new_set" / file).read_text(encoding="utf-8")
+        files[file] = filled_in(template, values) if copied is None else copied.encode("utf-8")
+    return files
+
+
+def refuse_taken(shop: Path, folder: str) -> None:
+    """Refuse the name of a folder that is there already.
+
+    Raises:
+        FieldError: there is such a folder.
+        BlockedError: sets/ is a link.
+    """
+    sets = shop / "sets"
+    if sets.is_symlink():
+        raise BlockedError("sets is a link, which is not followed.", "Put the folder itself there.")
+    there = {path.name.casefold() for path in sets.iterdir()} if sets.is_dir() else set()
+    if folder.casefold() in there:
+        raise FieldError(f"sets/{folder} is there already.", "Give the set another name, or take the folder away.")
+
+
 def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
     """Make sets/<folder> in the shop folder and return the paths of its files, relative to the shop.
 
@@ -350,21 +376,11 @@ def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
         FieldError: there is such a folder.
         BlockedError: it cannot be written to. Nothing is overwritten or half made.
     """
-    sets = shop / "sets"
-    if sets.is_symlink():
-        raise BlockedError("sets is a link, which is not followed.", "Put the folder itself there.")
-    there = {path.name.casefold() for path in sets.iterdir()} if sets.is_dir() else set()
-    if new.folder.casefold() in there:
-        raise FieldError(f"sets/{new.folder} is there already.", "Give the set another name, or take the folder away.")
-    values = {"set": new, "proposal": new.proposal, "write_here": TO_WRITE}
-    files = tuple(dict.fromkeys((*_FILES, *new.copied)))
-    with in_the_making(sets / new.folder) as made:
-        for file in files:
-            if file in new.copied:
-                write_file(made / file, new.copied[file].encode("utf-8"))
-                continue
-            template = (templates / "new_set" / file).read_text(encoding="utf-8")
-            write_file(made / file, filled_in(template, values))
+    refuse_taken(shop, new.folder)
+    files = files_of_set(templates, new)
+    with in_the_making(shop / "sets" / new.folder) as made:
+        for file, content in files.items():
+            write_file(made / file, content)
         (made / "photos").mkdir()
     return tuple(f"sets/{new.folder}/{file}" for file in files)
 

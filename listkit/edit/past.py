@@ -163,7 +163,8 @@ def opened(root: Path) -> Iterator[Past]:
             with _told(root):
                 _undo(root, open_change)
             changes, _, last = _read(root)
-        yield Past(root, changes, last)
+        with _told(root):
+            yield Past(root, changes, last)
 
 
 def past(root: Path) -> tuple[PastChange, ...]:

@@ -271,6 +271,33 @@ def test_whole_files_are_written_and_taken_back(shop: Path) -> None:
     assert shop_files(shop) == before
 
 
+def test_she_is_asked_before_something_can_no_longer_be_taken_back(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("listkit.edit.past.MOST_CHANGES", 3)
+    monkeypatch.setattr("listkit.edit.past._AT_ONCE", 2)
+    for name in ("one", "two", "three"):
+        assert do(shop, DAWN, Put(("name",), name)).came is Came.DONE
+    edit, shown = Edit(DAWN, Put(("name",), "four")), {DAWN: see(shop, DAWN).digest}
+    asked = apply(shop, [edit], shown, HOW)
+    assert (asked.came, [each.number for each in asked.forgets]) == (Came.ASKS, [1, 2])
+    assert see(shop, DAWN).digest == shown[DAWN]
+    assert apply(shop, [edit], shown, Kind(HOW.when, agreed=True)).came is Came.DONE
+    assert [each.number for each in past(shop)] == [3, 4]
+    assert said(take_back(shop, 1, HOW)) == [((), "this change is no longer kept, so it cannot be taken back.")]
+
+
+def test_links_in_the_place_of_files_are_told(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "mine.toml").write_text('code = "RRS-1"', encoding="utf-8")
+    (shop / SET).unlink()
+    (shop / SET).symlink_to(tmp_path / "mine.toml")
+    (shop / "sets/dawn/photos/detail.png").unlink()
+    (shop / "sets/dawn/photos/detail.png").symlink_to(tmp_path / "mine.toml")
+    dawn = Target(Role.SET, "dawn")
+    assert apply(shop, [Edit(dawn, Put(("name",), "x"))], {dawn: ""}, HOW).came is Came.REFUSED
+    with pytest.raises(BlockedError):
+        put_files(shop, {"sets/dawn/photos/detail.png": b"x"}, HOW)
+    assert (tmp_path / "mine.toml").read_text(encoding="utf-8") == 'code = "RRS-1"'
+
+
 # Names that come from outside, and a folder that reading never sees.
 
 

@@ -140,6 +140,23 @@ def test_a_past_from_elsewhere_leads_out_of_no_folder(shop: Path, tmp_path: Path
     assert past(shop) == ()
 
 
+def test_a_past_that_is_larger_than_it_can_be_is_not_read(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    change(shop, {"shop.toml": b"x"})
+    monkeypatch.setattr(module, "_MOST_READ", 100)
+    with pytest.raises(BlockedError, match="larger than it can be"):
+        past(shop)
+    with pytest.raises(BlockedError, match="larger than it can be"):
+        change(shop, {"shop.toml": b"y"})
+    assert (shop / "shop.toml").read_bytes() == b"x"
+
+
+def test_a_shop_folder_that_is_gone_is_told(shop: Path) -> None:
+    os.rename(shop, shop.parent / "elsewhere")
+    with pytest.raises(BlockedError, match="cannot be written to"):
+        change(shop, {"shop.toml": b"x"})
+    assert not shop.exists()
+
+
 def test_nothing_goes_through_a_link(shop: Path, tmp_path: Path) -> None:
     outside = filled(tmp_path / "outside", {"photos/a.jpg": b"mine"})
     (shop / "sets/linked").symlink_to(outside, target_is_directory=True)

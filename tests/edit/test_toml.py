@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 from listkit.edit.toml import value_at, with_entry, with_entry_moved, with_value, without
 from listkit.problem import FieldError, KeyPath
+from tests.shops import CLEAN, DEMO
 
 SET = """\
 # The first one of the year
@@ -328,3 +329,27 @@ def test_any_change_of_any_file_says_what_is_meant_and_keeps_all_else(data: st.D
     before, after = (each.removeprefix(MARK).splitlines() for each in (text, changed))
     assert {line for line in before if b"# own" in line} == {line for line in after if b"# own" in line}
     assert (Counter(before) - Counter(after)).total() <= most_lines
+
+
+@pytest.mark.parametrize("most", [4, pytest.param(10**6, marks=pytest.mark.long)])
+def test_every_value_of_real_files_can_be_changed_and_taken_out(most: int) -> None:
+    for number, file in enumerate(sorted((*DEMO.rglob("*.toml"), *CLEAN.rglob("*.toml")))):
+        text = in_kind(file.read_bytes(), KINDS[number % len(KINDS)])
+        document = tomllib.loads(file.read_text(encoding="utf-8"))
+        every = list(paths(document))
+        for path in every[:: max(1, len(every) // most)]:
+            there = at(document, path)
+            new, without_it = copy.deepcopy(document), copy.deepcopy(document)
+            at(new, path[:-1])[path[-1]] = value = {**there, "new": 1} if isinstance(there, dict) else "new"
+            del at(without_it, path[:-1])[path[-1]]
+            results = [(with_value(text, path, value), new), (without(text, path), without_it)]
+            if isinstance(there, list) and there:
+                longer, moved = copy.deepcopy(document), copy.deepcopy(document)
+                at(longer, path).insert(0, there[-1])
+                at(moved, path).append(at(moved, path).pop(0))
+                results += [(with_entry(text, path, 0, there[-1]), longer)]
+                results += [(with_entry_moved(text, path, 0, len(there) - 1), moved)]
+            for changed, meant in results:
+                read = tomllib.loads(changed.removeprefix(MARK).decode())
+                assert pruned(read) == pruned(meant), (file, path)
+                assert unwrapped(changed) == read, (file, path)

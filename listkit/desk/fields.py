@@ -1,0 +1,452 @@
+"""The owner's TOML files as forms: every key a field in her words, and what she typed back as an edit.
+
+The fields follow from the models: what kind of input, which choices, what is usual, what a field is for. Their labels
+are in templates/desk/words/fields.en.toml; a key without one is a mistake of ours and raises. A field's `name` is what
+a page sends back; it is looked up among the fields of the file, so that no key path comes from outside.
+"""
+
+import datetime
+import re
+import tomllib
+import types
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import Enum, StrEnum
+from functools import cache
+from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
+
+from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, WithJsonSchema
+from pydantic.fields import FieldInfo
+from pydantic_core import PydanticUndefined
+
+from listkit.desk.edits import Edit, Put, Target
+from listkit.edit.toml_text import TomlValue
+from listkit.model.fields import CODE, Ending, Ratio, WholesaleRule
+from listkit.model.labels import Face, Paper
+from listkit.model.photo import FocusBox
+from listkit.problem import KeyPath
+from listkit.shipped import shipped_templates
+from listkit.units.length import Length, Size
+from listkit.units.money import Money
+from listkit.units.quantity import share_text
+from listkit.units.weight import Divisor, Weight
+
+
+class Input(StrEnum):
+    """What a field is filled in with."""
+
+    TEXT = "text"
+    LONG_TEXT = "long text"
+    CODE = "code"
+    NUMBER = "number"
+    MONEY = "money"
+    SHARE = "share"
+    MEASURE = "measure"  # with its unit: a weight, a length, a time
+    COLOUR = "colour"
+    DAY = "day"
+    CHOICE = "choice"
+    YES_NO = "yes or no"
+    FOCUS = "focus"
+    LIST = "list"  # of texts, codes, sums or choices, one a line
+    GROUPS = "groups"  # of codes, a group a line
+    PAIRS = "pairs"  # a text and what belongs to it, a pair a line
+    TABLE = "table"
+    TABLES = "tables"
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """An entry that a list of tables may be given: what kind of entry, and its fields, all empty."""
+
+    kind: str
+    fields: tuple["FormField", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FormField:
+    """One key of a file as a page shows it.
+
+    `value` is what the file says, as text; of lists, groups and pairs a line for each; "" where it says nothing, and
+    then `usual` is what holds. `fields` are those of a table, `entries` those of each table of a list, `blanks` what
+    may be added to it. `raw` is the value as the file has it, None where it has none.
+    """
+
+    key: KeyPath
+    label: str
+    help: str
+    kind: Input
+    of: Input = Input.TEXT
+    choices: tuple[tuple[str, str], ...] = ()
+    required: bool = False
+    value: str = ""
+    usual: str = ""
+    example: str = ""
+    picks: str = ""
+    raw: TomlValue | None = None
+    fields: tuple["FormField", ...] = ()
+    entries: tuple[tuple["FormField", ...], ...] = ()
+    blanks: tuple[Blank, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """What a page calls it by: the parts of its key with a slash between."""
+        return name_of(self.key)
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Fields that stand together."""
+
+    title: str
+    fields: tuple[FormField, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A file as a page shows it; `strange` are keys of the file that no file has."""
+
+    sections: tuple[Section, ...]
+    strange: tuple[tuple[str, str], ...] = ()
+
+    def every(self) -> Iterator[FormField]:
+        """Yield each field, with those within tables."""
+        for section in self.sections:
+            yield from _every(section.fields)
+
+
+PICKS: Final[Mapping[str, str]] = {
+    "Fixed.item": "items", "Option.item": "items", "Slot.default": "options", "GiftSet.box": "boxes",
+    "GiftSet.season": "seasons", "GiftSet.not_together": "options", "PhotoNote.file": "photos",
+    "PhotoNote.shot": "shots", "PhotoNote.shows": "options", "VariantNote.photo": "photos",
+    "VariantNote.options": "variants", "Reduction.channels": "channels", "ShopReduction.channels": "channels",
+    "ShopReduction.sets": "sets", "Channel.sets": "sets", "Channel.leave_out": "lines", "Channel.photos_of": "channels",
+    "Channel.zone": "zones", "Singles.items": "items", "ShopSingles.items": "items", "Silenced.items": "items",
+    "Group.lines": "lines", "LineNote.code": "lines", "Wholesale.season": "seasons", "Cards.channel": "channels",
+    "Shots.required": "shots",
+}  # fmt: skip
+"""What a page offers for a field, beside typing: the shop's items, boxes, photos ..."""
+_LONG: Final = frozenset({"GiftSet.theme", "Settings.address", "PhotoNote.alt"})
+_BY_CLASS: Final[Mapping[type, Input]] = {
+    Money: Input.MONEY, Weight: Input.MEASURE, Length: Input.MEASURE, Size: Input.MEASURE, Divisor: Input.MEASURE,
+    datetime.date: Input.DAY, bool: Input.YES_NO, FocusBox: Input.FOCUS, Ending: Input.TEXT, WholesaleRule: Input.TEXT,
+    Ratio: Input.TEXT, Face: Input.MEASURE, Paper: Input.TEXT,
+}  # fmt: skip
+_PLAIN: Final = re.compile(r"(0|[1-9][0-9]{0,8})(\.[0-9]{1,6})?", re.ASCII)
+_DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
+
+
+def form(model: type[BaseModel], document: Mapping[str, Any]) -> Form:
+    """Return a file as a form.
+
+    Args:
+        model: what the file may say.
+        document: what it says, as TOML reads; it need not be sound.
+    """
+    fields = {str(field.key[0]): field for field in _fields(model, document, ())}
+    sections = tuple(
+        Section(section["title"], tuple(fields[key] for key in section["keys"]))
+        for section in _words()["section"][model.__name__]
+    )
+    strange = tuple((key, _line(value)) for key, value in document.items() if key not in fields)
+    return Form(sections, strange)
+
+
+def edits_of(target: Target, shown: Form, sent: Mapping[str, Sequence[str]]) -> list[Edit]:
+    """Return the edits that make a file say what a page sent back; fields that it did not send stay.
+
+    Args:
+        target: the file.
+        shown: its form, of the file as it is now.
+        sent: what was sent, by the names of fields; a list may come as lines of one text or one by one.
+    """
+    edits = []
+    for field in shown.every():
+        if field.name in sent and field.kind not in (Input.TABLE, Input.TABLES):
+            text = "\n".join(sent[field.name]).replace("\r\n", "\n")
+            if text not in (field.value, field.usual if field.raw is None else field.value):
+                edits.append(Edit(target, Put(field.key, value_of(field, sent[field.name]))))
+    return _joined(target, shown, edits)
+
+
+def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
+    """Return what was typed into a field as the file is to have it; None for nothing.
+
+    What cannot be understood stays as it was typed, so that the file's own reader says what is wrong with it.
+    """
+    texts = [text.replace("\r\n", "\n").replace("\r", "\n") for text in sent]
+    if field.kind in (Input.LIST, Input.GROUPS, Input.PAIRS):
+        lines = [line.strip() for text in texts for line in text.split("\n") if line.strip()]
+        return _list_of(field, lines)
+    text = "\n".join(texts) if field.kind is Input.LONG_TEXT else " ".join(texts[-1:])
+    if field.kind is Input.CHOICE and field.of is Input.TEXT and text in dict(field.choices):
+        return text  # as it is: one of them is a tab
+    if not text.strip():
+        return None
+    if field.kind is Input.FOCUS:
+        return [Decimal(part) if _PLAIN.fullmatch(part) else part for part in re.split(r"[\s,;]+", text.strip())]
+    return _one(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
+
+
+# What a field is, from its model.
+
+
+def _fields(model: type[BaseModel], there: object, path: KeyPath) -> tuple[FormField, ...]:
+    """Return the fields of a table; `there` is what the file has in its place."""
+    table = there if isinstance(there, Mapping) else {}
+    fields = []
+    for name, info in model.model_fields.items():
+        extra = info.json_schema_extra
+        if isinstance(extra, dict) and extra.get("given"):
+            continue
+        key = info.alias or name
+        fields.append(_field(model, key, info, (*path, key), table.get(key)))
+    return tuple(fields)
+
+
+def _field(model: type[BaseModel], key: str, info: FieldInfo, path: KeyPath, raw: Any) -> FormField:  # noqa: ANN401
+    place, words = f"{model.__name__}.{key}", _words()
+    bare, marks = _bared(info.annotation, tuple(info.metadata))
+    kind, of, choices = _kind(bare, marks, place)
+    about = words["help"].get(model.__name__, {}).get(key) or (info.description or "").replace(
+        "when left out", "when left empty"
+    )
+    fields: tuple[FormField, ...] = ()
+    entries: tuple[tuple[FormField, ...], ...] = ()
+    blanks: tuple[Blank, ...] = ()
+    if kind is Input.TABLE:
+        fields = _fields(bare, raw, path)
+    elif kind is Input.TABLES:
+        element = get_args(bare)[0]
+        there = raw if isinstance(raw, list) else []
+        entries = tuple(
+            _fields(_shape(element, each), _as_table(element, each), (*path, at)) for at, each in enumerate(there)
+        )
+        blanks = tuple(Blank(tag, _fields(shape, {}, (*path, len(there)))) for tag, shape in _shapes(element))
+    return FormField(
+        key=path,
+        label=words[model.__name__][key],
+        help=about,
+        kind=kind,
+        of=of,
+        choices=tuple((choice, words["choice"].get(choice, choice)) for choice in choices),
+        required=info.is_required(),
+        value="" if raw is None or kind in (Input.TABLE, Input.TABLES) else _line(raw, kind),
+        usual=_usual(info.default, kind),
+        example=_example(info, marks),
+        picks=PICKS.get(place, ""),
+        raw=raw,
+        fields=fields,
+        entries=entries,
+        blanks=blanks,
+    )
+
+
+def _bared(kind: Any, marks: tuple[object, ...]) -> tuple[Any, tuple[object, ...]]:  # noqa: ANN401 - any annotation
+    """Return a type without what is around it, Annotated[...] and "or nothing", and all marks that it had."""
+    while True:
+        if get_origin(kind) is Annotated:
+            kind, *more = get_args(kind)
+            marks += tuple(more)
+        elif get_origin(kind) in (Union, types.UnionType):
+            members = [member for member in get_args(kind) if member is not type(None)]
+            if len(members) != 1:
+                return kind, marks
+            kind = members[0]
+        else:
+            return kind, marks
+
+
+def _kind(kind: Any, marks: tuple[object, ...], place: str) -> tuple[Input, Input, tuple[str, ...]]:  # noqa: ANN401
+    """Return what a type is filled in with, what each of a list is, and the choices there are."""
+    if get_origin(kind) is tuple:
+        if _shapes(get_args(kind)[0]):
+            return Input.TABLES, Input.TEXT, ()
+        of, _, named = _kind(*_bared(get_args(kind)[0], ()), place)
+        return (Input.GROUPS, Input.CODE, ()) if of is Input.LIST else (Input.LIST, of, named)
+    if get_origin(kind) is Literal:
+        choices = get_args(kind)
+        return Input.CHOICE, Input.NUMBER if isinstance(choices[0], int) else Input.TEXT, tuple(map(str, choices))
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return Input.CHOICE, Input.TEXT, tuple(str(member.value) for member in kind)
+    return _plain_kind(kind, marks, place), Input.TEXT, ()
+
+
+def _plain_kind(kind: Any, marks: tuple[object, ...], place: str) -> Input:  # noqa: ANN401 - any annotation
+    """Return what one value is filled in with, or a whole table."""
+    example = _example(None, marks)
+    if isinstance(kind, type) and issubclass(kind, BaseModel):
+        return Input.TABLE
+    if get_origin(kind) in (dict, Mapping):
+        return Input.PAIRS
+    if kind in _BY_CLASS:
+        return _BY_CLASS[kind]
+    if kind in (int, Decimal):
+        of_number = Input.MEASURE if re.search("[a-z]", example) else Input.NUMBER
+        return Input.SHARE if example.endswith("%") else of_number
+    of_text = Input.COLOUR if example.startswith("#") else Input.LONG_TEXT if place in _LONG else Input.TEXT
+    return Input.CODE if any(mark is CODE for mark in marks) else of_text
+
+
+def _shapes(element: Any) -> tuple[tuple[str, type[BaseModel]], ...]:  # noqa: ANN401 - any annotation
+    """Return the models that an entry of a list may have, each with what tells it apart; () where it is no table."""
+    bare, _ = _bared(element, ())
+    if isinstance(bare, type) and issubclass(bare, BaseModel):
+        return (("", bare),)
+    if get_origin(bare) not in (Union, types.UnionType):
+        return ()
+    tagged = [(_mark(member, Tag), _bared(member, ())[0]) for member in get_args(bare)]
+    return tuple((mark.tag, shape) for mark, shape in tagged if mark is not None)
+
+
+def _shape(element: Any, there: object) -> type[BaseModel]:  # noqa: ANN401 - any annotation
+    """Return the model that an entry of a list has."""
+    shapes, chooser = dict(_shapes(element)), _mark(element, Discriminator)
+    tag = chooser.discriminator(there) if chooser is not None and callable(chooser.discriminator) else None
+    return shapes.get(str(tag)) or next(iter(shapes.values()))
+
+
+def _as_table(element: Any, there: Any) -> Any:  # noqa: ANN401 - any annotation, any TOML
+    """Return an entry as a table: one that may be a bare text is its first field."""
+    before = _mark(element, BeforeValidator)
+    function: Callable[[Any], Any] | None = before.func if before is not None else None
+    return function(there) if function is not None and not isinstance(there, Mapping) else there
+
+
+def _mark(kind: Any, of: type) -> Any:  # noqa: ANN401 - any annotation
+    """Return the mark of a class that stands right behind a type, None where there is none."""
+    marks = get_args(kind)[1:] if get_origin(kind) is Annotated else ()
+    return next((mark for mark in marks if isinstance(mark, of)), None)
+
+
+def _example(info: FieldInfo | None, marks: tuple[object, ...]) -> str:
+    """Return how a value may look, "" where nothing says so."""
+    if info is not None and info.examples and not isinstance(info.examples[0], (list, dict)):
+        return _line(info.examples[0])
+    schemas = [mark.json_schema for mark in marks if isinstance(mark, WithJsonSchema)]
+    examples = schemas[-1].get("examples", [""]) if schemas and schemas[-1] else [""]
+    return str(examples[0])
+
+
+# Values as text, and texts as values.
+
+
+def _line(value: Any, kind: Input = Input.TEXT) -> str:  # noqa: ANN401 - any TOML
+    """Return a value of a file as a page has it; of a list a line for each."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Decimal):
+        return format(value, "f")
+    if isinstance(value, Mapping):
+        return "\n".join(f"{key} = {_line(part)}" for key, part in value.items())
+    if isinstance(value, (list, tuple)):
+        flat = [", ".join(map(_line, part)) if isinstance(part, (list, tuple)) else _line(part) for part in value]
+        return (", " if kind is Input.FOCUS else "\n").join(flat)
+    return str(value)
+
+
+_SHOWN: Final[Mapping[type, Callable[[Any], str]]] = {
+    WholesaleRule: lambda rule: share_text(rule.share) if rule.kind == "share" else rule.kind,
+    Length: lambda length: f"{length.mm.normalize():f} mm",
+    Face: lambda face: f"{face.width.normalize():f} x {face.height.normalize():f} mm",
+    Paper: lambda paper: paper.name,
+    Weight: lambda weight: weight.text,
+    Divisor: lambda divisor: divisor.text,
+    Ending: lambda ending: ending.text,
+}
+
+
+def _usual(default: Any, kind: Input) -> str:  # noqa: ANN401 - any default
+    """Return what holds where a file says nothing, as text; "" for nothing."""
+    if default is PydanticUndefined or default is None or isinstance(default, BaseModel) or default in ((), {}):
+        return ""
+    if type(default) in _SHOWN:
+        return _SHOWN[type(default)](default)
+    if kind is Input.SHARE:
+        return share_text(default)
+    return _line(default.value if isinstance(default, Enum) else default)
+
+
+def _one(kind: Input, text: str, raw: object) -> TomlValue:
+    """Return one typed value; a plain number is written bare, unless the file has it in quotes."""
+    plain = bool(_PLAIN.fullmatch(text))
+    if kind is Input.YES_NO and text in ("yes", "no"):
+        return text == "yes"
+    if kind is Input.DAY and _DAY.fullmatch(text):
+        with suppress(ValueError):
+            return datetime.date.fromisoformat(text)
+    if kind is Input.SHARE and plain:
+        return f"{text} %"
+    if kind in (Input.NUMBER, Input.MONEY) and plain and not isinstance(raw, str):
+        return Decimal(text) if "." in text else int(text)
+    return text
+
+
+def _list_of(field: FormField, lines: Sequence[str]) -> TomlValue | None:
+    if not lines:
+        return None
+    if field.kind is Input.GROUPS:
+        return [[code for code in re.split(r"[\s,;]+", line) if code] for line in lines]
+    if field.kind is Input.PAIRS:
+        pairs = (line.partition("=") for line in lines)
+        return {key.strip(): value.strip() for key, _, value in pairs}
+    return [_one(field.of, line, None) for line in lines]
+
+
+# Edits that belong together.
+
+
+def _joined(target: Target, shown: Form, edits: list[Edit]) -> list[Edit]:
+    """Return edits with those within an entry that is a bare text made one, and tables left empty taken out."""
+    bare: dict[KeyPath, dict[str, TomlValue | None]] = {}
+    every, kept = {field.key: field for field in shown.every()}, []
+    for edit in edits:
+        around = edit.key[:-1]
+        entries = every.get(around[:-1])
+        raw = entries.raw[around[-1]] if entries and entries.kind is Input.TABLES else {}  # type: ignore[index]
+        if isinstance(raw, str) and isinstance(edit.action, Put):
+            first = entries.entries[int(around[-1])][0] if entries else None
+            table = bare.setdefault(around, {str(first.key[-1]): raw} if first else {})
+            table[str(edit.key[-1])] = edit.action.value
+        else:
+            kept.append(edit)
+    for key, table in bare.items():
+        said = {name: value for name, value in table.items() if value is not None}
+        only = next(iter(said.values())) if len(said) == 1 and next(iter(table)) in said else said
+        kept.append(Edit(target, Put(key, only)))
+    return _without_empty(target, every, kept)
+
+
+def _without_empty(target: Target, every: Mapping[KeyPath, FormField], edits: list[Edit]) -> list[Edit]:
+    values = {edit.key: edit.action.value for edit in edits if isinstance(edit.action, Put)}
+    tables = [field for field in every.values() if field.kind is Input.TABLE and field.raw is not None]
+    for field in tables:
+        inner = [each for each in _every(field.fields) if each.kind is not Input.TABLE]
+        if inner and all(values.get(each.key, each.raw) is None for each in inner) and not field.required:
+            edits = [edit for edit in edits if edit.key[: len(field.key)] != field.key]
+            edits.append(Edit(target, Put(field.key, None)))
+    return edits
+
+
+def _every(fields: Sequence[FormField]) -> Iterator[FormField]:
+    for field in fields:
+        yield field
+        yield from _every(field.fields)
+        for entry in field.entries:
+            yield from _every(entry)
+
+
+def name_of(key: KeyPath) -> str:
+    """Return what a page calls the field of a key by.
+
+    >>> name_of(("contents", 0, "item")), name_of(("columns", "a/b"))
+    ('contents/0/item', 'columns/a~1b')
+    """
+    return "/".join(str(part).replace("~", "~0").replace("/", "~1") for part in key)
+
+
+@cache
+def _words() -> Mapping[str, Any]:
+    file = shipped_templates() / "desk" / "words" / "fields.en.toml"
+    return tomllib.loads(file.read_text(encoding="utf-8"))
