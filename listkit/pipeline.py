@@ -26,8 +26,9 @@ from listkit.check.thresholds import read_thresholds, without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
+from listkit.compute.given_out import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet, SheetHistory
 from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
-from listkit.compute.wholesale import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet, SheetHistory, build_sheet
+from listkit.compute.wholesale import build_sheet
 from listkit.ledger.changes import amount_of
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
 from listkit.ledger.old_codes import joined_prices, renamed_lines

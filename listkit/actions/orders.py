@@ -14,6 +14,7 @@ from typing import Final
 from listkit.check.orders import OrderCase, check_order, is_first, is_refused, no_version
 from listkit.check.thresholds import read_thresholds
 from listkit.check.wholesale import version_of
+from listkit.compute.given_out import LinePrices, PriceBook, SheetHistory
 from listkit.compute.orders import (
     Order,
     book_of,
@@ -25,7 +26,7 @@ from listkit.compute.orders import (
     shorts,
     with_own_displays,
 )
-from listkit.compute.wholesale import LinePrices, PriceBook, Sheet, SheetHistory
+from listkit.compute.wholesale import Sheet
 from listkit.ledger.changes import amount_of
 from listkit.ledger.store import LEDGER
 from listkit.listing.photos import slug_of

@@ -14,7 +14,7 @@ from typing import Final
 
 from listkit import __version__
 from listkit.actions.facts import rows_of
-from listkit.compute.wholesale import SheetHistory
+from listkit.compute.given_out import SheetHistory
 from listkit.ledger.store import Lines, canonical
 from listkit.listing.listings import Listings
 from listkit.pipeline import Listed, sheet_history

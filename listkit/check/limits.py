@@ -1,4 +1,4 @@
-"""Checks of limits: listings longer than their channel takes, labels larger than their sheet or box, a faint accent.
+"""Checks of limits: listings too long for their channel, small print, labels too large for sheet or box, faint accents.
 
 By how much each is over, and the smallest change that mends it. Lengths are counted as each channel counts; channels
 with the same fault of the same text are named together.
@@ -12,7 +12,7 @@ from math import ceil, prod
 from typing import Final
 
 from listkit.check.alike import counted, listed, passages
-from listkit.check.places import SHOP, CheckContext, item_place, offered
+from listkit.check.places import SHOP, CheckContext, item_place, offered, set_place
 from listkit.compute.labels import misfits
 from listkit.listing.columns import BLOCK_FIELDS, feed_fields, may_go
 from listkit.listing.formats import MEASURES, UNIT_WORDS, Measure
@@ -24,6 +24,7 @@ from listkit.model.channel import Channel, Limits
 from listkit.model.packaging import GiftBox
 from listkit.problem import Place, Problem
 from listkit.units.colour import WHITE, contrast, in_grey
+from listkit.units.quantity import share_text
 
 _MOST_NAMED: Final = 4
 
@@ -399,3 +400,18 @@ def accent_faint(listings: Listings, context: CheckContext) -> Iterator[Problem]
         message = f"the accent {accent} has a contrast of {min(in_colour, grey):.1f} to 1 {where}."
         hint = f"Take a darker one: from {least:g} to 1 on it is read well."
         yield Problem(Place(SHOP, key=("accent",)), "accent-faint", message, hint)
+
+
+def small_print(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Told once a gift set, of the text with most: how much ingredients, the notes on them and cautions take."""
+    most: dict[str, tuple[Decimal, Listing]] = {}
+    for listing in (listing for listing in listings if not listing.facts.is_single):
+        share = Decimal(listing.small_print) / max(len(listing.plain), 1)
+        if share > most.get(listing.folder, (Decimal(0), listing))[0]:
+            most[listing.folder] = share, listing
+    for share, listing in most.values():
+        if share > context.figures["small-print"]:
+            message = f"{share_text(share.quantize(Decimal('0.01')))} of the text of {listing.facts.name} for "
+            message += f"{listing.channel.name} is small print: ingredients, cautions and the notes on them."
+            hint = "Write more of a story, or name in the channel's blocks what its feed has columns for anyway."
+            yield Problem(set_place(listing.facts), "small-print", message, hint)

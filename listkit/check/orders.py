@@ -13,8 +13,9 @@ from typing import Final
 from listkit.check.alike import counted, distance, listed
 from listkit.check.places import item_place, pack_place
 from listkit.compute.catalog import Pack
+from listkit.compute.given_out import PriceBook, SheetHistory
 from listkit.compute.orders import Order, Short, lacking, odd_displays, short_of, shorts
-from listkit.compute.wholesale import PriceBook, Sheet, SheetHistory
+from listkit.compute.wholesale import Sheet
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm, Stockist
 from listkit.problem import Level, Place, Problem

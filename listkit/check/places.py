@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from listkit.compute.catalog import Catalog, Pack, SetFacts, Variant
-from listkit.compute.wholesale import NOTHING_GIVEN_OUT, SheetHistory
+from listkit.compute.given_out import NOTHING_GIVEN_OUT, SheetHistory
 from listkit.model.fields import Status
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item

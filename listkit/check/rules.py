@@ -380,7 +380,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("text-disagrees", MUST_FIX, "What a text says of sizes, counts, prices and items is what the set says.",
          text.text_disagrees, source="the set's own contents, prices and sizes"),
     Rule("small-print", LOOK_AT, "A text is more about what is sold than lists of ingredients and cautions.",
-         text.small_print,
+         limits.small_print,
          threshold=Threshold(Kind.SHARE, Decimal("0.67"), "what ingredients, their notes and cautions take of a text")),
     Rule("range-of-one", LOOK_AT, "No text says the same price as the lowest and as the highest.", text.range_of_one,
          source="the prices of what can be bought on each channel"),

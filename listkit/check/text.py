@@ -10,7 +10,6 @@ import re
 import unicodedata
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from decimal import Decimal
 from typing import Final
 
 from listkit.check.alike import LONG_WORD, Passage, digits_of, distance, folded, listed, passages, stories, words_of
@@ -25,7 +24,6 @@ from listkit.model.fields import Status
 from listkit.model.gift_set import TO_WRITE
 from listkit.model.settings import Season
 from listkit.problem import Place, Problem
-from listkit.units.quantity import share_text
 
 
 def text_disagrees(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -33,21 +31,6 @@ def text_disagrees(listings: Listings, _context: CheckContext) -> Iterator[Probl
     against = typed_against(listings.catalog.shop)
     for facts in offered_alone_too(listings.catalog):
         yield from against(facts)
-
-
-def small_print(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once a gift set, of the text with most: how much ingredients, the notes on them and cautions take."""
-    most: dict[str, tuple[Decimal, Listing]] = {}
-    for listing in (listing for listing in listings if not listing.facts.is_single):
-        share = Decimal(listing.small_print) / max(len(listing.plain), 1)
-        if share > most.get(listing.folder, (Decimal(0), listing))[0]:
-            most[listing.folder] = share, listing
-    for share, listing in most.values():
-        if share > context.figures["small-print"]:
-            message = f"{share_text(share.quantize(Decimal('0.01')))} of the text of {listing.facts.name} for "
-            message += f"{listing.channel.name} is small print: ingredients, cautions and the notes on them."
-            hint = "Write more of a story, or name in the channel's blocks what its feed has columns for anyway."
-            yield Problem(set_place(listing.facts), "small-print", message, hint)
 
 
 _REMARK: Final = re.compile(r"\{#.*?#\}", re.DOTALL)  # what a template never prints

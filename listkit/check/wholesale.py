@@ -21,13 +21,8 @@ from listkit.check.places import (
     set_place,
 )
 from listkit.compute.catalog import Catalog, SetFacts, Variant
-from listkit.compute.wholesale import (
-    Line,
-    held_in,
-    line_of,
-    moves_since,
-    price_by,
-)
+from listkit.compute.given_out import moves_since
+from listkit.compute.wholesale import Line, held_in, line_of, price_by
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
 from listkit.model.channel import Channel

@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from listkit.compute.catalog import Pack
-from listkit.compute.wholesale import LinePrices, PriceBook, Sheet, SheetEntry, SheetGroup, SheetLine
+from listkit.compute.given_out import LinePrices, PriceBook
+from listkit.compute.wholesale import Sheet, SheetEntry, SheetGroup, SheetLine
 from listkit.model.item import Item
 from listkit.model.wholesale import OrderForm
 from listkit.units.money import Money

@@ -43,6 +43,7 @@ from listkit.read.old_codes import Renaming, stated_old_codes, with_variants
 from listkit.read.parts import (
     PackagingRead,
     SetRead,
+    SettingsRead,
     read_channels,
     read_packaging,
     read_set,
@@ -185,10 +186,7 @@ class _ShopReading:
         read = self.noted(read_settings(self.root, self.files.shop))
         settings = self.noted(settle_settings(self.root, read))
         seasons = None if "season" in read.lost else frozenset(season.name for season in settings.seasons)
-        sheets = tuple(filter(None, (*self.files.items, settings.items.file)))
-        parted = lambda: read_items(self.root, self.files, read)  # noqa: E731
-        table = self.noted(self.once(("items", ""), (sheets, read), sheets, parted))
-        self.problems += lost_headings(read, table)
+        table = self.items_table(read, settings)
         boxes = self.noted(read_packaging(self.root, self.files.packaging, settings.currency))
         reads, apart = self.read_sets(table, boxes, settings.currency)
         table = self.renaming.rows(table)
@@ -232,6 +230,16 @@ class _ShopReading:
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
         )
+
+    def items_table(self, read: SettingsRead, settings: Settings) -> Table[Item]:
+        sheets = tuple(filter(None, (*self.files.items, settings.items.file)))
+
+        def parted() -> tuple[Table[Item], list[Problem]]:
+            return read_items(self.root, self.files, read)
+
+        table = self.noted(self.once(("items", ""), (sheets, read), sheets, parted))
+        self.problems += lost_headings(read, table)
+        return table
 
     def read_sets(self, table: Table[Item], boxes: PackagingRead, currency: str) -> tuple[list[SetRead], list[SetRead]]:
         """Return the sets in today's codes, and apart those that are left out, whose problems are not kept."""

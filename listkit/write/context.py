@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import islice
 
-from listkit.compute.wholesale import PreviousSheet
+from listkit.compute.given_out import PreviousSheet
 from listkit.listing.listings import Listing
 from listkit.save.job import key_of
 

@@ -12,7 +12,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.compute.wholesale import PreviousSheet, SheetMove, moves_since
+from listkit.compute.given_out import PreviousSheet, SheetMove, moves_since
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.photos import SheetPhoto

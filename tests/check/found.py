@@ -6,7 +6,7 @@ from listkit.check import check_listings
 from listkit.check.places import CheckContext
 from listkit.check.rules import CHECKS, leveled
 from listkit.check.thresholds import read_thresholds
-from listkit.compute.wholesale import NOTHING_GIVEN_OUT, SheetHistory
+from listkit.compute.given_out import NOTHING_GIVEN_OUT, SheetHistory
 from listkit.listing.listings import Listings
 from listkit.model.shop import Shop
 from listkit.problem import Problem

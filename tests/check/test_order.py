@@ -9,8 +9,9 @@ import pytest
 from listkit.check.orders import OrderCase, check_order, is_first, no_version
 from listkit.check.rules import leveled
 from listkit.compute.build import build_catalog
+from listkit.compute.given_out import GivenOut, LinePrices, PriceBook, SheetHistory
 from listkit.compute.orders import book_of, build_order, quantities_of
-from listkit.compute.wholesale import GivenOut, LinePrices, PriceBook, SheetHistory, build_sheet
+from listkit.compute.wholesale import build_sheet
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm, Stockist
 from listkit.problem import Level, Place

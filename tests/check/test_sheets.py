@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from listkit.check.wholesale import version_of
-from listkit.compute.wholesale import GivenOut, PreviousSheet, SheetHistory
+from listkit.compute.given_out import GivenOut, PreviousSheet, SheetHistory
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Stockist
 from listkit.problem import Level

@@ -3,7 +3,7 @@
 from datetime import date
 from decimal import Decimal
 
-from listkit.compute.wholesale import GivenOut, LinePrices, SheetHistory
+from listkit.compute.given_out import GivenOut, LinePrices, SheetHistory
 
 
 def test_the_highest_tier_that_a_quantity_reaches_holds() -> None:

@@ -7,16 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
+from listkit.compute.given_out import PreviousSheet, SheetMove, moves_since
 from listkit.compute.prices import in_steps
-from listkit.compute.wholesale import (
-    PreviousSheet,
-    Sheet,
-    SheetEntry,
-    SheetMove,
-    build_sheet,
-    moves_since,
-    unit_price,
-)
+from listkit.compute.wholesale import Sheet, SheetEntry, build_sheet, unit_price
 from listkit.units.money import Money
 from tests.small_shop import gift_set, item, settings, shop, wholesale
 

@@ -48,18 +48,20 @@ def test_a_copy_has_what_is_in_the_set_and_none_of_its_codes_pictures_and_prices
     shop = small_demo(tmp_path / "demo")
     before = shop_files(shop)
     outcome, code = new_set(shop, "Second Nectar", DAY, HOW, "OHS-1")
-    assert (outcome.came, code) == (Came.DONE, "OHS-9")
+    assert (outcome.came, code) == (Came.DONE, "OHS-10")
     old = tomllib.loads((shop / "sets/first-nectar/set.toml").read_text(encoding="utf-8"))
     new = tomllib.loads((shop / "sets/second-nectar/set.toml").read_text(encoding="utf-8"))
     for key in ("variant", "photos"):
         del old[key]
-    assert new == {**old, "code": "OHS-9", "name": "Second Nectar", "status": "draft"}
+    assert new == {**old, "code": "OHS-10", "name": "Second Nectar", "status": "draft"}
     stories = [(shop / "sets" / folder / "story.fr.md").read_bytes() for folder in ("first-nectar", "second-nectar")]
     assert stories[0] == stories[1]
     assert list((shop / "sets/second-nectar/photos").iterdir()) == []
-    assert [fold.draft for fold in open_shop(shop).shop.folders if fold.code == "OHS-9"] == [True]
-    assert said(new_set(shop, "second nectar", DAY, HOW, "OHS-1")[0])[0][1] == "sets/second-nectar is there already."
-    assert said(new_set(shop, "Third", DAY, HOW, "OHS-77")[0])[0][1] == 'there is no set "OHS-77".'
+    assert [fold.draft for fold in open_shop(shop).shop.folders if fold.code == "OHS-10"] == [True]
+    assert said(new_set(shop, "second nectar", DAY, HOW, "OHS-1")[0])[0][1] == (
+        'a set called "second nectar" is there already, sets/second-nectar.'
+    )
+    assert said(new_set(shop, "Third", DAY, HOW, "OHS-77")[0])[0][1] == 'no set "OHS-77" can be read.'
     take_back(shop, outcome.number, HOW)
     assert shop_files(shop) == before
 

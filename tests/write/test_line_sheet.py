@@ -15,7 +15,7 @@ import zxingcpp
 from PIL import Image
 
 from listkit.compute.build import build_catalog
-from listkit.compute.wholesale import PreviousSheet
+from listkit.compute.given_out import PreviousSheet
 from listkit.listing.listings import Listings
 from listkit.listing.sheet import document_of
 from listkit.model.shop import Templates
