@@ -347,15 +347,20 @@ class _Reading(Generic[M]):
         width = len(self.headings.row.cells)
         if not faults or self.sheet.workbook or len(row.cells) != width - 1:
             return faults
-        for at in range(width - 1):
+        needed: list[str] = []
+        for column in sorted(self.columns, key=lambda column: column.index):
+            at = column.index
             _, left = self._read(Row(row.line, (*row.cells[:at], Cell(""), *row.cells[at:])))
-            names = [column.field for column in self.columns if column.index == at]
-            if all(fault.code == "missing-key" and fault.loc == (*names,) for fault in left):
-                heading = self.headings.row.text(at)
-                message = f"a cell is missing: the row has {width - 1} and the table {width} columns."
-                hint = f"It can be read with one more at {quoted(heading)}: put what belongs there, or an empty one."
-                return [Fault((), "syntax", message, hint)]
-        return faults
+            only_missing = all(fault.code == "missing-key" and fault.loc == (column.field,) for fault in left)
+            if only_missing and column.field != "code":
+                needed.insert(len(needed) if left else 0, column.heading)
+            if not left:
+                break
+        if not needed:
+            return faults
+        message = f"a cell is missing: the row has {width - 1} and the table {width} columns."
+        hint = f"It can be read with one more at {quoted(needed[0])}: put what belongs there, or an empty one."
+        return [Fault((), "syntax", message, hint)]
 
     def _value(self, row: Row) -> M | None:
         read, faults = self._read(row)
