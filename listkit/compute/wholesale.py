@@ -345,10 +345,10 @@ def _display_entry(display: DisplaySet, catalog: Catalog, source: _Source) -> Sh
     )
 
 
-def _held_line(thing: Variant | Item, catalog: Catalog, source: _Source) -> SheetLine:
-    if isinstance(thing, Item):
-        return _line(thing, (), source, outside=thing.size, packs=())
-    return _variant_line(thing, next(facts for facts in catalog.sets if thing in facts.variants), source)
+def _held_line(sold: Variant | Item, catalog: Catalog, source: _Source) -> SheetLine:
+    if isinstance(sold, Item):
+        return _line(sold, (), source, outside=sold.size, packs=())
+    return _variant_line(sold, next(facts for facts in catalog.sets if sold in facts.variants), source)
 
 
 def _variant_line(variant: Variant, facts: SetFacts, source: _Source) -> SheetLine:

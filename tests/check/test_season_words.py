@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from babel import Locale
 
-from listkit.check.text import MONTHS, folded_in_place
+from listkit.check.seasons import MONTHS, folded_in_place
 from tests.check.found import found, told
 from tests.small_shop import gift_set, item, settings, shop
 
