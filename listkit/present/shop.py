@@ -7,7 +7,7 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
 from listkit.model.fields import Status
 from listkit.present.table import count, percent, weight_text
-from listkit.present.variants import in_force
+from listkit.present.gift_set import in_force
 
 
 def thin_first(catalog: Catalog) -> tuple[SetFacts, ...]:
