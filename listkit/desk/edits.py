@@ -5,7 +5,7 @@ An edit gives the file's new bytes and the problems that are new with it, found 
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path, PurePosixPath
 from typing import Any, Final
@@ -24,6 +24,7 @@ from listkit.model.settings import Settings
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, KeyPath, Place, Problem, not_in
+from listkit.read.faults import follow
 from listkit.read.folder import (
     CHANNELS,
     INGREDIENTS,
@@ -41,7 +42,7 @@ from listkit.read.folder import (
     items_file,
 )  # fmt: skip
 from listkit.read.parts import STORY_BYTES, is_language, read_settings, read_stories
-from listkit.read.source import Source, decoded, read_bytes
+from listkit.read.source import Fault, Source, decoded, read_bytes
 from listkit.read.table_file import Form, read_table
 from listkit.read.toml_file import parse_toml, problem_of, validated
 from listkit.read.wording import quoted
@@ -310,7 +311,13 @@ def _toml_problems(files: Files, target: Target, file: str, content: bytes) -> l
     stated = document.get("currency") if target.role is Role.SHOP else files.settings.currency
     currency = stated if isinstance(stated, str) and stated in MINOR_DIGITS else NO_CURRENCY
     _, faults = validated(document, model, given=given, currency=currency)
-    return [problem_of(source, fault) for fault in faults]
+    return [problem_of(source, _on_a_page(model, fault)) for fault in faults]
+
+
+def _on_a_page(model: type[BaseModel], fault: Fault) -> Fault:
+    """Return a fault with the remedy of somebody who fills in a field, and writes no key."""
+    about = follow(model, fault.loc).description if fault.code == "missing-key" else ""
+    return replace(fault, hint=f"Fill it in: {about}.") if about else fault
 
 
 def _edited_story(text: str, content: bytes) -> bytes:

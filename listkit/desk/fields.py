@@ -21,7 +21,7 @@ from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, WithJsonSch
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
-from listkit.desk.edits import Edit, Put, Target
+from listkit.desk.edits import Add, Edit, Put, Target
 from listkit.edit.toml_text import TomlValue
 from listkit.model.fields import CODE, Ending, Ratio, WholesaleRule
 from listkit.model.labels import Face, Paper
@@ -168,6 +168,30 @@ def edits_of(target: Target, shown: Form, sent: Mapping[str, Sequence[str]]) -> 
             if text not in (field.value, field.usual if field.raw is None else field.value):
                 edits.append(Edit(target, Put(field.key, value_of(field, sent[field.name]))))
     return _joined(target, shown, edits)
+
+
+def added(target: Target, field: FormField, kind: str, sent: Mapping[str, Sequence[str]]) -> Edit:
+    """Return the edit that puts one more entry behind the others of a list of tables.
+
+    Args:
+        target: the file.
+        field: the list.
+        kind: which of its blanks was filled in.
+        sent: what was typed into the blank's fields; a list of entries that may be bare texts comes as lines.
+    """
+    entry: dict[str, Any] = {}
+    blank = next(blank for blank in field.blanks if blank.kind == kind)
+    for inner in _every(blank.fields):
+        lines = [line.strip() for text in sent.get(inner.name, ()) for line in text.splitlines() if line.strip()]
+        many = inner.kind is Input.TABLES
+        value = (lines or None) if many else value_of(inner, sent.get(inner.name, ()))
+        if value is not None and inner.kind is not Input.TABLE:
+            *way, key = inner.key[len(field.key) + 1 :]
+            table = entry
+            for part in way:
+                table = table.setdefault(str(part), {})
+            table[str(key)] = value
+    return Edit(target, Add(field.key, entry))
 
 
 def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:

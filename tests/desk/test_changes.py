@@ -106,6 +106,7 @@ def test_a_wrong_value_gives_its_message_for_the_field_and_nothing_is_written(
 def test_what_is_missing_in_a_table_that_is_begun_is_said_at_its_own_key(shop: Path) -> None:
     outcome = do(shop, DAWN, Put(("carton",), {"weight": "2 g"}))
     assert said(outcome) == [(("carton", "outside"), '"outside" is missing.')]
+    assert outcome.wrong[0].hint == "Fill it in: outside sides, which freight is billed by."
     new = {"code": "RR-B2", "name": "Rush", "retail": "6.50", "weight": "104", "size": "80 x 55 x 25"}
     assert said(do(shop, ITEMS, AddRow(new))) == [(("RR-B2", "cost"), '"cost" is missing.')]
 

@@ -11,8 +11,8 @@ import pytest
 from pydantic import BaseModel
 
 from listkit.desk.changes import Came, apply, see
-from listkit.desk.edits import Put, Role, Target, edited, look, new_problems, problems_of
-from listkit.desk.fields import PICKS, Form, FormField, Input, edits_of, form, value_of
+from listkit.desk.edits import Add, Put, Role, Target, edited, look, new_problems, problems_of
+from listkit.desk.fields import PICKS, Form, FormField, Input, added, edits_of, form, value_of
 from listkit.edit.toml import value_at, with_entry
 from listkit.edit.toml_text import TomlValue
 from listkit.model.channel import Channel
@@ -245,6 +245,24 @@ def test_a_number_keeps_the_quotes_that_the_file_has() -> None:
     assert edits("", {"price": "25,5"}) == [(("price",), "25,5")]
     assert edits('[[reduction]]\nby = "5 %"', {"reduction/0/by": "10"}) == [(("reduction", 0, "by"), "10 %")]
     assert edits("", {"labels/faces": "2"}, Settings) == [(("labels", "faces"), 2)]
+
+
+def test_a_blank_that_is_filled_in_becomes_an_entry(tmp_path: Path) -> None:
+    shop, target = clean_shop(tmp_path / "shop"), Target(Role.SET, "RRS-1")
+    seen = see(shop, target)
+    shown = form(GiftSet, tomllib.loads(seen.content.decode(), parse_float=Decimal))
+    contents = next(field for field in shown.every() if field.key == ("contents",))
+    sent = {"contents/2/slot": ["Balm"], "contents/2/choose": ["RR-M1\r\nRR-J1\r\n"], "contents/2/quantity": ["2"]}
+    edit = added(target, contents, "slot", sent)
+    assert edit.action == Add(("contents",), {"slot": "Balm", "choose": ["RR-M1", "RR-J1"], "quantity": 2})
+    assert apply(shop, [edit], {target: seen.digest}, HOW).came is Came.DONE
+    lacking = apply(shop, [added(target, contents, "item", {})], {target: see(shop, target).digest}, HOW)
+    assert [(each.key, each.message) for each in lacking.wrong] == [(("contents", 3, "item"), '"item" is missing.')]
+    boxes = form(Packaging, {}).sections[0].fields[0]
+    filled_in = {"box/0/code": ["L"], "box/0/fill/weight": ["9 g"], "box/0/fill/cost": ["0.20"]}
+    assert added(Target(Role.PACKAGING), boxes, "", filled_in).action == Add(
+        ("box",), {"code": "L", "fill": {"weight": "9 g", "cost": Decimal("0.20")}}
+    )
 
 
 def test_names_that_no_field_has_lead_nowhere() -> None:
