@@ -165,7 +165,7 @@ def test_a_language_without_words_is_told_where_it_is_asked_for_and_no_listing_i
     assert [(one.code, one.place.file, one.place.key, one.message, one.hint) for one in found.problems] == [
         (
             "language-missing", "channels/b.toml", ("language",),
-            'listkit has no words in "it" to write with; it has "de" and "en" and "es" and "fr".',
+            'listkit has no words in "it" to write with; it has "de", "en", "es" and "fr".',
             "Write one of these, or put words of your own into templates/words/it.toml and templates/cautions/it.toml "
             "of the shop folder, after ours.",
         )
