@@ -30,15 +30,16 @@ WARNED: Final = frozenset({rule.key for rule in RULES if rule.grave} | {"keep-fr
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """What a label says in one language: `contents` an item a line, `warnings` before `cautions`, `made` the maker.
+    """What a label says in one language. `contents` is the declaration, `lines` the same an item a line.
 
-    Warnings are about fire, children, or words that a law prescribes.
+    `warnings` are about fire, children, or in words that a law prescribes; `made` is who made it and where.
     """
 
     language: str
     identity: str
     pieces: tuple[str, ...]
     contents: str
+    lines: tuple[str, ...]
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     made: tuple[str, ...]
@@ -140,6 +141,8 @@ def _both(headings: Iterable[str]) -> str:
 
 
 def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, settings: Settings) -> Spoken:
+    rules = Rules.of(settings.net_contents, settings.country)
+    declaring = declared(voice.words, declaration(variant.pieces, rules))
     made = []
     if maker := settings.address or settings.name:
         made.append(fill(voice.label.made_by, address=maker))
@@ -148,7 +151,8 @@ def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, settings: Sett
         language=voice.language,
         identity=_identity(facts, variant, voice),
         pieces=tuple(_named(piece, voice) for piece in variant.pieces),
-        contents=_contents(variant, voice, settings),
+        contents=_held(declaring.text),
+        lines=tuple(_held(line) for line in (*declaring.lines, declaring.total) if line),
         warnings=_warned(variant, voice, grave=True),
         cautions=_warned(variant, voice, grave=False),
         made=tuple(made),
@@ -181,11 +185,9 @@ def _named(piece: Piece, voice: LabelVoice) -> str:
     return name if piece.quantity == 1 else fill(voice.words.sentences.several, count=str(piece.quantity), what=name)
 
 
-def _contents(variant: Variant, voice: LabelVoice, settings: Settings) -> str:
-    rules = Rules.of(settings.net_contents, settings.country)
-    made = declared(voice.words, declaration(variant.pieces, rules))
-    lines = "\n".join(filter(None, (*made.lines, made.total)))
-    return lines.replace(" × ", "\u00a0×\u00a0")
+def _held(text: str) -> str:
+    """Return text in which "6 × 15 g" is never parted."""
+    return text.replace(" × ", "\u00a0×\u00a0")
 
 
 def _warned(variant: Variant, voice: LabelVoice, *, grave: bool) -> tuple[str, ...]:

@@ -159,21 +159,19 @@ def _shape(block: Block, frame: Frame, rect: Rect, before: tuple[Rect, ...], *, 
     )
 
 
-def _axis(block: Block, frame: Frame, rect: Rect, words: tuple[Word, ...]) -> str:
-    """Return the centre line of a cylinder that is seen from its side, as a path that leaves room for its words."""
+def _axis(block: Block, frame: Frame, rect: Rect, name: tuple[Word, ...]) -> str:
+    """Return the centre line of a cylinder seen from its side, as a path that leaves room for its number and name."""
     axis = axis_of(block.item, block.laid)
     if axis is None or axis == frame.along:
         return ""
     (x, y), over = rect.middle, Decimal(4)
-    longest = max((len(word.text) for word in words), default=0)
+    longest = max((len(word.text) for word in name), default=0)
     if axis == LENGTH:
-        gap = min(rect.width / 2, (longest * NAME_SIZE * LETTER + MARK_SIZE) / 2 if words else Decimal(0))
+        gap = min(rect.width / 2, (longest * NAME_SIZE * LETTER + MARK_SIZE) / 2 if name else Decimal(0))
         first, last = rect.x - over, rect.x + rect.width + over
         return f"M{pixels(first)} {pixels(y)}H{pixels(x - gap)}M{pixels(x + gap)} {pixels(y)}H{pixels(last)}"
     assert axis in (WIDTH, HEIGHT)
-    gap = min(
-        rect.height / 2, Decimal(MARK_SIZE + _LEADING * (len(words) - 1)) * Decimal("0.7") if words else Decimal(0)
-    )
+    gap = min(rect.height / 2, Decimal(MARK_SIZE + _LEADING * (len(name) - 1)) * Decimal("0.7") if name else Decimal(0))
     first, last = rect.y - over, rect.y + rect.height + over
     return f"M{pixels(x)} {pixels(first)}V{pixels(y - gap)}M{pixels(x)} {pixels(y + gap)}V{pixels(last)}"
 
