@@ -184,12 +184,11 @@ def face_needs(text: LabelText, paper: LabelPaper, face: str) -> tuple[float, fl
         ems += _notes(text, room / small, gap, (barcode[0] / small, barcode[1] / small))
     high = ems * small
     if contents:
-        lines = [sum(line_count(line, room / letters, font=BOLD) for line in one.split("\n")) for one in contents]
+        lines = [line_count(one, room / letters, font=BOLD) for one in contents]
         high += sum(_high(count, BOLD, _LEADING_OF_CONTENTS) for count in lines) * letters
         high += (len(lines) - 1) * _BETWEEN_CONTENTS * letters + 2 * _GAP_MM
     listed = (text.name, *(part for pair in text.ingredients for part in pair))
-    words = (line for one in contents for line in one.split("\n"))
-    wide = max(_widest(listed) * small, _widest(words) * letters, barcode[0])
+    wide = max(_widest(listed) * small, _widest(contents) * letters, barcode[0])
     return wide + 2 * _INSET_MM, high + 2 * _INSET_MM
 
 

@@ -30,15 +30,16 @@ WARNED: Final = frozenset({rule.key for rule in RULES if rule.grave} | {"keep-fr
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """What a label says in one language: `contents` an item a line, `warnings` before `cautions`, `made` the maker.
+    """What a label says in one language. `contents` is the declaration, `lines` the same an item a line.
 
-    Warnings are about fire, children, or words that a law prescribes.
+    `warnings` are about fire, children, or in words that a law prescribes; `made` is who made it and where.
     """
 
     language: str
     identity: str
     pieces: tuple[str, ...]
     contents: str
+    lines: tuple[str, ...]
     warnings: tuple[str, ...]
     cautions: tuple[str, ...]
     made: tuple[str, ...]
@@ -153,6 +154,7 @@ def _both(headings: Iterable[str]) -> str:
 
 def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, writing: _Writing) -> Spoken:
     settings, made, items = writing.settings, [], _items(variant)
+    contents, *lines = _contents(variant, voice, writing)
     if maker := settings.address or settings.name:
         made.append(fill(voice.label.made_by, address=maker))
     if settings.labels and settings.labels.origin:
@@ -164,7 +166,8 @@ def _spoken(facts: SetFacts, variant: Variant, voice: LabelVoice, writing: _Writ
             writing.once(partial(_named, piece, voice), "piece", voice.language, piece.item.code, piece.quantity)
             for piece in variant.pieces
         ),
-        contents=_contents(variant, voice, writing),
+        contents=contents,
+        lines=tuple(lines),
         warnings=_warned(variant, voice, grave=True),
         cautions=_warned(variant, voice, grave=False),
         made=tuple(made),
@@ -201,21 +204,20 @@ def _named(piece: Piece, voice: LabelVoice) -> str:
     return name if piece.quantity == 1 else fill(voice.words.sentences.several, count=str(piece.quantity), what=name)
 
 
-def _contents(variant: Variant, voice: LabelVoice, writing: _Writing) -> str:
-    """Return the declaration; pieces of the same forms, containers and nets are declared alike."""
+def _contents(variant: Variant, voice: LabelVoice, writing: _Writing) -> tuple[str, ...]:
+    """Return the declaration, whole and then line by line; pieces of the same forms and nets are declared alike."""
     settings = writing.settings
 
     def contents() -> str:
-        rules = Rules.of(settings.net_contents, settings.country)
-        made = declared(voice.words, declaration(variant.pieces, rules))
-        lines = "\n".join(filter(None, (*made.lines, made.total)))
-        return lines.replace(" × ", "\u00a0×\u00a0")
+        made = declared(voice.words, declaration(variant.pieces, Rules.of(settings.net_contents, settings.country)))
+        texts = (made.text, *filter(None, (*made.lines, made.total)))
+        return "\n".join(texts).replace(" × ", "\u00a0×\u00a0")  # "6 × 15 g" is never parted
 
     amounts = (
         (piece.item.form or piece.item.code, piece.item.container, piece.item.net, piece.quantity)
         for piece in variant.pieces
     )
-    return writing.once(contents, "contents", voice.language, *amounts)
+    return tuple(writing.once(contents, "contents", voice.language, *amounts).split("\n"))
 
 
 def _warned(variant: Variant, voice: LabelVoice, *, grave: bool) -> tuple[str, ...]:

@@ -6,8 +6,8 @@ from decimal import Decimal
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
 from listkit.model.fields import Status
-from listkit.present.table import count, percent, weight_text
 from listkit.present.gift_set import in_force
+from listkit.present.table import count, percent, weight_text
 
 
 def thin_first(catalog: Catalog) -> tuple[SetFacts, ...]:

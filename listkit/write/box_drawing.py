@@ -159,22 +159,19 @@ def _shape(block: Block, frame: Frame, rect: Rect, before: tuple[Rect, ...], *, 
     )
 
 
-def _axis(block: Block, frame: Frame, rect: Rect, lettering: tuple[Word, ...]) -> str:
-    """Return the centre line of a cylinder that is seen from its side, as a path that leaves room for its lettering."""
+def _axis(block: Block, frame: Frame, rect: Rect, name: tuple[Word, ...]) -> str:
+    """Return the centre line of a cylinder seen from its side, as a path that leaves room for its number and name."""
     axis = axis_of(block.item, block.laid)
     if axis is None or axis == frame.along:
         return ""
     (x, y), over = rect.middle, Decimal(4)
-    longest = max((len(word.text) for word in lettering), default=0)
+    longest = max((len(word.text) for word in name), default=0)
     if axis == LENGTH:
-        gap = min(rect.width / 2, (longest * NAME_SIZE * LETTER + MARK_SIZE) / 2 if lettering else Decimal(0))
+        gap = min(rect.width / 2, (longest * NAME_SIZE * LETTER + MARK_SIZE) / 2 if name else Decimal(0))
         first, last = rect.x - over, rect.x + rect.width + over
         return f"M{pixels(first)} {pixels(y)}H{pixels(x - gap)}M{pixels(x + gap)} {pixels(y)}H{pixels(last)}"
     assert axis in (WIDTH, HEIGHT)
-    gap = min(
-        rect.height / 2,
-        Decimal(MARK_SIZE + _LEADING * (len(lettering) - 1)) * Decimal("0.7") if lettering else Decimal(0),
-    )
+    gap = min(rect.height / 2, Decimal(MARK_SIZE + _LEADING * (len(name) - 1)) * Decimal("0.7") if name else Decimal(0))
     first, last = rect.y - over, rect.y + rect.height + over
     return f"M{pixels(x)} {pixels(first)}V{pixels(y - gap)}M{pixels(x)} {pixels(y + gap)}V{pixels(last)}"
 
@@ -285,11 +282,11 @@ def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, shop: Shop) -> 
         ValueError: the set has no box, or the pieces do not fit.
         TemplateFault: the owner's own template asks for what is not there.
     """
-    if variant.box is None or not verdict.fits:
+    if facts.box is None or not verdict.fits:
         raise ValueError("only what lies in a box can be drawn")
     formats = Formats("en", variant.prices.price.currency)
     made = compile_template(shop.templates[TEMPLATE], kind=Kind.HTML, formats=formats, name=TEMPLATE)
-    return made.render({"page": _page(facts, variant.box, variant, verdict, shop.settings.measures)})
+    return made.render({"page": _page(facts, facts.box, variant, verdict, shop.settings.measures)})
 
 
 def _page(facts: SetFacts, box: GiftBox, variant: Variant, verdict: Verdict, measures: Measures) -> Page:

@@ -88,7 +88,11 @@ def test_every_label_of_the_demo_is_as_high_as_estimated(size: str, faces: int, 
 
 def paper_of(demo: Listings, size: str, faces: int) -> LabelPaper:
     labels = Labels.model_validate({"size": size, "faces": faces, "barcodes": "80 %", "test_page": False})
-    paper = label_paper(demo.catalog)
+    shop = demo.catalog.shop
+    assert shop.settings.labels is not None
+    large = shop.settings.labels.model_copy(update={"type": "panel area"})  # the larger type of the two rules
+    settings = shop.settings.model_copy(update={"labels": large})
+    paper = label_paper(replace(demo.catalog, shop=replace(shop, settings=settings)))
     assert paper is not None
     return replace(paper, labels=labels)
 
@@ -104,7 +108,8 @@ def test_random_labels_are_as_high_as_estimated(size: str, faces: int, demo: Lis
                 language=language,
                 identity=f"Gift set: {', '.join(chance.choices(NAMES, k=chance.randint(1, 4)))}",
                 pieces=tuple(chance.choices(NAMES, k=chance.randint(1, 6))),
-                contents=chance.choice(("1 bar of soap, 100 g\n2 jars, 30 ml each", "Net 250 g", "3 x 15 ml")),
+                contents=chance.choice(("1 bar of soap, 100 g; 2 jars, 30 ml each", "Net 250 g", "3 x 15 ml")),
+                lines=("1 bar of soap, 100 g", "2 jars, 30 ml each"),
                 warnings=tuple(chance.choices(CAUTIONS, k=number % 3)),
                 cautions=tuple(chance.choices(CAUTIONS, k=number % 4)),
                 made=("Made by Reed & Rushlight, 1 Mill Lane, Nether Wadlow", "Country of origin: United Kingdom"),

@@ -42,7 +42,7 @@ def test_every_label_says_what_is_in_it_what_to_heed_and_who_made_it(demo: Listi
     assert [text.code for text in texts] == variants
     for text in texts:
         (spoken,) = text.spoken
-        contents = spoken.contents.replace("\u00a0", " ").split("\n")
+        contents = [line.replace("\u00a0", " ") for line in spoken.lines]
         for told in (text.number, text.name, *contents, *spoken.warnings, *spoken.cautions, spoken.made[0]):
             assert told in words.replace("\u00a0", " "), text.code
         for name, ingredients in text.ingredients:
@@ -215,7 +215,7 @@ def test_warnings_stand_before_ingredients_with_the_warning_sign_and_contents_an
     )
     assert title.top < warning.top < ingredients.top < notes.top
     pieces = next(one for facts in demo.catalog.sets for one in facts.variants if one.code == text.code).pieces
-    assert len(spoken.contents.split("\n")) == len({piece.item.form for piece in pieces})
+    assert len(spoken.lines) == len({piece.item.form for piece in pieces})
 
 
 @needs_poppler
