@@ -29,7 +29,8 @@ def pieces(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], Li
     shop, problems = read_shop(folder)
     assert {problem.code for problem in problems} == {"single-is-set", "file-missing"}, "the sets' pictures alone"
     listings = build_listings(build_catalog(shop))
-    assert listings.problems == ()
+    own = [problem for problem in listings.problems if "frost-on-the-panes" not in problem.place.file]
+    assert own == [], "the demo's draft has no story in French"
     return {(each.channel.key, each.facts.code): each for each in listings if each.facts.is_single}
 
 

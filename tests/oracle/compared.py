@@ -17,7 +17,7 @@ import openpyxl
 from listkit.cli import main
 from tests.oracle.prices import full_cost, price_of, priced, sale, wholesale
 from tests.oracle.reading import GRAMS, MILLIMETRES, TODAY, Shop, Table, half_up, read_shop, sides
-from tests.oracle.rows import Figures, channel_rows, ordered, wholesale_lines
+from tests.oracle.rows import Figures, channel_rows, ordered, shown_price, wholesale_lines
 from tests.oracle.sending import fill_share, fits, is_packet, length_and_girth, packed_in, postages, weights
 from tests.oracle.stock import can_make, most_of_set, stock
 from tests.oracle.variants import Variant, variants_of
@@ -236,17 +236,23 @@ def _hold_overview(comparison: Comparison, text: str, shop: Shop) -> None:
         cover = {each.code: Fraction(wholesale(each, shop)) / full_cost(each, shop) for each in every}
         thin = min(every, key=lambda each: (cover[each.code], each.code))
         figures = [
-            _from_to([price_of(each, shop) for each in every], shop),
+            _from_to(_in_force(every, shop), shop),
             _from_to([shop.rounded(full_cost(each, shop)) for each in every], shop),
             _from_to([wholesale(each, shop) for each in every], shop),
         ]
         for channel in shop.channels.values():
-            sold = sale(thin, channel, shop)
+            sold = sale(thin, channel, shop, shown_price(thin, channel, shop))
             figures += [shop.money(sold.kept), f"{half_up(sold.margin * 100, 0)} %"]
         for name, theirs, ours in zip(head[2:], [*row[2:5], *row[6:]], figures, strict=False):
             comparison.hold("overview", f"{row[0]} {name}", theirs, ours)
         times = abs(Fraction(row[5]) - cover[thin.code]) <= Fraction(1, 200)
         comparison.hold("overview", f"{row[0]} times cost {row[5]}", times, True)
+
+
+def _in_force(every: Iterable[Variant], shop: Shop) -> list[Fraction]:
+    """Return what any channel asks today for any variant, the usual prices where there is no channel."""
+    there = [shown_price(each, channel, shop) for channel in shop.channels.values() for each in every]
+    return there or [price_of(each, shop) for each in every]
 
 
 def _from_to(amounts: list[Fraction], shop: Shop) -> str:
