@@ -145,16 +145,16 @@ def test_show_has_her_units_and_json_has_grams_and_millimetres(said: Said) -> No
 
 
 def test_in_another_language_than_hers_texts_are_as_is_usual_there() -> None:
-    """The demo's box S is 162 x 122 x 70 mm inside; its French place goes on in millimetres."""
+    """The demo's box S is 166 x 126 x 74 mm outside; its French place goes on in millimetres."""
     shop = read_shop(DEMO, photo_facts=demo_photos())[0]
     texts = {}
     for measure in (None, "customary", "metric"):
         stated = replace(shop, settings=shop.settings.model_copy(update={"measure": measure}))
         for channel, listings in build_listings(build_catalog(stated)).by_channel():
             texts[measure, channel.key] = next(each.plain for each in listings if each.facts.code == "OHS-1")
-    assert "6.38 × 4.8 × 2.76 in" in texts["customary", "web_shop"]
+    assert "6.54 × 4.96 × 2.91 in" in texts["customary", "web_shop"]
     assert " mm" not in texts["customary", "web_shop"]
-    assert "162 × 122 × 70 mm" in texts[None, "web_shop"]
+    assert "166 × 126 × 74 mm" in texts[None, "web_shop"]
     assert texts["metric", "web_shop"] == texts[None, "web_shop"]
     assert texts["customary", "web_shop_fr"] == texts["metric", "web_shop_fr"] == texts[None, "web_shop_fr"]
 
