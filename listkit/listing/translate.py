@@ -260,7 +260,7 @@ def read_language(shop: Shop, tag: str, asked_by: Place) -> tuple[Language | Non
     texts, sentences = _texts(shop, "words", tag), _texts(shop, "cautions", tag)
     absent = [folder for folder, files in (("words", texts), ("cautions", sentences)) if not files]
     if absent:
-        *others, last = (f'"{name}"' for name in shipped(shop))
+        *others, last = [f'"{name}"' for name in shipped(shop)] or ["none"]
         there = " and ".join((", ".join(others), last)) if others else last
         files = " and ".join(f"templates/{folder}/{base_language(tag)}.toml" for folder in absent)
         message = f'listkit has no words in "{tag}" to write with; it has {there}.'

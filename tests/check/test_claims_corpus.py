@@ -19,8 +19,8 @@ CORPUS = Path(__file__).parent / "claims"
 SOUND = "-"
 PARTS = sorted(file.name.removesuffix(".txt") for file in CORPUS.glob("*.txt"))
 # The least share of claims told and the most sound sentences told, by part: what was reached when it was measured.
-LEAST = {"build": 0.99, "unseen": 0.0}
-MOST_FALSE = {"build": 0.01, "unseen": 1.0}
+LEAST = {"build": 0.75, "unseen": 0.70}
+MOST_FALSE = {"build": 0.2, "unseen": 0.25}
 
 
 @dataclass(frozen=True, slots=True)

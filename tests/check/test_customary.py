@@ -17,7 +17,7 @@ from tests.test_problems import CASES, TODAY
 AMOUNT = re.compile(r"\d ?(?:mm|cm|kg|g|ml)\b|\((?:g|mm)\)")
 # Quotes of her files, the column that a problem is in, articles of laws, and net contents as she declares them.
 HERS = re.compile(
-    r'^[^:]*: (?:inside: )?|"[^"]*"(?= (?:is|has|stands)|\. Take it out)|\d\)\(g\)|\bthe 100 g in it|\b1000 ml do not'
+    r'^[^:]*: (?:inside: )?|"[^"]*"(?= (?:is|has|stands|in|empty)|\. Take it out)|\d\)\(g\)|\bthe 100 g in it|\b1000 ml do not'
 )
 MEASURED = [
     case
@@ -32,13 +32,14 @@ SAID = {
     "box-high": "1.38 of the 3.74 in of height in box S free. Above 1.18 in a box looks deep",
     "box-loose": "5.31 × 4.33 × 0.59 in are to spare.",
     "box-overloaded": "the pieces weigh up to 10.02 oz; box S carries 8.82 oz.",
+    "display-set+draft": "4.33 × 2.76 × 0.94 in are to spare.",
     "carton-missing": 'carton = { outside = "7 1/2 x 6 x 4 in", weight = "3 oz" }',
     "inside-larger": "width 4.72 in inside and 4.65 in outside.",
     "box-too-small": "RR-J1 alone is too large, 2.76 in where 2.24 in are free.",
     "label-large": "a label of 7.09 x 5.12 in is larger than any side of box S (6.3 x 4.72 in).",
     "label-sheet": 'labels 3.78 in wide lie 3.58 in apart, 0.2 in of them upon the next. Write "3.78 in" at least.',
     "label-tight": "a label of 3.54 x 2.36 in may not hold its text",
-    "missing-key": 'Add inside = "3 1/4 x 2 1/4 x 1 in"',
+    "missing-key": 'Add inside = "6 1/2 x 5 x 2 3/4 in"',
     "net-unlikely": "1000 ml do not go into 2.76 × 2.76 × 2.36 in, which is 9.94 fl oz outside.",
     "shape-wrong": "RR-J1 is a cylinder of 2.76 × 2.68 × 2.36 in.",
     "weight-below-net": "RR-B1 weighs 3.32 oz, less than the 100 g in it.",
