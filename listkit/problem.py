@@ -34,11 +34,15 @@ class FieldError(ValueError):
 
 
 class InPartError(FieldError):
-    """A file is whole and new, but for what is missing in it: `codes` are those of which it says nothing."""
+    """A file is whole and new, but for what is missing in it: `codes` are those of which it says nothing.
 
-    def __init__(self, message: str, hint: str = "", codes: tuple[str, ...] = ()) -> None:
+    `message` says what is missing and why, `why` the second alone.
+    """
+
+    def __init__(self, message: str, hint: str = "", codes: tuple[str, ...] = (), why: str = "") -> None:
         super().__init__(message, hint)
         self.codes = codes
+        self.why = why or message
 
 
 class BlockedError(FieldError):

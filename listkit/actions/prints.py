@@ -14,8 +14,9 @@ from listkit.compute.labels import misfits, sheet_plan
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.model.labels import Asked, CardWish, Laid
 from listkit.pipeline import Checked
-from listkit.problem import FieldError, Level, Problem, must_fix
+from listkit.problem import FieldError, InPartError, Level, Place, Problem, must_fix
 from listkit.read.asked_tables import MOST_COPIES, read_counts, read_wishes
+from listkit.read.folder import SHOP
 from listkit.read.source import TEXT_LIMIT, read_bytes
 from listkit.save.asked import asked_files, asked_folder
 from listkit.write.asked_pages import (
@@ -62,7 +63,7 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
     """Print what is asked for; nothing where anything about it must be fixed.
 
     Raises:
-        FieldError: the shop has no such papers, a file cannot be read or written, or a text does not fit its label.
+        FieldError: the shop has no such papers, or a file cannot be read or written.
     """
     shop = checked.shop
     voice = voice_in(shop, shop.settings.language)[0]
@@ -77,10 +78,15 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
     else:
         kind = _kind(checked, request.kind, voice)
         _refuse_misfit(kind.laid, checked, request.start)
-        order, problems = _order(kind.codes, request, kind.what)
+        codes = kind.codes
+        order, problems = _order(codes, request, kind.what)
         pages = sheets_of(kind, order, request.start - 1, shop, voice)
-    files = () if must_fix(problems) or not order else _written(tuple(pages), checked, out)
-    return Printed(files, len(order) if files else 0, tuple(problems))
+    if must_fix(problems) or not order:
+        return Printed((), 0, tuple(problems))
+    files, short = _written(tuple(pages), checked, out, frozenset(codes[at] for at in order))
+    missing = {code for fault in short for code in fault.codes}
+    problems += [Problem(Place(SHOP), "print-asked", fault.message, fault.hint) for fault in short]
+    return Printed(files, sum(codes[at] not in missing for at in order), tuple(problems))
 
 
 def _kind(checked: Checked, name: str, voice: LabelVoice) -> Kind:
@@ -138,19 +144,33 @@ def _content(path: Path) -> bytes:
     return content
 
 
-def _written(pages: tuple[Pages, ...], checked: Checked, out: Path) -> tuple[str, ...]:
-    """Write every file and return the paths below `out`; all are made before the first is put there."""
+def _written(
+    pages: tuple[Pages, ...], checked: Checked, out: Path, codes: frozenset[str]
+) -> tuple[tuple[str, ...], tuple[InPartError, ...]]:
+    """Write what is asked of these codes; return the paths below `out`, and what is missing as it does not fit.
+
+    All files are made before the first is put there.
+
+    Raises:
+        FieldError: nothing fits, or a file does not read back.
+    """
+    short: list[InPartError] = []
     measures = checked.shop.settings.measures
     paths = tuple(f"{FOLDER}/{page.name}" for page in pages)
     with asked_folder(out, checked.shop.root, paths) as folder, asked_files(folder, paths) as parts:
         for path, part, page in zip(paths, parts, pages, strict=True):
-            if page.what:
-                print_fitting(page.layout, page.what, measures, (part,))
-            else:
-                print_pdf(part, page.layout)
-            if fault := verify_pdf(part, print_pdf, ()):
-                raise FieldError(f"{path} does not read back as it was written: {fault}")
-    return paths
+            try:
+                if page.what:
+                    print_fitting(page.layout, page.what, measures, (part,))
+                else:
+                    print_pdf(part, page.layout)
+            except InPartError as fault:
+                short.append(fault)
+            if damage := verify_pdf(part, print_pdf, ()):
+                raise FieldError(f"{path} does not read back as it was written: {damage}")
+        if short and codes <= {code for fault in short for code in fault.codes}:
+            raise FieldError(short[0].why, short[0].hint)
+    return paths, tuple(short)
 
 
 # Cards with buyers' words

@@ -1,5 +1,6 @@
 """Labels and price cards: their size and how they lie on a sheet or roll; [labels] and [cards] of shop.toml."""
 
+import datetime
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Final, Literal
@@ -35,7 +36,9 @@ class Evidence(ShopModel):
     document: Name = Field(
         description="What bears it out, and where it is kept.", examples=["supplier letters, folder 3"]
     )
-    until: Day | None = Field(default=None, description="The last day on which it holds.", examples=["2027-12-31"])
+    until: Day | None = Field(
+        default=None, description="The last day on which it holds.", examples=[datetime.date(2027, 12, 31)]
+    )
 
 
 class OwnAllergen(ShopModel):

@@ -1,5 +1,6 @@
 """Settings: who the shop is and its rules; shop.toml."""
 
+import datetime
 from decimal import Decimal
 from typing import Annotated, Literal
 
@@ -222,8 +223,8 @@ class Season(ShopModel):
     """A span of dates in which its sets are on sale."""
 
     name: Name = Field(description="What sets call it by.", examples=["winter"])
-    on_sale: Day = Field(description="First day.", examples=["2026-11-01"])
-    off_sale: Day = Field(description="Last day.", examples=["2027-01-06"])
+    on_sale: Day = Field(description="First day.", examples=[datetime.date(2026, 11, 1)])
+    off_sale: Day = Field(description="Last day.", examples=[datetime.date(2027, 1, 6)])
 
 
 class Accepted(ShopModel):

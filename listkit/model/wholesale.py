@@ -3,6 +3,7 @@
 Every term is optional and none is invented: what is absent is not printed.
 """
 
+import datetime
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Final, Literal
@@ -101,9 +102,13 @@ class Minimum(ShopModel):
 class Window(ShopModel):
     """When to order and when it ships."""
 
-    order_by: Day | None = Field(default=None, description="Last day to order.", examples=["2027-02-15"])
-    ships_from: Day | None = Field(default=None, description="First day of sending.", examples=["2027-02-22"])
-    ships_until: Day | None = Field(default=None, description="Last day of sending.", examples=["2027-03-12"])
+    order_by: Day | None = Field(default=None, description="Last day to order.", examples=[datetime.date(2027, 2, 15)])
+    ships_from: Day | None = Field(
+        default=None, description="First day of sending.", examples=[datetime.date(2027, 2, 22)]
+    )
+    ships_until: Day | None = Field(
+        default=None, description="Last day of sending.", examples=[datetime.date(2027, 3, 12)]
+    )
     ships: Literal["", "as ordered", "any time"] = Field(
         default="",
         description='"as ordered": each order is sent as it comes, so that order_by may follow the first day of '
@@ -173,8 +178,10 @@ class LineNote(ShopModel):
 class Wholesale(ShopModel):
     """All of wholesale.toml."""
 
-    issued: Day | None = Field(default=None, description="The day on the sheet.", examples=["2027-01-15"])
-    valid_until: Day | None = Field(default=None, description="Until when its prices hold.", examples=["2027-06-30"])
+    issued: Day | None = Field(default=None, description="The day on the sheet.", examples=[datetime.date(2027, 1, 15)])
+    valid_until: Day | None = Field(
+        default=None, description="Until when its prices hold.", examples=[datetime.date(2027, 6, 30)]
+    )
     opening: Price | None = Field(default=None, description="Least worth of a first order.", examples=["150.00"])
     reorder: Price | None = Field(default=None, description="Least worth of later ones.", examples=["75.00"])
     lead: str = Field(default="", description="How long until it ships.", examples=["10 working days"])

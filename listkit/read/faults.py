@@ -337,4 +337,6 @@ def toml_text(value: object) -> str:
         return f"{{ {', '.join(f'{toml_key(key)} = {toml_text(each)}' for key, each in value.items())} }}"
     if isinstance(value, (list, tuple)):
         return f"[{', '.join(map(toml_text, value))}]"
+    if isinstance(value, datetime.date):
+        return value.isoformat()
     return json.dumps(value, ensure_ascii=False)

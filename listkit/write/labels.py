@@ -143,15 +143,18 @@ def print_fitting(layout: Layout, what: str, measures: Measures, paths: tuple[Pa
         raise FieldError(*told_short(shorts, what, measures))
     message, hint = told_short(shorts, what, measures)
     named = ", ".join(codes[:_MOST_TOLD]) + (f" and {len(codes) - _MOST_TOLD} more" if codes[_MOST_TOLD:] else "")
-    raise InPartError(f"{message} The file is new, and has no {what} of {named}.", hint, codes)
+    raise InPartError(f"{message} The file is new, and has no {what} of {named}.", hint, codes, message)
 
 
 def _without(layout: Layout, codes: frozenset[str]) -> Layout:
-    """Return the layout without the labels or cards of these codes."""
+    """Return the layout without the labels or cards of these codes; an order of places names the others as before."""
     facts = json.loads(layout.facts)
     for key in ("labels", "cards"):
         if key in facts:
-            facts[key] = [text for text in facts[key] if text["code"] not in codes]
+            kept = [at for at, text in enumerate(facts[key]) if text["code"] not in codes]
+            facts[key] = [facts[key][at] for at in kept]
+            if "order" in facts:
+                facts["order"] = [kept.index(at) for at in facts["order"] if at in kept]
     return replace(layout, facts=json.dumps(facts, ensure_ascii=False, sort_keys=True))
 
 

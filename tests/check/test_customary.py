@@ -17,7 +17,8 @@ from tests.test_problems import CASES, TODAY
 AMOUNT = re.compile(r"\d ?(?:mm|cm|kg|g|ml)\b|\((?:g|mm)\)")
 # Quotes of her files, the column that a problem is in, articles of laws, and net contents as she declares them.
 HERS = re.compile(
-    r'^[^:]*: (?:inside: )?|"[^"]*"(?= (?:is|has|stands|in|empty)|\. Take it out)|\d\)\(g\)|\bthe 100 g in it|\b1000 ml do not'
+    r'^[^:]*: (?:inside: )?|"[^"]*"(?= (?:is|has|stands|in|empty)|\. Take it out)|\d\)\(g\)'
+    r"|\bthe 100 g in it|\b1000 ml do not"
 )
 MEASURED = [
     case

@@ -81,6 +81,26 @@ def test_printing_begins_at_the_first_place_that_is_free(folder: Path) -> None:
 
 
 @needs_poppler
+def test_a_label_too_tall_is_told_and_the_others_are_printed_as_they_were_counted(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The first jar has very many cautions: the label of its set alone is missing, and no other takes its place."""
+    short, other = "RRS-1-J1", "RRS-1-J2"
+    items = (folder / "items.csv").read_text(encoding="utf-8")
+    long = "".join(f";Keep away from {'draught, damp and geese, ' * 20}and house {number}." for number in range(40))
+    row = next(line for line in items.splitlines() if line.startswith("RR-J1,"))
+    whole = row.replace("external-use;avoid-eyes", f'"external-use;avoid-eyes{long}"')
+    (folder / "items.csv").write_text(items.replace(row, whole), encoding="utf-8")
+    wanted = table(folder, [["code", "quantity"], [short, "2"], [other, "3"], [short, "1"]])
+    status, out = printed(folder, "labels", "--counts", wanted)
+    said = " ".join(capsys.readouterr().err.split())
+    assert status == 1
+    assert f"has no label of {short}." in said
+    assert "3 in" in said
+    assert re.findall(r"No\. (\S+)", text_of(out / "outside-labels.pdf")) == [other] * 3
+
+
+@needs_poppler
 def test_cards_inserts_and_packing_cards_are_printed_and_a_build_leaves_them(folder: Path) -> None:
     for kind in ("price-cards", "inserts", "packing"):
         assert printed(folder, kind)[0] == 0

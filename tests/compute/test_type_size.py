@@ -65,8 +65,10 @@ def test_ingredients_and_warnings_have_a_sixteenth_of_an_inch_in_the_united_stat
     assert small_height("GB") == Decimal("1.2")
 
 
-def test_outside_the_united_states_figures_go_by_the_quantity_too() -> None:
+def test_outside_the_united_states_figures_go_by_the_quantity_and_the_panel_where_it_is_asked_for() -> None:
     there = type_heights(4 * SQUARE_INCH, Decimal(150), "GB")
+    assert (there.letters, there.figures, there.small) == (Decimal("1.2"), Decimal(3), Decimal("1.2"))
+    there = type_heights(4 * SQUARE_INCH, Decimal(150), "GB", rule="panel area")
     assert (there.letters, there.figures, there.small) == (SIXTEENTH, Decimal(3), Decimal("1.2"))
     assert type_heights(4 * SQUARE_INCH, Decimal(150), "US").figures == 0
 

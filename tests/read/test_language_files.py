@@ -19,7 +19,7 @@ def test_slips_are_told_with_their_place(tmp_path: Path) -> None:
     _, problems = read_shop(clean_shop(tmp_path, {"languages/fr.toml": text, "languages/french.toml": ""}))
     assert lines(problems) == [
         'Must fix · languages/fr.toml, line 1: there is no key "froms". Write "forms".  unknown-key',
-        'Must fix · languages/fr.toml, line 4: "name" is missing. Add name = "First Nectar": the set\'s name.'
+        'Must fix · languages/fr.toml, line 4: "name" is missing. Add name = "Premier nectar": the set\'s name.'
         "  missing-key",
         'Must fix · languages/french.toml: "french" is not a language. Name the file as in "fr.toml" or "fr-CA.toml".'
         "  bad-value",

@@ -54,7 +54,8 @@ LEFT_OUT: dict[str, tuple[dict[str, Any], str]] = {
     "an option": ({"contents": [slot("ZZZ-123")], "variant": [], "photos": []},
                   'contents.0.choose.0.item: there is no item "ZZZ-123". '
                   "Add it to items.csv, or mend the code.  unknown-code"),
-    "a box": ({"box": "XL"}, 'box: there is no box "XL". Write "M", "S", "smallest" or "none".  unknown-code'),
+    "a box": ({"box": "XL"},
+              'box: there is no box "XL". Write "M", "S", "smallest", "smallest each" or "none".  unknown-code'),
     "two slots": ({"contents": [slot("RR-J1"), slot("RR-J2")], "variant": [], "photos": []},
                   'contents.1.slot: two slots are called "Jar". Give each its own name.  code-twice'),
     "two options": ({"contents": [slot("RR-J1", "RR-J1")], "variant": [], "photos": []},

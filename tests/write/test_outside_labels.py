@@ -254,7 +254,7 @@ def test_two_languages_are_told_in_type_of_one_size(tmp_path: Path) -> None:
             ("label", "Gift set:", "Cadeauset:"),
         )
     }
-    catalog = catalog_of(tmp_path / "shop", f'{LARGE}\nlanguages = ["en-GB", "nl"]', files=others)
+    catalog = catalog_of(tmp_path / "shop", f'{LARGE}\nlanguages = ["en-GB", "nl"]\norigin = "GB"', files=others)
     pdf = printed(catalog, tmp_path / "a.pdf")
     words = text_of(pdf)
     for told in ("Gift set:", "Cadeauset:", "For external use only.", "Alleen uitwendig.", "Verenigd Koninkrijk"):
