@@ -18,17 +18,18 @@ from starlette.responses import JSONResponse, Response
 from listkit.compute.catalog import SetFacts
 from listkit.desk import changes, saving
 from listkit.desk.changes import Came, Outcome, Wrong
-from listkit.desk.edits import Add, Edit, Move, Put, PutText, Role, Target, look
+from listkit.desk.edits import Add, Edit, Files, Move, Put, PutText, Role, Target, look
 from listkit.desk.fields import Form, FormField, Kind, edits_of, form, name_of, value_of
 from listkit.desk.guard import FRAME_POLICY
 from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
 from listkit.desk.set_view import (
     MOST_ITEMS,
+    StoryWords,
+    bare_place,
     fields_of_variants,
     item_cards,
     matching,
     nearest,
-    options_in,
     set_view,
     story_words,
 )
@@ -41,14 +42,14 @@ from listkit.listing.listings import Listing
 from listkit.listing.words import base_language
 from listkit.model.fields import SetStatus
 from listkit.model.gift_set import GiftSet
-from listkit.model.shop import Shop
+from listkit.model.shop import FolderRead, Shop
 from listkit.present.gift_set import set_drawings
 from listkit.problem import FieldError, KeyPath, Level, Problem
 from listkit.units.weight import Weight
 
 _STORY: Final = "story"
-_TALL: Final = 8  # fields that have a place of their own on the page
-_APART: Final = ("code", "contents", "variant", "photos")
+_APART: Final = ("code", "old_codes", "contents", "variant", "photos")
+"""Fields that have a place of their own on the page."""
 _DRAWN: Final = 6  # drawings at first; the others are opened
 
 
@@ -81,9 +82,9 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
     read = folder_of(seen, code)
     if read is None:
         return page(desk, request, "sets", template="nothing", status=404)
-    target = Target(Role.SET, code)
-    file = changes.see(state.folder, target)
-    fields = _form_of(file.content)
+    files = look(state.folder)
+    file = _file_of(files, read, code)
+    target, fields = file.target, _form_of(file.content)
     facts, checked = seen.facts(code), state.view(seen, code)
     full, shop = state.full(), seen.opened.shop
     fresh = full is not None and full.number == seen.number and full.checked is not None
@@ -101,7 +102,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         template="one_set",
         status=422 if typed.wrong else 200,
         read=read,
-        target_code=code,
+        target_code=target.code,
         facts=facts,
         fresh=fresh,
         fields=fields,
@@ -115,7 +116,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         view=set_view(facts, checked, fields) if facts and checked and fields else None,
         cards=item_cards(shop),
         offers=_offers(fields, facts, shop),
-        stories=tuple(_stories(desk, seen, code)),
+        stories=tuple(_stories(seen, files, target.code)),
         photos=facts.source.photos if facts else (),
         listings=[(each, _stamp(each)) for each in checked.listings] if checked else [],
         shown=[(target, file.digest)],
@@ -125,6 +126,14 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         grams=lambda grams: shop.settings.measures.weight(Weight(Decimal(str(grams))), rounded=True),
         sides=lambda sides: shop.settings.measures.sides([Decimal(str(side)) for side in sides], rounded=True),
     )
+
+
+def _file_of(files: Files, read: FolderRead, code: str) -> changes.Seen:
+    """Return a set's file by its code; by its folder where that is no TOML or another set has the code too."""
+    try:
+        return changes.see(files.root, Target(Role.SET, code), files)
+    except FieldError:
+        return changes.see(files.root, Target(Role.SET, read.folder), files)
 
 
 def _form_of(content: bytes) -> Form | None:
@@ -204,44 +213,45 @@ def _stamp(listing: Listing) -> str:
 # Stories
 
 
-def _stories(desk: Desk, seen: Seen, code: str) -> Iterator[StoryField]:
+def _stories(seen: Seen, files: Files, code: str) -> Iterator[StoryField]:
     """Yield the story in each language: those that are there, and empty ones that some place asks for."""
-    shop, root = seen.opened.shop, desk.shop_state.folder
-    there = [language for _, language in look(root).folder(code).stories]
+    shop, facts = seen.opened.shop, seen.facts(code)
+    there = [language for _, language in files.folder(code).stories]
     shops_own = base_language(shop.settings.language)
     asked = [base_language(each.language) for each in shop.channels if each.language]
     tags = dict.fromkeys(["", *there, *(tag for tag in asked if tag != shops_own and tag not in there)])
     for tag in tags:
-        target = Target(Role.STORY, code, tag)
-        file = changes.see(root, target)
+        file = changes.see(files.root, Target(Role.STORY, code, tag), files)
         text = file.content.decode("utf-8-sig", "replace").replace("\r\n", "\n")
-        made, fault = _story_page(seen, code, tag, text)
-        offered = tuple(story_words(seen.facts(code), shop, tag).offered())
-        name = name_of((_STORY, tag)) if tag else _STORY
-        yield StoryField(name, tag or shop.settings.language, text, target, file.digest, offered, made, fault)
+        words = story_words(facts, shop, tag)
+        made, fault = _story_page(words, text)
+        yield StoryField(
+            name=name_of((_STORY, tag)) if tag else _STORY,
+            language=tag or shop.settings.language,
+            text=text,
+            target=file.target,
+            digest=file.digest,
+            offered=tuple(words.offered()),
+            page=made,
+            fault=fault,
+        )
 
 
-def _story_page(seen: Seen, code: str, tag: str, text: str) -> tuple[str, str]:
+def _story_page(names: StoryWords, text: str) -> tuple[str, str]:
     """Return a story as a small page of its own, and what is wrong with it, "" where nothing is."""
-    shop = seen.opened.shop
     html, fault = "", ""
     try:
-        html = story_words(seen.facts(code), shop, tag).as_html(text)
-    except FieldError as told:
-        fault = f"{told.message} {told.hint}".strip()
-    made = render(
-        "story.html",
-        language=tag or shop.settings.language,
-        html=html,
-    )
-    return made, fault
+        html = names.as_html(text)
+    except FieldError as refusal:
+        fault = f"{refusal.message} {refusal.hint}".strip()
+    return render("story.html", language=names.formats.language, html=html), fault
 
 
 def story_page(desk: Desk, request: Request, form_sent: FormData) -> Response:
     """Return how a story would look that is being typed; nothing is kept."""
-    text, tag = form_sent.get("text"), text_of(form_sent, "language")
-    plain = text.replace("\r\n", "\n") if isinstance(text, str) else ""
-    made, fault = _story_page(desk.shop_state.look(), request.path_params["code"], tag, plain)
+    seen, text, tag = desk.shop_state.look(), form_sent.get("text"), text_of(form_sent, "language")
+    names = story_words(seen.facts(request.path_params["code"]), seen.opened.shop, tag)
+    made, fault = _story_page(names, text.replace("\r\n", "\n") if isinstance(text, str) else "")
     return JSONResponse({"page": made, "fault": fault})
 
 
@@ -260,41 +270,44 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         if isinstance(value, str):
             sent.setdefault(name, []).append(value)
     facts = state.look().facts(code)
-    new = _new_notes(target, fields, facts, sent)
+    new = _note_edits(target, fields, facts, sent)
     edits = [*edits_of(target, fields, sent), *new.values(), *_story_edits(desk, code, sent)]
     texts = {name: "\n".join(values) for name, values in sent.items()}
     do = text_of(form_sent, "do")
+    anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
     try:
         edits += _done(do, target, fields, sent)
     except FieldError as fault:
         wrong = Wrong(None, (), fault.message, fault.hint)
-        return show(desk, request, typed=Typed(texts, {do.split(" ")[1].partition("/")[0]: (wrong,)}))
+        around = nearest((anchor,), {each.key: each.name for each in fields.every()})
+        return show(desk, request, typed=Typed(texts, {around: (wrong,)}))
 
     def refused(outcome: Outcome) -> Response:
-        return show(desk, request, typed=Typed(texts, _wrong_at(outcome, fields, tuple(new))))
+        begun = [name for name in new if name.count("/") == 1]
+        return show(desk, request, typed=Typed(texts, _wrong_at(outcome, fields, begun)))
 
-    anchor = do.split(" ")[1].partition("/")[0] if do else text_of(form_sent, "at")
     saved = saving.Saved(set_address(code, anchor), say("one.saved") if edits else say("one.same"), wrong=refused)
     return saving.save(desk, request, form_sent, edits=edits, saved=saved)
 
 
-def _new_notes(
+def _note_edits(
     target: Target, fields: Form, facts: SetFacts | None, sent: Mapping[str, Sequence[str]]
 ) -> dict[str, Edit]:
-    """Return edits that begin a note on a variant or, where there is one by now, change it; by the fields' names."""
+    """Return edits that begin a note on a variant or, where there is one by now, change it; by a field's name."""
     edits: dict[str, Edit] = {}
-    begun: dict[str, dict[str, TomlValue]] = {}
-    rows = list(fields_of_variants(facts, fields)) if facts else []
-    for row in rows:
+    for variant, row in zip(facts.variants, fields_of_variants(facts, fields), strict=False) if facts else ():
+        place, options = bare_place(variant), {choice.slot: choice.item.code for choice in variant.choices}
+        begun: dict[str, TomlValue] = {}
         for key, each in row.items():
-            place = str(each.key[1])
-            options = options_in(place)
-            value = value_of(each, sent[each.name]) if options is not None and each.name in sent else None
-            if options is not None and value is not None:
-                begun.setdefault(place, {"options": {**options}})[key] = value
-                edits[each.name] = Edit(target, Add(("variant",), begun[place]))
-    once = {id(edit.action.value): (name, edit) for name, edit in edits.items() if isinstance(edit.action, Add)}
-    return dict(once.values())
+            name = name_of(("variant", place, key))
+            value = value_of(each, sent[name]) if name in sent else None
+            if value is not None and each.key[1] == place:
+                begun[key] = value
+            elif value is not None:
+                edits[name] = Edit(target, Put(each.key, value))
+        if begun:
+            edits[name_of(("variant", place))] = Edit(target, Add(("variant",), {"options": {**options}, **begun}))
+    return edits
 
 
 def _story_edits(desk: Desk, code: str, sent: Mapping[str, Sequence[str]]) -> Iterator[Edit]:
@@ -350,7 +363,8 @@ def _wrong_at(outcome: Outcome, fields: Form, new: Sequence[str]) -> dict[str, t
     """Return what is wrong by the names of fields; of notes just begun, by those of the fields they began with."""
     names, at = _names(fields), dict[str, tuple[Wrong, ...]]()
     for each in fields.every():
-        names |= {inner.key: inner.name for blank in each.blanks for inner in blank.fields}
+        shown = each.blanks if each.key[0] not in _APART else ()
+        names |= {inner.key: inner.name for blank in shown for inner in blank.fields}
     notes = sum(1 for key in names if len(key) == 2 and key[0] == "variant")
     for wrong in outcome.wrong:
         name = nearest(wrong.key, names)
@@ -358,7 +372,7 @@ def _wrong_at(outcome: Outcome, fields: Form, new: Sequence[str]) -> dict[str, t
             name = name_of((_STORY, wrong.edit.target.language)) if wrong.edit.target.language else _STORY
         elif len(wrong.key) > 2 and wrong.key[0] == "variant" and isinstance(wrong.key[1], int):
             begun = wrong.key[1] - notes
-            name = f"{new[begun].rpartition('/')[0]}/{wrong.key[2]}" if 0 <= begun < len(new) else name
+            name = f"{new[begun]}/{wrong.key[2]}" if 0 <= begun < len(new) else name
         at[name] = (*at.get(name, ()), wrong)
     return at
 

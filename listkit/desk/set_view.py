@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any, Final
-from urllib.parse import parse_qsl, quote, urlencode
+from urllib.parse import quote, urlencode
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
@@ -146,14 +146,17 @@ def fields_of_variants(facts: SetFacts, form: Form) -> Iterator[Mapping[str, For
         options = {choice.slot: choice.item.code for choice in variant.choices}
         fields = by_options.get(frozenset(options.items()))
         if fields is None:
-            place = f"{_BARE}{urlencode(options)}"
-            fields = tuple(replace(field, key=("variant", place, field.key[-1])) for field in notes.blanks[0].fields)
+            key = "variant", bare_place(variant)
+            fields = tuple(replace(field, key=(*key, field.key[-1])) for field in notes.blanks[0].fields)
         yield dict_of(fields)
 
 
-def options_in(place: str) -> dict[str, str] | None:
-    """Return the options by which a variant's empty fields are named, None where a name is none of theirs."""
-    return dict(parse_qsl(place.removeprefix(_BARE))) if place.startswith(_BARE) else None
+def bare_place(variant: Variant) -> str:
+    """Return what stands for the number of a note that is not there yet: the options of its variant.
+
+    So that a row leads to no other variant where the file has other notes, or another order, by the time it is sent.
+    """
+    return f"{_BARE}{urlencode({choice.slot: choice.item.code for choice in variant.choices})}"
 
 
 # Items to choose from

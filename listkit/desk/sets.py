@@ -188,10 +188,10 @@ def make_new(desk: Desk, request: Request, form: FormData) -> Response:
 
 
 def folder_of(seen: Seen, code: str) -> FolderRead | None:
-    """Return the folder of a set by its code, sound or not; a folder's own name will do where it has no code."""
+    """Return the folder of a set by its code, sound or not; a folder's own name will do."""
     folders = tuple(each for each in seen.opened.shop.folders if not each.is_single)
     return next((each for each in folders if each.code == code), None) or next(
-        (each for each in folders if not each.code and each.folder == code), None
+        (each for each in folders if each.folder == code), None
     )
 
 
