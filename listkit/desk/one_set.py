@@ -33,7 +33,7 @@ from listkit.desk.set_view import (
     set_view,
     story_words,
 )
-from listkit.desk.sets import folder_of, kept_text, stock_text
+from listkit.desk.sets import folder_of, least_kept, stock_text
 from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
@@ -179,10 +179,11 @@ def _counted(problems: Sequence[Problem]) -> tuple[int, int]:
 
 def _head(facts: SetFacts, seen: Seen) -> dict[str, str]:
     """Return what is always in sight of a set: price, stock, what is kept, status."""
+    amount, place = least_kept(facts, seen)
     return {
         "price": price_text(facts, seen.opened.shop),
         "stock": stock_text(facts.can_make),
-        "kept": kept_text(facts, seen),
+        "kept": f"{amount} ({place})" if amount else "",
         "status": facts.source.gift_set.status.value,
     }
 

@@ -147,6 +147,12 @@ def front_photo(source: SetFolder) -> Photo | None:
 
 def kept_text(facts: SetFacts, seen: Seen) -> str:
     """Return what is kept of one sale at least, and on which place; "" without places."""
+    amount, place = least_kept(facts, seen)
+    return say("sets.keeps", amount=amount, place=place) if amount else ""
+
+
+def least_kept(facts: SetFacts, seen: Seen) -> tuple[str, str]:
+    """Return the least that is kept of one sale, and the place that leaves it; "" without places."""
     shop = seen.opened.shop
     sales = [
         (sale_on(channel, variant, facts, shop).kept, channel.name)
@@ -154,9 +160,9 @@ def kept_text(facts: SetFacts, seen: Seen) -> str:
         for variant in facts.variants
     ]
     if not sales:
-        return ""
+        return "", ""
     least, name = min(sales, key=lambda each: each[0].amount)
-    return say("sets.keeps", amount=money_text(least.amount, least.currency, shop.settings.language), place=name)
+    return money_text(least.amount, least.currency, shop.settings.language), name
 
 
 def stock_text(can_make: int | None) -> str:

@@ -64,7 +64,8 @@ function place(page, sent, then) {
   const at = document.activeElement;
   const selection = at && "selectionStart" in at ? [at.selectionStart, at.selectionEnd] : null;
   const parts = partsOf(page);
-  const wrong = page.querySelector("main [role=alert]");
+  const alerts = kept.map(([id]) => byId(id)).filter((each) => each && !sent.has(each.name)).map((each) => `w/${each.name}`)
+    .map((id) => [id, [...(byId(id) || document.createElement("p")).querySelectorAll(".fault")]]);
   for (const [id, html] of parts) {
     const old = byId(id);
     if (old && known.get(id) !== html) old.replaceWith(document.adoptNode(page.getElementById(id)));
@@ -80,6 +81,10 @@ function place(page, sent, then) {
     if (control.type === "radio") control.checked = value;
     else control.value = value;
   }
+  for (const [id, faults] of alerts) { // what is wrong in a field that is still to be mended
+    if (byId(id) && !byId(id).querySelector(".fault")) byId(id).prepend(...faults);
+    for (const each of faults) each.removeAttribute("role");
+  }
   const next = (then || "").split(" ").map(byId).find(Boolean) || (at && at.id && !at.isConnected ? byId(at.id) : null);
   if (next) {
     next.focus({ preventScroll: !then });
@@ -87,11 +92,10 @@ function place(page, sent, then) {
   }
   document.title = page.title;
   document.body.dataset.reading = page.body.dataset.reading;
-  const note = document.querySelector("main > .note");
-  const news = page.querySelector("main > .note");
-  if (note && news && (sent.size || wrong)) {
-    note.className = news.className;
-    note.innerHTML = news.innerHTML;
+  if (sent.size) {
+    const news = page.querySelector("main > .note");
+    byId("said").className = news.className;
+    byId("said").innerHTML = news.innerHTML;
   }
 }
 
@@ -142,7 +146,10 @@ async function find(form) {
   const answer = await fetch(`${form.action}?${asked}`);
   const page = parser.parseFromString(await answer.text(), "text/html");
   const list = page.querySelector("#hits");
-  if (list && new FormData(form).get("q") === asked.get("q")) hits.replaceChildren(...document.adoptNode(list).children);
+  if (list && new FormData(form).get("q") === asked.get("q")) {
+    hits.replaceChildren(...document.adoptNode(list).children);
+    hits.scrollIntoView({ block: "nearest" });
+  }
 }
 let pause;
 document.addEventListener("input", (event) => {
@@ -248,25 +255,23 @@ async function preview(area) {
   if (!answer.ok) return;
   const look = await answer.json();
   const story = area.closest(".story");
-  story.querySelector("iframe").srcdoc = look.page;
+  if (!look.fault) story.querySelector("iframe").srcdoc = look.page;
   const fault = story.querySelector("[data-story-fault]");
   fault.textContent = look.fault;
   fault.hidden = !look.fault;
 }
 
-// When the shop was read anew or looked through, the page takes it in as it is, unless something is not saved.
+// When the shop was read anew or looked through, the page takes it in. What is typed and not saved stays: over a file
+// that another program changed meanwhile she is asked first.
 
+const digests = (page) => [...page.querySelectorAll("#fields input")].map((each) => each.value).join();
 addEventListener("desk:news", (event) => {
   event.preventDefault();
   if (waiting || dragged) return;
-  if (unsaved().length) {
-    byId("moved").hidden = event.detail.reading === Number(document.body.dataset.reading);
-    return;
-  }
   queue = queue.then(async () => {
-    const answer = await fetch(location.href);
+    const answer = await fetch(location.pathname);
     const page = parser.parseFromString(await answer.text(), "text/html");
-    if (page.querySelector("#fields") && !unsaved().length) place(page, new Map());
+    if (page.querySelector("#fields") && (!unsaved().length || digests(page) === digests(document))) place(page, new Map());
     else byId("moved").hidden = false;
   }).catch(() => {});
 });
