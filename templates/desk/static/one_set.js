@@ -20,7 +20,7 @@ function stated(control) {
 }
 const typed = (control) => (control.type === "radio" ? control.checked : control.value);
 const controls = () => [...document.querySelectorAll("[form=fields][name]:not(button)")];
-const unsaved = () => controls().filter((each) => typed(each) !== stated(each));
+const unsaved = () => controls().filter((each) => typed(each) !== stated(each) || each.ariaInvalid === "true");
 
 // Sending: a single field, or what a button does with the fields beside it; one after the other, each with the digests
 // that the page has by then.
@@ -82,7 +82,9 @@ function place(page, sent, then) {
     else control.value = value;
   }
   for (const [id, faults] of alerts) { // what is wrong in a field that is still to be mended
-    if (byId(id) && !byId(id).querySelector(".fault")) byId(id).prepend(...faults);
+    if (!faults.length || !byId(id) || byId(id).querySelector(".fault")) continue;
+    byId(id).prepend(...faults);
+    byId(`f/${id.slice(2)}`).ariaInvalid = "true";
     for (const each of faults) each.removeAttribute("role");
   }
   const next = (then || "").split(" ").map(byId).find(Boolean) || (at && at.id && !at.isConnected ? byId(at.id) : null);
