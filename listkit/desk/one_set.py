@@ -120,7 +120,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         photos=facts.source.photos if facts else (),
         listings=[(each, _stamp(each)) for each in checked.listings] if checked else [],
         shown=[(target, file.digest)],
-        statuses=[(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(facts)],
+        statuses=[(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(fields)],
         drawn=_DRAWN,
         money=lambda text: money_text(Decimal(text), shop.settings.currency, shop.settings.language),
         grams=lambda grams: shop.settings.measures.weight(Weight(Decimal(str(grams))), rounded=True),
@@ -188,10 +188,10 @@ def _head(facts: SetFacts, seen: Seen) -> dict[str, str]:
     }
 
 
-def _next_statuses(facts: SetFacts | None) -> tuple[SetStatus, ...]:
-    """Return what a set may become, the likeliest first; nothing where it cannot be computed."""
-    status = facts.source.gift_set.status if facts else None
-    return tuple(each for each in SetStatus if status is not None and each is not status)
+def _next_statuses(fields: Form | None) -> tuple[SetStatus, ...]:
+    """Return what a set may become, the likeliest first; nothing where its file cannot be read."""
+    now = next((each.value or each.usual for each in fields.every() if each.key == ("status",)), "") if fields else ""
+    return tuple(each for each in SetStatus if now and each.value != now)
 
 
 def _offers(fields: Form | None, facts: SetFacts | None, shop: Shop) -> dict[str, list[tuple[str, str]]]:

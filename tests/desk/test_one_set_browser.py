@@ -171,7 +171,7 @@ def test_a_set_is_made_from_nothing_by_keys_alone(open_desk: Opened, tmp_path: P
     page.locator('[id="f/contents/1/default/1"]').focus()
     page.keyboard.press("Space")
     until(lambda: stated(desk, file)["contents"][-1].get("default") == codes[2])  # type: ignore[index]
-    page.get_by_role("button", name=say("status.on_sale")).press("Enter")
+    page.get_by_role("button", name=say("status.on_sale")).press("Enter", timeout=5000)
     page.wait_for_selector("text=It is on sale now.")
     desk.leave()
 

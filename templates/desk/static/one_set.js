@@ -19,7 +19,7 @@ function stated(control) {
   return chosen ? chosen.value : "";
 }
 const typed = (control) => (control.type === "radio" ? control.checked : control.value);
-const controls = () => [...document.querySelectorAll("[form=fields][name]:not(button)")];
+const controls = () => [...document.querySelectorAll("[form=fields][name]:not(button), .rename input[id]")];
 const unsaved = () => controls().filter((each) => typed(each) !== stated(each) || each.ariaInvalid === "true");
 
 // Sending: a single field, or what a button does with the fields beside it; one after the other, each with the digests
@@ -136,6 +136,15 @@ document.addEventListener("submit", (event) => {
     const slot = event.target.querySelector("#slot");
     send([...(slot ? [["slot", slot.value]] : []), [button.name, button.value]],
       `q/${button.value.split(" ")[1]}`);
+  } else if (waiting && button) { // a form of its own, once the page has the digests of what is being saved
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    const action = event.target.getAttribute("action");
+    queue.then(() => {
+      const form = [...document.forms].find((each) => each.getAttribute("action") === action);
+      const again = form && [...form.querySelectorAll("button")].find((each) => each.value === button.value);
+      if (again) form.requestSubmit(again);
+    });
   }
 }, true);
 
