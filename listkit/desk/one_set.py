@@ -43,6 +43,7 @@ from listkit.listing.words import base_language
 from listkit.model.fields import SetStatus
 from listkit.model.gift_set import GiftSet
 from listkit.model.shop import FolderRead, Shop
+from listkit.pipeline import Checked
 from listkit.present.gift_set import set_drawings
 from listkit.problem import FieldError, KeyPath, Level, Problem
 from listkit.units.weight import Weight
@@ -86,15 +87,10 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
     file = _file_of(files, read, code)
     target, fields = file.target, _form_of(file.content)
     facts, checked = seen.facts(code), state.view(seen, code)
-    full, shop = state.full(), seen.opened.shop
-    fresh = full is not None and full.number == seen.number and full.checked is not None
-    if full is not None and fresh:
-        problems = full.problems
-    else:  # until all is checked, what this set alone tells; of photos once they are measured
-        problems = (*seen.opened.problems, *(checked.problems if checked and not seen.opened.waiting else ()))
+    shop = seen.opened.shop
+    problems, fresh = _problems(desk, seen, checked)
     there = tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/"))
-    names = _names(fields)
-    at = _by_name(there, names)
+    at = _by_name(there, _names(fields))
     return page(
         desk,
         request,
@@ -126,6 +122,18 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         grams=lambda grams: shop.settings.measures.weight(Weight(Decimal(str(grams))), rounded=True),
         sides=lambda sides: shop.settings.measures.sides([Decimal(str(side)) for side in sides], rounded=True),
     )
+
+
+def _problems(desk: Desk, seen: Seen, checked: Checked | None) -> tuple[tuple[Problem, ...], bool]:
+    """Return what is known to be wrong, and whether that is all.
+
+    Until all is checked it is what a set alone shows; of photos once they are measured.
+    """
+    full = desk.shop_state.full()
+    if full is not None and full.number == seen.number and full.checked is not None:
+        return full.problems, True
+    alone = checked.problems if checked and not seen.opened.waiting else ()
+    return (*seen.opened.problems, *alone), False
 
 
 def _file_of(files: Files, read: FolderRead, code: str) -> changes.Seen:

@@ -106,7 +106,7 @@ def _leaves(variant: Variant, facts: SetFacts, shop: Shop, now: Mapping[str, tup
     for channel in shop.channels:
         sale = sale_on(channel, variant, facts, shop)
         today = next((each for each in now[channel.key] if each.code == variant.code), variant)
-        lower = today.price != variant.price
+        lower = today.price != sale.price
         yield Leaves(
             key=channel.key,
             name=channel.name,
@@ -256,7 +256,7 @@ def story_words(facts: SetFacts | None, shop: Shop, tag: str) -> StoryWords:
     if language is None or facts is None:
         return StoryWords(None, Formats(named, shop.settings.currency))
     placed = language.facts(facts)
-    subject = Subject(placed, (), (), placed.cheapest, placed.dearest, {})
+    subject = Subject(facts=placed, items=(), slots=(), cheapest=placed.cheapest, dearest=placed.dearest, allergens={})
     return StoryWords(story_names(language.words, subject, language.shop(shop).settings), language.formats)
 
 
