@@ -53,8 +53,8 @@ def measure(folder: Path, sets: int) -> None:
     )
 
 
-def field_left(folder: Path, code: str, times: int = 5) -> tuple[float, float]:
-    """Return the least milliseconds from sending a field to the page that follows; what checks behind it rests."""
+def field_left(folder: Path, code: str, times: int = 3) -> tuple[float, float]:
+    """Return the least milliseconds from sending a field to the page that follows; the check behind it begins within."""
     took = []
     with opened(folder) as (client, desk):
         state = desk.shop_state
