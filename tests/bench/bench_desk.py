@@ -54,7 +54,7 @@ def measure(folder: Path, sets: int) -> None:
 
 
 def field_left(folder: Path, code: str, times: int = 3) -> tuple[float, float]:
-    """Return the least milliseconds from sending a field to the page that follows; the check behind it begins within."""
+    """Return the least milliseconds from sending a field to the page that follows; the check behind it is in it."""
     took = []
     with opened(folder) as (client, desk):
         state = desk.shop_state
