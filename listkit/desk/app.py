@@ -24,7 +24,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from listkit.desk import pictures, saving, sets, start, today
+from listkit.desk import one_set, pictures, saving, sets, start, today
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
 from listkit.desk.page import Clock, Desk, Today, accent_css, page
@@ -60,8 +60,13 @@ def application(desk: Desk) -> ASGIApp:
         show("/sets", sets.show),
         show("/sets/new", sets.show_new),
         change("/sets/new", sets.make_new),
-        show("/sets/{code}", sets.show_one),
-        change("/sets/{code}/status", sets.change_status),
+        show("/sets/{code}", one_set.show),
+        change("/sets/{code}/change", one_set.change),
+        change("/sets/{code}/status", one_set.change_status),
+        change("/sets/{code}/code", one_set.change_code),
+        change("/sets/{code}/story", one_set.story_page),
+        show("/sets/{code}/items", one_set.show_items),
+        show("/sets/{code}/box/{variant}", one_set.show_box),
         show("/sets/{code}/delete", sets.show_delete),
         change("/sets/{code}/delete", sets.delete),
         show("/sets/{code}/photos/{name}", pictures.show_photo),

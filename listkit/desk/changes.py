@@ -117,13 +117,13 @@ class Kind:
 _NOTHING: Final[Mapping[str, bool]] = {}
 
 
-def see(root: Path, target: Target) -> Seen:
-    """Return a file as it is now.
+def see(root: Path, target: Target, files: Files | None = None) -> Seen:
+    """Return a file as it is now; `files` are those of the folder where they are known already.
 
     Raises:
         FieldError: there is no such set, channel or language, or it cannot be read.
     """
-    path = look(root).path(target)
+    path = (files or look(root)).path(target)
     content = _read(root, path)
     return Seen(target, path, content or b"", digest_of(content))
 

@@ -153,7 +153,7 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def offer(name: str, function: Callable[..., str]) -> None:
+def offer(name: str, function: Callable[..., object]) -> None:
     """Let templates call a function of a room by a name."""
     _environment().globals[name] = function
 

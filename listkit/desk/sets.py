@@ -14,8 +14,8 @@ from listkit.compute.catalog import SetFacts
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
 from listkit.desk import changes, saving
-from listkit.desk.edits import Edit, Put, Role, Target
-from listkit.desk.page import Desk, field_of, page, price_text, say, set_address, text_of, went_well
+from listkit.desk.edits import Role, Target
+from listkit.desk.page import Desk, page, price_text, say, set_address, text_of, went_well
 from listkit.desk.state import Seen
 from listkit.listing.formats import date_text, money_text
 from listkit.model.fields import SetStatus
@@ -147,6 +147,12 @@ def front_photo(source: SetFolder) -> Photo | None:
 
 def kept_text(facts: SetFacts, seen: Seen) -> str:
     """Return what is kept of one sale at least, and on which place; "" without places."""
+    amount, place = least_kept(facts, seen)
+    return say("sets.keeps", amount=amount, place=place) if amount else ""
+
+
+def least_kept(facts: SetFacts, seen: Seen) -> tuple[str, str]:
+    """Return the least that is kept of one sale, and the place that leaves it; "" without places."""
     shop = seen.opened.shop
     sales = [
         (sale_on(channel, variant, facts, shop).kept, channel.name)
@@ -154,9 +160,9 @@ def kept_text(facts: SetFacts, seen: Seen) -> str:
         for variant in facts.variants
     ]
     if not sales:
-        return ""
+        return "", ""
     least, name = min(sales, key=lambda each: each[0].amount)
-    return say("sets.keeps", amount=money_text(least.amount, least.currency, shop.settings.language), place=name)
+    return money_text(least.amount, least.currency, shop.settings.language), name
 
 
 def stock_text(can_make: int | None) -> str:
@@ -184,86 +190,21 @@ def make_new(desk: Desk, request: Request, form: FormData) -> Response:
     return went_well(desk, set_address(added.new.code), say("sets.made", name=name))
 
 
-# One set
+# A set by its code; taking one away
 
 
-@dataclass(frozen=True, slots=True)
-class AtField:
-    """The problems of one field of a set."""
-
-    field: str
-    problems: tuple[Problem, ...]
-
-
-def by_field(problems: tuple[Problem, ...]) -> tuple[AtField, ...]:
-    """Group problems by their field, what must be fixed first."""
-    fields: dict[str, list[Problem]] = {}
-    for problem in sorted(problems, key=lambda each: (each.level is not Level.MUST_FIX, each.place.line)):
-        fields.setdefault(field_of(problem), []).append(problem)
-    return tuple(AtField(name, tuple(of)) for name, of in fields.items())
-
-
-def _folder_of(seen: Seen, code: str) -> FolderRead | None:
-    """Return the folder of a set by its code, sound or not; a folder's own name will do where it has no code."""
+def folder_of(seen: Seen, code: str) -> FolderRead | None:
+    """Return the folder of a set by its code, sound or not; a folder's own name will do."""
     folders = tuple(each for each in seen.opened.shop.folders if not each.is_single)
     return next((each for each in folders if each.code == code), None) or next(
-        (each for each in folders if not each.code and each.folder == code), None
+        (each for each in folders if each.folder == code), None
     )
-
-
-def show_one(desk: Desk, request: Request) -> Response:
-    """Return one set: what is wrong at each field, its figures, and how each place will show it."""
-    state, code = desk.shop_state, request.path_params["code"]
-    seen = state.look()
-    read = _folder_of(seen, code)
-    if read is None:
-        return page(desk, request, "sets", template="nothing", status=404)
-    target = Target(Role.SET, code)
-    facts, view = seen.facts(code), state.view(seen, code)
-    full = state.full()
-    fresh = full is not None and full.number == seen.number and full.checked is not None
-    if full is not None and fresh:
-        problems = full.problems
-    else:  # until all is checked, what this set alone tells; of photos once they are measured
-        alone = view.problems if view and not seen.opened.waiting else ()
-        problems = (*seen.opened.problems, *alone)
-    there = tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/"))
-    return page(
-        desk,
-        request,
-        "sets",
-        template="one_set",
-        read=read,
-        fresh=fresh,
-        tile=_tile(facts, seen, _counts(there)) if facts else None,
-        fields=by_field(there),
-        photos=facts.source.photos if facts else (),
-        listings=tuple(view.listings) if view else (),
-        facts=facts,
-        target=target,
-        digest=changes.see(state.folder, target).digest,
-        statuses=[(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(facts)],
-    )
-
-
-def _next_statuses(facts: SetFacts | None) -> tuple[SetStatus, ...]:
-    """Return what a set may become, the likeliest first; nothing where it cannot be computed."""
-    status = facts.source.gift_set.status if facts else None
-    return tuple(each for each in SetStatus if status is not None and each is not status)
-
-
-def change_status(desk: Desk, request: Request, form: FormData) -> Response:
-    """Put a set on sale, close it, or make it a draft again."""
-    code, status = request.path_params["code"], text_of(form, "status")
-    edit = Edit(Target(Role.SET, code), Put(("status",), status))
-    saved = saving.Saved(set_address(code), say("one.now", status=status))
-    return saving.save(desk, request, form, edits=[edit], saved=saved)
 
 
 def show_delete(desk: Desk, request: Request) -> Response:
     """Ask whether a set is to be taken away."""
     state, code = desk.shop_state, request.path_params["code"]
-    read = _folder_of(state.look(), code)
+    read = folder_of(state.look(), code)
     if read is None:
         return page(desk, request, "sets", template="nothing", status=404)
     target = Target(Role.SET, code)

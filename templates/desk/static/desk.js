@@ -22,6 +22,8 @@ async function look() {
     const news = await answer.json();
     const moved = news.reading !== Number(document.body.dataset.reading);
     if (!moved && !(waits() && news.checked >= news.reading)) return;
+    const asks = new CustomEvent("desk:news", { detail: news, cancelable: true }); // a room may know what to do
+    if (!dispatchEvent(asks)) return;
     if (atWork()) document.getElementById("moved").hidden = false;
     else await renew();
   } catch {

@@ -1,0 +1,450 @@
+"""One set: every key of its file as a field, figures and drawing beside, its stories, how each place will show it.
+
+One form holds all fields. A page without scripts sends all of it, and what differs from the file becomes edits; a
+script sends a single field at a time and puts the page that follows in place. Buttons named `do` change lists:
+`take contents/2`, `move contents 2 1`, `add reduction 0`, `put contents/2/choose OH-B01`, `slot contents OH-B01`.
+"""
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Final
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from listkit.compute.catalog import SetFacts
+from listkit.desk import changes, saving
+from listkit.desk.changes import Came, Outcome, Wrong
+from listkit.desk.edits import Add, Edit, Files, Move, Put, PutText, Role, Target, look
+from listkit.desk.fields import Form, FormField, Kind, edits_of, form, name_of, value_of
+from listkit.desk.guard import FRAME_POLICY
+from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
+from listkit.desk.set_view import (
+    MOST_ITEMS,
+    StoryWords,
+    bare_place,
+    fields_of_variants,
+    item_cards,
+    matching,
+    nearest,
+    set_view,
+    story_words,
+)
+from listkit.desk.sets import folder_of, least_kept, stock_text
+from listkit.desk.state import Seen
+from listkit.edit.toml import value_at
+from listkit.edit.toml_text import TomlValue
+from listkit.listing.formats import money_text
+from listkit.listing.listings import Listing
+from listkit.listing.words import base_language
+from listkit.model.fields import SetStatus
+from listkit.model.gift_set import GiftSet
+from listkit.model.shop import FolderRead, Shop
+from listkit.pipeline import Checked
+from listkit.present.gift_set import set_drawings
+from listkit.problem import FieldError, KeyPath, Level, Problem
+from listkit.units.weight import Weight
+
+_STORY: Final = "story"
+_APART: Final = ("code", "old_codes", "contents", "variant", "photos")
+"""Fields that have a place of their own on the page."""
+_DRAWN: Final = 6  # drawings at first; the others are opened
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What was sent and cannot be: the texts by the names of their fields, and what is wrong at each."""
+
+    texts: Mapping[str, str] = field(default_factory=dict)
+    wrong: Mapping[str, tuple[Wrong, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class StoryField:
+    """A story in one language as it is written: `page` is how it will look, `fault` why that cannot be shown."""
+
+    name: str
+    language: str
+    text: str
+    target: Target
+    digest: str
+    offered: tuple[tuple[str, str], ...]
+    page: str
+    fault: str
+
+
+def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Response:
+    """Return one set: its fields with what is wrong at each, its figures, and how each place will show it."""
+    state, code = desk.shop_state, request.path_params["code"]
+    seen, typed = state.look(), typed or Typed()
+    read = folder_of(seen, code)
+    if read is None:
+        return page(desk, request, "sets", template="nothing", status=404)
+    files = look(state.folder)
+    file = _file_of(files, read, code)
+    target, fields = file.target, _form_of(file.content)
+    facts, checked = seen.facts(code), state.view(seen, code)
+    shop = seen.opened.shop
+    problems, fresh = _problems(desk, seen, checked)
+    there = tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/"))
+    at = _by_name(there, _names(fields))
+    return page(
+        desk,
+        request,
+        "sets",
+        template="one_set",
+        status=422 if typed.wrong else 200,
+        read=read,
+        target_code=target.code,
+        facts=facts,
+        fresh=fresh,
+        fields=fields,
+        every={each.name: each for each in fields.every()} if fields else {},
+        apart=_APART,
+        typed=typed.texts,
+        wrong=typed.wrong,
+        at=at,
+        to_mend=_counted(there),
+        head=_head(facts, seen) if facts else None,
+        view=set_view(facts, checked, fields) if facts and checked and fields else None,
+        cards=item_cards(shop),
+        offers=_offers(fields, facts, shop),
+        stories=tuple(_stories(seen, files, target.code)),
+        photos=facts.source.photos if facts else (),
+        listings=[(each, _stamp(each)) for each in checked.listings] if checked else [],
+        shown=[(target, file.digest)],
+        statuses=[(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(fields)],
+        drawn=_DRAWN,
+        money=lambda text: money_text(Decimal(text), shop.settings.currency, shop.settings.language),
+        grams=lambda grams: shop.settings.measures.weight(Weight(Decimal(str(grams))), rounded=True),
+        sides=lambda sides: shop.settings.measures.sides([Decimal(str(side)) for side in sides], rounded=True),
+    )
+
+
+def _problems(desk: Desk, seen: Seen, checked: Checked | None) -> tuple[tuple[Problem, ...], bool]:
+    """Return what is known to be wrong, and whether that is all.
+
+    Until all is checked it is what a set alone shows; of photos once they are measured.
+    """
+    full = desk.shop_state.full()
+    if full is not None and full.number == seen.number and full.checked is not None:
+        return full.problems, True
+    alone = checked.problems if checked and not seen.opened.waiting else ()
+    return (*seen.opened.problems, *alone), False
+
+
+def _file_of(files: Files, read: FolderRead, code: str) -> changes.Seen:
+    """Return a set's file by its code; by its folder where that is no TOML or another set has the code too."""
+    try:
+        return changes.see(files.root, Target(Role.SET, code), files)
+    except FieldError:
+        return changes.see(files.root, Target(Role.SET, read.folder), files)
+
+
+def _form_of(content: bytes) -> Form | None:
+    """Return the fields of a set's file; None where it is no TOML."""
+    try:
+        document = value_at(content, ())
+    except FieldError:
+        return None
+    return form(GiftSet, document) if isinstance(document, dict) else None
+
+
+def _names(fields: Form | None) -> dict[KeyPath, str]:
+    """Return the names of fields, and of entries of lists, by their keys."""
+    names: dict[KeyPath, str] = {}
+    for each in fields.every() if fields else ():
+        names[each.key] = each.name
+        names |= {(*each.key, at): name_of((*each.key, at)) for at in range(len(each.entries))}
+    return names
+
+
+def _by_name(problems: Sequence[Problem], names: Mapping[KeyPath, str]) -> dict[str, list[Problem]]:
+    """Return the problems of a set by the names of their fields, what must be fixed first."""
+    fields: dict[str, list[Problem]] = {}
+    for problem in sorted(problems, key=lambda each: (each.level is not Level.MUST_FIX, each.place.line)):
+        fields.setdefault(_field_at(problem, names), []).append(problem)
+    return fields
+
+
+def _field_at(problem: Problem, names: Mapping[KeyPath, str]) -> str:
+    file = problem.place.file.rpartition("/")[2]
+    if "/photos/" in problem.place.file or problem.place.key[:1] == ("photos",):
+        return "photos"
+    if file.endswith(".md"):
+        return name_of((_STORY, *file.split(".")[1:-1]))
+    return nearest(problem.place.key, names)
+
+
+def _counted(problems: Sequence[Problem]) -> tuple[int, int]:
+    """Return how many must be fixed, and how many are to be looked at."""
+    must = sum(each.level is Level.MUST_FIX for each in problems)
+    return must, len(problems) - must
+
+
+def _head(facts: SetFacts, seen: Seen) -> dict[str, str]:
+    """Return what is always in sight of a set: price, stock, what is kept, status."""
+    amount, place = least_kept(facts, seen)
+    return {
+        "price": price_text(facts, seen.opened.shop),
+        "stock": stock_text(facts.can_make),
+        "kept": f"{amount} ({place})" if amount else "",
+        "status": facts.source.gift_set.status.value,
+    }
+
+
+def _next_statuses(fields: Form | None) -> tuple[SetStatus, ...]:
+    """Return what a set may become, the likeliest first; nothing where its file cannot be read."""
+    now = next((each.value or each.usual for each in fields.every() if each.key == ("status",)), "") if fields else ""
+    return tuple(each for each in SetStatus if now and each.value != now)
+
+
+def _offers(fields: Form | None, facts: SetFacts | None, shop: Shop) -> dict[str, list[tuple[str, str]]]:
+    """Return what is offered for fields that name something of the shop, with what to call each."""
+    measures, photos = shop.settings.measures, facts.source.photos if facts else ()
+    boxes = [(box.code, f"{box.code} · {measures.sides(box.inside.sides)}") for box in shop.packaging.boxes]
+    return {
+        "seasons": [("", say("one.all_year")), *((each.name, each.name) for each in shop.settings.seasons)],
+        "boxes": [("smallest", say("one.smallest")), ("none", say("one.none")), *boxes],
+        "photos": [("", say("one.made_picture")), *((each.name, each.shot or each.name) for each in photos)],
+    }
+
+
+def _stamp(listing: Listing) -> str:
+    """Return what differs where a listing looks otherwise."""
+    parts = listing.title, listing.description, listing.keywords, [photo.photo.file for photo in listing.photos]
+    return hashlib.sha256(repr(parts).encode()).hexdigest()[:12]
+
+
+# Stories
+
+
+def _stories(seen: Seen, files: Files, code: str) -> Iterator[StoryField]:
+    """Yield the story in each language: those that are there, and empty ones that some place asks for."""
+    shop, facts = seen.opened.shop, seen.facts(code)
+    there = [language for _, language in files.folder(code).stories]
+    shops_own = base_language(shop.settings.language)
+    asked = [base_language(each.language) for each in shop.channels if each.language]
+    tags = dict.fromkeys(["", *there, *(tag for tag in asked if tag != shops_own and tag not in there)])
+    for tag in tags:
+        file = changes.see(files.root, Target(Role.STORY, code, tag), files)
+        text = file.content.decode("utf-8-sig", "replace").replace("\r\n", "\n")
+        words = story_words(facts, shop, tag)
+        made, fault = _story_page(words, text)
+        yield StoryField(
+            name=name_of((_STORY, tag)) if tag else _STORY,
+            language=tag or shop.settings.language,
+            text=text,
+            target=file.target,
+            digest=file.digest,
+            offered=tuple(words.offered()),
+            page=made,
+            fault=fault,
+        )
+
+
+def _story_page(names: StoryWords, text: str) -> tuple[str, str]:
+    """Return a story as a small page of its own, and what is wrong with it, "" where nothing is."""
+    html, fault = "", ""
+    try:
+        html = names.as_html(text)
+    except FieldError as refusal:
+        fault = f"{refusal.message} {refusal.hint}".strip()
+    return render("story.html", language=names.formats.language, html=html), fault
+
+
+def story_page(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Return how a story would look that is being typed; nothing is kept."""
+    seen, text, tag = desk.shop_state.look(), form_sent.get("text"), text_of(form_sent, "language")
+    names = story_words(seen.facts(request.path_params["code"]), seen.opened.shop, tag)
+    made, fault = _story_page(names, text.replace("\r\n", "\n") if isinstance(text, str) else "")
+    return JSONResponse({"page": made, "fault": fault})
+
+
+# What she changes
+
+
+def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Save what differs from the files, and what a button did to a list; what cannot be stays on the page."""
+    state, code = desk.shop_state, request.path_params["code"]
+    target = Target(Role.SET, code)
+    fields = _form_of(changes.see(state.folder, target).content)
+    if fields is None:
+        raise FieldError("this set's file cannot be read.", "Mend it in a text editor first.")
+    sent: dict[str, list[str]] = {}
+    for name, value in form_sent.multi_items():
+        if isinstance(value, str):
+            sent.setdefault(name, []).append(value)
+    facts = state.look().facts(code)
+    new = _note_edits(target, fields, facts, sent)
+    edits = [*edits_of(target, fields, sent), *new.values(), *_story_edits(desk, code, sent)]
+    texts = {name: "\n".join(values) for name, values in sent.items()}
+    do = text_of(form_sent, "do")
+    anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
+    try:
+        edits += _done(do, target, fields, sent)
+    except FieldError as fault:
+        wrong = Wrong(None, (), fault.message, fault.hint)
+        around = nearest((anchor,), {each.key: each.name for each in fields.every()})
+        return show(desk, request, typed=Typed(texts, {around: (wrong,)}))
+
+    def refused(outcome: Outcome) -> Response:
+        begun = [name for name in new if name.count("/") == 1]
+        return show(desk, request, typed=Typed(texts, _wrong_at(outcome, fields, begun)))
+
+    saved = saving.Saved(set_address(code, anchor), say("one.saved") if edits else say("one.same"), wrong=refused)
+    return saving.save(desk, request, form_sent, edits=edits, saved=saved)
+
+
+def _note_edits(
+    target: Target, fields: Form, facts: SetFacts | None, sent: Mapping[str, Sequence[str]]
+) -> dict[str, Edit]:
+    """Return edits that begin a note on a variant or, where there is one by now, change it; by a field's name."""
+    edits: dict[str, Edit] = {}
+    for variant, row in zip(facts.variants, fields_of_variants(facts, fields), strict=False) if facts else ():
+        place, options = bare_place(variant), {choice.slot: choice.item.code for choice in variant.choices}
+        begun: dict[str, TomlValue] = {}
+        for key, each in row.items():
+            name = name_of(("variant", place, key))
+            value = value_of(each, sent[name]) if name in sent else None
+            if value is not None and each.key[1] == place:
+                begun[key] = value
+            elif value is not None:
+                edits[name] = Edit(target, Put(each.key, value))
+        if begun:
+            edits[name_of(("variant", place))] = Edit(target, Add(("variant",), {"options": {**options}, **begun}))
+    return edits
+
+
+def _story_edits(desk: Desk, code: str, sent: Mapping[str, Sequence[str]]) -> Iterator[Edit]:
+    """Yield edits of stories that were sent and differ; one that is not there and stays empty is none."""
+    for name, values in sent.items():
+        if name.partition("/")[0] != _STORY:
+            continue
+        target = Target(Role.STORY, code, name.partition("/")[2])
+        text = values[-1].replace("\r\n", "\n")
+        before = changes.see(desk.shop_state.folder, target).content.decode("utf-8-sig", "replace")
+        if before.replace("\r\n", "\n") != text:
+            yield Edit(target, PutText(text))
+
+
+def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str]]) -> Iterator[Edit]:
+    """Yield the edits of a button; raises FieldError where what it speaks of is not there."""
+    if not do:
+        return
+    what, _, rest = do.partition(" ")
+    name, _, rest = rest.partition(" ")
+    lists = {each.name: each for each in fields.every() if each.kind is Kind.TABLES}
+    around, _, at = name.rpartition("/")
+    if what == "take" and around in lists and at.isdecimal() and int(at) < len(lists[around].entries):
+        yield from _taken(target, fields, lists[around], int(at))
+    elif what == "move" and name in lists and len(places := rest.split()) == 2 and all(map(str.isdecimal, places)):
+        yield Edit(target, Move(lists[name].key, int(places[0]), int(places[1])))
+    elif what == "add" and name in lists and rest.isdecimal() and int(rest) < len(lists[name].blanks):
+        blank = lists[name].blanks[int(rest)].fields
+        values = {str(each.key[-1]): value_of(each, sent.get(each.name, ())) for each in blank}
+        yield Edit(target, Add(lists[name].key, {key: value for key, value in values.items() if value is not None}))
+    elif what == "put" and name in lists and rest:
+        yield Edit(target, Add(lists[name].key, {"item": rest} if name == "contents" else rest))
+    elif what == "slot" and name == "contents" and rest:
+        slot = " ".join(" ".join(sent.get("slot", ())).split())
+        if not slot:
+            raise FieldError(say("one.slot_missing"), "")
+        yield Edit(target, Add(("contents",), {"slot": slot, "choose": [rest]}))
+    else:
+        raise FieldError("what was to be changed is not there any more.", "Load the page again.")
+
+
+def _taken(target: Target, fields: Form, of: FormField, at: int) -> Iterator[Edit]:
+    """Yield the edits that take an entry out; an option that was shown first is shown first no longer."""
+    if of.key[-1:] == ("choose",):
+        first = next((each for each in fields.every() if each.key == (*of.key[:-1], "default")), None)
+        code = next((each.value for each in of.entries[at] if each.key[-1] == "item"), "")
+        if first is not None and first.value == code:
+            yield Edit(target, Put(first.key, None))
+    yield Edit(target, Put((*of.key, at), None))
+
+
+def _wrong_at(outcome: Outcome, fields: Form, new: Sequence[str]) -> dict[str, tuple[Wrong, ...]]:
+    """Return what is wrong by the names of fields; of notes just begun, by those of the fields they began with."""
+    names, at = _names(fields), dict[str, tuple[Wrong, ...]]()
+    for each in fields.every():
+        shown = each.blanks if each.key[0] not in _APART else ()
+        names |= {inner.key: inner.name for blank in shown for inner in blank.fields}
+    notes = sum(1 for key in names if len(key) == 2 and key[0] == "variant")
+    for wrong in outcome.wrong:
+        name = nearest(wrong.key, names)
+        if wrong.edit is not None and wrong.edit.target.role is Role.STORY:
+            name = name_of((_STORY, wrong.edit.target.language)) if wrong.edit.target.language else _STORY
+        elif len(wrong.key) > 2 and wrong.key[0] == "variant" and isinstance(wrong.key[1], int):
+            begun = wrong.key[1] - notes
+            name = f"{new[begun]}/{wrong.key[2]}" if 0 <= begun < len(new) else name
+        at[name] = (*at.get(name, ()), wrong)
+    return at
+
+
+def change_status(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Put a set on sale, close it, or make it a draft again."""
+    code, status = request.path_params["code"], text_of(form_sent, "status")
+    edit = Edit(Target(Role.SET, code), Put(("status",), status))
+    saved = saving.Saved(set_address(code), say("one.now", status=status))
+    return saving.save(desk, request, form_sent, edits=[edit], saved=saved)
+
+
+def change_code(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Give a set another code, in all files at once."""
+    old, new = request.path_params["code"], text_of(form_sent, "code")
+    if new == old:
+        return saving.answer(desk, request, form_sent, Outcome(Came.DONE), saved=saving.Saved(set_address(old), ""))
+    kind = changes.Kind(desk.now(), agreed=saving.agreed(form_sent))
+    outcome = changes.rename(desk.shop_state.folder, old, new, kind)
+
+    def refused(outcome: Outcome) -> Response:
+        return show(desk, request, typed=Typed({"code": new}, {"code": outcome.wrong}))
+
+    saved = saving.Saved(set_address(new), say("one.code_now", code=new), wrong=refused)
+    return saving.answer(desk, request, form_sent, outcome, saved=saved)
+
+
+# Items to put in, and the box
+
+
+def show_items(desk: Desk, request: Request) -> Response:
+    """Return the items that a search finds, each with a button that puts it into the set."""
+    state, code = desk.shop_state, request.path_params["code"]
+    seen = state.look()
+    read = folder_of(seen, code)
+    if read is None:
+        return page(desk, request, "sets", template="nothing", status=404)
+    asked, at = request.query_params.get("q", ""), request.query_params.get("at", "contents")
+    target = Target(Role.SET, code)
+    hits = matching(tuple(item_cards(seen.opened.shop).values()), asked)
+    return page(
+        desk,
+        request,
+        "sets",
+        template="items",
+        read=read,
+        target_code=code,
+        shown=[(target, changes.see(state.folder, target).digest)],
+        asked=asked,
+        at=at,
+        cards=hits[:MOST_ITEMS],
+        more=max(0, len(hits) - MOST_ITEMS),
+    )
+
+
+def show_box(desk: Desk, request: Request) -> Response:
+    """Return the drawing of a variant in its box."""
+    state, params = desk.shop_state, request.path_params
+    seen = state.look()
+    facts, checked = seen.facts(params["code"]), state.view(seen, params["code"])
+    variants = tuple(each for each in facts.variants if each.code == params["variant"]) if facts else ()
+    drawings = set_drawings(facts, variants, checked.catalog)[0] if facts and checked and variants else ()
+    if not drawings:
+        return page(desk, request, "sets", template="nothing", status=404)
+    headers = {"content-security-policy": FRAME_POLICY, "cache-control": "private, max-age=600"}
+    return Response(drawings[0][1].encode(), 200, headers, "image/svg+xml")

@@ -1,0 +1,276 @@
+"""What stands beside a set's fields: figures of every variant, items to choose from, the words that a story may use.
+
+The figures are those of `present/gift_set.py`, which `listkit show --json` prints; nothing is computed here.
+"""
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from typing import Any, Final
+from urllib.parse import quote, urlencode
+
+from listkit.compute.catalog import Catalog, SetFacts, Variant
+from listkit.compute.sales import sale_on
+from listkit.desk.fields import Form, FormField
+from listkit.desk.page import offer, set_address
+from listkit.listing.formats import Formats, money_text
+from listkit.listing.markdown import to_html
+from listkit.listing.template_rules import TemplateFault
+from listkit.listing.templates import Kind, compile_template
+from listkit.listing.texts import Named, Subject, render_story, story_names
+from listkit.listing.titles import fold
+from listkit.listing.translate import read_language
+from listkit.model.item import Item
+from listkit.model.shop import Shop
+from listkit.pipeline import Checked
+from listkit.present.gift_set import set_json
+from listkit.present.table import percent
+from listkit.present.variants import in_force
+from listkit.problem import FieldError, KeyPath, Place
+from listkit.read.folder import SHOP
+
+MOST_ITEMS: Final = 24
+"""So many items are offered at once; a longer search word finds fewer."""
+_BARE: Final = "of?"
+
+
+@dataclass(frozen=True, slots=True)
+class Leaves:
+    """What a place leaves of one sale; `now` and `kept_now` are "" unless another price is in force there today."""
+
+    key: str
+    name: str
+    kept: str
+    taken: Mapping[str, str]
+    margin: str
+    now: str
+    kept_now: str
+
+
+@dataclass(frozen=True, slots=True)
+class VariantView:
+    """A variant: what is chosen, its figures as `set_json` has them, its fields by their keys, its picture.
+
+    `drawing` is the address of the box with its pieces, "" where they do not lie in it.
+    """
+
+    code: str
+    chosen: tuple[tuple[str, str], ...]
+    figures: Mapping[str, Any]
+    leaves: tuple[Leaves, ...]
+    fields: Mapping[str, FormField]
+    picture: str
+    drawing: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetView:
+    """All figures of a set, and of each of its variants."""
+
+    figures: Mapping[str, Any]
+    variants: tuple[VariantView, ...]
+
+
+def set_view(facts: SetFacts, checked: Checked, form: Form) -> SetView:
+    """Return what a set's page shows of a set that can be computed."""
+    catalog = checked.catalog
+    figures = set_json(facts, facts.variants, catalog)
+    now = in_force(facts, facts.variants, catalog.shop, checked.day)
+    fields = fields_of_variants(facts, form)
+    rows = zip(facts.variants, figures["variants"], fields, strict=True)
+    return SetView(figures, tuple(_variant(facts, catalog, now, row) for row in rows))
+
+
+def _variant(
+    facts: SetFacts,
+    catalog: Catalog,
+    now: Mapping[str, tuple[Variant, ...]],
+    row: tuple[Variant, dict[str, Any], Mapping[str, FormField]],
+) -> VariantView:
+    variant, figures, fields = row
+    stamp = hashlib.sha256(repr((figures["layout"], facts.box, figures["code"])).encode()).hexdigest()[:12]
+    address = f"{set_address(facts.code)}/box/{quote(variant.code, safe='')}?v={stamp}"
+    return VariantView(
+        code=variant.code,
+        chosen=tuple((choice.slot, choice.says) for choice in variant.choices),
+        figures=figures,
+        leaves=tuple(_leaves(variant, facts, catalog.shop, now)),
+        fields=fields,
+        picture=_picture_of(variant, facts),
+        drawing=address if figures["fits"] else "",
+    )
+
+
+def _leaves(variant: Variant, facts: SetFacts, shop: Shop, now: Mapping[str, tuple[Variant, ...]]) -> Iterator[Leaves]:
+    for channel in shop.channels:
+        sale = sale_on(channel, variant, facts, shop)
+        today = next((each for each in now[channel.key] if each.code == variant.code), variant)
+        lower = today.price != sale.price
+        yield Leaves(
+            key=channel.key,
+            name=channel.name,
+            kept=str(sale.kept),
+            taken={"tax": str(sale.tax), "fee": str(sale.fee), "postage": str(sale.postage)},
+            margin=percent(sale.margin),
+            now=str(today.price) if lower else "",
+            kept_now=str(sale_on(channel, today, facts, shop).kept) if lower else "",
+        )
+
+
+def _picture_of(variant: Variant, facts: SetFacts) -> str:
+    """Return the address of the picture that shows a variant: the owner's, else one with all that is chosen in it."""
+    codes = {choice.item.code for choice in variant.choices}
+    photos = facts.source.photos
+    stated = next((photo for photo in photos if photo.name == variant.photo), None)
+    shown = [photo for photo in photos if codes and codes & set(photo.shows)]
+    best = stated or min(shown, key=lambda photo: (-len(codes & set(photo.shows)), len(photo.shows)), default=None)
+    return f"{set_address(facts.code)}/photos/{quote(best.name)}?size=tile" if best else ""
+
+
+# The fields of variants: those of what the file says of a variant, or empty ones that begin such a note.
+
+
+def fields_of_variants(facts: SetFacts, form: Form) -> Iterator[Mapping[str, FormField]]:
+    """Yield for each variant its fields by their keys, named by its options where the file says nothing of it yet."""
+    notes = next((field for field in form.every() if field.key == ("variant",)), None)
+    if notes is None:
+        return
+    raw = notes.raw if isinstance(notes.raw, list) else []
+    by_options = {
+        frozenset(entry["options"].items()): fields
+        for entry, fields in zip(raw, notes.entries, strict=True)
+        if isinstance(entry, dict) and isinstance(entry.get("options"), dict)
+    }
+    for variant in facts.variants:
+        options = {choice.slot: choice.item.code for choice in variant.choices}
+        fields = by_options.get(frozenset(options.items()))
+        if fields is None:
+            key = "variant", bare_place(variant)
+            fields = tuple(replace(field, key=(*key, field.key[-1])) for field in notes.blanks[0].fields)
+        yield dict_of(fields)
+
+
+def bare_place(variant: Variant) -> str:
+    """Return what stands for the number of a note that is not there yet: the options of its variant.
+
+    So that a row leads to no other variant where the file has other notes, or another order, by the time it is sent.
+    """
+    return f"{_BARE}{urlencode({choice.slot: choice.item.code for choice in variant.choices})}"
+
+
+# Items to choose from
+
+
+@dataclass(frozen=True, slots=True)
+class ItemCard:
+    """An item as it is offered: what it is, its price, what is on hand, a picture of it; "" for what is not known."""
+
+    code: str
+    name: str
+    form: str
+    price: str
+    on_hand: int | None
+    status: str
+    picture: str
+
+
+def item_cards(shop: Shop) -> Mapping[str, ItemCard]:
+    """Return every item by its code."""
+    pictures = _pictures_of_items(shop)
+    return {item.code: _card(item, shop, pictures) for item in shop.items}
+
+
+def matching(cards: Sequence[ItemCard], asked: str) -> tuple[ItemCard, ...]:
+    """Return the items in whose code, name or form every word of a search is; what is on hand first."""
+    parts = fold(asked).split()
+    hits = [card for card in cards if all(part in fold(f"{card.code} {card.name} {card.form}") for part in parts)]
+    return tuple(sorted(hits, key=lambda card: (card.status == "closed", card.on_hand == 0)))
+
+
+def _card(item: Item, shop: Shop, pictures: Mapping[str, str]) -> ItemCard:
+    return ItemCard(
+        code=item.code,
+        name=item.name,
+        form=item.form,
+        price=money_text(item.retail.amount, item.retail.currency, shop.settings.language),
+        on_hand=item.on_hand,
+        status=item.status.value,
+        picture=pictures.get(item.code, ""),
+    )
+
+
+def _pictures_of_items(shop: Shop) -> Mapping[str, str]:
+    """Return addresses of pictures by item, of those that show the fewest things."""
+    best: dict[str, tuple[int, str]] = {}
+    for folder in shop.sets:
+        for photo in folder.photos:
+            for code in photo.shows:
+                if code not in best or len(photo.shows) < best[code][0]:
+                    address = f"{set_address(folder.gift_set.code)}/photos/{quote(photo.name)}?size=tile"
+                    best[code] = len(photo.shows), address
+    return {code: address for code, (_, address) in best.items()}
+
+
+# The words of a story
+
+_PLACES: Final = (
+    "set.name", "set.theme", "items", "count", "prices", "cheapest | in_currency", "dearest | in_currency",
+    "season.name", "season.on_sale | date", "season.off_sale | date", "box.inside", "box.outside", "shop.name",
+    "shop.website",
+)  # fmt: skip
+"""What a story mostly asks for; README names all."""
+
+
+@dataclass(frozen=True, slots=True)
+class StoryWords:
+    """What a story in one language may ask for, and how it is filled; `names` is None where the set has no figures."""
+
+    names: Named | None
+    formats: Formats
+
+    def offered(self) -> Iterator[tuple[str, str]]:
+        """Yield placeholders with their values, of those that have one."""
+        for place in _PLACES if self.names is not None else ():
+            written = f"{{{{ {place} }}}}"
+            with suppress(TemplateFault):
+                value = compile_template(written, kind=Kind.PLAIN, formats=self.formats).render(self.names or {})
+                if value:
+                    yield written, value
+
+    def as_html(self, text: str) -> str:
+        """Return a story as a buyer sees it, of our own making: no markup of its text is markup there.
+
+        Raises:
+            FieldError: it asks for what is not there, or breaks a rule of templates.
+        """
+        if self.names is None:
+            raise FieldError("the set has no figures yet, so its story cannot be filled.", "Mend the set first.")
+        return to_html(render_story(text, self.names, self.formats).strip())
+
+
+def story_words(facts: SetFacts | None, shop: Shop, tag: str) -> StoryWords:
+    """Return what a story may ask for in a language, "" for the shop's own."""
+    named = tag or shop.settings.language
+    language, _ = read_language(shop, named, Place(SHOP))
+    if language is None or facts is None:
+        return StoryWords(None, Formats(named, shop.settings.currency))
+    placed = language.facts(facts)
+    subject = Subject(facts=placed, items=(), slots=(), cheapest=placed.cheapest, dearest=placed.dearest, allergens={})
+    return StoryWords(story_names(language.words, subject, language.shop(shop).settings), language.formats)
+
+
+def dict_of(fields: Sequence[FormField]) -> dict[str, FormField]:
+    """Return fields by the last part of their keys."""
+    return {str(each.key[-1]): each for each in fields}
+
+
+offer("dict_of", dict_of)
+
+
+def nearest(key: KeyPath, names: Mapping[KeyPath, str]) -> str:
+    """Return the name of the field that a key is of, or that is around it; "set" where there is none."""
+    for length in range(len(key), 0, -1):
+        if key[:length] in names:
+            return names[key[:length]]
+    return "set"

@@ -1,0 +1,288 @@
+// One set: each field saves when it is left, and what follows is put in place: figures, messages, drawing, listings.
+// Without this file the same form is sent by its buttons.
+
+const parser = new DOMParser();
+const partsOf = (page) => new Map([...page.querySelectorAll("[data-live]")].map((each) => [each.id, each.outerHTML]));
+const byId = (id) => document.getElementById(id);
+let known = partsOf(document);
+let queue = Promise.resolve();
+let waiting = 0;
+
+document.documentElement.classList.add("live");
+
+// Which fields hold something that is not saved.
+
+function stated(control) {
+  if (control.type === "radio") return control.defaultChecked;
+  if (control.tagName !== "SELECT") return control.defaultValue;
+  const chosen = [...control.options].find((each) => each.defaultSelected) || control.options[0];
+  return chosen ? chosen.value : "";
+}
+const typed = (control) => (control.type === "radio" ? control.checked : control.value);
+const controls = () => [...document.querySelectorAll("[form=fields][name]:not(button), .rename input[id]")];
+const unsaved = () => controls().filter((each) => typed(each) !== stated(each) || each.ariaInvalid === "true");
+
+// Sending: a single field, or what a button does with the fields beside it; one after the other, each with the digests
+// that the page has by then.
+
+function send(fields, then) {
+  waiting += 1;
+  document.body.classList.add("saving");
+  queue = queue.then(async () => {
+    const form = byId("fields");
+    const body = new URLSearchParams();
+    for (const hidden of form.querySelectorAll("input[type=hidden]")) body.append(hidden.name, hidden.value);
+    for (const [name, value] of fields) body.append(name, value);
+    const answer = await fetch(form.action, { method: "POST", body });
+    await follow(answer, fields, then);
+  }).catch(() => { byId("moved").hidden = false; }).finally(() => {
+    waiting -= 1;
+    if (!waiting) document.body.classList.remove("saving");
+  });
+  return queue;
+}
+
+async function follow(answer, fields, then) {
+  const page = parser.parseFromString(await answer.text(), "text/html");
+  if (!page.querySelector("#fields")) { // both values are shown, or what is in the way
+    const main = page.querySelector("main");
+    if (!main) throw new Error("no page");
+    document.querySelector("main").replaceWith(main);
+    main.focus();
+    return;
+  }
+  place(page, new Map(fields), then);
+}
+
+// Putting in place: the parts that differ from what the desk last sent. What is typed and not saved stays, and so does
+// the focus; a field that was just sent takes what the desk says of it, unless somebody typed on meanwhile.
+
+function place(page, sent, then) {
+  const open = new Set([...document.querySelectorAll("details[open][id]")].map((each) => each.id));
+  const shut = new Set([...document.querySelectorAll("details:not([open])[id]")].map((each) => each.id));
+  const kept = unsaved().filter((each) => sent.get(each.name) !== each.value).map((each) => [each.id, typed(each)]);
+  const at = document.activeElement;
+  const selection = at && "selectionStart" in at ? [at.selectionStart, at.selectionEnd] : null;
+  const parts = partsOf(page);
+  const alerts = kept.map(([id]) => byId(id)).filter((each) => each && !sent.has(each.name)).map((each) => `w/${each.name}`)
+    .map((id) => [id, [...(byId(id) || document.createElement("p")).querySelectorAll(".fault")]]);
+  for (const [id, html] of parts) {
+    const old = byId(id);
+    if (old && known.get(id) !== html) old.replaceWith(document.adoptNode(page.getElementById(id)));
+  }
+  known = parts;
+  for (const each of document.querySelectorAll("details[id]")) {
+    if (open.has(each.id)) each.open = true;
+    else if (shut.has(each.id) && !each.querySelector("[role=alert]")) each.open = false;
+  }
+  for (const [id, value] of kept) {
+    const control = byId(id);
+    if (!control) continue;
+    if (control.type === "radio") control.checked = value;
+    else control.value = value;
+  }
+  for (const [id, faults] of alerts) { // what is wrong in a field that is still to be mended
+    if (!faults.length || !byId(id) || byId(id).querySelector(".fault")) continue;
+    byId(id).prepend(...faults);
+    byId(`f/${id.slice(2)}`).ariaInvalid = "true";
+    for (const each of faults) each.removeAttribute("role");
+  }
+  const next = (then || "").split(" ").map(byId).find(Boolean) || (at && at.id && !at.isConnected ? byId(at.id) : null);
+  if (next) {
+    next.focus({ preventScroll: !then });
+    if (selection && next.id === at.id && selection[0] !== null) next.setSelectionRange(...selection);
+  }
+  document.title = page.title;
+  document.body.dataset.reading = page.body.dataset.reading;
+  if (sent.size) {
+    const news = page.querySelector("main > .note");
+    byId("said").className = news.className;
+    byId("said").innerHTML = news.innerHTML;
+  }
+}
+
+// What she does.
+
+document.addEventListener("change", (event) => {
+  const control = event.target;
+  if (control.getAttribute("form") !== "fields" || control.closest("[data-together]")) return;
+  if (typed(control) === stated(control)) return;
+  send([[control.name, control.value]]);
+});
+
+document.addEventListener("keydown", (event) => {
+  const control = event.target;
+  if (event.key === "Enter" && control.tagName === "INPUT" && control.getAttribute("form") === "fields") {
+    event.preventDefault();
+    control.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+});
+
+document.addEventListener("submit", (event) => {
+  const button = event.submitter;
+  if (event.target.id === "fields") {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    const together = button && button.closest("[data-together]");
+    const beside = together ? [...together.querySelectorAll("[name]:not(button)")].map((each) => [each.name, each.value]) : [];
+    if (button) send([...beside, [button.name, button.value]], button.dataset.then);
+  } else if (event.target.matches("[data-find]")) {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    find(event.target);
+  } else if (event.target.matches(".puts")) {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    const slot = event.target.querySelector("#slot");
+    send([...(slot ? [["slot", slot.value]] : []), [button.name, button.value]],
+      `q/${button.value.split(" ")[1]}`);
+  } else if (waiting && button) { // a form of its own, once the page has the digests of what is being saved
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    const action = event.target.getAttribute("action");
+    queue.then(() => {
+      const form = [...document.forms].find((each) => each.getAttribute("action") === action);
+      const again = form && [...form.querySelectorAll("button")].find((each) => each.value === button.value);
+      if (again) form.requestSubmit(again);
+    });
+  }
+}, true);
+
+// Items are looked for while she types; what is there stands below the field.
+
+async function find(form) {
+  const asked = new URLSearchParams(new FormData(form));
+  const hits = form.parentElement.querySelector(`[data-hits="${CSS.escape(asked.get("at"))}"]`);
+  if (!asked.get("q").trim()) { hits.replaceChildren(); return; }
+  const answer = await fetch(`${form.action}?${asked}`);
+  const page = parser.parseFromString(await answer.text(), "text/html");
+  const list = page.querySelector("#hits");
+  if (list && new FormData(form).get("q") === asked.get("q")) {
+    hits.replaceChildren(...document.adoptNode(list).children);
+    hits.scrollIntoView({ block: "nearest" });
+  }
+}
+let pause;
+document.addEventListener("input", (event) => {
+  const form = event.target.closest("[data-find]");
+  if (form) {
+    event.stopPropagation();
+    clearTimeout(pause);
+    pause = setTimeout(() => find(form), 180);
+  } else if ("story" in event.target.dataset) {
+    offer(event.target);
+    clearTimeout(pause);
+    pause = setTimeout(() => preview(event.target), 250);
+  }
+}, true);
+
+// Dragging an entry by its grip to another place of its list; the buttons do the same.
+
+let dragged = null;
+document.addEventListener("pointerdown", (event) => {
+  const entry = event.target.closest(".grip") && event.target.closest("li");
+  if (entry) entry.draggable = true;
+});
+document.addEventListener("dragstart", (event) => {
+  dragged = event.target.closest ? event.target.closest("li[data-index]") : null;
+  if (!dragged) return;
+  event.dataTransfer.effectAllowed = "move";
+  event.dataTransfer.setData("text/plain", dragged.dataset.index);
+  dragged.classList.add("dragged");
+});
+const over = (event) => {
+  const list = dragged && dragged.parentElement;
+  const entry = [...(list ? list.children : [])].find((each) => each.contains(event.target));
+  return entry && entry !== dragged ? entry : null;
+};
+document.addEventListener("dragover", (event) => {
+  document.querySelectorAll(".over").forEach((each) => each.classList.remove("over"));
+  const entry = over(event);
+  if (!entry) return;
+  event.preventDefault();
+  entry.classList.add("over");
+});
+document.addEventListener("drop", (event) => {
+  const entry = over(event);
+  if (!entry) return;
+  event.preventDefault();
+  send([["do", `move ${entry.parentElement.dataset.list} ${dragged.dataset.index} ${entry.dataset.index}`]]);
+});
+document.addEventListener("dragend", () => {
+  document.querySelectorAll(".over").forEach((each) => each.classList.remove("over"));
+  if (dragged) { dragged.classList.remove("dragged"); dragged.draggable = false; }
+  dragged = null;
+});
+
+// The story: what can be filled in is offered once braces are typed, and put in where the cursor is.
+
+const BEGUN = /\{\{?\s*([\w.| ]*)$/;
+function offer(area) {
+  const begun = BEGUN.exec(area.value.slice(0, area.selectionStart));
+  for (const word of area.closest(".story").querySelectorAll("[data-insert]")) {
+    word.parentElement.hidden = Boolean(begun) && !word.dataset.insert.slice(3).startsWith(begun[1].trim());
+  }
+  area.closest(".story").classList.toggle("offering", Boolean(begun));
+}
+document.addEventListener("keydown", (event) => {
+  const story = event.target.closest(".story.offering");
+  if (!story) return;
+  const words = [...story.querySelectorAll("li:not([hidden]) > [data-insert]")];
+  const at = words.indexOf(event.target);
+  if (event.key === "Escape") {
+    story.classList.remove("offering");
+    story.querySelector("textarea").focus();
+  } else if ((event.key === "ArrowDown" && (at >= 0 || words.length)) || (event.key === "ArrowUp" && at >= 0)) {
+    event.preventDefault();
+    const next = words[at + (event.key === "ArrowDown" ? 1 : -1)];
+    if (next) next.focus();
+    else if (event.key === "ArrowUp") story.querySelector("textarea").focus();
+  }
+});
+document.addEventListener("click", (event) => {
+  const word = event.target.closest("[data-insert]");
+  if (!word) return;
+  const area = byId(word.dataset.into);
+  const before = area.value.slice(0, area.selectionStart).replace(BEGUN, "");
+  const after = area.value.slice(area.selectionEnd);
+  area.value = before + word.dataset.insert + after;
+  area.focus();
+  area.setSelectionRange(before.length + word.dataset.insert.length, before.length + word.dataset.insert.length);
+  offer(area);
+  preview(area);
+});
+document.addEventListener("focusout", (event) => { // a word put in by a button changes the field without a change event
+  const area = event.target;
+  if (area.dataset && "story" in area.dataset) setTimeout(() => {
+    if (area.isConnected && document.activeElement !== area && !area.closest(".story").contains(document.activeElement)
+      && typed(area) !== stated(area) && !waiting) area.dispatchEvent(new Event("change", { bubbles: true }));
+  });
+});
+
+async function preview(area) {
+  const body = new URLSearchParams({ text: area.value, language: area.dataset.story });
+  for (const hidden of byId("fields").querySelectorAll("input[type=hidden]")) body.append(hidden.name, hidden.value);
+  const answer = await fetch(byId("fields").action.replace(/change$/, "story"), { method: "POST", body });
+  if (!answer.ok) return;
+  const look = await answer.json();
+  const story = area.closest(".story");
+  if (!look.fault) story.querySelector("iframe").srcdoc = look.page;
+  const fault = story.querySelector("[data-story-fault]");
+  fault.textContent = look.fault;
+  fault.hidden = !look.fault;
+}
+
+// When the shop was read anew or looked through, the page takes it in. What is typed and not saved stays: over a file
+// that another program changed meanwhile she is asked first.
+
+const digests = (page) => [...page.querySelectorAll("#fields input")].map((each) => each.value).join();
+addEventListener("desk:news", (event) => {
+  event.preventDefault();
+  if (waiting || dragged) return;
+  queue = queue.then(async () => {
+    const answer = await fetch(location.pathname);
+    const page = parser.parseFromString(await answer.text(), "text/html");
+    if (page.querySelector("#fields") && (!unsaved().length || digests(page) === digests(document))) place(page, new Map());
+    else byId("moved").hidden = false;
+  }).catch(() => {});
+});

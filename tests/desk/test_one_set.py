@@ -1,0 +1,423 @@
+"""The page of one set: every key a field, figures as `listkit show --json` prints them, changes from form to file."""
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from decimal import Decimal
+from html import unescape
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from listkit.desk.edits import Role, Target
+from listkit.desk.fields import Kind, form
+from listkit.desk.page import Desk, say
+from listkit.desk.saving import shown_name
+from listkit.edit.past_lines import digest_of
+from listkit.edit.toml import value_at
+from listkit.model.gift_set import GiftSet
+from tests.desk import desks
+from tests.desk.desks import opened, text
+from tests.desk.test_fields import filled, typed
+from tests.shops import clean_shop, small_demo
+
+NECTAR = "sets/first-nectar/set.toml"
+DAWN = "sets/dawn/set.toml"
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return small_demo(tmp_path_factory.mktemp("demo") / "shop")
+
+
+@pytest.fixture
+def shop(demo: Path, tmp_path: Path) -> Path:
+    shutil.copytree(demo, tmp_path / "shop")
+    return tmp_path / "shop"
+
+
+class Page(HTMLParser):
+    """What a page's form would send, and the figures on it."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.sends: dict[str, str] = {}
+        self.figures: dict[str, dict[str, str]] = {}
+        self._variant = ""
+        self._select = self._area = ""
+        self._first = False
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = {name: value or "" for name, value in attrs}
+        self._variant = given.get("data-variant", given.get("data-figures", self._variant))
+        if tag == "data":
+            self.figures.setdefault(self._variant, {})[given["data-figure"]] = given["value"]
+        if tag == "option" and self._select and ("selected" in given or self._first):
+            self.sends[self._select] = given["value"]
+            self._first = False
+        if given.get("form") != "fields" or "name" not in given or tag == "button":
+            return
+        if tag == "select":
+            self._select, self._first = given["name"], True
+        elif tag == "textarea":
+            self._area = given["name"]
+            self.sends[self._area] = ""
+        elif given.get("type") != "radio" or "checked" in given:
+            self.sends[given["name"]] = given.get("value", "")
+
+    def handle_data(self, data: str) -> None:
+        if self._area:
+            self.sends[self._area] += data
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "textarea":
+            self.sends[self._area] = self.sends[self._area].removeprefix("\n")
+            self._area = ""
+        elif tag == "select":
+            self._select = ""
+
+
+def post(client: TestClient, desk: Desk, code: str, file: str, **fields: str) -> Any:
+    """Send fields of a set as the page that shows its files now does."""
+    shop = desk.shop_state.folder
+    digests = {shown_name(Target(Role.SET, code)): digest_of((shop / file).read_bytes())}
+    for story in (shop / file).parent.glob("story*.md"):
+        language = story.name.removeprefix("story").removesuffix(".md").removeprefix(".")
+        digests[shown_name(Target(Role.STORY, code, language))] = digest_of(story.read_bytes())
+    for language in ("", "fr"):
+        digests.setdefault(shown_name(Target(Role.STORY, code, language)), digest_of(None))
+    return client.post(f"/sets/{code}/change", data=desks.form(desk, **digests, **fields))
+
+
+def value(shop: Path, file: str, *key: str | int) -> Any:
+    return value_at((shop / file).read_bytes(), key)
+
+
+# The view
+
+
+def test_every_key_that_a_set_may_have_is_a_field_of_its_page(tmp_path: Path) -> None:
+    """Pictures have a room of their own."""
+    shop = clean_shop(tmp_path / "shop")
+    (shop / DAWN).write_bytes(filled((shop / DAWN).read_bytes(), GiftSet))
+    fields = form(GiftSet, value_at((shop / DAWN).read_bytes(), ())).every()  # type: ignore[arg-type]
+    with opened(shop) as (client, _):
+        page = client.get("/sets/RRS-1").text
+    names = {unescape(name) for name in re.findall(r'name="([^"]*)"', page)}
+    for each in fields:
+        if each.kind not in (Kind.TABLE, Kind.TABLES) and each.key[0] != "photos":
+            assert each.name in names, each.name
+            assert f'id="w/{each.name}"' in page, each.name
+
+
+def test_figures_of_every_variant_are_those_of_the_command(demo: Path) -> None:
+    command = [sys.executable, "-m", "listkit", "show", "--all", "--json", "--shop", str(demo)]
+    shown = json.loads(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+    assert len(shown) == 8
+    with opened(demo) as (client, _):
+        for gift_set in shown:
+            figures = Page(client.get(f"/sets/{gift_set['code']}").text).figures
+            assert set(figures) == {variant["code"] for variant in gift_set["variants"]}
+            for variant in gift_set["variants"]:
+                assert dict(wanted(variant)) == figures[variant["code"]]
+
+
+def wanted(variant: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    for key in ("code", "price", "full_cost", "wholesale"):
+        yield key, variant[key]
+    for key in ("can_make", "gift_weight", "stock"):
+        yield key, "" if variant[key] is None else str(variant[key])
+    optional = ("parcel_weight", "volumetric_weight", "chargeable_weight", "fill_share", "length_and_girth")
+    for key in (*optional, "small_packet"):
+        if variant[key] is not None:
+            yield key, str(variant[key])
+    for at, step in enumerate(variant["steps"]):
+        yield f"step/{at}/amount", step["amount"]
+        yield f"step/{at}/running", step["running"]
+    for place, taken in variant["taken"].items():
+        yield f"kept/{place}", variant["kept"][place]
+        for part, amount in taken.items():
+            yield f"taken/{place}/{part}", amount
+    for at, service in enumerate(variant["postage"]):
+        yield f"postage/{at}/price", service["price"]
+
+
+def test_a_page_sent_back_as_it_is_changes_nothing(shop: Path) -> None:
+    file = shop / "sets/long-evening/set.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('default = "OH-U02"\n', ""), encoding="utf-8")
+    with opened(shop) as (client, desk):
+        for folder in sorted((shop / "sets").iterdir()):
+            code = str(value(shop, f"sets/{folder.name}/set.toml", "code"))
+            before = {path: path.read_bytes() for path in folder.glob("*.*")}
+            page = client.get(f"/sets/{code}")
+            answer = post(client, desk, code, f"sets/{folder.name}/set.toml", **Page(page.text).sends)
+            assert answer.status_code == 200, text(answer.text)[:400]
+            assert say("one.same") in answer.text
+            assert {path: path.read_bytes() for path in folder.glob("*.*")} == before
+        assert not (shop / ".listkit/past.jsonl").exists()
+
+
+def test_every_problem_of_a_set_stands_at_its_field(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    changed = (shop / DAWN).read_text(encoding="utf-8").replace('season = "', 'season = "un')
+    changed = changed.replace('box = "', 'box = "Z')
+    (shop / DAWN).write_text(f'shade = "red"\n{changed}', encoding="utf-8")
+    with opened(shop) as (client, desk):
+        desk.shop_state.look()
+        full = desk.shop_state.full(wait=60)
+        assert full is not None
+        page = client.get("/sets/RRS-1").text
+        problems = [each for each in full.problems if each.place.file.startswith("sets/dawn/")]
+        assert problems
+        for problem in problems:
+            assert problem.message[1:] in text(page), problem.message
+
+
+# Changes
+
+
+def test_each_field_is_saved_alone_and_reads_back(shop: Path) -> None:
+    """What cannot be (another code's picture ...) stays on the page at its field, and nothing is written."""
+    (shop / NECTAR).write_bytes(filled((shop / NECTAR).read_bytes(), GiftSet))
+    before = (shop / NECTAR).read_bytes()
+    saved = 0
+    with opened(shop) as (client, desk):
+        shown = form(GiftSet, value_at(before, ()))  # type: ignore[arg-type]
+        for each in shown.every():
+            if each.kind in (Kind.TABLE, Kind.TABLES) or each.key == ("code",) or each.key[0] == "photos":
+                continue
+            sent = list(typed(each))[-1]
+            answer = post(client, desk, "OHS-1", NECTAR, **{each.name: sent.replace("\n", "\r\n")})
+            now = form(GiftSet, value_at((shop / NECTAR).read_bytes(), ()))  # type: ignore[arg-type]
+            read = next((again for again in now.every() if again.key == each.key), None)
+            if answer.status_code == 422:
+                assert (shop / NECTAR).read_bytes() == before
+                assert 'role="alert"' in answer.text
+            else:
+                assert answer.status_code == 200, (each.name, text(answer.text)[:300])
+                assert read is not None
+                held = read.value or read.usual
+                assert held in (sent, f"{sent} %"), each.name
+                saved += 1
+            (shop / NECTAR).write_bytes(before)
+    assert saved > 40
+
+
+def test_a_wrong_value_stays_at_its_field_with_what_was_typed(shop: Path) -> None:
+    before = (shop / NECTAR).read_bytes()
+    with opened(shop) as (client, desk):
+        answer = post(client, desk, "OHS-1", NECTAR, **{"contents/0/quantity": "lots", "name": "Nectar"})
+        assert answer.status_code == 422
+        at = answer.text.partition('id="w/contents/0/quantity"')[2].partition("</div>")[0]
+        assert 'role="alert"' in at
+        assert Page(answer.text).sends["contents/0/quantity"] == "lots"
+        assert Page(answer.text).sends["name"] == "Nectar"
+    assert (shop / NECTAR).read_bytes() == before
+
+
+def test_entries_are_moved_taken_out_and_put_in(shop: Path) -> None:
+    with opened(shop) as (client, desk):
+
+        def do(action: str, **fields: str) -> None:
+            answer = post(client, desk, "OHS-1", NECTAR, do=action, **fields)
+            assert answer.status_code == 200, text(answer.text)[:300]
+
+        do("move contents 0 1")
+        assert [value(shop, NECTAR, "contents", at, "item") for at in (0, 1)] == ["OH-L01", "OH-B01"]
+        do("put contents OH-T01")
+        assert value(shop, NECTAR, "contents", 3) == {"item": "OH-T01"}
+        do("take contents/0")
+        assert value(shop, NECTAR, "contents", 0, "item") == "OH-B01"
+        do("put contents/1/choose OH-S01")
+        do("move contents/1/choose 3 0")
+        assert value(shop, NECTAR, "contents", 1, "choose", 0) == "OH-S01"
+        do("slot contents OH-B02", slot="Bar")
+        assert value(shop, NECTAR, "contents", 3) == {"slot": "Bar", "choose": ["OH-B02"]}
+        do("add reduction 0", **{
+            "reduction/0/name": "Late nectar", "reduction/0/from": "2027-05-01", "reduction/0/until": "2027-05-09",
+            "reduction/0/by": "10",
+        })  # fmt: skip
+        assert value(shop, NECTAR, "reduction", 0, "by") == "10 %"
+        do("take reduction/0")
+        assert not value(shop, NECTAR, "reduction")
+
+
+def test_an_option_that_was_shown_first_is_so_no_more_once_it_is_taken_out(shop: Path) -> None:
+    with opened(shop) as (client, desk):
+        assert value(shop, NECTAR, "contents", 2, "default") == "OH-U01"
+        assert post(client, desk, "OHS-1", NECTAR, do="take contents/2/choose/1").status_code == 200
+        assert value(shop, NECTAR, "contents", 2, "default") is None
+        assert value(shop, NECTAR, "contents", 2, "choose", 0) == "OH-S03"
+
+
+@pytest.mark.parametrize(
+    "action",
+    ["take contents/9", "move contents 0 9", "move photos/x 0 1", "add name 0", "put ../x OH-B01", "burn contents/0",
+     "take code/0", "slot contents OH-B01", "put contents OH B 01 \"]"],
+)  # fmt: skip
+def test_what_no_button_says_changes_nothing(shop: Path, action: str) -> None:
+    before = (shop / NECTAR).read_bytes()
+    with opened(shop) as (client, desk):
+        answer = post(client, desk, "OHS-1", NECTAR, do=action)
+        assert answer.status_code in (409, 422)
+        assert 'role="alert"' in answer.text
+    assert (shop / NECTAR).read_bytes() == before
+
+
+def test_what_is_written_in_a_row_of_a_variant_is_kept_of_that_variant(shop: Path) -> None:
+    file = "sets/long-evening/set.toml"
+    with opened(shop) as (client, desk):
+        names = [name for name in Page(client.get("/sets/OHS-3").text).sends if name.endswith("/gtin")]
+        assert len(names) == 3
+        assert value(shop, file, "variant") is None
+        status = names[1].replace("/gtin", "/status")
+        answer = post(client, desk, "OHS-3", file, **{names[1]: "9520000010133", status: "last chance"})
+        assert answer.status_code == 200
+        assert value(shop, file, "variant") == [
+            {"options": {"Jar": "OH-S03"}, "gtin": "9520000010133", "status": "last chance"}
+        ]
+        assert post(client, desk, "OHS-3", file, **{"variant/0/gtin": ""}).status_code == 200
+        assert value(shop, file, "variant", 0) == {"options": {"Jar": "OH-S03"}, "status": "last chance"}
+        wrong = post(client, desk, "OHS-3", file, **{names[0].replace("/gtin", "/price"): "dear"})
+        assert wrong.status_code == 422
+        name = names[0].replace("/gtin", "/price").replace("&", "&amp;")
+        assert 'role="alert"' in wrong.text.partition(f'id="w/{name}"')[2].partition("</div>")[0]
+
+
+def test_two_windows_that_change_one_field_lose_nothing(shop: Path) -> None:
+    with opened(shop) as (client, desk):
+        target = shown_name(Target(Role.SET, "OHS-1"))
+        shown = digest_of((shop / NECTAR).read_bytes())
+        first = client.post("/sets/OHS-1/change", data=desks.form(desk, **{target: shown, "theme": "Of the first"}))
+        assert first.status_code == 200
+        second = client.post("/sets/OHS-1/change", data=desks.form(desk, **{target: shown, "theme": "Of the second"}))
+        assert second.status_code == 409
+        assert "Of the first" in text(second.text)
+        assert "Of the second" in text(second.text)
+        assert value(shop, NECTAR, "theme") == "Of the first"
+        digest = second.text.partition(f'name="{target}" value="')[2].partition('"')[0]
+        chosen = client.post("/sets/OHS-1/change", data=desks.form(desk, **{target: digest, "theme": "Of the second"}))
+        assert chosen.status_code == 200
+        assert value(shop, NECTAR, "theme") == "Of the second"
+
+
+def test_a_variant_that_has_a_note_by_now_keeps_it(shop: Path) -> None:
+    """A row without a note is named by what is chosen, so that another order of notes leads to no other variant."""
+    file = "sets/long-evening/set.toml"
+    with opened(shop) as (client, desk):
+        name = next(name for name in Page(client.get("/sets/OHS-3").text).sends if name.endswith("S03/gtin"))
+        assert post(client, desk, "OHS-3", file, **{name: "9520000010133"}).status_code == 200
+        assert post(client, desk, "OHS-3", file, **{name.replace("gtin", "code"): "OHS-3-X"}).status_code == 200
+        assert value(shop, file, "variant") == [
+            {"options": {"Jar": "OH-S03"}, "gtin": "9520000010133", "code": "OHS-3-X"}
+        ]
+
+
+def test_another_code_goes_through_all_files(shop: Path) -> None:
+    with opened(shop) as (client, desk):
+        answer = client.post("/sets/OHS-1/code", data=desks.form(desk, code="OHS-11"))
+        assert answer.url.path == "/sets/OHS-11"
+        assert value(shop, NECTAR, "code") == "OHS-11"
+        assert "OHS-1" in str(value(shop, NECTAR, "old_codes"))
+        taken = client.post("/sets/OHS-11/code", data=desks.form(desk, code="OHS-2"))
+        assert taken.status_code == 422
+        assert 'role="alert"' in taken.text.partition('id="w/code"')[2].partition("</div>")[0]
+        assert value(shop, NECTAR, "code") == "OHS-11"
+
+
+# Stories
+
+GERMAN = "Sie sagte: „Für dich – ‚nur‘ für dich.“ Süß, größer, Straße.\n\n- eins\n- **zwei**\n"
+
+
+def test_a_story_is_kept_letter_by_letter(shop: Path) -> None:
+    file = shop / "sets/first-nectar/story.md"
+    with opened(shop) as (client, desk):
+        answer = post(client, desk, "OHS-1", NECTAR, story=GERMAN.replace("\n", "\r\n"))
+        assert answer.status_code == 200
+        assert file.read_text(encoding="utf-8") == GERMAN
+        assert Page(client.get("/sets/OHS-1").text).sends["story"] == GERMAN
+        french = post(client, desk, "OHS-1", NECTAR, **{"story/fr": "« Ça » {{ prices }}"})
+        assert french.status_code == 200
+        assert (shop / "sets/first-nectar/story.fr.md").read_text(encoding="utf-8") == "« Ça » {{ prices }}"
+        assert post(client, desk, "OHS-1", NECTAR, **{"story/../../x": "out"}).status_code in (409, 422)
+    assert not list(shop.rglob("*x.md"))
+
+
+def test_placeholders_are_offered_with_their_values_in_the_language(demo: Path) -> None:
+    with opened(demo) as (client, _):
+        page = client.get("/sets/OHS-1").text
+    offered = dict(
+        re.findall(r'data-insert="([^"]*)" data-into="f/story"><[^>]*>[^<]*</span> <span>([^<]*)</span>', page)
+    )
+    assert offered["{{ set.name }}"] == "First Nectar"
+    assert offered["{{ prices }}"] == "£27.00–£29.00"
+    assert offered["{{ season.off_sale | date }}"] == "10 May 2027"
+    assert "Premier nectar" in text(page)
+
+
+def test_a_story_is_seen_as_it_will_read_before_it_is_saved(demo: Path) -> None:
+    before = (demo / "sets/first-nectar/story.md").read_bytes()
+    with opened(demo) as (client, desk):
+        look = client.post("/sets/OHS-1/story", data=desks.form(desk, text=GERMAN + "<b>{{ set.name }}</b>")).json()
+        assert look["fault"] == ""
+        assert "<strong>zwei</strong>" in look["page"]
+        assert "„Für dich – ‚nur‘ für dich.“" in look["page"]
+        assert "&lt;b&gt;First Nectar" in look["page"]
+        wrong = client.post("/sets/OHS-1/story", data=desks.form(desk, text="{{ set.nam }}")).json()
+        assert "nam" in wrong["fault"]
+    assert (demo / "sets/first-nectar/story.md").read_bytes() == before
+
+
+# Items, drawing, folders that are not sound
+
+
+def test_items_are_found_by_parts_of_their_names_with_price_and_stock(demo: Path) -> None:
+    with opened(demo) as (client, _):
+        hits = client.get("/sets/OHS-1/items?at=contents&q=CREAM+butter").text
+        assert "Clover &amp; Cream" in hits
+        assert "£16.00" in hits
+        assert say("one.on_hand", count=31) in hits
+        assert "OH-B01" not in hits
+        assert 'value="put contents OH-U01"' in hits
+        assert say("one.hits", count=0) in client.get("/sets/OHS-1/items?q=%22%3E%3Cscript%3E").text
+
+
+def test_the_box_is_drawn_for_each_variant_that_lies_in_it(demo: Path) -> None:
+    with opened(demo) as (client, _):
+        page = client.get("/sets/OHS-1").text
+        addresses = sorted(set(re.findall(r'src="(/sets/OHS-1/box/[^"]*)"', page)))
+        assert len(addresses) == 3
+        for address in addresses:
+            drawing = client.get(address)
+            assert drawing.headers["content-type"] == "image/svg+xml"
+            assert drawing.text.startswith("<svg")
+            assert "default-src 'none'" in drawing.headers["content-security-policy"]
+        assert client.get("/sets/OHS-1/box/nothing").status_code == 404
+
+
+def test_a_change_shows_in_the_figures_of_the_page_that_follows(shop: Path) -> None:
+    with opened(shop) as (client, desk):
+        before = Page(client.get("/sets/OHS-1").text).figures["OHS-1-U01"]
+        after = Page(post(client, desk, "OHS-1", NECTAR, uplift="3.50").text).figures["OHS-1-U01"]
+        assert Decimal(after["price"]) - Decimal(before["price"]) == Decimal("2.50")
+
+
+@pytest.mark.parametrize("content", [b"name = ", b"", b"\xff\xfe", b'contents = 3\nphotos = "x"\nvariant = [1]'])
+def test_a_set_whose_file_is_not_sound_has_a_page_all_the_same(tmp_path: Path, content: bytes) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    (shop / "sets/broken").mkdir()
+    (shop / "sets/broken/set.toml").write_bytes(content)
+    with opened(shop) as (client, desk):
+        page = client.get("/sets/broken")
+        assert page.status_code == 200
+        assert say("one.unread") in text(page.text)
+        answer = post(client, desk, "broken", "sets/broken/set.toml", name="Mended")
+        assert answer.status_code in (200, 409, 422)
