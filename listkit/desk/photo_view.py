@@ -4,6 +4,7 @@ Nothing is opened here: where a crop is cut, and whether that cuts anything off,
 """
 
 import unicodedata
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -27,7 +28,6 @@ SIDES: Final = ("left", "top", "right", "bottom")
 PHOTOS: Final[KeyPath] = ("photos",)
 """The key of a set's file that has an entry for each picture."""
 _HUNDREDTH: Final = Decimal("0.01")
-_CUT_OFF: Final = frozenset({"tight", "rough"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +50,10 @@ class WantedCrop:
 class ShownCrop:
     """A crop of one picture as the page shows it.
 
-    `state` is "tight" or "rough" where the focus box is cut off, "small" where it has too few pixels, "ground" where
-    ground is continued, "guess" where no box is stated, else "whole"; `says` is the same in words. `sides` are pixels
-    on the page, `places` who wants it.
+    `state` is "tight" where the focus box is cut into, "rough" where continued ground shows, "out" where another
+    picture is sent for either, "small" where it has too few pixels, "ground" where ground is continued and passes,
+    "guess" where no box is stated, else "whole"; `says` is the same in words. `sides` are pixels on the page, `places`
+    who wants it.
     """
 
     ratio: str
@@ -108,10 +109,12 @@ def verdict(crops: Sequence[ShownCrop]) -> str:
     """Return whether anything is cut off in some crops, in words."""
     if not crops:
         return say("photos.no_crops")
-    cut_off = sum(crop.state in _CUT_OFF for crop in crops)
-    if cut_off:
-        return say("photos.cut_off", count=cut_off, of=len(crops))
-    return say("photos.guessed" if any(crop.state == "guess" for crop in crops) else "photos.whole")
+    states = Counter(crop.state for crop in crops)
+    if states["tight"]:
+        return say("photos.cut_off", count=states["tight"], of=len(crops))
+    if doubtful := states["rough"] + states["out"]:
+        return say("photos.doubt", count=doubtful, of=len(crops))
+    return say("photos.guessed" if states["guess"] else "photos.whole")
 
 
 def entries_of(content: bytes) -> tuple[Mapping[str, Any], ...]:
@@ -212,15 +215,16 @@ def shown_crop(photo: Photo, wanted: WantedCrop, cut: Cut) -> ShownCrop:
         for name, crop in wanted.by
         if (width := cut_of(photo, crop).width) < crop.smallest and photo.facts.sha256
     ]
+    ground = share_text(cut.ground_share.quantize(_HUNDREDTH))
     if cut.tight or cut.rough:
-        state = "tight" if cut.tight else "rough"
-        says = say("photos.says.left_out" if wanted.left_out else f"photos.says.{state}")
+        state = "out" if wanted.left_out else "tight" if cut.tight else "rough"
+        says = say(f"photos.says.{state}", share=ground)
     elif small:
         name, crop, width = small[0]
         state, says = "small", say("photos.says.small", place=name, width=width, smallest=crop.smallest)
     elif any(cut.pad) and cut.ground_share >= _HUNDREDTH:
         state = "ground"
-        says = say("photos.says.ground", share=share_text(cut.ground_share.quantize(_HUNDREDTH)))
+        says = say("photos.says.ground", share=ground)
     else:
         state = "whole" if photo.focus is not None else "guess"
         says = say(f"photos.says.{state}")
