@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from listkit.compute.catalog import SetFacts
+from listkit.compute.crops import focus_pixels
 from listkit.desk.page import say
 from listkit.desk.pictures import crop_sides
 from listkit.desk.state import Seen
@@ -52,8 +53,8 @@ class ShownCrop:
 
     `state` is "tight" where the focus box is cut into, "rough" where continued ground shows, "out" where another
     picture is sent for either, "small" where it has too few pixels, "ground" where ground is continued and passes,
-    "guess" where no box is stated, else "whole"; `says` is the same in words. `sides` are pixels on the page, `places`
-    who wants it.
+    "guess" where no box is stated, "guess_cut" where that cuts into what was found, else "whole"; `says` is the same in
+    words. `sides` are pixels on the page, `places` who wants it.
     """
 
     ratio: str
@@ -114,6 +115,8 @@ def verdict(crops: Sequence[ShownCrop]) -> str:
         return say("photos.cut_off", count=states["tight"], of=len(crops))
     if doubtful := states["rough"] + states["out"]:
         return say("photos.doubt", count=doubtful, of=len(crops))
+    if states["guess_cut"]:
+        return say("photos.guess_cut", count=states["guess_cut"], of=len(crops))
     return say("photos.guessed" if states["guess"] else "photos.whole")
 
 
@@ -226,11 +229,16 @@ def shown_crop(photo: Photo, wanted: WantedCrop, cut: Cut) -> ShownCrop:
         state = "ground"
         says = say("photos.says.ground", share=ground)
     else:
-        state = "whole" if photo.focus is not None else "guess"
+        state = "whole" if photo.focus is not None else "guess" if _holds_found(photo, cut) else "guess_cut"
         says = say(f"photos.says.{state}")
     ratio = f"{wanted.crop.ratio.width}:{wanted.crop.ratio.height}"
     places = tuple(f"{name}: {crop.name}" for name, crop in wanted.by)
     return ShownCrop(ratio, places, crop_sides((wanted.crop.ratio.width, wanted.crop.ratio.height)), state, says)
+
+
+def _holds_found(photo: Photo, cut: Cut) -> bool:
+    left, top, right, bottom = focus_pixels((photo.facts.width, photo.facts.height), photo.facts.found)
+    return cut.left <= left and cut.top <= top and right <= cut.right and bottom <= cut.bottom
 
 
 def made_alts(checked: Checked | None) -> Mapping[str, str]:

@@ -4,6 +4,7 @@ import base64
 import io
 import tomllib
 from collections.abc import Iterator
+from decimal import Decimal
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -99,6 +100,19 @@ def test_what_is_said_of_a_cut_is_what_the_build_does(demo: tuple[Path, TestClie
                 assert any(cut.pad)
     assert {"whole", "ground", "rough", "out"} <= states
     assert views[0].verdict == say("photos.doubt", count=2, of=len(wanted))
+
+
+def test_a_cut_about_a_guess_says_whether_it_cuts_into_what_was_found(demo: tuple[Path, TestClient, Desk]) -> None:
+    shop, client, desk = demo
+    fields = sent(desk, shop, "open-box.jpg", ("", "", "", ""))
+    page = text(client.post("/sets/OHS-1/photos", data=fields).text)
+    facts = desk.shop_state.look().facts("OHS-1")
+    assert facts is not None
+    found = next(each.facts.found for each in facts.source.photos if each.name == "open-box.jpg")
+    assert found.right - found.left > Decimal("0.75"), "more than a square or portrait of a picture of 4:3 holds"
+    assert found.bottom - found.top > Decimal("0.75"), "more than 16:9 of a picture of 4:3 holds"
+    assert say("photos.guess_cut", count=3, of=4) in page
+    assert page.count(say("photos.says.guess_cut")) == 3
 
 
 def test_a_drawn_crop_is_the_built_one_made_small(tmp_path: Path) -> None:
