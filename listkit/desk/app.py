@@ -24,7 +24,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from listkit.desk import one_set, pictures, saving, sets, start, today
+from listkit.desk import one_set, photos, pictures, saving, sets, start, today
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
 from listkit.desk.page import Clock, Desk, Today, accent_css, page
@@ -69,7 +69,14 @@ def application(desk: Desk) -> ASGIApp:
         show("/sets/{code}/box/{variant}", one_set.show_box),
         show("/sets/{code}/delete", sets.show_delete),
         change("/sets/{code}/delete", sets.delete),
+        show("/sets/{code}/photos", photos.show),
+        change("/sets/{code}/photos", photos.save),
+        change("/sets/{code}/photos/order", photos.move),
+        change("/sets/{code}/photos/add", photos.add),
+        change("/sets/{code}/photos/take", photos.take),
         show("/sets/{code}/photos/{name}", pictures.show_photo),
+        show("/sets/{code}/photos/{name}/crops", photos.draw_crops),
+        show("/sets/{code}/photos/{name}/crops/{number:int}", photos.show_crop),
         show("/sets/{code}/listing/{place}", pictures.show_listing),
         change("/past/back", saving.take_back),
         show("/news", _news, shop=False),

@@ -2,7 +2,8 @@
 
 And from a field that was left to the page that follows, with its figures, messages and listings' stamps.
 Without a browser, CPU seconds of the process beside the wall's clock; nothing but the page's own thread is counted
-where the machine is idle. Run with `python -m tests.bench.bench_desk`.
+where the machine is idle. Then in a browser, from a key on a focus box to the last cut drawn anew, of a photo of 12
+million pixels. Run with `python -m tests.bench.bench_desk`.
 """
 
 import datetime
@@ -11,10 +12,16 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+from statistics import median
 
+from PIL import Image
+from playwright.sync_api import sync_playwright
+
+from listkit.desk.app import DeskServer
 from listkit.desk.state import ShopState
 from tests.bench.synthetic_folder import synthetic_folder
-from tests.desk.desks import form, opened
+from tests.desk.desks import CHROMIUM, NOW, form, opened
+from tests.shops import small_demo
 
 DAY = datetime.date(2027, 2, 1)
 
@@ -70,7 +77,44 @@ def field_left(folder: Path, code: str, times: int = 3) -> tuple[float, float]:
     return min(took)
 
 
+PRESSED = """async ([photo, key]) => {
+  const before = photo.dataset.drawn, began = performance.now();
+  photo.querySelector("svg .box").dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true }));
+  while (photo.dataset.drawn === before || photo.dataset.cutting) await new Promise(requestAnimationFrame);
+  return performance.now() - began;
+}"""
+
+
+def measure_crops(folder: Path) -> None:
+    """Print how long cuts take to follow a focus box in a browser."""
+    small_demo(folder)
+    file = folder / "sets/first-nectar/photos/styled.jpg"
+    with Image.open(file) as picture:
+        grain = Image.effect_noise((4000, 3000), 24).convert("RGB")
+        Image.blend(picture.resize((4000, 3000)), grain, 0.12).save(file, quality=92)
+    server = DeskServer(folder, None, lambda: DAY, lambda: NOW)
+    server.start()
+    try:
+        server.desk.shop_state.look(measured=True)
+        server.desk.shop_state.full(wait=600)
+        with sync_playwright() as playwright, playwright.chromium.launch(executable_path=str(CHROMIUM)) as browser:
+            page = browser.new_page()
+            page.goto(server.address)
+            page.goto(f"{server.desk.keys.origin}/sets/OHS-1/photos")
+            photo = page.locator("article.photo[data-name='styled.jpg']")
+            page.wait_for_load_state("networkidle")
+            keys = ("ArrowRight", "ArrowLeft") * 6
+            took = [page.evaluate(PRESSED, [photo.element_handle(), key]) for key in keys]
+            cuts = photo.locator(".crop").count()
+    finally:
+        server.end()
+    print(f"a photo of {file.stat().st_size / 1e6:.1f} MB, 4000 x 3000, {cuts} cuts, from a key to the last one drawn:")
+    print(f"  the first {took[0]:.0f} ms, then {median(took[1:]):.0f} ms, at most {max(took[1:]):.0f} ms")
+
+
 def main() -> None:
+    with tempfile.TemporaryDirectory() as name:
+        measure_crops(Path(name) / "shop")
     for sets in (20, 200):
         with tempfile.TemporaryDirectory() as name:
             folder = Path(name) / "shop"

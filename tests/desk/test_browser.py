@@ -4,13 +4,15 @@ One desk a module, many pages in one browser. Where Debian's Chromium is not ins
 """
 
 import threading
+import tomllib
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from PIL import Image
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, sync_playwright
 
 from listkit.actions.build import build_shop
 from listkit.desk import building
@@ -26,7 +28,7 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not instal
 
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 LOOKS = [("light", 1280), ("dark", 1280), ("light", 360), ("dark", 360)]
-PAGES = ["/today", "/sets", "/sets/new", "/sets/OHS-1", "/build"]
+PAGES = ["/today", "/sets", "/sets/new", "/sets/OHS-1", "/sets/OHS-1/photos", "/build"]
 SMALL_PAGES = ["/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere"]
 TWO_LOOKS = [LOOKS[0], LOOKS[3]]
 """For small pages, which have no style of their own."""
@@ -353,3 +355,173 @@ def test_forms_work_without_scripts(browser: Browser, tmp_path: Path) -> None:
         assert (shop / "sets/first-frost/set.toml").is_file()
     finally:
         server.end()
+
+
+# Photos of a set
+
+
+def entry_of(desk: Desk, name: str, file: str = "sets/first-nectar/set.toml") -> dict[str, Any]:
+    document = tomllib.loads((desk.folder / file).read_text(encoding="utf-8"))
+    return next((each for each in document.get("photos", ()) if each["file"] == name), {})
+
+
+def saved(page: Page, photo: Locator) -> None:
+    """Wait until a picture's change is in the file."""
+    page.wait_for_function("(at) => at.textContent === at.dataset.saved", arg=photo.locator(".state").element_handle())
+
+
+def drawn_anew(page: Page, photo: Locator, before: str | None) -> None:
+    page.wait_for_function(
+        "([at, before]) => at.dataset.drawn && at.dataset.drawn !== before && !at.dataset.cutting",
+        arg=[photo.element_handle(), before],
+    )
+
+
+def test_a_focus_box_is_dragged_and_moved_by_keys_into_the_file(open_desk: Opened, tmp_path: Path) -> None:
+    desk = open_desk(small_demo(tmp_path / "shop"))
+    desk.server.desk.shop_state.look(measured=True)
+    page = desk.page("/sets/OHS-1/photos", height=1000)
+    photo = page.locator("article.photo[data-name='open-box.jpg']")
+    box = photo.locator("svg .box")
+    box.scroll_into_view_if_needed()
+    at, whole = box.bounding_box(), photo.locator("svg").bounding_box()
+    assert at is not None
+    assert whole is not None
+    middle = at["x"] + at["width"] / 2, at["y"] + at["height"] / 2
+    page.mouse.move(*middle)
+    page.mouse.down()
+    page.mouse.move(middle[0] + whole["width"] / 10, middle[1], steps=4)
+    page.mouse.up()
+    saved(page, photo)
+    focus = entry_of(desk, "open-box.jpg")["focus"]
+    assert focus == pytest.approx([0.15, 0.158, 0.822, 0.842], abs=0.004)
+    assert photo.locator("canvas").count() == 4, "every cut was drawn anew"
+    before = photo.get_attribute("data-drawn")
+    box.focus()
+    for key in ("ArrowLeft", "ArrowLeft", "ArrowDown", "Shift+ArrowLeft"):
+        page.keyboard.press(key)
+    drawn_anew(page, photo, before)
+    page.wait_for_function("document.querySelector('.note')?.textContent.includes('open-box.jpg')")
+    expected = [focus[0] - 0.02, focus[1] + 0.01, focus[2] - 0.03, focus[3] + 0.01]
+    page.wait_for_timeout(700)
+    saved(page, photo)
+    assert entry_of(desk, "open-box.jpg")["focus"] == pytest.approx(expected, abs=0.002)
+    assert photo.locator("input[name=left]").input_value() == f"{expected[0] * 100:.1f}".removesuffix(".0")
+    assert violations(page) == []
+    page.get_by_role("button", name=say("back.take")).click()
+    page.wait_for_selector(f"text={say('back.done')}")
+    assert entry_of(desk, "open-box.jpg")["focus"] == focus
+    assert desk.faults == []
+    desk.leave()
+
+
+def test_a_focus_box_is_dragged_by_touch_at_its_corner(open_desk: Opened, tmp_path: Path, browser: Browser) -> None:
+    desk = open_desk(small_demo(tmp_path / "shop"))
+    desk.server.desk.shop_state.look(measured=True)
+    page = desk.page("/sets/OHS-1/photos", width=360)
+    photo = page.locator("article.photo[data-name='group.jpg']")
+    corner = photo.locator("[data-corner=rb]")
+    corner.scroll_into_view_if_needed()
+    at, whole = corner.bounding_box(), photo.locator("svg").bounding_box()
+    assert at is not None
+    assert whole is not None
+    assert min(at["width"], at["height"]) >= 24
+    x, y = at["x"] + at["width"] / 2, at["y"] + at["height"] / 2
+    touch = page.context.new_cdp_session(page)
+    points = [(x, y), (x - whole["width"] / 20, y), (x - whole["width"] / 10, y)]
+    for kind, place in zip(("touchStart", "touchMove", "touchMove"), points, strict=True):
+        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": place[0], "y": place[1]}]})
+    touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    saved(page, photo)
+    assert entry_of(desk, "group.jpg")["focus"] == pytest.approx([0.128, 0.118, 0.755, 0.865], abs=0.006)
+    desk.leave()
+
+
+def test_pictures_are_put_in_order_by_dragging_and_by_buttons(open_desk: Opened, tmp_path: Path) -> None:
+    desk = open_desk(small_demo(tmp_path / "shop"))
+    desk.server.desk.shop_state.look(measured=True)
+    page = desk.page("/sets/OHS-1/photos")
+
+    def order() -> list[str]:
+        document = tomllib.loads((desk.folder / "sets/first-nectar/set.toml").read_text(encoding="utf-8"))
+        return [each["file"] for each in document["photos"]]
+
+    places = page.locator(".in-order li")
+    with page.expect_navigation():
+        places.nth(0).drag_to(places.nth(2))
+    assert order()[:3] == ["open-box.jpg", "group.jpg", "styled.jpg"]
+    with page.expect_navigation():
+        page.get_by_role("button", name=say("photos.earlier_named", name="styled.jpg")).press("Enter")
+    assert order()[:3] == ["open-box.jpg", "styled.jpg", "group.jpg"]
+    desk.leave()
+
+
+def test_photos_of_a_set_can_be_worked_with_without_scripts(browser: Browser, tmp_path: Path) -> None:
+    shop = small_demo(tmp_path / "shop")
+    server = DeskServer(shop, None, lambda: DAY, lambda: NOW)
+    server.start()
+    try:
+        server.desk.shop_state.look(measured=True)
+        with browser.new_context(java_script_enabled=False) as context:
+            page = context.new_page()
+            page.goto(server.address)
+            page.goto(server.desk.keys.origin + "/sets/OHS-1/photos")
+            photo = page.locator("article.photo").first
+            assert photo.locator(".crop img").count() == 4
+            photo.locator("input[name=left]").fill("12.5")
+            photo.locator("textarea[name=alt]").fill("Jar, bar & balm")
+            photo.get_by_role("button", name=say("photos.save"), exact=True).click()
+            assert say("photos.saved", name="styled.jpg") in page.inner_text("main")
+            Image.new("RGB", (900, 700), "#557755").save(tmp_path / "On the shelf.png")
+            page.set_input_files("#pictures", tmp_path / "On the shelf.png")
+            page.get_by_role("button", name=say("photos.add")).click()
+            assert "on-the-shelf.png" in page.inner_text("main")
+        text = (shop / "sets/first-nectar/set.toml").read_text(encoding="utf-8")
+        assert "focus = [0.125, 0.015, 0.737, 0.930]" in text
+        assert 'alt = "Jar, bar & balm"' in text
+        assert (shop / "sets/first-nectar/photos/on-the-shelf.png").is_file()
+    finally:
+        server.end()
+
+
+def test_names_of_pictures_that_are_markup_or_addresses_are_neither(open_desk: Opened, tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    names = ['"><img src=x onerror=window.hit=1>.jpg', "50%25&a=b#c?d.jpg", "'); window.hit=1;.jpg"]
+    for number, name in enumerate(names):
+        Image.new("RGB", (1200, 900), (90 * number, 120, 90)).save(shop / "sets/dawn/photos" / name)
+    desk = open_desk(shop)
+    desk.server.desk.shop_state.look(measured=True)
+    page = desk.page("/sets/RRS-1/photos", height=4000)
+    page.wait_for_load_state("networkidle")
+    for name in names:
+        photo = page.locator("article.photo").filter(has=page.locator("h2", has_text=name))
+        assert photo.locator(".never-cut img").evaluate("(at) => at.naturalWidth") == 800
+        photo.locator("svg .box").focus()
+        page.keyboard.press("Shift+ArrowLeft")
+        page.wait_for_timeout(700)
+        saved(page, photo)
+        assert entry_of(desk, name, "sets/dawn/set.toml")["focus"]
+    assert page.evaluate("window.hit || 0") == 0
+    assert desk.faults == []
+    desk.leave()
+
+
+def test_what_cannot_be_saved_is_told_beside_the_picture(open_desk: Opened, tmp_path: Path) -> None:
+    desk = open_desk(small_demo(tmp_path / "shop"))
+    desk.server.desk.shop_state.look(measured=True)
+    page = desk.page("/sets/OHS-1/photos")
+    photo = page.locator("article.photo").first
+    photo.locator("input[name=left]").fill("90")
+    photo.locator("input[name=left]").press("Tab")
+    page.wait_for_selector(".fault")
+    assert say("photos.focus_turned")[1:] in photo.inner_text()
+    assert photo.locator("input[name=left]").input_value() == "90"
+    file = desk.folder / "sets/first-nectar/set.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace("0.040", "0.030"), encoding="utf-8")
+    photo.locator("input[name=left]").fill("5")
+    photo.locator("input[name=left]").press("Tab")
+    page.wait_for_selector(f"text={say('not_saved.mine')}")
+    page.get_by_role("button", name=say("not_saved.mine")).click()
+    page.wait_for_selector(f"text={say('photos.saved', name='styled.jpg')}")
+    assert entry_of(desk, "styled.jpg")["focus"] == [0.05, 0.015, 0.737, 0.93]
+    desk.leave()
