@@ -24,7 +24,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from listkit.desk import pictures, saving, sets, start, today
+from listkit.desk import boxes, items, pictures, saving, sets, shelf, start, today
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
 from listkit.desk.page import Clock, Desk, Today, accent_css, page
@@ -66,6 +66,15 @@ def application(desk: Desk) -> ASGIApp:
         change("/sets/{code}/delete", sets.delete),
         show("/sets/{code}/photos/{name}", pictures.show_photo),
         show("/sets/{code}/listing/{place}", pictures.show_listing),
+        show("/shelf", shelf.show),
+        show("/shelf/item", items.show_item),
+        change("/shelf/item", items.change),
+        show("/shelf/new", items.show_new),
+        change("/shelf/new", items.add),
+        show("/shelf/rename", items.show_rename),
+        change("/shelf/rename", items.rename),
+        show("/shelf/boxes", boxes.show),
+        change("/shelf/boxes", boxes.change),
         change("/past/back", saving.take_back),
         show("/news", _news, shop=False),
         show("/accent.css", _accent, shop=False),
