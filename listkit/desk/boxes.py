@@ -42,6 +42,16 @@ class Pack:
     picture: str = ""
     picture_alt: str = ""
 
+    @property
+    def names(self) -> frozenset[str]:
+        """The names of its fields, with those within."""
+        return frozenset(each.name for each in _flat(self.fields))
+
+    @property
+    def facts(self) -> tuple[FormField, ...]:
+        """What is said of it before it is opened: the fields of its own that are filled in, but for its code."""
+        return tuple(each for each in self.fields if each.value and each.key[-1] != "code")
+
 
 @dataclass(frozen=True, slots=True)
 class New:

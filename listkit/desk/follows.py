@@ -33,10 +33,13 @@ class SetThen:
 
 @dataclass(frozen=True, slots=True)
 class Follows:
-    """What would differ: sets and pieces, pages by place as `changes` has them, places on which nothing would."""
+    """What would differ: sets and pieces, pages by place as `changes` has them, places on which nothing would.
+
+    Of the sections those that begin a page are True.
+    """
 
     sets: tuple[SetThen, ...]
-    sections: tuple[Section, ...]
+    sections: tuple[tuple[bool, Section], ...]
     same: tuple[str, ...]
 
 
@@ -66,11 +69,13 @@ def follows(checked: Checked, after: Item) -> Follows | None:
     )
 
 
-def _of_then(differing: tuple[ChannelChanges, ...], shop: Shop) -> Iterator[Section]:
+def _of_then(differing: tuple[ChannelChanges, ...], shop: Shop) -> Iterator[tuple[bool, Section]]:
     """Yield the pages of places, without what each was compared with: it is always the shop as it is."""
     heads = {f"What would change on {each.name}" for each in differing}
     for section in sections_together(differing, shop) if differing else ():
-        yield replace(section, lines=section.lines[1:]) if section.title in heads else section
+        is_head = section.title in heads
+        begins = is_head or not (section.lines or section.rows)
+        yield begins, replace(section, lines=section.lines[1:]) if is_head else section
 
 
 def sets_then(now: Catalog, then: Catalog) -> Iterator[SetThen]:

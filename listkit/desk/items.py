@@ -94,8 +94,9 @@ def _field_of(wrong: Wrong) -> str:
 def fields_of(
     cells: Mapping[str, str], headings: Mapping[str, str], problems: Sequence[Problem], typed: Typed
 ) -> Iterator[ItemField]:
-    """Yield each field that an item has, in the order of the model."""
-    for name, about in Item.model_fields.items():
+    """Yield each field that an item has, in the order of the model; its old codes come last."""
+    for name in sorted(Item.model_fields, key=lambda name: name == "old_codes"):
+        about = Item.model_fields[name]
         value = typed.texts.get(name, cells.get(name, ""))
         choices = ("yes", "no") if name in _YES_NO else tuple(str(each.value) for each in _CHOICES.get(name, ()))
         yield ItemField(
@@ -158,7 +159,11 @@ def show_item(desk: Desk, request: Request, *, key: str | int | None = None, typ
         "shelf",
         template="item",
         thing=thing,
-        fields=tuple(fields_of(line.cells, lines.headings, problems, typed)),
+        fields=tuple(
+            fields_of(
+                line.cells, lines.headings, problems, replace(typed, texts={}) if is_read_only(file.path) else typed
+            )
+        ),
         elsewhere=typed.elsewhere,
         rest=tuple(each for each in problems if not each.place.key),
         sharing=tuple(sharing_of(thing)),

@@ -144,7 +144,8 @@ def table(seen: Seen, lines: Lines, asked: Asked, problems: Sequence[Problem]) -
     """Return the page of a sheet that is asked for; only its rows are made things of, whatever the sheet holds."""
     items = {item.code: item for item in seen.opened.shop.items}
     uses = uses_of(seen.catalog)
-    rows = [line for line in lines.rows if _is_asked(line, asked)]
+    looked_into = tuple(name for name in lines.headings if name not in LONG)
+    rows = [line for line in lines.rows if _is_asked(line, asked, looked_into)]
     if asked.sort:
         have = [line for line in rows if _rank(line, asked.sort, items, uses) is not None]
         have.sort(key=lambda line: _rank(line, asked.sort, items, uses), reverse=bool(asked.down))
@@ -176,7 +177,7 @@ def uses_of(catalog: Catalog) -> dict[str, tuple[SetFacts, ...]]:
     return {code: tuple(sets) for code, sets in uses.items()}
 
 
-def _is_asked(line: Line, asked: Asked) -> bool:
+def _is_asked(line: Line, asked: Asked, looked_into: Sequence[str]) -> bool:
     cells = line.cells
     if asked.form and cells.get("form", "") != asked.form:
         return False
@@ -184,7 +185,7 @@ def _is_asked(line: Line, asked: Asked) -> bool:
         return False
     if not asked.q:
         return True
-    text = " ".join(text for name, text in cells.items() if name not in LONG).casefold()
+    text = " ".join(map(cells.__getitem__, looked_into)).casefold()
     return all(word in text for word in asked.q.casefold().split())
 
 
