@@ -185,11 +185,11 @@ class Sharing:
     status: str
 
 
-def sharing_of(thing: Thing) -> Iterator[Sharing]:
+def sharing_of(row: Thing) -> Iterator[Sharing]:
     """Yield the sets that take an item of the same stock."""
-    for facts in thing.sets:
+    for facts in row.sets:
         takes = sorted(
-            {piece.quantity for each in facts.variants for piece in each.pieces if piece.item.code == thing.code}
+            {piece.quantity for each in facts.variants for piece in each.pieces if piece.item.code == row.code}
         )
         words = "–".join(map(str, dict.fromkeys((takes[0], takes[-1])))) if takes else ""
         yield Sharing(facts.name, facts.code, words, facts.can_make, facts.source.gift_set.status.value)
@@ -251,9 +251,10 @@ def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequen
         if isinstance(edit.action, PutCell):
             after = row_after(file.path, content, files.form(Role.ITEMS), edit.action)
             content = edited(files, edit, file.path, content)[0]
-    state.look()
+    seen = state.look()
     full = state.full(wait=_PATIENCE)
-    checked = full.checked if full is not None else None
+    is_ready = full is not None and full.number >= seen.number
+    checked = full.checked if full is not None and is_ready else None
     known = checked is not None and isinstance(after, Item) and not checked.stopped
     actions = [edit.action for edit in edits if isinstance(edit.action, PutCell)]
     return page(
@@ -263,6 +264,8 @@ def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequen
         template="follows",
         name=line.cells.get("name") or line.cells.get("code") or str(line.line),
         code=line.cells.get("code", ""),
+        is_ready=is_ready,
+        is_known=known,
         cells=[(each.field, line.cells.get(each.field, ""), each.text) for each in actions],
         follows=follows(checked, after) if known and checked is not None and isinstance(after, Item) else None,
         sent=[

@@ -265,6 +265,8 @@ def test_a_price_in_a_workbook_is_changed_in_its_cell_alone(tmp_path: Path) -> N
     retail = before[0].index("retail")
     with opened(shop) as (client, desk):
         shown = items_shown(shop, "items.xlsx")
+        asked = client.post("/shelf/item", data=form(desk, row=code, **{"cell/retail": "8.25"}, **shown))
+        assert say("follows.title") in asked.text
         page = client.post("/shelf/item", data=form(desk, row=code, sure="yes", **{"cell/retail": "8.25"}, **shown))
         assert page.status_code == 200, text(page.text)
     after = [[cell.value for cell in row] for row in openpyxl.load_workbook(file).active.rows]
@@ -352,7 +354,7 @@ def test_each_box_is_shown_with_the_sets_in_it_and_a_picture(demo: Path) -> None
     with opened(demo) as (client, _):
         page = client.get("/shelf/boxes").text
         for box in catalog.shop.packaging.boxes:
-            part = page.partition(say("boxes.box", code=box.code))[2].partition('<div class="grid">')[0]
+            part = page.partition(say("boxes.box", code=box.code))[2].partition('<div class="shelf-grid">')[0]
             names = re.findall(r'<a href="/sets/[^"]*">([^<]*)</a>', part)
             assert [unescape(name) for name in names] == [
                 facts.name for facts in catalog.sets if box.code in {each.code for each in facts.boxes}

@@ -1,5 +1,4 @@
-// The table of items: a cell is changed where it is, and a choice of rows shows at once. Without this each cell is a
-// link to the page of its row, and the choice has its button.
+// The table of items: a cell is changed where it is. Without this each cell is a link to the page of its row.
 
 function open(link) {
   const row = link.closest("tr");
@@ -10,7 +9,7 @@ function open(link) {
   key.name = row.dataset.key;
   key.value = row.dataset.row;
   text.name = `cell/${link.dataset.field}`;
-  text.value = link.textContent === "–" ? "" : link.textContent;
+  text.value = "empty" in link.dataset ? "" : link.textContent;
   text.setAttribute("aria-label", link.getAttribute("aria-label"));
   if (cell.classList.contains("number")) text.inputMode = "decimal";
   link.hidden = true;
@@ -39,8 +38,4 @@ document.addEventListener("click", (event) => {
 document.addEventListener("keydown", (event) => {
   const form = event.target.closest("form.in-place");
   if (form && event.key === "Escape") leave(form);
-});
-
-document.addEventListener("change", (event) => {
-  if (event.target.matches("form[data-asked] select")) event.target.form.requestSubmit();
 });
