@@ -147,11 +147,14 @@ def _picture(sets: Sequence[SetFacts], code: str) -> tuple[str, str]:
 
 def _blanks(fields: Form, wrong: Faults) -> Iterator[New]:
     by_key = {field.key[0]: field for section in fields.sections for field in section.fields}
-    offered = [(key, by_key[key].blanks[0].fields) for key in ("box", "case")]
+    offered = [
+        ("box", say("boxes.add_box"), by_key["box"].blanks[0].fields),
+        ("case", say("boxes.add_case"), by_key["case"].blanks[0].fields),
+    ]
     if by_key["card"].raw is None:
-        offered.append(("card", by_key["card"].fields))
-    for key, blank in offered:
-        yield New(key, say(f"boxes.add_{key}"), blank, any(each.name in wrong for each in _flat(blank)))
+        offered.append(("card", say("boxes.add_card"), by_key["card"].fields))
+    for key, title, blank in offered:
+        yield New(key, title, blank, any(each.name in wrong for each in _flat(blank)))
 
 
 def _flat(fields: Sequence[FormField]) -> Iterator[FormField]:
@@ -166,20 +169,20 @@ def change(desk: Desk, request: Request, sent: FormData) -> Response:
     texts = {name: value for name, value in sent.multi_items() if isinstance(value, str)}
     edits = edits_of(TARGET, fields, {name: (text,) for name, text in texts.items()})
     done, _, anchor = text_of(sent, "do").partition(" ")
-    note = "boxes.saved"
+    note = say("boxes.saved")
     if done == "take":
         pack = next((pack for pack in packs_of(fields, seen) if pack.anchor == anchor and not pack.used), None)
         if pack is None:
             raise FieldError("what was to be taken away is not there, or a set lies in it.", "Load the page again.")
         key: KeyPath = tuple(int(part) if part.isdecimal() else part for part in anchor.split("/"))
-        edits, note = [Edit(TARGET, Put(key, None))], "boxes.taken"
+        edits, note = [Edit(TARGET, Put(key, None))], say("boxes.taken")
     elif done == "add":
         new = next((each for each in _blanks(fields, {}) if each.anchor == anchor), None)
         if new is None:
             raise FieldError("it is there already.", "Load the page again.")
         value = _added(new.fields, texts)
         edits.append(Edit(TARGET, Put((anchor,), value) if anchor == "card" else Add((anchor,), value)))
-        note = "boxes.added"
+        note = say("boxes.added")
 
     def refused(outcome: Outcome) -> Response:
         wrong: dict[str, list[str]] = {}
@@ -187,7 +190,7 @@ def change(desk: Desk, request: Request, sent: FormData) -> Response:
             wrong.setdefault(name_of(each.key), []).append(f"{each.message} {each.hint}".strip())
         return show(desk, request, typed=texts, wrong=wrong)
 
-    saved = saving.Saved(ADDRESS, say(note) if edits else "", wrong=refused)
+    saved = saving.Saved(ADDRESS, note if edits else "", wrong=refused)
     return saving.save(desk, request, sent, edits=edits, saved=saved)
 
 

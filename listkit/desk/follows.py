@@ -14,7 +14,7 @@ from listkit.listing.formats import money_text
 from listkit.model.channel import Channel
 from listkit.model.item import Item
 from listkit.model.shop import Shop
-from listkit.pipeline import Checked, list_catalog
+from listkit.pipeline import Listed, list_catalog
 from listkit.present.changes import Section, sections_together
 
 Pair = tuple[str, str]
@@ -43,14 +43,14 @@ class Follows:
     same: tuple[str, ...]
 
 
-def follows(checked: Checked, after: Item) -> Follows | None:
+def follows(listed: Listed, after: Item) -> Follows | None:
     """Return what would follow if an item were as given, None where it is not among the items yet.
 
     Args:
-        checked: the shop as it is.
+        listed: the shop as it is.
         after: the item as it would be, by its code.
     """
-    before = next((item for item in checked.shop.items if item.code == after.code), None)
+    before = next((item for item in listed.shop.items if item.code == after.code), None)
     if before is None:
         return None
     edits = [
@@ -58,12 +58,12 @@ def follows(checked: Checked, after: Item) -> Follows | None:
         for name in Item.model_fields
         if getattr(after, name) != getattr(before, name)
     ]
-    shop = supposed_shop(checked.shop, edits)
-    then = list_catalog(build_catalog(shop, Searches(), before=checked.catalog), checked.day)
-    places = tuple(changes_between(checked, then, key) for key in checked.places)
+    shop = supposed_shop(listed.shop, edits)
+    then = list_catalog(build_catalog(shop, Searches(), before=listed.catalog), listed.day)
+    places = tuple(changes_between(listed, then, key) for key in listed.places)
     differing = tuple(each for each in places if each.differs)
     return Follows(
-        tuple(sets_then(checked.catalog, then.catalog)),
+        tuple(sets_then(listed.catalog, then.catalog)),
         tuple(_of_then(differing, shop)),
         tuple(each.name for each in places if not each.differs),
     )

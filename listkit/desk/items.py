@@ -36,6 +36,7 @@ from listkit.desk.shelf import (
 from listkit.desk.tables import AddRow, Line, Lines, PutCell, row_after
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
+from listkit.pipeline import list_catalog
 from listkit.problem import FieldError, Problem
 
 FOLLOWED: Final = frozenset({"retail", "cost", "tax", "weight", "status"})
@@ -43,7 +44,6 @@ FOLLOWED: Final = frozenset({"retail", "cost", "tax", "weight", "status"})
 AT: Final = "at"
 """The field of a form that says from which rows of the table it came, as their address does."""
 _NOT_COPIED: Final = frozenset({"code", "old_codes", "gtin", "on_hand", "status"})
-_PATIENCE: Final = 30.0  # seconds that what follows may wait for the whole check
 _YES_NO: Final = frozenset({"upright", "fragile", "rinse_off", "foams"})
 _CHOICES: Final[Mapping[str, type[Enum]]] = {"shape": Shape, "status": Status}
 _CELL: Final = "cell/"
@@ -252,10 +252,7 @@ def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequen
             after = row_after(file.path, content, files.form(Role.ITEMS), edit.action)
             content = edited(files, edit, file.path, content)[0]
     seen = state.look()
-    full = state.full(wait=_PATIENCE)
-    is_ready = full is not None and full.number >= seen.number
-    checked = full.checked if full is not None and is_ready else None
-    known = checked is not None and isinstance(after, Item) and not checked.stopped
+    found = follows(list_catalog(seen.catalog, seen.day), after) if isinstance(after, Item) else None
     actions = [edit.action for edit in edits if isinstance(edit.action, PutCell)]
     return page(
         desk,
@@ -264,10 +261,9 @@ def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequen
         template="follows",
         name=line.cells.get("name") or line.cells.get("code") or str(line.line),
         code=line.cells.get("code", ""),
-        is_ready=is_ready,
-        is_known=known,
+        is_sound=after is not None,
         cells=[(each.field, line.cells.get(each.field, ""), each.text) for each in actions],
-        follows=follows(checked, after) if known and checked is not None and isinstance(after, Item) else None,
+        follows=found,
         sent=[
             (name, value) for name, value in form.multi_items() if name in (ROW, LINE, AT) and isinstance(value, str)
         ],

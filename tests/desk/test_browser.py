@@ -348,7 +348,7 @@ def test_a_shop_whose_every_text_is_markup_runs_no_script(open_desk: Opened, tmp
     file.write_text("\n".join(lines) + "\n", encoding="utf-8")
     desk = open_desk(shop)
     page = desk.page("/today")
-    for path in ("/today", "/sets", "/sets/RRS-1", "/sets/RRS-1/listing/stall", "/sets/RRS-1/delete"):
+    for path in ("/today", "/sets", "/sets/RRS-1", "/sets/RRS-1/listing/stall", "/sets/RRS-1/delete", "/shelf/boxes"):
         page.goto(desk.server.desk.keys.origin + path)
         page.wait_for_load_state("networkidle")
         assert [frame.evaluate("window.hit || 0") for frame in page.frames] == [0] * len(page.frames)

@@ -26,9 +26,10 @@ from listkit.desk.saving import shown_name
 from listkit.desk.shelf import PAGE, TARGET, Asked, table
 from listkit.desk.tables import lines_of
 from listkit.edit.past_lines import digest_of
+from listkit.pipeline import list_catalog
 from listkit.present.gift_set import set_json
 from listkit.read.shop import read_shop
-from tests.desk.desks import form, new_desk, opened, text
+from tests.desk.desks import DAY, form, new_desk, opened, text
 from tests.shops import clean_shop, demo_photos, ods, ods_row, small_demo, xlsx
 
 EVIL = '"><script>window.hit=1</script>'
@@ -199,14 +200,10 @@ def test_nothing_is_written_before_she_has_seen_what_follows_from_a_price(demo: 
 
 
 def test_what_is_kept_of_each_set_is_as_it_is_once_saved(demo: Path, tmp_path: Path) -> None:
-    with opened(demo) as (_, desk):
-        desk.shop_state.look(measured=True)
-        full = desk.shop_state.full(wait=60)
-    assert full is not None
-    assert full.checked is not None
-    item = next(item for item in full.checked.shop.items if item.code == "OH-B01")
+    catalog = build_catalog(read_shop(demo, photo_facts=demo_photos())[0])
+    item = next(item for item in catalog.shop.items if item.code == "OH-B01")
     cheap = item.cost * Decimal(2)
-    found = follows(full.checked, item.model_copy(update={"cost": cheap}))
+    found = follows(list_catalog(catalog, DAY), item.model_copy(update={"cost": cheap}))
     assert found is not None
     shop = shutil.copytree(demo, tmp_path / "shop")
     file = shop / "items.csv"
