@@ -24,7 +24,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from listkit.desk import one_set, photos, pictures, saving, sets, start, today
+from listkit.desk import boxes, items, one_set, photos, pictures, saving, sets, shelf, start, today
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
 from listkit.desk.page import Clock, Desk, Today, accent_css, page
@@ -78,6 +78,15 @@ def application(desk: Desk) -> ASGIApp:
         show("/sets/{code}/photos/{name}/crops", photos.draw_crops),
         show("/sets/{code}/photos/{name}/crops/{number:int}", photos.show_crop),
         show("/sets/{code}/listing/{place}", pictures.show_listing),
+        show("/shelf", shelf.show),
+        show("/shelf/item", items.show_item),
+        change("/shelf/item", items.change),
+        show("/shelf/new", items.show_new),
+        change("/shelf/new", items.add),
+        show("/shelf/rename", items.show_rename),
+        change("/shelf/rename", items.rename),
+        show("/shelf/boxes", boxes.show),
+        change("/shelf/boxes", boxes.change),
         change("/past/back", saving.take_back),
         show("/news", _news, shop=False),
         show("/accent.css", _accent, shop=False),

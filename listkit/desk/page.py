@@ -31,7 +31,7 @@ from listkit.problem import Level, Problem
 from listkit.shipped import shipped_templates
 from listkit.units.colour import contrast
 
-ROOMS: Final = ("today", "sets")
+ROOMS: Final = ("today", "sets", "shelf")
 """The rooms at the left edge, in their order; each has its word, its address /<room> and its template."""
 _MOST_NOTES: Final = 50
 _LANGUAGE: Final = "en"
@@ -187,7 +187,8 @@ def page(
 def went_well(desk: Desk, address: str, note: str = "", *, change: int = 0) -> Response:
     """Return the way to a page after a change, which shows a note on what was done and offers to take it back."""
     path, mark, field_name = address.partition("#")
-    return RedirectResponse(f"{path}?note={desk.note(note, change)}{mark}{field_name}" if note else address, 303)
+    noted = f"{path}{'&' if '?' in path else '?'}note="
+    return RedirectResponse(f"{noted}{desk.note(note, change)}{mark}{field_name}" if note else address, 303)
 
 
 def text_of(form: FormData, name: str) -> str:

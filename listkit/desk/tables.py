@@ -14,8 +14,9 @@ from pydantic import BaseModel
 from listkit.edit.table import ANY, CellEdit, with_cells, with_column, with_row, without_row
 from listkit.edit.workbook import with_workbook_cells
 from listkit.problem import FieldError, Problem, not_in
+from listkit.read.odd_rows import is_section, is_total
 from listkit.read.sheet import Row, workbook_cell
-from listkit.read.table_file import Form, Headings, open_table, read_table
+from listkit.read.table_file import Form, Headings, Table, open_table, read_table
 from listkit.read.wording import quoted
 
 _AGAIN: Final = "Load the page again."
@@ -82,6 +83,49 @@ def cell_text(file: str, content: bytes, form: Form[Any], action: PutCell) -> st
     return table.rows[table.row(action.row)].text(column) if column is not None else None
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A row as a table has it: its line, and its texts by our fields; of a field without a column there is none."""
+
+    line: int
+    cells: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """The rows of a table as they are written, sound or not, and the owner's heading of each of our fields."""
+
+    headings: Mapping[str, str]
+    rows: tuple[Line, ...]
+
+
+def lines_of(file: str, content: bytes, form: Form[Any]) -> Lines:
+    """Return the rows of a table as they are written.
+
+    Raises:
+        FieldError: it cannot be read to its end.
+    """
+    rows, headings = _opened(file, content, form)
+    at = {column.field: column.index for column in headings.columns}
+    lines = [
+        Line(row.line, {name: row.text(index) for name, index in at.items()}) for row in rows if _is_thing(row, at)
+    ]
+    kept = tuple(line for line in lines if line.line > headings.row.line)
+    return Lines({column.field: column.heading for column in headings.columns}, kept)
+
+
+def _is_thing(row: Row, at: Mapping[str, int]) -> bool:
+    """Whether a row is one of the table's own: no blank, no heading within it, no sum, no units."""
+    code, name = (row.text(at[field]) if field in at else "" for field in ("code", "name"))
+    return bool(code or name or "code" not in at) and not (row.blank or is_section(row) or is_total(row, code, name))
+
+
+def row_after(file: str, content: bytes, form: Form[Any], action: PutCell) -> BaseModel | None:
+    """Return what a row says after an edit, None where it is not sound then; raises as `edited_table` does."""
+    changed, wrong = edited_table(file, content, form, action)
+    return None if wrong else _Opened(file, changed, form).value(action.row)
+
+
 def _begun(file: str, form: Form[Any], action: PutCell | AddRow | TakeRow) -> bytes:
     """Return a table that has the headings of a first row alone."""
     if not isinstance(action, AddRow):
@@ -109,6 +153,11 @@ class _Opened:
             if row.line > self.header[0] and (row.line == name or (code >= 0 and row.text(code) == name != "")):
                 return at
         raise FieldError(f"there is no row {quoted(str(name))} in {self.file}.", _AGAIN)
+
+    def value(self, name: str | int) -> BaseModel | None:
+        """Return what a row says, read by itself below the header."""
+        table = self._alone(_texts(self.rows[self.row(name)]))[0]
+        return table.rows[0] if len(table.rows) == 1 else None
 
     def with_cell(self, action: PutCell, at: int) -> tuple[bytes, list[Problem]]:
         row = self.rows[at]
@@ -202,10 +251,13 @@ class _Opened:
 
     def problems(self, texts: Texts) -> list[Problem]:
         """Return what is wrong in one row, read by itself below the header."""
+        return [problem for problem in self._alone(texts)[1] if problem.place.line > 1]
+
+    def _alone(self, texts: Texts) -> tuple[Table[Any], list[Problem]]:
+        """Read one row below the header."""
         written = io.StringIO(newline="")
         csv.writer(written).writerows([[cell.text for cell in self.headings.row.cells], texts])
-        _, problems = read_table("row.csv", written.getvalue().encode(errors="replace"), self.form)
-        return [problem for problem in problems if problem.place.line > 1]
+        return read_table("row.csv", written.getvalue().encode(errors="replace"), self.form)
 
     def checked(self, content: bytes, wanted: Sequence[Texts]) -> bytes:
         """Return the bytes where they read as they should."""

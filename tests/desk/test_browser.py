@@ -28,8 +28,13 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not instal
 
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 LOOKS = [("light", 1280), ("dark", 1280), ("light", 360), ("dark", 360)]
-PAGES = ["/today", "/sets", "/sets/new", "/sets/OHS-1", "/sets/OHS-1/photos", "/build"]
-SMALL_PAGES = ["/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere"]
+PAGES = [
+    "/today", "/sets", "/sets/new", "/sets/OHS-1", "/sets/OHS-1/photos", "/build", "/shelf", "/shelf/item?row=OH-B01",
+    "/shelf/boxes",
+]  # fmt: skip
+SMALL_PAGES = [
+    "/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere", "/shelf/new", "/shelf/rename?row=OH-B01&new=OH-B77",
+]  # fmt: skip
 TWO_LOOKS = [LOOKS[0], LOOKS[3]]
 """For small pages, which have no style of their own."""
 
@@ -257,6 +262,33 @@ def test_she_makes_a_shop_from_her_sheet_a_set_and_a_build_with_keys_alone(open_
     desk.leave()
 
 
+def test_she_changes_a_price_in_its_cell_sees_what_follows_and_saves(open_desk: Opened, tmp_path: Path) -> None:
+    desk = open_desk(small_demo(tmp_path / "shop"))
+    file = desk.folder / "items.csv"
+    before = file.read_text(encoding="utf-8")
+    page = desk.page("/shelf?q=rosemary&sort=retail")
+    row = page.locator('tr[data-row="OH-B01"]')
+    row.locator('a[data-field="retail"]').click()
+    page.keyboard.press("Escape")
+    assert row.locator("form").count() == 0
+    row.locator('a[data-field="retail"]').press("Enter")
+    page.keyboard.type("8.00")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(f"h1 >> text={say('follows.title')}", timeout=60_000)
+    assert "First Nectar" in page.inner_text("main")
+    assert file.read_text(encoding="utf-8") == before
+    assert violations(page) == []
+    page.get_by_role("button", name=say("follows.save")).press("Enter")
+    page.wait_for_url("**/shelf?q=rosemary&sort=retail*")
+    assert row.locator('a[data-field="retail"]').inner_text() == "8.00"
+    assert file.read_text(encoding="utf-8") == before.replace(",7.50,", ",8.00,", 1)
+    page.get_by_role("button", name=say("back.take")).click()
+    page.wait_for_selector(f"text={say('back.done')}")
+    assert file.read_text(encoding="utf-8") == before
+    assert desk.faults == []
+    desk.leave()
+
+
 def test_a_build_is_watched_left_and_come_back_to(
     open_desk: Opened, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -324,7 +356,7 @@ def test_a_shop_whose_every_text_is_markup_runs_no_script(open_desk: Opened, tmp
     file.write_text("\n".join(lines) + "\n", encoding="utf-8")
     desk = open_desk(shop)
     page = desk.page("/today")
-    for path in ("/today", "/sets", "/sets/RRS-1", "/sets/RRS-1/listing/stall", "/sets/RRS-1/delete"):
+    for path in ("/today", "/sets", "/sets/RRS-1", "/sets/RRS-1/listing/stall", "/sets/RRS-1/delete", "/shelf/boxes"):
         page.goto(desk.server.desk.keys.origin + path)
         page.wait_for_load_state("networkidle")
         assert [frame.evaluate("window.hit || 0") for frame in page.frames] == [0] * len(page.frames)
@@ -352,7 +384,13 @@ def test_forms_work_without_scripts(browser: Browser, tmp_path: Path) -> None:
             page.fill("#name", "First Frost")
             page.get_by_role("button", name=say("new_set.make")).click()
             assert "First Frost" in page.inner_text("h1")
-        assert (shop / "sets/first-frost/set.toml").is_file()
+            assert (shop / "sets/first-frost/set.toml").is_file()
+            page.goto(server.desk.keys.origin + "/shelf")
+            page.locator("a.cell[data-field=on_hand]").first.click()
+            page.fill("#on_hand", "77")
+            page.get_by_role("button", name=say("item.save")).click()
+            assert page.input_value("#on_hand") == "77"
+        assert ",77," in (shop / "items.csv").read_text(encoding="utf-8")
     finally:
         server.end()
 

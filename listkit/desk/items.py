@@ -1,0 +1,340 @@
+"""One row of the items sheet: its fields, what follows before a price is saved, a new row, another code.
+
+A row is named by its code, or by its line where it has none of its own; both are looked up in the sheet.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Any, Final
+from urllib.parse import parse_qsl, quote
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
+
+from listkit.actions.rename import Rename, plan_rename
+from listkit.desk import changes, saving
+from listkit.desk.changes import Outcome, Wrong
+from listkit.desk.edits import Edit, Role, edited, look
+from listkit.desk.follows import follows
+from listkit.desk.page import Desk, offer, page, say, text_of, went_well
+from listkit.desk.shelf import (
+    LINE,
+    LONG,
+    ROW,
+    TARGET,
+    Asked,
+    Thing,
+    is_read_only,
+    sheet_lines,
+    sheet_problems,
+    thing_of,
+    uses_of,
+)  # fmt: skip
+from listkit.desk.tables import AddRow, Line, Lines, PutCell, row_after
+from listkit.model.fields import Shape, Status
+from listkit.model.item import Item
+from listkit.pipeline import list_catalog
+from listkit.problem import FieldError, Problem
+
+FOLLOWED: Final = frozenset({"retail", "cost", "tax", "weight", "status"})
+"""Fields of which she sees what follows before they are saved."""
+AT: Final = "at"
+"""The field of a form that says from which rows of the table it came, as their address does."""
+_NOT_COPIED: Final = frozenset({"code", "old_codes", "gtin", "on_hand", "status"})
+_YES_NO: Final = frozenset({"upright", "fragile", "rinse_off", "foams"})
+_CHOICES: Final[Mapping[str, type[Enum]]] = {"shape": Shape, "status": Status}
+_CELL: Final = "cell/"
+
+
+@dataclass(frozen=True, slots=True)
+class ItemField:
+    """A field of a row as its page has it: what it says now or what was typed, and what is wrong there."""
+
+    name: str
+    label: str
+    help: str
+    heading: str
+    value: str
+    kind: str = "text"
+    choices: tuple[str, ...] = ()
+    required: bool = False
+    wrong: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What was typed into fields and could not be saved, and why."""
+
+    texts: Mapping[str, str]
+    wrong: tuple[Wrong, ...] = ()
+
+    def at(self, name: str) -> tuple[str, ...]:
+        """Return what is wrong at a field."""
+        here = (each for each in self.wrong if _field_of(each) == name)
+        return tuple(f"{each.message} {each.hint}".strip() for each in here)
+
+    @property
+    def elsewhere(self) -> tuple[str, ...]:
+        """What is wrong and is of none of the fields."""
+        here = (each for each in self.wrong if _field_of(each) not in Item.model_fields)
+        return tuple(f"{each.message} {each.hint}".strip() for each in here)
+
+
+_NOTHING_TYPED: Final = Typed({})
+
+
+def _field_of(wrong: Wrong) -> str:
+    return next((str(part) for part in wrong.key[::-1] if part in Item.model_fields), "")
+
+
+def fields_of(
+    cells: Mapping[str, str], headings: Mapping[str, str], problems: Sequence[Problem], typed: Typed
+) -> Iterator[ItemField]:
+    """Yield each field that an item has, in the order of the model; its old codes come last."""
+    for name in sorted(Item.model_fields, key=lambda name: name == "old_codes"):
+        about = Item.model_fields[name]
+        value = typed.texts.get(name, cells.get(name, ""))
+        choices = ("yes", "no") if name in _YES_NO else tuple(str(each.value) for each in _CHOICES.get(name, ()))
+        yield ItemField(
+            name=name,
+            label=say(f"item.field.{name}"),
+            help=about.description or "",
+            heading=headings.get(name, ""),
+            value=value,
+            kind="choice" if choices else "long" if name in LONG else "text",
+            choices=tuple(dict.fromkeys((*choices, *((value,) if value else ())))) if choices else (),
+            required=about.is_required(),
+            wrong=typed.at(name),
+            problems=tuple(problem for problem in problems if problem.place.key[:1] == (name,)),
+        )
+
+
+def _key_of(given: Mapping[str, Any]) -> str | int:
+    """Return the row that a page or form speaks of: its code, or its line."""
+    line, row = given.get(LINE), given.get(ROW)
+    if isinstance(line, str) and line.isdecimal() and len(line) < 8:
+        return int(line)
+    return row if isinstance(row, str) else ""
+
+
+def _line_of(lines: Lines, key: str | int) -> Line | None:
+    return next((each for each in lines.rows if key in (each.line, each.cells.get("code") or None)), None)
+
+
+def item_address(key: str | int) -> str:
+    """Return the address of a row's page.
+
+    >>> item_address("OH/1"), item_address(12)
+    ('/shelf/item?row=OH%2F1', '/shelf/item?line=12')
+    """
+    return f"/shelf/item?{LINE}={key}" if isinstance(key, int) else f"/shelf/item?{ROW}={quote(key, safe='')}"
+
+
+offer("item_address", item_address)
+
+
+def show_item(desk: Desk, request: Request, *, key: str | int | None = None, typed: Typed = _NOTHING_TYPED) -> Response:
+    """Return the page of one row; `typed` is what could not be saved."""
+    key = _key_of(request.query_params) if key is None else key
+    seen, file = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET)
+    lines = sheet_lines(desk, file)
+    line = _line_of(lines, key)
+    if line is None:
+        return page(desk, request, "shelf", template="nothing", status=404)
+    problems = tuple(problem for problem in sheet_problems(desk, seen) if problem.place.line == line.line)
+    thing = thing_of(
+        line,
+        Counter(each.cells.get("code", "") for each in lines.rows),
+        {item.code: item for item in seen.opened.shop.items},
+        uses_of(seen.catalog),
+        {},
+    )
+    return page(
+        desk,
+        request,
+        "shelf",
+        template="item",
+        thing=thing,
+        fields=tuple(
+            fields_of(
+                line.cells, lines.headings, problems, replace(typed, texts={}) if is_read_only(file.path) else typed
+            )
+        ),
+        elsewhere=typed.elsewhere,
+        rest=tuple(each for each in problems if not each.place.key),
+        sharing=tuple(sharing_of(thing)),
+        file=file,
+        target=TARGET,
+        read_only=is_read_only(file.path),
+        status=422 if typed.wrong else 200,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Sharing:
+    """A set that takes an item: how many of it a variant takes, and how many of the set can be made, in words."""
+
+    name: str
+    code: str
+    takes: str
+    can_make: int | None
+    status: str
+
+
+def sharing_of(row: Thing) -> Iterator[Sharing]:
+    """Yield the sets that take an item of the same stock."""
+    for facts in row.sets:
+        takes = sorted(
+            {piece.quantity for each in facts.variants for piece in each.pieces if piece.item.code == row.code}
+        )
+        words = "–".join(map(str, dict.fromkeys((takes[0], takes[-1])))) if takes else ""
+        yield Sharing(facts.name, facts.code, words, facts.can_make, facts.source.gift_set.status.value)
+
+
+def change(desk: Desk, request: Request, form: FormData) -> Response:
+    """Save cells of a row; where prices follow from them, show what follows first."""
+    key, file = _key_of(form), changes.see(desk.shop_state.folder, TARGET)
+    line = _line_of(sheet_lines(desk, file), key)
+    before = line.cells if line is not None else {}
+    sent = {
+        name.removeprefix(_CELL): text_of(form, name)
+        for name in form
+        if name.startswith(_CELL) and name.removeprefix(_CELL) in Item.model_fields
+    }
+    texts = {name: text for name, text in sent.items() if text != " ".join(before.get(name, "").split())}
+    at = form.get(AT)
+    address = item_address(key)
+    if isinstance(at, str):
+        address = Asked.read(dict(parse_qsl(at))).to(page=Asked.read(dict(parse_qsl(at))).page)
+        address += f"#r{line.line}" if line is not None else ""
+    if not texts:
+        return went_well(desk, address)
+    edits = [Edit(TARGET, PutCell(key, name, text)) for name, text in texts.items()]
+
+    def wrong(outcome: Outcome) -> Response:
+        return show_item(desk, request, key=key, typed=Typed(texts, outcome.wrong))
+
+    is_same = saving.shown_in(form).get(TARGET) == file.digest
+    if FOLLOWED & texts.keys() and text_of(form, "sure") != "yes" and line is not None and is_same:
+        faults = tuple(_faults(desk, file, edits))
+        if faults:
+            return show_item(desk, request, key=key, typed=Typed(texts, faults))
+        return _show_follows(desk, request, form, edits=edits, line=line)
+    name = before.get("name") or before.get("code") or str(key)
+    what = say("shelf.changed", name=name, fields=", ".join(say(f"item.field.{each}") for each in texts))
+    saved = saving.Saved(address, what, what=what, wrong=wrong)
+    return saving.save(desk, request, form, edits=edits, saved=saved)
+
+
+def _faults(desk: Desk, file: changes.Seen, edits: Sequence[Edit]) -> Iterator[Wrong]:
+    """Yield what would be wrong with edits of the sheet, which is not written."""
+    files, content = look(desk.shop_state.folder), file.content
+    for edit in edits:
+        try:
+            content, problems = edited(files, edit, file.path, content)
+        except FieldError as fault:
+            yield Wrong(edit, edit.key, fault.message, fault.hint)
+        else:
+            yield from (Wrong(edit, problem.place.key, problem.message, problem.hint) for problem in problems)
+
+
+def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit], line: Line) -> Response:
+    """Return the page that says what follows from a change before it is saved."""
+    state = desk.shop_state
+    file, files = changes.see(state.folder, TARGET), look(state.folder)
+    content, after = file.content, None
+    for edit in edits:
+        if isinstance(edit.action, PutCell):
+            after = row_after(file.path, content, files.form(Role.ITEMS), edit.action)
+            content = edited(files, edit, file.path, content)[0]
+    seen = state.look()
+    found = follows(list_catalog(seen.catalog, seen.day), after) if isinstance(after, Item) else None
+    actions = [edit.action for edit in edits if isinstance(edit.action, PutCell)]
+    return page(
+        desk,
+        request,
+        "shelf",
+        template="follows",
+        name=line.cells.get("name") or line.cells.get("code") or str(line.line),
+        code=line.cells.get("code", ""),
+        is_sound=after is not None,
+        cells=[(each.field, line.cells.get(each.field, ""), each.text) for each in actions],
+        follows=found,
+        sent=[
+            (name, value) for name, value in form.multi_items() if name in (ROW, LINE, AT) and isinstance(value, str)
+        ],
+        back=item_address(_key_of(form)),
+        target=TARGET,
+        digest=saving.shown_in(form).get(TARGET, ""),
+    )
+
+
+# A new row
+
+
+def show_new(desk: Desk, request: Request, *, typed: Typed = _NOTHING_TYPED) -> Response:
+    """Return the page of a row to be added, filled in like another one where `like` names it."""
+    file = changes.see(desk.shop_state.folder, TARGET)
+    lines = sheet_lines(desk, file) if file.content else Lines({}, ())
+    like = _line_of(lines, request.query_params.get("like", ""))
+    cells = {name: text for name, text in like.cells.items() if name not in _NOT_COPIED} if like is not None else {}
+    return page(
+        desk,
+        request,
+        "shelf",
+        template="new_item",
+        fields=tuple(each for each in fields_of(cells, lines.headings, (), typed) if each.name != "old_codes"),
+        elsewhere=typed.elsewhere,
+        file=file,
+        target=TARGET,
+        read_only=is_read_only(file.path),
+        status=422 if typed.wrong else 200,
+    )
+
+
+def add(desk: Desk, request: Request, form: FormData) -> Response:
+    """Add a row below the last one."""
+    sent = {name: text_of(form, f"{_CELL}{name}") for name in Item.model_fields}
+    cells = {name: text for name, text in sent.items() if text}
+    code, name = cells.get("code", ""), cells.get("name", "")
+    if not code:
+        wrong = (Wrong(None, ("code",), say("item.code_missing"), ""),)
+        return show_new(desk, request, typed=Typed(sent, wrong))
+
+    def refused(outcome: Outcome) -> Response:
+        # a code that is there already is told without the field that it is of
+        named = (each if _field_of(each) else replace(each, key=("code",)) for each in outcome.wrong)
+        return show_new(desk, request, typed=Typed(sent, tuple(named)))
+
+    saved = saving.Saved(item_address(code), say("item.added", name=name or code), wrong=refused)
+    return saving.save(desk, request, form, edits=[Edit(TARGET, AddRow(cells))], saved=saved)
+
+
+# Another code
+
+
+def show_rename(desk: Desk, request: Request, *, fault: str = "", new: str = "") -> Response:
+    """Return the page on which an item is given another code: every place that names it, once the new code is there."""
+    old, new = request.query_params.get(ROW, ""), new or " ".join(request.query_params.get("new", "").split())
+    plan: Rename | None = None
+    if new and not fault:
+        try:
+            plan = plan_rename(desk.shop_state.folder, old, new)
+        except FieldError as refused:
+            fault = f"{refused.message} {refused.hint}".strip()
+    status = 422 if fault else 200
+    return page(
+        desk, request, "shelf", template="rename", old=old, new=new, plan=plan, renaming_fault=fault, status=status
+    )
+
+
+def rename(desk: Desk, request: Request, form: FormData) -> Response:
+    """Give an item another code, in all files at once."""
+    old, new = text_of(form, ROW), text_of(form, "new")
+    what = say("rename.done", old=old, new=new)
+    outcome = changes.rename(desk.shop_state.folder, old, new, changes.Kind(desk.now(), what, saving.agreed(form)))
+    return saving.answer(desk, request, form, outcome, saved=saving.Saved(item_address(new), what))
