@@ -54,8 +54,10 @@ def add_set(folder: Path, name: str, day: datetime.date, begin_with: str = "") -
     return replace(plan, files=make_set(shipped_templates(), folder, plan.new))
 
 
-def plan_set(folder: Path, name: str, day: datetime.date, begin_with: str = "") -> AddedSet:
+def plan_set(folder: Path, name: str, day: datetime.date, begin_with: str = "", *, empty: bool = False) -> AddedSet:
     """Return a new set that could be made, as `add_set` makes it, without files: nothing is written.
+
+    An `empty` one has nothing in it but what a set must have, to be filled in.
 
     Raises:
         FieldError: the name cannot be used or is taken, or there is no set to begin with.
@@ -72,7 +74,7 @@ def plan_set(folder: Path, name: str, day: datetime.date, begin_with: str = "") 
     if begin_with:
         source = _set_named(begin_with, shop)
         copied = _copied(source, shop, NamedSet(code, name, season, day))
-    else:
+    elif not empty:
         proposal = propose(shop, partial(_fits, shop.settings.packing.clearance), f"{name} {season}")
     new = NewSet(
         folder=path,

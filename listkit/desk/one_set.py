@@ -19,7 +19,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.desk import changes, saving
 from listkit.desk.changes import Came, Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Files, Move, Put, PutText, Role, Target, look
-from listkit.desk.fields import Form, FormField, Kind, edits_of, form, name_of, value_of
+from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of
 from listkit.desk.guard import FRAME_POLICY
 from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
 from listkit.desk.set_view import (
@@ -337,7 +337,7 @@ def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str
         return
     what, _, rest = do.partition(" ")
     name, _, rest = rest.partition(" ")
-    lists = {each.name: each for each in fields.every() if each.kind is Kind.TABLES}
+    lists = {each.name: each for each in fields.every() if each.kind is Input.TABLES}
     around, _, at = name.rpartition("/")
     if what == "take" and around in lists and at.isdecimal() and int(at) < len(lists[around].entries):
         yield from _taken(target, fields, lists[around], int(at))

@@ -25,10 +25,15 @@ _ENDINGS: Final = {"jpeg": ".jpg", "tiff": ".tif", "heif": ".heic"}
 _LONGEST_NAME: Final = 60
 
 
+EMPTY: Final = "empty"
+"""What a new set begins with that is neither proposed nor begun with another."""
+
+
 def new_set(root: Path, name: str, day: datetime.date, how: Kind, begin_with: str = "") -> tuple[Outcome, str]:
-    """Make a new set, as `plan_set` proposes it or begun with another; return what came of it, and the set's code."""
+    """Make a new set, proposed with "", EMPTY, or begun with another; return what came of it, and the set's code."""
+    other = "" if begin_with == EMPTY else begin_with
     try:
-        plan = plan_set(root, name, day, begin_with).new
+        plan = plan_set(root, name, day, other, empty=begin_with == EMPTY).new
         refuse_taken(root, plan.folder)
     except BlockedError:
         raise
@@ -36,7 +41,7 @@ def new_set(root: Path, name: str, day: datetime.date, how: Kind, begin_with: st
         return _refused(("name",), fault), ""
     folder = f"{SETS}/{plan.folder}"
     files = {f"{folder}/{file}": content for file, content in files_of_set(shipped_templates(), plan).items()}
-    what = replace(how, what=how.what or (f"{name} begun with {begin_with}" if begin_with else f"{name} begun"))
+    what = replace(how, what=how.what or (f"{name} begun with {other}" if other else f"{name} begun"))
     return put_files(root, files, what, fresh=True, folders=(f"{folder}/{PHOTOS}",)), plan.code
 
 

@@ -9,19 +9,19 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
-from listkit.actions.new_set import add_set
 from listkit.compute.catalog import SetFacts
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
 from listkit.desk import changes, saving
 from listkit.desk.edits import Role, Target
-from listkit.desk.page import Desk, page, price_text, say, set_address, text_of, went_well
+from listkit.desk.page import Desk, page, price_text, say, set_address, text_of
+from listkit.desk.set_files import EMPTY, new_set
 from listkit.desk.state import Seen
 from listkit.listing.formats import date_text, money_text
 from listkit.model.fields import SetStatus
 from listkit.model.settings import Season
 from listkit.model.shop import FolderRead, Photo, SetFolder
-from listkit.problem import FieldError, Level, Problem
+from listkit.problem import Level, Problem
 
 _FRONT: Final = ("open box", "styled", "contents", "from above")
 """Which shot stands for a set on the wall, the best first."""
@@ -173,21 +173,29 @@ def stock_text(can_make: int | None) -> str:
 # A new set
 
 
-def show_new(desk: Desk, request: Request, *, fault: str = "", name: str = "") -> Response:
+def show_new(desk: Desk, request: Request, *, fault: str = "", name: str = "", begin: str = "") -> Response:
     """Return the page on which a new set begins."""
-    return page(desk, request, "sets", template="new_set", fault=fault, name=name, status=422 if fault else 200)
+    others = [(each.gift_set.code, each.gift_set.name) for each in desk.shop_state.look().opened.shop.sets]
+    begins = [("", say("new_set.from_stock")), (EMPTY, say("new_set.from_nothing"))]
+    begins += [(code, say("new_set.from_other", name=other, code=code)) for code, other in sorted(others)]
+    of = {"fault": fault, "name": name, "begin": begin, "begins": begins}
+    return page(desk, request, "sets", template="new_set", **of, status=422 if fault else 200)
 
 
 def make_new(desk: Desk, request: Request, form: FormData) -> Response:
     """Make a set and go to it; what cannot be made is said on the page, with what was typed."""
-    state, name = desk.shop_state, text_of(form, "name")
+    name, begin = text_of(form, "name"), text_of(form, "begin")
     if not name:
-        return show_new(desk, request, fault=say("sets.name_missing"))
-    try:
-        added = add_set(state.folder, name, state.today())
-    except FieldError as fault:
-        return show_new(desk, request, fault=f"{fault.message} {fault.hint}".strip(), name=name)
-    return went_well(desk, set_address(added.new.code), say("sets.made", name=name))
+        return show_new(desk, request, fault=say("sets.name_missing"), begin=begin)
+    kind = changes.Kind(desk.now(), agreed=saving.agreed(form))
+    outcome, code = new_set(desk.shop_state.folder, name, desk.shop_state.today(), kind, begin)
+
+    def wrong(refused: changes.Outcome) -> Response:
+        fault = " ".join(f"{each.message} {each.hint}".strip() for each in refused.wrong)
+        return show_new(desk, request, fault=fault, name=name, begin=begin)
+
+    saved = saving.Saved(set_address(code), say("sets.made", name=name), wrong=wrong)
+    return saving.answer(desk, request, form, outcome, saved=saved)
 
 
 # A set by its code; taking one away

@@ -16,7 +16,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from listkit.desk.edits import Role, Target
-from listkit.desk.fields import Kind, form
+from listkit.desk.fields import Input, form
 from listkit.desk.page import Desk, say
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of
@@ -112,7 +112,7 @@ def test_every_key_that_a_set_may_have_is_a_field_of_its_page(tmp_path: Path) ->
         page = client.get("/sets/RRS-1").text
     names = {unescape(name) for name in re.findall(r'name="([^"]*)"', page)}
     for each in fields:
-        if each.kind not in (Kind.TABLE, Kind.TABLES) and each.key[0] != "photos":
+        if each.kind not in (Input.TABLE, Input.TABLES) and each.key[0] != "photos":
             assert each.name in names, each.name
             assert f'id="w/{each.name}"' in page, each.name
 
@@ -191,7 +191,7 @@ def test_each_field_is_saved_alone_and_reads_back(shop: Path) -> None:
     with opened(shop) as (client, desk):
         shown = form(GiftSet, value_at(before, ()))  # type: ignore[arg-type]
         for each in shown.every():
-            if each.kind in (Kind.TABLE, Kind.TABLES) or each.key == ("code",) or each.key[0] == "photos":
+            if each.kind in (Input.TABLE, Input.TABLES) or each.key == ("code",) or each.key[0] == "photos":
                 continue
             sent = list(typed(each))[-1]
             answer = post(client, desk, "OHS-1", NECTAR, **{each.name: sent.replace("\n", "\r\n")})

@@ -102,6 +102,21 @@ def test_a_new_set_is_a_draft_in_its_folder_and_a_name_that_cannot_be_stays_on_t
         assert 'value="Frost on the Panes"' in again.text
 
 
+@pytest.mark.parametrize("begin", ["empty", "RRS-1"])
+def test_a_new_set_begins_empty_or_with_another_and_is_taken_back(tmp_path: Path, begin: str) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    with opened(shop) as (client, desk):
+        page = client.post("/sets/new", data=form(desk, name="Frost on the Panes", begin=begin))
+        assert page.status_code == 200
+        made = tomllib.loads((shop / "sets/frost-on-the-panes/set.toml").read_text(encoding="utf-8"))
+        old = tomllib.loads((shop / "sets/dawn/set.toml").read_text(encoding="utf-8"))
+        assert made["status"] == "draft"
+        assert (made.get("contents") == old["contents"]) is (begin == "RRS-1")
+        number = page.text.partition('name="change" value="')[2].partition('"')[0]
+        client.post("/past/back", data=form(desk, change=number, here="/sets"))
+        assert not (shop / "sets/frost-on-the-panes").exists()
+
+
 def test_a_set_is_put_on_sale_and_taken_back_to_the_same_bytes(tmp_path: Path) -> None:
     shop, file = clean_shop(tmp_path / "shop"), "sets/dawn/set.toml"
     before = (shop / file).read_bytes()
