@@ -92,6 +92,11 @@ function place(page, sent, then) {
     next.focus({ preventScroll: !then });
     if (selection && next.id === at.id && selection[0] !== null) next.setSelectionRange(...selection);
   }
+  for (const area of document.querySelectorAll("[data-story]")) { // of a story that is being typed, what is offered
+    if (typed(area) === stated(area)) continue;
+    offer(area);
+    preview(area);
+  }
   document.title = page.title;
   document.body.dataset.reading = page.body.dataset.reading;
   if (sent.size) {
