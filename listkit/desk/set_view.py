@@ -26,7 +26,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import Checked
 from listkit.present.gift_set import set_json
 from listkit.present.table import percent
-from listkit.present.variants import in_force
+from listkit.present.gift_set import in_force
 from listkit.problem import FieldError, KeyPath, Place
 from listkit.read.folder import SHOP
 
