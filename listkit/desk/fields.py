@@ -233,6 +233,8 @@ def _field(model: type[BaseModel], key: str, info: FieldInfo, path: KeyPath, raw
     place, words = f"{model.__name__}.{key}", _words()
     bare, marks = _bared(info.annotation, tuple(info.metadata))
     kind, of, choices = _kind(bare, marks, place)
+    if kind is Input.TABLE and isinstance(raw, str):
+        kind = Input.TEXT  # a table that may be said in a word, as window = "any time", and is
     about = words["help"].get(model.__name__, {}).get(key) or (info.description or "").replace(
         "when left out", "when left empty"
     )

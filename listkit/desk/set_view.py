@@ -24,9 +24,8 @@ from listkit.listing.translate import read_language
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked
-from listkit.present.gift_set import set_json
+from listkit.present.gift_set import in_force, set_json
 from listkit.present.table import percent
-from listkit.present.gift_set import in_force
 from listkit.problem import FieldError, KeyPath, Place
 from listkit.read.folder import SHOP
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.actions.changes import ChannelChanges, changes_since_recorded
+from listkit.check.thresholds import without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
@@ -151,9 +152,8 @@ class ShopState:
         )
         listed = list_catalog(alone, seen.day)
         checked = check_listed(listed, photos=seen.opened.photos, out=self.out)
-        checked = replace(
-            checked, problems=tuple(each for each in checked.problems if each.code not in _OF_SEVERAL_SETS)
-        )
+        remarks, _ = without_accepted(checked.problems, shop)
+        checked = replace(checked, problems=tuple(each for each in remarks if each.code not in _OF_SEVERAL_SETS))
         self._views[code] = (facts, seen.opened, seen.day, checked)
         return checked
 

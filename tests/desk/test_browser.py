@@ -453,10 +453,11 @@ def test_a_focus_box_is_dragged_and_moved_by_keys_into_the_file(open_desk: Opene
     desk.leave()
 
 
-def test_a_focus_box_is_dragged_by_touch_at_its_corner(open_desk: Opened, tmp_path: Path, browser: Browser) -> None:
+def test_a_focus_box_is_dragged_by_touch_at_its_corner(open_desk: Opened, tmp_path: Path) -> None:
     desk = open_desk(small_demo(tmp_path / "shop"))
     desk.server.desk.shop_state.look(measured=True)
     page = desk.page("/sets/OHS-1/photos", width=360)
+    page.evaluate("document.addEventListener('pointercancel', () => { window.cancelled = true; })")
     photo = page.locator("article.photo[data-name='group.jpg']")
     corner = photo.locator("[data-corner=rb]")
     corner.scroll_into_view_if_needed()
@@ -469,8 +470,10 @@ def test_a_focus_box_is_dragged_by_touch_at_its_corner(open_desk: Opened, tmp_pa
     points = [(x, y), (x - whole["width"] / 20, y), (x - whole["width"] / 10, y)]
     for kind, place in zip(("touchStart", "touchMove", "touchMove"), points, strict=True):
         touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": place[0], "y": place[1]}]})
+        page.wait_for_timeout(50)
     touch.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
     saved(page, photo)
+    assert not page.evaluate("window.cancelled"), "the page was scrolled instead"
     assert entry_of(desk, "group.jpg")["focus"] == pytest.approx([0.128, 0.118, 0.755, 0.865], abs=0.006)
     desk.leave()
 

@@ -120,7 +120,7 @@ def test_every_key_that_a_set_may_have_is_a_field_of_its_page(tmp_path: Path) ->
 def test_figures_of_every_variant_are_those_of_the_command(demo: Path) -> None:
     command = [sys.executable, "-m", "listkit", "show", "--all", "--json", "--shop", str(demo)]
     shown = json.loads(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
-    assert len(shown) == 8
+    assert len(shown) == 9
     with opened(demo) as (client, _):
         for gift_set in shown:
             figures = Page(client.get(f"/sets/{gift_set['code']}").text).figures

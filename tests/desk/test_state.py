@@ -10,7 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from listkit.compute.catalog import SetFacts
 from listkit.desk.state import Full, Seen, ShopState, stamps_of
+from listkit.model.fields import SetStatus
 from listkit.pipeline import check_shop
 from listkit.problem import Place
 from tests.desk.desks import DAY
@@ -84,13 +86,19 @@ def test_an_item_that_got_dearer_moves_the_sets_that_hold_it_and_no_others(tmp_p
         now = state.look()
         moved = {each.code for each, old in zip(now.catalog.sets, before.catalog.sets, strict=True) if each is not old}
         assert moved == holding
-        assert now.catalog.sets == check_whole(folder, now)
+        whole = check_whole(folder, now)
+        assert tuple(each for each in now.catalog.sets if not is_draft(each)) == whole
     finally:
         state.end()
 
 
+def is_draft(facts: SetFacts) -> bool:
+    """Whether a set is left out of what is published, and of the whole check's catalog."""
+    return facts.source.gift_set.status is SetStatus.DRAFT
+
+
 def check_whole(folder: Path, seen: Seen) -> object:
-    """Return the sets as they are computed with nothing taken over."""
+    """Return the sets that are on sale as they are computed with nothing taken over."""
     return check_shop(folder, seen.day, photos=seen.opened.photos).catalog.sets
 
 
@@ -109,7 +117,7 @@ def test_a_view_of_one_set_has_the_listings_of_the_whole_check(tmp_path: Path, d
         seen = state.look(measured=True)
         full = checked_now(state)
         assert full.checked is not None
-        for facts in seen.catalog.sets:
+        for facts in (each for each in seen.catalog.sets if not is_draft(each)):
             view = state.view(seen, facts.code)
             assert view is not None
             whole = {each.channel.key: each for each in full.checked.listings if each.facts.code == facts.code}

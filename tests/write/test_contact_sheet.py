@@ -60,10 +60,10 @@ def test_nothing_is_distorted_and_each_original_has_its_crops_beside_it(made: Pa
     """Width and height of every img are those of the picture, within a pixel; the style keeps their relation."""
     page = (made / "contact-sheet.html").read_text(encoding="utf-8")
     sizes = {path.name: Image.open(path).size for path in made.glob("*.jpg")}
-    for image in Images(page).found:
-        if image["src"] in sizes:
-            wide, high = sizes[str(image["src"])]
-            assert abs(int(image["width"] or 0) * high / wide - int(image["height"] or 0)) <= 1
+    for shown in Images(page).found:
+        if shown["src"] in sizes:
+            wide, high = sizes[str(shown["src"])]
+            assert abs(int(shown["width"] or 0) * high / wide - int(shown["height"] or 0)) <= 1
     assert "max-width: 100%; height: auto" in page
     assert "max-height" not in page
     assert "grid-template-columns" in page

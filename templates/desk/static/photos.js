@@ -175,6 +175,11 @@ document.addEventListener("pointerdown", (event) => {
   event.preventDefault();
 });
 
+// A finger on the box moves it and not the page; beside it the page scrolls.
+document.addEventListener("touchstart", (event) => {
+  if (event.target.matches && event.target.matches(".never-cut .live .box, .never-cut .live .corner")) event.preventDefault();
+}, { passive: false });
+
 document.addEventListener("pointermove", (event) => {
   if (!drag) return;
   const across = (event.clientX - drag.x) / drag.size.width;
