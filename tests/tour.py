@@ -4,6 +4,7 @@ Pages and drawings are rasterised by a browser without a window (Debian: chromiu
 the very files that a build writes. Nothing is fetched. Look at each picture before it is committed.
 """
 
+import datetime
 import shutil
 import subprocess
 import sys
@@ -12,8 +13,10 @@ from pathlib import Path
 from typing import Final
 
 from PIL import Image
+from playwright.sync_api import sync_playwright
 
 from listkit.cli import main
+from listkit.desk.app import DeskServer
 
 ROOT: Final = Path(__file__).parents[1]
 DAY: Final = "2026-11-25"
@@ -79,6 +82,33 @@ def draw_boxes(shop: Path, folder: Path, target: Path) -> None:
     screenshot(page, target, width=840, height=620)
 
 
+DESK: Final = (
+    ("desk-sets", "/sets", 900), ("desk-set", "/sets/OHS-1", 1000), ("desk-photos", "/sets/OHS-1/photos", 1000),
+)  # fmt: skip
+"""Pictures of the desk's rooms: their names, addresses and heights in pixels."""
+
+
+def show_desk(shop: Path, target: Path) -> None:
+    """Take a picture of each room of the desk over `shop`."""
+    day, now = datetime.date.fromisoformat(DAY), datetime.datetime.fromisoformat(f"{DAY}T10:00:00+00:00")
+    server = DeskServer(shop, None, lambda: day, lambda: now)
+    server.start()
+    try:
+        state = server.desk.shop_state
+        state.look(measured=True)
+        state.full(wait=120)
+        with sync_playwright() as playwright, playwright.chromium.launch(executable_path=browser()) as chromium:
+            page = chromium.new_page(viewport={"width": 1180, "height": 900})
+            page.goto(server.address)
+            for name, address, height in DESK:
+                page.set_viewport_size({"width": 1180, "height": height})
+                page.goto(server.desk.keys.origin + address)
+                page.wait_for_load_state("networkidle")
+                page.screenshot(path=target / f"{name}.png")
+    finally:
+        server.end()
+
+
 def make(target: Path) -> None:
     """Make every picture into the folder `target`."""
     target.mkdir(exist_ok=True)
@@ -86,6 +116,7 @@ def make(target: Path) -> None:
         folder = Path(name)
         shop = build_demo(folder)
         web = shop / "out" / "web_shop"
+        show_desk(shop, target)
         draw_boxes(shop, folder, target / "boxes.png")
         lay_out([web / "photos" / f"{crop}.jpg" for crop in CROPS], target / "crops.jpg", columns=4, side=300)
         screenshot(web / "photos" / "contact-sheet.html", target / "contact-sheet.png", width=900, height=640)
