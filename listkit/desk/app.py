@@ -57,6 +57,28 @@ def application(desk: Desk) -> ASGIApp:
         change("/build/stop", today.stop_build),
         Route("/build/events", _streamed(desk)),
         show("/made/{path:path}", today.built_file),
+        *_of_sets(show, change),
+        show("/shelf", shelf.show),
+        show("/shelf/item", items.show_item),
+        change("/shelf/item", items.change),
+        show("/shelf/new", items.show_new),
+        change("/shelf/new", items.add),
+        show("/shelf/rename", items.show_rename),
+        change("/shelf/rename", items.rename),
+        show("/shelf/boxes", boxes.show),
+        change("/shelf/boxes", boxes.change),
+        change("/past/back", saving.take_back),
+        show("/news", _news, shop=False),
+        show("/accent.css", _accent, shop=False),
+        show("/static/{name}", _static, shop=False),
+        change("/close", _close, shop=False),
+    ]
+    app = Starlette(routes=routes, exception_handlers={HTTPException: _refused(desk), 500: _mistake})
+    return Guard(app, desk.keys)
+
+
+def _of_sets(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
+    return [
         show("/sets", sets.show),
         show("/sets/new", sets.show_new),
         change("/sets/new", sets.make_new),
@@ -78,23 +100,7 @@ def application(desk: Desk) -> ASGIApp:
         show("/sets/{code}/photos/{name}/crops", photos.draw_crops),
         show("/sets/{code}/photos/{name}/crops/{number:int}", photos.show_crop),
         show("/sets/{code}/listing/{place}", pictures.show_listing),
-        show("/shelf", shelf.show),
-        show("/shelf/item", items.show_item),
-        change("/shelf/item", items.change),
-        show("/shelf/new", items.show_new),
-        change("/shelf/new", items.add),
-        show("/shelf/rename", items.show_rename),
-        change("/shelf/rename", items.rename),
-        show("/shelf/boxes", boxes.show),
-        change("/shelf/boxes", boxes.change),
-        change("/past/back", saving.take_back),
-        show("/news", _news, shop=False),
-        show("/accent.css", _accent, shop=False),
-        show("/static/{name}", _static, shop=False),
-        change("/close", _close, shop=False),
     ]
-    app = Starlette(routes=routes, exception_handlers={HTTPException: _refused(desk), 500: _mistake})
-    return Guard(app, desk.keys)
 
 
 def _shows(desk: Desk) -> Callable[..., Route]:
