@@ -193,13 +193,19 @@ def _steps(phrase: list[str]) -> Iterator[Step]:
         if word == "..":
             before = MOST_BETWEEN
             continue
-        options = word.split("/")
-        exact = (form for option in options if not option.endswith("*") for form in _forms(folded(option)))
-        beginnings = tuple(folded(option.removesuffix("*")) for option in options if option.endswith("*"))
-        if any(len(beginning) < _LEAST_BEGINNING for beginning in beginnings):
-            raise ValueError(f'"{word}" begins too many words')
-        yield Step(frozenset(exact), beginnings, before)
+        yield _step(word, before)
         before = 0
+
+
+@cache
+def _step(word: str, before: int) -> Step:
+    """Return the step of alternatives of one word; kept, since phrases share their lists of words."""
+    options = word.split("/")
+    exact = (form for option in options if not option.endswith("*") for form in _forms(folded(option)))
+    beginnings = tuple(folded(option.removesuffix("*")) for option in options if option.endswith("*"))
+    if any(len(beginning) < _LEAST_BEGINNING for beginning in beginnings):
+        raise ValueError(f'"{word}" begins too many words')
+    return Step(frozenset(exact), beginnings, before)
 
 
 def _forms(word: str) -> tuple[str, ...]:
