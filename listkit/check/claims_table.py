@@ -7,7 +7,7 @@ beginnings of words, so that looking for it is a walk along the text and never a
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import product
@@ -72,6 +72,7 @@ class Denials:
     Args:
         before: words that deny what comes up to six words later ("does not cure").
         nouns: what "no" must come right before to deny ("no cure for").
+        verbs: what "no" must come right behind to deny whatever follows ("repels no insects").
         none: words that deny when they come right behind the verb ("heals nothing").
         but: words that, right behind one of `before`, make it no denial ("not only heals").
         stops: words behind which a denial reaches no further ("but").
@@ -80,6 +81,7 @@ class Denials:
     before: frozenset[str] = frozenset()
     no: frozenset[str] = frozenset()
     nouns: frozenset[str] = frozenset()
+    verbs: frozenset[str] = frozenset()
     none: frozenset[str] = frozenset()
     but: frozenset[str] = frozenset()
     stops: frozenset[str] = frozenset()
@@ -87,11 +89,15 @@ class Denials:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ClaimTable:
-    """All of one language: families in order, phrases that only look like claims, denials. Each text is read once."""
+    """All of one language: families in order, phrases that only look like claims, denials. Each text is read once.
+
+    A sentence with one of `cautions` warns ("stop if a rash appears"), so it promises nothing.
+    """
 
     families: tuple[Family, ...]
     friends: tuple[Phrase, ...]
     denials: Denials = Denials()
+    cautions: tuple[Phrase, ...] = ()
 
     @property
     def keys(self) -> frozenset[str]:
@@ -112,15 +118,18 @@ def parse_claims(text: str) -> ClaimTable:
             name: tuple(" ".join(entry.split()) for entry in entries.split("/") if entry.strip())
             for name, entries in raw.get("words", {}).items()
         }
-        friends = raw.get("friends", {}).get("phrases", [])
+        friends, cautions = (raw.get(key, {}).get("phrases", []) for key in ("friends", "cautions"))
         families_said = raw.get("family", [])
-        texts = [*friends, *(text for family in families_said for text in family["phrases"])]
+        texts = [*friends, *cautions, *(text for family in families_said for text in family["phrases"])]
         texts += [text for family in families_said for text in family.get("unless", [])]
         if sum(_ways(text, lists) for text in texts) > _MOST_PHRASES:
             raise ValueError("its phrases can be said in too many ways")  # before any phrase is made
         families = tuple(_family(family, lists) for family in families_said)
         denials = Denials(**{key: frozenset(map(folded, entries)) for key, entries in raw.get("denials", {}).items()})
-        return ClaimTable(families, tuple(phrase for text in friends for phrase in _phrases(text, lists)), denials)
+        looks, warns = (
+            tuple(phrase for text in texts for phrase in _phrases(text, lists)) for texts in (friends, cautions)
+        )
+        return ClaimTable(families, looks, denials, warns)
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 
@@ -184,13 +193,19 @@ def _steps(phrase: list[str]) -> Iterator[Step]:
         if word == "..":
             before = MOST_BETWEEN
             continue
-        options = word.split("/")
-        exact = (form for option in options if not option.endswith("*") for form in _forms(folded(option)))
-        beginnings = tuple(folded(option.removesuffix("*")) for option in options if option.endswith("*"))
-        if any(len(beginning) < _LEAST_BEGINNING for beginning in beginnings):
-            raise ValueError(f'"{word}" begins too many words')
-        yield Step(frozenset(exact), beginnings, before)
+        yield _step(word, before)
         before = 0
+
+
+@cache
+def _step(word: str, before: int) -> Step:
+    """Return the step of alternatives of one word; kept, since phrases share their lists of words."""
+    options = word.split("/")
+    exact = (form for option in options if not option.endswith("*") for form in _forms(folded(option)))
+    beginnings = tuple(folded(option.removesuffix("*")) for option in options if option.endswith("*"))
+    if any(len(beginning) < _LEAST_BEGINNING for beginning in beginnings):
+        raise ValueError(f'"{word}" begins too many words')
+    return Step(frozenset(exact), beginnings, before)
 
 
 def _forms(word: str) -> tuple[str, ...]:
@@ -256,12 +271,13 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> Iterator[Fi
     words = _words(text)
     if not words:
         return
-    index = _index(table)
-    friends = [span for at in range(len(words)) for _, span in index.starting(words, at, friends=True)]
-    hidden = {at for start, end in friends for at in range(start, end + 1)}
+    claims, friends, cautions = _indexes(table)
+    warned = [span for _, span in cautions.spans(words) if not is_denied(words, span, table.denials, text)]
+    warning = {words[start].sentence for start, _ in warned}
+    hidden = {at for _, (start, end) in friends.spans(words) for at in range(start, end + 1)}
     words = [replace(word, text=_MASKED) if at in hidden else word for at, word in enumerate(words)]
-    spans = [span for at in range(len(words)) for span in index.starting(words, at)]
-    spans = [span for span in spans if span[0].where in ("", where) and not _otherwise(span, words)]
+    spans = [span for span in claims.spans(words) if span[0].where in ("", where)]
+    spans = [span for span in spans if words[span[1][0]].sentence not in warning and not _otherwise(span, words)]
     first: dict[str, tuple[Family, int, int]] = {}
     times: dict[str, int] = defaultdict(int)
     apart = _apart(spans, len(words))
@@ -321,9 +337,11 @@ def is_denied(text: list[_Word], span: tuple[int, int], denials: Denials, writte
     clause = _clause_before(text, start, denials, written)
     if not asks and any(_denies(text, at, start, denials) for at in clause):
         return True
-    if start < end and text[start + 1].text in denials.none:
+    behind = text[start + 1].text if start + 1 < after else ""
+    if behind in denials.none and (start < end or behind not in denials.no):
         return True
-    if any(_denies(text, at, end, denials) for at in range(start + 1, end) if text[at].text not in denials.no):
+    within = (at for at in range(start + 1, end) if text[at].text not in denials.no or _behind_verb(text, at, denials))
+    if any(_denies(text, at, end, denials) for at in within):
         return True
     return asks and after < len(text) and text[after].text in denials.before | denials.no
 
@@ -341,8 +359,14 @@ def _denies(text: list[_Word], at: int, start: int, denials: Denials) -> bool:
     """Whether the word at a place denies what begins at `start`, later in the same clause."""
     following = text[at + 1].text if at + 1 < len(text) else ""
     if text[at].text in denials.no:
-        return following in denials.nouns or (start > at + 2 and text[at + 2].text in denials.nouns)
+        named = following in denials.nouns or (start > at + 2 and text[at + 2].text in denials.nouns)
+        return named or _behind_verb(text, at, denials)
     return text[at].text in denials.before and following not in denials.but
+
+
+def _behind_verb(text: list[_Word], at: int, denials: Denials) -> bool:
+    """Whether a "no" has a verb right before it that it denies ("repels no insects")."""
+    return at > 0 and text[at - 1].text in denials.verbs and text[at - 1].sentence == text[at].sentence
 
 
 def _words(text: str) -> list[_Word]:
@@ -366,33 +390,32 @@ def _folded(word: str) -> str:
 
 
 class _Index:
-    """The phrases of a table by the words they may begin with."""
+    """Phrases of families by the words they may begin with."""
 
-    def __init__(self, table: ClaimTable) -> None:
-        self.friend = Family(table.friends)
-        self.by_word: dict[bool, dict[str, list[tuple[Family, Phrase]]]] = {True: {}, False: {}}
-        self.by_beginning: dict[bool, dict[str, list[tuple[Family, Phrase]]]] = {True: {}, False: {}}
-        for family in (self.friend, *table.families):
-            friends = family is self.friend
+    def __init__(self, families: Iterable[Family]) -> None:
+        self.by_word: dict[str, list[tuple[Family, Phrase]]] = {}
+        self.by_beginning: dict[str, list[tuple[Family, Phrase]]] = {}
+        for family in families:
             for phrase in family.phrases:
                 for word in phrase[0].words:
-                    self.by_word[friends].setdefault(word, []).append((family, phrase))
+                    self.by_word.setdefault(word, []).append((family, phrase))
                 for beginning in {beginning[:_BEGINNING] for beginning in phrase[0].beginnings}:
-                    self.by_beginning[friends].setdefault(beginning, []).append((family, phrase))
+                    self.by_beginning.setdefault(beginning, []).append((family, phrase))
 
-    def starting(self, text: list[_Word], at: int, *, friends: bool = False) -> Iterator[_Span]:
-        """Yield every phrase that begins at a word, with the first and last word of it."""
-        word = text[at].text
-        candidates = self.by_word[friends].get(word, [])
-        more = self.by_beginning[friends].get(word[:_BEGINNING], []) if len(word) >= _BEGINNING else []
-        for family, phrase in (*candidates, *more):
-            if phrase[0].takes(word) and (end := _end(phrase, text, at)) is not None:
-                yield family, (at, end)
+    def spans(self, text: list[_Word]) -> Iterator[_Span]:
+        """Yield every phrase of a text, with the first and last word of it."""
+        for at, word in enumerate(text):
+            candidates = self.by_word.get(word.text, [])
+            more = self.by_beginning.get(word.text[:_BEGINNING], []) if len(word.text) >= _BEGINNING else []
+            for family, phrase in (*candidates, *more):
+                if phrase[0].takes(word.text) and (end := _end(phrase, text, at)) is not None:
+                    yield family, (at, end)
 
 
 @cache
-def _index(table: ClaimTable) -> _Index:
-    return _Index(table)
+def _indexes(table: ClaimTable) -> tuple[_Index, _Index, _Index]:
+    """Return the indexes of what claims, of what only looks like it, and of what warns."""
+    return _Index(table.families), _Index([Family(table.friends)]), _Index([Family(table.cautions)])
 
 
 def _end(phrase: Phrase, text: list[_Word], at: int) -> int | None:

@@ -18,9 +18,10 @@ from listkit.read.shop import own_templates
 CORPUS = Path(__file__).parent / "claims"
 SOUND = "-"
 PARTS = sorted(file.name.removesuffix(".txt") for file in CORPUS.glob("*.txt"))
-# The least share of claims told and the most sound sentences told, by part: what was reached when it was measured.
-LEAST = {"build": 0.75, "unseen": 0.70}
-MOST_FALSE = {"build": 0.2, "unseen": 0.25}
+# The least share of claims told and the most sound sentences told, by part: what was measured, a point against us.
+LEAST = {"en.unseen": 0.94, "fr.unseen": 0.95, "de.unseen": 0.95, "es.unseen": 0.95}
+MOST_FALSE = {"en.unseen": 0.06, "fr.unseen": 0.06, "de.unseen": 0.11, "es.unseen": 0.06}
+LEAST_BUILT, MOST_FALSE_BUILT = 0.99, 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +75,10 @@ def score_of(part: str) -> Score:
 
 @pytest.mark.parametrize("part", PARTS)
 def test_claims_are_told_and_sound_sentences_are_left_alone(part: str) -> None:
-    score, kind = score_of(part), part.partition(".")[2]
-    assert score.told >= LEAST[kind] * score.claims, score.wrong
-    assert score.false <= MOST_FALSE[kind] * score.sound, score.wrong
+    score = score_of(part)
+    seen = () if part.endswith("unseen") else score.wrong  # what was kept back is not shown by a failure either
+    assert score.told >= LEAST.get(part, LEAST_BUILT) * score.claims, seen
+    assert score.false <= MOST_FALSE.get(part, MOST_FALSE_BUILT) * score.sound, seen
 
 
 @pytest.mark.parametrize("part", PARTS)

@@ -64,6 +64,21 @@ def test_a_disclaimer_does_not_undo_a_claim() -> None:
     assert numbers("Not intended to treat or cure any disease") == [1]
 
 
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("Stop using it if a rash appears.", []),
+        ("Please ask your doctor first if you have a skin disease.", []),
+        ("Nobody has to see a doctor now, it heals eczema.", [1]),
+        ("Stop if a rash appears. It heals eczema.", [1]),
+        ("The candle repels no midges.", []),
+        ("No midges near this candle.", [25]),
+    ],
+)
+def test_a_sentence_that_warns_and_a_verb_that_does_it_to_none_promise_nothing(text: str, expected: list[int]) -> None:
+    assert numbers(text) == expected
+
+
 def test_the_words_found_are_told_from_where_they_stand() -> None:
     text = "Grandmother’s bar, a moisturising bar of soap."
     (find,) = find_claims(text, EN)
