@@ -16,12 +16,17 @@ ITS_OWN = (
 )
 
 
-@pytest.mark.parametrize("seed", range(12))
-def test_what_is_told_of_several_faults_is_told_of_one_of_them_alone(seed: int, tmp_path: Path) -> None:
-    for shop in faulty_shops(tmp_path, seed, 1):
-        told = set(map(told_in, lines(problems_of(shop.root, TODAY))))
-        assert {code for code, _ in told} <= codes(shop.cases), [case.name for case in shop.cases]
-        assert len([case for case in shop.cases if wanted(case) <= told]) >= len(shop.cases) / 2
+def test_what_is_told_of_several_faults_is_told_of_one_of_them_alone_and_most_of_them_are(tmp_path: Path) -> None:
+    """Twelve shops of two to six faults: five of six faults are told at once; what waits hangs on another one."""
+    there = told_at_once = 0
+    for seed in range(12):
+        (tmp_path / str(seed)).mkdir()
+        for shop in faulty_shops(tmp_path / str(seed), seed, 1):
+            told = set(map(told_in, lines(problems_of(shop.root, TODAY))))
+            assert {code for code, _ in told} <= codes(shop.cases), [case.name for case in shop.cases]
+            there += len(shop.cases)
+            told_at_once += len([case for case in shop.cases if wanted(case) <= told])
+    assert told_at_once >= there * 5 / 6, (told_at_once, there)
 
 
 @pytest.mark.parametrize("hidden", ITS_OWN)

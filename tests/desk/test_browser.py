@@ -124,7 +124,10 @@ def test_what_looks_for_faults_finds_them(browser: Browser) -> None:
         assert {line.partition(":")[0] for line in violations(page)} == {"image-alt", "label"}
 
 
-@pytest.mark.parametrize(("scheme", "width"), LOOKS)
+@pytest.mark.parametrize(
+    ("scheme", "width"),
+    [pytest.param(*look, marks=() if look in TWO_LOOKS else pytest.mark.long) for look in LOOKS],
+)
 def test_no_room_has_a_fault_of_accessibility(demo: Desk, scheme: str, width: int) -> None:
     page = demo.page(PAGES[0], scheme=scheme, width=width)
     for path in (*PAGES, *(SMALL_PAGES if (scheme, width) in TWO_LOOKS else ())):
@@ -135,6 +138,7 @@ def test_no_room_has_a_fault_of_accessibility(demo: Desk, scheme: str, width: in
     demo.leave()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(("scheme", "width"), TWO_LOOKS)
 def test_the_start_has_no_fault_of_accessibility(open_desk: Opened, tmp_path: Path, scheme: str, width: int) -> None:
     desk = open_desk(tmp_path / "new")
@@ -226,6 +230,7 @@ def test_a_foreign_page_can_neither_read_nor_change_nor_frame_the_desk(demo: Des
 # Stories: from click to file on disk
 
 
+@pytest.mark.long
 def test_she_makes_a_shop_from_her_sheet_a_set_and_a_build_with_keys_alone(open_desk: Opened, tmp_path: Path) -> None:
     sheet = tmp_path / "stock.csv"
     sheet.write_text(
@@ -289,6 +294,7 @@ def test_she_changes_a_price_in_its_cell_sees_what_follows_and_saves(open_desk: 
     desk.leave()
 
 
+@pytest.mark.long
 def test_a_build_is_watched_left_and_come_back_to(
     open_desk: Opened, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -347,6 +353,7 @@ def test_what_she_is_typing_is_not_taken_from_her_when_a_file_changes(open_desk:
     desk.leave()
 
 
+@pytest.mark.long
 def test_a_shop_whose_every_text_is_markup_runs_no_script(open_desk: Opened, tmp_path: Path) -> None:
     evil = '\\"><script>window.hit=1</script><img src=x onerror=window.hit=1>'
     shop = clean_shop(tmp_path / "shop")
@@ -372,6 +379,7 @@ def test_the_desk_is_closed_from_its_page(open_desk: Opened, tmp_path: Path) -> 
     desk.leave()
 
 
+@pytest.mark.long
 def test_forms_work_without_scripts(browser: Browser, tmp_path: Path) -> None:
     shop = clean_shop(tmp_path / "shop")
     server = DeskServer(shop, None, lambda: DAY, lambda: NOW)
@@ -478,6 +486,7 @@ def test_a_focus_box_is_dragged_by_touch_at_its_corner(open_desk: Opened, tmp_pa
     desk.leave()
 
 
+@pytest.mark.long
 def test_pictures_are_put_in_order_by_dragging_and_by_buttons(open_desk: Opened, tmp_path: Path) -> None:
     desk = open_desk(small_demo(tmp_path / "shop"))
     desk.server.desk.shop_state.look(measured=True)
@@ -497,6 +506,7 @@ def test_pictures_are_put_in_order_by_dragging_and_by_buttons(open_desk: Opened,
     desk.leave()
 
 
+@pytest.mark.long
 def test_photos_of_a_set_can_be_worked_with_without_scripts(browser: Browser, tmp_path: Path) -> None:
     shop = small_demo(tmp_path / "shop")
     server = DeskServer(shop, None, lambda: DAY, lambda: NOW)
@@ -525,6 +535,7 @@ def test_photos_of_a_set_can_be_worked_with_without_scripts(browser: Browser, tm
         server.end()
 
 
+@pytest.mark.long
 def test_names_of_pictures_that_are_markup_or_addresses_are_neither(open_desk: Opened, tmp_path: Path) -> None:
     shop = clean_shop(tmp_path / "shop")
     names = ['"><img src=x onerror=window.hit=1>.jpg', "50%25&a=b#c?d.jpg", "'); window.hit=1;.jpg"]
@@ -547,6 +558,7 @@ def test_names_of_pictures_that_are_markup_or_addresses_are_neither(open_desk: O
     desk.leave()
 
 
+@pytest.mark.long
 def test_what_cannot_be_saved_is_told_beside_the_picture(open_desk: Opened, tmp_path: Path) -> None:
     desk = open_desk(small_demo(tmp_path / "shop"))
     desk.server.desk.shop_state.look(measured=True)
