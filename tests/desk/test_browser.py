@@ -14,12 +14,11 @@ from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, sync_playwright
 
-from listkit.actions.build import build_shop
+from listkit.actions.build import Built, build_unless_braked
 from listkit.desk import building
 from listkit.desk.app import DeskServer
 from listkit.desk.page import say
 from listkit.edit.starter import copy_starter
-from listkit.save.save import Saved
 from listkit.shipped import shipped_templates
 from tests.desk.desks import CHROMIUM, DAY, NOW
 from tests.shops import clean_shop, small_demo
@@ -300,11 +299,11 @@ def test_a_build_is_watched_left_and_come_back_to(
 ) -> None:
     go_on = threading.Event()
 
-    def held_up(*args: Any, **kwargs: Any) -> Saved:
+    def held_up(*args: Any, **kwargs: Any) -> Built:
         go_on.wait(60)
-        return build_shop(*args, **kwargs)
+        return build_unless_braked(*args, **kwargs)
 
-    monkeypatch.setattr(building, "build_shop", held_up)
+    monkeypatch.setattr(building, "build_unless_braked", held_up)
     copy_starter(shipped_templates() / "new_shop", tmp_path / "shop")
     desk = open_desk(tmp_path / "shop")
     page = desk.page("/today")
