@@ -1,4 +1,4 @@
-"""What is held back: a set that needs mending and was published on a place keeps that place's joint files as they were.
+"""What is held back, and the words for it: a set that was published and needs mending keeps its places' joint files.
 
 A joint file speaks of several sets (a feed, a price list, a line sheet). Files of single sets are made for all sound
 sets. Where a file that a place uses needs mending, its own or a language, all of its files stay. What was never

@@ -49,7 +49,7 @@ class PlaceFiles:
 class Progress:
     """A build as it is now, or the last one; `number` tells one build from another.
 
-    `lines` say what was left out, held back or could not be made, or why nothing was; `seconds` how long it took.
+    `lines` say what was left out, held back or could not be made, or why nothing was.
     """
 
     number: int = 0

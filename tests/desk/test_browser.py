@@ -32,7 +32,7 @@ PAGES = [
     "/shelf/boxes",
 ]  # fmt: skip
 SMALL_PAGES = [
-    "/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere", "/shelf/new", "/shelf/rename?row=OH-B01&new=OH-B77",
+    "/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere", "/shelf/new", "/rename?old=OH-B01&new=OH-B77",
 ]  # fmt: skip
 TWO_LOOKS = [LOOKS[0], LOOKS[3]]
 """For small pages, which have no style of their own."""

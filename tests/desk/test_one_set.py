@@ -322,13 +322,18 @@ def test_a_variant_that_has_a_note_by_now_keeps_it(shop: Path) -> None:
 
 def test_another_code_goes_through_all_files(shop: Path) -> None:
     with opened(shop) as (client, desk):
-        answer = client.post("/sets/OHS-1/code", data=desks.form(desk, code="OHS-11"))
+        shown = desks.text(client.get("/rename?old=OHS-1&new=OHS-11").text)
+        assert "sets/first-nectar/set.toml" in shown
+        assert value(shop, NECTAR, "code") == "OHS-1"
+        answer = client.post("/rename", data=desks.form(desk, old="OHS-1", new="OHS-11"))
         assert answer.url.path == "/sets/OHS-11"
         assert value(shop, NECTAR, "code") == "OHS-11"
         assert "OHS-1" in str(value(shop, NECTAR, "old_codes"))
-        taken = client.post("/sets/OHS-11/code", data=desks.form(desk, code="OHS-2"))
+        taken = client.get("/rename?old=OHS-11&new=OHS-2")
         assert taken.status_code == 422
-        assert 'role="alert"' in taken.text.partition('id="w/code"')[2].partition("</div>")[0]
+        assert 'role="alert"' in taken.text
+        refused = client.post("/rename", data=desks.form(desk, old="OHS-11", new="OHS-2"))
+        assert refused.status_code == 409
         assert value(shop, NECTAR, "code") == "OHS-11"
 
 
