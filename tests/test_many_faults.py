@@ -17,7 +17,7 @@ ITS_OWN = (
 
 
 def test_what_is_told_of_several_faults_is_told_of_one_of_them_alone_and_most_of_them_are(tmp_path: Path) -> None:
-    """Twelve shops of two to six faults: three of four faults are told at once (25 of 31); what waits hangs on another one."""
+    """Twelve shops of two to six faults: three of four are told at once (25 of 31); what waits hangs on another one."""
     there = told_at_once = 0
     for seed in range(12):
         (tmp_path / str(seed)).mkdir()

@@ -257,9 +257,10 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     """Save what differs from the files, and what a button did to a list; what cannot be stays on the page."""
     state, code = desk.shop_state, request.path_params["code"]
     target = Target(Role.SET, code)
-    fields = _form_of(changes.see(state.folder, target).content)
+    file = changes.see(state.folder, target)
+    fields = _form_of(file.content)
     if fields is None:
-        raise FieldError("this set's file cannot be read.", "Mend it in a text editor first.")
+        raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
     sent: dict[str, list[str]] = {}
     for name, value in form_sent.multi_items():
         if isinstance(value, str):

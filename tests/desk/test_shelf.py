@@ -156,8 +156,12 @@ def test_a_count_is_saved_at_once_and_taken_back_to_the_same_bytes(tmp_path: Pat
         after = sheet(shop)
         assert after[0]["on hand"] == "7"
         assert after[1:] == list(csv.DictReader(io.StringIO(before.decode())))[1:]
-        number = page.text.partition('name="change" value="')[2].partition('"')[0]
-        client.post("/past/back", data=form(desk, change=number, here="/shelf"))
+        number, here = (
+            page.text.partition(f'name="{name}" value="')[2].partition('"')[0] for name in ("change", "here")
+        )
+        back = client.post("/past/back", data=form(desk, change=number, here=here))
+        assert back.status_code == 200
+        assert (back.url.path, back.url.params["sort"]) == ("/shelf", "cost")
     assert (shop / "items.csv").read_bytes() == before
 
 
@@ -351,7 +355,7 @@ def test_each_box_is_shown_with_the_sets_in_it_and_a_picture(demo: Path) -> None
     with opened(demo) as (client, _):
         page = client.get("/shelf/boxes").text
         for box in catalog.shop.packaging.boxes:
-            part = page.partition(say("boxes.box", code=box.code))[2].partition('<div class="shelf-grid">')[0]
+            part = page.partition(say("boxes.box", code=box.code))[2].partition('<div class="grid">')[0]
             names = re.findall(r'<a href="/sets/[^"]*">([^<]*)</a>', part)
             assert [unescape(name) for name in names] == [
                 facts.name for facts in catalog.sets if box.code in {each.code for each in facts.boxes}
