@@ -104,15 +104,19 @@ def value(shop: Path, file: str, *key: str | int) -> Any:
 
 
 def test_every_key_that_a_set_may_have_is_a_field_of_its_page(tmp_path: Path) -> None:
-    """Pictures have a room of their own."""
+    """Pictures have a room of their own, another code has a page of its own: it is sent there as `new`."""
     shop = clean_shop(tmp_path / "shop")
     (shop / DAWN).write_bytes(filled((shop / DAWN).read_bytes(), GiftSet))
     fields = form(GiftSet, value_at((shop / DAWN).read_bytes(), ())).every()  # type: ignore[arg-type]
     with opened(shop) as (client, _):
         page = client.get("/sets/RRS-1").text
     names = {unescape(name) for name in re.findall(r'name="([^"]*)"', page)}
+    assert 'action="/rename"' in page
+    assert '<input id="f/code" name="new" value="RRS-1"' in page
     for each in fields:
-        if each.kind not in (Input.TABLE, Input.TABLES) and each.key[0] != "photos":
+        if each.key == ("code",):
+            assert 'id="w/code"' in page
+        elif each.kind not in (Input.TABLE, Input.TABLES) and each.key[0] != "photos":
             assert each.name in names, each.name
             assert f'id="w/{each.name}"' in page, each.name
 
