@@ -143,18 +143,33 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
 
 
 def tables_of(shop: Shop) -> dict[str, ClaimTable]:
-    """Return the tables of claims by language, without those that cannot be read (see `_strange`)."""
+    """Return the tables by language: ours of the shop's languages, and the owner's, but not those that are faulty."""
     return {language: table for language, table in _read(shop) if isinstance(table, ClaimTable)}
 
 
 def _read(shop: Shop) -> Iterator[tuple[str, ClaimTable | ValueError]]:
+    spoken = _languages(shop)
     for path, text in shop.templates.texts:
-        folder, _, name = path.partition("/")
-        if folder == FOLDER and name.endswith(".toml"):
+        language = _language(path)
+        if path == f"{FOLDER}/{language}.toml" and (language in spoken or path in shop.templates.owners):
             try:
-                yield name.removesuffix(".toml"), parse_claims(text)
+                yield language, parse_claims(text)
             except ValueError as fault:
-                yield name.removesuffix(".toml"), fault
+                yield language, fault
+
+
+def _languages(shop: Shop) -> frozenset[str]:
+    """Return the languages that something of a shop is written in, each with its base."""
+    labels = shop.settings.labels
+    spoken = {
+        shop.settings.language,
+        *(channel.language for channel in shop.channels if channel.language),
+        *(labels.languages if labels else ()),
+        *(language for language, _ in shop.translations),
+        *(story.language for each in shop.sets for story in each.stories if story.language),
+        *(story.language for each in shop.singles for story in each.stories if story.language),
+    }
+    return frozenset((*spoken, *map(base_language, spoken)))
 
 
 def _is_held(passage: Passage, find: Find, held: Iterable[Evidence]) -> bool:
