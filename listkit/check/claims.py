@@ -11,6 +11,7 @@ from typing import Final
 from listkit.check.alike import Passage, folded, passages, typed
 from listkit.check.claims_table import FOLDER, ClaimTable, Find, find_claims, parse_claims
 from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too
+from listkit.compute.allergens import EUROPE
 from listkit.compute.catalog import Catalog
 from listkit.fields import FIELDS
 from listkit.listing.listings import Listings
@@ -108,14 +109,8 @@ def _language(path: str) -> str:
 
 
 MEDICINE, EVIDENCE, REWORD = "claim-medicine", "claim-evidence", "claim-reword"
-# Where the rules of the European Union on cosmetics, or rules made after them, are in force: the member states, the
-# European Economic Area, the United Kingdom, Switzerland. From memory.
-LIKE_EU: Final = frozenset(
-    (
-        *("AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE", "IT", "LT", "LU"),
-        *("LV", "MT", "NL", "PL", "PT", "RO", "SE", "SI", "SK", "IS", "LI", "NO", "GB", "CH"),
-    )
-)
+LIKE_EU: Final = EUROPE | {"GB"}
+"""Where the European Union's rules on cosmetics are in force, or rules made after them. From memory."""
 _SAID: Final = {
     MEDICINE: "makes a medicine of it",
     EVIDENCE: "needs a document behind it",
