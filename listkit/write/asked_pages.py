@@ -26,8 +26,8 @@ from listkit.model.shop import Shop
 from listkit.units.table import printed_signs
 from listkit.write.barcodes import qr_code
 from listkit.write.box_drawing import drawing
-from listkit.write.labels import MOST_LAID, cards_layout, labels_layout, lang_of, layout_with, sheet_facts
-from listkit.write.print import Layout, ink_of
+from listkit.write.labels import MOST_LAID, cards_layout, labels_layout, layout_with, sheet_facts
+from listkit.write.print import Layout, ink_of, lang_of
 
 INSERTS: Final = "print/insert_cards.typ"
 MESSAGES: Final = "print/message_cards.typ"
