@@ -4,18 +4,17 @@ Where a code stands is known from what a file says, not from how it looks: the s
 What comes of it is read again; unless it says exactly what is wanted, nothing is changed.
 """
 
-import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from listkit.edit.files import quoted
+from listkit.edit.toml_text import line_end, line_put_in, parsed, says
 from listkit.problem import FieldError, KeyPath
+from listkit.read.position import Layout, layout
 
-_STAND_IN: Final = "listkit-{}-stands-here"
-_BESIDE: Final = "[A-Za-z0-9_/-]"  # what makes a longer code of it; a point may stand before a part of a key
-_OLD_CODES: Final = re.compile(r"^[ \t]*old_codes[ \t]*=[ \t]*\[", re.MULTILINE)
-_CODE: Final = re.compile(r"^[ \t]*code[ \t]*=[^\r\n]*", re.MULTILINE)
+_CODE: Final = ("code",)
+_OLD_CODES: Final = ("old_codes",)
 _BY_HAND: Final = "Change it by hand."
 
 
@@ -42,15 +41,15 @@ def with_codes(text: str, paths: Mapping[KeyPath, str], now: Mapping[str, str]) 
     >>> with_codes('item = "B1" # not "B1"', {("item",): "B1"}, {"B1": "B01"})[0]
     'item = "B01" # not "B1"'
     """
-    document = tomllib.loads(text)
+    document, spots = parsed(text), layout(text)
     wanted = {path: code for path, code in paths.items() if code in now}
-    changed = sorted(_spots(text, document, wanted, now))
+    changed = sorted(set(_places(text, spots, wanted)))
     parts, at = [], 0
     for start, code in changed:
         parts += [text[at:start], now[code]]
         at = start + len(code)
     result = "".join([*parts, text[at:]])
-    if tomllib.loads(result) != _replaced(document, wanted, now):
+    if not says(result, _replaced(document, wanted, now)):
         lines = ", ".join(str(_line(text, start)) for start, _ in changed[:5]) or "?"
         raise FieldError(f"the code in line {lines} cannot be changed alone.", _BY_HAND)
     return result, tuple(CodeLine(_line(text, start), code, now[code]) for start, code in changed)
@@ -66,20 +65,17 @@ def with_old_code(text: str, old: str, new: str) -> str:
     code = "OHS-01"
     old_codes = ["OHS-1"]
     """
-    document = tomllib.loads(text)
+    document, spots = parsed(text), layout(text)
     codes = document.get("old_codes", [])
     if new in codes:  # renamed back: the two change places
-        return with_codes(text, {("old_codes", codes.index(new)): new}, {new: old})[0]
-    if codes:
-        result = _OLD_CODES.sub(lambda match: f'{match[0]}"{old}", ', text, count=1)
-    else:
-        end = "\r\n" if "\r\n" in text else "\n"
-        result = _CODE.sub(lambda match: f'{match[0]}{end}old_codes = ["{old}"]', text, count=1)
-    try:
-        right = tomllib.loads(result) == {**document, "old_codes": [old, *codes]}
-    except tomllib.TOMLDecodeError:
-        right = False
-    if not right:
+        return with_codes(text, {(*_OLD_CODES, codes.index(new)): new}, {new: old})[0]
+    result = text
+    if _OLD_CODES in spots.values:
+        at = spots.values[_OLD_CODES][0] + 1
+        result = f"{text[:at]}{quoted(old)}, {text[at:]}"
+    elif _CODE in spots.values:
+        result = line_put_in(text, line_end(text, spots.values[_CODE][1]), f"old_codes = [{quoted(old)}]")
+    if not says(result, {**document, "old_codes": [old, *codes]}):
         listed = ", ".join(f'"{code}"' for code in (old, *codes))
         raise FieldError("it cannot be given an old code.", f"Write old_codes = [{listed}] below its code by hand.")
     return result
@@ -89,42 +85,15 @@ def _line(text: str, start: int) -> int:
     return text.count("\n", 0, start) + 1
 
 
-def _spots(
-    text: str, document: Mapping[str, Any], wanted: Mapping[KeyPath, str], now: Mapping[str, str]
-) -> Iterator[tuple[int, str]]:
-    """Yield where in the text a wanted code stands: each spot is tried with a word that stands nowhere else."""
-    for code in {code for code in wanted.values() if code in now}:
-        paths = [path for path, named in wanted.items() if named == code]
-        in_keys = []
-        pattern = rf"(?<!{_BESIDE}){re.escape(code)}(?!{_BESIDE})"
-        for number, match in enumerate(re.finditer(pattern, text)):
-            word = _STAND_IN.format(number)
-            try:
-                tried = tomllib.loads(text[: match.start()] + word + text[match.end() :])
-            except tomllib.TOMLDecodeError:  # half a table: its other headers go with it
-                in_keys.append(match.start())
-                continue
-            moved = list(_differences(document, tried))
-            if len(moved) == 1 and moved[0] is not None and any(path[: len(moved[0])] == moved[0] for path in paths):
-                yield match.start(), code
-            elif None in moved:
-                in_keys.append(match.start())
-        yield from ((start, code) for start in in_keys if any(path[-1] == code for path in paths))
-
-
-def _differences(old: Any, new: Any) -> Iterator[KeyPath | None]:  # noqa: ANN401 - any TOML
-    """Yield the paths of values that differ, None where keys do."""
-    if isinstance(old, dict) and isinstance(new, dict):
-        if old.keys() != new.keys():
-            yield None
-            return
-        for key in old:
-            yield from (None if path is None else (key, *path) for path in _differences(old[key], new[key]))
-    elif isinstance(old, list) and isinstance(new, list) and len(old) == len(new):
-        for at, pair in enumerate(zip(old, new, strict=True)):
-            yield from (None if path is None else (at, *path) for path in _differences(*pair))
-    elif old != new:
-        yield ()
+def _places(text: str, spots: Layout, wanted: Mapping[KeyPath, str]) -> Iterator[tuple[int, str]]:
+    """Yield where the wanted codes are written: in every key of their path, else in the value at or around it."""
+    for path, code in wanted.items():
+        around = (path[:length] for length in range(len(path), 0, -1))  # a bare text may be a whole entry
+        value = next((spots.values[each] for each in around if each in spots.values), (0, 0))
+        keys = [(begin, end) for key, begin, end in spots.keys if key == path]
+        for begin, end in keys if path[-1] == code else (value,):
+            if (at := text.find(code, begin, end)) >= 0:
+                yield at, code
 
 
 def _replaced(value: Any, wanted: Mapping[KeyPath, str], now: Mapping[str, str], path: KeyPath = ()) -> Any:  # noqa: ANN401 - any TOML

@@ -5,7 +5,6 @@ read. What story.md explains is a comment of its template language, which is nev
 """
 
 import re
-import tomllib
 import unicodedata
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -18,6 +17,7 @@ from typing import Final
 from slugify import slugify
 
 from listkit.edit.files import filled_in, in_the_making, quoted, write_file
+from listkit.edit.toml_text import lead, line_start, parsed, says
 from listkit.model.fields import SetStatus, Shape, Status
 from listkit.model.gift_set import TO_WRITE, Fixed, GiftSet
 from listkit.model.item import Item
@@ -26,6 +26,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.paths import is_device
 from listkit.problem import BlockedError, FieldError
+from listkit.read.position import layout
 
 # The proposal: a bar, a small thing, and a jar to choose, from what is on sale and on hand; the same for the same
 # shop. First comes what no live set holds, then what the set's name or season speaks of, then what most lies of on
@@ -387,10 +388,6 @@ def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
 
 # A set begun with another: its set.toml with what belongs to the old one alone left behind.
 
-_STATEMENT: Final = re.compile(r"^[ \t]*(?:\[{1,2}[ \t]*)?[\"']?([A-Za-z0-9_-]+)[^\n]*?[\]=]", re.MULTILINE)
-_REMARKS: Final = re.compile(r"(?:[ \t]*#[^\n]*\n)*")
-_COMMENTS: Final = re.compile(r"(?:^[ \t]*#[^\n]*\n)+\Z", re.MULTILINE)
-_LONGEST_BEGUN: Final = 50_000  # signs: every statement is found by reading all that precedes it
 _LEFT_BEHIND: Final = frozenset(("old_codes", "price", "variant", "photos", "reduction"))
 
 
@@ -412,31 +409,25 @@ def begun_with(text: str, code: str, name: str, season: str | None = None) -> st
     status = "draft"  # take this line out when the set is finished: until then no build shows it
     box = "S"
     """
-    if len(text) > _LONGEST_BEGUN:
-        raise FieldError("its set.toml is too long to be taken apart.", "Copy its folder by hand.")
-    document = tomllib.loads(text)
+    document = parsed(text)
     stated = {"code": code, "name": name, "status": SetStatus.DRAFT.value}
     stated |= {} if season is None else {"season": season}
     end = "\r\n" if "\r\n" in text else "\n"
     lines = {key: f"{key} = {quoted(value)}{end}" for key, value in stated.items()}
     lines["status"] = f"{lines['status'].rstrip()}  # {_DRAFT_NOTE}{end}"
     kept: list[str] = []
-    for key, part in _statements(text):
+    for key, comments, part in _statements(text):
         if key not in (*_LEFT_BEHIND, *stated):
-            kept.append(part)
+            kept += [comments, part]
         elif key == "name":
-            kept += [_above(part), lines["name"], lines["status"]]
+            kept += [comments, lines["name"], lines["status"]]
         elif key in lines and key != "status":
-            kept += [_above(part), lines[key]]
+            kept += [comments, lines[key]]
     if season is not None and "season" not in document:
         kept.insert(0, lines["season"])
     wanted = {key: value for key, value in document.items() if key not in _LEFT_BEHIND} | stated
     result = "".join(kept)
-    try:
-        right = tomllib.loads(result) == wanted
-    except tomllib.TOMLDecodeError:
-        right = False
-    if not right:
+    if not says(result, wanted):
         hint = "Write each key of it on a line of its own, or copy its folder by hand and give the set another code."
         raise FieldError("its set.toml cannot be taken apart.", hint)
     return result
@@ -445,34 +436,18 @@ def begun_with(text: str, code: str, name: str, season: str | None = None) -> st
 _DRAFT_NOTE: Final = "take this line out when the set is finished: until then no build shows it"
 
 
-def _statements(text: str) -> Iterator[tuple[str, str]]:
-    """Yield each key above the tables, then each table, with the text from there to the next.
-
-    Comments go with what follows. A line begins one where all that precedes it is whole TOML, so that no text within
-    quotes or brackets does.
-    """
-    starts: list[tuple[int, str]] = []
-    for match in _STATEMENT.finditer(text):
-        header = match[0].lstrip().startswith("[")
-        if (header or not any(key.startswith("[") for _, key in starts)) and _whole(text[: match.start()]):
-            above = _COMMENTS.search(text[: match.start()])
-            starts.append((above.start() if above else match.start(), ("[" if header else "") + match[1]))
-    yield "", text[: starts[0][0]] if starts else text
-    for at, (start, key) in enumerate(starts):
-        yield key.lstrip("["), text[start : starts[at + 1][0] if at + 1 < len(starts) else len(text)]
-
-
-def _above(part: str) -> str:
-    match = _REMARKS.match(part)
-    return match[0] if match else ""
-
-
-def _whole(text: str) -> bool:
-    try:
-        tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
-        return False
-    return True
+def _statements(text: str) -> Iterator[tuple[str, str, str]]:
+    """Yield each key above the tables, then each table: its name, the comment lines above it, its text to the next."""
+    spots = layout(text)
+    tables = spots.headers[0][1] if spots.headers else len(text)
+    keys = [(path, start) for path, start in spots.statements.items() if start < tables]
+    starts = sorted(
+        (line_start(text, start), str(path[0])) for path, start in (*keys, *(each[:2] for each in spots.headers))
+    )
+    begins = [lead(text, start) for start, _ in starts]
+    yield "", "", text[: begins[0]] if begins else text
+    for (start, name), begin, end in zip(starts, begins, (*begins[1:], len(text)), strict=True):
+        yield name, text[begin:start], text[start:end]
 
 
 # The code of a new set: the next number after those of the shop's other sets, unlike every code in use.

@@ -1,12 +1,12 @@
 """Makes a new shop folder: the starter's small shop with three pictures, or a shop around the owner's own sheet."""
 
-import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.edit.files import filled_in, in_the_making, quoted, write_file
+from listkit.edit.files import filled_in, in_the_making, write_file
+from listkit.edit.toml import with_value
 
 _SHOP: Final = Path("shop.toml")
 
@@ -24,17 +24,10 @@ def copy_starter(starter: Path, folder: Path, stated: Mapping[str, str] | None =
     with in_the_making(folder) as made:
         for file in files:
             content = (starter / file).read_bytes()
-            write_file(made / file, _with_stated(content, stated or {}) if file == _SHOP else content)
+            for key, value in (stated or {}).items() if file == _SHOP else ():
+                content = with_value(content, (key,), value)
+            write_file(made / file, content)
     return tuple(file.as_posix() for file in files)
-
-
-def _with_stated(content: bytes, stated: Mapping[str, str]) -> bytes:
-    """Return shop.toml with these values in the place of the starter's."""
-    text = content.decode()
-    for key, value in stated.items():
-        line = f"{key} = {quoted(value)}".replace("\\", r"\\")
-        text = re.sub(rf'^{key} = "[^"]*"', line, text, count=1, flags=re.MULTILINE)
-    return text.encode()
 
 
 # Around the owner's sheet, which is copied byte for byte: the starter's example box, card and channel. Its example set

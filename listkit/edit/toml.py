@@ -14,7 +14,6 @@ from typing import Any
 from listkit.edit.toml_text import (
     MISSING,
     TomlValue,
-    exact,
     inline,
     insert,
     move,
@@ -23,6 +22,7 @@ from listkit.edit.toml_text import (
     parsed,
     part_at,
     put,
+    says,
     take,
 )  # fmt: skip
 from listkit.problem import FieldError, KeyPath
@@ -103,11 +103,7 @@ def _changed(
     document = copy.deepcopy(parsed(text))
     meant(document)
     result = change(text)
-    try:
-        read = parsed(result)
-    except FieldError:
-        raise not_alone(path) from None
-    if not any(exact(read) == exact(each) for each in _less_empty(document, path)):
+    if not any(says(result, each) for each in _less_empty(document, path)):
         raise not_alone(path)
     return mark + result.encode()
 

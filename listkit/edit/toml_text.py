@@ -53,6 +53,14 @@ def exact(value: object) -> object:
     return type(value).__name__, str(value)
 
 
+def says(text: str, document: Mapping[str, Any]) -> bool:
+    """Whether a text is TOML that says exactly what a document has."""
+    try:
+        return exact(parsed(text)) == exact(document)
+    except FieldError:
+        return False
+
+
 def no_place(path: KeyPath) -> FieldError:
     """Return the fault of a path that leads nowhere in the file."""
     return FieldError(f"there is no place {_shown(path)} in the file.", "Load the page again.")
@@ -173,7 +181,7 @@ def _add(text: str, path: KeyPath, value: Any) -> str:  # noqa: ANN401 - any TOM
     tables = isinstance(value, list) and value and all(isinstance(part, dict) for part in value)
     if tables or (isinstance(value, dict) and not parent):
         return _add_tables(text, path, value)
-    return _line_put_in(text, _body_end(text, spots, number), line)
+    return line_put_in(text, _body_end(text, spots, number), line)
 
 
 def _add_below_others(text: str, spots: Layout, parent: KeyPath, line: str) -> str:
@@ -184,12 +192,12 @@ def _add_below_others(text: str, spots: Layout, parent: KeyPath, line: str) -> s
     for each, start in sorted(spots.statements.items(), key=lambda pair: -pair[1]):
         way = tables[sum(header[1] <= start for header in spots.headers)]
         if each[: len(parent)] == parent and len(way) < len(parent):
-            end = _line_end(text, spots.values[each][1])
-            return _line_put_in(text, end, f"{_name(parent[len(way) :])}.{line}")
+            end = line_end(text, spots.values[each][1])
+            return line_put_in(text, end, f"{_name(parent[len(way) :])}.{line}")
     first = next(number for number, header in enumerate(spots.headers) if header[0][: len(parent)] == parent)
     end_of_line = _end(text)
     table = f"[{_name(parent)}]{end_of_line}{line}{end_of_line}{end_of_line}"
-    return _spliced(text, _lead(text, spots, first), table)
+    return _spliced(text, lead(text, spots.headers[first][1]), table)
 
 
 def _add_in_braces(text: str, spots: Layout, parent: KeyPath, pair: str) -> str:
@@ -221,7 +229,7 @@ def _table(path: KeyPath, entry: Mapping[str, Any], text: str, *, many: bool) ->
 def _table_put_in(text: str, spots: Layout, number: int, table: str) -> str:
     """Put a table behind the one with this number, with a blank line between as there is before that."""
     at, end = _body_end(text, spots, number), _end(text)
-    begin = _lead(text, spots, number) if number >= 0 else 0
+    begin = lead(text, spots.headers[number][1]) if number >= 0 else 0
     blank = number < 0 or begin == 0 or text[:begin].endswith(("\n\n", "\n\r\n"))
     if at and not text[:at].endswith("\n"):
         return f"{text[:at]}{end}{end if blank else ''}{table.removesuffix(end)}{text[at:]}"
@@ -230,7 +238,8 @@ def _table_put_in(text: str, spots: Layout, number: int, table: str) -> str:
     return _spliced(text, at, f"{gap}{table}{behind}")
 
 
-def _line_put_in(text: str, at: int, line: str) -> str:
+def line_put_in(text: str, at: int, line: str) -> str:
+    """Put a line in where another one begins or the text ends, indented as the one above it."""
     end = _end(text)
     if at and not text[:at].endswith("\n"):
         return _spliced(text, at, f"{end}{line}")
@@ -256,7 +265,7 @@ def insert(text: str, path: KeyPath, at: int, value: Any) -> str:  # noqa: ANN40
     table, groups = _table(path, value, text, many=True), _groups(spots, path, len(there))
     if at == len(groups):
         return _table_put_in(text, spots, groups[-1][-1], table)
-    begin = _lead(text, spots, groups[at][0])
+    begin = lead(text, spots.headers[groups[at][0]][1])
     blank = begin == 0 or text[:begin].endswith(("\n\n", "\n\r\n"))
     return _spliced(text, begin, table + (_end(text) if blank else ""))
 
@@ -287,10 +296,10 @@ def take(text: str, path: KeyPath) -> str:
     gone: list[tuple[int, int]] = []
     for each, start in spots.statements.items():
         if each[: len(path)] == path and not any(each[:length] in spots.values for length in range(1, len(each))):
-            gone.append((_line_start(text, start), _line_end(text, spots.values[each][1])))
+            gone.append((line_start(text, start), line_end(text, spots.values[each][1])))
     for number, header in enumerate(spots.headers):
         if header[0][: len(path)] == path:
-            gone.append((_line_start(text, header[1]), _line_end(text, header[2])))
+            gone.append((line_start(text, header[1]), line_end(text, header[2])))
             gone += _blanks(text, spots, number)
     for start, end in sorted(gone, reverse=True):
         text = text[:start] + text[end:]
@@ -299,7 +308,7 @@ def take(text: str, path: KeyPath) -> str:
 
 def _blanks(text: str, spots: Layout, number: int) -> list[tuple[int, int]]:
     """Return the blank lines to take away with a table: those before it, at the beginning of the file those behind."""
-    start = _line_start(text, spots.headers[number][1])
+    start = line_start(text, spots.headers[number][1])
     before = re.search(r"(?:(?<=\n)|\A)(?:[ \t]*\r?\n)+\Z", text[:start])
     if before:
         return [(before.start(), start)]
@@ -317,7 +326,7 @@ def _take_inline(text: str, spots: Layout, path: KeyPath) -> str:
     spans = sorted((begins.get(each, spots.values[each][0]), spots.values[each][1]) for each in near)
     at = next(number for number, span in enumerate(spans) if span[1] == spots.values[path][1])
     start, end = spans[at]
-    line, rest = _line_start(text, start), _REST.match(text, end)
+    line, rest = line_start(text, start), _REST.match(text, end)
     if not text[line:start].strip() and rest and line > spots.values[parent][0] and isinstance(path[-1], int):
         return text[:line] + text[rest.end() :]
     if at + 1 < len(spans):
@@ -340,7 +349,9 @@ def move(text: str, path: KeyPath, at: int, to: int) -> str:
     groups = _groups(spots, path, len(there))
     order = list(range(len(groups)))
     order.insert(to, order.pop(at))
-    spans = [[(_lead(text, spots, number), _body_end(text, spots, number)) for number in group] for group in groups]
+    spans = [
+        [(lead(text, spots.headers[number][1]), _body_end(text, spots, number)) for number in group] for group in groups
+    ]
     chunks = ["".join(_closed(text[start:end], text) for start, end in _joined(text, group)) for group in spans]
     pieces, done = [], 0
     for number, group in enumerate(spans):
@@ -397,19 +408,21 @@ def _spliced(text: str, at: int, added: str) -> str:
     return text[:at] + added + text[at:]
 
 
-def _line_start(text: str, at: int) -> int:
+def line_start(text: str, at: int) -> int:
+    """Return where the line begins that holds an offset."""
     return text.rfind("\n", 0, at) + 1
 
 
-def _line_end(text: str, at: int) -> int:
+def line_end(text: str, at: int) -> int:
+    """Return where the line ends that holds an offset, its line end included."""
     return text.find("\n", at) + 1 or len(text)
 
 
-def _lead(text: str, spots: Layout, number: int) -> int:
-    """Return where a table begins: its header, or the comment lines right above it."""
-    at = _line_start(text, spots.headers[number][1])
-    while at and text[_line_start(text, at - 1) : at].lstrip(" \t").startswith("#"):
-        at = _line_start(text, at - 1)
+def lead(text: str, at: int) -> int:
+    """Return where a table or key begins that is written at `at`: that line, or the comment lines right above it."""
+    at = line_start(text, at)
+    while at and text[line_start(text, at - 1) : at].lstrip(" \t").startswith("#"):
+        at = line_start(text, at - 1)
     return at
 
 
@@ -417,10 +430,10 @@ def _body_end(text: str, spots: Layout, number: int) -> int:
     """Return where the lines of a table end, -1 being what stands above all; blank lines behind are not its own."""
     begin = spots.headers[number][1] if number >= 0 else 0
     follows = number + 1 < len(spots.headers)
-    end = _line_start(text, spots.headers[number + 1][1]) if follows else len(text)
+    end = line_start(text, spots.headers[number + 1][1]) if follows else len(text)
     ends = [spots.values[each][1] for each, start in spots.statements.items() if begin <= start < end]
     last = max(ends, default=spots.headers[number][2] if number >= 0 else 0)
-    at = _line_end(text, last) if last else 0
+    at = line_end(text, last) if last else 0
     comments = _COMMENTS.match(text, at)
     behind = comments.end() if comments else at
     return at if follows and behind >= end else behind

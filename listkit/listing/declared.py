@@ -6,7 +6,7 @@ all of it in one text: "2 bar soaps, 3.2 oz (90 g) each; 1 lip balm, 0.15 oz (4.
 """
 
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property, lru_cache
@@ -111,7 +111,14 @@ class Cautions:
 
     def of(self, item: Item) -> tuple[str, ...]:
         """Return an item's cautions in words: those it states, in its order, then those that the rules add."""
-        entries = self.entries[item.code] if item.code in self.entries else entries_of(item)
+        return self.worded(self.chosen(item))
+
+    def chosen(self, item: Item) -> tuple[str, ...]:
+        """Return the keys and own sentences chosen for an item."""
+        return self.entries[item.code] if item.code in self.entries else entries_of(item)
+
+    def worded(self, entries: tuple[str, ...]) -> tuple[str, ...]:
+        """Return keys and own sentences in words, each once."""
         sentences = self._worded.get(entries)
         if sentences is None:
             worded = (entry if " " in entry else self._by_key.get(entry, "") for entry in entries)
@@ -150,14 +157,16 @@ def parse_cautions(texts: tuple[tuple[str, str], ...]) -> tuple[Cautions | None,
     return Cautions(tuple(sentences.items())), ()
 
 
-def caution_lines(wording: Words, cautions: Cautions, items: tuple[Item, ...]) -> tuple[str, ...]:
+def caution_lines(
+    wording: Words, cautions_of: Callable[[Item], tuple[str, ...]], items: tuple[Item, ...]
+) -> tuple[str, ...]:
     """Return each caution once: first those of everything, a line each, then a line for what has the same others.
 
-    What these are for is told in forms, or by single items.
+    What these are for is told in forms, or by single items. `cautions_of` gives an item's own in words.
     """
     holds: dict[str, dict[str, Item]] = {}
     for item in items:
-        for sentence in cautions.of(item):
+        for sentence in cautions_of(item):
             holds.setdefault(sentence, {})[item.code] = item
     every = {item.code for item in items}
     shared: dict[tuple[str, ...], list[str]] = {}

@@ -67,16 +67,11 @@ def money_text(amount: Decimal, currency: str, language: str) -> str:
 
     CLDR leaves off minor digits that some currencies have in ISO 4217; so do we, unless there is something to show.
     """
-    locale = locale_of(language)
     shown = half_up(amount, minor_digits(currency))
     digits = get_currency_precision(currency)
     if shown != half_up(shown, digits):
         digits = minor_digits(currency)
-    pattern = copy(locale.currency_formats["standard"])
-    pattern.frac_prec = (digits, digits)
-    return _narrow(
-        str(pattern.apply(half_up(shown, digits), locale, currency=currency, currency_digits=False)), currency, locale
-    )
+    return money_digits_text(shown, currency, language, digits=digits)
 
 
 # Where CLDR tells signs of other countries apart by their country ("£GB", "$US"). A shop has one currency, so the sign

@@ -5,13 +5,13 @@ where. What the shop does not state has no words; a number is never made up.
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import partial
 from typing import Final
 
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
-from listkit.compute.cautions import FOAMS, RULES, entries_of
+from listkit.compute.cautions import FOAMS, RULES
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.labels import TypeHeights, panel_area, type_heights
 from listkit.listing.declared import caution_lines, declared
@@ -222,14 +222,12 @@ def _contents(variant: Variant, voice: LabelVoice, writing: _Writing) -> tuple[s
 
 def _warned(variant: Variant, voice: LabelVoice, *, grave: bool) -> tuple[str, ...]:
     """Return the cautions of a variant in words: those about fire and children, or the others."""
-    items = _items(variant)
-    known = voice.cautions.entries
-    entries = {item.code: known[item.code] if item.code in known else entries_of(item) for item in items}
-    chosen = {code: tuple(key for key in keys if (key in WARNED) is grave) for code, keys in entries.items()}
-    cautions = replace(voice.cautions, entries=chosen)
-    for_all = {sentence for item in items for sentence in cautions.of(item)}
-    lines = caution_lines(voice.words, cautions, items)
-    return tuple(sorted(lines, key=lambda line: line not in for_all))  # what names its items comes behind
+
+    def cautions_of(item: Item) -> tuple[str, ...]:
+        chosen = voice.cautions.chosen(item)
+        return voice.cautions.worded(tuple(key for key in chosen if (key in WARNED) is grave))
+
+    return caution_lines(voice.words, cautions_of, _items(variant))
 
 
 def _items(variant: Variant) -> tuple[Item, ...]:

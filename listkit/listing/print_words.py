@@ -128,7 +128,6 @@ class SheetWords:
     last_chance: str
     display_set: str
     free: str
-    none: str
     order: str
     barcodes: str
     moved: str
@@ -148,7 +147,6 @@ class SheetWords:
     keeps_from_making: str = with_places("time")
     keeps_on_arrival: str = with_places("time")
     in_season: str = with_places("first", "last")
-    choose: str = with_places("slot")
     display_holds: str = with_places("what")
     free_from: str = with_places("count")
     moved_new: str = with_places("code")
@@ -158,7 +156,6 @@ class SheetWords:
     moved_more: str = with_places("count")
     was: str = with_places("amount")
     order_to: str = with_places("address")
-    picture_of: str = with_places("name", "what")
     barcode_of: str = with_places("kind", "name", "number")
     as_ordered: str = may_be_missing()
     any_time: str = may_be_missing()

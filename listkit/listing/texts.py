@@ -244,7 +244,7 @@ def listing_names(language: Language, subject: Subject, shop_items: dict[str, It
     headings = wording.headings
     if not facts.source.gift_set.boxed:
         headings = replace(headings, contents=headings.contents_loose, box=headings.message)
-    caution_texts = caution_lines(wording, language.cautions, items)
+    caution_texts = caution_lines(wording, language.cautions.of, items)
     chosen = {entry.slot for entry in entries_of(facts) if isinstance(entry, Slot)}
     return {
         "theme": facts.source.gift_set.theme,

@@ -32,12 +32,14 @@ class Layout:
     """Where the parts of a TOML text begin and end, as offsets.
 
     `values` are the spans of all values, those within lists and braces too; `statements` where the line of a key and
-    its value begins, by the whole path; `headers` the paths of tables, where each begins and ends, in their order.
+    its value begins, by the whole path; `headers` the paths of tables, where each begins and ends, in their order;
+    `keys` the paths that end with a part of a key, wherever one is written, and where that part begins and ends.
     """
 
     values: dict[KeyPath, tuple[int, int]]
     statements: dict[KeyPath, int]
     headers: tuple[tuple[KeyPath, int, int], ...]
+    keys: tuple[tuple[KeyPath, int, int], ...]
 
 
 def layout(text: str) -> Layout:
@@ -45,7 +47,7 @@ def layout(text: str) -> Layout:
     scanner = _Scanner(text)
     with suppress(RecursionError):
         scanner.document()
-    return Layout(scanner.values, scanner.statements, tuple(scanner.headers))
+    return Layout(scanner.values, scanner.statements, tuple(scanner.headers), tuple(scanner.keys))
 
 
 def locate(text: str, key_path: KeyPath) -> tuple[int, int]:
@@ -88,6 +90,7 @@ class _Scanner:
         self.values: dict[KeyPath, tuple[int, int]] = {}
         self.statements: dict[KeyPath, int] = {}
         self.headers: list[tuple[KeyPath, int, int]] = []
+        self.keys: list[tuple[KeyPath, int, int]] = []
         self._last: dict[KeyPath, int] = {}  # index of the last [[table]] of each array of tables
 
     def document(self) -> None:
@@ -112,10 +115,11 @@ class _Scanner:
         """Read [a.b] or [[a.b]]; a table under an array of tables belongs to its last element."""
         start, many = self.at, self.text.startswith("[[", self.at)
         self.at += 2 if many else 1
-        parts = [part for part, _ in self._key()]
+        parts = self._key()
         path: KeyPath = ()
-        for number, part in enumerate(parts, 1):
+        for number, (part, begin, end) in enumerate(parts, 1):
             path = self._note((*path, part), start)
+            self.keys.append((path, begin, end))
             if many and number == len(parts):
                 self._last[path] = self._last.get(path, -1) + 1
             if path in self._last:
@@ -123,15 +127,15 @@ class _Scanner:
         self.headers.append((path, start, self.at + (2 if many else 1)))
         return path
 
-    def _key(self) -> list[tuple[str, int]]:
-        """Read a dotted key: its parts and where each begins."""
-        parts: list[tuple[str, int]] = []
+    def _key(self) -> list[tuple[str, int, int]]:
+        """Read a dotted key: its parts, and where each begins and ends."""
+        parts: list[tuple[str, int, int]] = []
         while True:
             self._skip(_SPACE)
             match = _KEY.match(self.text, self.at)
             if match is None:
                 return parts
-            parts.append((_unquoted(match[0]), self.at))
+            parts.append((_unquoted(match[0]), *match.span()))
             self.at = match.end()
             self._skip(_SPACE)
             if not self.text.startswith(".", self.at) or len(parts) == _MOST_PARTS:
@@ -144,8 +148,9 @@ class _Scanner:
         if not parts or not self.text.startswith("=", self.at):
             return False
         self.at += 1
-        for part, offset in parts:
-            path = self._note((*path, part), offset)
+        for part, begin, end in parts:
+            path = self._note((*path, part), begin)
+            self.keys.append((path, begin, end))
         self.statements.setdefault(path, parts[0][1])
         self._skip(_SPACE)
         self._value(path)

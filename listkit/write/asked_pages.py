@@ -26,8 +26,8 @@ from listkit.model.shop import Shop
 from listkit.units.table import printed_signs
 from listkit.write.barcodes import qr_code
 from listkit.write.box_drawing import drawing
-from listkit.write.labels import MOST_LAID, cards_layout, labels_layout, lang_of, layout_with, sheet_facts
-from listkit.write.print import Layout, ink_of
+from listkit.write.labels import MOST_LAID, cards_layout, labels_layout, layout_with, sheet_facts
+from listkit.write.print import Layout, ink_of, lang_of
 
 INSERTS: Final = "print/insert_cards.typ"
 MESSAGES: Final = "print/message_cards.typ"
@@ -251,19 +251,19 @@ def packed_codes(catalog: Catalog) -> tuple[str, ...]:
 
 def _packing(facts: SetFacts, variant: Variant, catalog: Catalog, voice: LabelVoice) -> dict[str, Any]:
     """Return one packing card; its pieces go in from the bottom up and from the back, with the drawing's numbers."""
-    settings, asked = catalog.shop.settings, voice.asked
+    settings, asked, box = catalog.shop.settings, voice.asked, variant.box
     items = [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
     rows = list(enumerate(items, 1))
     svg = ""
-    if facts.box is not None:
+    if box is not None:
         stacked = facts.source.gift_set.stacked
-        verdict = verdict_in(facts.box, variant.pieces, settings.packing, stacked=stacked, searches=catalog.searches)
+        verdict = verdict_in(box, variant.pieces, settings.packing, stacked=stacked, searches=catalog.searches)
         if verdict.fits:
             svg = drawing(facts, variant, verdict, catalog.shop).replace(_SCREEN_FONT, "Libertinus Serif")
             lies = dict(enumerate(verdict.layout, 1))
             rows.sort(key=lambda row: (lies[row[0]].z, -lies[row[0]].y, lies[row[0]].x))
-    before = [fill(asked.box, code=facts.box.code)] if facts.box else []
-    before += [asked.fill] if facts.box and facts.box.fill else []
+    before = [fill(asked.box, code=box.code)] if box else []
+    before += [asked.fill] if box and box.fill else []
     behind = [asked.card] if facts.card else []
     shown = [["", name] for name in before] + [[str(mark), _named(item, voice)] for mark, item in rows]
     shown += [["", name] for name in behind]

@@ -282,14 +282,14 @@ def drawing(facts: SetFacts, variant: Variant, verdict: Verdict, shop: Shop) -> 
         ValueError: the set has no box, or the pieces do not fit.
         TemplateFault: the owner's own template asks for what is not there.
     """
-    if facts.box is None or not verdict.fits:
+    if variant.box is None or not verdict.fits:
         raise ValueError("only what lies in a box can be drawn")
     formats = Formats("en", variant.prices.price.currency)
     made = compile_template(shop.templates[TEMPLATE], kind=Kind.HTML, formats=formats, name=TEMPLATE)
-    return made.render({"page": _page(facts, facts.box, variant, verdict, shop.settings.measures)})
+    return made.render({"page": _page(facts.name, variant.box, variant, verdict, shop.settings.measures)})
 
 
-def _page(facts: SetFacts, box: GiftBox, variant: Variant, verdict: Verdict, measures: Measures) -> Page:
+def _page(name: str, box: GiftBox, variant: Variant, verdict: Verdict, measures: Measures) -> Page:
     items = [piece.item for piece in variant.pieces for _ in range(piece.quantity)]
     blocks = tuple(
         Block(str(number), item.model_copy(update={"name": _xml(item.name)}), laid)
@@ -307,7 +307,7 @@ def _page(facts: SetFacts, box: GiftBox, variant: Variant, verdict: Verdict, mea
     start = int(below + front.rect.height) + 50
     told = [(block.mark, _told(block, measures)) for block in blocks] + [("", _free(verdict, measures))]
     marks, legend, end = _listed(told, start)
-    title = _xml(f"{facts.name} in box {box.code}")
+    title = _xml(f"{name} in box {box.code}")
     inside = _held(measures.sides(box.inside.sides, rounded=True), measures)
     described = f"{variant.code}. Inside {inside}. " + " ".join(f"{mark} {text}." for mark, text in told)
     heading = (Word(str(_LEFT), "22", title), Word(str(_LEFT), "40", _under(variant)))

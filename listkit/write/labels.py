@@ -19,7 +19,7 @@ from listkit.listing.labels import LabelText, Spoken
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
 from listkit.listing.print_words import LabelVoice
-from listkit.listing.words import base_language, fill
+from listkit.listing.words import fill
 from listkit.model.labels import Cards, Labels, Laid
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, InPartError
@@ -30,7 +30,7 @@ from listkit.units.table import printed_signs
 from listkit.write.barcodes import TEMPLATE as BARCODE
 from listkit.write.barcodes import svg_of
 from listkit.write.context import WriteContext
-from listkit.write.print import Layout, ink_of, print_unless_said, printer, verify_pdf
+from listkit.write.print import Layout, ink_of, lang_of, print_unless_said, printer, verify_pdf
 
 SHARED: Final = "print/label_sheet.typ"
 SHORT: Final = "short"
@@ -69,7 +69,6 @@ def parts_of(texts: tuple[T, ...], path: str, title: str, laid: Laid, faces: int
 def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[str, Any]:
     """Return what a layout needs of the sheet, lengths in mm: see label_sheet.typ."""
     plan = sheet_plan(laid)
-    language, _, region = voice.language.partition("-")
     measures = shop.settings.measures
     rulers = _INCHES if measures.customary else _RULER
     ruler = next((mm for mm in rulers if mm <= plan.sheet.width - 10), plan.sheet.width / 2)
@@ -77,8 +76,7 @@ def sheet_facts(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[s
     return {
         "title": title,
         "shop": shop.settings.name,
-        "lang": language,
-        "region": region if len(region) == 2 else None,
+        **lang_of(voice.language),
         "ink": ink_of(shop.settings.accent),
         "sheet": {
             "width": float(plan.sheet.width),
@@ -184,12 +182,6 @@ _SIDES: Final = {"height": "high", "width": "wide"}
 def _up(length: float) -> Decimal:
     """Return whole millimetres."""
     return Decimal(str(length)).quantize(Decimal(1), ROUND_CEILING)
-
-
-def lang_of(language: str) -> dict[str, str | None]:
-    """Return a language as a layout sets it."""
-    region = language.rpartition("-")[2] if "-" in language else ""
-    return {"lang": base_language(language), "region": region if len(region) == 2 else None}
 
 
 def _job(part: Part[Any], layout: Layout, what: str, measures: Measures, context: WriteContext) -> Job:

@@ -28,7 +28,7 @@ from listkit.write.barcodes import TEMPLATE as BARCODE
 from listkit.write.barcodes import qr_code, svg_of, symbols_of
 from listkit.write.context import WriteContext
 from listkit.write.photo_crops import cut_crops, verify_crop
-from listkit.write.print import Layout, ink_of, print_pdf, printer, verify_pdf
+from listkit.write.print import Layout, ink_of, lang_of, print_pdf, printer, verify_pdf
 
 FOLDER: Final = "wholesale/pictures"
 LOGO: Final = "logo.png"
@@ -131,35 +131,34 @@ def layout_with(
 def page_facts(document: Document, shop: Shop, title: str, *, logo: bool) -> dict[str, Any]:
     """Return what every page of ours is set with: see common.typ."""
     text, voice = document.text, document.voice
-    language, _, region = voice.language.partition("-")
     running = (title, *(says for _, says in text.head[:1]), f"{voice.own.sheet.version} {text.version}")
     return {
-        "title": title,
-        "shop": shop.settings.name,
-        "lang": language,
-        "region": region if len(region) == 2 else None,
-        "paper": paper_of(shop),
-        "ink": ink_of(shop.settings.accent),
+        **head_facts(shop, title, language=voice.language, contact=text.contact, page=voice.own.sheet.page),
         "logo": logo,
-        "logo-alt": shop.settings.name,
-        "contact": [linked(says, shop) for says in text.contact],
-        "page": voice.own.sheet.page,
         "running": " · ".join(running),
         "version": text.version,
         "units": list(printed_signs()),
     }
 
 
-def paper_of(shop: Shop) -> str:
-    """Return the paper of the shop's pages: as its terms for other shops say, else as its country has it."""
-    if shop.wholesale is not None:
-        return _PAPER[shop.wholesale.paper]
-    return _PAPER["letter" if shop.settings.country in _LETTER else "A4"]
+def head_facts(shop: Shop, title: str, *, language: str, contact: tuple[str, ...], page: str) -> dict[str, Any]:
+    """Return what the head and foot of a page are set with, without a logo.
 
-
-def linked(says: str, shop: Shop) -> dict[str, str]:
-    """Return a part of the contact, with where it leads to."""
-    return {"says": says, "link": _link(says, shop)}
+    The paper is the one of the terms for other shops, else the country's own.
+    """
+    usual = "letter" if shop.settings.country in _LETTER else "A4"
+    return {
+        "title": title,
+        "shop": shop.settings.name,
+        **lang_of(language),
+        "paper": _PAPER[shop.wholesale.paper if shop.wholesale else usual],
+        "ink": ink_of(shop.settings.accent),
+        "logo": False,
+        "logo-alt": shop.settings.name,
+        "contact": [{"says": says, "link": _link(says, shop)} for says in contact],
+        "page": page,
+        "running": title,
+    }
 
 
 def _link(says: str, shop: Shop) -> str:

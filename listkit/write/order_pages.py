@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from listkit.compute.orders import Lacking, Order, OrderLine, Short
 from listkit.listing.sheet import Document, window_told
-from listkit.listing.words import fill, size_text
+from listkit.listing.words import fill, item_name, size_text
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.model.wholesale import FormRow, OrderForm
@@ -149,7 +149,7 @@ def _anyway(confirmation: Confirmed, document: Document) -> Iterator[str]:
         yield fill(words, codes=", ".join(short.codes), ordered=str(short.ordered), of=str(short.of))
     for lack in confirmation.later:
         if isinstance(lack.of, Item):  # boxes and cards are ours to get
-            name = " ".join(part for part in (lack.of.name, lack.of.form) if part)
+            name = item_name(lack.of)
             yield fill(own.later, name=name, on_hand=str(lack.on_hand), rest=str(lack.ordered - lack.on_hand))
 
 
@@ -163,7 +163,7 @@ def _pieces(order: Order, document: Document) -> Iterator[tuple[str, ...]]:
             items[piece.item.code] = piece.item
     for code, number in needed.items():
         item = items[code]
-        name = " ".join(part for part in (item.name, item.form) if part)
+        name = item_name(item)
         size = size_text(item, document.voice.language)
         on_hand = "" if item.on_hand is None else str(item.on_hand)
         yield code, f"{name}, {size}" if size else name, str(number), on_hand

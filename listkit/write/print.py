@@ -221,6 +221,16 @@ LEAST: Final = 4.5  # Web Content Accessibility Guidelines 2.2, success criterio
 DARK: Final = "#222222"
 
 
+def lang_of(language: str) -> dict[str, str | None]:
+    """Return a language as a layout sets it.
+
+    >>> lang_of("en-GB"), lang_of("fr")
+    ({'lang': 'en', 'region': 'GB'}, {'lang': 'fr', 'region': None})
+    """
+    base, _, region = language.partition("-")
+    return {"lang": base, "region": region if len(region) == 2 else None}
+
+
 def ink_of(accent: str) -> str:
     """Return the accent when it is read on white paper in colour and printed in grey, else DARK."""
     return accent if min(contrast(accent, WHITE), contrast(in_grey(accent), WHITE)) >= LEAST else DARK

@@ -3,7 +3,7 @@
 import json
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from listkit.listing.listings import Listings
 from listkit.listing.rows import prices_of
@@ -11,8 +11,8 @@ from listkit.listing.stall_list import StallList, stall_list
 from listkit.model.shop import Shop
 from listkit.save.job import File, Job, key_of
 from listkit.write.context import WriteContext, codes_of
-from listkit.write.line_sheet import linked, paper_of
-from listkit.write.print import Layout, ink_of, print_pdf, printer, verify_pdf
+from listkit.write.line_sheet import head_facts
+from listkit.write.print import Layout, print_pdf, printer, verify_pdf
 
 LAYOUTS: Final = ("print/stall_list.typ", "print/common.typ")
 _FEW: Final = 40  # lines that go on one page in larger type
@@ -40,19 +40,8 @@ def print_list(layout: Layout, paths: tuple[Path, ...]) -> None:
 
 def layout_of(page: StallList, shop: Shop) -> Layout:
     """Return the layout of a list with all that it shows; without a day, so that nothing but a change makes it anew."""
-    language, _, region = page.language.partition("-")
-    facts: dict[str, Any] = {
-        "title": page.title,
-        "shop": shop.settings.name,
-        "lang": language,
-        "region": region if len(region) == 2 else None,
-        "paper": paper_of(shop),
-        "ink": ink_of(shop.settings.accent),
-        "logo": False,
-        "logo-alt": shop.settings.name,
-        "contact": [linked(says, shop) for says in page.contact],
-        "page": page.words.page,
-        "running": page.title,
+    facts = {
+        **head_facts(shop, page.title, language=page.language, contact=page.contact, page=page.words.page),
         "size": "large" if len(page.lines) <= _FEW else "small",
         "words": {"code": page.words.code, "line": page.words.line, "price": page.currency},
         "lines": [

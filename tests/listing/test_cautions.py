@@ -47,12 +47,12 @@ def test_a_key_without_a_sentence_is_left_to_the_checks() -> None:
 
 def test_a_caution_stands_once_with_what_it_is_for() -> None:
     items = (of("A", "bar soap", "dry", "eyes"), of("B", "bar soap", "dry", "eyes"), of("C", "lip balm", "dry"))
-    assert caution_lines(english(), cautions(), items) == ("Keep dry.", "Bar soap: Keep out of the eyes.")
+    assert caution_lines(english(), cautions().of, items) == ("Keep dry.", "Bar soap: Keep out of the eyes.")
 
 
 def test_where_not_all_of_one_form_are_meant_items_are_named() -> None:
     items = (of("A", "bar soap", "eyes"), of("B", "bar soap"), of("C", "lip balm", "eyes"))
-    assert caution_lines(english(), cautions(), items) == ("A bar soap and lip balm: Keep out of the eyes.",)
+    assert caution_lines(english(), cautions().of, items) == ("A bar soap and lip balm: Keep out of the eyes.",)
     assert in_few_words(english(), items[1:], items) == ("B bar soap", "lip balm")
 
 

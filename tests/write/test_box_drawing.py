@@ -1,5 +1,6 @@
 """Drawings of boxes: to scale, read by an independent XML parser, told in words."""
 
+import json
 import re
 from dataclasses import replace
 from decimal import Decimal
@@ -13,7 +14,9 @@ from listkit.compute.box.fit import verdict_in
 from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import SetFacts
 from listkit.listing.listings import Listings
+from listkit.listing.print_words import voice_in
 from listkit.units.length import Size
+from listkit.write.asked_pages import packing_pages
 from listkit.write.box_drawing import drawing
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -112,13 +115,29 @@ def test_a_long_figure_beside_a_view_stays_on_the_paper(demo: Listings) -> None:
     sides = Size.parse("9 x 9 x 3 1/8 in")
     large = facts.box.model_copy(update={"inside": sides})
     verdict = verdict_in(large, facts.variants[0].pieces, shop.settings.packing, stacked=False, searches=Searches())
-    svg = drawing(replace(facts, box=large), facts.variants[0], verdict, shop)
+    svg = drawing(facts, replace(facts.variants[0], box=large), verdict, shop)
     root = ElementTree.fromstring(svg)
     assert "79.4" in {part.text for part in root.iter(f"{SVG}text")}
     for part in root.iter(f"{SVG}text"):
         if part.get("text-anchor") == "middle" and part.get("font-size") is None:
             half = Decimal(len(part.text or "")) * 12 * Decimal("0.6") / 2
             assert Decimal(part.get("x", "0")) + half <= 400, part.text
+
+
+def test_a_variant_is_drawn_and_packed_in_its_own_box_where_each_has_the_smallest(demo: Listings) -> None:
+    facts, shop = facts_of(demo, "OHS-1"), demo.catalog.shop
+    assert facts.box is not None
+    box = facts.box.model_copy(update={"code": "OWN", "inside": Size.parse("300 x 250 x 120 mm"), "fill": None})
+    variant = replace(facts.variants[0], box=box)
+    verdict = verdict_in(box, variant.pieces, shop.settings.packing, stacked=False, searches=Searches())
+    assert "Inside 300 × 250 × 120" in drawing(facts, variant, verdict, shop)
+    catalog = replace(demo.catalog, sets=(replace(facts, variants=(variant,)),))
+    voice, _ = voice_in(shop, "en-GB")
+    assert voice is not None
+    [pages] = packing_pages(catalog, (variant.code,), voice)
+    [card] = json.loads(pages.layout.facts)["cards"]
+    assert [name for mark, name in card["rows"] if not mark][:1] == ["Box OWN"]
+    assert "Inside 300 × 250 × 120" in card["drawing"]
 
 
 def test_only_greys_are_used(demo: Listings) -> None:
