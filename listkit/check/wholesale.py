@@ -380,7 +380,7 @@ def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     sheet, previous = papers_of(listings).sheet, context.sheets.previous
     if sheet is None or previous is None or previous.issued is None or sheet.terms.issued is None:
         return
-    moved = [move for move in moves_since(sheet, previous) if move.old is not None]
+    moved = [move for move in moves_since(sheet, previous) if move.old is not None and move.new is not None]
     if moved and sheet.terms.issued <= previous.issued:
         first = moved[0]
         more = f", and {counted(len(moved) - 1, 'other price')} moved" if len(moved) > 1 else ""

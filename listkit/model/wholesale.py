@@ -203,6 +203,9 @@ class Wholesale(ShopModel):
     )
     season: str = Field(default="", description="The season of the sheet.", examples=["spring"])
     gtins: bool = Field(default=False, description="Whether every line must carry a GTIN.")
+    design: Literal["quiet", "bold"] = Field(
+        default="quiet", description="How the line sheet looks: white and thin lines, or bands of your colour."
+    )
     paper: Literal["A4", "letter"] = Field(default="A4", description="The paper of what is printed.")
     barcodes: Annotated[Share, AfterValidator(_barcode_size)] | None = Field(
         default=None, description="Print barcodes, at this size: 80 % to 200 %.", examples=["100 %"]
