@@ -229,10 +229,8 @@ def _moved(document: Document, moves: tuple[SheetMove, ...]) -> list[dict[str, s
     """Return a row for all lines that moved alike: their codes and names, which price, what it was and what it is."""
     own, money = document.voice.own.sheet, document.voice.money
     pairs = [(entry, line) for group in document.text.groups for entry in group.entries for line in entry.lines]
-    names = {line.code: full_name(entry, line) for entry, line in pairs} | {
-        entry.code: entry.name for entry, _ in pairs
-    }
     entry_names = {code: entry.name for entry, line in pairs for code in (line.code, entry.code)}
+    names = entry_names | {line.code: full_name(entry, line) for entry, line in pairs}
     whats = {
         "new": own.new,
         "gone": own.gone,
