@@ -301,7 +301,7 @@ def lead_photo(sheet: Sheet, catalog: Catalog, wordings: Words) -> SheetPhoto | 
     A set's open box comes before the set shut. None where every photo is too small or made for another shape.
     """
     for entry in sheet.entries:
-        if entry.facts is None:
+        if entry.facts is None or entry.code != (sheet.terms.front or entry.code):
             continue
         photos = entry.facts.source.photos
         alts = alts_of(wordings, entry.facts, catalog.shop, photos)

@@ -41,7 +41,7 @@ from listkit.units.shown import Measures
 # No 0, O, 1 or I, which are mistaken for each other, and no vowels, so that no code is a word.
 SIGNS: Final = "23456789BCDFGHJKLMNPQRSTVWXZ"
 LENGTH: Final = 5
-_LOOKS: Final = {"design", "paper", "barcodes", "gtins", "groups", "tiers", "notes", "window", "beyond_stock"}
+_LOOKS: Final = {"design", "front", "paper", "barcodes", "gtins", "groups", "tiers", "notes", "window", "beyond_stock"}
 
 
 def version_code(sheet: Sheet) -> str:
