@@ -25,7 +25,7 @@ from listkit.check.thresholds import read_thresholds, without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
-from listkit.compute.given_out import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet, SheetHistory
+from listkit.compute.given_out import NOTHING_GIVEN_OUT, GivenLine, GivenOut, PreviousSheet, SheetHistory, tier_prices
 from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
 from listkit.compute.wholesale import build_sheet
 from listkit.ledger.changes import amount_of
@@ -466,13 +466,25 @@ def _day(facts: Mapping[str, Any], name: str) -> datetime.date | None:
 
 
 def _previous(shop: Shop, given: GivenOut) -> PreviousSheet:
-    currency = shop.settings.currency
-    prices = tuple(
-        (code, Money(wholesale, currency), Money(amount_of(row.get("suggestedRetail")) or Decimal(0), currency))
-        for code, row in given_out_rows(shop.root / LEDGER, given, shop.old_codes).items()
-        if (wholesale := amount_of(row.get("wholesalePrice"))) is not None
+    rows = given_out_rows(shop.root / LEDGER, given, shop.old_codes).items()
+    lines = (_given_line(code, row, shop.settings.currency) for code, row in rows)
+    return PreviousSheet(given.version, tuple(line for line in lines if line), given.issued)
+
+
+def _given_line(code: str, row: Mapping[str, Any], currency: str) -> GivenLine | None:
+    """Return a line as it was recorded; None for a row without a price, as of a display set by its own code."""
+    wholesale = amount_of(row.get("wholesalePrice"))
+    if wholesale is None:
+        return None
+    display = amount_of(row.get("displayPrice"))
+    return GivenLine(
+        code,
+        Money(wholesale, currency),
+        Money(amount_of(row.get("suggestedRetail")) or Decimal(0), currency),
+        name=str(row.get("name", "")),
+        tiers=tuple((start, Money(price, currency)) for start, price in tier_prices(row)),
+        display=None if display is None else Money(display, currency),
     )
-    return PreviousSheet(given.version, prices, given.issued)
 
 
 def given_out_rows(ledger: Path, given: GivenOut, old_codes: OldCodes) -> dict[str, dict[str, Any]]:

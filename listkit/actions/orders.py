@@ -4,17 +4,15 @@ Its files go into out/wholesale/orders/, each written beside its place, read bac
 makes nor removes them.
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
 from listkit.check.orders import OrderCase, check_order, is_first, is_refused, no_version
 from listkit.check.thresholds import read_thresholds
 from listkit.check.wholesale import version_of
-from listkit.compute.given_out import LinePrices, PriceBook, SheetHistory
+from listkit.compute.given_out import LinePrices, PriceBook, SheetHistory, tier_prices
 from listkit.compute.orders import (
     Order,
     book_of,
@@ -47,7 +45,6 @@ from listkit.write.order_pages import Confirmed, confirmation_layout, pick_list_
 from listkit.write.print import Layout, print_pdf, verify_pdf
 
 ORDERS: Final = "wholesale/orders"
-_TIER: Final = re.compile(r"(\d+): (\S+)")
 _LONGEST_NAME: Final = 100
 _BUYER: Final = ("shop", "address", "email", "phone", "order_number", "deliver_by", "notes", "first_order")
 
@@ -227,8 +224,7 @@ def price_book(shop: Shop, sheet: Sheet, history: SheetHistory, version: str) ->
     prices: dict[str, LinePrices] = {}
     for code, row in given_out_rows(shop.root / LEDGER, given, shop.old_codes).items():
         if (wholesale := amount_of(row.get("wholesalePrice"))) is not None:
-            tiers = (match for text in row.get("tierPrices", ()) if (match := _TIER.fullmatch(str(text))))
-            prices[code] = LinePrices(wholesale, tuple((int(tier[1]), Decimal(tier[2])) for tier in tiers))
+            prices[code] = LinePrices(wholesale, tier_prices(row))
         if (display := amount_of(row.get("displayPrice"))) is not None:
             prices.setdefault(display_code(str(row.get("inProductGroupWithID", code))), LinePrices(display))
     return PriceBook(version, given.valid_until, tuple(prices.items()))

@@ -201,6 +201,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("line-unseen", LOOK_AT,
          "A set on the line sheet has a picture there, and an item where other items have one.", wholesale.line_unseen,
          source="what the photos of the sets are said to show: a close view of one item is its own"),
+    Rule("front-unseen", LOOK_AT, "The set that is to lead the line sheet is on it, with a photo that is large enough.",
+         wholesale.front_unseen, source="170 pixels an inch across the page; common practice, no source"),
     Rule("window-order", MUST_FIX, "Orders close before sending begins, and sending begins before it ends.",
          wholesale.window_order, source="the calendar"),
     Rule("season-window", LOOK_AT, "Sets for shops are sent neither when their season is over nor long before it.",

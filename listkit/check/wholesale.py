@@ -25,6 +25,7 @@ from listkit.compute.given_out import moves_since
 from listkit.compute.wholesale import Line, held_in, line_of, price_by
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.papers import papers_of
+from listkit.listing.photos import LEAD_RATIO, LEAD_WIDTH
 from listkit.model.channel import Channel
 from listkit.model.fields import WholesaleRule
 from listkit.model.item import Item
@@ -171,6 +172,25 @@ def line_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     hint = f'Take a close view of each item alone: shot = "detail" and shows = ["{item}"].' if item else ""
     key = line_codes(catalog).get(unseen[0], ())
     yield Problem(Place(WHOLESALE, key=key), "line-unseen", message, hint or "Put a photo into its folder.")
+
+
+def front_unseen(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Of the set that is to lead the line sheet, where it is not on it or none of its photos can."""
+    papers = papers_of(listings)
+    if papers.document is None or papers.lead is not None or not (code := papers.document.sheet.terms.front):
+        return
+    place = Place(WHOLESALE, key=("front",))
+    entry = next((entry for entry in papers.document.sheet.entries if entry.code == code and entry.is_set), None)
+    if entry is None:
+        message = f"no set {code} is on the line sheet, so its picture cannot lead it."
+        yield Problem(place, "front-unseen", message, "Write the code of a set that is on it, or leave the key out.")
+        return
+    wide, high = LEAD_RATIO
+    message = (
+        f"no photo of {code} can lead the line sheet: it takes one of {LEAD_WIDTH} pixels across and more, whose "
+        f"focus goes into {wide} by {high}."
+    )
+    yield Problem(place, "front-unseen", message, "Take one that is wider than high, with room around the box.")
 
 
 def window_order(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -380,7 +400,7 @@ def sheet_older(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     sheet, previous = papers_of(listings).sheet, context.sheets.previous
     if sheet is None or previous is None or previous.issued is None or sheet.terms.issued is None:
         return
-    moved = [move for move in moves_since(sheet, previous) if move.old is not None]
+    moved = [move for move in moves_since(sheet, previous) if move.old is not None and move.new is not None]
     if moved and sheet.terms.issued <= previous.issued:
         first = moved[0]
         more = f", and {counted(len(moved) - 1, 'other price')} moved" if len(moved) > 1 else ""

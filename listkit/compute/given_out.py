@@ -4,47 +4,87 @@ What the ledger knows, as values: nothing is opened here.
 """
 
 import datetime
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from typing import Any, Final, NamedTuple
 
-from listkit.compute.wholesale import Sheet
+from listkit.compute.wholesale import Sheet, SheetEntry, SheetLine
 from listkit.units.money import Money
+
+_TIER: Final = re.compile(r"(\d+): (\S+)")
+
+
+def tier_prices(row: Mapping[str, Any]) -> tuple[tuple[int, Decimal], ...]:
+    """Return the tiers of a row that was recorded: first quantities and prices.
+
+    >>> tier_prices({"tierPrices": ["24: 12.70"]})
+    ((24, Decimal('12.70')),)
+    """
+    found = (match for text in row.get("tierPrices", ()) if (match := _TIER.fullmatch(str(text))))
+    return tuple((int(tier[1]), Decimal(tier[2])) for tier in found)
+
+
+class GivenLine(NamedTuple):
+    """A line as a sheet that was given out stated it; `tiers` are pairs of a first quantity and a price, upwards."""
+
+    code: str
+    wholesale: Money
+    retail: Money
+    name: str = ""
+    tiers: tuple[tuple[int, Money], ...] = ()
+    display: Money | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PreviousSheet:
-    """A sheet that was given out before: its version, and code, wholesale and suggested retail of each line."""
+    """A sheet that was given out before: its version and its lines."""
 
     version: str
-    prices: tuple[tuple[str, Money, Money], ...]
+    lines: tuple[GivenLine, ...]
     issued: datetime.date | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class SheetMove:
-    """A line that is not what it was: `what` is "new", "gone", "wholesale" or "retail"."""
+    """A line that is not what it was: `what` is "new", "gone", "wholesale", "tier", "retail" or "display".
+
+    `start` is the first quantity of a tier; `name` is what a line that is gone was called. A price that came or went
+    has no old or no new one.
+    """
 
     code: str
     what: str
     old: Money | None = None
     new: Money | None = None
+    start: int = 0
+    name: str = ""
 
 
 def moves_since(sheet: Sheet, previous: PreviousSheet) -> tuple[SheetMove, ...]:
     """Return the lines that moved since a sheet, in the order of this one; then those that are gone, in its own."""
-    before = {code: (wholesale, retail) for code, wholesale, retail in previous.prices}
-    moves = []
-    for line in sheet.lines:
-        old = before.pop(line.code, None)
-        if old is None:
-            moves.append(SheetMove(line.code, "new"))
-            continue
-        if old[0] != line.wholesale:
-            moves.append(SheetMove(line.code, "wholesale", old[0], line.wholesale))
-        if old[1] != line.retail:
-            moves.append(SheetMove(line.code, "retail", old[1], line.retail))
-    return (*moves, *(SheetMove(code, "gone") for code in before))
+    before = {line.code: line for line in previous.lines}
+    moves: list[SheetMove] = []
+    for entry in sheet.entries:
+        for line in entry.lines:
+            old = before.pop(line.code, None)
+            moves += [SheetMove(line.code, "new")] if old is None else _moves_of(line, entry, sheet, old)
+    return (*moves, *(SheetMove(line.code, "gone", name=line.name) for line in before.values()))
+
+
+def _moves_of(line: SheetLine, entry: SheetEntry, sheet: Sheet, old: GivenLine) -> Iterator[SheetMove]:
+    """Yield the prices of a line that moved; a display's with the first line of its entry alone."""
+    if old.wholesale != line.wholesale:
+        yield SheetMove(line.code, "wholesale", old.wholesale, line.wholesale)
+    tiers = {tier.start: price for tier, price in zip(sheet.tiers, line.tiers, strict=True)}
+    for start in sorted({*tiers, *dict(old.tiers)}):
+        if dict(old.tiers).get(start) != tiers.get(start):
+            yield SheetMove(line.code, "tier", dict(old.tiers).get(start), tiers.get(start), start)
+    if old.retail != line.retail:
+        yield SheetMove(line.code, "retail", old.retail, line.retail)
+    if line is entry.lines[0] and old.display != entry.display:
+        yield SheetMove(entry.code, "display", old.display, entry.display)
 
 
 @dataclass(frozen=True, slots=True)

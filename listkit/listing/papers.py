@@ -12,7 +12,7 @@ from listkit.listing.cards import CardPaper, card_paper
 from listkit.listing.labels import LabelPaper, label_paper
 from listkit.listing.listings import Listings
 from listkit.listing.order_form import FormText, form_of
-from listkit.listing.photos import SheetPhoto, sheet_photos
+from listkit.listing.photos import SheetPhoto, lead_photo, sheet_photos
 from listkit.listing.sheet import Document, document_with
 
 
@@ -38,6 +38,13 @@ class Papers:
         if self.document is None:
             return ()
         return sheet_photos(self.document.sheet, self.listings.catalog, self.document.voice.words)
+
+    @cached_property
+    def lead(self) -> SheetPhoto | None:
+        """The photo that leads the line sheet."""
+        if self.document is None:
+            return None
+        return lead_photo(self.document.sheet, self.listings.catalog, self.document.voice.words)
 
     @cached_property
     def form(self) -> FormText | None:

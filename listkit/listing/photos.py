@@ -244,6 +244,13 @@ _OPEN: Final = ("open box", "from above", "contents", "group")
 # 30 mm on paper never more than 300 pixels an inch lost. Common practice: what is mailed stays below 5 MB.
 SHEET_SIZES: Final = ((40, 591, 100), (80, 472, 52), (140, 413, 30), (220, 354, 19), (400, 295, 11), (10**9, 236, 7))
 
+# The picture that leads the sheet: at 182 mm across 170 pixels an inch, and a quarter of a megabyte.
+LEAD: Final = "lead.jpg"
+LEAD_RATIO: Final = (16, 9)
+LEAD_WIDTH: Final = 1200
+_LEAD_KILOBYTES: Final = 250
+_LEAD_GROUND: Final = Decimal("0.1")  # of it at most continued beside the photo
+
 
 @dataclass(frozen=True, slots=True)
 class SheetPhoto:
@@ -286,6 +293,24 @@ def sheet_photos(sheet: Sheet, catalog: Catalog, wordings: Words) -> tuple[Sheet
         )
         for one in wanted
     )
+
+
+def lead_photo(sheet: Sheet, catalog: Catalog, wordings: Words) -> SheetPhoto | None:
+    """Return the picture that leads the sheet: of the sets, in order, the first photo that fills it.
+
+    A set's open box comes before the set shut. None where every photo is too small or made for another shape.
+    """
+    for entry in sheet.entries:
+        if entry.facts is None or entry.code != (sheet.terms.front or entry.code):
+            continue
+        photos = entry.facts.source.photos
+        alts = alts_of(wordings, entry.facts, catalog.shop, photos)
+        alt_by_file = dict(zip((photo.file for photo in photos), alts, strict=True))
+        for photo in reversed(two_of(photos)):
+            cut = cut_to(photo, LEAD_RATIO, width=LEAD_WIDTH, if_tight="pad")
+            if cut.right - cut.left >= LEAD_WIDTH and cut.ground_share <= _LEAD_GROUND and not _unsuited(cut):
+                return SheetPhoto(entry.code, LEAD, photo, alt_by_file[photo.file], cut, _LEAD_KILOBYTES)
+    return None
 
 
 def _wanted(sheet: Sheet, catalog: Catalog, wordings: Words) -> Iterator[_Wanted]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, Choice, SetFacts
-from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet
+from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet, suggest_order
 from listkit.listing.formats import date_text, list_text, money_text, read_weight_text, weight_text
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words
@@ -41,7 +41,7 @@ from listkit.units.shown import Measures
 # No 0, O, 1 or I, which are mistaken for each other, and no vowels, so that no code is a word.
 SIGNS: Final = "23456789BCDFGHJKLMNPQRSTVWXZ"
 LENGTH: Final = 5
-_LOOKS: Final = {"paper", "barcodes", "gtins", "groups", "tiers", "notes", "window", "beyond_stock"}
+_LOOKS: Final = {"design", "front", "paper", "barcodes", "gtins", "groups", "tiers", "notes", "window", "beyond_stock"}
 
 
 def version_code(sheet: Sheet) -> str:
@@ -154,6 +154,14 @@ class GroupText:
 
 
 @dataclass(frozen=True, slots=True)
+class FirstOrderText:
+    """A first order that just meets the opening amount. Rows are code, name, how many, what one costs and all cost."""
+
+    rows: tuple[tuple[str, str, str, str, str], ...]
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class SheetText:
     """The whole sheet in words. `head` stands on the first page, `notes` are sentences that hold for all of it."""
 
@@ -166,6 +174,7 @@ class SheetText:
     notes: tuple[str, ...]
     contact: tuple[str, ...]
     order_to: str
+    first_order: FirstOrderText | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,17 +247,35 @@ def document_with(sheet: Sheet | None, shop: Shop) -> Document | None:
 def sheet_text(sheet: Sheet, shop: Shop, voice: SheetVoice) -> SheetText:
     """Return the sheet in words."""
     version = version_code(sheet)
+    groups = tuple(_group(group, sheet, voice) for group in sheet.groups)
     return SheetText(
         version=version,
         name=sheet_name(sheet, version),
         issued=sheet.terms.issued,
         head=tuple(_head(sheet, voice)),
-        groups=tuple(_group(group, sheet, voice) for group in sheet.groups),
+        groups=groups,
         terms=tuple(_terms(sheet, voice)),
         notes=tuple(_notes(sheet, voice)),
         contact=contact_of(shop),
         order_to=shop.settings.email or shop.settings.phone or shop.settings.website,
+        first_order=_first_order(sheet, groups, voice),
     )
+
+
+def _first_order(sheet: Sheet, groups: tuple[GroupText, ...], voice: SheetVoice) -> FirstOrderText | None:
+    order = suggest_order(sheet) if voice.own.sheet.first_order else None
+    if order is None:
+        return None
+    names = {line.code: full_name(entry, line) for group in groups for entry in group.entries for line in entry.lines}
+    rows = tuple(
+        (
+            part.line.code, names[part.line.code], str(part.quantity), voice.money(part.each),
+            voice.money(part.each * part.quantity),
+        )
+        for part in order.lines
+    )  # fmt: skip
+    sells = fill(voice.own.sheet.first_order_sells, amount=voice.money(order.total), retail=voice.money(order.retail))
+    return FirstOrderText(rows, sells)
 
 
 def sheet_name(sheet: Sheet, version: str) -> str:

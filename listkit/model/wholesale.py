@@ -203,6 +203,14 @@ class Wholesale(ShopModel):
     )
     season: str = Field(default="", description="The season of the sheet.", examples=["spring"])
     gtins: bool = Field(default=False, description="Whether every line must carry a GTIN.")
+    design: Literal["quiet", "bold"] = Field(
+        default="quiet", description="How the line sheet looks: white and thin lines, or bands of your colour."
+    )
+    front: Code | None = Field(
+        default=None,
+        description="The set whose picture leads the line sheet; the first whose photo can, when left out.",
+        examples=["OHS-1"],
+    )
     paper: Literal["A4", "letter"] = Field(default="A4", description="The paper of what is printed.")
     barcodes: Annotated[Share, AfterValidator(_barcode_size)] | None = Field(
         default=None, description="Print barcodes, at this size: 80 % to 200 %.", examples=["100 %"]

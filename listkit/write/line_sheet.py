@@ -15,8 +15,8 @@ from typing import Any, Final
 from listkit.compute.given_out import PreviousSheet, SheetMove, moves_since
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
-from listkit.listing.photos import SheetPhoto
-from listkit.listing.sheet import Document, SheetVoice
+from listkit.listing.photos import LEAD, SheetPhoto
+from listkit.listing.sheet import Document, full_name
 from listkit.listing.words import fill
 from listkit.model.photo import Cut
 from listkit.model.shop import Shop
@@ -34,10 +34,13 @@ FOLDER: Final = "wholesale/pictures"
 LOGO: Final = "logo.png"
 _QUALITY: Final = 82
 _LOGO_SIDE: Final = 700
-LAYOUTS: Final = ("print/line_sheet.typ", "print/common.typ")
+LAYOUTS: Final = {
+    "quiet": ("print/line_sheet.typ", "print/line_sheet_parts.typ", "print/common.typ"),
+    "bold": ("print/line_sheet_bold.typ", "print/line_sheet_parts.typ", "print/common.typ"),
+}
 _WORDS: Final = (
     "new", "version", "choice", "code", "line", "picture", "gtin", "case_gtin", "wholesale", "retail", "moved", "order",
-    "barcodes", "case",
+    "barcodes", "case", "case_price", "quantity", "price", "before", "now", "first_order", "continued",
 )  # fmt: skip
 _QR_ROOM: Final = Decimal(18)  # mm, beside how to order
 _MOST_MOVED: Final = 12  # told in one place; every one is marked where it stands
@@ -52,10 +55,11 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
     document = papers.document
     if document is None:
         return
-    pictures = tuple(picture_jobs(papers.photos, shop, context))
+    photos = (papers.lead, *papers.photos) if papers.lead else papers.photos
+    pictures = tuple(picture_jobs(photos, shop, context))
     yield from pictures
     files = tuple(file for job in pictures for file in job.files)
-    layout = layout_of(document, shop, papers.photos, context.previous)
+    layout = layout_of(document, shop, photos, context.previous)
     file = File(
         f"wholesale/line-sheet-{document.text.name}.pdf",
         key_of(context.version, printer(), layout, tuple(file.key for file in files)),
@@ -110,14 +114,19 @@ def codes_of(document: Document) -> tuple[str, ...]:
 def layout_of(
     document: Document, shop: Shop, photos: tuple[SheetPhoto, ...], previous: PreviousSheet | None = None
 ) -> Layout:
-    """Return the layout with all that it shows; `previous` is the sheet that this one replaces."""
+    """Return the layout with all that it shows; `previous` is the sheet that this one replaces.
+
+    A photo that leads the sheet comes first.
+    """
+    lead = next((photo for photo in photos if photo.name == LEAD), None)
     facts = {
         **page_facts(document, shop, document.voice.own.sheet.line_sheet, logo=shop.logo is not None),
         **_sheet_facts(document, shop),
         **_since(document, previous),
-        "groups": _groups(document, photos, previous),
+        "lead": _lead(document, lead),
+        "groups": _groups(document, tuple(photo for photo in photos if photo is not lead), previous),
     }
-    return layout_with(shop, LAYOUTS, facts, document)
+    return layout_with(shop, LAYOUTS[document.sheet.terms.design], facts, document)
 
 
 def layout_with(
@@ -177,6 +186,7 @@ def _sheet_facts(document: Document, shop: Shop) -> dict[str, Any]:
         "tiers": [fill(own.tier, count=str(tier.start)) for tier in document.sheet.tiers],
         "terms": text.terms,
         "notes": text.notes,
+        "first_order": None if text.first_order is None else asdict(text.first_order),
         "order": fill(own.order_to, address=text.order_to) if text.order_to else "",
         "qr": _order_code(document, shop),
         "barcodes": list(_barcodes(document, shop)) if document.sheet.terms.barcodes else [],
@@ -193,23 +203,61 @@ def _order_code(document: Document, shop: Shop) -> dict[str, Any] | None:
     return {"svg": code.svg, "side": float(code.side), "alt": website} if code else None
 
 
+def _lead(document: Document, lead: SheetPhoto | None) -> dict[str, str] | None:
+    """Return the picture that leads the sheet, with the name and the theme of its set; None without one."""
+    entries = (entry for group in document.text.groups for entry in group.entries if lead and entry.code == lead.code)
+    entry = next(entries, None)
+    if lead is None or entry is None:
+        return None
+    return {"picture": lead.name, "alt": lead.alt, "name": entry.name, "theme": entry.theme}
+
+
 def _since(document: Document, previous: PreviousSheet | None) -> dict[str, Any]:
-    """Return which sheet this one replaces, and the lines that moved since."""
+    """Return which sheet this one replaces, and a table of what moved since."""
     if previous is None or previous.version == document.text.version:
-        return {"replaces": "", "moved": []}
-    moves, own = moves_since(document.sheet, previous), document.voice.own.sheet
-    told = [_moved(move, document.voice) for move in moves[:_MOST_MOVED]]
-    if len(moves) > _MOST_MOVED:
-        told.append(fill(own.moved_more, count=str(len(moves) - _MOST_MOVED)))
-    return {"replaces": fill(own.replaces, version=previous.version), "moved": told}
+        return {"replaces": "", "moved": [], "moved_more": ""}
+    rows, own = _moved(document, moves_since(document.sheet, previous)), document.voice.own.sheet
+    return {
+        "replaces": fill(own.replaces, version=previous.version),
+        "moved": rows[:_MOST_MOVED],
+        "moved_more": fill(own.moved_more, count=str(len(rows) - _MOST_MOVED)) if len(rows) > _MOST_MOVED else "",
+    }
 
 
-def _moved(move: SheetMove, voice: SheetVoice) -> str:
-    own = voice.own.sheet
-    if move.old is None or move.new is None:
-        return fill(own.moved_new if move.what == "new" else own.moved_gone, code=move.code)
-    sentence = own.moved_wholesale if move.what == "wholesale" else own.moved_retail
-    return fill(sentence, code=move.code, old=voice.money(move.old), new=voice.money(move.new))
+def _moved(document: Document, moves: tuple[SheetMove, ...]) -> list[dict[str, str]]:
+    """Return a row for all lines that moved alike: their codes and names, which price, what it was and what it is."""
+    own, money = document.voice.own.sheet, document.voice.money
+    pairs = [(entry, line) for group in document.text.groups for entry in group.entries for line in entry.lines]
+    entry_names = {code: entry.name for entry, line in pairs for code in (line.code, entry.code)}
+    names = entry_names | {line.code: full_name(entry, line) for entry, line in pairs}
+    whats = {
+        "new": own.new,
+        "gone": own.gone,
+        "wholesale": own.wholesale,
+        "retail": own.retail,
+        "display": own.display_set,
+    }
+    alike: dict[tuple[object, ...], list[SheetMove]] = {}
+    for move in moves:
+        priced = move.old is not None or move.new is not None
+        alike.setdefault((move.what, move.start, move.old, move.new) if priced else (move.what,), []).append(move)
+    return [
+        {
+            "codes": ", ".join(move.code for move in group),
+            "names": _names(group, names, entry_names),
+            "what": whats.get(group[0].what) or fill(own.tier, count=str(group[0].start)),
+            "was": money(group[0].old) if group[0].old is not None else "",
+            "now": money(group[0].new) if group[0].new is not None else "",
+        }
+        for group in alike.values()
+    ]
+
+
+def _names(moves: list[SheetMove], names: dict[str, str], entry_names: dict[str, str]) -> str:
+    """Return what lines are called: one in full, several by the sets and items that they are of, each once."""
+    if len(moves) == 1:
+        return names.get(moves[0].code, moves[0].name)
+    return "; ".join(dict.fromkeys(entry_names.get(move.code, move.name) for move in moves if move.code or move.name))
 
 
 def _groups(document: Document, photos: tuple[SheetPhoto, ...], previous: PreviousSheet | None) -> list[dict[str, Any]]:
@@ -222,8 +270,8 @@ def _groups(document: Document, photos: tuple[SheetPhoto, ...], previous: Previo
         for move in moves_since(document.sheet, previous):
             old = fill(document.voice.own.sheet.was, amount=document.voice.money(move.old)) if move.old else ""
             marks.setdefault(move.code, {})[move.what] = old
-    case_prices = {
-        line.code: document.voice.money(line.wholesale * entry.packs.case)
+    cases = {
+        line.code: (str(entry.packs.case), document.voice.money(line.wholesale * entry.packs.case))
         for entry in document.sheet.entries
         if entry.packs.case
         for line in entry.lines
@@ -233,7 +281,7 @@ def _groups(document: Document, photos: tuple[SheetPhoto, ...], previous: Previo
         entry["pictures"] = shown.get(entry["code"], [])
         own = [marks.get(line["code"], {}) for line in entry["lines"]]
         for line in entry["lines"]:
-            line["case_price"] = case_prices.get(line["code"], "")
+            line["case"], line["case_price"] = cases.get(line["code"], ("", ""))
         for line, mark in zip(entry["lines"], own, strict=True):
             line |= {"was": mark.get("wholesale", ""), "was_retail": mark.get("retail", ""), "new": "new" in mark}
         if all("new" in mark for mark in own):

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.compute.wholesale import SheetEntry, SheetGroup, SheetLine
+from listkit.compute.wholesale import Packs, SheetEntry, SheetGroup, SheetLine
 from listkit.listing.cells import LENGTH_PLACES, WEIGHT_PLACES, half_up, money_digits, text_cell
 from listkit.listing.listings import Listings
 from listkit.listing.papers import papers_of
@@ -27,6 +27,7 @@ from listkit.write.print import Layout, print_pdf, printer, verify_pdf
 
 LAYOUTS: Final = ("print/price_list.typ", "print/common.typ")
 _DIALECT: Final = Dialect()
+_NAMES: Final = ("code", "line", "gtin", "wholesale", "retail", "version", "case", "least")
 _FEW: Final = 46  # lines that go on one page in larger type
 _LETTERS: Final = 66  # of a name, on one of these lines
 
@@ -128,8 +129,12 @@ def print_list(layout: Layout, paths: tuple[Path, ...]) -> None:
 def price_list_layout(document: Document, shop: Shop) -> Layout:
     """Return the layout of the page with all that it shows."""
     own, text = document.voice.own.sheet, document.text
+    packs = {entry.code: entry.packs for entry in document.sheet.entries}
     groups: list[dict[str, Any]] = [
-        {"title": group.title, "rows": [_listed(entry, line) for entry in group.entries for line in entry.lines]}
+        {
+            "title": group.title,
+            "rows": [_listed(entry, line, packs[entry.code]) for entry in group.entries for line in entry.lines],
+        }
         for group in text.groups
     ]
     if shown := [entry for group in text.groups for entry in group.entries if entry.display]:
@@ -139,7 +144,11 @@ def price_list_layout(document: Document, shop: Shop) -> Layout:
     facts = {
         **page_facts(document, shop, own.price_list, logo=False),
         "size": "large" if count <= _FEW else "small",
-        "words": {name: getattr(own, name) for name in ("code", "line", "gtin", "wholesale", "retail", "version")},
+        "words": {name: getattr(own, name) for name in _NAMES},
+        "packs": {
+            "case": any(pack.case for pack in packs.values()),
+            "least": any(pack.least for pack in packs.values()),
+        },
         "tiers": [fill(own.tier, count=str(tier.start)) for tier in document.sheet.tiers],
         "head": text.head,
         "notes": text.notes,
@@ -153,8 +162,10 @@ def _lines_of(name: str) -> int:
     return 1 + len(name) // _LETTERS
 
 
-def _listed(entry: EntryText, line: LineText) -> dict[str, Any]:
+def _listed(entry: EntryText, line: LineText, packs: Packs) -> dict[str, Any]:
     return {
+        "case": _count(packs.case),
+        "least": _count(packs.least),
         "code": line.code,
         "name": entry.name,
         "more": line.choice or entry.size,
@@ -165,4 +176,12 @@ def _listed(entry: EntryText, line: LineText) -> dict[str, Any]:
 
 def _display_row(entry: EntryText, tiers: int) -> dict[str, Any]:
     code, label, price = (entry.display.code, entry.display.label, entry.display.price) if entry.display else ("",) * 3
-    return {"code": code, "name": entry.name, "more": label, "gtin": "", "prices": [price, *[""] * (tiers + 1)]}
+    return {
+        "code": code,
+        "name": entry.name,
+        "more": label,
+        "gtin": "",
+        "case": "",
+        "least": "",
+        "prices": [price, *[""] * (tiers + 1)],
+    }

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from listkit.check.wholesale import version_of
-from listkit.compute.given_out import GivenOut, PreviousSheet, SheetHistory
+from listkit.compute.given_out import GivenLine, GivenOut, PreviousSheet, SheetHistory
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Stockist
 from listkit.problem import Level
@@ -60,7 +60,7 @@ def gbp(amount: str) -> Money:
 
 
 def test_prices_that_moved_need_a_later_day_of_issue() -> None:
-    before = PreviousSheet("B4C6D", (("SET-1", gbp("4.00"), gbp("8.50")),), date(2027, 1, 15))
+    before = PreviousSheet("B4C6D", (GivenLine("SET-1", gbp("4.00"), gbp("8.50")),), date(2027, 1, 15))
     history = SheetHistory("LCGXF", (OLD,), before)
 
     def of(issued: date) -> Shop:
@@ -76,7 +76,7 @@ def test_prices_that_moved_need_a_later_day_of_issue() -> None:
 
 
 def test_lines_that_came_or_went_make_no_sheet_older() -> None:
-    before = PreviousSheet("B4C6D", (("GONE", gbp("4.00"), gbp("8.50")),), date(2027, 1, 15))
+    before = PreviousSheet("B4C6D", (GivenLine("GONE", gbp("4.00"), gbp("8.50")),), date(2027, 1, 15))
     of = shop([item("A-1")], [ONE], wholesale=wholesale("SET-1", issued=date(2027, 1, 15)))
     assert lines("sheet-older", of, SheetHistory("LCGXF", (OLD,), before)) == []
 

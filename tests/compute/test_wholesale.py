@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
-from listkit.compute.given_out import PreviousSheet, SheetMove, moves_since
+from listkit.compute.given_out import GivenLine, PreviousSheet, SheetMove, moves_since
 from listkit.compute.prices import in_steps
-from listkit.compute.wholesale import Sheet, SheetEntry, build_sheet, unit_price
+from listkit.compute.wholesale import Sheet, SheetEntry, build_sheet, suggest_order, unit_price
 from listkit.units.money import Money
 from tests.small_shop import gift_set, item, settings, shop, wholesale
 
@@ -98,14 +98,80 @@ def test_tiers_go_upwards_and_the_highest_that_is_reached_holds() -> None:
 
 
 def test_moves_are_told_in_the_order_of_the_sheet_and_then_what_is_gone() -> None:
-    before = PreviousSheet("B4C6D", (("SET-1-1", gbp("8.50"), gbp("17.00")), ("OLD", gbp("1"), gbp("2")),
-                                     ("A-1", gbp("3.75"), gbp("7.50"))))  # fmt: skip
+    lines = ("SET-1-1", "8.50", "17.00"), ("OLD", "1", "2"), ("A-1", "3.75", "7.50")
+    before = PreviousSheet("B4C6D", tuple(GivenLine(code, gbp(price), gbp(retail)) for code, price, retail in lines))
     assert moves_since(sheet("SET-1", "A-1"), before) == (
         SheetMove("SET-1-1", "wholesale", gbp("8.50"), gbp("8.75")),
         SheetMove("SET-1-1", "retail", gbp("17.00"), gbp("17.50")),
         SheetMove("SET-1-2", "new"),
         SheetMove("OLD", "gone"),
     )
+
+
+def test_tiers_and_displays_that_moved_came_or_went_are_moves_too() -> None:
+    """47 % of 17.50 is 8.23, 45 % of it 7.88; half of the cheapest line's 8.75 is 4.38: worked by hand."""
+    tier = [{"from": 24, "wholesale": "47 %"}, {"from": 48, "wholesale": "45 %"}]
+    of = sheet("SET-1", tier=tier, display={"price": "half"})
+    same = GivenLine("SET-1-2", gbp("9.75"), gbp("19.50"), "", ((24, gbp("9.17")), (48, gbp("8.78"))))
+    first = GivenLine("SET-1-1", gbp("8.75"), gbp("17.50"), "", ((12, gbp("8.50")), (24, gbp("8.20"))), gbp("4.00"))
+    assert moves_since(of, PreviousSheet("B4C6D", (first, same))) == (
+        SheetMove("SET-1-1", "tier", gbp("8.50"), None, 12),
+        SheetMove("SET-1-1", "tier", gbp("8.20"), gbp("8.23"), 24),
+        SheetMove("SET-1-1", "tier", None, gbp("7.88"), 48),
+        SheetMove("SET-1", "display", gbp("4.00"), gbp("4.38")),
+    )
+
+
+def test_a_first_order_shows_each_choice_in_full_cases_and_just_meets_the_opening_amount() -> None:
+    """Worked by hand: a case of two holds both choices (8.75 + 9.75 = 18.50), six bars cost 22.50, four jars 18.00.
+
+    40.00 lacks 21.50 after the sets: of bars and jars only the bars reach it, at 41.00; they sell for 17.50 + 19.50 +
+    45.00. 36.00 lacks 17.50: the jars do it for less, at 36.50.
+    """
+    cases = [{"code": "A-1", "case_pack": 6}, {"code": "J-1", "case_pack": 4}]
+    pack = {"sets": 2, "mixed": True}
+
+    def order(opening: str) -> tuple[list[tuple[str, int]], str, str]:
+        suggested = suggest_order(sheet("SET-1", "A-1", "J-1", opening=opening, case_pack=pack, line=cases))
+        assert suggested is not None
+        lines = [(part.line.code, part.quantity) for part in suggested.lines]
+        return lines, str(suggested.total), str(suggested.retail)
+
+    assert order("40.00") == ([("SET-1-1", 1), ("SET-1-2", 1), ("A-1", 6)], "41.00", "82.00")
+    assert order("36.00") == ([("SET-1-1", 1), ("SET-1-2", 1), ("J-1", 4)], "36.50", "73.00")
+    assert order("18.00") == ([("J-1", 4)], "18.00", "36.00")
+    assert suggest_order(sheet("SET-1")) is None
+
+
+@given(
+    opening=st.integers(1, 400),
+    packs=st.tuples(st.integers(1, 8), st.integers(1, 8), st.integers(1, 6)),
+    mixed=st.booleans(),
+    tiers=st.lists(st.integers(2, 60), max_size=2, unique=True),
+)
+def test_a_first_order_is_of_full_cases_reaches_the_amount_and_no_entry_of_it_can_be_spared(
+    opening: int, packs: tuple[int, int, int], mixed: bool, tiers: list[int]
+) -> None:
+    """What a buyer would ask of any order: it is taken as it stands, and is not larger than it must be."""
+    bars, jars, sets = packs
+    of = sheet(
+        "SET-1", "A-1", "J-1", opening=str(opening), case_pack={"sets": sets, "items": bars, "mixed": mixed},
+        line=[{"code": "J-1", "case_pack": jars}],
+        tier=[{"from": start, "wholesale": f"{47 - at} %"} for at, start in enumerate(sorted(tiers))],
+    )  # fmt: skip
+    order = suggest_order(of)
+    assert order is not None
+    worth: dict[str, Decimal] = {}
+    for part in order.lines:
+        worth[part.entry.code] = worth.get(part.entry.code, Decimal(0)) + part.each.amount * part.quantity
+    counts = {code: sum(part.quantity for part in order.lines if part.entry.code == code) for code in worth}
+    assert all(part.quantity % jars == 0 for part in order.lines if part.line.code == "J-1")
+    assert all(part.quantity % bars == 0 for part in order.lines if part.line.code == "A-1")
+    assert counts.get("SET-1", 0) % sets == 0
+    assert order.total.amount == sum(worth.values()) >= opening
+    assert all(order.total.amount - amount < opening for amount in worth.values())
+    for part in order.lines:
+        assert part.each == unit_price(part.line, of.tiers, counts[part.entry.code])
 
 
 def test_wholesale_prices_and_those_of_tiers_go_in_steps() -> None:
