@@ -9,12 +9,13 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
 
 from listkit.compute.catalog import Pack
 from listkit.compute.given_out import LinePrices, PriceBook
 from listkit.compute.wholesale import Sheet, SheetEntry, SheetGroup, SheetLine
 from listkit.model.item import Item
-from listkit.model.wholesale import OrderForm
+from listkit.model.wholesale import OrderForm, Tier
 from listkit.units.money import Money
 
 
@@ -216,3 +217,96 @@ def short_of(order: Order, least: Money | None) -> Money | None:
     if least is None or order.total.amount >= least.amount:
         return None
     return Money(least.amount - order.total.amount, least.currency)
+
+
+@dataclass(frozen=True, slots=True)
+class Suggested:
+    """Some of an entry in a suggested order: its line, how many, and what one of them costs."""
+
+    entry: SheetEntry
+    line: SheetLine
+    quantity: int
+    each: Money
+
+
+@dataclass(frozen=True, slots=True)
+class SuggestedOrder:
+    """A first order that just meets the opening amount: its lines, their worth to us, and what they sell for."""
+
+    lines: tuple[Suggested, ...]
+    total: Money
+    retail: Money
+
+
+_MOST_ROUNDS: Final = 20  # of the whole sheet, until a suggested order meets the opening amount
+
+
+def suggest_order(sheet: Sheet) -> SuggestedOrder | None:
+    """Return a first order of full cases, in the order of the sheet, that just meets the opening amount.
+
+    Entry by entry a buyer takes what shows it: each choice once, in full cases and no fewer than the minimum. As soon
+    as one of those left reaches the amount, the one that does it for least is the last; then what the amount is met
+    without is taken out again, the dearest first. None where there is no opening amount, or where no order meets it.
+    """
+    if sheet.terms.opening is None or not sheet.terms.opening.amount:
+        return None
+    least = sheet.terms.opening.amount
+    entries = tuple(entry for entry in sheet.entries if not entry.holds)
+    times, total = [0] * len(entries), Decimal(0)
+
+    def more(at: int, by: int = 1) -> Decimal:
+        """Return what an entry adds when it is taken once more, or once less."""
+        before, after = (_worth(entries[at], count, sheet.tiers) for count in (times[at], times[at] + by))
+        return after - before
+
+    for at in [*range(len(entries))] * _MOST_ROUNDS:
+        enough = [left for left in range(at, len(entries)) if total + more(left) >= least]
+        last = min(enough, key=more, default=at)
+        total += more(last)
+        times[last] += 1
+        if enough:
+            for spared in sorted((at for at, count in enumerate(times) if count), key=lambda at: more(at, -1)):
+                while times[spared] and total + more(spared, -1) >= least:
+                    total += more(spared, -1)
+                    times[spared] -= 1
+            return _order_of(tuple((entries[at], count) for at, count in enumerate(times) if count), sheet)
+    return None
+
+
+def _worth(entry: SheetEntry, times: int, tiers: tuple[Tier, ...]) -> Decimal:
+    """Return what so many times what shows an entry costs."""
+    counts = [count * times for count in _shown(entry)]
+    each = (unit_price(line, tiers, sum(counts)).amount for line in entry.lines)
+    return sum((price * count for price, count in zip(each, counts, strict=True)), Decimal(0))
+
+
+def _shown(entry: SheetEntry) -> list[int]:
+    """Return how many of each line show an entry: of lines that share a case, each once and the first ones more."""
+    case, fewest = entry.packs.case or 1, entry.packs.least or 1
+    if not entry.packs.together:
+        return [-(-fewest // case) * case] * len(entry.lines)
+    every = -(-max(fewest, len(entry.lines)) // case) * case
+    whole, over = divmod(every, len(entry.lines))
+    return [whole + (at < over) for at in range(len(entry.lines))]
+
+
+def _order_of(taken: tuple[tuple[SheetEntry, int], ...], sheet: Sheet) -> SuggestedOrder:
+    lines = []
+    for entry, times in taken:
+        counts = [count * times for count in _shown(entry)]
+        lines += [
+            Suggested(entry, line, count, unit_price(line, sheet.tiers, sum(counts)))
+            for line, count in zip(entry.lines, counts, strict=True)
+        ]
+    nothing = Money(Decimal(0), sheet.currency)
+    total = sum((part.each * part.quantity for part in lines), nothing)
+    return SuggestedOrder(tuple(lines), total, sum((part.line.retail * part.quantity for part in lines), nothing))
+
+
+def unit_price(line: SheetLine, tiers: tuple[Tier, ...], quantity: int) -> Money:
+    """Return what one costs when so many of its entry are ordered: the highest tier that they reach."""
+    price = line.wholesale
+    for tier, lower in zip(tiers, line.tiers, strict=True):
+        if quantity >= tier.start:
+            price = lower
+    return price

@@ -309,7 +309,7 @@ def lead_photo(sheet: Sheet, catalog: Catalog, wordings: Words) -> SheetPhoto | 
         for photo in reversed(two_of(photos)):
             cut = cut_to(photo, LEAD_RATIO, width=LEAD_WIDTH, if_tight="pad")
             if cut.right - cut.left >= LEAD_WIDTH and cut.ground_share <= _LEAD_GROUND and not _unsuited(cut):
-                return SheetPhoto(entry.code, LEAD, photo, alt_by_file[photo.file], cut, _LEAD_KILOBYTES)
+                return SheetPhoto(entry.code, LEAD, photo, alt_by_file[photo.file], cut=cut, kilobytes=_LEAD_KILOBYTES)
     return None
 
 

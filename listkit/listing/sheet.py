@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from listkit.compute.catalog import Catalog, Choice, SetFacts
-from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet, suggest_order
+from listkit.compute.orders import suggest_order
+from listkit.compute.wholesale import Keeps, Sheet, SheetEntry, SheetGroup, SheetLine, build_sheet
 from listkit.listing.formats import date_text, list_text, money_text, read_weight_text, weight_text
 from listkit.listing.offers import shown_slots
 from listkit.listing.print_words import PrintWords, print_words

@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 
 from listkit.compute.build import build_catalog
 from listkit.compute.given_out import GivenLine, PreviousSheet, SheetMove, moves_since
+from listkit.compute.orders import suggest_order, unit_price
 from listkit.compute.prices import in_steps
-from listkit.compute.wholesale import Sheet, SheetEntry, build_sheet, suggest_order, unit_price
+from listkit.compute.wholesale import Sheet, SheetEntry, build_sheet
 from listkit.units.money import Money
 from tests.small_shop import gift_set, item, settings, shop, wholesale
 
