@@ -41,8 +41,11 @@ from listkit.write.record import records, wholesale_records
 REDUCTION: Final = "reduction "
 DAY: Final = "day "
 _AS_USUAL: Final = "as usual"
-_TOLD_ELSEWHERE: Final = ("old_codes", "story")
-"""Old codes only say what is the same thing; the story of an item is one of the listing that tells it."""
+_TOLD_ELSEWHERE: Final = ("old_codes", "story", "sales")
+"""Old codes only say what is the same thing; the story of an item is one of the listing that tells it.
+
+How a place's sales are read changes no row of it.
+"""
 _CAME_LATER: Final = ("wholesale_step",)
 """Keys that older records do not have: not recorded where they are not stated, so that nothing differs for them."""
 _NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing")
