@@ -9,10 +9,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Final, Literal
+from typing import Final
 
 from listkit.compute.build import build_catalog
-from listkit.compute.movements import Goods, batch_name, batches, goods_of, sheet_stock, standing, stock_of
+from listkit.compute.movements import Goods, batch_name, batches, goods_of, sheet_stock, stock_of
 from listkit.edit.movements import add_moves
 from listkit.edit.past import opened
 from listkit.edit.past_lines import FileChange, digest_of
@@ -25,11 +25,10 @@ from listkit.pipeline import open_shop
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.folder import MOVEMENTS
 from listkit.read.source import TEXT_LIMIT, read_bytes
-from listkit.read.tally import HEADINGS, TALLY, Headings, Tally, TallyRow, read_tally
+from listkit.read.tally import ALONG, HEADINGS, TALLY, Headings, Tally, TallyRow, read_tally
 from listkit.read.wording import listed, nearest, quoted
 
 _OF_PIECES: Final[frozenset[MoveKind]] = frozenset({"counted", "made"})
-WHOLESALE: Final = "wholesale"
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +119,7 @@ def start_stock(stock: StockShop, day: datetime.date) -> Added:
     if not figures:
         raise FieldError("everything that has a number is counted already.", "Add a count with listkit stock add.")
     text = f"{day}{sorted(figures.items())}"
-    moves = _batch([StockMove(day, "counted", code, number, note="from the sheet") for code, number in figures.items()],
+    moves = in_batch([StockMove(day, "counted", code, number, note="from the sheet") for code, number in figures.items()],
                    _digest(text.encode()))  # fmt: skip
     return _write(stock, moves)
 
@@ -132,10 +131,11 @@ def start_stock(stock: StockShop, day: datetime.date) -> Added:
 class AddRequest:
     """A file to add, and what holds for rows that do not say it: the day and the place.
 
-    `again` takes a file that was added before; with `look` nothing is written.
+    `again` takes a file that was added before; with `look` nothing is written. `now` is when a file of the shop changes.
     """
 
     file: Path
+    now: datetime.datetime
     today: datetime.date
     day: datetime.date | None = None
     place: str = ""
@@ -164,15 +164,15 @@ def add_file(stock: StockShop, request: AddRequest) -> Added:
     if not moves:
         problems.append(Problem(Place(request.file.name), TALLY, "nothing in it moved.", "Is it the right file?"))
         return Added((), before, before, tuple(problems), learnt)
-    moves = _batch(moves, _digest(content))
-    _refuse_twice(stock.shop.movements, moves, request)
-    after = stock.stock(moves)
-    told = (*problems, *_told(request.file.name, moves, stock, before=before, after=after))
+    batch = in_batch(moves, _digest(content))
+    _refuse_twice(stock.shop.movements, batch, request)
+    after = stock.stock(batch)
+    told = (*problems, *_told(request.file.name, batch, stock, before=before, after=after))
     if request.look:
-        return Added(moves, before, after, told, learnt)
+        return Added(batch, before, after, told, learnt)
     if learnt is not None and channel is not None:
-        _keep(stock.shop.root, channel, learnt)
-    return replace(_write(stock, moves, again=request.again), problems=told, learnt=learnt)
+        _keep(stock.shop.root, channel, learnt, request.now)
+    return replace(_write(stock, batch, again=request.again), problems=told, learnt=learnt)
 
 
 def content_of(path: Path) -> bytes:
@@ -196,41 +196,53 @@ def _understood(
 ) -> tuple[Tally, list[Problem], SalesDraft | None]:
     """Return the sheet as its place's [sales] say, else by our own headings, else as its cells show; then learnt."""
     file, sales = request.file.name, channel.sales if channel else None
+    plain, problems = read_tally(file, content, request.headings)
+    if ALONG in plain.fields:
+        return plain, problems, None
     if sales is not None and sales.columns:
-        tally, problems = read_tally(file, content, _headings(sales), sales.date)
-        if tally.known:
-            return tally, problems, None
-    tally, problems = read_tally(file, content, request.headings)
-    if tally.known or must_fix(problems):
-        return tally, problems, None
+        theirs, faults = read_tally(file, content, _headings(sales), sales.date)
+        if theirs.known:
+            return theirs, faults, None
+    asks_day = plain.known and bool(plain.days) and request.day is None
+    if (plain.known and not asks_day) or (must_fix(problems) and not plain.cells):
+        return plain, problems, None
     if channel is None:
-        message = "no row of it names a code and how many."
-        hint = "Write a first row with code and quantity; or name the place whose sales it has with --place."
-        return Tally(), [Problem(Place(file), TALLY, message, hint)], None
-    theirs = frozenset((*sales.codes, *sales.leave_out)) if sales else frozenset()
-    draft = learn_sales(tally.cells, lambda cell: cell in theirs or stock.goods.find(cell) is not None)
+        return Tally(), [_not_understood(file, plain)], None
+    known = frozenset((*sales.codes, *sales.leave_out)) if sales else frozenset()
+    draft = learn_sales(plain.cells, lambda cell: cell in known or stock.goods.find(cell) is not None)
     if not draft.sure:
         return Tally(), [_doubtful(file, channel, draft)], draft
     learnt_sales = Sales(columns=dict(draft.columns), date=draft.date)
     return *read_tally(file, content, _headings(learnt_sales), draft.date), draft
 
 
+def _not_understood(file: str, tally: Tally) -> Problem:
+    if tally.known:
+        message = f"the column {quoted(tally.days)} has days, and is not called so."
+        return Problem(Place(file), TALLY, message, "Call it day; or name the day of all rows with --day.")
+    message = "no row of it names a code and how many."
+    hint = "Write a first row with code and quantity; or name the place whose sales it has with --place."
+    return Problem(Place(file), TALLY, message, hint)
+
+
 def _headings(sales: Sales) -> dict[str, tuple[str, ...]]:
-    return {ours: tuple(theirs for theirs, each in sales.columns.items() if each == ours) for ours in sales.columns.values()}
+    return {
+        ours: tuple(theirs for theirs, each in sales.columns.items() if each == ours) for ours in sales.columns.values()
+    }
 
 
 def _doubtful(file: str, channel: Channel, draft: SalesDraft) -> Problem:
     """Return the question that a draft leaves, with the lines to write."""
     asked = []
-    for field, headings in draft.doubts:
+    for what, headings in draft.doubts:
         if not headings:
-            asked.append(f"no column is surely the {field}")
+            asked.append(f"no column is surely the {what}")
         elif len(headings) == 1:
             asked.append(f"{quoted(headings[0])} may have the day first or the month")
         else:
-            asked.append(f"the {field} may be {listed(map(quoted, headings))}")
-    sure = [f"{quoted(heading)} = {quoted(field)}" for heading, field in draft.columns]
-    sure += [f'"?" = {quoted(field)}' for field, headings in draft.doubts if len(headings) != 1]
+            asked.append(f"the {what} may be {listed(map(quoted, headings))}")
+    sure = [f"{quoted(heading)} = {quoted(what)}" for heading, what in draft.columns]
+    sure += [f'"?" = {quoted(what)}' for what, headings in draft.doubts if len(headings) != 1]
     hint = f"Write it under [sales] in channels/{channel.key}.toml: columns = {{ {', '.join(sure)} }}"
     hint += f', and date = "{draft.date}" as it is.' if any(len(each[1]) == 1 for each in draft.doubts) else "."
     return Problem(Place(file), TALLY, f"{'; '.join(asked)}.", hint)
@@ -268,15 +280,20 @@ class _Rows:
             return
         is_set = code in self._stock.goods.sets
         place = self._stock.place(row.place) if row.place else self._place
-        counted = [("counted", 0)] if not row.moved else []
-        for kind, number in (*row.moved, *counted):
+        for kind, number in row.moved:
             if is_set and kind in _OF_PIECES:
                 self._tell(row, f"{code} is a set, and its pieces are what is {kind}.", "Write a row for each piece.")
                 return
             for piece, quantity in self._stock.goods.parts[code]:
                 yield StockMove(
-                    day, kind, piece, number * quantity, place, set=code if is_set else "", note=row.note
-                )  # fmt: skip
+                    day=day,
+                    kind=kind,
+                    code=piece,
+                    quantity=number * quantity,
+                    place=place,
+                    set=code if is_set else "",
+                    note=row.note,
+                )
 
     def _tell(self, row: TallyRow, message: str, hint: str) -> None:
         self.problems.append(Problem(row.at, TALLY, message, hint))
@@ -298,9 +315,7 @@ class _Rows:
         return f"there is nothing with the code {quoted(code)}.", hint
 
 
-def _told(
-    file: str, moves: Sequence[StockMove], stock: StockShop, *, before: Stock, after: Stock
-) -> Iterator[Problem]:
+def _told(file: str, moves: Sequence[StockMove], stock: StockShop, *, before: Stock, after: Stock) -> Iterator[Problem]:
     """Yield what to look at: lines that change nothing, codes that go by the sheet, and less than nothing."""
     late = Counter(after.late) - Counter(before.late)
     if late:
@@ -322,17 +337,17 @@ def _told(
             yield Problem(Place(file), TALLY, message, hint, Level.LOOK_AT)
 
 
-def _keep(root: Path, channel: Channel, draft: SalesDraft) -> None:
+def _keep(root: Path, channel: Channel, draft: SalesDraft, now: datetime.datetime) -> None:
     """Write how the place's sales are read into its file."""
     path = f"channels/{channel.key}.toml"
     content = content_of(root / path)
-    columns = dict(draft.columns)
-    new = with_value(content, ("sales",), {"columns": columns, "date": draft.date})
+    new = with_value(content, ("sales", "columns"), dict(draft.columns))
+    new = with_value(new, ("sales", "date"), draft.date)
     with opened(root) as past:
         past.write(
             [FileChange(path, digest_of(content), new)],
             what=f"how the sales of {channel.name} are read",
-            when=datetime.datetime.now(datetime.UTC),
+            when=now,
         )
 
 
@@ -343,7 +358,7 @@ def _digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
-def _batch(moves: Sequence[StockMove], digest: str) -> tuple[StockMove, ...]:
+def in_batch(moves: Sequence[StockMove], digest: str) -> tuple[StockMove, ...]:
     """Return the lines under the name of their batch."""
     name = batch_name(len(moves), digest)
     return tuple(replace(move, batch=name) for move in moves)
@@ -395,112 +410,18 @@ def undo(stock: StockShop, batch: str = "") -> Added:
     def chosen(read: MovesRead) -> Sequence[StockMove]:
         states = batches(read.moves)
         named = [state for state in states if batch in ("", state.batch)]
+        if not states:
+            raise FieldError("there is nothing to take back.")
         if not named:
-            there = ", ".join(state.batch for state in states[-3:]) or "none"
-            raise FieldError(f"there is no batch {quoted(batch)} to take back." if batch else "there is nothing to take back.",
-                             f"The last ones are {there}." if states else "")  # fmt: skip
-        return _reversed(named[-1].standing)
+            there = ", ".join(state.batch for state in states[-3:])
+            raise FieldError(f"there is no batch {quoted(batch)} to take back.", f"The last ones are {there}.")
+        return reversing(named[-1].standing)
 
     before = stock.stock()
     written = add_moves(stock.shop.root, chosen)
     return Added(written, before, stock.stock(written), written=True)
 
 
-# Orders of shops.
-
-OrderStep = Literal["ordered", "sent", "cancelled", "reopened"]
-
-
-@dataclass(frozen=True, slots=True)
-class OrderedGoods:
-    """An order of a shop: what it is known by, how many of which codes it has, and what that takes of each piece.
-
-    `takes` has items by their codes and packs by their names, as they were when the order was confirmed.
-    """
-
-    name: str
-    lines: tuple[tuple[str, int], ...]
-    takes: tuple[tuple[str, int], ...] = ()
-
-
-def move_order(folder: Path, order: OrderedGoods, step: OrderStep, day: datetime.date) -> Added | None:
-    """Write what a step of an order does to the stock.
-
-    `ordered` reserves, and frees first what the order reserved for other quantities; `sent` takes off and frees, and
-    `cancelled` frees; `reopened` takes back that it was sent or cancelled, so that it is reserved. A step that was
-    taken already changes nothing.
-
-    Returns:
-        None where the shop has no movements, or nothing changes.
-
-    Raises:
-        FieldError: an order that was sent is cancelled.
-        BlockedError: the shop folder cannot be written to.
-    """
-    if not (folder / MOVEMENTS).is_file():
-        return None
-    stock = open_stock(folder)[0]
-    fresh = _order_moves(stock.goods, order, day)
-
-    def chosen(read: MovesRead) -> Sequence[StockMove]:
-        there = _standing(read, order, "ordered")
-        sent = _standing(read, order, "sent")
-        if step == "cancelled" and sent:
-            raise FieldError(f"{order.name} was sent.", "What comes back of it is added as came back.")
-        if step == "cancelled":
-            return _reversed(there)
-        if step == "reopened":
-            return (*_reversed(sent), *(() if there else fresh))
-        if sent:
-            return ()
-        same = Counter(map(_asked, there)) == Counter(map(_asked, fresh))
-        if step == "ordered":
-            return () if same else (*_reversed(there), *fresh)
-        going = tuple(replace(move, kind="sent", day=day) for move in there or fresh)
-        return (*(() if there else fresh), *_batch(going, _order_digest(order, "sent")))
-
-    before = stock.stock()
-    written = add_moves(folder, chosen)
-    return Added(written, before, stock.stock(written), written=True) if written else None
-
-
-def _reversed(moves: Iterable[StockMove]) -> tuple[StockMove, ...]:
+def reversing(moves: Iterable[StockMove]) -> tuple[StockMove, ...]:
+    """Return the lines that take these back."""
     return tuple(replace(move, takes_back=True, line=0) for move in moves)
-
-
-def _asked(move: StockMove) -> tuple[str, str, int]:
-    return move.code, move.set, move.quantity
-
-
-def _order_digest(order: OrderedGoods, kind: MoveKind) -> str:
-    return _digest(f"{kind} {order.name}".encode())
-
-
-def _order_moves(goods: Goods, order: OrderedGoods, day: datetime.date) -> tuple[StockMove, ...]:
-    """Return the lines that reserve an order: by its codes, where that is what it takes, else by what it takes."""
-    moves = [
-        StockMove(day, "ordered", piece, number * quantity, WHOLESALE, code if code in goods.sets else "", order.name)
-        for code, number in order.lines
-        for piece, quantity in goods.parts.get(code, ())
-    ]
-    takes = Counter({goods.near.get(code, code): number for code, number in order.takes if number})
-    by_codes = Counter[str]()
-    for move in moves:
-        by_codes[move.code] += move.quantity
-    if takes and takes != by_codes:
-        moves = [StockMove(day, "ordered", code, number, WHOLESALE, "", order.name) for code, number in takes.items()]
-    return _batch(moves, _order_digest(order, "ordered"))
-
-
-def _standing(read: MovesRead, order: OrderedGoods, kind: MoveKind) -> tuple[StockMove, ...]:
-    """Return the lines of a step of an order that stand, whatever it asked for when they were written."""
-    ending = _order_digest(order, kind)[:8]
-    return tuple(standing(move for move in read.moves if move.batch.rpartition("-")[2] == ending))
-
-
-def reserved_by(shop: Shop, order: OrderedGoods) -> dict[str, int]:
-    """Return what an order itself reserves of each code: when it is looked at again, that is free for it."""
-    reserved: Counter[str] = Counter()
-    for move in (*_standing(shop.movements, order, "ordered"), *_standing(shop.movements, order, "sent")):
-        reserved[shop.old_codes(move.code)] += move.reserves
-    return {code: number for code, number in reserved.items() if number > 0}

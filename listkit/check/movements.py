@@ -40,7 +40,8 @@ def movement_day(listings: Listings, context: CheckContext) -> Iterator[Problem]
     shop = listings.catalog.shop
     ahead = [move for move in standing(shop.movements.moves) if move.day > context.today]
     if ahead:
-        message = f"{ahead[0].day} is a day to come; {_lines(len(ahead))} of such days {'counts' if len(ahead) == 1 else 'count'} all the same."
+        count = "counts" if len(ahead) == 1 else "count"
+        message = f"{ahead[0].day} is a day to come; {_lines(len(ahead))} of such days {count} all the same."
         hint = "Write the day on which it moved, or take it back with listkit stock undo."
         yield Problem(shop.movements.place(ahead[0].line), "movement-day", message, hint)
     late = shop.stock.late if shop.stock else ()
@@ -68,7 +69,9 @@ def stock_uncounted(listings: Listings, _context: CheckContext) -> Iterator[Prob
     shop = listings.catalog.shop
     in_sheet = sheet_stock(shop.items, shop.packaging)
     if codes := [code for code in (shop.stock.uncounted if shop.stock else ()) if code in in_sheet]:
-        message = f"{_some(codes)} moved and {'was' if len(codes) == 1 else 'were'} never counted: the sheet's number stays."
+        message = (
+            f"{_some(codes)} moved and {'was' if len(codes) == 1 else 'were'} never counted: the sheet's number stays."
+        )
         hint = "listkit stock start counts all from the sheet, once; then it follows what moves."
         yield Problem(Place(shop.movements.file), "stock-uncounted", message, hint)
 
@@ -79,11 +82,15 @@ def stock_negative(listings: Listings, _context: CheckContext) -> Iterator[Probl
     for figure in shop.stock.figures.values() if shop.stock else ():
         if figure.on_hand < 0:
             message = f"{figure.code} would be {figure.on_hand}: more went than was there."
-            hint = "Was something made and not written down, sold twice, or counted wrongly? Count it and add the count."
+            hint = (
+                "Was something made and not written down, sold twice, or counted wrongly? Count it and add the count."
+            )
             yield Problem(Place(shop.movements.file), "stock-negative", message, hint)
         elif figure.free < 0:
             message = f"{figure.reserved} of {figure.code} are reserved, and {figure.on_hand} are on hand."
-            yield Problem(Place(shop.movements.file), "stock-negative", message, "Make more before the orders are sent.")
+            yield Problem(
+                Place(shop.movements.file), "stock-negative", message, "Make more before the orders are sent."
+            )
 
 
 def stock_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -94,7 +101,9 @@ def stock_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     if differing:
         words = [f"{each.code}: sheet {each.sheet}, counted and moved {each.on_hand}" for each in differing[:_NAMED]]
         more = f"; and {len(differing) - _NAMED} more" if len(differing) > _NAMED else ""
-        hint = "The stock is what was counted and moved. listkit stock shows both; the sheet is yours to bring up to it."
+        hint = (
+            "The stock is what was counted and moved. listkit stock shows both; the sheet is yours to bring up to it."
+        )
         yield Problem(Place(shop.items_file), "stock-sheet", f"{'; '.join(words)}{more}.", hint)
 
 

@@ -30,7 +30,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_today(parser)
     parser.add_argument("--place", default="", metavar="PLACE", help="where it was sold: a channel, or a word of yours")
     parser.add_argument(
-        "--day", type=datetime.date.fromisoformat, default=None, metavar="DATE", help="the day, where the sheet has none"
+        "--day",
+        type=datetime.date.fromisoformat,
+        default=None,
+        metavar="DATE",
+        help="the day, where the sheet has none",
     )
     parser.add_argument("--again", action="store_true", help="add a file that was added before: it happened twice")
     parser.add_argument("--look", action="store_true", help="show before and after; write nothing")
@@ -65,7 +69,15 @@ def _added(args: argparse.Namespace, stock: StockShop) -> Added:
         return undo(stock, args.what)
     if not args.what:
         raise FieldError("which file?", "Name it: listkit stock add saturday.csv --place stall.")
-    request = AddRequest(Path(args.what), today(args), args.day, args.place, again=args.again, look=args.look)
+    request = AddRequest(
+        file=Path(args.what),
+        now=datetime.datetime.now(datetime.UTC),
+        today=today(args),
+        day=args.day,
+        place=args.place,
+        again=args.again,
+        look=args.look,
+    )
     return add_file(stock, request)
 
 
@@ -90,7 +102,11 @@ def _print(added: Added, stock: StockShop) -> None:
         print_problems(added.problems, sys.stderr)
     if added.written:
         taken_back = added.moves[0].takes_back
-        how = "are taken back." if taken_back else f"are in movements.csv as {added.batch}; listkit stock undo takes them back."
+        how = (
+            "are taken back."
+            if taken_back
+            else f"are in movements.csv as {added.batch}; listkit stock undo takes them back."
+        )
         say_done(f"\n{len(added.moves)} lines {how}")
     else:
         say("Nothing was written.")

@@ -10,6 +10,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from itertools import pairwise
 from typing import Final
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant, packs_of
@@ -84,13 +85,15 @@ def _figure(code: str, tally: _Tally) -> StockFigure:
     day, _, count = max(tally.counts, key=_when)
     sums = tuple((kind, tally.sums[kind]) for kind in MOVE_KINDS if tally.sums[kind])
     on_hand = count.quantity + sum(change for moved_on, change in tally.by_day.items() if moved_on > day)
-    return StockFigure(code, count.quantity, day, on_hand, tally.reserved, sums)
+    return StockFigure(
+        code=code, counted=count.quantity, counted_on=day, on_hand=on_hand, reserved=tally.reserved, sums=sums
+    )
 
 
 def _variances(code: str, tally: _Tally) -> Iterator[CountVariance]:
     """Yield each count but the first against what the books had on its evening, where they differ."""
     counts = sorted(tally.counts, key=_when)
-    for (before, _, first), (day, _, second) in zip(counts, counts[1:], strict=False):
+    for (before, _, first), (day, _, second) in pairwise(counts):
         book = first.quantity + sum(change for moved_on, change in tally.by_day.items() if before < moved_on <= day)
         if book != second.quantity:
             yield CountVariance(code, day, book, second.quantity)

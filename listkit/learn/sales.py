@@ -11,14 +11,17 @@ from typing import Final
 from listkit.learn.cell_shapes import is_day
 from listkit.learn.dialect import values_of
 from listkit.learn.folding import words_of
+from listkit.learn.languages import SHIPPED
 from listkit.model.channel import DayForm, SalesField
 
-_QUANTITY: Final = frozenset(
-    "quantity qty units pieces count number sold items quantité qté nombre anzahl menge stück stückzahl cantidad "
-    "unidades quantità pezzi".split()
-)
-_NO_QUANTITY: Final = frozenset("price total id zip postcode phone order weight tax prix preis precio prezzo".split())
-_DAY: Final = frozenset("date day sold paid ordered order created time jour datum tag fecha día data giorno".split())
+
+def _said(key: str) -> frozenset[str]:
+    return frozenset(word for phrase in SHIPPED.words("sales", key) for word in words_of(phrase))
+
+
+_QUANTITY: Final = _said("quantity")
+_NO_QUANTITY: Final = _said("no quantity")
+_DAY: Final = _said("day")
 _LEAST_KNOWN: Final = 0.5
 _SEARCHED: Final = 20
 _MOST_PIECES: Final = 10_000
@@ -69,6 +72,8 @@ def learn_sales(rows: Sequence[Sequence[str]], is_code: Callable[[str], bool]) -
 
 def _header(rows: Sequence[Sequence[str]], is_code: Callable[[str], bool]) -> int:
     """Return the row of headings: the last that is filled widest before the first code."""
+    if not rows:
+        return 0
     first = next((at for at, row in enumerate(rows) if any(is_code(cell.strip()) for cell in row)), 1)
     above = range(max(0, first - _SEARCHED), max(first, 1))
     return max(above, key=lambda at: (sum(bool(cell.strip()) for cell in rows[at]), at), default=0)
@@ -79,11 +84,11 @@ def _counts(cells: Sequence[str]) -> bool:
     return all(cell.lstrip("-−").isdecimal() and int(cell.lstrip("-−")) <= _MOST_PIECES for cell in cells)
 
 
-def _named(places: Sequence[int], headings: Sequence[str], said: frozenset[str]) -> list[int]:
+def _named(places: Sequence[int], headings: Sequence[str], phrases: frozenset[str]) -> list[int]:
     """Return the columns whose headings say it; where none does, all of them."""
-    named = [at for at in places if said & set(words_of(headings[at])) and not _is_other(headings[at], said)]
-    return named or [at for at in places if not _is_other(headings[at], said)]
+    named = [at for at in places if phrases & set(words_of(headings[at])) and not _is_other(headings[at], phrases)]
+    return named or [at for at in places if not _is_other(headings[at], phrases)]
 
 
-def _is_other(heading: str, said: frozenset[str]) -> bool:
-    return said is _QUANTITY and bool(_NO_QUANTITY & set(words_of(heading)))
+def _is_other(heading: str, phrases: frozenset[str]) -> bool:
+    return phrases is _QUANTITY and bool(_NO_QUANTITY & set(words_of(heading)))

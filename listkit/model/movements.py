@@ -142,7 +142,7 @@ class Stock:
 
 @dataclass(frozen=True, slots=True)
 class MovesRead:
-    """The lines of movements.csv in their order; `file` is "" where there is none. `torn` is where a kill cut it off."""
+    """The lines of movements.csv in their order; `file` is "" where there is none."""
 
     file: str = ""
     moves: tuple[StockMove, ...] = ()

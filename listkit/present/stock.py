@@ -2,16 +2,17 @@
 
 import datetime
 from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
 from typing import Any
 
 from listkit.actions.stock import Added, StockShop
 from listkit.compute.movements import batches, count_worth, sets_moved, sheet_stock
+from listkit.listing.cells import money_digits
 from listkit.model.movements import BatchState, CountVariance, Stock, StockFigure, StockMove, sums_by_kind
 from listkit.present.problems import problems_json
 from listkit.present.table import DASH, percent, table
 from listkit.read.wording import listed, times
 from listkit.units.money import Money
-from listkit.listing.cells import money_digits
 
 _MOST_BATCHES = 8
 
@@ -91,7 +92,9 @@ def running(moves: Iterable[StockMove]) -> Iterator[tuple[StockMove, int | None]
     """
     lines = list(moves)
     on_hand: int | None = None
-    gone = {move.batch + str(move.day) + str(move.quantity) for move in lines if move.kind == "counted" and move.takes_back}
+    gone = {
+        move.batch + str(move.day) + str(move.quantity) for move in lines if move.kind == "counted" and move.takes_back
+    }
     for move in sorted(lines, key=lambda each: (each.day, each.kind == "counted", each.line)):
         if move.kind != "counted":
             on_hand = None if on_hand is None else on_hand + move.change
@@ -125,9 +128,9 @@ def variance_lines(counts: Iterable[CountVariance], stock: StockShop) -> Iterato
     costs = {item.code: item.cost.amount for item in stock.shop.items}
     yield "Counts that differ"
     for count in counts:
-        worth = Money(costs.get(count.code, costs.get("", 0)) * abs(count.difference), currency) if count.code in costs else None
+        worth = Money(costs.get(count.code, Decimal(0)) * abs(count.difference), currency)
         how = f"{-count.difference} missing" if count.difference < 0 else f"{count.difference} over"
-        at_cost = f", {money_digits(worth)} at cost" if worth else ""
+        at_cost = f", {money_digits(worth)} at cost" if worth.amount else ""
         yield f"  {count.code} on {count.day}: {count.book} in the books, {count.counted} counted: {how}{at_cost}"
     worths = count_worth(counts, costs)
     share = f"; {percent(worths.shrinkage)} of what should be there" if worths.shrinkage is not None else ""

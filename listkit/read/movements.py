@@ -79,7 +79,9 @@ def parse_moves(file: str, text: str) -> tuple[MovesRead, list[Problem]]:
             continue
         if number == last:
             message = "the last line has no end: adding it was cut off, and it is not counted."
-            hint = "Add its file again, which adds what is missing. A line that you typed yourself: press Enter behind it."
+            hint = (
+                "Add its file again, which adds what is missing. A line that you typed yourself: press Enter behind it."
+            )
             problems.append(Problem(Place(file, number), "movement-torn", message, hint, Level.LOOK_AT))
             continue
         try:
@@ -135,7 +137,16 @@ def _move(cells: Sequence[str], columns: tuple[int, ...], line: int) -> StockMov
         hint = f"The kind says which way: write {way} and no minus." if minus else "Write how many."
         raise FieldError(f"{quoted(quantity)} is no number of pieces.", hint)
     return StockMove(
-        parse_day(day), known[0], code, int(quantity), place, set_code, note, batch, takes_back=known[1], line=line
+        day=parse_day(day),
+        kind=known[0],
+        code=code,
+        quantity=int(quantity),
+        place=place,
+        set=set_code,
+        note=note,
+        batch=batch,
+        takes_back=known[1],
+        line=line,
     )
 
 
@@ -170,8 +181,8 @@ def written_moves(moves: Sequence[StockMove], tail: MovesTail) -> Iterator[str]:
         yield f"{tail.separator}{CUT_OFF}\n"
     yield tail.first
     for move in moves:
-        cells = (move.day.isoformat(), move.kind_text, move.code, str(move.quantity))
-        cells += (move.place, move.set, move.note, move.batch)
+        what = (move.day.isoformat(), move.kind_text, move.code, str(move.quantity))
+        cells = (*what, move.place, move.set, move.note, move.batch)
         yield f"{tail.separator.join(_written(cell, tail.separator) for cell in cells)}\n"
 
 

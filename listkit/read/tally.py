@@ -43,6 +43,7 @@ _DAY_FORMS: Final[dict[DayForm, str]] = {
     "2027-02-28": "%Y-%m-%d", "28.02.2027": "%d.%m.%Y", "28/02/2027": "%d/%m/%Y", "28-02-2027": "%d-%m-%Y",
     "02/28/2027": "%m/%d/%Y", "20270228": "%Y%m%d",
 }  # fmt: skip
+_LIKE_A_DAY: Final = re.compile(r"(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-]\d{4})(?!\d)", re.ASCII)
 _ONE_OR_OTHER: Final = re.compile(r"\d{1,2}[/-]\d{1,2}[/-]\d{4}", re.ASCII)
 
 
@@ -60,11 +61,16 @@ class TallyRow:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """A sheet as it was understood: its rows, or with `known` False the cells of one whose headings nobody knows."""
+    """A sheet as it was understood: its rows; `known` is False where nobody knows its headings.
+
+    `cells` are all of it, `fields` what its headings name, `days` is the heading of days that are not called so.
+    """
 
     rows: tuple[TallyRow, ...] = ()
     known: bool = True
     cells: tuple[tuple[str, ...], ...] = ()
+    fields: frozenset[str] = frozenset()
+    days: str = ""
 
 
 def read_tally(
@@ -83,13 +89,14 @@ def read_tally(
     if sheet is None:
         return Tally(), problems
     header = next((row for row in sheet.rows if _names_enough(columns_of(row, headings))), None)
+    cells = tuple(tuple(cell.text for cell in row.cells) for row in sheet.rows)
     if header is None:
-        return Tally(known=False, cells=tuple(tuple(cell.text for cell in row.cells) for row in sheet.rows)), problems
+        return Tally(known=False, cells=cells), problems
     reading = _Reading(sheet, header, columns_of(header, headings), date)
     rows = tuple(filter(None, (reading.row(row, problems) for row in sheet.rows if row.line > header.line)))
     if not rows and not problems:
         problems.append(Problem(Place(file), TALLY, "no row says how many of anything.", "Write a number in a row."))
-    return Tally(rows), problems
+    return Tally(rows, cells=cells, fields=frozenset(reading.columns), days=reading.other_days()), problems
 
 
 def columns_of(row: Row, headings: Headings) -> dict[str, int]:
@@ -133,13 +140,22 @@ class _Reading:
         try:
             if not code:
                 raise FieldError("the row names no code.", "Write it, or take the number out.")
-            moved = tuple((kind, number) for kind, number in self._moved(texts) if number)
+            moved = tuple((kind, number) for kind, number in self._moved(texts) if number or kind == "counted")
             day = day_in(texts.get("day", ""), self.date)
         except FieldError as fault:
             problems.append(Problem(place, TALLY, fault.message, fault.hint))
             return None
         named = texts.get("place", ""), texts.get("note", "")
-        return TallyRow(place, code, moved, day, *named) if moved or texts.get("counted") else None
+        return TallyRow(place, code, moved, day, *named)
+
+    def other_days(self) -> str:
+        """Return the heading of a column that holds days and is not called so, "" where the day is named or none is."""
+        below = [row for row in self.sheet.rows if row.line > self.header.line]
+        for at, heading in enumerate(self.header.cells if "day" not in self.columns else ()):
+            cells = [text for row in below if (text := row.text(at))]
+            if cells and at not in self.columns.values() and all(map(_LIKE_A_DAY.match, cells)):
+                return heading.text
+        return ""
 
     def _moved(self, texts: Mapping[str, str]) -> Iterable[tuple[MoveKind, int]]:
         """Return what moved, from whatever columns there are; what came back and is a sale's minus is plus."""

@@ -37,7 +37,7 @@ def test_what_is_written_is_read_again_with_the_lines_it_stands_in() -> None:
 
 
 def test_a_spreadsheet_may_have_saved_it_with_semicolons_other_line_ends_and_columns() -> None:
-    text = "batch;day;kind;code;quantity;place;set;note;mine\r\n;2026-12-05;sold;OH-B01;3;;;\"a;b\";x\r\n"
+    text = 'batch;day;kind;code;quantity;place;set;note;mine\r\n;2026-12-05;sold;OH-B01;3;;;"a;b";x\r\n'
     read, problems = parse_moves("movements.csv", text)
     assert problems == []
     assert read.moves == (StockMove(DAY, "sold", "OH-B01", 3, note="a;b"),)
@@ -111,4 +111,4 @@ def test_cut_off_anywhere_every_earlier_line_is_whole_and_the_next_adding_follow
     assert read.moves == tuple(moves[: max(cut.count("\n") - 1, 0)])
     assert {problem.level for problem in problems} <= {Level.LOOK_AT}
     next_one = replace(SOLD, code="NEXT")
-    assert parse_moves("movements.csv", text_of(next_one, before=cut)) [0].moves == (*read.moves, next_one)
+    assert parse_moves("movements.csv", text_of(next_one, before=cut))[0].moves == (*read.moves, next_one)
