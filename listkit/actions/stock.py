@@ -119,9 +119,8 @@ def start_stock(stock: StockShop, day: datetime.date) -> Added:
     if not figures:
         raise FieldError("everything that has a number is counted already.", "Add a count with listkit stock add.")
     text = f"{day}{sorted(figures.items())}"
-    moves = in_batch([StockMove(day, "counted", code, number, note="from the sheet") for code, number in figures.items()],
-                   _digest(text.encode()))  # fmt: skip
-    return _write(stock, moves)
+    counts = [StockMove(day, "counted", code, number, note="from the sheet") for code, number in figures.items()]
+    return _write(stock, in_batch(counts, _digest(text.encode())))
 
 
 # A sheet of what moved.
@@ -131,7 +130,7 @@ def start_stock(stock: StockShop, day: datetime.date) -> Added:
 class AddRequest:
     """A file to add, and what holds for rows that do not say it: the day and the place.
 
-    `again` takes a file that was added before; with `look` nothing is written. `now` is when a file of the shop changes.
+    `again` takes a file that was added before; with `look` nothing is written. `now` is when a file changes.
     """
 
     file: Path

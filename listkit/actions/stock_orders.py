@@ -1,4 +1,4 @@
-"""What orders of shops do to the stock: reserved when they are confirmed, taken off when they are sent, freed, reopened.
+"""What orders of shops do to the stock: reserved when confirmed, taken off when sent, freed when given up.
 
 The lines of an order are known by a hash of its name, so that a step that was taken already changes nothing.
 """
