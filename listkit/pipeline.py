@@ -26,6 +26,7 @@ from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
 from listkit.compute.given_out import NOTHING_GIVEN_OUT, GivenLine, GivenOut, PreviousSheet, SheetHistory, tier_prices
+from listkit.compute.movements import in_stock
 from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
 from listkit.compute.wholesale import build_sheet
 from listkit.ledger.changes import amount_of
@@ -264,7 +265,7 @@ class _Reading:
     def open(self, leave_out: Collection[str] = (), before: Opened | None = None) -> Opened:
         self._memory.parts = dict(before.parts) if before else self._memory.parts
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
-        return Opened(shop, tuple(problems), self._memory.photos, self._memory.waiting, self._memory.parts)
+        return Opened(in_stock(shop), tuple(problems), self._memory.photos, self._memory.waiting, self._memory.parts)
 
     def check(self, leave_out: Collection[str], day: datetime.date, searches: Searches) -> Checked:
         """Check the rest; its box searches may spend what a command may, so that no set takes from the others."""

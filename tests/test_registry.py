@@ -19,6 +19,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 # do tables of what is to be printed; tests/cli/test_print.py shows them.
 WITHOUT_A_SHOP = {
     "price-parity", "order-packs", "order-sum", "order-late", "order-stock", "print-asked", "message-card",
+    "stock-added",
 }  # fmt: skip
 
 

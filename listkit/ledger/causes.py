@@ -18,6 +18,9 @@ from listkit.ledger.store import Facts
 
 # Movements: what differs in the owner's files between two records, one fact of one item, set or rule each.
 
+MOVED: Final = "moved"
+"""The fact of an item that says how many pieces of it were made, sold and so on so far: "sold 140"."""
+_ON_HAND: Final = "on_hand"
 _SHORT: Final = 40  # characters; a longer text is named, not shown
 KINDS: Final = {
     "item.retail": "item price",
@@ -66,13 +69,17 @@ _SHAPES_NO_ROW: Final = ("new_shop/", "new_set/", "learnt/", "own_sheet/")
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """One fact that moved, as text. `fact` "" is the whole thing, which came (`old` is "") or went (`new` is "")."""
+    """One fact that moved, as text. `fact` "" is the whole thing, which came (`old` is "") or went (`new` is "").
+
+    `pieces` says what pieces on hand went to or came from: "sold 40", "made 12".
+    """
 
     section: str
     code: str
     fact: str
     old: str
     new: str
+    pieces: tuple[str, ...] = ()
 
     @property
     def what(self) -> str:
@@ -123,7 +130,7 @@ class Movement:
             how = ""
         else:
             how = f"{self.old or '–'} → {self.new or '–'}"
-        return f"{subject} {how}".rstrip()
+        return f"{subject} {how}".rstrip() + (f" ({counted_pieces((self,))})" if self.pieces else "")
 
     @property
     def _turn(self) -> str:
@@ -149,10 +156,28 @@ def _moved(section: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iter
         if section != "rules" and not (before and after):
             yield Movement(section, code, "", before.get("name", "") or code * bool(before), code * bool(after))
             continue
+        pieces = tuple(_went(before.pop(MOVED, ""), after.pop(MOVED, "")))
         for fact in sorted({**before, **after}):
             shapes_rows = code != "wording" or not fact.startswith(_SHAPES_NO_ROW)
             if shapes_rows and before.get(fact, "") != after.get(fact, ""):
-                yield Movement(section, code, fact, before.get(fact, ""), after.get(fact, ""))
+                went = pieces if fact == _ON_HAND else ()
+                yield Movement(section, code, fact, before.get(fact, ""), after.get(fact, ""), pieces=went)
+
+
+def _went(old: str, new: str) -> Iterator[str]:
+    """Yield by how much each kind of "sold 140" grew; less than nothing was taken back."""
+    before, after = (dict(line.rsplit(" ", 1) for line in text.split("\n") if line) for text in (old, new))
+    for kind in {**after, **before}:
+        if number := int(after.get(kind, 0)) - int(before.get(kind, 0)):
+            yield f"{kind} {number}"
+
+
+def counted_pieces(moved: Iterable[Movement]) -> str:
+    """Return what all of these say of pieces: "40 pieces sold, 12 made"."""
+    sums: Counter[str] = Counter()
+    for kind, number in (piece.rsplit(" ", 1) for movement in moved for piece in movement.pieces):
+        sums[kind] += int(number)
+    return ", ".join(f"{number} piece{'s' * (number != 1)} {kind}" for kind, number in sums.items() if number)
 
 
 def _facts(line: str | None) -> dict[str, str]:
@@ -445,6 +470,8 @@ def _subject(moved: Sequence[Movement], reasons: Reasons) -> str:
         count = reasons.counts[movement.key]
         fact = movement.fact.replace("_", " ")
         many = f"the {fact} of {count} {movement.what}s" if fact else f"{count} {movement.what}s that are new or gone"
+        if count > MOST_NAMED and (went := counted_pieces(each for each in reasons.moved if each.key == movement.key)):
+            many = f"{many} ({went})"
         parts.append(many if count > MOST_NAMED and movement.what != "day" else movement.words)
     return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 

@@ -228,6 +228,26 @@ class ExtraFile(ShopModel):
     dialect: Dialect = Field(default=Dialect(), description="What is unlike the channel's [dialect], nothing else.")
 
 
+SalesField = Literal["code", "quantity", "kind", "day", "note"]
+
+
+class Sales(ShopModel):
+    """How the place's export of its sales is read, by `listkit stock add`."""
+
+    columns: dict[str, SalesField] = Field(
+        default={},
+        description="Their heading = ours: code, quantity, kind, day or note; all others are not looked at.",
+        examples=[{"Item number": "code", "Sold": "quantity", "Paid on": "day"}],
+    )
+    date: DayForm = Field(default="2027-02-28", description="How 28 February 2027 is written there.")
+    codes: dict[str, Code] = Field(
+        default={}, description="Their code = ours, where they differ.", examples=[{"1001": "OH-B01"}]
+    )
+    leave_out: tuple[Name, ...] = Field(
+        default=(), description="Codes there that are none of our goods: wrapping, postage.", examples=[["POSTAGE"]]
+    )
+
+
 class Channel(ShopModel):
     """All of one channel file; `key` is the file's stem, given by the reader."""
 
@@ -316,6 +336,7 @@ class Channel(ShopModel):
     photos_of: str = Field(
         default="", description="The channel whose pictures this one shows, by its key.", examples=["web_shop"]
     )
+    sales: Sales | None = Field(default=None, description="How its export of sales is read, by `listkit stock add`.")
     dialect: Dialect = Field(default=Dialect(), description="How the feed's file is written.")
     limits: Limits = Field(default=Limits(), description="What the channel takes at most.")
     crops: tuple[Crop, ...] = Field(default=(), alias="crop", description="The pictures it wants, one [[crop]] each.")

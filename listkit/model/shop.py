@@ -9,6 +9,7 @@ from listkit.model.channel import Channel
 from listkit.model.codes import NO_OLD_CODES, OldCodes
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
+from listkit.model.movements import NO_MOVES, MovesRead, Stock
 from listkit.model.packaging import Packaging, Rate
 from listkit.model.photo import FocusBox, PhotoFacts
 from listkit.model.settings import Settings
@@ -217,3 +218,5 @@ class Shop:
     items_file: str = "items.csv"  # where the items were read from, for the places of problems
     singles: tuple[Single, ...] = ()  # the pieces that some channel lists alone, in the order of the items
     reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for rules that hold yet
+    movements: MovesRead = NO_MOVES  # what came and went, as movements.csv has it
+    stock: Stock | None = None  # what follows from it, once items and packaging have their stock from it

@@ -34,6 +34,7 @@ WHOLESALE: Final = "wholesale.toml"
 STOCKISTS: Final = "stockists.csv"
 RATES: Final = "rates.csv"
 INGREDIENTS: Final = "ingredients.csv"
+MOVEMENTS: Final = "movements.csv"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
 _JUNCTION: Final = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT: a link between folders on Windows
 _DEEPEST: Final = bounds.TEMPLATE_FOLDERS_DEEP
@@ -65,6 +66,7 @@ class ShopFiles:
     stockists: str
     rates: str
     ingredients: str
+    movements: str
     templates: tuple[str, ...]
 
     @property
@@ -97,6 +99,7 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         stockists=look.one("", STOCKISTS),
         rates=look.one("", RATES),
         ingredients=look.one("", INGREDIENTS),
+        movements=look.one("", MOVEMENTS),
         templates=tuple(look.below(TEMPLATES)),
     )
     return files, look.problems

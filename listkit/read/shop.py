@@ -18,6 +18,7 @@ from listkit import bounds
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
+from listkit.model.movements import MovesRead
 from listkit.model.packaging import Rate
 from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
@@ -38,6 +39,7 @@ from listkit.read.folder import (
     find_files,
     missing_folder,
 )
+from listkit.read.movements import read_moves
 from listkit.read.odd_rows import STORED
 from listkit.read.old_codes import Renaming, stated_old_codes, with_variants
 from listkit.read.parts import (
@@ -231,6 +233,13 @@ class _ShopReading:
             items_file=table.file,
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
+            movements=self.movements(),
+        )
+
+    def movements(self) -> MovesRead:
+        file = self.files.movements
+        return self.noted(
+            self.once(("movements", ""), file, filter(None, (file,)), lambda: read_moves(self.root, file))
         )
 
     def items_table(self, read: SettingsRead, settings: Settings) -> Table[Item]:

@@ -106,7 +106,8 @@ TYPED = {
     "case_gtin": "19520000010017", "logo": "logo.png", "items.file": "items.csv", "checks": "band-missed = off",
     "size": "90 x 60 mm", "sheet": "letter", "oldest": "9 months", "divisor": "4000", "ratio": "4:5", "ending": ".95",
     "wholesale": "40 %", "set_wholesale": "sum of items", "barcodes": "90 %", "replace": "& = and", "blocks": "story",
-    "file.name": "sizes", "holds": "OH-B01 = 3", "old_codes": "OH-1\nOH-2", "if_long": "care",
+    "file.name": "sizes", "sales.columns": "Item number = code",
+    "sales.codes": "1001 = OH-B01", "holds": "OH-B01 = 3", "old_codes": "OH-1\nOH-2", "if_long": "care",
     "price": "20.00", "sort": "-price\nsku", "outside": "9 x 8 x 7 cm", "inside": "9 x 8 x 7 cm",
 }  # fmt: skip
 BY_KIND = {

@@ -235,3 +235,12 @@ def test_a_day_that_begins_a_season_is_one_cause_for_all_its_sets() -> None:
     ended = moved_facts("rules", day__OHS_1=(None, {"selling": "spring: over"}))
     [cause] = told({code: row for code, row in OLD.items() if not code.startswith("OHS-1")}, ended)
     assert (cause.words, cause.gone) == ("spring ends (1 set, 2 variants)", ("OHS-1-U01", "OHS-1-U02"))
+
+
+def test_the_stock_of_many_items_says_how_many_pieces_were_sold_of_all() -> None:
+    items = {f"I{at}": ({"on_hand": "9"}, {"on_hand": "5", "moved": ["sold 4"]}) for at in range(10)}
+    new = changed(OHS_3_L01={"inventoryLevel": 5})
+    contents = {"OHS-3": tuple(items)}
+    before, after = moved_facts("items", **items)
+    [cause] = causes(changes(OLD, new), OLD, new, movements(before, after), contents)
+    assert cause.words == "the on hand of 10 items (40 pieces sold) (1 set, 1 variant)"

@@ -20,6 +20,15 @@ def moved(section: str, code: str, old: dict[str, Any] | None, new: dict[str, An
         ("items", "OH-B01", {"retail": "7.50"}, {"retail": "8.00"}, "item price", "OH-B01 7.50 → 8.00"),
         ("items", "OH-B01", {"weight": "119 g"}, {"weight": "125 g"}, "item weight", "OH-B01, weight 119 g → 125 g"),
         ("items", "OH-B01", {"a": "1"}, {"a": "1", "on_hand": "4"}, "stock", "OH-B01, on hand – → 4"),
+        (
+            "items", "OH-B01", {"on_hand": "64", "moved": ["sold 100", "made 5"]},
+            {"on_hand": "36", "moved": ["sold 140", "made 17"]},
+            "stock", "OH-B01, on hand 64 → 36 (40 pieces sold, 12 pieces made)",
+        ),
+        (
+            "items", "OH-B01", {"on_hand": "64"}, {"on_hand": "63", "moved": ["sold 1"]},
+            "stock", "OH-B01, on hand 64 → 63 (1 piece sold)",
+        ),
         ("items", "OH-B01", {"ingredients": "Aqua " * 20}, {"ingredients": "Mel"}, "item text", "OH-B01, ingredients"),
         ("items", "OH-B01", None, {"name": "Rind"}, "item", "OH-B01 is new"),
         ("sets", "OHS-1", {"name": "Nectar"}, None, "set gone", "OHS-1 is gone"),
@@ -67,3 +76,7 @@ def test_a_reduction_is_told_as_what_it_makes_of_the_prices() -> None:
     one = Movement("rules", "reduction OHS-1", "prices", "", "10 % less until 2026-11-29")
     assert (one.key, one.kind) == ("reduction.prices", "reduction")
     assert one.words == "reduction OHS-1, none → 10 % less until 2026-11-29"
+
+
+def test_what_moved_is_no_fact_of_its_own_where_the_pieces_on_hand_are_as_they_were() -> None:
+    assert moved("items", "OH-B01", {"on_hand": "9"}, {"on_hand": "9", "moved": ["sold 2", "made 2"]}) == ()

@@ -1,0 +1,426 @@
+"""The stock as it moves: counts, tallies and sales added to movements.csv, orders reserved and sent, all taken back.
+
+Whatever is added is one batch, looked at whole before any of it is written: where one row is wrong, nothing is taken.
+"""
+
+import datetime
+import hashlib
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final
+
+from listkit.compute.build import build_catalog
+from listkit.compute.movements import Goods, batch_name, batches, goods_of, sheet_stock, stock_of
+from listkit.edit.movements import add_moves
+from listkit.edit.past import opened
+from listkit.edit.past_lines import FileChange, digest_of
+from listkit.edit.toml import with_value
+from listkit.learn.sales import SalesDraft, learn_sales
+from listkit.model.channel import Channel, Sales
+from listkit.model.movements import BatchState, CountVariance, MoveKind, MovesRead, Stock, StockMove
+from listkit.model.shop import Shop
+from listkit.pipeline import open_shop
+from listkit.problem import FieldError, Level, Place, Problem, must_fix
+from listkit.read.folder import MOVEMENTS
+from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.tally import ALONG, HEADINGS, TALLY, Headings, Tally, TallyRow, read_tally
+from listkit.read.wording import listed, nearest, quoted
+
+_OF_PIECES: Final[frozenset[MoveKind]] = frozenset({"counted", "made"})
+
+
+@dataclass(frozen=True, slots=True)
+class StockShop:
+    """A shop opened for its stock: what can move, and what moved so far."""
+
+    shop: Shop
+    goods: Goods
+
+    @property
+    def moves(self) -> tuple[StockMove, ...]:
+        """All lines of its movements."""
+        return self.shop.movements.moves
+
+    def stock(self, more: Iterable[StockMove] = ()) -> Stock:
+        """Return the stock with `more` lines."""
+        return stock_of((*self.moves, *more), self.shop.old_codes)
+
+    def place(self, text: str) -> str:
+        """Return the key of the channel that a text names by key or name, else the text as it is."""
+        named = (channel.key for channel in self.shop.channels if text in (channel.key, channel.name))
+        return next(named, text)
+
+    def channel(self, key: str) -> Channel | None:
+        """Return a channel by its key."""
+        return next((channel for channel in self.shop.channels if channel.key == key), None)
+
+
+def open_stock(folder: Path) -> tuple[StockShop, tuple[Problem, ...]]:
+    """Open a shop for its stock; photos are not looked at. The problems are those that keep stock from being moved."""
+    opened_shop = open_shop(folder, measure_at_most=0)
+    shop = opened_shop.shop
+    files = (MOVEMENTS, shop.items_file)
+    stopping = tuple(
+        problem
+        for problem in opened_shop.problems
+        if must_fix((problem,)) and (problem.place.file in files or problem.place.file == "shop.toml")
+    )
+    return StockShop(shop, goods_of(build_catalog(shop))), stopping
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What was added, or would be: its lines, the stock before and after, and what is told of it.
+
+    `learnt` is how the place's export was understood, where it was read for the first time; `written` says whether
+    anything was written.
+    """
+
+    moves: tuple[StockMove, ...]
+    before: Stock
+    after: Stock
+    problems: tuple[Problem, ...] = ()
+    learnt: SalesDraft | None = None
+    written: bool = False
+
+    @property
+    def stopped(self) -> bool:
+        """Whether something must be settled first, so that nothing is taken."""
+        return must_fix(self.problems)
+
+    @property
+    def batch(self) -> str:
+        """The name of the batch."""
+        return self.moves[0].batch if self.moves else ""
+
+    @property
+    def variances(self) -> tuple[CountVariance, ...]:
+        """The counts that now differ from the books."""
+        known = Counter(self.before.variances)
+        return tuple(each for each in self.after.variances if each not in known)
+
+
+# Counting: the first time from the sheet.
+
+
+def start_stock(stock: StockShop, day: datetime.date) -> Added:
+    """Add a count of all that the sheet and packaging.toml have a number for and that was never counted.
+
+    The count is of the evening of `day`. Numbers that are less than nothing there are problems of reading.
+    """
+    counted = stock.stock()
+    figures = {
+        code: number
+        for code, number in sheet_stock(stock.shop.items, stock.shop.packaging).items()
+        if code not in counted.figures
+    }
+    if not figures:
+        raise FieldError("everything that has a number is counted already.", "Add a count with listkit stock add.")
+    text = f"{day}{sorted(figures.items())}"
+    counts = [StockMove(day, "counted", code, number, note="from the sheet") for code, number in figures.items()]
+    return _write(stock, in_batch(counts, _digest(text.encode())))
+
+
+# A sheet of what moved.
+
+
+@dataclass(frozen=True, slots=True)
+class AddRequest:
+    """A file to add, and what holds for rows that do not say it: the day and the place.
+
+    `again` takes a file that was added before; with `look` nothing is written. `now` is when a file changes.
+    """
+
+    file: Path
+    now: datetime.datetime
+    today: datetime.date
+    day: datetime.date | None = None
+    place: str = ""
+    again: bool = False
+    look: bool = False
+    headings: Headings = field(default_factory=lambda: HEADINGS)
+
+
+def add_file(stock: StockShop, request: AddRequest) -> Added:
+    """Add what a sheet says moved, all of it or nothing.
+
+    Raises:
+        FieldError: there is no such file, or it was added already.
+        BlockedError: the shop folder cannot be written to.
+    """
+    content = content_of(request.file)
+    place = stock.place(request.place)
+    channel = stock.channel(place)
+    tally, problems, learnt = _understood(stock, request, content, channel)
+    reading = _Rows(stock, request, place, channel.sales if channel else None)
+    moves = reading.moves(tally.rows)
+    problems += reading.problems
+    before = stock.stock()
+    if must_fix(problems):
+        return Added((), before, before, tuple(problems), learnt)
+    if not moves:
+        problems.append(Problem(Place(request.file.name), TALLY, "nothing in it moved.", "Is it the right file?"))
+        return Added((), before, before, tuple(problems), learnt)
+    batch = in_batch(moves, _digest(content))
+    _refuse_twice(stock.shop.movements, batch, request)
+    after = stock.stock(batch)
+    told = (*problems, *_told(request.file.name, batch, stock, before=before, after=after))
+    if request.look:
+        return Added(batch, before, after, told, learnt)
+    if learnt is not None and channel is not None:
+        _keep(stock.shop.root, channel, learnt, request.now)
+    return replace(_write(stock, batch, again=request.again), problems=told, learnt=learnt)
+
+
+def content_of(path: Path) -> bytes:
+    """Return the bytes of a file that somebody names.
+
+    Raises:
+        FieldError: it cannot be read.
+    """
+    try:
+        whole = path.resolve(strict=True)
+    except (OSError, RuntimeError, ValueError):
+        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
+    content = read_bytes(whole.parent, whole.name, limit=TEXT_LIMIT)
+    if isinstance(content, Problem):
+        raise FieldError(f"{path.name}: {content.message}", content.hint)
+    return content
+
+
+def _understood(
+    stock: StockShop, request: AddRequest, content: bytes, channel: Channel | None
+) -> tuple[Tally, list[Problem], SalesDraft | None]:
+    """Return the sheet as its place's [sales] say, else by our own headings, else as its cells show; then learnt."""
+    file, sales = request.file.name, channel.sales if channel else None
+    plain, problems = read_tally(file, content, request.headings)
+    if ALONG in plain.fields:
+        return plain, problems, None
+    if sales is not None and sales.columns:
+        theirs, faults = read_tally(file, content, _headings(sales), sales.date)
+        if theirs.known:
+            return theirs, faults, None
+    asks_day = plain.known and bool(plain.days) and request.day is None
+    if (plain.known and not asks_day) or (must_fix(problems) and not plain.cells):
+        return plain, problems, None
+    if channel is None:
+        return Tally(), [_not_understood(file, plain)], None
+    known = frozenset((*sales.codes, *sales.leave_out)) if sales else frozenset()
+    draft = learn_sales(plain.cells, lambda cell: cell in known or stock.goods.find(cell) is not None)
+    if not draft.sure:
+        return Tally(), [_doubtful(file, channel, draft)], draft
+    learnt_sales = Sales(columns=dict(draft.columns), date=draft.date)
+    return *read_tally(file, content, _headings(learnt_sales), draft.date), draft
+
+
+def _not_understood(file: str, tally: Tally) -> Problem:
+    if tally.known:
+        message = f"the column {quoted(tally.days)} has days, and is not called so."
+        return Problem(Place(file), TALLY, message, "Call it day; or name the day of all rows with --day.")
+    message = "no row of it names a code and how many."
+    hint = "Write a first row with code and quantity; or name the place whose sales it has with --place."
+    return Problem(Place(file), TALLY, message, hint)
+
+
+def _headings(sales: Sales) -> dict[str, tuple[str, ...]]:
+    return {
+        ours: tuple(theirs for theirs, each in sales.columns.items() if each == ours) for ours in sales.columns.values()
+    }
+
+
+def _doubtful(file: str, channel: Channel, draft: SalesDraft) -> Problem:
+    """Return the question that a draft leaves, with the lines to write."""
+    asked = []
+    for what, headings in draft.doubts:
+        if not headings:
+            asked.append(f"no column is surely the {what}")
+        elif len(headings) == 1:
+            asked.append(f"{quoted(headings[0])} may have the day first or the month")
+        else:
+            asked.append(f"the {what} may be {listed(map(quoted, headings))}")
+    sure = [f"{quoted(heading)} = {quoted(what)}" for heading, what in draft.columns]
+    sure += [f'"?" = {quoted(what)}' for what, headings in draft.doubts if len(headings) != 1]
+    hint = f"Write it under [sales] in channels/{channel.key}.toml: columns = {{ {', '.join(sure)} }}"
+    hint += f', and date = "{draft.date}" as it is.' if any(len(each[1]) == 1 for each in draft.doubts) else "."
+    return Problem(Place(file), TALLY, f"{'; '.join(asked)}.", hint)
+
+
+class _Rows:
+    """Turns the rows of a sheet into movements, and gathers what cannot be."""
+
+    def __init__(self, stock: StockShop, request: AddRequest, place: str, sales: Sales | None) -> None:
+        self._stock, self._request, self._place = stock, request, place
+        self._theirs = sales.codes if sales else {}
+        self._aside = frozenset(sales.leave_out) if sales else frozenset()
+        self._channel = sales is not None or stock.channel(place) is not None
+        self.problems: list[Problem] = []
+
+    def moves(self, rows: Iterable[TallyRow]) -> list[StockMove]:
+        """Return the movements, equal ones added up; a set's are those of its pieces and packs."""
+        totals: dict[StockMove, int] = {}
+        for row in rows:
+            for move in self._of_row(row):
+                key = replace(move, quantity=0)
+                totals[key] = totals.get(key, 0) + move.quantity
+        return [replace(key, quantity=number) for key, number in totals.items()]
+
+    def _of_row(self, row: TallyRow) -> Iterator[StockMove]:
+        if row.code in self._aside:
+            return
+        day = row.day or self._request.day or self._request.today
+        if day > self._request.today:
+            self._tell(row, f"{day} is a day to come.", "Write the day on which it moved.")
+            return
+        code = self._stock.goods.find(self._theirs.get(row.code, row.code))
+        if code is None:
+            self._tell(row, *self._unknown(row.code))
+            return
+        is_set = code in self._stock.goods.sets
+        place = self._stock.place(row.place) if row.place else self._place
+        for kind, number in row.moved:
+            if is_set and kind in _OF_PIECES:
+                self._tell(row, f"{code} is a set, and its pieces are what is {kind}.", "Write a row for each piece.")
+                return
+            for piece, quantity in self._stock.goods.parts[code]:
+                yield StockMove(
+                    day=day,
+                    kind=kind,
+                    code=piece,
+                    quantity=number * quantity,
+                    place=place,
+                    set=code if is_set else "",
+                    note=row.note,
+                )
+
+    def _tell(self, row: TallyRow, message: str, hint: str) -> None:
+        self.problems.append(Problem(row.at, TALLY, message, hint))
+
+    def _unknown(self, code: str) -> tuple[str, str]:
+        goods = self._stock.goods
+        if variants := goods.groups.get(code):
+            more = f" and {len(variants) - 4} more" if len(variants) > 4 else ""
+            return f"{code} has choices.", f"Write which one it was: {', '.join(variants[:4])}{more}."
+        near = nearest(code, (*goods.parts, *goods.groups))
+        hint = f"Is it {near}? " if near else ""
+        if self._channel:
+            hint += (
+                f"Write in channels/{self._place}.toml under [sales]: codes = {{ {quoted(code)} = "
+                f"{quoted(near or '...')} }}, or leave_out = [{quoted(code)}] where it is none of your goods."
+            )
+        else:
+            hint += "Write the code of an item, a variant of a set, a box, or the message card."
+        return f"there is nothing with the code {quoted(code)}.", hint
+
+
+def _told(file: str, moves: Sequence[StockMove], stock: StockShop, *, before: Stock, after: Stock) -> Iterator[Problem]:
+    """Yield what to look at: lines that change nothing, codes that go by the sheet, and less than nothing."""
+    late = Counter(after.late) - Counter(before.late)
+    if late:
+        codes = listed(dict.fromkeys(move.code for move in late), "and")
+        message = f"{len(late)} lines are of the day of a later count or before it, and change nothing: {codes}."
+        hint = "A count is of the evening. Give them the right day, or count again."
+        yield Problem(Place(file), TALLY, message, hint, Level.LOOK_AT)
+    moved = dict.fromkeys(stock.shop.old_codes(move.code) for move in moves)
+    in_sheet = sheet_stock(stock.shop.items, stock.shop.packaging)
+    news = frozenset(after.uncounted) - frozenset(before.uncounted)
+    if uncounted := [code for code in moved if code in news and code in in_sheet]:
+        message = f"{listed(uncounted, 'and')} were never counted, so that their stock stays the sheet's."
+        yield Problem(Place(file), TALLY, message, "listkit stock start counts all from the sheet.", Level.LOOK_AT)
+    for code in moved:
+        figure = after.figures.get(code)
+        if figure and figure.on_hand < 0:
+            message = f"{code} would be {figure.on_hand}."
+            hint = "Was something made and not written down, sold twice, or counted wrongly?"
+            yield Problem(Place(file), TALLY, message, hint, Level.LOOK_AT)
+
+
+def _keep(root: Path, channel: Channel, draft: SalesDraft, now: datetime.datetime) -> None:
+    """Write how the place's sales are read into its file."""
+    path = f"channels/{channel.key}.toml"
+    content = content_of(root / path)
+    new = with_value(content, ("sales", "columns"), dict(draft.columns))
+    new = with_value(new, ("sales", "date"), draft.date)
+    with opened(root) as past:
+        past.write(
+            [FileChange(path, digest_of(content), new)],
+            what=f"how the sales of {channel.name} are read",
+            when=now,
+        )
+
+
+# Batches.
+
+
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+def in_batch(moves: Sequence[StockMove], digest: str) -> tuple[StockMove, ...]:
+    """Return the lines under the name of their batch."""
+    name = batch_name(len(moves), digest)
+    return tuple(replace(move, batch=name) for move in moves)
+
+
+def _same(state: BatchState, batch: str) -> bool:
+    """Whether a batch is of the same file, however many lines that gave."""
+    return state.batch.rpartition("-")[2] == batch.rpartition("-")[2]
+
+
+def _refuse_twice(read: MovesRead, moves: Sequence[StockMove], request: AddRequest) -> None:
+    state = next((each for each in batches(read.moves) if _same(each, moves[0].batch)), None)
+    if state is None or (not state.is_whole and state.batch == moves[0].batch):
+        return
+    if not state.is_whole:
+        message = f"{request.file.name} was cut off while it was added, and the shop has changed since."
+        raise FieldError(message, f"Take it back first: listkit stock undo {state.batch}.")
+    if not request.again:
+        message = f"{request.file.name} was added already, as {state.batch} with {len(state.standing)} lines."
+        raise FieldError(message, "If it really happened twice, add it with --again.")
+
+
+def _write(stock: StockShop, moves: tuple[StockMove, ...], *, again: bool = False) -> Added:
+    """Write a batch: all of it, or what is missing of one that a kill cut off."""
+
+    def chosen(read: MovesRead) -> Sequence[StockMove]:
+        there = next((each for each in batches(read.moves) if each.batch == moves[0].batch), None)
+        if there is None:
+            return moves
+        missing = Counter(moves) - Counter(there.standing)
+        if missing and not there.is_whole:
+            return tuple(missing.elements())
+        if again:
+            return moves
+        raise FieldError("another program added the same lines just now.", "See listkit stock.")
+
+    before = stock.stock()
+    written = add_moves(stock.shop.root, chosen)
+    return Added(written, before, stock.stock(written), written=True)
+
+
+def undo(stock: StockShop, batch: str = "") -> Added:
+    """Take a batch back, the last one where none is named: a reversing line for each of its lines.
+
+    Raises:
+        FieldError: there is no such batch, or nothing to take back.
+    """
+
+    def chosen(read: MovesRead) -> Sequence[StockMove]:
+        states = batches(read.moves)
+        named = [state for state in states if batch in ("", state.batch)]
+        if not states:
+            raise FieldError("there is nothing to take back.")
+        if not named:
+            there = ", ".join(state.batch for state in states[-3:])
+            raise FieldError(f"there is no batch {quoted(batch)} to take back.", f"The last ones are {there}.")
+        return reversing(named[-1].standing)
+
+    before = stock.stock()
+    written = add_moves(stock.shop.root, chosen)
+    return Added(written, before, stock.stock(written), written=True)
+
+
+def reversing(moves: Iterable[StockMove]) -> tuple[StockMove, ...]:
+    """Return the lines that take these back."""
+    return tuple(replace(move, takes_back=True, line=0) for move in moves)

@@ -1,0 +1,117 @@
+"""Checks of what came and went: codes that are no longer known, days that change nothing, stock below nothing.
+
+What the lines themselves lack was told when they were read. Everything here is to look at: the lines stay as they are,
+and the stock is what they add up to.
+"""
+
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from listkit.check.alike import listed
+from listkit.check.places import CheckContext
+from listkit.compute.movements import batches, goods_of, sheet_stock, standing
+from listkit.listing.listings import Listings
+from listkit.model.movements import StockMove
+from listkit.problem import Place, Problem
+
+_NAMED: Final = 5
+
+
+def movement_unknown(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once, with the first codes: their lines are kept."""
+    shop = listings.catalog.shop
+    if not shop.movements.moves:
+        return
+    goods, lost = goods_of(listings.catalog).parts, dict[str, StockMove]()
+    left_out = {code for folder in shop.folders for code in folder.items}
+    for move in standing(shop.movements.moves):
+        code = shop.old_codes(move.code)
+        if code not in goods and code not in left_out and not shop.left_out.may_hold(code):
+            lost.setdefault(code, move)
+    if lost:
+        first = next(iter(lost.values()))
+        message = f"{_some(lost)} {'is' if len(lost) == 1 else 'are'} in no file of the shop; the lines are kept."
+        hint = "Where a code has another name now, write it under old codes of the item."
+        yield Problem(shop.movements.place(first.line), "movement-unknown", message, hint)
+
+
+def movement_day(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Days to come are told once, and so are days before a count that was there already."""
+    shop = listings.catalog.shop
+    ahead = [move for move in standing(shop.movements.moves) if move.day > context.today]
+    if ahead:
+        count = "counts" if len(ahead) == 1 else "count"
+        message = f"{ahead[0].day} is a day to come; {_lines(len(ahead))} of such days {count} all the same."
+        hint = "Write the day on which it moved, or take it back with listkit stock undo."
+        yield Problem(shop.movements.place(ahead[0].line), "movement-day", message, hint)
+    late = shop.stock.late if shop.stock else ()
+    if late:
+        codes = dict.fromkeys(move.code for move in late)
+        message = (
+            f"{_lines(len(late))} came after a count of {_some(codes)} with its day or one before, and change nothing."
+        )
+        hint = "A count is of the evening: what moved by then is in it. Give them the right day, or count again."
+        yield Problem(shop.movements.place(late[0].line), "movement-day", message, hint)
+
+
+def movement_half(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told of each batch of which lines are missing."""
+    movements = listings.catalog.shop.movements
+    for state in batches(movements.moves):
+        if not state.is_whole:
+            message = f"of {state.batch} {len(state.standing)} lines are there: adding or taking it back was cut off."
+            hint = f"Add its file again, which adds what is missing, or take it back: listkit stock undo {state.batch}."
+            yield Problem(movements.place(state.standing[0].line), "movement-torn", message, hint)
+
+
+def stock_uncounted(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once: what moved and goes by the sheet all the same."""
+    shop = listings.catalog.shop
+    in_sheet = sheet_stock(shop.items, shop.packaging)
+    if codes := [code for code in (shop.stock.uncounted if shop.stock else ()) if code in in_sheet]:
+        message = (
+            f"{_some(codes)} moved and {'was' if len(codes) == 1 else 'were'} never counted: the sheet's number stays."
+        )
+        hint = "listkit stock start counts all from the sheet, once; then it follows what moves."
+        yield Problem(Place(shop.movements.file), "stock-uncounted", message, hint)
+
+
+def stock_negative(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told of each code; it is taken for nothing meanwhile."""
+    shop = listings.catalog.shop
+    for figure in shop.stock.figures.values() if shop.stock else ():
+        if figure.on_hand < 0:
+            message = f"{figure.code} would be {figure.on_hand}: more went than was there."
+            hint = (
+                "Was something made and not written down, sold twice, or counted wrongly? Count it and add the count."
+            )
+            yield Problem(Place(shop.movements.file), "stock-negative", message, hint)
+        elif figure.free < 0:
+            message = f"{figure.reserved} of {figure.code} are reserved, and {figure.on_hand} are on hand."
+            yield Problem(
+                Place(shop.movements.file), "stock-negative", message, "Make more before the orders are sent."
+            )
+
+
+def stock_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once: the sheet's own numbers are compared and never written."""
+    shop = listings.catalog.shop
+    figures = shop.stock.figures.values() if shop.stock else ()
+    differing = [each for each in figures if each.sheet is not None and each.sheet != each.on_hand]
+    if differing:
+        words = [f"{each.code}: sheet {each.sheet}, counted and moved {each.on_hand}" for each in differing[:_NAMED]]
+        more = f"; and {len(differing) - _NAMED} more" if len(differing) > _NAMED else ""
+        hint = (
+            "The stock is what was counted and moved. listkit stock shows both; the sheet is yours to bring up to it."
+        )
+        yield Problem(Place(shop.items_file), "stock-sheet", f"{'; '.join(words)}{more}.", hint)
+
+
+def _some(codes: Iterable[str]) -> str:
+    codes = list(codes)
+    more = [f"{len(codes) - _NAMED} more"] if len(codes) > _NAMED else []
+    return listed([*codes[:_NAMED], *more])
+
+
+def _lines(number: int) -> str:
+    return "1 line" if number == 1 else f"{number} lines"

@@ -1,0 +1,196 @@
+"""Reads movements.csv: what came and went, a line each.
+
+The file is only ever added to, so a line that cannot be read is told and left where it is. Lines are parted before they
+are read: a quotation mark that a kill left open ends with its line. A last line without its end was cut off and is not
+counted; whoever adds next marks it, and from then on it is passed over.
+"""
+
+import csv
+import datetime
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Final
+
+from listkit.model.movements import MOVE_COLUMNS, MOVE_KINDS, NO_MOVES, TAKES_BACK, MoveKind, MovesRead, StockMove
+from listkit.problem import FieldError, Level, Place, Problem
+from listkit.read.source import TEXT_LIMIT, decoded, read_bytes
+from listkit.read.wording import listed, quoted, write_instead
+
+CUT_OFF: Final = "cut off"
+"""What stands behind a line that a kill cut off, in a cell of its own."""
+_FIRST: Final = f"{','.join(MOVE_COLUMNS)}\n"
+_SEPARATORS: Final = ",;\t"
+_NUMBER: Final = re.compile(r"\d{1,9}", re.ASCII)
+_DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_MOST_TOLD: Final = 20
+_KINDS: Final[dict[str, tuple[MoveKind, bool]]] = {
+    **{kind: (kind, False) for kind in MOVE_KINDS},
+    **{f"{TAKES_BACK}{kind}": (kind, True) for kind in MOVE_KINDS},
+}
+
+
+@dataclass(frozen=True, slots=True)
+class MovesTail:
+    """What to know of a file to add to it: its separator, whether its last line lacks its end, what its first lacks."""
+
+    separator: str = ","
+    torn: bool = False
+    first: str = ""
+
+
+def read_moves(root: Path, file: str) -> tuple[MovesRead, list[Problem]]:
+    """Return what movements.csv says and what is wrong with it; nothing where there is no such file."""
+    if not file:
+        return NO_MOVES, []
+    content = read_bytes(root, file, limit=TEXT_LIMIT)
+    source = content if isinstance(content, Problem) else decoded(file, content)
+    if isinstance(source, Problem):
+        return MovesRead(file), [source]
+    return parse_moves(file, source.text)
+
+
+def moves_tail(text: str) -> MovesTail:
+    r"""Return how a text of movements ends.
+
+    >>> moves_tail("day;kind\n2026-12-05;so")
+    MovesTail(separator=';', torn=True, first='')
+    """
+    if _FIRST.startswith(text):
+        return MovesTail(first=_FIRST[len(text) :])
+    header = text.partition("\n")[0]
+    return MovesTail(max(_SEPARATORS, key=header.count), torn=not text.endswith("\n"))
+
+
+def parse_moves(file: str, text: str) -> tuple[MovesRead, list[Problem]]:
+    """Return the movements of a text and what is wrong with it."""
+    if not text.strip() or _FIRST.startswith(text):
+        return MovesRead(file), []
+    tail, lines = moves_tail(text), text.split("\n")
+    last = len(lines) if tail.torn else 0
+    columns, problems = _columns(file, lines[0], tail.separator)
+    if columns is None:
+        return MovesRead(file), problems
+    moves: list[StockMove] = []
+    for number, line in enumerate(lines[1:], 2):
+        if not line.strip() or line.rstrip("\r").endswith(f"{tail.separator}{CUT_OFF}"):
+            continue
+        if number == last:
+            message = "the last line has no end: adding it was cut off, and it is not counted."
+            hint = (
+                "Add its file again, which adds what is missing. A line that you typed yourself: press Enter behind it."
+            )
+            problems.append(Problem(Place(file, number), "movement-torn", message, hint, Level.LOOK_AT))
+            continue
+        try:
+            moves.append(_move(_cells(line, tail.separator), columns, number))
+        except FieldError as fault:
+            problems.append(Problem(Place(file, number), "movement-unread", fault.message, fault.hint))
+    return MovesRead(file, tuple(moves)), _told(file, problems)
+
+
+def _cells(line: str, separator: str) -> Sequence[str]:
+    if '"' not in line:
+        return line.rstrip("\r").split(separator)
+    try:
+        return next(csv.reader((line,), delimiter=separator, strict=True), ())
+    except csv.Error:
+        raise FieldError("a quotation mark is not closed.", "Close it, or take it out.") from None
+
+
+def _columns(file: str, header: str, separator: str) -> tuple[tuple[int, ...] | None, list[Problem]]:
+    """Return where each of our columns is, None where one is missing."""
+    try:
+        names = [cell.strip().casefold() for cell in _cells(header, separator)]
+    except FieldError as fault:
+        return None, [Problem(Place(file, 1), "movement-unread", fault.message, fault.hint)]
+    missing = [name for name in MOVE_COLUMNS if name not in names]
+    if missing:
+        message = f"its first line does not name {listed(missing, 'and')}."
+        hint = f"Its first line is {separator.join(MOVE_COLUMNS)}."
+        return None, [Problem(Place(file, 1), "movement-unread", message, hint)]
+    return tuple(names.index(name) for name in MOVE_COLUMNS), []
+
+
+def _move(cells: Sequence[str], columns: tuple[int, ...], line: int) -> StockMove:
+    """Return the movement of a line.
+
+    Raises:
+        FieldError: a cell is missing or says nothing that can be used.
+    """
+    if len(cells) < len(MOVE_COLUMNS) or len(cells) <= max(columns):
+        raise FieldError(
+            f"it has {len(cells)} cells, not {len(MOVE_COLUMNS)}.", "Write every cell; an empty one is fine."
+        )
+    day, kind, code, quantity, place, set_code, note, batch = (cells[at].strip() for at in columns)
+    known = _KINDS.get(kind)
+    if known is None:
+        hint = write_instead(kind, _KINDS) or f"Write {listed(MOVE_KINDS)}."
+        raise FieldError(f"there is no kind {quoted(kind)}.", hint)
+    if not code:
+        raise FieldError("it names no code.", "Write the code of an item, a box, a fill or the card.")
+    if not _NUMBER.fullmatch(quantity):
+        minus = quantity.startswith("-")
+        way = '"came back"' if known[0] == "sold" else f'"{TAKES_BACK}{known[0]}"'
+        hint = f"The kind says which way: write {way} and no minus." if minus else "Write how many."
+        raise FieldError(f"{quoted(quantity)} is no number of pieces.", hint)
+    return StockMove(
+        day=parse_day(day),
+        kind=known[0],
+        code=code,
+        quantity=int(quantity),
+        place=place,
+        set=set_code,
+        note=note,
+        batch=batch,
+        takes_back=known[1],
+        line=line,
+    )
+
+
+@lru_cache(maxsize=4_000)
+def parse_day(text: str) -> datetime.date:
+    """Return the day that "2026-12-05" names.
+
+    Raises:
+        FieldError: it names none.
+    """
+    try:
+        if _DAY.fullmatch(text):
+            return datetime.date.fromisoformat(text)
+    except ValueError:
+        pass
+    raise FieldError(f"{quoted(text)} is no day.", "Write it as 2026-12-05.")
+
+
+def _told(file: str, problems: list[Problem]) -> list[Problem]:
+    """Return the problems, of very many lines the first and how many more there are."""
+    if len(problems) <= _MOST_TOLD:
+        return problems
+    more = len(problems) - _MOST_TOLD
+    message = f"{more} more lines cannot be read."
+    place = problems[_MOST_TOLD].place
+    return [*problems[:_MOST_TOLD], Problem(place, "movement-unread", message, "Mend those above first.")]
+
+
+def written_moves(moves: Sequence[StockMove], tail: MovesTail) -> Iterator[str]:
+    """Yield the lines to add behind a text that ends so, each with its end; the first may end a torn one."""
+    if tail.torn:
+        yield f"{tail.separator}{CUT_OFF}\n"
+    yield tail.first
+    for move in moves:
+        what = (move.day.isoformat(), move.kind_text, move.code, str(move.quantity))
+        cells = (*what, move.place, move.set, move.note, move.batch)
+        yield f"{tail.separator.join(_written(cell, tail.separator) for cell in cells)}\n"
+
+
+def _written(cell: str, separator: str) -> str:
+    """Return a cell on one line, in quotes where it needs them; none begins like a formula of a spreadsheet."""
+    plain = " ".join(cell.split())
+    if plain[:1] in ("=", "+", "-", "@"):
+        plain = f"'{plain}"
+    if separator in plain or '"' in plain:
+        return '"{}"'.format(plain.replace('"', '""'))
+    return plain
