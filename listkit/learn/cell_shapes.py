@@ -53,6 +53,12 @@ def amount(cell: str) -> float | None:
     return float(whole.replace(".", "") + part) if len(part) == 3 else float(whole.replace(".", "") + "." + part)
 
 
+def is_measure_price(cell: str) -> bool:
+    """Whether a cell is a price for a measure: "6,63 € / 100 g"."""
+    price, _, measure = cell.partition("/")
+    return amount(price) is not None and unit_of(measure.strip(" 1.0"))[0] in {"mass", "volume"}
+
+
 def sign_of(cell: str) -> str:
     """Return the currency's sign or letters in a price cell, "" without."""
     match = _MONEY.fullmatch(cell.strip())

@@ -17,13 +17,14 @@ from listkit.units.quantity import joined
 _LONGEST: Final = 200
 _CAMEL: Final = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z][a-z]{2})")
 _APART: Final = re.compile(r"[\W_]+")
+_POSSESSIVE: Final = re.compile(r"(?<=\w)['’]s(?!\w)", re.IGNORECASE)
 _LETTERS: Final = str.maketrans({"œ": "oe", "æ": "ae", "ø": "o", "ł": "l"})
 
 
 @lru_cache(maxsize=10_000)
 def words_of(text: str) -> tuple[str, ...]:
     """Return the words of a heading without case, accents, punctuation and plural endings."""
-    text = _CAMEL.sub(" ", unicodedata.normalize("NFKC", text[:_LONGEST]))
+    text = _CAMEL.sub(" ", _POSSESSIVE.sub("", unicodedata.normalize("NFKC", text[:_LONGEST])))
     text = unicodedata.normalize("NFKD", text.casefold().translate(_LETTERS))
     plain = "".join(letter for letter in text if not unicodedata.combining(letter))
     return tuple(_singular(word) for word in _APART.split(plain) if word)
@@ -79,7 +80,7 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     **dict.fromkeys(("size", "length", "width", "depth", "height", "diameter"), ("length",)),
     **dict.fromkeys(("parcel length", "parcel width", "parcel height"), ("length",)),
     **dict.fromkeys(("retail", "cost", "wholesale", "lowest", "highest", "kept", "tax"), ("money",)),
-    **dict.fromkeys(("suggested retail", "prior price"), ("money",)),
+    **dict.fromkeys(("suggested retail", "prior price", "measure price"), ("money",)),
 }
 """The kinds of unit that a heading of each meaning may state; of the others none."""
 
