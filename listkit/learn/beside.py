@@ -88,8 +88,10 @@ def picture_members(columns: Sequence[Column], members: Sequence[int | None]) ->
     return tuple(given.get(at, member) for at, member in enumerate(members))
 
 
-def _says(column: Column, words: frozenset[str]) -> bool:
-    return any(not words.isdisjoint((word, *FEEDS.parted(word))) for word in words_of(column.heading.numbered.plain))
+def _says(column: Column, parts: frozenset[str]) -> bool:
+    """Whether a word of the heading is one of the parts, or begins with one, as German words do: "Hauptbild"."""
+    begins = tuple(part for part in parts if len(part) > 3)
+    return any(word in parts or word.startswith(begins) for word in words_of(column.heading.numbered.plain))
 
 
 _BARE_TITLES: Final = folded_phrases("small", "titles")

@@ -199,14 +199,19 @@ def is_country(cell: str) -> bool:
 
 def is_stock_word(cell: str) -> bool:
     """Whether a cell says in words whether something can be bought."""
-    return " ".join(words_of(cell)) in _THERE | _GONE | _OTHERWISE
+    return _stock_phrase(cell) in _THERE | _GONE | _OTHERWISE
+
+
+def _stock_phrase(cell: str) -> str:
+    """Return a cell's words; of an address the last ones, as in "https://schema.org/InStock"."""
+    return " ".join(words_of(cell.rpartition("/")[2] if is_address(cell) else cell))
 
 
 def stock_words(cells: Iterable[str]) -> tuple[str, str]:
     """Return the word for being in stock and the one for being sold out; "" where there is none or more than one."""
     said = dict.fromkeys(cells)
-    there = [word for word in said if " ".join(words_of(word)) in _THERE]
-    gone = [word for word in said if " ".join(words_of(word)) in _GONE]
+    there = [word for word in said if _stock_phrase(word) in _THERE]
+    gone = [word for word in said if _stock_phrase(word) in _GONE]
     return there[0] if len(there) == 1 else "", gone[0] if len(gone) == 1 else ""
 
 
