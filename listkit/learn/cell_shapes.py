@@ -24,6 +24,7 @@ _GROUPED: Final = re.compile(r"\d{1,3}([.,]\d{3})+([.,]\d{1,2})?|\d+([.,]\d+)?",
 _TWO_DIGITS: Final = re.compile(r".*\d[.,]\d\d", re.ASCII | re.DOTALL)
 _WHOLE: Final = re.compile(r"\d{1,6}(\.0+)?", re.ASCII)
 _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
+_LONGEST_SIZE: Final = 80  # letters; a text that is longer is looked through for nothing
 _COUNT: Final = re.compile(r"\d{1,4}\s*[x×X*]\s*", re.ASCII)
 _MARKS: Final = re.escape("".join(MARKS))
 _UNIT_WORDS: Final = re.compile(rf"[^\W\d_]+|[{_MARKS}]")
@@ -88,6 +89,8 @@ def kind_of(cell: str) -> str:
 
 def is_sides(cell: str) -> bool:
     """Whether a cell is three sides, with or without units: "86 x 58 x 28 mm", "3in x 2 1/2in x 1in"."""
+    if len(cell) > _LONGEST_SIZE or not any(map(str.isnumeric, cell)):
+        return False
     measures, is_round = without_round(cell)
     parts = _TIMES.split(measures.strip())
     return len(parts) in ((2, 3) if is_round else (3,)) and all(map(_is_side, parts))

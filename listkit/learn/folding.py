@@ -112,10 +112,8 @@ INCI: Final = frozenset(
 
 
 _BRACKETS: Final = re.compile(r"[(\[{]([^()\[\]{}]{1,40})[)\]}]")
-_ENDING: Final = re.compile(
-    r"(?P<rest>.*?\w.*?)(?:[\s,/:;|_-]+(?:in|en|à|a)\s+|\s*[,/:;|]\s*|[\s_-]+)(?P<unit>[^\W\d_]+)\.?\s*",
-    re.IGNORECASE | re.DOTALL,
-)
+_LAST_WORD: Final = re.compile(r"[^\W\d_]+(?=\.?\s*\Z)")
+_BEFORE_UNIT: Final = re.compile(r"(?:[\s,/:;|_-]+(?:in|en|à|a)\s+|\s*[,/:;|]\s*|[\s_-]+)\Z", re.IGNORECASE)
 _SIGN: Final = re.compile("|".join(re.escape(sign) for sign in SIGNS if not sign.isalpha() and not sign.endswith(".")))
 
 
@@ -168,6 +166,10 @@ def _by_sign(heading: str) -> list[Parted]:
 
 
 def _at_end(heading: str) -> list[Parted]:
-    match = _ENDING.fullmatch(heading)
-    kind, unit = unit_of(match["unit"], plain=True) if match else ("", "")
-    return [Parted(words_of(match["rest"]), kind, unit)] if match and kind else []
+    """Read the last word as a unit, parted from the others by spaces, a stroke or "in"."""
+    last, first = _LAST_WORD.search(heading), re.search(r"\w", heading)
+    kind, unit = unit_of(last[0], plain=True) if last else ("", "")
+    if last is None or first is None or not kind:
+        return []
+    between = _BEFORE_UNIT.search(heading[: last.start()], first.end())
+    return [Parted(words_of(heading[: between.start()]), kind, unit)] if between else []
