@@ -13,7 +13,7 @@ from listkit.learn.cell_shapes import day_number, is_code, is_plain_code
 from listkit.learn.folding import FILLERS, folded_phrases, words_of
 from listkit.learn.hits import EXACT, hits
 from listkit.learn.values import SAMPLE_RULES, Verdict, most, verdict
-from listkit.learn.words import FEEDS, NAME_WORDS, OPTIONS, VALUE_WORDS
+from listkit.learn.words import FEEDS, FRONT, FURTHER, NAME_WORDS, OPTIONS, VALUE_WORDS
 
 _BESIDE: Final = 0.93
 _BY_DAYS: Final = 0.55
@@ -72,6 +72,26 @@ def _option(column: Column, others: set[str]) -> Column:
         return column.become("choice", _BESIDE, "another column has what to choose")
     doubtful = column.become("choice", DOUBT, "it may be what to choose, and not what is chosen")
     return replace(doubtful, candidates=(doubtful.candidates[0], Candidate("slot", 0.65)))
+
+
+def picture_members(columns: Sequence[Column], members: Sequence[int | None]) -> tuple[int | None, ...]:
+    """Return which member of its family each column is; beside one main picture the further ones begin with 2."""
+    pictures = [at for at, one in enumerate(columns) if one.field == "image"]
+    further = [at for at in pictures if _says(columns[at], FURTHER)]
+    front = [at for at in pictures if at not in further and _says(columns[at], FRONT)]
+    if len(front) != 1 or columns[front[0]].heading.numbered.number is not None:
+        return tuple(members)
+    numbers = {at: columns[at].heading.numbered.number for at in further}
+    if len(further) != 1 and None in numbers.values():
+        return tuple(members)
+    given = {**{at: (number or 1) + 1 for at, number in numbers.items()}, **({front[0]: 1} if further else {})}
+    return tuple(given.get(at, member) for at, member in enumerate(members))
+
+
+def _says(column: Column, parts: frozenset[str]) -> bool:
+    """Whether a word of the heading is one of the parts, or begins with one, as German words do: "Hauptbild"."""
+    begins = tuple(part for part in parts if len(part) > 3)
+    return any(word in parts or word.startswith(begins) for word in words_of(column.heading.numbered.plain))
 
 
 _BARE_TITLES: Final = folded_phrases("small", "titles")

@@ -97,6 +97,7 @@ SAMPLES: Final = Purpose(
         {
             *("gtin", "image", "url", "priceCurrency", "availability", "inventoryLevel", "inStock", "sku"),
             *("ingredients", "inProductGroupWithID", "priceValidUntil", "availabilityStarts", "availabilityEnds"),
+            "pricePerMeasure",
         }
     ),
     told=0.93,

@@ -24,6 +24,7 @@ _GROUPED: Final = re.compile(r"\d{1,3}([.,]\d{3})+([.,]\d{1,2})?|\d+([.,]\d+)?",
 _TWO_DIGITS: Final = re.compile(r".*\d[.,]\d\d", re.ASCII | re.DOTALL)
 _WHOLE: Final = re.compile(r"\d{1,6}(\.0+)?", re.ASCII)
 _TIMES: Final = re.compile(r"\s*[x×X*]\s*")
+_LONGEST_SIZE: Final = 80  # letters; a text that is longer is looked through for nothing
 _COUNT: Final = re.compile(r"\d{1,4}\s*[x×X*]\s*", re.ASCII)
 _MARKS: Final = re.escape("".join(MARKS))
 _UNIT_WORDS: Final = re.compile(rf"[^\W\d_]+|[{_MARKS}]")
@@ -51,6 +52,12 @@ def amount(cell: str) -> float | None:
     if not whole:
         return float(part)
     return float(whole.replace(".", "") + part) if len(part) == 3 else float(whole.replace(".", "") + "." + part)
+
+
+def is_measure_price(cell: str) -> bool:
+    """Whether a cell is a price for a measure: "6,63 € / 100 g"."""
+    price, _, measure = cell.partition("/")
+    return amount(price) is not None and unit_of(measure.strip(" 1.0"))[0] in {"mass", "volume"}
 
 
 def sign_of(cell: str) -> str:
@@ -82,6 +89,8 @@ def kind_of(cell: str) -> str:
 
 def is_sides(cell: str) -> bool:
     """Whether a cell is three sides, with or without units: "86 x 58 x 28 mm", "3in x 2 1/2in x 1in"."""
+    if len(cell) > _LONGEST_SIZE or not any(map(str.isnumeric, cell)):
+        return False
     measures, is_round = without_round(cell)
     parts = _TIMES.split(measures.strip())
     return len(parts) in ((2, 3) if is_round else (3,)) and all(map(_is_side, parts))
@@ -193,14 +202,19 @@ def is_country(cell: str) -> bool:
 
 def is_stock_word(cell: str) -> bool:
     """Whether a cell says in words whether something can be bought."""
-    return " ".join(words_of(cell)) in _THERE | _GONE | _OTHERWISE
+    return _stock_phrase(cell) in _THERE | _GONE | _OTHERWISE
+
+
+def _stock_phrase(cell: str) -> str:
+    """Return a cell's words; of an address the last ones, as in "https://schema.org/InStock"."""
+    return " ".join(words_of(cell.rpartition("/")[2] if is_address(cell) else cell))
 
 
 def stock_words(cells: Iterable[str]) -> tuple[str, str]:
     """Return the word for being in stock and the one for being sold out; "" where there is none or more than one."""
     said = dict.fromkeys(cells)
-    there = [word for word in said if " ".join(words_of(word)) in _THERE]
-    gone = [word for word in said if " ".join(words_of(word)) in _GONE]
+    there = [word for word in said if _stock_phrase(word) in _THERE]
+    gone = [word for word in said if _stock_phrase(word) in _GONE]
     return there[0] if len(there) == 1 else "", gone[0] if len(gone) == 1 else ""
 
 

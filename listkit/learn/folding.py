@@ -17,13 +17,14 @@ from listkit.units.quantity import joined
 _LONGEST: Final = 200
 _CAMEL: Final = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z][a-z]{2})")
 _APART: Final = re.compile(r"[\W_]+")
+_POSSESSIVE: Final = re.compile(r"(?<=\w)['’]s(?!\w)", re.IGNORECASE)
 _LETTERS: Final = str.maketrans({"œ": "oe", "æ": "ae", "ø": "o", "ł": "l"})
 
 
 @lru_cache(maxsize=10_000)
 def words_of(text: str) -> tuple[str, ...]:
     """Return the words of a heading without case, accents, punctuation and plural endings."""
-    text = _CAMEL.sub(" ", unicodedata.normalize("NFKC", text[:_LONGEST]))
+    text = _CAMEL.sub(" ", _POSSESSIVE.sub("", unicodedata.normalize("NFKC", text[:_LONGEST])))
     text = unicodedata.normalize("NFKD", text.casefold().translate(_LETTERS))
     plain = "".join(letter for letter in text if not unicodedata.combining(letter))
     return tuple(_singular(word) for word in _APART.split(plain) if word)
@@ -79,7 +80,7 @@ KINDS: Final[dict[str, tuple[str, ...]]] = {
     **dict.fromkeys(("size", "length", "width", "depth", "height", "diameter"), ("length",)),
     **dict.fromkeys(("parcel length", "parcel width", "parcel height"), ("length",)),
     **dict.fromkeys(("retail", "cost", "wholesale", "lowest", "highest", "kept", "tax"), ("money",)),
-    **dict.fromkeys(("suggested retail", "prior price"), ("money",)),
+    **dict.fromkeys(("suggested retail", "prior price", "measure price"), ("money",)),
 }
 """The kinds of unit that a heading of each meaning may state; of the others none."""
 
@@ -111,10 +112,8 @@ INCI: Final = frozenset(
 
 
 _BRACKETS: Final = re.compile(r"[(\[{]([^()\[\]{}]{1,40})[)\]}]")
-_ENDING: Final = re.compile(
-    r"(?P<rest>.*?\w.*?)(?:[\s,/:;|_-]+(?:in|en|à|a)\s+|\s*[,/:;|]\s*|[\s_-]+)(?P<unit>[^\W\d_]+)\.?\s*",
-    re.IGNORECASE | re.DOTALL,
-)
+_LAST_WORD: Final = re.compile(r"[^\W\d_]+(?=\.?\s*\Z)")
+_BEFORE_UNIT: Final = re.compile(r"(?:[\s,/:;|_-]+(?:in|en|à|a)\s+|\s*[,/:;|]\s*|[\s_-]+)\Z", re.IGNORECASE)
 _SIGN: Final = re.compile("|".join(re.escape(sign) for sign in SIGNS if not sign.isalpha() and not sign.endswith(".")))
 
 
@@ -167,6 +166,10 @@ def _by_sign(heading: str) -> list[Parted]:
 
 
 def _at_end(heading: str) -> list[Parted]:
-    match = _ENDING.fullmatch(heading)
-    kind, unit = unit_of(match["unit"], plain=True) if match else ("", "")
-    return [Parted(words_of(match["rest"]), kind, unit)] if match and kind else []
+    """Read the last word as a unit, parted from the others by spaces, a stroke or "in"."""
+    last, first = _LAST_WORD.search(heading), re.search(r"\w", heading)
+    kind, unit = unit_of(last[0], plain=True) if last else ("", "")
+    if last is None or first is None or not kind:
+        return []
+    between = _BEFORE_UNIT.search(heading[: last.start()], first.end())
+    return [Parted(words_of(heading[: between.start()]), kind, unit)] if between else []

@@ -108,7 +108,8 @@ def _together(way: Parted, vocabulary: Vocabulary) -> list[Hit]:
         if way.kind and way.kind not in KINDS.get(pair.meaning.name, ()):
             continue
         if (score := _pair_score(way.words, pair, vocabulary)) is not None:
-            found.append(Hit(pair.meaning, score, way.kind, way.unit, _WHY.get(score, "")))
+            why = _WHY.get(score, _WEAK if pair.weak else "")
+            found.append(Hit(pair.meaning, round(score - WEAK_LESS * pair.weak, 2), way.kind, way.unit, why))
     return found
 
 

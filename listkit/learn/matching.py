@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.fields import FIELDS
-from listkit.learn.beside import in_context
+from listkit.learn.beside import in_context, picture_members
 from listkit.learn.candidates import (
     BY_CELLS,
     DOUBT,
@@ -93,8 +93,9 @@ def match_feed(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) -
         )
         for part, cells in zip(parts, rows, strict=True)
     ]
-    members = members_of(parts)
-    return tuple(_of_family(one, member) for one, member in zip(in_context(columns), members, strict=True))
+    judged = in_context(columns)
+    members = picture_members(judged, members_of(parts))
+    return tuple(_of_family(one, member) for one, member in zip(judged, members, strict=True))
 
 
 # In a sample: members of families, and always two choices where there is doubt.

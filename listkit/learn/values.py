@@ -18,6 +18,7 @@ from listkit.learn.cell_shapes import (
     is_day,
     is_gtin,
     is_language,
+    is_measure_price,
     is_picture,
     is_plain_code,
     is_price,
@@ -244,6 +245,12 @@ def _is_words(cell: str) -> bool:
     return has_letters(cell) and not is_address(cell) and not is_picture(cell) and not has_markup(cell)
 
 
+def _measure_price(cells: Cells) -> Verdict:
+    if most(cells, is_measure_price):
+        return Verdict.TELLING
+    return Verdict.FOR if most(cells, lambda cell: amount(cell) is not None) else Verdict.AGAINST
+
+
 def _description(cells: Cells) -> Verdict:
     texts = most(cells, lambda cell: has_letters(cell) and not is_address(cell))
     if not texts:
@@ -255,7 +262,7 @@ _SUMS: Final = (
     *("price", "priorPrice", "suggestedRetail", "lowestPrice", "highestPrice"),
     *("wholesalePrice", "fullCost", "kept", "includedTax"),
 )
-_WORDED: Final = ("slot", "choice", "alt", "contents", "keywords")
+_WORDED: Final = ("slot", "choice", "alt", "contents", "keywords", "care", "fragranceAllergens")
 _NAMED: Final = ("name", "title", "setName", "theme", "brand", "category", "season")
 _WEIGHTS: Final = ("weight", "parcelWeight", "volumetricWeight", "chargeableWeight")
 _LENGTHS: Final = ("width", "height", "depth", "parcelLength", "parcelWidth", "parcelHeight")
@@ -271,6 +278,7 @@ SAMPLE_RULES: Final[Rules] = {
     "inProductGroupWithID": _group,
     "image": telling(is_picture),
     "url": telling(lambda cell: is_address(cell) and not is_picture(cell)),
+    "pricePerMeasure": _measure_price,
     "description": _description,
     "plainDescription": _for(lambda cell: has_letters(cell) and not is_address(cell)),
     "priceCurrency": telling(is_currency),
@@ -279,5 +287,5 @@ SAMPLE_RULES: Final[Rules] = {
     "inStock": telling(is_answer),
     "language": _for(is_language),
     "country": _for(is_country),
-    "netContents": _for(lambda cell: has_letters(cell) or bool(kind_of(cell))),
+    "netContents": _for(lambda cell: any(map(str.isdigit, cell))),
 }

@@ -42,7 +42,8 @@ _FEEDS: Final = {
     "parcel weight": "parcelWeight", "chargeable weight": "chargeableWeight", "volumetric weight": "volumetricWeight",
     "lowest": "lowestPrice", "highest": "highestPrice", "tax": "includedTax", "kept": "kept", "season": "season",
     "box": "box", "sellable": "inStock", "live": "inStock", "can make": "canMake", "language": "language",
-    "country": "country", "suggested retail": "suggestedRetail", "prior price": "priorPrice",
+    "country": "country", "suggested retail": "suggestedRetail", "prior price": "priorPrice", "care": "care",
+    "allergens": "fragranceAllergens", "measure price": "pricePerMeasure",
 }  # fmt: skip
 _NEITHER: Final = ("length", "diameter", "notes", "supplier", "batch", "row")
 MEANINGS: Final[dict[str, Meaning]] = {
@@ -64,7 +65,8 @@ class Phrase:
 
 
 # A heading may be put together from a thing and what of it: "LENGTH_OF_PARCEL", "Höhe (Paket)". Each row: the meaning,
-# the two parts that make it, and parts that may stand beside them. Only in samples: an owner's sheet has no parcels.
+# the two parts that make it, and parts that may stand beside them; "?" as in the files. Only in samples: an owner's
+# sheet has no parcels.
 _PUT_TOGETHER: Final = (
     ("parcel length", "parcel", "length", "box"),
     ("parcel width", "parcel", "width", "box"),
@@ -81,13 +83,21 @@ _PUT_TOGETHER: Final = (
     ("group", "parent", "goods", ""),
     ("group", "set", "code", ""),
     ("code", "own", "code", "goods"),
+    ("code?", "code", "goods", ""),
+    ("code?", "supplier", "code", "goods"),
+    ("contents", "content", "set", ""),
+    ("contents", "content", "box", ""),
+    ("theme", "single", "sentence", "text"),
     ("slot", "option", "name", ""),
     ("choice", "option", "value", ""),
+    ("slot?", "own", "option", ""),
+    ("choice?", "own", "value", ""),
     ("starts", "sale", "start", "date"),
     ("starts", "start", "date", "sale"),
     ("ends", "sale", "end", "date"),
     ("ends", "end", "date", "sale"),
-    ("valid until", "price", "end", "date"),
+    ("valid until?", "price", "end", "date"),
+    ("highest?", "price", "end", ""),
     ("keywords", "search", "word", ""),
     ("on hand", "stock", "count", "left"),
     ("on hand", "stock", "left", ""),
@@ -106,6 +116,7 @@ class Pair:
     """A meaning that two words make together, and the words that may stand beside them."""
 
     meaning: Meaning
+    weak: bool
     one: frozenset[str]
     two: frozenset[str]
     beside: frozenset[str]
@@ -130,7 +141,11 @@ class Vocabulary:
         if where == "sample":
             self.fillers |= folded("small", "written")
             self.pairs = tuple(
-                Pair(MEANINGS[name], *(folded("parts", *keys.split()) for keys in (one, two, beside)))
+                Pair(
+                    MEANINGS[name.removesuffix("?")],
+                    name.endswith("?"),
+                    *(folded("parts", *keys.split()) for keys in (one, two, beside)),
+                )
                 for name, one, two, beside in _PUT_TOGETHER
             )
         single = {words[0] for words in self.by_words if len(words) == 1}
@@ -185,5 +200,8 @@ FEEDS: Final = Vocabulary("sample")
 """The words of samples that places give out."""
 OPTIONS: Final = folded("parts", "option")
 """Words for what a buyer chooses."""
+FRONT: Final = folded("parts", "front")
+FURTHER: Final = folded("parts", "further")
+"""Words for the main picture, and for those beside it."""
 NAME_WORDS: Final = folded("parts", "name")
 VALUE_WORDS: Final = folded("parts", "value")

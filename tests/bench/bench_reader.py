@@ -4,7 +4,7 @@ The half that was looked at is shown column by column, the half kept back by its
 """
 
 from listkit.learn.matching import match_feed
-from tests.learn.corpus import HALVES, LAST, is_right, samples, scored
+from tests.learn.corpus import FRESH, HALVES, LAST, is_right, samples, scored
 
 
 def show_figures(half: str) -> None:
@@ -32,5 +32,5 @@ def show_columns(half: str) -> None:
 
 if __name__ == "__main__":
     show_columns(HALVES[0])
-    for half in (*HALVES, LAST):
+    for half in (*HALVES, LAST, *FRESH):
         show_figures(half)

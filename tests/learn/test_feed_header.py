@@ -182,6 +182,40 @@ def test_sides_are_sure_only_where_both_headings_are() -> None:
     assert filled_in(match_feed(["Length of tray (cm)", "Width of tray (cm)"])) == [None, None]
 
 
+@pytest.mark.parametrize(
+    "headings",
+    [
+        ["Main picture", "Further picture 1", "Further picture 2"],
+        ["Hauptbild", "Weiteres Bild 1", "Weiteres Bild 2"],
+        ["Photo principale", "Photo supplémentaire 1", "Photo supplémentaire 2"],
+        ["Imagen principal", "Imagen adicional 1", "Imagen adicional 2"],
+        ["Immagine principale", "Immagine aggiuntiva 1", "Immagine aggiuntiva 2"],
+    ],
+)
+def test_further_pictures_come_behind_the_main_one(headings: list[str]) -> None:
+    assert filled_in(match_feed(headings)) == ["image_1", "image_2", "image_3"]
+    assert filled_in(match_feed(headings[:2])) == ["image_1", "image_2"]
+    assert filled_in(match_feed(headings[:1])) == ["image"]
+    assert filled_in(match_feed(headings[1:])) == ["image_1", "image_2"]
+
+
+@pytest.mark.parametrize(
+    "heading", ["Supplier reference", "Lieferantennummer", "Référence fournisseur", "Código del proveedor"]
+)
+def test_the_suppliers_code_is_ours_where_each_row_has_another(heading: str) -> None:
+    assert filled_in(match_feed([heading])) == [None]
+    assert filled_in(match_feed([heading], [["S-88"], ["S-88"], ["S-88"]])) == [None]
+    assert filled_in(match_feed([heading], [["A1"], ["A2"], ["A3"]])) == ["sku"]
+
+
+def test_until_is_a_day_or_the_highest_price_as_the_cells_have_it() -> None:
+    for heading in ("Price to", "Preis bis", "Prix jusqu'à", "Precio hasta", "Prezzo fino a"):
+        assert filled_in(match_feed([heading])) == [None], heading
+        [match] = match_feed([heading], [["29.00"], ["31.50"]])
+        assert match.field == "highestPrice", heading
+    assert filled_in(match_feed(["Price until"], [["2027-05-10"], ["2027-06-10"]])) == ["priceValidUntil"]
+
+
 def test_of_two_columns_of_days_the_later_has_the_last() -> None:
     rows = [["01.03.2027", "31.05.2027"], ["15.03.2027", "30.06.2027"]]
     found = match_feed(["P", "Q"], rows)

@@ -2,7 +2,15 @@
 
 import pytest
 
-from listkit.learn.cell_shapes import day_forms, has_markup, is_address, is_picture, is_stock_word, stock_words
+from listkit.learn.cell_shapes import (
+    day_forms,
+    has_markup,
+    is_address,
+    is_measure_price,
+    is_picture,
+    is_stock_word,
+    stock_words,
+)
 
 
 @pytest.mark.parametrize(
@@ -36,6 +44,19 @@ def test_addresses_pictures_and_markup_are_told_apart() -> None:
 def test_words_for_being_in_stock_are_known_in_four_languages() -> None:
     assert all(map(is_stock_word, ("In stock", "InStock", "ausverkauft", "En stock", "épuisé", "AGOTADO")))
     assert not any(map(is_stock_word, ("12", "yes", "blue", "")))
+
+
+def test_the_terms_of_schema_org_are_words_for_being_in_stock_by_name_and_by_address() -> None:
+    """ItemAvailability of schema.org, whose members are addresses."""
+    members = ("https://schema.org/InStock", "http://schema.org/OutOfStock", "SoldOut", "https://schema.org/PreOrder")
+    assert all(map(is_stock_word, members))
+    assert stock_words(members[:2]) == members[:2]
+    assert not is_stock_word("https://a.example/blue")
+
+
+def test_a_price_for_a_measure_has_a_unit_behind_a_stroke() -> None:
+    assert all(map(is_measure_price, ("6,63 €/100 g", "£6.82 / 100 ml", "66.33 €/kg", "$1.20/oz")))
+    assert not any(map(is_measure_price, ("6.63", "100 g", "1/2 oz", "3/4", "a/b", "")))
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,8 @@ def test_case_punctuation_and_spaces_do_not_matter(heading: str) -> None:
         ("Œufs", ("oeuf",)),
         ("Prices", ("price",)),
         ("Glass", ("glass",)),
+        ("Maker's name", ("maker", "name")),
+        ("Maker’s NAME", ("maker", "name")),
         ("inkl. MwSt.", ("inkl", "mwst")),
         ("#", ()),
     ],

@@ -6,14 +6,14 @@ The aim for both: nine in ten columns understood, none filled in wrongly, no sam
 import pytest
 
 from listkit.learn.matching import match_feed
-from tests.learn.corpus import HALVES, LAST, Unseen, samples, scored
+from tests.learn.corpus import FRESH, HALVES, LAST, Unseen, samples, scored
 
-ALL = [sample for half in (*HALVES, LAST) for sample in samples(half)]
+ALL = [sample for half in (*HALVES, LAST, *FRESH) for sample in samples(half)]
 LATE = list(samples(LAST))
 IDS = [sample.name for sample in ALL]
 
 
-@pytest.mark.parametrize("half", HALVES)
+@pytest.mark.parametrize("half", HALVES + FRESH)
 def test_nine_in_ten_columns_of_either_half_are_understood(half: str) -> None:
     scores = [scored(sample) for sample in samples(half)]
     assert sum(score.right for score in scores) >= 0.9 * sum(score.columns for score in scores)

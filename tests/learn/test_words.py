@@ -9,9 +9,7 @@ from listkit.model.item import Item
 
 # Figures of our own, which no other program's file has; they are asked for by their names here.
 OURS_ALONE = {
-    "itemCodes", "fillShare",
-    "netDeclaration", "fragranceAllergens", "pricePerMeasure",
-    "opening", "story", "allChoices", "cardAndBox", "care", "figuresOf",
+    "itemCodes", "fillShare", "netDeclaration", "opening", "story", "allChoices", "cardAndBox", "figuresOf",
 }  # fmt: skip
 
 
