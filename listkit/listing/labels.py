@@ -57,6 +57,7 @@ class LabelText:
     code: str
     set_code: str
     name: str
+    theme: str
     spoken: tuple[Spoken, ...]
     ingredients_heading: str
     cautions_heading: str
@@ -132,6 +133,7 @@ def _label(facts_by_voice: tuple[SetFacts, ...], at: int, writing: _Writing) -> 
         code=variant.code,
         set_code=facts.code,
         name=facts.name,
+        theme=facts.source.gift_set.theme,
         spoken=tuple(
             _spoken(one, one.variants[at], voice, writing) for one, voice in zip(facts_by_voice, voices, strict=True)
         ),

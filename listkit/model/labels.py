@@ -219,6 +219,10 @@ class Labels(Laid):
         description="The goods' country of origin, two letters (ISO 3166-1), printed only where you state it.",
         examples=["GB"],
     )
+    frame: YesNo = Field(
+        default=True,
+        description="Whether a thin line in your colour goes around it, around the front where there are two faces.",
+    )
     type: Literal["panel area", "quantity"] | None = Field(
         default=None,
         description='What the declared contents\' smallest type goes by: "panel area" (21 CFR 701.13, 16 CFR 500.21) '

@@ -209,7 +209,8 @@ def write_labels(listings: Listings, context: WriteContext) -> Iterator[Job]:
 
 def labels_layout(texts: tuple[LabelText, ...], labels: Labels, shop: Shop, sheet: dict[str, Any]) -> Layout:
     """Return the layout with all that it shows."""
-    facts = {**sheet, "faces": labels.faces, "labels": [_label(text, labels, shop) for text in texts]}
+    shown = [_label(text, labels, shop) for text in texts]
+    facts = {**sheet, "faces": labels.faces, "frame": labels.frame, "labels": shown}
     return layout_with(shop, LABELS_LAYOUT, facts)
 
 
@@ -220,6 +221,7 @@ def _label(text: LabelText, labels: Labels, shop: Shop) -> dict[str, Any]:
         "set": text.set_code,
         "number": text.number,
         "name": text.name,
+        "theme": text.theme,
         "spoken": [_spoken(one) for one in text.spoken],
         "ingredients_heading": text.ingredients_heading,
         "ingredients": text.ingredients,
