@@ -109,7 +109,8 @@ class Aside:
 
     `items` are the codes of items with a fault that must be fixed, `places` the keys of channels (or wholesale, or
     labels) that use files with one, and these files. `stopping` are the problems that concern everything. The code of
-    a broken set is "" where a sound one has it.
+    a broken set is "" where a sound one has it. `listings` are those of broken sets that can be listed all the same,
+    for the owner to look at.
     """
 
     drafts: tuple[FolderRead, ...] = ()
@@ -120,6 +121,7 @@ class Aside:
     stopping: tuple[Problem, ...] = ()
     unnamed: bool = False  # whether the code of a broken set cannot be read
     known: frozenset[str] = frozenset()  # the codes of all sets there are
+    listings: tuple[Listing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,6 +236,7 @@ def check_shop(
             stopping=tuple(problem for problem, scope in scopes if scope.everything),
             unnamed=any(not seen[each].code for each in broken),
             known=frozenset(each.code for each in whole.shop.folders if each.code),
+            listings=tuple(listing for listing in finished.listings if listing.folder in broken),
         ),
     )
 

@@ -60,11 +60,13 @@ def build_shop(
 
 def _notes(checked: Checked) -> OwnersNotes:
     aside = checked.aside
+    shown = {listing.folder for listing in aside.listings}
+    unseen = tuple(each for each in aside.broken if each.folder not in shown)
     drafts, broken, without = (
         tuple(each.name or each.code or each.folder for each in folders)
-        for folders in (aside.drafts, aside.broken, aside.without)
+        for folders in (aside.drafts, unseen, aside.without)
     )
-    return OwnersNotes(checked.problems, drafts=drafts, broken=broken, without=without)
+    return OwnersNotes(checked.problems, aside.listings, drafts=drafts, broken=broken, without=without)
 
 
 def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> tuple[ChannelBrake, ...]:

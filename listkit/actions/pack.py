@@ -151,13 +151,13 @@ def _note(checked: Checked, key: str, files: tuple[PackedFile, ...]) -> str:
     return "\n\n".join((*parts, fill(words.after, place=place))) + "\n"
 
 
-def _named(alike: tuple[PackedFile, ...], words: PackWords) -> str:
+def _named(alike: tuple[PackedFile, ...], phrases: PackWords) -> str:
     """Return the names of files of one kind, a line each; of those in a folder the folder and how many there are."""
     folders = Counter(file.path.rpartition("/")[0] for file in alike)
-    lines = [f"{folder}/  ({fill(words.files, count=str(count))})" for folder, count in folders.items() if folder]
+    lines = [f"{folder}/  ({fill(phrases.files, count=str(count))})" for folder, count in folders.items() if folder]
     for file in alike:
         if "/" not in file.path:
-            rows = f"  ({fill(words.rows, count=str(file.rows))})" if file.rows else ""
+            rows = f"  ({fill(phrases.rows, count=str(file.rows))})" if file.rows else ""
             lines.append(f"{file.path}{rows}")
     return "\n".join(lines)
 

@@ -93,8 +93,8 @@ def proof_words(shop: Shop) -> ProofWords:
         FieldError: the owner's own file of them has a fault.
     """
     sections = sections_for_owner(shop.templates, FOLDER, shop.settings.language, ((FOLDER, ProofWords),))
-    words: ProofWords = sections[FOLDER]
-    return words
+    phrases: ProofWords = sections[FOLDER]
+    return phrases
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +179,7 @@ class SetProof:
 
 
 def set_proof(
-    facts: SetFacts, listings: tuple[Listing, ...], shop: Shop, *, wording: Words | None, words: ProofWords
+    facts: SetFacts, listings: tuple[Listing, ...], shop: Shop, *, wording: Words | None, phrases: ProofWords
 ) -> SetProof:
     """Return the proof of a set.
 
@@ -188,7 +188,7 @@ def set_proof(
         listings: its listings, in the order of the places.
         shop: the shop it is of.
         wording: the words of the shop's own language, None where it has none.
-        words: those of the page.
+        phrases: the words of the page.
     """
     shown = {listing.channel.key for listing in listings}
     absent = [channel.name for channel in shop.channels if channel.key not in shown]
@@ -197,13 +197,13 @@ def set_proof(
         name=facts.name,
         folder=facts.source.folder,
         season=facts.season.name if facts.season else "",
-        ticks=tuple(_ticks(facts, shop, wording, words)) if wording else (),
-        absent=fill(words.absent, places=", ".join(absent)) if absent else "",
-        places=tuple(_place(listing, words) for listing in listings),
+        ticks=tuple(_ticks(facts, shop, wording, phrases)) if wording else (),
+        absent=fill(phrases.absent, places=", ".join(absent)) if absent else "",
+        places=tuple(_place(listing, phrases) for listing in listings),
     )
 
 
-def _ticks(facts: SetFacts, shop: Shop, wording: Words, words: ProofWords) -> Iterator[str]:
+def _ticks(facts: SetFacts, shop: Shop, wording: Words, phrases: ProofWords) -> Iterator[str]:
     """Yield what should be in the box, in the order of the contents, then the box, the card, and what to look at."""
     items = {item.code: item for item in facts.items}
     for entry in entries_of(facts):
@@ -211,16 +211,18 @@ def _ticks(facts: SetFacts, shop: Shop, wording: Words, words: ProofWords) -> It
             yield piece_text(wording, Piece(items[entry.item], entry.quantity))
         else:
             options = [piece_text(wording, Piece(items[each.item], entry.quantity)) for each in entry.choose]
-            yield fill(words.one_of, slot=entry.slot, options=wording.one_of(tuple(options)))
+            yield fill(phrases.one_of, slot=entry.slot, options=wording.one_of(tuple(options)))
     for box in facts.boxes:
         sides = box.outside.sides if box.outside else None
-        yield fill(words.box_size, size=sides_text(sides, wording.language, wording.measure)) if sides else words.box
+        yield (
+            fill(phrases.box_size, size=sides_text(sides, wording.language, wording.measure)) if sides else phrases.box
+        )
     if facts.card is not None:
-        yield words.card
-    yield from (words.names, words.pictures_right, words.price_right)
+        yield phrases.card
+    yield from (phrases.names, phrases.pictures_right, phrases.price_right)
 
 
-def _place(listing: Listing, words: ProofWords) -> PlaceProof:
+def _place(listing: Listing, phrases: ProofWords) -> PlaceProof:
     channel, limits = listing.channel, listing.channel.limits
     texts = bool({"feed", "listings"}.intersection(channel.make))
     spans = dict.fromkeys((listing.cheapest, listing.dearest))
@@ -229,48 +231,50 @@ def _place(listing: Listing, words: ProofWords) -> PlaceProof:
         key=channel.key,
         name=channel.name,
         language=listing.language,
-        title=_measured(listing.title, limits.title, limits.count, words),
-        text=_measured(listing.description, limits.description, limits.count, words) if texts else None,
-        keywords=_keywords(listing, words) if texts and listing.keywords else None,
+        title=_measured(listing.title, limits.title, limits.count, phrases),
+        text=_measured(listing.description, limits.description, limits.count, phrases) if texts else None,
+        keywords=_keywords(listing, phrases) if texts and listing.keywords else None,
         lines=tuple(lines_of(listing.description)) if texts and channel.text == "html" else (),
         price=" – ".join(money_text(each.amount, each.currency, listing.language) for each in spans),
         slots=tuple(
-            ProofSlot(slot.name, tuple(_option(option, listing, words) for option in slot.options))
+            ProofSlot(slot.name, tuple(_option(option, listing, phrases) for option in slot.options))
             for slot in listing.slots
         ),
-        offers=tuple(_offers(listing, words)),
-        more_offers=fill(words.more_variants, count=str(more)) if more > 0 else "",
-        offer_count=fill(words.variants, count=str(len(listing.offers))),
+        offers=tuple(_offers(listing, phrases)),
+        more_offers=fill(phrases.more_variants, count=str(more)) if more > 0 else "",
+        offer_count=fill(phrases.variants, count=str(len(listing.offers))),
     )
 
 
-def _measured(text: str, limit: int | None, count: str, words: ProofWords) -> CopyField:
-    unit = {"bytes": words.bytes, "utf-16 units": words.utf_16}.get(count, words.characters)
-    return _sized(text, MEASURES[count](text), limit, words, unit=unit)
+def _measured(text: str, limit: int | None, count: str, phrases: ProofWords) -> CopyField:
+    unit = {"bytes": phrases.bytes, "utf-16 units": phrases.utf_16}.get(count, phrases.characters)
+    return _sized(text, MEASURES[count](text), limit, phrases, unit=unit)
 
 
-def _sized(text: str, size: int, limit: int | None, words: ProofWords, *, unit: str) -> CopyField:
+def _sized(text: str, size: int, limit: int | None, phrases: ProofWords, *, unit: str) -> CopyField:
     if limit is None:
-        return CopyField(text, fill(words.size, size=str(size), unit=unit), "")
-    over = fill(words.over, count=str(size - limit)) if size > limit else ""
-    return CopyField(text, fill(words.size_of, size=str(size), limit=str(limit), unit=unit), over)
+        return CopyField(text, fill(phrases.size, size=str(size), unit=unit), "")
+    over = fill(phrases.over, count=str(size - limit)) if size > limit else ""
+    return CopyField(text, fill(phrases.size_of, size=str(size), limit=str(limit), unit=unit), over)
 
 
-def _keywords(listing: Listing, words: ProofWords) -> CopyField:
+def _keywords(listing: Listing, phrases: ProofWords) -> CopyField:
     limits = listing.channel.limits
-    field = _sized(", ".join(listing.keywords), len(listing.keywords), limits.keywords, words, unit=words.words)
+    field = _sized(", ".join(listing.keywords), len(listing.keywords), limits.keywords, phrases, unit=phrases.words)
     longest = max((MEASURES[limits.count](keyword) for keyword in listing.keywords), default=0)
     if field.over or limits.keyword is None or longest <= limits.keyword:
         return field
-    return CopyField(field.text, field.size, fill(words.over, count=str(longest - limits.keyword)))
+    return CopyField(field.text, field.size, fill(phrases.over, count=str(longest - limits.keyword)))
 
 
-def _option(option: ShownOption, listing: Listing, words: ProofWords) -> ProofOption:
+def _option(option: ShownOption, listing: Listing, phrases: ProofWords) -> ProofOption:
     price = money_text(option.price.amount, option.price.currency, listing.language) if option.price else ""
-    return ProofOption(option.says, price, words.sold_out if option.sold_out else words.usual if option.default else "")
+    return ProofOption(
+        option.says, price, phrases.sold_out if option.sold_out else phrases.usual if option.default else ""
+    )
 
 
-def _offers(listing: Listing, words: ProofWords) -> Iterator[ProofOffer]:
+def _offers(listing: Listing, phrases: ProofWords) -> Iterator[ProofOffer]:
     for offer in listing.offers[:MOST_OFFERS]:
         price, kept = (money_text(each.amount, each.currency, listing.language) for each in (offer.price, offer.kept))
         yield ProofOffer(
@@ -280,7 +284,7 @@ def _offers(listing: Listing, words: ProofWords) -> Iterator[ProofOffer]:
             amount=str(offer.price),
             kept=kept,
             kept_amount=str(offer.kept),
-            stock=words.uncounted if offer.stock is None else str(offer.stock),
+            stock=phrases.uncounted if offer.stock is None else str(offer.stock),
         )
 
 

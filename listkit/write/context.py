@@ -12,9 +12,13 @@ from listkit.save.job import key_of
 
 @dataclass(frozen=True, slots=True)
 class OwnersNotes:
-    """All problems of the shop, and the names of sets that are not published: drafts, to be mended, left out once."""
+    """All problems of the shop, and the names of sets that are not published: drafts, to be mended, left out once.
+
+    `to_mend` are listings of sets to be mended that can be shown as they would be; these are not among the `broken`.
+    """
 
     problems: tuple[Problem, ...] = ()
+    to_mend: tuple[Listing, ...] = ()
     drafts: tuple[str, ...] = ()
     broken: tuple[str, ...] = ()
     without: tuple[str, ...] = ()

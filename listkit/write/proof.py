@@ -82,9 +82,13 @@ class ProofProblem:
 
 @dataclass(frozen=True, slots=True)
 class ProofSet:
-    """A set with what is to be mended of it; for each of its places the pictures, and what is said of them."""
+    """A set with what is to be mended of it; for each of its places the pictures, and what is said of them.
+
+    `left_out` says so where it is not published until it is mended.
+    """
 
     anchor: str
+    left_out: str
     proof: SetProof
     problems: tuple[ProofProblem, ...]
     cuts: tuple[tuple[ProofCut, ...], ...]
@@ -135,12 +139,12 @@ class ProofPage:
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
-    """Yield a job for each page where the owner's notes are there; none for a shop without listings.
+    """Yield a job for each page where the owner's notes are there; none for a shop without sets to show.
 
     Where her own words of it have a fault, the job fails with that.
     """
     notes, shop = context.notes, listings.catalog.shop
-    if notes is None or not listings.listings:
+    if notes is None or not (listings.listings or notes.to_mend):
         return
     try:
         pages = tuple(_pages(listings, notes, proof_words(shop)))
@@ -154,9 +158,9 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
         yield Job(write_page, (page,), (file,))
 
 
-def _pages(listings: Listings, notes: OwnersNotes, words: ProofWords) -> Iterator[tuple[str, ProofPage]]:
+def _pages(listings: Listings, notes: OwnersNotes, phrases: ProofWords) -> Iterator[tuple[str, ProofPage]]:
     shop = listings.catalog.shop
-    sets = tuple(_sets(listings, notes, words))
+    sets = tuple(_sets(listings, notes, phrases))
     parts = tuple(sets[start : start + MOST_SETS] for start in range(0, len(sets), MOST_SETS))
     paths = tuple(f"{NAME}-{number}.html" if number > 1 else f"{NAME}.html" for number in range(1, len(parts) + 1))
     folders = {each.proof.folder for each in sets}
@@ -167,16 +171,16 @@ def _pages(listings: Listings, notes: OwnersNotes, words: ProofWords) -> Iterato
         yield (
             path,
             ProofPage(
-                title=fill(words.title, shop=shop.settings.name),
-                words=words,
+                title=fill(phrases.title, shop=shop.settings.name),
+                words=phrases,
                 currency=shop.settings.currency,
                 accent=shop.settings.accent,
                 sets=part,
-                elsewhere=tuple(_shown(each, words) for each in beside[:MOST_PROBLEMS]) if first else (),
-                more=fill(words.more, count=str(hidden)) if first and hidden > 0 else "",
-                aside=tuple(_aside(notes, words)) if first else (),
+                elsewhere=tuple(_shown(each, phrases) for each in beside[:MOST_PROBLEMS]) if first else (),
+                more=fill(phrases.more, count=str(hidden)) if first and hidden > 0 else "",
+                aside=tuple(_aside(notes, phrases)) if first else (),
                 pages=tuple(_links(paths, parts, path)) if len(parts) > 1 else (),
-                page_says=fill(words.page, number=str(number), count=str(len(parts))) if len(parts) > 1 else "",
+                page_says=fill(phrases.page, number=str(number), count=str(len(parts))) if len(parts) > 1 else "",
                 templates=tuple(shop.templates[f"{FOLDER}/{each}.html"] for each in _PARTS),
             ),
         )
@@ -189,31 +193,34 @@ def _links(paths: tuple[str, ...], parts: tuple[tuple[ProofSet, ...], ...], here
         yield ProofLink(path, f"{number}. {f'{seasons}: ' if seasons else ''}{names}", path == here)
 
 
-def _aside(notes: OwnersNotes, words: ProofWords) -> Iterator[ProofAside]:
-    why = {words.aside_mend: notes.broken, words.aside_draft: notes.drafts, words.aside_without: notes.without}
+def _aside(notes: OwnersNotes, phrases: ProofWords) -> Iterator[ProofAside]:
+    why = {phrases.aside_mend: notes.broken, phrases.aside_draft: notes.drafts, phrases.aside_without: notes.without}
     return (ProofAside(name, says) for says, names in why.items() for name in names)
 
 
-def _sets(listings: Listings, notes: OwnersNotes, words: ProofWords) -> Iterator[ProofSet]:
-    """Yield the sets that some place shows, in the order of the listings: season by season."""
-    catalog = listings.catalog
+def _sets(listings: Listings, notes: OwnersNotes, phrases: ProofWords) -> Iterator[ProofSet]:
+    """Yield the sets that some place shows, in the order of the listings, season by season; then those to be mended."""
+    catalog, shop = listings.catalog, listings.catalog.shop
     by_code: dict[str, list[Listing]] = {}
-    for listing in listings:
+    for listing in (*listings, *notes.to_mend):
         by_code.setdefault(listing.facts.code, []).append(listing)
     usual = {facts.code: facts for facts in catalog.listed}
-    language, _ = read_language(catalog.shop, catalog.shop.settings.language, _SETTINGS)
+    language, _ = read_language(shop, shop.settings.language, _SETTINGS)
     wording = language.words if language else None
     problems: dict[str, list[ProofProblem]] = {}
     for problem in notes.problems:
-        problems.setdefault(_folder_of(problem), []).append(_shown(problem, words))
+        problems.setdefault(_folder_of(problem), []).append(_shown(problem, phrases))
     for number, (code, shown) in enumerate(by_code.items(), 1):
-        proof = set_proof(usual[code], tuple(shown), catalog.shop, wording=wording, words=words)
+        made = code in usual
+        facts = usual[code] if made else min(shown, key=lambda each: each.language != shop.settings.language).facts
+        proof = set_proof(facts, tuple(shown), shop, wording=wording, phrases=phrases)
         yield ProofSet(
             anchor=f"set-{number}",
+            left_out="" if made else phrases.aside_mend,
             proof=proof,
             problems=tuple(problems.get(proof.folder, ())),
-            cuts=tuple(tuple(_cuts(listing, catalog.shop)) for listing in shown),
-            pictures_of=tuple(_pictures_of(listing, catalog.shop, words) for listing in shown),
+            cuts=tuple(tuple(_cuts(listing, shop)) if made else () for listing in shown),
+            pictures_of=tuple(_pictures_of(listing, shop, phrases) if made else "" for listing in shown),
         )
 
 
@@ -223,9 +230,9 @@ def _folder_of(problem: Problem) -> str:
     return parts[1] if parts[0] == "sets" and len(parts) > 2 else ""
 
 
-def _shown(problem: Problem, words: ProofWords) -> ProofProblem:
+def _shown(problem: Problem, phrases: ProofWords) -> ProofProblem:
     must = problem.level is Level.MUST_FIX
-    level = words.draft if problem.draft else words.must if must else words.look
+    level = phrases.draft if problem.draft else phrases.must if must else phrases.look
     text = f"{capital(problem.message)} {problem.hint}".rstrip()
     return ProofProblem("must" if must and not problem.draft else "look", level, text, str(problem.place), problem.code)
 
@@ -236,12 +243,12 @@ def _lender(listing: Listing, shop: Shop) -> str:
     return next((each.key for each in shop.channels if each.key == key and "photos" in each.make), "")
 
 
-def _pictures_of(listing: Listing, shop: Shop, words: ProofWords) -> str:
+def _pictures_of(listing: Listing, shop: Shop, phrases: ProofWords) -> str:
     lender = _lender(listing, shop)
     if not lender or not any(listed.pictures for listed in listing.photos):
-        return words.no_pictures
+        return phrases.no_pictures
     name = next(each.name for each in shop.channels if each.key == lender)
-    return fill(words.pictures_of, place=name) if lender != listing.channel.key else ""
+    return fill(phrases.pictures_of, place=name) if lender != listing.channel.key else ""
 
 
 def _cuts(listing: Listing, shop: Shop) -> Iterator[ProofCut]:
@@ -273,8 +280,7 @@ def write_page(page: ProofPage, paths: tuple[Path, ...]) -> None:
     with paths[0].open("w", encoding="utf-8", newline="\n") as file:
         file.write(head.render(_head(page, last)))
         for one in page.sets:
-            names = {"words": page.words, "set": one.proof, "anchor": one.anchor, "problems": one.problems}
-            file.write(each_set.render(names))
+            file.write(each_set.render({"words": page.words, "one": one}))
             file.writelines(_places(one, page, each_place))
             file.write(end.render({}))
         file.write(last)
@@ -300,12 +306,12 @@ def _head(page: ProofPage, last: str) -> dict[str, object]:
     }
 
 
-def _places(one: ProofSet, page: ProofPage, template: Template) -> Iterator[str]:
+def _places(of_set: ProofSet, page: ProofPage, template: Template) -> Iterator[str]:
     shown: tuple[tuple[PlaceProof, tuple[ProofCut, ...], str], ...]
-    shown = tuple(zip(one.proof.places, one.cuts, one.pictures_of, strict=True))
+    shown = tuple(zip(of_set.proof.places, of_set.cuts, of_set.pictures_of, strict=True))
     for number, (place, cuts, pictures_of) in enumerate(shown, 1):
         names = {"place": place, "cuts": cuts, "pictures_of": pictures_of}
-        yield template.render({**names, "words": page.words, "anchor": f"{one.anchor}-{number}"})
+        yield template.render({**names, "words": page.words, "anchor": f"{of_set.anchor}-{number}"})
 
 
 def _policy(last: str) -> str:
