@@ -30,9 +30,7 @@ class ProofWords:
     """All that the page says itself; `language` is that of its words (BCP 47)."""
 
     language: str
-    title: str = with_places("shop")
     lead: str
-    page: str = with_places("number", "count")
     pages: str
     sets: str
     only: str
@@ -42,20 +40,16 @@ class ProofWords:
     must: str
     look: str
     draft: str
-    more: str = with_places("count")
     aside: str
     aside_draft: str
     aside_mend: str
     aside_without: str
     table: str
-    one_of: str = with_places("slot", "options")
     box: str
-    box_size: str = with_places("size")
     card: str
     names: str
     pictures_right: str
     price_right: str
-    absent: str = with_places("places")
     copy: str
     copied: str
     selected: str
@@ -66,9 +60,7 @@ class ProofWords:
     price: str
     choices: str
     pictures: str
-    pictures_of: str = with_places("place")
     no_pictures: str
-    variants: str = with_places("count")
     code: str
     choice: str
     stock: str
@@ -76,14 +68,22 @@ class ProofWords:
     uncounted: str
     sold_out: str
     usual: str
-    more_variants: str = with_places("count")
-    size: str = with_places("size", "unit")
-    size_of: str = with_places("size", "limit", "unit")
-    over: str = with_places("count")
     characters: str
     bytes: str
     utf_16: str
     words: str
+    title: str = with_places("shop")
+    page: str = with_places("number", "count")
+    more: str = with_places("count")
+    one_of: str = with_places("slot", "options")
+    box_size: str = with_places("size")
+    absent: str = with_places("places")
+    pictures_of: str = with_places("place")
+    variants: str = with_places("count")
+    more_variants: str = with_places("count")
+    size: str = with_places("size", "unit")
+    size_of: str = with_places("size", "limit", "unit")
+    over: str = with_places("count")
 
 
 def proof_words(shop: Shop) -> ProofWords:

@@ -45,7 +45,8 @@ WORDS = tomllib.loads((shipped_templates() / "proof/en.toml").read_text(encoding
 def read(text: str) -> Element:
     """Return the tree of a page by a parser that takes no error (html5lib, the parser of the HTML standard)."""
     parser = html5lib.HTMLParser(html5lib.getTreeBuilder("etree"), strict=True, namespaceHTMLElements=False)
-    return parser.parse(text)
+    tree: Element = parser.parse(text)
+    return tree
 
 
 def texts(tree: Element) -> dict[str, str]:
