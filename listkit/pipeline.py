@@ -218,8 +218,7 @@ def check_shop(
     while more := _broken_folders(published) - drafts - chosen - broken:
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
-    every = _as_drafts(whole, finished, published)
-    kept, added = without_accepted(every, whole.shop)
+    kept, added = without_accepted(_as_drafts(whole, finished, published), whole.shop)
     rest = (*published.problems, *added)
     scopes = [(problem, scope_of(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
     seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}

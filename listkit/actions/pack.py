@@ -128,7 +128,7 @@ def _packed(entry: Entry, key: str, out: Path) -> PackedFile | None:
     if source.is_symlink() or not source.is_file() or source.stat().st_size != entry.size:
         raise _changed(entry.path)
     kind = next(kind for kind, form in _KINDS.items() if form.fullmatch(path))
-    return PackedFile(path, kind, source, entry.size, entry.sha256, entry.rows)
+    return PackedFile(path, kind, source, size=entry.size, sha256=entry.sha256, rows=entry.rows)
 
 
 def _changed(path: str) -> FieldError:
