@@ -96,7 +96,7 @@ def build_shop(
     shop = checked.shop
     codes = frozenset((*(item.code for item in shop.items), *(each.code for each in shop.folders)))
     claim(out, shop.root, name=shop.settings.name, codes=codes)
-    jobs = tuple(build_jobs(checked.listings, checked.sheets, _notes(checked)))
+    jobs = tuple(build_jobs(checked.listings, checked.sheets, owners_notes(checked)))
     keep = kept_paths(checked, held, (file for job in jobs for file in job.files), out)
     saved = save(jobs, out, workers=max(1, workers), channel=channel, keep=keep, progress=progress)
     remember_photos(out, checked.photos)
@@ -105,7 +105,8 @@ def build_shop(
     return saved
 
 
-def _notes(checked: Checked) -> OwnersNotes:
+def owners_notes(checked: Checked) -> OwnersNotes:
+    """Return what the proof shows beside the goods: problems, what is left out and why."""
     aside = checked.aside
     shown = {listing.folder for listing in aside.listings}
     unseen = tuple(each for each in aside.broken if each.folder not in shown)
