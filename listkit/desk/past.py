@@ -28,7 +28,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
 from listkit.problem import FieldError
 
-PAGE: Final = 50
+PAGE: Final = 20
 """Changes and publications of a page."""
 MOST_GOODS: Final = 60
 """So many goods are offered at once; a longer search word finds fewer."""
