@@ -13,6 +13,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from playwright.sync_api import expect
 from starlette.testclient import TestClient
 
 from listkit.cli import main
@@ -21,7 +22,8 @@ from listkit.desk.page import Desk, say
 from listkit.edit.past import opened as past_opened
 from listkit.edit.past_lines import FileChange, digest_of
 from listkit.ledger.store import LEDGER
-from tests.desk.desks import NOW, form, opened, text
+from tests.desk.desks import CHROMIUM, NOW, form, opened, text
+from tests.desk.test_browser import Opened, assert_no_faults, browser, open_desk  # noqa: F401 (fixtures)
 from tests.shops import clean_shop
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -220,3 +222,41 @@ def test_markup_in_notes_names_and_changes_is_text(desk: tuple[TestClient, Desk]
     change(shop, "Dawn on the Weir", EVIL.replace('"', "'"))
     for path in ("/past", f"/past?q={EVIL}", room.prices_address("RRS-1-J1")):
         assert "<script>window" not in client.get(path).text
+
+
+# In a real browser
+
+needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
+
+
+@needs_browser
+def test_prices_and_changes_are_for_everybody(open_desk: Opened, shop: Path) -> None:  # noqa: F811
+    change(shop, "Dawn on the Weir", "Dusk")
+    served = open_desk(shop)
+    page = served.page("/past")
+    page.locator("details").first.locator("summary").click()
+    assert_no_faults(page)
+    page.goto(served.server.desk.keys.origin + room.prices_address("RRS-1-J1"))
+    assert page.evaluate("document.querySelector('.over-time img').naturalWidth") > 0
+    assert_no_faults(page)
+    served.leave()
+    assert served.faults == []
+
+
+@needs_browser
+def test_a_change_is_found_and_taken_back_by_keys_alone(open_desk: Opened, shop: Path) -> None:  # noqa: F811
+    before = (shop / DAWN).read_bytes()
+    change(shop, "Dawn on the Weir", "Dusk")
+    change(shop, "spring gift", "evening gift", minutes=1)
+    served = open_desk(shop)
+    page = served.page("/past")
+    page.focus("#q")
+    page.keyboard.type("dusk")
+    page.keyboard.press("Enter")
+    button = page.get_by_role("button", name=say("back.take"))
+    expect(button).to_have_count(1)
+    button.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(".note").first).to_contain_text(say("back.done"))
+    assert (shop / DAWN).read_bytes() == before.replace(b"spring gift", b"evening gift")
+    served.leave()

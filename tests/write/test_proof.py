@@ -30,7 +30,7 @@ from listkit.write import photo_crops, proof
 from listkit.write.context import OwnersNotes, WriteContext
 from listkit.write.proof import is_proof
 from tests.desk.desks import CHROMIUM, DAY
-from tests.desk.test_browser import browser, violations  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Opened, browser, open_desk, violations  # noqa: F401 (fixtures)
 from tests.shops import CLEAN, clean_shop
 
 EVIL = '"><script>window.hit=1</script><img src=x onerror=window.hit=1>'
@@ -362,3 +362,15 @@ def test_a_text_is_copied_or_selected_where_a_file_has_no_clipboard_by_keys_alon
     opened.wait_for_function("getSelection().toString().length > 0")
     assert opened.inner_text("#says") == WORDS["selected"]
     assert opened.evaluate("getSelection().toString()").split() == text.split()
+
+
+@needs_browser
+def test_the_desk_shows_it_with_its_pictures_and_lets_nothing_run(open_desk: Opened, tmp_path: Path) -> None:  # noqa: F811
+    shop = hostile(tmp_path / "shop").shop.root
+    assert build_shop(check_shop(shop, DAY), shop / "out").failures == ()
+    desk = open_desk(shop)
+    page = desk.page("/made/proof.html")
+    page.wait_for_function("[...document.images].some(image => image.naturalWidth > 0)")
+    assert page.evaluate("window.hit") is None
+    assert page.locator("button:visible").count() == 0  # nothing copies there; texts are selected as on any page
+    desk.leave()
