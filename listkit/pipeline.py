@@ -109,7 +109,8 @@ class Aside:
 
     `items` are the codes of items with a fault that must be fixed, `places` the keys of channels (or wholesale, or
     labels) that use files with one, and these files. `stopping` are the problems that concern everything. The code of
-    a broken set is "" where a sound one has it.
+    a broken set is "" where a sound one has it. `listings` are those of broken sets that can be listed all the same,
+    for the owner to look at.
     """
 
     drafts: tuple[FolderRead, ...] = ()
@@ -120,6 +121,7 @@ class Aside:
     stopping: tuple[Problem, ...] = ()
     unnamed: bool = False  # whether the code of a broken set cannot be read
     known: frozenset[str] = frozenset()  # the codes of all sets there are
+    listings: tuple[Listing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,8 +218,7 @@ def check_shop(
     while more := _broken_folders(published) - drafts - chosen - broken:
         broken |= more
         published = reading.check(drafts | chosen | broken, day, searches)
-    every = _as_drafts(whole, finished, published)
-    kept, added = without_accepted(every, whole.shop)
+    kept, added = without_accepted(_as_drafts(whole, finished, published), whole.shop)
     rest = (*published.problems, *added)
     scopes = [(problem, scope_of(problem, published.shop)) for problem in rest if problem.level is Level.MUST_FIX]
     seen, sound = {each.folder: each for each in whole.shop.folders}, {facts.code for facts in published.catalog.listed}
@@ -234,6 +235,7 @@ def check_shop(
             stopping=tuple(problem for problem, scope in scopes if scope.everything),
             unnamed=any(not seen[each].code for each in broken),
             known=frozenset(each.code for each in whole.shop.folders if each.code),
+            listings=tuple(listing for listing in finished.listings if listing.folder in broken),
         ),
     )
 

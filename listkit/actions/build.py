@@ -17,6 +17,7 @@ from listkit.save.asked import output_folder
 from listkit.save.made import read_places, remember_built, remember_photos, remember_places
 from listkit.save.owner import claim
 from listkit.save.save import Progress, Saved, nothing, save
+from listkit.write.context import OwnersNotes
 
 ChannelBrake = tuple[str, Brake]
 """The key of a channel, and what brakes a build of it."""
@@ -95,13 +96,25 @@ def build_shop(
     shop = checked.shop
     codes = frozenset((*(item.code for item in shop.items), *(each.code for each in shop.folders)))
     claim(out, shop.root, name=shop.settings.name, codes=codes)
-    jobs = tuple(build_jobs(checked.listings, checked.sheets))
+    jobs = tuple(build_jobs(checked.listings, checked.sheets, owners_notes(checked)))
     keep = kept_paths(checked, held, (file for job in jobs for file in job.files), out)
     saved = save(jobs, out, workers=max(1, workers), channel=channel, keep=keep, progress=progress)
     remember_photos(out, checked.photos)
     made = built_places(checked, Outputs(checked, out, jobs=jobs), held, channel)
     remember_places(out, {**(read_places(out) if channel else {}), **made})
     return saved
+
+
+def owners_notes(checked: Checked) -> OwnersNotes:
+    """Return what the proof shows beside the goods: problems, what is left out and why."""
+    aside = checked.aside
+    shown = {listing.folder for listing in aside.listings}
+    unseen = tuple(each for each in aside.broken if each.folder not in shown)
+    drafts, broken, without = (
+        tuple(each.name or each.code or each.folder for each in folders)
+        for folders in (aside.drafts, unseen, aside.without)
+    )
+    return OwnersNotes(checked.problems, aside.listings, drafts=drafts, broken=broken, without=without)
 
 
 def large_changes(checked: Checked, channel: str, held: Mapping[str, Held]) -> tuple[ChannelBrake, ...]:

@@ -42,7 +42,7 @@ from listkit.write.record import records, wholesale_records
 
 REDUCTION: Final = "reduction "
 DAY: Final = "day "
-_AS_USUAL: Final = "as usual"
+AS_USUAL: Final = "as usual"
 _TOLD_ELSEWHERE: Final = ("old_codes", "story", "sales")
 """Old codes only say what is the same thing; the story of an item is one of the listing that tells it.
 
@@ -147,14 +147,14 @@ def season_lines(catalog: Catalog, listings: Iterable[Listing], left_out: Iterab
 def lowered_sets(rules: Mapping[str, str]) -> frozenset[str]:
     """Return the codes of sets that such lines, among others, tell a reduction of."""
     told = {code: str(json.loads(line)["prices"]) for code, line in rules.items() if code.startswith(REDUCTION)}
-    return frozenset(code.removeprefix(REDUCTION) for code, says in told.items() if not says.startswith(_AS_USUAL))
+    return frozenset(code.removeprefix(REDUCTION) for code, says in told.items() if not says.startswith(AS_USUAL))
 
 
 def _lowered(listing: Listing) -> str:
     """Return "10 % less until 2026-11-29, announced on 27.00"; what else its prices do is theirs to tell."""
     shown, until = listing.reduction, f"until {fact_text(listing.price_turns)}"
     if shown is None:
-        return f"{_AS_USUAL} {until}"
+        return f"{AS_USUAL} {until}"
     one = shown.ruling.reduction
     how = f"{share_text(one.by)} less" if one.by else f"down to {fact_text(one.ending)}"
     priors = ", ".join(str(announced.prior) for announced in shown.announced)

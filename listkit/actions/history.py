@@ -1,17 +1,28 @@
 """Every price that was recorded of a code: the history, the lowest before a day, a drawing of it."""
 
 import datetime
+import json
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
+from listkit.actions.facts import AS_USUAL, REDUCTION
+from listkit.actions.held import group_of
 from listkit.check.alike import listed
-from listkit.ledger.history import RETAIL, PricePoint, lowest_prior, price_history, step_plot
+from listkit.compute.reductions import rulings_of
+from listkit.ledger.history import RETAIL, Around, Band, PricePoint, lowest_prior, price_history, step_plot
 from listkit.ledger.old_codes import in_order
-from listkit.ledger.store import LEDGER, priced_codes
-from listkit.pipeline import WHOLESALE, open_shop
+from listkit.ledger.store import LEDGER, lines_of, priced_codes, records
+from listkit.model.shop import Shop
+from listkit.pipeline import WHOLESALE
 from listkit.problem import FieldError
 from listkit.read.wording import perhaps
 from listkit.save.asked import write_drawings
+from listkit.units.quantity import share_text
+
+_UNTIL: Final = re.compile(r"until (\d{4}-\d\d-\d\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +34,7 @@ class History:
     lowest: dict[str, str | None]
 
 
-def history_of(folder: Path, code: str, day: datetime.date) -> History:
+def history_of(shop: Shop, code: str, day: datetime.date) -> History:
     """Return every price of a variant, an item or a line for shops; the lowest are those before `day`.
 
     Those under old codes are among them.
@@ -31,13 +42,12 @@ def history_of(folder: Path, code: str, day: datetime.date) -> History:
     Raises:
         FieldError: none was ever recorded, or the ledger cannot be used.
     """
-    old_codes = open_shop(folder).shop.old_codes
-    code = old_codes(code)
-    points = price_history(folder / LEDGER, code)
-    for old in old_codes.of(code):
-        points = in_order(price_history(folder / LEDGER, old), points)
+    ledger, code = shop.root / LEDGER, shop.old_codes(code)
+    points = price_history(ledger, code)
+    for old in shop.old_codes.of(code):
+        points = in_order(price_history(ledger, old), points)
     if not points:
-        raise _never_recorded(folder / LEDGER, code)
+        raise _never_recorded(ledger, code)
     return History(code, points, _lowest(points, day))
 
 
@@ -57,7 +67,54 @@ def _lowest(points: tuple[PricePoint, ...], day: datetime.date) -> dict[str, str
     return {channel: None if price is None else str(price) for channel, price in prices.items()}
 
 
-def draw_history(path: Path, shop: Path, history: History, day: datetime.date) -> Path:
+def drawn(shop: Shop, history: History, day: datetime.date) -> str:
+    """Return the prices over time as SVG: each place by its name, reductions shaded, days of publication marked.
+
+    Raises:
+        FieldError: the ledger cannot be used.
+    """
+    channels = {point.channel for point in history.points}
+    around = Around(
+        names={channel.key: channel.name for channel in shop.channels} | {WHOLESALE: "Wholesale"},
+        currency=shop.settings.currency,
+        bands=tuple(_bands(shop, history, channels)),
+        published=tuple(each.day for each in records(shop.root / LEDGER) if each.channel in channels),
+    )
+    return step_plot(f"Price of {history.code}", history.points, day, around)
+
+
+def _bands(shop: Shop, history: History, channels: set[str]) -> Iterator[Band]:
+    """Yield the reductions of a variant: those that the shop's files state, and older ones that were recorded."""
+    code = _set_of(shop, history.code)
+    source = next((each for each in shop.sets if each.gift_set.code == code), None)
+    stated = [each.reduction for each in rulings_of(source, shop.settings)] if source else []
+    stated = [each for each in stated if each.sound and channels.intersection(each.channels or channels)]
+    for each in stated:
+        less = f"{share_text(each.by)} less" if each.by else each.name
+        yield Band(each.first, each.until, f"{each.name}: {less}" if each.name and each.by else less)
+    recorded: dict[tuple[datetime.date, str], Band] = {}
+    for old in (code, *shop.old_codes.of(code)):
+        for record, line in lines_of(shop.root / LEDGER, f"{REDUCTION}{old}", "rules"):
+            says = str(json.loads(line)["prices"]) if line else ""
+            until = _UNTIL.search(says)
+            if until and record.channel in channels and not says.startswith(AS_USUAL):
+                band = Band(record.day, datetime.date.fromisoformat(until[1]), says[: until.start()].strip())
+                recorded.setdefault((band.until, band.label), band)
+    yield from (
+        band for band in recorded.values() if not any(each.first <= band.first <= each.until for each in stated)
+    )
+
+
+def _set_of(shop: Shop, code: str) -> str:
+    """Return the set that a code was recorded under, the code itself for an item or a line for shops."""
+    for each in (code, *shop.old_codes.of(code)):
+        for _, line in reversed(lines_of(shop.root / LEDGER, each, "rows")):
+            if line is not None:
+                return shop.old_codes(group_of(each, json.loads(line)))
+    return code
+
+
+def draw_history(path: Path, shop: Shop, history: History, day: datetime.date) -> Path:
     """Draw the prices over time into an SVG file, in `path` where that is a folder; return where it is.
 
     Raises:
@@ -65,6 +122,5 @@ def draw_history(path: Path, shop: Path, history: History, day: datetime.date) -
     """
     if not path.parent.is_dir():
         raise FieldError(f"{path} cannot be written to: there is no folder {path.parent}.", "Name another file.")
-    drawing = step_plot(f"Price of {history.code}", history.points, day)
-    [drawn] = write_drawings(path, ((f"{history.code}.svg", drawing),), shop)
-    return drawn
+    [written] = write_drawings(path, ((f"{history.code}.svg", drawn(shop, history, day)),), shop.root)
+    return written

@@ -24,16 +24,20 @@ from listkit.save.made import read_made
 from listkit.save.manifest import Entry, read_manifest
 from listkit.save.out_folder import sha256_of
 from listkit.write import jobs_of
-from listkit.write.context import WriteContext
+from listkit.write.context import OwnersNotes, WriteContext
+from listkit.write.proof import is_proof
 
 RECORD: Final = "record.jsonl"
 _BUILD: Final = "Build, publish, then record."
 _MOST_NAMED: Final = 3
 
 
-def build_jobs(listings: Listings, sheets: SheetHistory) -> Iterator[Job]:
-    """Yield every job of a build, in the order of the writers; `sheets` says which line sheet this one replaces."""
-    context = WriteContext(version=__version__, previous=sheets.previous)
+def build_jobs(listings: Listings, sheets: SheetHistory, notes: OwnersNotes | None = None) -> Iterator[Job]:
+    """Yield every job of a build, in the order of the writers.
+
+    `sheets` says which line sheet this one replaces. Without `notes` there is no proof, which nobody publishes.
+    """
+    context = WriteContext(version=__version__, previous=sheets.previous, notes=notes)
     return jobs_of(listings, context)
 
 
@@ -74,7 +78,8 @@ class Outputs:
         self.out = out
         if jobs is None:
             jobs = build_jobs(listed.listings, sheet_history(listed.catalog))
-        self.expected: Mapping[str, File] = {file.path: file for job in jobs for file in job.files}
+        files = (file for job in jobs for file in job.files)
+        self.expected: Mapping[str, File] = {file.path: file for file in files if not is_proof(file.path)}
         self.kept = kept(self.expected.values())
         self.entries: Mapping[str, Entry] = {entry.path: entry for entry in read_manifest(out)}
         self.made = read_made(out).files
@@ -91,6 +96,11 @@ class Outputs:
     def is_document(self, path: str) -> bool:
         """Whether a file is no single channel's."""
         return not any(self.belongs(path, channel.key) for channel in self.listed.shop.channels)
+
+    def is_behind(self, key: str) -> bool:
+        """Whether a build would make, change or remove a file of the place, by what is remembered; no file is read."""
+        own, left = self._files_of(key)
+        return bool({*own, *left}.difference(self._just_made, self.kept))
 
     def recordable(self, key: str) -> Lines:
         """Return the place's files, and all documents, as they are recorded.

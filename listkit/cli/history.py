@@ -7,6 +7,7 @@ from typing import Final
 from listkit.actions.history import draw_history, history_of
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.report import is_shop_folder, print_json, say_done, say_fault
+from listkit.pipeline import open_shop
 from listkit.present.history import history_json, history_lines
 from listkit.problem import FieldError
 
@@ -30,9 +31,10 @@ def run(args: argparse.Namespace) -> int:
         return 1
     day = today(args)
     try:
-        history = history_of(args.shop, args.code, day)
+        shop = open_shop(args.shop).shop
+        history = history_of(shop, args.code, day)
         if args.svg is not None:
-            drawn = draw_history(args.svg, args.shop, history, day)
+            drawn = draw_history(args.svg, shop, history, day)
             say_done(f"{drawn}: {len(history.points)} prices.")
     except FieldError as fault:
         say_fault(fault)

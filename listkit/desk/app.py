@@ -24,7 +24,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from listkit.desk import boxes, items, one_set, photos, pictures, saving, sets, shelf, start, today
+from listkit.desk import boxes, items, one_set, past, photos, pictures, saving, sets, shelf, start, today
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
 from listkit.desk.page import Clock, Desk, Today, accent_css, page
@@ -67,6 +67,9 @@ def application(desk: Desk) -> ASGIApp:
         change("/shelf/boxes", boxes.change),
         show("/rename", items.show_rename),
         change("/rename", items.rename),
+        show("/past", past.show),
+        show("/past/prices", past.show_prices),
+        show("/past/drawing", past.show_drawing),
         change("/past/back", saving.take_back),
         show("/news", _news, shop=False),
         show("/accent.css", _accent, shop=False),

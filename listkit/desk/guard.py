@@ -36,8 +36,14 @@ FRAME_POLICY: Final = (
     "form-action 'none'"
 )
 """Of a listing as a place shows it: no script, no address of the desk but its stylesheet, pictures within it."""
-FILE_POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; sandbox; frame-ancestors 'none'"
-"""Of a file that a build made and the browser may show: pictures and styles within it alone."""
+FILE_POLICY: Final = (
+    "default-src 'none'; style-src 'unsafe-inline'; img-src 'self' data:; sandbox allow-same-origin; "
+    "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+)
+"""Of a file that a build made and the browser may show: its own style, pictures within and beside it, no script.
+
+Without `allow-same-origin` a browser would send no cookie for the pictures beside it; without scripts it opens nothing.
+"""
 _HEADERS: Final[Mapping[str, str]] = {
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",  # with no-referrer a browser sends a form's Origin as null (Fetch, 3.1)

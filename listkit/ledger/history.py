@@ -7,8 +7,8 @@ treated, differs from country to country. Check the local rules before announcin
 import datetime
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from decimal import ROUND_DOWN, Decimal
+from dataclasses import dataclass, field, replace
+from decimal import ROUND_CEILING, ROUND_DOWN, Decimal
 from pathlib import Path
 from typing import Final
 from xml.etree import ElementTree
@@ -130,18 +130,52 @@ def lawful_reduction(
     return Reduction(prior, share, f"against {prior}, the lowest of the {days} days before.")
 
 
-# A small picture of prices over time: steps, one line a channel, as SVG 1.1 without script or style sheet. It is also
-# printed in black and white, so lines differ in their dashes as well as in colour.
+# A picture of prices over time: steps, one line a place, as SVG 1.1 without script or style sheet. It is also printed
+# in black and white, so lines differ in their dashes as well as in colour. Places with the very same prices share a
+# line; lines that run together for a while are drawn side by side, a few pixels apart, so that none hides another.
 
-WIDTH, HEIGHT = 640, 280
-LEFT, RIGHT, TOP, BOTTOM = 64, 150, 34, 40
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Days on which a reduction is in force, both included, and what it is called."""
+
+    first: datetime.date
+    until: datetime.date
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What is drawn around the lines: names of places by their keys, the currency, reductions, days of publication."""
+
+    names: Mapping[str, str] = field(default_factory=dict)
+    currency: str = ""
+    bands: tuple[Band, ...] = ()
+    published: tuple[datetime.date, ...] = ()
+
+    def name(self, channel: str) -> str:
+        """Return what a place is called."""
+        return self.names.get(channel, channel)
+
+
+NOTHING_AROUND: Final = Around()
+WIDTH, HEIGHT = 760, 360
+LEFT, RIGHT, TOP, BOTTOM = 64, 210, 52, 48
 _INKS: Final = ("#1f5673", "#a4441f", "#3f6f2a", "#6b3f87", "#7a5c1e", "#444444")
 _DASHES: Final = ("", "7 3", "2 3", "9 3 2 3", "4 4", "12 4")
 _FONT: Final = {"font-family": "sans-serif", "font-size": "11"}
 _SPACE: Final = "http://www.w3.org/2000/svg"
+_FLOOR: Final = HEIGHT - BOTTOM
+_BESIDE: Final = 2.5  # pixels between lines
+_LETTER: Final = 6.2  # pixels of a letter, about
+_LONGEST_NAME: Final = 24  # letters beside the picture
+_DAY_ROOM: Final = 74  # pixels that a day needs below the axis
+_MOST_TICKS: Final = 5
+_LONG_AMOUNT: Final = 7  # digits before the point
+_MONTHS: Final = (1, 2, 3, 6, 12, 24, 60, 120)  # between ticks, where days are too many
 
 
-def step_plot(title: str, history: Sequence[PricePoint], until: datetime.date) -> str:
+def step_plot(title: str, history: Sequence[PricePoint], until: datetime.date, around: Around = NOTHING_AROUND) -> str:
     """Return the SVG document; lines run on to `until` and break where a price was taken down."""
     priced = [point for point in history if point.price is not None]
     root = ElementTree.Element("svg", {"xmlns": _SPACE, "viewBox": f"0 0 {WIDTH} {HEIGHT}", "role": "img"})
@@ -149,7 +183,10 @@ def step_plot(title: str, history: Sequence[PricePoint], until: datetime.date) -
     ElementTree.SubElement(root, "rect", {"width": "100%", "height": "100%", "fill": "#ffffff"})
     _text(root, (LEFT, 20), title)
     if priced:
-        _draw(root, history, _Scale.of(priced, until))
+        scale = _Scale.of(priced, until)
+        _bands(root, scale, around)
+        _frame(root, scale, around)
+        _lines(root, history, scale, around)
     return ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
@@ -176,49 +213,105 @@ class _Scale:
     def y(self, price: Decimal) -> float:
         """Return a price's distance from the upper edge."""
         share = float((price - self.low) / (self.high - self.low))
-        return round(HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM), 1)
+        return round(_FLOOR - share * (_FLOOR - TOP), 1)
+
+    def amounts(self) -> Iterator[Decimal]:
+        """Yield round prices, five to ten of them."""
+        tenth = (self.high - self.low) / _MOST_TICKS
+        step = Decimal(1).scaleb(tenth.adjusted())
+        step *= next((times for times in (1, 2, 5, 10) if step * times >= tenth), 10)
+        at = (self.low / step).to_integral_value(ROUND_CEILING) * step
+        while at <= self.high:
+            yield at
+            at += step
+
+    def days(self) -> Iterator[tuple[datetime.date, str]]:
+        """Yield the first and the last day, and round ones between them, each with what it is called."""
+        yield self.first, self.first.isoformat()
+        months = (self.last.year - self.first.year) * 12 + self.last.month - self.first.month
+        apart = next((each for each in _MONTHS if months / each <= _MOST_TICKS), _MONTHS[-1])
+        for month in range(self.first.month, self.first.month + months) if months > 1 else ():
+            if month % apart == 0:
+                day = datetime.date(self.first.year + month // 12, month % 12 + 1, 1)
+                yield day, f"{day:%Y}" if apart % 12 == 0 else f"{day:%Y-%m}"
+        yield self.last, self.last.isoformat()
 
 
-def _draw(root: ElementTree.Element, history: Sequence[PricePoint], scale: _Scale) -> None:
-    _frame(root, history, scale)
-    channels = tuple(dict.fromkeys(point.channel for point in history))
-    for number, channel in enumerate(channels):
+def _bands(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
+    """Shade the days of reductions; what one is called is above it, where there is room."""
+    taken = float(LEFT)
+    for band in sorted(around.bands, key=lambda each: (each.first, each.until, each.label)):
+        first, until = max(band.first, scale.first), min(band.until, scale.last)
+        if first > until:
+            continue
+        left, right = scale.x(first), max(scale.x(until), scale.x(first) + 2)
+        sides = {"x": str(left), "y": str(TOP), "width": f"{right - left:.1f}", "height": str(_FLOOR - TOP)}
+        shade = ElementTree.SubElement(root, "rect", {**sides, "fill": "#ece7da"})
+        ElementTree.SubElement(shade, "title").text = _printable(f"{band.label}: {band.first} – {band.until}")
+        if band.label and left >= taken and left + len(band.label) * _LETTER < WIDTH:
+            _text(root, (left, TOP - 6), band.label)
+            taken = left + (len(band.label) + 2) * _LETTER
+
+
+def _frame(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
+    """Draw the two axes with round prices and days, the currency, and a mark for each day of publication."""
+    right = WIDTH - RIGHT
+    for amount in scale.amounts():
+        height = scale.y(amount)
+        ElementTree.SubElement(root, "path", {"d": f"M{LEFT},{height}H{right}", "stroke": "#dddddd", "fill": "none"})
+        _text(root, (LEFT - 6, height + 4), f"{amount:.2f}" if amount.adjusted() < _LONG_AMOUNT else f"{amount:.3g}",
+              anchor="end")  # fmt: skip
+    axes = f"M{LEFT},{TOP}V{_FLOOR}H{right}"
+    ElementTree.SubElement(root, "path", {"d": axes, "fill": "none", "stroke": "#888888"})
+    _text(root, (LEFT - 6, TOP - 20), around.currency, anchor="end")
+    *days, (last, last_name) = scale.days()
+    for place, name in _apart(((scale.x(day), name) for day, name in days), _DAY_ROOM):
+        if scale.x(last) - place >= _DAY_ROOM:
+            _text(root, (place, _FLOOR + 30), name, anchor="middle")
+    _text(root, (scale.x(last), _FLOOR + 30), last_name, anchor="middle")
+    for day in sorted({day for day in around.published if scale.first <= day <= scale.last}):
+        mark = ElementTree.SubElement(root, "path", {"d": f"M{scale.x(day)},{_FLOOR + 3}l-4,8h8z", "fill": "#222222"})
+        ElementTree.SubElement(mark, "title").text = day.isoformat()
+
+
+def _lines(root: ElementTree.Element, history: Sequence[PricePoint], scale: _Scale, around: Around) -> None:
+    """Draw a line for each group of places with the same prices, and what each is called, with its price of today."""
+    by_steps: dict[tuple[tuple[datetime.date, Decimal | None], ...], list[str]] = {}
+    for channel in dict.fromkeys(point.channel for point in history):
+        steps = tuple((point.day, point.price) for point in history if point.channel == channel)
+        by_steps.setdefault(steps, []).append(channel)
+    height = TOP + 6.0
+    for number, channels in enumerate(by_steps.values()):
         ink, dash = _INKS[number % len(_INKS)], _DASHES[number % len(_DASHES)]
-        points = [point for point in history if point.channel == channel]
+        points = [point for point in history if point.channel == channels[0]]
         style = {"fill": "none", "stroke": ink, "stroke-width": "2", "stroke-dasharray": dash or "none"}
-        for path in _step_lines(points, scale):
+        beside = (number - (len(by_steps) - 1) / 2) * _BESIDE
+        for path in _step_lines(points, scale, beside):
             ElementTree.SubElement(root, "path", {"d": path, **style})
-        height = TOP + 12 + 18 * number
-        key = f"M{WIDTH - RIGHT + 14},{height - 4}h26"
-        ElementTree.SubElement(root, "path", {"d": key, **style})
-        _text(root, (WIDTH - RIGHT + 46, height), channel)
+        ElementTree.SubElement(root, "path", {"d": f"M{WIDTH - RIGHT + 14},{height - 4}h26", **style})
+        for channel in channels:
+            name = around.name(channel)
+            _text(
+                root, (WIDTH - RIGHT + 48, height), name if len(name) <= _LONGEST_NAME else f"{name[:_LONGEST_NAME]}…"
+            )
+            height += 15
+        if points[-1].price is not None:
+            _text(root, (WIDTH - RIGHT + 48, height), str(points[-1].price))
+        height += 22
 
 
-def _step_lines(points: Sequence[PricePoint], scale: _Scale) -> Iterator[str]:
-    """Yield a path for every stretch without a break; `points` are those of one channel."""
+def _step_lines(points: Sequence[PricePoint], scale: _Scale, beside: float) -> Iterator[str]:
+    """Yield a path for every stretch without a break, `beside` its place; `points` are those of one channel."""
     path = ""
     for at, point in enumerate(points):
         if point.price is None:
             continue
         end = points[at + 1].day if at + 1 < len(points) else scale.last
-        x, y = scale.x(point.day), scale.y(point.price)
+        x, y = scale.x(point.day), round(scale.y(point.price) + beside, 1)
         path += f"{'L' if path else 'M'}{x},{y}L{scale.x(end)},{y}"
         if at + 1 == len(points) or points[at + 1].price is None:
             yield path
             path = ""
-
-
-def _frame(root: ElementTree.Element, history: Sequence[PricePoint], scale: _Scale) -> None:
-    """Draw the two axes, the prices that occur and the days on which one was set."""
-    floor = HEIGHT - BOTTOM
-    axes = f"M{LEFT},{TOP}V{floor}H{WIDTH - RIGHT}"
-    ElementTree.SubElement(root, "path", {"d": axes, "fill": "none", "stroke": "#888888"})
-    prices = sorted({point.price for point in history if point.price is not None})
-    for place, price in _apart(((scale.y(price), str(price)) for price in reversed(prices)), 13):
-        _text(root, (LEFT - 6, place + 4), price, anchor="end")
-    days = sorted({scale.first, scale.last, *(point.day for point in history)})
-    for place, day in _apart(((scale.x(day), day.isoformat()) for day in days), 70):
-        _text(root, (place, floor + 18), day, anchor="middle")
 
 
 def _apart(labels: Iterator[tuple[float, str]], least: float) -> Iterator[tuple[float, str]]:

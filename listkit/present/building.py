@@ -2,10 +2,12 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
+from typing import Any, Final
 
 from listkit.save.manifest import Entry
 from listkit.save.save import Saved
+
+PROOF: Final = "proof.html"
 
 
 def saved_counts(saved: Saved) -> str:
@@ -21,8 +23,12 @@ def failure_lines(saved: Saved) -> Iterator[str]:
 
 
 def folder_lines(entries: Iterable[Entry]) -> Iterator[str]:
-    """Yield a line for each folder of outputs: how many files are in it, and how many of them in each folder below."""
+    """Yield a line for each folder of outputs: how many files are in it, and how many of them in each folder below.
+
+    The first page of the proof has a line of its own.
+    """
     folders: dict[str, Counter[str]] = {}
+    entries = tuple(entries)
     for entry in entries:
         folder, *below = entry.path.split("/")
         if below:
@@ -38,6 +44,8 @@ def folder_lines(entries: Iterable[Entry]) -> Iterator[str]:
         elif "" not in counts:
             where = f" in {next(iter(counts))}/"
         yield f"  {f'{name}/':<{width + 1}}  {files}{where}"
+    if any(entry.path == PROOF for entry in entries):
+        yield f"  {PROOF}: read it through before anything goes out"
 
 
 def saved_json(saved: Saved, seconds: float, notes: Sequence[str]) -> dict[str, Any]:

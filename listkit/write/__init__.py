@@ -16,6 +16,7 @@ from listkit.write import (
     listing_text,
     order_form,
     photo_crops,
+    proof,
     record,
     stall_list,
     wholesale_list,
@@ -43,6 +44,7 @@ WRITERS: dict[str, Writer] = {
     "wholesale-record": record.write_wholesale,
     "outside-labels": labels.write_labels,
     "price-cards": labels.write_cards,
+    "proof": proof.write,
 }
 
 

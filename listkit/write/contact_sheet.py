@@ -162,7 +162,7 @@ def _photos(listing: Listing) -> Iterator[SheetPhoto]:
             focus_says="The focus box is stated." if listed.photo.focus else found,
             notes=_photo_notes(listed),
             left_out=tuple(crop.name for crop in listing.channel.crops if crop.name not in made),
-            crops=tuple(_crop(picture, listing.channel) for picture in listed.pictures),
+            crops=tuple(sheet_crop(picture, listing.channel) for picture in listed.pictures),
         )
 
 
@@ -176,7 +176,8 @@ def _photo_notes(listed: ListedPhoto) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _crop(picture: Picture, channel: Channel) -> SheetCrop:
+def sheet_crop(picture: Picture, channel: Channel) -> SheetCrop:
+    """Return a crop as a page shows it, with what wants a look; its file's weight is not known yet."""
     cut, crop = picture.cut, picture.crop
     notes = []
     if cut.tight:
@@ -244,12 +245,18 @@ class _Pictures(HTMLParser):
             self.sources.append(told.get("src") or "")
 
 
+def pictures_on(path: Path) -> list[str]:
+    """Return the addresses of all pictures of a page that have words, by an independent parser."""
+    seen = _Pictures()
+    seen.feed(path.read_text(encoding="utf-8"))
+    return seen.sources
+
+
 def verify_sheet(path: Path, _recipe: Recipe, inputs: tuple[Any, ...]) -> str:
     """Return "" when an independent parser finds every picture on the page, each with words; else what is wrong."""
     sheet: Sheet = inputs[1]
-    seen = _Pictures()
-    seen.feed(path.read_text(encoding="utf-8"))
+    sources = pictures_on(path)
     wanted = [crop.name for photo in sheet.photos for crop in photo.crops]
-    shown = [source for source in seen.sources if not source.startswith("data:")]
-    originals = len(seen.sources) - len(shown) - bool(sheet.logo)
+    shown = [source for source in sources if not source.startswith("data:")]
+    originals = len(sources) - len(shown) - bool(sheet.logo)
     return "" if shown == wanted and originals == len(sheet.photos) else "some pictures are missing on the page."

@@ -86,6 +86,7 @@ def test_a_price_that_moves_moves_the_feed_and_the_text_and_no_picture(
     items = shop / "items.csv"
     items.write_text(items.read_text().replace("6.00,1.60", "6.50,1.60"))
     assert set(build(shop, capsys)["made"]) == {
+        "proof.html",
         "web_shop/feed.csv",
         "web_shop/listings/first-light.html",
         "web_shop/record.jsonl",

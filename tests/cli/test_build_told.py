@@ -20,7 +20,7 @@ def told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Told:
 
 def test_remarks_are_counted_and_folders_listed_with_what_is_in_them(told: Told) -> None:
     assert told.build() == 0
-    first, second, *folders = told.err.splitlines()
+    first, second, *folders, proof = told.err.splitlines()
     assert first == "0 to fix, 1 to look at; listkit check shows all."
     assert second.startswith(f"{told.shop / 'out'}: ")
     assert " made, 0 unchanged, 0 removed, in " in second
@@ -28,6 +28,7 @@ def test_remarks_are_counted_and_folders_listed_with_what_is_in_them(told: Told)
     assert [line.split()[:2] for line in folders] == [
         [f"{name}/", str(there.count(name))] for name in sorted({name for name in there if "." not in name})
     ]
+    assert proof == "  proof.html: read it through before anything goes out"
     assert told.out == ""
 
 

@@ -5,12 +5,14 @@ import datetime
 import json
 from decimal import Decimal
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
 from listkit.cli import main
 from tests.shops import CLEAN, clean_shop
 
+SVG = "{http://www.w3.org/2000/svg}"
 SALE = '\n[[reduction]]\nname = "Weir week"\nfrom = 2027-03-01\nuntil = 2027-03-07\nby = "10 %"\n'
 
 
@@ -68,3 +70,22 @@ def test_the_day_that_a_reduction_begins_explains_every_change(shop: Path, capsy
     assert {one["kind"] for one in told["causes"]} == {"reduction"}
     assert {one["field"] for one in told["changed"]} >= {"price", "priceValidUntil"}
     assert sum(len(one["changed"]) for one in told["causes"]) == len(told["changed"])
+
+
+def test_a_reduction_is_shaded_in_the_drawing_also_when_the_file_no_longer_says_it(shop: Path, tmp_path: Path) -> None:
+    sale = SALE.replace("2027-03", "2026-11")  # nothing is recorded for a day that is yet to come
+    (shop / "shop.toml").write_text((CLEAN / "shop.toml").read_text(encoding="utf-8") + sale, encoding="utf-8")
+    for day in ("2026-10-15", "2026-11-02"):
+        assert run(shop, "build", "--today", day, "--accept-large-changes") == 0
+        assert run(shop, "record", "stall", "--at", f"{day}T10:00:00+00:00", "--today", day) == 0
+
+    def shaded(name: str) -> list[str | None]:
+        assert run(shop, "history", "RRS-1-J1", "--svg", str(tmp_path / name), "--today", "2026-12-01") == 0
+        root = ElementTree.parse(tmp_path / name).getroot()
+        return [
+            each.findtext(f"{SVG}title") for each in root.iter(f"{SVG}rect") if each.find(f"{SVG}title") is not None
+        ]
+
+    assert shaded("stated.svg") == ["Weir week: 10 % less: 2026-11-01 – 2026-11-07"]
+    (shop / "shop.toml").write_text((CLEAN / "shop.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    assert shaded("recorded.svg") == ["10 % less: 2026-11-02 – 2026-11-07"]

@@ -2,11 +2,12 @@
 
 import datetime
 from decimal import Decimal
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
 
-from listkit.ledger.history import HEIGHT, WIDTH, PricePoint, step_plot
+from listkit.ledger.history import HEIGHT, WIDTH, Around, Band, PricePoint, step_plot
 
 SVG = "{http://www.w3.org/2000/svg}"
 UNTIL = datetime.date(2026, 11, 25)
@@ -55,3 +56,75 @@ def test_odd_histories_are_drawn_too(history: tuple[PricePoint, ...]) -> None:
     svg = step_plot("A\x01\ud800", history, UNTIL)
     assert "nan" not in svg
     ElementTree.fromstring(svg)
+
+
+# What is around the lines
+
+
+def drawing(*history: PricePoint, around: Around) -> ElementTree.Element:
+    return ElementTree.fromstring(step_plot("A", history, UNTIL, around))
+
+
+def test_places_have_their_names_and_the_axis_its_currency() -> None:
+    root = drawing(point(1, "29.00"), around=Around({"web": "Own web shop"}, "GBP"))
+    said = [each.text for each in root.iter(f"{SVG}text")]
+    assert "Own web shop" in said
+    assert "web" not in said
+    assert said.count("GBP") == 1
+
+
+def test_the_axis_has_round_prices_each_where_it_belongs() -> None:
+    root = drawing(point(1, "20.00"), point(13, "30.00"), around=Around())
+    ticks = {
+        Decimal(each.text or ""): float(each.attrib["y"])
+        for each in root.iter(f"{SVG}text")
+        if each.attrib["text-anchor"] == "end" and each.text
+    }
+    assert {Decimal(20), Decimal(25), Decimal(30)} <= ticks.keys()
+    assert ticks[Decimal(20)] - ticks[Decimal(25)] == pytest.approx(ticks[Decimal(25)] - ticks[Decimal(30)], abs=0.2)
+    [line] = paths(ElementTree.tostring(root, encoding="unicode"))
+    assert float(line[1:].split("L")[0].split(",")[1]) == pytest.approx(ticks[Decimal(20)] - 4, abs=0.2)
+
+
+def test_places_with_the_same_prices_share_a_line_and_others_never_hide_each_other() -> None:
+    same = (point(1, "20.00"), point(1, "20.00", "fair"), point(5, "22.00"), point(5, "22.00", "fair"))
+    svg = step_plot("A", same, UNTIL)
+    assert len(paths(svg)) == 1
+    assert {"web", "fair"} <= {each.text for each in ElementTree.fromstring(svg).iter(f"{SVG}text")}
+    first, second = paths(step_plot("A", (*same, point(1, "20.00", "stall")), UNTIL))
+    heights = [float(path[1:].split("L")[0].split(",")[1]) for path in (first, second)]
+    assert abs(heights[0] - heights[1]) >= 2
+
+
+def test_reductions_are_shaded_from_their_first_day_to_their_last_and_cut_at_the_edges() -> None:
+    days = [datetime.date(2026, 11, 5), datetime.date(2026, 11, 15), datetime.date(2027, 1, 1)]
+    bands = (
+        Band(days[0], days[1], "Advent: 15 % less"),
+        Band(days[1], days[2], "more"),
+        Band(days[2], days[2], "later"),
+    )
+    root = drawing(point(1, "20.00"), around=Around(bands=bands))
+    shades = [each for each in root.iter(f"{SVG}rect") if each.find(f"{SVG}title") is not None]
+    assert [each.findtext(f"{SVG}title") for each in shades] == [
+        "Advent: 15 % less: 2026-11-05 – 2026-11-15", "more: 2026-11-15 – 2027-01-01",
+    ]  # fmt: skip
+    [line] = paths(ElementTree.tostring(root, encoding="unicode"))
+    left, right = (float(part.split(",")[0]) for part in line[1:].split("L"))
+    a_day = (right - left) / 24
+    assert float(shades[0].attrib["x"]) == pytest.approx(left + 4 * a_day, abs=0.2)
+    assert float(shades[0].attrib["width"]) == pytest.approx(10 * a_day, abs=0.3)
+    assert float(shades[1].attrib["x"]) + float(shades[1].attrib["width"]) == pytest.approx(right, abs=0.2)
+
+
+def test_days_of_publication_are_marked_once_each_and_no_names_of_days_overlap() -> None:
+    published = (datetime.date(2026, 11, 3), datetime.date(2026, 11, 3), datetime.date(2020, 1, 1))
+    long_ago = PricePoint("web", datetime.date(2024, 2, 29), Decimal("18.00"))
+    root = drawing(long_ago, point(3, "20.00"), around=Around(published=published))
+    marks = [each for each in root.iter(f"{SVG}path") if each.find(f"{SVG}title") is not None]
+    assert [each.findtext(f"{SVG}title") for each in marks] == ["2026-11-03"]
+    names = [(float(each.attrib["x"]), each.text) for each in root.iter(f"{SVG}text")
+             if each.attrib["text-anchor"] == "middle"]  # fmt: skip
+    assert names[0][1] == "2024-02-29"
+    assert names[-1][1] == "2026-11-25"
+    assert len(names) > 3
+    assert all(later[0] - earlier[0] >= 70 for earlier, later in pairwise(names))

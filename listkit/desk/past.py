@@ -1,0 +1,300 @@
+"""Past: prices over time as a picture and a table, what was published when, and every change of a file, to take back.
+
+Nothing of it is stored for this room: prices and publications are the ledger's, changes those of `edit/past.py`. A
+ledger that cannot be used hides the first two alone.
+"""
+
+import datetime
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final, TypeVar
+from urllib.parse import urlencode
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from listkit.actions.history import History, drawn, history_of
+from listkit.compute.catalog import Catalog, SetFacts
+from listkit.desk import changes
+from listkit.desk.page import Desk, page, say
+from listkit.edit.past_lines import PastChange, PastFile
+from listkit.ledger.history import RETAIL, PricePoint
+from listkit.ledger.store import LEDGER, Record, priced_codes, records
+from listkit.listing.formats import date_text, money_text
+from listkit.listing.titles import fold
+from listkit.listing.words import item_name
+from listkit.model.shop import Shop
+from listkit.pipeline import WHOLESALE
+from listkit.problem import FieldError
+
+PAGE: Final = 20
+"""Changes and publications of a page."""
+MOST_GOODS: Final = 60
+"""So many goods are offered at once; a longer search word finds fewer."""
+_Row = TypeVar("_Row")
+DRAWING_POLICY: Final = "default-src 'none'; sandbox"
+
+
+@dataclass(frozen=True, slots=True)
+class Good:
+    """Something with recorded prices; `codes` are those of a set's variants, each with what is chosen in it."""
+
+    code: str
+    name: str
+    codes: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def address(self) -> str:
+        """Where its prices are shown, those of the first variant where it is a set."""
+        return prices_address(self.codes[0][0] if self.codes else self.code)
+
+
+@dataclass(frozen=True, slots=True)
+class Publication:
+    """A record of a place: when, where, and the owner's note."""
+
+    day: str
+    time: str
+    place: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class FileThen:
+    """A file of a change: its path, what became of it, and the lines before and after, None where they are not kept."""
+
+    path: str
+    what: str
+    before: str | None
+    after: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeThen:
+    """A change of the past as it is shown."""
+
+    number: int
+    when: str
+    what: str
+    files: tuple[FileThen, ...]
+    taken_back: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PriceThen:
+    """A price of the table; `price` is "" from the day on that it was taken down."""
+
+    day: str
+    place: str
+    price: str
+    amount: Decimal | None
+    note: str
+
+
+def prices_address(code: str) -> str:
+    """Return the address of the prices of a code.
+
+    >>> prices_address("OHS-1/S 03")
+    '/past/prices?code=OHS-1%2FS+03'
+    """
+    return f"/past/prices?{urlencode({'code': code})}"
+
+
+def show(desk: Desk, request: Request) -> Response:
+    """Return the page: goods with prices, publications and changes, of those that a search asks for."""
+    state = desk.shop_state
+    seen, asked = state.look(), " ".join(request.query_params.get("q", "").split())[:200]
+    shop, fault = seen.opened.shop, ""
+    try:
+        known, published = priced_codes(shop.root / LEDGER), records(shop.root / LEDGER)
+    except FieldError as refused:
+        known, published, fault = (), (), f"{refused.message} {refused.hint}".strip()
+    try:
+        done, past_fault = changes.past(shop.root), ""
+    except FieldError as refused:
+        done, past_fault = (), f"{refused.message} {refused.hint}".strip()
+    goods = tuple(_matching_goods(goods_of(seen.catalog, known), asked))
+    every = tuple(_matching_publications(published, shop, asked))
+    made = tuple(change for change in reversed(done) if _matches(asked, _text_of(change)))
+    return page(
+        desk,
+        request,
+        "past",
+        asked=asked,
+        fault=fault,
+        past_fault=past_fault,
+        goods=goods[:MOST_GOODS],
+        more_goods=max(0, len(goods) - MOST_GOODS),
+        published=_on_page(every, request, "published"),
+        changes=[change_then(change, shop) for change in _on_page(made, request, "changes")],
+        pages={"published": _pages(every, request, "published"), "changes": _pages(made, request, "changes")},
+        to=lambda name, number: f"/past?{urlencode({'q': asked, name: number})}#{name}",
+        here_now=f"/past?{urlencode({'q': asked})}" if asked else "/past",
+    )
+
+
+def show_prices(desk: Desk, request: Request) -> Response:
+    """Return the prices of a code over time, as a picture and as a table; of a set the way to its variants."""
+    seen, code = desk.shop_state.look(), request.query_params.get("code", "")
+    shop, day = seen.opened.shop, seen.day
+    facts = next((each for each in seen.catalog.listed if code in (each.code, *_codes_of(each))), None)
+    try:
+        history = history_of(shop, code, day)
+    except FieldError as fault:
+        first = next(iter(_codes_of(facts)), "") if facts is not None and code == facts.code else ""
+        if first and first != code and first in _known(shop):
+            return RedirectResponse(prices_address(first), 303)
+        return page(desk, request, "past", template="past_prices", code=code, fault=fault, history=None, status=404)
+    names = _names(shop)
+    return page(
+        desk,
+        request,
+        "past",
+        template="past_prices",
+        code=history.code,
+        name=_name_of(history.code, seen.catalog, facts),
+        fault=None,
+        history=history,
+        drawing=f"/past/drawing?{urlencode({'code': history.code, 'v': _stamp(history, day)})}",
+        rows=[_price_then(point, shop, names) for point in reversed(history.points)],
+        lowest=[(names.get(key, key), price and _money(Decimal(price), shop)) for key, price in history.lowest.items()],
+        beside=[(each.code, ", ".join(choice.says for choice in each.choices)) for each in facts.variants]
+        if facts is not None and len(facts.variants) > 1
+        else [],
+        prices_address=prices_address,
+    )
+
+
+def show_drawing(desk: Desk, request: Request) -> Response:
+    """Return the picture of the prices of a code."""
+    seen, code = desk.shop_state.look(), request.query_params.get("code", "")
+    try:
+        svg = drawn(seen.opened.shop, history_of(seen.opened.shop, code, seen.day), seen.day)
+    except FieldError:
+        return Response(status_code=404)
+    return Response(svg, media_type="image/svg+xml", headers={"content-security-policy": DRAWING_POLICY})
+
+
+# Goods with prices
+
+
+def goods_of(catalog: Catalog, known: Sequence[str]) -> Iterator[Good]:
+    """Yield all that has a recorded price: sets with their variants, items, then codes that the shop has no more."""
+    left = dict.fromkeys(known)
+    for facts in catalog.sets:
+        variants = [each for each in facts.variants if each.code in left]
+        codes = tuple((each.code, ", ".join(choice.says for choice in each.choices)) for each in variants)
+        if codes or facts.code in left:
+            yield Good(facts.code, facts.name, codes)
+        for code in (facts.code, *(code for code, _ in codes)):
+            left.pop(code, None)
+    for item in catalog.shop.items:
+        if item.code in left:
+            yield Good(item.code, item_name(item))
+            left.pop(item.code)
+    yield from (Good(code, say("past.no_more")) for code in left)
+
+
+def _matching_goods(goods: Iterator[Good], asked: str) -> Iterator[Good]:
+    """Yield the goods that every word of a search is in; of a set found by a variant alone that variant."""
+    for good in goods:
+        of_set = f"{good.code} {good.name}"
+        codes = tuple(each for each in good.codes if _matches(asked, f"{of_set} {' '.join(each)}"))
+        if codes or _matches(asked, of_set):
+            yield Good(good.code, good.name, codes or good.codes)
+
+
+def _codes_of(facts: SetFacts | None) -> tuple[str, ...]:
+    return tuple(each.code for each in facts.variants) if facts is not None else ()
+
+
+def _known(shop: Shop) -> frozenset[str]:
+    try:
+        return frozenset(priced_codes(shop.root / LEDGER))
+    except FieldError:
+        return frozenset()
+
+
+def _name_of(code: str, catalog: Catalog, facts: SetFacts | None) -> str:
+    if facts is not None:
+        return facts.name
+    return next((item_name(item) for item in catalog.shop.items if item.code == code), say("past.no_more"))
+
+
+# Prices and publications
+
+
+def _names(shop: Shop) -> dict[str, str]:
+    names = {channel.key: channel.name for channel in shop.channels}
+    return {**names, WHOLESALE: say("past.wholesale"), RETAIL: say("past.retail")}
+
+
+def _money(amount: Decimal, shop: Shop) -> str:
+    return money_text(amount, shop.settings.currency, shop.settings.language)
+
+
+def _price_then(point: PricePoint, shop: Shop, names: dict[str, str]) -> PriceThen:
+    price = "" if point.price is None else _money(point.price, shop)
+    day = date_text(point.day, shop.settings.language)
+    return PriceThen(day, names.get(point.channel, point.channel), price, amount=point.price, note=point.note)
+
+
+def _stamp(history: History, day: datetime.date) -> str:
+    """Return what makes the address of a drawing another one when there is another price or day."""
+    return f"{len(history.points)}-{day}"
+
+
+def _matching_publications(published: Sequence[Record], shop: Shop, asked: str) -> Iterator[Publication]:
+    """Yield the records that every word of a search is in, the last first."""
+    names, language = _names(shop), shop.settings.language
+    for record in reversed(published):
+        place = names.get(record.channel, record.channel)
+        shown = Publication(date_text(record.day, language), record.at[11:16], place, record.note)
+        if _matches(asked, f"{shown.day} {record.day} {place} {record.note}"):
+            yield shown
+
+
+# Changes
+
+
+def change_then(change: PastChange, shop: Shop) -> ChangeThen:
+    """Return a change with what became of each of its files."""
+    when = change.when.astimezone()
+    shown = f"{date_text(when.date(), shop.settings.language)}, {when:%H:%M}"
+    return ChangeThen(change.number, shown, change.what, tuple(map(_file_then, change.files)), change.taken_back)
+
+
+def _file_then(file: PastFile) -> FileThen:
+    if file.patch is not None:
+        return FileThen(file.path, say("past.changed"), file.patch.before, file.patch.after)
+    what = "past.made" if not file.before else "past.gone" if not file.after else "past.replaced"
+    return FileThen(file.path, say(what), None, None)
+
+
+def _text_of(change: PastChange) -> str:
+    """Return all of a change that is looked into for words."""
+    patches = [f"{file.patch.before} {file.patch.after}" for file in change.files if file.patch is not None]
+    return " ".join((change.what, f"{change.when:%Y-%m-%d}", *(file.path for file in change.files), *patches))
+
+
+def _matches(asked: str, text: str) -> bool:
+    """Whether every word of a search is in a text, whatever its accents and capitals."""
+    within = fold(text)
+    return all(word in within for word in fold(asked).split())
+
+
+def _page_of(request: Request, name: str, count: int) -> int:
+    stated = request.query_params.get(name, "")
+    number = int(stated) if stated.isdecimal() and len(stated) < 7 else 1
+    return max(1, min(number, -(-count // PAGE)))
+
+
+def _on_page(rows: Sequence[_Row], request: Request, name: str) -> Sequence[_Row]:
+    at = _page_of(request, name, len(rows))
+    return rows[(at - 1) * PAGE : at * PAGE]
+
+
+def _pages(rows: Sequence[object], request: Request, name: str) -> tuple[int, int]:
+    """Return which page of some rows is shown, and how many there are."""
+    return _page_of(request, name, len(rows)), max(1, -(-len(rows) // PAGE))

@@ -1,0 +1,262 @@
+"""Past: prices, publications and changes as the ledger and the past of files have them; a search; taking back."""
+
+import datetime
+import json
+import re
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from html import unescape
+from itertools import pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from playwright.sync_api import expect
+from starlette.testclient import TestClient
+
+from listkit.cli import main
+from listkit.desk import past as room
+from listkit.desk.page import Desk, say
+from listkit.edit.past import opened as past_opened
+from listkit.edit.past_lines import FileChange, digest_of
+from listkit.ledger.store import LEDGER
+from tests.desk.desks import CHROMIUM, NOW, form, opened, text
+from tests.desk.test_browser import Opened, assert_no_faults, browser, open_desk  # noqa: F401 (fixtures)
+from tests.shops import clean_shop
+
+SVG = "{http://www.w3.org/2000/svg}"
+DAWN = "sets/dawn/set.toml"
+EVIL = '"><script>window.hit=1</script>'
+
+
+@pytest.fixture(scope="module")
+def recorded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The clean shop with two publications of its stall, and a higher price between them."""
+    without: dict[str, str | bytes | None] = {"wholesale.toml": None, "stockists.csv": None}
+    shop = clean_shop(tmp_path_factory.mktemp("past") / "shop", without)
+    common = ["--shop", str(shop)]
+    for day, old, new in (("2026-10-01", "", ""), ("2026-11-20", "6.50", "7.00")):
+        items = (shop / "items.csv").read_text(encoding="utf-8")
+        assert old in items
+        (shop / "items.csv").write_text(items.replace(old, new, 1) if old else items, encoding="utf-8")
+        assert main(["build", *common, "--today", day, "--accept-large-changes"]) == 0
+        assert main(["record", "--all", *common, "--at", f"{day}T10:00:00+00:00", "--note", f"fair {day[:4]}"]) == 0
+    return shop
+
+
+@pytest.fixture
+def shop(recorded: Path, tmp_path: Path) -> Path:
+    return shutil.copytree(recorded, tmp_path / "shop")
+
+
+@pytest.fixture
+def desk(shop: Path) -> Iterator[tuple[TestClient, Desk]]:
+    with opened(shop) as both:
+        yield both
+
+
+def history(shop: Path, code: str, capsys: pytest.CaptureFixture[str]) -> dict[str, list[dict[str, str]]]:
+    capsys.readouterr()
+    assert main(["history", code, "--shop", str(shop), "--json", "--today", "2026-11-29"]) == 0
+    told: dict[str, list[dict[str, str]]] = json.loads(capsys.readouterr().out)
+    return told
+
+
+def change(shop: Path, old: str, new: str, *, file: str = DAWN, minutes: int = 0) -> int:
+    """Change a file as a room does; return the number of the change."""
+    content = (shop / file).read_bytes()
+    assert old.encode() in content
+    changed = content.replace(old.encode(), new.encode())
+    with past_opened(shop) as kept:
+        when = NOW + datetime.timedelta(minutes=minutes)
+        return kept.write([FileChange(file, digest_of(content), changed)], what=f"{file}: name", when=when).number
+
+
+def test_every_price_is_that_of_the_command(
+    desk: tuple[TestClient, Desk], shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    client, _ = desk
+    for code in ("RRS-1-J1", "RRS-1-J2", "RR-B1"):
+        page = client.get(room.prices_address(code))
+        assert page.status_code == 200
+        prices = history(shop, code, capsys)["prices"]
+        assert prices
+        shown = re.findall(r'<data value="([^"]*)">', page.text)
+        assert shown == [each["price"] for each in reversed(prices) if each["price"] is not None]
+
+
+def test_the_picture_has_axis_currency_names_and_a_mark_for_each_publication(desk: tuple[TestClient, Desk]) -> None:
+    client, _ = desk
+    page = client.get(room.prices_address("RRS-1-J1"))
+    [address] = re.findall(r'<img src="([^"]+)"', page.text)
+    answer = client.get(unescape(address))
+    assert answer.headers["content-type"] == "image/svg+xml"
+    root = ElementTree.fromstring(answer.text)
+    said = {each.text for each in root.iter(f"{SVG}text")}
+    assert {"Market stall", "2026-10-01", "2026-11-29"} <= said
+    assert "GBP" in said
+    marks = [each for each in root.iter(f"{SVG}path") if each.find(f"{SVG}title") is not None]
+    assert {each.findtext(f"{SVG}title") for each in marks} == {"2026-10-01", "2026-11-20"}
+
+
+def test_a_set_leads_to_its_variants_and_what_was_never_recorded_is_told(desk: tuple[TestClient, Desk]) -> None:
+    client, _ = desk
+    answer = client.get(room.prices_address("RRS-1"))
+    assert "RRS-1-J1" in answer.text
+    assert f'href="{room.prices_address("RRS-1-J2")}"' in client.get(room.prices_address("RRS-1-J1")).text
+    nothing = client.get(room.prices_address(EVIL))
+    assert nothing.status_code == 404
+    assert "was ever recorded" in text(nothing.text)
+    assert "<script>window" not in nothing.text
+    assert client.get("/past/drawing", params={"code": EVIL}).status_code == 404
+
+
+def test_the_page_names_goods_publications_and_changes(desk: tuple[TestClient, Desk], shop: Path) -> None:
+    client, _ = desk
+    first = change(shop, 'name = "Dawn on the Weir"', 'name = "Dusk"')
+    page = client.get("/past")
+    said = text(page.text)
+    assert f'href="{room.prices_address("RRS-1-J1")}"' in page.text
+    assert said.count("fair 2026") >= 2
+    assert f"{DAWN}: name" in said
+    assert 'name = "Dawn on the Weir"' in said
+    assert 'name = "Dusk"' in said
+    assert re.findall(r'name="change" value="(\d+)"', page.text) == [str(first)]
+
+
+def test_a_change_is_taken_back_and_that_again(desk: tuple[TestClient, Desk], shop: Path) -> None:
+    client, served = desk
+    before = (shop / DAWN).read_bytes()
+    number = change(shop, "Dawn on the Weir", "Dusk")
+    after = (shop / DAWN).read_bytes()
+    answer = client.post("/past/back", data=form(served, change=str(number), here="/past?q=dusk"))
+    assert answer.status_code == 200
+    assert answer.url.path == "/past"
+    assert (shop / DAWN).read_bytes() == before
+    page = client.get("/past")
+    assert say("past.is_back") in text(page.text)
+    assert re.findall(r'name="change" value="(\d+)"', page.text)[-1] == str(number + 1)
+    assert client.post("/past/back", data=form(served, change=str(number + 1), here="/past")).status_code == 200
+    assert (shop / DAWN).read_bytes() == after
+
+
+def test_what_was_changed_since_in_the_same_place_is_shown_and_nothing_is_lost(
+    desk: tuple[TestClient, Desk], shop: Path
+) -> None:
+    client, served = desk
+    number = change(shop, "Dawn on the Weir", "Dusk")
+    now = (shop / DAWN).read_text(encoding="utf-8").replace("Dusk", "Noon")
+    (shop / DAWN).write_text(now, encoding="utf-8")
+    answer = client.post("/past/back", data=form(served, change=str(number), here="/past"))
+    assert answer.status_code == 409
+    assert "Noon" in text(answer.text)
+    assert (shop / DAWN).read_text(encoding="utf-8") == now
+
+
+@pytest.mark.parametrize(
+    ("asked", "goods", "published", "changes"),
+    [
+        ("", True, 2, 2), ("DUSK", True, 0, 1), ("fair", False, 2, 0), ("rrs-1-j2", True, 0, 0),
+        ("october", False, 1, 0), ("items.csv", False, 0, 1), ("nothing of the kind", False, 0, 0),
+    ],
+)  # fmt: skip
+def test_a_search_goes_through_prices_publications_and_changes(
+    desk: tuple[TestClient, Desk], shop: Path, asked: str, goods: bool, published: int, changes: int
+) -> None:
+    client, _ = desk
+    change(shop, "Dawn on the Weir", "Dusk")
+    change(shop, "7.00", "7.25", file="items.csv", minutes=5)
+    page = client.get("/past", params={"q": asked}).text
+    assert ("/past/prices?code=" in page) == goods
+    places = page[page.index('id="published"') :]
+    assert places.count("fair 2026") == published
+    assert page.count('name="change"') == changes
+
+
+def test_a_ledger_of_a_newer_listkit_is_told_and_changes_are_there_all_the_same(
+    desk: tuple[TestClient, Desk], shop: Path
+) -> None:
+    client, _ = desk
+    change(shop, "Dawn on the Weir", "Dusk")
+    with closing(sqlite3.connect(shop / LEDGER)) as ledger:
+        ledger.execute("PRAGMA user_version = 99")
+        ledger.commit()
+    page = client.get("/past")
+    assert page.status_code == 200
+    assert "it was written by a newer listkit" in text(page.text)
+    assert "Use that one, or a newer one." in text(page.text)
+    assert page.text.count('name="change"') == 1
+    prices = client.get(room.prices_address("RRS-1-J1"))
+    assert prices.status_code == 404
+    assert "it was written by a newer listkit" in text(prices.text)
+
+
+def test_many_changes_come_in_pages(desk: tuple[TestClient, Desk], shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(room, "PAGE", 2)
+    names = ["Dawn on the Weir", "One", "Two", "Three", "Four", "Five"]
+    for minutes, (old, new) in enumerate(pairwise(names)):
+        change(shop, f'"{old}"', f'"{new}"', minutes=minutes)
+    client, _ = desk
+    seen = []
+    for number in (1, 2, 3):
+        page = client.get("/past", params={"changes": number}).text
+        seen += re.findall(r'name="change" value="(\d+)"', page)
+        assert say("past.page", page=number, pages=3) in text(page)
+    assert seen == ["5", "4", "3", "2", "1"]
+    assert client.get("/past", params={"changes": "99"}).text.count('name="change"') == 1
+
+
+def test_a_shop_without_a_ledger_has_a_past_of_changes_alone(tmp_path: Path) -> None:
+    with opened(clean_shop(tmp_path / "shop")) as (client, _):
+        said = text(client.get("/past").text)
+    assert say("past.no_prices") in said
+    assert say("past.none_published") in said
+    assert say("past.no_changes") in said
+
+
+def test_markup_in_notes_names_and_changes_is_text(desk: tuple[TestClient, Desk], shop: Path) -> None:
+    client, _ = desk
+    assert main(["record", "--undo", "stall", "--shop", str(shop), "--at", "2026-11-21T10:00:00+00:00"]) in (0, 1, 2)
+    change(shop, "Dawn on the Weir", EVIL.replace('"', "'"))
+    for path in ("/past", f"/past?q={EVIL}", room.prices_address("RRS-1-J1")):
+        assert "<script>window" not in client.get(path).text
+
+
+# In a real browser
+
+needs_browser = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
+
+
+@needs_browser
+def test_prices_and_changes_are_for_everybody(open_desk: Opened, shop: Path) -> None:  # noqa: F811
+    change(shop, "Dawn on the Weir", "Dusk")
+    served = open_desk(shop)
+    page = served.page("/past")
+    page.locator("details").first.locator("summary").click()
+    assert_no_faults(page)
+    page.goto(served.server.desk.keys.origin + room.prices_address("RRS-1-J1"))
+    assert page.evaluate("document.querySelector('.over-time img').naturalWidth") > 0
+    assert_no_faults(page)
+    served.leave()
+    assert served.faults == []
+
+
+@needs_browser
+def test_a_change_is_found_and_taken_back_by_keys_alone(open_desk: Opened, shop: Path) -> None:  # noqa: F811
+    before = (shop / DAWN).read_bytes()
+    change(shop, "Dawn on the Weir", "Dusk")
+    change(shop, "spring gift", "evening gift", minutes=1)
+    served = open_desk(shop)
+    page = served.page("/past")
+    page.focus("#q")
+    page.keyboard.type("dusk")
+    page.keyboard.press("Enter")
+    button = page.get_by_role("button", name=say("back.take"))
+    expect(button).to_have_count(1)
+    button.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(".note").first).to_contain_text(say("back.done"))
+    assert (shop / DAWN).read_bytes() == before.replace(b"spring gift", b"evening gift")
+    served.leave()
