@@ -190,6 +190,15 @@ class ChannelExport:
     likely: str
 
 
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """An export of this name held against what its channel shows; `likely` as of the export."""
+
+    file: str
+    likely: str
+    compared: Compared
+
+
 def open_export(listed: Listed, wanted: str, path: Path) -> ChannelExport:
     """Return the export of a channel, which is named by its key or name.
 
