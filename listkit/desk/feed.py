@@ -19,7 +19,7 @@ from listkit.actions.learn import field_meanings
 from listkit.check.feeds import cell_problems
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
-from listkit.desk.edits import Role, Target
+from listkit.desk.edits import Add, Edit, Role, Target
 from listkit.desk.fields import Form, FormField, Input, edits_of, value_of
 from listkit.desk.file_form import (
     NOTHING_TYPED,
@@ -34,7 +34,8 @@ from listkit.desk.file_form import (
     wrong_by_field,
 )
 from listkit.desk.page import Desk, page, say, text_of
-from listkit.desk.places import channel_of, known, place_address, problems_at
+from listkit.desk.places import channel_of, checked_now, known, place_address, problems_at
+from listkit.edit.toml_text import TomlValue
 from listkit.listing.columns import FeedFile, feed_columns, feed_files
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, Rows, dialect_cells, feed_sources, rows_from
@@ -48,6 +49,8 @@ _SAMPLE: Final = 3  # rows beside a column
 _MOST: Final = 10**6
 _LONG: Final = 90  # letters of a cell that are shown before it is opened
 _COLUMNS: Final = "column"
+_OF_TABLES: Final = frozenset({"column", "dialect", "feed", "file", "rows", "sort"})
+"""Keys of a place's file that shape its tables."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +166,11 @@ def show(desk: Desk, request: Request) -> Response:
         file=file,
         table=table,
         fault=fault,
-        problems=problems_at(full, seen, channel.key),
+        problems=tuple(
+            each
+            for each in problems_at(full, seen, channel.key)
+            if each.place.key[:1] and each.place.key[0] in _OF_TABLES
+        ),
         left_out=tuple(each.name or each.folder for each in checked.aside.broken) if checked else (),
         fresh=fresh,
     )
@@ -273,6 +280,21 @@ def _column_of(entry: tuple[FormField, ...], sent: Sent, channel: Channel) -> Co
         return f"{fault.message} {fault.hint}".strip()
 
 
+def _ours(desk: Desk, key: str, target: Target) -> Iterator[Edit]:
+    """Yield the edits that write our own columns into a place's file, as its table has them now."""
+    checked = checked_now(desk)
+    channel = checked.channel(key)
+    for column in (
+        table_columns(channel, checked.listings_of(key)) if channel is not None and not channel.columns else ()
+    ):
+        name = column.field.name if column.field else ""
+        table: dict[str, TomlValue] = {
+            "heading": column.heading,
+            "value": f"{name}_{column.number}" if column.number > (name == "image") else name,
+        }
+        yield Edit(target, Add((_COLUMNS,), table | ({"once": True} if column.once else {})))
+
+
 def sample(desk: Desk, request: Request, form_sent: FormData) -> Response:
     """Return what would stand in a column that is being typed; nothing is kept."""
     key, at = request.path_params["key"], text_of(form_sent, "column")
@@ -308,7 +330,10 @@ def change_columns(desk: Desk, request: Request, form_sent: FormData) -> Respons
     texts, do = texts_of(sent), text_of(form_sent, "do")
     if do == "look":  # only what would then stand there
         return show_columns(desk, request, typed=Typed(texts))
-    edits = [*edits_of(target, fields, sent), *list_edits(do, target, fields, sent)]
+    if do == "begin":
+        edits = list(_ours(desk, key, target))
+    else:
+        edits = [*edits_of(target, fields, sent), *list_edits(do, target, fields, sent)]
 
     def refused(outcome: Outcome) -> Response:
         return show_columns(desk, request, typed=Typed(texts, wrong_by_field(outcome, fields)))

@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from listkit.actions.changes import ChannelChanges
+from listkit.compute.variants import full_name
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Put, Role, Target
@@ -47,7 +48,7 @@ _TICKED: Final = "ticked"
 _ITEMS: Final = "singles/items"
 _HOW: Final = "singles/how"
 _TURNS: Final = {"up": -1, "down": 1}
-APART: Final = frozenset({"column", "crop", "singles"})
+APART: Final = frozenset({"column", "crop", "file", "singles"})
 """Fields that have a place of their own on the page, or a page of their own."""
 
 
@@ -156,7 +157,12 @@ def changes_files(desk: Desk) -> tuple[str, ...]:
 
 def gets_of(channel: Channel) -> tuple[str, ...]:
     """Return what a place gets, in words."""
-    return tuple(say(f"places.gets.{output.replace(' ', '_')}") for output in channel.make)
+    return tuple(map(output_words, channel.make))
+
+
+def output_words(output: str) -> str:
+    """Return what people call an output of a place."""
+    return say(f"places.gets.{output.replace(' ', '_')}")
 
 
 def rows_of(checked: Checked | None, channel: Channel) -> int | None:
@@ -243,11 +249,11 @@ def ticks_of(fields: Form, shop: Shop, typed: Typed) -> dict[str, Ticks]:
     """Return the fields that are filled in by ticking, by the first part of their keys."""
     every = {each.name: each for each in fields.every()}
     sets = tuple((one.gift_set.code, one.gift_set.name) for one in shop.sets)
-    items = tuple((item.code, item.name) for item in shop.items)
+    items = tuple((item.code, full_name(item.name, item.form)) for item in shop.items)
     blocks = tuple(every["blocks"].choices)
     usual = tuple(USUAL_BLOCKS)
     offered: tuple[tuple[str, tuple[tuple[str, tuple[tuple[str, str], ...]], ...], tuple[str, ...]], ...] = (
-        ("make", (("", every["make"].choices),), ()),
+        ("make", (("", tuple((output, output_words(output)) for output, _ in every["make"].choices)),), ()),
         ("sets", (("", sets),), tuple(code for code, _ in sets)),
         ("leave_out", ((say("place.whole_sets"), sets), (say("place.whatever_holds"), items)), ()),
         ("blocks", (("", blocks),), usual),

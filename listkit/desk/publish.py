@@ -16,6 +16,7 @@ from listkit.desk.page import Desk, page, say, text_of, went_well
 from listkit.desk.places import changes_files, channel_of, checked_now, known, place_address
 from listkit.desk.today import moved_of
 from listkit.ledger.compare import Compared, Differing, always_differs
+from listkit.ledger.moments import local_time
 from listkit.ledger.store import Stamp
 from listkit.pipeline import WHOLESALE, Checked
 from listkit.present.compare import Marked, differing_words
@@ -52,6 +53,7 @@ def show_publish(desk: Desk, request: Request, *, fault: FieldError | None = Non
         key=key,
         name=channel.name if channel else say("places.shops") if key == WHOLESALE else key,
         planned=planned,
+        last_time=local_time(planned.last.at) if planned and planned.last else "",
         seal=_seal(planned) if planned else "",
         moved=moved_of(moved) if moved else None,
         fault=fault,
