@@ -22,6 +22,7 @@ COMMANDS: Final[dict[str, str]] = {
     "rename": "give an item or a set another code, in every file that names it",
     "check": "tell every problem, and what to write instead",
     "build": "check, then write every feed, listing, price list and picture",
+    "pack": "all that a place takes in one ZIP, with a note of what to do with each file",
     "record": "remember the last build as published on a channel, or take that back",
     "order": "check a form that a shop filled in, confirm it, and make its pick list",
     "print": "labels and cards in the numbers you want, packing cards, cards with buyers' words",

@@ -17,7 +17,7 @@ from listkit.listing.formats import locale_of, money_text
 from listkit.listing.translate import Language, read_language
 from listkit.listing.words import Words, missing, not_toml, paths_of
 from listkit.model.shop import Shop, Templates
-from listkit.problem import Place, Problem
+from listkit.problem import FieldError, Place, Problem
 from listkit.units.money import Money
 
 # Sections of sentences by language, from a folder of templates: frozen dataclasses of texts with places in braces.
@@ -29,6 +29,7 @@ Kinds = tuple[tuple[str, type[Any]], ...]
 """The name of each section, and the dataclass that it fills."""
 Sections = Mapping[str, Any]
 _PLACE: Final = re.compile(r"\{(\w+)\}")
+_USUAL: Final = "en"
 
 
 def with_places(*places: str) -> Any:  # noqa: ANN401 (as dataclasses.field itself)
@@ -48,6 +49,20 @@ def read_sections(
     known = dict(templates.texts)
     texts = tuple((path, known[path]) for path in paths_of(folder, language) if path in known)
     return _parse(texts, kinds) if texts else (None, (missing(folder, language),))
+
+
+def sections_for_owner(templates: Templates, folder: str, language: str, kinds: Kinds) -> Sections:
+    """Return the sections of what the owner alone reads: in English where the folder has no file in her language.
+
+    Raises:
+        FieldError: a file of words has a fault; the message begins with its place.
+    """
+    there = {path for path, _ in templates.texts}
+    spoken = language if there.intersection(paths_of(folder, language)) else _USUAL
+    sections, problems = read_sections(templates, folder, spoken, kinds)
+    if sections is None:
+        raise FieldError(f"{problems[0].place}: {problems[0].message}", problems[0].hint)
+    return sections
 
 
 @lru_cache(maxsize=32)

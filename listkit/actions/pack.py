@@ -1,0 +1,260 @@
+"""One ZIP with all that the last build made for a place, and a note in plain words of what to do with each file.
+
+It goes out chunk by chunk, so that no file is ever held as a whole, and has the same bytes wherever the same build is
+packed: nothing is compressed (pictures are already, and what a table shrinks to depends on the machine's own zlib),
+no file has a date of its own, and their order is that of the note.
+"""
+
+import hashlib
+import re
+import zipfile
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from io import BufferedReader
+from pathlib import Path
+from typing import Final
+
+from listkit.actions.held import held_back, kept_paths
+from listkit.actions.outputs import RECORD, Outputs
+from listkit.listing.print_words import sections_for_owner, with_places
+from listkit.listing.words import fill
+from listkit.pipeline import Checked
+from listkit.problem import BlockedError, FieldError
+from listkit.save.manifest import Entry
+from listkit.save.out_folder import blocked_by_disk, locked, opened
+from listkit.save.place import placed, refuse_sources
+from listkit.write.contact_sheet import NAME as CONTACT_SHEET
+
+NOTE: Final = "what-to-do.txt"
+ENDING: Final = ".zip"
+_PIECE: Final = 1 << 18  # bytes that are read and sent at once
+_MARK: Final = b"listkit packed this: "
+_DATE: Final = (1980, 1, 1, 0, 0, 0)  # the first that a ZIP can hold
+_RIGHTS: Final = 0o644 << 16
+_UNIX: Final = 3
+_FOLDER: Final = "pack"
+_OWNERS: Final = (RECORD, f"photos/{CONTACT_SHEET}")
+"""What a build makes for the owner herself, and no place takes."""
+_KINDS: Final = {
+    "feed": re.compile(r"feed\.\w+"),
+    "price_list": re.compile(r"price-list\.\w+"),
+    "papers": re.compile(r".+\.(pdf|xlsx)"),
+    "tables": re.compile(r"[^/]+\.(csv|jsonl)"),
+    "texts": re.compile(r"listings/.+"),
+    "photos": re.compile(r"photos/.+"),
+    "pictures": re.compile(r"(pictures|barcodes)/.+"),
+    "columns": re.compile(r".+"),
+}
+"""The kinds of files by the first expression that takes a path below the place's folder, in the order of the note."""
+
+
+@dataclass(frozen=True, slots=True)
+class PackWords:
+    """What the note says; a sentence a kind of file."""
+
+    head: str = with_places("shop", "place")
+    rows: str = with_places("count")
+    files: str = with_places("count")
+    feed: str = with_places("place")
+    price_list: str = with_places("place")
+    papers: str = with_places("place")
+    tables: str = with_places("place")
+    texts: str = with_places("place")
+    photos: str = with_places("place")
+    pictures: str = with_places("place")
+    columns: str = with_places("place")
+    after: str = with_places("place")
+
+
+@dataclass(frozen=True, slots=True)
+class PackedFile:
+    """One file: its path in the ZIP, its kind (a key of the note), where it is, and what the build made there."""
+
+    path: str
+    kind: str
+    source: Path
+    size: int
+    sha256: str
+    rows: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """What one ZIP holds; `name` is its own. `behind`: the shop was changed since the build that made the files."""
+
+    name: str
+    files: tuple[PackedFile, ...]
+    note: str
+    behind: bool
+
+
+def pack_of(checked: Checked, key: str, out: Path) -> Pack:
+    """Return what the last build left in `out` for a place; no file of it is read.
+
+    Raises:
+        FieldError: nothing was built for it, or a file is no longer there as it was built.
+        BlockedError: a build is at work.
+    """
+    if not out.is_dir():
+        raise _not_built(checked.name(key))
+    held = held_back(checked)
+    with blocked_by_disk(out), locked(out):
+        outputs = Outputs(checked, out, lambda files: kept_paths(checked, held, files, out))
+        entries = tuple(entry for path, entry in outputs.entries.items() if outputs.belongs(path, key))
+        if not entries:
+            raise _not_built(checked.name(key))
+        files = tuple(file for entry in entries if (file := _packed(entry, key, out)) is not None)
+        behind = outputs.is_behind(key)
+    order = tuple(_KINDS)
+    files = tuple(sorted(files, key=lambda file: (order.index(file.kind), file.path)))
+    return Pack(f"{key}{ENDING}", files, _note(checked, key, files), behind)
+
+
+def _not_built(name: str) -> FieldError:
+    return FieldError(f"nothing is built for {name}.", "Build, then pack.")
+
+
+def _packed(entry: Entry, key: str, out: Path) -> PackedFile | None:
+    """Return a file of the place, None for one that is the owner's alone.
+
+    Raises:
+        FieldError: it is not there, or has another size than it was built with.
+    """
+    path = entry.path.removeprefix(f"{key}/")
+    if path in _OWNERS:
+        return None
+    source = out / entry.path
+    if source.is_symlink() or not source.is_file() or source.stat().st_size != entry.size:
+        raise _changed(entry.path)
+    kind = next(kind for kind, form in _KINDS.items() if form.fullmatch(path))
+    return PackedFile(path, kind, source, entry.size, entry.sha256, entry.rows)
+
+
+def _changed(path: str) -> FieldError:
+    return FieldError(f"{path} is no longer what the build made.", "Build, then pack.")
+
+
+def _note(checked: Checked, key: str, files: tuple[PackedFile, ...]) -> str:
+    """Return what to do with each file, in the shop's language where there are words in it.
+
+    Raises:
+        FieldError: the owner's own file of words has a fault.
+    """
+    shop, place = checked.shop, checked.name(key)
+    sections = sections_for_owner(shop.templates, _FOLDER, shop.settings.language, (("note", PackWords),))
+    words: PackWords = sections["note"]
+    parts = [fill(words.head, shop=shop.settings.name, place=place)]
+    for kind in dict.fromkeys(file.kind for file in files):
+        alike = tuple(file for file in files if file.kind == kind)
+        parts.append(f"{_named(alike, words)}\n{fill(getattr(words, kind), place=place)}")
+    return "\n\n".join((*parts, fill(words.after, place=place))) + "\n"
+
+
+def _named(alike: tuple[PackedFile, ...], words: PackWords) -> str:
+    """Return the names of files of one kind, a line each; of those in a folder the folder and how many there are."""
+    folders = Counter(file.path.rpartition("/")[0] for file in alike)
+    lines = [f"{folder}/  ({fill(words.files, count=str(count))})" for folder, count in folders.items() if folder]
+    for file in alike:
+        if "/" not in file.path:
+            rows = f"  ({fill(words.rows, count=str(file.rows))})" if file.rows else ""
+            lines.append(f"{file.path}{rows}")
+    return "\n".join(lines)
+
+
+# The ZIP itself
+
+
+class _Taken:
+    """What zipfile writes to: it cannot be gone back in, and gives away what was written."""
+
+    def __init__(self) -> None:
+        self._written: list[bytes] = []
+
+    def write(self, content: bytes) -> int:
+        """Keep a piece until it is taken."""
+        self._written.append(bytes(content))
+        return len(content)
+
+    def flush(self) -> None:
+        """Do nothing: every piece is taken at once."""
+
+    def take(self) -> bytes:
+        """Return what was written since it was last taken."""
+        content = b"".join(self._written)
+        self._written.clear()
+        return content
+
+
+def streamed(pack: Pack) -> Iterator[bytes]:
+    """Yield the ZIP piece by piece, some 256 kB each at most; its comment holds by what to know it as ours.
+
+    Raises:
+        BlockedError: a file is another one by now. The ZIP breaks off before it could be taken for a whole one.
+    """
+    taken, whole = _Taken(), hashlib.sha256()
+    with zipfile.ZipFile(taken, "w", zipfile.ZIP_STORED) as archive:  # type: ignore[call-overload]
+        archive.writestr(_entry(NOTE), pack.note.encode())
+        for file in pack.files:
+            digest = hashlib.sha256()
+            with archive.open(_entry(file.path, file.size), "w") as target, _source(file) as source:
+                while content := source.read(_PIECE):
+                    digest.update(content)
+                    target.write(content)
+                    whole.update(piece := taken.take())
+                    yield piece
+            if digest.hexdigest() != file.sha256:
+                raise _moved(file)
+        whole.update(piece := taken.take())
+        yield piece
+        archive.comment = _MARK + whole.hexdigest().encode()
+    yield taken.take()
+
+
+def _is_ours(path: Path) -> bool:
+    """Whether a file is a ZIP of ours that nobody has changed: its comment is right for all before its directory."""
+    try:
+        with opened(path) as stream, zipfile.ZipFile(stream) as archive:
+            comment, left, whole = archive.comment, archive.start_dir, hashlib.sha256()
+            stream.seek(0)
+            while left and (content := stream.read(min(left, _PIECE))):
+                whole.update(content)
+                left -= len(content)
+    except (OSError, ValueError, zipfile.BadZipFile, NotImplementedError):
+        return False
+    return comment == _MARK + whole.hexdigest().encode()
+
+
+def _entry(path: str, size: int = 0) -> zipfile.ZipInfo:
+    info = zipfile.ZipInfo(path, _DATE)
+    info.create_system, info.external_attr, info.file_size = _UNIX, _RIGHTS, size
+    return info
+
+
+def _source(file: PackedFile) -> BufferedReader:
+    try:
+        return opened(file.source)
+    except OSError as fault:
+        raise _moved(file) from fault
+
+
+def _moved(file: PackedFile) -> BlockedError:
+    return BlockedError(f"{file.path} was changed while it was packed.", "Wait until the build has ended, then pack.")
+
+
+def write_pack(target: Path, pack: Pack, shop: Path) -> None:
+    """Write the ZIP to a path, whole; a file that is there already is replaced only where it is one of ours.
+
+    Raises:
+        FieldError: the path has another ending.
+        BlockedError: it is among the shop's own files, is there already, cannot be written, or a file moved meanwhile.
+    """
+    if target.suffix.lower() != ENDING:
+        raise FieldError(f"{target} is no name for a ZIP.", f"Write a name that ends in {ENDING}.")
+    refuse_sources(shop, target)
+    try:
+        with placed((target,), _is_ours) as (part,), part.open("wb") as file:
+            file.writelines(streamed(pack))
+    except OSError as fault:
+        hint = "Make room on the disk, allow writing there, or name another place."
+        raise BlockedError(f"{target} cannot be written: {fault.strerror or fault}.", hint) from fault
