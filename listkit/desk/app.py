@@ -136,6 +136,7 @@ def _of_places(show: Callable[..., Route], change: Callable[..., Route]) -> list
         show("/place/{key}/columns", feed.show_columns),
         change("/place/{key}/columns", feed.change_columns),
         change("/place/{key}/columns/sample", feed.sample),
+        show("/place/{key}/zip", publish.download),
         show("/place/{key}/publish", publish.show_publish),
         change("/place/{key}/publish", publish.publish),
         change("/place/{key}/unpublish", publish.unpublish),

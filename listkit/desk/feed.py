@@ -166,11 +166,7 @@ def show(desk: Desk, request: Request) -> Response:
         file=file,
         table=table,
         fault=fault,
-        problems=tuple(
-            each
-            for each in problems_at(full, seen, channel.key)
-            if each.place.key[:1] and each.place.key[0] in _OF_TABLES
-        ),
+        problems=tuple(each for each in problems_at(full, seen, channel.key) if _OF_TABLES & {*each.place.key[:1]}),
         left_out=tuple(each.name or each.folder for each in checked.aside.broken) if checked else (),
         fresh=fresh,
     )
@@ -194,9 +190,9 @@ def show_columns(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) 
     key = request.path_params["key"]
     seen, full, fresh = known(desk)
     channel, target = channel_of(seen, key), Target(Role.CHANNEL, key)
-    file = changes.see(desk.shop_state.folder, target)
-    fields = form_of(Channel, file.content)
-    if channel is None or fields is None:
+    file = changes.see(desk.shop_state.folder, target) if channel is not None else None
+    fields = form_of(Channel, file.content) if file is not None else None
+    if channel is None or file is None or fields is None:
         return page(desk, request, "places", template="nothing", status=404)
     listings = full.checked.listings_of(key) if full is not None and full.checked is not None else ()
     every = {each.name: each for each in fields.every()}
@@ -284,9 +280,9 @@ def _ours(desk: Desk, key: str, target: Target) -> Iterator[Edit]:
     """Yield the edits that write our own columns into a place's file, as its table has them now."""
     checked = checked_now(desk)
     channel = checked.channel(key)
-    for column in (
-        table_columns(channel, checked.listings_of(key)) if channel is not None and not channel.columns else ()
-    ):
+    if channel is None or channel.columns:
+        return
+    for column in table_columns(channel, checked.listings_of(key)):
         name = column.field.name if column.field else ""
         table: dict[str, TomlValue] = {
             "heading": column.heading,

@@ -105,7 +105,8 @@ def list_edits(do: str, target: Target, fields: Form, sent: Sent) -> Iterator[Ed
         yield Edit(target, Move(lists[name].key, int(places[0]), int(places[1])))
     elif what == "add" and name in lists and rest.isdecimal() and int(rest) < len(lists[name].blanks):
         blank = lists[name].blanks[int(rest)].fields
-        values = {str(each.key[-1]): value_of(each, sent.get(each.name, ())) for each in blank}
+        typed = (each for each in blank if "".join(sent.get(each.name, ())[-1:]) != each.usual)  # what holds anyway
+        values = {str(each.key[-1]): value_of(each, sent.get(each.name, ())) for each in typed}
         yield Edit(target, Add(lists[name].key, {key: value for key, value in values.items() if value is not None}))
     else:
         raise FieldError("what was to be changed is not there any more.", "Load the page again.")

@@ -7,10 +7,11 @@ from typing import Final
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
-from starlette.responses import FileResponse, Response
+from starlette.responses import FileResponse, Response, StreamingResponse
 
 from listkit import __version__
 from listkit.actions.compare import Comparison, compare_export, faults_on, understand_export, write_corrections
+from listkit.actions.pack import pack_of, streamed
 from listkit.actions.record import Recording, take_back
 from listkit.desk.page import Desk, page, say, text_of, went_well
 from listkit.desk.places import changes_files, channel_of, checked_now, known, place_address
@@ -27,6 +28,16 @@ PAGE: Final = 200
 """Differences of a page."""
 _MOST_CODES: Final = 40
 _NOTE: Final = 200  # letters
+
+
+# Everything for a place
+
+
+def download(desk: Desk, request: Request) -> Response:
+    """Return all that the last build made for a place as one ZIP, while it is put together."""
+    pack = pack_of(checked_now(desk), request.path_params["key"], desk.shop_state.out)
+    headers = {"content-disposition": f'attachment; filename="{pack.name}"'}
+    return StreamingResponse(streamed(pack), media_type="application/zip", headers=headers)
 
 
 # It is published
