@@ -20,7 +20,7 @@ from listkit.ledger.compare import Compared, Differing, always_differs
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import Stamp
 from listkit.pipeline import WHOLESALE, Checked
-from listkit.present.compare import Marked, differing_words
+from listkit.present.compare import Marked, around_marks, differing_words
 from listkit.present.history import recorded_text
 from listkit.problem import FieldError, Problem
 
@@ -158,7 +158,9 @@ def compared_page(compared: Compared, wanted: int) -> ComparedPage:
     number = min(max(wanted, 1), pages)
     chosen = compared.differences[(number - 1) * PAGE : number * PAGE]
     return ComparedPage(
-        differences=tuple(Difference(each, *differing_words(each.ours, each.theirs)) for each in chosen),
+        differences=tuple(
+            Difference(each, *map(around_marks, differing_words(each.ours, each.theirs))) for each in chosen
+        ),
         page=number,
         pages=pages,
         missing=compared.missing_there[:_MOST_CODES],

@@ -71,6 +71,7 @@ def comparison_json(compared: Compared) -> dict[str, Any]:
 Marked = tuple[tuple[str, bool], ...]
 """A text in its parts, each with whether the other text has it otherwise."""
 _WORDS: Final = re.compile(r"\s+|\w+|[^\w\s]")
+_BESIDE: Final = 80  # letters of what is alike that are shown beside what is not
 _CLOSELY: Final = 20_000  # words of ours times words of theirs that are held against each other one by one
 
 
@@ -95,6 +96,26 @@ def differing_words(ours: str, theirs: str) -> tuple[Marked, Marked]:
         same[0].update(range(begin + at_left, begin + at_left + size))
         same[1].update(range(begin + at_right, begin + at_right + size))
     return _marked(left, same[0]), _marked(right, same[1])
+
+
+def around_marks(marked: Marked) -> Marked:
+    """Return a text without most of what is long and alike: of that a little beside each mark stays.
+
+    >>> around_marks((("x" * 200 + " it is ", False), ("oat", True)))[0][0][-12:]
+    'xxxxx it is '
+    """
+    last = len(marked) - 1
+    return tuple(
+        (text if differs else _short_run(text, before=at > 0, after=at < last), differs)
+        for at, (text, differs) in enumerate(marked)
+    )
+
+
+def _short_run(text: str, *, before: bool, after: bool) -> str:
+    """Return a text that is alike, of a long one what is beside a mark `before` it and `after` it."""
+    if len(text) <= 2 * _BESIDE + 20:
+        return text
+    return f"{text[:_BESIDE] if before else ''}…{text[-_BESIDE:] if after else ''}"
 
 
 def _marked(pieces: Sequence[str], same: set[int]) -> Marked:
