@@ -20,21 +20,19 @@ from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, v
 from listkit.learn.draft import draft, headings_twice
 from listkit.learn.header import header_row, rows_of_goods
 from listkit.learn.matching import Match, match_feed
+from listkit.learn.values import columns_of
 from listkit.listing.columns import fact
 from listkit.paths import is_device
 from listkit.problem import FieldError, Problem
 from listkit.read.folder import SHOP
-from listkit.read.sheet import is_workbook, sheet_names, workbook_rows
-from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.sheet import is_workbook, no_table, sheet_names, workbook_rows
+from listkit.read.source import TEXT_LIMIT, read_bytes, real_path
 from listkit.shipped import shipped_templates
 
 _TAKEN: Final = ("wholesale", "print")  # folders of output that belong to no channel
 _SHEETS: Final = 30
 _SMALLER: Final = "Keep its header and the first rows, and learn from that."
-_NO_TABLES: Final = (
-    *((b"\xff\xd8\xff", "a picture"), (b"\x89PNG", "a picture"), (b"%PDF", "a PDF document")),
-    *((b"{", "JSON"), (b"[", "JSON"), (b"<", "XML or a page of the web")),
-)
+_TEXTS: Final = ((b"{", "JSON"), (b"[", "JSON"), (b"<", "XML or a page of the web"))
 Row = tuple[str, ...]
 
 
@@ -54,8 +52,9 @@ def read_sample(path: Path) -> Sample:
     Raises:
         FieldError: there is no such file, it is no table, nothing stands in it, or no row names its columns.
     """
+    whole = real_path(path)
     try:
-        return _sample(path.name, _content(path))
+        return _sample(path.name, _content(whole))
     except FieldError as fault:
         raise FieldError(f"{path.name}: {fault.message}", fault.hint) from None
 
@@ -71,12 +70,8 @@ def understand_sample(file: str, content: bytes) -> "SampleRead":
         raise FieldError(f"{file}: {fault.message}", fault.hint) from None
 
 
-def _content(path: Path) -> bytes:
-    try:
-        whole = path.resolve(strict=True)
-        size = whole.stat().st_size if whole.is_file() else 0
-    except (OSError, RuntimeError, ValueError):
-        raise FieldError("there is no such file.", "Look at the name, and where it lies.") from None
+def _content(whole: Path) -> bytes:
+    size = whole.stat().st_size if whole.is_file() else 0
     if size > TEXT_LIMIT:
         raise _too_large(size)
     content = read_bytes(whole.parent, whole.name)
@@ -92,9 +87,9 @@ def _too_large(size: int) -> FieldError:
 
 
 def _refuse_other_kinds(content: bytes) -> None:
-    for begins, what in _NO_TABLES:
-        if content.removeprefix(codecs.BOM_UTF8).lstrip().startswith(begins):
-            raise FieldError(f"it is {what} and no table.", "Ask the storefront for a sample as CSV or .xlsx.")
+    begin = content.removeprefix(codecs.BOM_UTF8).lstrip()
+    if what := no_table(content) or next((what for begins, what in _TEXTS if begin.startswith(begins)), ""):
+        raise FieldError(f"it is {what} and no table.", "Ask the storefront for a sample as CSV or .xlsx.")
 
 
 def _sample(file: str, content: bytes) -> Sample:
@@ -178,7 +173,7 @@ def place_choices(read: SampleRead) -> tuple[ColumnChoice, ...]:
             likely=tuple(name for name in (match.field, match.second) if name),
             share=round(match.confidence * 100),
         )
-        for match, cells in zip(read.matches, _columns(read.sample, len(read.matches)), strict=True)
+        for match, cells in zip(read.matches, columns_of(read.sample.rows, len(read.matches)), strict=True)
     )
 
 
@@ -313,12 +308,8 @@ def _channel_key(shop: Path, name: str) -> str:
     return key
 
 
-def _columns(sample: Sample, count: int) -> list[Row]:
-    return [tuple(row[at] if at < len(row) else "" for row in sample.rows) for at in range(count)]
-
-
 def _values(sample: Sample, matches: tuple[Match, ...]) -> ValueForm:
-    columns = _columns(sample, len(matches))
+    columns = columns_of(sample.rows, len(matches))
     answers = [column for column, match in zip(columns, matches, strict=True) if match.field == "inStock"]
     return values_of(columns, answers)
 
