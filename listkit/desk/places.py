@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 
 from listkit.actions.changes import ChannelChanges
 from listkit.compute.variants import full_name
@@ -132,7 +132,7 @@ def lines_of(desk: Desk, seen: Seen, full: Full | None) -> Iterator[PlaceLine]:
     shop, moved = seen.opened.shop, {each.key: each for each in full.moved} if full else {}
     checked = full.checked if full else None
     names = {channel.key: channel.name for channel in shop.channels}
-    files = changes_files(desk)
+    files = place_files(desk)
     for key in (*dict.fromkeys((*names, *files)), *((WHOLESALE,) if shop.wholesale is not None else ())):
         channel = channel_of(seen, key)
         problems = problems_at(full, seen, key)
@@ -149,7 +149,7 @@ def lines_of(desk: Desk, seen: Seen, full: Full | None) -> Iterator[PlaceLine]:
         )
 
 
-def changes_files(desk: Desk) -> tuple[str, ...]:
+def place_files(desk: Desk) -> tuple[str, ...]:
     """Return the keys of all places that have a file, in the order of their names."""
     folder = desk.shop_state.folder / "channels"
     return tuple(sorted(path.stem for path in folder.glob("*.toml") if path.is_file())) if folder.is_dir() else ()
@@ -206,7 +206,9 @@ def show_place(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) ->
     """Return one place: what is to be done there, and every key of its file but its columns."""
     key = request.path_params["key"]
     seen, full, fresh = known(desk)
-    if key not in changes_files(desk):
+    if key not in place_files(desk):
+        if note := request.query_params.get("note", ""):  # its making was taken back
+            return RedirectResponse(f"/places?note={quote(note)}", 303)
         return page(desk, request, "places", template="nothing", status=404)
     target = Target(Role.CHANNEL, key)
     file = changes.see(desk.shop_state.folder, target)

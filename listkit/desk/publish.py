@@ -14,7 +14,7 @@ from listkit.actions.compare import Comparison, compare_export, faults_on, under
 from listkit.actions.pack import pack_of, streamed
 from listkit.actions.record import Recording, take_back
 from listkit.desk.page import Desk, page, say, text_of, went_well
-from listkit.desk.places import changes_files, channel_of, checked_now, known, place_address
+from listkit.desk.places import place_files, channel_of, checked_now, known, place_address
 from listkit.desk.today import moved_of
 from listkit.ledger.compare import Compared, Differing, always_differs
 from listkit.ledger.moments import local_time
@@ -47,7 +47,7 @@ def show_publish(desk: Desk, request: Request, *, fault: FieldError | None = Non
     """Return the page that says what exactly will be remembered once she says that a place is published."""
     key = request.path_params["key"]
     seen, full, fresh = known(desk, 2.0)
-    if key not in (*changes_files(desk), WHOLESALE):
+    if key not in (*place_files(desk), WHOLESALE):
         return page(desk, request, "places", template="nothing", status=404)
     channel, planned = channel_of(seen, key), None
     if fresh and full is not None and full.checked is not None and fault is None:

@@ -17,7 +17,7 @@ from listkit.cli import main
 from listkit.desk.page import say
 from tests.cli.published import small_shop
 from tests.desk.desks import CHROMIUM, DAY
-from tests.desk.test_browser import LOOKS, Desk, Opened, browser, open_desk, violations  # noqa: F401 (fixtures)
+from tests.desk.test_browser import Desk, Opened, assert_no_faults, browser, open_desk  # noqa: F401 (fixtures)
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
 PAGES = (
@@ -57,16 +57,6 @@ def go(page: Page, desk: Desk, path: str) -> None:
     page.goto(desk.server.desk.keys.origin + path)
 
 
-def assert_sound(page: Page) -> None:
-    """Fail where a page has a fault of accessibility, or is wider than its window, in any look."""
-    for scheme, width in LOOKS:
-        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
-        page.set_viewport_size({"width": width, "height": 800})
-        assert violations(page) == [], (page.url, scheme, width)
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, (page.url, width)
-    page.set_viewport_size({"width": 1280, "height": 800})
-
-
 def until(holds: Callable[[], bool], seconds: float = 60.0) -> None:
     end = time.monotonic() + seconds
     while not holds():
@@ -88,7 +78,7 @@ def feed(shop: Path) -> list[list[str]]:
 def test_no_page_of_the_room_has_a_fault_of_accessibility(desk: Desk, page: Page) -> None:
     for path in PAGES:
         go(page, desk, path)
-        assert_sound(page)
+        assert_no_faults(page)
 
 
 def test_what_a_column_holds_is_shown_while_it_is_typed_and_a_field_is_put_in_by_choosing(
@@ -108,7 +98,7 @@ def test_what_a_column_holds_is_shown_while_it_is_typed_and_a_field_is_put_in_by
     expect(shown).to_contain_text(re.compile(r"DAWN ON THE WEIR \d"))
     value.fill("{{ setNam }}")
     expect(shown.locator(".fault")).to_contain_text("setNam")
-    assert_sound(page)
+    assert_no_faults(page)
     written = tomllib.loads((shop / "channels/web.toml").read_text(encoding="utf-8"))
     assert written["column"][1]["value"] == "name", "nothing is kept while it is typed"
 
@@ -121,7 +111,7 @@ def test_a_place_is_made_from_a_sample_by_choosing_with_keys_alone(desk: Desk, p
     page.set_input_files("#sample", file)
     page.get_by_role("button", name=say("start.read_it")).press("Enter")
     expect(page.locator("h1")).to_have_text(say("sample.title"))
-    assert_sound(page)
+    assert_no_faults(page)
     page.locator("#column-3").select_option("theme")
     page.get_by_role("button", name=say("new_place.make")).press("Enter")
     expect(page.locator("h1")).to_have_text("The Fair")
@@ -129,7 +119,9 @@ def test_a_place_is_made_from_a_sample_by_choosing_with_keys_alone(desk: Desk, p
     assert [each["heading"] for each in made["column"]] == SAMPLE.partition("\n")[0].split(",")
     assert made["column"][3]["value"] == "theme"
     page.get_by_role("button", name=say("back.take")).press("Enter")
-    until(lambda: not (shop / "channels/the_fair.toml").exists())
+    expect(page.locator("h1")).to_have_text(say("places.title"))
+    expect(page.locator(".note").first).to_contain_text(say("back.done"))
+    assert not (shop / "channels/the_fair.toml").exists()
 
 
 def test_a_butter_goes_up_and_every_place_is_brought_to_date(desk: Desk, page: Page, shop: Path) -> None:
@@ -143,7 +135,7 @@ def test_a_butter_goes_up_and_every_place_is_brought_to_date(desk: Desk, page: P
     page.locator("#one").get_by_role("button").click()
     expect(page.locator("h1")).to_have_text(say("moves.follow"))
     expect(page.locator("main")).to_contain_text("+1.50")
-    assert_sound(page)
+    assert_no_faults(page)
     assert "10.50" not in (shop / "items.csv").read_text(encoding="utf-8")
     page.get_by_role("button", name=say("moves.do")).click()
     until(lambda: "10.50" in (shop / "items.csv").read_text(encoding="utf-8"))
@@ -178,7 +170,7 @@ def _compare(desk: Desk, page: Page, shop: Path, old: list[list[str]]) -> None:
     row = page.locator("tbody tr")
     expect(row).to_have_count(1)
     expect(row.locator("th")).to_have_text(dearer[0])
-    assert_sound(page)
+    assert_no_faults(page)
     with page.expect_download() as download:
         page.get_by_role("button", name=say("compare.mend", count=1)).click()
     with download.value.path().open(encoding="utf-8", newline="") as file:
