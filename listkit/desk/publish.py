@@ -14,7 +14,7 @@ from listkit.actions.compare import Comparison, compare_export, faults_on, under
 from listkit.actions.pack import pack_of, streamed
 from listkit.actions.record import Recording, take_back
 from listkit.desk.page import Desk, page, say, text_of, went_well
-from listkit.desk.places import place_files, channel_of, checked_now, known, place_address
+from listkit.desk.places import channel_of, checked_now, known, place_address, place_files
 from listkit.desk.today import moved_of
 from listkit.ledger.compare import Compared, Differing, always_differs
 from listkit.ledger.moments import local_time
