@@ -190,17 +190,41 @@ class ChannelExport:
     likely: str
 
 
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """An export of this name held against what its channel shows; `likely` as of the export."""
+
+    file: str
+    likely: str
+    compared: Compared
+
+
 def open_export(listed: Listed, wanted: str, path: Path) -> ChannelExport:
     """Return the export of a channel, which is named by its key or name.
 
     Raises:
         FieldError: there is no such channel, the file cannot be read, or no column of it holds the codes.
     """
+    _compared_channel(listed, wanted)
+    content = read_bytes(path.parent, path.name, limit=EXPORT_LIMIT)
+    if isinstance(content, Problem):
+        missing = content.code == "file-missing"
+        raise FieldError(content.message, "Export it again, or name where it lies." if missing else content.hint)
+    return understand_export(listed, wanted, path.name, content)
+
+
+def understand_export(listed: Listed, wanted: str, file: str, content: bytes) -> ChannelExport:
+    """Return the export of this name and these bytes; raises as `open_export` does."""
+    channel = _compared_channel(listed, wanted)
+    export = _read_export(file, content, listed, channel)
+    return ChannelExport(channel, export, aligned(export, listed, channel), looks_like(export, listed, channel))
+
+
+def _compared_channel(listed: Listed, wanted: str) -> Channel:
     channel = listed.channel(find_place(listed, wanted))
     if channel is None:
         raise FieldError("Shops that buy from us show no table of ours.", "Name a channel.")
-    export = _read_export(path, listed, channel)
-    return ChannelExport(channel, export, aligned(export, listed, channel), looks_like(export, listed, channel))
+    return channel
 
 
 def faults_on(listed: Listed, key: str) -> tuple[Problem, ...]:
@@ -239,16 +263,12 @@ def compare_export(listed: Listed, opened: ChannelExport) -> Compared:
     return replace(compared, not_compared=remarks, old_codes=tuple(met.items()))
 
 
-def _read_export(path: Path, listed: Listed, channel: Channel) -> Export:
-    content = read_bytes(path.parent, path.name, limit=EXPORT_LIMIT)
-    if isinstance(content, Problem):
-        missing = content.code == "file-missing"
-        raise FieldError(content.message, "Export it again, or name where it lies." if missing else content.hint)
+def _read_export(file: str, content: bytes, listed: Listed, channel: Channel) -> Export:
     headings = known_headings(listed, channel)
     header: tuple[str, ...] = ()
     if not channel.dialect.header:
         header = tuple(column.heading for column in table_columns(channel, listed.listings_of(channel.key)))
-    return read_export(path.name, content, lambda row: sum(folded(cell) in headings for cell in row), header=header)
+    return read_export(file, content, lambda row: sum(folded(cell) in headings for cell in row), header=header)
 
 
 def write_corrections(out: Path, listed: Listed, channel: Channel, compared: Compared) -> tuple[str, ...]:

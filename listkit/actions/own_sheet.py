@@ -13,6 +13,7 @@ from typing import Final
 
 from pydantic import ValidationError
 
+from listkit.actions.learn import ColumnChoice
 from listkit.edit.starter import ColumnLine, OwnSheet, ShopWords, make_own_shop
 from listkit.learn.folding import parted
 from listkit.learn.header import (
@@ -228,21 +229,6 @@ class SheetColumns:
     missing: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ColumnChoice:
-    """A column to be looked at beside its sheet: its heading, some cells, what it was taken for, "" for nothing.
-
-    `doubt` is "" where that is sure; else it may be what is `likely`. `choosable`: it has a heading of its own.
-    """
-
-    heading: str
-    cells: tuple[str, ...]
-    says: str
-    doubt: str
-    likely: tuple[str, ...]
-    choosable: bool = True
-
-
 def column_choices(read: SheetRead) -> tuple[ColumnChoice, ...]:
     """Return every column that has a heading or cells, in the order of the sheet."""
     columns, twice = decide_columns(read), _twice(read)
@@ -255,8 +241,16 @@ def column_choices(read: SheetRead) -> tuple[ColumnChoice, ...]:
         likely = [*(f"{match.field} ({unit})" for unit in units)] or [_says(match)] if match.field else []
         likely += [match.second] if match.second else []
         if heading or cells:
-            choice = ColumnChoice(heading, tuple(dict.fromkeys(cells))[:3], says.get(heading, ""), doubt, tuple(likely))
-            choices.append(replace(choice, choosable=bool(heading) and fold(heading) not in twice))
+            choice = ColumnChoice(
+                heading=heading,
+                cells=tuple(dict.fromkeys(cells))[:3],
+                says=says.get(heading, ""),
+                doubt=doubt,
+                likely=tuple(likely),
+                share=round(match.confidence * 100),
+                choosable=bool(heading) and fold(heading) not in twice,
+            )
+            choices.append(choice)
     return tuple(choices)
 
 

@@ -14,7 +14,7 @@ from typing import Final
 from listkit.actions.facts import Known, snapshot_of
 from listkit.actions.held import Held, held_back
 from listkit.actions.outputs import RECORD, Outputs
-from listkit.ledger.store import LEDGER, Record, Snapshot, Stamp, record, redate, undo
+from listkit.ledger.store import LEDGER, Record, Snapshot, Stamp, record, records, redate, undo
 from listkit.pipeline import SHEET, WHOLESALE, Checked, find_place, open_shop, sheet_history
 from listkit.problem import FieldError
 from listkit.save.asked import asked_files, asked_folder
@@ -46,6 +46,24 @@ class Recorded:
     kept: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class ToRecord:
+    """What would be recorded of a place: how many rows, the paths of its files and of documents beside them.
+
+    `items` and `sets` are the codes of which it keeps what the owner's files say. `last` is the last record, None where
+    there is none; `late` and `sheet` as of `Recorded`.
+    """
+
+    key: str
+    rows: int
+    items: tuple[str, ...]
+    sets: tuple[str, ...]
+    files: tuple[str, ...]
+    last: Record | None
+    late: str = ""
+    sheet: str = ""
+
+
 class Recording:
     """Records places of one shop as its last build in `out` has them; what is held back and made is planned once."""
 
@@ -70,11 +88,8 @@ class Recording:
                 build is not today's shop and nothing is kept of it, or the ledger cannot be used.
         """
         listed = self._listed
-        key = wanted if wanted in self._held else find_place(listed, wanted)
-        if listed.stopped or key in self._held:
-            raise _not_whole(listed, key, self._held.get(key, Held(key, whole=True)))
-        snapshot, late = self._snapshot(key)
-        sheet = json.loads(dict(snapshot.rules).get(SHEET, "{}")).get("version", "") if key == WHOLESALE else ""
+        key, snapshot, late = self._planned(wanted)
+        sheet = _version(key, snapshot)
         kept = keep_sheet(self._out, listed.shop.root, sheet) if sheet else ""
         recorded = record(listed.shop.root / LEDGER, key, snapshot, self._stamp)
         if key != WHOLESALE:
@@ -82,6 +97,27 @@ class Recording:
         sheets = sheet_history(listed.catalog)
         before = (given.version for given in reversed(sheets.given_out) if given.version != sheet)
         return Recorded(key, recorded, sheet=sheet, replaces=next(before, ""), late=late, kept=kept)
+
+    def planned(self, wanted: str) -> ToRecord:
+        """Return what `record` would record of a place; nothing is written. Raises as `record` does."""
+        key, snapshot, late = self._planned(wanted)
+        return ToRecord(
+            key=key,
+            rows=sum(1 for _ in snapshot.rows),
+            items=tuple(code for code, _ in snapshot.items),
+            sets=tuple(code for code, _ in snapshot.sets),
+            files=tuple(path for path, _ in snapshot.files),
+            last=next(reversed(records(self._listed.shop.root / LEDGER, key)), None),
+            late=late,
+            sheet=_version(key, snapshot),
+        )
+
+    def _planned(self, wanted: str) -> tuple[str, Snapshot, str]:
+        listed = self._listed
+        key = wanted if wanted in self._held else find_place(listed, wanted)
+        if listed.stopped or key in self._held:
+            raise _not_whole(listed, key, self._held.get(key, Held(key, whole=True)))
+        return key, *self._snapshot(key)
 
     def _snapshot(self, key: str) -> tuple[Snapshot, str]:
         """Return the place as it was built; where the shop was changed since, with the day that the build was for.
@@ -99,6 +135,11 @@ class Recording:
                 raise
         items, sets, rules = (tuple(built.lines.get(section, {}).items()) for section in _KEPT)
         return Snapshot(_rows_in(self._out / key / RECORD), items, sets, rules, files), built.day
+
+
+def _version(key: str, snapshot: Snapshot) -> str:
+    """Return the version of the line sheet, "" of a channel."""
+    return str(json.loads(dict(snapshot.rules).get(SHEET, "{}")).get("version", "")) if key == WHOLESALE else ""
 
 
 def keep_sheet(out: Path, shop: Path, version: str) -> str:

@@ -138,29 +138,37 @@ def open_sheet(shop: Shop) -> Sheet:
 def cells_to_type(sheet: Sheet, edits: Sequence[ItemEdit]) -> tuple[str, ...]:
     """Return a line for each cell that the owner has to type into herself: "G7: 8.00 (OH-B01, retail)"."""
     lines = []
-    for cell, edit in zip(_cells(sheet, edits), edits, strict=True):
+    for cell, edit in zip(cells_of(sheet, edits), edits, strict=True):
         name = f"{column_letters(cell.column)}{cell.line}"
         lines.append(f"{name}: {cell.new} ({edit.code}, {_column(sheet, edit.field).heading})")
     return tuple(lines)
 
 
 def apply(sheet: Sheet, edits: Sequence[ItemEdit], wanted: Shop) -> None:
-    """Write the changes into the owner's CSV, every other byte as it was.
-
-    The new table is read first, as the shop would read it: unless it holds exactly what is wanted, nothing is written.
+    """Write the changes into the owner's CSV.
 
     Raises:
         FieldError: it cannot be changed in place, was changed meanwhile, or cannot be written to.
     """
-    cells = _cells(sheet, edits)
+    changed = changed_sheet(sheet, edits, wanted)
+    replace_files([(sheet.path, changed, hashlib.sha256(sheet.content).hexdigest())])
+
+
+def changed_sheet(sheet: Sheet, edits: Sequence[ItemEdit], wanted: Shop) -> bytes:
+    """Return the owner's CSV with the changes, every other byte as it was; it reads as exactly what is wanted.
+
+    Raises:
+        FieldError: it cannot be changed in place.
+    """
+    cells = cells_of(sheet, edits)
     changed = with_cells(sheet.content, cells)
     table, _ = read_table(sheet.table.file, changed, sheet.form)
     if {item.code: item for item in table.rows} != {item.code: item for item in wanted.items}:
         raise FieldError(f"{sheet.path.name} would not read as it should.", "Change the cells by hand.")
-    replace_files([(sheet.path, changed, hashlib.sha256(sheet.content).hexdigest())])
+    return changed
 
 
-def _cells(sheet: Sheet, edits: Sequence[ItemEdit]) -> list[CellEdit]:
+def cells_of(sheet: Sheet, edits: Sequence[ItemEdit]) -> list[CellEdit]:
     """Return the cells that hold these facts, with what stands there and what is to."""
     opened, _, _ = open_table(sheet.table.file, sheet.content, sheet.form)
     rows = {row.line: row for row in opened.rows} if opened else {}

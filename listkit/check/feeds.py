@@ -84,6 +84,27 @@ def rule_problems(file: FeedFile, listings: Listed, columns: tuple[FeedColumn, .
             yield Problem(file.column_place(shown.entry, key), code, f"{where}: {message}{also}", hint)
 
 
+def cell_problems(
+    file: FeedFile, sources: Iterable[Rows], columns: tuple[FeedColumn, ...]
+) -> Iterator[tuple[int, int, Problem]]:
+    """Yield what is wrong in single cells of these rows: the row's and the column's number from 0, and the problem."""
+    channel = file.channel
+    dialect = channel.dialect.model_copy(update={"guard_formulas": False})
+    bare, size = tuple(replace(column, once=False) for column in columns), MEASURES[channel.limits.count]
+    encoding = dialect.encoding if channel.feed == "csv" else "xlsx" if channel.feed == "xlsx" else ""
+    rules = [channel.columns[column.entry] if column.entry >= 0 else None for column in columns]
+    for number, row in enumerate(rows_from(sources, bare, dialect_cells(dialect))):
+        for at, (cell, rule) in enumerate(zip(row, rules, strict=True)):
+            if rule is not None:
+                for key in _broken(cell, rule, size):
+                    code, words_of = _RULES[key]
+                    message, hint = words_of(_Breaches(1, number, cell, {cell: None}), rule, channel.limits.count)
+                    yield number, at, Problem(file.column_place(columns[at].entry, key), code, message, hint)
+            if encoding in _INSTEAD and (sign := unwritable(cell, encoding)):
+                message = f'{encoding} has no "{sign}" (U+{ord(sign):04X}).'
+                yield number, at, Problem(file.place("feed"), "character-forbidden", message, _INSTEAD[encoding])
+
+
 def _breaches(
     file: FeedFile, sources: Iterable[Rows], ruled: list[tuple[FeedColumn, Column]]
 ) -> dict[tuple[int, str], _Breaches]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from listkit import __version__
-from listkit.actions.record import Recorded, Recording, put_right, take_back
+from listkit.actions.record import Recording, put_right, take_back
 from listkit.check.scope import PRINT
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
 from listkit.cli.progress import searching
@@ -14,6 +14,7 @@ from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fa
 from listkit.ledger.moments import local_time, moment_of
 from listkit.ledger.store import Record, Stamp
 from listkit.pipeline import check_shop
+from listkit.present.history import record_json, recorded_json, recorded_text
 from listkit.problem import FieldError
 
 EXAMPLES: Final = (
@@ -91,9 +92,9 @@ def _record(args: argparse.Namespace, stamp: Stamp) -> int:
         )
     recorded = recording.record(args.channel)
     if args.json:
-        print_json(_recorded_json(recorded))
+        print_json(recorded_json(recorded))
     else:
-        say_done(_text_of(recorded))
+        say_done(recorded_text(recorded))
     return 0
 
 
@@ -107,33 +108,12 @@ def _record_all(args: argparse.Namespace, recording: Recording, places: Iterable
             say_fault(fault, f"{key} not recorded: ")
             status = 1
             continue
-        records[key] = _recorded_json(recorded)
+        records[key] = recorded_json(recorded)
         if not args.json:
-            say_done(_text_of(recorded))
+            say_done(recorded_text(recorded))
     if args.json:
         print_json(records)
     return status
-
-
-def _recorded_json(recorded: Recorded) -> dict[str, object]:
-    """Return what was recorded; of a build that is older than the shop, the day too that it was for."""
-    late = {"built_for": recorded.late} if recorded.late else {}
-    return {**_json(recorded.record, recorded=recorded.record is not None), **late}
-
-
-def _text_of(recorded: Recorded) -> str:
-    """Return what was recorded: of which build, and which version of the line sheet."""
-    key, new = recorded.key, recorded.record
-    late = f", as it was built for {recorded.late}; the shop was changed since." if recorded.late else ""
-    if new:
-        text = f"{key} is recorded as of {local_time(new.at)}{late or '.'}"
-    else:
-        text = f"{key} is recorded already{f'{late} Nothing' if late else '; nothing'} was added."
-    if not recorded.sheet:
-        return text
-    replaces = f", which replaces {recorded.replaces}" if recorded.replaces else ""
-    kept = f" It stays in {recorded.kept}." if recorded.kept else ""
-    return f"{text} The sheet is {recorded.sheet}{replaces}; write that of each stockist who gets it.{kept}"
 
 
 def _moment(stated: str) -> str:
@@ -154,9 +134,4 @@ def _print(args: argparse.Namespace, record: Record | None, *, recorded: bool, t
     if not args.json:
         say_done(text)
         return
-    print_json(_json(record, recorded=recorded))
-
-
-def _json(record: Record | None, *, recorded: bool) -> dict[str, object]:
-    number, at, note = (record.number, record.at, record.note) if record else (None, None, None)
-    return {"recorded": recorded, "number": number, "at": at, "note": note}
+    print_json(record_json(record, recorded=recorded))

@@ -24,7 +24,24 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from listkit.desk import boxes, items, one_set, past, photos, pictures, saving, sets, shelf, start, today
+from listkit.desk import (
+    boxes,
+    feed,
+    items,
+    moves,
+    new_place,
+    one_set,
+    past,
+    photos,
+    pictures,
+    places,
+    publish,
+    saving,
+    sets,
+    shelf,
+    start,
+    today,
+)
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
 from listkit.desk.page import Clock, Desk, Today, accent_css, page
@@ -58,6 +75,7 @@ def application(desk: Desk) -> ASGIApp:
         Route("/build/events", _streamed(desk)),
         show("/made/{path:path}", today.built_file),
         *_of_sets(show, change),
+        *_of_places(show, change),
         show("/shelf", shelf.show),
         show("/shelf/item", items.show_item),
         change("/shelf/item", items.change),
@@ -102,6 +120,32 @@ def _of_sets(show: Callable[..., Route], change: Callable[..., Route]) -> list[R
         show("/sets/{code}/photos/{name}/crops", photos.draw_crops),
         show("/sets/{code}/photos/{name}/crops/{number:int}", photos.show_crop),
         show("/sets/{code}/listing/{place}", pictures.show_listing),
+    ]
+
+
+def _of_places(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
+    return [
+        show("/places", places.show),
+        show("/places/new", new_place.show),
+        change("/places/new", new_place.make_kind),
+        change("/places/new/sample", new_place.take_sample),
+        show("/places/new/columns", new_place.show_columns),
+        change("/places/new/columns", new_place.make_from_sample),
+        show("/places/moves", moves.show),
+        change("/places/moves", moves.change),
+        show("/place/{key}", places.show_place),
+        change("/place/{key}/change", places.change),
+        show("/place/{key}/feed", feed.show),
+        show("/place/{key}/columns", feed.show_columns),
+        change("/place/{key}/columns", feed.change_columns),
+        change("/place/{key}/columns/sample", feed.sample),
+        show("/place/{key}/zip", publish.download),
+        show("/place/{key}/publish", publish.show_publish),
+        change("/place/{key}/publish", publish.publish),
+        change("/place/{key}/unpublish", publish.unpublish),
+        show("/place/{key}/compare", publish.show_compare),
+        change("/place/{key}/compare", publish.take_export),
+        change("/place/{key}/corrections", publish.corrections),
     ]
 
 

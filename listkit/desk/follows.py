@@ -1,4 +1,4 @@
-"""What follows from a change of an item before it is saved: on every place, on every sheet, and in what is kept."""
+"""What follows from a change before it is saved: on every place, on every sheet, and in what is kept."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -59,12 +59,16 @@ def follows(listed: Listed, after: Item) -> Follows | None:
         if getattr(after, name) != getattr(before, name)
     ]
     shop = supposed_shop(listed.shop, edits)
-    then = list_catalog(build_catalog(shop, Searches(), before=listed.catalog), listed.day)
+    return follows_between(listed, list_catalog(build_catalog(shop, Searches(), before=listed.catalog), listed.day))
+
+
+def follows_between(listed: Listed, then: Listed) -> Follows:
+    """Return what differs between a shop as it is and as it would be, both listed for one day."""
     places = tuple(changes_between(listed, then, key) for key in listed.places)
     differing = tuple(each for each in places if each.differs)
     return Follows(
         tuple(sets_then(listed.catalog, then.catalog)),
-        tuple(_of_then(differing, shop)),
+        tuple(_of_then(differing, then.shop)),
         tuple(each.name for each in places if not each.differs),
     )
 

@@ -7,7 +7,7 @@ script sends a single field at a time and puts the page that follows in place. B
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
@@ -18,8 +18,9 @@ from starlette.responses import JSONResponse, Response
 from listkit.compute.catalog import SetFacts
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Add, Edit, Files, Move, Put, PutText, Role, Target, look
-from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of
+from listkit.desk.edits import Add, Edit, Files, Put, PutText, Role, Target, look
+from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value_of
+from listkit.desk.file_form import Typed, form_of, list_edits, names_in, nearest, sent_in, texts_of
 from listkit.desk.guard import FRAME_POLICY
 from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
 from listkit.desk.set_view import (
@@ -29,13 +30,11 @@ from listkit.desk.set_view import (
     fields_of_variants,
     item_cards,
     matching,
-    nearest,
     set_view,
     story_words,
 )
 from listkit.desk.sets import folder_of, least_kept, problems_of, stock_text
 from listkit.desk.state import Seen
-from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
 from listkit.listing.formats import money_text
 from listkit.listing.listings import Listing
@@ -51,14 +50,6 @@ _STORY: Final = "story"
 _APART: Final = ("code", "old_codes", "contents", "variant", "photos")
 """Fields that have a place of their own on the page."""
 _DRAWN: Final = 6  # drawings at first; the others are opened
-
-
-@dataclass(frozen=True, slots=True)
-class Typed:
-    """What was sent and cannot be: the texts by the names of their fields, and what is wrong at each."""
-
-    texts: Mapping[str, str] = field(default_factory=dict)
-    wrong: Mapping[str, tuple[Wrong, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +75,11 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         return page(desk, request, "sets", template="nothing", status=404)
     files = look(state.folder)
     file = _file_of(files, read, code)
-    target, fields = file.target, _form_of(file.content)
+    target, fields = file.target, form_of(GiftSet, file.content)
     facts, checked = seen.facts(code), state.view(seen, code)
     shop = seen.opened.shop
     there, fresh = problems_of(desk, seen, read, checked)
-    at = _by_name(there, _names(fields))
+    at = _by_name(there, names_in(fields))
     return page(
         desk,
         request,
@@ -130,24 +121,6 @@ def _file_of(files: Files, read: FolderRead, code: str) -> changes.Seen:
         return changes.see(files.root, Target(Role.SET, read.folder), files)
 
 
-def _form_of(content: bytes) -> Form | None:
-    """Return the fields of a set's file; None where it is no TOML."""
-    try:
-        document = value_at(content, ())
-    except FieldError:
-        return None
-    return form(GiftSet, document) if isinstance(document, dict) else None
-
-
-def _names(fields: Form | None) -> dict[KeyPath, str]:
-    """Return the names of fields, and of entries of lists, by their keys."""
-    names: dict[KeyPath, str] = {}
-    for each in fields.every() if fields else ():
-        names[each.key] = each.name
-        names |= {(*each.key, at): name_of((*each.key, at)) for at in range(len(each.entries))}
-    return names
-
-
 def _by_name(problems: Sequence[Problem], names: Mapping[KeyPath, str]) -> dict[str, list[Problem]]:
     """Return the problems of a set by the names of their fields, what must be fixed first."""
     fields: dict[str, list[Problem]] = {}
@@ -162,7 +135,7 @@ def _field_at(problem: Problem, names: Mapping[KeyPath, str]) -> str:
         return "photos"
     if file.endswith(".md"):
         return name_of((_STORY, *file.split(".")[1:-1]))
-    return nearest(problem.place.key, names)
+    return nearest(problem.place.key, names, "set")
 
 
 def _counted(problems: Sequence[Problem]) -> tuple[int, int]:
@@ -258,24 +231,21 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     state, code = desk.shop_state, request.path_params["code"]
     target = Target(Role.SET, code)
     file = changes.see(state.folder, target)
-    fields = _form_of(file.content)
+    fields = form_of(GiftSet, file.content)
     if fields is None:
         raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
-    sent: dict[str, list[str]] = {}
-    for name, value in form_sent.multi_items():
-        if isinstance(value, str):
-            sent.setdefault(name, []).append(value)
+    sent = sent_in(form_sent)
     facts = state.look().facts(code)
     new = _note_edits(target, fields, facts, sent)
     edits = [*edits_of(target, fields, sent), *new.values(), *_story_edits(desk, code, sent)]
-    texts = {name: "\n".join(values) for name, values in sent.items()}
+    texts = texts_of(sent)
     do = text_of(form_sent, "do")
     anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
     try:
         edits += _done(do, target, fields, sent)
     except FieldError as fault:
         wrong = Wrong(None, (), fault.message, fault.hint)
-        around = nearest((anchor,), {each.key: each.name for each in fields.every()})
+        around = nearest((anchor,), {each.key: each.name for each in fields.every()}, "set")
         return show(desk, request, typed=Typed(texts, {around: (wrong,)}))
 
     def refused(outcome: Outcome) -> Response:
@@ -328,12 +298,6 @@ def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str
     around, _, at = name.rpartition("/")
     if what == "take" and around in lists and at.isdecimal() and int(at) < len(lists[around].entries):
         yield from _taken(target, fields, lists[around], int(at))
-    elif what == "move" and name in lists and len(places := rest.split()) == 2 and all(map(str.isdecimal, places)):
-        yield Edit(target, Move(lists[name].key, int(places[0]), int(places[1])))
-    elif what == "add" and name in lists and rest.isdecimal() and int(rest) < len(lists[name].blanks):
-        blank = lists[name].blanks[int(rest)].fields
-        values = {str(each.key[-1]): value_of(each, sent.get(each.name, ())) for each in blank}
-        yield Edit(target, Add(lists[name].key, {key: value for key, value in values.items() if value is not None}))
     elif what == "put" and name in lists and rest:
         yield Edit(target, Add(lists[name].key, {"item": rest} if name == "contents" else rest))
     elif what == "slot" and name == "contents" and rest:
@@ -342,7 +306,7 @@ def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str
             raise FieldError(say("one.slot_missing"), "")
         yield Edit(target, Add(("contents",), {"slot": slot, "choose": [rest]}))
     else:
-        raise FieldError("what was to be changed is not there any more.", "Load the page again.")
+        yield from list_edits(do, target, fields, sent)
 
 
 def _taken(target: Target, fields: Form, of: FormField, at: int) -> Iterator[Edit]:
@@ -357,13 +321,13 @@ def _taken(target: Target, fields: Form, of: FormField, at: int) -> Iterator[Edi
 
 def _wrong_at(outcome: Outcome, fields: Form, new: Sequence[str]) -> dict[str, tuple[Wrong, ...]]:
     """Return what is wrong by the names of fields; of notes just begun, by those of the fields they began with."""
-    names, at = _names(fields), dict[str, tuple[Wrong, ...]]()
+    names, at = names_in(fields), dict[str, tuple[Wrong, ...]]()
     for each in fields.every():
         shown = each.blanks if each.key[0] not in _APART else ()
         names |= {inner.key: inner.name for blank in shown for inner in blank.fields}
     notes = sum(1 for key in names if len(key) == 2 and key[0] == "variant")
     for wrong in outcome.wrong:
-        name = nearest(wrong.key, names)
+        name = nearest(wrong.key, names, "set")
         if wrong.edit is not None and wrong.edit.target.role is Role.STORY:
             name = name_of((_STORY, wrong.edit.target.language)) if wrong.edit.target.language else _STORY
         elif len(wrong.key) > 2 and wrong.key[0] == "variant" and isinstance(wrong.key[1], int):

@@ -20,6 +20,8 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from listkit.actions.compare import Comparison
+from listkit.actions.learn import SampleRead
 from listkit.actions.own_sheet import SheetRead
 from listkit.compute.catalog import SetFacts
 from listkit.desk.building import Builder
@@ -28,10 +30,11 @@ from listkit.desk.state import ShopState
 from listkit.listing.formats import MEASURES, money_text
 from listkit.model.shop import Shop
 from listkit.problem import Level, Problem
+from listkit.read.folder import CHANNELS
 from listkit.shipped import shipped_templates
 from listkit.units.colour import contrast
 
-ROOMS: Final = ("today", "sets", "shelf", "past")
+ROOMS: Final = ("today", "sets", "shelf", "places", "past")
 """The rooms at the left edge, in their order; each has its word, its address /<room> and its template."""
 _MOST_NOTES: Final = 50
 _LANGUAGE: Final = "en"
@@ -61,7 +64,8 @@ _NO_NOTE: Final = Note(0, "")
 class Desk:
     """One desk: the folder it was opened for, the shop once there is one, and what goes on beside the pages.
 
-    `close` ends it, `closing` is True from then on. `sheet` is the owner's own while she decides what its columns are.
+    `close` ends it, `closing` is True from then on. `sheet` is the owner's own while she decides what its columns are,
+    `sample` a place's. `compared` are the last comparisons by the keys of places; they are kept nowhere else.
     """
 
     folder: Path
@@ -73,6 +77,8 @@ class Desk:
     closing: bool = False
     state: ShopState | None = None
     sheet: SheetRead | None = None
+    sample: SampleRead | None = None
+    compared: dict[str, Comparison] = field(default_factory=dict)
     _notes: deque[Note] = field(default_factory=lambda: deque(maxlen=_MOST_NOTES))
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -87,6 +93,8 @@ class Desk:
         self.folder = folder
         self.state = ShopState(folder, folder / "out", self.today)
         self.sheet = None
+        self.sample = None
+        self.compared.clear()
 
     def note(self, text: str, change: int = 0) -> int:
         """Keep a sentence for the next page; return the number by which it is asked for."""
@@ -254,10 +262,19 @@ def grouped(problems: tuple[Problem, ...], shop: Shop) -> tuple[Group, ...]:
         elif read is not None:
             key, address = (f"sets/{read.folder}", ""), ""
         else:
-            key, address = (problem.place.file, ""), ""
+            key, address = (problem.place.file, ""), _place_field(problem) if parts[0] == CHANNELS else ""
         groups.setdefault(key, []).append((problem, address))
     ordered = sorted(groups.items(), key=lambda each: (-_weight(each[1]), not each[0][1], each[0]))
     return tuple(Group(title, code, tuple(sorted(of, key=_turn))) for (title, code), of in ordered)
+
+
+def _place_field(problem: Problem) -> str:
+    """Return the address of the field of a place that a problem is of."""
+    key, place = problem.place.key, problem.place.file.rpartition("/")[2].removesuffix(".toml")
+    page_of = f"/place/{quote(place, safe='')}"
+    if key[:1] == ("column",):
+        return f"{page_of}/columns#{'-'.join(map(str, key[:2]))}"
+    return f"{page_of}#{quote(str(key[0]), safe='')}" if key else page_of
 
 
 def _weight(problems: list[tuple[Problem, str]]) -> int:

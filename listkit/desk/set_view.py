@@ -26,7 +26,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import Checked
 from listkit.present.gift_set import in_force, set_json
 from listkit.present.table import percent
-from listkit.problem import FieldError, KeyPath, Place
+from listkit.problem import FieldError, Place
 from listkit.read.folder import SHOP
 
 MOST_ITEMS: Final = 24
@@ -265,11 +265,3 @@ def dict_of(fields: Sequence[FormField]) -> dict[str, FormField]:
 
 
 offer("dict_of", dict_of)
-
-
-def nearest(key: KeyPath, names: Mapping[KeyPath, str]) -> str:
-    """Return the name of the field that a key is of, or that is around it; "set" where there is none."""
-    for length in range(len(key), 0, -1):
-        if key[:length] in names:
-            return names[key[:length]]
-    return "set"

@@ -78,7 +78,7 @@ def show_columns(desk: Desk, request: Request) -> Response:
 
 
 def _columns(
-    desk: Desk, request: Request, *, stated: Mapping[str, str], chosen: Mapping[str, str] | None = None, fault: str = ""
+    desk: Desk, request: Request, *, stated: Mapping[str, str], chosen: Mapping[int, str] | None = None, fault: str = ""
 ) -> Response:
     read = desk.sheet
     assert read is not None, "asked for only with a sheet"
@@ -90,11 +90,11 @@ def _columns(
         template="columns",
         fault=fault,
         read=read,
+        file=read.file,
         rows=len(read.samples),
         choices=column_choices(read),
         chosen=chosen or {},
         meanings=column_meanings(),
-        means_of=dict(column_meanings()),
         missing=decide_columns(read).missing,
         left_alone=LEFT_ALONE,
         stated={"name": "", "country": "", **stated, "currency": stated.get("currency") or guessed},
@@ -108,9 +108,9 @@ def make_own(desk: Desk, request: Request, form: FormData) -> Response:
     read, stated = desk.sheet, _stated(form)
     if read is None:
         return RedirectResponse("/start", 303)
-    headings = [(choice.heading, text_of(form, f"column-{at}")) for at, choice in enumerate(column_choices(read))]
-    chosen = {heading: says for heading, says in headings if heading and says}
-    decided = {heading: "" if says == LEFT_ALONE else says for heading, says in chosen.items()}
+    choices = column_choices(read)
+    chosen = {at: says for at, says in chosen_in(form, len(choices)).items() if choices[at].heading}
+    decided = {choices[at].heading: "" if says == LEFT_ALONE else says for at, says in chosen.items()}
     try:
         _refuse(stated)
         folder = _folder(desk, stated["name"])
@@ -120,6 +120,12 @@ def make_own(desk: Desk, request: Request, form: FormData) -> Response:
         return _columns(desk, request, stated=stated, chosen=chosen, fault=told)
     desk.open_shop(folder)
     return went_well(desk, "/today", say("start.made", folder=folder))
+
+
+def chosen_in(form: FormData, count: int) -> dict[int, str]:
+    """Return what was chosen for columns, by their places among all; those that are not decided are left out."""
+    sent = ((at, text_of(form, f"column-{at}")) for at in range(count))
+    return {at: says for at, says in sent if says}
 
 
 def _stated(form: FormData) -> dict[str, str]:

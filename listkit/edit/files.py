@@ -158,9 +158,19 @@ def put_channel(shop: Path, key: str, content: bytes) -> Path:
         FieldError: it is there already.
         BlockedError: it cannot be written.
     """
+    path = free_channel(shop, key)
+    refuse_links_below(shop, path)
+    put_file(path, content)
+    return path
+
+
+def free_channel(shop: Path, key: str) -> Path:
+    """Return the path of channels/<key>.toml.
+
+    Raises:
+        FieldError: it is there already.
+    """
     path = shop / "channels" / f"{key}.toml"
     if os.path.lexists(path):
         raise FieldError(f"{path} is there already.", "Take another name, or put that file away first.")
-    refuse_links_below(shop, path)
-    put_file(path, content)
     return path

@@ -5,7 +5,7 @@ Numbered columns that follow each other become one entry.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -52,12 +52,18 @@ class Draft:
     columns: tuple[DraftColumn, ...]
 
 
-def draft(matches: Sequence[Match], samples: Sequence[Sequence[str]]) -> Draft:
-    """Return the draft of a channel; `samples` are rows below the header, short ones as if filled up with nothing."""
+def draft(matches: Sequence[Match], samples: Sequence[Sequence[str]], *, empty: Collection[int] = ()) -> Draft:
+    """Return the draft of a channel.
+
+    Args:
+        matches: what each column is.
+        samples: rows below the header, short ones as if filled up with nothing.
+        empty: columns that the owner wants left empty; of these nothing is asked.
+    """
     columns = columns_of(samples, len(matches))
     once = _once(matches, columns)
     both = enumerate(zip(matches, columns, strict=True))
-    entries = [_entry(match, cells, once=at in once) for at, (match, cells) in both]
+    entries = [_entry(match, cells, once=at in once, asked=at not in empty) for at, (match, cells) in both]
     return Draft(
         _row_kind(matches, columns),
         _text_kind(matches, columns),
@@ -84,12 +90,12 @@ def _told_twice(columns: list[DraftColumn]) -> list[DraftColumn]:
     return found
 
 
-def _entry(match: Match, cells: Cells, *, once: bool) -> DraftColumn:
+def _entry(match: Match, cells: Cells, *, once: bool, asked: bool) -> DraftColumn:
     heading = match.heading
     made = DraftColumn(heading.text, required=heading.required, longest=heading.longest, once=once)
     filled = tuple(cell for cell in cells if cell)
     if not match.sure:
-        return replace(made, remarks=_doubts(match, filled))
+        return replace(made, remarks=_doubts(match, filled) if asked else _example(filled))
     value, unit = _value(match, filled)
     return replace(made, value=value, unit=unit, mapped=_mapped(match, filled), remarks=_advice(match, filled))
 

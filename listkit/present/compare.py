@@ -1,6 +1,11 @@
-"""A comparison of an export with our rows as lines, the gravest first and last a count, and as JSON."""
+"""A comparison of an export with our rows as lines, the gravest first and last a count, and as JSON.
 
-from collections.abc import Iterator
+And where two cells differ, word by word, for pages that mark it.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from difflib import SequenceMatcher
 from typing import Any, Final
 
 from listkit.check.alike import counted
@@ -59,3 +64,67 @@ def comparison_json(compared: Compared) -> dict[str, Any]:
         "twins": [{"code": twin.code, "lines": list(twin.lines)} for twin in compared.twins],
         "not_compared": [{"what": remark.what, "why": remark.why} for remark in compared.not_compared],
     }
+
+
+# Where two cells differ
+
+Marked = tuple[tuple[str, bool], ...]
+"""A text in its parts, each with whether the other text has it otherwise."""
+_WORDS: Final = re.compile(r"\s+|\w+|[^\w\s]")
+_BESIDE: Final = 80  # letters of what is alike that are shown beside what is not
+_CLOSELY: Final = 20_000  # words of ours times words of theirs that are held against each other one by one
+
+
+def differing_words(ours: str, theirs: str) -> tuple[Marked, Marked]:
+    """Return both cells with the words marked that the other has not.
+
+    Of very long ones all between what begins and what ends alike.
+
+    >>> differing_words("oat soap, 110 g", "oat soap, 108 g")
+    ((('oat soap, ', False), ('110', True), (' g', False)), (('oat soap, ', False), ('108', True), (' g', False)))
+    """
+    left, right = _WORDS.findall(ours), _WORDS.findall(theirs)
+    least = min(len(left), len(right))
+    begin = next((at for at in range(least) if left[at] != right[at]), least)
+    end = next((at for at in range(least - begin) if left[-1 - at] != right[-1 - at]), least - begin)
+    inner = left[begin : len(left) - end], right[begin : len(right) - end]
+    alike = [(0, 0, 0)]
+    if len(inner[0]) * len(inner[1]) <= _CLOSELY:
+        alike = list(SequenceMatcher(None, *inner, autojunk=False).get_matching_blocks())
+    same = ({*range(begin), *range(len(left) - end, len(left))}, {*range(begin), *range(len(right) - end, len(right))})
+    for at_left, at_right, size in alike:
+        same[0].update(range(begin + at_left, begin + at_left + size))
+        same[1].update(range(begin + at_right, begin + at_right + size))
+    return _marked(left, same[0]), _marked(right, same[1])
+
+
+def around_marks(marked: Marked) -> Marked:
+    """Return a text without most of what is long and alike: of that a little beside each mark stays.
+
+    >>> around_marks((("x" * 200 + " it is ", False), ("oat", True)))[0][0][-12:]
+    'xxxxx it is '
+    """
+    last = len(marked) - 1
+    return tuple(
+        (text if differs else _short_run(text, before=at > 0, after=at < last), differs)
+        for at, (text, differs) in enumerate(marked)
+    )
+
+
+def _short_run(text: str, *, before: bool, after: bool) -> str:
+    """Return a text that is alike, of a long one what is beside a mark `before` it and `after` it."""
+    if len(text) <= 2 * _BESIDE + 20:
+        return text
+    return f"{text[:_BESIDE] if before else ''}…{text[-_BESIDE:] if after else ''}"
+
+
+def _marked(pieces: Sequence[str], same: set[int]) -> Marked:
+    """Return words put together where they are alike, or not, one after the other."""
+    parts: list[tuple[str, bool]] = []
+    for at, word in enumerate(pieces):
+        differs = at not in same
+        if parts and parts[-1][1] == differs:
+            parts[-1] = parts[-1][0] + word, differs
+        else:
+            parts.append((word, differs))
+    return tuple(parts)

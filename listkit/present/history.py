@@ -1,11 +1,14 @@
-"""The history of a code's prices as lines and as JSON."""
+"""What was recorded, and the history of a code's prices, as lines and as JSON."""
 
 import datetime
 from collections.abc import Iterator
 from typing import Any
 
 from listkit.actions.history import History
+from listkit.actions.record import Recorded
 from listkit.ledger.history import PRIOR_DAYS
+from listkit.ledger.moments import local_time
+from listkit.ledger.store import Record
 from listkit.present.table import table
 
 
@@ -33,3 +36,30 @@ def history_json(history: History) -> dict[str, Any]:
         for point in history.points
     ]
     return {"code": history.code, "prices": prices, "lowest_prior": history.lowest}
+
+
+def recorded_text(recorded: Recorded) -> str:
+    """Return what was recorded: of which build, and which version of the line sheet."""
+    key, new = recorded.key, recorded.record
+    late = f", as it was built for {recorded.late}; the shop was changed since." if recorded.late else ""
+    if new:
+        text = f"{key} is recorded as of {local_time(new.at)}{late or '.'}"
+    else:
+        text = f"{key} is recorded already{f'{late} Nothing' if late else '; nothing'} was added."
+    if not recorded.sheet:
+        return text
+    replaces = f", which replaces {recorded.replaces}" if recorded.replaces else ""
+    kept = f" It stays in {recorded.kept}." if recorded.kept else ""
+    return f"{text} The sheet is {recorded.sheet}{replaces}; write that of each stockist who gets it.{kept}"
+
+
+def recorded_json(recorded: Recorded) -> dict[str, object]:
+    """Return what was recorded; of a build that is older than the shop, the day too that it was for."""
+    late = {"built_for": recorded.late} if recorded.late else {}
+    return {**record_json(recorded.record, recorded=recorded.record is not None), **late}
+
+
+def record_json(record: Record | None, *, recorded: bool) -> dict[str, object]:
+    """Return a record, and whether it holds."""
+    number, at, note = (record.number, record.at, record.note) if record else (None, None, None)
+    return {"recorded": recorded, "number": number, "at": at, "note": note}

@@ -1,5 +1,6 @@
 // Every page: when its window comes back to the front, or while it waits, ask whether the shop was read anew since.
-// A page on which nobody is at work is put in place anew; on another the owner is told, and decides.
+// A page on which nobody is at work is put in place anew; on another the owner is told, and decides. What a link led to
+// has the focus, and is no work.
 
 let typed = false;
 let leaving = false;
@@ -12,7 +13,7 @@ const waits = () => document.querySelector("[data-waits]");
 
 function atWork() {
   const at = document.activeElement;
-  return typed || document.querySelector("form.fields") || (at && at.closest("main") && at.id !== "page");
+  return typed || document.querySelector("form.fields") || (at && at.closest("main") && at.tabIndex >= 0);
 }
 
 async function look() {
@@ -39,6 +40,7 @@ async function renew() {
   document.title = page.title;
   document.body.dataset.reading = page.body.dataset.reading;
   document.querySelector("main").replaceWith(page.querySelector("main"));
+  arrive();
 }
 
 document.addEventListener("visibilitychange", () => { if (!document.hidden) look(); });

@@ -1,0 +1,340 @@
+"""A place's tables as they will be written: pages of rows with what is wrong at a cell; and what its columns hold.
+
+The rows are those of the last whole check, of which a page makes its own 200 alone. A sample of a column that is being
+typed is made of the same listings.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import islice
+from typing import Final
+
+from pydantic import ValidationError
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from listkit.actions.facts import table_columns
+from listkit.actions.learn import field_meanings
+from listkit.check.feeds import cell_problems
+from listkit.desk import changes, saving
+from listkit.desk.changes import Outcome
+from listkit.desk.edits import Add, Edit, Role, Target
+from listkit.desk.fields import Form, FormField, Input, edits_of, value_of
+from listkit.desk.file_form import (
+    NOTHING_TYPED,
+    Sent,
+    Typed,
+    by_field,
+    form_of,
+    list_edits,
+    names_in,
+    sent_in,
+    texts_of,
+    wrong_by_field,
+)
+from listkit.desk.page import Desk, page, say, text_of
+from listkit.desk.places import channel_of, checked_now, known, place_address, problems_at
+from listkit.edit.toml_text import TomlValue
+from listkit.listing.columns import FeedFile, feed_columns, feed_files
+from listkit.listing.listings import Listing
+from listkit.listing.rows import FeedColumn, Rows, dialect_cells, feed_sources, rows_from
+from listkit.model.channel import Channel, Column
+from listkit.problem import FieldError, Problem
+from listkit.read.faults import faults_of
+
+PAGE: Final = 200
+"""Rows of a page."""
+_SAMPLE: Final = 3  # rows beside a column
+_MOST: Final = 10**6
+_LONG: Final = 90  # letters of a cell that are shown before it is opened
+_COLUMNS: Final = "column"
+_OF_TABLES: Final = frozenset({"column", "dialect", "feed", "file", "rows", "sort"})
+"""Keys of a place's file that shape its tables."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell of a table, and what is wrong in it; of a long one `begins` is what is shown first."""
+
+    text: str
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def begins(self) -> str:
+        """The first letters of a long cell, "" of one that is not."""
+        return f"{self.text[:_LONG]}…" if len(self.text) > _LONG + 1 else ""
+
+
+@dataclass(frozen=True, slots=True)
+class TableRow:
+    """A row by its number from 1, what it is of, and its cells."""
+
+    number: int
+    set_code: str
+    cells: tuple[Cell, ...]
+
+    @property
+    def is_wrong(self) -> bool:
+        """Whether anything is wrong in it."""
+        return any(cell.problems for cell in self.cells)
+
+
+@dataclass(frozen=True, slots=True)
+class TablePage:
+    """A page of a table: its headings, its rows, how many there are in all, and the pages."""
+
+    headings: tuple[str, ...]
+    rows: tuple[TableRow, ...]
+    count: int
+    page: int
+    pages: int
+
+
+def table_page(file: FeedFile, listings: tuple[Listing, ...], wanted: int) -> TablePage:
+    """Return the page of a data file's rows that is wanted, from 1, or the last.
+
+    Raises:
+        FieldError: a column or a template of it has a fault, which the check tells too.
+    """
+    channel = file.channel
+    columns = table_columns(channel, listings)
+    sources = tuple(feed_sources(channel, listings, columns))
+    count = sum(len(offers) for _, offers in sources)
+    pages = max(1, -(-count // PAGE))
+    number = min(max(wanted, 1), pages)
+    first, chosen = _around(sources, (number - 1) * PAGE)
+    cells = rows_from(chosen, columns, dialect_cells(channel.dialect))
+    wrong: dict[tuple[int, int], list[Problem]] = {}
+    for row, column, problem in cell_problems(file, chosen, columns):
+        wrong.setdefault((row, column), []).append(problem)
+    codes = [listing.facts.code for listing, offers in chosen for _ in offers]
+    start = (number - 1) * PAGE - first
+    rows = tuple(
+        TableRow(
+            number=first + at + 1,
+            set_code=codes[at],
+            cells=tuple(Cell(text, tuple(wrong.get((at, column), ()))) for column, text in enumerate(row)),
+        )
+        for at, row in enumerate(islice(cells, start + PAGE))
+        if at >= start
+    )
+    return TablePage(tuple(column.heading for column in columns), rows, count, number, pages)
+
+
+def _around(sources: tuple[Rows, ...], start: int) -> tuple[int, tuple[Rows, ...]]:
+    """Return whole listings around a page of rows that begins at `start`, and the number of their first row, from 0."""
+    first, at, chosen = 0, 0, list[Rows]()
+    for listing, offers in sources:
+        if at + len(offers) > start and at < start + PAGE:
+            first = first if chosen else at
+            chosen.append((listing, offers))
+        at += len(offers)
+    return first, tuple(chosen)
+
+
+def files_of(channel: Channel) -> tuple[FeedFile, ...]:
+    """Return the tables of a place: its feed and its extra files, else the one by which it is recorded."""
+    return feed_files(channel) or (FeedFile("price-list" if channel.is_price_list else "feed", channel),)
+
+
+def show(desk: Desk, request: Request) -> Response:
+    """Return a page of a place's table."""
+    seen, full, fresh = known(desk)
+    checked = full.checked if full else None
+    channel = channel_of(seen, request.path_params["key"])
+    if channel is None:
+        return page(desk, request, "places", template="nothing", status=404)
+    files = files_of(channel)
+    wanted, number = request.query_params.get("file", ""), request.query_params.get("page", "")
+    file = next((file for file in files if file.name == wanted), files[0])
+    table, fault = None, None
+    if checked is not None:
+        try:
+            table = table_page(
+                file, checked.listings_of(channel.key), int(number) if number.isdecimal() and len(number) < 8 else 1
+            )
+        except FieldError as unfit:
+            fault = unfit
+    return page(
+        desk,
+        request,
+        "places",
+        template="feed",
+        channel=channel,
+        files=files,
+        file=file,
+        table=table,
+        fault=fault,
+        problems=tuple(each for each in problems_at(full, seen, channel.key) if _OF_TABLES & {*each.place.key[:1]}),
+        left_out=tuple(each.name or each.folder for each in checked.aside.broken) if checked else (),
+        fresh=fresh,
+    )
+
+
+# Columns
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnRow:
+    """A [[column]] on its page: its fields by key, and what stands in it in three rows, or why nothing can."""
+
+    at: int
+    fields: Mapping[str, FormField]
+    cells: tuple[str, ...]
+    fault: str = ""
+
+
+def show_columns(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Response:
+    """Return a place's columns: her heading, our field or template, and what then stands in three rows."""
+    key = request.path_params["key"]
+    seen, full, fresh = known(desk)
+    channel, target = channel_of(seen, key), Target(Role.CHANNEL, key)
+    file = changes.see(desk.shop_state.folder, target) if channel is not None else None
+    fields = form_of(Channel, file.content) if file is not None else None
+    if channel is None or file is None or fields is None:
+        return page(desk, request, "places", template="nothing", status=404)
+    listings = full.checked.listings_of(key) if full is not None and full.checked is not None else ()
+    every = {each.name: each for each in fields.every()}
+    first = _first(request.query_params.get("from", ""))
+    sources, count = _sample_sources(channel, listings, first)
+    return page(
+        desk,
+        request,
+        "places",
+        template="place_columns",
+        channel=channel,
+        columns=tuple(_rows(every[_COLUMNS], channel, listings, sources, typed)),
+        blank={str(each.key[-1]): each for each in every[_COLUMNS].blanks[0].fields},
+        blank_fields=every[_COLUMNS].blanks[0].fields,
+        named=tuple(offer.variant.code for _, offers in sources for offer in offers),
+        first=first,
+        count=count,
+        following=first + _SAMPLE if first + _SAMPLE < count else 0,
+        meanings=field_meanings(),
+        shown=[(target, file.digest)],
+        fresh=fresh,
+        typed=typed.texts,
+        wrong=typed.wrong,
+        at=by_field(problems_at(full, seen, key), names_in(fields)),
+        offers={},
+        status=422 if typed.wrong else 200,
+    )
+
+
+def _first(text: str) -> int:
+    return min(int(text), _MOST) if text.isdecimal() and len(text) < 8 else 0
+
+
+def _sample_sources(channel: Channel, listings: tuple[Listing, ...], first: int) -> tuple[tuple[Rows, ...], int]:
+    """Return three rows of a place's table, each by itself, and how many there are."""
+    columns = (FeedColumn("", once=False),)
+    try:
+        rows = [(listing, (offer,)) for listing, offers in feed_sources(channel, listings, columns) for offer in offers]
+    except FieldError:  # it is sorted by what is not there, which the check tells
+        rows = []
+    return tuple(rows[first : first + _SAMPLE]), len(rows)
+
+
+def _rows(
+    field: FormField, channel: Channel, listings: tuple[Listing, ...], sources: tuple[Rows, ...], typed: Typed
+) -> Iterator[ColumnRow]:
+    for at, entry in enumerate(field.entries):
+        by_key = {str(each.key[-1]): each for each in entry}
+        sent = {each.name: (typed.texts[each.name],) for each in entry if each.name in typed.texts}
+        column = channel.columns[at] if at < len(channel.columns) and not sent else _column_of(entry, sent, channel)
+        if isinstance(column, str):
+            yield ColumnRow(at, by_key, (), column)
+        else:
+            yield ColumnRow(at, by_key, *sample_of(channel, column, listings, sources))
+
+
+def sample_of(
+    channel: Channel, column: Column, listings: tuple[Listing, ...], sources: tuple[Rows, ...]
+) -> tuple[tuple[str, ...], str]:
+    """Return what stands in a column in some rows, of a repeated one in its first member; or why nothing can."""
+    alone = channel.model_copy(update={"columns": (column.model_copy(update={"beside": False}),)})
+    try:
+        columns = feed_columns(alone, listings)[:1]
+        bare = tuple(replace(each, once=False) for each in columns)
+        return tuple(row[0] for row in rows_from(sources, bare, dialect_cells(channel.dialect))), ""
+    except FieldError as fault:
+        return (), f"{fault.message} {fault.hint}".strip()
+
+
+def _column_of(entry: tuple[FormField, ...], sent: Sent, channel: Channel) -> Column | str:
+    """Return a column as it is typed, or what is wrong with it."""
+    table = {}
+    for field in entry:
+        value = value_of(field, sent[field.name]) if field.name in sent else field.raw
+        if value is not None and field.kind is not Input.TABLE:
+            table[str(field.key[-1])] = value
+    try:
+        return Column.model_validate({"heading": "", **table})
+    except ValidationError as error:
+        fault = faults_of(Column, error)[0]
+        return f"{fault.message} {fault.hint}".strip()
+
+
+def _ours(desk: Desk, key: str, target: Target) -> Iterator[Edit]:
+    """Yield the edits that write our own columns into a place's file, as its table has them now."""
+    checked = checked_now(desk)
+    channel = checked.channel(key)
+    if channel is None or channel.columns:
+        return
+    for column in table_columns(channel, checked.listings_of(key)):
+        name = column.field.name if column.field else ""
+        table: dict[str, TomlValue] = {
+            "heading": column.heading,
+            "value": f"{name}_{column.number}" if column.number > (name == "image") else name,
+        }
+        yield Edit(target, Add((_COLUMNS,), table | ({"once": True} if column.once else {})))
+
+
+def sample(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Return what would stand in a column that is being typed; nothing is kept."""
+    key, at = request.path_params["key"], text_of(form_sent, "column")
+    seen, full, _ = known(desk)
+    channel = channel_of(seen, key)
+    fields = form_of(Channel, changes.see(desk.shop_state.folder, Target(Role.CHANNEL, key)).content)
+    entry = _entry(fields, at) if fields else None
+    if channel is None or entry is None or full is None or full.checked is None:
+        return JSONResponse({"cells": [], "fault": ""})
+    listings = full.checked.listings_of(key)
+    sources, _ = _sample_sources(channel, listings, _first(text_of(form_sent, "from")))
+    column = _column_of(entry, sent_in(form_sent), channel)
+    cells, fault = ((), column) if isinstance(column, str) else sample_of(channel, column, listings, sources)
+    return JSONResponse({"cells": cells, "fault": fault})
+
+
+def _entry(fields: Form, at: str) -> tuple[FormField, ...] | None:
+    """Return the fields of a column by its number, or those of the one that may be added."""
+    field = next(each for each in fields.every() if each.name == _COLUMNS)
+    if at.isdecimal() and len(at) < 6 and int(at) < len(field.entries):
+        return field.entries[int(at)]
+    return field.blanks[0].fields if at.isdecimal() and int(at) == len(field.entries) else None
+
+
+def change_columns(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Save what differs in a place's columns; take one out, move one, add one."""
+    key, target = request.path_params["key"], Target(Role.CHANNEL, request.path_params["key"])
+    file = changes.see(desk.shop_state.folder, target)
+    fields = form_of(Channel, file.content)
+    if fields is None:
+        raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
+    sent = sent_in(form_sent)
+    texts, do = texts_of(sent), text_of(form_sent, "do")
+    if do == "look":  # only what would then stand there
+        return show_columns(desk, request, typed=Typed(texts))
+    if do == "begin":
+        edits = list(_ours(desk, key, target))
+    else:
+        edits = [*edits_of(target, fields, sent), *list_edits(do, target, fields, sent)]
+
+    def refused(outcome: Outcome) -> Response:
+        return show_columns(desk, request, typed=Typed(texts, wrong_by_field(outcome, fields)))
+
+    anchor = f"#{do.split(' ')[1].replace('/', '-')}" if do.startswith("take ") else ""
+    note = say("one.saved") if edits else say("one.same")
+    saved = saving.Saved(place_address(key, "columns") + anchor, note, wrong=refused)
+    return saving.save(desk, request, form_sent, edits=edits, saved=saved)

@@ -1,0 +1,210 @@
+"""What goes to a place and comes from it: one ZIP with everything, what is remembered once it is published, and what
+the place shows now, held against the shop."""
+
+import hashlib
+from dataclasses import dataclass
+from typing import Final
+
+from starlette.datastructures import FormData, UploadFile
+from starlette.requests import Request
+from starlette.responses import FileResponse, Response, StreamingResponse
+
+from listkit import __version__
+from listkit.actions.compare import Comparison, compare_export, faults_on, understand_export, write_corrections
+from listkit.actions.pack import pack_of, streamed
+from listkit.actions.record import Recording, take_back
+from listkit.desk.page import Desk, page, say, text_of, went_well
+from listkit.desk.places import channel_of, checked_now, known, place_address, place_files
+from listkit.desk.today import moved_of
+from listkit.ledger.compare import Compared, Differing, always_differs
+from listkit.ledger.moments import local_time
+from listkit.ledger.store import Stamp
+from listkit.pipeline import WHOLESALE, Checked
+from listkit.present.compare import Marked, around_marks, differing_words
+from listkit.present.history import recorded_text
+from listkit.problem import FieldError, Problem
+
+PAGE: Final = 200
+"""Differences of a page."""
+_MOST_CODES: Final = 40
+_NOTE: Final = 200  # letters
+
+
+# Everything for a place
+
+
+def download(desk: Desk, request: Request) -> Response:
+    """Return all that the last build made for a place as one ZIP, while it is put together."""
+    pack = pack_of(checked_now(desk), request.path_params["key"], desk.shop_state.out)
+    headers = {"content-disposition": f'attachment; filename="{pack.name}"'}
+    return StreamingResponse(streamed(pack), media_type="application/zip", headers=headers)
+
+
+# It is published
+
+
+def show_publish(desk: Desk, request: Request, *, fault: FieldError | None = None) -> Response:
+    """Return the page that says what exactly will be remembered once she says that a place is published."""
+    key = request.path_params["key"]
+    seen, full, fresh = known(desk, 2.0)
+    if key not in (*place_files(desk), WHOLESALE):
+        return page(desk, request, "places", template="nothing", status=404)
+    channel, planned = channel_of(seen, key), None
+    if fresh and full is not None and full.checked is not None and fault is None:
+        try:
+            planned = _recording(desk, full.checked, "").planned(key)
+        except FieldError as unfit:
+            fault = unfit
+    moved = next((each for each in full.moved if each.key == key), None) if full else None
+    return page(
+        desk,
+        request,
+        "places",
+        template="publish",
+        key=key,
+        name=channel.name if channel else say("places.shops") if key == WHOLESALE else key,
+        planned=planned,
+        last_time=local_time(planned.last.at) if planned and planned.last else "",
+        seal=_seal(planned) if planned else "",
+        moved=moved_of(moved) if moved else None,
+        fault=fault,
+        fresh=fresh,
+        status=409 if fault else 200,
+    )
+
+
+def _recording(desk: Desk, checked: Checked, note: str) -> Recording:
+    at = desk.now().astimezone().isoformat(timespec="seconds")
+    return Recording(checked, desk.shop_state.out, Stamp(at, note, __version__))
+
+
+def _seal(planned: object) -> str:
+    """Return what differs where something else would be remembered than the page has shown."""
+    return hashlib.sha256(repr(planned).encode()).hexdigest()
+
+
+def publish(desk: Desk, request: Request, form: FormData) -> Response:
+    """Record a place as published, as `listkit record` does; not where it is no longer what the page has shown."""
+    key = request.path_params["key"]
+    recording = _recording(desk, checked_now(desk), text_of(form, "note")[:_NOTE])
+    try:
+        if _seal(recording.planned(key)) != text_of(form, "seal"):
+            raise FieldError(say("publish.moved"), say("publish.moved_hint"))
+        recorded = recording.record(key)
+    except FieldError as fault:
+        return show_publish(desk, request, fault=fault)
+    return went_well(desk, f"/places#{key}", recorded_text(recorded))
+
+
+def unpublish(desk: Desk, request: Request, form: FormData) -> Response:
+    """Take the last record of a place back; nothing is deleted."""
+    key, at = request.path_params["key"], desk.now().astimezone().isoformat(timespec="seconds")
+    taken = take_back(desk.shop_state.folder, key, Stamp(at, "", __version__))
+    return went_well(desk, f"/places#{key}", say("publish.taken_back", place=taken.channel))
+
+
+# What it shows now
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A cell that differs, both sides in parts of which those that the other has not are marked."""
+
+    of: Differing
+    ours: Marked
+    theirs: Marked
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedPage:
+    """A page of what differs, and in short what is missing, unknown or not compared."""
+
+    differences: tuple[Difference, ...]
+    page: int
+    pages: int
+    missing: tuple[str, ...]
+    unknown: tuple[str, ...]
+    always: tuple[str, ...]
+
+
+def show_compare(
+    desk: Desk, request: Request, *, fault: FieldError | None = None, faults: tuple[Problem, ...] = ()
+) -> Response:
+    """Return the page on which an export is dropped, with the last comparison."""
+    key, number = request.path_params["key"], request.query_params.get("page", "")
+    channel = channel_of(desk.shop_state.look(), key)
+    if channel is None:
+        return page(desk, request, "places", template="nothing", status=404)
+    last = desk.compared.get(key) if fault is None and not faults else None
+    wanted = int(number) if number.isdecimal() and len(number) < 8 else 1
+    return page(
+        desk,
+        request,
+        "places",
+        template="compare",
+        channel=channel,
+        last=last,
+        shown=compared_page(last.compared, wanted) if last else None,
+        most=_MOST_CODES,
+        fault=fault,
+        faults=faults,
+        status=422 if fault or faults else 200,
+    )
+
+
+def compared_page(compared: Compared, wanted: int) -> ComparedPage:
+    """Return the page of a comparison that is wanted, from 1, or the last; its cells alone are taken apart."""
+    pages = max(1, -(-len(compared.differences) // PAGE))
+    number = min(max(wanted, 1), pages)
+    chosen = compared.differences[(number - 1) * PAGE : number * PAGE]
+    return ComparedPage(
+        differences=tuple(
+            Difference(each, *map(around_marks, differing_words(each.ours, each.theirs))) for each in chosen
+        ),
+        page=number,
+        pages=pages,
+        missing=compared.missing_there[:_MOST_CODES],
+        unknown=compared.unknown_there[:_MOST_CODES],
+        always=always_differs(compared),
+    )
+
+
+def take_export(desk: Desk, request: Request, form: FormData) -> Response:
+    """Hold an export that was dropped against what the place would show; it is kept nowhere."""
+    key, sent = request.path_params["key"], form.get("export")
+    if not isinstance(sent, UploadFile) or not sent.filename:
+        return show_compare(desk, request, fault=FieldError(say("compare.no_file")))
+    checked = checked_now(desk)
+    seen = desk.shop_state.look()
+    whole = Checked(seen.opened.shop, checked.listings, checked.day, checked.problems)
+    if faults := faults_on(whole, key):
+        return show_compare(desk, request, faults=faults)
+    name = sent.filename.replace("\\", "/").rpartition("/")[2]
+    desk.compared.pop(key, None)
+    try:
+        opened = understand_export(checked, key, name, sent.file.read())
+        compared = compare_export(checked, opened)
+    except FieldError as fault:
+        return show_compare(desk, request, fault=FieldError(f"{name}: {fault.message}", fault.hint))
+    desk.compared[key] = Comparison(name, opened.likely, compared)
+    return went_well(desk, place_address(key, "compare"))
+
+
+def corrections(desk: Desk, request: Request, form: FormData) -> Response:
+    """Write the rows that would mend what differs, as `listkit compare` does, and give them out."""
+    key, checked = request.path_params["key"], checked_now(desk)
+    channel, last = checked.channel(key), desk.compared.get(key)
+    if channel is None or last is None:
+        raise FieldError(say("compare.none_yet"), "")
+    out = desk.shop_state.out
+    written = write_corrections(out, checked, channel, last.compared)
+    if not written:
+        raise FieldError(say("compare.nothing_to_mend"), "")
+    headers = {"cache-control": "no-store"}
+    return FileResponse(
+        out / written[0],
+        media_type="text/csv",
+        filename=f"{key}-corrections.csv",
+        content_disposition_type="attachment",
+        headers=headers,
+    )
