@@ -44,7 +44,7 @@ from listkit.model.wholesale import FormHeadings, OrderForm, Stockist
 from listkit.pipeline import Listed, given_out_rows, sheet_history
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.order_file import read_order
-from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.source import Given
 from listkit.save.asked import asked_files, asked_folder
 from listkit.save.job import digest_of
 from listkit.write.line_sheet import FOLDER as PICTURES
@@ -115,23 +115,23 @@ class CheckedOrder:
 
 
 def check_form(
-    listed: Listed, path: Path, version: str = "", *, stockist: str = ""
+    listed: Listed, given: Given, version: str = "", *, stockist: str = ""
 ) -> CheckedOrder | tuple[Problem, ...]:
     """Read a filled form and hold it against its line sheet; return the problems alone where it cannot be.
 
     Args:
         listed: the shop.
-        path: the form.
+        given: the form.
         version: the line sheet ordered by, where the form does not state it.
         stockist: the code of the stockist who sent it, where the form does not say.
 
     Raises:
-        FieldError: there is no line sheet, no such file or stockist, or the ledger cannot be used.
+        FieldError: there is no line sheet, no such stockist, or the ledger cannot be used.
     """
     shop, document = listed.shop, document_of(listed.catalog)
     if document is None:
         raise FieldError("there is no line sheet to order by.", "Write wholesale.toml; see the README.")
-    form, problems = _read_form(path, document.voice.own)
+    form, problems = _read_form(given, document.voice.own)
     if form is None:
         return tuple(problems)
     form, renamed = _in_todays_codes(by_codes(form, document.sheet), shop.old_codes)
@@ -153,7 +153,7 @@ def check_form(
     return replace(checked, problems=tuple(read_thresholds(shop.settings)[0].judged(problems)))
 
 
-def _read_form(path: Path, wording: PrintWords) -> tuple[OrderForm | None, list[Problem]]:
+def _read_form(given: Given, wording: PrintWords) -> tuple[OrderForm | None, list[Problem]]:
     form, sheet = wording.form, wording.sheet
     buyer = tuple((name, getattr(form, name)) for name in _BUYER)
     headings = FormHeadings(
@@ -164,12 +164,7 @@ def _read_form(path: Path, wording: PrintWords) -> tuple[OrderForm | None, list[
         sheet=form.sheet,
         buyer=buyer,
     )
-    try:
-        whole = path.resolve(strict=True)
-    except (OSError, RuntimeError, ValueError):
-        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
-    content = read_bytes(whole.parent, whole.name, limit=TEXT_LIMIT)
-    return (None, [content]) if isinstance(content, Problem) else read_order(path.name, content, headings)
+    return read_order(given.name, given.content, headings)
 
 
 def _in_todays_codes(form: OrderForm, old_codes: OldCodes) -> tuple[OrderForm, list[Problem]]:
@@ -248,7 +243,7 @@ def _twice(checked: CheckedOrder) -> Iterator[Problem]:
     if checked.clashes:
         message = f"order {checked.reference[:60]} is on record with other contents, confirmed on {kept.day}{since}: "
         message += _unlike(kept.facts["asked"], checked.asked)
-        hint = "If this one is meant, cancel that one first: listkit order FORM --cancel. Else ask for its number."
+        hint = "If this one is meant, cancel that one first. Else ask the shop for another number."
         yield Problem(place, "order-twice", message, hint, Level.MUST_FIX)
         return
     message = f"it is on record already, confirmed on {kept.day}{since}."
@@ -278,7 +273,7 @@ class Confirmation:
     new: bool
 
 
-def confirm_order(checked: CheckedOrder, listed: Listed, out: Path, form: Path) -> Confirmation:
+def confirm_order(checked: CheckedOrder, listed: Listed, out: Path) -> Confirmation:
     """Write the confirmation and the pick list of an order and add it to the ledger: both, or neither.
 
     An order that is on record is not added again; its files are written anew, of the day on which it was confirmed.
@@ -291,7 +286,7 @@ def confirm_order(checked: CheckedOrder, listed: Listed, out: Path, form: Path) 
         raise FieldError(*next((each.message, each.hint) for each in _twice(checked)))
     case = replace(checked.case, today=kept.day) if kept else checked.case
     confirmed, logo = _confirmed(checked, case.today), logo_of(out)
-    paths = tuple(kept.facts["files"]) if kept else tuple(f"{ORDERS}/{_stem(form, case)}-{page}.pdf" for page in _PAGES)
+    paths = tuple(kept.facts["files"]) if kept else tuple(f"{ORDERS}/{_stem(case)}-{page}.pdf" for page in _PAGES)
     order = _to_keep(checked, case.today, paths)
     if kept is not None and kept.facts["lines"] != order.facts["lines"]:
         return Confirmation(kept, (), new=False)
@@ -376,14 +371,14 @@ def _confirmed(checked: CheckedOrder, day: datetime.date) -> Confirmed:
     )
 
 
-def _stem(path: Path, case: OrderCase) -> str:
+def _stem(case: OrderCase) -> str:
     """Return a name for files that every system takes: the shop and its own number, and some digits of what is ordered.
 
     Without a number it is the shop and the day, else the form's name. Two orders of one day, or of one number, are
     two, and the same one again is the same.
     """
     shop, number = (slug_of(case.form.says(name)) for name in ("shop", "order_number"))
-    name = f"{shop}-{number or case.today.isoformat()}" if shop else slug_of(path.stem) or "order"
+    name = f"{shop}-{number or case.today.isoformat()}" if shop else slug_of(Path(case.form.file).stem) or "order"
     ordered = digest_of(case.order.version, tuple((line.code, line.quantity) for line in case.order.lines))
     return f"{name[:_LONGEST_NAME]}-{ordered[:6]}"
 

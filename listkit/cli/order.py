@@ -17,7 +17,8 @@ from listkit.ledger.orders import OrderState
 from listkit.pipeline import Listed, list_shop
 from listkit.present.orders import kept_json, kept_line, order_json, order_text
 from listkit.present.problems import problems_json
-from listkit.problem import FieldError, must_fix
+from listkit.problem import FieldError, Problem, must_fix
+from listkit.read.source import given_file
 
 EXAMPLES: Final = (
     ("listkit order form.xlsx", "check a filled form, confirm it when all agrees"),
@@ -65,14 +66,17 @@ def run(args: argparse.Namespace) -> int:
         say("Until this is mended, lines are left out that are not gone.")
         return 1
     try:
-        checked = check_form(listed, args.form, args.sheet, stockist=args.stockist)
+        given = given_file(args.form)
+        checked = (
+            (given,) if isinstance(given, Problem) else check_form(listed, given, args.sheet, stockist=args.stockist)
+        )
         if not isinstance(checked, CheckedOrder):
             print_refusal(checked, as_json=args.json)
             return 1
         if args.then is not None:
             return _follow(args, checked, listed)
         confirms = checked.confirms(anyway=args.anyway)
-        confirmation = confirm_order(checked, listed, args.out, args.form) if confirms else None
+        confirmation = confirm_order(checked, listed, args.out) if confirms else None
     except FieldError as fault:
         say_fault(fault)
         return 1
@@ -112,7 +116,8 @@ def _print(args: argparse.Namespace, checked: CheckedOrder, confirmation: Confir
         print_problems(checked.problems, sys.stderr)
     if confirmation is None:
         way = "ask for less" if checked.refused else "confirm what can be with --anyway"
-        say(f"Nothing was confirmed. Settle it with the shop{'.' if checked.clashes else f', or {way}.'}")
+        way = "cancel the one on record with --cancel" if checked.clashes else way
+        say(f"Nothing was confirmed. Settle it with the shop, or {way}.")
     elif files:
         say(f"\nOn record: {kept_line(confirmation.order, checked.buyer.name)}.")
         say_done(f"Written in {args.out}")

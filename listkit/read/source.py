@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit import bounds
-from listkit.problem import KeyPath, Place, Problem
+from listkit.problem import FieldError, KeyPath, Place, Problem
 from listkit.read.wording import quoted
 
 TOML_LIMIT: Final = bounds.TOML_BYTES
@@ -62,6 +62,28 @@ def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Pro
         most = f"{limit // 1_000_000} MB"
         return Problem(Place(file), "syntax", f"it is larger than {most}.", "Is it the right file?")
     return content
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A file that somebody hands over, wherever it lies: its name and its bytes."""
+
+    name: str
+    content: bytes
+
+
+def given_file(path: Path) -> Given | Problem:
+    """Return a file that is named by hand; what keeps it from being read is a problem.
+
+    Raises:
+        FieldError: there is no such file.
+    """
+    try:
+        whole = path.resolve(strict=True)
+    except (OSError, RuntimeError, ValueError):
+        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
+    content = read_bytes(whole.parent, whole.name)
+    return content if isinstance(content, Problem) else Given(path.name, content)
 
 
 def decoded(file: str, content: bytes) -> Source | Problem:
