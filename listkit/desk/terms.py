@@ -159,7 +159,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
     def refused(outcome: Outcome) -> Response:
         return show(desk, request, typed=Typed(texts_of(sent), wrong_by_field(outcome, fields)))
 
-    paper = text_of(form, "paper")
+    paper = text_of(form, "beside")
     address = f"{ADDRESS}?paper={paper}" if paper in PAPERS else ADDRESS
     saved = saving.Saved(
         f"{address}#{anchor}" if anchor else address, say("terms.saved") if edits else "", wrong=refused
