@@ -318,8 +318,10 @@ def test_a_term_is_saved_in_its_place_and_the_pages_are_new(desk: Opened, shop: 
     before, page = (shop / "wholesale.toml").read_text(encoding="utf-8"), client.get("/shops/terms").text
     first = pages_in(page)
     with Image.open(io.BytesIO(client.get(first[0]).content)) as picture:
-        assert picture.size == (794, 1123), "A4 at 96 pixels an inch, ISO 216"
-    answer = client.post("/shops/terms", data=form(opened_desk, opening="300", beside="line-sheet", **terms_shown(shop)))
+        assert picture.size == (661, 935), "A4 at 80 pixels an inch, ISO 216"
+    answer = client.post(
+        "/shops/terms", data=form(opened_desk, opening="300", beside="line-sheet", **terms_shown(shop))
+    )
     assert (shop / "wholesale.toml").read_text(encoding="utf-8") == before.replace('opening = "240"', 'opening = "300"')
     assert say("terms.saved") in text(answer.text)
     assert not {*pages_in(answer.text)} & {*first}
