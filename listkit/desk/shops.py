@@ -305,11 +305,11 @@ def _dropped_page(desk: Desk, request: Request, asked: _Asked, *, note: str = ""
     )
 
 
-def _lines(found: CheckedOrder) -> Iterator[Mapping[str, Any]]:
+def _lines(checked: CheckedOrder) -> Iterator[Mapping[str, Any]]:
     """Yield the lines as they would be confirmed, each with what the form asks where that is another number."""
-    for line in found.confirmed.lines:
+    for line in checked.confirmed.lines:
         choices = [choice.says for choice in line.line.choices] if line.line else [say("order.display")]
-        wanted = found.asked.get(line.code)
+        wanted = checked.asked.get(line.code)
         yield {
             "code": line.code,
             "name": ", ".join((line.entry.name, *choices)),

@@ -21,6 +21,7 @@ from listkit.desk.page import Desk, say
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of
 from listkit.ledger.orders import OrderState, orders
+from listkit.read.source import Given
 from listkit.save.out_folder import locked, real_folder
 from listkit.write.print import page_pictures, print_pdf
 from tests.desk.desks import DAY, form, opened, text
@@ -248,7 +249,7 @@ def test_a_form_that_is_no_longer_kept_and_papers_of_no_order_are_nothing(desk: 
 
 def test_only_the_last_forms_are_kept() -> None:
     kept = shops.Dropped()
-    keys = [kept.keep(shops.Given(f"{at}.csv", b"x")) for at in range(10)]
+    keys = [kept.keep(Given(f"{at}.csv", b"x")) for at in range(10)]
     assert [kept.get(key) is None for key in keys] == [True] * 2 + [False] * 8
 
 
