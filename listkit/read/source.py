@@ -45,6 +45,18 @@ def read_source(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> Source | P
     return content if isinstance(content, Problem) else decoded(file, content)
 
 
+def real_path(path: Path) -> Path:
+    """Return where a file is that was named by itself, outside any shop; links to it are followed.
+
+    Raises:
+        FieldError: there is none.
+    """
+    try:
+        return path.resolve(strict=True)
+    except (OSError, RuntimeError, ValueError):
+        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
+
+
 def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Problem:
     """Return the bytes of a plain file; a link, a device or a file over `limit` is a problem and is not read."""
     try:
@@ -78,10 +90,7 @@ def given_file(path: Path) -> Given | Problem:
     Raises:
         FieldError: there is no such file.
     """
-    try:
-        whole = path.resolve(strict=True)
-    except (OSError, RuntimeError, ValueError):
-        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
+    whole = real_path(path)
     content = read_bytes(whole.parent, whole.name)
     return content if isinstance(content, Problem) else Given(path.name, content)
 
