@@ -16,7 +16,7 @@ from listkit.pipeline import Checked
 from listkit.problem import FieldError, InPartError, Level, Place, Problem, must_fix
 from listkit.read.asked_tables import MOST_COPIES, read_counts, read_wishes
 from listkit.read.folder import SHOP
-from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.source import Given
 from listkit.save.asked import asked_files, asked_folder
 from listkit.write.asked_pages import (
     Kind,
@@ -42,8 +42,8 @@ class Request:
     """What is asked for: the kind, a table of counts or of orders, and the first place on a sheet that is free."""
 
     kind: str
-    counts: Path | None = None
-    orders: Path | None = None
+    counts: Given | None = None
+    orders: Given | None = None
     start: int = 1
 
 
@@ -116,7 +116,7 @@ def _order(codes: tuple[str, ...], request: Request, what: str) -> tuple[tuple[i
             message = f"there are {len(codes)}; at most {MOST_COPIES} are printed at once."
             raise FieldError(message, "Ask for some of them with --counts.")
         return tuple(range(len(codes))), []
-    asked, problems = read_counts(request.counts.name, _content(request.counts))
+    asked, problems = read_counts(request.counts.name, request.counts.content)
     places = {code: at for at, code in enumerate(codes)}
     problems += [_unknown(row, codes, what) for row in asked if row.code not in places]
     if must_fix(problems):
@@ -128,17 +128,6 @@ def _unknown(row: Asked, codes: tuple[str, ...], what: str) -> Problem:
     more = f" and {len(codes) - _NAMED} more" if len(codes) > _NAMED else ""
     hint = f"There are {', '.join(codes[:_NAMED])}{more}. What must be fixed first is left out."
     return Problem(row.place, "print-asked", f'there is no {what} of "{row.code[:60]}".', hint)
-
-
-def _content(path: Path) -> bytes:
-    try:
-        whole = path.resolve(strict=True)
-    except (OSError, RuntimeError, ValueError):
-        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
-    content = read_bytes(whole.parent, whole.name, limit=TEXT_LIMIT)
-    if isinstance(content, Problem):
-        raise FieldError(f"{path.name}: {content.message}", content.hint)
-    return content
 
 
 def _written(
@@ -178,7 +167,7 @@ def _messages(checked: Checked, request: Request, out: Path, voice: LabelVoice) 
         raise FieldError("cards with words need a table of orders.", "Name it with --orders.")
     laid = checked.shop.settings.messages
     _refuse_misfit(laid, "cards", checked, request.start)
-    wishes, problems = read_wishes(request.orders.name, _content(request.orders))
+    wishes, problems = read_wishes(request.orders.name, request.orders.content)
     problems += _odd_orders(wishes, checked)
     cards = tuple(wish for wish in wishes if wish.words.strip())
     if must_fix(problems) or not cards:

@@ -11,7 +11,8 @@ from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
 from listkit.pipeline import check_shop
 from listkit.present.problems import problems_json
-from listkit.problem import FieldError, must_fix
+from listkit.problem import FieldError, Problem, must_fix
+from listkit.read.source import Given, given_file
 
 EXAMPLES: Final = (
     ("listkit print labels --counts monday.csv --start 4", "so many of each, from the fourth place on"),
@@ -45,12 +46,25 @@ def run(args: argparse.Namespace) -> int:
         if checked.aside.broken and not args.json:
             print_problems(checked.problems, sys.stderr, brief=True)
         try:
-            printed = print_asked(checked, Request(args.kind, args.counts, args.orders, args.start), args.out)
+            request = Request(args.kind, _given(args.counts), _given(args.orders), args.start)
+            printed = print_asked(checked, request, args.out)
         except FieldError as fault:
             say_fault(fault)
             return 1
     _print(args, printed)
     return 1 if must_fix(printed.problems) else 0
+
+
+def _given(path: Path | None) -> Given | None:
+    """Return a table that is named, None for none.
+
+    Raises:
+        FieldError: there is no such file, or it cannot be read.
+    """
+    given = given_file(path) if path is not None else None
+    if isinstance(given, Problem):
+        raise FieldError(f"{given.place.file}: {given.message}", given.hint)
+    return given
 
 
 def _print(args: argparse.Namespace, printed: Printed) -> None:

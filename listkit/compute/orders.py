@@ -192,8 +192,8 @@ def with_own_displays(order: Order) -> Order:
     return replace(order, lines=lines, total=_total(lines, order.total.currency))
 
 
-def lacking(order: Order) -> Iterator[Lacking]:
-    """Yield the items, then the packs, of which more are ordered than are on hand, where that is known.
+def takes(order: Order) -> Iterator[tuple[Item | Pack, int]]:
+    """Yield the items, then the packs, that an order takes, each once with how many.
 
     Display sets of one set hold dummies, and are boxed all the same; those of several things hold these.
     """
@@ -206,8 +206,13 @@ def lacking(order: Order) -> Iterator[Lacking]:
             items[piece.item.code] = piece.item
         for pack in (one.line or one.entry.lines[0]).packs:  # a display set of one set is boxed as the set is
             packed[pack] += one.quantity
-    taken: list[tuple[Item | Pack, int]] = [(items[code], number) for code, number in needed.items()]
-    for of, number in [*taken, *packed.items()]:
+    yield from ((items[code], number) for code, number in needed.items())
+    yield from packed.items()
+
+
+def lacking(order: Order) -> Iterator[Lacking]:
+    """Yield the items, then the packs, of which more are ordered than are on hand, where that is known."""
+    for of, number in takes(order):
         if of.on_hand is not None and number > of.on_hand:
             yield Lacking(of, number, of.on_hand)
 

@@ -39,7 +39,9 @@ from listkit.desk import (
     saving,
     sets,
     shelf,
+    shops,
     start,
+    terms,
     today,
 )
 from listkit.desk.building import Builder
@@ -83,6 +85,7 @@ def application(desk: Desk) -> ASGIApp:
         change("/shelf/new", items.add),
         show("/shelf/boxes", boxes.show),
         change("/shelf/boxes", boxes.change),
+        *_of_shops(show, change),
         show("/rename", items.show_rename),
         change("/rename", items.rename),
         show("/past", past.show),
@@ -96,6 +99,22 @@ def application(desk: Desk) -> ASGIApp:
     ]
     app = Starlette(routes=routes, exception_handlers={HTTPException: _refused(desk), 500: _mistake})
     return Guard(app, desk.keys)
+
+
+def _of_shops(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
+    return [
+        show("/shops", shops.show),
+        change("/shops/stockists", shops.change_stockists),
+        change("/shops/order", shops.receive),
+        show("/shops/order/{key}", shops.show_dropped),
+        change("/shops/order/{key}", shops.confirm),
+        show("/shops/orders/{number:int}", shops.show_order),
+        change("/shops/orders/{number:int}", shops.follow),
+        show("/shops/orders/{number:int}/{paper}", shops.order_paper),
+        show("/shops/terms", terms.show),
+        change("/shops/terms", terms.change),
+        show("/shops/terms/{digest}/{number:int}.png", terms.show_page),
+    ]
 
 
 def _of_sets(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:

@@ -34,7 +34,7 @@ from listkit.read.folder import CHANNELS
 from listkit.shipped import shipped_templates
 from listkit.units.colour import contrast
 
-ROOMS: Final = ("today", "sets", "shelf", "places", "past")
+ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "past")
 """The rooms at the left edge, in their order; each has its word, its address /<room> and its template."""
 _MOST_NOTES: Final = 50
 _LANGUAGE: Final = "en"

@@ -76,6 +76,25 @@ def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Pro
     return content
 
 
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A file that somebody hands over, wherever it lies: its name and its bytes."""
+
+    name: str
+    content: bytes
+
+
+def given_file(path: Path) -> Given | Problem:
+    """Return a file that is named by hand; what keeps it from being read is a problem.
+
+    Raises:
+        FieldError: there is no such file.
+    """
+    whole = real_path(path)
+    content = read_bytes(whole.parent, whole.name)
+    return content if isinstance(content, Problem) else Given(path.name, content)
+
+
 def decoded(file: str, content: bytes) -> Source | Problem:
     """Return the text of a UTF-8 file, or the problem with the line of the first byte that is none."""
     if content.startswith(UTF16):
