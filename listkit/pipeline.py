@@ -13,7 +13,6 @@ import datetime
 import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
@@ -483,18 +482,13 @@ def _previous(shop: Shop, given: GivenOut) -> PreviousSheet:
 
 def _given_line(code: str, row: Mapping[str, Any], currency: str) -> GivenLine | None:
     """Return a line as it was recorded; None for a row without a price, as of a display set by its own code."""
-    wholesale = amount_of(row.get("wholesalePrice"))
+    amounts = (amount_of(row.get(name)) for name in ("wholesalePrice", "suggestedRetail", "displayPrice"))
+    wholesale, retail, display = (None if amount is None else Money(amount, currency) for amount in amounts)
     if wholesale is None:
         return None
-    display = amount_of(row.get("displayPrice"))
-    return GivenLine(
-        code,
-        Money(wholesale, currency),
-        Money(amount_of(row.get("suggestedRetail")) or Decimal(0), currency),
-        name=str(row.get("name", "")),
-        tiers=tuple((start, Money(price, currency)) for start, price in tier_prices(row)),
-        display=None if display is None else Money(display, currency),
-    )
+    tiers = tuple((start, Money(price, currency)) for start, price in tier_prices(row))
+    name = str(row.get("name", ""))
+    return GivenLine(code, wholesale, retail or wholesale * 0, name=name, tiers=tiers, display=display)
 
 
 def given_out_rows(ledger: Path, given: GivenOut, old_codes: OldCodes) -> dict[str, dict[str, Any]]:
