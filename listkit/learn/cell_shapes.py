@@ -87,6 +87,7 @@ def kind_of(cell: str) -> str:
     return kind if kind != "money" else ""
 
 
+@lru_cache(maxsize=20_000)
 def is_sides(cell: str) -> bool:
     """Whether a cell is three sides, with or without units: "86 x 58 x 28 mm", "3in x 2 1/2in x 1in"."""
     if len(cell) > _LONGEST_SIZE or not any(map(str.isnumeric, cell)):
