@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 import pytest
-import xlsxwriter
+import xlsxwriter  # type: ignore[import-untyped]
 
 from listkit.actions.learn import learn_channel
 from listkit.actions.own_sheet import make_shop_around, understand_sheet
