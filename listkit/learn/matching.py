@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.fields import FIELDS
-from listkit.learn.beside import in_context, picture_members
+from listkit.learn.beside import LEFT, ONLY_LEFT, in_context, is_open, only_left, picture_members
 from listkit.learn.candidates import (
     BY_CELLS,
     DOUBT,
@@ -27,9 +27,10 @@ from listkit.learn.candidates import (
     column,
     times_dearer,
 )
+from listkit.learn.folding import parted
 from listkit.learn.heading import Heading, headings_of, members_of, plain_heading
 from listkit.learn.hits import hits
-from listkit.learn.values import columns_of, filled
+from listkit.learn.values import SHEET_RULES, Verdict, are_names, columns_of, filled, verdict
 from listkit.learn.words import FEEDS
 from listkit.model.item import Item
 
@@ -75,7 +76,7 @@ def match_items(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) 
     """
     rows = columns_of(samples, len(headings))
     columns = [column(plain_heading(text), cells, SHEETS) for text, cells in zip(headings, rows, strict=True)]
-    columns = _dearer_than_cost(columns)
+    columns = _left_in_sheet(_dearer_than_cost(columns))
     given = _given(columns)
     return tuple(_settled(at, columns, given) for at in range(len(columns)))
 
@@ -144,6 +145,32 @@ def _unknown(judged: Column) -> Match:
 
 
 # In a sheet: a field to one column.
+
+
+def _left_in_sheet(columns: list[Column]) -> list[Column]:
+    """Guess the name, the weight, what is paid and what it costs, where their cells alone are left to tell."""
+    found = only_left(tuple(columns), "name", {"name"}, lambda column: are_names(column.rows))
+    found = only_left(found, "weight", {"weight"}, _is_weight)
+    left = [one for one in found if is_open(one) and verdict("retail", one.cells, SHEET_RULES) is Verdict.TELLING]
+    known = [one for one in found if one.field in _MONEY]
+    if {one.field for one in known} == set(_MONEY) or len(left) + len(known) != len(_MONEY):
+        return list(found)
+    dear = next((one for one in (*left, *known) if all(_is_dearer(one, each) for each in (*left, *known))), None)
+    if dear is None or any((one is dear) is not (one.field == "retail") for one in known):
+        return list(found)
+    return [one.become("retail" if one is dear else "cost", LEFT, ONLY_LEFT) if one in left else one for one in found]
+
+
+def _is_dearer(column: Column, other_column: Column) -> bool:
+    """Whether a column has more than another one in every row; itself it need not beat."""
+    times = times_dearer(column, other_column)
+    return column is other_column or (bool(times) and times[0] > 1)
+
+
+def _is_weight(column: Column) -> bool:
+    in_heading = any(way.kind == "mass" for way in parted(column.heading.text))
+    says = verdict("weight", column.cells, SHEET_RULES)
+    return says is Verdict.TELLING or (says is Verdict.FOR and in_heading)
 
 
 def _dearer_than_cost(columns: list[Column]) -> list[Column]:

@@ -116,6 +116,17 @@ def _name(cells: Cells) -> Verdict:
     return Verdict.FOR if good and _distinct(cells) >= 0.4 else Verdict.AGAINST
 
 
+def are_names(cells: Cells) -> bool:
+    """Whether cells are names of things, one by one: words, each another, none left out, no text and no amount.
+
+    >>> are_names(("Rose bar", "Mint bar")), are_names(("soap", "soap")), are_names(("12 Sept", "14 Sept"))
+    (True, False, False)
+    """
+    worded = len(cells) > 1 and all(cell[:1].isalpha() and len(cell) <= LONG_TEXT for cell in cells)
+    linked = any(is_picture(cell) or is_address(cell) or inci_words(cell) > 1 for cell in cells)
+    return worded and not linked and len(set(cells)) == len(cells) and _name(cells) is Verdict.FOR
+
+
 def _words(cells: Cells) -> Verdict:
     good = most(cells, lambda cell: has_letters(cell) and len(cell) <= 60 and not is_plain_code(cell))
     return Verdict.FOR if good and not most(cells, is_answer) else Verdict.AGAINST
