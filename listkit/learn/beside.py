@@ -28,7 +28,7 @@ def in_context(columns: Sequence[Column]) -> tuple[Column, ...]:
     found = _option_names(tuple(columns))
     found = _titles(found)
     found = _parents(_sides(found))
-    found = _rivals(_days(_taken(found)))
+    found = _rivals(_taken(_days(found)))
     return only_left(found, "name", {"name", "title", "setName"}, lambda column: are_names(column.rows))
 
 
@@ -49,7 +49,7 @@ def only_left(
 
 def is_open(column: Column) -> bool:
     """Whether nothing is known of a column that can be named."""
-    return not column.field and not column.known and bool(column.heading.text.strip())
+    return not column.candidates and not column.known and bool(column.heading.text.strip())
 
 
 def _option_names(columns: tuple[Column, ...]) -> tuple[Column, ...]:
@@ -163,6 +163,7 @@ def _sides(columns: tuple[Column, ...]) -> tuple[Column, ...]:
 
 def _parents(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     """Of columns of codes that no heading names for sure, one that repeats is the set's beside one that does not."""
+    columns = _alone(columns)
     own = [one for one in columns if one.field == "sku" and _are_codes(one) and len(set(one.rows)) == len(one.rows)]
     if len(own) != 1 or len(own[0].rows) < 2 or any(one.field == _GROUP and one.sure for one in columns):
         return columns
@@ -177,6 +178,17 @@ def _parents(columns: tuple[Column, ...]) -> tuple[Column, ...]:
         else one
         for one in columns
     )  # fmt: skip
+
+
+def _alone(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """A set's code that may as well be a variant's is one where no other column is: there is always a code."""
+    fields = [one.field for one in columns]
+    return tuple(
+        one.become("sku", one.candidates[0].score, one.candidates[0].why)
+        if one.field == _GROUP and not one.sure and one.score("sku") >= _NAMED and "sku" not in fields
+        else one
+        for one in columns
+    )
 
 
 def _are_codes(column: Column) -> bool:
@@ -203,9 +215,10 @@ def _as_code(column: Column, field: str, why: str) -> Column:
 
 
 def _days(columns: tuple[Column, ...]) -> tuple[Column, ...]:
-    """Of two columns of days that only their cells speak for, the later one has the last days; neither is sure."""
-    days = [one for one in columns if one.field == "availabilityStarts" and one.candidates[0].why == BY_CELLS]
-    later = next((one for one in days if len(days) == 2 and all(_is_later(one, days))), None)
+    """Of two columns of days the later one has the last days, where only its cells speak for it; it is not sure."""
+    days = [one for one in columns if one.field == "availabilityStarts"]
+    by_cells = [one for one in days if one.candidates[0].why == BY_CELLS]
+    later = next((one for one in by_cells if len(days) == 2 and all(_is_later(one, days))), None)
     return tuple(one.become("availabilityEnds", _BY_DAYS, BY_CELLS) if one is later else one for one in columns)
 
 

@@ -123,7 +123,8 @@ def are_names(cells: Cells) -> bool:
     (True, False, False)
     """
     worded = len(cells) > 1 and all(cell[:1].isalpha() and len(cell) <= LONG_TEXT for cell in cells)
-    linked = any(is_picture(cell) or is_address(cell) or inci_words(cell) > 1 for cell in cells)
+    lists = most(cells, lambda cell: "," in cell)
+    linked = lists or any(is_picture(cell) or is_address(cell) or inci_words(cell) > 1 for cell in cells)
     return worded and not linked and len(set(cells)) == len(cells) and _name(cells) is Verdict.FOR
 
 
@@ -136,7 +137,7 @@ def _form(cells: Cells) -> Verdict:
     if most(cells, _is_shape):
         return Verdict.AGAINST
     known = most(cells, _names_form)
-    return Verdict.TELLING if known and _words(cells) is Verdict.FOR and not _plain_containers(cells) else _words(cells)
+    return Verdict.TELLING if known and _words(cells) is Verdict.FOR and not are_containers(cells) else _words(cells)
 
 
 def _is_shape(cell: str) -> bool:
@@ -152,7 +153,8 @@ def _container(cells: Cells) -> Verdict:
     return Verdict.TELLING if known and _words(cells) is Verdict.FOR else _words(cells)
 
 
-def _plain_containers(cells: Cells) -> bool:
+def are_containers(cells: Cells) -> bool:
+    """Whether cells are nothing but words for containers: "jar", "glass jar"."""
     return most(cells, lambda cell: CONTAINERS.issuperset(words_of(cell)))
 
 
