@@ -3,7 +3,7 @@
 The order of the columns plays no part.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence, Set
 from dataclasses import replace
 from typing import Final
 
@@ -12,12 +12,14 @@ from listkit.learn.candidates import BY_CELLS, DOUBT, SURE, Candidate, Column
 from listkit.learn.cell_shapes import day_number, is_code, is_plain_code
 from listkit.learn.folding import FILLERS, folded_phrases, words_of
 from listkit.learn.hits import EXACT, hits
-from listkit.learn.values import SAMPLE_RULES, Verdict, most, verdict
+from listkit.learn.values import SAMPLE_RULES, Verdict, are_names, most, verdict
 from listkit.learn.words import FEEDS, FRONT, FURTHER, NAME_WORDS, OPTIONS, VALUE_WORDS
 
 _BESIDE: Final = 0.93
 _BY_DAYS: Final = 0.55
 _NAMED: Final = 0.5
+LEFT: Final = 0.55
+ONLY_LEFT: Final = "no other column is it, and its cells may be"
 _GROUP: Final = "inProductGroupWithID"
 
 
@@ -26,7 +28,28 @@ def in_context(columns: Sequence[Column]) -> tuple[Column, ...]:
     found = _option_names(tuple(columns))
     found = _titles(found)
     found = _parents(_sides(found))
-    return _rivals(_days(_taken(found)))
+    found = _rivals(_taken(_days(found)))
+    return only_left(found, "name", {"name", "title", "setName"}, lambda column: are_names(column.rows))
+
+
+def only_left(
+    columns: tuple[Column, ...], field: str, instead: Set[str], fits: Callable[[Column], bool]
+) -> tuple[Column, ...]:
+    """Guess a field that no column is: where one alone is left of which nothing is known and whose cells fit; not sure.
+
+    `instead` are the fields that do as well as `field`.
+    """
+    if any(column.field in instead for column in columns):
+        return columns
+    left = [column for column in columns if is_open(column) and fits(column)]
+    if len(left) != 1:
+        return columns
+    return tuple(column.become(field, LEFT, ONLY_LEFT) if column is left[0] else column for column in columns)
+
+
+def is_open(column: Column) -> bool:
+    """Whether nothing is known of a column that can be named."""
+    return not column.candidates and not column.known and bool(column.heading.text.strip())
 
 
 def _option_names(columns: tuple[Column, ...]) -> tuple[Column, ...]:
@@ -140,6 +163,7 @@ def _sides(columns: tuple[Column, ...]) -> tuple[Column, ...]:
 
 def _parents(columns: tuple[Column, ...]) -> tuple[Column, ...]:
     """Of columns of codes that no heading names for sure, one that repeats is the set's beside one that does not."""
+    columns = _alone(columns)
     own = [one for one in columns if one.field == "sku" and _are_codes(one) and len(set(one.rows)) == len(one.rows)]
     if len(own) != 1 or len(own[0].rows) < 2 or any(one.field == _GROUP and one.sure for one in columns):
         return columns
@@ -154,6 +178,17 @@ def _parents(columns: tuple[Column, ...]) -> tuple[Column, ...]:
         else one
         for one in columns
     )  # fmt: skip
+
+
+def _alone(columns: tuple[Column, ...]) -> tuple[Column, ...]:
+    """A set's code that may as well be a variant's is one where no other column is: there is always a code."""
+    fields = [one.field for one in columns]
+    return tuple(
+        one.become("sku", one.candidates[0].score, one.candidates[0].why)
+        if one.field == _GROUP and not one.sure and one.score("sku") >= _NAMED and "sku" not in fields
+        else one
+        for one in columns
+    )
 
 
 def _are_codes(column: Column) -> bool:
@@ -180,9 +215,10 @@ def _as_code(column: Column, field: str, why: str) -> Column:
 
 
 def _days(columns: tuple[Column, ...]) -> tuple[Column, ...]:
-    """Of two columns of days that only their cells speak for, the later one has the last days; neither is sure."""
-    days = [one for one in columns if one.field == "availabilityStarts" and one.candidates[0].why == BY_CELLS]
-    later = next((one for one in days if len(days) == 2 and all(_is_later(one, days))), None)
+    """Of two columns of days the later one has the last days, where only its cells speak for it; it is not sure."""
+    days = [one for one in columns if one.field == "availabilityStarts"]
+    by_cells = [one for one in days if one.candidates[0].why == BY_CELLS]
+    later = next((one for one in by_cells if len(days) == 2 and all(_is_later(one, days))), None)
     return tuple(one.become("availabilityEnds", _BY_DAYS, BY_CELLS) if one is later else one for one in columns)
 
 

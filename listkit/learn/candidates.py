@@ -126,6 +126,8 @@ _ALIKE: Final[dict[str, frozenset[str]]] = {
     "availability": frozenset({"inStock", "status"}),
 }
 """Fields that may well have cells of another's look."""
+_DENIED: Final = 0.6
+"""The most that cells are worth against a heading that surely means what we have no field for."""
 _LOUD: Final = 0.75
 """From here on cells speak up against a heading that says something else."""
 
@@ -197,6 +199,9 @@ def column(heading: Heading, rows: Cells, purpose: Purpose, cells: Cells | None 
     candidates = [_height_first(plain, _without_unit(candidate, cells, purpose)) for candidate in candidates]
     if nothing is None or nothing.score < SURE:
         candidates = _heard(found, candidates, _by_cells(plain, cells, purpose))
+    elif not candidates:
+        loud = (candidate for candidate in _by_cells(plain, cells, purpose) if candidate.score >= SURE)
+        candidates = [replace(candidate, score=_DENIED, why=OTHERWISE) for candidate in loud]
     ordered = sorted(candidates, key=lambda candidate: (-candidate.score, candidate.field))
     return Column(heading, cells, rows, tuple(ordered), nothing.meaning.name if nothing else "")
 

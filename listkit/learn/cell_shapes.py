@@ -87,6 +87,7 @@ def kind_of(cell: str) -> str:
     return kind if kind != "money" else ""
 
 
+@lru_cache(maxsize=20_000)
 def is_sides(cell: str) -> bool:
     """Whether a cell is three sides, with or without units: "86 x 58 x 28 mm", "3in x 2 1/2in x 1in"."""
     if len(cell) > _LONGEST_SIZE or not any(map(str.isnumeric, cell)):
@@ -167,7 +168,8 @@ _THERE: Final = folded_phrases("cells", "in stock")
 _GONE: Final = folded_phrases("cells", "sold out")
 _OTHERWISE: Final = folded_phrases("cells", "stock otherwise")
 _MONTHS: Final = folded("cells", "months")
-_NAMED_DAY: Final = re.compile(r"\d{1,2}\.? (?:de )?[^\W\d]{3,10} (?:de )?\d{4}|[^\W\d]{3,10} \d{1,2},? \d{4}")
+_SHORTEST_MONTH: Final = 3
+_NAMED_DAY: Final = re.compile(r"\d{1,2}\.? (?:de )?[^\W\d]{3,10}\.? (?:de )?\d{4}|[^\W\d]{3,10}\.? \d{1,2},? \d{4}")
 
 
 def is_address(cell: str) -> bool:
@@ -234,8 +236,12 @@ def day_number(cell: str) -> int | None:
 
 def is_day(cell: str) -> bool:
     """Whether a cell is a day, in figures or with its month in words."""
-    named = _NAMED_DAY.fullmatch(cell) is not None and not _MONTHS.isdisjoint(words_of(cell))
-    return named or bool(day_forms(cell))
+    return bool(day_forms(cell)) or (_NAMED_DAY.fullmatch(cell) is not None and any(map(_is_month, words_of(cell))))
+
+
+def _is_month(word: str) -> bool:
+    """Whether a word is a month's name or how it begins: "sept", "févr"."""
+    return len(word) >= _SHORTEST_MONTH and any(month.startswith(word) for month in _MONTHS)
 
 
 def is_answer(cell: str) -> bool:

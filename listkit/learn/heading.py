@@ -65,7 +65,9 @@ _LONGEST_HEADING: Final = 200
 _REQUIRED: Final = re.compile(rf"\s*(?:\*+|[(\[]\s*(?:{_said('required')})\s*[)\]])", re.IGNORECASE)
 _OPTIONAL: Final = re.compile(rf"\s*[(\[]\s*(?:{_said('optional')})\s*[)\]]", re.IGNORECASE)
 _AT_MOST: Final = re.compile(
-    rf"\s*[(\[,]\s*(?:{_said('at most')})\.?\s*(\d{{2,5}})(?:\s*(?:{_said('signs')})\.?)?\s*[)\]]?", re.IGNORECASE
+    rf"\s*[(\[,]\s*(?:{_said('at most')})\.?\s*(\d{{2,5}})(?:\s*(?:{_said('signs')})\.?)?\s*[)\]]?"
+    rf"|\s*[(\[,]\s*(\d{{2,5}})\s*(?:{_said('signs')})\.?\s*(?:{_said('at most')})\.?\s*[)\]]?",
+    re.IGNORECASE,
 )
 
 
@@ -123,7 +125,7 @@ def heading_of(text: str) -> Heading:
         numbered = Numbered(numbered.plain, numbered.number, numbered_heading(text).pattern)
     elif numbered.number is None:
         numbered = (None if named else _in_order(bare, text)) or Numbered(bare, None, text)
-    return Heading(text, numbered, required, int(most[1]) if most else None)
+    return Heading(text, numbered, required, int(most[1] or most[2]) if most else None)
 
 
 def _in_order(bare: str, text: str) -> Numbered | None:

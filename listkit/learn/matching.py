@@ -5,13 +5,14 @@ column at most; in a sample several may be members of a family. A match below SU
 same columns in another order give the same matches.
 """
 
+import re
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from listkit.fields import FIELDS
-from listkit.learn.beside import in_context, picture_members
+from listkit.learn.beside import LEFT, ONLY_LEFT, in_context, is_open, only_left, picture_members
 from listkit.learn.candidates import (
     BY_CELLS,
     DOUBT,
@@ -27,9 +28,11 @@ from listkit.learn.candidates import (
     column,
     times_dearer,
 )
+from listkit.learn.cell_shapes import is_whole
+from listkit.learn.folding import unit_of
 from listkit.learn.heading import Heading, headings_of, members_of, plain_heading
 from listkit.learn.hits import hits
-from listkit.learn.values import columns_of, filled
+from listkit.learn.values import SHEET_RULES, Verdict, are_containers, are_names, columns_of, filled, most, verdict
 from listkit.learn.words import FEEDS
 from listkit.model.item import Item
 
@@ -75,7 +78,7 @@ def match_items(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) 
     """
     rows = columns_of(samples, len(headings))
     columns = [column(plain_heading(text), cells, SHEETS) for text, cells in zip(headings, rows, strict=True)]
-    columns = _dearer_than_cost(columns)
+    columns = _left_in_sheet(_dearer_than_cost(columns))
     given = _given(columns)
     return tuple(_settled(at, columns, given) for at in range(len(columns)))
 
@@ -144,6 +147,47 @@ def _unknown(judged: Column) -> Match:
 
 
 # In a sheet: a field to one column.
+
+
+def _left_in_sheet(columns: list[Column]) -> list[Column]:
+    """Guess what no heading names, name, weight, container, stock and prices, where one column is left for each."""
+    found = only_left(tuple(columns), "name", {"name"}, lambda column: are_names(column.rows))
+    found = tuple(_with_unit(one) for one in only_left(found, "weight", {"weight"}, _is_weight))
+    found = only_left(found, "container", {"container"}, lambda column: are_containers(column.cells))
+    found = only_left(found, "on hand", {"on hand"}, lambda column: most(column.cells, is_whole))
+    left = [one for one in found if is_open(one) and verdict("retail", one.cells, SHEET_RULES) is Verdict.TELLING]
+    known = [one for one in found if one.field in _MONEY]
+    if {one.field for one in known} == set(_MONEY) or len(left) + len(known) != len(_MONEY):
+        return list(found)
+    dear = next((one for one in (*left, *known) if all(_is_dearer(one, each) for each in (*left, *known))), None)
+    if dear is None or any((one is dear) is not (one.field == "retail") for one in known):
+        return list(found)
+    return [one.become("retail" if one is dear else "cost", LEFT, ONLY_LEFT) if one in left else one for one in found]
+
+
+def _is_dearer(column: Column, other_column: Column) -> bool:
+    """Whether a column has more than another one in every row; itself it need not beat."""
+    times = times_dearer(column, other_column)
+    return column is other_column or (bool(times) and times[0] > 1)
+
+
+def _is_weight(column: Column) -> bool:
+    says = verdict("weight", column.cells, SHEET_RULES)
+    return says is Verdict.TELLING or (says is Verdict.FOR and bool(_unit_of_mass(column)))
+
+
+def _with_unit(column: Column) -> Column:
+    """Return a column that was guessed to be the weight with the unit that its heading names."""
+    first, *others = column.candidates or (None,)
+    if first is None or first.field != "weight" or first.why != ONLY_LEFT:
+        return column
+    return replace(column, candidates=(replace(first, unit=_unit_of_mass(column)), *others))
+
+
+def _unit_of_mass(column: Column) -> str:
+    """Return the unit of weight among the words of a heading, wherever it stands: "g dry"."""
+    units = (unit_of(word, plain=True) for word in re.findall(r"[^\W\d_]+", column.heading.text))
+    return next((unit for kind, unit in units if kind == "mass"), "")
 
 
 def _dearer_than_cost(columns: list[Column]) -> list[Column]:

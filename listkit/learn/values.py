@@ -116,6 +116,18 @@ def _name(cells: Cells) -> Verdict:
     return Verdict.FOR if good and _distinct(cells) >= 0.4 else Verdict.AGAINST
 
 
+def are_names(cells: Cells) -> bool:
+    """Whether cells are names of things, one by one: words, each another, none left out, no text and no amount.
+
+    >>> are_names(("Rose bar", "Mint bar")), are_names(("soap", "soap")), are_names(("12 Sept", "14 Sept"))
+    (True, False, False)
+    """
+    worded = len(cells) > 1 and all(cell[:1].isalpha() and len(cell) <= LONG_TEXT for cell in cells)
+    lists = most(cells, lambda cell: "," in cell)
+    linked = lists or any(is_picture(cell) or is_address(cell) or inci_words(cell) > 1 for cell in cells)
+    return worded and not linked and len(set(cells)) == len(cells) and _name(cells) is Verdict.FOR
+
+
 def _words(cells: Cells) -> Verdict:
     good = most(cells, lambda cell: has_letters(cell) and len(cell) <= 60 and not is_plain_code(cell))
     return Verdict.FOR if good and not most(cells, is_answer) else Verdict.AGAINST
@@ -125,7 +137,7 @@ def _form(cells: Cells) -> Verdict:
     if most(cells, _is_shape):
         return Verdict.AGAINST
     known = most(cells, _names_form)
-    return Verdict.TELLING if known and _words(cells) is Verdict.FOR and not _plain_containers(cells) else _words(cells)
+    return Verdict.TELLING if known and _words(cells) is Verdict.FOR and not are_containers(cells) else _words(cells)
 
 
 def _is_shape(cell: str) -> bool:
@@ -141,7 +153,8 @@ def _container(cells: Cells) -> Verdict:
     return Verdict.TELLING if known and _words(cells) is Verdict.FOR else _words(cells)
 
 
-def _plain_containers(cells: Cells) -> bool:
+def are_containers(cells: Cells) -> bool:
+    """Whether cells are nothing but words for containers: "jar", "glass jar"."""
     return most(cells, lambda cell: CONTAINERS.issuperset(words_of(cell)))
 
 

@@ -172,7 +172,7 @@ def read_export(name: str, content: bytes, known: Known, *, header: tuple[str, .
     if not content or content.isspace():
         raise FieldError("the export is empty.", _AGAIN)
     if is_workbook(content):
-        rows = ((row.line, [cell.text for cell in row.cells]) for row in workbook_rows(content))
+        rows = ((row.line, [cell.text for cell in row.cells]) for row in workbook_rows(content, as_shown=False))
         return _table(rows, header)
     encoding, ending = _encoding(content), PurePath(name).suffix.lower()
     head = content[:_LONGEST_HEADER].decode(encoding or "latin-1", "ignore")

@@ -24,7 +24,7 @@ from python_calamine import CalamineWorkbook, SheetVisibleEnum
 from listkit import bounds
 from listkit.problem import FieldError, Place, Problem
 from listkit.read.source import decoded_table
-from listkit.read.workbook_parts import AGAIN, Parts
+from listkit.read.workbook_parts import AGAIN, STYLES, Parts
 
 # Cells and rows, whatever the kind of file.
 
@@ -101,6 +101,16 @@ def workbook_cell(value: object) -> Cell:
     return Cell(str(value), "a time") if value is not None else _EMPTY
 
 
+def _percent_cell(value: float) -> Cell:
+    """Return the share that a cell shows in per cent: 0.2 is "20 %" there.
+
+    >>> _percent_cell(0.2), _percent_cell(0.055), _percent_cell(1)
+    (Cell(text='20 %', turned=''), Cell(text='5.5 %', turned=''), Cell(text='100 %', turned=''))
+    """
+    cell = _number_cell(float(Decimal(repr(value)) * 100))
+    return Cell(f"{cell.text} %") if abs(value) < MOST_EXACT else cell
+
+
 def _number_cell(value: float) -> Cell:
     """Return a number with the 15 digits that a spreadsheet shows: 0.1 + 0.2 is 0.3 there."""
     if isinstance(value, float) and (value != value or abs(value) == float("inf")):  # noqa: PLR0124 - NaN alone
@@ -156,8 +166,10 @@ def is_workbook(content: bytes) -> bool:
     return content.startswith((b"PK\x03\x04", b"PK\x05\x06", _OLD))
 
 
-def workbook_rows(content: bytes, sheet: str = "") -> tuple[Row, ...]:
+def workbook_rows(content: bytes, sheet: str = "", *, as_shown: bool = True) -> tuple[Row, ...]:
     """Return the rows of the named sheet, or of the first that is not hidden.
+
+    A number that its cell shows in per cent is a share, "20 %", unless figures are wanted as they are stored.
 
     Raises:
         FieldError: no workbook, an old or locked one, damaged, too large, or without that sheet.
@@ -178,12 +190,16 @@ def workbook_rows(content: bytes, sheet: str = "") -> tuple[Row, ...]:
         raise
     except BaseException:  # the reader is not Python's: where it panics, what comes is no Exception
         raise FieldError("the workbook is damaged.", AGAIN) from None
-    formulas = parts.formulas(page.name)
+    formulas, percents = parts.formulas(page.name), parts.percents(page.name) if as_shown else set()
     return tuple(
         Row(
             line,
             tuple(
-                Cell(formulas[line, at], UNWORKED) if (line, at) in formulas else workbook_cell(value)
+                Cell(formulas[line, at], UNWORKED)
+                if (line, at) in formulas
+                else _percent_cell(value)
+                if (line, at) in percents and isinstance(value, (int, float))
+                else workbook_cell(value)
                 for at, value in enumerate(row, 1)
             ),
         )
@@ -214,7 +230,7 @@ def _checked(content: bytes) -> tuple[bytes, Parts]:
         with zipfile.ZipFile(io.BytesIO(content)) as old, zipfile.ZipFile(packed, "w") as new:
             if len(old.infolist()) > _PARTS or sum(part.file_size for part in old.infolist()) > UNPACKED_LIMIT:
                 raise FieldError("the workbook unpacks to more than any sheet needs.", AGAIN)
-            for part in old.infolist():
+            for part in sorted(old.infolist(), key=lambda part: part.filename != STYLES):
                 if part.filename.endswith(_READ) or part.filename == "mimetype":
                     with old.open(part) as stream:  # gives no more than the size it states
                         text = stream.read()

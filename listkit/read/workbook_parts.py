@@ -1,4 +1,4 @@
-"""The XML parts of a workbook, walked through before it is read: bounds, and formulas without a result.
+"""The XML parts of a workbook, walked through before it is read: bounds, formulas without a result, per cents.
 
 A workbook is a ZIP of XML files, and may come from anyone. Before the reader proper sees it, every part is unpacked
 within bounds and walked through: no document type (so no entities), and nothing beyond measure. The reader lays a
@@ -7,6 +7,7 @@ the last column of the last row, or one long text named everywhere, would make a
 rectangle and the sum of all texts are bounded.
 """
 
+import itertools
 import re
 from typing import Final
 from xml.parsers import expat
@@ -19,6 +20,14 @@ LETTER_LIMIT: Final = bounds.WORKBOOK_LETTERS
 AGAIN: Final = "Save the sheet again as .xlsx, .ods or CSV."
 _REFERENCE: Final = re.compile(r"([A-Z]{1,3})(\d{1,7})", re.IGNORECASE)
 _COUNT: Final = re.compile(r"\d{1,9}", re.ASCII)
+# Formats of numbers that show a hundredfold with a per cent sign: ECMA-376 part 1, 18.8.30 (built in) and 18.8.31; a
+# sign in quotes or behind a backslash is only written.
+_PERCENTS: Final = ("9", "10")
+_WRITTEN: Final = re.compile(r'"[^"]*"|\\.')
+STYLES: Final = "xl/styles.xml"
+"""The part to be checked before the sheets, whose cells name its formats."""
+Place = tuple[int, int]
+"""Row and column of a cell, from 1."""
 _SPACES_LIMIT: Final = bounds.WORKBOOK_SPACES
 
 
@@ -28,20 +37,24 @@ class Parts:
     def __init__(self) -> None:
         self._shared: list[int] = []  # letters in each shared text
         self._named: list[int] = []  # which shared text each cell names
-        self._book = _Book()
-        self._formulas: dict[str, dict[tuple[int, int], str]] = {}  # without a result, by part and place
+        self._book, self._styles, self._content = _Book(), _Styles(), _Content()
+        self._formulas: dict[str, dict[Place, str]] = {}  # without a result, by part and place
+        self._percents: dict[str, set[Place]] = {}
 
     def check(self, name: str, text: bytes) -> None:
         """Raise FieldError when the part is no XML, holds a document type, is locked, or is beyond the limits."""
         walker: _Walker | None = None
         if name.startswith("xl/worksheets/"):
-            walker = _Sheet(self._named, self._formulas.setdefault(name, {}))
+            percents = self._percents.setdefault(name, set())
+            walker = _Sheet(self._named, self._formulas.setdefault(name, {}), self._styles.percents, percents)
         elif name in _Book.PARTS:
             walker = self._book
         elif name == "xl/sharedStrings.xml":
             walker = _SharedTexts(self._shared)
+        elif name == STYLES:
+            walker = self._styles
         elif name == "content.xml":
-            walker = _Content()
+            walker = self._content
         elif name == "META-INF/manifest.xml":
             walker = _Manifest()
         try:
@@ -51,9 +64,13 @@ class Parts:
         except (expat.ExpatError, LookupError, ValueError):  # the last two are of an encoding that it cannot read
             raise FieldError("the workbook is damaged.", AGAIN) from None
 
-    def formulas(self, sheet: str) -> dict[tuple[int, int], str]:
-        """Return the formulas without a result of an XLSX sheet, by row and column from 1."""
+    def formulas(self, sheet: str) -> dict[Place, str]:
+        """Return the formulas without a result of an XLSX sheet, by their places."""
         return self._formulas.get(self._book.part_of(sheet), {})
+
+    def percents(self, sheet: str) -> set[Place]:
+        """Return the places of a sheet whose numbers are shown with a per cent sign: 0.2 as 20 %."""
+        return self._percents.get(self._book.part_of(sheet)) or self._content.percents.get(sheet, set())
 
     def check_all(self) -> None:
         """Raise FieldError when the shared texts, each as often as it is named, are beyond LETTER_LIMIT."""
@@ -126,6 +143,29 @@ class _Book(_Walker):
         return target[1:] if target.startswith("/") else f"xl/{target}"
 
 
+class _Styles(_Walker):
+    """Which styles of cells show a number in per cent, by their numbers as cells name them."""
+
+    def __init__(self) -> None:
+        self.percents: set[str] = set()
+        self._formats = set(_PERCENTS)
+        self._of_cells = False
+        self._count = 0
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "numFmt" and "%" in _WRITTEN.sub("", attributes.get("formatCode", "")):
+            self._formats.add(attributes.get("numFmtId", ""))
+        elif name == "cellXfs":
+            self._of_cells = True
+        elif name == "xf" and self._of_cells:
+            if attributes.get("numFmtId") in self._formats:
+                self.percents.add(str(self._count))
+            self._count += 1
+
+    def end(self, name: str) -> None:
+        self._of_cells = self._of_cells and name != "cellXfs"
+
+
 class _SharedTexts(_Walker):
     def __init__(self, lengths: list[int]) -> None:
         self._lengths = lengths
@@ -142,11 +182,12 @@ class _SharedTexts(_Walker):
 class _Sheet(_Walker):
     """The rectangle of an XLSX sheet's cells that hold something, and the shared texts they name.
 
-    `formulas` takes those of cells without a result.
+    `formulas` takes those of cells without a result, `percents` the places of numbers whose style is one of `styles`.
     """
 
-    def __init__(self, named: list[int], formulas: dict[tuple[int, int], str]) -> None:
-        self._named, self._formulas = named, formulas
+    def __init__(self, named: list[int], formulas: dict[Place, str], styles: set[str], percents: set[Place]) -> None:
+        self._named, self._formulas, self._styles, self._percents = named, formulas, styles, percents
+        self._in_percent = False
         self._formula: list[str] | None = None
         self._within = ""
         self._worked = False
@@ -159,6 +200,7 @@ class _Sheet(_Walker):
         if name == "c":
             self._reference, self._kind = attributes.get("r", ""), attributes.get("t", "")
             self._formula, self._worked = None, False
+            self._in_percent = attributes.get("s", "") in self._styles and self._kind in {"", "n"}
         elif name in {"v", "is", "f"} and self._reference:
             self._grow()
             self._value = [] if name == "v" and self._kind == "s" else None
@@ -183,6 +225,8 @@ class _Sheet(_Walker):
             self._value = None
         if name == "c" and self._formula is not None and not self._worked:
             self._formulas[self._row, self._column] = "=" + "".join(self._formula)
+        if name == "c" and self._in_percent and self._worked:
+            self._percents.add((self._row, self._column))
         self._within = ""
 
     def _grow(self) -> None:
@@ -206,6 +250,8 @@ class _Content(_Walker):
         self._row = self._column = 0
         self._row_repeat = self._column_repeat = 1
         self._letters = self._cell = 0
+        self.percents: dict[str, set[Place]] = {}  # by sheet
+        self._sheet: set[Place] = set()
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         if name == "table-row":
@@ -215,12 +261,17 @@ class _Content(_Walker):
             self._column += self._column_repeat
             if "value-type" in attributes:
                 self._grow()
+            if attributes.get("value-type") == "percentage":
+                rows = range(self._row + 1, self._row + self._row_repeat + 1)
+                columns = range(self._column - self._column_repeat + 1, self._column + 1)
+                self._sheet.update(itertools.product(rows, columns))
         elif name == "p" and self._column:
             self._grow()
         elif name == "s" and _repeat(attributes, "c") > _SPACES_LIMIT:
             raise _too_much_text()
         elif name == "table":
             self._rows = self._columns = self._row = 0
+            self._sheet = self.percents.setdefault(attributes.get("name", ""), set())
 
     def text(self, letters: str) -> None:
         self._cell += len(letters)

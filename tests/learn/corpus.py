@@ -4,21 +4,24 @@
 look for, was read once when all was done, and what it showed of the rules was mended then. `fresh_built_on` and
 `fresh_kept_back` were written by somebody who had not seen the words, from plain trade words, schema.org and GS1, and
 parted by a hash of their names; the second was measured when all was done, and what it showed was mended then.
+`fresh_last` and `fresh_sheets`, which are owners' own, are as people speak, and were measured before they were read.
 
 "a/b" says that either is right, "-" that a set has no such thing.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from listkit.learn.matching import Match, match_feed
+from listkit.learn.matching import Match, match_feed, match_items
 
 HERE: Final = Path(__file__).parent / "unseen"
 HALVES: Final = ("built_on", "kept_back")
 FRESH: Final = ("fresh_built_on", "fresh_kept_back")
 LAST: Final = "written_last"
+FRESH_LAST: Final = "fresh_last"
+OWN_SHEETS: Final = "fresh_sheets"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +59,14 @@ def samples(half: str) -> Iterator[Unseen]:
         yield Unseen(name, tuple(column[0] for column in columns), truth, rows)
 
 
-def scored(sample: Unseen) -> Score:
+def matched(sample: Unseen, rows: Sequence[tuple[str, ...]], *, sheet: bool = False) -> tuple[Match, ...]:
+    """Return what the columns are, of a place's sample or of an owner's sheet."""
+    return match_items(sample.headings, rows) if sheet else match_feed(sample.headings, rows)
+
+
+def scored(sample: Unseen, *, sheet: bool = False) -> Score:
     """Return how a sample is understood; right is a right first guess, or nothing filled in where nothing fits."""
-    matches = match_feed(sample.headings, sample.rows)
+    matches = matched(sample, sample.rows, sheet=sheet)
     pairs = list(zip(matches, sample.truth, strict=True))
     return Score(
         len(pairs),

@@ -198,7 +198,7 @@ SHEETS = (
         Breakwater Soap    | H02     | pine       | £5.50    | 0.62  | 1.50 | 107 | 25 x 80 x 55 | 30 | 95 g
         Slipway Balm       | H10     | mint       | £8.00    | 1.10  | 2.60 | 66  | 25 x 66 x 66 | 8  | 40 ml
         """,
-        "name, code, scent, retail, (-), (cost), (weight), size, on hand, net",
+        "name, code, scent, retail, (-), (cost), weight, size, on hand, net",
     ),
     _sheet(
         "Preisliste Hofladen",
@@ -238,7 +238,7 @@ SHEETS = (
         2   | TB-2         | Clay Bar     | 6.25       | 1.70      | 20%      | 44            | 9520000010027 | 109      | 80x55x25     | 2026-01-03
         3   | TB-3         | Salt Bar     | 6.75       | 1.80      | 20%      | 8             | 9520000010034 | 116      | 80x55x25     | 2026-02-11
         """,
-        "-, code, (name), (retail), (cost), -, on hand, gtin, weight, size, -",
+        "-, code, name, retail, cost, -, on hand, gtin, weight, size, -",
     ),
     _sheet(
         "workshop book",
@@ -248,7 +248,7 @@ SHEETS = (
         Birch Scrub     | scrub  | jar      | yes | yes | 12 months | 11 | 3.45 | 14.00 | 306 g | S
         Travel Soap     | soap   | tin      | no  | no  | 18 months | 34 | 2.10 | 7.50  | 140 g | P
         """,
-        "name, form, container, upright, fragile, shelf life, on hand, (cost), retail, weight, -",
+        "name, form, container, upright, fragile, shelf life, on hand, cost, retail, weight, -",
     ),
     _sheet(
         "lavender farm",

@@ -36,6 +36,8 @@ def test_a_number_that_belongs_to_the_name_stays() -> None:
         ("Titel (Pflicht)", "Titel", True, None),
         ("Title (max 72)", "Title", False, 72),
         ("Titre (max. 72 caractères)", "Titre", False, 72),
+        ("Titre (72 signes max.)", "Titre", False, 72),
+        ("Title [72 characters at most]", "Title", False, 72),
         ("Título [obligatorio]", "Título", True, None),
         ("Story (optional)", "Story", False, None),
         ("Weight (oz)", "Weight (oz)", False, None),

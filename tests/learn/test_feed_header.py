@@ -223,5 +223,22 @@ def test_of_two_columns_of_days_the_later_has_the_last() -> None:
         ("availabilityStarts", False),
         ("availabilityEnds", False),
     ]
+    named = match_feed(["On sale from", "Q"], rows)
+    assert [(match.field, match.sure) for match in named] == [("availabilityStarts", True), ("availabilityEnds", False)]
     turned = match_feed(["P", "Q"], [row[::-1] for row in rows])
     assert [match.field for match in turned] == ["availabilityEnds", "availabilityStarts"]
+
+
+def test_a_code_that_may_be_the_sets_or_a_variants_is_the_variants_where_no_other_is() -> None:
+    [match] = match_feed(["Product ID"], [["A-1"], ["A-2"]])
+    assert (match.field, match.second) == ("sku", "inProductGroupWithID")
+    rows = [["K", "K-1"], ["K", "K-2"], ["L", "L-1"]]
+    assert [match.field for match in match_feed(["Product ID", "SKU"], rows)] == ["inProductGroupWithID", "sku"]
+
+
+def test_names_that_no_heading_names_are_guessed_where_one_column_is_left_and_never_sure() -> None:
+    names = [["Rose bar"], ["Mint bar"], ["Oat bar"]]
+    [match] = match_feed(["Blorb"], names)
+    assert (match.field, match.sure, match.reason) == ("name", False, "no other column is it, and its cells may be")
+    assert [match.field for match in match_feed(["Blorb", "Blarb"], [row * 2 for row in names])] == [None, None]
+    assert [match.field for match in match_feed(["Blorb", "Title"], [row * 2 for row in names])] == [None, "name"]

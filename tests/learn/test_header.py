@@ -142,3 +142,31 @@ def test_any_headings_and_rows_are_matched_the_same_in_any_order(
     full = [[row[at] if at < len(row) else "" for at in range(len(headings))] for row in rows]
     again = match_items([headings[at] for at in order], [[row[at] for at in order] for row in full])
     assert sorted(map(repr, again)) == sorted(map(repr, matches))
+
+
+LEFT = "no other column is it, and its cells may be"
+ROWS = (
+    ("Rose bar", "110", "jar", "6.50", "1.40", "22"),
+    ("Mint bar", "112", "tin", "6.50", "1.35", "14"),
+    ("Oat bar", "109", "jar", "7.00", "1.60", "31"),
+)
+
+
+def test_what_no_heading_names_is_guessed_where_one_column_is_left_for_it_and_never_sure() -> None:
+    matches = match_items(("Blorb", "Blurb (g, all in)", "Glorb", "Plorb", "Flurb", "Snorb"), ROWS)
+    assert [match.field for match in matches] == ["name", "weight", "container", "retail", "cost", "on hand"]
+    assert all((match.sure, match.reason) == (False, LEFT) for match in matches)
+    assert matches[1].unit == "g"
+
+
+def test_a_price_that_is_left_is_held_against_the_one_that_is_known() -> None:
+    money = tuple(row[3:5] for row in ROWS)
+    assert [match.field for match in match_items(("Plorb", "Unit cost"), money)] == ["retail", "cost"]
+    assert [match.field for match in match_items(("Retail price", "Flurb"), money)] == ["retail", "cost"]
+    assert [match.field for match in match_items(("Cost price", "Flurb"), money)] == ["cost", None]
+    assert [match.field for match in match_items(("Plorb", "Flurb"), money[:2])] == [None, None]
+
+
+def test_a_column_that_is_known_to_be_something_else_is_not_left() -> None:
+    assert [match.field for match in match_items(("Supplier",), (("Ash & Co",), ("Reed Ltd",)))] == [None]
+    assert [match.field for match in match_items(("Stock",), (("plenty",), ("a few",)))] == [None]

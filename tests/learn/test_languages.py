@@ -66,6 +66,9 @@ def test_the_months_are_those_of_cldr(name: str) -> None:
     wide = Locale.parse(name).months["format"]["wide"]
     assert listed_words(language(name)["cells"]["months"]) == tuple(wide[at] for at in range(1, 13))
     assert all(is_day(f"3 {wide[at]} 2027") for at in range(1, 13))
+    short = Locale.parse(name).months["format"]["abbreviated"]
+    assert all(is_day(f"3 {short[at]} 2027") for at in range(1, 13))
+    assert not is_day("3 hats 2027")
 
 
 # A language of its own, made from the English file: every word is another, and no word of it is known to us.

@@ -6,9 +6,9 @@ The aim for both: nine in ten columns understood, none filled in wrongly, no sam
 import pytest
 
 from listkit.learn.matching import match_feed
-from tests.learn.corpus import FRESH, HALVES, LAST, Unseen, samples, scored
+from tests.learn.corpus import FRESH, FRESH_LAST, HALVES, LAST, OWN_SHEETS, Unseen, matched, samples, scored
 
-ALL = [sample for half in (*HALVES, LAST, *FRESH) for sample in samples(half)]
+ALL = [sample for half in (*HALVES, LAST, *FRESH, FRESH_LAST) for sample in samples(half)]
 LATE = list(samples(LAST))
 IDS = [sample.name for sample in ALL]
 
@@ -43,3 +43,15 @@ def test_the_order_of_the_columns_plays_no_part(sample: Unseen) -> None:
     plain = match_feed(sample.headings, sample.rows)
     turned = match_feed(sample.headings[::-1], [row[::-1] for row in sample.rows])
     assert turned[::-1] == plain
+
+
+SHEETS = list(samples(OWN_SHEETS))
+
+
+@pytest.mark.parametrize("sheet", SHEETS, ids=[sheet.name for sheet in SHEETS])
+def test_so_it_is_with_owners_sheets_in_words_as_people_speak(sheet: Unseen) -> None:
+    assert scored(sheet, sheet=True).share >= 0.9
+    for rows in ((), sheet.rows[:1], sheet.rows):
+        for match, truth in zip(matched(sheet, rows, sheet=True), sheet.truth, strict=True):
+            assert not match.sure or match.field in truth, match
+            assert match.sure or match.reason, match

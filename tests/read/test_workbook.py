@@ -77,6 +77,35 @@ def test_dates_numbers_and_truth_values_come_as_typed() -> None:
     ]  # fmt: skip
 
 
+def test_a_number_that_is_shown_in_per_cent_is_a_share_as_it_is_read_there() -> None:
+    """ECMA-376 part 1: formats 9 and 10 are "0%" and "0.00%" (18.8.30), a sign in quotes is only shown (18.8.31)."""
+    target = io.BytesIO()
+    with xlsxwriter.Workbook(target) as book:
+        sheet = book.add_worksheet()
+        looks = (9, 10, "0.0 %", "[Red]0%;-0%", 0, '0"%"', "0\\%", "#,##0.00")
+        for at, look in enumerate(looks):
+            sheet.write_number(0, at, 0.055, book.add_format({"num_format": look}))
+        percent = book.add_format({"num_format": 9})
+        sheet.write_string(1, 0, "0.2", percent)
+        sheet.write_formula(1, 1, "=1/5", percent, 0.2)
+        sheet.write_blank(1, 2, None, percent)
+        sheet.write_number(1, 3, 0.07, percent)
+    assert texts(target.getvalue())[0] == ["5.5 %"] * 4 + ["0.055"] * 4
+    assert texts(target.getvalue())[1][:4] == ["0.2", "20 %", "", "7 %"]
+    stored = workbook_rows(target.getvalue(), as_shown=False)
+    assert {cell.text for cell in stored[0].cells} == {"0.055"}
+
+
+def test_so_is_one_of_an_open_document_also_where_it_is_repeated() -> None:
+    """A value of the type "percentage" is stored as a fraction (OpenDocument 1.3; from memory)."""
+    percent = (
+        '<table:table-cell office:value-type="percentage" office:value="0.2"{}><text:p>20%</text:p></table:table-cell>'
+    )
+    row = "<table:table-row{}>" + percent.format(' table:number-columns-repeated="2"') + "</table:table-row>"
+    content = ods(ods_row(["tax", "more"]) + row.format(' table:number-rows-repeated="2"') + ods_row(["0.2"]))
+    assert texts(content) == [["tax", "more"], ["20 %", "20 %"], ["20 %", "20 %"], ["0.2", ""]]
+
+
 @pytest.mark.parametrize(
     ("content", "words"),
     [
