@@ -95,16 +95,27 @@ _ITEMS: Final = (
 )
 
 
+_IN_ENGLISH: Final = {
+    "Aqua": "Water",
+    "Cera Alba": "Beeswax",
+    "Maris Sal": "Sea Salt",
+    "Mel": "Honey",
+    "Aroma": "Flavor",
+}
+
+
 def _items(*, customary: bool) -> str:
     rows = [
         "code,name,form,retail,cost,net,weight,size,upright,on hand,shelf life (months),ingredients,cautions,larger"
     ]
     for each in _ITEMS:
         net, weight, size = (pair[customary] for pair in (each.net, each.weight, each.size))
+        inside = each.ingredients.split(", ")
+        inside = [_IN_ENGLISH.get(name, name) for name in inside] if customary else inside
         upright = "yes" if "candle" in each.form else "no"
         rows.append(
             f"{each.code},{each.name},{each.form},{each.prices},{net},{weight},{size},{upright},60,{each.keeps},"
-            f'"{each.ingredients}",{each.cautions},{each.larger}'
+            f'"{", ".join(inside)}",{each.cautions},{each.larger}'
         )
     return "\n".join(rows) + "\n"
 
