@@ -1,4 +1,7 @@
-"""The whole check: its registry, its promises, and the demo shop."""
+"""The whole check: its registry, its promises, and the demo shop.
+
+Each rule's source stands in its row of check/rules.py; figures of the demo are worked out by hand.
+"""
 
 import datetime
 

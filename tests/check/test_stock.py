@@ -1,4 +1,7 @@
-"""Checks of stock and dates on small shops."""
+"""Checks of stock and dates on small shops.
+
+Counted by hand; what is told, and that a gift keeps six months, is common practice, no source.
+"""
 
 import datetime
 from typing import Any
