@@ -131,9 +131,9 @@ def announcement(wording: Words, shown: ShownReduction, on: OnDay) -> tuple[str,
     return told, fill(sentences.prior, days=str(on.prior_days))
 
 
-def _named_price(one: Announced, wording: Words) -> str:
+def _named_price(lowered: Announced, wording: Words) -> str:
     """Return "sugar scrub or bath salts £16.00", or the price alone."""
-    return " ".join(filter(None, (wording.one_of(one.options), _money(one.price, wording))))
+    return " ".join(filter(None, (wording.one_of(lowered.options), _money(lowered.price, wording))))
 
 
 def _money(money: Money, wording: Words) -> str:
