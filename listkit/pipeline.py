@@ -356,12 +356,13 @@ def _as_drafts(whole: Checked, finished: Checked, published: Checked) -> tuple[P
         for problem in whole.problems
     )
     known = {_identity(problem) for problem in whole.problems}
-    more = (
-        problem
-        for problem in published.problems
-        if published.catalog.listed and problem.level is Level.MUST_FIX and _identity(problem) not in known
-    )
-    return tuple(sorted((*marked, *more), key=in_order))
+    more = {
+        _identity(problem): problem
+        for each in (finished, published)
+        for problem in each.problems
+        if each.catalog.listed and problem.level is Level.MUST_FIX and _identity(problem) not in known
+    }
+    return tuple(sorted((*marked, *more.values()), key=in_order))
 
 
 def _of_drafts(problem: Problem, shop: Shop, drafted: frozenset[str]) -> bool:

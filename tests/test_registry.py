@@ -1,6 +1,7 @@
 """The registries hold what is there: nothing is left unregistered, untold or untested."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -37,6 +38,19 @@ def test_every_module_that_writes_is_registered() -> None:
                 writers.add((path.stem, node.name))
     registered = {(write.__module__.rpartition(".")[2], write.__name__) for write in WRITERS.values()}
     assert registered | {("__init__", "jobs_of")} == writers
+
+
+_SOURCES = re.compile(
+    r"source|from memory|by hand|\b(?:CFR|Regulation|Directive|GS1|ISO|IEC|RFC|CLDR|WCAG|NIST|Unicode|Convention)\b"
+)
+
+
+@pytest.mark.parametrize("room", ["check", "compute"])
+def test_every_module_of_tests_of_rules_names_its_sources_or_that_there_is_none(room: str) -> None:
+    tests = sorted((ROOT / "tests" / room).glob("test_*.py"))
+    assert tests
+    silent = [path.name for path in tests if not _SOURCES.search(path.read_text(encoding="utf-8"))]
+    assert silent == []
 
 
 def test_every_code_has_one_row() -> None:

@@ -12,7 +12,7 @@ from difflib import get_close_matches
 from typing import Final
 
 from listkit.check.alike import distance, listed
-from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too
+from listkit.check.places import LIKE_EU, SHOP, CheckContext, item_place, offered_alone_too, sells_like_eu
 from listkit.compute.cautions import (
     FOAMS,
     KINDS,
@@ -40,9 +40,11 @@ from listkit.compute.materials import (
     SPIRIT,
     folded_name,
     kinds_of,
+    label_names,
     latin_names,
     split_ingredients,
 )
+from listkit.compute.variants import full_name
 from listkit.listing.declared import parse_cautions
 from listkit.listing.listings import Listings
 from listkit.listing.words import base_language, paths_of
@@ -250,6 +252,21 @@ def _young(shop: Shop) -> Iterator[Problem]:
             yield Problem(place, "caution-age", message, hint, own_level=Level.LOOK_AT)
 
 
+def like_food(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Once: what is called or shaped like food, where goods that a child could take for food may not be sold."""
+    shop = listings.catalog.shop
+    alike = [item for item in on_sale(shop) if any(caution.key == "not-food" for caution in due(item))]
+    if alike and sells_like_eu(shop):
+        names = listed([f"{item.code} {full_name(item.name, item.form)}" for item in alike])
+        are = "is" if len(alike) == 1 else "are"
+        message = (
+            f"{names} {are} called like something to eat. In the Union and the United Kingdom no goods may be sold "
+        )
+        message += "that a child could take for food and swallow, whatever their label says."
+        hint = "Look at shape, size, colour and wrapping as a child would; if it only smells like food, accept this."
+        yield Problem(item_place(shop, alike[0], "name"), "like-food", message, hint)
+
+
 # Ingredients: lists that can be read, allergens that are to be named, the order, and what says nothing.
 #
 # They recall rules that are usual; the ones in force where the goods are sold decide, and where it matters a licensed
@@ -390,6 +407,32 @@ def ingredients_prose(listings: Listings, _context: CheckContext) -> Iterator[Pr
             message = f'the ingredients of {item.code} read like a sentence: "{shown}".'
             hint = "Write them one by one by their INCI names, highest first, commas between; stories go elsewhere."
             yield Problem(item_place(shop, item, "ingredients"), "ingredients-prose", message, hint)
+
+
+def ingredient_plain(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Once: ingredients of what goes on the skin under the names that makers use, and what a label calls them."""
+    shop = listings.catalog.shop
+    english = shop.settings.country == "US"
+    known = label_names(english=english) if english or shop.settings.country in LIKE_EU else {}
+    written: dict[str, str] = {}
+    lists: dict[str, Item] = {}
+    for item in (item for item in on_sale(shop) if item.ingredients and is_for_the_skin(item)):
+        plain = [name for name in split_ingredients(item.ingredients) if folded_name(name) in known]
+        written |= {name: known[folded_name(name)] for name in plain}
+        lists |= {item.code: item} if plain else {}
+    if lists:
+        named, instead = (
+            listed([f'"{name}"' for name in written]),
+            [f'"{name}" for "{at}"' for at, name in written.items()],
+        )
+        law = (
+            "in English: 21 CFR 701.3(c)"
+            if english
+            else "by its INCI name: Regulation (EC) 1223/2009, Article 19(1)(g)"
+        )
+        message = f"the ingredients of {_codes(list(lists))} have {named}; a label names each {law}."
+        hint = f"Write {listed(instead)}."
+        yield Problem(item_place(shop, next(iter(lists.values())), "ingredients"), "ingredient-plain", message, hint)
 
 
 def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:

@@ -10,8 +10,7 @@ from typing import Final
 
 from listkit.check.alike import Passage, folded, passages, typed
 from listkit.check.claims_table import FOLDER, ClaimTable, Find, find_claims, parse_claims
-from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too
-from listkit.compute.allergens import EUROPE
+from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too, sells_like_eu
 from listkit.compute.catalog import Catalog
 from listkit.fields import FIELDS
 from listkit.listing.listings import Listings
@@ -109,8 +108,6 @@ def _language(path: str) -> str:
 
 
 MEDICINE, EVIDENCE, REWORD = "claim-medicine", "claim-evidence", "claim-reword"
-LIKE_EU: Final = EUROPE | {"GB"}
-"""Where the European Union's rules on cosmetics are in force, or rules made after them. From memory."""
 _SAID: Final = {
     MEDICINE: "makes a medicine of it",
     EVIDENCE: "needs a document behind it",
@@ -125,7 +122,7 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     if not tables:
         return
     held = [document for document in shop.settings.evidence if not document.until or document.until >= context.today]
-    where = "eu" if LIKE_EU & {shop.settings.country, *(channel.country for channel in shop.channels)} else ""
+    where = "eu" if sells_like_eu(shop) else ""
     yield from _strange(shop, tables.values())
     for passage in chain(public_texts(listings.catalog), reminders(listings.catalog)):
         table = tables.get(passage.language) or tables.get(base_language(passage.language))

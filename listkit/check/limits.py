@@ -403,15 +403,20 @@ def accent_faint(listings: Listings, context: CheckContext) -> Iterator[Problem]
 
 
 def small_print(listings: Listings, context: CheckContext) -> Iterator[Problem]:
-    """Told once a gift set, of the text with most: how much ingredients, the notes on them and cautions take."""
+    """Told once, of the text with most: how much ingredients, the notes on them and cautions take; others like it."""
     most: dict[str, tuple[Decimal, Listing]] = {}
     for listing in (listing for listing in listings if not listing.facts.is_single):
         share = Decimal(listing.small_print) / max(len(listing.plain), 1)
         if share > most.get(listing.folder, (Decimal(0), listing))[0]:
             most[listing.folder] = share, listing
-    for share, listing in most.values():
-        if share > context.figures["small-print"]:
-            message = f"{share_text(share.quantize(Decimal('0.01')))} of the text of {listing.facts.name} for "
-            message += f"{listing.channel.name} is small print: ingredients, cautions and the notes on them."
-            hint = "Write more of a story, or name in the channel's blocks what its feed has columns for anyway."
-            yield Problem(set_place(listing.facts), "small-print", message, hint)
+    above = sorted(
+        (each for each in most.values() if each[0] > context.figures["small-print"]), key=lambda each: -each[0]
+    )
+    if above:
+        share, listing = above[0]
+        alike = [other.facts.name for _, other in above[1:]]
+        message = f"{share_text(share.quantize(Decimal('0.01')))} of the text of {listing.facts.name} for "
+        message += f"{listing.channel.name} is small print: ingredients, cautions and the notes on them"
+        message += f"; {listed(alike)} {'is' if len(alike) == 1 else 'are'} like it." if alike else "."
+        hint = "Write more of a story, or name in the channel's blocks what its feed has columns for anyway."
+        yield Problem(set_place(listing.facts), "small-print", message, hint)

@@ -4,7 +4,9 @@ import datetime
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import Final
 
+from listkit.compute.allergens import EUROPE
 from listkit.compute.catalog import Catalog, Pack, SetFacts, Variant
 from listkit.compute.given_out import NOTHING_GIVEN_OUT, SheetHistory
 from listkit.model.fields import Status
@@ -14,6 +16,13 @@ from listkit.model.shop import Shop
 from listkit.problem import KeyPath, Place
 
 SHOP, PACKAGING, WHOLESALE = "shop.toml", "packaging.toml", "wholesale.toml"
+LIKE_EU: Final = EUROPE | {"GB"}
+"""Where the European Union's rules on goods and cosmetics are in force, or rules made after them. From memory."""
+
+
+def sells_like_eu(shop: Shop) -> bool:
+    """Whether the shop or one of its channels sells where such rules are in force."""
+    return bool(LIKE_EU & {shop.settings.country, *(channel.country for channel in shop.channels)})
 
 
 def set_place(facts: SetFacts, *key: str | int) -> Place:

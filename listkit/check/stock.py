@@ -30,6 +30,8 @@ from listkit.model.gift_set import Slot
 from listkit.model.settings import Season
 from listkit.problem import Place, Problem
 
+_MOST_SHORT: Final = 12
+"""Groups of items that one message names with their figures."""
 _PACK: Final = "\0"  # before the name of a pack: no item is called so
 
 
@@ -58,9 +60,9 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
     """Every set is shown with all that its parts suffice for; here is what happens if every set sells out.
 
     A set that can be made k times takes k·q pieces of a fixed item, and k·q pieces of the options of a slot in
-    whatever mixture suits the others best; and k of its box, fill and card. Items that are short together are told
-    together. Sets that are closed, drafts, and those whose season is over take nothing; each set counts once, however
-    many channels show it, and nothing is held back.
+    whatever mixture suits the others best; and k of its box, fill and card. Items that are short are told together, at
+    the shortest of them; boxes, fills and cards likewise. Sets that are closed, drafts, and those whose season is over
+    take nothing; each set counts once, however many channels show it, and nothing is held back.
     """
     catalog = listings.catalog
     names = {facts.code: facts.name for facts in catalog.sets}
@@ -68,17 +70,24 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
     packs = {f"{_PACK}{pack.name}": pack for facts in catalog.sets for pack in facts.packs}
     counted |= {name: pack.on_hand for name, pack in packs.items() if pack.on_hand is not None}
     taken = (demand for facts in offered(catalog) if not _takes_nothing(facts, context) for demand in _demands(facts))
+    shorts = shortages((demand for demand in taken if demand.options <= counted.keys()), counted)
+    shorts = sorted(shorts, key=lambda short: Decimal(short.there) / short.needed)
     items = {item.code: item for item in catalog.shop.items}
-    for short in shortages((demand for demand in taken if demand.options <= counted.keys()), counted):
-        sets = listed([names[code] for code in short.set_codes])
-        count = f"{len(short.set_codes)} sets" if len(short.set_codes) > 1 else "1 set"
-        are = "are" if short.there != 1 else "is"
-        what = listed([packs[code].name if code in packs else code for code in short.items])
-        message = f"{what}: {count} could use {short.needed}, {short.there} {are} there ({sets})."
-        pack = packs.get(short.items[0])
-        hint = f"{'Get' if pack else 'Make'} {short.needed - short.there} more, or hold back more."
+    of_packs = [short for short in shorts if short.items[0] in packs]
+    for together in (each for each in ([short for short in shorts if short not in of_packs], of_packs) if each):
+        first, *others = together
+        pack = packs.get(first.items[0])
+        what = [listed([packs[code].name if code in packs else code for code in short.items]) for short in together]
+        sets = listed([names[code] for code in first.set_codes])
+        count = f"{len(first.set_codes)} sets" if len(first.set_codes) > 1 else "1 set"
+        are = "are" if first.there != 1 else "is"
+        message = f"{what[0]}: {count} could use {first.needed}, {first.there} {are} there ({sets})."
+        also = [f"{name} ({each.needed} for {each.there})" for name, each in zip(what[1:], others, strict=True)]
+        message += f" Short too: {listed(also, _MOST_SHORT)}." if also else ""
+        more = f"{first.needed - first.there} more" if not others else "more"
+        hint = f"{'Get' if pack else 'Make'} {more}, or hold back more."
         shop = catalog.shop
-        place = pack_place(shop, pack) if pack else item_place(shop, items[short.items[0]], "on_hand")
+        place = pack_place(shop, pack) if pack else item_place(shop, items[first.items[0]], "on_hand")
         yield Problem(place, "stock-promised-twice", message, hint)
 
 

@@ -451,8 +451,8 @@ def retail_unlike(listings: Listings, _context: CheckContext) -> Iterator[Proble
             entry, line = lines.get(code, (None, None))
             if entry is None or line is None or price == line.retail or code in seen:
                 continue
-            if entry.facts is not None and entry.facts.source.folder != listing.folder:
-                continue  # two sets with one code, which is a problem of its own
+            if entry.item is None and (entry.facts is None or entry.facts.source.folder != listing.folder):
+                continue  # two sets, or a display and an item, with one code, which is a problem of its own
             seen.add(code)
             message = f"the line sheet suggests {line.retail} for {line.code}, and {listing.channel.name} asks {price}."
             hint = "Buyers compare: let both say one price, or take the line off the sheet."

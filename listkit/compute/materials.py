@@ -94,6 +94,29 @@ colouring | mica | glitter, mica, petal, colorant, colourant, dye, food colourin
 spirit | alcohol denat, ethanol, isopropyl alcohol, sd alcohol* | ethanol, perfumer's alcohol, denatured alcohol, rubbing alcohol, vodka, isopropanol, methylated spirit | éthanol, alcool, alcool dénaturé | ethanol, alkohol, weingeist, vergällter alkohol, isopropanol | etanol, alcohol, alcohol desnaturalizado | etanolo, alcol, alcool | 64-17-5 67-63-0
 """  # noqa: E501  a row a material
 
+# What makers write, and what lists of ingredients call it: by the glossary of common ingredient names where the Union's
+# rules hold, in English in the United States (21 CFR 701.3(c)). From memory.
+_SHORT: Final = """
+sles: Sodium Laureth Sulfate | sls: Sodium Lauryl Sulfate | slsa: Sodium Lauryl Sulfoacetate
+sci: Sodium Cocoyl Isethionate | capb: Cocamidopropyl Betaine | glycerine: Glycerin
+vegetable glycerin: Glycerin | vegetable glycerine: Glycerin | vitamin e: Tocopherol
+baking soda: Sodium Bicarbonate | epsom salt: Magnesium Sulfate | epsom salts: Magnesium Sulfate
+"""
+_PLAIN: Final = """
+sweet almond oil: Prunus Amygdalus Dulcis Oil | almond oil: Prunus Amygdalus Dulcis Oil
+shea butter: Butyrospermum Parkii Butter
+cocoa butter: Theobroma Cacao Seed Butter
+coconut oil: Cocos Nucifera Oil | olive oil: Olea Europaea Fruit Oil | sunflower oil: Helianthus Annuus Seed Oil
+castor oil: Ricinus Communis Seed Oil | jojoba oil: Simmondsia Chinensis Seed Oil
+argan oil: Argania Spinosa Kernel Oil
+beeswax: Cera Alba | honey: Mel | water: Aqua | fragrance: Parfum | fragrance oil: Parfum | perfume: Parfum
+lavender oil: Lavandula Angustifolia Oil | lavender essential oil: Lavandula Angustifolia Oil
+peppermint oil: Mentha Piperita Oil | peppermint essential oil: Mentha Piperita Oil
+rosemary oil: Rosmarinus Officinalis Leaf Oil | rosemary essential oil: Rosmarinus Officinalis Leaf Oil
+tea tree oil: Melaleuca Alternifolia Leaf Oil | sugar: Sucrose | salt: Sodium Chloride | sea salt: Maris Sal
+"""
+_NOT_ENGLISH: Final = "aqua: Water | parfum: Fragrance | mel: Honey | cera alba: Beeswax | maris sal: Sea Salt"
+
 LANGUAGES: Final = ("inci", "en", "fr", "de", "es", "it")
 """The columns of names; a German name takes what begins with it."""
 _OIL: Final = r"\boils?\b|\bhuiles?\b|\baceites?\b|\bolio?\b|\boli\b|\bessen(?:ce|za|cia)\b|\bol(?:e|en|s)?\b"
@@ -166,6 +189,18 @@ def latin_names() -> tuple[str, ...]:
     """Return the names of lists of ingredients (INCI) that are whole words, as they are compared."""
     names = (name for material in MATERIALS for name in material.names[0] if "*" not in name)
     return tuple(dict.fromkeys(folded_name(name) for name in names))
+
+
+@cache
+def label_names(*, english: bool) -> dict[str, str]:
+    """Return what a list of ingredients calls things, by what makers write, folded.
+
+    >>> label_names(english=False)["shea butter"], label_names(english=True)["aqua"]
+    ('Butyrospermum Parkii Butter', 'Water')
+    """
+    written = f"{_SHORT.strip()}\n{(_NOT_ENGLISH if english else _PLAIN).strip()}"
+    pairs = (pair.split(":") for pair in re.split(r"[|\n]", written))
+    return {plain.strip(): name.strip() for plain, name in pairs}
 
 
 def first_of(kind: str, text: str) -> str:

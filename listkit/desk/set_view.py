@@ -16,6 +16,7 @@ from listkit.desk.fields import Form, FormField
 from listkit.desk.page import offer, set_address
 from listkit.listing.formats import Formats, money_text
 from listkit.listing.markdown import to_html
+from listkit.listing.offers import price_names
 from listkit.listing.template_rules import TemplateFault
 from listkit.listing.templates import Kind, compile_template
 from listkit.listing.texts import Named, Subject, render_story, story_names
@@ -255,7 +256,15 @@ def story_words(facts: SetFacts | None, shop: Shop, tag: str) -> StoryWords:
     if language is None or facts is None:
         return StoryWords(None, Formats(named, shop.settings.currency))
     placed = language.facts(facts)
-    subject = Subject(facts=placed, items=(), slots=(), cheapest=placed.cheapest, dearest=placed.dearest, allergens={})
+    subject = Subject(
+        facts=placed,
+        items=(),
+        slots=(),
+        cheapest=placed.cheapest,
+        dearest=placed.dearest,
+        price_names=price_names(placed.variants),
+        allergens={},
+    )
     return StoryWords(story_names(language.words, subject, language.shop(shop).settings), language.formats)
 
 

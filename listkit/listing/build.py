@@ -40,6 +40,7 @@ from listkit.listing.offers import (
     naming,
     offered,
     offers_of,
+    price_names,
     sellable,
     shown_slots,
     standing,
@@ -210,7 +211,8 @@ def _shown(run: _Run, facts: SetFacts, channel: Channel) -> _Shown:
     lowered = [variant for variant, _ in stocked if variant.usual]
     if not run.on.announce or not lowered:
         return _Shown(stocked, ShownReduction(ruling), phase)
-    return _Shown(stocked, shown_reduction(ruling, lowered, run.on.of_channel(channel.key)), phase)
+    names = price_names(lowered) if len(lowered) == len(stocked) else {}
+    return _Shown(stocked, shown_reduction(ruling, lowered, run.on.of_channel(channel.key), names), phase)
 
 
 def _listing(
@@ -421,6 +423,7 @@ class _SetTexts:
             slots=slots,
             cheapest=Money(min(prices), settings.currency),
             dearest=Money(max(prices), settings.currency),
+            price_names=price_names(shown.pricing),
             allergens=self.run.allergens,
             reduction=announced,
         )

@@ -68,10 +68,11 @@ PRE_ORDER: Final = "PreOrder"
 
 @dataclass(frozen=True, slots=True)
 class Announced:
-    """A lower price that may be announced, with the lawful price before it."""
+    """A lower price that may be announced, with the lawful price before it, and the options that it is of if few."""
 
     price: Money
     prior: Money
+    options: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +85,13 @@ class ShownReduction:
     silent: str = ""
 
 
-def shown_reduction(ruling: Ruling, variants: Iterable[Variant], priors: Mapping[str, PriorPrice]) -> ShownReduction:
-    """Return what is announced of the variants of one listing.
+def shown_reduction(
+    ruling: Ruling,
+    variants: Iterable[Variant],
+    priors: Mapping[str, PriorPrice],
+    names: Mapping[Decimal, tuple[str, ...]],
+) -> ShownReduction:
+    """Return what is announced of the variants of one listing; `names` are the options that each price is of.
 
     A buyer knows a variant by its price: of several with one price, the lowest prior price counts, and none where
     one of them has none.
@@ -99,7 +105,7 @@ def shown_reduction(ruling: Ruling, variants: Iterable[Variant], priors: Mapping
         known = [amount for amount in lowest if amount is not None]
         price = alike[0][0].price
         if len(known) == len(lowest) and min(known) > price.amount:
-            announced.append(Announced(price, Money(min(known), price.currency)))
+            announced.append(Announced(price, Money(min(known), price.currency), names.get(price.amount, ())))
         else:
             silent = silent or _why(alike)
     return ShownReduction(ruling, tuple(announced), len(by_price) == 1, silent)
@@ -116,13 +122,18 @@ def announcement(wording: Words, shown: ShownReduction, on: OnDay) -> tuple[str,
         return ()
     until = date_text(shown.ruling.reduction.until, wording.language)
     sentences = wording.sentences
-    pairs = [{"prior": _money(one.prior, wording), "price": _money(one.price, wording)} for one in shown.announced]
+    pairs = [{"prior": _money(one.prior, wording), "price": _named_price(one, wording)} for one in shown.announced]
     if shown.whole:
         told = fill(sentences.reduced, **pairs[0], until=until)
     else:
         each = tuple(fill(sentences.reduced_each, **pair) for pair in pairs)
         told = fill(sentences.reduced_all, prices=wording.all_of(each), until=until)
     return told, fill(sentences.prior, days=str(on.prior_days))
+
+
+def _named_price(lowered: Announced, wording: Words) -> str:
+    """Return "sugar scrub or bath salts £16.00", or the price alone."""
+    return " ".join(filter(None, (wording.one_of(lowered.options), _money(lowered.price, wording))))
 
 
 def _money(money: Money, wording: Words) -> str:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
+from operator import itemgetter
 
 from listkit.compute.allergens import Allergen
 from listkit.compute.build import option_says
@@ -70,6 +71,32 @@ def _names_for(code: str, variant: Variant) -> Iterator[str]:
 def buyable(variants: tuple[Stocked, ...]) -> tuple[Variant, ...]:
     """Return the variants that set prices: those that can be bought, or all where none can."""
     return tuple(variant for variant, stock in variants if stock != 0) or tuple(variant for variant, _ in variants)
+
+
+_MOST_PRICES, _MOST_NAMES = 3, 4  # that a text names one by one; more are a range
+
+
+def price_names(variants: Iterable[Variant]) -> dict[Decimal, tuple[str, ...]]:
+    """Return the options by which each price of some variants comes, prices ascending; {} where that is not so simple.
+
+    One slot alone decides, and prices and options are few. Options go by their form where no other price has it.
+    """
+    priced = [(variant.prices.price.amount, variant.choices) for variant in variants]
+    for at in range(len(priced[0][1]) if priced else 0):
+        by_price: dict[Decimal, dict[str, str]] = {}  # of each price its options, with their forms
+        for price, choices in sorted(priced, key=itemgetter(0)):
+            by_price.setdefault(price, {})[choices[at].says] = choices[at].item.form
+        options = [says for names in by_price.values() for says in names]
+        if not 1 < len(by_price) <= _MOST_PRICES or len(set(options)) != len(options):
+            continue
+        forms = [form for names in by_price.values() for form in set(names.values())]
+        in_forms = len(set(forms)) == len(forms) and all(forms)
+        named = {
+            price: tuple(dict.fromkeys(names.values() if in_forms else names)) for price, names in by_price.items()
+        }
+        if sum(map(len, named.values())) <= _MOST_NAMES:
+            return named
+    return {}
 
 
 @dataclass(slots=True)

@@ -8,8 +8,9 @@ more than that, or has a fault, is compiled as a whole, and both ways give the s
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import MAXYEAR, date, timedelta
+from decimal import Decimal
 from typing import Final, cast
 
 from listkit.compute.allergens import Allergen
@@ -186,6 +187,7 @@ class Subject:
     cheapest: Money
     dearest: Money
     allergens: Mapping[str, Allergen]  # those looked for, by name
+    price_names: Mapping[Decimal, tuple[str, ...]] = field(default_factory=dict)  # the options that each price is of
     reduction: tuple[str, ...] = ()  # the sentences that announce one
 
     def name(self, item: Item) -> str:
@@ -232,9 +234,18 @@ def _box_words(wording: Words, boxes: tuple[GiftBox, ...]) -> BoxWords:
 
 
 def _prices_text(wording: Words, subject: Subject) -> str:
-    """Return the lowest and the highest price, "£27.00–£29.00" as CLDR joins a range (from memory); or the only one."""
+    """Return "£27.00 (sugar scrub) or £29.00 (body butter)"; where options are many the lowest and the highest price.
+
+    These are "£27.00–£29.00", as CLDR joins a range (from memory); or the only one.
+    """
+    currency, language = subject.cheapest.currency, wording.language
+    if subject.price_names:
+        named = subject.price_names.items()
+        return wording.one_of(
+            tuple(f"{money_text(price, currency, language)} ({wording.one_of(names)})" for price, names in named)
+        )
     prices = dict.fromkeys((subject.cheapest, subject.dearest))
-    return "–".join(money_text(price.amount, price.currency, wording.language) for price in prices)
+    return "–".join(money_text(price.amount, currency, language) for price in prices)
 
 
 def listing_names(language: Language, subject: Subject, shop_items: dict[str, Item]) -> Named:

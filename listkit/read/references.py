@@ -362,8 +362,8 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
         coded = not any(fault.loc == ("code",) for fault in twice)
         if references.usable and not causes and coded:
             kept.append(_folder(read, references.gift_set))
-        elif coded and (left := less_what_is_wrong(references.gift_set, waiting.read)):
-            reduced.append(_folder(read, *left))
+        elif left := less_what_is_wrong(references.gift_set, waiting.read):
+            reduced.append(_folder(read, left[0], left[1] if coded else Extent.TEXTS))
         if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
             seasonless.append(references.gift_set.code)
     return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless), reduced=tuple(reduced))

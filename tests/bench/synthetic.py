@@ -140,7 +140,7 @@ def _items(chance: random.Random, options: int) -> list[dict[str, Any]]:
 
 
 def _gtin(number: int) -> str:
-    """Return a GTIN-13 under the prefix for examples (GS1 General Specifications 7.9, the check digit)."""
+    """Return a GTIN-13 under the prefix for examples (GS1 General Specifications 7.9, the check digit; from memory)."""
     digits = f"952{number:09d}"
     total = sum(int(digit) * (3 if place % 2 else 1) for place, digit in enumerate(digits))
     return f"{digits}{-total % 10}"

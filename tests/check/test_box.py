@@ -1,4 +1,7 @@
-"""Boxes: what does not fit, what would lie down, what looks empty or may not close."""
+"""Boxes: what does not fit, what would lie down, what looks empty or may not close.
+
+The limits are the shop's own; what looks empty or stuffed is common practice, no source.
+"""
 
 from typing import Any
 

@@ -1,4 +1,7 @@
-"""What check says of boxes when not every way can be tried, and of which variants it asks at all."""
+"""What check says of boxes when not every way can be tried, and of which variants it asks at all.
+
+Our own bounds: common practice, no source.
+"""
 
 from dataclasses import replace
 from typing import Any

@@ -1,4 +1,7 @@
-"""Checks of cautions on small shops."""
+"""Checks of cautions on small shops.
+
+Each caution's source stands in compute/cautions.py; that rows name them is common practice, no source.
+"""
 
 from tests.check.found import all_found, told
 from tests.check.test_claims import clean

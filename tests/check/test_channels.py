@@ -1,4 +1,7 @@
-"""Checks of what a channel's file asks for: other channels' pictures, blocks of texts."""
+"""Checks of what a channel's file asks for: other channels' pictures, blocks of texts.
+
+The source of each rule is the channel's own file, in the tests invented; common practice, no source.
+"""
 
 import datetime
 from dataclasses import replace

@@ -4,6 +4,8 @@ tests/check/claims/<language>.build.txt is the part that the tables of templates
 never looked at while they were written is <language>.unseen.txt, where there is one. Each line is the keys of the
 families that fit, or "-" for a sound sentence, then "|" and the sentence. `python -m tests.check.test_claims_corpus`
 prints the figures and what went wrong; DEVELOPERS.md has them.
+
+Which sentences are claims is our own judgment by the sources that templates/claims/ names.
 """
 
 from collections.abc import Iterator

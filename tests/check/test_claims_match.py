@@ -1,4 +1,7 @@
-"""Claims found in running text: each family by a sentence of its own, nothing in what only looks like one."""
+"""Claims found in running text: each family by a sentence of its own, nothing in what only looks like one.
+
+The rule behind each family, with its source, stands in templates/claims/; the sentences are invented.
+"""
 
 import pytest
 from hypothesis import given

@@ -1,4 +1,7 @@
-"""How phrases of a table are written."""
+"""How phrases of a table are written.
+
+Our own notation: no source.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""The accent of documents is read."""
+"""The accent of documents is read.
+
+The contrast is WCAG 2.2, 1.4.3 (4.5:1).
+"""
 
 import pytest
 

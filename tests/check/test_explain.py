@@ -1,4 +1,7 @@
-"""What is said of a code."""
+"""What is said of a code.
+
+Sources are those of the rules in check/rules.py; the form of what is said is our own, no source.
+"""
 
 import pytest
 

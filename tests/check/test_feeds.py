@@ -1,4 +1,7 @@
-"""Tests of the checks of feeds."""
+"""Tests of the checks of feeds.
+
+What is asked for is common practice, no source.
+"""
 
 from dataclasses import replace
 from datetime import date

@@ -1,4 +1,7 @@
-"""What a channel takes of a price, against the tax in it."""
+"""What a channel takes of a price, against the tax in it.
+
+Worked out by hand; no source.
+"""
 
 from typing import Any
 

@@ -1,4 +1,7 @@
-"""Names that files would get. The outside reference is what `save` itself refuses, and for devices Microsoft's list."""
+"""Names that files would get. The outside reference is what `save` itself refuses, and for devices Microsoft's list.
+
+Microsoft's list is "Naming Files, Paths, and Namespaces", from memory.
+"""
 
 from dataclasses import replace
 from pathlib import Path

@@ -30,7 +30,7 @@ def test_a_gtin_8_is_internal_by_its_own_prefix(body: str, expected: bool) -> No
 
 
 def test_a_twelve_digit_number_that_lost_its_zero_is_looked_at_beside_its_neighbours() -> None:
-    """The check digit of 0614141000036 and of 614141000036 are the same: weights count from the right (GS1, 7.9)."""
+    """0614141000036 and 614141000036 have one check digit: weights count from the right (GS1 7.9, from memory)."""
     neighbours = [item("A-1", gtin="9520000010010"), item("A-2", gtin="9520000010027")]
     contents = [{"item": code} for code in ("A-1", "A-2", "A-3")]
     lost, whole = (item("A-3", gtin=gtin) for gtin in ("614141000036", "0614141000036"))

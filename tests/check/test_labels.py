@@ -1,4 +1,7 @@
-"""Checks of labels and cards, on small shops."""
+"""Checks of labels and cards, on small shops.
+
+Type sizes by 21 CFR 701.13, from memory; that a label holds its text is common practice, no source.
+"""
 
 from typing import Any
 

@@ -1,4 +1,7 @@
-"""Names and scents in a running text."""
+"""Names and scents in a running text.
+
+What is asked for is common practice, no source.
+"""
 
 import pytest
 

@@ -1,4 +1,7 @@
-"""Tests of one price a variant in every country."""
+"""Tests of one price a variant in every country.
+
+That buyers compare channels is common practice, no source.
+"""
 
 from dataclasses import replace
 from datetime import date

@@ -1,4 +1,7 @@
-"""Checks of photos on small shops; what was measured is given, save once for a picture blurred and darkened."""
+"""Checks of photos on small shops; what was measured is given, save once for a picture blurred and darkened.
+
+Lightness is ISO/CIE 11664-4; limits are our own, measured, no source.
+"""
 
 from dataclasses import replace
 from decimal import Decimal

@@ -1,4 +1,7 @@
-"""Checks of prices on small shops; the sums are worked out by hand beside them."""
+"""Checks of prices on small shops; the sums are worked out by hand beside them.
+
+Words of a saving by 16 CFR 233.1, from memory; other rules are common practice, no source.
+"""
 
 from typing import Any
 
@@ -106,6 +109,7 @@ def test_the_distance_to_a_ceiling_is_the_owners_to_choose() -> None:
     ],
 )
 def test_words_of_a_saving_are_quoted(theme: str, word: str) -> None:
+    """16 CFR 233.1, from memory: a former price must have been a real one; a set has none."""
     (problem,) = found("sounds-like-saving", one_set(theme=theme))
     assert problem.message.startswith(f'"{word}" sounds like a saving: "')
     assert problem.place.key == ("theme",)

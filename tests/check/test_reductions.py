@@ -1,4 +1,7 @@
-"""Checks of reductions; the words of each stand in tests/problems."""
+"""Checks of reductions; the words of each stand in tests/problems.
+
+Announcing by Directive 98/6/EC, Article 6a, and 16 CFR 233.1, from memory; the rest is common practice, no source.
+"""
 
 import datetime
 from typing import Any

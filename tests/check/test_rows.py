@@ -1,4 +1,7 @@
-"""Tests of how a row is named."""
+"""Tests of how a row is named.
+
+Our own wording: no source.
+"""
 
 from listkit.check.feeds import row_name
 from listkit.listing.rows import unsorted

@@ -1,4 +1,7 @@
-"""Seasons and days typed in texts."""
+"""Seasons and days typed in texts.
+
+What a text may say of a season is common practice, no source.
+"""
 
 import datetime
 from typing import Any

@@ -1,4 +1,7 @@
-"""Round pieces that are not round, boxes larger inside than outside, parcels that no rate takes."""
+"""Round pieces that are not round, boxes larger inside than outside, parcels that no rate takes.
+
+Geometry by hand; no source.
+"""
 
 from typing import Any
 

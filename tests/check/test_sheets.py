@@ -113,6 +113,14 @@ def test_the_retail_price_that_is_suggested_is_our_own() -> None:
     assert found("retail-unlike", shop([item("A-1")], [plain], channels=(own,), wholesale=terms)) == []
 
 
+def test_a_display_with_the_code_of_an_item_suggests_no_price_for_it() -> None:
+    tray = {"code": "A-1", "name": "Tray", "holds": {"A-2": 4}, "price": "20.00"}
+    bar = gift_set([{"item": "A-1"}], box="none")
+    terms = wholesale("A-2", display_set=[tray])
+    of = shop([item("A-1"), item("A-2")], [bar], channels=(channel(),), wholesale=terms)
+    assert found("retail-unlike", of) == []
+
+
 def test_a_cost_above_the_retail_price_before_tax_is_told() -> None:
     """7.50 with 20 % tax brings 6.25 (HMRC's way: a sixth is tax)."""
     taxed = settings(prices={"tax": "20 %"})

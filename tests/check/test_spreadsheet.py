@@ -1,4 +1,7 @@
-"""What spreadsheets make of codes: published cases, and month names against CLDR."""
+"""What spreadsheets make of codes: published cases, and month names against CLDR.
+
+Sources stand beside the cases.
+"""
 
 from typing import Literal
 

@@ -1,4 +1,7 @@
-"""Checks of words on small shops."""
+"""Checks of words on small shops.
+
+What is asked for is common practice, no source.
+"""
 
 from typing import Any
 

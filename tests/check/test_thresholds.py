@@ -1,4 +1,7 @@
-"""What the owner may say in [checks], and what is wrong there."""
+"""What the owner may say in [checks], and what is wrong there.
+
+Our own figures, as check/rules.py has them with their sources.
+"""
 
 import datetime
 from decimal import Decimal

@@ -1,4 +1,7 @@
-"""Titles that shout, sell, or do not say what they are; options that are gone."""
+"""Titles that shout, sell, or do not say what they are; options that are gone.
+
+What is loud, and 60 characters of a title, is common practice, no source.
+"""
 
 from typing import Any
 

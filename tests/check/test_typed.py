@@ -1,4 +1,7 @@
-"""Typed sizes, counts and prices against the set; the story has them in prose, as owners write."""
+"""Typed sizes, counts and prices against the set; the story has them in prose, as owners write.
+
+What is asked for is common practice, no source.
+"""
 
 import pytest
 

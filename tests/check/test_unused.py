@@ -1,4 +1,7 @@
-"""Tests of the check that what a channel's file says of its feed is used."""
+"""Tests of the check that what a channel's file says of its feed is used.
+
+What is asked for is common practice, no source.
+"""
 
 from dataclasses import replace
 from datetime import date

@@ -1,4 +1,7 @@
-"""What a new set leaves to be written is told until it is."""
+"""What a new set leaves to be written is told until it is.
+
+Our own marks: no source.
+"""
 
 from listkit.model.gift_set import TO_WRITE
 from tests.check.found import all_found

@@ -1,4 +1,7 @@
-"""Checks of weights on small shops."""
+"""Checks of weights on small shops.
+
+Sums by hand; limits are common practice, no source.
+"""
 
 from tests.check.found import found, told
 from tests.small_shop import BOX_S, CARD, gift_set, item, shop

@@ -1,4 +1,7 @@
-"""Checks of wholesale on small shops."""
+"""Checks of wholesale on small shops.
+
+Margins and months are common practice of the trade, no source; GTINs by GS1 General Specifications, from memory.
+"""
 
 from datetime import date
 from decimal import Decimal

@@ -1,4 +1,7 @@
-"""The facts of a set, against the worked figures of the trade."""
+"""The facts of a set, against the worked figures of the trade.
+
+Sums by hand; no source beyond them.
+"""
 
 from decimal import Decimal
 from typing import Any

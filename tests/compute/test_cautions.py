@@ -94,7 +94,9 @@ def printed(**row: Any) -> tuple[str, ...]:
         ({"name": "Sun-kissed Plum", "form": "bar soap"}, "no-sunscreen", False),
         ({"form": "bath bomb", "ingredients": SLES, "from_age": "5 years"}, "keep-from-children", False),
         ({"form": "bath bomb", "ingredients": "Sodium Bicarbonate"}, "keep-from-children", True),
-        ({"form": "henna"}, "hair-dye", True),
+        ({"form": "henna"}, "hair-dye", True),  # 21 CFR 73.2190, from memory
+        ({"form": "aerosol hair mist"}, "aerosol", True),  # 21 CFR 740.11(a), from memory
+        ({"form": "hair mist"}, "aerosol", False),
         ({"form": "balm", "ingredients": "Peanut Oil"}, "nut-oils", True),
         ({"form": "balm", "ingredients": "Beeswax, Lavender Essential Oil"}, "essential-oils", True),
     ],
@@ -104,10 +106,14 @@ def test_form_and_ingredients_choose_the_caution(row: dict[str, Any], key: str, 
 
 
 @pytest.mark.parametrize(
-    ("age", "key"), [("8 years", "foaming-bath-child"), ("18 years", "adults-only"), ("", "foaming-bath")]
-)
+    ("age", "key"),
+    [
+        ("8 years", "foaming-bath-child"), ("12 years", "foaming-bath-child"), ("13 years", "foaming-bath"),
+        ("17 years", "foaming-bath"), ("18 years", "adults-only"), ("", "foaming-bath"),
+    ],
+)  # fmt: skip
 def test_foam_has_other_words_for_children_and_none_where_it_is_for_adults(age: str, key: str) -> None:
-    """21 CFR 740.17(a) and (c)."""
+    """21 CFR 740.17(a) and (c); children's are goods for twelve years or younger, 16 CFR 1200.2, from memory."""
     found = keys(form="bubble bath", ingredients=SLES, **({"from_age": age} if age else {}))
     assert found & {"foaming-bath", "foaming-bath-child", "adults-only"} == {key}
 

@@ -1,4 +1,7 @@
-"""The search for scarce items, against counting over every group of items."""
+"""The search for scarce items, against counting over every group of items.
+
+Counted by hand over every group; the theorem is Ford and Fulkerson's (1956).
+"""
 
 from itertools import combinations
 

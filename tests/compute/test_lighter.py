@@ -1,4 +1,7 @@
-"""What would bring a parcel a step down, reckoned on the demo shop by hand."""
+"""What would bring a parcel a step down, reckoned on the demo shop by hand.
+
+No source beyond the shop's own rates.
+"""
 
 from dataclasses import replace
 

@@ -1,4 +1,7 @@
-"""What an item is called."""
+"""What an item is called.
+
+Our own wording: no source.
+"""
 
 import pytest
 

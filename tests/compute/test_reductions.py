@@ -1,4 +1,7 @@
-"""Reductions: what is left of the price."""
+"""Reductions: what is left of the price.
+
+Sums by hand; which price comes before is Directive 98/6/EC, Article 6a.
+"""
 
 from dataclasses import replace
 from decimal import Decimal

@@ -1,4 +1,7 @@
-"""Where a day lies in a season."""
+"""Where a day lies in a season.
+
+The calendar, by hand; no source.
+"""
 
 import datetime
 

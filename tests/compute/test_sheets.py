@@ -1,4 +1,7 @@
-"""Versions of the line sheet that were given out, and prices by quantity."""
+"""Versions of the line sheet that were given out, and prices by quantity.
+
+Common practice, no source.
+"""
 
 from datetime import date
 from decimal import Decimal

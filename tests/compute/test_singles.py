@@ -1,4 +1,7 @@
-"""A single piece costs, weighs and is worth to shops exactly what its item does."""
+"""A single piece costs, weighs and is worth to shops exactly what its item does.
+
+Follows from the definition of a set of one; no source.
+"""
 
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path

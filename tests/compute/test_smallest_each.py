@@ -1,4 +1,7 @@
-"""box = "smallest each": every variant lies in the smallest box that holds it, and all that hangs on a box follows."""
+"""box = "smallest each": every variant lies in the smallest box that holds it, and all that hangs on a box follows.
+
+Sums by hand; no source.
+"""
 
 from collections.abc import Iterator
 from decimal import Decimal

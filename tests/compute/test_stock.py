@@ -1,4 +1,7 @@
-"""How many can be made, against counting by hand."""
+"""How many can be made, against counting by hand.
+
+No source beyond counting.
+"""
 
 from itertools import product
 from typing import Any

@@ -58,14 +58,15 @@ def test_any_other_shapes_panel_is_two_fifths_of_its_surface() -> None:
 
 
 def test_ingredients_and_warnings_have_a_sixteenth_of_an_inch_in_the_united_states() -> None:
-    """21 CFR 701.3(b) and 740.2(b); elsewhere 1.2 mm, Regulation (EU) No 1169/2011, article 13(2), of food;
-    both from memory.
+    """21 CFR 701.3(b) and 740.2(b), from memory; elsewhere 1.2 mm, Regulation (EU) No 1169/2011, article 13(2), of
+    food, from memory.
     """
     assert small_height("US") == Decimal("1.5875")
     assert small_height("GB") == Decimal("1.2")
 
 
 def test_outside_the_united_states_figures_go_by_the_quantity_and_the_panel_where_it_is_asked_for() -> None:
+    """Directive 76/211/EEC, Annex I, 3.1; Regulation (EU) No 1169/2011, article 13(2); 21 CFR 701.13; from memory."""
     there = type_heights(4 * SQUARE_INCH, Decimal(150), "GB")
     assert (there.letters, there.figures, there.small) == (Decimal("1.2"), Decimal(3), Decimal("1.2"))
     there = type_heights(4 * SQUARE_INCH, Decimal(150), "GB", rule="panel area")

@@ -1,4 +1,7 @@
-"""Every way to choose, and its code."""
+"""Every way to choose, and its code.
+
+Counted by hand; no source.
+"""
 
 from typing import Any
 

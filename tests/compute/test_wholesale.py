@@ -1,4 +1,7 @@
-"""The line sheet in figures, on small shops."""
+"""The line sheet in figures, on small shops.
+
+Sums by hand; cases, tiers and minimums are common practice of the trade, no source.
+"""
 
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any

@@ -1,4 +1,7 @@
-"""Wholesale prices of one line by any rule."""
+"""Wholesale prices of one line by any rule.
+
+Sums by hand; no source.
+"""
 
 from decimal import Decimal
 

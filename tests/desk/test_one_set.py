@@ -367,7 +367,7 @@ def test_placeholders_are_offered_with_their_values_in_the_language(demo: Path) 
         re.findall(r'data-insert="([^"]*)" data-into="f/story"><[^>]*>[^<]*</span> <span>([^<]*)</span>', page)
     )
     assert offered["{{ set.name }}"] == "First Nectar"
-    assert offered["{{ prices }}"] == "£27.00–£29.00"
+    assert offered["{{ prices }}"] == "£27.00 (sugar scrub) or £29.00 (body butter)"
     assert offered["{{ season.off_sale | date }}"] == "10 May 2027"
     assert "Premier nectar" in text(page)
 

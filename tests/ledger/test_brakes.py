@@ -1,4 +1,7 @@
-"""Changes that are too large to be published unasked."""
+"""Changes that are too large to be published unasked.
+
+That 30 % of one price and half of all prices are large is our own: common practice, no source.
+"""
 
 from decimal import Decimal
 

@@ -67,7 +67,7 @@ def test_a_range_of_one_price_is_one_price() -> None:
         made = shop(folder(story="It is {{ prices }}."), items=items, channels=[channel(text="plain")])
         return listed(made).listings[0].description.partition("It is ")[2].splitlines()[0]
 
-    assert said() == "£27.00–£29.00."
+    assert said() == "£27.00 (sugar scrub) or £29.00 (body butter)."
     assert said(on_hand=0) == "£27.00."
 
 

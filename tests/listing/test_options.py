@@ -6,6 +6,7 @@ import pytest
 
 from listkit.compute.build import build_catalog
 from listkit.listing.listings import Listing
+from listkit.listing.offers import price_names
 from listkit.model.channel import Channel
 from tests.listing.shops import BALM, BAR, JAR, SCRUB, channel, folder, listed, shop
 
@@ -131,3 +132,29 @@ def test_where_another_slot_changes_the_price_too_an_option_says_from() -> None:
     one_price = listing(BAR, OTHER_BAR | {"retail": "7.50"}, JAR, SCRUB, contents=TWO_SLOTS)
     assert [option.price for option in one_price.slots[0].options] == [None, None]
     assert [str(option.price) for option in one_price.slots[1].options] == ["24.50", "22.50"]
+
+
+def test_prices_are_named_by_the_options_of_the_slot_that_decides() -> None:
+    """The butter makes 29.00, the scrub 27.00, whichever of two bars of one price lies beside it."""
+    alike = OTHER_BAR | {"retail": BAR["retail"]}
+    facts = listed(shop(folder(contents=TWO_SLOTS), items=(BAR, alike, JAR, SCRUB))).catalog.sets[0]
+    named = price_names(facts.variants)
+    assert list(named.values()) == [("sugar scrub",), ("body butter",)]
+    assert sorted(named) == list(named)
+
+
+def test_prices_have_no_names_where_two_slots_decide_or_options_are_many() -> None:
+    facts = listed(shop(folder(contents=TWO_SLOTS), items=(BAR, OTHER_BAR, JAR, SCRUB))).catalog.sets[0]
+    assert price_names(facts.variants) == {}
+    scrubs = [SCRUB | {"code": f"HH-S{at}", "name": f"Shore {at}", "form": ""} for at in range(1, 5)]
+    many = [{"slot": "Jar", "choose": ["HH-U1", *(each["code"] for each in scrubs)]}]
+    facts = listed(shop(folder(contents=many), items=(JAR, *scrubs))).catalog.sets[0]
+    assert price_names(facts.variants) == {}
+    assert price_names(()) == {}
+
+
+def test_options_of_one_form_go_by_what_buyers_read() -> None:
+    other = SCRUB | {"code": "HH-S2", "name": "Skerry", "retail": "9.00"}
+    contents = [{"slot": "Jar", "choose": ["HH-S1", "HH-S2"]}]
+    facts = listed(shop(folder(contents=contents), items=(SCRUB, other))).catalog.sets[0]
+    assert set(price_names(facts.variants).values()) == {("Shoreline sugar scrub",), ("Skerry sugar scrub",)}

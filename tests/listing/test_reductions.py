@@ -47,7 +47,9 @@ def test_prices_follow_and_the_text_with_them() -> None:
     assert [str(offer.price) for offer in listing.offers] == ["26.10", "24.30"]
     assert [str(offer.usual_price) for offer in listing.offers] == ["29.00", "27.00"]
     assert "from £24.30 to £26.10" in listing.plain
-    assert "Now £24.30 (was £27.00) and £26.10 (was £29.00) until 7 March 2027." in listing.plain
+    assert (
+        "Now sugar scrub £24.30 (was £27.00) and body butter £26.10 (was £29.00) until 7 March 2027." in listing.plain
+    )
     assert "“Was” is the lowest price of the 30 days before." in listing.plain
 
 
@@ -70,7 +72,7 @@ def test_a_prior_price_that_is_no_higher_is_not_announced() -> None:
     """CJEU C-330/23: what is not lower than the lowest price of the days before is no reduction."""
     listing = first(build_listings(build_catalog(reducing()), on(*priors(HHS_1_U1="26.10", HHS_1_S1="27.00"))))
     assert listing.reduction is not None
-    assert listing.reduction.announced == (Announced(pounds("24.30"), pounds("27.00")),)
+    assert listing.reduction.announced == (Announced(pounds("24.30"), pounds("27.00"), ("sugar scrub",)),)
     assert "£26.10 (was" not in listing.plain
 
 

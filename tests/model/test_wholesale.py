@@ -45,7 +45,7 @@ def test_a_display_costs_half_nothing_or_a_sum(price: str, means: str | Money) -
     ],
 )
 def test_what_cannot_be_is_told(says: dict[str, Any], told: str) -> None:
-    """80 % to 200 %: GS1 General Specifications 5.2; the check digit of 1520123400000 is 8 (GS1 Greece)."""
+    """80 % to 200 %: GS1 General Specifications 5.2, from memory; 1520123400000 has check digit 8 (GS1 Greece)."""
     with pytest.raises(ValidationError) as fault:
         read(**says)
     assert told in str(fault.value)

@@ -145,7 +145,7 @@ def test_the_demo_stays_far_below_what_goes_into_a_letter(demo_sheet: Path) -> N
 
 @needs_poppler
 def test_the_barcodes_on_the_page_are_read_and_as_wide_as_gs1_wants(demo: Listings, demo_sheet: Path) -> None:
-    """GS1 General Specifications 5.2: a module of 0.264 to 0.660 mm; 300 dots an inch, read by zxing-cpp."""
+    """GS1 General Specifications 5.2, from memory: modules of 0.264 to 0.660 mm; 300 dots an inch, by zxing-cpp."""
     scan = demo_sheet.with_suffix("")
     subprocess.run(["pdftoppm", "-r", "300", "-gray", str(demo_sheet), str(scan)], check=True)
     document = document_of(demo.catalog)

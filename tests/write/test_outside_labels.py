@@ -184,7 +184,7 @@ def test_a_word_or_a_barcode_wider_than_the_label_is_told_as_width(tmp_path: Pat
 
 @needs_poppler
 def test_without_a_stated_rule_the_quantity_decides_outside_the_united_states(tmp_path: Path) -> None:
-    """Directive 76/211/EEC, Annex I: 3 mm for 50 to 200 g or ml, whatever the box's side; 21 CFR 701.13 is US law."""
+    """Directive 76/211/EEC, Annex I, from memory: 3 mm for 50 to 200 g or ml; 21 CFR 701.13 is law elsewhere."""
     pdf = printed(catalog_of(tmp_path / "shop", LARGE, items=ROUND), tmp_path / "a.pdf")
     assert 3 <= drawn_height(pdf, foot_word(pdf, "100"), tmp_path) <= 3.3
 

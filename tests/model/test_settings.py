@@ -1,0 +1,37 @@
+"""What holds where shop.toml says nothing: each figure beside where it comes from."""
+
+from decimal import Decimal
+
+import pytest
+
+from listkit.model.settings import Settings
+from listkit.units.length import Length
+from listkit.units.weight import Divisor, Weight
+from tests.small_shop import GBP
+
+USUAL = Settings.model_validate({"name": "Small Shop", "currency": "GBP", "country": "GB"}, context=GBP)
+
+
+@pytest.mark.parametrize(
+    ("stated", "usual"),
+    [
+        (USUAL.prices.tax, Decimal(0)),  # adds nothing
+        (USUAL.prices.lowest_margin, Decimal(0)),  # adds nothing
+        (USUAL.prices.wholesale, Decimal("0.5")),  # half of retail: common practice of the trade, no source
+        (USUAL.packing.clearance, Length(Decimal(3))),  # common practice, no source
+        (USUAL.packing.loose_below, Decimal("0.25")),  # common practice, no source
+        (USUAL.packing.full_above, Decimal("0.65")),  # common practice, no source
+        (USUAL.packing.most_on_fragile, Weight(Decimal(50))),  # common practice, no source
+        (USUAL.freight.divisor, Divisor(Decimal(5000))),  # common practice of parcel carriers, no source
+        (USUAL.freight.step, Weight(Decimal(1))),  # adds nothing that shows
+        (USUAL.freight.packet.together, Length(Decimal(900))),  # Universal Postal Convention, Regulations, from memory
+        (USUAL.freight.packet.longest, Length(Decimal(600))),  # likewise
+        (USUAL.freight.packet.tolerance, Length(Decimal(2))),  # likewise
+        (USUAL.freight.packet.weight, Weight(Decimal(2000))),  # likewise
+        (USUAL.announcing.prior_days, 30),  # Directive 98/6/EC, Article 6a(2)
+        (USUAL.changes.largest_move, Decimal("0.3")),  # common practice, no source
+        (USUAL.changes.most_moves, Decimal("0.5")),  # common practice, no source
+    ],
+)
+def test_what_is_left_out_has_its_usual_figure(stated: object, usual: object) -> None:
+    assert stated == usual

@@ -1,0 +1,70 @@
+"""Ten awkward goods: label and listing carry the same warnings, those that the law or good practice asks for."""
+
+import datetime
+from pathlib import Path
+
+import pytest
+
+from listkit.listing.labels import label_paper
+from listkit.pipeline import Checked, check_shop
+from tests.awkward_goods import GOODS, TODAY, awkward_shop
+
+# What an inspector would look for on each, in words of its warning, and whose rule it is.
+ASKED = {
+    "AG-01": ("Excessive use or prolonged exposure", "slippery"),  # 21 CFR 740.17, foaming detergent bath products
+    "AG-02": ("Melt it only in a warmer", "swallow"),  # common practice, no source
+    "AG-03": ("nuts or tree fruits", "slippery", "essential oils"),  # common practice; FDA, Aromatherapy
+    "AG-04": ("is no food",),  # Regulation (EU) 2023/988, from memory
+    "AG-05": ("except under adult supervision", "slippery"),  # 21 CFR 740.17(b), children's products
+    "AG-06": ("for babies, ask a doctor", "melts"),  # FDA, Aromatherapy
+    "AG-07": ("Never leave a burning candle alone",),  # ASTM F2058-07(2021) and EN 15494:2019
+    "AG-08": ("eyelashes, eyebrows", "behind the ear"),  # 21 CFR 73.2190, from memory
+    "AG-09": ("essential oils", "inside of the arm", "nuts or tree fruits"),  # common practice; FDA, Aromatherapy
+    "AG-10": ("does not contain a sunscreen",),  # 21 CFR 740.19, from memory
+}
+
+
+@pytest.fixture(scope="module")
+def british(tmp_path_factory: pytest.TempPathFactory) -> Checked:
+    """The shop in Great Britain."""
+    return check_shop(awkward_shop(tmp_path_factory.mktemp("awkward")), datetime.date.fromisoformat(TODAY))
+
+
+def codes_at(checked: Checked, code: str) -> set[str]:
+    """Return the codes of what is told of an item, or of several with it."""
+    return {problem.code for problem in checked.problems if problem.place.row == code or code in problem.message}
+
+
+def test_labels_and_listings_warn_of_the_same(british: Checked) -> None:
+    paper = label_paper(british.catalog)
+    assert paper is not None
+    listed = {listing.facts.code: " ".join(listing.plain.split()) for listing in british.listings}
+    for text in paper.texts:
+        (spoken,) = text.spoken
+        for warning in (*spoken.warnings, *spoken.cautions):
+            assert " ".join(warning.split()) in listed[text.code]
+        label = " ".join((*spoken.warnings, *spoken.cautions))
+        for asked in ASKED[text.code.replace("AGS", "AG")]:
+            assert asked in label, text.code
+
+
+def test_what_a_label_cannot_put_right_is_told(british: Checked) -> None:
+    """Food look-alikes, oils for babies, goods for children, names that are no INCI names."""
+    assert all("caution-missing" in codes_at(british, code) for code in ("AG-01", "AG-02", "AG-05", "AG-07", "AG-10"))
+    assert "like-food" in codes_at(british, "AG-04")
+    assert {"caution-age", "claim-evidence"} <= codes_at(british, "AG-06")
+    assert "claim-evidence" in codes_at(british, "AG-05")
+    assert all("ingredient-plain" in codes_at(british, code) for code in ("AG-01", "AG-03", "AG-09"))
+    assert len(british.problems) <= len(GOODS) + 1
+
+
+def test_in_the_united_states_quantities_come_in_ounces_and_ingredients_in_english(tmp_path: Path) -> None:
+    """15 USC 1453(a)(2), both systems; 21 CFR 701.3(c), names, from memory; 1 fl oz is 29.5735 ml (NIST)."""
+    checked = check_shop(awkward_shop(tmp_path, country="US"), datetime.date.fromisoformat(TODAY))
+    paper = label_paper(checked.catalog)
+    assert paper is not None
+    (bath,) = (text for text in paper.texts if text.code == "AGS-01")
+    assert bath.spoken[0].contents.replace("\u00a0", " ") == "8.45 fl oz (250 ml)"
+    (plain,) = (problem for problem in checked.problems if problem.code == "ingredient-plain")
+    assert '"Water" for "Aqua"' in plain.hint
+    assert "like-food" not in {problem.code for problem in checked.problems}
