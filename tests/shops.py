@@ -3,6 +3,7 @@
 import io
 import re
 import shutil
+import tempfile
 import zipfile
 from collections.abc import Mapping, Sequence
 from functools import cache
@@ -38,7 +39,16 @@ def clean_shop(folder: Path, changes: Mapping[str, str | bytes | None] | None = 
 
 def small_demo(folder: Path) -> Path:
     """Copy the demo shop with pictures and cuts of an eighth of their size, so that a build takes a few seconds."""
-    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"))
+    shutil.copytree(Path(_small_demo().name), folder, dirs_exist_ok=True)
+    return folder
+
+
+@cache
+def _small_demo() -> tempfile.TemporaryDirectory[str]:
+    """Make the pictures small once; the folder goes with the process."""
+    kept = tempfile.TemporaryDirectory(prefix="listkit-tests-")
+    folder = Path(kept.name)
+    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out"), dirs_exist_ok=True)
     for file in folder.glob("sets/*/photos/*.jpg"):
         shrink(file, 375)
     for file in folder.glob("channels/*.toml"):
@@ -48,7 +58,7 @@ def small_demo(folder: Path) -> Path:
             file.read_text(encoding="utf-8"),
         )
         file.write_text(text, encoding="utf-8")
-    return folder
+    return kept
 
 
 def shrink(file: Path, largest: int) -> None:

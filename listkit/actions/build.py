@@ -1,25 +1,72 @@
 """A build: everything that a checked shop gives, written where it changed; and the brakes before it."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from listkit.actions.facts import lowered_sets, reduction_lines, rows_of
-from listkit.actions.held import NOTHING_HELD, Held, group_of, kept_paths
+from listkit.actions.held import NOTHING_HELD, Held, aside_lines, group_of, held_back, kept_paths
 from listkit.actions.outputs import Outputs, build_jobs
 from listkit.actions.record import built_places
 from listkit.ledger.changes import Brake, BrakeRules, brakes
 from listkit.ledger.old_codes import in_todays_codes
 from listkit.ledger.store import LEDGER, Snapshot, difference, parsed
 from listkit.pipeline import Checked, Listed
-from listkit.problem import FieldError
+from listkit.problem import FieldError, must_fix
 from listkit.save.asked import output_folder
-from listkit.save.made import read_places, remember_photos, remember_places
+from listkit.save.made import read_places, remember_built, remember_photos, remember_places
 from listkit.save.owner import claim
 from listkit.save.save import Progress, Saved, nothing, save
 
 ChannelBrake = tuple[str, Brake]
 """The key of a channel, and what brakes a build of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What came of a build: what was saved, and a line for each thing left out or held back; or what brakes it.
+
+    `saved` is None where it was braked, and nothing was written then.
+    """
+
+    saved: Saved | None
+    notes: tuple[str, ...] = ()
+    brakes: tuple[ChannelBrake, ...] = ()
+
+
+def build_unless_braked(
+    checked: Checked,
+    out: Path,
+    *,
+    channel: str = "",
+    accept: bool = False,
+    stamp: str = "",
+    workers: int = 1,
+    progress: Progress = nothing,
+) -> Built:
+    """Build what can be published, unless prices leap, and remember what the build depended on and printed.
+
+    Args:
+        checked: the shop; nothing of it stops the build.
+        out: where to write.
+        channel: its key; "" for all. A build of one channel is not remembered.
+        accept: build though prices leap.
+        stamp: what the build depends on; "" where the next one is to look at everything anew.
+        workers: how many pictures are made at once.
+        progress: called after each file.
+
+    Raises:
+        FieldError: a build is at work, or nothing can be written.
+    """
+    held = held_back(checked)
+    if not accept and (brakes := large_changes(checked, channel, held)):
+        return Built(None, brakes=brakes)
+    notes = tuple(aside_lines(checked, held))
+    saved = build_shop(checked, out, held=held, channel=channel, workers=workers, progress=progress)
+    if not channel:
+        is_whole = not must_fix(checked.problems) and not saved.failures
+        remember_built(out, stamp if is_whole else "", checked.problems, notes)
+    return Built(saved, notes)
 
 
 def build_shop(

@@ -1,20 +1,23 @@
-"""What is held back: a set that needs mending and was published on a place keeps that place's joint files as they were.
+"""What is held back, and the words for it: a set that was published and needs mending keeps its places' joint files.
 
 A joint file speaks of several sets (a feed, a price list, a line sheet). Files of single sets are made for all sound
 sets. Where a file that a place uses needs mending, its own or a language, all of its files stay. What was never
 published is left out.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
+from listkit.check.scope import PRINT
 from listkit.ledger.old_codes import renamed_lines
 from listkit.ledger.store import LEDGER, parsed, standing
+from listkit.model.shop import FolderRead
 from listkit.pipeline import WHOLESALE, Checked
 from listkit.problem import FieldError
+from listkit.read.wording import listed
 from listkit.save.job import File
 from listkit.save.made import read_made
 from listkit.save.manifest import read_manifest
@@ -113,3 +116,51 @@ def _is_joint(path: str) -> bool:
     """Whether a file below the output folder speaks of several sets."""
     parts = path.split("/")
     return len(parts) < 3 or parts[1] not in _OF_ONE_SET or parts[-1] == CONTACT_SHEET
+
+
+def aside_lines(checked: Checked, held: Mapping[str, Held]) -> Iterator[str]:
+    """Yield what is left out (drafts, sets as asked for, sets never published) and what is held back on which places.
+
+    Places that hold back the same are one line.
+    """
+    aside = checked.aside
+    if drafts := tuple(each for each in aside.drafts if each.parsed):
+        yield f"Left out: {_titles(drafts)} {'is a draft' if len(drafts) == 1 else 'are drafts'}."
+    if unread := tuple(each for each in aside.drafts if not each.parsed):
+        yield f"Left out, as set.toml cannot be read and was never published: {_titles(unread)}."
+    if aside.without:
+        yield f"Left out, as you asked: {_titles(aside.without)}."
+    published = {code for each in held.values() for code in each.codes}
+    if new := tuple(each for each in aside.broken if each.code and each.code not in published):
+        yield f"Left out until mended: {_titles(new)}, published nowhere so far."
+    groups: dict[tuple[str, ...], list[str]] = {}
+    shared: dict[tuple[str, ...], list[str]] = {}
+    for key, each in held.items():
+        if each.whole and each.files in ((f"channels/{key}.toml",), ("wholesale.toml",)):
+            yield f"Held back until its own file is mended: {_place(checked, key)}. All its files stay as they are."
+        elif each.whole:
+            shared.setdefault(each.files, []).append(_place(checked, key))
+        else:
+            groups.setdefault(each.codes, []).append(checked.name(key))
+    for files, places in shared.items():
+        mended = f"until {listed(files, 'and')} {'is' if len(files) == 1 else 'are'} mended"
+        yield f"Held back {mended}: {listed(places, 'and')}. All files there stay as they are."
+    titles = {each.code: each.title for each in aside.broken}
+    for codes, places in groups.items():
+        sets = listed([titles.get(code, code) for code in codes], "and")
+        without = " ".join(f"--without {code}" for code in codes)
+        yield (
+            f"Held back on {listed(places, 'and')} until mended: {sets}. Feeds, lists and sheets there stay as they "
+            f"are; to make them without: listkit build {without}"
+        )
+
+
+def _place(checked: Checked, key: str) -> str:
+    """Return what people call a place; labels and cards are none that the shop lists."""
+    if key == PRINT:
+        return "labels and cards"
+    return checked.name(key) if key in checked.places else key
+
+
+def _titles(sets: Sequence[FolderRead]) -> str:
+    return listed([each.title for each in sets], "and")

@@ -104,7 +104,7 @@ def plan_rename(root: Path, old: str, new: str) -> Rename:
     Raises:
         FieldError: there is nothing of the old code, the new one is none or taken, or a file cannot be read.
     """
-    shop = open_shop(root).shop
+    shop = open_shop(root, measure_at_most=0).shop  # no code is in a picture
     done = shop.old_codes.now.get(old) == new
     if not done:
         _refuse(shop, old, new)

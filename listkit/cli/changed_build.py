@@ -2,16 +2,13 @@
 
 import argparse
 
-from listkit.actions.build import build_shop, large_changes
-from listkit.actions.held import held_back
+from listkit.actions.build import build_unless_braked
 from listkit.cli.build import print_saved
 from listkit.cli.progress import progress_bar, searching
 from listkit.cli.report import print_json, print_refusal, say, say_fault
 from listkit.pipeline import Checked, check_shop
 from listkit.present.changes import brake_lines, brakes_json
-from listkit.present.held import aside_lines
 from listkit.problem import FieldError, must_fix
-from listkit.save.made import remember_built
 from listkit.save.temporary import sweep_temporary
 
 
@@ -36,31 +33,28 @@ def build(args: argparse.Namespace, stamp: str, started: float) -> int:
         there = ", ".join(each.key for each in checked.shop.channels) or "none"
         say(f'There is no channel "{args.channel}". There are: {there}.')
         return 2
-    held = held_back(checked)
-    if not args.accept_large_changes and (brakes := large_changes(checked, channel, held)):
-        if args.json:
-            print_json(brakes_json(brakes))
-        else:
-            say("\n".join(brake_lines(brakes)))
-        return 1
-    notes = tuple(aside_lines(checked, held))
     try:
         with progress_bar("making") as progress:
-            saved = build_shop(
+            built = build_unless_braked(
                 checked,
                 args.out,
-                held=held,
                 channel=channel,
+                accept=args.accept_large_changes,
+                stamp=stamp,
                 workers=args.jobs,
                 progress=progress,
             )
-        if not channel:
-            remember_built(args.out, "" if fixes or saved.failures else stamp, checked.problems, notes)
     except FieldError as fault:
         say_fault(fault)
         return 1
-    print_saved(saved, checked.problems, notes, args, started)
-    return 1 if saved.failures or fixes else 0
+    if built.saved is None:
+        if args.json:
+            print_json(brakes_json(built.brakes))
+        else:
+            say("\n".join(brake_lines(built.brakes)))
+        return 1
+    print_saved(built.saved, checked.problems, built.notes, args, started)
+    return 1 if built.saved.failures or fixes else 0
 
 
 def _channel(checked: Checked, wanted: str) -> str:

@@ -10,20 +10,16 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from listkit.actions.build import build_shop, large_changes
-from listkit.actions.held import held_back
+from listkit.actions.build import build_unless_braked
 from listkit.compute.box.searches import Searches
 from listkit.desk.state import ShopState
 from listkit.pipeline import Checked, check_shop
 from listkit.present.building import failure_lines
 from listkit.present.changes import brake_lines
-from listkit.present.held import aside_lines
 from listkit.problem import FieldError
-from listkit.save.made import remember_built
 from listkit.save.manifest import Entry
 from listkit.save.temporary import sweep_temporary
 
-_NO_STAMP: Final = ""  # the next `listkit build` looks at everything anew
 _JOBS: Final = max(1, (os.cpu_count() or 1) - 1)  # pages are answered meanwhile
 
 
@@ -53,7 +49,7 @@ class PlaceFiles:
 class Progress:
     """A build as it is now, or the last one; `number` tells one build from another.
 
-    `lines` say what was left out, held back or could not be made, or why nothing was; `seconds` how long it took.
+    `lines` say what was left out, held back or could not be made, or why nothing was.
     """
 
     number: int = 0
@@ -153,23 +149,21 @@ class Builder:
             stopping = (f"{each.message} {each.hint}".rstrip() for each in checked.aside.stopping)
             self._ended(Step.REFUSED, tuple(stopping))
             return
-        held = held_back(checked)
-        if not accept and (brakes := large_changes(checked, "", held)):
-            self._ended(Step.BRAKED, tuple(brake_lines(brakes)))
-            return
-        saved = build_shop(
+        built = build_unless_braked(
             checked,
             out,
-            held=held,
+            accept=accept,
             workers=_JOBS,
             progress=lambda done, total: self._advance(Step.MAKING, done, total),
         )
-        notes = tuple(aside_lines(checked, held))
-        remember_built(out, _NO_STAMP, checked.problems, notes)
+        saved = built.saved
+        if saved is None:
+            self._ended(Step.BRAKED, tuple(brake_lines(built.brakes)))
+            return
         self._progress = replace(
             self._progress,
             step=Step.DONE,
-            lines=(*failure_lines(saved), *notes),
+            lines=(*failure_lines(saved), *built.notes),
             places=places_of(checked, saved.entries),
             made=len(saved.made),
             unchanged=saved.unchanged,

@@ -19,7 +19,7 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Role, edited, look
 from listkit.desk.follows import follows
-from listkit.desk.page import Desk, offer, page, say, text_of, went_well
+from listkit.desk.page import Desk, offer, page, say, set_address, text_of, went_well
 from listkit.desk.shelf import (
     LINE,
     LONG,
@@ -314,27 +314,42 @@ def add(desk: Desk, request: Request, form: FormData) -> Response:
     return saving.save(desk, request, form, edits=[Edit(TARGET, AddRow(cells))], saved=saved)
 
 
-# Another code
+# Another code, of an item or of a set
 
 
-def show_rename(desk: Desk, request: Request, *, fault: str = "", new: str = "") -> Response:
-    """Return the page on which an item is given another code: every place that names it, once the new code is there."""
-    old, new = request.query_params.get(ROW, ""), new or " ".join(request.query_params.get("new", "").split())
+def show_rename(desk: Desk, request: Request) -> Response:
+    """Return the page on which a thing is given another code: every place that names it, once the new code is there."""
+    old, new = (" ".join(request.query_params.get(name, "").split()) for name in ("old", "new"))
+    is_set, fault = _is_set(desk, old), ""
     plan: Rename | None = None
-    if new and not fault:
+    if new:
         try:
             plan = plan_rename(desk.shop_state.folder, old, new)
         except FieldError as refused:
             fault = f"{refused.message} {refused.hint}".strip()
-    status = 422 if fault else 200
     return page(
-        desk, request, "shelf", template="rename", old=old, new=new, plan=plan, renaming_fault=fault, status=status
+        desk,
+        request,
+        "sets" if is_set else "shelf",
+        template="rename",
+        old=old,
+        new=new,
+        back=set_address(old) if is_set else item_address(old),
+        plan=plan,
+        renaming_fault=fault,
+        status=422 if fault else 200,
     )
 
 
 def rename(desk: Desk, request: Request, form: FormData) -> Response:
-    """Give an item another code, in all files at once."""
-    old, new = text_of(form, ROW), text_of(form, "new")
+    """Give a thing another code, in all files at once."""
+    old, new = text_of(form, "old"), text_of(form, "new")
     what = say("rename.done", old=old, new=new)
+    address = set_address(new) if _is_set(desk, old) else item_address(new)
     outcome = changes.rename(desk.shop_state.folder, old, new, changes.Kind(desk.now(), what, saving.agreed(form)))
-    return saving.answer(desk, request, form, outcome, saved=saving.Saved(item_address(new), what))
+    return saving.answer(desk, request, form, outcome, saved=saving.Saved(address, what))
+
+
+def _is_set(desk: Desk, code: str) -> bool:
+    """Whether a code is a set's; else it is an item's."""
+    return any(each.code == code and not each.is_single for each in desk.shop_state.look().opened.shop.folders)

@@ -17,7 +17,7 @@ from starlette.responses import JSONResponse, Response
 
 from listkit.compute.catalog import SetFacts
 from listkit.desk import changes, saving
-from listkit.desk.changes import Came, Outcome, Wrong
+from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Files, Move, Put, PutText, Role, Target, look
 from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of
 from listkit.desk.guard import FRAME_POLICY
@@ -33,7 +33,7 @@ from listkit.desk.set_view import (
     set_view,
     story_words,
 )
-from listkit.desk.sets import folder_of, least_kept, stock_text
+from listkit.desk.sets import folder_of, least_kept, problems_of, stock_text
 from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
@@ -43,7 +43,6 @@ from listkit.listing.words import base_language
 from listkit.model.fields import SetStatus
 from listkit.model.gift_set import GiftSet
 from listkit.model.shop import FolderRead, Shop
-from listkit.pipeline import Checked
 from listkit.present.gift_set import set_drawings
 from listkit.problem import FieldError, KeyPath, Level, Problem
 from listkit.units.weight import Weight
@@ -88,8 +87,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
     target, fields = file.target, _form_of(file.content)
     facts, checked = seen.facts(code), state.view(seen, code)
     shop = seen.opened.shop
-    problems, fresh = _problems(desk, seen, checked)
-    there = tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/"))
+    there, fresh = problems_of(desk, seen, read, checked)
     at = _by_name(there, _names(fields))
     return page(
         desk,
@@ -122,18 +120,6 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         grams=lambda grams: shop.settings.measures.weight(Weight(Decimal(str(grams))), rounded=True),
         sides=lambda sides: shop.settings.measures.sides([Decimal(str(side)) for side in sides], rounded=True),
     )
-
-
-def _problems(desk: Desk, seen: Seen, checked: Checked | None) -> tuple[tuple[Problem, ...], bool]:
-    """Return what is known to be wrong, and whether that is all.
-
-    Until all is checked it is what a set alone shows; of photos once they are measured.
-    """
-    full = desk.shop_state.full()
-    if full is not None and full.number == seen.number and full.checked is not None:
-        return full.problems, True
-    alone = checked.problems if checked and not seen.opened.waiting else ()
-    return (*seen.opened.problems, *alone), False
 
 
 def _file_of(files: Files, read: FolderRead, code: str) -> changes.Seen:
@@ -271,9 +257,10 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     """Save what differs from the files, and what a button did to a list; what cannot be stays on the page."""
     state, code = desk.shop_state, request.path_params["code"]
     target = Target(Role.SET, code)
-    fields = _form_of(changes.see(state.folder, target).content)
+    file = changes.see(state.folder, target)
+    fields = _form_of(file.content)
     if fields is None:
-        raise FieldError("this set's file cannot be read.", "Mend it in a text editor first.")
+        raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
     sent: dict[str, list[str]] = {}
     for name, value in form_sent.multi_items():
         if isinstance(value, str):
@@ -392,21 +379,6 @@ def change_status(desk: Desk, request: Request, form_sent: FormData) -> Response
     edit = Edit(Target(Role.SET, code), Put(("status",), status))
     saved = saving.Saved(set_address(code), say("one.now", status=status))
     return saving.save(desk, request, form_sent, edits=[edit], saved=saved)
-
-
-def change_code(desk: Desk, request: Request, form_sent: FormData) -> Response:
-    """Give a set another code, in all files at once."""
-    old, new = request.path_params["code"], text_of(form_sent, "code")
-    if new == old:
-        return saving.answer(desk, request, form_sent, Outcome(Came.DONE), saved=saving.Saved(set_address(old), ""))
-    kind = changes.Kind(desk.now(), agreed=saving.agreed(form_sent))
-    outcome = changes.rename(desk.shop_state.folder, old, new, kind)
-
-    def refused(outcome: Outcome) -> Response:
-        return show(desk, request, typed=Typed({"code": new}, {"code": outcome.wrong}))
-
-    saved = saving.Saved(set_address(new), say("one.code_now", code=new), wrong=refused)
-    return saving.answer(desk, request, form_sent, outcome, saved=saved)
 
 
 # Items to put in, and the box

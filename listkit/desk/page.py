@@ -167,18 +167,19 @@ def page(
     desk: Desk, request: Request, room: str, *, template: str = "", status: int = 200, **values: object
 ) -> Response:
     """Return a page of a room; its template has the room's name unless another is given."""
-    shop = desk.state.look().opened.shop if desk.state else None
+    seen = desk.state.look() if desk.state else None
+    here = request.url.remove_query_params("note")
     html = render(
         f"{template or room}.html",
         room=room,
-        rooms=ROOMS if shop else (),
-        shop_name=shop.settings.name if shop else "",
+        rooms=ROOMS if seen else (),
+        shop_name=seen.opened.shop.settings.name if seen else "",
         form_token=desk.keys.form_token,
         token_field=FORM_TOKEN,
         note=desk.noted(request.query_params.get("note", "")),
-        reading=desk.state.look().number if desk.state else 0,
+        reading=seen.number if seen else 0,
         building=desk.builder.running,
-        here=request.url.path,
+        here=f"{here.path}?{here.query}" if here.query else here.path,
         **values,
     )
     return HTMLResponse(html, status)

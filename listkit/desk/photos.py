@@ -38,11 +38,12 @@ from listkit.desk.photo_view import (
 )
 from listkit.desk.pictures import drawn_crops, shown_photo, tag_of
 from listkit.desk.set_files import add_photos, take_photo
+from listkit.desk.sets import folder_of, problems_of
 from listkit.desk.state import Seen
 from listkit.edit.toml_text import TomlValue
 from listkit.model.gift_set import GiftSet
 from listkit.model.photo import FocusBox
-from listkit.model.shop import FolderRead, Photo
+from listkit.model.shop import Photo
 from listkit.problem import FieldError
 from listkit.read.photos import OTHER, SHOTS
 
@@ -59,15 +60,11 @@ def show(
     """Return the page; `left_out` are files that were dropped on it and cannot be taken, with why."""
     state, code, typed = desk.shop_state, request.path_params["code"], typed or Typed()
     seen = state.look()
-    read = _folder_of(seen, code)
+    read = folder_of(seen, code)
     if read is None:
         return page(desk, request, "sets", template="nothing", status=404)
     target, facts, checked = Target(Role.SET, code), seen.facts(code), state.view(seen, code)
-    file, full = _file_of(state.folder, target), state.full()
-    alone = checked.problems if checked and not seen.opened.waiting else ()
-    fresh = full is not None and full.number == seen.number and full.checked is not None
-    problems = full.problems if full is not None and fresh else (*seen.opened.problems, *alone)
-    there = tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/"))
+    file, there = _file_of(state.folder, target), problems_of(desk, seen, read, checked)[0]
     entries = entries_of(file.content) if file else ()
     views = tuple(views_of(facts, crops_of(seen, checked), entries, problems=there, typed=typed)) if facts else ()
     made = made_alts(checked)
@@ -97,12 +94,6 @@ def show(
         offered=tuple(offered_in(facts)) if facts else (),
         left_out=left_out,
     )
-
-
-def _folder_of(seen: Seen, code: str) -> FolderRead | None:
-    folders = tuple(each for each in seen.opened.shop.folders if not each.is_single)
-    named = (each for each in folders if each.folder == code)
-    return next((each for each in folders if each.code == code), None) or next(named, None)
 
 
 def _file_of(folder: Path, target: Target) -> changes.Seen | None:

@@ -21,6 +21,7 @@ from listkit.listing.formats import date_text, money_text
 from listkit.model.fields import SetStatus
 from listkit.model.settings import Season
 from listkit.model.shop import FolderRead, Photo, SetFolder
+from listkit.pipeline import Checked
 from listkit.problem import Level, Problem
 
 _FRONT: Final = ("open box", "styled", "contents", "from above")
@@ -207,6 +208,18 @@ def folder_of(seen: Seen, code: str) -> FolderRead | None:
     return next((each for each in folders if each.code == code), None) or next(
         (each for each in folders if each.folder == code), None
     )
+
+
+def problems_of(desk: Desk, seen: Seen, read: FolderRead, checked: Checked | None) -> tuple[tuple[Problem, ...], bool]:
+    """Return what is known to be wrong in a set's folder, and whether that is all.
+
+    Until all is checked it is what `checked`, the set alone, shows; of photos once they are measured.
+    """
+    full = desk.shop_state.full()
+    fresh = full is not None and full.number == seen.number and full.checked is not None
+    alone = checked.problems if checked and not seen.opened.waiting else ()
+    problems = full.problems if full is not None and fresh else (*seen.opened.problems, *alone)
+    return tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/")), fresh
 
 
 def show_delete(desk: Desk, request: Request) -> Response:

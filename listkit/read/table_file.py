@@ -299,11 +299,14 @@ class _Reading(Generic[M]):
         self.doubtful: list[tuple[str, Problem]] = []
         self.nameless: Problem | None = None  # the first of a row whose code cannot be read
         self.bare: dict[str, Problem] = {}  # fields whose numbers have no unit in the whole column
+        self.places = {column.field: column.index for column in self.columns}
         below = [row for row in sheet.rows if row.line > headings.row.line and not row.blank]
         self.aside = tuple(row for row in below if self._is_aside(row))
-        texts = {column.index: [row.text(column.index) for row in below] for column in self.columns}
-        numbers = [column.index for column in self.columns if column.field in _NUMBERS]
-        self.commas = frozenset(at for at in numbers if has_decimal_commas(texts[at]))
+        # Rows that hold something of their own: not the header again, no units, no sums.
+        aside, header = {row.line for row in self.aside}, headings.row.cells
+        self.rows = [row for row in below if row.line not in aside and row.cells != header and not _is_units(row)]
+        numbers = [self.places[name] for name in self.places if name in _NUMBERS]
+        self.commas = frozenset(at for at in numbers if has_decimal_commas(row.text(at) for row in self.rows))
 
     def table(self, unread: Problem | None) -> Table[M]:
         self._check_headings()
@@ -311,7 +314,7 @@ class _Reading(Generic[M]):
             unread = next(problem for problem in self.problems if problem.code == "missing-key")
             return Table(self.sheet.file, unread=unread)
         self._check_bare_columns()
-        read = [(row.line, value) for row in self._rows() if (value := self._value(row)) is not None]
+        read = [(row.line, value) for row in self.rows if (value := self._value(row)) is not None]
         self._check_aside()
         rows, lines = tuple(value for _, value in read), tuple(line for line, _ in read)
         return Table(
@@ -324,14 +327,6 @@ class _Reading(Generic[M]):
             row_lines=lines,
             doubtful=tuple(self.doubtful),
         )
-
-    def _rows(self) -> Iterable[Row]:
-        """Yield the rows that hold something of their own: no blanks, no header again, no units, no totals."""
-        header = self.headings.row
-        for row in self.sheet.rows:
-            below = row.line > header.line and not row.blank and row.cells != header.cells
-            if below and not _is_units(row) and row not in self.aside:
-                yield row
 
     def _is_aside(self, row: Row) -> bool:
         """Whether a row is a heading within the sheet, a sum or a footnote; a table of few columns has none."""
@@ -360,8 +355,12 @@ class _Reading(Generic[M]):
     def _read(self, row: Row) -> tuple[M | None, list[Fault]]:
         """Return what a row says, None where it cannot be read, and its faults."""
         faults = self._turned(row) + self._beyond(row)
-        given = {column.field: self._text(row, column) for column in self.columns if row.text(column.index)}
-        given = {name: text for name, text in given.items() if name == "code" or name not in self._doubts(row)}
+        hidden = doubtful_cells(row, self.places).keys() - {"code"}
+        given = {
+            column.field: self._text(row, column)
+            for column in self.columns
+            if column.field not in hidden and row.text(column.index)
+        }
         try:
             return self.form.model.model_validate(given, context={"currency": self.form.currency}), faults
         except ValidationError as error:
@@ -388,7 +387,7 @@ class _Reading(Generic[M]):
     def _kept(self, row: Row, read: M | None, faults: list[Fault]) -> M | None:
         code = self._code(row)
         problems = [self._problem(row, fault) for fault in faults]
-        doubts = {name: self._problem(row, fault) for name, fault in self._doubts(row).items()}
+        doubts = {name: self._problem(row, fault) for name, fault in doubtful_cells(row, self.places).items()}
         self.problems += doubts.values()
         if "code" in doubts:
             self.doubtful.append((code, doubts["code"]))
@@ -428,9 +427,6 @@ class _Reading(Generic[M]):
                 hint = "Open the sheet in a spreadsheet program and save it again, or type the value."
                 faults.append(Fault((column.field,), "bad-value", message, hint))
         return faults
-
-    def _doubts(self, row: Row) -> dict[str, Fault]:
-        return doubtful_cells(row, {column.field: column.index for column in self.columns})
 
     def _beyond(self, row: Row) -> list[Fault]:
         width = len(self.headings.row.cells)
@@ -473,7 +469,7 @@ class _Reading(Generic[M]):
     def _check_bare_columns(self) -> None:
         """Add one problem for a column that has many numbers and no unit, in its heading or its cells."""
         for column in (column for column in self.columns if column.field in _UNIT_NEEDED and not column.unit):
-            texts = (row.text(column.index) for row in self._rows())
+            texts = (row.text(column.index) for row in self.rows)
             bare = [text for text in texts if text and _BARE.fullmatch(text)]
             if len(bare) >= _MANY_BARE:
                 message = f"its numbers have no unit, as in {quoted(bare[0])}."

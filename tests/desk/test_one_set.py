@@ -104,15 +104,19 @@ def value(shop: Path, file: str, *key: str | int) -> Any:
 
 
 def test_every_key_that_a_set_may_have_is_a_field_of_its_page(tmp_path: Path) -> None:
-    """Pictures have a room of their own."""
+    """Pictures have a room of their own, another code has a page of its own: it is sent there as `new`."""
     shop = clean_shop(tmp_path / "shop")
     (shop / DAWN).write_bytes(filled((shop / DAWN).read_bytes(), GiftSet))
     fields = form(GiftSet, value_at((shop / DAWN).read_bytes(), ())).every()  # type: ignore[arg-type]
     with opened(shop) as (client, _):
         page = client.get("/sets/RRS-1").text
     names = {unescape(name) for name in re.findall(r'name="([^"]*)"', page)}
+    assert 'action="/rename"' in page
+    assert '<input id="f/code" name="new" value="RRS-1"' in page
     for each in fields:
-        if each.kind not in (Input.TABLE, Input.TABLES) and each.key[0] != "photos":
+        if each.key == ("code",):
+            assert 'id="w/code"' in page
+        elif each.kind not in (Input.TABLE, Input.TABLES) and each.key[0] != "photos":
             assert each.name in names, each.name
             assert f'id="w/{each.name}"' in page, each.name
 
@@ -322,13 +326,18 @@ def test_a_variant_that_has_a_note_by_now_keeps_it(shop: Path) -> None:
 
 def test_another_code_goes_through_all_files(shop: Path) -> None:
     with opened(shop) as (client, desk):
-        answer = client.post("/sets/OHS-1/code", data=desks.form(desk, code="OHS-11"))
+        shown = desks.text(client.get("/rename?old=OHS-1&new=OHS-11").text)
+        assert "sets/first-nectar/set.toml" in shown
+        assert value(shop, NECTAR, "code") == "OHS-1"
+        answer = client.post("/rename", data=desks.form(desk, old="OHS-1", new="OHS-11"))
         assert answer.url.path == "/sets/OHS-11"
         assert value(shop, NECTAR, "code") == "OHS-11"
         assert "OHS-1" in str(value(shop, NECTAR, "old_codes"))
-        taken = client.post("/sets/OHS-11/code", data=desks.form(desk, code="OHS-2"))
+        taken = client.get("/rename?old=OHS-11&new=OHS-2")
         assert taken.status_code == 422
-        assert 'role="alert"' in taken.text.partition('id="w/code"')[2].partition("</div>")[0]
+        assert 'role="alert"' in taken.text
+        refused = client.post("/rename", data=desks.form(desk, old="OHS-11", new="OHS-2"))
+        assert refused.status_code == 409
         assert value(shop, NECTAR, "code") == "OHS-11"
 
 

@@ -83,7 +83,6 @@ def test_what_cannot_be_stays_at_its_field_while_others_are_saved(desk: Desk) ->
     assert str(stated(desk)["uplift"]) == "2.0"
 
 
-@pytest.mark.long
 def test_entries_are_dragged_and_the_focus_follows_those_moved_by_keys(desk: Desk) -> None:
     page = desk.page("/sets/RRS-1")
     entries = page.locator(".contents > li")
@@ -99,7 +98,6 @@ def test_entries_are_dragged_and_the_focus_follows_those_moved_by_keys(desk: Des
     assert stated(desk)["contents"] == order
 
 
-@pytest.mark.long
 def test_a_story_is_typed_with_what_can_be_filled_in_and_seen_as_it_will_read(desk: Desk) -> None:
     page = desk.page("/sets/RRS-1")
     story = page.locator(field(page, "story"))
@@ -118,7 +116,6 @@ def test_a_story_is_typed_with_what_can_be_filled_in_and_seen_as_it_will_read(de
     assert text == "„Grüße aus dem Süden“ von {{ shop.name }}\n\n**Bis bald.**"
 
 
-@pytest.mark.long
 def test_two_windows_that_change_one_field_lose_nobodys_words(desk: Desk) -> None:
     first, second = desk.page("/sets/RRS-1"), desk.page("/sets/RRS-1")
     second.fill(field(second, "theme"), "Typed in the second")
@@ -136,7 +133,6 @@ def test_two_windows_that_change_one_field_lose_nobodys_words(desk: Desk) -> Non
     assert stated(desk)["theme"] == "Typed in the second"
 
 
-@pytest.mark.long
 def test_a_set_is_made_from_nothing_by_keys_alone(open_desk: Opened, tmp_path: Path) -> None:  # noqa: F811
     copy_starter(shipped_templates() / "new_shop", tmp_path / "shop")
     desk = open_desk(tmp_path / "shop")
@@ -180,7 +176,6 @@ def test_a_set_is_made_from_nothing_by_keys_alone(open_desk: Opened, tmp_path: P
     desk.leave()
 
 
-@pytest.mark.long
 def test_without_scripts_the_same_form_is_sent_by_its_buttons(open_desk: Opened, tmp_path: Path) -> None:  # noqa: F811
     desk = open_desk(clean_shop(tmp_path / "shop"))
     context = desk._new(storage_state=desk._known, java_script_enabled=False)

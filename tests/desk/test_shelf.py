@@ -156,8 +156,12 @@ def test_a_count_is_saved_at_once_and_taken_back_to_the_same_bytes(tmp_path: Pat
         after = sheet(shop)
         assert after[0]["on hand"] == "7"
         assert after[1:] == list(csv.DictReader(io.StringIO(before.decode())))[1:]
-        number = page.text.partition('name="change" value="')[2].partition('"')[0]
-        client.post("/past/back", data=form(desk, change=number, here="/shelf"))
+        number, here = (
+            page.text.partition(f'name="{name}" value="')[2].partition('"')[0] for name in ("change", "here")
+        )
+        back = client.post("/past/back", data=form(desk, change=number, here=here))
+        assert back.status_code == 200
+        assert (back.url.path, back.url.params["sort"]) == ("/shelf", "cost")
     assert (shop / "items.csv").read_bytes() == before
 
 
@@ -330,18 +334,18 @@ def test_a_code_is_changed_in_every_file_that_names_it_and_taken_back(demo: Path
     files = {path: path.read_bytes() for path in shop.rglob("*") if path.suffix in (".csv", ".toml", ".md")}
     naming = {path for path, content in files.items() if re.search(rb"\bOH-B01\b", content) and path.name != "story.md"}
     with opened(shop) as (client, desk):
-        shown = text(client.get("/shelf/rename?row=OH-B01&new=OH-B77").text)
+        shown = text(client.get("/rename?old=OH-B01&new=OH-B77").text)
         assert {path: path.read_bytes() for path in files} == files
         for path in naming:
             assert path.relative_to(shop).as_posix() in shown
-        page = client.post("/shelf/rename", data=form(desk, row="OH-B01", new="OH-B77"))
+        page = client.post("/rename", data=form(desk, old="OH-B01", new="OH-B77"))
         assert page.status_code == 200, text(page.text)
         assert {path for path in files if path.read_bytes() != files[path]} >= naming
         assert {item.code for item in desk.shop_state.look().opened.shop.items} & {"OH-B01", "OH-B77"} == {"OH-B77"}
         number = page.text.partition('name="change" value="')[2].partition('"')[0]
         client.post("/past/back", data=form(desk, change=number, here="/shelf"))
         assert {path: path.read_bytes() for path in files} == files
-        taken = client.get("/shelf/rename?row=OH-B01&new=OH-B02")
+        taken = client.get("/rename?old=OH-B01&new=OH-B02")
         assert taken.status_code == 422
         assert 'value="OH-B02"' in taken.text
 
@@ -351,7 +355,7 @@ def test_each_box_is_shown_with_the_sets_in_it_and_a_picture(demo: Path) -> None
     with opened(demo) as (client, _):
         page = client.get("/shelf/boxes").text
         for box in catalog.shop.packaging.boxes:
-            part = page.partition(say("boxes.box", code=box.code))[2].partition('<div class="shelf-grid">')[0]
+            part = page.partition(say("boxes.box", code=box.code))[2].partition('<div class="grid">')[0]
             names = re.findall(r'<a href="/sets/[^"]*">([^<]*)</a>', part)
             assert [unescape(name) for name in names] == [
                 facts.name for facts in catalog.sets if box.code in {each.code for each in facts.boxes}
@@ -405,7 +409,7 @@ def test_a_shop_whose_every_text_is_markup_shows_it_as_text(tmp_path: Path) -> N
             page = client.get(path)
             assert page.status_code == 200, path
             assert "<script>window" not in page.text
-        for path in (f"/shelf/rename?row={EVIL}&new={EVIL}", f"/shelf/item?row={EVIL}"):
+        for path in (f"/rename?old={EVIL}&new={EVIL}", f"/shelf/item?row={EVIL}"):
             assert "<script>window" not in client.get(path).text
         fields = {"line": "2", "cell/retail": EVIL + "2", "cell/name": EVIL + "3", **items_shown(shop)}
         assert "<script>window" not in client.post("/shelf/item", data=form(desk, **fields)).text

@@ -110,7 +110,7 @@ function place(page, sent, then) {
 
 document.addEventListener("change", (event) => {
   const control = event.target;
-  if (control.getAttribute("form") !== "fields" || control.closest("[data-together]")) return;
+  if (control.getAttribute("form") !== "fields" || control.closest("[data-together], .story")) return;
   if (typed(control) === stated(control)) return;
   send([[control.name, control.value]]);
 });
@@ -256,11 +256,13 @@ document.addEventListener("click", (event) => {
   offer(area);
   preview(area);
 });
-document.addEventListener("focusout", (event) => { // a word put in by a button changes the field without a change event
-  const area = event.target;
-  if (area.dataset && "story" in area.dataset) setTimeout(() => {
-    if (area.isConnected && document.activeElement !== area && !area.closest(".story").contains(document.activeElement)
-      && typed(area) !== stated(area) && !waiting) area.dispatchEvent(new Event("change", { bubbles: true }));
+// A story is saved when its whole place is left: not on the way to a word, which would save half of one.
+document.addEventListener("focusout", (event) => {
+  const story = event.target.closest(".story");
+  if (story) setTimeout(() => {
+    const area = story.querySelector("[data-story]");
+    if (!area.isConnected || story.contains(document.activeElement) || typed(area) === stated(area)) return;
+    send([[area.name, area.value]]);
   });
 });
 

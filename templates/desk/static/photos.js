@@ -97,7 +97,7 @@ function show(place, crop, picture) {
   }
   canvas.getContext("2d").drawImage(picture, 0, 0);
   place.className = `crop ${crop.state}`;
-  say(place.querySelector(".says"), crop.says);
+  say(place.querySelector(".cut-says"), crop.says);
 }
 
 function say(place, text) {
@@ -177,7 +177,7 @@ document.addEventListener("pointerdown", (event) => {
 
 // A finger on the box moves it and not the page; beside it the page scrolls.
 document.addEventListener("touchstart", (event) => {
-  if (event.target.matches && event.target.matches(".never-cut .live .box, .never-cut .live .corner")) event.preventDefault();
+  if (event.target.matches && event.target.matches(".live .never-cut :is(.box, .corner)")) event.preventDefault();
 }, { passive: false });
 
 document.addEventListener("pointermove", (event) => {
@@ -253,7 +253,7 @@ let held = null;
 document.addEventListener("dragstart", (event) => {
   held = event.target.closest && event.target.closest(".in-order li");
   if (!held) return;
-  held.classList.add("held");
+  held.classList.add("dragged");
   event.dataTransfer.effectAllowed = "move";
   event.dataTransfer.setData("text/plain", held.dataset.name);
 });
@@ -277,21 +277,21 @@ document.addEventListener("drop", (event) => {
   form.requestSubmit();
 });
 document.addEventListener("dragend", () => {
-  for (const each of document.querySelectorAll(".in-order li")) each.classList.remove("held", "over");
+  for (const each of document.querySelectorAll(".in-order li")) each.classList.remove("dragged", "over");
   held = null;
 });
 
 // What works with a script alone.
 
+document.documentElement.classList.add("live");
+
 function ready() {
-  for (const svg of document.querySelectorAll(".never-cut svg:not(.live)")) {
-    svg.classList.add("live");
+  for (const svg of document.querySelectorAll(".never-cut svg[role=img]")) {
     svg.setAttribute("role", "group");
     const box = svg.querySelector(".box");
     box.setAttribute("tabindex", "0");
     box.setAttribute("role", "application");
     box.setAttribute("aria-label", svg.dataset.label);
-    photoOf(svg).querySelector("form.of-photo").classList.add("live-form");
   }
   for (const place of document.querySelectorAll(".in-order li")) place.draggable = true;
 }
