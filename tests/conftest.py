@@ -1,10 +1,13 @@
 """What all tests share: the demo shop read once, and golden files with `--update-golden`."""
 
 import gc
+import hashlib
 import os
+import pickle
 import re
 import shutil
 import sys
+import time
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -40,6 +43,8 @@ OF_PICTURES = re.compile(rb"(?<=data:)[^\"]+|(?<=, )\d+ kB")
 CELLS = ".cells.txt"
 PAGES = ".pages.txt"
 PICTURES = frozenset({".jpg", ".png", ".webp", ".avif"})
+SHARED = 50_000  # bytes of a photo from which on reading what another process measured is quicker than measuring
+PATIENCE = 60  # seconds that a process waits for what another one measures
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -76,21 +81,48 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("quick")
 
 
+def remembered(place: Path, photo: Path) -> PhotoFacts:
+    """Return what is measured in a photo, kept at a place; while another process measures it, wait for that."""
+    begun = place.with_suffix(".begun")
+    end = time.monotonic() + PATIENCE
+    while not place.exists() and time.monotonic() < end:
+        try:
+            begun.touch(exist_ok=False)
+        except FileExistsError:
+            time.sleep(0.02)
+            continue
+        try:
+            facts = measure(photo)
+            part = place.with_suffix(".part")
+            part.write_bytes(pickle.dumps(facts))
+            part.replace(place)
+        finally:
+            begun.unlink()
+    facts = pickle.loads(place.read_bytes()) if place.exists() else measure(photo)
+    assert isinstance(facts, PhotoFacts)
+    return facts
+
+
 @pytest.fixture(scope="session", autouse=True)
-def photos_are_measured_once() -> Iterator[None]:
+def photos_are_measured_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Read what is measured in a photo from memory where a test before had one of that name and these bytes.
 
-    What measuring gives is asked in tests/picture, which calls it by itself.
+    Large ones are remembered for the other processes of the session too. What measuring gives is asked in
+    tests/picture, which calls it by itself.
     """
-    known: dict[tuple[str, bytes], PhotoFacts] = {}
+    known: dict[str, PhotoFacts] = {}
+    folder = tmp_path_factory.getbasetemp()
+    folder = (folder.parent if "PYTEST_XDIST_WORKER" in os.environ else folder) / "measured"
+    folder.mkdir(exist_ok=True)
 
     def measured(path: Path) -> PhotoFacts:
         try:
-            key = path.name, path.read_bytes()
+            content = path.read_bytes()
         except OSError:
             return measure(path)
+        key = hashlib.sha256(f"{path.name}\0".encode() + content).hexdigest()
         if key not in known:
-            known[key] = measure(path)
+            known[key] = remembered(folder / key, path) if len(content) > SHARED else measure(path)
         return known[key]
 
     with pytest.MonkeyPatch.context() as patch:

@@ -5,7 +5,7 @@ import csv
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from pathlib import Path
 from xml.sax.saxutils import escape
@@ -14,28 +14,31 @@ import pytest
 
 OFFICE = shutil.which("soffice")
 needs_office = pytest.mark.skipif(OFFICE is None, reason="LibreOffice is not installed (Debian: libreoffice-calc)")
-# Types each cell as it is written: a figure as a figure, anything else as text; then works out all formulas.
+# Types the cells of each file: a figure as a figure, anything else as text; then works out all formulas.
 _TYPING = """
-Sub Fill(source As String, target As String, filter As String, cells As String)
+Sub Fill(tasks As String)
   Dim hidden(0) As New com.sun.star.beans.PropertyValue
   hidden(0).Name = "Hidden"
   hidden(0).Value = True
-  book = StarDesktop.loadComponentFromURL(ConvertToURL(source), "_blank", 0, hidden())
-  sheet = book.Sheets.getByIndex(0)
-  For Each pair In Split(cells, "|")
-    at = InStr(pair, "=")
-    If at > 0 Then
-      cell = sheet.getCellRangeByName(Left(pair, at - 1))
-      typed = Mid(pair, at + 1)
-      If IsNumeric(typed) Then cell.Value = Val(typed) Else cell.String = typed
-    End If
-  Next
-  book.calculateAll()
   Dim saving(0) As New com.sun.star.beans.PropertyValue
   saving(0).Name = "FilterName"
-  saving(0).Value = filter
-  book.storeToURL(ConvertToURL(target), saving())
-  book.close(True)
+  For Each task In Split(tasks, "^^")
+    parts = Split(task, "~~")
+    book = StarDesktop.loadComponentFromURL(ConvertToURL(parts(0)), "_blank", 0, hidden())
+    sheet = book.Sheets.getByIndex(0)
+    For Each pair In Split(parts(3), "|")
+      at = InStr(pair, "=")
+      If at > 0 Then
+        cell = sheet.getCellRangeByName(Left(pair, at - 1))
+        typed = Mid(pair, at + 1)
+        If IsNumeric(typed) Then cell.Value = Val(typed) Else cell.String = typed
+      End If
+    Next
+    book.calculateAll()
+    saving(0).Value = parts(2)
+    book.storeToURL(ConvertToURL(parts(1)), saving())
+    book.close(True)
+  Next
   StarDesktop.terminate()
 End Sub
 """
@@ -95,13 +98,15 @@ def _started(folder: Path, *words: str) -> None:
     subprocess.run(command, check=True, capture_output=True, timeout=120)
 
 
-def typed(source: Path, target: Path, cells: Mapping[str, str | float]) -> Path:
-    """Open `source`, type into its first sheet, work all out, save it as `target`; return that."""
-    told = "|".join(f"{name}={value}" for name, value in cells.items())
-    arguments = ",".join(f'"{text}"' for text in (str(source), str(target), _FILTERS[target.suffix], told))
-    _started(profile(), f"macro:///Standard.Typing.Fill({arguments})")
-    assert target.exists(), "LibreOffice did not save the form"
-    return target
+def typed(tasks: Iterable[tuple[Path, Path, Mapping[str, str | float]]]) -> None:
+    """Open each source, type into its first sheet, work all out, save it as its target; all in one start."""
+    stated = [
+        (source, target, "|".join(f"{name}={value}" for name, value in cells.items()))
+        for source, target, cells in tasks
+    ]
+    told = "^^".join(f"{source}~~{target}~~{_FILTERS[target.suffix]}~~{cells}" for source, target, cells in stated)
+    _started(profile(), f'macro:///Standard.Typing.Fill("{told}")')
+    assert all(target.exists() for _, target, _ in stated), "LibreOffice did not save a form"
 
 
 def shown(files: Mapping[Path, str]) -> list[list[tuple[str, ...]]]:

@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Final
 
 from listkit.check.alike import distance, listed
@@ -438,20 +439,27 @@ def ingredient_plain(listings: Listings, _context: CheckContext) -> Iterator[Pro
 def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Once a name: an ingredient a letter or two from one by which cautions and allergens are chosen."""
     shop = listings.catalog.shop
-    known = dict.fromkeys((*latin_names(), *(folded_name(allergen.name) for allergen in all_allergens(shop))))
+    known = tuple(dict.fromkeys((*latin_names(), *(folded_name(allergen.name) for allergen in all_allergens(shop)))))
     met = set[str]()
     for item in on_sale(shop):
         for name in split_ingredients(item.ingredients):
             folded = folded_name(name)
-            near = next((latin for latin in known if _is_misspelt(folded, latin)), "") if folded not in met else ""
+            near = _nearest(folded, known) if folded not in met else ""
             met.add(folded)
-            if near and not any(f" {latin} " in f" {folded} " for latin in known):
+            if near:
                 meant = " ".join((near.title(), *name.split()[len(near.split()) :]))
                 message = f'"{name}" in {item.code} is no ingredient that listkit knows, and nearly "{near.title()}".'
                 hint = f'If it is that, write "{meant}": cautions and allergens are chosen by it.'
                 level = None if kinds_of(meant) & _WARNED_OF else Level.LOOK_AT
                 place = item_place(shop, item, "ingredients")
                 yield Problem(place, "ingredient-nearly", message, hint, own_level=level)
+
+
+@lru_cache(maxsize=4096)
+def _nearest(folded: str, known: tuple[str, ...]) -> str:
+    """Return the known name that a name may be a misspelling of, "" for none and where a known one is in it."""
+    near = next((latin for latin in known if _is_misspelt(folded, latin)), "")
+    return "" if any(f" {latin} " in f" {folded} " for latin in known) else near
 
 
 _WARNED_OF: Final = frozenset({NUTS, ESSENTIAL, FOAMING, SPIRIT})

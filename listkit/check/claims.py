@@ -5,6 +5,7 @@ listkit reminds; what may be said is decided by the rules in force where things 
 """
 
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from itertools import chain
 from typing import Final
 
@@ -127,11 +128,16 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     for passage in chain(public_texts(listings.catalog), reminders(listings.catalog)):
         table = tables.get(passage.language) or tables.get(base_language(passage.language))
         reminder = passage.key == ("cautions",) or passage.file.startswith("templates/cautions/")
-        for find in find_claims(passage.text, table, where=where) if table else ():
+        for find in _finds(passage.text, table, where) if table else ():
             code = find.family.code
             promised = code == MEDICINE and " " in passage.text[find.start : find.end]
             if (promised or not reminder) and not (code == EVIDENCE and _is_held(passage, find, held)):
                 yield _problem(passage, find)
+
+
+@lru_cache(maxsize=1024)  # with drafts, and on a desk, the same texts are looked through again and again
+def _finds(text: str, table: ClaimTable, where: str) -> tuple[Find, ...]:
+    return tuple(find_claims(text, table, where=where))
 
 
 def tables_of(shop: Shop) -> dict[str, ClaimTable]:

@@ -296,9 +296,9 @@ _Span = tuple[Family, tuple[int, int]]
 def _otherwise(span: _Span, text: list[_Word]) -> bool:
     """Whether a find shares a word with a phrase that has another sense in its family."""
     family, (start, end) = span
-    first = next(at for at in range(start, -1, -1) if at == 0 or text[at - 1].sentence != text[start].sentence)
-    for at in range(first, end + 1) if family.unless else ():
-        for phrase in family.unless:
+    for phrase in family.unless:
+        reach = sum(1 + step.before for step in phrase)
+        for at in range(max(0, start - reach), end + 1):
             if phrase[0].takes(text[at].text):
                 last = _end(phrase, text, at)
                 if last is not None and (at <= start <= last or at <= end <= last):

@@ -9,6 +9,7 @@ import datetime
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from listkit.compute.materials import folded_name
@@ -238,6 +239,7 @@ def list_in_force(country: str, region: str, day: datetime.date) -> int:
 _BRACKETS: Final = re.compile(r"[(\[{][^)\]}]*[)\]}]|[*†°+]+")
 
 
+@lru_cache(maxsize=4096)  # the entries' own are asked for with every ingredient
 def compared_name(name: str) -> str:
     """Return a name as allergens are compared by it: without remarks in brackets, signs and spaces.
 

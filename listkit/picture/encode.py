@@ -13,6 +13,7 @@ from io import BytesIO
 from itertools import groupby, pairwise
 from math import log
 from pathlib import Path
+from typing import Final
 
 import PIL
 from PIL import Image, ImageChops, ImageCms, ImageFilter, PngImagePlugin
@@ -296,37 +297,49 @@ UNIFORM_SPREAD = (256**2 - 1) ** 0.5 / 12**0.5  # deviation of bytes that are al
 MOST_GRAIN = 8  # levels: what differs more from its neighbours is no grain
 
 
+_TURNS: Final = (None, Image.Transpose.ROTATE_90, Image.Transpose.ROTATE_180, Image.Transpose.ROTATE_270)
+"""What brings the left, top, right and bottom side of a picture to the left."""
+
+
 def continued(image: Image.Image, pad: tuple[int, int, int, int]) -> Image.Image:
     """Return an RGB picture with its ground continued by `pad` pixels left, top, right and bottom."""
-    turns = (None, Image.Transpose.ROTATE_90, Image.Transpose.ROTATE_180, Image.Transpose.ROTATE_270)
-    backs = (None, Image.Transpose.ROTATE_270, Image.Transpose.ROTATE_180, Image.Transpose.ROTATE_90)
-    for spare, turn, back in zip(pad, turns, backs, strict=True):
+    for side, spare in enumerate(pad):
         if spare:
-            turned = image.transpose(turn) if turn is not None else image
-            grown = _continued_left(turned, spare)
-            image = grown.transpose(back) if back is not None else grown
+            image = _continued(image, side, spare)
     return image
 
 
-def _continued_left(image: Image.Image, spare: int) -> Image.Image:
-    """Return the picture with so many columns of its ground before it."""
+def _continued(image: Image.Image, side: int, spare: int) -> Image.Image:
+    """Return the picture with so many lines of its ground beside one side; only the strip along it is turned."""
     wide, high = image.size
-    strip_wide = min(wide, max(2, round(wide * STRIP_SHARE)))
+    across = high if side % 2 else wide
+    strip_wide = min(across, max(2, round(across * STRIP_SHARE)))
+    left, top = ((0, 0), (0, 0), (wide - strip_wide, 0), (0, high - strip_wide))[side]
+    strip = image.crop((left, top, *((wide, top + strip_wide) if side % 2 else (left + strip_wide, high))))
+    turn, back = _TURNS[side], _TURNS[-side]
+    grown = _continued_left(strip.transpose(turn) if turn is not None else strip, spare)
+    canvas = Image.new("RGB", (wide, high + spare) if side % 2 else (wide + spare, high))
+    canvas.paste(image, ((spare, 0), (0, spare), (0, 0), (0, 0))[side])
+    canvas.paste(grown.transpose(back) if back is not None else grown, (left, top))
+    return canvas
+
+
+def _continued_left(strip: Image.Image, spare: int) -> Image.Image:
+    """Return the strip along the left side of a picture with so many columns of its ground before it."""
+    strip_wide, high = strip.size
     slope = max(1, round(strip_wide * SLOPE_SHARE))
-    strip = image.crop((0, 0, strip_wide, high))
     mirrored = strip.transpose(Image.Transpose.FLIP_LEFT_RIGHT)
     ground = Image.new("RGB", (spare + strip_wide, high))
     ground.paste(mirrored.resize((spare, high), Kernel.BICUBIC), (0, 0))
     ground.paste(strip, (spare, 0))
-    ground = ground.filter(ImageFilter.GaussianBlur((strip_wide * STRONG, strip_wide * ALONG)))
-    ground = ImageChops.add(ground, _grain(ground.size, _grain_of(strip)), 1, -128)
-    canvas = Image.new("RGB", (wide + spare, high))
-    canvas.paste(image, (spare, 0))
+    blurred = ground.filter(ImageFilter.GaussianBlur((strip_wide * STRONG, strip_wide * ALONG)))
+    blurred = ImageChops.add(blurred, _grain(ground.size, _grain_of(strip)), 1, -128)
     mask = Image.new("L", (spare + slope, 1), 255)
     for column in range(slope):
         mask.putpixel((spare + column, 0), round(255 * (slope - column) / (slope + 1)))
-    canvas.paste(ground.crop((0, 0, spare + slope, high)), (0, 0), mask.resize((spare + slope, high), Kernel.NEAREST))
-    return canvas
+    mask = mask.resize((spare + slope, high), Kernel.NEAREST)
+    ground.paste(blurred.crop((0, 0, spare + slope, high)), (0, 0), mask)
+    return ground
 
 
 def _grain_of(strip: Image.Image) -> float:

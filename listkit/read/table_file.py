@@ -95,6 +95,7 @@ class Headings:
         return frozenset(column.field for column in self.columns)
 
 
+@lru_cache(maxsize=4096)  # the names of fields, and the cells of the first rows
 def fold(heading: str) -> str:
     """Return a heading without what does not matter: case, underscores, hyphens, spaces."""
     return " ".join(heading.replace("_", " ").replace("-", " ").casefold().split())

@@ -3,9 +3,11 @@
 import datetime
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from functools import cache
 
-from hypothesis import given, settings
+import pytest
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from listkit.actions.changes import ChangeTable, changed_rows, changes_between, rows_of_codes
@@ -154,9 +156,29 @@ def test_every_channel_is_looked_at() -> None:
     assert tuple(channel.key for channel in demo_with_once().channels) == KEYS
 
 
-@settings(max_examples=25)
+FOUR = [_with_item("OH-B01", retail=Money(Decimal("9.10"), "GBP")), _renamed(1, "Late Light"), _without_set("OHS-4"),
+        _in_another_order]  # fmt: skip
+FOUR_MORE = [_with_item("OH-U01", on_hand=0), _with_item("OH-L01", name="Myrtle"), _without_option(0),
+             _with_decimal_comma]  # fmt: skip
+
+
+@settings(max_examples=8)
 @given(moves=st.deferred(_edits))  # the demo is read when the test runs, not when tests are gathered
+@example(moves=FOUR)
+@example(moves=FOUR_MORE)
 def test_the_rows_to_send_put_over_the_old_feed_give_the_new_one(moves: list[Edit]) -> None:
+    """Every kind of move, and eight lists of random ones; many more take minutes, see below."""
+    assert_rows_to_send_lead_to_what_is_listed(moves)
+
+
+@pytest.mark.long
+@settings(max_examples=400)
+@given(moves=st.deferred(_edits))
+def test_the_rows_to_send_are_right_after_hundreds_of_random_moves(moves: list[Edit]) -> None:
+    assert_rows_to_send_lead_to_what_is_listed(moves)
+
+
+def assert_rows_to_send_lead_to_what_is_listed(moves: list[Edit]) -> None:
     shop = demo_with_once()
     for move in moves:
         shop = move(shop)

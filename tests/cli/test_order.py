@@ -54,40 +54,10 @@ def form_of(demo_built: Path) -> tuple[Path, dict[str, int]]:
     return form, {str(row[0]): at for at, row in enumerate(cells_of(form), 1) if row[0]}
 
 
-BUYER: dict[str, str | float] = {"B4": "The Thistle Drawer", "B8": "TD-118", "B10": "Ring twice", "B11": "no"}
-
-
-@needs_office
-@needs_poppler
-def test_a_form_filled_in_by_libreoffice_and_read_back_gives_the_right_confirmation(
-    order: Callable[..., Answer], demo_built: Path, tmp_path: Path
-) -> None:
-    """4 x 13.50 + 6 x 14.50 + 24 x 15.05 (from 24) + 12 x 3.75; the display set is free from 12 sets."""
-    form, rows = form_of(demo_built)
-    wanted = {"OHS-1-S03": 4, "OHS-1-U01": 6, "OHS-1 display": 1, "OHS-3-S01": 24, "OH-B01": 12}
-    filled = typed(form, tmp_path / "form.xlsx", BUYER | {f"J{rows[code]}": n for code, n in wanted.items()})
-    cells = cells_of(filled)
-    assert [cells[12][1], cells[13][1], cells[14][1]] == [547.2, 46.0, "complete; please send it to us"]
-    status, told, out = order(filled)
-    assert (status, told["total"], told["pieces"]) == (0, "547.20", 46)
-    assert {one["code"]: float(one["total"]) for one in told["lines"]} == {
-        code: cells[rows[code] - 1][10] for code in wanted
-    }
-    stem = r"wholesale/orders/the-thistle-drawer-td-118-[0-9a-f]{6}"
-    assert [bool(re.fullmatch(f"{stem}-{page}.pdf", path)) for page, path in
-            zip(("confirmation", "pick-list"), told["files"], strict=True)] == [True, True]  # fmt: skip
-    confirmation, picked = (words_of(out / path) for path in told["files"])
-    for part in ("OHS-3-S01", "£15.05", "£361.20", "£547.20", "TD-118", "The Thistle Drawer", "Ring twice"):
-        assert part in confirmation
-    assert all(code in picked for code in wanted)
-    assert "12 × 2" in picked  # 24 sets in cases of 2
-
-
-def words_of(pdf: Path) -> str:
-    told = subprocess.run([str(PDFTEXT), "-layout", str(pdf), "-"], capture_output=True, text=True, check=True)
-    return " ".join(told.stdout.split())
-
-
+Cells = dict[str, str | float]
+"""What is typed, by cell: B4, or the column and the code of a line."""
+BUYER: Cells = {"B4": "The Thistle Drawer", "B8": "TD-118", "B10": "Ring twice", "B11": "no"}
+RIGHT = {"OHS-1-S03": 4, "OHS-1-U01": 6, "OHS-1 display": 1, "OHS-3-S01": 24, "OH-B01": 12}
 SPOILT: dict[str, tuple[str | float, str]] = {
     "OH-B01": (7, "5 more make full cases of 6"),
     "OHS-1-S03": (1, "1 more make full cases of 2"),
@@ -96,16 +66,67 @@ SPOILT: dict[str, tuple[str | float, str]] = {
     "OH-B04": (-6, "whole numbers only"),
     "OHS-2 display": (1, "one for a set that is ordered"),
 }
+SHELVES = {48: "230.40", 96: "400.80", 102: "362.10"}
+FORMS: dict[str, Cells] = {
+    "right.xlsx": BUYER | {f"J {code}": count for code, count in RIGHT.items()},
+    "missing.xlsx": {f"J {code}": count for code, (count, _) in SPOILT.items()} | {"J OH-S01": 36},
+    "choices.ods": {"J OHS-1-S03": 11, "J OHS-1-U01": 13, "B11": "yes"},
+    "short.xlsx": {"J OH-B01": 6, "B11": "yes"},
+    **{f"shelf-{pieces}.xlsx": {"J OH-B01": pieces, "J OH-SHELF": 1, "B11": "no"} for pieces in SHELVES},
+}
+
+
+def by_rows(cells: Cells, rows: dict[str, int]) -> Cells:
+    """Return the cells by their names in the sheet."""
+    parts = ((*name.partition(" ")[::2], value) for name, value in cells.items())
+    return {f"{column}{rows[code]}" if code else column: value for column, code, value in parts}
+
+
+@pytest.fixture(scope="module")
+def filled_in(demo_built: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with FORMS as LibreOffice saved them, all of one start."""
+    form, rows = form_of(demo_built)
+    folder = tmp_path_factory.mktemp("forms")
+    typed((form, folder / name, by_rows(cells, rows)) for name, cells in FORMS.items())
+    return folder
+
+
+@needs_office
+@needs_poppler
+def test_a_form_filled_in_by_libreoffice_and_read_back_gives_the_right_confirmation(
+    order: Callable[..., Answer], demo_built: Path, filled_in: Path
+) -> None:
+    """4 x 13.50 + 6 x 14.50 + 24 x 15.05 (from 24) + 12 x 3.75; the display set is free from 12 sets."""
+    _, rows = form_of(demo_built)
+    filled = filled_in / "right.xlsx"
+    cells = cells_of(filled)
+    assert [cells[12][1], cells[13][1], cells[14][1]] == [547.2, 46.0, "complete; please send it to us"]
+    status, told, out = order(filled)
+    assert (status, told["total"], told["pieces"]) == (0, "547.20", 46)
+    assert {one["code"]: float(one["total"]) for one in told["lines"]} == {
+        code: cells[rows[code] - 1][10] for code in RIGHT
+    }
+    stem = r"wholesale/orders/the-thistle-drawer-td-118-[0-9a-f]{6}"
+    assert [bool(re.fullmatch(f"{stem}-{page}.pdf", path)) for page, path in
+            zip(("confirmation", "pick-list"), told["files"], strict=True)] == [True, True]  # fmt: skip
+    confirmation, picked = (words_of(out / path) for path in told["files"])
+    for part in ("OHS-3-S01", "£15.05", "£361.20", "£547.20", "TD-118", "The Thistle Drawer", "Ring twice"):
+        assert part in confirmation
+    assert all(code in picked for code in RIGHT)
+    assert "12 × 2" in picked  # 24 sets in cases of 2
+
+
+def words_of(pdf: Path) -> str:
+    told = subprocess.run([str(PDFTEXT), "-layout", str(pdf), "-"], capture_output=True, text=True, check=True)
+    return " ".join(told.stdout.split())
 
 
 @needs_office
 def test_what_is_missing_is_named_in_the_sheet_itself_and_by_us(
-    order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+    order: Callable[..., Answer], demo_built: Path, filled_in: Path
 ) -> None:
-    form, rows = form_of(demo_built)
-    wrong: dict[str, str | float] = {f"J{rows[code]}": number for code, (number, _) in SPOILT.items()}
-    wrong[f"J{rows['OH-S01']}"] = 36
-    filled = typed(form, tmp_path / "form.xlsx", wrong)
+    _, rows = form_of(demo_built)
+    filled = filled_in / "missing.xlsx"
     cells = cells_of(filled)
     assert {code: cells[rows[code] - 1][11] for code in SPOILT} == {code: says for code, (_, says) in SPOILT.items()}
     assert cells[rows["OH-S01"] - 1][11] == ""
@@ -119,11 +140,9 @@ def test_what_is_missing_is_named_in_the_sheet_itself_and_by_us(
 
 @needs_office
 def test_choices_of_a_set_fill_a_case_together_in_the_sheet_and_by_us(
-    order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+    order: Callable[..., Answer], filled_in: Path
 ) -> None:
-    form, rows = form_of(demo_built)
-    cells: dict[str, str | float] = {f"J{rows['OHS-1-S03']}": 11, f"J{rows['OHS-1-U01']}": 13, "B11": "yes"}
-    filled = typed(form, tmp_path / "form.ods", cells)
+    filled = filled_in / "choices.ods"
     shown = cells_of(filled)
     assert shown[14][1] == "complete; please send it to us"
     status, told, _ = order(filled)
@@ -133,10 +152,9 @@ def test_choices_of_a_set_fill_a_case_together_in_the_sheet_and_by_us(
 
 @needs_office
 def test_an_order_that_is_short_of_the_opening_sum_is_told_in_the_sheet_and_by_us(
-    order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+    order: Callable[..., Answer], filled_in: Path
 ) -> None:
-    form, rows = form_of(demo_built)
-    filled = typed(form, tmp_path / "form.xlsx", {f"J{rows['OH-B01']}": 6, "B11": "yes"})
+    filled = filled_in / "short.xlsx"
     assert cells_of(filled)[14][1] == "217.50 short of 240.00"
     status, told, _ = order(filled)
     assert (status, [one["message"] for one in told["problems"]]) == (
@@ -148,9 +166,8 @@ def spoilt(demo_built: Path, target: Path, cells: dict[str, Any]) -> Path:
     """The form with cells changed by a program that asks nobody."""
     form, rows = form_of(demo_built)
     book = openpyxl.load_workbook(form)
-    for name, value in cells.items():
-        column, _, code = name.partition(" ")
-        book.active[f"{column}{rows[code]}" if code else name] = value
+    for name, value in by_rows(cells, rows).items():
+        book.active[name] = value
     book.save(target)
     return target
 
@@ -282,14 +299,12 @@ def test_every_list_has_a_heading_and_every_code_its_name(
 
 
 @needs_office
-@pytest.mark.parametrize(("pieces", "total"), [(48, "230.40"), (96, "400.80"), (102, "362.10")])
+@pytest.mark.parametrize("pieces", SHELVES)
 def test_a_display_set_is_free_from_the_worth_of_the_other_lines_in_the_sheet_and_by_us(
-    pieces: int, total: str, order: Callable[..., Answer], demo_built: Path, tmp_path: Path
+    pieces: int, order: Callable[..., Answer], filled_in: Path
 ) -> None:
     """48 x 3.55 is 170.40, 230.40 with the shelf; 96 are 340.80, 400.80 with it; 102 are 362.10, and it is free."""
-    form, rows = form_of(demo_built)
-    cells: dict[str, str | float] = {f"J{rows['OH-B01']}": pieces, f"J{rows['OH-SHELF']}": 1, "B11": "no"}
-    filled = typed(form, tmp_path / "form.xlsx", cells)
+    filled, total = filled_in / f"shelf-{pieces}.xlsx", SHELVES[pieces]
     shown = cells_of(filled)
     status, told, _ = order(filled)
     assert (status, told["total"], f"{shown[12][1]:.2f}") == (0, total, total)

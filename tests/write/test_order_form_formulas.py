@@ -9,7 +9,7 @@ from listkit.compute.orders import book_of, build_order, shorts
 from listkit.listing.listings import Listings
 from listkit.listing.order_form import form_of
 from listkit.listing.sheet import document_of
-from listkit.write.order_form import layout_of, write_form_sheet
+from listkit.write.order_form import Layout, layout_of, write_form_sheet
 from tests.office import needs_office, typed
 from tests.write.sheets import hard
 
@@ -23,17 +23,27 @@ TERMS: dict[str, Any] = {
 WANTED = ({"SET-1-00": 5, "SET-1-39": 6, "B-1": 6}, {"SET-1-07": 48, "SET-1 display": 1, "B-1": 12}, {"SET-1-01": 3})
 
 
-def worked_out(of: Listings, wanted: dict[str, int], folder: Path) -> tuple[dict[str, tuple[Any, Any]], float, float]:
-    """Fill the form in; return total and what is missing by code, the sum and the pieces."""
+Worked = tuple[dict[str, tuple[Any, Any]], float, float]
+"""Total and what is missing by code, the sum and the pieces."""
+
+
+def worked_out(of: Listings, folder: Path) -> list[Worked]:
+    """Return what the form works out for each of WANTED."""
     document = document_of(of.catalog)
     assert document is not None
     form = form_of(document, of.catalog.shop)
     write_form_sheet(folder / "blank.xlsx", form)
     layout = layout_of(form)
     rows = {line.code: layout.rows[at] for at, line in enumerate(form.lines)}
-    filled = typed(
-        folder / "blank.xlsx", folder / "form.xlsx", {f"{layout.quantity}{rows[code]}": n for code, n in wanted.items()}
+    forms = [folder / f"form-{number}.xlsx" for number, _ in enumerate(WANTED)]
+    typed(
+        (folder / "blank.xlsx", target, {f"{layout.quantity}{rows[code]}": n for code, n in wanted.items()})
+        for target, wanted in zip(forms, WANTED, strict=True)
     )
+    return [_worked(filled, layout, rows) for filled in forms]
+
+
+def _worked(filled: Path, layout: Layout, rows: dict[str, int]) -> Worked:
     cells: list[list[Any]] = CalamineWorkbook.from_path(filled).get_sheet_by_index(0).to_python(skip_empty_area=False)
     total, missing = (ord(letter) - ord("A") for letter in (layout.total, layout.missing))
     told = {code: (cells[row - 1][total], cells[row - 1][missing]) for code, row in rows.items()}
@@ -48,10 +58,7 @@ def test_the_sheets_own_sums_and_words_are_those_of_our_orders(tmp_path: Path) -
     document = document_of(of.catalog)
     assert document is not None
     sheet, displays = document.sheet, {"SET-1": "SET-1 display"}
-    for number, wanted in enumerate(WANTED):
-        folder = tmp_path / str(number)
-        folder.mkdir()
-        told, summed, pieces = worked_out(of, wanted, folder)
+    for wanted, (told, summed, pieces) in zip(WANTED, worked_out(of, tmp_path), strict=True):
         order = build_order(sheet, book_of(sheet, "CN69X", displays), wanted, displays)
         assert (f"{summed:.2f}", int(pieces)) == (str(order.total), order.pieces)
         assert {one.code: f"{told[one.code][0]:.2f}" for one in order.lines} == {
