@@ -25,7 +25,7 @@ COMMANDS: Final[dict[str, str]] = {
     "record": "remember the last build as published on a channel, or take that back",
     "order": "check a form that a shop filled in, confirm it, and make its pick list",
     "stock": "what is on hand, reserved and free; what came and went added from a sheet, counted, taken back",
-    "print": "labels and cards in the numbers you want, packing cards, cards with buyers' words",
+    "print": "labels and cards in the numbers you want, cards with buyers' words, papers of market and post day",
     "changes": "what differs from what was last published, why, and what to send again; also what a price would do",
     "compare": "hold what a channel shows now against the truth",
     "history": "every price that a variant, an item or a line for shops had, where and when",

@@ -76,6 +76,22 @@ def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Pro
     return content
 
 
+def read_named(path: Path) -> bytes:
+    """Return the bytes of a file that somebody names, wherever it lies.
+
+    Raises:
+        FieldError: it cannot be read.
+    """
+    try:
+        whole = path.resolve(strict=True)
+    except (OSError, RuntimeError, ValueError):
+        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
+    content = read_bytes(whole.parent, whole.name, limit=TEXT_LIMIT)
+    if isinstance(content, Problem):
+        raise FieldError(f"{path.name}: {content.message}", content.hint)
+    return content
+
+
 def decoded(file: str, content: bytes) -> Source | Problem:
     """Return the text of a UTF-8 file, or the problem with the line of the first byte that is none."""
     if content.startswith(UTF16):
