@@ -2,7 +2,6 @@
 
 import datetime
 from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 
