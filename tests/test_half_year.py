@@ -184,6 +184,8 @@ class Play:
         self.books.move("broken", "OH-S01", 1)
         self.add([["code", "sold"], ["OH-D01", 9]], today=last)
         self.stock("undo", today=last)
+        self.add([["code", "made"], ["OH-T01", 5]], today=last)
+        self.books.move("made", "OH-T01", 5)
         counted = self.books.have["OH-T01"] - 2
         self.add([["code", "counted"], ["OH-T01", counted]], "--day", f"{last}", today=last)
         self.books.have["OH-T01"] = counted
