@@ -152,7 +152,7 @@ class Play:
             sold = self.chance.randrange(along + 1)
             self.books.move("sold", code, sold)
             row[6], row[7] = f"{sold}", f"{along - sold}"
-        self.add([list(headings), *map(list, rows)], today=day)
+        self.add([list(row) for row in (headings, *rows)], today=day)
 
     def order(self, name: str, lines: dict[str, int], steps: list[tuple[str, int]]) -> None:
         goods = OrderedGoods(name, tuple(lines.items()))

@@ -15,7 +15,8 @@ from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.market import OnSale, market_plan
 from listkit.compute.movements import Goods, goods_of
 from listkit.listing.cells import text_cell
-from listkit.listing.print_words import DayWords, day_words, voice_in
+from listkit.listing.day_words import DayWords, day_words
+from listkit.listing.print_words import voice_in
 from listkit.model.channel import Channel, Dialect
 from listkit.model.labels import CardWish
 from listkit.pipeline import Checked, find_place

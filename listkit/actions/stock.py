@@ -18,7 +18,7 @@ from listkit.edit.past import opened
 from listkit.edit.past_lines import FileChange, digest_of
 from listkit.edit.toml import with_value
 from listkit.learn.sales import SalesDraft, learn_sales
-from listkit.listing.print_words import day_words, market_headings
+from listkit.listing.day_words import day_words, market_headings
 from listkit.model.channel import Channel, Sales
 from listkit.model.movements import BatchState, CountVariance, MoveKind, MovesRead, Stock, StockMove
 from listkit.model.shop import Shop
@@ -191,7 +191,7 @@ def _understood(
         return plain, problems, None
     if channel is None:
         return Tally(), [_not_understood(file, plain)], None
-    known = frozenset((*sales.codes, *sales.leave_out)) if sales else frozenset()
+    known = frozenset((*sales.codes, *sales.not_ours)) if sales else frozenset()
     draft = learn_sales(plain.cells, lambda cell: cell in known or stock.goods.find(cell) is not None)
     if not draft.sure:
         return Tally(), [_doubtful(file, channel, draft)], draft
@@ -244,7 +244,7 @@ class _Rows:
     def __init__(self, stock: StockShop, request: AddRequest, place: str, sales: Sales | None) -> None:
         self._stock, self._request, self._place = stock, request, place
         self._theirs = sales.codes if sales else {}
-        self._aside = frozenset(sales.leave_out) if sales else frozenset()
+        self._aside = frozenset(sales.not_ours) if sales else frozenset()
         self._channel = sales is not None or stock.channel(place) is not None
         self.problems: list[Problem] = []
 
@@ -298,7 +298,7 @@ class _Rows:
         if self._channel:
             hint += (
                 f"Write in channels/{self._place}.toml under [sales]: codes = {{ {quoted(code)} = "
-                f"{quoted(near or '...')} }}, or leave_out = [{quoted(code)}] where it is none of your goods."
+                f"{quoted(near or '...')} }}, or not_ours = [{quoted(code)}] where it is none of your goods."
             )
         else:
             hint += "Write the code of an item, a variant of a set, a box, or the message card."

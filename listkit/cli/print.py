@@ -19,8 +19,6 @@ DAYS: Final = ("market", "post")
 EXAMPLES: Final = (
     ("listkit print labels --counts monday.csv --start 4", "so many of each, from the fourth place on"),
     ("listkit print market --place stall --day 2026-12-05", "what to take, and a sheet for what moved"),
-    ("listkit print post orders.csv", "packing cards, labels and message cards of a day's parcels"),
-    ("listkit print messages --orders orders.xlsx", "a card for each order with words"),
 )
 
 

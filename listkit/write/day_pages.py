@@ -10,8 +10,9 @@ from typing import Any, Final
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.compute.freight import postage
 from listkit.compute.market import MarketPlan, TakeLine
+from listkit.listing.day_words import DayWords, MarketWords, market_headings
 from listkit.listing.formats import date_text, half_up, list_text, money_text, weight_text
-from listkit.listing.print_words import DayWords, MarketWords, market_headings, print_words
+from listkit.listing.print_words import print_words
 from listkit.listing.words import fill, size_text
 from listkit.model.channel import Channel
 from listkit.model.shop import Shop
@@ -64,27 +65,27 @@ class MarketDay:
     stated: bool
 
 
-def market_layout(market: MarketDay, shop: Shop, words: MarketWords) -> Layout:
+def market_layout(market: MarketDay, shop: Shop, spoken: MarketWords) -> Layout:
     """Return the page to take along."""
     plan, language = market.plan, shop.settings.language
     taken = [line for line in plan.lines if line.take]
     day = date_text(market.day, language)
     facts = {
-        **_page(shop, words.title, f"{words.title} · {market.channel.name} · {day}"),
-        "head": [(words.place, market.channel.name), (words.day, day)],
-        "why": _why(market, words, language),
-        "words": asdict(words),
+        **_page(shop, spoken.title, f"{spoken.title} · {market.channel.name} · {day}"),
+        "head": [(spoken.place, market.channel.name), (spoken.day, day)],
+        "why": _why(market, spoken, language),
+        "words": asdict(spoken),
         "size": "large" if len(taken) <= _LARGE else "middle" if len(taken) <= _MIDDLE else "small",
         "lines": [_line(line, language) for line in taken],
         "short": [
-            fill(words.short, code=line.on_sale.code, wanted=str(line.wanted), take=str(line.take))
+            fill(spoken.short, code=line.on_sale.code, wanted=str(line.wanted), take=str(line.take))
             for line in plan.lines
             if line.take < line.wanted and market.stated
         ],
-        "together": fill(words.together, sets=str(plan.sets), pieces=str(plan.pieces)),
-        "also": list(_also(market, words, shop, len(taken))),
+        "together": fill(spoken.together, sets=str(plan.sets), pieces=str(plan.pieces)),
+        "also": list(_also(market, spoken, shop, len(taken))),
         "crates": [
-            fill(words.crate_of, number=str(number), weight=_heavy(weight, shop))
+            fill(spoken.crate_of, number=str(number), weight=_heavy(weight, shop))
             for number, weight in enumerate(plan.crates, 1)
         ],
         "currency": shop.settings.currency,
@@ -99,11 +100,11 @@ def _heavy(weight: Weight, shop: Shop) -> str:
     return weight_text(Weight(half_up(weight.grams / 100, 0) * 100), shop.settings.language, unit="kg")
 
 
-def _why(market: MarketDay, words: MarketWords, language: str) -> str:
+def _why(market: MarketDay, spoken: MarketWords, language: str) -> str:
     if market.stated:
-        return words.counted
+        return spoken.counted
     days = tuple(date_text(day, language, style="medium") for day in market.plan.like_days)
-    return fill(words.like_days, days=list_text(days, language)) if days else words.evenly
+    return fill(spoken.like_days, days=list_text(days, language)) if days else spoken.evenly
 
 
 def _line(line: TakeLine, language: str) -> dict[str, str]:
@@ -125,21 +126,21 @@ def _more(variant: Variant, facts: SetFacts, language: str) -> str:
     return ", ".join(choice.says for choice in variant.choices)
 
 
-def _also(market: MarketDay, words: MarketWords, shop: Shop, lines: int) -> Iterator[str]:
+def _also(market: MarketDay, spoken: MarketWords, shop: Shop, lines: int) -> Iterator[str]:
     plan = market.plan
-    yield from (fill(words.boxes, count=str(number), code=code) for code, number in plan.boxes)
-    yield fill(words.bags, count=str(plan.sets + -(-plan.pieces // 2)))  # two single pieces a bag; no source
+    yield from (fill(spoken.boxes, count=str(number), code=code) for code, number in plan.boxes)
+    yield fill(spoken.bags, count=str(plan.sets + -(-plan.pieces // 2)))  # two single pieces a bag; no source
     if plan.cards:
-        yield fill(words.cards, count=str(plan.cards))
+        yield fill(spoken.cards, count=str(plan.cards))
     if shop.settings.cards is not None:
-        yield fill(words.price_cards, count=str(lines))
+        yield fill(spoken.price_cards, count=str(lines))
     if plan.scents:
-        yield fill(words.testers, scents=list_text(plan.scents, shop.settings.language))
+        yield fill(spoken.testers, scents=list_text(plan.scents, shop.settings.language))
 
 
-def market_rows(market: MarketDay, words: MarketWords, language: str) -> Iterator[tuple[str, ...]]:
+def market_rows(market: MarketDay, spoken: MarketWords, language: str) -> Iterator[tuple[str, ...]]:
     """Yield the rows of the sheet to type into, the headings first; taken along is what the page says."""
-    yield tuple(heading for heading, _ in market_headings(words))
+    yield tuple(heading for heading, _ in market_headings(spoken))
     for line in market.plan.lines:
         if line.take:
             more = _more(line.on_sale.variant, line.on_sale.facts, language)
@@ -162,9 +163,9 @@ class PostParcel:
     card: bool
 
 
-def post_layout(parcels: Sequence[PostParcel], shop: Shop, words: DayWords, day: datetime.date) -> Layout:
+def post_layout(parcels: Sequence[PostParcel], shop: Shop, spoken: DayWords, day: datetime.date) -> Layout:
     """Return the list of a day's parcels, in the order in which their papers are."""
-    post, language = words.post, shop.settings.language
+    post, language = spoken.post, shop.settings.language
     rows, total = [], Decimal(0)
     for parcel in parcels:
         services, weight = _services(parcel, shop), parcel.variant.weights.parcel or parcel.variant.weights.gift
