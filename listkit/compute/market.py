@@ -36,6 +36,12 @@ class OnSale:
         """The code of the variant, or of the single piece."""
         return self.variant.code
 
+    @property
+    def alone(self) -> str:
+        """The item that it is, without a box and one piece of it; "" for all else."""
+        pieces = self.variant.pieces
+        return pieces[0].item.code if self.variant.box is None and len(pieces) == 1 and pieces[0].quantity == 1 else ""
+
 
 @dataclass(frozen=True, slots=True)
 class TakeLine:
@@ -96,7 +102,9 @@ def market_plan(
 ) -> MarketPlan:
     """Return what to take of all that a place sells; `counts` are the owner's own numbers, for those codes alone."""
     days = like_days(moves, place, day)
-    sold = _most_sold(moves, goods, place, days)
+    codes = {each.code for each in on_sale}
+    alone = {each.alone: each.code for each in on_sale if each.alone and each.alone not in codes}
+    sold = _most_sold(moves, goods, place, days, alone)
     wanted = dict(counts) if counts is not None else _proposed(on_sale, sold, by_days=bool(days))
     taken = _taken(on_sale, wanted)
     lines = [
@@ -113,15 +121,23 @@ def market_plan(
     return MarketPlan(packed, days, tuple(sorted(boxes.items())), cards, crates)
 
 
-def _most_sold(moves: Sequence[StockMove], goods: Goods, place: str, days: Sequence[datetime.date]) -> dict[str, int]:
-    """Return the most that one of the days sold of each code, what came back taken off."""
+def _most_sold(
+    moves: Sequence[StockMove], goods: Goods, place: str, days: Sequence[datetime.date], alone: Mapping[str, str]
+) -> dict[str, int]:
+    """Return the most that one of the days sold of each code, what came back taken off.
+
+    An item that the place sells as a set of one, as a bar of a choice of bars, counts as that: `alone` has its code.
+    """
     most: dict[str, int] = {}
     there = [move for move in standing(moves) if move.place == place and move.kind in ("sold", "came back")]
     for day in days:
         of_day = [move for move in there if move.day == day]
         sold = Counter(sets_moved((move for move in of_day if move.kind == "sold"), goods))
         sold.subtract(sets_moved((move for move in of_day if move.kind == "came back"), goods))
+        of_code: Counter[str] = Counter()
         for code, number in sold.items():
+            of_code[alone.get(code, code)] += number
+        for code, number in of_code.items():
             most[code] = max(most.get(code, 0), number)
     return most
 

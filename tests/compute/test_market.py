@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -77,3 +78,12 @@ def test_crates_hold_no_more_than_they_may_and_everything_is_in_one(listed: List
     assert sum(weight.grams for weight in plan.crates) == whole
     assert {number for line in plan.lines for number in line.crates} == set(range(1, len(plan.crates) + 1))
     assert (plan.sets, plan.pieces, plan.boxes, plan.cards) == (24, 16, (("S", 24),), 24)
+
+
+def test_a_bar_counts_as_the_choice_of_bars_that_it_is_sold_as(tmp_path: Path) -> None:
+    folder = clean_shop(tmp_path / "shop")
+    bars = 'code = "RRS-2"\nname = "A Bar"\nbox = "none"\n[[contents]]\nslot = "Bar"\nchoose = ["RR-B1", "RR-M1"]\n'
+    (folder / "sets/bars").mkdir()
+    (folder / "sets/bars/set.toml").write_text(bars, encoding="utf-8")
+    moves = (sold(-7, "RR-B1", 3), sold(-7, "RR-B1", 2, "RRS-2-B1"))
+    assert taken(list_shop(folder, SATURDAY), moves)["RRS-2-B1"] == 5
