@@ -5,7 +5,7 @@ removes them. Buyers' words are kept nowhere else and repeated in no message.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -80,7 +80,7 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
         pages = sheets_of(kind, order, request.start - 1, shop, voice)
     if must_fix(problems) or not order:
         return Printed((), 0, tuple(problems))
-    files, short = _written(tuple(pages), checked, out, frozenset(codes[at] for at in order))
+    files, short = written(tuple(pages), checked, out, frozenset(codes[at] for at in order))
     missing = {code for fault in short for code in fault.codes}
     problems += [Problem(Place(SHOP), "print-asked", fault.message, fault.hint) for fault in short]
     return Printed(files, sum(codes[at] not in missing for at in order), tuple(problems))
@@ -118,19 +118,20 @@ def _order(codes: tuple[str, ...], request: Request, what: str) -> tuple[tuple[i
         return tuple(range(len(codes))), []
     asked, problems = read_counts(request.counts.name, request.counts.content)
     places = {code: at for at, code in enumerate(codes)}
-    problems += [_unknown(row, codes, what) for row in asked if row.code not in places]
+    problems += [unknown_row(row, codes, what) for row in asked if row.code not in places]
     if must_fix(problems):
         return (), problems
     return tuple(places[row.code] for row in asked for _ in range(row.quantity)), problems
 
 
-def _unknown(row: Asked, codes: tuple[str, ...], what: str) -> Problem:
+def unknown_row(row: Asked, codes: tuple[str, ...], what: str) -> Problem:
+    """Return the problem of a row whose code is none of these."""
     more = f" and {len(codes) - _NAMED} more" if len(codes) > _NAMED else ""
     hint = f"There are {', '.join(codes[:_NAMED])}{more}. What must be fixed first is left out."
     return Problem(row.place, "print-asked", f'there is no {what} of "{row.code[:60]}".', hint)
 
 
-def _written(
+def written(
     pages: tuple[Pages, ...], checked: Checked, out: Path, codes: frozenset[str]
 ) -> tuple[tuple[str, ...], tuple[InPartError, ...]]:
     """Write what is asked of these codes; return the paths below `out`, and what is missing as it does not fit.
@@ -165,14 +166,26 @@ def _written(
 def _messages(checked: Checked, request: Request, out: Path, voice: LabelVoice) -> Printed:
     if request.orders is None:
         raise FieldError("cards with words need a table of orders.", "Name it with --orders.")
-    laid = checked.shop.settings.messages
-    _refuse_misfit(laid, "cards", checked, request.start)
     wishes, problems = read_wishes(request.orders.name, request.orders.content)
     problems += _odd_orders(wishes, checked)
     cards = tuple(wish for wish in wishes if wish.words.strip())
     if must_fix(problems) or not cards:
         return Printed((), 0, tuple(problems))
-    pages = tuple(message_sheets(cards, request.start - 1, checked.catalog, voice))
+    printed = print_cards(cards, checked, out, voice, start=request.start)
+    return replace(printed, problems=(*problems, *printed.problems))
+
+
+def print_cards(
+    cards: tuple[CardWish, ...], checked: Checked, out: Path, voice: LabelVoice, *, start: int = 1
+) -> Printed:
+    """Print cards with buyers' words; none where the words of one do not go on its card, which is told.
+
+    Raises:
+        FieldError: the size lies on no sheet, or a file cannot be written.
+    """
+    laid = checked.shop.settings.messages
+    _refuse_misfit(laid, "cards", checked, start)
+    pages = tuple(message_sheets(cards, start - 1, checked.catalog, voice))
     paths = tuple(f"{FOLDER}/{page.name}" for page in pages)
     faults: list[Problem] = []
     try:
@@ -182,8 +195,8 @@ def _messages(checked: Checked, request: Request, out: Path, voice: LabelVoice) 
             if faults:
                 raise _UnfitError
     except _UnfitError:
-        return Printed((), 0, (*problems, *faults))
-    return Printed(paths, len(cards), tuple(problems))
+        return Printed((), 0, tuple(faults))
+    return Printed(paths, len(cards), ())
 
 
 class _UnfitError(Exception):

@@ -7,7 +7,7 @@ import datetime
 import hashlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -18,13 +18,14 @@ from listkit.edit.past import opened
 from listkit.edit.past_lines import FileChange, digest_of
 from listkit.edit.toml import with_value
 from listkit.learn.sales import SalesDraft, learn_sales
+from listkit.listing.day_words import day_words, market_headings
 from listkit.model.channel import Channel, Sales
 from listkit.model.movements import BatchState, CountVariance, MoveKind, MovesRead, Stock, StockMove
 from listkit.model.shop import Shop
 from listkit.pipeline import open_shop
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.folder import MOVEMENTS
-from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.source import read_named
 from listkit.read.tally import ALONG, HEADINGS, TALLY, Headings, Tally, TallyRow, read_tally
 from listkit.read.wording import listed, nearest, quoted
 
@@ -140,7 +141,6 @@ class AddRequest:
     place: str = ""
     again: bool = False
     look: bool = False
-    headings: Headings = field(default_factory=lambda: HEADINGS)
 
 
 def add_file(stock: StockShop, request: AddRequest) -> Added:
@@ -150,7 +150,7 @@ def add_file(stock: StockShop, request: AddRequest) -> Added:
         FieldError: there is no such file, or it was added already.
         BlockedError: the shop folder cannot be written to.
     """
-    content = content_of(request.file)
+    content = read_named(request.file).content
     place = stock.place(request.place)
     channel = stock.channel(place)
     tally, problems, learnt = _understood(stock, request, content, channel)
@@ -174,28 +174,12 @@ def add_file(stock: StockShop, request: AddRequest) -> Added:
     return replace(_write(stock, batch, again=request.again), problems=told, learnt=learnt)
 
 
-def content_of(path: Path) -> bytes:
-    """Return the bytes of a file that somebody names.
-
-    Raises:
-        FieldError: it cannot be read.
-    """
-    try:
-        whole = path.resolve(strict=True)
-    except (OSError, RuntimeError, ValueError):
-        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
-    content = read_bytes(whole.parent, whole.name, limit=TEXT_LIMIT)
-    if isinstance(content, Problem):
-        raise FieldError(f"{path.name}: {content.message}", content.hint)
-    return content
-
-
 def _understood(
     stock: StockShop, request: AddRequest, content: bytes, channel: Channel | None
 ) -> tuple[Tally, list[Problem], SalesDraft | None]:
     """Return the sheet as its place's [sales] say, else by our own headings, else as its cells show; then learnt."""
     file, sales = request.file.name, channel.sales if channel else None
-    plain, problems = read_tally(file, content, request.headings)
+    plain, problems = read_tally(file, content, _own_headings(stock.shop))
     if ALONG in plain.fields:
         return plain, problems, None
     if sales is not None and sales.columns:
@@ -207,7 +191,7 @@ def _understood(
         return plain, problems, None
     if channel is None:
         return Tally(), [_not_understood(file, plain)], None
-    known = frozenset((*sales.codes, *sales.leave_out)) if sales else frozenset()
+    known = frozenset((*sales.codes, *sales.not_ours)) if sales else frozenset()
     draft = learn_sales(plain.cells, lambda cell: cell in known or stock.goods.find(cell) is not None)
     if not draft.sure:
         return Tally(), [_doubtful(file, channel, draft)], draft
@@ -222,6 +206,13 @@ def _not_understood(file: str, tally: Tally) -> Problem:
     message = "no row of it names a code and how many."
     hint = "Write a first row with code and quantity; or name the place whose sales it has with --place."
     return Problem(Place(file), TALLY, message, hint)
+
+
+def _own_headings(shop: Shop) -> Headings:
+    """Return what columns are called in sheets of ours: also in the words of the shop's language."""
+    words = day_words(shop.templates, shop.settings.language)[0]
+    printed = {ours: heading for heading, ours in market_headings(words.market) if ours} if words else {}
+    return {ours: (*said, *((printed[ours],) if ours in printed else ())) for ours, said in HEADINGS.items()}
 
 
 def _headings(sales: Sales) -> dict[str, tuple[str, ...]]:
@@ -253,7 +244,7 @@ class _Rows:
     def __init__(self, stock: StockShop, request: AddRequest, place: str, sales: Sales | None) -> None:
         self._stock, self._request, self._place = stock, request, place
         self._theirs = sales.codes if sales else {}
-        self._aside = frozenset(sales.leave_out) if sales else frozenset()
+        self._aside = frozenset(sales.not_ours) if sales else frozenset()
         self._channel = sales is not None or stock.channel(place) is not None
         self.problems: list[Problem] = []
 
@@ -307,7 +298,7 @@ class _Rows:
         if self._channel:
             hint += (
                 f"Write in channels/{self._place}.toml under [sales]: codes = {{ {quoted(code)} = "
-                f"{quoted(near or '...')} }}, or leave_out = [{quoted(code)}] where it is none of your goods."
+                f"{quoted(near or '...')} }}, or not_ours = [{quoted(code)}] where it is none of your goods."
             )
         else:
             hint += "Write the code of an item, a variant of a set, a box, or the message card."
@@ -339,7 +330,7 @@ def _told(file: str, moves: Sequence[StockMove], stock: StockShop, *, before: St
 def _keep(root: Path, channel: Channel, draft: SalesDraft, now: datetime.datetime) -> None:
     """Write how the place's sales are read into its file."""
     path = f"channels/{channel.key}.toml"
-    content = content_of(root / path)
+    content = read_named(root / path).content
     new = with_value(content, ("sales", "columns"), dict(draft.columns))
     new = with_value(new, ("sales", "date"), draft.date)
     with opened(root) as past:

@@ -24,7 +24,9 @@ _OF_LISTINGS: Final = {"listing.html": "html", "listing.txt": "plain", "listing.
 _OF_WHOLESALE: Final = ("line_sheet", "price_list", "confirmation", "pick_list", "common", "barcode")
 _OF_LABELS: Final = ("outside_labels", "price_cards", "label_sheet", "barcode")
 _OF_STALLS: Final = ("stall_list", "common")
-_NEVER_PUBLISHED: Final = ("drawing", "learnt", "new_place", "new_set", "new_shop", "own_sheet", "pack", "proof")
+_NEVER_PUBLISHED: Final = (
+    "day", "drawing", "learnt", "new_place", "new_set", "new_shop", "own_sheet", "pack", "proof",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,28 +1,33 @@
 """`listkit print`: labels and cards in the numbers that are wanted, packing cards, cards with buyers' words."""
 
 import argparse
+import datetime
 import sys
 from pathlib import Path
 from typing import Final
 
+from listkit.actions.days import MarketRequest, print_market, print_post
 from listkit.actions.prints import KINDS, Printed, Request, print_asked
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, say, say_done, say_fault
-from listkit.pipeline import check_shop
+from listkit.pipeline import Checked, check_shop
 from listkit.present.problems import problems_json
-from listkit.problem import FieldError, Problem, must_fix
-from listkit.read.source import Given, given_file
+from listkit.problem import FieldError, must_fix
+from listkit.read.source import Given, read_named
 
+DAYS: Final = ("market", "post")
 EXAMPLES: Final = (
     ("listkit print labels --counts monday.csv --start 4", "so many of each, from the fourth place on"),
-    ("listkit print messages --orders orders.xlsx", "a card for each order with words"),
+    ("listkit print market --place stall --day 2026-12-05", "what to take, and a sheet for what moved"),
 )
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the command's options."""
-    parser.add_argument("kind", choices=KINDS, metavar="KIND", help=", ".join(KINDS))
+    kinds = (*KINDS, *DAYS)
+    parser.add_argument("kind", choices=kinds, metavar="KIND", help=", ".join(kinds))
+    parser.add_argument("table", nargs="?", type=Path, metavar="ORDERS", help="for post: the table of a day's orders")
     add_shop(parser)
     add_today(parser)
     parser.add_argument(
@@ -30,6 +35,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--orders", type=Path, metavar="FILE", help="for messages: a table of order, set, words, from and to"
+    )
+    parser.add_argument("--place", default="", metavar="PLACE", help="for market: the channel where it is")
+    parser.add_argument(
+        "--day",
+        type=datetime.date.fromisoformat,
+        default=None,
+        metavar="DATE",
+        help="for market: the day; today if left out",
     )
     parser.add_argument("--start", type=int, default=1, metavar="N", help="the first place that is free on a sheet")
     add_out(parser, meaning="where the build is, if not in out; files go into print/asked there")
@@ -39,15 +52,15 @@ def run(args: argparse.Namespace) -> int:
     """Print what is asked for; 1 when something must be fixed first."""
     args.out = out_folder(args)
     with searching() as searches:
-        checked = check_shop(args.shop, today(args), args.out, searches)
+        day = args.day if args.kind == "market" and args.day else today(args)
+        checked = check_shop(args.shop, day, args.out, searches)
         if checked.stopped:
             print_problems(checked.problems, sys.stderr, brief=True)
             return 1
         if checked.aside.broken and not args.json:
             print_problems(checked.problems, sys.stderr, brief=True)
         try:
-            request = Request(args.kind, _given(args.counts), _given(args.orders), args.start)
-            printed = print_asked(checked, request, args.out)
+            printed = _printed(args, checked)
         except FieldError as fault:
             say_fault(fault)
             return 1
@@ -55,16 +68,21 @@ def run(args: argparse.Namespace) -> int:
     return 1 if must_fix(printed.problems) else 0
 
 
-def _given(path: Path | None) -> Given | None:
-    """Return a table that is named, None for none.
+def _printed(args: argparse.Namespace, checked: Checked) -> Printed:
+    if args.kind == "market":
+        if not args.place:
+            raise FieldError("which market?", "Name its channel: listkit print market --place stall.")
+        return print_market(checked, MarketRequest(args.place, checked.day, _given(args.counts)), args.out)
+    if args.kind == "post":
+        orders = args.table or args.orders
+        if orders is None:
+            raise FieldError("the parcels of a day need a table of orders.", "Name it: listkit print post orders.csv.")
+        return print_post(checked, read_named(orders), args.out)
+    return print_asked(checked, Request(args.kind, _given(args.counts), _given(args.orders), args.start), args.out)
 
-    Raises:
-        FieldError: there is no such file, or it cannot be read.
-    """
-    given = given_file(path) if path is not None else None
-    if isinstance(given, Problem):
-        raise FieldError(f"{given.place.file}: {given.message}", given.hint)
-    return given
+
+def _given(path: Path | None) -> Given | None:
+    return read_named(path) if path is not None else None
 
 
 def _print(args: argparse.Namespace, printed: Printed) -> None:
@@ -79,5 +97,7 @@ def _print(args: argparse.Namespace, printed: Printed) -> None:
     say_done(f"{printed.count} in {args.out}")
     for path in printed.files:
         say(f"  {path}")
-    if args.kind == "messages":
+    if args.kind == "market":
+        say("Type what moved into the sheet, then: listkit stock add the sheet.")
+    if args.kind == "messages" or any("message-cards" in path for path in printed.files):
         say("The words are people's own: delete the file when it is printed, and the table when you need it no more.")

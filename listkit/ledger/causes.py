@@ -64,7 +64,7 @@ KINDS: Final = {
 }
 
 # Templates of files that are made for an owner once: no row of a place follows from them.
-_SHAPES_NO_ROW: Final = ("new_shop/", "new_set/", "learnt/", "own_sheet/")
+_SHAPES_NO_ROW: Final = ("new_shop/", "new_set/", "learnt/", "own_sheet/", "day/", "desk/")
 
 
 @dataclass(frozen=True, slots=True)

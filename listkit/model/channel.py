@@ -243,7 +243,7 @@ class Sales(ShopModel):
     codes: dict[str, Code] = Field(
         default={}, description="Their code = ours, where they differ.", examples=[{"1001": "OH-B01"}]
     )
-    leave_out: tuple[Name, ...] = Field(
+    not_ours: tuple[Name, ...] = Field(
         default=(), description="Codes there that are none of our goods: wrapping, postage.", examples=[["POSTAGE"]]
     )
 

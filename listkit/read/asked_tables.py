@@ -110,3 +110,39 @@ def read_wishes(file: str, content: bytes) -> tuple[tuple[CardWish, ...], list[P
         problems.append(Problem(Place(file), "print-asked", message, "Divide the table."))
         wishes = []
     return tuple(wishes), problems
+
+
+_SENT: Final = {
+    **_ORDERS,
+    "quantity": ("quantity", "qty", "count", "how many", "pieces", "quantité"),
+}
+
+
+def read_parcels(file: str, content: bytes) -> tuple[tuple[tuple[CardWish, int], ...], list[Problem]]:
+    """Return the orders of a day, each row with how many it asks for, and what is wrong with the table.
+
+    The words for a card are those of `read_wishes`; a row may have none.
+    """
+    sheet, header, at, problems = _table(file, content, _SENT, ("order", "set"))
+    parcels: list[tuple[CardWish, int]] = []
+    for row in sheet.rows if sheet else ():
+        texts = {field: row.text(column) for field, column in at.items()}
+        if row.line <= header.line or not any(texts.values()):
+            continue
+        place = Place(file, row.line, texts["order"] or f"{row.line}", header.text(at["set"]))
+        said = texts.get("quantity", "") or "1"
+        if not _WHOLE.fullmatch(said) or not 1 <= int(said) <= MOST_COPIES:
+            message = f"{quoted(said)} is no number of parcels."
+            problems.append(Problem(place, "print-asked", message, "Write how many of it the order asks for."))
+            continue
+        wish = CardWish(
+            place, texts["order"], texts["set"], texts.get("words", ""),
+            sender=texts.get("sender", ""), recipient=texts.get("recipient", ""),
+        )  # fmt: skip
+        parcels.append((wish, int(said)))
+    if (total := sum(number for _, number in parcels)) > MOST_COPIES:
+        message = f"it has {total} parcels; at most {MOST_COPIES} are printed at once."
+        return (), [*problems, Problem(Place(file), "print-asked", message, "Divide the table.")]
+    if sheet and not parcels and not problems:
+        problems.append(Problem(Place(file), "print-asked", "no row has an order.", "Write a row for each parcel."))
+    return tuple(parcels), problems

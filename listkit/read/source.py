@@ -95,6 +95,18 @@ def given_file(path: Path) -> Given | Problem:
     return content if isinstance(content, Problem) else Given(path.name, content)
 
 
+def read_named(path: Path) -> Given:
+    """Return a file that is named by hand.
+
+    Raises:
+        FieldError: there is no such file, or it cannot be read.
+    """
+    given = given_file(path)
+    if isinstance(given, Problem):
+        raise FieldError(f"{given.place.file}: {given.message}", given.hint)
+    return given
+
+
 def decoded(file: str, content: bytes) -> Source | Problem:
     """Return the text of a UTF-8 file, or the problem with the line of the first byte that is none."""
     if content.startswith(UTF16):

@@ -43,6 +43,8 @@ _DAY_FORMS: Final[dict[DayForm, str]] = {
     "2027-02-28": "%Y-%m-%d", "28.02.2027": "%d.%m.%Y", "28/02/2027": "%d/%m/%Y", "28-02-2027": "%d-%m-%Y",
     "02/28/2027": "%m/%d/%Y", "20270228": "%Y%m%d",
 }  # fmt: skip
+_DOTTED: Final[tuple[DayForm, ...]] = ("28.02.2027",)
+_EITHER: Final[tuple[DayForm, ...]] = ("28/02/2027", "02/28/2027")
 _LIKE_A_DAY: Final = re.compile(r"(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-]\d{4})(?!\d)", re.ASCII)
 _ONE_OR_OTHER: Final = re.compile(r"\d{1,2}[/-]\d{1,2}[/-]\d{4}", re.ASCII)
 
@@ -92,11 +94,33 @@ def read_tally(
     cells = tuple(tuple(cell.text for cell in row.cells) for row in sheet.rows)
     if header is None:
         return Tally(known=False, cells=cells), problems
-    reading = _Reading(sheet, header, columns_of(header, headings), date)
+    columns = columns_of(header, headings)
+    days = [row.text(columns["day"]) for row in sheet.rows if row.line > header.line] if "day" in columns else []
+    reading = _Reading(sheet, header, columns, date or _day_form(days))
     rows = tuple(filter(None, (reading.row(row, problems) for row in sheet.rows if row.line > header.line)))
     if not rows and not problems:
         problems.append(Problem(Place(file), TALLY, "no row says how many of anything.", "Write a number in a row."))
     return Tally(rows, cells=cells, fields=frozenset(reading.columns), days=reading.other_days()), problems
+
+
+def _day_form(cells: Iterable[str]) -> DayForm | None:
+    """Return the one form in which all days are that may have the day first or the month; None where either fits."""
+    doubtful = [plain for cell in cells if _ONE_OR_OTHER.fullmatch(plain := _plain_day(cell))]
+    fitting = [form for form in _EITHER if all(_parsed(cell.replace("-", "/"), form) for cell in doubtful)]
+    if not doubtful or len(fitting) != 1:
+        return None
+    return "28-02-2027" if "-" in doubtful[0] and fitting == ["28/02/2027"] else fitting[0]
+
+
+def _plain_day(cell: str) -> str:
+    return re.split(r"[T ]", cell.strip(), maxsplit=1)[0]
+
+
+def _parsed(text: str, form: DayForm) -> datetime.date | None:
+    try:
+        return datetime.datetime.strptime(text, _DAY_FORMS[form]).date()  # noqa: DTZ007 - a day has no zone
+    except ValueError:
+        return None
 
 
 def columns_of(row: Row, headings: Headings) -> dict[str, int]:
@@ -234,13 +258,11 @@ def day_in(text: str, form: DayForm | None) -> datetime.date | None:
     """
     if not text:
         return None
-    plain = re.split(r"[T ]", text.strip(), maxsplit=1)[0]
+    plain = _plain_day(text)
     if form is None and _ONE_OR_OTHER.fullmatch(plain):
         hint = "Take the column out and name the day with --day, or write it as 2026-12-05."
         raise FieldError(f"{quoted(text)} may have the day first or the month.", hint)
-    for pattern in (form or "2027-02-28", *(() if form else ("28.02.2027",))):
-        try:
-            return datetime.datetime.strptime(plain, _DAY_FORMS[pattern]).date()  # noqa: DTZ007 - a day has no zone
-        except ValueError:
-            continue
+    for pattern in (form or "2027-02-28", *(() if form else _DOTTED)):
+        if day := _parsed(plain, pattern):
+            return day
     return parse_day(text)

@@ -225,10 +225,10 @@ def test_codes_of_a_place_s_own_are_asked_about_and_then_known(shop: Path, stock
     answer = stock("--place", "stall", sheet=sheet)
     assert problems(answer)[0] == (
         'there is nothing with the code "POST". Write in channels/stall.toml under [sales]: codes = { "POST" = '
-        '"..." }, or leave_out = ["POST"] where it is none of your goods.'
+        '"..." }, or not_ours = ["POST"] where it is none of your goods.'
     )
     with (shop / "channels/stall.toml").open("a", encoding="utf-8") as file:
-        file.write('\n[sales]\ncodes = { "0815" = "RR-B1" }\nleave_out = ["POST"]\n')
+        file.write('\n[sales]\ncodes = { "0815" = "RR-B1" }\nnot_ours = ["POST"]\n')
     assert stock("--place", "stall", sheet=sheet)[0] == 0
     assert on_hand(shop)["RR-B1"] == 37
 

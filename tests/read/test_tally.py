@@ -74,6 +74,8 @@ def test_days_are_read_as_they_are_said_to_be_written_and_refused_where_they_may
     assert day_in("2026-12-05T14:33:00Z", None) == fifth
     assert day_in("5.12.2026", None) == fifth
     assert day_in("12/05/2026", "02/28/2027") == fifth
+    tally, problems = read_tally("t.csv", b"code,sold,day\nA,1,05/12/2026\nA,1,28/11/2026\n")
+    assert ([row.day for row in tally.rows], problems) == ([fifth, datetime.date(2026, 11, 28)], [])
     assert told("code,sold,day\nA,1,05/12/2026\nA,1,soon\n") == [
         'Must fix · t.csv, row A, column sold: "05/12/2026" may have the day first or the month. '
         "Take the column out and name the day with --day, or write it as 2026-12-05.",
