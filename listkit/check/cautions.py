@@ -9,6 +9,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Final
 
 from listkit.check.alike import distance, listed
@@ -395,12 +396,13 @@ def ingredients_prose(listings: Listings, _context: CheckContext) -> Iterator[Pr
 def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Once a name: an ingredient a letter or two from one by which cautions and allergens are chosen."""
     shop = listings.catalog.shop
-    known = dict.fromkeys((*latin_names(), *(folded_name(allergen.name) for allergen in all_allergens(shop))))
+    allergens = (folded_name(allergen.name) for allergen in all_allergens(shop))
+    known = tuple(dict.fromkeys((*latin_names(), *allergens)))
     met = set[str]()
     for item in on_sale(shop):
         for name in split_ingredients(item.ingredients):
             folded = folded_name(name)
-            near = next((latin for latin in known if _is_misspelt(folded, latin)), "") if folded not in met else ""
+            near = _nearly(folded, known) if folded not in met else ""
             met.add(folded)
             if near and not any(f" {latin} " in f" {folded} " for latin in known):
                 meant = " ".join((near.title(), *name.split()[len(near.split()) :]))
@@ -409,6 +411,12 @@ def ingredient_nearly(listings: Listings, _context: CheckContext) -> Iterator[Pr
                 level = None if kinds_of(meant) & _WARNED_OF else Level.LOOK_AT
                 place = item_place(shop, item, "ingredients")
                 yield Problem(place, "ingredient-nearly", message, hint, own_level=level)
+
+
+@lru_cache(maxsize=8192)
+def _nearly(name: str, known: tuple[str, ...]) -> str:
+    """Return the first of the known names that a name is a slip of, "" where it is of none."""
+    return next((latin for latin in known if _is_misspelt(name, latin)), "")
 
 
 _WARNED_OF: Final = frozenset({NUTS, ESSENTIAL, FOAMING, SPIRIT})

@@ -9,6 +9,7 @@ import datetime
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from listkit.compute.materials import folded_name
@@ -237,6 +238,7 @@ def list_in_force(country: str, region: str, day: datetime.date) -> int:
 _BRACKETS: Final = re.compile(r"[(\[{][^)\]}]*[)\]}]|[*†°+]+")
 
 
+@lru_cache(maxsize=8192)
 def compared_name(name: str) -> str:
     """Return a name as allergens are compared by it: without remarks in brackets, signs and spaces.
 
@@ -264,8 +266,10 @@ def candidates(name: str, cas: str, known: Iterable[Allergen]) -> tuple[Allergen
 def _is_called(name: str, allergen: Allergen) -> bool:
     if compared_name(name) == compared_name(allergen.name):
         return True
+    if not allergen.stems:
+        return False
     plain = folded_name(_BRACKETS.sub(" ", name))
-    return plain.startswith(allergen.stems) and bool(_OF_PLANTS.search(plain)) if allergen.stems else False
+    return plain.startswith(allergen.stems) and bool(_OF_PLANTS.search(plain))
 
 
 @dataclass(frozen=True, slots=True)

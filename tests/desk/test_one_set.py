@@ -57,7 +57,7 @@ class Page(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = {name: value or "" for name, value in attrs}
         self._variant = given.get("data-variant", given.get("data-figures", self._variant))
-        if tag == "data":
+        if tag == "data" and "data-figure" in given:
             self.figures.setdefault(self._variant, {})[given["data-figure"]] = given["value"]
         if tag == "option" and self._select and ("selected" in given or self._first):
             self.sends[self._select] = given["value"]
