@@ -197,11 +197,9 @@ def check_shop(
     photos: Photos | None = None,
     before: Opened | None = None,
 ) -> Checked:
-    """Read, compute, list and check the shop in `folder` for a day; return the part that can be published.
+    """Read, compute, list and check the shop in `folder` for the day of today; return what can be published.
 
     Args:
-        folder: the shop folder.
-        day: the day that counts as today.
         out: where the build is, out/ if left out; photos measured before are remembered there.
         searches: those of the command.
         without: codes or folders of sets that are left out this once.

@@ -181,13 +181,19 @@ def page(
 ) -> Response:
     """Return a page of a room; its template has the room's name unless another is given.
 
-    A script that asks for parts gets as JSON those that it has not, if the page has such parts.
+    `note` and `here`, a note and the page's own address, are the request's unless they are among the values. A script
+    that asks for parts gets as JSON those that it has not, if the page has such parts.
     """
     seen = desk.state.look() if desk.state else None
-    here = request.url.remove_query_params("note")
+    at = request.url.remove_query_params("note")
     asked = request.headers.get(PARTS_HEADER)
-    parts = Parts((asked or "").split(","))
-    note, reading = desk.noted(request.query_params.get("note", "")), seen.number if seen else 0
+    shown = {
+        "note": desk.noted(request.query_params.get("note", "")),
+        "here": f"{at.path}?{at.query}" if at.query else at.path,
+        "reading": seen.number if seen else 0,
+        "live": Parts((asked or "").split(",")),
+        **values,
+    }
     html = render(
         f"{template or room}.html",
         room=room,
@@ -195,18 +201,16 @@ def page(
         shop_name=seen.opened.shop.settings.name if seen else "",
         form_token=desk.keys.form_token,
         token_field=FORM_TOKEN,
-        note=note,
-        reading=reading,
         building=desk.builder.running,
-        here=f"{here.path}?{here.query}" if here.query else here.path,
-        live=parts,
-        **values,
+        **shown,
     )
+    parts: Any = shown["live"]
     if asked is None or not parts.names:
         return HTMLResponse(html, status)
     macros: Any = _environment().get_template("parts.html").module
-    noted = macros.note(note, FORM_TOKEN, desk.keys.form_token, here.path)
-    return JSONResponse({"names": parts.names, "moved": parts.moved, "note": noted, "reading": reading}, status)
+    noted = macros.note(shown["note"], FORM_TOKEN, desk.keys.form_token, shown["here"])
+    news = {"names": parts.names, "moved": parts.moved, "note": noted, "reading": shown["reading"]}
+    return JSONResponse(news, status)
 
 
 class Parts:

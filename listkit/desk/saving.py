@@ -16,7 +16,7 @@ from listkit.desk import changes
 from listkit.desk.changes import Came, Outcome
 from listkit.desk.edits import Edit, PutText, Role, Target
 from listkit.desk.guard import FORM_TOKEN
-from listkit.desk.page import Desk, offer, page, say, text_of, went_well
+from listkit.desk.page import PARTS_HEADER, Desk, offer, page, say, text_of, went_well
 
 _SHOWN: Final = "shown"
 _AGREED: Final = "agreed"
@@ -26,13 +26,15 @@ _AGREED: Final = "agreed"
 class Saved:
     """Where a change leads once it is made, and what the page there says of it; `what` is what the past calls it.
 
-    `wrong` shows the page again with what is wrong; a page of its own does where that is left out.
+    `wrong` shows the page again with what is wrong; a page of its own does where that is left out. `shown` answers a
+    script that asks for parts, by the number of the note, in place of the page that it leads to.
     """
 
     address: str
     note: str
     what: str = ""
     wrong: Callable[[Outcome], Response] | None = None
+    shown: Callable[[int], Response] | None = None
 
 
 def shown_name(target: Target) -> str:
@@ -71,6 +73,8 @@ def save(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit],
 
 def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, saved: Saved) -> Response:
     """Return the page that follows a change: where it leads, what is wrong, or what is to be chosen first."""
+    if outcome.came is Came.DONE and saved.shown is not None and PARTS_HEADER in request.headers:
+        return saved.shown(desk.note(saved.note, outcome.number))
     if outcome.came is Came.DONE:
         return went_well(desk, saved.address, saved.note, change=outcome.number)
     if outcome.came is Came.REFUSED and saved.wrong is not None:

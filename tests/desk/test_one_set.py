@@ -17,7 +17,7 @@ from starlette.testclient import TestClient
 
 from listkit.desk.edits import Role, Target
 from listkit.desk.fields import Input, form
-from listkit.desk.page import Desk, say
+from listkit.desk.page import PARTS_HEADER, Desk, say
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of
 from listkit.edit.toml import value_at
@@ -151,6 +151,45 @@ def wanted(variant: dict[str, Any]) -> Iterator[tuple[str, str]]:
             yield f"taken/{place}/{part}", amount
     for at, service in enumerate(variant["postage"]):
         yield f"postage/{at}/price", service["price"]
+
+
+def live_parts(page: str) -> dict[str, tuple[str, list[tuple[str, str]]]]:
+    """Return the stamp of each part of a page that moves by itself, and its figures."""
+    parts: dict[str, tuple[str, list[tuple[str, str]]]] = {}
+    for found in re.finditer(r'id="([^"]*)" data-live="([^"]*)"|<data value="([^"]*)"[^>]*>([^<]*)</data>', page):
+        if found[1]:
+            parts[unescape(found[1])] = found[2], []
+        else:
+            list(parts.values())[-1][1].append((unescape(found[3]), unescape(found[4])))
+    return parts
+
+
+def test_a_script_gets_the_parts_of_a_page_that_moved_and_no_others(shop: Path) -> None:
+    def asking(parts: dict[str, tuple[str, list[tuple[str, str]]]]) -> dict[str, str]:
+        return {PARTS_HEADER: ",".join(stamp for stamp, _ in parts.values())}
+
+    with opened(shop) as (client, desk):
+        desk.shop_state.full(wait=60)
+        before = live_parts(client.get("/sets/OHS-1").text)
+        assert client.get("/sets/OHS-1", headers=asking(before)).json()["moved"] == {}
+        client.headers.update(asking(before))
+        head = post(client, desk, "OHS-1", "sets/first-nectar/set.toml", uplift="4.00").json()
+        assert set(head["moved"]) == {"fields", "strip", "statuses"}
+        assert say("one.saved") in head["note"]
+        desk.shop_state.full(wait=60)
+        rest = client.get("/sets/OHS-1").json()
+        del client.headers[PARTS_HEADER]
+        page = client.get("/sets/OHS-1").text
+        after = live_parts(page)
+        assert rest["names"] == list(after)
+        assert set(rest["moved"]) == {name for name, part in after.items() if part[0] != before[name][0]}
+        for name, part in rest["moved"].items():
+            if isinstance(part, str):
+                assert part in page
+            else:
+                assert part == [after[name][0], [list(each) for each in after[name][1]]]
+        assert not isinstance(rest["moved"]["s-figures"], str)
+        assert len(page) > 2 * len(json.dumps(rest))
 
 
 def test_a_page_sent_back_as_it_is_changes_nothing(shop: Path) -> None:

@@ -29,6 +29,7 @@ const unsaved = () => controls().filter((each) => typed(each) !== stated(each) |
 function send(fields, then) {
   waiting += 1;
   document.body.classList.add("saving");
+  document.body.classList.remove("followed");
   queue = queue.then(async () => {
     const form = byId("fields");
     const body = new URLSearchParams();
@@ -47,7 +48,13 @@ const isParts = (answer) => answer.headers.get("content-type").startsWith("appli
 
 async function follow(answer, sent, then) {
   if (isParts(answer)) {
-    place(await answer.json(), sent, then);
+    const news = await answer.json();
+    const isHead = news.names.at(-1) === "statuses"; // what is always in sight; the rest comes behind it
+    place(news, sent, isHead ? "" : then);
+    if (!isHead) return;
+    document.body.classList.add("followed");
+    const rest = await fetch(location.pathname, { headers: asking() });
+    if (isParts(rest)) place({ ...await rest.json(), note: news.note }, sent, then);
     return;
   }
   const main = parser.parseFromString(await answer.text(), "text/html").querySelector("main");
@@ -85,7 +92,8 @@ function place(news, sent, then) {
     .map((id) => [id, [...(byId(id) || document.createElement("p")).querySelectorAll(".fault")]]);
   const called = byId("name-of-set").textContent;
   for (const [id, now] of Object.entries(news.moved)) if (byId(id)) put(byId(id), now);
-  if (news.names.join() !== parts().map((each) => each.id).join()) byId("moved").hidden = false; // as once a set has figures
+  const there = parts().map((each) => each.id);
+  if (news.names.some((id, at) => id !== there[at])) byId("moved").hidden = false; // as once a set has figures
   for (const each of document.querySelectorAll("details[id]")) {
     if (open.has(each.id)) each.open = true;
     else if (shut.has(each.id) && !each.querySelector("[role=alert]")) each.open = false;
