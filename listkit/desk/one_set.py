@@ -158,8 +158,18 @@ def _known(desk: Desk, code: str, typed: Typed) -> _Known | None:
     files = look(state.folder)
     file, checked = _file_of(files, read, code), state.view(seen, code)
     problems, fresh = problems_of(desk, seen, read, checked)
-    fields = _form_of(file.content)
-    return _Known(seen, files, read, file, fields, seen.facts(code), checked, problems, fresh=fresh, typed=typed)
+    return _Known(
+        seen=seen,
+        files=files,
+        read=read,
+        file=file,
+        fields=_form_of(file.content),
+        facts=seen.facts(code),
+        checked=checked,
+        problems=problems,
+        fresh=fresh,
+        typed=typed,
+    )
 
 
 def _file_of(files: Files, read: FolderRead, code: str) -> changes.Seen:
