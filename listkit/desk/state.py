@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.actions.changes import ChannelChanges, changes_since_recorded
+from listkit.actions.outputs import FileMove
 from listkit.check.thresholds import without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
@@ -50,19 +51,28 @@ class Seen:
 
 
 @dataclass(frozen=True, slots=True)
+class Moved:
+    """How much differs on a place from what was published there last, by its kind, and the files in out/ that do.
+
+    `first` says that nothing was recorded of it yet; then nothing else is known.
+    """
+
+    name: str
+    kinds: tuple[tuple[str, int], ...]
+    files: tuple[FileMove, ...]
+    first: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Full:
-    """All that is known of one reading; `fault` says why it could not be found out, "" where it could."""
+    """What one reading comes to, without what it was found in; `fault` says why it could not be found out, else ""."""
 
     number: int
-    checked: Checked | None = None
-    moved: tuple[ChannelChanges, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    stopped: bool = False
+    moved: tuple[Moved, ...] = ()
     moved_fault: str = ""
     fault: str = ""
-
-    @property
-    def problems(self) -> tuple[Problem, ...]:
-        """Every problem of the shop."""
-        return self.checked.problems if self.checked else ()
 
 
 class ShopState:
@@ -184,11 +194,31 @@ class ShopState:
 
     def _checked(self, seen: Seen) -> Full:
         checked = check_shop(self.folder, seen.day, self.out, before=seen.opened)
+        full = Full(seen.number, checked.problems, checked.stopped)
         try:
             moved = () if checked.stopped else changes_since_recorded(checked, "", self.out)
         except FieldError as fault:
-            return Full(seen.number, checked, moved_fault=f"{fault.message} {fault.hint}".rstrip())
-        return Full(seen.number, checked, moved)
+            return replace(full, moved_fault=f"{fault.message} {fault.hint}".rstrip())
+        return replace(full, moved=tuple(map(_moved, moved)))
+
+
+def _moved(changes: ChannelChanges) -> Moved:
+    """Count what moved on a place; a variant of which several facts did counts once for each kind."""
+    if changes.record is None:
+        return Moved(changes.name, (), (), first=True)
+    by_code: dict[str, set[str]] = {}
+    for change in changes.found.changed:
+        by_code.setdefault(change.code, set()).add(change.field)
+    kinds = {
+        "new": len(changes.found.new),
+        "gone": len(changes.found.gone),
+        "prices": sum("price" in fields for fields in by_code.values()),
+        "stocks": sum("stock" in fields for fields in by_code.values()),
+        "others": sum(bool(fields - {"price", "stock"}) for fields in by_code.values()),
+        "held": len(changes.held),
+    }
+    there = tuple((kind, count) for kind, count in kinds.items() if count)
+    return Moved(changes.name, there, changes.files, first=False)
 
 
 def _alone(facts: SetFacts, shop: Shop) -> Catalog:
