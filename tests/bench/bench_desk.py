@@ -101,7 +101,7 @@ def measure_fields(folder: Path) -> None:
         page.goto(f"{server.desk.keys.origin}/sets/{state.look().catalog.sets[0].code}")
         for name, texts in (("uplift", ("4.10", "4.20")), ("theme", ("One.", "Another."))):
             took = []
-            for at in range(8):
+            for at in range(5):
                 state.full(wait=600)
                 page.wait_for_timeout(1500)  # the page takes the whole check in
                 took.append(page.evaluate(LEFT, [name, texts[at % 2]]))
