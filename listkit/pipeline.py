@@ -17,8 +17,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
-from listkit.check import check_listings
-from listkit.check.left_out import of_sets_left_out
+from listkit.check import check_left_out, check_listings
 from listkit.check.places import CheckContext
 from listkit.check.scope import WHOLESALE as SHOPS
 from listkit.check.scope import Scope, scope_of
@@ -171,7 +170,7 @@ def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | No
     sheets, unread = _sheets_if_readable(listed)
     context = CheckContext(listed.day, sheets=sheets, rows_before=_rows_before(listed, out or listed.shop.root / "out"))
     found = [*listed.problems, *unread, *check_listings(listed.listings, context)]
-    found += of_sets_left_out(listed.shop, context, found)
+    found += check_left_out(listed.shop, context, found)
     found = [problem for problem in found if problem.place.file.startswith(below)]
     judged = read_thresholds(listed.shop.settings)[0].judged(found)
     problems = dict.fromkeys(sorted(with_lines(listed.shop.root, judged), key=in_order))

@@ -178,82 +178,36 @@ _ROWS: Final = (
     "DW-K1,Porch Candle,cedar,candle,6 oz,tin,12.00,3.10,7.5,2 7/8 x 2 7/8 x 2,cylinder,,none,candle",
 )
 
+
+def _set(code: str, name: str, theme: str, box: str, contents: tuple[str, ...], *, more: str = "") -> str:
+    """Return set.toml; of `contents` a bare code is one piece of an item, `more` the keys beside the usual ones."""
+    usual = f'code = "{code}"\nname = "{name}"\ntheme = "{theme}"\nseason = "spring"\nbox = "{box}"\n{more}'
+    keys = (entry if "=" in entry else f'item = "{entry}"' for entry in contents)
+    return usual + "".join(f"\n[[contents]]\n{entry}\n" for entry in keys)
+
+
 SETS: Final[Mapping[str, str]] = {
-    "first-rain": """code = "DWS-1"
-name = "First Rain"
-theme = "The smell of the wash after the first storm of the year."
-season = "spring"
-box = "S"
-keywords = ["spring gift", "desert gift", "bath gift set"]
-
-[[contents]]
-item = "DW-B1"
-
-[[contents]]
-slot = "Jar"
-choose = ["DW-T1", "DW-T2"]
-""",
-    "long-porch": """code = "DWS-2"
-name = "Long Porch"
-theme = "A slow evening with the boots off."
-season = "spring"
-box = "L"
-
-[[contents]]
-item = "DW-S1"
-
-[[contents]]
-item = "DW-B2"
-quantity = 2
-
-[[contents]]
-item = "DW-D1"
-
-[[contents]]
-item = "DW-K1"
-""",
-    "dust-and-roses": """code = "DWS-3"
-name = "Dust and Roses"
-theme = "What grows where nobody waters."
-season = "spring"
-box = "smallest"
-
-[[contents]]
-item = "DW-B3"
-
-[[contents]]
-item = "DW-L1"
-""",
-    "two-sticks": """code = "DWS-4"
-name = "Two Sticks"
-theme = "One for the truck and one for the house."
-season = "spring"
-box = "none"
-carton = { outside = "6 x 4 x 2 in", weight = "1 oz" }
-
-[[contents]]
-slot = "Stick"
-choose = ["DW-L1", "DW-L2", "DW-L3"]
-
-[[contents]]
-item = "DW-W1"
-""",
-    "wash-day": """code = "DWS-5"
-name = "Wash Day"
-theme = "Everything for the tub but the water."
-season = "spring"
-box = "L"
-
-[[contents]]
-item = "DW-T3"
-
-[[contents]]
-item = "DW-S3"
-
-[[contents]]
-item = "DW-C1"
-""",
-}
+    "first-rain": _set(
+        "DWS-1", "First Rain", "The smell of the wash after the first storm of the year.", "S",
+        ("DW-B1", 'slot = "Jar"\nchoose = ["DW-T1", "DW-T2"]'),
+        more='keywords = ["spring gift", "desert gift", "bath gift set"]\n',
+    ),
+    "long-porch": _set(
+        "DWS-2", "Long Porch", "A slow evening with the boots off.", "L",
+        ("DW-S1", 'item = "DW-B2"\nquantity = 2', "DW-D1", "DW-K1"),
+    ),
+    "dust-and-roses": _set(
+        "DWS-3", "Dust and Roses", "What grows where nobody waters.", "smallest", ("DW-B3", "DW-L1")
+    ),
+    "two-sticks": _set(
+        "DWS-4", "Two Sticks", "One for the truck and one for the house.", "none",
+        ('slot = "Stick"\nchoose = ["DW-L1", "DW-L2", "DW-L3"]', "DW-W1"),
+        more='carton = { outside = "6 x 4 x 2 in", weight = "1 oz" }\n',
+    ),
+    "wash-day": _set(
+        "DWS-5", "Wash Day", "Everything for the tub but the water.", "L", ("DW-T3", "DW-S3", "DW-C1")
+    ),
+}  # fmt: skip
 _STORY: Final = "{{ set.name }} holds {{ items }}, from {{ cheapest | in_currency }}.\n"
 
 

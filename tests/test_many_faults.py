@@ -16,17 +16,24 @@ ITS_OWN = (
 )
 
 
-def test_what_is_told_of_several_faults_is_told_of_one_of_them_alone_and_most_of_them_are(tmp_path: Path) -> None:
-    """Twelve shops of two to six faults: three of four are told at once (25 of 31); what waits hangs on another one."""
+@pytest.mark.parametrize("seed", range(12))
+def test_what_is_told_of_several_faults_is_told_of_one_of_them_alone(seed: int, tmp_path: Path) -> None:
+    for shop in faulty_shops(tmp_path, seed, 1):
+        told = set(map(told_in, lines(problems_of(shop.root, TODAY))))
+        assert {code for code, _ in told} <= codes(shop.cases), [case.name for case in shop.cases]
+        assert len([case for case in shop.cases if wanted(case) <= told]) >= len(shop.cases) / 2
+
+
+def test_most_of_several_faults_are_told_at_once(tmp_path: Path) -> None:
+    """Twelve shops of two to six faults: all are told at once (31 of 31); one may wait for another."""
     there = told_at_once = 0
     for seed in range(12):
         (tmp_path / str(seed)).mkdir()
         for shop in faulty_shops(tmp_path / str(seed), seed, 1):
             told = set(map(told_in, lines(problems_of(shop.root, TODAY))))
-            assert {code for code, _ in told} <= codes(shop.cases), [case.name for case in shop.cases]
             there += len(shop.cases)
             told_at_once += len([case for case in shop.cases if wanted(case) <= told])
-    assert told_at_once >= there * 3 / 4, (told_at_once, there)
+    assert told_at_once >= there * 19 / 20, (told_at_once, there)
 
 
 @pytest.mark.parametrize("hidden", ITS_OWN)

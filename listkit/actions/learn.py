@@ -15,20 +15,18 @@ from listkit.learn.dialect import SAMPLE_ROWS, TextForm, ValueForm, read_text, v
 from listkit.learn.draft import draft, headings_twice
 from listkit.learn.header import header_row, rows_of_goods
 from listkit.learn.matching import Match, match_feed
+from listkit.learn.values import columns_of
 from listkit.paths import is_device
 from listkit.problem import FieldError, Problem
 from listkit.read.folder import SHOP
-from listkit.read.sheet import is_workbook, sheet_names, workbook_rows
-from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.sheet import is_workbook, no_table, sheet_names, workbook_rows
+from listkit.read.source import TEXT_LIMIT, read_bytes, real_path
 from listkit.shipped import shipped_templates
 
 _TAKEN: Final = ("wholesale", "print")  # folders of output that belong to no channel
 _SHEETS: Final = 30
 _SMALLER: Final = "Keep its header and the first rows, and learn from that."
-_NO_TABLES: Final = (
-    *((b"\xff\xd8\xff", "a picture"), (b"\x89PNG", "a picture"), (b"%PDF", "a PDF document")),
-    *((b"{", "JSON"), (b"[", "JSON"), (b"<", "XML or a page of the web")),
-)
+_TEXTS: Final = ((b"{", "JSON"), (b"[", "JSON"), (b"<", "XML or a page of the web"))
 Row = tuple[str, ...]
 
 
@@ -48,27 +46,24 @@ def read_sample(path: Path) -> Sample:
     Raises:
         FieldError: there is no such file, it is no table, nothing stands in it, or no row names its columns.
     """
+    whole = real_path(path)
     try:
-        return _sample(path.name, _content(path))
+        return _sample(path.name, _content(whole))
     except FieldError as fault:
         raise FieldError(f"{path.name}: {fault.message}", fault.hint) from None
 
 
-def _content(path: Path) -> bytes:
-    try:
-        whole = path.resolve(strict=True)
-        size = whole.stat().st_size if whole.is_file() else 0
-    except (OSError, RuntimeError, ValueError):
-        raise FieldError("there is no such file.", "Look at the name, and where it lies.") from None
+def _content(whole: Path) -> bytes:
+    size = whole.stat().st_size if whole.is_file() else 0
     if size > TEXT_LIMIT:
         told = f"it has {size // 1_000_000} MB, and more than {TEXT_LIMIT // 1_000_000} are not read."
         raise FieldError(told, _SMALLER)
     content = read_bytes(whole.parent, whole.name)
     if isinstance(content, Problem):
         raise FieldError(content.message, content.hint)
-    for begins, what in _NO_TABLES:
-        if content.removeprefix(codecs.BOM_UTF8).lstrip().startswith(begins):
-            raise FieldError(f"it is {what} and no table.", "Ask the storefront for a sample as CSV or .xlsx.")
+    begin = content.removeprefix(codecs.BOM_UTF8).lstrip()
+    if what := no_table(content) or next((what for begins, what in _TEXTS if begin.startswith(begins)), ""):
+        raise FieldError(f"it is {what} and no table.", "Ask the storefront for a sample as CSV or .xlsx.")
     return content
 
 
@@ -180,7 +175,7 @@ def _channel_key(shop: Path, name: str) -> str:
 
 
 def _values(sample: Sample, matches: tuple[Match, ...]) -> ValueForm:
-    columns = [tuple(row[at] if at < len(row) else "" for row in sample.rows) for at in range(len(matches))]
+    columns = columns_of(sample.rows, len(matches))
     answers = [column for column, match in zip(columns, matches, strict=True) if match.field == "inStock"]
     return values_of(columns, answers)
 

@@ -73,7 +73,8 @@ def plan_set(folder: Path, name: str, day: datetime.date, begin_with: str = "", 
     code, source, proposal, copied = next_set_code(sets, others), None, None, dict[str, str]()
     if begin_with:
         source = _set_named(begin_with, shop)
-        copied = _copied(source, shop, NamedSet(code, name, season, day))
+        toml = begun_with(_toml_of(source, shop), code, name, _season_instead(source, shop, season, day))
+        copied = {SET: toml, **{Path(story.file).name: story.text for story in source.stories}}
     elif not empty:
         proposal = propose(shop, partial(_fits, shop.settings.packing.clearance), f"{name} {season}")
     new = NewSet(
@@ -90,16 +91,6 @@ def plan_set(folder: Path, name: str, day: datetime.date, begin_with: str = "", 
     return AddedSet(new, (), len(shop.items), len(usable_items(shop)), source)
 
 
-@dataclass(frozen=True, slots=True)
-class NamedSet:
-    """What a set that is begun with another is called, the season that would be its own, and the day."""
-
-    code: str
-    name: str
-    season: str
-    day: datetime.date
-
-
 def _set_named(code: str, shop: Shop) -> SetFolder:
     """Return a set by its code, an old one, or its folder."""
     for one in shop.sets:
@@ -110,16 +101,17 @@ def _set_named(code: str, shop: Shop) -> SetFolder:
     raise FieldError(f'no set "{code}" can be read.', hint)
 
 
-def _copied(source: SetFolder, shop: Shop, named: NamedSet) -> dict[str, str]:
-    """Return set.toml and the stories of a set, for another; a season that is over gives way to the next one."""
+def _toml_of(source: SetFolder, shop: Shop) -> str:
     text = read_source(shop.root, f"sets/{source.folder}/{SET}", limit=TOML_LIMIT)
     if isinstance(text, Problem):
         raise FieldError(f"{text.place}: {text.message}", text.hint)
-    seasons = {season.name: season for season in shop.settings.seasons}
-    its = seasons.get(source.gift_set.season)
-    over = its is not None and its.off_sale < named.day and named.season
-    toml = begun_with(text.text, named.code, named.name, named.season if over else None)
-    return {SET: toml, **{Path(story.file).name: story.text for story in source.stories}}
+    return text.text
+
+
+def _season_instead(source: SetFolder, shop: Shop, season: str, day: datetime.date) -> str | None:
+    """Return `season` where that of the set is over, None where it keeps its own."""
+    its = next((each for each in shop.settings.seasons if each.name == source.gift_set.season), None)
+    return season or None if its is not None and its.off_sale < day else None
 
 
 def _fits(clearance: Length, box: GiftBox, pieces: tuple[Item, ...]) -> bool:

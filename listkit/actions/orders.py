@@ -38,7 +38,7 @@ from listkit.model.wholesale import FormHeadings, OrderForm
 from listkit.pipeline import Listed, given_out_rows, sheet_history
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.order_file import read_order
-from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.source import TEXT_LIMIT, read_bytes, real_path
 from listkit.save.asked import asked_files, asked_folder
 from listkit.save.job import digest_of
 from listkit.write.line_sheet import FOLDER as PICTURES
@@ -111,10 +111,7 @@ def _read_form(path: Path, wording: PrintWords) -> tuple[OrderForm | None, list[
         sheet=form.sheet,
         buyer=buyer,
     )
-    try:
-        whole = path.resolve(strict=True)
-    except (OSError, RuntimeError, ValueError):
-        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
+    whole = real_path(path)
     content = read_bytes(whole.parent, whole.name, limit=TEXT_LIMIT)
     return (None, [content]) if isinstance(content, Problem) else read_order(path.name, content, headings)
 

@@ -32,7 +32,7 @@ from listkit.problem import FieldError, Problem
 from listkit.read.faults import faults_of
 from listkit.read.folder import stays_inside
 from listkit.read.headings import fold, read_headings
-from listkit.read.sheet import Row, Sheet, column_letters, is_workbook, read_sheet, sheet_names
+from listkit.read.sheet import Row, Sheet, column_letters, is_workbook, no_table, read_sheet, sheet_names
 from listkit.read.shop import read_shop
 from listkit.read.source import read_bytes
 from listkit.read.wording import listed
@@ -43,12 +43,6 @@ _SAMPLES: Final = 400
 _SHEETS: Final = 30
 _TAKEN: Final = ("stockists.csv", "rates.csv", "ingredients.csv")
 _FILL: Final = "Write a row of headings, and a row for each thing you sell."
-_NO_SHEETS: Final = (
-    (b"\xff\xd8\xff", "a picture"),
-    (b"\x89PNG", "a picture"),
-    (b"GIF8", "a picture"),
-    (b"%PDF", "a PDF document"),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +91,8 @@ def understand_sheet(file: str, content: bytes) -> SheetRead:
         FieldError: it can have no such name, it is no sheet, nothing stands in it, or no row names its columns.
     """
     _refuse_name(file)
-    for begins, what in _NO_SHEETS:
-        if content.startswith(begins):
-            raise FieldError(f"{file} is {what} and no sheet.", "Name a CSV, .xlsx or .ods file.")
+    if what := no_table(content):
+        raise FieldError(f"{file} is {what} and no sheet.", "Name a CSV, .xlsx or .ods file.")
     table, sheet, problems = _table(file, content)
     rows = _texts(table.rows)
     header = find_header(rows)
@@ -197,7 +190,7 @@ def _header_hint(rows: tuple[tuple[str, ...], ...]) -> str:
 # What is written of each column of the owner's sheet: filled in, left for her to decide, or left alone.
 # A column that items do not need is left alone so that no row fails because of it; a needed one is never hidden.
 
-FIELDS: Final = tuple(Item.model_fields)
+_FIELDS: Final = tuple(Item.model_fields)
 NEEDED: Final = tuple(name.replace("_", " ") for name, field in Item.model_fields.items() if field.is_required())
 _BASES: Final = tuple(unit for unit in units_of(UnitKind.MASS, UnitKind.VOLUME) if unit.size == 1)
 _UNITS: Final = {
@@ -380,7 +373,7 @@ def _taken_otherwise(read: SheetRead, lines: tuple[ColumnLine, ...]) -> tuple[Co
     known = {fold(line.heading) for line in lines}
     for _ in read.header.headings:
         own = {line.heading: line.says for line in (*lines, *aside)}
-        columns = read_headings(row, FIELDS, own).columns
+        columns = read_headings(row, _FIELDS, own).columns
         more = [column.heading for column in columns if fold(column.heading) not in known]
         if not more:
             break

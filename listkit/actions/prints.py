@@ -4,7 +4,6 @@ Files go into out/print/asked/, each written beside its place, read back, then p
 removes them. Buyers' words are kept nowhere else and repeated in no message.
 """
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -31,12 +30,10 @@ from listkit.write.asked_pages import (
     sheets_of,
 )
 from listkit.write.labels import SHORT, print_fitting
-from listkit.write.print import print_pdf, print_unless_said, verify_pdf
+from listkit.write.print import UnshownError, print_pdf, print_unless_said, verify_pdf
 
 FOLDER: Final = "print/asked"
 KINDS: Final = ("labels", "price-cards", "packing", "inserts", "messages")
-_UNSHOWN: Final = re.compile(r'no font of ours has the sign "(.+?)"', re.DOTALL)
-_MOST_SIGNS: Final = 20
 _NAMED: Final = 6
 
 
@@ -77,7 +74,7 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
         pages = packing_pages(checked.catalog, tuple(codes[at] for at in order), voice)
     else:
         kind = _kind(checked, request.kind, voice)
-        _refuse_misfit(kind.laid, checked, request.start)
+        _refuse_misfit(kind.laid, f"{kind.what}s", checked, request.start)
         codes = kind.codes
         order, problems = _order(codes, request, kind.what)
         pages = sheets_of(kind, order, request.start - 1, shop, voice)
@@ -103,9 +100,9 @@ def _kind(checked: Checked, name: str, voice: LabelVoice) -> Kind:
     return kind
 
 
-def _refuse_misfit(laid: Laid, checked: Checked, start: int) -> None:
+def _refuse_misfit(laid: Laid, what: str, checked: Checked, start: int) -> None:
     """Refuse a size that lies on no sheet, and a first place that no sheet has."""
-    for misfit in misfits(laid, "cards", checked.shop.settings.measures):
+    for misfit in misfits(laid, what, checked.shop.settings.measures):
         raise FieldError(misfit.message, misfit.hint)
     places = len(sheet_plan(laid).places)
     if not 1 <= start <= places:
@@ -180,7 +177,7 @@ def _messages(checked: Checked, request: Request, out: Path, voice: LabelVoice) 
     if request.orders is None:
         raise FieldError("cards with words need a table of orders.", "Name it with --orders.")
     laid = checked.shop.settings.messages
-    _refuse_misfit(laid, checked, request.start)
+    _refuse_misfit(laid, "cards", checked, request.start)
     wishes, problems = read_wishes(request.orders.name, _content(request.orders))
     problems += _odd_orders(wishes, checked)
     cards = tuple(wish for wish in wishes if wish.words.strip())
@@ -229,10 +226,8 @@ def _not_shown(page: Pages, part: Path, cards: tuple[CardWish, ...], laid: Laid,
     by_row = {wish.place.line: wish for wish in cards}
     try:
         shorts = print_unless_said(part, page.layout, SHORT)
-    except FieldError as fault:
-        if not (found := _UNSHOWN.search(fault.message)):
-            raise
-        yield from (_lacking(wish, found[1]) for wish in cards if found[1] in _all_words(wish))
+    except UnshownError as fault:
+        yield from (_lacking(wish, fault.sign) for wish in cards if fault.sign in _all_words(wish))
         return
     measures = checked.shop.settings.measures
     size = measures.sides((laid.size.width, laid.size.height))

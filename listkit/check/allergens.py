@@ -148,15 +148,14 @@ def allergens_unknown(listings: Listings, context: CheckContext) -> Iterator[Pro
     """Once an essential oil: no figures of it are known, and goods name nothing of what it usually brings."""
     shop = listings.catalog.shop
     lists = [list_in_force(country, region, context.today) for country, region in _sold_in(shop)]
+    every = all_allergens(shop)
     newer = {allergen.name for allergen in NEWER}
     known = {row.item.casefold() for row in shop.ingredients}
     asking: dict[Usual, list[tuple[str, Item]]] = defaultdict(list)
     for item in on_sale(shop) if max(lists) else ():
         for name in split_ingredients(item.ingredients):
             usual = usually_brings(name) if ESSENTIAL in kinds_of(name) and name.casefold() not in known else None
-            if usual and not any(
-                names_allergen(item, each) for each in all_allergens(shop) if each.name in usual.names
-            ):
+            if usual and not any(names_allergen(item, each) for each in every if each.name in usual.names):
                 asking[usual].append((name, item))
     for usual, rows in asking.items():
         if max(lists) == LIST_2003 and set(usual.names) <= newer:

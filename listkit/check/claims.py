@@ -11,6 +11,7 @@ from typing import Final
 from listkit.check.alike import Passage, folded, passages, typed
 from listkit.check.claims_table import FOLDER, ClaimTable, Find, find_claims, parse_claims
 from listkit.check.places import SHOP, CheckContext, item_place, offered_alone_too
+from listkit.compute.allergens import EUROPE
 from listkit.compute.catalog import Catalog
 from listkit.fields import FIELDS
 from listkit.listing.listings import Listings
@@ -108,14 +109,8 @@ def _language(path: str) -> str:
 
 
 MEDICINE, EVIDENCE, REWORD = "claim-medicine", "claim-evidence", "claim-reword"
-# Where the rules of the European Union on cosmetics, or rules made after them, are in force: the member states, the
-# European Economic Area, the United Kingdom, Switzerland. From memory.
-LIKE_EU: Final = frozenset(
-    (
-        *("AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE", "IT", "LT", "LU"),
-        *("LV", "MT", "NL", "PL", "PT", "RO", "SE", "SI", "SK", "IS", "LI", "NO", "GB", "CH"),
-    )
-)
+LIKE_EU: Final = EUROPE | {"GB"}
+"""Where the European Union's rules on cosmetics are in force, or rules made after them. From memory."""
 _SAID: Final = {
     MEDICINE: "makes a medicine of it",
     EVIDENCE: "needs a document behind it",
@@ -143,18 +138,33 @@ def claims(listings: Listings, context: CheckContext) -> Iterator[Problem]:
 
 
 def tables_of(shop: Shop) -> dict[str, ClaimTable]:
-    """Return the tables of claims by language, without those that cannot be read (see `_strange`)."""
+    """Return the tables by language: ours of the shop's languages, and the owner's, but not those that are faulty."""
     return {language: table for language, table in _read(shop) if isinstance(table, ClaimTable)}
 
 
 def _read(shop: Shop) -> Iterator[tuple[str, ClaimTable | ValueError]]:
+    spoken = _languages(shop)
     for path, text in shop.templates.texts:
-        folder, _, name = path.partition("/")
-        if folder == FOLDER and name.endswith(".toml"):
+        language = _language(path)
+        if path == f"{FOLDER}/{language}.toml" and (language in spoken or path in shop.templates.owners):
             try:
-                yield name.removesuffix(".toml"), parse_claims(text)
+                yield language, parse_claims(text)
             except ValueError as fault:
-                yield name.removesuffix(".toml"), fault
+                yield language, fault
+
+
+def _languages(shop: Shop) -> frozenset[str]:
+    """Return the languages that something of a shop is written in, each with its base."""
+    labels = shop.settings.labels
+    spoken = {
+        shop.settings.language,
+        *(channel.language for channel in shop.channels if channel.language),
+        *(labels.languages if labels else ()),
+        *(language for language, _ in shop.translations),
+        *(story.language for each in shop.sets for story in each.stories if story.language),
+        *(story.language for each in shop.singles for story in each.stories if story.language),
+    }
+    return frozenset((*spoken, *map(base_language, spoken)))
 
 
 def _is_held(passage: Passage, find: Find, held: Iterable[Evidence]) -> bool:

@@ -5,12 +5,13 @@ import datetime
 from pathlib import Path
 
 
-def add_shop(parser: argparse.ArgumentParser) -> None:
-    """Give a command `--shop` and `--json`."""
+def add_shop(parser: argparse.ArgumentParser, *, as_json: bool = True) -> None:
+    """Give a command `--shop`, and `--json` where there is something for scripts."""
     parser.add_argument(
         "--shop", type=Path, default=Path(), metavar="DIR", help="the shop folder; this one if left out"
     )
-    parser.add_argument("--json", action="store_true", help="print JSON, for scripts")
+    if as_json:
+        parser.add_argument("--json", action="store_true", help="print JSON, for scripts")
 
 
 def add_today(parser: argparse.ArgumentParser, *, meaning: str = "take this day for today") -> None:

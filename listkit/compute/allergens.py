@@ -204,15 +204,16 @@ FORBIDDEN: Final = (
 )
 ORAL_ONLY: Final = (Allergen("6-Methyl Coumarin", ("92-48-8",)),)
 
-# The European Economic Area and Switzerland (the latter from memory); Great Britain keeps the older list, Northern
-# Ireland follows the Union; Canada takes the Union's list by reference (SOR/2024-63), a day later.
-_EUROPE: Final = frozenset(
+EUROPE: Final = frozenset(
     (
         *("AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE", "IT", "LT", "LU"),
         *("LV", "MT", "NL", "PL", "PT", "RO", "SE", "SI", "SK", "IS", "LI", "NO", "CH"),
     )
 )
-NAMED_IN: Final = _EUROPE | {"GB", "CA"}
+"""The European Economic Area and Switzerland (the latter from memory)."""
+# Great Britain keeps the older list, Northern Ireland follows the Union; Canada takes the Union's list by reference
+# (SOR/2024-63), a day later.
+NAMED_IN: Final = EUROPE | {"GB", "CA"}
 """Where fragrance allergens are to be named at all."""
 NORTHERN_IRELAND: Final = "GB-NIR"
 LAST_OF_OLDER: Final = datetime.date(2026, 7, 31)
@@ -231,7 +232,7 @@ def list_in_force(country: str, region: str, day: datetime.date) -> int:
     """
     if country not in NAMED_IN:
         return 0
-    follows = country in _EUROPE or country == "CA" or region == NORTHERN_IRELAND
+    follows = country in EUROPE or country == "CA" or region == NORTHERN_IRELAND
     return LIST_2023 if follows and day > LAST_OF_OLDER else LIST_2003
 
 

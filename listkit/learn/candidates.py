@@ -24,6 +24,7 @@ from listkit.learn.values import (
     filled,
     lacks_unit,
     most,
+    telling,
     verdict,
 )
 from listkit.learn.words import FEEDS, ITEMS, Vocabulary
@@ -34,8 +35,8 @@ DOUBT: Final = 0.85
 FLOOR: Final = 0.5
 _LETTERS: Final = re.compile("[a-z](x[a-z]){1,2}")
 _GTINS: Final = 3  # one wrong number in ten has a right check digit
-_WEAK: Final = round(WITHIN - WEAK_LESS, 2)
-"""Words that are used for other things as well; below it stand headings with words that are not known at all."""
+WEAK: Final = round(WITHIN - WEAK_LESS, 2)
+"""Words that are used for other things as well; below it are headings with words that are not known at all."""
 OTHERWISE: Final = "the cells look like something else"
 BY_CELLS: Final = "by its cells"
 
@@ -46,7 +47,7 @@ class Purpose:
 
     `telling` are fields whose cells have a shape of their own, so that they settle what a word leaves open; `told` is
     how surely it is then. `by_cells` are fields that cells speak of under a heading that says nothing, and how surely.
-    `asked` are meanings that are never filled in unasked, and why; `our_names` says that our own fields' names count.
+    `asked` are meanings that are never filled in unasked, and why.
     """
 
     vocabulary: Vocabulary
@@ -55,7 +56,11 @@ class Purpose:
     told: float
     by_cells: tuple[tuple[str, float], ...]
     asked: tuple[tuple[str, str], ...] = ()
-    our_names: bool = False
+
+    @property
+    def of_samples(self) -> bool:
+        """Whether columns are a sample's: our own fields' names count there, and nobody looks at a wrong guess."""
+        return self.vocabulary.where == "sample"
 
 
 SHEETS: Final = Purpose(
@@ -75,20 +80,15 @@ def _text(cells: Cells) -> Verdict:
     return Verdict.TELLING if long or most(cells, has_markup) else Verdict.AGAINST
 
 
-def _shaped(holds: Rules) -> Rules:
-    return {**SAMPLE_RULES, **holds}
-
-
-_CELLS_ALONE: Final = _shaped(
-    {
-        "description": _text,
-        "price": lambda cells: Verdict.TELLING if most(cells, is_price) else Verdict.AGAINST,
-        "weight": lambda cells: Verdict.TELLING if most(cells, _is_mass) else Verdict.AGAINST,
-        "inStock": lambda cells: Verdict.TELLING if most(cells, _is_worded_answer) else Verdict.AGAINST,
-        "availabilityStarts": lambda cells: Verdict.TELLING if most(cells, is_day) else Verdict.AGAINST,
-        "sku": lambda cells: verdict("sku", cells, SAMPLE_RULES) if most(cells, is_plain_code) else Verdict.AGAINST,
-    }
-)
+_CELLS_ALONE: Final[Rules] = {
+    **SAMPLE_RULES,
+    "description": _text,
+    "price": telling(is_price),
+    "weight": telling(lambda cell: kind_of(cell) == "mass"),
+    "inStock": telling(lambda cell: is_answer(cell) and len(cell) > 1),
+    "availabilityStarts": telling(is_day),
+    "sku": lambda cells: verdict("sku", cells, SAMPLE_RULES) if most(cells, is_plain_code) else Verdict.AGAINST,
+}
 """What cells must look like to speak for a field with no word of a heading beside them."""
 SAMPLES: Final = Purpose(
     vocabulary=FEEDS,
@@ -113,7 +113,6 @@ SAMPLES: Final = Purpose(
         ("box", "it may be another box than the gift box"),
         ("live", "it may be whether it is shown there, and not whether it can be bought"),
     ),
-    our_names=True,
 )
 SECOND: Final = {"availabilityStarts": "availabilityEnds", "weight": "parcelWeight", "availability": "inStock",
                   "inStock": "availability", "sku": "inProductGroupWithID", "description": "plainDescription",
@@ -186,7 +185,7 @@ def column(heading: Heading, rows: Cells, purpose: Purpose, cells: Cells | None 
     """Return what one column may be by itself, the likeliest first; `cells` are its family's, where it has one."""
     cells = filled(rows) if cells is None else cells
     plain = heading.numbered.plain
-    if purpose.our_names and plain in FIELDS:
+    if purpose.of_samples and plain in FIELDS:
         against = verdict(plain, cells, purpose.rules) is Verdict.AGAINST
         return Column(heading, cells, rows, (Candidate(plain, 0.5 if against else 1.0, "", OTHERWISE * against),))
     found = hits(plain, purpose.vocabulary)
@@ -221,7 +220,7 @@ def _weighed(hit: Hit, cells: Cells, purpose: Purpose) -> Candidate:
         return Candidate(field, hit.score / 2, hit.unit, OTHERWISE)
     if why:
         return Candidate(field, min(hit.score, DOUBT), hit.unit, why)
-    weak = (_WEAK if purpose.our_names else FLOOR) <= hit.score < SURE
+    weak = (WEAK if purpose.of_samples else FLOOR) <= hit.score < SURE
     if weak and says is Verdict.TELLING and field in purpose.telling:
         return Candidate(field, _told(hit, purpose), hit.unit, "the cells tell")
     return Candidate(field, hit.score, hit.unit, hit.why)
@@ -229,12 +228,12 @@ def _weighed(hit: Hit, cells: Cells, purpose: Purpose) -> Candidate:
 
 def _told(hit: Hit, purpose: Purpose) -> float:
     """Return how sure a doubtful word is that the cells settle; in sheets fields compete, and stronger words win."""
-    return purpose.told if purpose.our_names else min(purpose.told, hit.score + 0.2)
+    return purpose.told if purpose.of_samples else min(purpose.told, hit.score + 0.2)
 
 
 def _is_likelier(nothing: Hit, named: Sequence[Hit], candidates: list[Candidate], purpose: Purpose) -> bool:
     """Whether what we have no field for is likelier; in a sample, where nobody would notice, also as likely."""
-    if purpose.our_names:
+    if purpose.of_samples:
         return nothing.score >= candidates[0].score
     return all(nothing.score > hit.score for hit in named if purpose.vocabulary.field(hit.meaning))
 
@@ -250,10 +249,10 @@ def _less(candidate: Candidate, likelier: Hit) -> Candidate:
 def _by_cells(heading: str, cells: Cells, purpose: Purpose) -> list[Candidate]:
     """Return what a column is by its cells alone, the surest first; without a heading it cannot be named."""
     named = bool(heading.strip())
-    rules = _CELLS_ALONE if purpose.our_names else purpose.rules
+    rules = _CELLS_ALONE if purpose.of_samples else purpose.rules
     found = []
     for field, score in purpose.by_cells:
-        enough = len(cells) >= (_GTINS if field == "gtin" and not purpose.our_names else 1 + purpose.our_names)
+        enough = len(cells) >= (_GTINS if field == "gtin" and not purpose.of_samples else 1 + purpose.of_samples)
         if enough and verdict(field, cells, rules) is Verdict.TELLING:
             why = BY_CELLS if named else "it has no heading"
             found.append(Candidate(field, score if named else min(score, 0.6), "", why))
@@ -290,7 +289,7 @@ def _by_cells_alone(named: Sequence[Hit], by_heading: list[Candidate], by_cells:
 
 def _without_unit(candidate: Candidate, cells: Cells, purpose: Purpose) -> Candidate:
     """Lower a candidate that needs a unit where neither heading nor cells have one."""
-    if purpose.our_names or candidate.unit or candidate.score < FLOOR or not lacks_unit(candidate.field, cells):
+    if purpose.of_samples or candidate.unit or candidate.score < FLOOR or not lacks_unit(candidate.field, cells):
         return candidate
     score = candidate.score - 0.1 if candidate.score < SURE else DOUBT
     return replace(candidate, score=score, unit="", why="the numbers have no unit")
@@ -303,14 +302,6 @@ def _height_first(heading: str, candidate: Candidate) -> Candidate:
     if candidate.field != "size" or len(named) < 2 or HEIGHTS.isdisjoint(named[:-1]):
         return candidate
     return replace(candidate, score=min(candidate.score, DOUBT), why="the height does not stand last")
-
-
-def _is_mass(cell: str) -> bool:
-    return kind_of(cell) == "mass"
-
-
-def _is_worded_answer(cell: str) -> bool:
-    return is_answer(cell) and len(cell) > 1
 
 
 def times_dearer(dividend: Column, divisor: Column) -> tuple[float, ...]:

@@ -13,7 +13,7 @@ from listkit.fields import FIELDS, Kind
 from listkit.learn.cell_shapes import has_markup, kind_of, sign_of, stock_words
 from listkit.learn.folding import unit_of, words_of
 from listkit.learn.matching import Match
-from listkit.learn.values import most
+from listkit.learn.values import Cells, columns_of, most
 from listkit.units.money import MINOR_DIGITS
 from listkit.units.table import UnitKind, channel_places
 
@@ -52,13 +52,9 @@ class Draft:
     columns: tuple[DraftColumn, ...]
 
 
-Cells = tuple[str, ...]
-
-
 def draft(matches: Sequence[Match], samples: Sequence[Sequence[str]]) -> Draft:
     """Return the draft of a channel; `samples` are rows below the header, short ones as if filled up with nothing."""
-    rows = [tuple(row[at] if at < len(row) else "" for at in range(len(matches))) for row in samples]
-    columns = [tuple(row[at] for row in rows) for at in range(len(matches))]
+    columns = columns_of(samples, len(matches))
     once = _once(matches, columns)
     both = enumerate(zip(matches, columns, strict=True))
     entries = [_entry(match, cells, once=at in once) for at, (match, cells) in both]

@@ -14,8 +14,6 @@ from listkit.units import table
 from listkit.units.money import MINOR_DIGITS, SIGNS
 from listkit.units.quantity import joined
 
-# Small words of headings and cells, of all languages together and folded as headings are.
-
 _LONGEST: Final = 200
 _CAMEL: Final = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z][a-z]{2})")
 _APART: Final = re.compile(r"[\W_]+")
@@ -35,15 +33,17 @@ def _singular(word: str) -> str:
     return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
 
 
-def folded(section: str, key: str) -> frozenset[str]:
-    """Return the words that a key has in all languages, folded; of phrases each word."""
-    return frozenset(part for word in SHIPPED.words(section, key) for part in words_of(word))
+def folded(section: str, *keys: str) -> frozenset[str]:
+    """Return the words that the keys have in all languages, folded; of phrases each word."""
+    return frozenset(part for key in keys for word in SHIPPED.words(section, key) for part in words_of(word))
 
 
 def folded_phrases(section: str, key: str) -> frozenset[str]:
     """Return the phrases that a key has in all languages, folded, with one space between words."""
     return frozenset(" ".join(words_of(phrase)) for phrase in SHIPPED.words(section, key))
 
+
+# Small words of headings and cells, of all languages together and folded as headings are.
 
 FILLERS: Final = folded("small", "nothing")
 """A heading's words that change nothing."""

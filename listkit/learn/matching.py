@@ -21,6 +21,7 @@ from listkit.learn.candidates import (
     SECOND,
     SHEETS,
     SURE,
+    WEAK,
     Candidate,
     Column,
     column,
@@ -28,7 +29,7 @@ from listkit.learn.candidates import (
 )
 from listkit.learn.heading import Heading, headings_of, members_of, plain_heading
 from listkit.learn.hits import hits
-from listkit.learn.values import filled
+from listkit.learn.values import columns_of, filled
 from listkit.learn.words import FEEDS
 from listkit.model.item import Item
 
@@ -72,7 +73,7 @@ def match_items(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) 
         headings: the header row, "" where nothing stands.
         samples: some rows below it; short rows are as if filled up with nothing.
     """
-    rows = _by_column(headings, samples)
+    rows = columns_of(samples, len(headings))
     columns = [column(plain_heading(text), cells, SHEETS) for text, cells in zip(headings, rows, strict=True)]
     columns = _dearer_than_cost(columns)
     given = _given(columns)
@@ -81,7 +82,7 @@ def match_items(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) 
 
 def match_feed(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) -> tuple[Match, ...]:
     """Return what each column of a sample is, in their order; `headings` and `samples` as of `match_items`."""
-    rows = _by_column(headings, samples)
+    rows = columns_of(samples, len(headings))
     parts = headings_of(headings)
     together: dict[str, list[str]] = defaultdict(list)  # the cells of a family, whose members are alike
     for part, cells in zip(parts, rows, strict=True):
@@ -94,10 +95,6 @@ def match_feed(headings: Sequence[str], samples: Sequence[Sequence[str]] = ()) -
     ]
     members = members_of(parts)
     return tuple(_of_family(one, member) for one, member in zip(in_context(columns), members, strict=True))
-
-
-def _by_column(headings: Sequence[str], samples: Sequence[Sequence[str]]) -> list[tuple[str, ...]]:
-    return [tuple(row[at].strip() if at < len(row) else "" for row in samples) for at in range(len(headings))]
 
 
 # In a sample: members of families, and always two choices where there is doubt.
@@ -170,7 +167,7 @@ def _beside_cost(column: Column, cost: Column, *, alone: bool) -> Column:
 
 
 def _if_dearer(candidate: Candidate) -> Candidate:
-    if candidate.field == "retail" and candidate.score >= 0.73:
+    if candidate.field == "retail" and candidate.score >= WEAK:
         return replace(candidate, score=max(candidate.score, 0.93), why="above the cost in every row")
     return replace(candidate, score=min(candidate.score, 0.4)) if candidate.field == "cost" else candidate
 
@@ -202,7 +199,7 @@ def _given(columns: list[Column]) -> dict[int, Candidate]:
 def _settled(at: int, columns: list[Column], given: dict[int, Candidate]) -> Match:
     one, candidate = columns[at], given.get(at)
     others = [other for other in one.candidates if candidate is None or other.field != candidate.field]
-    second = others[0] if others and others[0].score >= 0.2 else None
+    second = others[0] if others and others[0].score >= _LEAST_SECOND else None
     other = second.field if second else None
     if candidate is None:
         return Match(one.heading, None, 0.0, other, _not_given(one, second, columns, given), known=one.known)

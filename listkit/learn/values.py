@@ -1,6 +1,6 @@
 """What the cells of a column say of a field: against it, possible, or so typical that they remove doubt."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from enum import IntEnum
 from typing import Final
 
@@ -51,7 +51,8 @@ def filled(cells: Cells) -> Cells:
     return tuple(text for cell in cells if (text := " ".join(cell[:_LONGEST].split())))
 
 
-Rules = Mapping[str, Callable[[Cells], "Verdict"]]
+Rule = Callable[[Cells], Verdict]
+Rules = Mapping[str, Rule]
 
 
 def verdict(field: str, cells: Cells, rules: Rules | None = None) -> Verdict:
@@ -65,11 +66,33 @@ def most(cells: Cells, holds: Callable[[str], object]) -> bool:
     return bool(cells) and sum(bool(holds(cell)) for cell in cells) >= _MOST * len(cells)
 
 
+def columns_of(rows: Sequence[Sequence[str]], width: int) -> list[Cells]:
+    """Return the cells of each of `width` columns; short rows are as if filled up with nothing.
+
+    >>> columns_of([("a", " b"), ("c",)], 2)
+    [('a', 'c'), ('b', '')]
+    """
+    return [tuple(row[at].strip() if at < len(row) else "" for row in rows) for at in range(width)]
+
+
 def lacks_unit(field: str, cells: Cells) -> bool:
     """Whether amounts of a field that needs a unit stand there without one."""
     if field == "size":
         return bool(cells) and not most(cells, sides_have_unit)
     return field in _WITH_UNIT and most(cells, lambda cell: amount(cell) is not None)
+
+
+def telling(holds: Callable[[str], object]) -> Rule:
+    """Return the rule that is TELLING where it holds for most of the cells, else AGAINST."""
+    return lambda cells: Verdict.TELLING if most(cells, holds) else Verdict.AGAINST
+
+
+def _for(holds: Callable[[str], object]) -> Rule:
+    return lambda cells: Verdict.FOR if most(cells, holds) else Verdict.AGAINST
+
+
+def _plain_number(cell: str) -> bool:
+    return amount(cell) is not None and not sign_of(cell)
 
 
 def _distinct(cells: Cells) -> float:
@@ -94,14 +117,18 @@ def _name(cells: Cells) -> Verdict:
 
 def _words(cells: Cells) -> Verdict:
     good = most(cells, lambda cell: has_letters(cell) and len(cell) <= 60 and not is_plain_code(cell))
-    return Verdict.FOR if good and not _are_yes_no(cells) else Verdict.AGAINST
+    return Verdict.FOR if good and not most(cells, is_answer) else Verdict.AGAINST
 
 
 def _form(cells: Cells) -> Verdict:
-    if _shape(cells) is Verdict.TELLING:
+    if most(cells, _is_shape):
         return Verdict.AGAINST
     known = most(cells, _names_form)
     return Verdict.TELLING if known and _words(cells) is Verdict.FOR and not _plain_containers(cells) else _words(cells)
+
+
+def _is_shape(cell: str) -> bool:
+    return " ".join(words_of(cell)) in SHAPES
 
 
 def _names_form(cell: str) -> bool:
@@ -120,8 +147,7 @@ def _plain_containers(cells: Cells) -> bool:
 def _net(cells: Cells) -> Verdict:
     if most(cells, lambda cell: kind_of(cell) in {"mass", "volume", "length"} or is_sides(cell)):
         return Verdict.AGAINST if most(cells, is_sides) else Verdict.TELLING
-    bare = most(cells, lambda cell: amount(cell) is not None and not sign_of(cell))
-    return Verdict.FOR if bare and not most(cells, is_price) else Verdict.AGAINST
+    return Verdict.FOR if most(cells, _plain_number) and not most(cells, is_price) else Verdict.AGAINST
 
 
 def _money(cells: Cells) -> Verdict:
@@ -133,23 +159,7 @@ def _money(cells: Cells) -> Verdict:
 def _weight(cells: Cells) -> Verdict:
     if most(cells, lambda cell: kind_of(cell) == "mass"):
         return Verdict.TELLING
-    return Verdict.FOR if most(cells, lambda cell: amount(cell) is not None and not sign_of(cell)) else Verdict.AGAINST
-
-
-def _size(cells: Cells) -> Verdict:
-    return Verdict.TELLING if most(cells, is_sides) else Verdict.AGAINST
-
-
-def _are_yes_no(cells: Cells) -> bool:
-    return most(cells, is_answer)
-
-
-def _yes_no(cells: Cells) -> Verdict:
-    return Verdict.TELLING if _are_yes_no(cells) else Verdict.AGAINST
-
-
-def _shape(cells: Cells) -> Verdict:
-    return Verdict.TELLING if most(cells, lambda cell: " ".join(words_of(cell)) in SHAPES) else Verdict.AGAINST
+    return Verdict.FOR if most(cells, _plain_number) else Verdict.AGAINST
 
 
 def _shelf_life(cells: Cells) -> Verdict:
@@ -175,16 +185,12 @@ def _ingredients(cells: Cells) -> Verdict:
 
 
 def _text(cells: Cells) -> Verdict:
-    return Verdict.FOR if most(cells, has_letters) and not _are_yes_no(cells) else Verdict.AGAINST
+    return Verdict.FOR if most(cells, has_letters) and not most(cells, is_answer) else Verdict.AGAINST
 
 
 def _other_code(cells: Cells) -> Verdict:
-    good = most(cells, is_code) and not _are_yes_no(cells) and not most(cells, is_price)
+    good = most(cells, is_code) and not most(cells, is_answer) and not most(cells, is_price)
     return Verdict.FOR if good else Verdict.AGAINST
-
-
-def _status(cells: Cells) -> Verdict:
-    return Verdict.TELLING if most(cells, lambda cell: " ".join(words_of(cell)) in STATUSES) else Verdict.AGAINST
 
 
 SHEET_RULES: Final[Rules] = {
@@ -197,17 +203,17 @@ SHEET_RULES: Final[Rules] = {
     "retail": _money,
     "cost": _money,
     "weight": _weight,
-    "size": _size,
-    "shape": _shape,
-    "upright": _yes_no,
-    "fragile": _yes_no,
+    "size": telling(is_sides),
+    "shape": telling(_is_shape),
+    "upright": telling(is_answer),
+    "fragile": telling(is_answer),
     "shelf life": _shelf_life,
     "on hand": _on_hand,
     "gtin": _gtin,
     "ingredients": _ingredients,
     "cautions": _text,
     "larger": _other_code,
-    "status": _status,
+    "status": telling(lambda cell: " ".join(words_of(cell)) in STATUSES),
 }
 
 # Of samples.
@@ -220,14 +226,6 @@ _AS_ITEMS: Final = {
 }  # fmt: skip
 
 
-def _telling(holds: Callable[[str], object]) -> Callable[[Cells], Verdict]:
-    return lambda cells: Verdict.TELLING if most(cells, holds) else Verdict.AGAINST
-
-
-def _for(holds: Callable[[str], object]) -> Callable[[Cells], Verdict]:
-    return lambda cells: Verdict.FOR if most(cells, holds) else Verdict.AGAINST
-
-
 def _group(cells: Cells) -> Verdict:
     if not most(cells, lambda cell: is_code(cell.replace("_", "-")) and not _is_figure(cell)):
         return Verdict.AGAINST
@@ -238,24 +236,12 @@ def _is_figure(cell: str) -> bool:
     return amount(cell) is not None and not is_whole(cell)
 
 
-def _plain_number(cell: str) -> bool:
-    return amount(cell) is not None and not sign_of(cell)
-
-
 def _is_stock(cell: str) -> bool:
     return is_whole(cell) and len(cell) <= 5
 
 
 def _is_words(cell: str) -> bool:
     return has_letters(cell) and not is_address(cell) and not is_picture(cell) and not has_markup(cell)
-
-
-def _weighed(cells: Cells) -> Verdict:
-    return _for(lambda cell: kind_of(cell) == "mass" or _plain_number(cell))(cells)
-
-
-def _side(cells: Cells) -> Verdict:
-    return _for(lambda cell: kind_of(cell) == "length" or _plain_number(cell))(cells)
 
 
 def _description(cells: Cells) -> Verdict:
@@ -269,27 +255,28 @@ _SUMS: Final = (
     *("price", "priorPrice", "suggestedRetail", "lowestPrice", "highestPrice"),
     *("wholesalePrice", "fullCost", "kept", "includedTax"),
 )
-_WORDED: Final = (*("slot", "choice", "alt", "contents"),)
+_WORDED: Final = ("slot", "choice", "alt", "contents", "keywords")
 _NAMED: Final = ("name", "title", "setName", "theme", "brand", "category", "season")
+_WEIGHTS: Final = ("weight", "parcelWeight", "volumetricWeight", "chargeableWeight")
+_LENGTHS: Final = ("width", "height", "depth", "parcelLength", "parcelWidth", "parcelHeight")
 _DAY_FIELDS: Final = ("priceValidUntil", "availabilityStarts", "availabilityEnds")
 SAMPLE_RULES: Final[Rules] = {
     **{field: SHEET_RULES[name] for field, name in _AS_ITEMS.items()},
     **dict.fromkeys(_SUMS, _for(lambda cell: amount(cell) is not None)),
     **dict.fromkeys(_WORDED, _for(_is_words)),
     **dict.fromkeys(_NAMED, _for(lambda cell: _is_words(cell) and not is_plain_code(cell))),
-    **dict.fromkeys(_DAY_FIELDS, _telling(is_day)),
-    **dict.fromkeys(("weight", "parcelWeight", "volumetricWeight", "chargeableWeight"), _weighed),
-    **dict.fromkeys(("width", "height", "depth", "parcelLength", "parcelWidth", "parcelHeight"), _side),
+    **dict.fromkeys(_DAY_FIELDS, telling(is_day)),
+    **dict.fromkeys(_WEIGHTS, _for(lambda cell: kind_of(cell) == "mass" or _plain_number(cell))),
+    **dict.fromkeys(_LENGTHS, _for(lambda cell: kind_of(cell) == "length" or _plain_number(cell))),
     "inProductGroupWithID": _group,
-    "image": _telling(is_picture),
-    "url": _telling(lambda cell: is_address(cell) and not is_picture(cell)),
+    "image": telling(is_picture),
+    "url": telling(lambda cell: is_address(cell) and not is_picture(cell)),
     "description": _description,
     "plainDescription": _for(lambda cell: has_letters(cell) and not is_address(cell)),
-    "keywords": _for(_is_words),
-    "priceCurrency": _telling(is_currency),
-    "availability": _telling(is_stock_word),
-    "inventoryLevel": _telling(_is_stock),
-    "inStock": _telling(is_answer),
+    "priceCurrency": telling(is_currency),
+    "availability": telling(is_stock_word),
+    "inventoryLevel": telling(_is_stock),
+    "inStock": telling(is_answer),
     "language": _for(is_language),
     "country": _for(is_country),
     "netContents": _for(lambda cell: has_letters(cell) or bool(kind_of(cell))),

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Final, Literal
 
 from listkit.learn.folding import FILLERS, folded, words_of
-from listkit.learn.languages import SHIPPED, Languages
+from listkit.learn.languages import SHIPPED
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,24 +117,24 @@ Where = Literal["sheet", "sample"]
 class Vocabulary:
     """The words of sheets or of samples, made ready for looking up; `fillers` change nothing beside them."""
 
-    def __init__(self, where: Where, languages: Languages = SHIPPED) -> None:
-        self.where = where
+    def __init__(self, where: Where) -> None:
+        self.where: Final = where
         by_words: dict[tuple[str, ...], list[Phrase]] = {}
-        for phrase in _phrases(languages, where):
+        for phrase in _phrases(where):
             by_words.setdefault(phrase.words, []).append(phrase)
         self.by_words = {words: tuple(phrases) for words, phrases in by_words.items()}
         self.longest = max(map(len, self.by_words))
         self.single = tuple(sorted({" ".join(words) for words in self.by_words if len(" ".join(words)) > 4}))
-        self.fillers = FILLERS | _of(languages, "small", "nothing")
+        self.fillers = FILLERS
         self.pairs: tuple[Pair, ...] = ()
         if where == "sample":
-            self.fillers |= _of(languages, "small", "written")
+            self.fillers |= folded("small", "written")
             self.pairs = tuple(
-                Pair(MEANINGS[name], *(_of(languages, "parts", *keys.split()) for keys in (one, two, beside)))
+                Pair(MEANINGS[name], *(folded("parts", *keys.split()) for keys in (one, two, beside)))
                 for name, one, two, beside in _PUT_TOGETHER
             )
         single = {words[0] for words in self.by_words if len(words) == 1}
-        parts = _of(languages, "parts", *languages.sections["parts"])
+        parts = folded("parts", *SHIPPED.sections["parts"])
         self.pieces = frozenset(word for word in single | parts | self.fillers if len(word) >= _SHORTEST_PIECE)
 
     def field(self, meaning: Meaning) -> str:
@@ -166,15 +166,11 @@ _JOINTS: Final = ("", "s", "n", "en", "es", "e", "er")
 """What German puts between words that it writes as one."""
 
 
-def _of(languages: Languages, section: str, *keys: str) -> frozenset[str]:
-    return frozenset(part for key in keys for word in languages.words(section, key) for part in words_of(word))
-
-
-def _phrases(languages: Languages, where: Where) -> list[Phrase]:
+def _phrases(where: Where) -> list[Phrase]:
     """Return the phrases of both and of one kind; of two that are alike the one that is not weak."""
     found: dict[tuple[tuple[str, ...], str], Phrase] = {}
     for section in ("both", where):
-        for name, said in languages.sections[section].items():
+        for name, said in SHIPPED.sections[section].items():
             for word in said:
                 weak, words = word.endswith("?"), words_of(word)
                 known = found.get((words, name))

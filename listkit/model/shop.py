@@ -1,6 +1,7 @@
 """The Shop: everything the folder says, read and checked value by value, nothing computed."""
 
 from dataclasses import dataclass
+from enum import IntEnum
 from pathlib import Path
 from typing import Final
 
@@ -62,12 +63,24 @@ class Story:
         )
 
 
+class Extent(IntEnum):
+    """How much of a set is known; each extent has all of those before it."""
+
+    TEXTS = 0
+    """Its texts and photos; of set.toml what could be read, and of its items those that could."""
+    KEYS = 1
+    """All of set.toml; of its items those that could be read."""
+    CONTENTS = 2
+    """Every item with its price. In which box they lie is not known."""
+    ALL = 3
+
+
 @dataclass(frozen=True, slots=True)
 class SetFolder:
     """A folder under sets/: the set, its stories, its photos (listed ones first, then by name).
 
     A single piece is a set of one, without a folder: `sheet` is the table that has its item, "" for a set, and
-    `folder` names its pages.
+    `folder` names its pages. `known` is below ALL for a set that cannot be computed, less what is wrong with it.
     """
 
     folder: str
@@ -75,6 +88,7 @@ class SetFolder:
     stories: tuple[Story, ...] = ()
     photos: tuple[Photo, ...] = ()
     sheet: str = ""
+    known: Extent = Extent.ALL
 
     @property
     def is_single(self) -> bool:
@@ -139,9 +153,13 @@ class FolderRead:
 
 @dataclass(frozen=True, slots=True)
 class Templates:
-    """Wording and layouts by path ("listing/listing.html"); the owner's where she has one, else ours."""
+    """Wording and layouts by path ("listing/listing.html"); the owner's where she has one, else ours.
+
+    `owners` are the paths of hers.
+    """
 
     texts: tuple[tuple[str, str], ...] = ()
+    owners: frozenset[str] = frozenset()
 
     def __getitem__(self, path: str) -> str:
         """Return the text at `path`; KeyError when there is none."""
@@ -198,4 +216,4 @@ class Shop:
     old_codes: OldCodes = NO_OLD_CODES  # of items, sets and variants
     items_file: str = "items.csv"  # where the items were read from, for the places of problems
     singles: tuple[Single, ...] = ()  # the pieces that some channel lists alone, in the order of the items
-    reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for their texts alone
+    reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for rules that hold yet

@@ -38,17 +38,13 @@ def fitting_rows(catalog: Catalog, width: int, today: datetime.date | None = Non
     for row in rows:
         row[1] += " (closed)" if row[0] in closed else ""
     most = len(rows[0])
-    last = list(range(most - 2, most))
-    order = [0, 1, 2, 3, 5, *reversed(last), 4, *range(6, most - 2)]
+    groups = [[at] for at in (0, 1, 2, 3, 5, most - 1, most - 2, 4)] + [[at, at + 1] for at in range(6, most - 2, 2)]
     widths = [max(len(row[at]) for row in rows) for at in range(most)]
     kept: list[int] = []
-    for at in order:
-        pair = [at, at + 1] if at in range(6, most - 2) and (at - 6) % 2 == 0 else [at]
-        if at in kept:
-            continue
-        if len(kept) > 1 and sum(widths[each] + 2 for each in (*kept, *pair)) - 2 > width:
+    for group in groups:
+        if len(kept) > 1 and sum(widths[at] + 2 for at in (*kept, *group)) - 2 > width:
             break
-        kept += pair
+        kept += group
     shown = sorted(kept)
     return [[row[at] for at in shown] for row in rows], most - len(shown)
 

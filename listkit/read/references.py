@@ -15,7 +15,7 @@ from listkit.model.item import Item
 from listkit.model.packaging import GiftBox, Packaging
 from listkit.model.reduction import Reduction
 from listkit.model.settings import Settings
-from listkit.model.shop import Photo, SetFolder
+from listkit.model.shop import Extent, Photo, SetFolder
 from listkit.model.wholesale import Group, Wholesale
 from listkit.problem import KeyPath, Place, Problem
 from listkit.read.folder import PACKAGING, SHOP
@@ -330,7 +330,7 @@ class SetsSettled:
     """The sets that can be computed, the problems in their files, and how many sets wait for each problem elsewhere.
 
     `seasonless` are the codes of those whose season is named and not known; `reduced` are sets that cannot be computed,
-    less what is wrong with them, so that their texts and photos can be looked at all the same.
+    less what is wrong with them, so that they can be looked at all the same as far as they are known.
     """
 
     sets: tuple[SetFolder, ...]
@@ -350,8 +350,8 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
     for read in reads:
         if read.gift_set is None:
             taken = codes.claim(read.code, "set", read.source.file, ("code",)) if read.code else None
-            if read.rest and not taken and (rest := less_what_is_wrong(read.rest, waiting.read)):
-                reduced.append(_folder(read, rest))
+            if read.rest and not taken and (left := less_what_is_wrong(read.rest, waiting.read)):
+                reduced.append(_folder(read, left[0], Extent.TEXTS))
             continue
         references = set_references(read.gift_set, known, {photo.name: photo for photo in read.photos})
         variants += settle_variety(references, variants)
@@ -362,19 +362,19 @@ def settle_sets(reads: Iterable[SetRead], known: Known, waiting: Waiting, codes:
         coded = not any(fault.loc == ("code",) for fault in twice)
         if references.usable and not causes and coded:
             kept.append(_folder(read, references.gift_set))
-        elif coded and (rest := less_what_is_wrong(references.gift_set, waiting.read)) is not None:
-            reduced.append(_folder(read, rest))
+        elif coded and (left := less_what_is_wrong(references.gift_set, waiting.read)):
+            reduced.append(_folder(read, *left))
         if read.gift_set.season and (known.seasons is None or not references.gift_set.season):
             seasonless.append(references.gift_set.code)
     return replace(settled, sets=tuple(kept), seasonless=tuple(seasonless), reduced=tuple(reduced))
 
 
-def _folder(read: SetRead, gift_set: GiftSet) -> SetFolder:
+def _folder(read: SetRead, gift_set: GiftSet, known: Extent = Extent.ALL) -> SetFolder:
     photos = (
         replace(photo, shows=tuple(code for code in photo.shows if code in gift_set.item_codes))
         for photo in read.photos
     )
-    return SetFolder(read.folder, gift_set, read.stories, tuple(photos))
+    return SetFolder(read.folder, gift_set, read.stories, tuple(photos), known=known)
 
 
 def _claims(read: SetRead, gift_set: GiftSet, codes: Codes) -> list[Fault]:

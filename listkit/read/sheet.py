@@ -138,6 +138,21 @@ _READ: Final = (".xml", ".rels")
 _BROKEN: Final = (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError, NotImplementedError, ValueError)
 
 
+_NO_TABLES: Final = (
+    *((b"\xff\xd8\xff", "a picture"), (b"\x89PNG", "a picture"), (b"GIF8", "a picture")),
+    (b"%PDF", "a PDF document"),
+)
+
+
+def no_table(content: bytes) -> str:
+    """Return what a file is that begins as no table does, "a picture" or "a PDF document"; "" for any other.
+
+    >>> no_table(b"%PDF-1.7"), no_table(b"code,name")
+    ('a PDF document', '')
+    """
+    return next((what for begins, what in _NO_TABLES if content.startswith(begins)), "")
+
+
 def is_workbook(content: bytes) -> bool:
     """Whether the bytes begin as a workbook does, new or old."""
     return content.startswith((b"PK\x03\x04", b"PK\x05\x06", _OLD))

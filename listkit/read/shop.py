@@ -86,17 +86,19 @@ def read_templates(root: Path, files: Iterable[str]) -> tuple[Templates, list[Pr
 
     Hers beat ours of the same path. Only texts are read: pictures and fonts are for those who copy or embed them.
     """
-    texts = dict(own_templates())
+    texts, owners = dict(own_templates()), set[str]()
     problems: list[Problem] = []
     for file in files:
         if file.lower().endswith(_BYTES):
             continue
         source = read_source(root, file, limit=_LIMIT)
         if isinstance(source, Source):
-            texts[file.removeprefix(f"{TEMPLATES}/")] = source.text
+            path = file.removeprefix(f"{TEMPLATES}/")
+            texts[path] = source.text
+            owners.add(path)
         else:
             problems.append(source)
-    return Templates(tuple(sorted(texts.items()))), problems
+    return Templates(tuple(sorted(texts.items())), frozenset(owners)), problems
 
 
 @cache

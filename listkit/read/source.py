@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit import bounds
-from listkit.problem import KeyPath, Place, Problem
+from listkit.problem import FieldError, KeyPath, Place, Problem
 from listkit.read.wording import quoted
 
 TOML_LIMIT: Final = bounds.TOML_BYTES
@@ -43,6 +43,18 @@ def read_source(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> Source | P
     """Return the UTF-8 text of `file`, with or without a byte order mark."""
     content = read_bytes(root, file, limit=limit)
     return content if isinstance(content, Problem) else decoded(file, content)
+
+
+def real_path(path: Path) -> Path:
+    """Return where a file is that was named by itself, outside any shop; links to it are followed.
+
+    Raises:
+        FieldError: there is none.
+    """
+    try:
+        return path.resolve(strict=True)
+    except (OSError, RuntimeError, ValueError):
+        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
 
 
 def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Problem:

@@ -161,10 +161,11 @@ class _Reading(Generic[M]):
         self.has_sections = len(form.required) > _FEW
         below = [row for row in sheet.rows if row.line > headings.row.line and not row.blank]
         self.aside = tuple(row for row in below if self._is_aside(row))
-        own = (row for row in below if row.cells != headings.row.cells and not is_units(row))
-        self.rows = tuple(row for row in own if row not in self.aside)
-        numbers = [column.index for column in self.columns if column.field in _NUMBERS]
-        self.commas = frozenset(at for at in numbers if has_decimal_commas([row.text(at) for row in below]))
+        # Rows that hold something of their own: not the header again, no units, no sums.
+        aside, header = {row.line for row in self.aside}, headings.row.cells
+        self.rows = [row for row in below if row.line not in aside and row.cells != header and not is_units(row)]
+        numbers = [self.places[name] for name in self.places if name in _NUMBERS]
+        self.commas = frozenset(at for at in numbers if has_decimal_commas(row.text(at) for row in self.rows))
 
     def table(self, unread: Problem | None) -> Table[M]:
         self._check_headings()
@@ -221,9 +222,12 @@ class _Reading(Generic[M]):
     def _read(self, row: Row) -> tuple[M | None, list[Fault]]:
         """Return what a row says, None where it cannot be read, and its faults."""
         faults = self._turned(row) + self._beyond(row)
-        doubts = self._doubts(row).keys() - {"code"}
-        given = {column.field: self._text(row, column) for column in self.columns if row.text(column.index)}
-        given = {name: text for name, text in given.items() if name not in doubts}
+        hidden = doubtful_cells(row, self.places).keys() - {"code"}
+        given = {
+            column.field: self._text(row, column)
+            for column in self.columns
+            if column.field not in hidden and row.text(column.index)
+        }
         try:
             return self.form.model.model_validate(given, context={"currency": self.form.currency}), faults
         except ValidationError as error:
@@ -251,7 +255,7 @@ class _Reading(Generic[M]):
         """Return what a row says if it is sound and its code is new; keep what is wrong with it."""
         code = self._code(row)
         problems = [self._problem(row, fault) for fault in faults]
-        doubts = {name: self._problem(row, fault) for name, fault in self._doubts(row).items()}
+        doubts = {name: self._problem(row, fault) for name, fault in doubtful_cells(row, self.places).items()}
         self.problems += doubts.values()
         if "code" in doubts:
             self.doubtful.append((code, doubts["code"]))
@@ -291,9 +295,6 @@ class _Reading(Generic[M]):
                 hint = "Open the sheet in a spreadsheet program and save it again, or type the value."
                 faults.append(Fault((column.field,), "bad-value", message, hint))
         return faults
-
-    def _doubts(self, row: Row) -> dict[str, Fault]:
-        return doubtful_cells(row, self.places)
 
     def _beyond(self, row: Row) -> list[Fault]:
         width = len(self.headings.row.cells)

@@ -154,7 +154,8 @@ def _without(layout: Layout, codes: frozenset[str]) -> Layout:
             kept = [at for at, text in enumerate(facts[key]) if text["code"] not in codes]
             facts[key] = [facts[key][at] for at in kept]
             if "order" in facts:
-                facts["order"] = [kept.index(at) for at in facts["order"] if at in kept]
+                places = {before: now for now, before in enumerate(kept)}
+                facts["order"] = [places[at] for at in facts["order"] if at in places]
     return replace(layout, facts=json.dumps(facts, ensure_ascii=False, sort_keys=True))
 
 

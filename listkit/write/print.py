@@ -56,6 +56,14 @@ class Layout:
         return self.texts[0][0]
 
 
+class UnshownError(FieldError):
+    """A sign of the facts that no font has."""
+
+    def __init__(self, sign: str, around: str) -> None:
+        super().__init__(f'no font of ours has the sign "{sign}", as in "{around}".', "Write it otherwise.")
+        self.sign = sign
+
+
 @cache
 def printer() -> str:
     """Return what the bytes of a page depend on besides layout, facts and pictures: part of a file's key."""
@@ -168,7 +176,7 @@ def _fault(layout: Layout, diagnostic: dict[str, object], root: str) -> FieldErr
         given = ", ".join((*(_file_name(path) for path, _ in layout.texts), FACTS, f"{PICTURES}/…"))
         return FieldError(f"{where}: it reads a file that it is not given.", f"It may read {given}.")
     if (sign := _UNSHOWN.search(said)) and (words := _around(layout.facts, sign[1])):
-        return FieldError(f'no font of ours has the sign "{sign[1]}", as in "{words}".', "Write it otherwise.")
+        return UnshownError(sign[1], words)
     hints = [str(hint) for hint in diagnostic["hints"]] if isinstance(diagnostic["hints"], list) else []
     hint = f"{hints[0][:_MOST_TOLD].rstrip('.').capitalize()}." if hints else "Mend the layout."
     return FieldError(f"{where}: {said[:_MOST_TOLD].rstrip('.')}.", hint)

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from listkit.check.claims import tables_of
 from listkit.model.shop import Templates
 from listkit.read.shop import own_templates
 from tests.check.found import found, told
@@ -18,12 +19,20 @@ def clean(**says: Any) -> Any:
     items = says.pop("items", [item("A-1", name="Rosemary & Rind"), item("A-2", name="Clover & Cream", form="balm")])
     contents = says.pop("contents", [{"item": "A-1"}, {"slot": "Jar", "choose": ["A-2"]}])
     others = {key: says.pop(key) for key in ("settings", "stories", "photos", "channels") if key in says}
-    templates = Templates(tuple((ALL | says.pop("templates", {})).items()))
+    owners = says.pop("templates", {})
+    templates = Templates(tuple((ALL | owners).items()), frozenset(owners))
     return shop(items, [gift_set(contents, **says)], templates=templates, **others)
 
 
-def test_a_clean_shop_and_our_own_wording_have_no_claims() -> None:
-    assert told("claim-medicine", clean()) == []
+@pytest.mark.parametrize("language", ["en", "de", "es", "fr"])
+def test_a_clean_shop_and_our_own_wording_have_no_claims(language: str) -> None:
+    assert told("claim-medicine", clean(settings=settings(language=language, country="FR"))) == []
+
+
+def test_tables_of_languages_that_nothing_is_written_in_are_not_read() -> None:
+    assert set(tables_of(clean())) == {"en"}
+    assert set(tables_of(clean(channels=(channel(language="fr-CA"),), stories={"SET-1": "One."}))) == {"en", "fr"}
+    assert set(tables_of(clean(templates={"claims/de.toml": ALL["claims/de.toml"]}))) == {"en", "de"}
 
 
 CLAIM = "Clears acne"

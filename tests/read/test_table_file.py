@@ -350,6 +350,13 @@ def test_a_column_that_writes_decimal_commas_throughout_is_understood() -> None:
     assert [problem.partition(":")[0] for problem in mixed] == ["row A, column retail", "row C, column retail"]
 
 
+def test_a_sum_with_a_point_between_thousands_is_no_row_by_which_a_column_is_judged() -> None:
+    rows = ('A,B,"6,50","1,7",110,"8 x 5,5 x 2,5"', 'C,D,"1250,25","2,1",120,"8 x 5,5 x 3"', 'Sum,,"1.256,75","3,8",,')
+    table, told = read("\n".join((HEAD, *rows)))
+    assert told == []
+    assert [str(item.retail) for item in table.rows] == ["6.50", "1250.25"]
+
+
 def test_one_cell_that_is_missing_is_told_and_not_those_behind_it() -> None:
     """The cost was forgotten with its comma: all behind it stand too far left. Which cell it was cannot be known."""
     assert problems("A,B,7.50,110,1 x 1 x 1") == [
