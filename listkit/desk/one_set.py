@@ -2,7 +2,8 @@
 
 One form holds all fields. A page without scripts sends all of it, and what differs from the file becomes edits; a
 script sends a single field at a time and puts the page that follows in place. Buttons named `do` change lists:
-`take contents/2`, `move contents 2 1`, `add reduction 0`, `put contents/2/choose OH-B01`, `slot contents OH-B01`.
+`take contents/2`, `move contents 2 1`, `add reduction 0`, `put contents/2/choose OH-B01`, `slot contents OH-B01`;
+`drop seasn` takes out a key that no set has.
 """
 
 import hashlib
@@ -338,6 +339,7 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         say("one.saved") if edits else say("one.same"),
         wrong=refused,
         shown=None if do else lambda note: _show_head(desk, request, note),
+        by_place=True,
     )
     return saving.save(desk, request, form_sent, edits=edits, saved=saved)
 
@@ -379,6 +381,9 @@ def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str
     if not do:
         return
     what, _, rest = do.partition(" ")
+    if what == "drop" and rest in dict(fields.strange):
+        yield Edit(target, Put((rest,), None))
+        return
     name, _, rest = rest.partition(" ")
     lists = {each.name: each for each in fields.every() if each.kind is Input.TABLES}
     around, _, at = name.rpartition("/")

@@ -14,7 +14,7 @@ from starlette.responses import Response
 
 from listkit.desk import changes
 from listkit.desk.changes import Came, Outcome
-from listkit.desk.edits import Edit, PutText, Role, Target
+from listkit.desk.edits import Edit, Move, PutText, Role, Target
 from listkit.desk.guard import FORM_TOKEN
 from listkit.desk.page import PARTS_HEADER, Desk, offer, page, say, text_of, went_well
 
@@ -27,7 +27,8 @@ class Saved:
     """Where a change leads once it is made, and what the page there says of it; `what` is what the past calls it.
 
     `wrong` shows the page again with what is wrong; a page of its own does where that is left out. `shown` answers a
-    script that asks for parts, by the number of the note, in place of the page that it leads to.
+    script that asks for parts, by the number of the note, in place of the page that it leads to. `by_place` says that
+    edits of lists name entries by the places that they had on the page.
     """
 
     address: str
@@ -35,6 +36,7 @@ class Saved:
     what: str = ""
     wrong: Callable[[Outcome], Response] | None = None
     shown: Callable[[int], Response] | None = None
+    by_place: bool = False
 
 
 def shown_name(target: Target) -> str:
@@ -97,12 +99,18 @@ def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, sa
         wrong=outcome.wrong,
         moved=[(each, _wanted(each.edit)) for each in outcome.moved],
         forgets=outcome.forgets,
+        misplaced=saved.by_place and any(each.edit and _in_list(each.edit) for each in outcome.moved),
         sent=sent,
         shown=[(shown_name(target), digest) for target, digest in shown.items()],
         action=request.url.path,
         back=saved.address,
         status=409,
     )
+
+
+def _in_list(edit: Edit) -> bool:
+    """Whether an edit is of an entry of a list, which may be another one in a file that has moved."""
+    return any(isinstance(part, int) for part in edit.key) or isinstance(edit.action, Move)
 
 
 def _wanted(edit: Edit | None) -> object:

@@ -207,6 +207,38 @@ def test_a_page_sent_back_as_it_is_changes_nothing(shop: Path) -> None:
         assert not (shop / ".listkit/past.jsonl").exists()
 
 
+@pytest.mark.parametrize("line", ['shade = "red"', '"a b" = 1', "shade = { of = 2 }", '"<b>" = "x"'])
+def test_a_key_that_no_set_has_is_taken_out(tmp_path: Path, line: str) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    before = (shop / DAWN).read_bytes()
+    (shop / DAWN).write_bytes(line.encode() + b"\n" + before)
+    with opened(shop) as (client, desk):
+        page = client.get("/sets/RRS-1").text
+        (button,) = re.findall(r'value="(drop [^"]*)"', page)
+        answer = post(client, desk, "RRS-1", DAWN, do=unescape(button))
+        assert answer.status_code == 200, text(answer.text)[:300]
+        assert 'value="drop' not in answer.text
+        assert (shop / DAWN).read_bytes() == before
+        assert post(client, desk, "RRS-1", DAWN, do="drop name").status_code == 422
+        assert (shop / DAWN).read_bytes() == before, "a key that a set has is not dropped"
+
+
+def test_what_was_changed_in_a_list_is_not_written_over_a_list_in_another_order(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    with opened(shop) as (client, desk):
+        digests = {shown_name(Target(Role.SET, "RRS-1")): digest_of((shop / DAWN).read_bytes())}
+        assert post(client, desk, "RRS-1", DAWN, do="move contents 0 1").status_code == 200
+        moved = (shop / DAWN).read_bytes()
+        for fields in ({"contents/0/quantity": "3"}, {"do": "take contents/0"}, {"do": "move contents 1 0"}):
+            answer = client.post("/sets/RRS-1/change", data=desks.form(desk, **digests, **fields))
+            assert answer.status_code == 409
+            assert say("not_saved.misplaced") in unescape(answer.text)
+            assert say("not_saved.mine") not in answer.text
+        answer = client.post("/sets/RRS-1/change", data=desks.form(desk, **digests, theme="Mine."))
+        assert say("not_saved.mine") in answer.text
+    assert (shop / DAWN).read_bytes() == moved
+
+
 def test_every_problem_of_a_set_stands_at_its_field(tmp_path: Path) -> None:
     shop = clean_shop(tmp_path / "shop")
     changed = (shop / DAWN).read_text(encoding="utf-8").replace('season = "', 'season = "un')
