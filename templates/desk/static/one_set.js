@@ -90,8 +90,16 @@ function place(news, sent, then) {
   const selection = at && "selectionStart" in at ? [at.selectionStart, at.selectionEnd] : null;
   const alerts = kept.map(([id]) => byId(id)).filter((each) => each && !sent.has(each.name)).map((each) => `w/${each.name}`)
     .map((id) => [id, [...(byId(id) || document.createElement("p")).querySelectorAll(".fault")]]);
+  const looked = sent.has("do") ? [] : [...document.querySelectorAll("[data-find]")].filter((each) => each.elements.q.value)
+    .map((each) => [each.elements.q, hitsOf(each)]); // what she is looking for, which no part knows
   const called = byId("name-of-set").textContent;
   for (const [id, now] of Object.entries(news.moved)) if (byId(id)) put(byId(id), now);
+  for (const [asked, hits] of looked) {
+    const again = byId(asked.id);
+    if (!again || again === asked) continue;
+    again.value = asked.value;
+    hitsOf(again.form).replaceWith(hits);
+  }
   const there = parts().map((each) => each.id);
   if (news.names.some((id, at) => id !== there[at])) byId("moved").hidden = false; // as once a set has figures
   for (const each of document.querySelectorAll("details[id]")) {
@@ -177,9 +185,11 @@ document.addEventListener("submit", (event) => {
 
 // Items are looked for while she types; what is there stands below the field.
 
-async function find(form) {
+const hitsOf = (form) => form.parentElement.querySelector(`[data-hits="${CSS.escape(form.elements.at.value)}"]`);
+async function find(begun) {
+  const { form } = byId(begun.elements.q.id); // the part that it is in may be another one by now
   const asked = new URLSearchParams(new FormData(form));
-  const hits = form.parentElement.querySelector(`[data-hits="${CSS.escape(asked.get("at"))}"]`);
+  const hits = hitsOf(form);
   if (!asked.get("q").trim()) { hits.replaceChildren(); return; }
   const answer = await fetch(`${form.action}?${asked}`);
   const page = parser.parseFromString(await answer.text(), "text/html");
