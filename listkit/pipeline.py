@@ -148,7 +148,7 @@ def open_shop(
     folder: Path, out: Path | None = None, before: Opened | None = None, *, measure_at_most: int | None = None
 ) -> Opened:
     """Read the shop folder; what has not moved is known from `before`, photos else from the output folder, or out/."""
-    return _Reading(folder, out, before.photos if before else None, measure_at_most).open(before=before)
+    return _Reading(folder, out, None, before=before, at_most=measure_at_most).open()
 
 
 def open_settings(folder: Path) -> Settings:
@@ -164,15 +164,16 @@ def list_catalog(catalog: Catalog, day: datetime.date, problems: Iterable[Proble
     return Listed(catalog.shop, listings, day, (*problems, *unread, *listings.problems))
 
 
-def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | None = None) -> Checked:
+def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | None = None, below: str = "") -> Checked:
     """Check listings; every problem of the shop has its line and the level that the owner set.
 
-    `out` is where the build is, out/ if left out.
+    `out` is where the build is, out/ if left out. Of problems those of files `below` a folder are kept, "" keeps all.
     """
     sheets, unread = _sheets_if_readable(listed)
     context = CheckContext(listed.day, sheets=sheets, rows_before=_rows_before(listed, out or listed.shop.root / "out"))
     found = [*listed.problems, *unread, *check_listings(listed.listings, context)]
     found += check_left_out(listed.shop, context, found)
+    found = [problem for problem in found if problem.place.file.startswith(below)]
     judged = read_thresholds(listed.shop.settings)[0].judged(found)
     problems = dict.fromkeys(sorted(with_lines(listed.shop.root, judged), key=in_order))
     return Checked(listed.shop, listed.listings, listed.day, tuple(problems), photos=photos or {}, sheets=sheets)
@@ -202,21 +203,21 @@ def check_shop(
     *,
     without: Iterable[str] = (),
     photos: Photos | None = None,
+    before: Opened | None = None,
 ) -> Checked:
-    """Read, compute, list and check the shop in `folder` for a day; return the part that can be published.
+    """Read, compute, list and check the shop in `folder` for the day of today; return what can be published.
 
     Args:
-        folder: the shop folder.
-        day: the day that counts as today.
         out: where the build is, out/ if left out; photos measured before are remembered there.
         searches: those of the command.
         without: codes or folders of sets that are left out this once.
         photos: what is known of photos beyond the output folder.
+        before: the shop as it was read before; parts whose files have not moved are taken over from it.
 
     Raises:
         FieldError: there is no set of such a code.
     """
-    reading, searches = _Reading(folder, out, photos), searches or Searches()
+    reading, searches = _Reading(folder, out, photos, before=before), searches or Searches()
     whole = reading.check((), day, searches)
     drafts, chosen = draft_folders(whole.shop), _chosen_folders(whole.shop, without)
     finished = reading.check(drafts | chosen, day, searches) if drafts or chosen else whole
@@ -264,14 +265,22 @@ def find_place(listed: Listed, wanted: str) -> str:
 class _Reading:
     """Reads one folder several times, without some of its sets; each photo is measured once."""
 
-    def __init__(self, folder: Path, out: Path | None, photos: Photos | None, at_most: int | None = None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        out: Path | None,
+        photos: Photos | None,
+        *,
+        before: Opened | None = None,
+        at_most: int | None = None,
+    ) -> None:
         self._folder = folder
         self._out = folder / "out" if out is None else out
-        known = read_made(self._out).photos if photos is None else photos
+        known = photos if photos is not None else before.photos if before else read_made(self._out).photos
         self._memory = PhotoMemory(known, at_most=at_most)
-
-    def open(self, leave_out: Collection[str] = (), before: Opened | None = None) -> Opened:
         self._memory.parts = dict(before.parts) if before else self._memory.parts
+
+    def open(self, leave_out: Collection[str] = ()) -> Opened:
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
         return Opened(in_stock(shop), tuple(problems), self._memory.photos, self._memory.waiting, self._memory.parts)
 

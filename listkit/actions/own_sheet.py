@@ -32,10 +32,10 @@ from listkit.model.shop import Shop
 from listkit.problem import FieldError, Problem
 from listkit.read.faults import faults_of
 from listkit.read.folder import stays_inside
+from listkit.read.headings import fold, read_headings
 from listkit.read.sheet import Row, Sheet, column_letters, is_workbook, no_table, read_sheet, sheet_names
 from listkit.read.shop import read_shop
 from listkit.read.source import read_bytes
-from listkit.read.table_file import fold, read_headings
 from listkit.read.wording import listed
 from listkit.shipped import shipped_templates
 from listkit.units.table import UnitKind, channel_places, units_of

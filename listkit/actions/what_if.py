@@ -19,9 +19,10 @@ from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked, Listed, list_catalog
 from listkit.problem import FieldError, Problem
+from listkit.read.headings import Column, our_field
 from listkit.read.sheet import column_letters
 from listkit.read.source import read_bytes
-from listkit.read.table_file import Column, Form, Table, open_table, our_field, read_table
+from listkit.read.table_file import Form, Table, open_table, read_table
 from listkit.units.money import Money
 from listkit.units.quantity import parse_share
 from listkit.units.weight import WEIGHT_UNITS, Weight

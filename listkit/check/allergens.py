@@ -6,7 +6,7 @@ recalls; the rules in force where the goods are sold decide.
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from listkit.check.alike import listed
 from listkit.check.cautions import on_sale
@@ -102,9 +102,12 @@ def ingredient_forbidden(listings: Listings, _context: CheckContext) -> Iterator
     shop = listings.catalog.shop
     asked = {country for country, _ in _sold_in(shop)} & NAMED_IN
     level = None if asked else Level.LOOK_AT
+    by_owner: dict[str, list[IngredientRow]] = defaultdict(list)
+    for row in shop.ingredients:
+        by_owner[row.item.casefold()].append(row)
     for item in on_sale(shop):
         names = [(name, "") for name in split_ingredients(item.ingredients)]
-        for name, cas in [*names, *((row.ingredient, row.cas) for row in _all_rows(shop, item.code))]:
+        for name, cas in [*names, *((row.ingredient, row.cas) for row in _all_rows(by_owner, item.code))]:
             found = [*candidates(name, cas, (*FORBIDDEN, *ORAL_ONLY)), *candidates(name, "", FORBIDDEN)]
             for allergen in found[:1]:
                 oral = allergen in ORAL_ONLY
@@ -117,11 +120,8 @@ def ingredient_forbidden(listings: Listings, _context: CheckContext) -> Iterator
                 yield Problem(place, "ingredient-forbidden", message, hint, own_level=level)
 
 
-def _all_rows(shop: Shop, code: str) -> Iterator[IngredientRow]:
-    """Yield the rows of an item and of the raw materials in it, each once."""
-    by_owner: dict[str, list[IngredientRow]] = defaultdict(list)
-    for row in shop.ingredients:
-        by_owner[row.item.casefold()].append(row)
+def _all_rows(by_owner: Mapping[str, Sequence[IngredientRow]], code: str) -> Iterator[IngredientRow]:
+    """Yield the rows of an item and of the raw materials in it, each once; the rows are given by what they are of."""
     waiting, met = [code.casefold()], set[str]()
     while waiting:
         name = waiting.pop()

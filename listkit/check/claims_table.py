@@ -9,7 +9,7 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from itertools import product
 from math import prod
 from typing import Any, Final
@@ -260,8 +260,9 @@ class _Word:
     sentence: int
 
 
-def find_claims(text: str, table: ClaimTable, *, where: str = "") -> Iterator[Find]:
-    """Yield the first find of each family, in the order of the text; of finds that overlap the longest counts.
+@lru_cache(maxsize=65_536)
+def find_claims(text: str, table: ClaimTable, *, where: str = "") -> tuple[Find, ...]:
+    """Return the first find of each family, in the order of the text; of finds that overlap the longest counts.
 
     Args:
         text: what is looked through, as it stands.
@@ -270,7 +271,7 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> Iterator[Fi
     """
     words = _words(text)
     if not words:
-        return
+        return ()
     claims, friends, cautions = _indexes(table)
     warned = [span for _, span in cautions.spans(words) if not is_denied(words, span, table.denials, text)]
     warning = {words[start].sentence for start, _ in warned}
@@ -285,8 +286,9 @@ def find_claims(text: str, table: ClaimTable, *, where: str = "") -> Iterator[Fi
     for family, (start, end) in sorted(kept, key=lambda span: span[1]):
         first.setdefault(family.key, (family, start, end))
         times[family.key] += 1
-    for key, (family, start, end) in first.items():
-        yield Find(family, words[start].start, words[end].end, times[key])
+    return tuple(
+        Find(family, words[start].start, words[end].end, times[key]) for key, (family, start, end) in first.items()
+    )
 
 
 _Span = tuple[Family, tuple[int, int]]

@@ -267,8 +267,10 @@ def candidates(name: str, cas: str, known: Iterable[Allergen]) -> tuple[Allergen
 def _is_called(name: str, allergen: Allergen) -> bool:
     if compared_name(name) == compared_name(allergen.name):
         return True
+    if not allergen.stems:
+        return False
     plain = folded_name(_BRACKETS.sub(" ", name))
-    return plain.startswith(allergen.stems) and bool(_OF_PLANTS.search(plain)) if allergen.stems else False
+    return plain.startswith(allergen.stems) and bool(_OF_PLANTS.search(plain))
 
 
 @dataclass(frozen=True, slots=True)

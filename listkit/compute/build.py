@@ -90,11 +90,13 @@ def build_catalog(shop: Shop, searches: Searches | None = None, *, before: Catal
     What all that goes into it has left as it was is taken over from a catalog of `before`.
     """
     items, prices = {item.code: item for item in shop.items}, shop.settings.prices
+    used = {code for source in shop.sets for code in source.gift_set.item_codes} | {one.code for one in shop.singles}
     wholesale_of_items = {
         item.code: item_wholesale(
             item.retail, prices.wholesale, item_net(item, prices.tax), prices.wholesale_step
         ).amount
         for item in shop.items
+        if item.code in used
     }
     searches = searches or Searches()
     searches.allow(len(shop.sets))

@@ -24,6 +24,7 @@ from listkit.compute.allergens import (
 from listkit.compute.cautions import BATHS, FIZZ, SALTS, SCRUBS, SOAPS, as_pattern
 from listkit.compute.materials import BEES, CEREALS, MILK, NUTS, WOOL, folded_name, kinds_of, split_ingredients
 from listkit.model.item import IngredientRow, Item
+from listkit.model.labels import OwnAllergen
 from listkit.model.shop import Shop
 
 # The limits are those of Regulation (EC) 1223/2009, Article 19(1)(g) with Annex III: a fragrance allergen is named when
@@ -56,9 +57,20 @@ USUAL_ALLERGENS: Final = by_name((*ALLERGENS, *NEWER))
 
 def all_allergens(shop: Shop) -> tuple[Allergen, ...]:
     """Return the allergens that a shop looks for: ours of both lists, and those that its owner adds."""
-    added = (Allergen(each.name, (each.cas,) if each.cas else ()) for each in shop.settings.allergens)
+    return _with_added(shop.settings.allergens)[0]
+
+
+def allergens_by_name(shop: Shop) -> Mapping[str, Allergen]:
+    """Return the same by their names as they are compared; see `by_name`."""
+    return _with_added(shop.settings.allergens)[1]
+
+
+@lru_cache(maxsize=64)
+def _with_added(stated: tuple[OwnAllergen, ...]) -> tuple[tuple[Allergen, ...], Mapping[str, Allergen]]:
+    added = (Allergen(each.name, (each.cas,) if each.cas else ()) for each in stated)
     ours = {compared_name(each.name) for each in (*ALLERGENS, *NEWER)}
-    return (*ALLERGENS, *NEWER, *(each for each in added if compared_name(each.name) not in ours))
+    known = (*ALLERGENS, *NEWER, *(each for each in added if compared_name(each.name) not in ours))
+    return known, by_name(known)
 
 
 def must_be_named(share: Decimal, *, rinse_off: bool) -> bool:

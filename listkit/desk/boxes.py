@@ -190,7 +190,7 @@ def change(desk: Desk, request: Request, sent: FormData) -> Response:
             wrong.setdefault(name_of(each.key), []).append(f"{each.message} {each.hint}".strip())
         return show(desk, request, typed=texts, wrong=wrong)
 
-    saved = saving.Saved(ADDRESS, note if edits else "", wrong=refused)
+    saved = saving.Saved(ADDRESS, note if edits else "", wrong=refused, by_place=True)
     return saving.save(desk, request, sent, edits=edits, saved=saved)
 
 

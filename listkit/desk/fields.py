@@ -14,7 +14,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum, StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, WithJsonSchema
@@ -463,6 +463,7 @@ def _every(fields: Sequence[FormField]) -> Iterator[FormField]:
             yield from _every(entry)
 
 
+@lru_cache(maxsize=8192)
 def name_of(key: KeyPath) -> str:
     """Return what a page calls the field of a key by.
 

@@ -2,14 +2,15 @@
 
 One form holds all fields. A page without scripts sends all of it, and what differs from the file becomes edits; a
 script sends a single field at a time and puts the page that follows in place. Buttons named `do` change lists:
-`take contents/2`, `move contents 2 1`, `add reduction 0`, `put contents/2/choose OH-B01`, `slot contents OH-B01`.
+`take contents/2`, `move contents 2 1`, `add reduction 0`, `put contents/2/choose OH-B01`, `slot contents OH-B01`;
+`drop seasn` takes out a key that no set has.
 """
 
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from typing import Any, Final
 
 from starlette.datastructures import FormData
 from starlette.requests import Request
@@ -42,6 +43,7 @@ from listkit.listing.words import base_language
 from listkit.model.fields import SetStatus
 from listkit.model.gift_set import GiftSet
 from listkit.model.shop import FolderRead, Shop
+from listkit.pipeline import Checked
 from listkit.present.gift_set import set_drawings
 from listkit.problem import FieldError, KeyPath, Level, Problem
 from listkit.units.weight import Weight
@@ -68,48 +70,97 @@ class StoryField:
 
 def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Response:
     """Return one set: its fields with what is wrong at each, its figures, and how each place will show it."""
-    state, code = desk.shop_state, request.path_params["code"]
-    seen, typed = state.look(), typed or Typed()
-    read = folder_of(seen, code)
-    if read is None:
+    known = _known(desk, request.path_params["code"], typed or Typed())
+    if known is None:
         return page(desk, request, "sets", template="nothing", status=404)
-    files = look(state.folder)
-    file = _file_of(files, read, code)
-    target, fields = file.target, form_of(GiftSet, file.content)
-    facts, checked = seen.facts(code), state.view(seen, code)
-    shop = seen.opened.shop
-    there, fresh = problems_of(desk, seen, read, checked)
-    at = _by_name(there, names_in(fields))
+    fields, facts, checked, shop = known.fields, known.facts, known.checked, known.seen.opened.shop
     return page(
         desk,
         request,
         "sets",
         template="one_set",
-        status=422 if typed.wrong else 200,
-        read=read,
-        target_code=target.code,
-        facts=facts,
-        fresh=fresh,
-        fields=fields,
-        every={each.name: each for each in fields.every()} if fields else {},
+        status=422 if known.typed.wrong else 200,
+        **known.head(),
         apart=_APART,
-        typed=typed.texts,
-        wrong=typed.wrong,
-        at=at,
-        to_mend=_counted(there),
-        head=_head(facts, seen) if facts else None,
+        typed=known.typed.texts,
         view=set_view(facts, checked, fields) if facts and checked and fields else None,
         cards=item_cards(shop),
-        offers=_offers(fields, facts, shop),
-        stories=tuple(_stories(seen, files, target.code)),
+        offers=_offers(facts, shop),
         photos=facts.source.photos if facts else (),
         listings=[(each, _stamp(each)) for each in checked.listings] if checked else [],
-        shown=[(target, file.digest)],
-        statuses=[(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(fields)],
         drawn=_DRAWN,
         money=lambda text: money_text(Decimal(text), shop.settings.currency, shop.settings.language),
         grams=lambda grams: shop.settings.measures.weight(Weight(Decimal(str(grams))), rounded=True),
         sides=lambda sides: shop.settings.measures.sides([Decimal(str(side)) for side in sides], rounded=True),
+    )
+
+
+def _show_head(desk: Desk, request: Request, note: int) -> Response:
+    """Return what is always in sight of a set after a change, for a script that asks for the rest behind it."""
+    code = request.path_params["code"]
+    known = _known(desk, code, Typed())
+    if known is None:
+        return page(desk, request, "sets", template="nothing", status=404)
+    noted, address = desk.noted(str(note)), set_address(code)
+    return page(desk, request, "sets", template="one_set_head", note=noted, here=address, **known.head())
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """All that is known of a set for its page."""
+
+    seen: Seen
+    files: Files
+    read: FolderRead
+    file: changes.Seen
+    fields: Form | None
+    facts: SetFacts | None
+    checked: Checked | None
+    problems: tuple[Problem, ...]
+    fresh: bool
+    typed: Typed
+
+    def head(self) -> dict[str, Any]:
+        """Return what the top of the page shows, and what each field says."""
+        every = {each.name: each for each in self.fields.every()} if self.fields else {}
+        return {
+            "read": self.read,
+            "target_code": self.file.target.code,
+            "fields": self.fields,
+            "facts": self.facts,
+            "fresh": self.fresh,
+            "every": every,
+            "wrong": self.typed.wrong,
+            "at": _by_name(self.problems, names_in(self.fields)),
+            "to_mend": _counted(self.problems),
+            "head": _head(self.facts, self.seen) if self.facts else None,
+            "stories": tuple(_stories(self)),
+            "shown": [(self.file.target, self.file.digest)],
+            "statuses": [(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(self.fields)],
+        }
+
+
+def _known(desk: Desk, code: str, typed: Typed) -> _Known | None:
+    """Return what is known of a set by its code, None where there is no such folder."""
+    state = desk.shop_state
+    seen = state.look()
+    read = folder_of(seen, code)
+    if read is None:
+        return None
+    files = look(state.folder)
+    file, checked = _file_of(files, read, code), state.view(seen, code)
+    problems, fresh = problems_of(desk, seen, read, checked)
+    return _Known(
+        seen=seen,
+        files=files,
+        read=read,
+        file=file,
+        fields=form_of(GiftSet, file.content),
+        facts=seen.facts(code),
+        checked=checked,
+        problems=problems,
+        fresh=fresh,
+        typed=typed,
     )
 
 
@@ -161,14 +212,14 @@ def _next_statuses(fields: Form | None) -> tuple[SetStatus, ...]:
     return tuple(each for each in SetStatus if now and each.value != now)
 
 
-def _offers(fields: Form | None, facts: SetFacts | None, shop: Shop) -> dict[str, list[tuple[str, str]]]:
+def _offers(facts: SetFacts | None, shop: Shop) -> dict[str, tuple[tuple[str, str], ...]]:
     """Return what is offered for fields that name something of the shop, with what to call each."""
     measures, photos = shop.settings.measures, facts.source.photos if facts else ()
-    boxes = [(box.code, f"{box.code} · {measures.sides(box.inside.sides)}") for box in shop.packaging.boxes]
+    boxes = ((box.code, f"{box.code} · {measures.sides(box.inside.sides)}") for box in shop.packaging.boxes)
     return {
-        "seasons": [("", say("one.all_year")), *((each.name, each.name) for each in shop.settings.seasons)],
-        "boxes": [("smallest", say("one.smallest")), ("none", say("one.none")), *boxes],
-        "photos": [("", say("one.made_picture")), *((each.name, each.shot or each.name) for each in photos)],
+        "seasons": (("", say("one.all_year")), *((each.name, each.name) for each in shop.settings.seasons)),
+        "boxes": (("smallest", say("one.smallest")), ("none", say("one.none")), *boxes),
+        "photos": (("", say("one.made_picture")), *((each.name, each.shot or each.name) for each in photos)),
     }
 
 
@@ -181,9 +232,10 @@ def _stamp(listing: Listing) -> str:
 # Stories
 
 
-def _stories(seen: Seen, files: Files, code: str) -> Iterator[StoryField]:
+def _stories(known: _Known) -> Iterator[StoryField]:
     """Yield the story in each language: those that are there, and empty ones that some place asks for."""
-    shop, facts = seen.opened.shop, seen.facts(code)
+    files, facts, code = known.files, known.facts, known.file.target.code
+    shop = known.checked.shop if known.checked else known.seen.opened.shop  # of fewer items, which is quicker
     there = [language for _, language in files.folder(code).stories]
     shops_own = base_language(shop.settings.language)
     asked = [base_language(each.language) for each in shop.channels if each.language]
@@ -252,7 +304,13 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         begun = [name for name in new if name.count("/") == 1]
         return show(desk, request, typed=Typed(texts, _wrong_at(outcome, fields, begun)))
 
-    saved = saving.Saved(set_address(code, anchor), say("one.saved") if edits else say("one.same"), wrong=refused)
+    saved = saving.Saved(
+        set_address(code, anchor),
+        say("one.saved") if edits else say("one.same"),
+        wrong=refused,
+        shown=None if do else lambda note: _show_head(desk, request, note),
+        by_place=True,
+    )
     return saving.save(desk, request, form_sent, edits=edits, saved=saved)
 
 
@@ -293,6 +351,9 @@ def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str
     if not do:
         return
     what, _, rest = do.partition(" ")
+    if what == "drop" and rest in dict(fields.strange):
+        yield Edit(target, Put((rest,), None))
+        return
     name, _, rest = rest.partition(" ")
     lists = {each.name: each for each in fields.every() if each.kind is Input.TABLES}
     around, _, at = name.rpartition("/")

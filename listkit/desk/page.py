@@ -5,20 +5,24 @@ What a page says is in templates/desk/words/, by dotted key; a word that is miss
 """
 
 import datetime
+import hashlib
+import re
 import threading
 import tomllib
 from collections import deque
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from html import unescape
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote
 
 import jinja2
+from markupsafe import Markup, escape
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from listkit.actions.compare import Comparison
 from listkit.actions.learn import SampleRead
@@ -36,6 +40,8 @@ from listkit.units.colour import contrast
 
 ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "past")
 """The rooms at the left edge, in their order; each has its word, its address /<room> and its template."""
+PARTS_HEADER: Final = "x-parts"
+"""With it a script asks for the parts of a page that have moved: it has the stamps of those that are there."""
 _MOST_NOTES: Final = 50
 _LANGUAGE: Final = "en"
 _LIGHT, _DARK = "#fbfbf9", "#191a1c"  # the grounds of desk.css
@@ -127,12 +133,18 @@ def say(key: str, **values: object) -> str:
     >>> say("count.sets", count=1), say("count.sets", count=3)
     ('1 set', '3 sets')
     """
-    entry: Any = words()
-    for part in key.split("."):
-        entry = entry[part]
+    entry = _words_of(key)
     if isinstance(entry, dict):
         entry = entry["single" if values["count"] == 1 else "several"]
     return str(entry).format_map(values)
+
+
+@cache
+def _words_of(key: str) -> object:
+    entry: Any = words()
+    for part in key.split("."):
+        entry = entry[part]
+    return entry
 
 
 @cache
@@ -148,6 +160,7 @@ def _environment() -> jinja2.Environment:
     environment.globals["say"] = say
     environment.filters["sentence"] = sentence
     environment.globals["set_address"] = set_address
+    environment.globals["figure"] = figure
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
     return environment
 
@@ -174,9 +187,21 @@ def render(template: str, **values: object) -> str:
 def page(
     desk: Desk, request: Request, room: str, *, template: str = "", status: int = 200, **values: object
 ) -> Response:
-    """Return a page of a room; its template has the room's name unless another is given."""
+    """Return a page of a room; its template has the room's name unless another is given.
+
+    `note` and `here`, a note and the page's own address, are the request's unless they are among the values. A script
+    that asks for parts gets as JSON those that it has not, if the page has such parts.
+    """
     seen = desk.state.look() if desk.state else None
-    here = request.url.remove_query_params("note")
+    at = request.url.remove_query_params("note")
+    asked = request.headers.get(PARTS_HEADER)
+    shown = {
+        "note": desk.noted(request.query_params.get("note", "")),
+        "here": f"{at.path}?{at.query}" if at.query else at.path,
+        "reading": seen.number if seen else 0,
+        "live": Parts((asked or "").split(",")),
+        **values,
+    }
     html = render(
         f"{template or room}.html",
         room=room,
@@ -184,13 +209,57 @@ def page(
         shop_name=seen.opened.shop.settings.name if seen else "",
         form_token=desk.keys.form_token,
         token_field=FORM_TOKEN,
-        note=desk.noted(request.query_params.get("note", "")),
-        reading=seen.number if seen else 0,
         building=desk.builder.running,
-        here=f"{here.path}?{here.query}" if here.query else here.path,
-        **values,
+        **shown,
     )
-    return HTMLResponse(html, status)
+    parts: Any = shown["live"]
+    if asked is None or not parts.names:
+        return HTMLResponse(html, status)
+    macros: Any = _environment().get_template("parts.html").module
+    noted = macros.note(shown["note"], FORM_TOKEN, desk.keys.form_token, shown["here"])
+    news = {"names": parts.names, "moved": parts.moved, "note": noted, "reading": shown["reading"]}
+    return JSONResponse(news, status)
+
+
+class Parts:
+    """The parts of a page that a script puts in place one by one; `known` are the stamps of those that it has.
+
+    `names` are the ids of all parts in their order, `moved` what it has not: an element, or where nothing but figures
+    differ, its new stamp and what its figures are by now, each its value and what people read.
+    """
+
+    def __init__(self, known: Iterable[str]) -> None:
+        self._known = frozenset(known)
+        self._begun = {stamp.partition("-")[0] for stamp in self._known}
+        self.names: list[str] = []
+        self.moved: dict[str, str | tuple[str, list[tuple[str, str]]]] = {}
+
+    def part(self, tag: str, name: str, attributes: Mapping[str, str], *, caller: Callable[[], str]) -> Markup:
+        """Return an element that is put in place by itself, with its id and the stamp of all that is in it."""
+        inner = caller()
+        stated = "".join(f' {key}="{escape(value)}"' for key, value in attributes.items())
+        figures = [(unescape(value), unescape(label)) for value, label in _FIGURE.findall(inner)]
+        around = _stamp(f"{name} {stated} {_FIGURE.sub('', inner)}")
+        stamp = f"{around}-{_stamp(repr(figures))}"
+        html = f'<{tag} id="{escape(name)}" data-live="{stamp}"{stated}>{inner}</{tag}>'
+        self.names.append(name)
+        if stamp not in self._known:
+            self.moved[name] = (stamp, figures) if around in self._begun else html
+        return Markup(html)  # noqa: S704 (what is in it comes from a template, which has escaped it)
+
+
+_FIGURE: Final = re.compile(r'<data value="([^"]*)"(?: data-figure="[^"]*")?>([^<]*)</data>')
+
+
+def figure(name: str, text: object, label: object = "") -> Markup:
+    """Return a figure, which moves by itself: `label` is how people read what a script finds in its value."""
+    shown = escape(label if label != "" else text)
+    named = f' data-figure="{escape(name)}"' if name else ""
+    return Markup(f'<data value="{escape(text)}"{named}>{shown}</data>')  # noqa: S704 (all escaped)
+
+
+def _stamp(text: str) -> str:
+    return hashlib.blake2b(text.encode(), digest_size=8).hexdigest()
 
 
 def went_well(desk: Desk, address: str, note: str = "", *, change: int = 0) -> Response:

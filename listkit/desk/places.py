@@ -32,7 +32,7 @@ from listkit.desk.file_form import (
 )
 from listkit.desk.page import Desk, offer, page, say, text_of
 from listkit.desk.state import Full, Seen
-from listkit.desk.today import Moved, moved_of
+from listkit.desk.today import MovedLine, moved_of
 from listkit.edit.toml_text import TomlValue
 from listkit.ledger.moments import local_time
 from listkit.listing.rows import row_offers
@@ -74,7 +74,7 @@ class PlaceLine:
     rows: int | None
     to_mend: int
     to_look: int
-    moved: Moved | None
+    moved: MovedLine | None
     published: str
 
 
@@ -123,13 +123,13 @@ def show(desk: Desk, request: Request) -> Response:
         places=tuple(lines_of(desk, seen, full)),
         fresh=fresh,
         fault=full.moved_fault or full.fault if full else "",
-        stopped=full is not None and full.checked is not None and full.checked.stopped,
+        stopped=full is not None and full.stopped,
     )
 
 
 def lines_of(desk: Desk, seen: Seen, full: Full | None) -> Iterator[PlaceLine]:
     """Yield the places: those whose files can be read, those whose files cannot, and the shops that buy."""
-    shop, moved = seen.opened.shop, {each.key: each for each in full.moved} if full else {}
+    shop, moved = seen.opened.shop, {each.key: each for each in full.changes} if full else {}
     checked = full.checked if full else None
     names = {channel.key: channel.name for channel in shop.channels}
     files = place_files(desk)

@@ -55,7 +55,7 @@ def show_publish(desk: Desk, request: Request, *, fault: FieldError | None = Non
             planned = _recording(desk, full.checked, "").planned(key)
         except FieldError as unfit:
             fault = unfit
-    moved = next((each for each in full.moved if each.key == key), None) if full else None
+    moved = next((each for each in full.changes if each.key == key), None) if full else None
     return page(
         desk,
         request,

@@ -14,9 +14,9 @@ from starlette.responses import Response
 
 from listkit.desk import changes
 from listkit.desk.changes import Came, Outcome
-from listkit.desk.edits import Edit, PutText, Role, Target
+from listkit.desk.edits import Edit, Move, PutText, Role, Target
 from listkit.desk.guard import FORM_TOKEN
-from listkit.desk.page import Desk, offer, page, say, text_of, went_well
+from listkit.desk.page import PARTS_HEADER, Desk, offer, page, say, text_of, went_well
 
 _SHOWN: Final = "shown"
 _AGREED: Final = "agreed"
@@ -26,13 +26,17 @@ _AGREED: Final = "agreed"
 class Saved:
     """Where a change leads once it is made, and what the page there says of it; `what` is what the past calls it.
 
-    `wrong` shows the page again with what is wrong; a page of its own does where that is left out.
+    `wrong` shows the page again with what is wrong; a page of its own does where that is left out. `shown` answers a
+    script that asks for parts, by the number of the note, in place of the page that it leads to. `by_place` says that
+    edits of lists name entries by the places that they had on the page.
     """
 
     address: str
     note: str
     what: str = ""
     wrong: Callable[[Outcome], Response] | None = None
+    shown: Callable[[int], Response] | None = None
+    by_place: bool = False
 
 
 def shown_name(target: Target) -> str:
@@ -71,6 +75,8 @@ def save(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit],
 
 def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, saved: Saved) -> Response:
     """Return the page that follows a change: where it leads, what is wrong, or what is to be chosen first."""
+    if outcome.came is Came.DONE and saved.shown is not None and PARTS_HEADER in request.headers:
+        return saved.shown(desk.note(saved.note, outcome.number))
     if outcome.came is Came.DONE:
         return went_well(desk, saved.address, saved.note, change=outcome.number)
     if outcome.came is Came.REFUSED and saved.wrong is not None:
@@ -93,12 +99,18 @@ def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, sa
         wrong=outcome.wrong,
         moved=[(each, _wanted(each.edit)) for each in outcome.moved],
         forgets=outcome.forgets,
+        misplaced=saved.by_place and any(each.edit and _in_list(each.edit) for each in outcome.moved),
         sent=sent,
         shown=[(shown_name(target), digest) for target, digest in shown.items()],
         action=request.url.path,
         back=saved.address,
         status=409,
     )
+
+
+def _in_list(edit: Edit) -> bool:
+    """Whether an edit is of an entry of a list, which may be another one in a file that has moved."""
+    return any(isinstance(part, int) for part in edit.key) or isinstance(edit.action, Move)
 
 
 def _wanted(edit: Edit | None) -> object:

@@ -4,11 +4,14 @@ The figures are those of `present/gift_set.py`, which `listkit show --json` prin
 """
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, Final
 from urllib.parse import quote, urlencode
+
+from markupsafe import Markup, escape
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
@@ -266,6 +269,41 @@ def story_words(facts: SetFacts | None, shop: Shop, tag: str) -> StoryWords:
         allergens={},
     )
     return StoryWords(story_names(language.words, subject, language.shop(shop).settings), language.formats)
+
+
+# What a page writes for each of hundreds of fields: templates are slow at it.
+
+
+@lru_cache(maxsize=1024)  # the same choices in every row of variants
+def options(pairs: tuple[tuple[str, str], ...], value: str) -> Markup:
+    """Return what a field can be chosen to be; a value that is none of them stays one."""
+    there = pairs if not value or any(value == each for each, _ in pairs) else (*pairs, (value, value))
+    one_by_one = (
+        f'<option value="{escape(each)}"{" selected" if each == value else ""}>{escape(words)}</option>'
+        for each, words in there
+    )
+    return Markup("".join(one_by_one))  # noqa: S704 (all escaped)
+
+
+def about(field: FormField, wrong: Collection[str], label: str, *, hint: bool) -> Markup:
+    """Return the attributes of a field's control: who it is, what describes it, whether what it holds cannot be."""
+    name = escape(field.name)
+    said = f' aria-label="{escape(label)}"' if label else ""
+    marked = ' aria-invalid="true"' if field.name in wrong else ""
+    described = f"h/{name} w/{name}" if hint else f"w/{name}"
+    return Markup(  # noqa: S704 (all escaped)
+        f'id="f/{name}" name="{name}" form="fields"{said} aria-describedby="{described}"{marked}'
+    )
+
+
+def nothing_said(name: str) -> Markup:
+    """Return the place where a page says what is wrong with a field, while nothing is."""
+    return Markup(f'<div class="says" id="w/{escape(name)}"></div>')  # noqa: S704 (all escaped)
+
+
+offer("options", options)
+offer("about", about)
+offer("nothing_said", nothing_said)
 
 
 def dict_of(fields: Sequence[FormField]) -> dict[str, FormField]:

@@ -60,7 +60,7 @@ class Shelf:
 def show(desk: Desk, request: Request) -> Response:
     """Return the wall."""
     seen, full = desk.shop_state.look(), desk.shop_state.full(wait=0.2)
-    problems = full.problems if full is not None and full.checked is not None else seen.opened.problems
+    problems = full.problems if full is not None and not full.fault else seen.opened.problems
     shelves = tuple(wall(seen, problems))
     return page(desk, request, "sets", shelves=shelves, how_many=sum(len(shelf.tiles) for shelf in shelves))
 
@@ -216,7 +216,7 @@ def problems_of(desk: Desk, seen: Seen, read: FolderRead, checked: Checked | Non
     Until all is checked it is what `checked`, the set alone, shows; of photos once they are measured.
     """
     full = desk.shop_state.full()
-    fresh = full is not None and full.number == seen.number and full.checked is not None
+    fresh = full is not None and full.number == seen.number and not full.fault
     alone = checked.problems if checked and not seen.opened.waiting else ()
     problems = full.problems if full is not None and fresh else (*seen.opened.problems, *alone)
     return tuple(each for each in problems if each.place.file.startswith(f"sets/{read.folder}/")), fresh

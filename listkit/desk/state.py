@@ -19,6 +19,7 @@ from listkit.check.thresholds import without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
+from listkit.model.shop import Shop
 from listkit.pipeline import Checked, Opened, check_listed, check_shop, list_catalog, open_shop
 from listkit.problem import FieldError, Problem
 
@@ -30,7 +31,7 @@ _NOT_READ: Final = frozenset({"out"})
 _DEEP: Final = 6  # folders within folders; the shop's own are four deep
 _MEASURED_AT_ONCE: Final = 8  # new photos while a page waits; more are measured behind it
 _PATIENCE: Final = 120.0  # seconds that a page waits for photos to be measured
-_PAUSE: Final = 0.15  # seconds without a change before all is checked: a page is quicker than that
+_PAUSE: Final = 0.4  # seconds without a change before all is checked: a page is quicker than that
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,18 +51,18 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Full:
-    """All that is known of one reading; `fault` says why it could not be found out, "" where it could."""
+    """What one reading comes to; `fault` says why it could not be found out, else "".
+
+    `checked` is what it was found in, which the room of places shows; `changes` are what moved on each place.
+    """
 
     number: int
     checked: Checked | None = None
-    moved: tuple[ChannelChanges, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    stopped: bool = False
+    changes: tuple[ChannelChanges, ...] = ()
     moved_fault: str = ""
     fault: str = ""
-
-    @property
-    def problems(self) -> tuple[Problem, ...]:
-        """Every problem of the shop."""
-        return self.checked.problems if self.checked else ()
 
 
 class ShopState:
@@ -133,7 +134,7 @@ class ShopState:
         return self._full is not None and (self._seen is None or self._full.number >= self._seen.number)
 
     def view(self, seen: Seen, code: str) -> Checked | None:
-        """Return one set with its listings and problems, None where it cannot be computed.
+        """Return one set with its listings and the problems of its folder, None where it cannot be computed.
 
         What concerns several sets together is left to the whole check.
         """
@@ -143,16 +144,9 @@ class ShopState:
         known = self._views.get(code)
         if known and known[0] is facts and known[2] == seen.day and _same_around(known[1], seen.opened):
             return known[3]
-        shop = seen.opened.shop
-        alone = Catalog(
-            replace(shop, sets=() if facts.is_single else (facts.source,)),
-            () if facts.is_single else (facts,),
-            Searches(),
-            (facts,) if facts.is_single else (),
-        )
-        listed = list_catalog(alone, seen.day)
-        checked = check_listed(listed, photos=seen.opened.photos, out=self.out)
-        remarks, _ = without_accepted(checked.problems, shop)
+        listed = list_catalog(_alone(facts, seen.opened.shop), seen.day)
+        checked = check_listed(listed, photos=seen.opened.photos, out=self.out, below=f"sets/{facts.source.folder}/")
+        remarks, _ = without_accepted(checked.problems, seen.opened.shop)
         checked = replace(checked, problems=tuple(each for each in remarks if each.code not in _OF_SEVERAL_SETS))
         self._views[code] = (facts, seen.opened, seen.day, checked)
         return checked
@@ -189,12 +183,37 @@ class ShopState:
             self._read(stamps_of(self.folder), self.today(), None)
 
     def _checked(self, seen: Seen) -> Full:
-        checked = check_shop(self.folder, seen.day, self.out, photos=seen.opened.photos)
+        checked = check_shop(self.folder, seen.day, self.out, before=seen.opened)
+        full = Full(seen.number, checked, checked.problems, checked.stopped)
         try:
             moved = () if checked.stopped else changes_since_recorded(checked, "", self.out)
         except FieldError as fault:
-            return Full(seen.number, checked, moved_fault=f"{fault.message} {fault.hint}".rstrip())
-        return Full(seen.number, checked, moved)
+            return replace(full, moved_fault=f"{fault.message} {fault.hint}".rstrip())
+        return replace(full, changes=moved)
+
+
+def _alone(facts: SetFacts, shop: Shop) -> Catalog:
+    """Return the catalog of a shop that sells one set, has no item but those in it and their full sizes, and no labels.
+
+    What is wrong with labels and other items is told of their own files, which a set's page does not show.
+    """
+    items, codes = {item.code: item for item in shop.items}, set[str]()
+    waiting = [item.code for item in facts.items]
+    while waiting:
+        code = waiting.pop()
+        if code in items and code not in codes:
+            codes.add(code)
+            waiting.append(items[code].larger)
+    single = facts.is_single
+    narrow = replace(
+        shop,
+        items=tuple(item for item in shop.items if item.code in codes),
+        sets=() if single else (facts.source,),
+        singles=tuple(each for each in shop.singles if single and each.code == facts.code),
+        reduced=(),
+        settings=shop.settings.model_copy(update={"labels": None}),
+    )
+    return Catalog(narrow, () if single else (facts,), Searches(), (facts,) if single else ())
 
 
 def _same_around(before: Opened, now: Opened) -> bool:

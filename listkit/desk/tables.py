@@ -14,9 +14,10 @@ from pydantic import BaseModel
 from listkit.edit.table import ANY, CellEdit, with_cells, with_column, with_row, without_row
 from listkit.edit.workbook import with_workbook_cells
 from listkit.problem import FieldError, Problem, not_in
+from listkit.read.headings import Headings
 from listkit.read.odd_rows import is_section, is_total
 from listkit.read.sheet import Row, workbook_cell
-from listkit.read.table_file import Form, Headings, Table, open_table, read_table
+from listkit.read.table_file import Form, Table, open_table, read_table
 from listkit.read.wording import quoted
 
 _AGAIN: Final = "Load the page again."
@@ -105,7 +106,14 @@ def lines_of(file: str, content: bytes, form: Form[Any]) -> Lines:
     Raises:
         FieldError: it cannot be read to its end.
     """
-    rows, headings = _opened(file, content, form)
+    return _lines_once(file, content, cast("Hashable", form.model), tuple(form.own.items()), form.sheet)
+
+
+@lru_cache(maxsize=2)  # the page that follows a change, and the change after it
+def _lines_once(
+    file: str, content: bytes, model: Hashable, headings_of_owner: tuple[tuple[str, str], ...], sheet: str
+) -> Lines:
+    rows, headings = _opened_once(file, content, model, headings_of_owner, sheet)
     at = {column.field: column.index for column in headings.columns}
     lines = [
         Line(row.line, {name: row.text(index) for name, index in at.items()}) for row in rows if _is_thing(row, at)

@@ -4,7 +4,6 @@ import asyncio
 import datetime
 import json
 import mimetypes
-from collections import Counter
 from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -53,13 +52,12 @@ class Short:
 
 
 @dataclass(frozen=True, slots=True)
-class Moved:
+class MovedLine:
     """What differs on a place from what was published there last: a summary, and the files to send again."""
 
     name: str
     summary: str
-    files: tuple[str, ...]
-    first: bool  # whether nothing was recorded of it yet
+    files: tuple[str, ...] = ()
 
 
 def show(desk: Desk, request: Request) -> Response:
@@ -67,7 +65,7 @@ def show(desk: Desk, request: Request) -> Response:
     seen, full = desk.shop_state.look(), desk.shop_state.full(wait=_FIRST_LOOK)
     shop = seen.opened.shop
     fresh = full is not None and full.number == seen.number
-    problems = full.problems if full is not None and full.checked is not None else seen.opened.problems
+    problems = full.problems if full is not None and not full.fault else seen.opened.problems
     fix = tuple(each for each in problems if each.level is Level.MUST_FIX and not each.draft)
     look = tuple(each for each in problems if each.level is not Level.MUST_FIX and not each.draft)
     return page(
@@ -82,8 +80,8 @@ def show(desk: Desk, request: Request) -> Response:
         look=grouped(look, shop),
         look_count=len(look),
         drafts=grouped(tuple(each for each in problems if each.draft), shop),
-        moved=tuple(map(moved_of, full.moved)) if full else (),
-        stopped=full is not None and full.checked is not None and full.checked.stopped,
+        moved=tuple(map(moved_of, full.changes)) if full else (),
+        stopped=full is not None and full.stopped,
         moved_fault=full.moved_fault if full else "",
         ahead=tuple(days_ahead(shop, seen.day)),
         short=tuple(running_short(seen.catalog)),
@@ -91,24 +89,29 @@ def show(desk: Desk, request: Request) -> Response:
     )
 
 
-def moved_of(changes: ChannelChanges) -> Moved:
-    """Return what moved on a place in a line: "3 prices, 1 new; send web_shop/feed.csv again"."""
+def moved_of(changes: ChannelChanges) -> MovedLine:
+    """Return what moved on a place in a line: "3 prices, 1 new; send web_shop/feed.csv again".
+
+    A variant of which several facts moved counts once for each kind.
+    """
     if changes.record is None:
-        return Moved(changes.name, say("today.never_published"), (), first=True)
-    kinds = Counter[str]()
-    kinds["new"], kinds["gone"] = len(changes.found.new), len(changes.found.gone)
+        return MovedLine(changes.name, say("today.never_published"))
     by_code: dict[str, set[str]] = {}
     for change in changes.found.changed:
         by_code.setdefault(change.code, set()).add(change.field)
-    kinds["prices"] = sum("price" in fields for fields in by_code.values())
-    kinds["stocks"] = sum("stock" in fields for fields in by_code.values())
-    kinds["others"] = sum(bool(fields - {"price", "stock"}) for fields in by_code.values())
-    kinds["held"] = len(changes.held)
+    kinds = {
+        "new": len(changes.found.new),
+        "gone": len(changes.found.gone),
+        "prices": sum("price" in fields for fields in by_code.values()),
+        "stocks": sum("stock" in fields for fields in by_code.values()),
+        "others": sum(bool(fields - {"price", "stock"}) for fields in by_code.values()),
+        "held": len(changes.held),
+    }
     parts = [say(f"moved.{kind}", count=count) for kind, count in kinds.items() if count]
     files = tuple(file.path for file in changes.files if not file.document)
     if not parts:
         parts = [say("moved.files", count=len(changes.files))] if changes.files else [say("moved.nothing")]
-    return Moved(changes.name, ", ".join(parts), files, first=False)
+    return MovedLine(changes.name, ", ".join(parts), files)
 
 
 def days_ahead(shop: Shop, day: datetime.date) -> Iterator[DayAhead]:

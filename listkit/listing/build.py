@@ -12,7 +12,7 @@ from functools import cached_property, partial
 from listkit.compute.allergens import Allergen
 from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
-from listkit.compute.ingredients import all_allergens, by_name
+from listkit.compute.ingredients import allergens_by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
@@ -112,7 +112,7 @@ class _Run:
     @cached_property
     def allergens(self) -> Mapping[str, Allergen]:
         """The fragrance allergens that are looked for, by name."""
-        return by_name(all_allergens(self.shop))
+        return allergens_by_name(self.shop)
 
     def variant_texts(self, language: Language, rules: Rules) -> Callable[[Variant], VariantTexts]:
         """Return the function from a variant to its texts, one for all sets: they share their pieces."""

@@ -18,7 +18,7 @@ from listkit.compute.box.fit import (
     verdict_in,
 )
 from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
-from listkit.compute.ingredients import all_allergens, by_name, named_allergens, origins_of, shared_allergens
+from listkit.compute.ingredients import allergens_by_name, named_allergens, origins_of, shared_allergens
 from listkit.compute.reductions import on_channel
 from listkit.compute.sales import sale_on
 from listkit.compute.stock import published
@@ -42,7 +42,7 @@ def made_with_text(variant: Variant, shop: Shop) -> str:
 
 def _made_with(items: tuple[Item, ...], shop: Shop) -> str:
     rows = [[f"made with {of.key}", ", ".join(item.code for item in of.items)] for of in origins_of(items)]
-    if shared := shared_allergens(items, by_name(all_allergens(shop))):
+    if shared := shared_allergens(items, allergens_by_name(shop)):
         rows.insert(0, ["all hold", ", ".join(shared)])
     return table(rows) if rows else ""
 
@@ -50,7 +50,7 @@ def _made_with(items: tuple[Item, ...], shop: Shop) -> str:
 def made_with_json(variant: Variant, shop: Shop) -> dict[str, Any]:
     """Return the same by item code, and the fragrance allergens that the ingredients of any piece name."""
     items = tuple(piece.item for piece in variant.pieces)
-    known = by_name(all_allergens(shop))
+    known = allergens_by_name(shop)
     return {
         "allergens": list(dict.fromkeys(name for item in items for name in named_allergens(item, known))),
         "shared_allergens": list(shared_allergens(items, known)),

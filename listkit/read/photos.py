@@ -51,16 +51,14 @@ class PhotoMemory:
 
     def look(self, root: Path, files: Iterable[str]) -> None:
         """Find the facts of many photos below `root`, several at a time and each once; `facts` then has them."""
-        new = [file for file in files if file not in self._found]
-        if self._at_most is not None:
-            unknown = [file for file in new if self._known(root, file) is None]
-            if len(unknown) > self._at_most:
-                self._found.update(dict.fromkeys(unknown, UNMEASURED))
-                self.waiting = len(unknown)
-                new = [file for file in new if file not in self._found]
-        with ThreadPoolExecutor(min(_AT_ONCE, os.cpu_count() or 1)) as threads:
-            for _ in threads.map(lambda file: self._look_at(root, file), new):
-                pass
+        new = [file for file in files if file not in self._found and not self._remember(root, file)]
+        if self._at_most is not None and len(new) > self._at_most:
+            self._found.update(dict.fromkeys(new, UNMEASURED))
+            self.waiting = len(new)
+        elif new:
+            with ThreadPoolExecutor(min(_AT_ONCE, os.cpu_count() or 1)) as threads:
+                for _ in threads.map(lambda file: self._measure(root, file), dict.fromkeys(new)):
+                    pass
         self.photos = dict(sorted(self.photos.items()))
 
     def known(self, file: str) -> PhotoFacts | FieldError | None:
@@ -73,29 +71,32 @@ class PhotoMemory:
         Raises:
             FieldError: it is no picture that can be used.
         """
-        if file not in self._found:
-            self._look_at(root, file)
+        if file not in self._found and not self._remember(root, file):
+            self._measure(root, file)
         found = self._found[file]
         if isinstance(found, FieldError):
             raise found
         return found
 
-    def _look_at(self, root: Path, file: str) -> None:
+    def _remember(self, root: Path, file: str) -> bool:
+        """Take the facts of a photo from memory; return whether they are there, and still of that photo."""
+        stamp, known = _stamp(root / file), self._before.get(file, {})
+        facts = facts_from_json(known) if stamp.items() <= known.items() else None
+        if facts is not None:
+            self._found[file] = facts
+            self.photos[file] = {**facts_as_json(facts), **stamp}
+        return facts is not None
+
+    def _measure(self, root: Path, file: str) -> None:
         stamp = _stamp(root / file)
-        facts = self._known(root, file)
-        if facts is None:
-            self.measured += 1
-            try:
-                facts = measure(root / file)
-            except FieldError as fault:
-                self._found[file] = fault
-                return
+        self.measured += 1
+        try:
+            facts = measure(root / file)
+        except FieldError as fault:
+            self._found[file] = fault
+            return
         self._found[file] = facts
         self.photos[file] = {**facts_as_json(facts), **stamp}
-
-    def _known(self, root: Path, file: str) -> PhotoFacts | None:
-        known = self._before.get(file, {})
-        return facts_from_json(known) if _stamp(root / file).items() <= known.items() else None
 
 
 def _stamp(path: Path) -> dict[str, int]:

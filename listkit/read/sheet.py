@@ -16,6 +16,7 @@ import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from itertools import islice
 from typing import Final
 
@@ -76,6 +77,7 @@ UNWORKED: Final = "a formula without its result"
 """What a cell was turned into that holds a formula, in `text`, and nothing that came of it."""
 
 
+@lru_cache(maxsize=65_536)
 def typed_cell(text: str) -> Cell:
     """Return the cell of a text file; `turned` is what a code was probably turned into before it was saved."""
     text = text.strip()

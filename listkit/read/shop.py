@@ -245,8 +245,11 @@ class _ShopReading:
     def items_table(self, read: SettingsRead, settings: Settings) -> Table[Item]:
         sheets = tuple(filter(None, (*self.files.items, settings.items.file)))
 
+        known = self.memory.parts.get(("items", ""))
+        before = cast("tuple[Table[Item], list[Problem]]", known[1])[0] if known else None
+
         def parted() -> tuple[Table[Item], list[Problem]]:
-            return read_items(self.root, self.files, read)
+            return read_items(self.root, self.files, read, before)
 
         table = self.noted(self.once(("items", ""), (sheets, read), sheets, parted))
         self.problems += lost_headings(read, table)

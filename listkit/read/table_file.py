@@ -1,17 +1,14 @@
 """Reads a table into models, one a row: items in any of the owner's sheets, stockists in a CSV.
 
-A heading names one of our fields, and may state a unit: "Weight (g)", "weight in oz", "retail £" and "shelf_life,
-months" are read alike; case, underscores and spaces do not matter. Headings that are none of ours are left alone,
-unless they are nearly one of ours. Every fault has its row and heading, in a workbook the cell's name too. Rows that
-cannot be read are left out; `Table.broken` says which codes they have, so that what uses them can be told apart
-from what names nothing.
+Which column fills which field is found in `headings`. Every fault has its row and heading, in a workbook the cell's
+name too. Rows that cannot be read are left out; `Table.broken` says which codes they have, so that what uses them can
+be told apart from what names nothing. What a row says follows from its cells and the header alone, so a table that is
+read again takes over the rows that have not changed.
 """
 
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
-from itertools import islice
 from typing import Final, Generic, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -19,6 +16,7 @@ from pydantic import BaseModel, ValidationError
 from listkit.model.fields import NO_CURRENCY
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.faults import faults_of, follow
+from listkit.read.headings import Column, Headings, find_headings, is_units, known_unit
 from listkit.read.odd_rows import (
     aside_words,
     doubtful_cells,
@@ -30,168 +28,8 @@ from listkit.read.odd_rows import (
 )
 from listkit.read.sheet import UNWORKED, Row, Sheet, column_letters, read_sheet
 from listkit.read.source import Fault
-from listkit.read.wording import listed, nearest, one_line, quoted
-from listkit.units.length import LENGTH_UNITS
-from listkit.units.money import MINOR_DIGITS, SIGNS, Money
-from listkit.units.net import VOLUME_UNITS
-from listkit.units.table import UnitKind, sizes_by_word, units_of
-from listkit.units.weight import WEIGHT_UNITS
-
-# Headings.
-
-_BRACKETS: Final = re.compile(r"(.+?)\s*[(\[]\s*(.*?)\s*[)\]]")
-_IN: Final = re.compile(r"(.+?)\s+in\s+(.+)")
-_COMMA: Final = re.compile(r"(.+?)\s*[,/:]\s*(.+)")
-_LAST_WORD: Final = re.compile(r"(.+?)\s+(\S+)")
-_MONTHS: Final = tuple(sizes_by_word(UnitKind.TIME))
-_LENGTHS: Final = tuple(LENGTH_UNITS)
-_SPACED: Final = tuple(unit.sign for unit in units_of(UnitKind.MASS, UnitKind.VOLUME) if " " in unit.sign)
-_NETS: Final = (
-    *WEIGHT_UNITS, *VOLUME_UNITS, *LENGTH_UNITS, *_SPACED, *(sign.replace(" ", ". ") for sign in _SPACED)
-)  # fmt: skip
-_MONEYS: Final = tuple(sign.casefold() for sign in (*SIGNS, *MINOR_DIGITS))
-UNITS: Final[Mapping[str, tuple[str, ...]]] = {
-    "weight": tuple(WEIGHT_UNITS),
-    "size": _LENGTHS,
-    "net": _NETS,
-    "shelf_life": _MONTHS,
-    "from_age": _MONTHS,
-    "retail": _MONEYS,
-    "cost": _MONEYS,
-    "over": tuple(WEIGHT_UNITS),
-    "up_to": tuple(WEIGHT_UNITS),
-    "price": _MONEYS,
-}
-"""The units that a heading may state for a column, by field."""
-_HEADER_WITHIN: Final = 30
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column that fills one of our fields: its place from 0, the heading as written, the unit it states."""
-
-    index: int
-    heading: str
-    field: str
-    unit: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Headings:
-    """The header row understood.
-
-    `twice` are columns whose field an earlier one fills already, `nearly` pairs of an unknown heading and what it was
-    probably meant to be.
-    """
-
-    row: Row
-    columns: tuple[Column, ...]
-    twice: tuple[Column, ...]
-    nearly: tuple[tuple[str, str], ...]
-
-    @property
-    def fields(self) -> frozenset[str]:
-        """The fields that have a column."""
-        return frozenset(column.field for column in self.columns)
-
-
-@lru_cache(maxsize=4096)  # the names of fields, and the cells of the first rows
-def fold(heading: str) -> str:
-    """Return a heading without what does not matter: case, underscores, hyphens, spaces."""
-    return " ".join(heading.replace("_", " ").replace("-", " ").casefold().split())
-
-
-def find_headings(
-    rows: Iterable[Row], fields: tuple[str, ...], required: frozenset[str], owners: Mapping[str, str]
-) -> Headings | None:
-    """Return the header: among the first rows the one that names most of the required fields; None when none does.
-
-    `owners` are the owner's headings and our names for them, "" for a column that is to be left alone.
-    """
-    best: Headings | None = None
-    for row in islice((row for row in rows if not row.blank), _HEADER_WITHIN):
-        read = read_headings(row, fields, owners, slips=False)
-        if best is None or _named(read, required) > _named(best, required):
-            best = read
-    return read_headings(best.row, fields, owners) if best is not None and best.columns else None
-
-
-def _named(headings: Headings, required: frozenset[str]) -> tuple[int, int]:
-    return len(headings.fields & required), len(headings.fields)
-
-
-def read_headings(row: Row, fields: tuple[str, ...], owners: Mapping[str, str], *, slips: bool = True) -> Headings:
-    """Return one row understood as a header: plain headings first, then those with a remark, as in "name (short)".
-
-    Without `slips` nothing is looked for that unknown headings may have been meant to be, which takes longest.
-    """
-    ours = {fold(heading): name for heading, name in owners.items()}
-    known = {fold(field): field for field in fields}
-    aside = {heading for heading, name in ours.items() if not name}
-    texts = [" ".join(cell.text.split()) for cell in row.cells]
-    plain = [(at, text, *_understood(text, ours, known)) for at, text in enumerate(texts)]
-    columns: list[Column] = []
-    twice: list[Column] = []
-    for at, text, name, unit in plain:
-        if name:
-            taken = any(column.field == name for column in columns)
-            (twice if taken else columns).append(Column(at, text, name, unit))
-    nearly: list[tuple[str, str]] = []
-    for at, text in ((at, text) for at, text, name, _ in plain if text and not name and fold(text) not in aside):
-        base = fold(_split(text)[0])
-        if base not in known:
-            nearly += [(text, near)] if slips and (near := nearest(base, known)) else []
-        elif all(column.field != known[base] for column in columns):
-            columns.append(Column(at, text, known[base]))
-    return Headings(row, tuple(columns), tuple(twice), tuple(nearly))
-
-
-def _understood(heading: str, ours: Mapping[str, str], known: Mapping[str, str]) -> tuple[str, str]:
-    """Return field and unit of a heading: by the owner's word for it, else by ours; "" when it is none."""
-    for text in (heading, _split(heading)[0]) if ours else ():
-        if fold(text) in ours and (ours[fold(text)] or text == heading):
-            name, own_unit = _split(ours[fold(text)])
-            return known.get(fold(name), ""), own_unit or _split(heading)[1]
-    if fold(heading) in known:
-        return known[fold(heading)], ""
-    for base, unit in _splits(heading):
-        field = known.get(fold(base), "")
-        if field and known_unit(field, unit):
-            return field, unit
-    return "", ""
-
-
-def _split(heading: str) -> tuple[str, str]:
-    return next(iter(_splits(heading)), (heading, ""))
-
-
-@lru_cache(maxsize=4096)  # each cell of the first rows is asked for again and again
-def _splits(heading: str) -> tuple[tuple[str, str], ...]:
-    """Return the ways to part a heading into a name and a unit, the plainest first."""
-    plain = [(match[1], match[2]) for pattern in (_BRACKETS, _IN, _COMMA) if (match := pattern.fullmatch(heading))]
-    last = _LAST_WORD.fullmatch(heading)
-    if last and any(last[2].casefold().rstrip(".") in units for units in UNITS.values()):
-        plain.append((last[1], last[2]))
-    return tuple(plain)
-
-
-def our_field(name: str, fields: tuple[str, ...]) -> str:
-    """Return the field that a name of ours means, with or without a unit: "weight (g)" is weight; "" for none."""
-    known = {fold(field): field for field in fields}
-    return known.get(fold(name), "") or known.get(fold(_split(name)[0]), "")
-
-
-def without_unit(heading: str) -> str:
-    """Return a heading less its unit or remark."""
-    return _split(heading)[0]
-
-
-def known_unit(field: str, unit: str) -> bool:
-    """Whether a heading may state this unit for this field."""
-    return unit.casefold().rstrip(".") in UNITS.get(field, ()) or unit.casefold() in UNITS.get(field, ())
-
-
-# Rows.
+from listkit.read.wording import listed, one_line, quoted
+from listkit.units.money import Money
 
 M = TypeVar("M", bound=BaseModel)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
@@ -240,6 +78,7 @@ class Table(Generic[M]):
     unread: Problem | None = None
     row_lines: tuple[int, ...] = ()  # of the rows, which need not have codes
     doubtful: tuple[tuple[str, Problem], ...] = ()  # codes that a spreadsheet may have made of others, as they stand
+    remembered: "Remembered[M] | None" = field(default=None, compare=False, repr=False)
 
     def place(self, code: str, name: str) -> Place:
         """Return the place of a field in the row of a code."""
@@ -250,6 +89,25 @@ class Table(Generic[M]):
         columns = self.headings.columns if self.headings else ()
         heading = next((column.heading for column in columns if column.field == name), "")
         return Place(self.file, line, column=heading, key=(name,))
+
+
+@dataclass(frozen=True, slots=True)
+class Remembered(Generic[M]):
+    """What rows say, each with its faults, by the texts of their cells and what these were turned into.
+
+    `basis` is all else that it follows from.
+    """
+
+    basis: object
+    rows: Mapping["Cells", tuple[M | None, tuple[Fault, ...]]]
+
+
+Cells = tuple[tuple[str, ...], tuple[str, ...]]
+"""The texts of a row's cells, and what a spreadsheet has turned each into."""
+
+
+def _cells(row: Row) -> Cells:
+    return tuple([cell.text for cell in row.cells]), tuple([cell.turned for cell in row.cells])
 
 
 def open_table(file: str, content: bytes, form: Form[M]) -> tuple[Sheet | None, Headings | None, list[Problem]]:
@@ -271,41 +129,41 @@ def open_table(file: str, content: bytes, form: Form[M]) -> tuple[Sheet | None, 
     return sheet, headings, problems
 
 
-def read_table(file: str, content: bytes, form: Form[M]) -> tuple[Table[M], list[Problem]]:
-    """Return the table in `content` and all that is wrong in it; bad input never raises."""
+def read_table(
+    file: str, content: bytes, form: Form[M], before: Table[M] | None = None
+) -> tuple[Table[M], list[Problem]]:
+    """Return the table in `content` and all that is wrong in it; bad input never raises.
+
+    Rows that are as they were in the table of `before` are taken over from it.
+    """
     sheet, headings, problems = open_table(file, content, form)
     if sheet is None or headings is None:
         return Table(file, unread=problems[0]), problems
-    reading = _Reading(sheet, headings, form)
+    reading = _Reading(sheet, headings, form, before.remembered if before else None)
     table = reading.table(problems[0] if problems else None)
     return table, [*problems, *reading.problems]
-
-
-def _is_units(row: Row) -> bool:
-    """Whether a row says only what the columns above it are measured in."""
-    words = [text for cell in row.cells if (text := cell.text.strip("()[] "))]
-    return all(any(known_unit(field, word) for field in UNITS) for word in words)
 
 
 class _Reading(Generic[M]):
     """One pass over the rows below the header."""
 
-    def __init__(self, sheet: Sheet, headings: Headings, form: Form[M]) -> None:
-        self.sheet, self.headings, self.form = sheet, headings, form
+    def __init__(self, sheet: Sheet, headings: Headings, form: Form[M], before: Remembered[M] | None) -> None:
+        self.sheet, self.headings, self.form, self.before = sheet, headings, form, before
         self.problems: list[Problem] = []
         self.columns = [self._with_known_unit(column) for column in headings.columns]
         self.by_field = {column.field: column for column in self.columns}
+        self.places = {column.field: column.index for column in self.columns}
         self.lines: dict[str, int] = {}
         self.first: dict[str, Problem] = {}
         self.doubtful: list[tuple[str, Problem]] = []
         self.nameless: Problem | None = None  # the first of a row whose code cannot be read
         self.bare: dict[str, Problem] = {}  # fields whose numbers have no unit in the whole column
-        self.places = {column.field: column.index for column in self.columns}
+        self.has_sections = len(form.required) > _FEW
         below = [row for row in sheet.rows if row.line > headings.row.line and not row.blank]
         self.aside = tuple(row for row in below if self._is_aside(row))
         # Rows that hold something of their own: not the header again, no units, no sums.
         aside, header = {row.line for row in self.aside}, headings.row.cells
-        self.rows = [row for row in below if row.line not in aside and row.cells != header and not _is_units(row)]
+        self.rows = [row for row in below if row.line not in aside and row.cells != header and not is_units(row)]
         numbers = [self.places[name] for name in self.places if name in _NUMBERS]
         self.commas = frozenset(at for at in numbers if has_decimal_commas(row.text(at) for row in self.rows))
 
@@ -315,7 +173,13 @@ class _Reading(Generic[M]):
             unread = next(problem for problem in self.problems if problem.code == "missing-key")
             return Table(self.sheet.file, unread=unread)
         self._check_bare_columns()
-        read = [(row.line, value) for row in self.rows if (value := self._value(row)) is not None]
+        cells, currency = self.headings.row.cells, self.form.currency
+        basis = self.form.model, currency, tuple(self.columns), cells, self.commas, (*self.bare,), self.sheet.workbook
+        known = self.before.rows if self.before and self.before.basis == basis else {}
+        keys = [_cells(row) for row in self.rows]
+        said = [known.get(key) or self._said(row) for key, row in zip(keys, self.rows, strict=True)]
+        kept = [(row.line, self._kept(row, *of)) for row, of in zip(self.rows, said, strict=True)]
+        read = [(line, value) for line, value in kept if value is not None]
         self._check_aside()
         rows, lines = tuple(value for _, value in read), tuple(line for line, _ in read)
         return Table(
@@ -327,12 +191,13 @@ class _Reading(Generic[M]):
             unread=unread or self.nameless,
             row_lines=lines,
             doubtful=tuple(self.doubtful),
+            remembered=Remembered(basis, dict(zip(keys, said, strict=True))),
         )
 
     def _is_aside(self, row: Row) -> bool:
         """Whether a row is a heading within the sheet, a sum or a footnote; a table of few columns has none."""
         named = row.text(self.by_field["name"].index) if "name" in self.by_field else ""
-        return is_total(row, self._code(row), named) or (len(self.form.required) > _FEW and is_section(row))
+        return is_total(row, self._code(row), named) or (self.has_sections and is_section(row))
 
     def _check_aside(self) -> None:
         """Add one remark for all rows left alone; sums alone are known for certain and need none."""
@@ -345,13 +210,14 @@ class _Reading(Generic[M]):
     def _code(self, row: Row) -> str:
         return row.text(self.by_field["code"].index) if "code" in self.by_field else ""
 
-    def _value(self, row: Row) -> M | None:
+    def _said(self, row: Row) -> tuple[M | None, tuple[Fault, ...]]:
+        """Return what a row says and its faults, by its cells alone."""
         read, faults = self._read(row)
         if len(faults) > 1 and (missing := self._missing_cell(row)) is not None:
             faults = [missing]
         if faults and len(texts := [cell.text for cell in row.cells if cell.text]) == 1:
             faults = [Fault((), "missing-key", f"the row holds only {quoted(texts[0])}.", "Fill it in or take it out.")]
-        return self._kept(row, read, faults)
+        return read, tuple(faults)
 
     def _read(self, row: Row) -> tuple[M | None, list[Fault]]:
         """Return what a row says, None where it cannot be read, and its faults."""
@@ -385,7 +251,8 @@ class _Reading(Generic[M]):
             fits[0][0] if len(fits) == 1 else (), "bad-value", message, f"Put {which} in, or leave its cell empty."
         )
 
-    def _kept(self, row: Row, read: M | None, faults: list[Fault]) -> M | None:
+    def _kept(self, row: Row, read: M | None, faults: tuple[Fault, ...]) -> M | None:
+        """Return what a row says if it is sound and its code is new; keep what is wrong with it."""
         code = self._code(row)
         problems = [self._problem(row, fault) for fault in faults]
         doubts = {name: self._problem(row, fault) for name, fault in doubtful_cells(row, self.places).items()}

@@ -16,9 +16,10 @@ from listkit.model.packaging import Rate
 from listkit.model.wholesale import Stockist
 from listkit.problem import Level, Problem, must_fix
 from listkit.read.folder import ITEMS, ShopFiles, items_file
+from listkit.read.headings import fold, without_unit
 from listkit.read.parts import SettingsRead
 from listkit.read.source import TEXT_LIMIT, Fault, read_bytes
-from listkit.read.table_file import Form, Table, fold, open_table, read_table, without_unit
+from listkit.read.table_file import Form, Table, open_table, read_table
 from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 from listkit.units.shown import METRIC, Measures
@@ -33,8 +34,13 @@ Services = dict[tuple[str, str], list[Step]]
 _NAME_EITHER: Final = "Write an item's code, or the raw material as its ingredient is written."
 
 
-def read_items(root: Path, files: ShopFiles, read: SettingsRead) -> tuple[Table[Item], list[Problem]]:
-    """Return the items table and its problems, less those that only follow from not knowing its name or headings."""
+def read_items(
+    root: Path, files: ShopFiles, read: SettingsRead, before: Table[Item] | None = None
+) -> tuple[Table[Item], list[Problem]]:
+    """Return the items table and its problems, less those that only follow from not knowing its name or headings.
+
+    `before` is the table as it was read before; rows that have not changed are taken over from it.
+    """
     stated, lost = read.settings.items, "items" in read.lost
     file, problems = items_file(root, files, stated.file)
     if not file:
@@ -43,7 +49,7 @@ def read_items(root: Path, files: ShopFiles, read: SettingsRead) -> tuple[Table[
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return Table(file, unread=content), [*problems, content]
-    table, more = read_table(file, content, Form(Item, stated.columns, read.settings.currency, stated.sheet))
+    table, more = read_table(file, content, Form(Item, stated.columns, read.settings.currency, stated.sheet), before)
     if lost:  # the headings may be translated there, units included
         more = [problem for problem in more if problem.code not in _BY_HEADINGS]
     return table, [*problems, *more]

@@ -1,26 +1,27 @@
 """What a page of the desk waits for: from a file changed on the disk to the new figures and messages of that set.
 
-And from a field that was left to the page that follows, with its figures, messages and listings' stamps.
-Without a browser, CPU seconds of the process beside the wall's clock; nothing but the page's own thread is counted
-where the machine is idle. Then in a browser, from a key on a focus box to the last cut drawn anew, of a photo of 12
-million pixels. Run with `python -m tests.bench.bench_desk`.
+Without a browser, CPU of the page's own thread beside the wall's clock. In a browser, from a field that was left to
+its set's new figures and messages in place; of a sheet of 5,000 items, from a count that was sent to the page that
+follows; and from a key on a focus box to the last cut drawn anew, of a photo of 12 million pixels. The memory is that
+of the whole process, browser apart. Run with `python -m tests.bench.bench_desk`.
 """
 
+import csv
 import datetime
-import re
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from statistics import median
 
 from PIL import Image
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Page, sync_playwright
 
 from listkit.desk.app import DeskServer
 from listkit.desk.state import ShopState
 from tests.bench.synthetic_folder import synthetic_folder
-from tests.desk.desks import CHROMIUM, NOW, form, opened
+from tests.desk.desks import CHROMIUM, NOW
 from tests.shops import small_demo
 
 DAY = datetime.date(2027, 2, 1)
@@ -55,26 +56,93 @@ def measure(folder: Path, sets: int) -> None:
 
     print("  nothing moved, ms (thread, clock): {:.1f}, {:.1f}".format(*best(state.look)))
     print("  a set changed, its figures and messages, ms: {:.0f}, {:.0f}".format(*best(change)))
-    print(
-        "  a field left, the page that follows, ms (process, clock): {:.0f}, {:.0f}".format(*field_left(folder, code))
-    )
 
 
-def field_left(folder: Path, code: str, times: int = 3) -> tuple[float, float]:
-    """Return the least milliseconds from sending a field to the page that follows; the check behind it is in it."""
-    took = []
-    with opened(folder) as (client, desk):
-        state = desk.shop_state
-        state.look(measured=True)
-        for at in range(times):
-            state.full(wait=600)
-            page = client.get(f"/sets/{code}").text
-            shown = re.findall(r'name="(shown/[^"]*)" value="([^"]*)"', page)
-            fields = form(desk, **dict(shown), theme=f"The {at}th of these.")
-            began, clock = time.process_time(), time.perf_counter()
-            assert client.post(f"/sets/{code}/change", data=fields).status_code == 200
-            took.append(((time.process_time() - began) * 1000, (time.perf_counter() - clock) * 1000))
-    return min(took)
+@contextmanager
+def browsed(folder: Path) -> Iterator[tuple[DeskServer, Page]]:
+    """Yield a desk that has checked its shop, and a page of a browser that has opened it."""
+    server = DeskServer(folder, None, lambda: DAY, lambda: NOW)
+    server.start()
+    try:
+        server.desk.shop_state.look(measured=True)
+        server.desk.shop_state.full(wait=600)
+        with sync_playwright() as playwright, playwright.chromium.launch(executable_path=str(CHROMIUM)) as browser:
+            page = browser.new_page()
+            page.goto(server.address)
+            yield server, page
+    finally:
+        server.end()
+
+
+LEFT = """async ([name, value]) => {
+  const field = document.getElementById(`f/${name}`), said = document.getElementById("said"), { body } = document;
+  said.innerHTML = "";
+  const told = new Promise((then) => new MutationObserver(then).observe(said, { childList: true }));
+  const began = performance.now();
+  field.value = value;
+  field.dispatchEvent(new Event("change", { bubbles: true }));
+  await told;
+  body.getBoundingClientRect(); // laid out
+  const first = performance.now() - began;
+  while (body.classList.contains("saving"))
+    await new Promise((then) => new MutationObserver(then).observe(body, { attributes: true }));
+  body.getBoundingClientRect();
+  return [first, performance.now() - began];
+}"""
+
+
+def measure_fields(folder: Path) -> None:
+    """Print how long a set's page takes to follow a field that was left: one that moves prices, one that does not.
+
+    First what is always in sight, with what is wrong anywhere, then all other figures, messages and listings.
+    """
+    with browsed(folder) as (server, page):
+        state = server.desk.shop_state
+        page.goto(f"{server.desk.keys.origin}/sets/{state.look().catalog.sets[0].code}")
+        for name, texts in (("uplift", ("4.10", "4.20")), ("theme", ("One.", "Another."))):
+            took = []
+            for at in range(5):
+                state.full(wait=600)
+                page.wait_for_timeout(1500)  # the page takes the whole check in
+                took.append(page.evaluate(LEFT, [name, texts[at % 2]]))
+            first, every = ([each[part] for each in took] for part in (0, 1))
+            print(f"  {name} left, in the browser, ms: in sight {shown(first)}; all {shown(every)}")
+    print(f"  memory: {resident():.0f} MB")
+
+
+def shown(took: list[float]) -> str:
+    """Return the median without the first, the least and the most."""
+    return f"{median(took[1:]):.0f}, {min(took):.0f}-{max(took):.0f}"
+
+
+def resident() -> float:
+    """Return the megabytes that this process holds now."""
+    lines = Path("/proc/self/status").read_text(encoding="utf-8").splitlines()
+    return next(int(line.split()[1]) / 1024 for line in lines if line.startswith("VmRSS"))
+
+
+def measure_sheet(folder: Path, items: int = 5000) -> None:
+    """Print how long a count takes to be saved in a sheet of many items, until the page that follows is there."""
+    synthetic_folder(folder, 20, photos=1)
+    sheet = folder / "items.csv"
+    head, *rows = csv.reader(sheet.open(encoding="utf-8", newline=""))
+    gtin = head.index("gtin")
+    more = [list(rows[at % len(rows)]) for at in range(items - len(rows))]
+    for at, row in enumerate(more):
+        row[0], row[1], row[gtin] = f"MORE-{at:05}", f"{row[1]} {at}", ""
+    with sheet.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([head, *rows, *more])
+    with browsed(folder) as (server, page):
+        took = []
+        for at in range(6):
+            page.goto(f"{server.desk.keys.origin}/shelf/item?row={rows[0][0]}")
+            server.desk.shop_state.full(wait=600)
+            page.fill("#on_hand", str(100 + at))
+            began = time.perf_counter()
+            page.locator("form[action='/shelf/item'] button.main").click()
+            page.wait_for_selector(".note form", timeout=60_000)
+            took.append((time.perf_counter() - began) * 1000)
+    print(f"{items} items: a count saved, ms: {shown(took)}; {resident():.0f} MB")
 
 
 PRESSED = """async ([photo, key]) => {
@@ -92,22 +160,13 @@ def measure_crops(folder: Path) -> None:
     with Image.open(file) as picture:
         grain = Image.effect_noise((4000, 3000), 24).convert("RGB")
         Image.blend(picture.resize((4000, 3000)), grain, 0.12).save(file, quality=92)
-    server = DeskServer(folder, None, lambda: DAY, lambda: NOW)
-    server.start()
-    try:
-        server.desk.shop_state.look(measured=True)
-        server.desk.shop_state.full(wait=600)
-        with sync_playwright() as playwright, playwright.chromium.launch(executable_path=str(CHROMIUM)) as browser:
-            page = browser.new_page()
-            page.goto(server.address)
-            page.goto(f"{server.desk.keys.origin}/sets/OHS-1/photos")
-            photo = page.locator("article.photo[data-name='styled.jpg']")
-            page.wait_for_load_state("networkidle")
-            keys = ("ArrowRight", "ArrowLeft") * 6
-            took = [page.evaluate(PRESSED, [photo.element_handle(), key]) for key in keys]
-            cuts = photo.locator(".crop").count()
-    finally:
-        server.end()
+    with browsed(folder) as (server, page):
+        page.goto(f"{server.desk.keys.origin}/sets/OHS-1/photos")
+        photo = page.locator("article.photo[data-name='styled.jpg']")
+        page.wait_for_load_state("networkidle")
+        keys = ("ArrowRight", "ArrowLeft") * 6
+        took = [page.evaluate(PRESSED, [photo.element_handle(), key]) for key in keys]
+        cuts = photo.locator(".crop").count()
     print(f"a photo of {file.stat().st_size / 1e6:.1f} MB, 4000 x 3000, {cuts} cuts, from a key to the last one drawn:")
     print(f"  the first {took[0]:.0f} ms, then {median(took[1:]):.0f} ms, at most {max(took[1:]):.0f} ms")
 
@@ -120,6 +179,9 @@ def main() -> None:
             folder = Path(name) / "shop"
             folder.mkdir()
             measure(folder, sets)
+            measure_fields(folder)
+    with tempfile.TemporaryDirectory() as name:
+        measure_sheet(Path(name))
 
 
 if __name__ == "__main__":

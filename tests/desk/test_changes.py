@@ -354,6 +354,18 @@ def test_on_a_full_or_read_only_disk_it_is_told_and_every_file_is_as_it_was(shop
     assert {path: digest for path, digest in after.items() if not path.startswith(KEPT)} == before
 
 
+@pytest.mark.parametrize("kind", ["full", "read-only"])
+def test_on_a_full_or_read_only_disk_a_page_says_so_and_nothing_was_written(shop: Path, kind: str) -> None:
+    commands = [["SHOP", what] for what in ("set", "item", "boxes")]
+    for status, answer, before, after in run_on(kind, shop, commands, program="tests.desk.one_change"):
+        assert "Traceback" not in answer
+        assert status == 1
+        assert answer.splitlines()[-1].startswith("409 ")
+        assert "is as it was" in answer or "cannot be written" in answer
+        files = ({path: of for path, of in each.items() if not path.startswith(KEPT)} for each in (before, after))
+        assert next(files) == next(files)
+
+
 def test_two_threads_that_change_two_fields_lose_neither(shop: Path) -> None:
     def put(key: str, value: TomlValue) -> None:
         while do(shop, DAWN, Put((key,), value)).came is not Came.DONE:

@@ -17,7 +17,7 @@ from starlette.testclient import TestClient
 
 from listkit.desk.edits import Role, Target
 from listkit.desk.fields import Input, form
-from listkit.desk.page import Desk, say
+from listkit.desk.page import PARTS_HEADER, Desk, say
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of
 from listkit.edit.toml import value_at
@@ -57,7 +57,7 @@ class Page(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = {name: value or "" for name, value in attrs}
         self._variant = given.get("data-variant", given.get("data-figures", self._variant))
-        if tag == "data":
+        if tag == "data" and "data-figure" in given:
             self.figures.setdefault(self._variant, {})[given["data-figure"]] = given["value"]
         if tag == "option" and self._select and ("selected" in given or self._first):
             self.sends[self._select] = given["value"]
@@ -153,6 +153,45 @@ def wanted(variant: dict[str, Any]) -> Iterator[tuple[str, str]]:
         yield f"postage/{at}/price", service["price"]
 
 
+def live_parts(page: str) -> dict[str, tuple[str, list[tuple[str, str]]]]:
+    """Return the stamp of each part of a page that moves by itself, and its figures."""
+    parts: dict[str, tuple[str, list[tuple[str, str]]]] = {}
+    for found in re.finditer(r'id="([^"]*)" data-live="([^"]*)"|<data value="([^"]*)"[^>]*>([^<]*)</data>', page):
+        if found[1]:
+            parts[unescape(found[1])] = found[2], []
+        else:
+            list(parts.values())[-1][1].append((unescape(found[3]), unescape(found[4])))
+    return parts
+
+
+def test_a_script_gets_the_parts_of_a_page_that_moved_and_no_others(shop: Path) -> None:
+    def asking(parts: dict[str, tuple[str, list[tuple[str, str]]]]) -> dict[str, str]:
+        return {PARTS_HEADER: ",".join(stamp for stamp, _ in parts.values())}
+
+    with opened(shop) as (client, desk):
+        desk.shop_state.full(wait=60)
+        before = live_parts(client.get("/sets/OHS-1").text)
+        assert client.get("/sets/OHS-1", headers=asking(before)).json()["moved"] == {}
+        client.headers.update(asking(before))
+        head = post(client, desk, "OHS-1", "sets/first-nectar/set.toml", uplift="4.00").json()
+        assert set(head["moved"]) == {"fields", "strip", "statuses"}
+        assert say("one.saved") in head["note"]
+        desk.shop_state.full(wait=60)
+        rest = client.get("/sets/OHS-1").json()
+        del client.headers[PARTS_HEADER]
+        page = client.get("/sets/OHS-1").text
+        after = live_parts(page)
+        assert rest["names"] == list(after)
+        assert set(rest["moved"]) == {name for name, part in after.items() if part[0] != before[name][0]}
+        for name, part in rest["moved"].items():
+            if isinstance(part, str):
+                assert part in page
+            else:
+                assert part == [after[name][0], [list(each) for each in after[name][1]]]
+        assert not isinstance(rest["moved"]["s-figures"], str)
+        assert len(page) > 2 * len(json.dumps(rest))
+
+
 def test_a_page_sent_back_as_it_is_changes_nothing(shop: Path) -> None:
     file = shop / "sets/long-evening/set.toml"
     file.write_text(file.read_text(encoding="utf-8").replace('default = "OH-U02"\n', ""), encoding="utf-8")
@@ -166,6 +205,38 @@ def test_a_page_sent_back_as_it_is_changes_nothing(shop: Path) -> None:
             assert say("one.same") in answer.text
             assert {path: path.read_bytes() for path in folder.glob("*.*")} == before
         assert not (shop / ".listkit/past.jsonl").exists()
+
+
+@pytest.mark.parametrize("line", ['shade = "red"', '"a b" = 1', "shade = { of = 2 }", '"<b>" = "x"'])
+def test_a_key_that_no_set_has_is_taken_out(tmp_path: Path, line: str) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    before = (shop / DAWN).read_bytes()
+    (shop / DAWN).write_bytes(line.encode() + b"\n" + before)
+    with opened(shop) as (client, desk):
+        page = client.get("/sets/RRS-1").text
+        (button,) = re.findall(r'value="(drop [^"]*)"', page)
+        answer = post(client, desk, "RRS-1", DAWN, do=unescape(button))
+        assert answer.status_code == 200, text(answer.text)[:300]
+        assert 'value="drop' not in answer.text
+        assert (shop / DAWN).read_bytes() == before
+        assert post(client, desk, "RRS-1", DAWN, do="drop name").status_code == 422
+        assert (shop / DAWN).read_bytes() == before, "a key that a set has is not dropped"
+
+
+def test_what_was_changed_in_a_list_is_not_written_over_a_list_in_another_order(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    with opened(shop) as (client, desk):
+        digests = {shown_name(Target(Role.SET, "RRS-1")): digest_of((shop / DAWN).read_bytes())}
+        assert post(client, desk, "RRS-1", DAWN, do="move contents 0 1").status_code == 200
+        moved = (shop / DAWN).read_bytes()
+        for fields in ({"contents/0/quantity": "3"}, {"do": "take contents/0"}, {"do": "move contents 1 0"}):
+            answer = client.post("/sets/RRS-1/change", data=desks.form(desk, **digests, **fields))
+            assert answer.status_code == 409
+            assert say("not_saved.misplaced") in unescape(answer.text)
+            assert say("not_saved.mine") not in answer.text
+        answer = client.post("/sets/RRS-1/change", data=desks.form(desk, **digests, theme="Mine."))
+        assert say("not_saved.mine") in answer.text
+    assert (shop / DAWN).read_bytes() == moved
 
 
 def test_every_problem_of_a_set_stands_at_its_field(tmp_path: Path) -> None:

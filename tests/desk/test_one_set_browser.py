@@ -133,6 +133,20 @@ def test_two_windows_that_change_one_field_lose_nobodys_words(desk: Desk) -> Non
     assert stated(desk)["theme"] == "Typed in the second"
 
 
+def test_what_is_looked_for_stays_while_the_page_takes_in_what_moved_elsewhere(desk: Desk) -> None:
+    page = desk.page("/sets/RRS-1")
+    page.fill('[id="q/contents"]', "w")
+    page.wait_for_selector(".hits .cards")
+    before = page.locator(".contents").inner_text()
+    sheet = desk.folder / "items.csv"
+    sheet.write_text(sheet.read_text(encoding="utf-8").replace("6.50", "7.50"), encoding="utf-8")
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    expect(page.locator(".contents")).not_to_have_text(before, use_inner_text=True, timeout=20_000)
+    assert page.input_value('[id="q/contents"]') == "w"
+    assert page.locator(".hits .cards").is_visible()
+    assert page.evaluate("document.activeElement.id") == "q/contents"
+
+
 def test_a_set_is_made_from_nothing_by_keys_alone(open_desk: Opened, tmp_path: Path) -> None:  # noqa: F811
     copy_starter(shipped_templates() / "new_shop", tmp_path / "shop")
     desk = open_desk(tmp_path / "shop")

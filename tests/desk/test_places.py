@@ -764,7 +764,7 @@ def test_places_say_what_is_still_to_be_published(shop: Path) -> None:
         section = page.partition('id="web"')[2].partition("</section>")[0]
         full = desk.shop_state.full()
         assert full is not None
-        moved = next(each for each in full.moved if each.key == "web")
+        moved = next(each for each in full.changes if each.key == "web")
         prices = {change.code for change in moved.found.changed if change.field == "price"}
         assert say("moved.prices", count=len(prices)) in text(section)
         assert "web/feed.csv" in section

@@ -5,18 +5,18 @@ import os
 import shutil
 import threading
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from listkit.check.thresholds import without_accepted
 from listkit.compute.catalog import SetFacts
 from listkit.desk.state import Full, Seen, ShopState, stamps_of
 from listkit.model.fields import SetStatus
-from listkit.pipeline import check_shop
-from listkit.problem import Place
+from listkit.pipeline import check_listed, check_shop, list_catalog
+from listkit.problem import Place, Problem
 from tests.desk.desks import DAY
-from tests.shops import clean_shop, small_demo
+from tests.shops import PROBLEMS, broken_shop, clean_shop, small_demo
 
 
 @pytest.fixture(scope="module")
@@ -105,7 +105,6 @@ def check_whole(folder: Path, seen: Seen) -> object:
 def test_the_whole_check_is_that_of_the_command(state: ShopState) -> None:
     seen = state.look()
     full = checked_now(state)
-    assert full.checked is not None
     assert full.number == seen.number
     assert full.problems == check_shop(state.folder, DAY).problems
 
@@ -116,20 +115,44 @@ def test_a_view_of_one_set_has_the_listings_of_the_whole_check(tmp_path: Path, d
     try:
         seen = state.look(measured=True)
         full = checked_now(state)
-        assert full.checked is not None
+        checked = check_shop(folder, DAY, photos=seen.opened.photos)
+        assert full.problems == checked.problems
         for facts in (each for each in seen.catalog.sets if not is_draft(each)):
             view = state.view(seen, facts.code)
             assert view is not None
-            whole = {each.channel.key: each for each in full.checked.listings if each.facts.code == facts.code}
+            whole = {each.channel.key: each for each in checked.listings if each.facts.code == facts.code}
             assert {each.channel.key: (each.title, each.description) for each in view.listings} == {
                 key: (each.title, each.description) for key, each in whole.items()
             }
-            own = [each for each in view.problems if each.place.file.startswith(f"sets/{facts.source.folder}/")]
-            known = {(each.code, replace(each.place, line=0)) for each in full.problems}
-            assert {(each.code, replace(each.place, line=0)) for each in own} <= known
+            assert list(view.problems) == [each for each in full.problems if is_of_alone(each, facts)]
             assert state.view(seen, facts.code) is view
     finally:
         state.end()
+
+
+def is_of_alone(problem: Problem, facts: SetFacts) -> bool:
+    """Whether a problem is of a set's folder, and not of several sets together."""
+    together = ("stock-shared", "stock-promised-twice", "code-twice", "option-names")
+    return problem.place.file.startswith(f"sets/{facts.source.folder}/") and problem.code not in together
+
+
+@pytest.mark.parametrize("each_nth", [6, pytest.param(1, marks=pytest.mark.long)])  # all 240 shops take half a minute
+def test_a_view_of_one_set_tells_what_the_whole_check_tells_of_its_folder(tmp_path: Path, each_nth: int) -> None:
+    cases = sorted(folder for folder in PROBLEMS.iterdir() if folder.is_dir())
+    sets = 0
+    for case in cases[::each_nth]:
+        shop = broken_shop(tmp_path / case.name, case)
+        state = ShopState(shop, shop / "out", lambda: datetime.date(2027, 3, 1))
+        state.end()
+        seen = state.look()
+        whole = check_listed(list_catalog(seen.catalog, seen.day), photos=seen.opened.photos)
+        problems, _ = without_accepted(whole.problems, seen.opened.shop)
+        for facts in seen.catalog.listed:
+            view = state.view(seen, facts.code)
+            assert view is not None
+            assert list(view.problems) == [each for each in problems if is_of_alone(each, facts)], (case, facts.code)
+            sets += 1
+    assert sets > len(cases) / each_nth / 2
 
 
 def test_many_new_photos_are_measured_behind_the_pages(tmp_path: Path, demo: Path) -> None:
@@ -205,7 +228,8 @@ def test_many_threads_may_look_while_files_change(state: ShopState) -> None:
     for thread in threads:
         thread.join(60)
     assert faults == []
-    assert checked_now(state).number == state.look().number
+    last = state.look()
+    assert checked_now(state).number == last.number
 
 
 def test_a_file_of_the_folder_that_cannot_be_parsed_is_told_and_the_rest_stays(state: ShopState) -> None:

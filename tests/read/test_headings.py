@@ -3,8 +3,8 @@
 import pytest
 
 from listkit.model.item import Item
+from listkit.read.headings import find_headings, known_unit, our_field, read_headings
 from listkit.read.sheet import Row, typed_cell
-from listkit.read.table_file import find_headings, known_unit, our_field, read_headings
 
 FIELDS = tuple(Item.model_fields)
 NEEDED = frozenset({"code", "name", "retail", "cost", "weight", "size"})

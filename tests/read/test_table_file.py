@@ -1,6 +1,8 @@
 """Tables become models, a row each; every fault is told at its row and heading."""
 
+import csv
 import datetime
+import io
 from decimal import Decimal
 
 import pytest
@@ -268,6 +270,45 @@ def test_the_work_of_reading_grows_with_the_rows() -> None:
     table, told = read(rows(5000))
     assert (len(table.rows), told) == (5000, [])
     assert calls(lambda: read(rows(2000))) < 5 * calls(lambda: read(rows(500)))
+
+
+CELLS = st.sampled_from(
+    ["", "OH-1", "OH-2", "Rose", "7", "7,5", "12,9", "7.5", "1.2E+05", "Mar-27", "85 x 55 x 20", "8 cm", "total", "g"]
+)
+HEADS = ("code,name,retail,cost,weight (g),size (mm)", "code,name,retail,cost,weight,size (mm)")
+GOOD = ["OH-9", "Oat", "7", "2", "110", "85 x 55 x 20"]
+VERSIONS = st.lists(
+    st.tuples(
+        st.sampled_from(HEADS),
+        st.lists(st.lists(CELLS, min_size=5, max_size=7) | st.just(GOOD), max_size=5),
+    ),
+    min_size=2,
+    max_size=4,
+)
+
+
+@settings(deadline=None)
+@given(VERSIONS)
+def test_a_table_read_again_is_as_if_it_were_read_first(versions: list[tuple[str, list[list[str]]]]) -> None:
+    before = None
+    for head, rows in versions:
+        written = io.StringIO(newline="")
+        csv.writer(written).writerows([head.split(","), *rows])
+        content = written.getvalue().encode()
+        read_again = read_table("items.csv", content, FORM, before)
+        assert read_again == read_table("items.csv", content, FORM)
+        before = read_again[0]
+
+
+def test_of_a_table_read_again_the_changed_row_alone_is_made_anew() -> None:
+    lines = [f"OH-{at},Bar {at},7.50,1.85,119,86 x 58 x 28" for at in range(100)]
+    before, _ = read_table("items.csv", "\n".join((HEAD, *lines)).encode(), FORM)
+    lines[40] = lines[40].replace("7.50", "8.00")
+    content = "\n".join((HEAD, "OH-X,New,7,1,100,86 x 58 x 28", *lines)).encode()
+    after, _ = read_table("items.csv", content, FORM, before)
+    old = {id(item) for item in before.rows}
+    assert [item.code for item in after.rows if id(item) not in old] == ["OH-X", "OH-40"]
+    assert after.lines["OH-99"] == before.lines["OH-99"] + 1
 
 
 @settings(deadline=None)

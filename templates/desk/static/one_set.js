@@ -1,10 +1,11 @@
 // One set: each field saves when it is left, and what follows is put in place: figures, messages, drawing, listings.
+// The desk answers with the parts of the page that have moved, by the stamps of those that are there.
 // Without this file the same form is sent by its buttons.
 
 const parser = new DOMParser();
-const partsOf = (page) => new Map([...page.querySelectorAll("[data-live]")].map((each) => [each.id, each.outerHTML]));
 const byId = (id) => document.getElementById(id);
-let known = partsOf(document);
+const parts = () => [...document.querySelectorAll("[data-live]")];
+const asking = () => ({ "x-parts": parts().map((each) => each.dataset.live).join() });
 let queue = Promise.resolve();
 let waiting = 0;
 
@@ -28,13 +29,14 @@ const unsaved = () => controls().filter((each) => typed(each) !== stated(each) |
 function send(fields, then) {
   waiting += 1;
   document.body.classList.add("saving");
+  document.body.classList.remove("followed");
   queue = queue.then(async () => {
     const form = byId("fields");
     const body = new URLSearchParams();
     for (const hidden of form.querySelectorAll("input[type=hidden]")) body.append(hidden.name, hidden.value);
     for (const [name, value] of fields) body.append(name, value);
-    const answer = await fetch(form.action, { method: "POST", body });
-    await follow(answer, fields, then);
+    const answer = await fetch(form.action, { method: "POST", body, headers: asking() });
+    await follow(answer, new Map(fields), then);
   }).catch(() => { byId("moved").hidden = false; }).finally(() => {
     waiting -= 1;
     if (!waiting) document.body.classList.remove("saving");
@@ -42,35 +44,64 @@ function send(fields, then) {
   return queue;
 }
 
-async function follow(answer, fields, then) {
-  const page = parser.parseFromString(await answer.text(), "text/html");
-  if (!page.querySelector("#fields")) { // both values are shown, or what is in the way
-    const main = page.querySelector("main");
-    if (!main) throw new Error("no page");
-    document.querySelector("main").replaceWith(main);
-    main.focus();
+const isParts = (answer) => answer.headers.get("content-type").startsWith("application/json");
+
+async function follow(answer, sent, then) {
+  if (isParts(answer)) {
+    const news = await answer.json();
+    const isHead = news.names.at(-1) === "statuses"; // what is always in sight; the rest comes behind it
+    place(news, sent, isHead ? "" : then);
+    if (!isHead) return;
+    document.body.classList.add("followed");
+    const rest = await fetch(location.pathname, { headers: asking() });
+    if (isParts(rest)) place({ ...await rest.json(), note: news.note }, sent, then);
     return;
   }
-  place(page, new Map(fields), then);
+  const main = parser.parseFromString(await answer.text(), "text/html").querySelector("main");
+  if (!main) throw new Error("no page");
+  document.querySelector("main").replaceWith(main); // both values are shown, or what is in the way
+  main.focus();
 }
 
 // Putting in place: the parts that differ from what the desk last sent. What is typed and not saved stays, and so does
 // the focus; a field that was just sent takes what the desk says of it, unless somebody typed on meanwhile.
 
-function place(page, sent, then) {
+const fresh = document.createElement("template");
+function put(part, now) { // an element, or its stamp and figures
+  if (typeof now === "string") {
+    fresh.innerHTML = now;
+    part.replaceWith(fresh.content.firstChild);
+    return;
+  }
+  const [stamp, figures] = now;
+  part.querySelectorAll("data").forEach((each, at) => {
+    const [value, label] = figures[at];
+    if (each.value !== value) each.value = value;
+    if (each.textContent !== label) each.textContent = label;
+  });
+  part.dataset.live = stamp;
+}
+
+function place(news, sent, then) {
   const open = new Set([...document.querySelectorAll("details[open][id]")].map((each) => each.id));
   const shut = new Set([...document.querySelectorAll("details:not([open])[id]")].map((each) => each.id));
   const kept = unsaved().filter((each) => sent.get(each.name) !== each.value).map((each) => [each.id, typed(each)]);
   const at = document.activeElement;
   const selection = at && "selectionStart" in at ? [at.selectionStart, at.selectionEnd] : null;
-  const parts = partsOf(page);
   const alerts = kept.map(([id]) => byId(id)).filter((each) => each && !sent.has(each.name)).map((each) => `w/${each.name}`)
     .map((id) => [id, [...(byId(id) || document.createElement("p")).querySelectorAll(".fault")]]);
-  for (const [id, html] of parts) {
-    const old = byId(id);
-    if (old && known.get(id) !== html) old.replaceWith(document.adoptNode(page.getElementById(id)));
+  const looked = sent.has("do") ? [] : [...document.querySelectorAll("[data-find]")].filter((each) => each.elements.q.value)
+    .map((each) => [each.elements.q, hitsOf(each)]); // what she is looking for, which no part knows
+  const called = byId("name-of-set").textContent;
+  for (const [id, now] of Object.entries(news.moved)) if (byId(id)) put(byId(id), now);
+  for (const [asked, hits] of looked) {
+    const again = byId(asked.id);
+    if (!again || again === asked) continue;
+    again.value = asked.value;
+    hitsOf(again.form).replaceWith(hits);
   }
-  known = parts;
+  const there = parts().map((each) => each.id);
+  if (news.names.some((id, at) => id !== there[at])) byId("moved").hidden = false; // as once a set has figures
   for (const each of document.querySelectorAll("details[id]")) {
     if (open.has(each.id)) each.open = true;
     else if (shut.has(each.id) && !each.querySelector("[role=alert]")) each.open = false;
@@ -97,12 +128,11 @@ function place(page, sent, then) {
     offer(area);
     preview(area);
   }
-  document.title = page.title;
-  document.body.dataset.reading = page.body.dataset.reading;
+  document.title = document.title.replace(called, byId("name-of-set").textContent);
+  document.body.dataset.reading = news.reading;
   if (sent.size) {
-    const news = page.querySelector("main > .note");
-    byId("said").className = news.className;
-    byId("said").innerHTML = news.innerHTML;
+    byId("said").classList.toggle("empty", !news.note);
+    byId("said").innerHTML = news.note;
   }
 }
 
@@ -155,9 +185,11 @@ document.addEventListener("submit", (event) => {
 
 // Items are looked for while she types; what is there stands below the field.
 
-async function find(form) {
+const hitsOf = (form) => form.parentElement.querySelector(`[data-hits="${CSS.escape(form.elements.at.value)}"]`);
+async function find(begun) {
+  const { form } = byId(begun.elements.q.id); // the part that it is in may be another one by now
   const asked = new URLSearchParams(new FormData(form));
-  const hits = form.parentElement.querySelector(`[data-hits="${CSS.escape(asked.get("at"))}"]`);
+  const hits = hitsOf(form);
   if (!asked.get("q").trim()) { hits.replaceChildren(); return; }
   const answer = await fetch(`${form.action}?${asked}`);
   const page = parser.parseFromString(await answer.text(), "text/html");
@@ -282,14 +314,13 @@ async function preview(area) {
 // When the shop was read anew or looked through, the page takes it in. What is typed and not saved stays: over a file
 // that another program changed meanwhile she is asked first.
 
-const digests = (page) => [...page.querySelectorAll("#fields input")].map((each) => each.value).join();
 addEventListener("desk:news", (event) => {
   event.preventDefault();
   if (waiting || dragged) return;
   queue = queue.then(async () => {
-    const answer = await fetch(location.pathname);
-    const page = parser.parseFromString(await answer.text(), "text/html");
-    if (page.querySelector("#fields") && (!unsaved().length || digests(page) === digests(document))) place(page, new Map());
+    const answer = await fetch(location.pathname, { headers: asking() });
+    const news = isParts(answer) ? await answer.json() : null;
+    if (news && (!unsaved().length || !("fields" in news.moved))) place(news, new Map());
     else byId("moved").hidden = false;
   }).catch(() => {});
 });
