@@ -97,11 +97,6 @@ class Outputs:
         """Whether a file is no single channel's."""
         return not any(self.belongs(path, channel.key) for channel in self.listed.shop.channels)
 
-    def is_behind(self, key: str) -> bool:
-        """Whether a build would make, change or remove a file of the place, by what is remembered; no file is read."""
-        own, left = self._files_of(key)
-        return bool({*own, *left}.difference(self._just_made, self.kept))
-
     def recordable(self, key: str) -> Lines:
         """Return the place's files, and all documents, as they are recorded.
 

@@ -10,21 +10,25 @@ import re
 import zipfile
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from io import BufferedReader
 from pathlib import Path
 from typing import Final
 
+from listkit import __version__
 from listkit.actions.held import held_back, kept_paths
-from listkit.actions.outputs import RECORD, Outputs
+from listkit.actions.outputs import RECORD
 from listkit.listing.print_words import sections_for_owner, with_places
 from listkit.listing.words import fill
-from listkit.pipeline import Checked
+from listkit.pipeline import WHOLESALE, Checked
 from listkit.problem import BlockedError, FieldError
-from listkit.save.manifest import Entry
+from listkit.save.made import read_made
+from listkit.save.manifest import Entry, read_manifest
 from listkit.save.out_folder import blocked_by_disk, locked, opened
 from listkit.save.place import placed, refuse_sources
+from listkit.write import FOR_A_PLACE, FOR_SHOPS, jobs_of
 from listkit.write.contact_sheet import NAME as CONTACT_SHEET
+from listkit.write.context import WriteContext
 
 NOTE: Final = "what-to-do.txt"
 ENDING: Final = ".zip"
@@ -98,17 +102,32 @@ def pack_of(checked: Checked, key: str, out: Path) -> Pack:
     """
     if not out.is_dir():
         raise _not_built(checked.name(key))
-    held = held_back(checked)
     with blocked_by_disk(out), locked(out):
-        outputs = Outputs(checked, out, lambda files: kept_paths(checked, held, files, out))
-        entries = tuple(entry for path, entry in outputs.entries.items() if outputs.belongs(path, key))
-        if not entries:
-            raise _not_built(checked.name(key))
+        entries = [each for each in read_manifest(out) if each.path.startswith(f"{key}/") or each.channel == key]
         files = tuple(file for entry in entries if (file := _packed(entry, key, out)) is not None)
-        behind = outputs.is_behind(key)
+        if not files:
+            raise _not_built(checked.name(key))
+        behind = _is_behind(checked, key, out, {file.source.relative_to(out).as_posix() for file in files})
     order = tuple(_KINDS)
     files = tuple(sorted(files, key=lambda file: (order.index(file.kind), file.path)))
     return Pack(f"{key}{ENDING}", files, _note(checked, key, files), behind)
+
+
+def _is_behind(checked: Checked, key: str, out: Path, packed: set[str]) -> bool:
+    """Whether a build would make, change or remove any of what a place takes, by what is remembered of the last one.
+
+    Only these outputs are planned: all of a build's take several times as long in a large shop.
+    """
+    own = checked.listings_of(key)
+    shown = checked.listings if key == WHOLESALE else replace(checked.listings, listings=own)
+    context = WriteContext(version=__version__, previous=checked.sheets.previous)
+    jobs = jobs_of(shown, context, FOR_SHOPS if key == WHOLESALE else FOR_A_PLACE)
+    expected = {file.path: file for job in jobs for file in job.files if file.path.startswith(f"{key}/")}
+    kept = kept_paths(checked, held_back(checked), expected.values(), out)
+    made = read_made(out).files
+    current = {path for path, file in expected.items() if path in made and made[path].key == file.key}
+    within = {path for path in packed if path.startswith(f"{key}/")}
+    return bool((within | expected.keys()) - current - kept)
 
 
 def _not_built(name: str) -> FieldError:

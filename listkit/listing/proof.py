@@ -5,7 +5,7 @@ the language of each place. Nothing is made here that a place gets.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from typing import Final
 
@@ -21,6 +21,8 @@ from listkit.model.shop import Shop
 FOLDER: Final = "proof"
 MOST_OFFERS: Final = 24
 """So many variants of a listing are shown; a place's table has the rest."""
+MOST_SHOWN: Final = 40_000
+"""Letters of a text that is shown, so that a page stays one; a longer one is in the files of the place alone."""
 _BLOCKS: Final = {"h1": "heading", "h2": "heading", "h3": "heading", "h4": "heading", "li": "item", "p": "plain"}
 _MORE_BLOCKS: Final = ("ul", "ol", "div", "br", "hr", "table", "tr", "blockquote", "dl", "dt", "dd", "h5", "h6")
 
@@ -56,6 +58,7 @@ class ProofWords:
     name: str
     text: str
     pasted: str
+    unseen: str
     keywords: str
     price: str
     choices: str
@@ -107,11 +110,15 @@ class TextLine:
 
 @dataclass(frozen=True, slots=True)
 class CopyField:
-    """A text to be copied into a page of a place; `size` says how long it is, `over` by how much too long, else ""."""
+    """A text to be copied into a page of a place; `size` says how long it is, `over` by how much too long, else "".
+
+    `unseen` says so where it is too long to be shown, and then there is no text.
+    """
 
     text: str
     size: str
     over: str
+    unseen: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,7 +241,7 @@ def _place(listing: Listing, phrases: ProofWords) -> PlaceProof:
         title=_measured(listing.title, limits.title, limits.count, phrases),
         text=_measured(listing.description, limits.description, limits.count, phrases) if texts else None,
         keywords=_keywords(listing, phrases) if texts and listing.keywords else None,
-        lines=tuple(lines_of(listing.description)) if texts and channel.text == "html" else (),
+        lines=lines_of(listing.description[:MOST_SHOWN]) if texts and channel.text == "html" else (),
         price=" – ".join(money_text(each.amount, each.currency, listing.language) for each in spans),
         slots=tuple(
             ProofSlot(slot.name, tuple(_option(option, listing, phrases) for option in slot.options))
@@ -248,7 +255,8 @@ def _place(listing: Listing, phrases: ProofWords) -> PlaceProof:
 
 def _measured(text: str, limit: int | None, count: str, phrases: ProofWords) -> CopyField:
     unit = {"bytes": phrases.bytes, "utf-16 units": phrases.utf_16}.get(count, phrases.characters)
-    return _sized(text, MEASURES[count](text), limit, phrases, unit=unit)
+    field = _sized(text, MEASURES[count](text), limit, phrases, unit=unit)
+    return field if len(text) <= MOST_SHOWN else replace(field, text="", unseen=phrases.unseen)
 
 
 def _sized(text: str, size: int, limit: int | None, phrases: ProofWords, *, unit: str) -> CopyField:

@@ -1,6 +1,6 @@
 """Writers: listings in, jobs out, no disk. `WRITERS` names every output, in the order they are made."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from listkit.listing.listings import Listings
@@ -48,13 +48,21 @@ WRITERS: dict[str, Writer] = {
 }
 
 
-def jobs_of(listings: Listings, context: WriteContext) -> Iterator[Job]:
-    """Yield the jobs of all writers; those that cut the same photo are one, so that it is opened once.
+FOR_A_PLACE = (
+    "csv-feed", "json-feed", "jsonl-feed", "xlsx-feed", "listing-text", "price-list", "printed-list", "photo-crops",
+)  # fmt: skip
+"""The outputs that a channel takes, each of its own listings alone."""
+FOR_SHOPS = ("line-sheet", "wholesale-list", "order-form", "barcodes")
+"""The outputs for shops that buy."""
+
+
+def jobs_of(listings: Listings, context: WriteContext, names: Iterable[str] = WRITERS) -> Iterator[Job]:
+    """Yield the jobs of all writers, or of these; those that cut the same photo are one, so that it is opened once.
 
     A job of several stands where the first of them does. Keys and files are those of the writers.
     """
     jobs: dict[object, Job] = {}
-    for number, job in enumerate(job for write in WRITERS.values() for job in write(listings, context)):
+    for number, job in enumerate(job for name in names for job in WRITERS[name](listings, context)):
         same = (job.recipe, job.arguments) if job.heavy and job.parts else number
         first = jobs.get(same)
         jobs[same] = (

@@ -201,18 +201,18 @@ def _aside(notes: OwnersNotes, phrases: ProofWords) -> Iterator[ProofAside]:
 def _sets(listings: Listings, notes: OwnersNotes, phrases: ProofWords) -> Iterator[ProofSet]:
     """Yield the sets that some place shows, in the order of the listings, season by season; then those to be mended."""
     catalog, shop = listings.catalog, listings.catalog.shop
-    by_code: dict[str, list[Listing]] = {}
+    by_set: dict[tuple[str, str], list[Listing]] = {}
     for listing in (*listings, *notes.to_mend):
-        by_code.setdefault(listing.facts.code, []).append(listing)
-    usual = {facts.code: facts for facts in catalog.listed}
+        by_set.setdefault((listing.facts.code, listing.folder), []).append(listing)
+    usual = {(facts.code, facts.source.folder): facts for facts in catalog.listed}
     language, _ = read_language(shop, shop.settings.language, _SETTINGS)
     wording = language.words if language else None
     problems: dict[str, list[ProofProblem]] = {}
     for problem in notes.problems:
         problems.setdefault(_folder_of(problem), []).append(_shown(problem, phrases))
-    for number, (code, shown) in enumerate(by_code.items(), 1):
-        made = code in usual
-        facts = usual[code] if made else min(shown, key=lambda each: each.language != shop.settings.language).facts
+    for number, (key, shown) in enumerate(by_set.items(), 1):
+        made = key in usual
+        facts = usual[key] if made else min(shown, key=lambda each: each.language != shop.settings.language).facts
         proof = set_proof(facts, tuple(shown), shop, wording=wording, phrases=phrases)
         yield ProofSet(
             anchor=f"set-{number}",

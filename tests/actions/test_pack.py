@@ -22,6 +22,7 @@ from listkit.problem import BlockedError, FieldError
 from listkit.save.manifest import read_manifest
 from listkit.save.out_folder import locked, sha256_of
 from listkit.shipped import shipped_templates
+from listkit.write import FOR_A_PLACE, FOR_SHOPS, WRITERS
 from tests.desk.desks import DAY
 from tests.shops import clean_shop, small_demo
 
@@ -146,8 +147,31 @@ def test_what_was_edited_or_never_built_is_told(built: Checked, tmp_path: Path) 
 def test_that_the_shop_has_moved_on_is_told(built: Checked) -> None:
     assert not pack_of(built, "stall", out_of(built)).behind
     story = built.shop.root / "sets/dawn/story.md"
+    was = story.read_text(encoding="utf-8")
     story.write_text("Another story.\n", encoding="utf-8")
     assert pack_of(check_shop(built.shop.root, DAY), "stall", out_of(built)).behind
+    story.write_text(was, encoding="utf-8")
+    assert not pack_of(check_shop(built.shop.root, DAY), "stall", out_of(built)).behind
+    (built.shop.root / "channels/stall.toml").write_text(STALL.replace('"photos", ', ""), encoding="utf-8")
+    assert pack_of(check_shop(built.shop.root, DAY), "stall", out_of(built)).behind  # pictures are no longer made
+
+
+def test_no_place_of_the_demo_is_behind_right_after_its_build(tmp_path: Path) -> None:
+    shop = small_demo(tmp_path / "shop")
+    checked = check_shop(shop, DAY)
+    assert build_shop(checked, shop / "out").failures == ()
+    for key in checked.places:
+        pack = pack_of(checked, key, shop / "out")
+        assert not pack.behind, key
+        with zipfile.ZipFile(io.BytesIO(b"".join(streamed(pack)))) as archive:
+            assert archive.testzip() is None
+            assert len(archive.namelist()) == len(pack.files) + 1
+
+
+def test_every_output_is_one_that_a_place_takes_or_one_that_none_does() -> None:
+    owners = {"record", "contact-sheet", "wholesale-record", "outside-labels", "price-cards", "proof"}
+    assert {*FOR_A_PLACE, *FOR_SHOPS} | owners == set(WRITERS)
+    assert not owners.intersection(FOR_A_PLACE, FOR_SHOPS)
 
 
 def test_a_place_that_was_built_alone_is_packed_alone(tmp_path: Path) -> None:

@@ -137,6 +137,21 @@ def test_a_set_that_is_left_out_is_shown_with_how_much_is_too_long(tmp_path: Pat
         assert (shop / "out" / image.attrib["src"]).is_file()
 
 
+def test_a_text_that_no_page_could_hold_is_left_to_the_files(tmp_path: Path) -> None:
+    changes: dict[str, str | bytes | None] = {
+        "sets/dawn/story.md": "Long. " * 9_000,
+        "channels/stall.toml": stall(),
+    }
+    checked = check_shop(clean_shop(tmp_path / "shop", changes), DAY)
+    assert len(checked.listings.listings[0].description) > 50_000
+    assert made(checked.listings, tmp_path / "out", WriteContext("test", notes=OwnersNotes())).failures == ()
+    page = (tmp_path / "out/proof.html").read_text(encoding="utf-8")
+    assert len(page) < 40_000
+    assert WORDS["unseen"] in page
+    assert 'data-of="set-1-1-text"' not in page
+    read(page)
+
+
 def test_prices_and_what_is_kept_are_those_of_show_json(
     tree: Element, demo: Listings, demo_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
