@@ -1,24 +1,33 @@
 """What a page of the desk waits for: from a file changed on the disk to the new figures and messages of that set.
 
-And from a field that was left to the page that follows, with its figures, messages and listings' stamps.
+And from a field that was left to the page that follows, with its figures, messages and listings' stamps. Then a place
+of 10,000 rows: a page of its table, and an export of all of them that is dropped in, until what differs is shown.
 Without a browser, CPU seconds of the process beside the wall's clock; nothing but the page's own thread is counted
 where the machine is idle. Then in a browser, from a key on a focus box to the last cut drawn anew, of a photo of 12
 million pixels. Run with `python -m tests.bench.bench_desk`.
 """
 
+import csv
 import datetime
+import io
 import re
 import tempfile
 import time
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 from statistics import median
 
+from httpx import Response
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
+from listkit.actions.facts import table_columns
 from listkit.desk.app import DeskServer
+from listkit.desk.feed import PAGE
 from listkit.desk.state import ShopState
+from listkit.fields import FIELDS
+from listkit.listing.rows import feed_rows
 from tests.bench.synthetic_folder import synthetic_folder
 from tests.desk.desks import CHROMIUM, NOW, form, opened
 from tests.shops import small_demo
@@ -77,6 +86,45 @@ def field_left(folder: Path, code: str, times: int = 3) -> tuple[float, float]:
     return min(took)
 
 
+def measure_place(folder: Path, key: str = "web_shop") -> None:
+    """Print what pages of a place's table take, and an export to be compared, in which a tenth of the prices differ."""
+    with (folder / "shop.toml").open("a", encoding="utf-8") as settings:
+        settings.write('\n[checks]\ningredient-nearly = "look at"\n')  # of one made-up item, which holds back its sets
+    with opened(folder) as (client, desk):
+        state = desk.shop_state
+        state.look(measured=True)
+        full = state.full(wait=600)
+        assert full is not None
+        assert full.checked is not None
+        channel, listings = full.checked.channel(key), full.checked.listings_of(key)
+        assert channel is not None
+        columns = table_columns(channel, listings)
+        price = next(at for at, column in enumerate(columns) if column.field is FIELDS["price"])
+        rows = [list(row) for row in feed_rows(channel, listings, columns)]
+        for row in rows[::10]:
+            row[price] = f"{Decimal(row[price]) + 1}"
+        written = io.StringIO(newline="")
+        csv.writer(written).writerows([[column.heading for column in columns], *rows])
+        export = written.getvalue().encode()
+        print(f"a place of {len(rows):,} rows of {len(columns)} columns, ms (process, clock):")
+        address = f"/place/{key}/feed?page={-(-len(rows) // PAGE)}"
+        print(f"  the first page of its table: {_taken(lambda: client.get(f'/place/{key}/feed'))}")
+        print(f"  the last: {_taken(lambda: client.get(address))}")
+        sent = {"data": form(desk), "files": {"export": ("export.csv", export)}}
+        took = _taken(lambda: client.post(f"/place/{key}/compare", **sent))
+        print(f"  an export of {len(export) / 1e6:.1f} MB dropped in, what differs shown: {took}")
+        assert len(desk.compared[key].compared.differences) == len(rows[::10])
+
+
+def _taken(ask: Callable[[], Response], times: int = 3) -> str:
+    took = []
+    for _ in range(times):
+        began, clock = time.process_time(), time.perf_counter()
+        assert ask().status_code == 200
+        took.append(((time.process_time() - began) * 1000, (time.perf_counter() - clock) * 1000))
+    return "{:.0f}, {:.0f}".format(*min(took))
+
+
 PRESSED = """async ([photo, key]) => {
   const before = photo.dataset.drawn, began = performance.now();
   photo.querySelector("svg .box").dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true }));
@@ -120,6 +168,8 @@ def main() -> None:
             folder = Path(name) / "shop"
             folder.mkdir()
             measure(folder, sets)
+            if sets == 200:
+                measure_place(folder)
 
 
 if __name__ == "__main__":
