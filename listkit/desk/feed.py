@@ -148,7 +148,7 @@ def show(desk: Desk, request: Request) -> Response:
     files = files_of(channel)
     wanted, number = request.query_params.get("file", ""), request.query_params.get("page", "")
     file = next((file for file in files if file.name == wanted), files[0])
-    table, fault = None, None
+    table, fault = None, FieldError(full.fault) if full is not None and full.fault else None
     if checked is not None:
         try:
             table = table_page(

@@ -87,7 +87,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
     way = text_of(form, "way")
     if way not in _WAYS:
         raise FieldError(say("moves.no_way"), "")
-    typed = {name: [str(text).strip() for text in form.getlist(name)] for name in _TYPED[way]}
+    typed = {name: [str(text).strip() for text in form.getlist(name)] or [""] for name in _TYPED[way]}
     checked = checked_now(desk)
     try:
         move = _season(checked, typed) if way == SEASON else _prices(checked, way, typed)
@@ -156,7 +156,7 @@ def _season(checked: Checked, typed: Mapping[str, list[str]]) -> Move:
     stated = {name: values[-1] for name, values in typed.items() if name not in _MANY and values and values[-1]}
     if "by" in stated and stated["by"].replace(".", "").isdecimal():
         stated["by"] += " %"
-    table: dict[str, TomlValue] = {**stated, **{name: typed[name] for name in sorted(_MANY) if typed.get(name)}}
+    table: dict[str, TomlValue] = {**stated, **{name: typed[name] for name in sorted(_MANY) if any(typed[name])}}
     if missing := [name for name in ("from", "until", "by") if name not in stated]:
         raise FieldError(say("moves.season_missing", what=say(f"moves.{missing[0]}")), "")
     try:

@@ -48,6 +48,9 @@ _TICKED: Final = "ticked"
 _ITEMS: Final = "singles/items"
 _HOW: Final = "singles/how"
 _TURNS: Final = {"up": -1, "down": 1}
+_NEEDED: Final = ("sets", "blocks")
+"""Fields of boxes of which a file cannot say that none is ticked: where it says nothing, it takes all."""
+_NONE: Final = "-"
 APART: Final = frozenset({"column", "crop", "file", "singles"})
 """Fields that have a place of their own on the page, or a page of their own."""
 
@@ -307,13 +310,13 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     do = text_of(form_sent, "do")
     ticked, singles = _as_ticked(sent, fields, do), tuple(_singles_edit(target, fields, sent))
     texts = {**texts_of(sent), **texts_of(ticked)}
-    if _HOW in sent and "sets" in sent[_TICKED] and ticked["sets"] == ["none"]:
-        wrong = Wrong(None, ("sets",), say("place.no_set"), say("place.no_set_hint"))
-        return show_place(desk, request, typed=Typed({**texts, "sets": ""}, {"sets": (wrong,)}))
+    if bare := [name for name in _NEEDED if ticked.get(name) == [_NONE]]:
+        wrong = {name: (Wrong(None, (name,), say(f"place.none.{name}"), say(f"place.tick.{name}")),) for name in bare}
+        return show_place(desk, request, typed=Typed(texts | dict.fromkeys(bare, ""), wrong))
     edits = [*edits_of(target, fields, {name: value for name, value in ticked.items() if name != _ITEMS}), *singles]
     if do.partition(" ")[0] not in _TURNS:
         edits += list_edits(do, target, fields, sent)
-    anchor = do.split(" ")[1].partition("/")[0] if do else text_of(form_sent, "at")
+    anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
 
     def refused(outcome: Outcome) -> Response:
         return show_place(desk, request, typed=Typed(texts, wrong_by_field(outcome, fields)))
@@ -336,9 +339,9 @@ def _as_ticked(sent: Sent, fields: Form, do: str) -> dict[str, list[str]]:
         result[name] = _moved(values, do, name) if name in ("blocks", "if_long") else _kept(values, now)
         if name == "blocks" and tuple(result[name]) == USUAL_BLOCKS and not now:
             result[name] = [""]
-        if name == "sets":
-            result[name] = _sets(result[name], sent.get("every_set", ()), now)
-        result[name] = result[name] or [""]
+        if name == "sets" and set(sent.get("every_set", ())) <= set(values) != set(now):
+            result[name] = [""]  # all of them, also those that come
+        result[name] = result[name] if values else [_NONE if name in _NEEDED else ""]
     return result
 
 
@@ -346,13 +349,6 @@ def _kept(values: list[str], now: Sequence[str]) -> list[str]:
     """Return values in the order that the file has them in, where they are the same."""
     values = list(dict.fromkeys(value for value in values if value))
     return list(now) if set(values) == set(now) else values
-
-
-def _sets(values: list[str], every: Sequence[str], now: Sequence[str]) -> list[str]:
-    """Return the sets that a place takes: "" for all, "none" for none, which no file can say."""
-    if not values:
-        return ["none"]
-    return [""] if set(every) <= set(values) != set(now) else values
 
 
 def _moved(values: list[str], do: str, name: str) -> list[str]:

@@ -86,14 +86,17 @@ def _seal(planned: object) -> str:
 def publish(desk: Desk, request: Request, form: FormData) -> Response:
     """Record a place as published, as `listkit record` does; not where it is no longer what the page has shown."""
     key = request.path_params["key"]
-    recording = _recording(desk, checked_now(desk), text_of(form, "note")[:_NOTE])
+    checked = checked_now(desk)
+    recording = _recording(desk, checked, text_of(form, "note")[:_NOTE])
     try:
         if _seal(recording.planned(key)) != text_of(form, "seal"):
             raise FieldError(say("publish.moved"), say("publish.moved_hint"))
         recorded = recording.record(key)
     except FieldError as fault:
         return show_publish(desk, request, fault=fault)
-    return went_well(desk, f"/places#{key}", recorded_text(recorded))
+    is_plain = recorded.record is not None and not recorded.late and not recorded.sheet
+    note = say("publish.done", place=checked.name(key)) if is_plain else recorded_text(recorded)
+    return went_well(desk, f"/places#{key}", note)
 
 
 def unpublish(desk: Desk, request: Request, form: FormData) -> Response:

@@ -4,24 +4,34 @@ Without a browser, CPU of the page's own thread beside the wall's clock. In a br
 its set's new figures and messages in place; of a sheet of 5,000 items, from a count that was sent to the page that
 follows; and from a key on a focus box to the last cut drawn anew, of a photo of 12 million pixels. The memory is that
 of the whole process, browser apart. Run with `python -m tests.bench.bench_desk`.
+
+Of a place of 10,000 rows: a page of its table, and an export of all of them that is dropped in, until what differs is
+shown; CPU of the process beside the wall's clock.
 """
 
 import csv
 import datetime
+import io
 import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from decimal import Decimal
 from pathlib import Path
 from statistics import median
 
+from httpx import Response
 from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
+from listkit.actions.facts import table_columns
 from listkit.desk.app import DeskServer
+from listkit.desk.feed import PAGE
 from listkit.desk.state import ShopState
+from listkit.fields import FIELDS
+from listkit.listing.rows import feed_rows
 from tests.bench.synthetic_folder import synthetic_folder
-from tests.desk.desks import CHROMIUM, NOW
+from tests.desk.desks import CHROMIUM, NOW, form, opened
 from tests.shops import small_demo
 
 DAY = datetime.date(2027, 2, 1)
@@ -145,6 +155,45 @@ def measure_sheet(folder: Path, items: int = 5000) -> None:
     print(f"{items} items: a count saved, ms: {shown(took)}; {resident():.0f} MB")
 
 
+def measure_place(folder: Path, key: str = "web_shop") -> None:
+    """Print what pages of a place's table take, and an export to be compared, in which a tenth of the prices differ."""
+    with (folder / "shop.toml").open("a", encoding="utf-8") as settings:
+        settings.write('\n[checks]\ningredient-nearly = "look at"\n')  # of one made-up item, which holds back its sets
+    with opened(folder) as (client, desk):
+        state = desk.shop_state
+        state.look(measured=True)
+        full = state.full(wait=600)
+        assert full is not None
+        assert full.checked is not None
+        channel, listings = full.checked.channel(key), full.checked.listings_of(key)
+        assert channel is not None
+        columns = table_columns(channel, listings)
+        price = next(at for at, column in enumerate(columns) if column.field is FIELDS["price"])
+        rows = [list(row) for row in feed_rows(channel, listings, columns)]
+        for row in rows[::10]:
+            row[price] = f"{Decimal(row[price]) + 1}"
+        written = io.StringIO(newline="")
+        csv.writer(written).writerows([[column.heading for column in columns], *rows])
+        export = written.getvalue().encode()
+        print(f"a place of {len(rows):,} rows of {len(columns)} columns, ms (process, clock):")
+        address = f"/place/{key}/feed?page={-(-len(rows) // PAGE)}"
+        print(f"  the first page of its table: {_taken(lambda: client.get(f'/place/{key}/feed'))}")
+        print(f"  the last: {_taken(lambda: client.get(address))}")
+        sent = {"data": form(desk), "files": {"export": ("export.csv", export)}}
+        took = _taken(lambda: client.post(f"/place/{key}/compare", **sent))
+        print(f"  an export of {len(export) / 1e6:.1f} MB dropped in, what differs shown: {took}")
+        assert len(desk.compared[key].compared.differences) == len(rows[::10])
+
+
+def _taken(ask: Callable[[], Response], times: int = 3) -> str:
+    took = []
+    for _ in range(times):
+        began, clock = time.process_time(), time.perf_counter()
+        assert ask().status_code == 200
+        took.append(((time.process_time() - began) * 1000, (time.perf_counter() - clock) * 1000))
+    return "{:.0f}, {:.0f}".format(*min(took))
+
+
 PRESSED = """async ([photo, key]) => {
   const before = photo.dataset.drawn, began = performance.now();
   photo.querySelector("svg .box").dispatchEvent(new KeyboardEvent("keydown", { key, bubbles: true }));
@@ -180,6 +229,8 @@ def main() -> None:
             folder.mkdir()
             measure(folder, sets)
             measure_fields(folder)
+            if sets == 200:
+                measure_place(folder)
     with tempfile.TemporaryDirectory() as name:
         measure_sheet(Path(name))
 

@@ -193,7 +193,7 @@ def test_what_a_place_takes_is_ticked_and_all_of_it_is_no_list(shop: Path) -> No
         }
         refused = client.post("/place/web/change", data=none)
         assert refused.status_code == 422
-        assert say("place.no_set_hint") in text(refused.text)
+        assert say("place.tick.sets") in text(refused.text)
         assert (shop / "channels/web.toml").read_bytes() == before
 
 
@@ -206,6 +206,10 @@ def test_blocks_of_a_text_are_ticked_and_put_in_order(shop: Path) -> None:
         assert channel_toml(shop)["blocks"] == wanted
         sent = sent_of(client.get("/place/web").text)
         assert sent["blocks"] == wanted
+        bare = {name: values for name, values in sent.items() if name != "blocks"}
+        refused = client.post("/place/web/change", data=bare)
+        assert refused.status_code == 422
+        assert say("place.tick.blocks") in text(refused.text)
         client.post("/place/web/change", data={**sent, "blocks": wanted[:-3], "if_long": ["care", "story"]})
         assert channel_toml(shop)["blocks"] == wanted[:-3]
         assert channel_toml(shop)["if_long"] == ["care", "story"]
@@ -779,3 +783,21 @@ def test_what_is_not_there_is_told(shop: Path) -> None:
         assert client.post("/place/nowhere/change", data=form(desk)).status_code == 409
         assert client.post("/place/web/change", data=form(desk, do="take crop/7")).status_code == 409
         assert client.post("/places/moves", data=form(desk, way="up")).status_code == 409
+
+
+def test_a_form_that_lacks_its_fields_is_no_mistake_of_ours(shop: Path) -> None:
+    before = {file: file.read_bytes() for file in shop.rglob("*") if file.is_file()}
+    with desk_of(shop) as (client, desk):
+        posts = [
+            *(("/places/moves", {"way": way}) for way in ("one", "all", "season")),
+            *(("/place/web/change", {"do": do}) for do in ("", "up", "down blocks", "take", "move crop", "add crop 9")),
+            *(("/place/web/columns", {"do": do}) for do in ("", "take", "take column/x", "look", "move column 1 99")),
+            *(("/place/web/columns/sample", {"column": column}) for column in ("", "x", "99", "-1")),
+            ("/places/new", {}), ("/places/new/sample", {}), ("/places/new/columns", {}), ("/place/web/publish", {}),
+            ("/place/web/compare", {}), ("/place/web/corrections", {}), ("/place/web/unpublish", {}),
+        ]  # fmt: skip
+        for path, typed in posts:
+            answer = client.post(path, data=form(desk, **typed))
+            assert answer.status_code in (200, 409, 422), (path, typed, answer.text[-300:])
+    after = {file: file.read_bytes() for file in shop.rglob("*") if file.is_file() and file.parts[-1][:1] != "."}
+    assert {file: content for file, content in before.items() if file in after} == after

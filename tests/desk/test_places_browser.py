@@ -75,10 +75,21 @@ def feed(shop: Path) -> list[list[str]]:
         return list(csv.reader(file))
 
 
+SMALL_TARGETS = """[...document.querySelectorAll(
+  "button, input:not([type=hidden]), select, a.button, summary, .place-ways a")]
+.map((each) => [each.outerHTML.slice(0, 90), each.getBoundingClientRect()])
+.filter(([, box]) => box.width && (box.width < 24 || box.height < 24)).map(([html]) => html)"""
+
+
 def test_no_page_of_the_room_has_a_fault_of_accessibility(desk: Desk, page: Page) -> None:
+    """Also WCAG 2.2, 1.4.10 and 2.5.8: at 400 % nothing is wider than its window, and targets are large enough."""
     for path in PAGES:
         go(page, desk, path)
         assert_no_faults(page)
+        page.set_viewport_size({"width": 320, "height": 256})
+        assert page.evaluate("document.documentElement.scrollWidth") <= 320, path
+        assert page.evaluate(SMALL_TARGETS) == [], path
+        page.set_viewport_size({"width": 1280, "height": 800})
 
 
 def test_what_a_column_holds_is_shown_while_it_is_typed_and_a_field_is_put_in_by_choosing(

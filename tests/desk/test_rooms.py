@@ -347,7 +347,8 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
     # the last part of these is put together
     families = (
         "room.", "build.", "moved.", "status.", "not_saved.", "one.field.", "item.field.", "shelf.column.",
-        "photos.side.", "photos.says.",
+        "photos.side.", "photos.says.", "places.gets.", "place.none.", "place.tick.", "place.ticks.", "place.singles.",
+        "new_place.kinds.", "moves.done.",
     )  # fmt: skip
     for key in keys(words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key
