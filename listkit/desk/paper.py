@@ -109,12 +109,13 @@ def show(desk: Desk, request: WebRequest) -> Response:
 def _page(
     desk: Desk, request: WebRequest, asked: Asked, *, printed: Printed | None = None, fault: str = ""
 ) -> Response:
-    state = desk.shop_state
-    full = state.full(wait=_PATIENCE)
+    full = _checked(desk)
     checked = full.checked if full else None
     there, missing = Printable(), ""
     if checked is None or checked.stopped:
         missing = say("print.stopped") if checked else say("print.looking")
+    elif asked.kind in TABLES and getattr(checked.shop.settings, TABLES[asked.kind][0]) is None:
+        missing = say("print.nothing_yet")
     else:
         try:
             there = printable(checked, asked.kind)
@@ -142,6 +143,13 @@ def _page(
     )
 
 
+def _checked(desk: Desk) -> Full | None:
+    """Return the shop as it is now with all that is known of it; None where that takes longer than one waits."""
+    seen = desk.shop_state.look()
+    full = desk.shop_state.full(wait=_PATIENCE)
+    return full if full is not None and full.number >= seen.number else None
+
+
 def _sheet(there: Printable, checked: Checked | None) -> tuple[Sheet | None, str]:
     """Return the sheet of a kind, or why its labels do not lie on one."""
     if there.laid is None or checked is None:
@@ -156,9 +164,8 @@ def _sheet(there: Printable, checked: Checked | None) -> tuple[Sheet | None, str
 def _told(full: Full | None, kind: str) -> Iterator[Problem]:
     """Yield what the last check says of labels or cards of a kind, as that no text fits their size."""
     table = TABLES.get(kind, ("", Laid))[0]
-    codes = {"labels": ("label-tight", "label-large"), "price-cards": ("card-tight",)}.get(kind, ())
     for each in full.problems if full else ():
-        if (each.place.file == SHOP and each.place.key[:1] == (table,)) or each.code in codes:
+        if each.place.file == SHOP and each.place.key[:1] == (table,):
             yield each
 
 
@@ -186,16 +193,27 @@ def make(desk: Desk, request: WebRequest, form: FormData) -> Response:
     kind, start = text_of(form, "kind"), text_of(form, "start") or "1"
     counts = {name.removeprefix("count/"): text_of(form, name) for name in form if name.startswith("count/")}
     asked = Asked(kind if kind in KINDS else KINDS[0], counts, start)
-    state = desk.shop_state
-    full = state.full(wait=_PATIENCE)
+    full = _checked(desk)
     if full is None or full.checked is None or full.checked.stopped:
         return _page(desk, request, asked)
     try:
-        request_ = Request(asked.kind, start=_whole(start, say("print.start")), **_tables(asked, form))
-        printed = print_asked(full.checked, request_, state.out)
+        first = _first_place(full.checked, asked)
+        printed = print_asked(
+            full.checked, Request(asked.kind, start=first, **_tables(asked, form)), desk.shop_state.out
+        )
     except FieldError as fault:
         return _page(desk, request, asked, fault=f"{fault.message} {fault.hint}".strip())
     return _page(desk, request, asked, printed=printed)
+
+
+def _first_place(checked: Checked, asked: Asked) -> int:
+    """Return the first free place, which the sheet has."""
+    laid = printable(checked, asked.kind).laid
+    places = len(sheet_plan(laid).places) if laid else 1
+    first = _whole(asked.start, say("print.start"))
+    if not 1 <= first <= places:
+        raise FieldError(say("print.no_place", count=places, number=first))
+    return first
 
 
 def _tables(asked: Asked, form: FormData) -> dict[str, Given]:
@@ -233,7 +251,7 @@ def show_file(desk: Desk, request: WebRequest) -> Response:
 
 def show_outlines(desk: Desk, request: WebRequest) -> Response:
     """Return the test page of a kind: every place outlined, and a ruler."""
-    full, kind = desk.shop_state.full(wait=_PATIENCE), request.query_params.get("kind", "")
+    full, kind = _checked(desk), request.query_params.get("kind", "")
     if full is None or full.checked is None or kind not in TABLES:
         return page(desk, request, "print", template="nothing", status=404)
     return _pdf(outline_page(full.checked, kind), f"{kind}-test.pdf")
