@@ -156,8 +156,8 @@ def outlines(content: bytes) -> list[tuple[Decimal, Decimal, Decimal, Decimal]]:
         page = pdf.pages[0]
         high = Decimal(str(page.mediabox[3]))
         matrix, kept, points, found = [Decimal(at) for at in (1, 0, 0, 1, 0, 0)], [], [], []
-        for operands, operator in pikepdf.parse_content_stream(page):
-            name, numbers = str(operator), [Decimal(str(each)) for each in operands if _is_number(each)]
+        for step in pikepdf.parse_content_stream(page):
+            name, numbers = str(step.operator), [Decimal(str(each)) for each in step.operands if _is_number(each)]
             if name == "q":
                 kept.append(matrix)
             elif name == "Q":
