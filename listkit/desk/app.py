@@ -31,6 +31,7 @@ from listkit.desk import (
     moves,
     new_place,
     one_set,
+    paper,
     past,
     photos,
     pictures,
@@ -85,7 +86,7 @@ def application(desk: Desk) -> ASGIApp:
         change("/shelf/new", items.add),
         show("/shelf/boxes", boxes.show),
         change("/shelf/boxes", boxes.change),
-        *_of_shops(show, change),
+        *_of_paper(show, change),
         show("/rename", items.show_rename),
         change("/rename", items.rename),
         show("/past", past.show),
@@ -101,7 +102,7 @@ def application(desk: Desk) -> ASGIApp:
     return Guard(app, desk.keys)
 
 
-def _of_shops(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
+def _of_paper(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
     return [
         show("/shops", shops.show),
         change("/shops/stockists", shops.change_stockists),
@@ -114,6 +115,13 @@ def _of_shops(show: Callable[..., Route], change: Callable[..., Route]) -> list[
         show("/shops/terms", terms.show),
         change("/shops/terms", terms.change),
         show("/shops/terms/{digest}/{number:int}.png", terms.show_page),
+        show("/print", paper.show),
+        change("/print", paper.make),
+        show("/print/files/{name}", paper.show_file),
+        show("/print/test.pdf", paper.show_outlines),
+        show("/print/ruler.pdf", paper.show_ruler),
+        show("/print/measure", paper.show_measuring),
+        change("/print/measure", paper.measure),
     ]
 
 

@@ -38,7 +38,7 @@ from listkit.read.folder import CHANNELS
 from listkit.shipped import shipped_templates
 from listkit.units.colour import contrast
 
-ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "past")
+ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "print", "past")
 """The rooms at the left edge, in their order; each has its word, its address /<room> and its template."""
 PARTS_HEADER: Final = "x-parts"
 """With it a script asks for the parts of a page that have moved: it has the stamps of those that are there."""

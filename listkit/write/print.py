@@ -103,6 +103,15 @@ def page_pictures(
         return tuple(page.read_bytes() for page in made)
 
 
+def pdf_of(layout: Layout, *, seconds: int = MOST_SECONDS) -> bytes:
+    """Run a layout without pictures and return its PDF, which is kept nowhere; raises as print_pdf."""
+    with temporary_folder() as root:
+        with only_temporary():
+            _lay_out(root, layout, ())
+        _run(layout, _order(root, layout, seconds), seconds)
+        return (root / "out.pdf").read_bytes()
+
+
 def print_unless_said(path: Path, layout: Layout, label: str, *, seconds: int = MOST_SECONDS) -> tuple[Any, ...]:
     """Run the layout and return what it says of itself: the values of its metadata marked <label>, in order.
 
