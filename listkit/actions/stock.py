@@ -310,8 +310,9 @@ def _told(file: str, moves: Sequence[StockMove], stock: StockShop, *, before: St
     late = Counter(after.late) - Counter(before.late)
     if late:
         codes = listed(dict.fromkeys(move.code for move in late), "and")
-        message = f"{len(late)} lines are of the day of a later count or before it, and change nothing: {codes}."
-        hint = "A count is of the evening. Give them the right day, or count again."
+        lines = "1 line is" if late.total() == 1 else f"{late.total()} lines are"
+        message = f"{lines} of the day of a later count or before it, and so without effect: {codes}."
+        hint = "A count is of the evening. Write the right day, or count again."
         yield Problem(Place(file), TALLY, message, hint, Level.LOOK_AT)
     moved = dict.fromkeys(stock.shop.old_codes(move.code) for move in moves)
     in_sheet = sheet_stock(stock.shop.items, stock.shop.packaging)

@@ -101,12 +101,9 @@ def _print(added: Added, stock: StockShop) -> None:
         say("\nWhat to settle" if added.stopped else "\nWhat to look at")
         print_problems(added.problems, sys.stderr)
     if added.written:
-        taken_back = added.moves[0].takes_back
-        how = (
-            "are taken back."
-            if taken_back
-            else f"are in movements.csv as {added.batch}; listkit stock undo takes them back."
-        )
-        say_done(f"\n{len(added.moves)} lines {how}")
+        number = len(added.moves)
+        lines = "1 line is" if number == 1 else f"{number} lines are"
+        kept = f"in movements.csv as {added.batch}; listkit stock undo takes {'it' if number == 1 else 'them'} back."
+        say_done(f"\n{lines} {'taken back.' if added.moves[0].takes_back else kept}")
     else:
         say("Nothing was written.")
