@@ -177,9 +177,16 @@ def check_listed(listed: Listed, *, photos: Photos | None = None, out: Path | No
     return Checked(listed.shop, listed.listings, listed.day, tuple(problems), photos=photos or {}, sheets=sheets)
 
 
-def list_shop(folder: Path, day: datetime.date, out: Path | None = None, searches: Searches | None = None) -> Listed:
-    """Read, compute and list the shop in `folder`, without its drafts; `searches` are those of the command."""
-    reading = _Reading(folder, out, None)
+def list_shop(
+    folder: Path,
+    day: datetime.date,
+    out: Path | None = None,
+    searches: Searches | None = None,
+    *,
+    photos: Photos | None = None,
+) -> Listed:
+    """Read, compute and list the shop in `folder`, without its drafts; arguments as those of `check_shop`."""
+    reading = _Reading(folder, out, photos)
     opened = reading.open()
     if drafts := draft_folders(opened.shop):
         opened = reading.open(drafts)

@@ -18,8 +18,8 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 # What a shop that buys from us writes into its form stands in no shop folder; tests/check/test_order.py shows it. Nor
 # do tables of what is to be printed; tests/cli/test_print.py shows them.
 WITHOUT_A_SHOP = {
-    "price-parity", "order-packs", "order-sum", "order-late", "order-stock", "print-asked", "message-card",
-    "stock-added",
+    "price-parity", "order-packs", "order-sum", "order-late", "order-stock", "order-twice", "print-asked",
+    "message-card", "stock-added",
 }  # fmt: skip
 
 

@@ -84,6 +84,7 @@ def draw_boxes(shop: Path, folder: Path, target: Path) -> None:
 
 DESK: Final = (
     ("desk-sets", "/sets", 900), ("desk-set", "/sets/OHS-1", 1000), ("desk-photos", "/sets/OHS-1/photos", 1000),
+    ("desk-terms", "/shops/terms", 900), ("desk-print", "/print?kind=price-cards&from=one", 900),
 )  # fmt: skip
 """Pictures of the desk's rooms: their names, addresses and heights in pixels."""
 

@@ -23,7 +23,7 @@ from listkit.pipeline import Checked, find_place
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.asked_tables import read_counts, read_parcels
 from listkit.read.folder import SHOP
-from listkit.read.source import read_named
+from listkit.read.source import Given
 from listkit.save.asked import asked_files, asked_folder
 from listkit.write.asked_pages import Pages, labels_kind, packing_pages, sheets_of
 from listkit.write.csv_feed import CsvForm, table_fault, write_table
@@ -41,7 +41,7 @@ class MarketRequest:
 
     place: str
     day: datetime.date
-    counts: Path | None = None
+    counts: Given | None = None
 
 
 def print_market(checked: Checked, request: MarketRequest, out: Path) -> Printed:
@@ -110,7 +110,7 @@ def _asked(
     """Return the owner's own numbers by code, each with the row that says it, and what is wrong with them."""
     if request.counts is None:
         return {}, []
-    rows, problems = read_counts(request.counts.name, read_named(request.counts))
+    rows, problems = read_counts(request.counts.name, request.counts.content)
     codes = tuple(each.code for each in on_sale)
     asked: dict[str, tuple[int, Place]] = {}
     for row in rows:
@@ -130,7 +130,7 @@ def _print_page(part: Path, path: str, layout: Layout) -> None:
 # Post day
 
 
-def print_post(checked: Checked, orders: Path, out: Path) -> Printed:
+def print_post(checked: Checked, orders: Given, out: Path) -> Printed:
     """Print the papers of a day's orders, all in the order of the table: list, packing cards, labels, message cards.
 
     Raises:
@@ -140,7 +140,7 @@ def print_post(checked: Checked, orders: Path, out: Path) -> Printed:
     voice = voice_in(checked.shop, checked.shop.settings.language)[0]
     if voice is None:
         raise FieldError(f"there are no words for labels in {checked.shop.settings.language}.", "See listkit check.")
-    wishes, problems = read_parcels(orders.name, read_named(orders))
+    wishes, problems = read_parcels(orders.name, orders.content)
     goods, sold = goods_of(catalog), _sold(catalog)
     parcels: list[PostParcel] = []
     for wish, quantity in wishes:

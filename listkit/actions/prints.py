@@ -4,19 +4,21 @@ Files go into out/print/asked/, each written beside its place, read back, then p
 removes them. Buyers' words are kept nowhere else and repeated in no message.
 """
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
 from listkit.compute.labels import misfits, sheet_plan
+from listkit.ledger.orders import KeptOrder
 from listkit.listing.print_words import LabelVoice, voice_in
 from listkit.model.labels import Asked, CardWish, Laid
 from listkit.pipeline import Checked
 from listkit.problem import FieldError, InPartError, Level, Place, Problem, must_fix
 from listkit.read.asked_tables import MOST_COPIES, read_counts, read_wishes
 from listkit.read.folder import SHOP
-from listkit.read.source import read_named
+from listkit.read.source import Given
 from listkit.save.asked import asked_files, asked_folder
 from listkit.write.asked_pages import (
     Kind,
@@ -25,12 +27,13 @@ from listkit.write.asked_pages import (
     inserts_kind,
     labels_kind,
     message_sheets,
+    outline_layout,
     packed_codes,
     packing_pages,
     sheets_of,
 )
 from listkit.write.labels import SHORT, print_fitting
-from listkit.write.print import UnshownError, print_pdf, print_unless_said, verify_pdf
+from listkit.write.print import UnshownError, pdf_of, print_pdf, print_unless_said, verify_pdf
 
 FOLDER: Final = "print/asked"
 KINDS: Final = ("labels", "price-cards", "packing", "inserts", "messages")
@@ -42,8 +45,8 @@ class Request:
     """What is asked for: the kind, a table of counts or of orders, and the first place on a sheet that is free."""
 
     kind: str
-    counts: Path | None = None
-    orders: Path | None = None
+    counts: Given | None = None
+    orders: Given | None = None
     start: int = 1
 
 
@@ -56,16 +59,79 @@ class Printed:
     problems: tuple[Problem, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Printable:
+    """What there is to print of a kind: its codes in order, how it lies on a sheet, how many places each takes.
+
+    `laid` is None for whole pages; cards with buyers' words have no codes.
+    """
+
+    codes: tuple[str, ...] = ()
+    laid: Laid | None = None
+    faces: int = 1
+
+
+def printable(checked: Checked, kind: str) -> Printable:
+    """Return what there is to print of a kind.
+
+    Raises:
+        FieldError: the shop has no such papers, or no words for them.
+    """
+    if kind == "messages":
+        return Printable(laid=checked.shop.settings.messages)
+    if kind == "packing":
+        return Printable(packed_codes(checked.catalog))
+    found = _kind(checked, kind, _voice(checked))
+    return Printable(found.codes, found.laid, found.faces)
+
+
+def ordered_counts(checked: Checked, codes: tuple[str, ...], orders: Iterable[KeptOrder]) -> dict[str, int]:
+    """Return how many of each code, a set's or a variant's, were ordered in these orders of stockists."""
+    now, counts = checked.shop.old_codes, Counter[str]()
+    set_of = {variant.code: facts.code for facts in checked.catalog.sets for variant in facts.variants}
+    for order in orders:
+        for line in order.facts["lines"]:
+            code = now(str(line["code"]))
+            counts[code if code in codes else set_of.get(code, code)] += int(line["quantity"])
+    return {code: counts[code] for code in codes}
+
+
+def stock_counts(checked: Checked, codes: tuple[str, ...]) -> dict[str, int]:
+    """Return how many of each code can be made of what is on hand; 0 where nobody counts."""
+    can = {variant.code: variant.can_make for facts in checked.catalog.sets for variant in facts.variants}
+    can |= {facts.code: facts.can_make for facts in checked.catalog.sets}
+    return {code: can.get(code) or 0 for code in codes}
+
+
+def outline_page(checked: Checked, kind: str) -> bytes:
+    """Return a sheet on which each place of a kind is outlined, with a ruler, as PDF.
+
+    Raises:
+        FieldError: the shop has no such papers, or they do not lie on their sheet.
+    """
+    laid, voice = printable(checked, kind).laid, _voice(checked)
+    if laid is None:
+        raise FieldError("these are whole pages.", "There is nothing to test.")
+    _refuse_misfit(laid, "labels" if kind == "labels" else "cards", checked, 1)
+    title = {"labels": voice.sheet.labels, "price-cards": voice.sheet.cards, "inserts": voice.asked.inserts}
+    return pdf_of(outline_layout(laid, checked.shop, voice, title.get(kind, voice.asked.messages)))
+
+
+def _voice(checked: Checked) -> LabelVoice:
+    language = checked.shop.settings.language
+    voice = voice_in(checked.shop, language)[0]
+    if voice is None:
+        raise FieldError(f"there are no words for labels in {language}.", "See what listkit check says.")
+    return voice
+
+
 def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
     """Print what is asked for; nothing where anything about it must be fixed.
 
     Raises:
         FieldError: the shop has no such papers, or a file cannot be read or written.
     """
-    shop = checked.shop
-    voice = voice_in(shop, shop.settings.language)[0]
-    if voice is None:
-        raise FieldError(f"there are no words for labels in {shop.settings.language}.", "See what listkit check says.")
+    shop, voice = checked.shop, _voice(checked)
     if request.kind == "messages":
         return _messages(checked, request, out, voice)
     if request.kind == "packing":
@@ -116,7 +182,7 @@ def _order(codes: tuple[str, ...], request: Request, what: str) -> tuple[tuple[i
             message = f"there are {len(codes)}; at most {MOST_COPIES} are printed at once."
             raise FieldError(message, "Ask for some of them with --counts.")
         return tuple(range(len(codes))), []
-    asked, problems = read_counts(request.counts.name, read_named(request.counts))
+    asked, problems = read_counts(request.counts.name, request.counts.content)
     places = {code: at for at, code in enumerate(codes)}
     problems += [unknown_row(row, codes, what) for row in asked if row.code not in places]
     if must_fix(problems):
@@ -166,7 +232,7 @@ def written(
 def _messages(checked: Checked, request: Request, out: Path, voice: LabelVoice) -> Printed:
     if request.orders is None:
         raise FieldError("cards with words need a table of orders.", "Name it with --orders.")
-    wishes, problems = read_wishes(request.orders.name, read_named(request.orders))
+    wishes, problems = read_wishes(request.orders.name, request.orders.content)
     problems += _odd_orders(wishes, checked)
     cards = tuple(wish for wish in wishes if wish.words.strip())
     if must_fix(problems) or not cards:

@@ -25,7 +25,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import open_shop
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.folder import MOVEMENTS
-from listkit.read.source import read_named
+from listkit.read.source import Given, read_named
 from listkit.read.tally import ALONG, HEADINGS, TALLY, Headings, Tally, TallyRow, read_tally
 from listkit.read.wording import listed, nearest, quoted
 
@@ -134,7 +134,7 @@ class AddRequest:
     `again` takes a file that was added before; with `look` nothing is written. `now` is when a file changes.
     """
 
-    file: Path
+    file: Given
     now: datetime.datetime
     today: datetime.date
     day: datetime.date | None = None
@@ -150,7 +150,7 @@ def add_file(stock: StockShop, request: AddRequest) -> Added:
         FieldError: there is no such file, or it was added already.
         BlockedError: the shop folder cannot be written to.
     """
-    content = read_named(request.file)
+    content = request.file.content
     place = stock.place(request.place)
     channel = stock.channel(place)
     tally, problems, learnt = _understood(stock, request, content, channel)
@@ -331,7 +331,7 @@ def _told(file: str, moves: Sequence[StockMove], stock: StockShop, *, before: St
 def _keep(root: Path, channel: Channel, draft: SalesDraft, now: datetime.datetime) -> None:
     """Write how the place's sales are read into its file."""
     path = f"channels/{channel.key}.toml"
-    content = read_named(root / path)
+    content = read_named(root / path).content
     new = with_value(content, ("sales", "columns"), dict(draft.columns))
     new = with_value(new, ("sales", "date"), draft.date)
     with opened(root) as past:

@@ -234,6 +234,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("order-late", LOOK_AT, "An order comes by the sheet of today, while its lines can be ordered."),
     Rule("order-stock", MUST_FIX, "What a shop orders is on hand, or is made before it ships.",
          source="beyond_stock in wholesale.toml"),
+    Rule("order-twice", MUST_FIX, "An order's number stands for one order.",
+         source="the orders that were confirmed, in the ledger"),
     Rule("print-asked", MUST_FIX, "What is asked to be printed is there, in numbers and words that go on paper."),
     Rule("message-card", LOOK_AT, "Each order of a table of card messages has words, a number of its own and a set."),
     # stock and dates

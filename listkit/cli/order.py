@@ -1,22 +1,29 @@
-"""`listkit order`: a form that a shop filled in, checked against its line sheet, confirmed, and made a pick list."""
+"""`listkit order`: a form that a shop filled in, checked against its line sheet, confirmed, and made a pick list.
+
+An order that is confirmed is in the ledger; `--sent`, `--cancel` and `--undo` follow it there.
+"""
 
 import argparse
 import sys
 from pathlib import Path
 from typing import Final
 
-from listkit.actions.orders import CheckedOrder, check_form, write_order
+from listkit.actions.order_book import cancel_order, reopen_order, send_order, shop_of
+from listkit.actions.orders import CheckedOrder, Confirmation, check_form, confirm_order, kept_of
 from listkit.cli.options import add_out, add_shop, add_today, out_folder, today
 from listkit.cli.progress import searching
 from listkit.cli.report import print_json, print_problems, print_refusal, say, say_done, say_fault
-from listkit.pipeline import list_shop
-from listkit.present.orders import order_json, order_text
+from listkit.ledger.orders import OrderState
+from listkit.pipeline import Listed, list_shop
+from listkit.present.orders import kept_json, kept_line, order_json, order_text
 from listkit.present.problems import problems_json
-from listkit.problem import FieldError, must_fix
+from listkit.problem import FieldError, Problem, must_fix
+from listkit.read.source import given_file
 
 EXAMPLES: Final = (
     ("listkit order form.xlsx", "check a filled form, confirm it when all agrees"),
     ("listkit order order.csv --sheet 3KLDR --anyway", "by that line sheet, as much as can be"),
+    ("listkit order form.xlsx --sent", "it has left the house today"),
 )
 
 
@@ -28,7 +35,24 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--sheet", default="", metavar="VERSION", help="the line sheet ordered by, where the form names none"
     )
+    parser.add_argument(
+        "--stockist", default="", metavar="CODE", help="who sent it, where the form does not say; as in stockists.csv"
+    )
     parser.add_argument("--anyway", action="store_true", help="confirm what can be, though not all of it agrees")
+    follows = parser.add_mutually_exclusive_group()
+    follows.add_argument(
+        "--sent", dest="then", action="store_const", const=OrderState.SENT, help="note that the order was sent"
+    )
+    follows.add_argument(
+        "--cancel", dest="then", action="store_const", const=OrderState.CANCELLED, help="note that it was cancelled"
+    )
+    follows.add_argument(
+        "--undo",
+        dest="then",
+        action="store_const",
+        const=OrderState.CONFIRMED,
+        help="take back that it was sent or cancelled; nothing is deleted",
+    )
     add_out(parser)
 
 
@@ -37,37 +61,67 @@ def run(args: argparse.Namespace) -> int:
     args.out = out_folder(args)
     with searching() as searches:
         listed = list_shop(args.shop, today(args), args.out, searches)
-    if must_fix(listed.problems):
+    if args.then is None and must_fix(listed.problems):
         print_problems(listed.problems, sys.stderr)
         say("Until this is mended, lines are left out that are not gone.")
         return 1
     try:
-        checked = check_form(listed, args.form, args.sheet)
+        given = given_file(args.form)
+        checked = (
+            (given,) if isinstance(given, Problem) else check_form(listed, given, args.sheet, stockist=args.stockist)
+        )
         if not isinstance(checked, CheckedOrder):
             print_refusal(checked, as_json=args.json)
             return 1
-        confirms = not checked.stopped or bool(args.anyway and checked.case.order.lines and not checked.refused)
-        files = write_order(checked, listed, args.out, args.form) if confirms else []
+        if args.then is not None:
+            return _follow(args, checked, listed)
+        confirms = checked.confirms(anyway=args.anyway)
+        confirmation = confirm_order(checked, listed, args.out) if confirms else None
     except FieldError as fault:
         say_fault(fault)
         return 1
-    _print(args, checked, files, confirms=confirms)
+    _print(args, checked, confirmation)
     return 1 if checked.stopped else 0
 
 
-def _print(args: argparse.Namespace, checked: CheckedOrder, files: list[str], *, confirms: bool) -> None:
-    order = checked.confirmed if confirms else checked.case.order
+def _follow(args: argparse.Namespace, checked: CheckedOrder, listed: Listed) -> int:
+    """Note what became of the order.
+
+    Raises:
+        FieldError: it is not on record, or that cannot become of it.
+    """
+    follow = {
+        OrderState.SENT: send_order,
+        OrderState.CANCELLED: cancel_order,
+        OrderState.CONFIRMED: reopen_order,
+    }[args.then]
+    order = follow(args.shop, kept_of(checked, args.then).number, listed.day)
     if args.json:
-        print_json({**order_json(order, checked.case.form), "files": files, **problems_json(checked.problems)})
+        print_json({"order": kept_json(order)})
+    else:
+        say_done(f"On record: {kept_line(order, shop_of(order, listed.shop.stockists).name)}.")
+    return 0
+
+
+def _print(args: argparse.Namespace, checked: CheckedOrder, confirmation: Confirmation | None) -> None:
+    order = checked.confirmed if confirmation else checked.case.order
+    files = list(confirmation.files) if confirmation else []
+    if args.json:
+        kept = {"order": {**kept_json(confirmation.order), "new": confirmation.new}} if confirmation else {}
+        print_json({**order_json(order, checked.case.form), "files": files, **kept, **problems_json(checked.problems)})
         return
-    print(order_text(order, confirmed=confirms))
+    print(order_text(order, confirmed=confirmation is not None))
     if checked.problems:
         say("\nWhat to settle" if checked.stopped else "\nWhat to look at")
         print_problems(checked.problems, sys.stderr)
-    if files:
-        say_done(f"\nWritten in {args.out}")
+    if confirmation is None:
+        way = "ask for less" if checked.refused else "confirm what can be with --anyway"
+        way = "cancel the one on record with --cancel" if checked.clashes else way
+        say(f"Nothing was confirmed. Settle it with the shop, or {way}.")
+    elif files:
+        say(f"\nOn record: {kept_line(confirmation.order, checked.buyer.name)}.")
+        say_done(f"Written in {args.out}")
         for path in files:
             say(f"  {path}")
     else:
-        way = "ask for less" if checked.refused else "confirm what can be with --anyway"
-        say(f"Nothing was confirmed. Settle it with the shop, or {way}.")
+        say("By now other lines can be confirmed than were; what was confirmed holds, and its files stay as they are.")

@@ -14,6 +14,7 @@ from listkit.cli.report import print_json, print_problems, say, say_done, say_fa
 from listkit.pipeline import Checked, check_shop
 from listkit.present.problems import problems_json
 from listkit.problem import FieldError, must_fix
+from listkit.read.source import Given, read_named
 
 DAYS: Final = ("market", "post")
 EXAMPLES: Final = (
@@ -71,13 +72,17 @@ def _printed(args: argparse.Namespace, checked: Checked) -> Printed:
     if args.kind == "market":
         if not args.place:
             raise FieldError("which market?", "Name its channel: listkit print market --place stall.")
-        return print_market(checked, MarketRequest(args.place, checked.day, args.counts), args.out)
+        return print_market(checked, MarketRequest(args.place, checked.day, _given(args.counts)), args.out)
     if args.kind == "post":
         orders = args.table or args.orders
         if orders is None:
             raise FieldError("the parcels of a day need a table of orders.", "Name it: listkit print post orders.csv.")
-        return print_post(checked, orders, args.out)
-    return print_asked(checked, Request(args.kind, args.counts, args.orders, args.start), args.out)
+        return print_post(checked, read_named(orders), args.out)
+    return print_asked(checked, Request(args.kind, _given(args.counts), _given(args.orders), args.start), args.out)
+
+
+def _given(path: Path | None) -> Given | None:
+    return read_named(path) if path is not None else None
 
 
 def _print(args: argparse.Namespace, printed: Printed) -> None:

@@ -11,6 +11,7 @@ from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.report import is_shop_folder, print_json, print_problems, print_refusal, say, say_done, say_fault
 from listkit.present.stock import added_json, added_lines, code_lines, stock_json, stock_lines
 from listkit.problem import FieldError
+from listkit.read.source import read_named
 
 EXAMPLES: Final = (
     ("listkit stock add saturday.csv --place stall", "what was sold, broken, given; before and after"),
@@ -70,7 +71,7 @@ def _added(args: argparse.Namespace, stock: StockShop) -> Added:
     if not args.what:
         raise FieldError("which file?", "Name it: listkit stock add saturday.csv --place stall.")
     request = AddRequest(
-        file=Path(args.what),
+        file=read_named(Path(args.what)),
         now=datetime.datetime.now(datetime.UTC),
         today=today(args),
         day=args.day,

@@ -14,6 +14,7 @@ from listkit.compute.catalog import Pack
 from listkit.compute.given_out import LinePrices, PriceBook
 from listkit.compute.wholesale import Sheet, SheetEntry, SheetGroup, SheetLine
 from listkit.model.item import Item
+from listkit.model.movements import pack_code
 from listkit.model.wholesale import OrderForm
 from listkit.units.money import Money
 
@@ -58,12 +59,16 @@ class Lacking:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """All that can be confirmed, in the order of the sheet; `strange` are codes that the sheet has not."""
+    """All that can be confirmed, in the order of the sheet; `strange` are codes that the sheet has not.
+
+    `held` is what is put by for it already, by the codes of movements, and so on hand for nobody else.
+    """
 
     version: str
     lines: tuple[OrderLine, ...]
     strange: tuple[str, ...]
     total: Money
+    held: tuple[tuple[str, int], ...] = ()
 
     @property
     def pieces(self) -> int:
@@ -191,8 +196,8 @@ def with_own_displays(order: Order) -> Order:
     return replace(order, lines=lines, total=_total(lines, order.total.currency))
 
 
-def lacking(order: Order) -> Iterator[Lacking]:
-    """Yield the items, then the packs, of which more are ordered than are on hand, where that is known.
+def takes(order: Order) -> Iterator[tuple[Item | Pack, int]]:
+    """Yield the items, then the packs, that an order takes, each once with how many.
 
     Display sets of one set hold dummies, and are boxed all the same; those of several things hold these.
     """
@@ -205,10 +210,17 @@ def lacking(order: Order) -> Iterator[Lacking]:
             items[piece.item.code] = piece.item
         for pack in (one.line or one.entry.lines[0]).packs:  # a display set of one set is boxed as the set is
             packed[pack] += one.quantity
-    taken: list[tuple[Item | Pack, int]] = [(items[code], number) for code, number in needed.items()]
-    for of, number in [*taken, *packed.items()]:
-        if of.on_hand is not None and number > of.on_hand:
-            yield Lacking(of, number, of.on_hand)
+    yield from ((items[code], number) for code, number in needed.items())
+    yield from packed.items()
+
+
+def lacking(order: Order) -> Iterator[Lacking]:
+    """Yield the items, then the packs, of which more are ordered than are on hand, where that is known."""
+    held = dict(order.held)
+    for of, number in takes(order):
+        code = of.code if isinstance(of, Item) else pack_code(of.part, of.box)
+        if of.on_hand is not None and number > (there := of.on_hand + held.get(code, 0)):
+            yield Lacking(of, number, there)
 
 
 def short_of(order: Order, least: Money | None) -> Money | None:

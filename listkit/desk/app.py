@@ -24,7 +24,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
-from listkit.desk import boxes, items, one_set, photos, pictures, saving, sets, shelf, start, today
+from listkit.desk import boxes, items, one_set, paper, photos, pictures, saving, sets, shelf, shops, start, terms, today
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
 from listkit.desk.page import Clock, Desk, Today, accent_css, page
@@ -65,6 +65,7 @@ def application(desk: Desk) -> ASGIApp:
         change("/shelf/new", items.add),
         show("/shelf/boxes", boxes.show),
         change("/shelf/boxes", boxes.change),
+        *_of_paper(show, change),
         show("/rename", items.show_rename),
         change("/rename", items.rename),
         change("/past/back", saving.take_back),
@@ -75,6 +76,29 @@ def application(desk: Desk) -> ASGIApp:
     ]
     app = Starlette(routes=routes, exception_handlers={HTTPException: _refused(desk), 500: _mistake})
     return Guard(app, desk.keys)
+
+
+def _of_paper(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
+    return [
+        show("/shops", shops.show),
+        change("/shops/stockists", shops.change_stockists),
+        change("/shops/order", shops.receive),
+        show("/shops/order/{key}", shops.show_dropped),
+        change("/shops/order/{key}", shops.confirm),
+        show("/shops/orders/{number:int}", shops.show_order),
+        change("/shops/orders/{number:int}", shops.follow),
+        show("/shops/orders/{number:int}/{paper}", shops.order_paper),
+        show("/shops/terms", terms.show),
+        change("/shops/terms", terms.change),
+        show("/shops/terms/{digest}/{number:int}.png", terms.show_page),
+        show("/print", paper.show),
+        change("/print", paper.make),
+        show("/print/files/{name}", paper.show_file),
+        show("/print/test.pdf", paper.show_outlines),
+        show("/print/ruler.pdf", paper.show_ruler),
+        show("/print/measure", paper.show_measuring),
+        change("/print/measure", paper.measure),
+    ]
 
 
 def _of_sets(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:

@@ -31,7 +31,7 @@ from listkit.problem import Level, Problem
 from listkit.shipped import shipped_templates
 from listkit.units.colour import contrast
 
-ROOMS: Final = ("today", "sets", "shelf")
+ROOMS: Final = ("today", "sets", "shelf", "shops", "print")
 """The rooms at the left edge, in their order; each has its word, its address /<room> and its template."""
 _MOST_NOTES: Final = 50
 _LANGUAGE: Final = "en"

@@ -139,6 +139,13 @@ def drawn_crops(folder: Path, photo: Photo, crops: Sequence[Crop]) -> tuple[tupl
     return tuple(drawn)
 
 
+@lru_cache(maxsize=_MOST_KEPT)
+def drawn_cut(folder: Path, file: str, sha256: str, cut: Cut) -> bytes:
+    """Return a cut of a photo as a small JPEG; raises FieldError as `drawn_crops` does."""
+    image, size = _decoded(folder, file, sha256)
+    return _jpeg(_drawn(image, image.width / size[0], cut, _GROUND))
+
+
 def crop_sides(ratio: tuple[int, int]) -> tuple[int, int]:
     """Return width and height of a crop on a page.
 

@@ -179,7 +179,7 @@ def built_file(desk: Desk, request: Request) -> Response:
     state, wanted = desk.shop_state, request.path_params["path"]
     entry = next((each for each in read_manifest(state.out) if each.path == wanted), None)
     file = state.out / entry.path if entry else None
-    if file is None or not _is_plain(file, state.out):
+    if file is None or not is_plain(file, state.out):
         return page(desk, request, "today", template="nothing", status=404)
     kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
     shown = file.suffix.lower() in _SHOWN and "keep" not in request.query_params
@@ -194,6 +194,6 @@ def built_file(desk: Desk, request: Request) -> Response:
     )
 
 
-def _is_plain(file: Path, out: Path) -> bool:
+def is_plain(file: Path, out: Path) -> bool:
     """Whether a file is there and no link leads away from the output folder on the way to it."""
     return file.is_file() and not any(part.is_symlink() for part in (file, *file.parents) if out in part.parents)

@@ -61,13 +61,37 @@ CREATE TABLE entry (                   -- what a record changed against the one 
 _BY_CODE: Final = """
 CREATE INDEX entry_by_code ON entry (code, section, record);
 """
-_ONLY_ADDED: Final = "".join(
-    f"CREATE TRIGGER {table}_keeps_{what} BEFORE {what} ON {table} "
-    "BEGIN SELECT RAISE (ABORT, 'rows of the ledger are only added'); END;\n"
-    for table in ("record", "passage", "content", "entry")
-    for what in ("UPDATE", "DELETE")
-)
-STEPS: Final = (_RECORDS, _BY_CODE, _ONLY_ADDED)
+
+
+def _only_added(*tables: str) -> str:
+    """Return what keeps the rows of tables from being changed or deleted."""
+    return "".join(
+        f"CREATE TRIGGER {table}_keeps_{what} BEFORE {what} ON {table} "
+        "BEGIN SELECT RAISE (ABORT, 'rows of the ledger are only added'); END;\n"
+        for table in tables
+        for what in ("UPDATE", "DELETE")
+    )
+
+
+_ONLY_ADDED: Final = _only_added("record", "passage", "content", "entry")
+_ORDERS: Final = """
+CREATE TABLE stockist_order (          -- an order as it was confirmed
+    number    INTEGER PRIMARY KEY,
+    buyer     TEXT NOT NULL,           -- the stockist's code, else the shop as its form names it
+    reference TEXT NOT NULL,           -- the buyer's own number, '' for none
+    day       TEXT NOT NULL,           -- ISO 8601
+    digest    BLOB NOT NULL REFERENCES content (digest)
+);
+CREATE TABLE order_step (              -- what became of an order; the last step holds
+    number    INTEGER PRIMARY KEY,
+    ordered   INTEGER NOT NULL REFERENCES stockist_order (number),
+    state     TEXT NOT NULL,           -- sent, cancelled, confirmed (again)
+    day       TEXT NOT NULL
+);
+""" + _only_added("stockist_order", "order_step")
+STEPS: Final = (_RECORDS, _BY_CODE, _ONLY_ADDED, _ORDERS)
+_WITH_ORDERS: Final = 4
+"""Steps of a ledger that holds orders."""
 
 
 def migrate(connection: sqlite3.Connection, steps: tuple[str, ...] = STEPS) -> None:
@@ -215,9 +239,16 @@ def _recover(copy: Path) -> None:
     after = _recorded(copy, "mode=rw")
     if before is None and after is None:
         raise cut_short()
-    if after is None or (before is not None and not _keeps(before, after)):
+    if after is None or (before is not None and not _keep(before, after)):
         message = "the journal beside it does not belong to it: with it, what is recorded would be lost."
         raise BlockedError(message, "Move the journal away and keep it, then look whether the last record is there.")
+
+
+def _keep(before: tuple[list[_Row], ...], after: tuple[list[_Row], ...]) -> bool:
+    """Whether nothing is lost but what the last transaction added: records, one order, or one step of an order."""
+    records, *others = zip(before, after, strict=True)
+    kept = [_keeps(*records), *(now[: max(0, len(old) - 1)] == old[:-1] for old, now in others)]
+    return all(kept) and sum(len(now) < len(old) for old, now in zip(before, after, strict=True)) <= 1
 
 
 def _keeps(before: list[_Row], after: list[_Row]) -> bool:
@@ -231,15 +262,20 @@ def _keeps(before: list[_Row], after: list[_Row]) -> bool:
     return after[:kept] == before[:kept]
 
 
-def _recorded(copy: Path, mode: str) -> list[_Row] | None:
-    """Return the records of a private copy, without what was recorded in them; None where it is damaged."""
+def _recorded(copy: Path, mode: str) -> tuple[list[_Row], ...] | None:
+    """Return records, orders and their steps in a private copy, without their contents; None where it is damaged."""
     try:
         with closing(_connection(copy, mode, 0)) as connection:
             [[pages]], [[size]] = (connection.execute(f"PRAGMA page_{name}").fetchall() for name in ("count", "size"))
             if pages * size > LARGEST or connection.execute("PRAGMA quick_check(1)").fetchall() != _SOUND:
                 return None
-            query = "SELECT number, note, undoes, channel, at, version FROM record ORDER BY number"
-            return connection.execute(query).fetchall()
+            queries = ["SELECT number, note, undoes, channel, at, version FROM record ORDER BY number"]
+            [[steps]] = connection.execute("PRAGMA user_version").fetchall()
+            if steps >= _WITH_ORDERS:
+                queries.append("SELECT number, buyer, reference, day, digest FROM stockist_order ORDER BY number")
+                queries.append("SELECT number, ordered, state, day FROM order_step ORDER BY number")
+            found = [connection.execute(query).fetchall() for query in queries]
+            return (*found, *([[]] * (3 - len(found))))
     except sqlite3.DatabaseError as fault:
         if fault.sqlite_errorcode & 0xFF in _DAMAGE:
             return None

@@ -261,7 +261,7 @@ def record(path: Path, channel: str, now: Snapshot, stamp: Stamp, *, wait: float
         BlockedError: the ledger cannot be used.
     """
     moment_of(stamp.at)
-    with connected(path, wait=wait) as connection, _writing(connection):
+    with connected(path, wait=wait) as connection, writing(connection):
         counting = _counting(connection, channel)
         _refuse_earlier(counting, stamp)
         number = None if counting else _add(connection, channel, stamp)
@@ -320,7 +320,7 @@ def _amending(
     nothing = FieldError(f"nothing is recorded of {channel} that could be taken back.")
     if not exists(path):
         raise nothing
-    with connected(path, wait=wait) as connection, _writing(connection):
+    with connected(path, wait=wait) as connection, writing(connection):
         counting = _counting(connection, channel)
         if not counting:
             raise nothing
@@ -331,7 +331,7 @@ def records(path: Path, channel: str = "", *, wait: float = WAIT) -> tuple[Recor
     """Return the records that were not taken back, of one channel or all, oldest first; () without a ledger."""
     if not exists(path):
         return ()
-    with opened(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, reading(connection):
         return _counting(connection, channel)
 
 
@@ -343,7 +343,7 @@ def difference(
         return Difference(None, Facts(), Facts(**{section: dict(getattr(now, section)) for section in sections}))
     old: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
     new: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
-    with opened(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, reading(connection):
         counting = _counting(connection, channel)
         fetch = line_of(connection)
         compared = Comparison(connection, [one.number for one in counting], now, sections=sections)
@@ -360,7 +360,7 @@ def lines_of(path: Path, code: str, section: str, *, wait: float = WAIT) -> tupl
     if not exists(path):
         return ()
     query = "SELECT record, digest FROM entry WHERE code = ? AND section = ? ORDER BY record"
-    with opened(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, reading(connection):
         counting = {one.number: one for one in _counting(connection)}
         fetch = line_of(connection)
         return tuple(
@@ -375,7 +375,7 @@ def priced_codes(path: Path, *, wait: float = WAIT) -> tuple[str, ...]:
     if not exists(path):
         return ()
     query = "SELECT DISTINCT code FROM entry WHERE section IN ('rows', 'items') ORDER BY code"
-    with opened(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, reading(connection):
         return tuple(code for (code,) in connection.execute(query))
 
 
@@ -383,7 +383,7 @@ def recorded_sets(path: Path, *, wait: float = WAIT) -> frozenset[str]:
     """Return the code of every set that was ever recorded; none without a ledger."""
     if not exists(path):
         return frozenset()
-    with opened(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, reading(connection):
         query = "SELECT DISTINCT code FROM entry WHERE section = 'sets'"
         return frozenset(code for (code,) in connection.execute(query))
 
@@ -392,7 +392,7 @@ def standing(path: Path, channel: str, section: str, *, until: int | None = None
     """Return a channel's lines by code as of the record with the number `until`, or the last; {} without a ledger."""
     if not exists(path):
         return {}
-    with opened(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, reading(connection):
         numbers = [one.number for one in _counting(connection, channel) if until is None or one.number <= until]
         fetch = line_of(connection)
         return {code: fetch(digest) for code, digest in digests(connection, numbers, section).items()}
@@ -410,7 +410,7 @@ def facts_of(
         "WHERE entry.section = ? AND entry.record IN (SELECT number FROM record WHERE channel = ?) "
         "ORDER BY entry.record"
     )
-    with opened(path, wait=wait) as connection, _reading(connection):
+    with opened(path, wait=wait) as connection, reading(connection):
         counting = {one.number: one for one in _counting(connection, channel)}
         for number, code, value in connection.execute(query, (f"$.{fact}", section, channel)):
             if number in counting:
@@ -418,7 +418,7 @@ def facts_of(
 
 
 @contextmanager
-def _writing(connection: sqlite3.Connection) -> Iterator[None]:
+def writing(connection: sqlite3.Connection) -> Iterator[None]:
     """Lock the ledger against other writers; commit at the end, roll back on any error."""
     connection.execute("BEGIN IMMEDIATE")
     try:
@@ -431,7 +431,7 @@ def _writing(connection: sqlite3.Connection) -> Iterator[None]:
 
 
 @contextmanager
-def _reading(connection: sqlite3.Connection) -> Iterator[None]:
+def reading(connection: sqlite3.Connection) -> Iterator[None]:
     """Read one state of the ledger throughout."""
     connection.execute("BEGIN")
     try:

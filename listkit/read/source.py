@@ -76,20 +76,35 @@ def read_bytes(root: Path, file: str, *, limit: int = TEXT_LIMIT) -> bytes | Pro
     return content
 
 
-def read_named(path: Path) -> bytes:
-    """Return the bytes of a file that somebody names, wherever it lies.
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A file that somebody hands over, wherever it lies: its name and its bytes."""
+
+    name: str
+    content: bytes
+
+
+def given_file(path: Path) -> Given | Problem:
+    """Return a file that is named by hand; what keeps it from being read is a problem.
 
     Raises:
-        FieldError: it cannot be read.
+        FieldError: there is no such file.
     """
-    try:
-        whole = path.resolve(strict=True)
-    except (OSError, RuntimeError, ValueError):
-        raise FieldError(f"{path.name}: there is no such file.", "Look at the name, and where it lies.") from None
-    content = read_bytes(whole.parent, whole.name, limit=TEXT_LIMIT)
-    if isinstance(content, Problem):
-        raise FieldError(f"{path.name}: {content.message}", content.hint)
-    return content
+    whole = real_path(path)
+    content = read_bytes(whole.parent, whole.name)
+    return content if isinstance(content, Problem) else Given(path.name, content)
+
+
+def read_named(path: Path) -> Given:
+    """Return a file that is named by hand.
+
+    Raises:
+        FieldError: there is no such file, or it cannot be read.
+    """
+    given = given_file(path)
+    if isinstance(given, Problem):
+        raise FieldError(f"{given.place.file}: {given.message}", given.hint)
+    return given
 
 
 def decoded(file: str, content: bytes) -> Source | Problem:

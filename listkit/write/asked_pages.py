@@ -156,6 +156,15 @@ def _sheet(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> dict[str, A
     return {**facts, "sheet": {**facts["sheet"], "test_page": False}}
 
 
+def outline_layout(laid: Laid, shop: Shop, voice: LabelVoice, title: str) -> Layout:
+    """Return the page that tests how labels or cards lie: each place outlined, and a ruler; nothing is on them."""
+    facts = sheet_facts(laid, shop, voice, title)
+    facts |= {"sheet": {**facts["sheet"], "test_page": True}, "cards": [], "order": [], "used": 0}
+    asked = voice.asked
+    words = {**facts["words"], "batch": asked.batch, "scan": asked.scan, "address": asked.address}
+    return layout_with(shop, INSERTS, {**facts, "words": words})
+
+
 def _numbered(title: str, number: int, chunks: list[tuple[Any, ...]]) -> str:
     return f"{title} {number}/{len(chunks)}" if len(chunks) > 1 else title
 

@@ -168,8 +168,7 @@ def _text(text: str) -> str:
 # The order form as a workbook: where each cell stands, how it looks, which may be written in, how it prints.
 #
 # Protected without a password, so that nobody changes a price by mistake; only the cells of the buyer and the
-# quantities
-# are open. It prints one page wide. The same form gives the same bytes.
+# quantities are open. It prints one page wide. The same form gives the same bytes.
 
 _CREATED: Final = datetime.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook states a day without a zone, this one always
 _PAPER: Final = {"A4": 9, "letter": 1}  # as workbooks number them
@@ -203,7 +202,7 @@ _LETTERS_IN_TERMS: Final = 150  # on one line of the terms; only how high their 
 
 
 @dataclass(frozen=True, slots=True)
-class _Put:
+class Put:
     """One cell: where it stands, counted from 0, what is in it, how it looks; `to` is the last column of a wide one."""
 
     row: int
@@ -267,12 +266,12 @@ def _fill(book: Any, form: FormText) -> None:  # noqa: ANN401 (the library state
     looks["sum"] = {"bold": True, "num_format": money, "align": "left"}
     looks["sum right"] = {"bold": True, "num_format": money, "top": 2}
     formats = {name: book.add_format(look) for name, look in looks.items()}
-    for put in _puts(form):
+    for put in cells_of(form):
         _write(sheet, put, formats[put.format])
     _set_up(sheet, form)
 
 
-def _write(sheet: Any, put: _Put, look: Any) -> None:  # noqa: ANN401
+def _write(sheet: Any, put: Put, look: Any) -> None:  # noqa: ANN401
     at = (put.row, put.column)
     if put.to:
         sheet.merge_range(*at, put.row, put.to, "", look)
@@ -286,12 +285,12 @@ def _write(sheet: Any, put: _Put, look: Any) -> None:  # noqa: ANN401
         sheet.write_number(*at, float(put.value), look)
 
 
-def _puts(form: FormText) -> Iterator[_Put]:
+def cells_of(form: FormText) -> Iterator[Put]:
     """Yield every cell of the sheet."""
     columns = _Columns(len(form.tiers))
     layout = layout_of(form)
-    yield _Put(_TITLE_ROW, 0, f"{form.title} · {form.shop}", "title")
-    yield _Put(_HOW_ROW, 0, form.words.how, "plain")
+    yield Put(_TITLE_ROW, 0, f"{form.title} · {form.shop}", "title")
+    yield Put(_HOW_ROW, 0, form.words.how, "plain")
     yield from _buyer(form)
     yield from _facts(form, columns)
     yield from _results(form, layout, columns)
@@ -299,10 +298,10 @@ def _puts(form: FormText) -> Iterator[_Put]:
     yield from _foot(form, layout, columns)
 
 
-def _buyer(form: FormText) -> Iterator[_Put]:
+def _buyer(form: FormText) -> Iterator[Put]:
     for number, label in enumerate(_buyer_labels(form)):
-        yield _Put(_BUYER_ROW + number, 0, label, "label")
-        yield _Put(_BUYER_ROW + number, 1, "", "open", to=2)
+        yield Put(_BUYER_ROW + number, 0, label, "label")
+        yield Put(_BUYER_ROW + number, 1, "", "open", to=2)
 
 
 def _buyer_labels(form: FormText) -> tuple[str, ...]:
@@ -316,10 +315,10 @@ def _asks_first(form: FormText) -> bool:
     return form.opening is not None or form.reorder is not None
 
 
-def _facts(form: FormText, columns: _Columns) -> Iterator[_Put]:
+def _facts(form: FormText, columns: _Columns) -> Iterator[Put]:
     for number, (name, says) in enumerate(((form.words.sheet, form.name), *form.head)):
-        yield _Put(_BUYER_ROW + number, 3, name, "label")
-        yield _Put(_BUYER_ROW + number, 4, says, "strong", to=columns.quantity)
+        yield Put(_BUYER_ROW + number, 3, name, "label")
+        yield Put(_BUYER_ROW + number, 4, says, "strong", to=columns.quantity)
 
 
 def _results_row(form: FormText) -> int:
@@ -330,16 +329,16 @@ def _heading_row(form: FormText) -> int:
     return _results_row(form) + 4
 
 
-def _results(form: FormText, layout: Layout, columns: _Columns) -> Iterator[_Put]:
+def _results(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]:
     """Yield what the order comes to, and whether it can be sent."""
     row, words = _results_row(form), form.words
-    yield _Put(row, 0, f"{words.sum} ({form.currency})", "label")
-    yield _Put(row, 1, sum_formula(form, layout), "sum", shown=0, formula=True)
-    yield _Put(row + 1, 0, words.pieces, "label")
-    yield _Put(row + 1, 1, pieces_formula(layout), "pieces", shown=0, formula=True)
-    yield _Put(row + 2, 0, words.missing, "label")
+    yield Put(row, 0, f"{words.sum} ({form.currency})", "label")
+    yield Put(row, 1, sum_formula(form, layout), "sum", shown=0, formula=True)
+    yield Put(row + 1, 0, words.pieces, "label")
+    yield Put(row + 1, 1, pieces_formula(layout), "pieces", shown=0, formula=True)
+    yield Put(row + 2, 0, words.missing, "label")
     status = status_formula(form, layout)
-    yield _Put(row + 2, 1, status, "status", to=columns.missing, shown=words.nothing, formula=True)
+    yield Put(row + 2, 1, status, "status", to=columns.missing, shown=words.nothing, formula=True)
 
 
 def layout_of(form: FormText) -> Layout:
@@ -364,53 +363,57 @@ def _letter(column: int) -> str:
     return chr(ord("A") + column) if column < 26 else chr(ord("A") + column // 26 - 1) + chr(ord("A") + column % 26)
 
 
-def _table(form: FormText, layout: Layout, columns: _Columns) -> Iterator[_Put]:
+def _table(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]:
     for column, heading in enumerate(form.headings):
         look = "heading missing" if column == columns.missing else "heading right" if column >= 4 else "heading"
-        yield _Put(_heading_row(form), column, heading, look)
+        yield Put(_heading_row(form), column, heading, look)
     for group in form.groups:
         title = f"{group.title}   {group.window}".strip()
-        yield _Put(layout.rows[group.before] - 2, 0, title, "group")
+        yield Put(layout.rows[group.before] - 2, 0, title, "group")
     for number in range(len(form.lines)):
         yield from _line(form, layout, columns, number)
 
 
-def _line(form: FormText, layout: Layout, columns: _Columns, number: int) -> Iterator[_Put]:
+def _line(form: FormText, layout: Layout, columns: _Columns, number: int) -> Iterator[Put]:
     line, row = form.lines[number], layout.rows[number] - 1
     for column, text in enumerate((line.code, line.name, line.more, line.gtin)):
-        yield _Put(row, column, text, "code" if column == 0 else "text")
+        yield Put(row, column, text, "code" if column == 0 else "text")
     for at in range(1 + len(form.tiers)):
-        yield _Put(row, 4 + at, line.prices[at] if at < len(line.prices) else "", "money")
-    yield _Put(row, columns.retail, "" if line.retail is None else line.retail, "money")
-    yield _Put(row, columns.retail + 1, "" if line.case is None else line.case, "count")
-    yield _Put(row, columns.retail + 2, "" if line.least is None else line.least, "count")
-    yield _Put(row, columns.quantity, "", "quantity")
-    yield _Put(row, columns.total, total_formula(form, layout, number), "money", formula=True)
+        yield Put(row, 4 + at, line.prices[at] if at < len(line.prices) else "", "money")
+    yield Put(row, columns.retail, "" if line.retail is None else line.retail, "money")
+    yield Put(row, columns.retail + 1, "" if line.case is None else line.case, "count")
+    yield Put(row, columns.retail + 2, "" if line.least is None else line.least, "count")
+    yield Put(row, columns.quantity, "", "quantity")
+    yield Put(row, columns.total, total_formula(form, layout, number), "money", formula=True)
     missing = missing_formula(form, layout, number)
-    yield _Put(row, columns.missing, missing, "missing", formula=bool(missing))
-    yield _Put(row, columns.kind, line.kind, "plain")
+    yield Put(row, columns.missing, missing, "missing", formula=bool(missing))
+    yield Put(row, columns.kind, line.kind, "plain")
 
 
-def _foot(form: FormText, layout: Layout, columns: _Columns) -> Iterator[_Put]:
+def _foot(form: FormText, layout: Layout, columns: _Columns) -> Iterator[Put]:
     """Yield the sum below the totals, and the terms."""
     row = layout.rows[-1] + 1
-    yield _Put(row, columns.retail, form.words.sum, "label right", to=columns.quantity)
-    yield _Put(row, columns.total, f"={layout.sum}", "sum right", shown=0, formula=True)
+    yield Put(row, columns.retail, form.words.sum, "label right", to=columns.quantity)
+    yield Put(row, columns.total, f"={layout.sum}", "sum right", shown=0, formula=True)
     row += 2
     for name, says in form.terms:
-        yield _Put(row, 0, name, "label")
-        yield _Put(row, 1, says, "wrap", to=columns.missing)
+        yield Put(row, 0, name, "label")
+        yield Put(row, 1, says, "wrap", to=columns.missing)
         row += 1
     for note in (*form.notes, form.order_to):
         if note:
-            yield _Put(row, 1, note, "wrap", to=columns.missing)
+            yield Put(row, 1, note, "wrap", to=columns.missing)
             row += 1
+
+
+def widths_of(form: FormText) -> tuple[int, ...]:
+    """Return how wide each column that is shown is, in characters."""
+    return (*_WIDTHS, *(_PRICE,) * (2 + len(form.tiers)), _COUNT, _COUNT, _COUNT + 1, _TOTAL, _MISSING)
 
 
 def _set_up(sheet: Any, form: FormText) -> None:  # noqa: ANN401
     columns, layout = _Columns(len(form.tiers)), layout_of(form)
-    widths = (*_WIDTHS, *(_PRICE,) * (2 + len(form.tiers)), _COUNT, _COUNT, _COUNT + 1, _TOTAL, _MISSING)
-    for column, width in enumerate(widths):
+    for column, width in enumerate(widths_of(form)):
         sheet.set_column(column, column, width)
     sheet.set_column(columns.kind, columns.kind, 4, None, {"hidden": True})
     for number, line in enumerate(form.lines):
@@ -458,7 +461,7 @@ def form_fault(path: Path, form: FormText) -> str:
         if broken := parts.testzip():
             return f"its part {broken} is damaged."
         xml = parts.read("xl/worksheets/sheet1.xml")
-    wanted = tuple(_puts(form))
+    wanted = tuple(cells_of(form))
     if b"<sheetProtection" not in xml or xml.count(b"<f>") != sum(put.formula for put in wanted):
         return "its formulas or its protection are not all there."
     rows = CalamineWorkbook.from_path(path).get_sheet_by_index(0).to_python(skip_empty_area=False)

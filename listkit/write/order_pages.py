@@ -4,13 +4,12 @@ Only layouts and what they show; where they are written to is for the command.
 """
 
 import datetime
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final
 
-from listkit.compute.orders import Lacking, Order, OrderLine, Short
+from listkit.compute.orders import Lacking, Order, OrderLine, Short, takes
 from listkit.listing.sheet import Document, window_told
 from listkit.listing.words import fill, size_text
 from listkit.model.item import Item
@@ -101,7 +100,7 @@ def _by_group(order: Order) -> Iterator[tuple[OrderLine, ...]]:
 
 def _group(lines: tuple[OrderLine, ...], document: Document) -> dict[str, Any]:
     money = document.voice.money
-    rows = [(one.code, _name(one, document), str(one.quantity), money(one.each), money(one.total)) for one in lines]
+    rows = [(one.code, line_name(one, document), str(one.quantity), money(one.each), money(one.total)) for one in lines]
     return {**_heading(lines, document), "rows": rows}
 
 
@@ -112,7 +111,7 @@ def _heading(lines: tuple[OrderLine, ...], document: Document) -> dict[str, Any]
 
 def _picked(lines: tuple[OrderLine, ...], document: Document) -> dict[str, Any]:
     rows = [
-        (one.code, _name(one, document), one.line.gtin if one.line else "", _cases(one), str(one.quantity))
+        (one.code, line_name(one, document), one.line.gtin if one.line else "", _cases(one), str(one.quantity))
         for one in lines
     ]
     return {**_heading(lines, document), "rows": rows}
@@ -124,7 +123,7 @@ def _cases(line: OrderLine) -> str:
     return f"{line.quantity // case} × {case}" if case and line.quantity % case == 0 else ""
 
 
-def _name(line: OrderLine, document: Document) -> str:
+def line_name(line: OrderLine, document: Document) -> str:
     """Return what a line is called: the set with what is chosen, the item with its size, the display set."""
     if line.line is None:
         return f"{line.entry.name}, {document.voice.own.sheet.display_set}"
@@ -155,15 +154,10 @@ def _anyway(confirmation: Confirmed, document: Document) -> Iterator[str]:
 
 def _pieces(order: Order, document: Document) -> Iterator[tuple[str, ...]]:
     """Yield code, name, pieces and stock of every item that the order takes, in the order in which they come."""
-    needed: Counter[str] = Counter()
-    items = {}
-    for one in order.lines:
-        for piece in one.line.pieces if one.line else ():
-            needed[piece.item.code] += piece.quantity * one.quantity
-            items[piece.item.code] = piece.item
-    for code, number in needed.items():
-        item = items[code]
+    for item, number in takes(order):
+        if not isinstance(item, Item):
+            continue
         name = " ".join(part for part in (item.name, item.form) if part)
         size = size_text(item, document.voice.language)
         on_hand = "" if item.on_hand is None else str(item.on_hand)
-        yield code, f"{name}, {size}" if size else name, str(number), on_hand
+        yield item.code, f"{name}, {size}" if size else name, str(number), on_hand

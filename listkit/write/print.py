@@ -13,6 +13,7 @@ import re
 import shutil
 import subprocess
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
@@ -86,6 +87,31 @@ def print_pdf(
         shutil.copyfile(root / "out.pdf", path)
 
 
+def page_pictures(
+    layout: Layout, pictures: tuple[tuple[str, bytes], ...] = (), *, ppi: int, seconds: int = MOST_SECONDS
+) -> tuple[bytes, ...]:
+    """Run the layout and return each page as a PNG of so many pixels an inch: to be looked at, not to be kept.
+
+    Raises:
+        FieldError: as print_pdf.
+    """
+    with temporary_folder() as root:
+        with only_temporary():
+            _lay_out(root, layout, pictures)
+        _run(layout, {**_order(root, layout, seconds), "out": str(root / "page-{p}.png"), "ppi": ppi}, seconds)
+        made = sorted(root.glob("page-*.png"), key=lambda page: int(page.stem.rpartition("-")[2]))
+        return tuple(page.read_bytes() for page in made)
+
+
+def pdf_of(layout: Layout, *, seconds: int = MOST_SECONDS) -> bytes:
+    """Run a layout without pictures and return its PDF, which is kept nowhere; raises as print_pdf."""
+    with temporary_folder() as root:
+        with only_temporary():
+            _lay_out(root, layout, ())
+        _run(layout, _order(root, layout, seconds), seconds)
+        return (root / "out.pdf").read_bytes()
+
+
 def print_unless_said(path: Path, layout: Layout, label: str, *, seconds: int = MOST_SECONDS) -> tuple[Any, ...]:
     """Run the layout and return what it says of itself: the values of its metadata marked <label>, in order.
 
@@ -109,13 +135,14 @@ def _order(root: Path, layout: Layout, seconds: int) -> dict[str, object]:
         "layout": _file_name(layout.path),
         "out": str(root / "out.pdf"),
         "ask": "",
+        "ppi": 0,
         "time": calendar.timegm((layout.day or _UNDATED).timetuple()),
         "seconds": seconds,
         "bytes": MOST_BYTES,
     }
 
 
-def _lay_out(root: Path, layout: Layout, pictures: tuple[tuple[str, Path], ...]) -> None:
+def _lay_out(root: Path, layout: Layout, pictures: Sequence[tuple[str, Path | bytes]]) -> None:
     for path, text in layout.texts:
         (root / _file_name(path)).write_text(text, encoding="utf-8", newline="")
     (root / FACTS).write_text(layout.facts, encoding="utf-8", newline="")
@@ -123,7 +150,10 @@ def _lay_out(root: Path, layout: Layout, pictures: tuple[tuple[str, Path], ...])
     for name, picture in pictures:
         if not _NAME.fullmatch(name):
             raise ValueError(f"{name!r} is no name for a picture")
-        shutil.copyfile(picture, root / PICTURES / name)
+        if isinstance(picture, bytes):
+            (root / PICTURES / name).write_bytes(picture)
+        else:
+            shutil.copyfile(picture, root / PICTURES / name)
 
 
 def _file_name(path: str) -> str:

@@ -24,7 +24,7 @@ _LARGEST_FILE: Final = 500_000_000  # bytes
 
 
 def main(order: Mapping[str, Any]) -> None:
-    """Make the PDF that `order` describes, and tell what its layout says at a label, or what is wrong with it."""
+    """Make the PDF, or its pages as PNG, as `order` says; tell what its layout says at a label, or what is wrong."""
     bound(order["bytes"], order["seconds"])
     root = Path(order["root"])
     none = root / "none"  # no folder: there are no packages
@@ -36,7 +36,10 @@ def main(order: Mapping[str, Any]) -> None:
         package_cache_path=none,
     )
     try:
-        compiler.compile(output=order["out"], format="pdf", pdf_standards=STANDARDS, timestamp=order["time"])
+        if order["ppi"]:
+            compiler.compile(output=order["out"], format="png", ppi=order["ppi"])
+        else:
+            compiler.compile(output=order["out"], format="pdf", pdf_standards=STANDARDS, timestamp=order["time"])
         if order["ask"]:
             said = json.loads(compiler.query(f"<{order['ask']}>", field="value"))
             sys.stdout.write(json.dumps({"said": said}))

@@ -16,7 +16,7 @@ from python_calamine import CalamineWorkbook
 
 from listkit.cli import main
 from tests.office import needs_office, typed
-from tests.shops import DEMO
+from tests.shops import demo_without_pictures
 
 PDFTEXT = shutil.which("pdftotext")
 needs_poppler = pytest.mark.skipif(PDFTEXT is None, reason="poppler is not installed (Debian: poppler-utils)")
@@ -27,12 +27,7 @@ Answer = tuple[int, dict[str, Any], Path]
 def demo_built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo shop without its photos and channels, built and its sheet recorded."""
     folder = tmp_path_factory.mktemp("order") / "shop"
-    shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("out", "photos", "channels"))
-    with (folder / "shop.toml").open("a", encoding="utf-8") as stream:
-        stream.write('\n[checks]\nshot-missing = "off"\n')
-    for file in folder.glob("sets/*/set.toml"):
-        whole = file.read_text(encoding="utf-8")
-        file.write_text(whole.partition("[[photos]]")[0], encoding="utf-8")
+    demo_without_pictures(folder)
     assert main(["build", "--shop", str(folder), "--today", "2027-01-20"]) == 0
     return folder
 

@@ -347,7 +347,8 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
     # the last part of these is put together
     families = (
         "room.", "build.", "moved.", "status.", "not_saved.", "one.field.", "item.field.", "shelf.column.",
-        "photos.side.", "photos.says.",
+        "photos.side.", "photos.says.", "shops.field.", "order.state.", "order.step.", "order.noted.", "order.paper.",
+        "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
     )  # fmt: skip
     for key in keys(words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key

@@ -1,5 +1,6 @@
 """The steps of the schema: from nothing, from the oldest, and never from the future."""
 
+import datetime
 import hashlib
 import sqlite3
 from collections.abc import Iterator
@@ -9,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from listkit.ledger.file import APPLICATION, STEPS, connected, migrate
+from listkit.ledger.orders import KeptOrder, OrderState, add_order, add_step, orders
 from listkit.ledger.store import difference, record, records
 from listkit.problem import BlockedError
 from tests.ledger.rows import at, row, snapshot
@@ -101,14 +103,21 @@ def test_another_programs_database_is_no_ledger(tmp_path: Path) -> None:
     assert path.read_bytes() == before
 
 
-@pytest.mark.parametrize("table", ["record", "passage", "content", "entry"])
+COLUMNS = {
+    "record": "note", "passage": "text", "content": "text", "entry": "code", "stockist_order": "day",
+    "order_step": "day",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("table", COLUMNS)
 @pytest.mark.parametrize("order", ["DELETE FROM {}", "UPDATE {0} SET {1} = {1}"])
 def test_rows_are_only_added(tmp_path: Path, table: str, order: str) -> None:
     path = tmp_path / "ledger.sqlite3"
     record(path, "web", snapshot(row("A")), at(1))
-    column = {"record": "note", "passage": "text", "content": "text", "entry": "code"}[table]
+    kept = add_order(path, KeptOrder(0, "ST-01", "TD-118", datetime.date(2026, 11, 2), {"total": "1.00"}), ())
+    add_step(path, kept.number, OrderState.SENT, kept.day, known=orders(path))
     with closing(sqlite3.connect(path)) as connection, pytest.raises(sqlite3.IntegrityError, match="only added"):
-        connection.execute(order.format(table, column))
+        connection.execute(order.format(table, COLUMNS[table]))
 
 
 def test_the_journal_is_a_rollback_journal_fully_synchronised_with_foreign_keys(tmp_path: Path) -> None:

@@ -1,0 +1,200 @@
+"""Orders of stockists that are on record: who each is of, what becomes of it, and the log of all.
+
+Nothing of a form is read here; `orders.py` confirms.
+"""
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+from typing import Final
+
+from listkit.actions.stock_orders import OrderedGoods, OrderStep, move_order
+from listkit.ledger.orders import KeptOrder, OrderState, add_step, orders
+from listkit.ledger.store import LEDGER
+from listkit.model.wholesale import OrderForm, Stockist
+from listkit.pipeline import open_settings
+from listkit.problem import FieldError
+from listkit.read.folder import find_files
+from listkit.read.tables import read_stockists
+from listkit.units.money import Money
+
+_NAMED: Final = 6  # of many stockists
+
+
+@dataclass(frozen=True, slots=True)
+class Buyer:
+    """Who orders: the stockist's code, "" for a shop that stockists.csv has not; its name, "" where nothing says it."""
+
+    code: str
+    name: str
+
+    @property
+    def key(self) -> str:
+        """What the ledger calls it."""
+        return self.code or self.name
+
+
+def buyer_of(form: OrderForm, stockists: tuple[Stockist, ...], stated: str) -> Buyer:
+    """Return who orders: the stockist whose code is stated, or whose name or address the form has."""
+    if stated:
+        chosen = next(
+            (each for each in stockists if stated.casefold() in (each.code.casefold(), each.name.casefold())), None
+        )
+        if chosen is None:
+            known = ", ".join(each.code for each in stockists[:_NAMED]) or "nobody yet"
+            raise FieldError(f'there is no stockist "{stated[:60]}".', f"In stockists.csv there is {known}.")
+        return Buyer(chosen.code, chosen.name)
+    return _stockist_of((form.says("shop"), form.says("email")), stockists)
+
+
+def shop_of(order: KeptOrder, stockists: tuple[Stockist, ...]) -> Buyer:
+    """Return who an order on record is of, as stockists.csv calls it today."""
+    return _stockist_of((str(order.facts.get("shop", "")), order.buyer), stockists)
+
+
+def _stockist_of(names: tuple[str, str], stockists: tuple[Stockist, ...]) -> Buyer:
+    folded = {" ".join(name.split()).casefold() for name in names} - {""}
+    for each in stockists:
+        if folded & _names_of(each):
+            return Buyer(each.code, each.name)
+    return Buyer("", " ".join(names[0].split()))
+
+
+def _names_of(stockist: Stockist) -> frozenset[str]:
+    return frozenset(name.casefold() for name in (stockist.code, stockist.name, stockist.email))
+
+
+def is_of(order: KeptOrder, buyer: Buyer, stockists: tuple[Stockist, ...]) -> bool:
+    """Whether an order on record is of a buyer."""
+    return shop_of(order, stockists).key.casefold() == buyer.key.casefold()
+
+
+# What becomes of an order
+
+
+def send_order(folder: Path, number: int, day: datetime.date) -> KeptOrder:
+    """Note that an order was sent on a day; return it as it is then.
+
+    Raises:
+        FieldError: there is no such order, it is sent or cancelled already, or the ledger cannot be used.
+    """
+    return _followed(folder, number, OrderState.SENT, day)
+
+
+def cancel_order(folder: Path, number: int, day: datetime.date) -> KeptOrder:
+    """Note that an order was cancelled on a day; raises as `send_order`."""
+    return _followed(folder, number, OrderState.CANCELLED, day)
+
+
+def reopen_order(folder: Path, number: int, day: datetime.date) -> KeptOrder:
+    """Take back that an order was sent or cancelled; raises as `send_order`, and where its number is taken by now."""
+    return _followed(folder, number, OrderState.CONFIRMED, day)
+
+
+def _followed(folder: Path, number: int, state: OrderState, day: datetime.date) -> KeptOrder:
+    known = orders(folder / LEDGER)
+    order = next((each for each in known if each.number == number), None)
+    if order is None:
+        raise FieldError(f"there is no order {number} on record.", "See listkit orders.")
+    back = state is OrderState.CONFIRMED
+    if order.state is state:
+        hint = "There is nothing to take back." if back else "Nothing is added to the ledger."
+        raise FieldError(f"it is {state.value} already, since {order.since}.", hint)
+    if not back and order.state is not OrderState.CONFIRMED:
+        hint = "If that was a slip, take it back first: listkit order FORM --undo."
+        raise FieldError(f"it was {order.state.value} on {order.since}.", hint)
+    if day < order.since:
+        message = f"{day} lies before {order.since}, when it was {order.state.value}."
+        raise FieldError(message, "Name a later day with --today.")
+    if back and order.reference and any(_takes_place(each, order) for each in known):
+        message = f"another order goes by {order.reference[:60]} by now."
+        raise FieldError(message, "Cancel that one first.")
+    move_order(folder, goods_of_order(order), _STEPS[state], day)  # before the ledger: done again it changes nothing
+    add_step(folder / LEDGER, number, state, day, known=known)
+    return replace(order, steps=(*order.steps, (state, day)))
+
+
+_STEPS: Final[dict[OrderState, OrderStep]] = {
+    OrderState.CONFIRMED: "reopened", OrderState.SENT: "sent", OrderState.CANCELLED: "cancelled",
+}  # fmt: skip
+
+
+def goods_of_order(order: KeptOrder) -> OrderedGoods:
+    """Return what an order on record asks for, and what that takes off the shelf."""
+    lines = tuple((str(line["code"]), int(line["quantity"])) for line in order.facts["lines"])
+    takes = order.facts.get("takes") or {}
+    taken = {**takes.get("items", {}), **takes.get("packs", {})}
+    return OrderedGoods(f"order {order.number}", lines, tuple((code, int(number)) for code, number in taken.items()))
+
+
+def _takes_place(order: KeptOrder, of: KeptOrder) -> bool:
+    """Whether another order that holds has the buyer and number of one."""
+    same = (order.buyer.casefold(), order.reference.casefold()) == (of.buyer.casefold(), of.reference.casefold())
+    return same and order.number != of.number and order.state is not OrderState.CANCELLED
+
+
+# The log
+
+
+@dataclass(frozen=True, slots=True)
+class ShopTotal:
+    """What one shop has ordered, cancelled orders left out; `last` is the day of its last order, None before one.
+
+    `total` is of the orders in the shop's own currency of today.
+    """
+
+    buyer: Buyer
+    orders: int
+    open: int
+    total: Money
+    last: datetime.date | None
+
+
+@dataclass(frozen=True, slots=True)
+class OrderLog:
+    """Every order, the latest first, each with who it is of; and totals by shop, who ordered last first."""
+
+    orders: tuple[tuple[KeptOrder, Buyer], ...]
+    shops: tuple[ShopTotal, ...]
+
+
+def order_log(folder: Path) -> OrderLog:
+    """Return what is on record of the orders of a shop folder.
+
+    Raises:
+        FieldError: the ledger cannot be used.
+    """
+    currency = open_settings(folder).currency
+    stockists, _ = read_stockists(folder, find_files(folder)[0].stockists, currency)
+    return log_of(orders(folder / LEDGER), stockists, currency)
+
+
+def log_of(known: tuple[KeptOrder, ...], stockists: tuple[Stockist, ...], currency: str) -> OrderLog:
+    """Return the log of these orders; stockists who have not ordered yet come last, in their own order."""
+    by_shop: dict[str, list[KeptOrder]] = {each.code.casefold(): [] for each in stockists}
+    buyers = {each.code.casefold(): Buyer(each.code, each.name) for each in stockists}
+    listed = []
+    for order in known:
+        buyer = shop_of(order, stockists)
+        buyers.setdefault(buyer.key.casefold(), buyer)
+        by_shop.setdefault(buyer.key.casefold(), [])
+        if order.state is not OrderState.CANCELLED:
+            by_shop[buyer.key.casefold()].append(order)
+        listed.append((order, buyer))
+    totals = [_total_of(buyers[key], mine, currency) for key, mine in by_shop.items()]
+    totals.sort(key=lambda each: (each.last is None, -each.last.toordinal() if each.last else 0))
+    listed.sort(key=lambda each: (each[0].day, each[0].number), reverse=True)
+    return OrderLog(tuple(listed), tuple(totals))
+
+
+def _total_of(buyer: Buyer, mine: Sequence[KeptOrder], currency: str) -> ShopTotal:
+    sums = [Decimal(order.facts["total"]) for order in mine if order.facts["currency"] == currency]
+    return ShopTotal(
+        buyer,
+        len(mine),
+        sum(order.state is OrderState.CONFIRMED for order in mine),
+        Money(sum(sums, Decimal(0)), currency),
+        max((order.day for order in mine), default=None),
+    )

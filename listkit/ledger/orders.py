@@ -1,0 +1,138 @@
+"""Orders of stockists in the ledger: each as it was confirmed, and what became of it.
+
+Rows are only added: an order that is cancelled stays, with a step that says so, and so does one that is opened again.
+"""
+
+import datetime
+import json
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from listkit.ledger.faults import damaged
+from listkit.ledger.file import WAIT, connected, exists, opened
+from listkit.ledger.store import canonical, digest_of, line_of, reading, writing
+from listkit.problem import BlockedError
+
+
+class OrderState(StrEnum):
+    """How far an order is."""
+
+    CONFIRMED = "confirmed"
+    SENT = "sent"
+    CANCELLED = "cancelled"
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOrder:
+    """An order that was confirmed on `day`, and each later step with its day.
+
+    `buyer` is the stockist's code, else the shop as its form names it; `reference` the buyer's own number, "" for none.
+    `facts` is what was confirmed, as JSON reads.
+    """
+
+    number: int
+    buyer: str
+    reference: str
+    day: datetime.date
+    facts: Mapping[str, Any]
+    steps: tuple[tuple[OrderState, datetime.date], ...] = ()
+
+    @property
+    def state(self) -> OrderState:
+        """How far it is now."""
+        return self.steps[-1][0] if self.steps else OrderState.CONFIRMED
+
+    @property
+    def since(self) -> datetime.date:
+        """The day since which it is so."""
+        return self.steps[-1][1] if self.steps else self.day
+
+
+def orders(path: Path, *, wait: float = WAIT) -> tuple[KeptOrder, ...]:
+    """Return every order, oldest first; () without a ledger.
+
+    Raises:
+        BlockedError: the ledger cannot be used.
+    """
+    if not exists(path):
+        return ()
+    with opened(path, wait=wait) as connection, reading(connection):
+        return _orders(connection)
+
+
+def add_order(path: Path, order: KeptOrder, known: tuple[KeptOrder, ...], *, wait: float = WAIT) -> KeptOrder:
+    """Add an order that was confirmed; return it with its number.
+
+    Args:
+        path: the ledger, which need not be there yet.
+        order: the order; its number and steps are left aside.
+        known: all orders as they were when this one was decided on.
+        wait: seconds to wait for another program that is writing.
+
+    Raises:
+        BlockedError: the ledger cannot be used, or holds another order or step by now.
+    """
+    with connected(path, wait=wait) as connection, writing(connection):
+        _refuse_moved(connection, known)
+        line = canonical(order.facts)
+        digest = digest_of(line)
+        connection.execute("INSERT INTO content (digest, text) VALUES (?, ?) ON CONFLICT DO NOTHING", (digest, line))
+        query = "INSERT INTO stockist_order (buyer, reference, day, digest) VALUES (?, ?, ?, ?)"
+        values = (order.buyer, order.reference, order.day.isoformat(), digest)
+        number = connection.execute(query, values).lastrowid
+        assert number is not None
+        return KeptOrder(number, order.buyer, order.reference, order.day, order.facts)
+
+
+def add_step(
+    path: Path,
+    number: int,
+    state: OrderState,
+    day: datetime.date,
+    *,
+    known: tuple[KeptOrder, ...],
+    wait: float = WAIT,
+) -> None:
+    """Add what became of an order; `known` is as of `add_order`.
+
+    Raises:
+        BlockedError: the ledger cannot be used, or holds another order or step by now.
+    """
+    with connected(path, wait=wait) as connection, writing(connection):
+        _refuse_moved(connection, known)
+        query = "INSERT INTO order_step (ordered, state, day) VALUES (?, ?, ?)"
+        connection.execute(query, (number, state.value, day.isoformat()))
+
+
+def _orders(connection: sqlite3.Connection) -> tuple[KeptOrder, ...]:
+    fetch = line_of(connection)
+    query = "SELECT ordered, state, day FROM order_step ORDER BY number"
+    try:
+        steps: dict[int, list[tuple[OrderState, datetime.date]]] = {}
+        for ordered, state, day in connection.execute(query):
+            steps.setdefault(ordered, []).append((OrderState(state), datetime.date.fromisoformat(day)))
+        query = "SELECT number, buyer, reference, day, digest FROM stockist_order ORDER BY number"
+        return tuple(
+            KeptOrder(
+                number,
+                str(buyer),
+                str(reference),
+                datetime.date.fromisoformat(day),
+                facts=json.loads(fetch(digest)),
+                steps=tuple(steps.get(number, ())),
+            )
+            for number, buyer, reference, day, digest in connection.execute(query).fetchall()
+        )
+    except (ValueError, TypeError):
+        raise damaged() from None
+
+
+def _refuse_moved(connection: sqlite3.Connection, known: tuple[KeptOrder, ...]) -> None:
+    """Refuse to add to orders that are not those that somebody decided by: another window was quicker."""
+    now = _orders(connection)
+    if [(order.number, order.steps) for order in now] != [(order.number, order.steps) for order in known]:
+        raise BlockedError("an order was confirmed, sent or cancelled meanwhile.", "Look again; nothing was done.")
