@@ -10,6 +10,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
+from listkit.actions.stock_orders import OrderedGoods, OrderStep, move_order
 from listkit.ledger.orders import KeptOrder, OrderState, add_step, orders
 from listkit.ledger.store import LEDGER
 from listkit.model.wholesale import OrderForm, Stockist
@@ -110,8 +111,22 @@ def _followed(folder: Path, number: int, state: OrderState, day: datetime.date) 
     if back and order.reference and any(_takes_place(each, order) for each in known):
         message = f"another order goes by {order.reference[:60]} by now."
         raise FieldError(message, "Cancel that one first.")
+    move_order(folder, goods_of_order(order), _STEPS[state], day)  # before the ledger: done again it changes nothing
     add_step(folder / LEDGER, number, state, day, known=known)
     return replace(order, steps=(*order.steps, (state, day)))
+
+
+_STEPS: Final[dict[OrderState, OrderStep]] = {
+    OrderState.CONFIRMED: "reopened", OrderState.SENT: "sent", OrderState.CANCELLED: "cancelled",
+}  # fmt: skip
+
+
+def goods_of_order(order: KeptOrder) -> OrderedGoods:
+    """Return what an order on record asks for, and what that takes off the shelf."""
+    lines = tuple((str(line["code"]), int(line["quantity"])) for line in order.facts["lines"])
+    takes = order.facts.get("takes") or {}
+    taken = {**takes.get("items", {}), **takes.get("packs", {})}
+    return OrderedGoods(f"order {order.number}", lines, tuple((code, int(number)) for code, number in taken.items()))
 
 
 def _takes_place(order: KeptOrder, of: KeptOrder) -> bool:

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from listkit.actions.order_book import Buyer, buyer_of, is_of
+from listkit.actions.order_book import Buyer, buyer_of, goods_of_order, is_of
+from listkit.actions.stock_orders import held_for, move_order
 from listkit.check.orders import OrderCase, check_order, is_first, is_refused, no_version
 from listkit.check.thresholds import read_thresholds
 from listkit.check.wholesale import version_of
@@ -141,6 +142,10 @@ def check_form(
     known = orders(shop.root / LEDGER)
     checked = CheckedOrder(case, document, (), buyer=buyer, asked=asked, known=known)
     checked = _with_twins(checked, shop, stated=bool(version or form.sheet))
+    if checked.kept is not None and not checked.clashes:
+        held = held_for(shop, goods_of_order(checked.kept))
+        checked = replace(checked, case=replace(case, order=replace(case.order, held=held)))
+        case = checked.case
     answers = (document.voice.own.form.yes, document.voice.own.form.no)
     first = is_first(form, answers, shop.stockists)
     if first is None and buyer.key and _earlier(checked, shop.stockists):
@@ -298,6 +303,8 @@ def confirm_order(checked: CheckedOrder, listed: Listed, out: Path) -> Confirmat
 
     pages = tuple((path.rpartition("/")[2], layout) for path, layout in zip(paths, layouts, strict=True))
     files = write_pages(out, listed.shop.root, pages, logo, then=keep)
+    if added[0].state is OrderState.CONFIRMED:
+        move_order(listed.shop.root, goods_of_order(added[0]), "ordered", added[0].day)
     return Confirmation(added[0], tuple(files), new=kept is None)
 
 

@@ -25,7 +25,7 @@ from listkit.model.shop import Shop
 from listkit.pipeline import open_shop
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.folder import MOVEMENTS
-from listkit.read.source import read_named
+from listkit.read.source import Given, read_named
 from listkit.read.tally import ALONG, HEADINGS, TALLY, Headings, Tally, TallyRow, read_tally
 from listkit.read.wording import listed, nearest, quoted
 
@@ -134,7 +134,7 @@ class AddRequest:
     `again` takes a file that was added before; with `look` nothing is written. `now` is when a file changes.
     """
 
-    file: Path
+    file: Given
     now: datetime.datetime
     today: datetime.date
     day: datetime.date | None = None
@@ -150,7 +150,7 @@ def add_file(stock: StockShop, request: AddRequest) -> Added:
         FieldError: there is no such file, or it was added already.
         BlockedError: the shop folder cannot be written to.
     """
-    content = read_named(request.file).content
+    content = request.file.content
     place = stock.place(request.place)
     channel = stock.channel(place)
     tally, problems, learnt = _understood(stock, request, content, channel)
@@ -310,8 +310,9 @@ def _told(file: str, moves: Sequence[StockMove], stock: StockShop, *, before: St
     late = Counter(after.late) - Counter(before.late)
     if late:
         codes = listed(dict.fromkeys(move.code for move in late), "and")
-        message = f"{len(late)} lines are of the day of a later count or before it, and change nothing: {codes}."
-        hint = "A count is of the evening. Give them the right day, or count again."
+        lines = "1 line is" if late.total() == 1 else f"{late.total()} lines are"
+        message = f"{lines} of the day of a later count or before it, and so without effect: {codes}."
+        hint = "A count is of the evening. Write the right day, or count again."
         yield Problem(Place(file), TALLY, message, hint, Level.LOOK_AT)
     moved = dict.fromkeys(stock.shop.old_codes(move.code) for move in moves)
     in_sheet = sheet_stock(stock.shop.items, stock.shop.packaging)

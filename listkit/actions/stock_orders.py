@@ -108,9 +108,9 @@ def _standing(read: MovesRead, order: OrderedGoods, kind: MoveKind) -> tuple[Sto
     return tuple(standing(move for move in read.moves if move.batch.rpartition("-")[2] == ending))
 
 
-def reserved_by(shop: Shop, order: OrderedGoods) -> dict[str, int]:
-    """Return what an order itself reserves of each code: when it is looked at again, that is free for it."""
-    reserved: Counter[str] = Counter()
-    for move in (*_standing(shop.movements, order, "ordered"), *_standing(shop.movements, order, "sent")):
-        reserved[shop.old_codes(move.code)] += move.reserves
-    return {code: number for code, number in reserved.items() if number > 0}
+def held_for(shop: Shop, order: OrderedGoods) -> tuple[tuple[str, int], ...]:
+    """Return what an order itself reserves or has taken of each code: looked at again, it lacks none of that."""
+    held: Counter[str] = Counter()
+    for move in _standing(shop.movements, order, "sent") or _standing(shop.movements, order, "ordered"):
+        held[shop.old_codes(move.code)] += move.quantity
+    return tuple(held.items())

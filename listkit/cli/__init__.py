@@ -53,7 +53,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _no_command(words)
     collect_rarely()
     command = importlib.import_module(f"listkit.cli.{words[0]}")
-    status: int = command.run(command_parser(words[0], command).parse_args(words[1:]))
+    parsed = command_parser(words[0], command).parse_intermixed_args(words[1:])  # a file may stand behind options
+    status: int = command.run(parsed)
     return status
 
 

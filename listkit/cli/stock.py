@@ -11,6 +11,7 @@ from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.report import is_shop_folder, print_json, print_problems, print_refusal, say, say_done, say_fault
 from listkit.present.stock import added_json, added_lines, code_lines, stock_json, stock_lines
 from listkit.problem import FieldError
+from listkit.read.source import read_named
 
 EXAMPLES: Final = (
     ("listkit stock add saturday.csv --place stall", "what was sold, broken, given; before and after"),
@@ -70,7 +71,7 @@ def _added(args: argparse.Namespace, stock: StockShop) -> Added:
     if not args.what:
         raise FieldError("which file?", "Name it: listkit stock add saturday.csv --place stall.")
     request = AddRequest(
-        file=Path(args.what),
+        file=read_named(Path(args.what)),
         now=datetime.datetime.now(datetime.UTC),
         today=today(args),
         day=args.day,
@@ -101,12 +102,9 @@ def _print(added: Added, stock: StockShop) -> None:
         say("\nWhat to settle" if added.stopped else "\nWhat to look at")
         print_problems(added.problems, sys.stderr)
     if added.written:
-        taken_back = added.moves[0].takes_back
-        how = (
-            "are taken back."
-            if taken_back
-            else f"are in movements.csv as {added.batch}; listkit stock undo takes them back."
-        )
-        say_done(f"\n{len(added.moves)} lines {how}")
+        number = len(added.moves)
+        lines = "1 line is" if number == 1 else f"{number} lines are"
+        kept = f"in movements.csv as {added.batch}; listkit stock undo takes {'it' if number == 1 else 'them'} back."
+        say_done(f"\n{lines} {'taken back.' if added.moves[0].takes_back else kept}")
     else:
         say("Nothing was written.")

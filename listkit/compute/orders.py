@@ -15,6 +15,7 @@ from listkit.compute.catalog import Pack
 from listkit.compute.given_out import LinePrices, PriceBook
 from listkit.compute.wholesale import Sheet, SheetEntry, SheetGroup, SheetLine
 from listkit.model.item import Item
+from listkit.model.movements import pack_code
 from listkit.model.wholesale import OrderForm, Tier
 from listkit.units.money import Money
 
@@ -59,12 +60,16 @@ class Lacking:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """All that can be confirmed, in the order of the sheet; `strange` are codes that the sheet has not."""
+    """All that can be confirmed, in the order of the sheet; `strange` are codes that the sheet has not.
+
+    `held` is what is put by for it already, by the codes of movements, and so on hand for nobody else.
+    """
 
     version: str
     lines: tuple[OrderLine, ...]
     strange: tuple[str, ...]
     total: Money
+    held: tuple[tuple[str, int], ...] = ()
 
     @property
     def pieces(self) -> int:
@@ -212,9 +217,11 @@ def takes(order: Order) -> Iterator[tuple[Item | Pack, int]]:
 
 def lacking(order: Order) -> Iterator[Lacking]:
     """Yield the items, then the packs, of which more are ordered than are on hand, where that is known."""
+    held = dict(order.held)
     for of, number in takes(order):
-        if of.on_hand is not None and number > of.on_hand:
-            yield Lacking(of, number, of.on_hand)
+        code = of.code if isinstance(of, Item) else pack_code(of.part, of.box)
+        if of.on_hand is not None and number > (there := of.on_hand + held.get(code, 0)):
+            yield Lacking(of, number, there)
 
 
 def short_of(order: Order, least: Money | None) -> Money | None:

@@ -16,6 +16,7 @@ from listkit.cli import collect_rarely
 from listkit.compute.movements import batches, stock_of
 from listkit.model.movements import StockMove
 from listkit.read.movements import moves_tail, parse_moves, written_moves
+from listkit.read.source import read_named
 from tests.shops import DEMO
 
 LINES = 20_000
@@ -63,7 +64,7 @@ def added(text: str) -> tuple[float, float]:
             codes = sorted(stock.goods.parts)
             rows = "".join(f"{chance.choice(codes)},{chance.randrange(1, 5)}\n" for _ in range(ROWS))
             sheet.write_text(f"code,sold\n{rows}", encoding="utf-8")
-            request = AddRequest(sheet, now, now.date(), place=f"stall {at}")
+            request = AddRequest(read_named(sheet), now, now.date(), place=f"stall {at}")
             started = time.process_time()
             assert add_file(stock, request).written
             adding.append(time.process_time() - started)

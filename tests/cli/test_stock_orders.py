@@ -1,0 +1,57 @@
+"""`listkit order` and the stock: confirmed is reserved, sent is gone, given up is free, reopened is reserved."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from listkit.cli import main
+from tests.shops import clean_shop
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    return clean_shop(tmp_path / "shop")
+
+
+def order(shop: Path, *words: str) -> int:
+    form = shop.parent / "form.csv"
+    form.write_text("code,quantity\nRRS-1-J1,4\nRR-B1,30\n", encoding="utf-8")
+    return main(["order", str(form), "--shop", str(shop), "--today", "2027-03-01", "--stockist", "MILL", *words])
+
+
+def figures(shop: Path, capsys: pytest.CaptureFixture[str]) -> dict[str, tuple[int, int]]:
+    capsys.readouterr()
+    assert main(["stock", "--shop", str(shop), "--json"]) == 0
+    stock: list[dict[str, Any]] = json.loads(capsys.readouterr().out)["stock"]
+    return {figure["code"]: (figure["on_hand"], figure["reserved"]) for figure in stock}
+
+
+def test_an_order_goes_through_the_stock_with_its_steps(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["stock", "start", "--day", "2027-02-28", "--shop", str(shop)]) == 0
+    assert order(shop) == 0
+    assert figures(shop, capsys)["RR-B1"] == (40, 34)
+    assert order(shop) == 0, "looked at again it lacks nothing that is put by for it"
+    assert figures(shop, capsys)["RR-B1"] == (40, 34)
+    assert order(shop, "--sent") == 0
+    assert figures(shop, capsys)["RR-B1"] == (6, 0)
+    assert figures(shop, capsys)["RR-J1"] == (21, 0)
+    assert order(shop, "--undo") == 0
+    assert figures(shop, capsys)["RR-B1"] == (40, 34)
+    assert order(shop, "--cancel") == 0
+    assert figures(shop, capsys)["RR-B1"] == (40, 0)
+
+
+def test_without_movements_an_order_writes_none(shop: Path) -> None:
+    assert order(shop) == 0
+    assert order(shop, "--sent") == 0
+    assert not (shop / "movements.csv").exists()
+
+
+def test_what_others_have_put_by_is_not_on_hand(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["stock", "start", "--day", "2027-02-28", "--shop", str(shop)])
+    with (shop / "movements.csv").open("a", encoding="utf-8") as file:
+        file.write("2027-02-28,ordered,RR-B1,10,wholesale,,by hand,\n")
+    assert order(shop) == 1
+    assert "34 pieces of RR-B1 are ordered, 30 are on hand." in capsys.readouterr().err
