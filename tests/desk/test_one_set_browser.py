@@ -147,6 +147,18 @@ def test_what_is_looked_for_stays_while_the_page_takes_in_what_moved_elsewhere(d
     assert page.evaluate("document.activeElement.id") == "q/contents"
 
 
+def test_once_a_key_that_no_set_has_is_taken_out_the_figures_come(desk: Desk) -> None:
+    file = desk.folder / DAWN
+    before = file.read_bytes()
+    file.write_bytes(b'seasn = "spring"\n' + before)
+    page = desk.page("/sets/RRS-1")
+    assert page.locator("#s-figures").count() == 0
+    page.get_by_role("button", name=say("one.drop", name="seasn")).click()
+    expect(page.locator("#s-figures")).to_be_visible(timeout=20_000)
+    assert file.read_bytes() == before
+    assert desk.faults == []
+
+
 def test_a_set_is_made_from_nothing_by_keys_alone(open_desk: Opened, tmp_path: Path) -> None:  # noqa: F811
     copy_starter(shipped_templates() / "new_shop", tmp_path / "shop")
     desk = open_desk(tmp_path / "shop")

@@ -100,8 +100,6 @@ function place(news, sent, then) {
     again.value = asked.value;
     hitsOf(again.form).replaceWith(hits);
   }
-  const there = parts().map((each) => each.id);
-  if (news.names.some((id, at) => id !== there[at])) byId("moved").hidden = false; // as once a set has figures
   for (const each of document.querySelectorAll("details[id]")) {
     if (open.has(each.id)) each.open = true;
     else if (shut.has(each.id) && !each.querySelector("[role=alert]")) each.open = false;
@@ -134,6 +132,10 @@ function place(news, sent, then) {
     byId("said").classList.toggle("empty", !news.note);
     byId("said").innerHTML = news.note;
   }
+  const there = parts().map((each) => each.id);
+  if (news.names.every((id, at) => id === there[at])) return;
+  if (unsaved().length) byId("moved").hidden = false; // it has other parts by now, as once a set has figures
+  else location.reload();
 }
 
 // What she does.
