@@ -92,7 +92,7 @@ def _variant(
     row: tuple[Variant, dict[str, Any], Mapping[str, FormField]],
 ) -> VariantView:
     variant, figures, fields = row
-    stamp = hashlib.sha256(repr((figures["layout"], facts.box, figures["code"])).encode()).hexdigest()[:12]
+    stamp = hashlib.sha256(repr((figures["layout"], variant.box, figures["code"])).encode()).hexdigest()[:12]
     address = f"{set_address(facts.code)}/box/{quote(variant.code, safe='')}?v={stamp}"
     return VariantView(
         code=variant.code,
