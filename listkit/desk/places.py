@@ -240,13 +240,15 @@ def show_place(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) ->
     )
 
 
-def _offers(shop: Shop, key: str) -> dict[str, list[tuple[str, str]]]:
+def _offers(shop: Shop, key: str) -> dict[str, tuple[tuple[str, str], ...]]:
     """Return what is offered for fields that name something of the shop."""
     zones = dict.fromkeys(rate.zone for rate in shop.rates if rate.zone)
     return {
-        "channels": [("", say("place.pictures_of_its_own"))]
-        + [(channel.key, channel.name) for channel in shop.channels if channel.key != key],
-        "zones": [("", say("place.no_zone")), *((zone, zone) for zone in zones)],
+        "channels": (
+            ("", say("place.pictures_of_its_own")),
+            *((channel.key, channel.name) for channel in shop.channels if channel.key != key),
+        ),
+        "zones": (("", say("place.no_zone")), *((zone, zone) for zone in zones)),
     }
 
 
