@@ -121,7 +121,7 @@ def _is_behind(checked: Checked, key: str, out: Path, packed: set[str]) -> bool:
     own = checked.listings_of(key)
     shown = checked.listings if key == WHOLESALE else replace(checked.listings, listings=own)
     context = WriteContext(version=__version__, previous=checked.sheets.previous)
-    jobs = jobs_of(shown, context, FOR_SHOPS if key == WHOLESALE else FOR_A_PLACE)
+    jobs = jobs_of(shown, context, names=FOR_SHOPS if key == WHOLESALE else FOR_A_PLACE)
     expected = {file.path: file for job in jobs for file in job.files if file.path.startswith(f"{key}/")}
     kept = kept_paths(checked, held_back(checked), expected.values(), out)
     made = read_made(out).files

@@ -56,7 +56,7 @@ FOR_SHOPS = ("line-sheet", "wholesale-list", "order-form", "barcodes")
 """The outputs for shops that buy."""
 
 
-def jobs_of(listings: Listings, context: WriteContext, names: Iterable[str] = WRITERS) -> Iterator[Job]:
+def jobs_of(listings: Listings, context: WriteContext, *, names: Iterable[str] = WRITERS) -> Iterator[Job]:
     """Yield the jobs of all writers, or of these; those that cut the same photo are one, so that it is opened once.
 
     A job of several stands where the first of them does. Keys and files are those of the writers.

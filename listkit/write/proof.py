@@ -139,12 +139,12 @@ class ProofPage:
 
 
 def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
-    """Yield a job for each page where the owner's notes are there; none for a shop without sets to show.
+    """Yield a job for each page where the owner's notes are there, one at least: it also says why nothing can be shown.
 
     Where her own words of it have a fault, the job fails with that.
     """
     notes, shop = context.notes, listings.catalog.shop
-    if notes is None or not (listings.listings or notes.to_mend):
+    if notes is None:
         return
     try:
         pages = tuple(_pages(listings, notes, proof_words(shop)))
@@ -161,7 +161,7 @@ def write(listings: Listings, context: WriteContext) -> Iterator[Job]:
 def _pages(listings: Listings, notes: OwnersNotes, phrases: ProofWords) -> Iterator[tuple[str, ProofPage]]:
     shop = listings.catalog.shop
     sets = tuple(_sets(listings, notes, phrases))
-    parts = tuple(sets[start : start + MOST_SETS] for start in range(0, len(sets), MOST_SETS))
+    parts = tuple(sets[start : start + MOST_SETS] for start in range(0, max(1, len(sets)), MOST_SETS))
     paths = tuple(f"{NAME}-{number}.html" if number > 1 else f"{NAME}.html" for number in range(1, len(parts) + 1))
     folders = {each.proof.folder for each in sets}
     beside = [problem for problem in notes.problems if _folder_of(problem) not in folders]

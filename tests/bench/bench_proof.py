@@ -56,7 +56,7 @@ def large(folder: Path, sets: int) -> None:
     listings = build_listings(build_catalog(synthetic_shop(sets, 50)))
     proof_of(listings, OwnersNotes(), folder / "large")
     began = time.process_time()
-    count = sum(1 for _ in jobs_of(listings, WriteContext("bench"), FOR_A_PLACE))
+    count = sum(1 for _ in jobs_of(listings, WriteContext("bench"), names=FOR_A_PLACE))
     print(f"  ZIP: {count} outputs planned in {time.process_time() - began:.2f} s")
     picture = folder / "picture.jpg"
     picture.write_bytes(os.urandom(PICTURE))
