@@ -1,4 +1,4 @@
-"""`listkit order` and the stock: what is confirmed is reserved, sent is gone, given up is free, reopened is reserved."""
+"""`listkit order` and the stock: confirmed is reserved, sent is gone, given up is free, reopened is reserved."""
 
 import json
 from pathlib import Path
