@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from listkit.compute.box.fit import BoxPiece, Inside, lay
+from listkit.compute.movements import in_stock
 from listkit.edit.new_set import NewSet, begun_with, folder_name, make_set, next_set_code, propose, usable_items
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
@@ -63,7 +64,7 @@ def plan_set(folder: Path, name: str, day: datetime.date, begin_with: str = "", 
         FieldError: the name cannot be used or is taken, or there is no set to begin with.
     """
     path = folder_name(name)
-    shop, _ = read_shop(folder)
+    shop = in_stock(read_shop(folder)[0])
     twin = next((one for one in shop.sets if one.gift_set.name.casefold() == name.casefold()), None)
     if twin is not None:
         raise FieldError(f'a set called "{name}" is there already, sets/{twin.folder}.', "Give this one another name.")
