@@ -24,11 +24,10 @@ from listkit.check.thresholds import read_thresholds, without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
-from listkit.compute.given_out import NOTHING_GIVEN_OUT, GivenLine, GivenOut, PreviousSheet, SheetHistory, tier_prices
+from listkit.compute.given_out import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet, SheetHistory, given_line
 from listkit.compute.movements import in_stock
 from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
 from listkit.compute.wholesale import build_sheet
-from listkit.ledger.changes import amount_of
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
 from listkit.ledger.old_codes import joined_prices, renamed_lines
 from listkit.ledger.store import LEDGER, lines_of, recorded_sets, records, standing
@@ -486,19 +485,8 @@ def _day(facts: Mapping[str, Any], name: str) -> datetime.date | None:
 
 def _previous(shop: Shop, given: GivenOut) -> PreviousSheet:
     rows = given_out_rows(shop.root / LEDGER, given, shop.old_codes).items()
-    lines = (_given_line(code, row, shop.settings.currency) for code, row in rows)
+    lines = (given_line(code, row, shop.settings.currency) for code, row in rows)
     return PreviousSheet(given.version, tuple(line for line in lines if line), given.issued)
-
-
-def _given_line(code: str, row: Mapping[str, Any], currency: str) -> GivenLine | None:
-    """Return a line as it was recorded; None for a row without a price, as of a display set by its own code."""
-    amounts = (amount_of(row.get(name)) for name in ("wholesalePrice", "suggestedRetail", "displayPrice"))
-    wholesale, retail, display = (None if amount is None else Money(amount, currency) for amount in amounts)
-    if wholesale is None:
-        return None
-    tiers = tuple((start, Money(price, currency)) for start, price in tier_prices(row))
-    name = str(row.get("name", ""))
-    return GivenLine(code, wholesale, retail or wholesale * 0, name=name, tiers=tiers, display=display)
 
 
 def given_out_rows(ledger: Path, given: GivenOut, old_codes: OldCodes) -> dict[str, dict[str, Any]]:

@@ -29,7 +29,6 @@ from listkit.compute.orders import (
     with_own_displays,
 )
 from listkit.compute.wholesale import Sheet
-from listkit.ledger.changes import amount_of
 from listkit.ledger.orders import KeptOrder, OrderState, add_order, orders
 from listkit.ledger.store import LEDGER
 from listkit.listing.cells import money_digits
@@ -56,6 +55,7 @@ _PAGES: Final = ("confirmation", "pick-list")
 _LONGEST_NAME: Final = 100
 _NAMED: Final = 6  # of many codes that differ, and of stockists
 _BUYER: Final = ("shop", "address", "email", "phone", "order_number", "deliver_by", "notes", "first_order")
+from listkit.units.money import amount_of
 
 
 @dataclass(frozen=True, slots=True)

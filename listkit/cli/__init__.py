@@ -53,7 +53,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _no_command(words)
     collect_rarely()
     command = importlib.import_module(f"listkit.cli.{words[0]}")
-    parsed = command_parser(words[0], command).parse_intermixed_args(words[1:])  # a file may stand behind options
+    parser = command_parser(words[0], command)
+    # A file may stand behind options, but for what follows "--", which argparse takes for options when it mixes them.
+    parsed = (parser.parse_args if "--" in words else parser.parse_intermixed_args)(words[1:])
     status: int = command.run(parsed)
     return status
 

@@ -22,7 +22,6 @@ from listkit.read.source import given_file
 
 EXAMPLES: Final = (
     ("listkit order form.xlsx", "check a filled form, confirm it when all agrees"),
-    ("listkit order order.csv --sheet 3KLDR --anyway", "by that line sheet, as much as can be"),
     ("listkit order form.xlsx --sent", "it has left the house today"),
 )
 

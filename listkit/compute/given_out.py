@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any, Final, NamedTuple
 
 from listkit.compute.wholesale import Sheet, SheetEntry, SheetLine
-from listkit.units.money import Money
+from listkit.units.money import Money, amount_of
 
 _TIER: Final = re.compile(r"(\d+): (\S+)")
 
@@ -35,6 +35,17 @@ class GivenLine(NamedTuple):
     name: str = ""
     tiers: tuple[tuple[int, Money], ...] = ()
     display: Money | None = None
+
+
+def given_line(code: str, row: Mapping[str, Any], currency: str) -> GivenLine | None:
+    """Return a line as it was recorded; None for a row without a price, as of a display set by its own code."""
+    amounts = (amount_of(row.get(name)) for name in ("wholesalePrice", "suggestedRetail", "displayPrice"))
+    wholesale, retail, display = (None if amount is None else Money(amount, currency) for amount in amounts)
+    if wholesale is None:
+        return None
+    tiers = tuple((start, Money(price, currency)) for start, price in tier_prices(row))
+    name = str(row.get("name", ""))
+    return GivenLine(code, wholesale, retail or wholesale * 0, name=name, tiers=tiers, display=display)
 
 
 @dataclass(frozen=True, slots=True)

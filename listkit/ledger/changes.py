@@ -5,10 +5,11 @@ Pure: rows in, changes and brakes out. Rows are facts as record.jsonl has them, 
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any, Final
 
 from listkit.fields import FIELDS, Kind
+from listkit.units.money import amount_of
 
 Row = Mapping[str, Any]
 """One row's facts by field, as JSON has them; unknown facts are left out."""
@@ -77,21 +78,6 @@ def move(change: Change) -> Move | None:
     if old is None or new is None:
         return None
     return Move(new - old, (new - old) / old if old else None)
-
-
-def amount_of(value: object) -> Decimal | None:
-    """Return the amount that record.jsonl has as text; None for anything else.
-
-    >>> amount_of("29.00"), amount_of(29), amount_of("NaN")
-    (Decimal('29.00'), None, None)
-    """
-    if not isinstance(value, str):
-        return None
-    try:
-        amount = Decimal(value)
-    except InvalidOperation:
-        return None
-    return amount if amount.is_finite() else None
 
 
 # Brakes: changes so large that a slip is likelier than a decision; a build then asks for confirmation.

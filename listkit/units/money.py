@@ -6,7 +6,7 @@ only `rounded` drops digits. Mixing currencies is an error; nothing converts.
 
 import re
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from functools import cache
 from importlib import import_module
 from typing import Final
@@ -174,3 +174,18 @@ class Money:
     def _same(self, money: "Money") -> None:
         if self.currency != money.currency:
             raise ValueError(f"cannot mix {self.currency} and {money.currency}")
+
+
+def amount_of(value: object) -> Decimal | None:
+    """Return the amount that record.jsonl has as text; None for anything else.
+
+    >>> amount_of("29.00"), amount_of(29), amount_of("NaN")
+    (Decimal('29.00'), None, None)
+    """
+    if not isinstance(value, str):
+        return None
+    try:
+        amount = Decimal(value)
+    except InvalidOperation:
+        return None
+    return amount if amount.is_finite() else None

@@ -181,7 +181,11 @@ def _link(says: str, shop: Shop) -> str:
 def _sheet_facts(document: Document, shop: Shop) -> dict[str, Any]:
     text, own = document.text, document.voice.own.sheet
     return {
-        "words": {**{name: getattr(own, name) for name in _WORDS}, "terms": document.voice.own.terms.terms},
+        "words": {
+            **{name: getattr(own, name) for name in _WORDS},
+            "terms": document.voice.own.terms.terms,
+            "sum": document.voice.own.order.sum,
+        },
         "head": text.head,
         "tiers": [fill(own.tier, count=str(tier.start)) for tier in document.sheet.tiers],
         "terms": text.terms,

@@ -1,4 +1,7 @@
-"""What to take to a market: as much as sold there on like days, else evenly, of what is free."""
+"""What to take to a market: as much as sold there on like days, else evenly, of what is free.
+
+Common practice, no source: what sold on like days goes along again; figures are worked by hand.
+"""
 
 import datetime
 from collections.abc import Iterator

@@ -6,7 +6,8 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.ledger.changes import Change, Changes, Rows, amount_of, changes, move
+from listkit.ledger.changes import Change, Changes, Rows, changes, move
+from listkit.units.money import amount_of
 from tests.ledger.rows import row
 
 values = st.one_of(st.sampled_from(["1.00", "2.00", "a text"]), st.integers(0, 3), st.lists(st.text(max_size=2)))

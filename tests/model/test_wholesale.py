@@ -19,7 +19,7 @@ def read(**says: Any) -> Wholesale:
 def test_an_empty_file_states_nothing() -> None:
     terms = read()
     stated = {name: value for name in Wholesale.model_fields if (value := getattr(terms, name))}
-    assert stated.keys() == {"paper", "case_pack", "minimum", "window", "beyond_stock"}
+    assert stated.keys() == {"design", "paper", "case_pack", "minimum", "window", "beyond_stock"}
     assert (terms.case_pack.items, terms.minimum.sets, terms.window.order_by, terms.paper) == (None, None, None, "A4")
 
 

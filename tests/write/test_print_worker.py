@@ -18,7 +18,7 @@ GOOD = '#set document(title: "A page")\n#set text(lang: "en")\n= A page'
 def run(folder: Path, text: str, **more: Any) -> subprocess.CompletedProcess[str]:
     (folder / "page.typ").write_text(text, encoding="utf-8")
     order = {"root": str(folder), "layout": "page.typ", "out": str(folder / "out.pdf"), "time": 0,
-             "seconds": 20, "bytes": 3_000_000_000, "ask": "", **more}  # fmt: skip
+             "seconds": 20, "ppi": 0, "bytes": 3_000_000_000, "ask": "", **more}  # fmt: skip
     command = [sys.executable, "-P", str(WORKER), json.dumps(order)]
     return subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)
 
