@@ -76,6 +76,17 @@ def outputs(shop: Path) -> dict[str, bytes]:
     return {path.relative_to(shop / "out").as_posix(): path.read_bytes() for path in made}
 
 
+def for_places(shop: Path) -> dict[str, bytes]:
+    """Return the same without the proof, the owner's alone, which says what she began; and its line of the manifest."""
+    made = outputs(shop)
+    assert made.pop("proof.html")
+    lines = made["manifest.json"].splitlines()
+    proof = [line for line in lines if b'"path": "proof.html"' in line]
+    assert len(proof) == 1
+    made["manifest.json"] = b"\n".join(line for line in lines if line not in proof and b'"sha256": ' not in line[:12])
+    return made
+
+
 # The same shop with all that its other files are used for: a channel in French, one that counts postage, one of plain
 # text, a stall with a printed list, labels and cards, percentages of ingredients.
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.published import DAY, Told
-from tests.three_sets import outputs, published, three_sets
+from tests.three_sets import for_places, outputs, published, three_sets
 
 DRAFT = """code = "RRS-4"
 name = "Night on the Mere"
@@ -49,14 +49,14 @@ def test_json_keeps_its_two_levels_and_says_what_is_a_draft_s(
 def test_a_build_leaves_a_draft_out_and_says_so_each_time(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     told = Told(three_sets(tmp_path / "shop"), capsys)
     assert told.build() == 0
-    without = outputs(told.shop)
+    without = for_places(told.shop)
     drafted(told)
     for _ in range(2):
         assert told.build() == 0
         assert "Left out: Night on the Mere (RRS-4) is a draft." in told.err.splitlines() or (
             "Left out: RRS-4 is a draft." in told.err.splitlines()
         )
-        assert outputs(told.shop) == without
+        assert for_places(told.shop) == without
 
 
 @pytest.mark.parametrize(
@@ -74,10 +74,10 @@ def test_whatever_a_draft_says_the_others_are_as_they_were(
     """A draft that begins as a copy, code and all, comes first and takes nothing from the set it was copied from."""
     told = Told(three_sets(tmp_path / "shop"), capsys)
     assert told.build() == 0
-    without = outputs(told.shop)
+    without = for_places(told.shop)
     drafted(told, text)
     assert told.build() == 0, told.err
-    assert outputs(told.shop) == without
+    assert for_places(told.shop) == without
 
 
 def test_what_names_a_draft_elsewhere_is_no_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

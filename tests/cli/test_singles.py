@@ -69,7 +69,7 @@ def test_they_change_no_row_and_no_file_of_a_set(told: Told) -> None:
         if path.endswith(("feed.csv", "prices.csv", "record.jsonl", "price-list.csv")) and "wholesale" not in path:
             assert now[path].startswith(content), path
             assert len(now[path]) > len(content), path
-        elif not path.endswith((*joint, "manifest.json")):
+        elif not path.endswith((*joint, "manifest.json", "proof.html")):
             assert now[path] == content, path
     new = {path for path in now if path not in before}
     assert {path.partition("/")[0] for path in new} == {"web"}

@@ -164,9 +164,9 @@ def test_prices_and_what_is_kept_are_those_of_show_json(
             rows = [row for row in next(articles).iter("tr") if row.find("td") is not None]
             assert len(rows) == min(len(listing.offers), MOST_OFFERS)
             for row in rows:
-                of = variants[row.findall("td")[0].text or ""]
+                figures = variants[row.findall("td")[0].text or ""]
                 price, kept = (data.attrib["value"] for data in row.iter("data"))
-                assert (price, kept) == (of["price"], of["kept"][listing.channel.key])
+                assert (price, kept) == (figures["price"], figures["kept"][listing.channel.key])
 
 
 def test_pictures_are_the_files_that_a_build_makes_each_with_words(tree: Element, demo: Listings) -> None:
