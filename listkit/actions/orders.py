@@ -45,6 +45,7 @@ from listkit.read.order_file import read_order
 from listkit.read.source import Given
 from listkit.save.asked import asked_files, asked_folder
 from listkit.save.job import digest_of
+from listkit.units.money import amount_of
 from listkit.write.line_sheet import FOLDER as PICTURES
 from listkit.write.line_sheet import LOGO
 from listkit.write.order_pages import Confirmed, confirmation_layout, line_name, pick_list_layout
@@ -55,7 +56,6 @@ _PAGES: Final = ("confirmation", "pick-list")
 _LONGEST_NAME: Final = 100
 _NAMED: Final = 6  # of many codes that differ, and of stockists
 _BUYER: Final = ("shop", "address", "email", "phone", "order_number", "deliver_by", "notes", "first_order")
-from listkit.units.money import amount_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,12 +15,12 @@ from xml.etree import ElementTree
 
 from listkit.ledger.file import WAIT
 from listkit.ledger.store import Record, facts_of, lines_of
+from listkit.units.money import amount_of
 
 PRIOR_DAYS: Final = 30  # Directive 98/6/EC, Art. 6a(2), as amended by Directive (EU) 2019/2161
 RETAIL: Final = "retail price"
 """In place of a channel's key (which has no space): the price of an item, which no channel shows by itself."""
 _SHARE_STEP: Final = Decimal("0.0001")
-from listkit.units.money import amount_of
 
 
 @dataclass(frozen=True, slots=True)
