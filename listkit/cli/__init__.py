@@ -87,7 +87,8 @@ def _no_command(arguments: list[str]) -> int:
         return 2
     wording = importlib.import_module("listkit.read.wording")
     meant = wording.write_instead(arguments[0], COMMANDS) or "listkit --help tells which there are."
-    print(f"There is no command {wording.quoted(arguments[0])}. {meant}", file=sys.stderr)
+    # "print" is a command, and its module in place of the function of that name once it is loaded.
+    sys.stderr.write(f"There is no command {wording.quoted(arguments[0])}. {meant}\n")
     return 2
 
 

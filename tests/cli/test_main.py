@@ -24,6 +24,7 @@ def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
     ("publish", 'There is no command "publish". listkit --help tells which there are.\n'),
 ])  # fmt: skip
 def test_a_command_that_is_none_is_a_usage_mistake(typed: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    importlib.import_module("listkit.cli.print")  # a command that is called as a function is
     assert main([typed]) == 2
     assert capsys.readouterr().err == said
 
