@@ -25,7 +25,7 @@ from listkit.desk.edits import (
     Put,
     PutText,
     Target,
-    edited,
+    edited_all,
     look,
     names,
     new_problems,
@@ -282,17 +282,9 @@ class _Batch:
 
     def after(self) -> tuple[dict[Target, bytes], tuple[Wrong, ...]]:
         """Return what the files that change are to hold, and what would be wrong in them."""
-        after = {target: content or b"" for target, content in self.before.items()}
-        wrong = []
-        for edit in self.edits:
-            try:
-                after[edit.target], faults = edited(self.files, edit, self.paths[edit.target], after[edit.target])
-                wrong += [
-                    Wrong(edit, (*edit.key[:1], *problem.place.key), problem.message, problem.hint)
-                    for problem in faults
-                ]
-            except FieldError as fault:
-                wrong.append(Wrong(edit, edit.key, fault.message, fault.hint))
+        before = {target: content or b"" for target, content in self.before.items()}
+        after, faults = edited_all(self.files, self.edits, self.paths, before)
+        wrong = [Wrong(edit, (*edit.key[:1], *each.place.key), each.message, each.hint) for edit, each in faults]
         after = {target: content for target, content in after.items() if content != (self.before[target] or b"")}
         for target, content in after.items():
             if target.is_table:

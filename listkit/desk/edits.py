@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from pydantic import BaseModel
 
-from listkit.desk.tables import AddRow, PutCell, TakeRow, edited_table
+from listkit.desk.tables import AddRow, PutCell, TakeRow, edited_table, row_problems
 from listkit.edit.toml import value_at, with_entry, with_entry_moved, with_value, without
 from listkit.edit.toml_text import TomlValue
 from listkit.model.channel import Channel
@@ -252,6 +252,30 @@ def edited(files: Files, edit: Edit, file: str, content: bytes) -> tuple[bytes, 
     if isinstance(action, (PutCell, AddRow, TakeRow)) and edit.target.is_table:
         return edited_table(file, content, files.form(role), action)
     raise FieldError(f"{file} takes no such change.", _AGAIN)
+
+
+def edited_all(
+    files: Files, edits: Iterable[Edit], paths: Mapping[Target, str], before: Mapping[Target, bytes]
+) -> tuple[dict[Target, bytes], list[tuple[Edit, Problem]]]:
+    """Return the bytes of files after edits, in their order, and what is wrong then, with the edit that is to blame.
+
+    Cells of one row that are filled in together are judged together: what a later one mends is not told.
+    """
+    after, refused, wrong = dict(before), list[tuple[Edit, Problem]](), list[tuple[Edit, Problem]]()
+    for edit in edits:
+        target = edit.target
+        try:
+            after[target], faults = edited(files, edit, paths[target], after[target])
+        except FieldError as fault:
+            refused.append(
+                (edit, Problem(Place(paths[target], key=edit.key[1:]), "bad-value", fault.message, fault.hint))
+            )
+            continue
+        if isinstance(edit.action, PutCell):
+            there = row_problems(paths[target], after[target], files.form(target.role), edit.action.row)
+            wrong = [(by, each) for by, each in wrong if by.key[:1] != edit.key[:1] or each in there]
+        wrong += [(edit, fault) for fault in faults]
+    return after, [*refused, *wrong]
 
 
 def problems_of(files: Files, target: Target, file: str, content: bytes) -> list[Problem]:

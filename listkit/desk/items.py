@@ -17,7 +17,7 @@ from starlette.responses import Response
 from listkit.actions.rename import Rename, plan_rename
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Edit, Role, edited, look
+from listkit.desk.edits import Edit, Role, edited, edited_all, look
 from listkit.desk.follows import follows
 from listkit.desk.page import Desk, offer, page, say, set_address, text_of, went_well
 from listkit.desk.shelf import (
@@ -232,14 +232,9 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
 
 def _faults(desk: Desk, file: changes.Seen, edits: Sequence[Edit]) -> Iterator[Wrong]:
     """Yield what would be wrong with edits of the sheet, which is not written."""
-    files, content = look(desk.shop_state.folder), file.content
-    for edit in edits:
-        try:
-            content, problems = edited(files, edit, file.path, content)
-        except FieldError as fault:
-            yield Wrong(edit, edit.key, fault.message, fault.hint)
-        else:
-            yield from (Wrong(edit, problem.place.key, problem.message, problem.hint) for problem in problems)
+    files = look(desk.shop_state.folder)
+    _, faults = edited_all(files, edits, {TARGET: file.path}, {TARGET: file.content})
+    yield from (Wrong(edit, each.place.key, each.message, each.hint) for edit, each in faults)
 
 
 def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit], line: Line) -> Response:

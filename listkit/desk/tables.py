@@ -77,6 +77,12 @@ def edited_table(
     return table.with_cell(action, at)
 
 
+def row_problems(file: str, content: bytes, form: Form[Any], name: str | int) -> list[Problem]:
+    """Return what is wrong in one row, by its code or its line; raises as `edited_table` does."""
+    table = _Opened(file, content, form)
+    return table.problems(_texts(table.rows[table.row(name)]))
+
+
 def cell_text(file: str, content: bytes, form: Form[Any], action: PutCell) -> str | None:
     """Return what a cell says now, None where its column is not there; raises as `edited_table` does."""
     table = _Opened(file, content, form)

@@ -176,6 +176,24 @@ def test_cells_and_rows_of_a_workbook_are_changed(shop: Path) -> None:
     assert shop_files(shop) == before
 
 
+def test_cells_of_a_row_that_are_filled_in_together_are_judged_together(tmp_path: Path) -> None:
+    """A good without code, weight and size: each alone leaves the others missing, all of them leave nothing."""
+    shop = clean_shop(tmp_path / "shop")
+    sheet = shop / "items.csv"
+    text = sheet.read_text(encoding="utf-8")
+    heads = text.splitlines()[0].split(",")
+    blank = dict.fromkeys(heads, "") | {"name": "Nettle", "form": "bar soap", "retail": "6.00", "cost": "1.00"}
+    sheet.write_text(text + ",".join(blank[name] for name in heads) + "\n", encoding="utf-8")
+    line = len(text.splitlines()) + 1
+    cells = [PutCell(line, "code", "RR-N1"), PutCell(line, "size", "60 x 40 x 20 mm"), PutCell(line, "weight", "90 g")]
+    assert said(do(shop, ITEMS, cells[0])) != []
+    assert said(do(shop, ITEMS, *cells[:2])) != []
+    assert said(do(shop, ITEMS, *cells, PutCell(line, "retail", "dear"))) != []
+    outcome = do(shop, ITEMS, *cells)
+    assert (outcome.came, outcome.wrong) == (Came.DONE, ())
+    assert "RR-N1" in sheet.read_text(encoding="utf-8").splitlines()[-1]
+
+
 def test_what_a_workbook_works_out_is_left_to_the_owner(shop: Path) -> None:
     in_workbook(shop, [["Total", None, None, None, "=SUM(E2:E5)"]])
     outcome = do(shop, ITEMS, PutCell("RR-J1", "retail", "9.50"))
