@@ -17,7 +17,7 @@ from starlette.responses import Response
 from listkit.actions.rename import Rename, plan_rename
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Edit, Role, edited, edited_all, look
+from listkit.desk.edits import Edit, Role, edited_all, look
 from listkit.desk.follows import follows
 from listkit.desk.page import Desk, offer, page, say, set_address, text_of, went_well
 from listkit.desk.shelf import (
@@ -33,7 +33,7 @@ from listkit.desk.shelf import (
     thing_of,
     uses_of,
 )  # fmt: skip
-from listkit.desk.tables import AddRow, Line, Lines, PutCell, row_after
+from listkit.desk.tables import AddRow, Line, Lines, PutCell, row_value
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
 from listkit.pipeline import list_catalog
@@ -241,11 +241,9 @@ def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequen
     """Return the page that says what follows from a change before it is saved."""
     state = desk.shop_state
     file, files = changes.see(state.folder, TARGET), look(state.folder)
-    content, after = file.content, None
-    for edit in edits:
-        if isinstance(edit.action, PutCell):
-            after = row_after(file.path, content, files.form(Role.ITEMS), edit.action)
-            content = edited(files, edit, file.path, content)[0]
+    contents, faults = edited_all(files, edits, {TARGET: file.path}, {TARGET: file.content})
+    key = _key_of(form)
+    after = None if faults else row_value(file.path, contents[TARGET], files.form(Role.ITEMS), key)
     seen = state.look()
     found = follows(list_catalog(seen.catalog, seen.day), after) if isinstance(after, Item) else None
     actions = [edit.action for edit in edits if isinstance(edit.action, PutCell)]

@@ -134,10 +134,9 @@ def _is_thing(row: Row, at: Mapping[str, int]) -> bool:
     return bool(code or name or "code" not in at) and not (row.blank or is_section(row) or is_total(row, code, name))
 
 
-def row_after(file: str, content: bytes, form: Form[Any], action: PutCell) -> BaseModel | None:
-    """Return what a row says after an edit, None where it is not sound then; raises as `edited_table` does."""
-    changed, wrong = edited_table(file, content, form, action)
-    return None if wrong else _Opened(file, changed, form).value(action.row)
+def row_value(file: str, content: bytes, form: Form[Any], name: str | int) -> BaseModel | None:
+    """Return what a row says, by its code or its line, None where it is not sound; raises as `edited_table` does."""
+    return _Opened(file, content, form).value(name)
 
 
 def _begun(file: str, form: Form[Any], action: PutCell | AddRow | TakeRow) -> bytes:
