@@ -42,6 +42,8 @@ from listkit.desk import (
     shelf,
     shops,
     start,
+    stock,
+    stock_add,
     terms,
     today,
 )
@@ -86,6 +88,7 @@ def application(desk: Desk) -> ASGIApp:
         change("/shelf/new", items.add),
         show("/shelf/boxes", boxes.show),
         change("/shelf/boxes", boxes.change),
+        *_of_stock(show, change),
         *_of_paper(show, change),
         show("/rename", items.show_rename),
         change("/rename", items.rename),
@@ -100,6 +103,21 @@ def application(desk: Desk) -> ASGIApp:
     ]
     app = Starlette(routes=routes, exception_handlers={HTTPException: _refused(desk), 500: _mistake})
     return Guard(app, desk.keys)
+
+
+def _of_stock(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
+    return [
+        show("/shelf/stock", stock.show),
+        show("/shelf/stock/code", stock.show_code),
+        show("/shelf/stock/batch", stock.show_batch),
+        change("/shelf/stock/start", stock.start),
+        change("/shelf/stock/undo", stock.take_back),
+        change("/shelf/stock/add", stock_add.take),
+        change("/shelf/stock/count", stock_add.count),
+        change("/shelf/stock/moved", stock_add.by_hand),
+        show("/shelf/stock/add/{key}", stock_add.show),
+        change("/shelf/stock/add/{key}", stock_add.decide),
+    ]
 
 
 def _of_paper(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
