@@ -26,6 +26,7 @@ from starlette.types import ASGIApp
 
 from listkit.desk import (
     boxes,
+    days,
     feed,
     items,
     moves,
@@ -135,6 +136,11 @@ def _of_paper(show: Callable[..., Route], change: Callable[..., Route]) -> list[
         show("/shops/terms/{digest}/{number:int}.png", terms.show_page),
         show("/print", paper.show),
         change("/print", paper.make),
+        show("/print/market", days.show_market),
+        change("/print/market", days.make_market),
+        show("/print/market/counts.csv", days.counts_sheet),
+        show("/print/post", days.show_post),
+        change("/print/post", days.make_post),
         show("/print/files/{name}", paper.show_file),
         show("/print/test.pdf", paper.show_outlines),
         show("/print/ruler.pdf", paper.show_ruler),

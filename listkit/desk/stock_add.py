@@ -152,8 +152,12 @@ def _sheet_of(desk: Desk, form: FormData, kind: str, rows: Sequence[tuple[str, i
     sheet.writerow(("code", kind, "day", "note", "typed"))
     when, day, note = desk.now().isoformat(), text_of(form, "day"), text_of(form, "note")[:_LONGEST_NAME]
     sheet.writerows((code, number, day, note, when) for code, number in rows)
-    name = say("stock.your_count") if kind == "counted" else say("stock.your_note")
-    return Given(name, written.getvalue().encode())
+    return Given(_typed_names()[kind != "counted"], written.getvalue().encode())
+
+
+def _typed_names() -> tuple[str, str]:
+    """Return what a sheet is called that comes of a form: a count, and what moved."""
+    return f"{say('stock.your_count')}.csv", f"{say('stock.your_note')}.csv"
 
 
 # What would be written
@@ -225,6 +229,7 @@ def _page(desk: Desk, request: Request, asked: Asked, *, moved: bool = False) ->
     sheet = added.sheet if added is not None else Understood()
     asks = tuple(_doubts(sheet)) if added is not None and not added.moves else ()
     problems = tuple(_to_settle(added, asked.given.name, asks)) if added is not None else ()
+    is_typed = asked.given.name in _typed_names()
     writes = added is not None and bool(added.moves) and not stops and not twice
     return page(
         desk,
@@ -236,7 +241,8 @@ def _page(desk: Desk, request: Request, asked: Asked, *, moved: bool = False) ->
         moved=moved,
         twice=room.batch_address(twice) if twice else "",
         asks=asks,
-        columns=() if asked.given.name in (say("stock.your_count"), say("stock.your_note")) else tuple(_columns(sheet)),
+        title=asked.given.name.removesuffix(".csv") if is_typed else asked.given.name,
+        columns=() if is_typed else tuple(_columns(sheet)),
         rows=len(sheet.rows),
         unknown=tuple(_unknown(added, asked)) if added is not None else (),
         must=(*stops, *(each for each in problems if must_fix((each,)))),
