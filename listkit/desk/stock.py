@@ -21,7 +21,7 @@ from listkit.actions.stock import Added, MovedOnError, StockShop, start_stock, s
 from listkit.compute.movements import batches, count_worth, goods_of, sets_moved, sheet_stock, short_pieces
 from listkit.desk.page import Desk, offer, page, say, text_of, went_well
 from listkit.desk.state import Seen
-from listkit.listing.formats import date_text, money_text
+from listkit.listing.formats import date_text, half_up, money_text
 from listkit.model.movements import BatchState, CountVariance, MoveKind, Stock, StockFigure, StockMove, sums_by_kind
 from listkit.present.stock import running
 from listkit.problem import FieldError, Problem
@@ -106,7 +106,7 @@ class CountRow:
 
 @dataclass(frozen=True, slots=True)
 class Counts:
-    """Counts that differ, and what they come to at cost; `share` is what is missing of what should be there."""
+    """Counts that differ, and what they come to at cost; `share` is what that is of what should be there."""
 
     rows: tuple[CountRow, ...]
     missing: str
@@ -266,7 +266,10 @@ def counts_of(variances: Iterable[CountVariance], stock: StockShop) -> Counts:
         )
         for each in sorted(counts, key=lambda each: each.day, reverse=True)
     ]
-    share = "" if worths.shrinkage is None else f"{worths.shrinkage * 100:.1f}"
+    share = ""
+    if worths.shrinkage:
+        says = "stock.share" if worths.shrinkage > 0 else "stock.share_over"
+        share = say(says, share=half_up(abs(worths.shrinkage) * 100, 1))
     return Counts(tuple(rows), money(worths.missing), money(worths.over), share)
 
 

@@ -20,7 +20,7 @@ from starlette.responses import Response
 from listkit.actions.stock import Added, MovedOnError, TwiceError, UnknownCode, add_file, stopping
 from listkit.actions.stock_sheets import AddRequest, Choices, Understood
 from listkit.desk import stock as room
-from listkit.desk.page import Desk, page, say, text_of, went_well
+from listkit.desk.page import Desk, page, say, sentence, text_of, went_well
 from listkit.desk.shops import Dropped
 from listkit.model.channel import DayForm
 from listkit.problem import FieldError, Place, Problem, must_fix
@@ -241,7 +241,8 @@ def _page(desk: Desk, request: Request, asked: Asked, *, moved: bool = False) ->
         moved=moved,
         twice=room.batch_address(twice) if twice else "",
         asks=asks,
-        title=asked.given.name.removesuffix(".csv") if is_typed else asked.given.name,
+        title=sentence(asked.given.name.removesuffix(".csv")) if is_typed else asked.given.name,
+        is_typed=is_typed,
         columns=() if is_typed else tuple(_columns(sheet)),
         rows=len(sheet.rows),
         unknown=tuple(_unknown(added, asked)) if added is not None else (),

@@ -18,7 +18,9 @@ from listkit.actions.stock import open_stock
 from listkit.cli import main
 from listkit.desk import stock as room
 from listkit.desk.page import Desk, say
+from listkit.model.movements import MOVE_KINDS
 from listkit.pipeline import open_shop
+from listkit.read.tally import HEADINGS
 from tests.actions.test_stock import BOXES, EXPORT, START
 from tests.desk.desks import DAY, NOW, form, opened, text
 from tests.shops import clean_shop, lines
@@ -62,9 +64,12 @@ def rows_of(page: str) -> dict[str, list[str]]:
     """Return the cells of each row of the page's tables, by its code."""
     rows = {}
     for row in re.findall(r"<tr>(.*?)</tr>", page, re.DOTALL):
-        code = re.search(r'<th scope="row">.*?<span class="code">(.*?)</span>', row, re.DOTALL)
-        if code:
-            rows[unescape(code[1])] = [text(cell) for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)]
+        head = re.search(r'<th scope="row">(.*?)</th>', row, re.DOTALL)
+        if head:
+            code = re.search(r'<span class="code">(.*?)</span>', head[1])
+            rows[unescape(code[1]) if code else text(head[1])] = [
+                text(cell) for cell in re.findall(r"<td[^>]*>(.*?)</td>", row, re.DOTALL)
+            ]
     return rows
 
 
@@ -150,10 +155,12 @@ def test_many_lines_come_in_pages(desk: Opened, shop: Path, monkeypatch: pytest.
     pages = [client.get(f"{STOCK}/code?code=RR-M1&page={at}").text for at in (1, 2, 3, 99)]
     assert [page.count("<tr>") - 1 for page in pages] == [100, 100, 41, 41]
     monkeypatch.setattr(room, "PAGE", 2)
-    [first, second] = (set(rows_of(client.get(f"{STOCK}?page={at}").text)) for at in (1, 2))
+    parts = (client.get(f"{STOCK}?page={at}").text.partition('id="batches"')[0] for at in (1, 2))
+    [first, second] = map(set, map(rows_of, parts))
     assert len(first) == len(second) == 2
     assert not first & second
-    assert set(rows_of(client.get(f"{STOCK}?q=jar+rose").text)) <= {"RR-J1", "RR-J2"}
+    shown = client.get(f"{STOCK}?q=water+mint").text.partition('id="batches"')[0]
+    assert set(rows_of(shown)) == {"RR-J2"}
 
 
 # Beginning
@@ -182,7 +189,6 @@ def test_a_count_shows_what_differs_with_its_worth_before_it_is_written(desk: Op
     before = moved_lines(shop)
     sent = form(opened_desk, day=str(DAY), **{"count/RR-B1": "37", "count/RR-J1": "", "count/RR-J2": "26"})
     page = client.post(f"{STOCK}/count", data=sent)
-    assert rows_of(page.text)["RR-B1"][-1:] != []
     differ = rows_of(page.text.partition('id="differ"')[2].partition('id="changes"')[0])
     assert [cells[1:] for cells in differ.values()] == [
         ["40", "37", "3 missing", "£4.20"], ["25", "26", "1 over", "£2.10"],
@@ -335,8 +341,7 @@ def test_unknown_codes_are_asked_about_by_choosing_and_the_place_remembers(desk:
     chosen = {"code/POST": "-", "code/0815": "RR-B1", "code/RRS-1": "RRS-1-J2"}
     page = again(client, page, **chosen)
     assert rows_of(page.text)["RR-B1"][1:3] == ["40", "36"]
-    before = moved_lines(shop)
-    assert before == moved_lines(shop)
+    assert len(moved_lines(shop)) == 6
     written(client, page)
     assert on_hand(shop) == START | {"RR-B1": 36, "RR-J2": 23, "S": 48}
     file = (shop / "channels/stall.toml").read_text(encoding="utf-8")
@@ -391,7 +396,7 @@ def test_days_that_may_be_turned_round_are_asked_about(desk: Opened, shop: Path)
     page = drop(client, opened_desk, "Item number,Paid on,Sold\nRR-B1,05/11/2026,2\n", place="stall")
     assert say("stock.doubt_days", heading="Paid on") in text(page.text)
     page = again(client, page, date="02/28/2027")
-    assert "so without effect" in text(page.text) or "05" in page.text
+    assert "so without effect: RR-B1" in text(page.text)
     written(client, page)
     assert moved_lines(shop)[-1].startswith("2026-05-11,sold,RR-B1,2,stall")
 
@@ -513,9 +518,6 @@ def test_markup_in_codes_and_names_of_files_is_text(desk: Opened, shop: Path) ->
 
 
 def test_every_kind_and_column_has_its_words() -> None:
-    from listkit.model.movements import MOVE_KINDS  # noqa: PLC0415
-    from listkit.read.tally import HEADINGS  # noqa: PLC0415
-
     for kind in MOVE_KINDS:
         assert say(f"stock.kind.{kind.replace(' ', '_')}")
         assert kind == "counted" or say(f"stock.did.{kind.replace(' ', '_')}", count=2)
