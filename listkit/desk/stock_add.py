@@ -157,7 +157,7 @@ def _sheet_of(desk: Desk, form: FormData, kind: str, rows: Sequence[tuple[str, i
 
 def _typed_names() -> tuple[str, str]:
     """Return what a sheet is called that comes of a form: a count, and what moved."""
-    return f"{say('stock.your_count')}.csv", f"{say('stock.your_note')}.csv"
+    return say("stock.your_count") + ".csv", say("stock.your_note") + ".csv"
 
 
 # What would be written
