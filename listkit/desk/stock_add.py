@@ -28,6 +28,8 @@ from listkit.read.source import Given
 from listkit.read.tally import HEADINGS, whole_number
 
 _DROPPED: Final = Dropped()
+_TYPED: Final = Dropped()
+"""Sheets that come of a form: their columns are no question."""
 _LONGEST_NAME: Final = 120
 _SAMPLES: Final = 3
 _MOST_OFFERED: Final = 400  # codes in a list to choose from; of more, one is written
@@ -94,12 +96,16 @@ def take(desk: Desk, request: Request, form: FormData) -> Response:
     if not isinstance(sent, UploadFile) or not sent.filename:
         return room.show(desk, request, fault=say("stock.no_file"))
     name = sent.filename.replace("\\", "/").rpartition("/")[2][-_LONGEST_NAME:]
-    return _looked_at(desk, Given(name, sent.file.read()), place=text_of(form, "place"))
+    return _looked_at(desk, _DROPPED.keep(Given(name, sent.file.read())), place=text_of(form, "place"))
 
 
-def _looked_at(desk: Desk, given: Given, *, place: str = "") -> Response:
+def _looked_at(desk: Desk, key: str, *, place: str = "") -> Response:
     query = f"?{urlencode({'place': place[:_LONGEST_NAME]})}" if place else ""
-    return went_well(desk, f"{room.ADDRESS}/add/{_DROPPED.keep(given)}{query}")
+    return went_well(desk, f"{room.ADDRESS}/add/{key}{query}")
+
+
+def _kept(key: str) -> Given | None:
+    return _DROPPED.get(key) or _TYPED.get(key)
 
 
 def count(desk: Desk, request: Request, form: FormData) -> Response:
@@ -113,7 +119,7 @@ def count(desk: Desk, request: Request, form: FormData) -> Response:
         rows = [(code, _number(text, code, least=0)) for code, text in counts.items()]
     except FieldError as fault:
         return _form_again(desk, request, form, typed=typed, fault=fault)
-    return _looked_at(desk, _sheet_of(desk, form, "counted", rows))
+    return _looked_at(desk, _TYPED.keep(_sheet_of(desk, form, "counted", rows)))
 
 
 def by_hand(desk: Desk, request: Request, form: FormData) -> Response:
@@ -126,7 +132,7 @@ def by_hand(desk: Desk, request: Request, form: FormData) -> Response:
         rows = [(typed["code"], _number(typed["quantity"], typed["code"], least=1))]
     except FieldError as fault:
         return _form_again(desk, request, form, typed=typed, fault=fault)
-    return _looked_at(desk, _sheet_of(desk, form, kind, rows), place=typed["place"])
+    return _looked_at(desk, _TYPED.keep(_sheet_of(desk, form, kind, rows)), place=typed["place"])
 
 
 def _form_again(
@@ -152,12 +158,8 @@ def _sheet_of(desk: Desk, form: FormData, kind: str, rows: Sequence[tuple[str, i
     sheet.writerow(("code", kind, "day", "note", "typed"))
     when, day, note = desk.now().isoformat(), text_of(form, "day"), text_of(form, "note")[:_LONGEST_NAME]
     sheet.writerows((code, number, day, note, when) for code, number in rows)
-    return Given(_typed_names()[kind != "counted"], written.getvalue().encode())
-
-
-def _typed_names() -> tuple[str, str]:
-    """Return what a sheet is called that comes of a form: a count, and what moved."""
-    return say("stock.your_count") + ".csv", say("stock.your_note") + ".csv"
+    name = say("stock.your_count") if kind == "counted" else say("stock.your_note")
+    return Given(f"{name}.csv", written.getvalue().encode())
 
 
 # What would be written
@@ -166,7 +168,7 @@ def _typed_names() -> tuple[str, str]:
 def show(desk: Desk, request: Request) -> Response:
     """Return how a sheet was understood, and what it would change."""
     key = request.path_params["key"]
-    given = _DROPPED.get(key)
+    given = _kept(key)
     if given is None:
         return page(desk, request, "shelf", template="nothing", status=404)
     return _page(desk, request, Asked(key, given, place=request.query_params.get("place", "")[:_LONGEST_NAME]))
@@ -175,7 +177,7 @@ def show(desk: Desk, request: Request) -> Response:
 def decide(desk: Desk, request: Request, form: FormData) -> Response:
     """Look at a sheet again with what was chosen, or write it as its page showed it."""
     key = request.path_params["key"]
-    given = _DROPPED.get(key)
+    given = _kept(key)
     if given is None:
         return page(desk, request, "shelf", template="nothing", status=404)
     asked, seen = _asked(key, given, form), desk.shop_state.look()
@@ -229,7 +231,7 @@ def _page(desk: Desk, request: Request, asked: Asked, *, moved: bool = False) ->
     sheet = added.sheet if added is not None else Understood()
     asks = tuple(_doubts(sheet)) if added is not None and not added.moves else ()
     problems = tuple(_to_settle(added, asked.given.name, asks)) if added is not None else ()
-    is_typed = asked.given.name in _typed_names()
+    is_typed = _TYPED.get(asked.key) is not None
     writes = added is not None and bool(added.moves) and not stops and not twice
     return page(
         desk,
