@@ -170,10 +170,11 @@ def add_file(stock: StockShop, request: AddRequest) -> Added:
         return Added((), before, before, tuple(problems), sheet, unknown=tuple(reading.unknown.values()))
     batch = in_batch(moves, _digest(request.file.content))
     _refuse_twice(stock.shop.movements, batch, request)
-    after = stock.stock(batch)
+    adding = _to_add(stock.shop.movements, batch, again=request.again)
+    after = stock.stock(adding)
     told = (*problems, *_told(request.file.name, batch, stock, before=before, after=after))
     if request.look:
-        return Added(batch, before, after, told, sheet)
+        return Added(adding, before, after, told, sheet)
     if channel is not None and sheet.sales is not None:
         keep_sales(stock.shop.root, channel, sheet.sales, request.now)
     return replace(_write(stock, batch, again=request.again), problems=told, sheet=sheet)
@@ -315,19 +316,28 @@ def _write(stock: StockShop, moves: tuple[StockMove, ...], *, again: bool = Fals
 
     def chosen(read: MovesRead) -> Sequence[StockMove]:
         _refuse_moved_on(stock, read)
-        there = next((each for each in batches(read.moves) if each.batch == moves[0].batch), None)
-        if there is None:
-            return moves
-        missing = Counter(moves) - Counter(there.standing)
-        if missing and not there.is_whole:
-            return tuple(missing.elements())
-        if again:
-            return moves
-        raise FieldError("another program added the same lines just now.", "See listkit stock.")
+        return _to_add(read, moves, again=again)
 
     before = stock.stock()
     written = add_moves(stock.shop.root, chosen)
     return Added(written, before, stock.stock(written), written=True)
+
+
+def _to_add(read: MovesRead, moves: tuple[StockMove, ...], *, again: bool) -> tuple[StockMove, ...]:
+    """Return the lines of a batch that are to be added: what is missing of one that was cut off, else all.
+
+    Raises:
+        FieldError: all of them are there, and not to be added `again`.
+    """
+    there = next((each for each in batches(read.moves) if each.batch == moves[0].batch), None)
+    if there is None:
+        return moves
+    missing = Counter(moves) - Counter(there.standing)
+    if missing and not there.is_whole:
+        return tuple(missing.elements())
+    if again:
+        return moves
+    raise FieldError("another program added the same lines just now.", "See listkit stock.")
 
 
 def undo(stock: StockShop, batch: str = "", *, look: bool = False) -> Added:

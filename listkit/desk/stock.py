@@ -21,7 +21,7 @@ from listkit.actions.stock import Added, MovedOnError, StockShop, start_stock, s
 from listkit.compute.movements import batches, count_worth, goods_of, sets_moved, sheet_stock, short_pieces
 from listkit.desk.page import Desk, offer, page, say, text_of, went_well
 from listkit.desk.state import Seen
-from listkit.listing.formats import date_text, half_up, money_text
+from listkit.listing.formats import date_text, money_text, number_text
 from listkit.model.movements import BatchState, CountVariance, MoveKind, Stock, StockFigure, StockMove, sums_by_kind
 from listkit.present.stock import running
 from listkit.problem import FieldError, Problem
@@ -269,7 +269,7 @@ def counts_of(variances: Iterable[CountVariance], stock: StockShop) -> Counts:
     share = ""
     if worths.shrinkage:
         says = "stock.share" if worths.shrinkage > 0 else "stock.share_over"
-        share = say(says, share=half_up(abs(worths.shrinkage) * 100, 1))
+        share = say(says, share=number_text(abs(worths.shrinkage) * 100, shop.settings.language, digits=1))
     return Counts(tuple(rows), money(worths.missing), money(worths.over), share)
 
 

@@ -304,6 +304,22 @@ def test_the_same_sheet_twice_is_told_and_taken_where_it_happened_twice(desk: Op
     assert on_hand(shop)["RR-B1"] == 36
 
 
+def test_a_sheet_that_was_cut_off_shows_and_adds_what_is_missing(desk: Opened, shop: Path) -> None:
+    client, opened_desk = desk
+    sheet = "code,sold\nRR-B1,2\nRR-J1,3\nRR-J2,4\n"
+    written(client, drop(client, opened_desk, sheet))
+    whole = (shop / "movements.csv").read_text(encoding="utf-8")
+    (shop / "movements.csv").write_text(whole[: whole.index("sold,RR-J1") + 8], encoding="utf-8")
+    batch = whole.rpartition(",")[2].strip()
+    page = client.get(f"{STOCK}/batch?batch={batch}")
+    assert say("stock.cut_off_why", count=1, size=3) in text(page.text)
+    page = drop(client, opened_desk, sheet)
+    changes = rows_of(page.text)
+    assert {code: cells[1:3] for code, cells in changes.items()} == {"RR-J1": ["25", "22"], "RR-J2": ["25", "21"]}
+    written(client, page)
+    assert on_hand(shop) == START | {"RR-B1": 38, "RR-J1": 22, "RR-J2": 21}
+
+
 BROKEN = "code,sold,day\nRR-B1,2,\nRR-J1,x,\nRR-J2,1,2026-12-24\n"
 
 
