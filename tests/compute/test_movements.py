@@ -116,13 +116,13 @@ def test_a_difference_is_worth_the_cost_and_never_the_price() -> None:
 
 
 # The weighted average. Layers of 2 at 2, 3 at 3 and 5 at 5 of which 7 are sold, an example in the documentation of an
-# open R package with inventory functions: 3.80 on average, 26.60 sold and 11.40 left. Movements have no prices: the
-# cost of a piece is the sheet's, and the pieces are those of the example.
+# open R package with inventory functions: 3.80 on average, 26.60 sold and 11.40 left. Movements have no prices, so that
+# listkit averages nothing: the cost of a piece is the sheet's. What is tried here is that its pieces are the example's.
 
 
 def test_the_cost_of_what_went_and_of_what_is_left_is_that_of_all_layers() -> None:
     lines = [move("counted", 2, 0), move("made", 3, 1), move("made", 5, 2), move("sold", 7, 3)]
-    figure, cost = stock_of(lines).figures["OH-B01"], Decimal("3.80")  # 38 for 10 pieces: 26.60 sold and 11.40 left
+    figure, cost = stock_of(lines).figures["OH-B01"], Decimal(2 * 2 + 3 * 3 + 5 * 5) / 10
     assert dict(figure.sums)["sold"] * cost == Decimal("26.60")
     assert figure.on_hand * cost == Decimal("11.40")
 
