@@ -58,6 +58,12 @@ collect_rarely()  # as every command does; thousands of tests are looked through
 # What is translated is kept, here and in the processes that tests start: each would begin with ten seconds of it.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+# What tests write is kept in memory where there is room: thousands of files are brought to the disk one by one (fsync),
+# which takes up to four thousandths of a second each. A kill leaves what was written; only a power cut would not.
+MEMORY = Path("/dev/shm")
+ROOM = 4_000_000_000  # bytes; a whole run leaves a quarter of it
+if MEMORY.is_dir() and shutil.disk_usage(MEMORY).free >= ROOM:
+    os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
 
 
 def pytest_collection_finish() -> None:
