@@ -75,8 +75,11 @@ QUICK = ("units", "compute", "listing", "check", "test_problems.py")
 SLOW = frozenset({"test_search.py", "test_template_bounds.py"})  # random boxes searched by hand, endless templates
 
 
-# Whole builds of the demo and fifty mutated shops: begun first, so that no process is at one while the rest wait.
-LONGEST = frozenset({"test_same_bytes.py", "test_fuzz.py", "test_golden.py", "test_recipe.py"})
+# Whole builds of the demo, fifty mutated shops, every page in every look, builds that are killed: begun first, so that
+# no process is at one while the rest wait.
+LONGEST = frozenset({
+    "test_browser.py", "test_same_bytes.py", "test_fuzz.py", "test_faults.py", "test_golden.py", "test_recipe.py",
+})  # fmt: skip
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
