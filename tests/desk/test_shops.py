@@ -28,6 +28,8 @@ from tests.desk.desks import DAY, form, opened, text
 from tests.ledger.test_old_ledger import OLD
 from tests.shops import demo_without_pictures
 
+pytestmark = pytest.mark.usefixtures("pages_are_printed_once")
+
 EVIL = '"><script>window.hit=1</script>'
 Opened = tuple[TestClient, Desk]
 
