@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from itertools import product
+from itertools import chain, product
 from math import prod
 from typing import Any, Final
 
@@ -131,21 +131,22 @@ def parse_claims(text: str) -> ClaimTable:
         families_said = raw.get("family", [])
         texts = [*friends, *cautions, *(text for family in families_said for text in family["phrases"])]
         texts += [text for family in families_said for key in ("unless", "denied") for text in family.get(key, [])]
-        if sum(_ways(text, lists) for text in texts) > _MOST_PHRASES:
+        ways = _Ways(lists)
+        if sum(map(ways.count, texts)) > _MOST_PHRASES:
             raise ValueError("its phrases can be said in too many ways")  # before any phrase is made
-        families = tuple(_family(family, lists) for family in families_said)
+        families = tuple(_family(family, ways) for family in families_said)
         denials = Denials(**{key: frozenset(map(folded, entries)) for key, entries in raw.get("denials", {}).items()})
         looks, warns = (
-            tuple(phrase for text in texts for phrase in _phrases(text, lists)) for texts in (friends, cautions)
+            tuple(phrase for text in texts for phrase in _phrases(text, ways)) for texts in (friends, cautions)
         )
         return ClaimTable(families, looks, denials, warns)
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 
 
-def _family(raw: dict[str, Any], lists: dict[str, tuple[str, ...]]) -> Family:
+def _family(raw: dict[str, Any], ways: "_Ways") -> Family:
     phrases, unless, denied = (
-        tuple(phrase for text in texts for phrase in _phrases(text, lists))
+        tuple(phrase for text in texts for phrase in _phrases(text, ways))
         for texts in (raw["phrases"], raw.get("unless", []), raw.get("denied", []))
     )
     texts = {name: raw.get(name, "") for name in _TEXTS}
@@ -159,7 +160,7 @@ def _family(raw: dict[str, Any], lists: dict[str, tuple[str, ...]]) -> Family:
     return Family(phrases, unless, denied, always=always, number=number, code=code, **texts)
 
 
-def _phrases(text: str, lists: dict[str, tuple[str, ...]]) -> Iterator[Phrase]:
+def _phrases(text: str, ways: "_Ways") -> Iterator[Phrase]:
     """Yield a phrase for each way to take alternatives of several words and to leave out what may be left out.
 
     Alternatives of one word are one step. What has "&" between is yielded in either order.
@@ -168,37 +169,44 @@ def _phrases(text: str, lists: dict[str, tuple[str, ...]]) -> Iterator[Phrase]:
     if len(halves) > 2:
         raise ValueError(f'"{text}" has more than one "&"')
     for first, second in ((halves[0], halves[-1]), (halves[-1], halves[0]))[: len(halves)]:
-        for chosen in product(*_parts(first, lists)):
-            begun = tuple(_steps(" ".join(chosen).split()))
+        for chosen in product(*ways.of(first)):
+            begun = tuple(_steps(chain.from_iterable(chosen)))
             if len(halves) == 1:
                 yield begun
                 continue
-            for behind in product(*_parts(second, lists)):
-                head, *rest = _steps(" ".join(behind).split())
+            for behind in product(*ways.of(second)):
+                head, *rest = _steps(chain.from_iterable(behind))
                 yield (*begun, replace(head, before=bounds.CLAIM_WORDS_APART), *rest)
 
 
-def _ways(text: str, lists: dict[str, tuple[str, ...]]) -> int:
-    """Return how many phrases a text comes to, before any is made."""
-    halves = text.split(" & ")
-    return len(halves) * prod(prod(map(len, _parts(half, lists))) for half in halves)
+class _Ways(dict[str, tuple[tuple[str, ...], ...]]):
+    """The ways to fill a place of a phrase, each a row of words, by how the place is written; each worked out once."""
 
+    def __init__(self, lists: dict[str, tuple[str, ...]]) -> None:
+        super().__init__()
+        self.lists = lists
 
-def _parts(text: str, lists: dict[str, tuple[str, ...]]) -> list[list[str]]:
-    """Return for each place in a phrase the ways to fill it."""
-    parts: list[list[str]] = []
-    for word in text.split():
+    def __missing__(self, word: str) -> tuple[tuple[str, ...], ...]:
         bare = word.removesuffix("?")
-        except_, named = bare[: bare.startswith("^")], bare.removeprefix("^")
-        options = [way for part in named.split("/") for way in (lists[part[1:-1]] if part[:1] == "<" else (part,))]
+        but, named = bare[: bare.startswith("^")], bare.removeprefix("^")
+        options = [way for part in named.split("/") for way in (self.lists[part[1:-1]] if part[:1] == "<" else (part,))]
         options = [way.replace("_", " ") for way in options]
-        single = except_ + "/".join(option for option in options if " " not in option)
-        ways = [single, *(option for option in options if " " in option)]
-        parts.append([way for way in ways if way] + ([""] if bare != word else []))
-    return parts
+        single = but + "/".join(option for option in options if " " not in option)
+        ways = [(single,), *(tuple(option.split()) for option in options if " " in option)]
+        self[word] = (*(way for way in ways if way != ("",)), *(((),) if bare != word else ()))
+        return self[word]
+
+    def of(self, text: str) -> list[tuple[tuple[str, ...], ...]]:
+        """Return for each place in a phrase the ways to fill it."""
+        return [self[word] for word in text.split()]
+
+    def count(self, text: str) -> int:
+        """Return how many phrases a text comes to, before any is made."""
+        halves = text.split(" & ")
+        return len(halves) * prod(prod(map(len, self.of(half))) for half in halves)
 
 
-def _steps(phrase: list[str]) -> Iterator[Step]:
+def _steps(phrase: Iterable[str]) -> Iterator[Step]:
     """Yield a step for each word of a phrase that is not ".."."""
     before = 0
     for word in phrase:
