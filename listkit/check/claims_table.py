@@ -398,8 +398,7 @@ def _behind_verb(text: list[_Word], at: int, denials: Denials) -> bool:
 
 
 def _words(text: str) -> list[_Word]:
-    """Return the words of a text, folded, each with its sentence; the s of a possessive is none, "?" is the last of its.
-    """
+    """Return the words of a text, folded, each with its sentence, "?" as its last; the s of a possessive is none."""
     words: list[_Word] = []
     sentence, last = 0, 0
     for match in _TOKEN.finditer(text):
