@@ -446,6 +446,10 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("like-food", LOOK_AT, "Nothing is sold that a child could take for food.", cautions.like_food,
          source="Regulation (EU) 2023/988, Article 6, before it Directive 87/357/EEC; in the United Kingdom the Food "
          "Imitations (Safety) Regulations 1989; both from memory"),
+    Rule("hazard-unlabelled", LOOK_AT, "What scents the air is labelled as its classification asks for.",
+         allergens.hazard_unlabelled,
+         source="Regulation (EC) 1272/2008, Articles 4 and 17, Annex II (EUH208); in Great Britain its retained "
+         "version; from memory"),
     Rule("caution-silenced", MUST_FIX, "A caution that the rules choose is left out only with a reason.",
          cautions.cautions,
          source="the rule of the caution that is silenced"),

@@ -279,6 +279,15 @@ def said_for_babies(item: Item) -> bool:
     return bool(_pattern(BABIES).search(_folded(f"{item.name} {item.form}")))
 
 
+def scents_the_air(item: Item) -> bool:
+    """Whether a piece is a scented mixture that is burned, melted or stood in a room: a candle of plain wax is none."""
+    text = _kind_text(item)
+    if _pattern((*_HOLDS, *THINGS)).search(text):
+        return False
+    scented = bool(item.scent) or any(first_of(kind, item.ingredients) for kind in _FRAGRANT)
+    return bool(_pattern(SCENTS_A_ROOM).search(text)) or (scented and bool(_pattern(FLAMES).search(text)))
+
+
 def _told(key: str, named: tuple[str, ...]) -> bool:
     """Whether a row says a caution in another way: of the two for foam, the one that the owner names stands."""
     return key in FOAMS and any(other in named for other in FOAMS)
