@@ -167,7 +167,7 @@ RULES: Final = (
     ),
     CautionRule("hair-dye", "21 CFR 73.2190 for henna, from memory", kinds=HAIR_DYES),
     CautionRule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
-    CautionRule("not-food", "Regulation (EU) 2023/988", kinds=LIKE_FOOD, by_name=True),
+    CautionRule("not-food", "Regulation (EU) 2023/988, Article 6, from memory", kinds=LIKE_FOOD, by_name=True),
     CautionRule("aerosol", "21 CFR 740.11(a), from memory", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
     CautionRule("flammable", _COMMON, kinds=SPRAYS, contains=(SPIRIT,), grave=True),
     CautionRule("lip-use", _COMMON, kinds=LIPS),
