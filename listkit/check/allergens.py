@@ -196,8 +196,8 @@ def hazard_unlabelled(listings: Listings, _context: CheckContext) -> Iterator[Pr
                 "own version), which may ask for pictograms, a signal word and sentences on its label."
             )
             hint = (
-                "Look into the safety data sheet of the scent's supplier, at the share that you use, and write its sentences "
-                'into the cell, as "Contains linalool. May produce an allergic reaction."; if it asks for none, accept this '
-                "and say so. What the rules where you sell ask for decides."
+                "Look into the safety data sheet of the scent's supplier, at the share that you use, and write its "
+                'sentences into the cell, as "Contains linalool. May produce an allergic reaction."; if it asks for '
+                "none, accept this and say so. What the rules where you sell ask for decides."
             )
             yield Problem(item_place(shop, item, "cautions"), "hazard-unlabelled", message, hint)
