@@ -86,6 +86,7 @@ class Rule:
 _GS1: Final = "GS1 General Specifications"
 _CHANNEL: Final = "the channel's own [limits] and [[column]]s, as its file states them"
 _CLAIMS: Final = "the words of templates/claims/, each with its own source; check the local rules"
+_MISLEADS: Final = "Directive 2005/29/EC, Article 6, and 15 USC 45 on what misleads buyers, both from memory"
 _LIST: Final = "Regulation (EC) 1223/2009, Article 19(1)(g)"
 _WIDER: Final = "Regulation (EU) 2023/1545, annex"
 _FOLDER: Final = "what a shop folder holds; without it nothing can be made of the file"
@@ -133,7 +134,8 @@ RULES: Final[tuple[Rule, ...]] = (
          threshold=Threshold(Kind.COUNT, Decimal(2), "letters by which words of more than five letters differ"),
          needs=TEXTS),
     Rule("letter-unseen", LOOK_AT, "Names and choices hold no sign that nobody sees, and none that turns the writing.",
-         codes.letter_unseen, needs=TEXTS),
+         codes.letter_unseen, source="Unicode Standard Annex 9 on signs that turn the writing, from memory",
+         needs=TEXTS),
     Rule("gtin-wrong", MUST_FIX, "A GTIN has 8, 12, 13 or 14 digits, the last of which follows from the others.",
          codes.gtin_wrong, source=f"{_GS1}, check digit and lengths (sections 7.9 and 2.1, from memory)", needs=TEXTS),
     Rule("gtin-shared", MUST_FIX,
@@ -321,7 +323,8 @@ RULES: Final[tuple[Rule, ...]] = (
          source=_CHANNEL),
     Rule("block-needed", MUST_FIX,
          "Cautions and allergens leave a channel's texts only where its feed has a column of them.",
-         channels.block_needed, source="common practice, no source: whoever buys can read them; check the local rules",
+         channels.block_needed,
+         source="Regulation (EU) 2023/988, Article 19(d): an offer at a distance shows its warnings; from memory",
          needs=TEXTS),
     Rule("blocks-ignored", LOOK_AT, "A template of your own asks for the blocks that a channel orders.",
          channels.blocks_ignored),
@@ -354,7 +357,7 @@ RULES: Final[tuple[Rule, ...]] = (
          threshold=Threshold(Kind.COUNT, Decimal(NEAR_LIKENESS),
                              "levels of 255, by which pictures that look alike differ in any one field"), needs=TEXTS),
     Rule("photo-shows-another", LOOK_AT, "A picture shows what is said of it.", photos.photo_shows_another,
-         needs=TEXTS),
+         source=_MISLEADS, needs=TEXTS),
     Rule("photo-dark", LOOK_AT, "A picture is bright enough to see what is in it.", photos.photo_dark,
          source="the lightness is ISO/CIE 11664-4; the limit is our own, measured",
          threshold=Threshold(Kind.SHARE, DARK_BELOW, "of CIE 1976 lightness, on average; 18 % grey has 50 %"),
@@ -366,7 +369,9 @@ RULES: Final[tuple[Rule, ...]] = (
          source='focus of the photo and if_tight = "problem" of the channel\'s [[crop]]', needs=TEXTS),
     Rule("crop-ground", LOOK_AT, "Photos have as much ground around the focus box as the crops of a channel need.",
          photos.crop_ground, source='most_ground and if_tight = "pad" or "leave out" of the channel\'s [[crop]]'),
-    Rule("alt-twice", LOOK_AT, "Each picture of a set has words of its own.", photos.alt_twice, needs=TEXTS),
+    Rule("alt-twice", LOOK_AT, "Each picture of a set has words of its own.", photos.alt_twice,
+         source="WCAG 2.2, success criterion 1.1.1 (text for pictures), from memory; that no two are alike is ours",
+         needs=TEXTS),
     # what is inside
     Rule("net-overstated", LOOK_AT, "A declared quantity is not rounded to more than there is.",
          measures.net_overstated,
@@ -383,7 +388,8 @@ RULES: Final[tuple[Rule, ...]] = (
          cautions.ingredient_plain,
          source=f"{_LIST}; 21 CFR 701.3(c); the names are from memory"),
     Rule("ingredient-nearly", MUST_FIX, "An ingredient is spelt as the glossary of ingredients spells it.",
-         cautions.ingredient_nearly, source=f"{_LIST}; the names by which cautions and allergens are chosen"),
+         cautions.ingredient_nearly,
+         source=f"{_LIST}; the names by which cautions and allergens are chosen are from memory"),
     Rule("ingredient-unlisted", LOOK_AT, "What ingredients.csv puts into an item stands in its list of ingredients.",
          cautions.ingredient_unlisted,
          source=f"21 CFR 701.3(a); {_LIST}"),
@@ -412,7 +418,7 @@ RULES: Final[tuple[Rule, ...]] = (
          text.starter_left,
          source="what listkit new writes into a new shop"),
     Rule("text-disagrees", MUST_FIX, "What a text says of sizes, counts, prices and items is what the set says.",
-         text.text_disagrees, source="the set's own contents, prices and sizes"),
+         text.text_disagrees, source=f"the set's own contents, prices and sizes; {_MISLEADS}"),
     Rule("small-print", LOOK_AT, "A text is more about what is sold than lists of ingredients and cautions.",
          limits.small_print,
          threshold=Threshold(Kind.SHARE, Decimal("0.67"), "what ingredients, their notes and cautions take of a text")),
@@ -423,7 +429,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("date-passed", LOOK_AT, "A last or first day in a text has not passed and lies in the season.",
          seasons.date_passed, needs=TEXTS),
     Rule("option-not-offered", MUST_FIX, "No text speaks of an option that can no longer be chosen.",
-         text.option_not_offered, needs=CONTENTS),
+         text.option_not_offered, source=_MISLEADS, needs=CONTENTS),
     Rule("title-loud", LOOK_AT, "A title neither shouts nor sells, and says nothing twice.", text.title_loud,
          needs=TEXTS),
     Rule("title-front", LOOK_AT, "The first 60 characters of a title say what it is.", text.title_front,
@@ -446,6 +452,10 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("like-food", LOOK_AT, "Nothing is sold that a child could take for food.", cautions.like_food,
          source="Regulation (EU) 2023/988, Article 6, before it Directive 87/357/EEC; in the United Kingdom the Food "
          "Imitations (Safety) Regulations 1989; both from memory"),
+    Rule("hazard-unlabelled", LOOK_AT, "What scents the air is labelled as its classification asks for.",
+         allergens.hazard_unlabelled,
+         source="Regulation (EC) 1272/2008, Articles 4 and 17, Annex II (EUH208); in Great Britain its retained "
+         "version; from memory"),
     Rule("caution-silenced", MUST_FIX, "A caution that the rules choose is left out only with a reason.",
          cautions.cautions,
          source="the rule of the caution that is silenced"),
@@ -458,7 +468,7 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("keyword-twins", LOOK_AT, "No keyword is another one in the plural or spelt otherwise.", text.keyword_twins,
          needs=TEXTS),
     Rule("mini-not-named", LOOK_AT, "A mini is called one, so that nobody expects the full size.", text.mini_not_named,
-         needs=CONTENTS),
+         source=_MISLEADS, needs=CONTENTS),
     # feeds
     Rule("feed-empty", LOOK_AT, "A feed has a row; one that had rows before must be looked into before it is sent.",
          feeds.feed_empty, source="the channel's last record, else the last build"),
