@@ -7,15 +7,16 @@ what a place has sold since, and never more than what is there.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
 from typing import Final, Literal
 
-from listkit.compute.movements import Goods, sets_moved
+from listkit.compute.catalog import Catalog
+from listkit.compute.movements import Goods, goods_of, sets_moved, sheet_stock
 from listkit.compute.solver import Answer, Effort, Limit, Programme, culprits, first_in_order, solve, worths
-from listkit.model.allotment import SHOPS, Allotment, AllotmentRead, Allotted, AllottedRow, Wish
+from listkit.model.allotment import SHOPS, Allotment, Allotted, AllottedRow, Wish
 from listkit.model.channel import Channel
 from listkit.model.movements import MoveKind, StockMove
 from listkit.model.settings import Settings
@@ -266,9 +267,9 @@ def share_out(sharing: Sharing, digits: int) -> Shared | Refusal:
         answer = first_in_order(programme, answer, effort)
     numbers = _of_wares(sharing, answer.numbers)
     _prove(sharing, numbers, answer.gain)
-    step = Decimal(1).scaleb(-digits)
-    scarce = _scarce(sharing, answer, step / sharing.scale) if answer.is_best else ()
-    return Shared(numbers, *(total * step / sharing.scale for total in (answer.gain, answer.bound)), scarce=scarce)
+    unit = Decimal(1).scaleb(-digits) / sharing.scale
+    scarce = _scarce(sharing, answer, unit) if answer.is_best else ()
+    return Shared(numbers, kept=answer.gain * unit, most_kept=answer.bound * unit, scarce=scarce)
 
 
 def _of_wares(sharing: Sharing, numbers: Sequence[int]) -> dict[tuple[str, str], int]:
@@ -376,21 +377,32 @@ def hold_of(channel: Channel | None, settings: Settings) -> int:
     return settings.stock.hold_back if channel is None or channel.hold_back is None else channel.hold_back
 
 
-def allotted(
-    read: AllotmentRead, goods: Goods, have: Mapping[str, int], *, allotment: Allotment, settings: Settings,
-    channels: Iterable[Channel], moves: Sequence[StockMove], now: Callable[[str], str],
-) -> Allotted:  # fmt: skip
-    """Return what each place may sell today: its numbers less what it has sold since, while pieces last.
+def allotted_to(channel: str, codes: Iterable[str], catalog: Catalog) -> int | None:
+    """Return how many of some codes together a channel may sell; None where pieces are not allotted."""
+    allotment = catalog.shop.settings.allotment
+    if catalog.allotted is None or allotment is None:
+        return None
+    numbers, place = catalog.allotted.numbers, allotment.counted_at(channel)
+    return sum(numbers.get((place, code), 0) for code in codes)
+
+
+def with_allotted(catalog: Catalog) -> Catalog:
+    """Return the catalog with what each place may sell today: its numbers less what it has sold since, while it lasts.
 
     In the order of the rows, so that where there is less than was allotted those that come first keep theirs.
     """
-    holds = {allotment.counted_at(channel.key): hold_of(channel, settings) for channel in channels}
-    holds[SHOPS] = hold_of(None, settings)
+    shop, allotment = catalog.shop, catalog.shop.settings.allotment
+    if allotment is None or not shop.allotment.file:
+        return catalog
+    goods, have = goods_of(catalog), sheet_stock(shop.items, shop.packaging)
+    holds = {allotment.counted_at(channel.key): hold_of(channel, shop.settings) for channel in shop.channels}
+    holds[SHOPS] = hold_of(None, shop.settings)
     store, numbers = _Store(have, sorted(set(holds.values()))), dict[tuple[str, str], int]()
     short, unknown = list[tuple[AllottedRow, int]](), list[AllottedRow]()
-    sold = {after: _sold_since(after, moves, goods, allotment) for after in {row.after for row in read.rows}}
-    for row in read.rows:
-        code = now(row.code)
+    rows, moves = shop.allotment.rows, shop.movements.moves
+    sold = {after: _sold_since(after, moves, goods, allotment) for after in {row.after for row in rows}}
+    for row in rows:
+        code = shop.old_codes(row.code)
         if row.place not in holds or code not in goods.parts:
             unknown.append(row)
             continue
@@ -401,7 +413,7 @@ def allotted(
         numbers[row.place, code] = number
         if number < left:
             short.append((row, left - number))
-    return Allotted(numbers, tuple(short), tuple(unknown))
+    return replace(catalog, allotted=Allotted(numbers, tuple(short), tuple(unknown)))
 
 
 def counted_needs(goods: Goods, code: str, have: Mapping[str, int]) -> Needs:

@@ -261,14 +261,14 @@ def _rounded(programme: Programme, effort: Effort) -> Answer | None:
 
 def _block(left: Sequence[int], ranges: Sequence[tuple[int, int]]) -> tuple[Sequence[int], tuple[int, ...]]:
     """Return the first numbers that one run can put in order, and their weights: each outweighs all behind it."""
-    sizes, product = [], 1
+    sizes, product = list[int](), 1
     for at in left:
         size = ranges[at][1] - ranges[at][0] + 1
         if sizes and product * size > _LARGEST_WEIGHT:
             break
         sizes.append(size)
         product *= size
-    weights, weight = [], 1
+    weights, weight = list[int](), 1
     for size in reversed(sizes):
         weights.append(weight)
         weight *= size

@@ -100,6 +100,9 @@ class AllotmentRead:
         return Place(self.file, line)
 
 
+NO_ALLOTMENT: Final = AllotmentRead()
+
+
 @dataclass(frozen=True, slots=True)
 class Allotted:
     """How many of which code each place may sell today, by place and code.

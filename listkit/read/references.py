@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from math import prod
 
 from listkit import bounds
+from listkit.model.allotment import SHOPS
 from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot, VariantNote
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox, Packaging
@@ -407,14 +408,17 @@ class Lines:
     seasons: frozenset[str] | None
     variants: frozenset[str] = frozenset()  # codes of their own that variants have
 
+    def names(self, code: str) -> bool:
+        """Whether a code may be that of a set, an item or a variant; made ones of variants begin as their sets do."""
+        known = self.known or ()
+        return code in known or code in self.variants or any(code.startswith(f"{each}-") for each in known)
+
 
 def _note_faults(wholesale: Wholesale, names: Lines) -> Iterator[Fault]:
     """Yield what is wrong with the codes of [[line]]; made ones of variants begin as their sets do."""
     seen: set[str] = set()
     for at, note in enumerate(wholesale.notes):
-        made = any(note.code.startswith(f"{code}-") for code in names.known or ())
-        of_variant = made or note.code in names.variants
-        if names.known is not None and note.code not in names.known and not of_variant:
+        if names.known is not None and not names.names(note.code):
             hint = perhaps(note.code, names.known) or "Write the code of a set, a variant or an item."
             message = f"there is no set, variant or item {quoted(note.code)}."
             yield Fault(("line", at, "code"), "unknown-code", message, hint)
@@ -475,6 +479,39 @@ def reduction_names(
     for folder in sets:
         problems += _unknown_channels(folder.gift_set.reductions, keys, f"sets/{folder.folder}/set.toml")
     return problems
+
+
+def allotment_names(settings: Settings, keys: tuple[str, ...], lines: Lines) -> Iterator[Problem]:
+    """Yield the problems of places and codes that [allotment] names and that are not there.
+
+    Args:
+        settings: with the shop's own wishes.
+        keys: of the channel files there are, read or not.
+        lines: with the codes of sets, items and variants, of none where one could not be read.
+    """
+    allotment, once = settings.allotment, set[str]()
+    if allotment is None:
+        return
+    together = [
+        (("together", at, number), key)
+        for at, group in enumerate(allotment.together)
+        for number, key in enumerate(group)
+    ]
+    wished = [(("wish", at, "place"), wish.place) for at, wish in enumerate(allotment.wishes) if wish.place]
+    for path, key in (*((("first", at), key) for at, key in enumerate(allotment.first)), *together, *wished):
+        place = Place(SHOP, key=("allotment", *path))
+        if key not in keys and not (path[0] == "wish" and key == SHOPS):
+            there = f"Channels are {listed(keys, 'and')}." if keys else "There are no channels."
+            yield Problem(place, "unknown-code", f"there is no channel {quoted(key)}.", write_instead(key, keys) or there)
+        if path[0] == "together" and key in once:
+            yield Problem(place, "code-twice", f"the channel {quoted(key)} is in it twice.", "Leave it in one list, once.")
+        once |= {key} if path[0] == "together" else set()
+    for at, wish in enumerate(allotment.wishes if lines.known is not None else ()):
+        for number, code in enumerate(wish.of):
+            if not lines.names(code):
+                place = Place(SHOP, key=("allotment", "wish", at, "of", number))
+                hint = perhaps(code, lines.known or ()) or "Write the code of a set, a variant or a single piece."
+                yield Problem(place, "unknown-code", f"there is no set, variant or piece {quoted(code)}.", hint)
 
 
 def _unknown_channels(reductions: Sequence[Reduction], keys: tuple[str, ...], file: str) -> Iterator[Problem]:

@@ -15,6 +15,7 @@ from typing import Final, TypeVar, cast
 from pydantic import BaseModel
 
 from listkit import bounds
+from listkit.model.allotment import NO_ALLOTMENT, AllotmentRead
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
@@ -26,6 +27,7 @@ from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
+from listkit.read.allotment import read_allotment
 from listkit.read.folder import (
     CHANNELS,
     LANGUAGES,
@@ -61,6 +63,7 @@ from listkit.read.references import (
     Lines,
     SetsSettled,
     Waiting,
+    allotment_names,
     item_uses,
     reduction_names,
     settle_boxes,
@@ -212,6 +215,7 @@ class _ShopReading:
         alone = self.alone(settings, channels, Asked(table, items, tuple(reads), self.renaming.codes))
         codes = None if set_codes is None else set_codes | {folder.code for folder in alone.folders}
         self.problems += reduction_names(settings, sets, self.files.channel_keys, codes)
+        self.problems += allotment_names(settings, self.files.channel_keys, lines)
         return Shop(
             root=self.root,
             settings=settings,
@@ -234,6 +238,7 @@ class _ShopReading:
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
             movements=self.movements(),
+            allotment=self.allotment(settings),
         )
 
     def movements(self) -> MovesRead:
@@ -241,6 +246,10 @@ class _ShopReading:
         return self.noted(
             self.once(("movements", ""), file, filter(None, (file,)), lambda: read_moves(self.root, file))
         )
+
+    def allotment(self, settings: Settings) -> AllotmentRead:
+        file = self.files.allotment if settings.allotment is not None else ""
+        return self.noted(read_allotment(self.root, file)) if file else NO_ALLOTMENT
 
     def items_table(self, read: SettingsRead, settings: Settings) -> Table[Item]:
         sheets = tuple(filter(None, (*self.files.items, settings.items.file)))

@@ -1,0 +1,198 @@
+"""Allotting: every place gets numbers of its own, kept in allotment.csv, which stays until a new one is whole.
+
+What is on hand and free is shared out, so orders of shops come before all: what they reserve is not there. Prices,
+fees and what each place shows are those of the day.
+"""
+
+import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from listkit.actions.order_book import goods_of_order
+from listkit.compute.allotment import Claim, Refusal, Shared, Sharing, Ware, counted_needs, hold_of, share_out
+from listkit.compute.movements import Goods, goods_of, sheet_stock
+from listkit.compute.seasons import Phase
+from listkit.compute.wholesale import build_sheet
+from listkit.edit.past import opened
+from listkit.edit.past_lines import FileChange, digest_of
+from listkit.ledger.orders import OrderState, orders
+from listkit.ledger.store import LEDGER
+from listkit.model.allotment import SHOPS, Allotment, AllottedRow
+from listkit.pipeline import Listed, list_shop
+from listkit.problem import FieldError, Level, Place, Problem
+from listkit.read.allotment import written_allotment
+from listkit.read.folder import ALLOTMENT, CHANNELS, MOVEMENTS, PACKAGING, SHOP
+from listkit.read.shop import with_lines
+from listkit.read.wording import listed as named
+from listkit.units.money import minor_digits
+
+_CODE: Final = "allotment-impossible"
+_MOST_CLAIMS: Final = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Allotting:
+    """A run of the allotment: the shop, what was shared out, the rows that are kept of it, and those of before.
+
+    `shared` is None where `problems` keep it from being settled.
+    """
+
+    listed: Listed
+    goods: Goods
+    have: Mapping[str, int]
+    shared: Shared | None = None
+    rows: tuple[AllottedRow, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def before(self) -> tuple[AllottedRow, ...]:
+        """The rows of the last allotment."""
+        return self.listed.shop.allotment.rows
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """The places that have numbers, in the order in which they come first."""
+        return tuple(dict.fromkeys(row.place for row in self.rows))
+
+    def write(self, now: datetime.datetime) -> bool:
+        """Put the rows in place of the last allotment; return whether that changes anything.
+
+        Raises:
+            BlockedError: the file was changed meanwhile, or cannot be written.
+        """
+        root = self.listed.shop.root
+        path, content = root / ALLOTMENT, written_allotment(self.rows)
+        with opened(root) as past:
+            before = path.read_bytes() if path.is_file() else None
+            if before == content:
+                return False
+            change = FileChange(ALLOTMENT, digest_of(before) if before is not None else "", content)
+            past.write([change], what="the allotment", when=now)
+        return True
+
+
+def allot(folder: Path, day: datetime.date) -> Allotting:
+    """Share out what is free of the shop in `folder` among its places; nothing is written.
+
+    Raises:
+        FieldError: shop.toml asks for no allotment, or the ledger cannot be read.
+        BlockedError: there is no solver, or it stopped before it had an answer that holds.
+    """
+    listed = list_shop(folder, day, allotted=False, measure_at_most=0)
+    shop, allotment = listed.shop, listed.shop.settings.allotment
+    goods = goods_of(listed.catalog)
+    have = _free(listed, goods)
+    run = Allotting(listed, goods, have)
+    if stopping := tuple(problem for problem in listed.problems if _stops(problem, shop.items_file)):
+        return replace(run, problems=tuple(with_lines(folder, stopping)))
+    if allotment is None:
+        raise FieldError("shop.toml has no [allotment].", "Write [allotment] in it, and what you wish below it.")
+    sharing = Sharing(tuple(_wares(listed, allotment, goods, have)), have, allotment)
+    if unseen := tuple(_unseen(sharing, listed)):
+        return replace(run, problems=tuple(with_lines(folder, unseen)))
+    shared = share_out(sharing, minor_digits(shop.settings.currency))
+    if isinstance(shared, Refusal):
+        return replace(run, problems=tuple(with_lines(folder, (_impossible(shared, sharing, run),))))
+    after = max((move.line for move in shop.movements.moves), default=0)
+    rows = tuple(AllottedRow(place, code, number, after) for (place, code), number in shared.numbers.items())
+    return replace(run, shared=shared, rows=rows)
+
+
+def _stops(problem: Problem, items_file: str) -> bool:
+    file = problem.place.file
+    of_stock = file in (SHOP, PACKAGING, MOVEMENTS, items_file) or file.startswith(f"{CHANNELS}/")
+    return problem.level is Level.MUST_FIX and of_stock
+
+
+def _free(listed: Listed, goods: Goods) -> dict[str, int]:
+    """Return what is free of all that is counted; without movements, less what shops ordered that is not sent yet."""
+    shop = listed.shop
+    have = sheet_stock(shop.items, shop.packaging)
+    if shop.stock is None:
+        for order in orders(shop.root / LEDGER):
+            for code, number in goods_of_order(order).takes if order.state is OrderState.CONFIRMED else ():
+                code = goods.near.get(code, code)
+                if code in have:
+                    have[code] = max(0, have[code] - number)
+    return have
+
+
+def _wares(listed: Listed, allotment: Allotment, goods: Goods, have: Mapping[str, int]) -> Iterator[Ware]:
+    """Yield what each place shows of all that is counted, in the order of places and codes.
+
+    Places that are one shop are one: each code as the first of them that shows it has it.
+    """
+    shop, digits = listed.shop, minor_digits(listed.shop.settings.currency)
+    places = {allotment.counted_at(channel.key) for channel in shop.channels}
+    shops = any(wish.place == SHOPS for wish in allotment.wishes)
+    for place in allotment.in_order({*places, SHOPS} if shops else places):
+        wares: dict[str, Ware] = {}
+        if place == SHOPS:
+            for code, unit, kept in _lines(listed):
+                needs, hold = counted_needs(goods, code, have), hold_of(None, shop.settings)
+                wares[code] = Ware(place, code, unit, needs, kept, hold)
+        members = next((group for group in allotment.together if place in group), (place,))
+        for channel in (channel for key in members if (channel := listed.channel(key)) is not None):
+            for listing in listed.listings_of(channel.key):
+                for offer in listing.offers if listing.phase is not Phase.OVER else ():
+                    code, needs = offer.variant.code, counted_needs(goods, offer.variant.code, have)
+                    kept = int(offer.kept.amount.scaleb(digits))
+                    hold = hold_of(channel, shop.settings)
+                    wares.setdefault(code, Ware(place, code, listing.facts.code, needs, kept, hold))
+        yield from (wares[code] for code in sorted(wares) if wares[code].needs)
+
+
+def _lines(listed: Listed) -> Iterator[tuple[str, str, int]]:
+    """Yield the code of each line for shops, of which set or piece it is, and what one keeps in pennies or cents."""
+    sheet, digits = build_sheet(listed.catalog), minor_digits(listed.shop.settings.currency)
+    for entry in sheet.entries if sheet else ():
+        costs = {variant.code: variant.full_cost for variant in entry.facts.variants} if entry.facts else {}
+        costs |= {entry.item.code: entry.item.cost} if entry.item else {}
+        for line in entry.lines:
+            if line.code in costs:
+                yield line.code, entry.code, int((line.wholesale.amount - costs[line.code].amount).scaleb(digits))
+
+
+# Wishes that cannot be kept.
+
+
+def _unseen(sharing: Sharing, listed: Listed) -> Iterator[Problem]:
+    """Yield the wishes for at least so many of what their place does not show."""
+    for at, wish in enumerate(sharing.allotment.wishes):
+        if not wish.least:
+            continue
+        codes = {code for codes in sharing.named(wish).values() for code in codes}
+        for number, code in enumerate(wish.of):
+            if code not in codes:
+                where = f"{listed.name(wish.place)} shows" if wish.place else "the places show"
+                message = f"at least {wish.least} of {code} are asked for, and {where} none that are counted."
+                place = Place(SHOP, key=("allotment", "wish", at, "of", number))
+                yield Problem(place, _CODE, message, "Take it out here, show it there, or count its pieces.")
+
+
+def _impossible(refusal: Refusal, sharing: Sharing, run: Allotting) -> Problem:
+    """Return why wishes cannot be kept together, in the owner's words."""
+    claims = refusal.claims
+    if not claims:
+        return Problem(Place(SHOP, key=("allotment",)), _CODE, "it cannot be settled.", "Take out wishes one by one.")
+    first = claims[0]
+    short = named([f"{run.goods.names.get(code, code)} ({code}): {run.have[code]}" for code in refusal.short[:_MOST_CLAIMS]], "and")
+    there = f"there are of {short}" if short else "the two contradict each other"
+    place = Place(SHOP, key=("allotment", "wish", first.wish, first.key))
+    if len(claims) == 1:
+        message = f"{_words(first, run)} are asked for, and {refusal.reachable} can be had"
+        return Problem(place, _CODE, f"{message}{f' ({there})' if short else ''}.", f"Write {refusal.reachable} or less.")
+    asked = named([_words(claim, run) for claim in claims[:_MOST_CLAIMS]], "and")
+    message = f"{asked} cannot {'both' if len(claims) == 2 else 'all'} be kept: {there}."
+    return Problem(place, _CODE, message, "Write less in one of them, or make more.")
+
+
+def _words(claim: Claim, run: Allotting) -> str:
+    """Return "at least 3 of First Nectar (OHS-1) at Saturday stall"."""
+    names = {facts.code: facts.name for facts in run.listed.catalog.listed}
+    name = names.get(claim.code) or run.goods.names.get(claim.code, "")
+    what = f"{name} ({claim.code})" if name else claim.code
+    where = "for shops" if claim.place == SHOPS else f"at {run.listed.name(claim.place)}"
+    return f"at {claim.key} {claim.number} of {what} {where}"
