@@ -185,20 +185,13 @@ def list_shop(
     searches: Searches | None = None,
     *,
     photos: Photos | None = None,
-    allotted: bool = True,
-    measure_at_most: int | None = None,
 ) -> Listed:
-    """Read, compute and list the shop in `folder`, without its drafts; arguments as those of `check_shop`.
-
-    With `allotted` False each place shows all that can be made, whatever was allotted. Of more new photos than
-    `measure_at_most` none is looked at.
-    """
-    reading = _Reading(folder, out, photos, at_most=measure_at_most)
+    """Read, compute and list the shop in `folder`, without its drafts; arguments as those of `check_shop`."""
+    reading = _Reading(folder, out, photos)
     opened = reading.open()
     if drafts := draft_folders(opened.shop):
         opened = reading.open(drafts)
-    catalog = build_catalog(opened.shop, searches)
-    return list_catalog(catalog if allotted else replace(catalog, allotted=None), day, opened.problems)
+    return list_catalog(build_catalog(opened.shop, searches), day, opened.problems)
 
 
 def check_shop(

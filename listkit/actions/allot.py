@@ -12,6 +12,7 @@ from typing import Final
 
 from listkit.actions.order_book import goods_of_order
 from listkit.compute.allotment import Claim, Refusal, Shared, Sharing, Ware, counted_needs, hold_of, share_out
+from listkit.compute.build import build_catalog
 from listkit.compute.movements import Goods, goods_of, sheet_stock
 from listkit.compute.seasons import Phase
 from listkit.compute.wholesale import build_sheet
@@ -20,7 +21,7 @@ from listkit.edit.past_lines import FileChange, digest_of
 from listkit.ledger.orders import OrderState, orders
 from listkit.ledger.store import LEDGER
 from listkit.model.allotment import SHOPS, Allotment, AllottedRow
-from listkit.pipeline import Listed, list_shop
+from listkit.pipeline import Listed, draft_folders, list_catalog, open_shop
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.allotment import written_allotment
 from listkit.read.folder import ALLOTMENT, CHANNELS, MOVEMENTS, PACKAGING, SHOP
@@ -80,7 +81,10 @@ def allot(folder: Path, day: datetime.date) -> Allotting:
         FieldError: shop.toml asks for no allotment, or the ledger cannot be read.
         BlockedError: there is no solver, or it stopped before it had an answer that holds.
     """
-    listed = list_shop(folder, day, allotted=False, measure_at_most=0)
+    seen = open_shop(folder, measure_at_most=0)
+    catalog, drafts = build_catalog(seen.shop), draft_folders(seen.shop)
+    finished = tuple(facts for facts in catalog.sets if facts.source.folder not in drafts)
+    listed = list_catalog(replace(catalog, sets=finished, allotted=None), day, seen.problems)
     shop, allotment = listed.shop, listed.shop.settings.allotment
     goods = goods_of(listed.catalog)
     have = _free(listed, goods)
@@ -112,8 +116,8 @@ def _free(listed: Listed, goods: Goods) -> dict[str, int]:
     have = sheet_stock(shop.items, shop.packaging)
     if shop.stock is None:
         for order in orders(shop.root / LEDGER):
-            for code, number in goods_of_order(order).takes if order.state is OrderState.CONFIRMED else ():
-                code = goods.near.get(code, code)
+            for name, number in goods_of_order(order).takes if order.state is OrderState.CONFIRMED else ():
+                code = goods.near.get(name, name)
                 if code in have:
                     have[code] = max(0, have[code] - number)
     return have
@@ -124,35 +128,38 @@ def _wares(listed: Listed, allotment: Allotment, goods: Goods, have: Mapping[str
 
     Places that are one shop are one: each code as the first of them that shows it has it.
     """
-    shop, digits = listed.shop, minor_digits(listed.shop.settings.currency)
-    places = {allotment.counted_at(channel.key) for channel in shop.channels}
-    shops = any(wish.place == SHOPS for wish in allotment.wishes)
-    for place in allotment.in_order({*places, SHOPS} if shops else places):
-        wares: dict[str, Ware] = {}
-        if place == SHOPS:
-            for code, unit, kept in _lines(listed):
-                needs, hold = counted_needs(goods, code, have), hold_of(None, shop.settings)
-                wares[code] = Ware(place, code, unit, needs, kept, hold)
+    places = {allotment.counted_at(channel.key) for channel in listed.shop.channels}
+    places |= {SHOPS} if any(wish.place == SHOPS for wish in allotment.wishes) else set()
+    for place in allotment.in_order(places):
         members = next((group for group in allotment.together if place in group), (place,))
-        for channel in (channel for key in members if (channel := listed.channel(key)) is not None):
-            for listing in listed.listings_of(channel.key):
-                for offer in listing.offers if listing.phase is not Phase.OVER else ():
-                    code, needs = offer.variant.code, counted_needs(goods, offer.variant.code, have)
-                    kept = int(offer.kept.amount.scaleb(digits))
-                    hold = hold_of(channel, shop.settings)
-                    wares.setdefault(code, Ware(place, code, listing.facts.code, needs, kept, hold))
+        wares: dict[str, Ware] = {}
+        for sold in (_lines(listed),) if place == SHOPS else (_offers(listed, key) for key in members):
+            for code, unit, kept, hold in sold:
+                needs = counted_needs(goods, code, have)
+                wares.setdefault(code, Ware(place=place, code=code, unit=unit, needs=needs, kept=kept, hold=hold))
         yield from (wares[code] for code in sorted(wares) if wares[code].needs)
 
 
-def _lines(listed: Listed) -> Iterator[tuple[str, str, int]]:
-    """Yield the code of each line for shops, of which set or piece it is, and what one keeps in pennies or cents."""
+def _offers(listed: Listed, key: str) -> Iterator[tuple[str, str, int, int]]:
+    """Yield what a channel shows that can be sold yet: its code, its set, what a sale keeps, what is held back."""
+    channel, digits = listed.channel(key), minor_digits(listed.shop.settings.currency)
+    hold = hold_of(channel, listed.shop.settings)
+    for listing in listed.listings_of(key):
+        for offer in listing.offers if listing.phase is not Phase.OVER else ():
+            yield offer.variant.code, listing.facts.code, int(offer.kept.amount.scaleb(digits)), hold
+
+
+def _lines(listed: Listed) -> Iterator[tuple[str, str, int, int]]:
+    """Yield the same of what shops may order, at the wholesale price."""
     sheet, digits = build_sheet(listed.catalog), minor_digits(listed.shop.settings.currency)
+    hold = hold_of(None, listed.shop.settings)
     for entry in sheet.entries if sheet else ():
         costs = {variant.code: variant.full_cost for variant in entry.facts.variants} if entry.facts else {}
         costs |= {entry.item.code: entry.item.cost} if entry.item else {}
         for line in entry.lines:
             if line.code in costs:
-                yield line.code, entry.code, int((line.wholesale.amount - costs[line.code].amount).scaleb(digits))
+                kept = (line.wholesale.amount - costs[line.code].amount).scaleb(digits)
+                yield line.code, entry.code, int(kept), hold
 
 
 # Wishes that cannot be kept.
@@ -178,12 +185,17 @@ def _impossible(refusal: Refusal, sharing: Sharing, run: Allotting) -> Problem:
     if not claims:
         return Problem(Place(SHOP, key=("allotment",)), _CODE, "it cannot be settled.", "Take out wishes one by one.")
     first = claims[0]
-    short = named([f"{run.goods.names.get(code, code)} ({code}): {run.have[code]}" for code in refusal.short[:_MOST_CLAIMS]], "and")
+    short = named(
+        [f"{run.goods.names.get(code, code)} ({code}): {run.have[code]}" for code in refusal.short[:_MOST_CLAIMS]],
+        "and",
+    )
     there = f"there are of {short}" if short else "the two contradict each other"
     place = Place(SHOP, key=("allotment", "wish", first.wish, first.key))
     if len(claims) == 1:
         message = f"{_words(first, run)} are asked for, and {refusal.reachable} can be had"
-        return Problem(place, _CODE, f"{message}{f' ({there})' if short else ''}.", f"Write {refusal.reachable} or less.")
+        return Problem(
+            place, _CODE, f"{message}{f' ({there})' if short else ''}.", f"Write {refusal.reachable} or less."
+        )
     asked = named([_words(claim, run) for claim in claims[:_MOST_CLAIMS]], "and")
     message = f"{asked} cannot {'both' if len(claims) == 2 else 'all'} be kept: {there}."
     return Problem(place, _CODE, message, "Write less in one of them, or make more.")

@@ -126,9 +126,10 @@ def allotment_old(listings: Listings, context: CheckContext) -> Iterator[Problem
     for move in shop.movements.moves:
         if move.line > after and move.kind in ("made", "came back"):
             made[shop.old_codes(move.code)] += move.change
-    news = list(dict.fromkeys(_without_number(listings, context)))
+    news = list(dict.fromkeys(_without_number(listings, context))) if shop.allotment.whole else []
     told = [f"{listed(news, _FEW)} {'has' if len(news) == 1 else 'have'} no number at any place"] if news else []
-    told += [f"of {listed([row.code for row in lost], _FEW)} nothing is there that its place could show"] if lost else []
+    of_lost = listed([f"{row.code} for {row.place}" for row in lost], _FEW)
+    told += [f"nothing is there of {of_lost}"] if lost else []
     made_words = [f"{number} of {code}" for code, number in made.items() if number > 0]
     told += [f"{listed(made_words, _FEW)} came in that no place was given"] if made_words else []
     if told:

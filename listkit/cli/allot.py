@@ -1,4 +1,4 @@
-"""`listkit allot`: what there is shared out among the places, kept in allotment.csv; feeds then publish these numbers."""
+"""`listkit allot`: what there is shared out among the places, kept in allotment.csv, which feeds publish."""
 
 import argparse
 import datetime

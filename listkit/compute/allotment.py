@@ -186,7 +186,9 @@ class Sharing:
             for code, number in column.needs:
                 takes[code].append((at, number, column.hold))
         limits = [
-            Limit(tuple((at, number) for at, number, held in takes[code] if held >= hold), max(0, self.have[code] - hold))
+            Limit(
+                tuple((at, number) for at, number, held in takes[code] if held >= hold), max(0, self.have[code] - hold)
+            )
             for code, hold in self.stores
         ]
         claimed: list[list[tuple[int, int]]] = [[] for _ in self.claims]
@@ -199,7 +201,9 @@ class Sharing:
             for claim, terms in zip(self.claims, claimed, strict=True)
         ]
         return Programme(
-            tuple(column.gain for column in self.columns), tuple(column.highest for column in self.columns), tuple(limits)
+            tuple(column.gain for column in self.columns),
+            tuple(column.highest for column in self.columns),
+            tuple(limits),
         )
 
     @cached_property
@@ -294,7 +298,9 @@ def _prove(sharing: Sharing, numbers: Mapping[tuple[str, str], int], gain: int) 
     for ware in sharing.wares:
         number = numbers[ware.place, ware.code]
         if number > store.room(ware.needs, ware.hold):
-            raise BlockedError(f"more of {ware.code} was given out than there is.", "The last allotment stays as it is.")
+            raise BlockedError(
+                f"more of {ware.code} was given out than there is.", "The last allotment stays as it is."
+            )
         store.take(ware.needs, ware.hold, number)
         total += number * sharing.gain(ware, sharing._weights)
     kept = all(
@@ -303,11 +309,13 @@ def _prove(sharing: Sharing, numbers: Mapping[tuple[str, str], int], gain: int) 
         for given in [sum(numbers[ware.place, ware.code] for ware in sharing.of(claim.place, claim.code))]
     )
     if not kept or total != gain:
-        raise BlockedError("the solver's answer does not hold when it is checked.", "The last allotment stays as it is.")
+        raise BlockedError(
+            "the solver's answer does not hold when it is checked.", "The last allotment stays as it is."
+        )
 
 
 def _scarce(sharing: Sharing, answer: Answer, unit: Decimal) -> tuple[Scarce, ...]:
-    """Return what there is too little of, the worthiest first, with what ten more would keep, for five codes at most."""
+    """Return what there is too little of, the worthiest first, with what ten more of five would keep."""
     worth_of: Counter[str] = Counter()
     used: Counter[str] = Counter()
     for column, number in zip(sharing.columns, answer.numbers, strict=True):

@@ -24,7 +24,7 @@ _LAST: Final = "The last allotment stays as it is."
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A weighted sum of numbers is at most so much: `takes` has the column and weight of each, weights may be below 0."""
+    """A weighted sum of numbers is at most so much: `takes` has the place and weight of each, also below 0."""
 
     takes: tuple[tuple[int, int], ...]
     most: int
@@ -61,7 +61,7 @@ class Programme:
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """What may be spent: nodes of a search, the share of the gain that may stay open, and runs that settle the order."""
+    """What may be spent: nodes of a search, the share of the gain that may stay open, runs that settle the order."""
 
     nodes: int = 5_000
     gap: float = 0.0
@@ -128,9 +128,7 @@ def first_in_order(programme: Programme, best: Answer, effort: Effort) -> Answer
 class _Rest:
     """What is still open while numbers are put in order: those that are not settled, and what is left of each limit."""
 
-    def __init__(
-        self, programme: Programme, numbers: list[int], ranges: list[tuple[int, int]], gain: int
-    ) -> None:
+    def __init__(self, programme: Programme, numbers: list[int], ranges: list[tuple[int, int]], gain: int) -> None:
         self.programme, self.numbers, self.ranges, self.gain = programme, numbers, ranges, gain
         self.most = [limit.most for limit in programme.limits]
         self.using = programme.using
@@ -149,7 +147,9 @@ class _Rest:
             self.left = [at for at in self.left if at not in gone]
             for at in self.left:
                 low, high = self.ranges[at]
-                room = min((self.most[row] // weight for row, weight in self.using[at] if self.plain[row]), default=high)
+                room = min(
+                    (self.most[row] // weight for row, weight in self.using[at] if self.plain[row]), default=high
+                )
                 self.ranges[at] = low, max(low, min(high, room))
             ats = [at for at in self.left if self.ranges[at][0] == self.ranges[at][1]]
 

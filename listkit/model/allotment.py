@@ -90,10 +90,11 @@ class AllottedRow:
 
 @dataclass(frozen=True, slots=True)
 class AllotmentRead:
-    """The rows of allotment.csv in their order; `file` is "" where there is none."""
+    """The rows of allotment.csv in their order; `file` is "" where there is none, `whole` is whether all were read."""
 
     file: str = ""
     rows: tuple[AllottedRow, ...] = ()
+    whole: bool = True
 
     def place(self, line: int = 0) -> Place:
         """Return the place of a line."""

@@ -7,8 +7,8 @@ from typing import Any
 
 from listkit.actions.allot import Allotting
 from listkit.compute.allotment import Scarce, Shared
-from listkit.model.allotment import SHOPS
 from listkit.listing.cells import money_digits
+from listkit.model.allotment import SHOPS
 from listkit.present.table import DASH, table
 from listkit.units.money import Money
 
@@ -40,7 +40,7 @@ def unit_rows(run: Allotting) -> Iterator[tuple[str, str, tuple[int | None, ...]
         given.setdefault(unit, Counter())[row.place] += row.pieces
     known = {facts.code: facts.name for facts in run.listed.catalog.listed}
     for code in (*(code for code in known if code in given), *(code for code in given if code not in known)):
-        numbers = (given[code][place] if place in given[code] else None for place in run.places)
+        numbers = (given[code].get(place) for place in run.places)
         yield code, known.get(code) or run.goods.names.get(code, ""), tuple(numbers)
 
 

@@ -1,4 +1,4 @@
-"""Reads allotment.csv: how many of which code each place got when pieces were last allotted, a row each.
+"""Reads allotment.csv: how many of which code each place got when pieces were last allotted; and names in [allotment].
 
 The rows are numbers that an owner may change by hand; one that cannot be read is told, and gives its place nothing.
 """
@@ -10,10 +10,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
-from listkit.model.allotment import ALLOTMENT_COLUMNS, AllotmentRead, AllottedRow
+from listkit.model.allotment import ALLOTMENT_COLUMNS, NO_ALLOTMENT, SHOPS, AllotmentRead, AllottedRow
+from listkit.model.settings import Settings
 from listkit.problem import FieldError, Place, Problem
+from listkit.read.folder import SHOP
+from listkit.read.references import Lines
 from listkit.read.source import decoded, read_bytes
-from listkit.read.wording import listed, quoted
+from listkit.read.wording import listed, perhaps, quoted, write_instead
 
 _NUMBER: Final = re.compile(r"\d{1,9}", re.ASCII)
 _MOST_TOLD: Final = 20
@@ -21,21 +24,23 @@ _ANEW: Final = "Mend it, or let listkit allot write the file anew."
 
 
 def read_allotment(root: Path, file: str) -> tuple[AllotmentRead, list[Problem]]:
-    """Return what allotment.csv says and what is wrong with it."""
+    """Return what allotment.csv says and what is wrong with it; nothing where there is no such file."""
+    if not file:
+        return NO_ALLOTMENT, []
     content = read_bytes(root, file)
     source = content if isinstance(content, Problem) else decoded(file, content)
     if isinstance(source, Problem):
-        return AllotmentRead(file), [source]
+        return AllotmentRead(file, whole=False), [source]
     try:
         rows = list(_cells(source.text))
     except csv.Error as fault:
-        return AllotmentRead(file), [Problem(Place(file), "allotment-unread", f"it is no table ({fault}).", _ANEW)]
+        return AllotmentRead(file, whole=False), [Problem(Place(file), "allotment-unread", f"it is no table ({fault}).", _ANEW)]
     headings = [cell.strip().casefold() for cell in rows[0][1]] if rows else []
     missing = [name for name in ALLOTMENT_COLUMNS[:3] if name not in headings]
     if missing:
         message = f"its first row does not name {listed(missing, 'and')}."
         hint = f"Its first row is {','.join(ALLOTMENT_COLUMNS)}. {_ANEW}"
-        return AllotmentRead(file), [Problem(Place(file, 1), "allotment-unread", message, hint)]
+        return AllotmentRead(file, whole=False), [Problem(Place(file, 1), "allotment-unread", message, hint)]
     read: dict[tuple[str, str], AllottedRow] = {}
     problems: list[Problem] = []
     for line, cells in rows[1:]:
@@ -46,7 +51,7 @@ def read_allotment(root: Path, file: str) -> tuple[AllotmentRead, list[Problem]]
             read[row.place, row.code] = row
         except FieldError as fault:
             problems.append(Problem(Place(file, line), "allotment-unread", fault.message, fault.hint))
-    return AllotmentRead(file, tuple(read.values())), problems[:_MOST_TOLD]
+    return AllotmentRead(file, tuple(read.values()), whole=not problems), problems[:_MOST_TOLD]
 
 
 def _cells(text: str) -> Iterator[tuple[int, Sequence[str]]]:
@@ -68,6 +73,43 @@ def _row(cells: dict[str, str], line: int) -> AllottedRow:
     if after and not _NUMBER.fullmatch(after):
         raise FieldError(f"{quoted(after)} is no line of movements.csv.", _ANEW)
     return AllottedRow(place, code, int(pieces), int(after or 0), line)
+
+
+def allotment_names(settings: Settings, keys: tuple[str, ...], lines: Lines) -> Iterator[Problem]:
+    """Yield the problems of places and codes that [allotment] names and that are not there.
+
+    Args:
+        settings: with the shop's own wishes.
+        keys: of the channel files there are, read or not.
+        lines: with the codes of sets, items and variants, of none where one could not be read.
+    """
+    allotment, once = settings.allotment, set[str]()
+    if allotment is None:
+        return
+    together = [
+        (("together", at, number), key)
+        for at, group in enumerate(allotment.together)
+        for number, key in enumerate(group)
+    ]
+    wished = [(("wish", at, "place"), wish.place) for at, wish in enumerate(allotment.wishes) if wish.place]
+    for path, key in (*((("first", at), key) for at, key in enumerate(allotment.first)), *together, *wished):
+        place = Place(SHOP, key=("allotment", *path))
+        if key not in keys and not (path[0] == "wish" and key == SHOPS):
+            there = f"Channels are {listed(keys, 'and')}." if keys else "There are no channels."
+            yield Problem(
+                place, "unknown-code", f"there is no channel {quoted(key)}.", write_instead(key, keys) or there
+            )
+        if path[0] == "together" and key in once:
+            yield Problem(
+                place, "code-twice", f"the channel {quoted(key)} is in it twice.", "Leave it in one list, once."
+            )
+        once |= {key} if path[0] == "together" else set()
+    for at, wish in enumerate(allotment.wishes if lines.known is not None else ()):
+        for number, code in enumerate(wish.of):
+            if not lines.names(code):
+                place = Place(SHOP, key=("allotment", "wish", at, "of", number))
+                hint = perhaps(code, lines.known or ()) or "Write the code of a set, a variant or a single piece."
+                yield Problem(place, "unknown-code", f"there is no set, variant or piece {quoted(code)}.", hint)
 
 
 def written_allotment(rows: Sequence[AllottedRow]) -> bytes:

@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, replace
 from math import prod
 
 from listkit import bounds
-from listkit.model.allotment import SHOPS
 from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot, VariantNote
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox, Packaging
@@ -479,39 +478,6 @@ def reduction_names(
     for folder in sets:
         problems += _unknown_channels(folder.gift_set.reductions, keys, f"sets/{folder.folder}/set.toml")
     return problems
-
-
-def allotment_names(settings: Settings, keys: tuple[str, ...], lines: Lines) -> Iterator[Problem]:
-    """Yield the problems of places and codes that [allotment] names and that are not there.
-
-    Args:
-        settings: with the shop's own wishes.
-        keys: of the channel files there are, read or not.
-        lines: with the codes of sets, items and variants, of none where one could not be read.
-    """
-    allotment, once = settings.allotment, set[str]()
-    if allotment is None:
-        return
-    together = [
-        (("together", at, number), key)
-        for at, group in enumerate(allotment.together)
-        for number, key in enumerate(group)
-    ]
-    wished = [(("wish", at, "place"), wish.place) for at, wish in enumerate(allotment.wishes) if wish.place]
-    for path, key in (*((("first", at), key) for at, key in enumerate(allotment.first)), *together, *wished):
-        place = Place(SHOP, key=("allotment", *path))
-        if key not in keys and not (path[0] == "wish" and key == SHOPS):
-            there = f"Channels are {listed(keys, 'and')}." if keys else "There are no channels."
-            yield Problem(place, "unknown-code", f"there is no channel {quoted(key)}.", write_instead(key, keys) or there)
-        if path[0] == "together" and key in once:
-            yield Problem(place, "code-twice", f"the channel {quoted(key)} is in it twice.", "Leave it in one list, once.")
-        once |= {key} if path[0] == "together" else set()
-    for at, wish in enumerate(allotment.wishes if lines.known is not None else ()):
-        for number, code in enumerate(wish.of):
-            if not lines.names(code):
-                place = Place(SHOP, key=("allotment", "wish", at, "of", number))
-                hint = perhaps(code, lines.known or ()) or "Write the code of a set, a variant or a single piece."
-                yield Problem(place, "unknown-code", f"there is no set, variant or piece {quoted(code)}.", hint)
 
 
 def _unknown_channels(reductions: Sequence[Reduction], keys: tuple[str, ...], file: str) -> Iterator[Problem]:

@@ -15,7 +15,6 @@ from typing import Final, TypeVar, cast
 from pydantic import BaseModel
 
 from listkit import bounds
-from listkit.model.allotment import NO_ALLOTMENT, AllotmentRead
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
@@ -27,7 +26,7 @@ from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
-from listkit.read.allotment import read_allotment
+from listkit.read.allotment import allotment_names, read_allotment
 from listkit.read.folder import (
     CHANNELS,
     LANGUAGES,
@@ -63,7 +62,6 @@ from listkit.read.references import (
     Lines,
     SetsSettled,
     Waiting,
-    allotment_names,
     item_uses,
     reduction_names,
     settle_boxes,
@@ -238,7 +236,7 @@ class _ShopReading:
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
             movements=self.movements(),
-            allotment=self.allotment(settings),
+            allotment=self.noted(read_allotment(self.root, self.files.allotment if settings.allotment else "")),
         )
 
     def movements(self) -> MovesRead:
@@ -246,10 +244,6 @@ class _ShopReading:
         return self.noted(
             self.once(("movements", ""), file, filter(None, (file,)), lambda: read_moves(self.root, file))
         )
-
-    def allotment(self, settings: Settings) -> AllotmentRead:
-        file = self.files.allotment if settings.allotment is not None else ""
-        return self.noted(read_allotment(self.root, file)) if file else NO_ALLOTMENT
 
     def items_table(self, read: SettingsRead, settings: Settings) -> Table[Item]:
         sheets = tuple(filter(None, (*self.files.items, settings.items.file)))
