@@ -185,11 +185,15 @@ def _impossible(refusal: Refusal, sharing: Sharing, run: Allotting) -> Problem:
     if not claims:
         return Problem(Place(SHOP, key=("allotment",)), _CODE, "it cannot be settled.", "Take out wishes one by one.")
     first = claims[0]
+    held = min(ware.hold for ware in sharing.wares)
     short = named(
-        [f"{run.goods.names.get(code, code)} ({code}): {run.have[code]}" for code in refusal.short[:_MOST_CLAIMS]],
+        [
+            f"{max(0, run.have[code] - held)} of {run.goods.names.get(code, '')} ({code})"
+            for code in refusal.short[:_MOST_CLAIMS]
+        ],
         "and",
     )
-    there = f"there are of {short}" if short else "the two contradict each other"
+    there = f"to share out there are {short}" if short else "the two contradict each other"
     place = Place(SHOP, key=("allotment", "wish", first.wish, first.key))
     if len(claims) == 1:
         message = f"{_words(first, run)} are asked for, and {refusal.reachable} can be had"

@@ -34,7 +34,9 @@ def read_allotment(root: Path, file: str) -> tuple[AllotmentRead, list[Problem]]
     try:
         rows = list(_cells(source.text))
     except csv.Error as fault:
-        return AllotmentRead(file, whole=False), [Problem(Place(file), "allotment-unread", f"it is no table ({fault}).", _ANEW)]
+        return AllotmentRead(file, whole=False), [
+            Problem(Place(file), "allotment-unread", f"it is no table ({fault}).", _ANEW)
+        ]
     headings = [cell.strip().casefold() for cell in rows[0][1]] if rows else []
     missing = [name for name in ALLOTMENT_COLUMNS[:3] if name not in headings]
     if missing:
