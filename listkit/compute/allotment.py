@@ -53,13 +53,17 @@ class Ware:
 
 @dataclass(frozen=True, slots=True)
 class Claim:
-    """What a wish asks of one code at one place: its number in [allotment], and at least or at most so many."""
+    """What a wish asks of one code at one place: its number in [allotment], and at least or at most so many.
+
+    `gives_way` is whether it names no codes, so that at least so many means as far as pieces last.
+    """
 
     wish: int
     key: Literal["least", "most"]
     place: str
     code: str
     number: int
+    gives_way: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +99,9 @@ class Sharing:
                 for code in codes:
                     least = wish.least if wish.of else min(wish.least, self.reachable(place, code, wish.least))
                     if least:
-                        yield Claim(at, "least", place, code, least)
+                        yield Claim(at, "least", place, code, number=least, gives_way=not wish.of)
                     if wish.most is not None:
-                        yield Claim(at, "most", place, code, wish.most)
+                        yield Claim(at, "most", place, code, number=wish.most)
 
     def named(self, wish: Wish) -> dict[str, tuple[str, ...]]:
         """Return the codes that a wish is about, by place; without codes of its own every set and single piece."""
@@ -145,9 +149,9 @@ class Sharing:
                 under[ware.place, ware.code].append(number)
         return {key: tuple(numbers) for key, numbers in under.items()}
 
-    def gain(self, ware: Ware, weights: Mapping[tuple[str, str], Decimal]) -> int:
+    def gain(self, ware: Ware) -> int:
         """Return what a sale counts: what it keeps, by the weights of all wishes about it."""
-        weighed = ware.kept * self.scale * weights.get((ware.place, ware.code), Decimal(1))
+        weighed = ware.kept * self.scale * self._weights.get((ware.place, ware.code), Decimal(1))
         return int(weighed.quantize(Decimal(1), ROUND_HALF_UP))
 
     @cached_property
@@ -164,10 +168,10 @@ class Sharing:
         """The goods, those together that are alike."""
         alike: dict[object, list[tuple[Ware, int]]] = {}
         for ware in self.wares:
-            key = ware.needs, self.gain(ware, self._weights), ware.hold, self._under.get((ware.place, ware.code), ())
+            key = ware.needs, self.gain(ware), ware.hold, self._under.get((ware.place, ware.code), ())
             alike.setdefault(key, []).append((ware, ware.makes(self.have)))
         return tuple(
-            _Column(tuple(wares), self.gain(wares[0][0], self._weights), wares[0][0].needs, wares[0][0].hold)
+            _Column(tuple(wares), self.gain(wares[0][0]), wares[0][0].needs, wares[0][0].hold)
             for wares in alike.values()
         )
 
@@ -207,6 +211,28 @@ class Sharing:
         )
 
     @cached_property
+    def yielding(self) -> tuple[int, ...]:
+        """The limits of claims that give way where pieces do not last for all of them, by their places."""
+        before = len(self.stores)
+        return tuple(before + at for at, claim in enumerate(self.claims) if claim.gives_way)
+
+    def softened(self, wished: int | None = None) -> Programme:
+        """Return the question with a number more for each claim that gives way: how many pieces of it are met.
+
+        These alone count, until it is known how many can be: so many are `wished` then, and what is kept counts.
+        """
+        programme, columns = self.programme, len(self.columns)
+        met = {at: columns + number for number, at in enumerate(self.yielding)}
+        limits = [
+            Limit((*limit.takes, (met[at], 1)), 0) if at in met else limit for at, limit in enumerate(programme.limits)
+        ]
+        asked = tuple(-programme.limits[at].most for at in met)
+        if wished is None:
+            return Programme((*(0,) * columns, *(1,) * len(met)), (*programme.highest, *asked), tuple(limits))
+        limits.append(Limit(tuple((column, -1) for column in met.values()), -wished))
+        return Programme((*programme.gains, *(0,) * len(met)), (*programme.highest, *asked), tuple(limits))
+
+    @cached_property
     def effort(self) -> Effort:
         """What may be spent on an answer, by how many numbers there are."""
         count = max(1, len(self.columns))
@@ -227,12 +253,14 @@ class Shared:
     """Who gets what: numbers by place and code in their order, what that keeps, and the most that anything could keep.
 
     Amounts are in the shop's currency, by the weights of the wishes; `most_kept` is equal to `kept` where it is proved.
+    `unmet` are the claims that gave way, with what they got.
     """
 
     numbers: Mapping[tuple[str, str], int]
     kept: Decimal
     most_kept: Decimal
     scarce: tuple[Scarce, ...] = ()
+    unmet: tuple[tuple[Claim, int], ...] = ()
 
     @property
     def is_best(self) -> bool:
@@ -263,17 +291,33 @@ def share_out(sharing: Sharing, digits: int) -> Shared | Refusal:
     Raises:
         BlockedError: there is no solver, or it stopped before it had an answer that holds.
     """
-    programme, effort = sharing.programme, sharing.effort
-    answer = solve(programme, effort)
-    if answer is None:
+    settled = _settled(sharing)
+    if settled is None:
         return _refusal(sharing)
+    programme, answer = settled
     if answer.is_best:
-        answer = first_in_order(programme, answer, effort)
-    numbers = _of_wares(sharing, answer.numbers)
-    _prove(sharing, numbers, answer.gain)
+        answer = first_in_order(programme, answer, sharing.effort)
+    numbers = _of_wares(sharing, answer.numbers[: len(sharing.columns)])
+    unmet = _prove(sharing, numbers, answer, softened=programme is not sharing.programme)
     unit = Decimal(1).scaleb(-digits) / sharing.scale
-    scarce = _scarce(sharing, answer, unit) if answer.is_best else ()
-    return Shared(numbers, kept=answer.gain * unit, most_kept=answer.bound * unit, scarce=scarce)
+    scarce = _scarce(sharing, settled, unit) if answer.is_best else ()
+    return Shared(numbers, kept=answer.gain * unit, most_kept=answer.bound * unit, scarce=scarce, unmet=unmet)
+
+
+def _settled(sharing: Sharing) -> tuple[Programme, Answer] | None:
+    """Return an answer with the programme that it is of: where not all claims can be met, those that may give way.
+
+    As many pieces of theirs as can be are met, whatever that keeps.
+    """
+    answer = solve(sharing.programme, sharing.effort)
+    if answer is not None:
+        return sharing.programme, answer
+    met = solve(sharing.softened(), sharing.effort) if sharing.yielding else None
+    if met is None:
+        return None
+    programme = sharing.softened(met.gain)
+    answer = solve(programme, sharing.effort)
+    return None if answer is None else (programme, answer)
 
 
 def _of_wares(sharing: Sharing, numbers: Sequence[int]) -> dict[tuple[str, str], int]:
@@ -287,8 +331,13 @@ def _of_wares(sharing: Sharing, numbers: Sequence[int]) -> dict[tuple[str, str],
     return {(ware.place, ware.code): given[ware.place, ware.code] for ware in sharing.wares}
 
 
-def _prove(sharing: Sharing, numbers: Mapping[tuple[str, str], int], gain: int) -> None:
+def _prove(
+    sharing: Sharing, numbers: Mapping[tuple[str, str], int], answer: Answer, *, softened: bool
+) -> tuple[tuple[Claim, int], ...]:
     """Go through an answer ware by ware: what is in the store suffices, each wish is kept, and the sum is right.
+
+    Returns:
+        The claims that gave way, with what they got; none unless the question was `softened`.
 
     Raises:
         BlockedError: something of that is not so.
@@ -302,26 +351,24 @@ def _prove(sharing: Sharing, numbers: Mapping[tuple[str, str], int], gain: int) 
                 f"more of {ware.code} was given out than there is.", "The last allotment stays as it is."
             )
         store.take(ware.needs, ware.hold, number)
-        total += number * sharing.gain(ware, sharing._weights)
-    kept = all(
-        (given >= claim.number if claim.key == "least" else given <= claim.number)
-        for claim in sharing.claims
-        for given in [sum(numbers[ware.place, ware.code] for ware in sharing.of(claim.place, claim.code))]
-    )
-    if not kept or total != gain:
+        total += number * sharing.gain(ware)
+    unmet = []
+    for claim in sharing.claims:
+        given = sum(numbers[ware.place, ware.code] for ware in sharing.of(claim.place, claim.code))
+        if given < claim.number if claim.key == "least" else given > claim.number:
+            unmet.append((claim, given))
+    if total != answer.gain or any(not (softened and claim.gives_way) for claim, _ in unmet):
         raise BlockedError(
             "the solver's answer does not hold when it is checked.", "The last allotment stays as it is."
         )
+    return tuple(unmet)
 
 
-def _scarce(sharing: Sharing, answer: Answer, unit: Decimal) -> tuple[Scarce, ...]:
+def _scarce(sharing: Sharing, settled: tuple[Programme, Answer], unit: Decimal) -> tuple[Scarce, ...]:
     """Return what there is too little of, the worthiest first, with what ten more of five would keep."""
+    programme, answer = settled
     worth_of: Counter[str] = Counter()
-    used: Counter[str] = Counter()
-    for column, number in zip(sharing.columns, answer.numbers, strict=True):
-        for code, needed in column.needs:
-            used[code] += needed * number
-    for (code, _), worth in zip(sharing.stores, worths(sharing.programme), strict=False):
+    for (code, _), worth in zip(sharing.stores, worths(programme), strict=False):
         worth_of[code] += worth
     least = min((hold for _, hold in sharing.stores), default=0)
     codes = sorted((code for code in worth_of if worth_of[code]), key=lambda code: (-worth_of[code], code))
@@ -330,16 +377,19 @@ def _scarce(sharing: Sharing, answer: Answer, unit: Decimal) -> tuple[Scarce, ..
         more = None
         if number < _MOST_SCARCE:
             richer = Sharing(sharing.wares, {**sharing.have, code: sharing.have[code] + _MORE}, sharing.allotment)
-            better = solve(richer.programme, richer.effort)
-            more = (better.gain - answer.gain) * unit if better and better.is_best else None
+            better = _settled(richer)
+            more = (better[1].gain - answer.gain) * unit if better and better[1].is_best else None
         scarce.append(Scarce(code, max(0, sharing.have[code] - least), more))
-    return tuple(each for each in scarce if each.worth != 0)
+    return tuple(each for each in scarce if each.worth is None or each.worth > 0)
 
 
 def _refusal(sharing: Sharing) -> Refusal:
     """Return the fewest wishes that cannot be kept together, and what there is too little of for them."""
     programme, stores = sharing.programme, len(sharing.stores)
-    at_fault = culprits(programme, range(stores, len(programme.limits)), sharing.effort)
+    firm = [at for at in range(stores, len(programme.limits)) if at not in sharing.yielding]
+    limits = tuple(programme.limits[at] for at in (*range(stores), *firm))
+    asked = Programme(programme.gains, programme.highest, limits)
+    at_fault = [firm[at - stores] for at in culprits(asked, range(stores, len(limits)), sharing.effort)]
     claims = tuple(sharing.claims[at - stores] for at in at_fault)
     limits = (*programme.limits[:stores], *(programme.limits[at] for at in at_fault))
     asked = Programme(programme.gains, programme.highest, limits)

@@ -31,7 +31,7 @@ class Wish(ShopModel):
     least: Count = Field(
         default=0,
         description="The place gets at least so many of each; of a set, its variants together. Without codes: as far "
-        "as it can be made.",
+        "as pieces last.",
         examples=[3],
     )
     most: Count | None = Field(

@@ -6,7 +6,7 @@ from decimal import ROUND_UP, Decimal
 from typing import Any
 
 from listkit.actions.allot import Allotting
-from listkit.compute.allotment import Scarce, Shared
+from listkit.compute.allotment import Claim, Scarce, Shared
 from listkit.listing.cells import money_digits
 from listkit.model.allotment import SHOPS
 from listkit.present.table import DASH, table
@@ -26,6 +26,7 @@ def allotment_lines(run: Allotting) -> Iterator[str]:
         yield table(rows, left=2)
     yield ""
     yield f"Sold out, that keeps {_money(shared.kept, currency)}; {gap_words(shared)}."
+    yield from (unmet_words(run, claim, got) for claim, got in shared.unmet)
     yield from (scarce_words(run, each) for each in shared.scarce if each.worth is not None)
     if rest := [each.code for each in shared.scarce if each.worth is None]:
         yield f"Scarce too: {', '.join(rest)}."
@@ -60,6 +61,11 @@ def gap_words(shared: Shared) -> str:
     return f"not proved best: another way may keep up to {gap} % more"
 
 
+def unmet_words(run: Allotting, claim: Claim, got: int) -> str:
+    """Return "Saturday stall gets 1 of OH-D01, not 3: there are too few"."""
+    return f"{place_name(run, claim.place)} gets {got} of {claim.code}, not {claim.number}: there are too few."
+
+
 def scarce_words(run: Allotting, scarce: Scarce) -> str:
     """Return "ten more of OH-S01, Tomato Leaf & Basil sugar scrub, would keep 96.00 more"."""
     worth = _money(scarce.worth or Decimal(0), run.listed.shop.settings.currency)
@@ -75,6 +81,10 @@ def allotment_json(run: Allotting, *, written: bool) -> dict[str, Any]:
         "at_most": _money(shared.most_kept, currency) if shared else None,
         "proved_best": shared is not None and shared.is_best,
         "allotted": [{"place": row.place, "code": row.code, "pieces": row.pieces} for row in run.rows],
+        "unmet": [
+            {"place": claim.place, "code": claim.code, "least": claim.number, "pieces": got}
+            for claim, got in (shared.unmet if shared else ())
+        ],
         "scarce": [
             {
                 "code": each.code,

@@ -211,8 +211,8 @@ IMPOSSIBLE: Final = {
         '[[allotment.wish]]\nplace = "web"\nof = ["RRS-1-J1"]\nleast = 15\n\n'
         '[[allotment.wish]]\nplace = "stall"\nof = ["RR-J1"]\nleast = 12\n',
         "Must fix · shop.toml, line 22: at least 15 of Dawn on the Weir · Willow Bark body butter (RRS-1-J1) at Web "
-        "shop and at least 12 of Willow Bark body butter (RR-J1) at Market stall cannot both be kept: to share out there "
-        "are 25 of Willow Bark body butter (RR-J1). "
+        "shop and at least 12 of Willow Bark body butter (RR-J1) at Market stall cannot both be kept: to share out "
+        "there are 25 of Willow Bark body butter (RR-J1). "
         "Write less in one of them, or make more.  allotment-impossible",
     ),
     "one wish": (

@@ -221,6 +221,24 @@ def test_without_codes_a_wish_is_for_each_as_far_as_it_can_be_made() -> None:
     assert numbers_of(wishing({"place": "fair", "least": 4})) == {"fair BAR": 4, "fair SET-1": 3, "stall BAR": 3}
 
 
+def test_wishes_without_codes_give_way_where_pieces_do_not_last_for_all_of_them() -> None:
+    """Both places would have two sets of three dishes: three of the four are met, which the stall has more of."""
+    answer = share_out(wishing({"of": [], "least": 2}), 2)
+    assert isinstance(answer, Shared)
+    assert {key: number for key, number in answer.numbers.items() if number and key[1] != "BAR"} == {
+        ("fair", "SET-1"): 1, ("stall", "SET-1"): 2,
+    }  # fmt: skip
+    assert [(claim.place, claim.code, claim.number, got) for claim, got in answer.unmet] == [("fair", "SET", 2, 1)]
+    assert answer.is_best
+
+
+def test_a_wish_that_gives_way_gives_way_to_one_that_does_not() -> None:
+    answer = share_out(wishing({"place": "stall", "least": 3}, {"place": "fair", "of": ["SET"], "least": 2}), 2)
+    assert isinstance(answer, Shared)
+    assert answer.numbers["fair", "SET-1"] == 2
+    assert [(claim.place, claim.code, got) for claim, got in answer.unmet] == [("stall", "SET", 1)]
+
+
 def test_a_weight_below_one_lets_a_place_go_behind() -> None:
     assert numbers_of(wishing({"place": "stall", "weight": "50 %"})) == {"fair BAR": 7, "fair SET-1": 3}
 
