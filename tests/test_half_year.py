@@ -299,15 +299,15 @@ class Blind(Play):
 
 
 def test_places_that_do_not_know_of_each_other_promise_nothing_twice_where_pieces_are_allotted(shop: Path) -> None:
-    """Six months, looked at once a month: without allotment {REFUSED} pieces and sets were sold that were not there."""
+    """Six months, looked at once a month: without allotment 76 were sold that were not there."""
     with_file = shop.parent / "allotted"
     shutil.copytree(shop, with_file)
     plain, allotted = Blind(shop, 1, allots=False), Blind(with_file, 1, allots=True)
     plain.half_year()
     allotted.half_year()
-    assert plain.refused == REFUSED
+    assert plain.refused == 76
     assert allotted.refused == 0
-    assert allotted.sold > plain.sold / 2
+    assert allotted.sold > plain.sold / 2  # and not because it shows nothing
 
 
 @pytest.mark.long
