@@ -57,8 +57,8 @@ class Allotting:
         """The places that have numbers, in the order in which they come first."""
         return tuple(dict.fromkeys(row.place for row in self.rows))
 
-    def write(self, now: datetime.datetime) -> bool:
-        """Put the rows in place of the last allotment; return whether that changes anything.
+    def write(self, now: datetime.datetime) -> int:
+        """Put the rows in place of the last allotment; return the number of the change, 0 where nothing changes.
 
         Raises:
             BlockedError: the file was changed meanwhile, or cannot be written.
@@ -68,10 +68,9 @@ class Allotting:
         with opened(root) as past:
             before = path.read_bytes() if path.is_file() else None
             if before == content:
-                return False
+                return 0
             change = FileChange(ALLOTMENT, digest_of(before) if before is not None else "", content)
-            past.write([change], what="the allotment", when=now)
-        return True
+            return past.write([change], what="the allotment", when=now).number
 
 
 def allot(folder: Path, day: datetime.date) -> Allotting:

@@ -22,7 +22,7 @@ from listkit.check.places import (
 )
 from listkit.check.prices import stated_reductions
 from listkit.compute.catalog import Catalog, SetFacts
-from listkit.compute.flow import Demand, shortages
+from listkit.compute.flow import Demand, Shortage, shortages
 from listkit.compute.seasons import Phase, phase_of
 from listkit.compute.stock import can_make
 from listkit.listing.listings import Listing, Listings
@@ -72,12 +72,8 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
         yield from _given_twice(catalog)
         return
     names = {facts.code: facts.name for facts in catalog.sets}
-    counted = {item.code: item.on_hand for item in catalog.shop.items if item.on_hand is not None}
     packs = {f"{_PACK}{pack.name}": pack for facts in catalog.sets for pack in facts.packs}
-    counted |= {name: pack.on_hand for name, pack in packs.items() if pack.on_hand is not None}
-    taken = (demand for facts in offered(catalog) if not _takes_nothing(facts, context) for demand in _demands(facts))
-    shorts = shortages((demand for demand in taken if demand.options <= counted.keys()), counted)
-    shorts = sorted(shorts, key=lambda short: Decimal(short.there) / short.needed)
+    shorts = sorted(short_of_pieces(catalog, context.today), key=lambda short: Decimal(short.there) / short.needed)
     items = {item.code: item for item in catalog.shop.items}
     of_packs = [short for short in shorts if short.items[0] in packs]
     for together in (each for each in ([short for short in shorts if short not in of_packs], of_packs) if each):
@@ -95,6 +91,15 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
         shop = catalog.shop
         place = pack_place(shop, pack) if pack else item_place(shop, items[first.items[0]], "on_hand")
         yield Problem(place, "stock-promised-twice", message, hint)
+
+
+def short_of_pieces(catalog: Catalog, today: datetime.date) -> list[Shortage]:
+    """Return the groups of items and of packs that would be short if every set sold out; a pack goes by its name."""
+    counted = {item.code: item.on_hand for item in catalog.shop.items if item.on_hand is not None}
+    packs = {f"{_PACK}{pack.name}": pack.on_hand for facts in catalog.sets for pack in facts.packs}
+    counted |= {name: on_hand for name, on_hand in packs.items() if on_hand is not None}
+    taken = (demand for facts in offered(catalog) if not _takes_nothing(facts, today) for demand in _demands(facts))
+    return shortages((demand for demand in taken if demand.options <= counted.keys()), counted)
 
 
 def _given_twice(catalog: Catalog) -> Iterator[Problem]:
@@ -146,7 +151,7 @@ def _without_number(listings: Listings, context: CheckContext) -> Iterator[str]:
     shown = {offer.variant.code for listing in listings for offer in listing.offers}
     listing_sets = {listing.facts.code for listing in listings} | {each.facts.code for each in listings.left_out}
     for facts in offered_alone_too(catalog):
-        for variant in offered_variants(facts) if not _takes_nothing(facts, context) else ():
+        for variant in offered_variants(facts) if not _takes_nothing(facts, context.today) else ():
             may_show = variant.code in shown or facts.code not in listing_sets
             if may_show and variant.can_make and variant.code not in known:
                 yield variant.code
@@ -177,7 +182,7 @@ def stock_shared(listings: Listings, context: CheckContext) -> Iterator[Problem]
     shown: dict[str, tuple[Decimal, Listing]] = {}
     for listing in listings:
         makes = listing.facts.can_make
-        if makes and not _takes_nothing(listing.facts, context):
+        if makes and not _takes_nothing(listing.facts, context.today):
             times = Decimal(sum(offer.stock or 0 for offer in listing.offers)) / makes
             if times > context.figures["stock-shared"] and times > shown.get(listing.folder, (0, None))[0]:
                 shown[listing.folder] = times, listing
@@ -205,11 +210,11 @@ def _scarce(facts: SetFacts) -> str:
     return next(iter(limits), "")
 
 
-def _takes_nothing(facts: SetFacts, context: CheckContext) -> bool:
+def _takes_nothing(facts: SetFacts, today: datetime.date) -> bool:
     """Whether nothing is sold of a set: its season is over, or it is not finished."""
     if facts.source.gift_set.status is SetStatus.DRAFT:
         return True
-    return facts.season is not None and facts.season.off_sale < context.today
+    return facts.season is not None and facts.season.off_sale < today
 
 
 def _of_season(listings: Listings, day: datetime.date, phase: Phase) -> Iterator[tuple[int, Season, list[SetFacts]]]:

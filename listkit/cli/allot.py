@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
         if run.problems:
             print_refusal(run.problems, as_json=args.json)
             return 1
-        written = not args.look and run.write(datetime.datetime.now(datetime.UTC))
+        written = not args.look and run.write(datetime.datetime.now(datetime.UTC)) > 0
     except FieldError as fault:
         say_fault(fault)
         return 1

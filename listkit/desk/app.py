@@ -26,6 +26,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from listkit.desk import (
+    allotment,
     boxes,
     feed,
     items,
@@ -88,6 +89,8 @@ def application(desk: Desk) -> ASGIApp:
         change("/shelf/new", items.add),
         show("/shelf/boxes", boxes.show),
         change("/shelf/boxes", boxes.change),
+        show("/shelf/allotment", allotment.show),
+        change("/shelf/allotment", allotment.change),
         *_of_paper(show, change),
         show("/rename", items.show_rename),
         change("/rename", items.rename),
