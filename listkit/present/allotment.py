@@ -25,7 +25,9 @@ def allotment_lines(run: Allotting) -> Iterator[str]:
     if len(rows) > 1:
         yield table(rows, left=2)
     yield ""
-    yield f"Sold out, that keeps {_money(shared.kept, currency)}; {gap_words(shared)}."
+    allotment = run.listed.shop.settings.allotment
+    weighed = ", as you weigh it" if allotment and any(wish.weight != 1 for wish in allotment.wishes) else ""
+    yield f"Sold out, that keeps {_money(shared.kept, currency)}{weighed}; {gap_words(shared)}."
     yield from (unmet_words(run, claim, got) for claim, got in shared.unmet)
     yield from (scarce_words(run, each) for each in shared.scarce if each.worth is not None)
     if rest := [each.code for each in shared.scarce if each.worth is None]:
