@@ -10,10 +10,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
-from listkit.model.allotment import ALLOTMENT_COLUMNS, NO_ALLOTMENT, SHOPS, AllotmentRead, AllottedRow
-from listkit.model.settings import Settings
+from listkit.model.allotment import ALLOTMENT_COLUMNS, NO_ALLOTMENT, SHOPS, Allotment, AllotmentRead, AllottedRow
 from listkit.problem import FieldError, Place, Problem
-from listkit.read.folder import SHOP
+from listkit.read.folder import SHOP, ShopFiles
 from listkit.read.references import Lines
 from listkit.read.source import decoded, read_bytes
 from listkit.read.wording import listed, perhaps, quoted, write_instead
@@ -23,10 +22,21 @@ _MOST_TOLD: Final = 20
 _ANEW: Final = "Mend it, or let listkit allot write the file anew."
 
 
-def read_allotment(root: Path, file: str) -> tuple[AllotmentRead, list[Problem]]:
-    """Return what allotment.csv says and what is wrong with it; nothing where there is no such file."""
-    if not file:
+def read_allotment(
+    root: Path, files: ShopFiles, allotment: Allotment | None, lines: Lines
+) -> tuple[AllotmentRead, list[Problem]]:
+    """Return what allotment.csv says, what is wrong with it, and what [allotment] names that is not there.
+
+    Without [allotment] nothing is read, whatever lies in the folder. `lines` has the codes of sets, items and variants.
+    """
+    if allotment is None:
         return NO_ALLOTMENT, []
+    read, problems = _read(root, files.allotment) if files.allotment else (NO_ALLOTMENT, [])
+    return read, [*_unknown_names(allotment, files.channel_keys, lines), *problems]
+
+
+def _read(root: Path, file: str) -> tuple[AllotmentRead, list[Problem]]:
+    """Return what allotment.csv says and what is wrong with it."""
     content = read_bytes(root, file)
     source = content if isinstance(content, Problem) else decoded(file, content)
     if isinstance(source, Problem):
@@ -77,17 +87,9 @@ def _row(cells: dict[str, str], line: int) -> AllottedRow:
     return AllottedRow(place, code, int(pieces), int(after or 0), line)
 
 
-def allotment_names(settings: Settings, keys: tuple[str, ...], lines: Lines) -> Iterator[Problem]:
-    """Yield the problems of places and codes that [allotment] names and that are not there.
-
-    Args:
-        settings: with the shop's own wishes.
-        keys: of the channel files there are, read or not.
-        lines: with the codes of sets, items and variants, of none where one could not be read.
-    """
-    allotment, once = settings.allotment, set[str]()
-    if allotment is None:
-        return
+def _unknown_names(allotment: Allotment, keys: tuple[str, ...], lines: Lines) -> Iterator[Problem]:
+    """Yield the problems of places and codes that [allotment] names; `keys` are of the channel files, read or not."""
+    once = set[str]()
     together = [
         (("together", at, number), key)
         for at, group in enumerate(allotment.together)

@@ -26,7 +26,7 @@ from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
-from listkit.read.allotment import allotment_names, read_allotment
+from listkit.read.allotment import read_allotment
 from listkit.read.folder import (
     CHANNELS,
     LANGUAGES,
@@ -213,7 +213,6 @@ class _ShopReading:
         alone = self.alone(settings, channels, Asked(table, items, tuple(reads), self.renaming.codes))
         codes = None if set_codes is None else set_codes | {folder.code for folder in alone.folders}
         self.problems += reduction_names(settings, sets, self.files.channel_keys, codes)
-        self.problems += allotment_names(settings, self.files.channel_keys, lines)
         return Shop(
             root=self.root,
             settings=settings,
@@ -236,7 +235,7 @@ class _ShopReading:
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
             movements=self.movements(),
-            allotment=self.noted(read_allotment(self.root, self.files.allotment if settings.allotment else "")),
+            allotment=self.noted(read_allotment(self.root, self.files, settings.allotment, lines)),
         )
 
     def movements(self) -> MovesRead:

@@ -276,3 +276,16 @@ def test_a_shop_without_allotment_shows_what_it_did_whatever_lies_in_its_folder(
     (with_file / "allotment.csv").write_text("place,code,pieces\nstall,RRS-1-J1,1\nwhat,ever,minus\n", encoding="utf-8")
     assert shown(plain, "stall") == shown(with_file, "stall") == {"RRS-1-J1": 25, "RRS-1-J2": 25}
     assert check_shop(with_file, DAY).problems == check_shop(plain, DAY).problems
+
+
+def test_changes_name_what_was_allotted_as_their_cause(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    today = ["--shop", str(shop), "--today", f"{DAY}"]
+    assert allot(shop) == 0
+    assert main(["build", *today]) == 0
+    assert main(["record", "web", *today]) == 0
+    text = (shop / "shop.toml").read_text(encoding="utf-8").replace("least = 6", "least = 9")
+    (shop / "shop.toml").write_text(text, encoding="utf-8")
+    assert allot(shop) == 0
+    capsys.readouterr()
+    main(["changes", "web", *today])
+    assert "allotted RRS-1, pieces 6 → 9" in capsys.readouterr().out

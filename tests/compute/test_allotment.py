@@ -1,4 +1,7 @@
-"""Who gets which piece: against CP-SAT and counting, what always holds, and wishes that cannot be kept."""
+"""Who gets which piece: against CP-SAT and counting, what always holds, and wishes that cannot be kept.
+
+The peer is OR-Tools CP-SAT; all else is counted by hand, and how pieces are shared out is common practice, no source.
+"""
 
 import itertools
 from collections import Counter
