@@ -15,6 +15,7 @@ from typing import Any, Final, TypeAlias
 
 from pydantic import BaseModel
 
+from listkit.compute.allotment import allotted_to
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.compute.seasons import Phase
 from listkit.compute.wholesale import build_sheet
@@ -42,6 +43,7 @@ from listkit.write.record import records, wholesale_records
 
 REDUCTION: Final = "reduction "
 DAY: Final = "day "
+ALLOTTED: Final = "allotted "
 AS_USUAL: Final = "as usual"
 _TOLD_ELSEWHERE: Final = ("old_codes", "story", "sales")
 """Old codes only say what is the same thing; the story of an item is one of the listing that tells it.
@@ -141,6 +143,17 @@ def season_lines(catalog: Catalog, listings: Iterable[Listing], left_out: Iterab
         (f"{DAY}{each.facts.code}", canonical({"selling": f"{seasons[each.facts.code]}: {each.phase}"}))
         for each in shown
         if each.phase is not Phase.ON_SALE and each.facts.code in seasons
+    )
+
+
+def allotted_lines(catalog: Catalog, listings: Iterable[Listing]) -> Lines:
+    """Return how many of each set a channel may sell of what was allotted; nothing where nothing was."""
+    given = (
+        (listing.facts.code, allotted_to(listing.channel.key, (each.code for each in listing.facts.variants), catalog))
+        for listing in listings
+    )
+    return tuple(
+        (f"{ALLOTTED}{code}", canonical({"pieces": str(number)})) for code, number in given if number is not None
     )
 
 
@@ -301,6 +314,7 @@ def snapshot_of(listed: Listed, key: str, files: Lines = (), *, known: Known | N
             *rule_lines(listed.shop, channel, headings),
             *reduction_lines(listings),
             *season_lines(listed.catalog, listings, left_out),
+            *allotted_lines(listed.catalog, listings),
         )
     item_facts, set_facts = item_lines(items.values(), listed.shop.stock, known), set_lines(sets.values(), known)
     return Snapshot(rows_of(listed, key), item_facts, set_facts, rules, files)

@@ -26,6 +26,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from listkit.desk import (
+    allotment,
     boxes,
     days,
     feed,
@@ -92,6 +93,8 @@ def application(desk: Desk) -> ASGIApp:
         show("/shelf/boxes", boxes.show),
         change("/shelf/boxes", boxes.change),
         *_of_stock(show, change),
+        show("/shelf/allotment", allotment.show),
+        change("/shelf/allotment", allotment.change),
         *_of_paper(show, change),
         show("/rename", items.show_rename),
         change("/rename", items.rename),

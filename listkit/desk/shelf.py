@@ -124,7 +124,7 @@ def show(desk: Desk, request: Request) -> Response:
     try:
         lines = sheet_lines(desk, file)
     except FieldError as fault:
-        return page(desk, request, "shelf", fault=fault, shown=None, file=file)
+        return page(desk, request, "shelf", fault=fault, shown=None, file=file, allots=False)
     shown = table(seen, lines, asked, sheet_problems(desk, seen))
     settings = seen.opened.shop.settings
     return page(
@@ -136,6 +136,7 @@ def show(desk: Desk, request: Request) -> Response:
         file=file,
         target=TARGET,
         read_only=is_read_only(file.path),
+        allots=settings.allotment is not None,
         worth=money_text(shown.worth, settings.currency, settings.language),
     )
 

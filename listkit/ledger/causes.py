@@ -47,6 +47,7 @@ KINDS: Final = {
     "prices.uplift": "uplift",
     "prices.*": "price rule",
     "stock.*": "stock rule",
+    "allotted.*": "allotment",
     "freight.*": "freight",
     "rates.*": "postage",
     "box.*": "packaging",
@@ -200,7 +201,7 @@ _COST: Final = "item.cost set.contents set.box set.card prices.wage box.cost box
 _PIECES: Final = "set.contents set.box set.card set.carton"
 _SHOWN: Final = (
     "item.on_hand item.status set.status box.on_hand box.fill card.on_hand stock.hold_back "
-    "channel.hold_back channel.sold_out day.* channel.before channel.after channel.sets channel.leave_out"
+    "allotted.* channel.hold_back channel.sold_out day.* channel.before channel.after channel.sets channel.leave_out"
 )
 FOLLOWS: Final[dict[str, tuple[str, ...]]] = {
     group: tuple(keys.split())
@@ -304,6 +305,7 @@ class Reasons:
     def _related(self, group: str, where: Where, items: Sequence[str]) -> tuple[int, ...]:
         codes = {"item": items, "set": where.sets}
         named = {"box": where.boxes, "season": where.seasons, "reduction": where.sets, "day": where.sets}
+        named["allotted"] = where.sets
         related = set()
         for at in self._of_group[group]:
             movement = self.moved[at]

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
+from listkit.model.allotment import Allotment
 from listkit.model.fields import (
     CODE,
     NO_CURRENCY,
@@ -276,6 +277,10 @@ class Settings(ShopModel):
     items: ItemsTable = Field(default=ItemsTable(), description="Where the items table is.")
     prices: Prices = Field(default=Prices(), description="Rules for prices.")
     stock: Stock = Field(default=Stock(), description="Rules for stock.")
+    allotment: Allotment | None = Field(
+        default=None,
+        description="How pieces go to the places; without [allotment] each shows all that can be made.",
+    )
     packing: Packing = Field(default=Packing(), description="Rules for boxes.")
     freight: Freight = Field(default=Freight(), description="Rules for freight.")
     shots: Shots = Field(default=Shots(), description="Which photos are needed.")

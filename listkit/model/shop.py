@@ -5,6 +5,7 @@ from enum import IntEnum
 from pathlib import Path
 from typing import Final
 
+from listkit.model.allotment import NO_ALLOTMENT, AllotmentRead
 from listkit.model.channel import Channel
 from listkit.model.codes import NO_OLD_CODES, OldCodes
 from listkit.model.gift_set import GiftSet
@@ -219,4 +220,5 @@ class Shop:
     singles: tuple[Single, ...] = ()  # the pieces that some channel lists alone, in the order of the items
     reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for rules that hold yet
     movements: MovesRead = NO_MOVES  # what came and went, as movements.csv has it
+    allotment: AllotmentRead = NO_ALLOTMENT  # who gets what, as allotment.csv has it; read where [allotment] stands
     stock: Stock | None = None  # what follows from it, once items and packaging have their stock from it

@@ -35,6 +35,7 @@ STOCKISTS: Final = "stockists.csv"
 RATES: Final = "rates.csv"
 INGREDIENTS: Final = "ingredients.csv"
 MOVEMENTS: Final = "movements.csv"
+ALLOTMENT: Final = "allotment.csv"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
 _JUNCTION: Final = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT: a link between folders on Windows
 _DEEPEST: Final = bounds.TEMPLATE_FOLDERS_DEEP
@@ -67,6 +68,7 @@ class ShopFiles:
     rates: str
     ingredients: str
     movements: str
+    allotment: str
     templates: tuple[str, ...]
 
     @property
@@ -100,6 +102,7 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         rates=look.one("", RATES),
         ingredients=look.one("", INGREDIENTS),
         movements=look.one("", MOVEMENTS),
+        allotment=look.one("", ALLOTMENT),
         templates=tuple(look.below(TEMPLATES)),
     )
     return files, look.problems

@@ -26,6 +26,7 @@ from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
+from listkit.read.allotment import read_allotment
 from listkit.read.folder import (
     CHANNELS,
     LANGUAGES,
@@ -234,6 +235,7 @@ class _ShopReading:
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
             movements=self.movements(),
+            allotment=self.noted(read_allotment(self.root, self.files, settings.allotment, lines)),
         )
 
     def movements(self) -> MovesRead:

@@ -20,6 +20,7 @@ from listkit.desk.app import DeskServer
 from listkit.desk.page import say
 from listkit.edit.starter import copy_starter
 from listkit.shipped import shipped_templates
+from tests.cli.test_allot import allotting_shop
 from tests.desk.desks import CHROMIUM, DAY, NOW
 from tests.shops import clean_shop, small_demo
 
@@ -29,7 +30,7 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 LOOKS: list[tuple[Literal["light", "dark"], int]] = [("light", 1280), ("dark", 1280), ("light", 360), ("dark", 360)]
 PAGES = [
     "/today", "/sets", "/sets/new", "/sets/OHS-1", "/sets/OHS-1/photos", "/build", "/shelf", "/shelf/item?row=OH-B01",
-    "/shelf/boxes", "/past",
+    "/shelf/boxes", "/shelf/allotment", "/past",
 ]  # fmt: skip
 SMALL_PAGES = [
     "/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere", "/shelf/new", "/rename?old=OH-B01&new=OH-B77",
@@ -150,6 +151,19 @@ def test_the_start_has_no_fault_of_accessibility(open_desk: Opened, tmp_path: Pa
     page.get_by_role("button", name=say("start.read_it")).click()
     assert "Oat soap" in page.inner_text("main")
     assert_no_faults(page)
+    desk.leave()
+
+
+def test_pieces_are_shared_out_at_a_button_on_a_page_without_faults(open_desk: Opened, tmp_path: Path) -> None:
+    desk = open_desk(allotting_shop(tmp_path / "shop"))
+    page = desk.page("/shelf")
+    page.get_by_role("link", name=say("shelf.allotment")).click()
+    assert_no_faults(page)
+    page.get_by_role("button", name=say("allotment.again")).click()
+    expect(page.get_by_role("table").first).to_contain_text("RRS-1")
+    assert_no_faults(page)
+    page.set_viewport_size({"width": 360, "height": 740})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
     desk.leave()
 
 
