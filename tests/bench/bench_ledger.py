@@ -19,7 +19,8 @@ from listkit.actions.compare import aligned, folded, known_headings, our_rows, s
 from listkit.actions.facts import items_of_sets, snapshot_of
 from listkit.cli import collect_rarely
 from listkit.compute.build import build_catalog
-from listkit.ledger.causes import causes, movements
+from listkit.ledger.causes import causes
+from listkit.ledger.movements import movements
 from listkit.ledger.changes import changes
 from listkit.ledger.compare import Compared, compare
 from listkit.ledger.store import LEDGER, Facts, Snapshot, Stamp, difference, parsed, record
