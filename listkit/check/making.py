@@ -86,13 +86,13 @@ def _unclear(line: int, row: PlanRow) -> Iterator[Problem]:
     advice = advice_of(row)
     if missing and len(missing) < len(stated):
         empty = f"{listed(missing)} {'is' if len(missing) == 1 else 'are'} empty"
-        message = f"how many to make of {row.code} follows from three columns, of which {empty}."
+        message = f"how many to make of {row.set_or_item} follows from three columns, of which {empty}."
         yield Problem(plan_place(line, missing[0]), "plan-unclear", message, "Fill it in, or empty the others.")
     elif advice is not None and advice.quantity is None:
-        message = f"nothing is lost on what is left over of {row.code}, and any number may be asked for."
+        message = f"nothing is lost on what is left over of {row.set_or_item}, and any number may be asked for."
         yield Problem(plan_place(line, "left over"), "plan-unclear", message, "Write what one too many costs.")
     elif row.how_many is None and advice is None:
-        message = f"it does not say how many of {row.code}."
+        message = f"it does not say how many of {row.set_or_item}."
         yield Problem(plan_place(line, "how many"), "plan-unclear", message, "Write how many, or take the row out.")
 
 

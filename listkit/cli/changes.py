@@ -38,7 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar=("CODE", "FIELD=VALUE"),
-        help="suppose this of an item: OH-B01 retail=8.00, or of a raw material: lye price=4.40; may stand several times",
+        help="suppose this of an item: OH-B01 retail=8.00, or a raw material: lye price=4.40; may stand several times",
     )
     parser.add_argument(
         "--all-retail", default="", metavar="SHARE", help="suppose this of every retail price: +5%%, or =-3%%"

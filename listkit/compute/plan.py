@@ -200,12 +200,13 @@ class _Planning:
         quantity = row.how_many if row.how_many is not None else advice.quantity if advice else None
         if not quantity:
             return
-        codes = self._codes(row.code)
+        codes = self._codes(row.set_or_item)
         for at, code in enumerate(codes):
             share = quantity // len(codes) + (at < quantity % len(codes))
             if share:
                 name = self.goods.names.get(code, code)
-                yield Wanted(line, code, name, row.place, row.by_when, share, advice if not at else None)
+                said = advice if not at else None
+                yield Wanted(line, code, name, row.place, by=row.by_when, quantity=share, advice=said)
 
     def _codes(self, code: str) -> tuple[str, ...]:
         if code in self.goods.parts:
@@ -241,7 +242,7 @@ class _Planning:
         for figure in figures:
             if figure.reserved > 0 and figure.free < 0:
                 name = self.goods.names.get(figure.code, figure.code)
-                wanted.append(Wanted(0, figure.code, name, ORDERS, by, figure.reserved))
+                wanted.append(Wanted(0, figure.code, name, ORDERS, by=by, quantity=figure.reserved))
                 self.needs[figure.code].append(_Need(by, figure.reserved, 0))
         return wanted
 
@@ -343,8 +344,8 @@ class _Planning:
             if left < 0:
                 first = first or by
                 waiting += [at] if at >= 0 else []
-        if first is None:
-            return None, []
+        if first is None or (material is not None and material.price is not None and not material.price.amount):
+            return None, []  # all is there, or it is had for nothing, as water is
         needed = sum((size for _, _, size in parts), Fraction(0))
         buy = Buy(
             name=self.goods.names.get(name, name), kind=material.unit.kind if material else UnitKind.COUNT,

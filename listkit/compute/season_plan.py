@@ -95,7 +95,9 @@ def proposed(
             for code in sorted(set(sold) & codes):
                 how_many = math.ceil(sold[code] * Fraction(share))
                 if how_many > 0:
-                    rows.append(PlanRow(code=code, place=place, how_many=how_many, by_when=max(today, season.on_sale)))
+                    rows.append(
+                        PlanRow(set_or_item=code, place=place, how_many=how_many, by_when=max(today, season.on_sale))
+                    )
     return tuple(rows), tuple(looked)
 
 

@@ -185,7 +185,9 @@ LikelyField = Annotated[
 class PlanRow(ShopModel):
     """So many of a set or an item, ready at a place by a day: a row of plan.csv."""
 
-    code: Annotated[Name, CODE] = Field(description="A set, one of its variants, or an item.", examples=["OHS-1"])
+    set_or_item: Annotated[Name, CODE] = Field(
+        description="The code of a set, of one of its variants, or of an item.", examples=["OHS-1"]
+    )
     place: str = Field(default="", description="Where they are to be sold.", examples=["stall"])
     how_many: Count | None = Field(
         default=None, description="How many; empty where it follows from the three columns below.", examples=["40"]

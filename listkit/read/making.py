@@ -67,7 +67,7 @@ def read_making(
         return NOTHING_MADE, []
     materials, lost, problems = _table(root, files.materials, Form(Material, {}, currency), "material")
     recipes, unsure, of_recipes = _table(root, files.recipes, _RECIPE, "item")
-    plan, _, of_plan = _table(root, files.plan, Form(PlanRow, {}, currency), "code")
+    plan, _, of_plan = _table(root, files.plan, Form(PlanRow, {}, currency), "set_or_item")
     sound, twice = _materials(materials)
     kept, unknown, doubtful = _recipes(renamed(recipes), frozenset(row.material for _, row in sound), lost, sold)
     planned, nowhere = _plan(renamed(plan), sold)
@@ -138,10 +138,10 @@ def _plan(table: Table[PlanRow], sold: Sold) -> tuple[tuple[tuple[int, PlanRow],
     known = (sold.items or frozenset()) | sold.sets
     sound, problems = [], []
     for line, row in zip(table.row_lines, table.rows, strict=True):
-        if row.code in known:
+        if row.set_or_item in known:
             sound.append((line, row))
-        elif sold.items is not None and not sold.maybe(row.code):
-            hint = perhaps(row.code, sold.sets) or "Write the code of a set, a variant or an item."
-            message = f"there is no set, variant or item {quoted(row.code)}."
-            problems.append(Problem(table.place_at(line, "code"), "unknown-code", message, hint))
+        elif sold.items is not None and not sold.maybe(row.set_or_item):
+            hint = perhaps(row.set_or_item, sold.sets) or "Write the code of a set, a variant or an item."
+            message = f"there is no set, variant or item {quoted(row.set_or_item)}."
+            problems.append(Problem(table.place_at(line, "set_or_item"), "unknown-code", message, hint))
     return tuple(sound), problems

@@ -69,7 +69,7 @@ class Amount:
 
 
 def amount_text(kind: UnitKind, size: Decimal | Fraction) -> str:
-    """Return an amount in the metric unit that reads best, all digits up to a thousandth of it.
+    """Return an amount in the metric unit that reads best: to a tenth of a gram, a thousandth of a kilogram.
 
     >>> amount_text(UnitKind.MASS, Decimal("12840")), amount_text(UnitKind.COUNT, Decimal(24))
     ('12.84 kg', '24')
@@ -77,5 +77,9 @@ def amount_text(kind: UnitKind, size: Decimal | Fraction) -> str:
     signs = [unit for unit in UNITS if unit.kind is kind and unit.sign in ("g", "kg", "ml", "l", "mm", "m")]
     unit = next((unit for unit in reversed(signs) if size >= unit.size), signs[0] if signs else None)
     exact = Fraction(size) / Fraction(unit.size if unit else 1)
-    number = (Decimal(exact.numerator) / exact.denominator).quantize(Decimal("0.001")).normalize()
+    number = (
+        (Decimal(exact.numerator) / exact.denominator)
+        .quantize(Decimal("0.1" if unit and unit.size == 1 else "0.001"))
+        .normalize()
+    )
     return f"{number:f} {unit.sign}" if unit else f"{number:f}"
