@@ -30,7 +30,7 @@ from listkit.units.money import Money
 from listkit.units.table import UnitKind
 
 ZERO: Final = Fraction(0)
-_NO_WAYS: Final = Ways()
+_NO_WAYS: Final = Ways(form="-")
 _WEIGHED: Final = (UnitKind.MASS, UnitKind.VOLUME)
 
 
@@ -55,7 +55,7 @@ class Way:
 
 def way_of(item: Item, settings: Settings) -> Way:
     """Return how an item is made."""
-    form = next((ways for name, ways in settings.making.items() if name.casefold() == item.form.casefold()), _NO_WAYS)
+    form = next((ways for ways in settings.making if ways.form.casefold() == item.form.casefold()), _NO_WAYS)
     good = item.yield_ if item.yield_ is not None else form.good
     cure = item.cure if item.cure is not None else form.cure
     hours = item.hours_a_batch if item.hours_a_batch is not None else form.hours_a_batch
@@ -124,9 +124,11 @@ class Recipes:
         way, settings = way_of(item, self.shop.settings), self.shop.settings
         rows = self.rows.get(item.code, [])
         faults, steps, silent = list[CostFault](), list[CostStep](), self._unsure(item.code)
-        if not way.batch:
+        if not way.batch and not silent:
             message = f"{item.code} has a recipe, and nobody says how many pieces a batch makes."
-            hint = f'Write it under batch size, or for all of its form in shop.toml: [making."{item.form}"].'
+            hint = (
+                f'Write it under batch size, or for all of its form in shop.toml: [[making]] with form = "{item.form}".'
+            )
             faults.append(
                 CostFault("batch-size", Place(self.shop.items_file, row=item.code, key=("batch_size",)), message, hint)
             )

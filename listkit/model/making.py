@@ -82,6 +82,7 @@ GoodShare = Annotated[Share, AfterValidator(_of_all)]
 class Ways(ShopModel):
     """How goods of one form are made; an item's own columns go before it."""
 
+    form: Name = Field(description="The form, as the items have it.", examples=["bar soap"])
     batch_size: BatchSize | None = Field(default=None, description="Pieces that one batch makes.", examples=["24"])
     good: GoodShare | None = Field(
         default=None,
@@ -98,6 +99,13 @@ class Ways(ShopModel):
     ready_after: Span | None = Field(
         default=None, description="Working days from then until they are wrapped and ready.", examples=["1"]
     )
+
+
+def by_form(value: object) -> object:
+    """Return entries of [[making]]; [making."bar soap"] says the same as one with form = "bar soap"."""
+    if isinstance(value, dict):
+        return [{"form": form, **ways} if isinstance(ways, dict) else ways for form, ways in value.items()]
+    return value
 
 
 class Workshop(ShopModel):
@@ -208,7 +216,8 @@ class PlanRow(ShopModel):
 class MakingRead:
     """What materials.csv, recipes.csv and plan.csv say, rows with their lines.
 
-    `unsure` are the items and mixtures whose recipe cannot be read whole, None where any may be: that is told already.
+    `unsure` are the items and mixtures whose recipe cannot be read whole, None where any may be, or nobody knows how
+    they are made: that is told already.
     """
 
     materials: tuple[tuple[int, Material], ...] = ()

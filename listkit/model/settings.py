@@ -34,7 +34,7 @@ from listkit.model.fields import (
 )
 from listkit.model.item import ShopSingles
 from listkit.model.labels import Cards, Evidence, Inserts, Labels, Messages, NetContents, OwnAllergen, Silenced
-from listkit.model.making import Ways, Workshop
+from listkit.model.making import Ways, Workshop, by_form
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
@@ -301,10 +301,8 @@ class Settings(ShopModel):
     singles: ShopSingles | None = Field(
         default=None, description="Items that are listed alone, without a folder of their own; none without [singles]."
     )
-    making: dict[str, Ways] = Field(
-        default_factory=dict,
-        description='How goods of a form are made, one [making."bar soap"] each.',
-        examples=[{"bar soap": {"batch_size": 24, "cure": "6 weeks"}}],
+    making: Annotated[tuple[Ways, ...], BeforeValidator(by_form)] = Field(
+        default=(), description='How goods of a form are made, one [[making]] each, or one [making."bar soap"].'
     )
     workshop: Workshop = Field(default=Workshop(), description="When you make things.")
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")

@@ -236,11 +236,12 @@ class _ShopReading:
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
             movements=self.movements(),
-            making=self.making(settings, Sold(known.items, self.codes, sets, self.left_out_codes(reads))),
+            making=self.making(read, Sold(known.items, self.codes, sets, self.left_out_codes(reads))),
         )
 
-    def making(self, settings: Settings, sold: Sold) -> MakingRead:
-        return self.noted(read_making(self.root, self.files, settings.currency, sold, self.renaming.rows))
+    def making(self, read: SettingsRead, sold: Sold) -> MakingRead:
+        made = self.noted(read_making(self.root, self.files, read.settings.currency, sold, self.renaming.rows))
+        return replace(made, unsure=None) if "making" in read.lost else made
 
     def movements(self) -> MovesRead:
         file = self.files.movements

@@ -17,7 +17,7 @@ from tests.shops import CLEAN, clean_shop
 ITEMS = (CLEAN / "items.csv").read_text(encoding="utf-8")
 EMPTY = ITEMS.replace(",6.50,1.40,", ",6.50,,")
 SHOP = (CLEAN / "shop.toml").read_text(encoding="utf-8")
-WAYS = '\n[making."bar soap"]\nbatch_size = 20\nyield = "95 %"\ncure = "6 weeks"\nhours_a_batch = "1.5"\n'
+WAYS = '\n[[making]]\nform = "bar soap"\nbatch_size = 20\nyield = "95 %"\ncure = "6 weeks"\nhours_a_batch = "1.5"\n'
 MATERIALS = "material,unit,price,density\nolive oil,5 kg,30.00,0.9\nlye,kg,4.00,\npaper band,100 pieces,6.00,\n"
 RECIPES = "item,material,amount\nRR-B1,olive oil,1.9 kg\nRR-B1,lye,190 g\n"
 

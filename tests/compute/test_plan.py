@@ -88,7 +88,7 @@ def test_hours_are_those_of_pouring_and_packing_by_week_and_closed_days_take_the
 
 def test_an_item_that_another_is_made_with_is_wanted_when_that_one_is_poured(tmp_path: Path) -> None:
     recipes = RECIPES + "RR-B1,RR-M1,3\nRR-M1,lye,1 kg\n"
-    items_ways = SHOP + WAYS + '\n[making."body butter"]\nbatch_size = 10\n'
+    items_ways = SHOP + WAYS + '\n[[making]]\nform = "body butter"\nbatch_size = 10\n'
     plan = planned(tmp_path, "RR-B1,stall,250,2027-05-03\n", recipes=recipes, shop=items_ways)
     soap, minis = (next(make for make in plan.makes if make.code == code) for code in ("RR-B1", "RR-M1"))
     assert (soap.batches, minis.short, minis.by) == (12, 6, soap.pour_by)  # 3 × 12 of the 30 that are there
