@@ -253,7 +253,6 @@ class _ShopReading:
         sheets = tuple(filter(None, (*self.files.items, settings.items.file, self.files.recipes)))
         known = self.memory.parts.get(("items", ""))
         before = cast("tuple[Table[Item], list[Problem]]", known[1])[0] if known else None
-
         table = self.noted(
             self.once(("items", ""), (sheets, read), sheets, lambda: read_items(self.root, self.files, read, before))
         )
