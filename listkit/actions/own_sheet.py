@@ -42,7 +42,7 @@ from listkit.units.table import UnitKind, channel_places, units_of
 
 _SAMPLES: Final = 400
 _SHEETS: Final = 30
-_TAKEN: Final = ("stockists.csv", "rates.csv", "ingredients.csv")
+_TAKEN: Final = ("stockists.csv", "rates.csv", "ingredients.csv", "materials.csv", "recipes.csv", "plan.csv")
 _FILL: Final = "Write a row of headings, and a row for each thing you sell."
 
 
