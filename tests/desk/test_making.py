@@ -6,7 +6,8 @@ from tests.compute.test_costs import EMPTY, MATERIALS, RECIPES, SHOP, WAYS
 from tests.desk.desks import opened, text
 from tests.shops import clean_shop
 
-PLAN = "set or item,place,how many,by when\nRR-B1,stall,59,2027-01-18\nRR-B1,stall,5,2027-03-01\nRR-J1,stall,4,2026-12-12\n"
+PLAN = "set or item,place,how many,by when\n"
+PLAN += "RR-B1,stall,59,2027-01-18\nRR-B1,stall,5,2027-03-01\nRR-J1,stall,4,2026-12-12\n"
 FILES = {
     "items.csv": EMPTY, "shop.toml": SHOP + WAYS, "recipes.csv": RECIPES,
     "materials.csv": MATERIALS.replace("price,density", "price,density,days to get").replace(",0.9\n", ",0.9,7\n")
