@@ -7,7 +7,7 @@ filled in, the ledger) is still understood.
 import codecs
 import hashlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -224,7 +224,8 @@ class _Planning:
         yield from ((file, Translation) for file in self.listed.languages)
 
     def items_form(self) -> Form[Item]:
-        return items_form(self.root, self.listed, self.shop.settings)
+        form = items_form(self.root, self.listed, self.shop.settings)
+        return replace(form, following=form.following.union(self.now.get(code, code) for code in form.following))
 
     def document(self, file: str, model: type[ShopModel]) -> Iterator[RenamedFile]:
         """Yield a TOML file where a code in it changes."""
