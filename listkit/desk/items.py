@@ -36,7 +36,9 @@ from listkit.desk.shelf import (
 from listkit.desk.tables import AddRow, Line, Lines, PutCell, row_value
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
+from listkit.model.shop import Shop
 from listkit.pipeline import list_catalog
+from listkit.present.plan import cost_rows, number_text
 from listkit.problem import FieldError, Problem
 
 FOLLOWED: Final = frozenset({"retail", "cost", "tax", "weight", "status"})
@@ -167,11 +169,38 @@ def show_item(desk: Desk, request: Request, *, key: str | int | None = None, typ
         elsewhere=typed.elsewhere,
         rest=tuple(each for each in problems if not each.place.key),
         sharing=tuple(sharing_of(thing)),
+        recipe=recipe_of(seen.opened.shop, thing.code),
         file=file,
         target=TARGET,
         read_only=is_read_only(file.path),
         status=422 if typed.wrong else 200,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeCost:
+    """What an item costs by its recipe: rows of what, how much a batch, price and cost a piece; the sum; what is wrong.
+
+    `typed` says that its own cost is stated, and so stands.
+    """
+
+    rows: tuple[tuple[str, str, str, str], ...]
+    pieces: str
+    total: str
+    currency: str
+    faults: tuple[str, ...]
+    typed: bool
+
+
+def recipe_of(shop: Shop, code: str) -> RecipeCost | None:
+    """Return what an item costs by its recipe, None where it has none."""
+    cost = shop.made.costs.get(code) if shop.made is not None else None
+    if cost is None or shop.made is None:
+        return None
+    *rows, (_, _, _, total) = cost_rows(cost, shop)
+    faults = tuple(f"{fault.place}: {fault.message} {fault.hint}" for fault in cost.faults)
+    typed = code not in shop.made.follows
+    return RecipeCost(tuple(rows), number_text(cost.pieces), total, shop.settings.currency, faults=faults, typed=typed)
 
 
 @dataclass(frozen=True, slots=True)

@@ -144,7 +144,7 @@ def _begun(file: str, form: Form[Any], action: PutCell | AddRow | TakeRow) -> by
     if not isinstance(action, AddRow):
         raise FieldError(f"{file} is not there.", _AGAIN)
     fields = [name for name in form.fields if name in form.required or name in action.cells]
-    return ",".join(name.replace("_", " ") for name in fields).encode() + b"\n"
+    return ",".join(name.replace("_", " ").strip() for name in fields).encode() + b"\n"
 
 
 class _Opened:
@@ -229,7 +229,7 @@ class _Opened:
                 raise FieldError(f"there is no column {quoted(name)}.", _AGAIN)
             if name not in table.columns:
                 line, width = table.header
-                heading = name.replace("_", " ")
+                heading = name.replace("_", " ").strip()
                 if table.is_workbook:
                     content = with_workbook_cells(table.content, table.form.sheet, line, {width: heading})
                 else:

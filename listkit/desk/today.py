@@ -14,12 +14,15 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response, StreamingResponse
 
 from listkit.actions.changes import ChannelChanges
+from listkit.compute.calendar import year_days
 from listkit.compute.catalog import Catalog
+from listkit.compute.plan import make_plan
 from listkit.desk import stock
 from listkit.desk.building import Progress
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, grouped, page, say, set_address, went_well
 from listkit.listing.formats import date_text
+from listkit.listing.plan_words import calendar_words, day_text
 from listkit.model.fields import SetStatus
 from listkit.model.shop import Shop
 from listkit.problem import Level
@@ -27,6 +30,7 @@ from listkit.save.manifest import read_manifest
 
 _FIRST_LOOK: Final = 0.25  # seconds that the page waits for the whole check before it shows what it knows
 _AHEAD: Final = 60  # days
+_SOON: Final = 14  # days of the make list that are shown
 _SHORT: Final = 3  # sets that can still be made
 _TURN: Final = 0.2  # seconds between two looks at a build
 _AS_THEY_ARE: Final = (".jpg", ".png", ".webp", ".avif", ".pdf")
@@ -87,6 +91,7 @@ def show(desk: Desk, request: Request) -> Response:
         ahead=tuple(days_ahead(shop, seen.day)),
         short=tuple(running_short(seen.catalog)),
         short_pieces=stock.running_short(seen),
+        to_make=to_make(seen.catalog, seen.day),
         progress=desk.builder.progress,
     )
 
@@ -126,6 +131,30 @@ def days_ahead(shop: Shop, day: datetime.date) -> Iterator[DayAhead]:
         left = (at - day).days
         if 0 <= left <= _AHEAD:
             yield DayAhead(at, date_text(at, shop.settings.language), left, what)
+
+
+@dataclass(frozen=True, slots=True)
+class ToMake:
+    """The make list of the next two weeks: days with what is to be done, and how much of the plan is too late."""
+
+    days: tuple[DayAhead, ...]
+    late: tuple[str, ...]
+
+
+def to_make(catalog: Catalog, day: datetime.date) -> ToMake | None:
+    """Return what the plan asks for within two weeks, None where nothing is planned."""
+    if not catalog.shop.making.plan:
+        return None
+    plan, shop = make_plan(catalog, day), catalog.shop
+    words = calendar_words(shop)
+    until = day + datetime.timedelta(_SOON)
+    soon = (each for each in year_days(shop, plan, day) if each.kind in ("buy", "pour", "ready") and each.day <= until)
+    days = (
+        DayAhead(each.day, date_text(each.day, shop.settings.language), (each.day - day).days, day_text(each, words))
+        for each in soon
+    )
+    late = (say("make.late", code=make.code, short=make.short, by=make.by) for make in plan.late)
+    return ToMake(tuple(days), tuple(late))
 
 
 def running_short(catalog: Catalog) -> Iterator[Short]:

@@ -13,6 +13,7 @@ from pathlib import Path, PurePosixPath
 from typing import Final
 
 from listkit import bounds
+from listkit.model.making import MATERIALS_FILE, PLAN_FILE, RECIPES_FILE
 from listkit.paths import SOURCES, is_device
 from listkit.problem import Place, Problem
 from listkit.read.source import Fault
@@ -69,6 +70,9 @@ class ShopFiles:
     ingredients: str
     movements: str
     allotment: str
+    materials: str
+    recipes: str
+    plan: str
     templates: tuple[str, ...]
 
     @property
@@ -103,6 +107,9 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         ingredients=look.one("", INGREDIENTS),
         movements=look.one("", MOVEMENTS),
         allotment=look.one("", ALLOTMENT),
+        materials=look.one("", MATERIALS_FILE),
+        recipes=look.one("", RECIPES_FILE),
+        plan=look.one("", PLAN_FILE),
         templates=tuple(look.below(TEMPLATES)),
     )
     return files, look.problems
