@@ -124,7 +124,8 @@ PICKS: Final[Mapping[str, str]] = {
     "ShopReduction.sets": "sets", "Channel.sets": "sets", "Channel.leave_out": "lines", "Channel.photos_of": "channels",
     "Channel.zone": "zones", "Singles.items": "items", "ShopSingles.items": "items", "Silenced.items": "items",
     "Group.lines": "lines", "LineNote.code": "lines", "Wholesale.season": "seasons", "Cards.channel": "channels",
-    "Shots.required": "shots", "Inserts.channel": "channels", "Settings.currency": "currencies",
+    "Shots.required": "shots", "Inserts.channel": "pages", "Settings.currency": "currencies",
+    "Silenced.caution": "cautions",
 }  # fmt: skip
 """What a page offers for a field, beside typing: the shop's items, boxes, photos ..."""
 _LONG: Final = frozenset({"GiftSet.theme", "Settings.address", "PhotoNote.alt"})

@@ -134,12 +134,13 @@ def follows_box(seen: Seen, code: str, box: str) -> Follows:
 
 def follows_settings(seen: Seen, folder: Path, edits: Sequence[Edit]) -> Follows | None:
     """Return what would follow from edits of shop.toml; None where prices do not come of them, or they cannot be."""
-    touched = {str(edit.key[0]) for edit in edits} & set(_FOLLOWED)
-    target = Target(Role.SHOP)
+    touched, target = {str(edit.key[0]) for edit in edits} & set(_FOLLOWED), Target(Role.SHOP)
+    if not touched:
+        return None
     file = see(folder, target)
     after, faults = edited_all(look(folder), edits, {target: file.path}, {target: file.content})
     source = decoded(file.path, after[target])
-    if not touched or faults or not isinstance(source, Source):
+    if faults or not isinstance(source, Source):
         return None
     document, _ = parse_toml(source, Settings)
     now = seen.opened.shop.settings

@@ -5,7 +5,7 @@ labels` writes down that there are labels, `end labels` that there are none. A s
 the sets, terms and translations that name it, and in its picture's file.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Final
@@ -33,14 +33,16 @@ from listkit.desk.file_form import (
     wrong_by_field,
 )  # fmt: skip
 from listkit.desk.follows import follows_page, follows_settings
-from listkit.desk.page import SHOP_PAGE, Desk, page, say, set_address, text_of
+from listkit.desk.page import SHOP_PAGE, Desk, page, say, text_of
+from listkit.desk.sets import folder_of
 from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
 from listkit.listing.formats import date_text
+from listkit.listing.translate import read_language
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
-from listkit.problem import FieldError
+from listkit.problem import FieldError, Level, Place
 from listkit.read.folder import SHOP
 from listkit.read.photos import OTHER, SHOTS
 from listkit.read.source import read_bytes
@@ -75,7 +77,8 @@ def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Respo
     if "at" in asked and fields:
         return RedirectResponse(_address(fields, asked["at"], asked.get("set", "")), 303)
     problems = full.problems if full and full.number == seen.number else seen.opened.problems
-    came_from = seen.facts(asked.get("set", ""))
+    at = by_field([each for each in problems if each.place.file == SHOP], names_in(fields))
+    must = {name for name, there in at.items() if there[0].level is Level.MUST_FIX}
     return page(
         desk,
         request,
@@ -85,9 +88,11 @@ def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Respo
         fields=fields,
         typed=typed.texts,
         wrong=typed.wrong,
-        at=by_field([each for each in problems if each.place.file == SHOP], names_in(fields)),
+        at=at,
         open_at=asked.get("open", ""),
-        came_from=came_from,
+        opened=_around((*typed.wrong, *must, asked.get("open", ""))),
+        told=_around(at),
+        came_from=folder_of(seen, asked.get("set", "")),
         entries=_entries(fields, seen) if fields else {},
         facts={each.name: _facts(each, seen.opened.shop) for each in fields.every()} if fields else {},
         at_choice=_AT_CHOICE,
@@ -96,6 +101,16 @@ def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Respo
         ticks=_ticks(fields, seen.opened.shop, typed) if fields else {},
         status=422 if typed.wrong else 200,
     )
+
+
+def _around(names: Iterable[str]) -> frozenset[str]:
+    """Return names of fields with those of the tables and entries around them.
+
+    >>> sorted(_around(["season/0/name"]))
+    ['season', 'season/0', 'season/0/name']
+    """
+    parts = (name.split("/") for name in names if name)
+    return frozenset("/".join(each[:length]) for each in parts for length in range(1, len(each) + 1))
 
 
 def _address(fields: Form, name: str, code: str, *, anchor: str = "") -> str:
@@ -143,10 +158,14 @@ def _says(fields: Sequence[FormField], shop: Shop) -> Iterator[str]:
 
 def _offers(shop: Shop) -> dict[str, tuple[tuple[str, str], ...]]:
     """Return what is offered for fields of which one is chosen."""
-    channels = ((channel.key, channel.name) for channel in shop.channels)
+    channels = tuple((channel.key, channel.name) for channel in shop.channels)
+    language, _ = read_language(shop, shop.settings.language, Place(SHOP))
+    sentences = language.cautions.sentences if language else ()
     return {
         "currencies": tuple((each, each) for each in sorted(MINOR_DIGITS)),
         "channels": (("", say("shop.any_place")), *channels),
+        "pages": (("", say("shop.first_place")), *channels),
+        "cautions": (("", ""), *((key, str(sentence)) for key, sentence in sentences)),
     }
 
 
@@ -197,8 +216,10 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     name = do.partition(" ")[2].partition(" ")[0]
     seen = state.look()
     edits = edits_of(TARGET, fields, sent)
+    begun = tuple(each for each in _begun(fields, sent) if each != do)
     try:
-        edits += _done(do, fields, sent, seen)
+        for each in (do, *begun):
+            edits += _done(each, fields, sent, seen)
     except FieldError as fault:
         wrong = Wrong(None, (), fault.message, fault.hint)
         return show(desk, request, typed=Typed(texts_of(sent), {name.partition("/")[0]: (wrong,)}))
@@ -215,7 +236,12 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
             lines = _lines(edits, fields)
             called = seen.opened.shop.settings.name
             return follows_page(desk, request, form_sent, name=called, lines=lines, found=found, back=back, room="shop")
-    saved = saving.Saved(back, _note(do, edits, sent), wrong=refused, by_place=True)
+    note = say("one.saved") if edits else say("one.same")
+    for each in (do, *begun):
+        if each.startswith(f"add {_SEASONS} "):
+            at = len(next(each for each in fields.every() if each.name == _SEASONS).entries)
+            note = say("shop.season_made", name="".join(sent.get(f"{_SEASONS}/{at}/name", ())))
+    saved = saving.Saved(back, note, wrong=refused, by_place=True)
     return _saved(desk, request, form_sent, edits, saved)
 
 
@@ -231,11 +257,13 @@ def _lines(edits: Sequence[Edit], fields: Form) -> Iterator[tuple[str, str, str]
             yield field.label, dict(field.choices).get(now, now), dict(field.choices).get(then, then) or field.usual
 
 
-def _note(do: str, edits: Sequence[Edit], sent: Sent) -> str:
-    if do.startswith(f"add {_SEASONS} "):
-        at = max(int(name.split("/")[1]) for name in sent if name.startswith(f"{_SEASONS}/"))
-        return say("shop.season_made", name="".join(sent.get(f"{_SEASONS}/{at}/name", ())))
-    return say("one.saved") if edits else say("one.same")
+def _begun(fields: Form, sent: Sent) -> Iterator[str]:
+    """Yield the words of the buttons for entries that were typed and whose own button was not pressed."""
+    for each in fields.every():
+        for number, blank in enumerate(each.blanks):
+            texts = (("".join(sent.get(inner.name, ())), inner.usual) for inner in blank.fields)
+            if any(text.strip() and text != usual for text, usual in texts):
+                yield f"add {each.name} {number}"
 
 
 def _done(do: str, fields: Form, sent: Sent, seen: Seen) -> Iterator[Edit]:

@@ -351,6 +351,7 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
         "new_place.kinds.", "moves.done.",
         "shops.field.", "order.state.", "order.step.", "order.noted.", "order.paper.",
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
+        "shop.at.", "shop.why.", "shop.begin.", "shop.begin_why.", "shop.end.", "shop.new.", "shop.add.",
     )  # fmt: skip
     for key in keys(words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key
