@@ -1,6 +1,6 @@
 """What follows from a change before it is saved: on every place, on every sheet, and in what is kept."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -63,44 +63,33 @@ class Follows:
         return bool(self.sets or self.sections)
 
 
-def follows_page(
-    desk: Desk,
-    request: Request,
-    form: FormData,
-    *,
-    room: str,
-    name: str,
-    lines: Iterable[tuple[str, str, str]],
-    found: Follows | None,
-    back: str,
-    unknown: str = "",
-) -> Response:
-    """Return the page that says what follows from a form before it is saved; its button sends the same form again.
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A change that is looked at before it is saved: of what, in which room, and where she goes who does not want it.
 
-    Args:
-        desk: the desk.
-        request: that of the form.
-        form: what was sent.
-        room: the room it was sent in.
-        name: what is to be changed.
-        lines: each field that differs, with what it says now and what it would say.
-        found: what follows, None where that is not known.
-        back: where she goes who does not want it.
-        unknown: what the page says where it is not known.
+    `lines` are the fields that differ, each with what it says now and what it would say. `follows` is None where that
+    is not known, and `unknown` says so.
     """
+
+    room: str
+    name: str
+    lines: tuple[tuple[str, str, str], ...]
+    follows: Follows | None
+    back: str
+    unknown: str = ""
+
+
+def follows_page(desk: Desk, request: Request, form: FormData, look_at: Look) -> Response:
+    """Return the page that says what follows from a form before it is saved; its button sends the same form again."""
     return page(
         desk,
         request,
-        room,
+        look_at.room,
         template="follows",
-        name=name,
-        lines=tuple(lines),
-        follows=found,
-        unknown=unknown,
+        look=look_at,
         sent=saving.sent_again(form),
         shown=[(saving.shown_name(target), digest) for target, digest in saving.shown_in(form).items()],
         action=request.url.path,
-        back=back,
     )
 
 

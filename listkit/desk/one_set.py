@@ -22,7 +22,7 @@ from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Files, Put, PutText, Role, Target, look
 from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value_of
 from listkit.desk.file_form import Typed, form_of, list_edits, names_in, nearest, sent_in, texts_of
-from listkit.desk.follows import follows_box, follows_page
+from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
 from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
 from listkit.desk.set_view import (
@@ -342,16 +342,9 @@ def _what_follows(
     found, now = follows_box(seen, code, box), facts.source.gift_set.box
     if not found.differs:
         return None
-    return follows_page(
-        desk,
-        request,
-        form_sent,
-        room="sets",
-        name=facts.name,
-        lines=[(say("one.box"), boxes.get(now, now), boxes[box])],
-        found=found,
-        back=set_address(code, "box"),
-    )
+    lines = ((say("one.box"), boxes.get(now, now), boxes[box]),)
+    look_at = Look("sets", facts.name, lines, found, set_address(code, "box"))
+    return follows_page(desk, request, form_sent, look_at)
 
 
 def _note_edits(

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Final
+from urllib.parse import quote, urlencode
 
 from slugify import slugify
 from starlette.datastructures import FormData
@@ -32,7 +33,7 @@ from listkit.desk.file_form import (
     texts_of,
     wrong_by_field,
 )  # fmt: skip
-from listkit.desk.follows import follows_page, follows_settings
+from listkit.desk.follows import Look, follows_page, follows_settings
 from listkit.desk.page import SHOP_PAGE, Desk, page, say, text_of
 from listkit.desk.sets import folder_of
 from listkit.desk.state import Seen
@@ -113,15 +114,18 @@ def _around(names: Iterable[str]) -> frozenset[str]:
     return frozenset("/".join(each[:length]) for each in parts for length in range(1, len(each) + 1))
 
 
-def _address(fields: Form, name: str, code: str, *, anchor: str = "") -> str:
-    """Return the address of the page at a field, opened where that is."""
+def _address(fields: Form, name: str, code: str) -> str:
+    """Return the address of the page at a field, opened where that is; `code` is of the set that she came from."""
     key = tuple(int(part) if part.isdecimal() else part for part in name.split("/"))
     at = nearest(key, names_in(fields))
     kinds = {each.name: each.kind for each in fields.every()}
+    top = at.partition("/")[0]
+    if top in _AT_CHOICE and any(each.name == top and each.raw is None for each in fields.every()):
+        at = top  # its fields are shown once there is any
     is_part = kinds.get(at, Input.TABLE) in (Input.TABLE, Input.TABLES)
-    query = "&".join(f"{word}={value}" for word, value in (("open", at), ("set", code)) if value)
-    mark = anchor or (f"{'g' if is_part else 'f'}/{at}" if at else "")
-    return SHOP_PAGE + (f"?{query}" if query else "") + (f"#{mark}" if mark else "")
+    query = urlencode({word: value for word, value in (("open", at), ("set", code)) if value}, safe="/")
+    mark = f"#{'g' if is_part else 'f'}/{quote(at)}" if at else ""
+    return SHOP_PAGE + (f"?{query}" if query else "") + mark
 
 
 def _entries(fields: Form, seen: Seen) -> dict[str, tuple[Entry, ...]]:
@@ -151,7 +155,7 @@ def _says(fields: Sequence[FormField], shop: Shop) -> Iterator[str]:
     """Yield what fields say as people read it."""
     for field in fields:
         if field.kind is Input.DAY and hasattr(field.raw, "isoformat"):
-            yield date_text(field.raw, shop.settings.language)  # type: ignore[arg-type]
+            yield date_text(field.raw, shop.settings.language)
         elif field.value:
             yield dict(field.choices).get(field.value, ", ".join(field.value.split("\n")))
 
@@ -233,14 +237,13 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     if text_of(form_sent, "sure") != "yes" and is_same:
         found = follows_settings(seen, state.folder, edits)
         if found is not None and found.differs:
-            lines = _lines(edits, fields)
-            called = seen.opened.shop.settings.name
-            return follows_page(desk, request, form_sent, name=called, lines=lines, found=found, back=back, room="shop")
+            called, lines = seen.opened.shop.settings.name, tuple(_lines(edits, fields))
+            return follows_page(desk, request, form_sent, Look("shop", called, lines, found, back))
     note = say("one.saved") if edits else say("one.same")
     for each in (do, *begun):
         if each.startswith(f"add {_SEASONS} "):
-            at = len(next(each for each in fields.every() if each.name == _SEASONS).entries)
-            note = say("shop.season_made", name="".join(sent.get(f"{_SEASONS}/{at}/name", ())))
+            number = len(next(each for each in fields.every() if each.name == _SEASONS).entries)
+            note = say("shop.season_made", name="".join(sent.get(f"{_SEASONS}/{number}/name", ())))
     saved = saving.Saved(back, note, wrong=refused, by_place=True)
     return _saved(desk, request, form_sent, edits, saved)
 
@@ -275,9 +278,7 @@ def _done(do: str, fields: Form, sent: Sent, seen: Seen) -> Iterator[Edit]:
     what, _, name = do.partition(" ")
     if what == "begin" and name in _AT_CHOICE:
         yield Edit(TARGET, Put((name,), {}))
-    elif what == "end" and name in _AT_CHOICE:
-        yield Edit(TARGET, Put((name,), None))
-    elif what == "drop" and name in dict(fields.strange):
+    elif (what == "end" and name in _AT_CHOICE) or (what == "drop" and name in dict(fields.strange)):
         yield Edit(TARGET, Put((name,), None))
     elif what == "take" and name.startswith(f"{_SEASONS}/"):
         entries = _entries(fields, seen)[_SEASONS]
@@ -291,9 +292,7 @@ def _done(do: str, fields: Form, sent: Sent, seen: Seen) -> Iterator[Edit]:
         yield from list_edits(do, TARGET, fields, sent)
 
 
-def _saved(
-    desk: Desk, request: Request, form_sent: FormData, edits: Sequence[Edit], saved: saving.Saved
-) -> Response:
+def _saved(desk: Desk, request: Request, form_sent: FormData, edits: Sequence[Edit], saved: saving.Saved) -> Response:
     """Make edits, and in other files what follows from a season's new name."""
     folder, shop = desk.shop_state.folder, desk.shop_state.look().opened.shop
     names = dict(_new_names(edits, value_at(changes.see(folder, TARGET).content, (_SEASONS,))))
