@@ -215,7 +215,7 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     file = changes.see(state.folder, TARGET)
     fields = form_of(Settings, file.content)
     if fields is None:
-        raise FieldError(f"{SHOP} cannot be read.", say("shop.mend_first"))
+        raise FieldError(say("shop.unread", file=SHOP), "")
     sent, do = _as_ticked(sent_in(form_sent), fields), text_of(form_sent, "do")
     name = do.partition(" ")[2].partition(" ")[0]
     seen = state.look()
