@@ -147,6 +147,7 @@ def _environment() -> jinja2.Environment:
     environment.globals["say"] = say
     environment.filters["sentence"] = sentence
     environment.globals["set_address"] = set_address
+    environment.globals["problem_address"] = problem_address
     environment.globals["figure"] = figure
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
     return environment
@@ -320,13 +321,13 @@ def grouped(problems: tuple[Problem, ...], shop: Shop) -> tuple[Group, ...]:
         elif read is not None:
             key, address = (f"sets/{read.folder}", ""), ""
         else:
-            key, address = (problem.place.file, ""), _file_field(problem)
+            key, address = (problem.place.file, ""), problem_address(problem)
         groups.setdefault(key, []).append((problem, address))
     ordered = sorted(groups.items(), key=lambda each: (-_weight(each[1]), not each[0][1], each[0]))
     return tuple(Group(title, code, tuple(sorted(of, key=_turn))) for (title, code), of in ordered)
 
 
-def _file_field(problem: Problem) -> str:
+def problem_address(problem: Problem) -> str:
     """Return the address of the field of a place or of the shop that a problem is of; "" for another file."""
     key, (folder, _, name) = problem.place.key, problem.place.file.rpartition("/")
     if problem.place.file == SHOP:
