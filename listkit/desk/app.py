@@ -98,6 +98,7 @@ def application(desk: Desk) -> ASGIApp:
         change("/past/back", saving.take_back),
         show("/shop", shop.show),
         change("/shop", shop.change),
+        change("/shop/examples", shop.keep_examples),
         show("/news", _news, shop=False),
         show("/accent.css", _accent, shop=False),
         show("/static/{name}", _static, shop=False),

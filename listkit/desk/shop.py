@@ -37,6 +37,8 @@ from listkit.desk.follows import Look, follows_page, follows_settings
 from listkit.desk.page import SHOP_PAGE, Desk, page, say, text_of
 from listkit.desk.sets import folder_of
 from listkit.desk.state import Seen
+from listkit.desk.wording import field_words
+from listkit.edit.starter import example_figures, without_remarks
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
 from listkit.listing.formats import date_text
@@ -44,9 +46,10 @@ from listkit.listing.translate import read_language
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.problem import FieldError, Level, Place
-from listkit.read.folder import SHOP
+from listkit.read.folder import PACKAGING, SHOP
 from listkit.read.photos import OTHER, SHOTS
 from listkit.read.source import read_bytes
+from listkit.shipped import shipped_templates
 from listkit.units.money import MINOR_DIGITS
 
 TARGET: Final = Target(Role.SHOP)
@@ -55,6 +58,7 @@ _AT_CHOICE: Final = ("labels", "cards", "singles")
 """Tables that mean something by being there at all."""
 _ELSEWHERE: Final = (("boxes", "/shelf/boxes"), ("terms", "/shops/terms"), ("measure", "/print/measure"))
 """Pages on which what is the whole shop's stands too."""
+_WITH_FIGURES: Final = (SHOP, PACKAGING)
 _MOST_TICKS: Final = 60
 _TICKED: Final = "ticked"
 """The hidden field that names a group of boxes: of one in which none is ticked nothing else is sent."""
@@ -353,3 +357,49 @@ def _pictures(shop: Shop, names: Mapping[str, str]) -> dict[str, bytes | None]:
             path = PurePosixPath(photo.file)
             files |= {photo.file: None, str(path.with_stem(slugify(names[season]) or names[season])): content}
     return files
+
+
+# Figures that came with the shop
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A figure that is still the starter's: what it is called, its value, and the address of its field."""
+
+    label: str
+    value: str
+    address: str
+
+
+_OF_TABLE: Final = {"prices": "Prices", "stock": "Stock", "box": "GiftBox"}
+
+
+def examples(desk: Desk) -> tuple[Example, ...]:
+    """Return the figures of the shop that nobody has changed since they came with it."""
+    words, shown = field_words(), []
+    for figure in (
+        each for file in _WITH_FIGURES for each in example_figures(shipped_templates(), file, _text(desk, file))
+    ):
+        table, key = figure.key
+        address = f"{SHOP_PAGE}?at={table}/{key}" if figure.file == SHOP else _ELSEWHERE[0][1]
+        if table in _OF_TABLE:
+            shown.append(Example(words[_OF_TABLE[table]][key], figure.value, address))
+    return tuple(shown)
+
+
+def keep_examples(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Take the starter's figures as the owner's: the remarks that mark them are taken out of the files."""
+    texts = {file: _text(desk, file) for file in _WITH_FIGURES}
+    after = {file: without_remarks(shipped_templates(), file, text).encode() for file, text in texts.items() if text}
+    kind = changes.Kind(desk.now(), say("shop.examples_kept"), saving.agreed(form_sent))
+    outcome = changes.put_files(desk.shop_state.folder, after, kind)
+    return saving.answer(desk, request, form_sent, outcome, saved=saving.Saved("/today", say("shop.examples_kept")))
+
+
+def _text(desk: Desk, file: str) -> str:
+    """Return a file as text with its own line ends; "" where it cannot be read."""
+    content = read_bytes(desk.shop_state.folder, file)
+    try:
+        return content.decode() if isinstance(content, bytes) else ""
+    except UnicodeDecodeError:
+        return ""

@@ -18,6 +18,7 @@ from listkit.compute.catalog import Catalog
 from listkit.desk.building import Progress
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, grouped, page, say, set_address, went_well
+from listkit.desk.shop import examples
 from listkit.listing.formats import date_text
 from listkit.model.fields import SetStatus
 from listkit.model.shop import Shop
@@ -86,6 +87,7 @@ def show(desk: Desk, request: Request) -> Response:
         ahead=tuple(days_ahead(shop, seen.day)),
         short=tuple(running_short(seen.catalog)),
         progress=desk.builder.progress,
+        examples=examples(desk),
     )
 
 

@@ -174,7 +174,7 @@ def told_short(shorts: Iterable[dict[str, Any]], what: str, measures: Measures) 
     message += f"; and {more} more." if more > 0 else "."
     is_whole = what == "label" and any(one["face"] == "whole" for one in all_of)
     helps = " a front and a back in place of one," if is_whole else ""
-    where = "On the desk: Your shop, Labels and cards; in shop.toml: size" + (" and faces (1 or 2)." if is_whole else ".")
+    where = f"On the desk: Your shop, Labels and cards; in shop.toml: size{' and faces (1 or 2)' if is_whole else ''}."
     return message, f"Take a size at least {wanted},{helps} or fewer words; nothing is cut off. {where}"
 
 

@@ -14,8 +14,10 @@ from listkit.desk.fields import Input, form
 from listkit.desk.page import Desk, grouped, say
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of
+from listkit.edit.starter import copy_starter
 from listkit.model.settings import Settings
 from listkit.problem import Place, Problem
+from listkit.shipped import shipped_templates
 from tests.desk import desks
 from tests.desk.desks import opened, text
 from tests.desk.test_fields import filled
@@ -299,3 +301,28 @@ def test_a_problem_of_the_file_leads_to_its_field(
 def clean(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[TestClient, Desk]]:
     with opened(clean_shop(tmp_path_factory.mktemp("clean") / "shop")) as both:
         yield both
+
+
+# Figures that came with the shop
+
+
+def test_figures_that_came_with_the_shop_are_told_until_they_are_the_owners(tmp_path: Path) -> None:
+    copy_starter(shipped_templates() / "new_shop", tmp_path / "shop")
+    before = {file: (tmp_path / "shop" / file).read_bytes() for file in ("shop.toml", "packaging.toml")}
+    with opened(tmp_path / "shop") as (client, desk):
+        shown = {each.label: (each.value, each.address) for each in room.examples(desk)}
+        assert shown["Wage for an hour"] == ("14.00", "/shop?at=prices/wage")
+        assert shown["Wholesale price of an item"] == ("50 %", "/shop?at=prices/wholesale")
+        assert shown["Cost"] == ("0.95", "/shelf/boxes")
+        assert say("shop.examples") in text(client.get("/today").text)
+        client.post("/shop", data=fields_sent(desk, sure="yes", **{"prices/wage": "15.50"}))
+        assert "Wage for an hour" not in {each.label for each in room.examples(desk)}
+        answer = client.post("/shop/examples", data=desks.form(desk))
+        assert say("shop.examples_kept") in text(answer.text)
+        assert room.examples(desk) == ()
+        assert say("shop.examples") not in text(client.get("/today").text)
+        for file, content in before.items():
+            document = tomllib.loads(content.decode())
+            if file == "shop.toml":
+                document["prices"]["wage"] = "15.50"
+            assert tomllib.loads((tmp_path / "shop" / file).read_text(encoding="utf-8")) == document
