@@ -56,7 +56,10 @@ TARGET: Final = Target(Role.SHOP)
 _SEASONS: Final = "season"
 _AT_CHOICE: Final = ("labels", "cards", "singles")
 """Tables that mean something by being there at all."""
-_ELSEWHERE: Final = (("boxes", "/shelf/boxes"), ("terms", "/shops/terms"), ("measure", "/print/measure"))
+_ELSEWHERE: Final = (
+    ("boxes", "/shelf/boxes"), ("postage", "/shop/table/postage"), ("ingredients", "/shop/table/ingredients"),
+    ("terms", "/shops/terms"), ("measure", "/print/measure"),
+)  # fmt: skip
 """Pages on which what is the whole shop's stands too."""
 _WITH_FIGURES: Final = (SHOP, PACKAGING)
 _MOST_TICKS: Final = 60

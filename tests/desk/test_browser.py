@@ -33,7 +33,7 @@ PAGES = [
 ]  # fmt: skip
 SMALL_PAGES = [
     "/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere", "/shelf/new", "/rename?old=OH-B01&new=OH-B77",
-    "/shop?at=season&set=OHS-1",
+    "/shop?at=season&set=OHS-1", "/shop/table/postage", "/shop/table/ingredients",
 ]  # fmt: skip
 
 
