@@ -44,36 +44,60 @@ class MarketRequest:
     counts: Given | None = None
 
 
-def print_market(checked: Checked, request: MarketRequest, out: Path) -> Printed:
-    """Print the page to take along and write the sheet to type into; nothing where anything must be fixed.
+@dataclass(frozen=True, slots=True)
+class MarketPlanned:
+    """What would be taken to a market of all that is on sale there, and what is told of the owner's own numbers.
+
+    There is no `market` where these are wrong.
+    """
+
+    on_sale: tuple[OnSale, ...]
+    market: MarketDay | None
+    problems: tuple[Problem, ...] = ()
+
+
+def plan_for_market(checked: Checked, request: MarketRequest) -> MarketPlanned:
+    """Return what to take to a market.
 
     Raises:
-        FieldError: there is no such channel, nothing is sold there on the day, or a file cannot be read or written.
+        FieldError: there is no such channel, nothing is sold there on the day, or nothing is free to take.
     """
     channel = checked.channel(find_place(checked, request.place))
     if channel is None:
         raise FieldError("what shops order is no market.", "Name a channel with --place.")
-    words, goods = _words(checked), goods_of(checked.catalog)
-    on_sale = tuple(_on_sale(checked, channel))
+    goods, on_sale = goods_of(checked.catalog), tuple(_on_sale(checked, channel))
     if not on_sale:
         message = f"nothing is on sale at {channel.name}."
         raise FieldError(message, "See what listkit check says of its sets and seasons.")
     asked, problems = _asked(request, goods, on_sale)
     if must_fix(problems):
-        return Printed((), 0, tuple(problems))
+        return MarketPlanned(on_sale, None, tuple(problems))
     counts = {code: number for code, (number, _) in asked.items()} if request.counts is not None else None
     moves = checked.shop.movements.moves
     plan = market_plan(on_sale, moves, goods, place=channel.key, day=request.day, counts=counts)
     if not any(line.take for line in plan.lines):
         message = f"nothing is free to take to {channel.name}."
         raise FieldError(message, "Make more, hold less back, or write what was made with listkit stock add.")
-    market = MarketDay(plan, channel, request.day, stated=counts is not None)
     for line in plan.lines:
         if counts is not None and line.take < line.wanted:
             message = f"{line.on_sale.code}: {line.wanted} are wanted, {line.take} can be had."
             place = asked[line.on_sale.code][1]
             problems.append(Problem(place, "print-asked", message, "The page has what can be had.", Level.LOOK_AT))
-    stem = f"{FOLDER}/market-{channel.key}-{request.day}"
+    market = MarketDay(plan, channel, request.day, stated=counts is not None)
+    return MarketPlanned(on_sale, market, tuple(problems))
+
+
+def print_market(checked: Checked, request: MarketRequest, out: Path) -> Printed:
+    """Print the page to take along and write the sheet to type into; nothing where anything must be fixed.
+
+    Raises:
+        FieldError: there is no plan, or a file cannot be read or written.
+    """
+    planned, words = plan_for_market(checked, request), _words(checked)
+    market = planned.market
+    if market is None:
+        return Printed((), 0, planned.problems)
+    stem = f"{FOLDER}/market-{market.channel.key}-{request.day}"
     paths = (f"{stem}.pdf", f"{stem}.csv")
     form = CsvForm.of(_SHEET)
     safe = text_cell(_SHEET)
@@ -83,7 +107,7 @@ def print_market(checked: Checked, request: MarketRequest, out: Path) -> Printed
         write_table(sheet, rows, form)
         if fault := table_fault(sheet, rows, form):
             raise FieldError(f"{paths[1]} does not read back as it was written: {fault}")
-    return Printed(paths, sum(line.take for line in plan.lines), tuple(problems))
+    return Printed(paths, sum(line.take for line in market.plan.lines), planned.problems)
 
 
 def _words(checked: Checked) -> DayWords:

@@ -7,37 +7,51 @@ import datetime
 import hashlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
+from listkit.actions.stock_sheets import AddRequest, Understood, keep_sales, understood
 from listkit.compute.build import build_catalog
 from listkit.compute.movements import Goods, batch_name, batches, goods_of, sheet_stock, stock_of
 from listkit.edit.movements import add_moves
-from listkit.edit.past import opened
-from listkit.edit.past_lines import FileChange, digest_of
-from listkit.edit.toml import with_value
-from listkit.learn.sales import SalesDraft, learn_sales
-from listkit.listing.day_words import day_words, market_headings
 from listkit.model.channel import Channel, Sales
 from listkit.model.movements import BatchState, CountVariance, MoveKind, MovesRead, Stock, StockMove
 from listkit.model.shop import Shop
-from listkit.pipeline import open_shop
-from listkit.problem import FieldError, Level, Place, Problem, must_fix
-from listkit.read.folder import MOVEMENTS
-from listkit.read.source import Given, read_named
-from listkit.read.tally import ALONG, HEADINGS, TALLY, Headings, Tally, TallyRow, read_tally
+from listkit.pipeline import Opened, open_shop
+from listkit.problem import BlockedError, FieldError, Level, Place, Problem, must_fix
+from listkit.read.folder import MOVEMENTS, SHOP
+from listkit.read.tally import TALLY, TallyRow
 from listkit.read.wording import listed, nearest, quoted
 
 _OF_PIECES: Final[frozenset[MoveKind]] = frozenset({"counted", "made"})
 
 
+class TwiceError(FieldError):
+    """A sheet was added before; `batch` is the name of that."""
+
+    def __init__(self, message: str, hint: str, batch: str) -> None:
+        super().__init__(message, hint)
+        self.batch = batch
+
+
+class MovedOnError(BlockedError):
+    """Lines were added since the shop was opened, so that what was looked at is no longer what would be."""
+
+    def __init__(self) -> None:
+        super().__init__(f"{MOVEMENTS} has other lines by now; nothing was written.", "Look again, then decide.")
+
+
 @dataclass(frozen=True, slots=True)
 class StockShop:
-    """A shop opened for its stock: what can move, and what moved so far."""
+    """A shop opened for its stock: what can move, and what moved so far.
+
+    A `guarded` one is not added to where the file has other lines than those that it was opened with.
+    """
 
     shop: Shop
     goods: Goods
+    guarded: bool = False
 
     @property
     def moves(self) -> tuple[StockMove, ...]:
@@ -61,29 +75,38 @@ class StockShop:
 def open_stock(folder: Path) -> tuple[StockShop, tuple[Problem, ...]]:
     """Open a shop for its stock; photos are not looked at. The problems are those that keep stock from being moved."""
     opened_shop = open_shop(folder, measure_at_most=0)
-    shop = opened_shop.shop
-    files = (MOVEMENTS, shop.items_file)
-    stopping = tuple(
-        problem
-        for problem in opened_shop.problems
-        if must_fix((problem,)) and (problem.place.file in files or problem.place.file == "shop.toml")
-    )
-    return StockShop(shop, goods_of(build_catalog(shop))), stopping
+    return StockShop(opened_shop.shop, goods_of(build_catalog(opened_shop.shop))), stopping(opened_shop)
+
+
+def stopping(opened_shop: Opened) -> tuple[Problem, ...]:
+    """Return the problems of reading a shop that keep its stock from being moved."""
+    files = (MOVEMENTS, opened_shop.shop.items_file, SHOP)
+    return tuple(each for each in opened_shop.problems if must_fix((each,)) and each.place.file in files)
+
+
+@dataclass(frozen=True, slots=True)
+class UnknownCode:
+    """A code of a sheet that nobody knows: what it may be, and the rows that have it."""
+
+    code: str
+    near: tuple[str, ...]
+    rows: tuple[Place, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Added:
     """What was added, or would be: its lines, the stock before and after, and what is told of it.
 
-    `learnt` is how the place's export was understood, where it was read for the first time; `written` says whether
-    anything was written.
+    `sheet` is how the file was understood, `unknown` are its codes that nobody knows; `written` says whether anything
+    was written.
     """
 
     moves: tuple[StockMove, ...]
     before: Stock
     after: Stock
     problems: tuple[Problem, ...] = ()
-    learnt: SalesDraft | None = None
+    sheet: Understood = field(default_factory=Understood)
+    unknown: tuple[UnknownCode, ...] = ()
     written: bool = False
 
     @property
@@ -127,22 +150,6 @@ def start_stock(stock: StockShop, day: datetime.date) -> Added:
 # A sheet of what moved.
 
 
-@dataclass(frozen=True, slots=True)
-class AddRequest:
-    """A file to add, and what holds for rows that do not say it: the day and the place.
-
-    `again` takes a file that was added before; with `look` nothing is written. `now` is when a file changes.
-    """
-
-    file: Given
-    now: datetime.datetime
-    today: datetime.date
-    day: datetime.date | None = None
-    place: str = ""
-    again: bool = False
-    look: bool = False
-
-
 def add_file(stock: StockShop, request: AddRequest) -> Added:
     """Add what a sheet says moved, all of it or nothing.
 
@@ -150,92 +157,27 @@ def add_file(stock: StockShop, request: AddRequest) -> Added:
         FieldError: there is no such file, or it was added already.
         BlockedError: the shop folder cannot be written to.
     """
-    content = request.file.content
     place = stock.place(request.place)
     channel = stock.channel(place)
-    tally, problems, learnt = _understood(stock, request, content, channel)
+    sheet, problems = understood(stock.shop, stock.goods, request, channel)
     reading = _Rows(stock, request, place, channel.sales if channel else None)
-    moves = reading.moves(tally.rows)
+    moves = reading.moves(sheet.rows)
     problems += reading.problems
     before = stock.stock()
-    if must_fix(problems):
-        return Added((), before, before, tuple(problems), learnt)
-    if not moves:
+    if not moves and not must_fix(problems):
         problems.append(Problem(Place(request.file.name), TALLY, "nothing in it moved.", "Is it the right file?"))
-        return Added((), before, before, tuple(problems), learnt)
-    batch = in_batch(moves, _digest(content))
+    if must_fix(problems):
+        return Added((), before, before, tuple(problems), sheet, unknown=tuple(reading.unknown.values()))
+    batch = in_batch(moves, _digest(request.file.content))
     _refuse_twice(stock.shop.movements, batch, request)
-    after = stock.stock(batch)
+    adding = _to_add(stock.shop.movements, batch, again=request.again)
+    after = stock.stock(adding)
     told = (*problems, *_told(request.file.name, batch, stock, before=before, after=after))
     if request.look:
-        return Added(batch, before, after, told, learnt)
-    if learnt is not None and channel is not None:
-        _keep(stock.shop.root, channel, learnt, request.now)
-    return replace(_write(stock, batch, again=request.again), problems=told, learnt=learnt)
-
-
-def _understood(
-    stock: StockShop, request: AddRequest, content: bytes, channel: Channel | None
-) -> tuple[Tally, list[Problem], SalesDraft | None]:
-    """Return the sheet as its place's [sales] say, else by our own headings, else as its cells show; then learnt."""
-    file, sales = request.file.name, channel.sales if channel else None
-    plain, problems = read_tally(file, content, _own_headings(stock.shop))
-    if ALONG in plain.fields:
-        return plain, problems, None
-    if sales is not None and sales.columns:
-        theirs, faults = read_tally(file, content, _headings(sales), sales.date)
-        if theirs.known:
-            return theirs, faults, None
-    asks_day = plain.known and bool(plain.days) and request.day is None
-    if (plain.known and not asks_day) or (must_fix(problems) and not plain.cells):
-        return plain, problems, None
-    if channel is None:
-        return Tally(), [_not_understood(file, plain)], None
-    known = frozenset((*sales.codes, *sales.not_ours)) if sales else frozenset()
-    draft = learn_sales(plain.cells, lambda cell: cell in known or stock.goods.find(cell) is not None)
-    if not draft.sure:
-        return Tally(), [_doubtful(file, channel, draft)], draft
-    learnt_sales = Sales(columns=dict(draft.columns), date=draft.date)
-    return *read_tally(file, content, _headings(learnt_sales), draft.date), draft
-
-
-def _not_understood(file: str, tally: Tally) -> Problem:
-    if tally.known:
-        message = f"the column {quoted(tally.days)} has days, and is not called so."
-        return Problem(Place(file), TALLY, message, "Call it day; or name the day of all rows with --day.")
-    message = "no row of it names a code and how many."
-    hint = "Write a first row with code and quantity; or name the place whose sales it has with --place."
-    return Problem(Place(file), TALLY, message, hint)
-
-
-def _own_headings(shop: Shop) -> Headings:
-    """Return what columns are called in sheets of ours: also in the words of the shop's language."""
-    words = day_words(shop.templates, shop.settings.language)[0]
-    printed = {ours: heading for heading, ours in market_headings(words.market) if ours} if words else {}
-    return {ours: (*said, *((printed[ours],) if ours in printed else ())) for ours, said in HEADINGS.items()}
-
-
-def _headings(sales: Sales) -> dict[str, tuple[str, ...]]:
-    return {
-        ours: tuple(theirs for theirs, each in sales.columns.items() if each == ours) for ours in sales.columns.values()
-    }
-
-
-def _doubtful(file: str, channel: Channel, draft: SalesDraft) -> Problem:
-    """Return the question that a draft leaves, with the lines to write."""
-    asked = []
-    for what, headings in draft.doubts:
-        if not headings:
-            asked.append(f"no column is surely the {what}")
-        elif len(headings) == 1:
-            asked.append(f"{quoted(headings[0])} may have the day first or the month")
-        else:
-            asked.append(f"the {what} may be {listed(map(quoted, headings))}")
-    sure = [f"{quoted(heading)} = {quoted(what)}" for heading, what in draft.columns]
-    sure += [f'"?" = {quoted(what)}' for what, headings in draft.doubts if len(headings) != 1]
-    hint = f"Write it under [sales] in channels/{channel.key}.toml: columns = {{ {', '.join(sure)} }}"
-    hint += f', and date = "{draft.date}" as it is.' if any(len(each[1]) == 1 for each in draft.doubts) else "."
-    return Problem(Place(file), TALLY, f"{'; '.join(asked)}.", hint)
+        return Added(adding, before, after, told, sheet)
+    if channel is not None and sheet.sales is not None:
+        keep_sales(stock.shop.root, channel, sheet.sales, request.now)
+    return replace(_write(stock, batch, again=request.again), problems=told, sheet=sheet)
 
 
 class _Rows:
@@ -243,10 +185,12 @@ class _Rows:
 
     def __init__(self, stock: StockShop, request: AddRequest, place: str, sales: Sales | None) -> None:
         self._stock, self._request, self._place = stock, request, place
-        self._theirs = sales.codes if sales else {}
-        self._aside = frozenset(sales.not_ours) if sales else frozenset()
-        self._channel = sales is not None or stock.channel(place) is not None
+        choices = request.choices
+        self._theirs = {**(sales.codes if sales else {}), **choices.codes}
+        self._aside = frozenset((*(sales.not_ours if sales else ()), *choices.not_ours))
+        self._channel = stock.channel(place) is not None
         self.problems: list[Problem] = []
+        self.unknown: dict[str, UnknownCode] = {}
 
     def moves(self, rows: Iterable[TallyRow]) -> list[StockMove]:
         """Return the movements, equal ones added up; a set's are those of its pieces and packs."""
@@ -266,7 +210,7 @@ class _Rows:
             return
         code = self._stock.goods.find(self._theirs.get(row.code, row.code))
         if code is None:
-            self._tell(row, *self._unknown(row.code))
+            self._tell(row, *self._unknown(row))
             return
         is_set = code in self._stock.goods.sets
         place = self._stock.place(row.place) if row.place else self._place
@@ -288,12 +232,16 @@ class _Rows:
     def _tell(self, row: TallyRow, message: str, hint: str) -> None:
         self.problems.append(Problem(row.at, TALLY, message, hint))
 
-    def _unknown(self, code: str) -> tuple[str, str]:
-        goods = self._stock.goods
-        if variants := goods.groups.get(code):
+    def _unknown(self, row: TallyRow) -> tuple[str, str]:
+        code, goods = row.code, self._stock.goods
+        variants = goods.groups.get(code, ())
+        near = "" if variants else nearest(code, (*goods.parts, *goods.groups))
+        likely = goods.groups.get(near, (near,) if near else ())
+        before = self.unknown.get(code, UnknownCode(code, variants or likely, ()))
+        self.unknown[code] = replace(before, rows=(*before.rows, row.at))
+        if variants:
             more = f" and {len(variants) - 4} more" if len(variants) > 4 else ""
             return f"{code} has choices.", f"Write which one it was: {', '.join(variants[:4])}{more}."
-        near = nearest(code, (*goods.parts, *goods.groups))
         hint = f"Is it {near}? " if near else ""
         if self._channel:
             hint += (
@@ -328,20 +276,6 @@ def _told(file: str, moves: Sequence[StockMove], stock: StockShop, *, before: St
             yield Problem(Place(file), TALLY, message, hint, Level.LOOK_AT)
 
 
-def _keep(root: Path, channel: Channel, draft: SalesDraft, now: datetime.datetime) -> None:
-    """Write how the place's sales are read into its file."""
-    path = f"channels/{channel.key}.toml"
-    content = read_named(root / path).content
-    new = with_value(content, ("sales", "columns"), dict(draft.columns))
-    new = with_value(new, ("sales", "date"), draft.date)
-    with opened(root) as past:
-        past.write(
-            [FileChange(path, digest_of(content), new)],
-            what=f"how the sales of {channel.name} are read",
-            when=now,
-        )
-
-
 # Batches.
 
 
@@ -369,36 +303,54 @@ def _refuse_twice(read: MovesRead, moves: Sequence[StockMove], request: AddReque
         raise FieldError(message, f"Take it back first: listkit stock undo {state.batch}.")
     if not request.again:
         message = f"{request.file.name} was added already, as {state.batch} with {len(state.standing)} lines."
-        raise FieldError(message, "If it really happened twice, add it with --again.")
+        raise TwiceError(message, "If it really happened twice, add it with --again.", state.batch)
+
+
+def _refuse_moved_on(stock: StockShop, read: MovesRead) -> None:
+    if stock.guarded and read.moves != stock.moves:
+        raise MovedOnError
 
 
 def _write(stock: StockShop, moves: tuple[StockMove, ...], *, again: bool = False) -> Added:
     """Write a batch: all of it, or what is missing of one that a kill cut off."""
 
     def chosen(read: MovesRead) -> Sequence[StockMove]:
-        there = next((each for each in batches(read.moves) if each.batch == moves[0].batch), None)
-        if there is None:
-            return moves
-        missing = Counter(moves) - Counter(there.standing)
-        if missing and not there.is_whole:
-            return tuple(missing.elements())
-        if again:
-            return moves
-        raise FieldError("another program added the same lines just now.", "See listkit stock.")
+        _refuse_moved_on(stock, read)
+        return _to_add(read, moves, again=again)
 
     before = stock.stock()
     written = add_moves(stock.shop.root, chosen)
     return Added(written, before, stock.stock(written), written=True)
 
 
-def undo(stock: StockShop, batch: str = "") -> Added:
+def _to_add(read: MovesRead, moves: tuple[StockMove, ...], *, again: bool) -> tuple[StockMove, ...]:
+    """Return the lines of a batch that are to be added: what is missing of one that was cut off, else all.
+
+    Raises:
+        FieldError: all of them are there, and not to be added `again`.
+    """
+    there = next((each for each in batches(read.moves) if each.batch == moves[0].batch), None)
+    if there is None:
+        return moves
+    missing = Counter(moves) - Counter(there.standing)
+    if missing and not there.is_whole:
+        return tuple(missing.elements())
+    if again:
+        return moves
+    raise FieldError("another program added the same lines just now.", "See listkit stock.")
+
+
+def undo(stock: StockShop, batch: str = "", *, look: bool = False) -> Added:
     """Take a batch back, the last one where none is named: a reversing line for each of its lines.
+
+    With `look` nothing is written.
 
     Raises:
         FieldError: there is no such batch, or nothing to take back.
     """
 
     def chosen(read: MovesRead) -> Sequence[StockMove]:
+        _refuse_moved_on(stock, read)
         states = batches(read.moves)
         named = [state for state in states if batch in ("", state.batch)]
         if not states:
@@ -409,8 +361,8 @@ def undo(stock: StockShop, batch: str = "") -> Added:
         return reversing(named[-1].standing)
 
     before = stock.stock()
-    written = add_moves(stock.shop.root, chosen)
-    return Added(written, before, stock.stock(written), written=True)
+    moves = tuple(chosen(stock.shop.movements)) if look else add_moves(stock.shop.root, chosen)
+    return Added(moves, before, stock.stock(moves), written=not look)
 
 
 def reversing(moves: Iterable[StockMove]) -> tuple[StockMove, ...]:

@@ -6,7 +6,8 @@ import sys
 from pathlib import Path
 from typing import Final
 
-from listkit.actions.stock import Added, AddRequest, StockShop, add_file, open_stock, start_stock, undo
+from listkit.actions.stock import Added, StockShop, add_file, open_stock, start_stock, undo
+from listkit.actions.stock_sheets import AddRequest
 from listkit.cli.options import add_shop, add_today, today
 from listkit.cli.report import is_shop_folder, print_json, print_problems, print_refusal, say, say_done, say_fault
 from listkit.present.stock import added_json, added_lines, code_lines, stock_json, stock_lines

@@ -304,3 +304,38 @@ def sets_moved(moves: Iterable[StockMove], goods: Goods) -> dict[str, int]:
         counts = boxes or [number // needs.get(piece, 1) for piece, number in pieces.items()]
         moved[code] += min(counts)
     return {code: number for code, number in moved.items() if number}
+
+
+# What runs short.
+
+_LOOKED_BACK: Final = 28  # days; what sells in two weeks is half of what left in them. Common practice, no source
+_LEFT: Final[frozenset[MoveKind]] = frozenset({"sold", "sent", "came back"})
+
+
+@dataclass(frozen=True, slots=True)
+class ShortPiece:
+    """A code of which less is free than sells in two weeks; where less than nothing is, open orders need more."""
+
+    figure: StockFigure
+    sells: Decimal
+
+
+def short_pieces(
+    stock: Stock, moves: Iterable[StockMove], day: datetime.date, now: Callable[[str], str] = str
+) -> tuple[ShortPiece, ...]:
+    """Return what runs short on a day: what orders lack first, then by how long the rest lasts.
+
+    What was sold and sent in the four weeks up to the day, less what came back, tells what sells in two.
+    """
+    since, gone = day - datetime.timedelta(_LOOKED_BACK), Counter[str]()
+    for move in moves:
+        if since < move.day <= day and move.kind in _LEFT:
+            gone[now(move.code)] -= move.change
+    short = [
+        ShortPiece(figure, Decimal(max(0, gone[code])) / 2)
+        for code, figure in stock.figures.items()
+        if figure.free < 0 or 2 * figure.free < gone[code]
+    ]
+    return tuple(
+        sorted(short, key=lambda each: (min(0, each.figure.free), each.figure.free - each.sells, each.figure.code))
+    )

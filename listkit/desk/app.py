@@ -27,6 +27,7 @@ from starlette.types import ASGIApp
 
 from listkit.desk import (
     boxes,
+    days,
     feed,
     items,
     moves,
@@ -45,6 +46,8 @@ from listkit.desk import (
     shop,
     shops,
     start,
+    stock,
+    stock_add,
     terms,
     today,
 )
@@ -90,6 +93,7 @@ def application(desk: Desk) -> ASGIApp:
         change("/shelf/new", items.add),
         show("/shelf/boxes", boxes.show),
         change("/shelf/boxes", boxes.change),
+        *_of_stock(show, change),
         *_of_paper(show, change),
         show("/rename", items.show_rename),
         change("/rename", items.rename),
@@ -113,6 +117,21 @@ def application(desk: Desk) -> ASGIApp:
     return Guard(app, desk.keys)
 
 
+def _of_stock(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
+    return [
+        show("/shelf/stock", stock.show),
+        show("/shelf/stock/code", stock.show_code),
+        show("/shelf/stock/batch", stock.show_batch),
+        change("/shelf/stock/start", stock.start),
+        change("/shelf/stock/undo", stock.take_back),
+        change("/shelf/stock/add", stock_add.take),
+        change("/shelf/stock/count", stock_add.count),
+        change("/shelf/stock/moved", stock_add.by_hand),
+        show("/shelf/stock/add/{key}", stock_add.show),
+        change("/shelf/stock/add/{key}", stock_add.decide),
+    ]
+
+
 def _of_paper(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
     return [
         show("/shops", shops.show),
@@ -128,6 +147,11 @@ def _of_paper(show: Callable[..., Route], change: Callable[..., Route]) -> list[
         show("/shops/terms/{digest}/{number:int}.png", terms.show_page),
         show("/print", paper.show),
         change("/print", paper.make),
+        show("/print/market", days.show_market),
+        change("/print/market", days.make_market),
+        show("/print/market/counts.csv", days.counts_sheet),
+        show("/print/post", days.show_post),
+        change("/print/post", days.make_post),
         show("/print/files/{name}", paper.show_file),
         show("/print/test.pdf", paper.show_outlines),
         show("/print/ruler.pdf", paper.show_ruler),

@@ -58,6 +58,7 @@ TABLES: Final[Mapping[str, tuple[str, type[Laid]]]] = {
     "messages": ("messages", Messages),
 }  # fmt: skip
 """The table of shop.toml in which a kind's sizes are, and its model."""
+_KINDS_OF_FILES: Final = {".pdf": "application/pdf", ".csv": "text/csv"}
 _PATIENCE: Final = 30.0  # seconds that the page waits until the shop is checked
 _MOST_EACH: Final = 999
 _READINGS: Final = ("left", "right", "next_left", "top", "bottom", "next_top")
@@ -109,7 +110,7 @@ def show(desk: Desk, request: WebRequest) -> Response:
 def _page(
     desk: Desk, request: WebRequest, asked: Asked, *, printed: Printed | None = None, fault: str = ""
 ) -> Response:
-    full = _checked(desk)
+    full = checked_shop(desk)
     checked = full.checked if full else None
     there, missing = Printable(), ""
     if checked is None or checked.stopped:
@@ -143,7 +144,7 @@ def _page(
     )
 
 
-def _checked(desk: Desk) -> Full | None:
+def checked_shop(desk: Desk) -> Full | None:
     """Return the shop as it is now with all that is known of it; None where that takes longer than one waits."""
     seen = desk.shop_state.look()
     full = desk.shop_state.full(wait=_PATIENCE)
@@ -193,7 +194,7 @@ def make(desk: Desk, request: WebRequest, form: FormData) -> Response:
     kind, start = text_of(form, "kind"), text_of(form, "start") or "1"
     counts = {name.removeprefix("count/"): text_of(form, name) for name in form if name.startswith("count/")}
     asked = Asked(kind if kind in KINDS else KINDS[0], counts, start)
-    full = _checked(desk)
+    full = checked_shop(desk)
     if full is None or full.checked is None or full.checked.stopped:
         return _page(desk, request, asked)
     try:
@@ -210,7 +211,7 @@ def _first_place(checked: Checked, asked: Asked) -> int:
     """Return the first free place, which the sheet has."""
     laid = printable(checked, asked.kind).laid
     places = len(sheet_plan(laid).places) if laid else 1
-    first = _whole(asked.start, say("print.start"))
+    first = whole_count(asked.start, say("print.start"))
     if not 1 <= first <= places:
         raise FieldError(say("print.no_place", count=places, number=first))
     return first
@@ -223,7 +224,7 @@ def _tables(asked: Asked, form: FormData) -> dict[str, Given]:
         if not isinstance(sent, UploadFile) or not sent.filename:
             raise FieldError(say("print.no_orders"))
         return {"orders": Given(sent.filename.replace("\\", "/").rpartition("/")[2][-100:], sent.file.read())}
-    wanted = {code: _whole(text, code) for code, text in asked.counts.items() if text}
+    wanted = {code: whole_count(text, code) for code, text in asked.counts.items() if text}
     if not any(wanted.values()):
         raise FieldError(say("print.none_asked"))
     written = io.StringIO(newline="")
@@ -231,7 +232,12 @@ def _tables(asked: Asked, form: FormData) -> dict[str, Given]:
     return {"counts": Given("counts.csv", written.getvalue().encode())}
 
 
-def _whole(text: str, what: str) -> int:
+def whole_count(text: str, what: str) -> int:
+    """Return how many copies a field asks for; `what` is what they are of.
+
+    Raises:
+        FieldError: it says no whole number, or more than are printed at once.
+    """
     if not text.isascii() or not text.isdecimal() or int(text) > _MOST_EACH:
         raise FieldError(say("print.no_number", text=text[:30], what=what, most=_MOST_EACH))
     return int(text)
@@ -242,16 +248,16 @@ def show_file(desk: Desk, request: WebRequest) -> Response:
     out, wanted = desk.shop_state.out, request.path_params["name"]
     folder = out / FOLDER
     names = [path.name for path in folder.iterdir()] if folder.is_dir() else []
-    if wanted not in names or not wanted.endswith(".pdf") or not is_plain(folder / wanted, out):
+    kind = _KINDS_OF_FILES.get(wanted[-4:])
+    if wanted not in names or kind is None or not is_plain(folder / wanted, out):
         return page(desk, request, "print", template="nothing", status=404)
-    return FileResponse(
-        folder / wanted, media_type="application/pdf", filename=wanted, content_disposition_type="inline"
-    )
+    shown = "inline" if wanted.endswith(".pdf") else "attachment"
+    return FileResponse(folder / wanted, media_type=kind, filename=wanted, content_disposition_type=shown)
 
 
 def show_outlines(desk: Desk, request: WebRequest) -> Response:
     """Return the test page of a kind: every place outlined, and a ruler."""
-    full, kind = _checked(desk), request.query_params.get("kind", "")
+    full, kind = checked_shop(desk), request.query_params.get("kind", "")
     if full is None or full.checked is None or kind not in TABLES:
         return page(desk, request, "print", template="nothing", status=404)
     return _pdf(outline_page(full.checked, kind), f"{kind}-test.pdf")

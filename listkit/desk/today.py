@@ -15,6 +15,7 @@ from starlette.responses import FileResponse, Response, StreamingResponse
 
 from listkit.actions.changes import ChannelChanges
 from listkit.compute.catalog import Catalog
+from listkit.desk import stock
 from listkit.desk.building import Progress
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, grouped, page, say, set_address, went_well
@@ -86,6 +87,7 @@ def show(desk: Desk, request: Request) -> Response:
         moved_fault=full.moved_fault if full else "",
         ahead=tuple(days_ahead(shop, seen.day)),
         short=tuple(running_short(seen.catalog)),
+        short_pieces=stock.running_short(seen),
         progress=desk.builder.progress,
         examples=examples(desk),
     )

@@ -4,6 +4,7 @@ CSV, XLSX and ODS. A row names a code and how many: in a column for each kind of
 What stands beside (buyers' names, addresses, prices) is not looked at, and no message repeats it.
 """
 
+import dataclasses
 import datetime
 import re
 from collections.abc import Iterable, Mapping
@@ -65,13 +66,15 @@ class TallyRow:
 class Tally:
     """A sheet as it was understood: its rows; `known` is False where nobody knows its headings.
 
-    `cells` are all of it, `fields` what its headings name, `days` is the heading of days that are not called so.
+    `cells` are all of it, `header` is the row of headings among them, `columns` has which column is what; `days` is
+    the heading of days that are not called so.
     """
 
     rows: tuple[TallyRow, ...] = ()
     known: bool = True
     cells: tuple[tuple[str, ...], ...] = ()
-    fields: frozenset[str] = frozenset()
+    header: int = 0
+    columns: Mapping[str, int] = dataclasses.field(default_factory=dict)
     days: str = ""
 
 
@@ -100,7 +103,8 @@ def read_tally(
     rows = tuple(filter(None, (reading.row(row, problems) for row in sheet.rows if row.line > header.line)))
     if not rows and not problems:
         problems.append(Problem(Place(file), TALLY, "no row says how many of anything.", "Write a number in a row."))
-    return Tally(rows, cells=cells, fields=frozenset(reading.columns), days=reading.other_days()), problems
+    at = sheet.rows.index(header)
+    return Tally(rows, cells=cells, header=at, columns=columns, days=reading.other_days()), problems
 
 
 def _day_form(cells: Iterable[str]) -> DayForm | None:

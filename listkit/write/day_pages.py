@@ -24,7 +24,6 @@ from listkit.write.print import Layout
 MARKET: Final = ("day/market.typ", "print/common.typ")
 POST: Final = ("day/post.typ", "print/common.typ")
 _LARGE: Final = 24  # lines of a market page that go on it in larger type
-_MIDDLE: Final = 34
 
 
 def _page(shop: Shop, title: str, running: str) -> dict[str, Any]:
@@ -63,7 +62,7 @@ def market_layout(market: MarketDay, shop: Shop, spoken: MarketWords) -> Layout:
         "head": [(spoken.place, market.channel.name), (spoken.day, day)],
         "why": _why(market, spoken, language),
         "words": asdict(spoken),
-        "size": "large" if len(taken) <= _LARGE else "middle" if len(taken) <= _MIDDLE else "small",
+        "size": "large" if len(taken) <= _LARGE else "small",
         "lines": [_line(line, language) for line in taken],
         "short": [
             fill(spoken.short, code=line.on_sale.code, wanted=str(line.wanted), take=str(line.take))

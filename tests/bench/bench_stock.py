@@ -11,7 +11,8 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from listkit.actions.stock import AddRequest, add_file, open_stock
+from listkit.actions.stock import add_file, open_stock
+from listkit.actions.stock_sheets import AddRequest
 from listkit.cli import collect_rarely
 from listkit.compute.movements import batches, stock_of
 from listkit.model.movements import StockMove

@@ -1,8 +1,10 @@
 """`listkit print market` and `print post`: papers of a day, and the sheet that comes back filled in."""
 
 import csv
+import re
 import shutil
 import subprocess
+from itertools import pairwise
 from pathlib import Path
 
 import pikepdf
@@ -52,6 +54,36 @@ def test_a_market_has_one_page_on_the_shops_paper(shop: Path, paper: str, size: 
     words = words_of(page)
     for said in ("Market stall", "6 March 2027", "RRS-1-J1", "came", "4 boxes S, packed", "4 message cards", "Float"):
         assert said in words
+
+
+@needs_poppler
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+@pytest.mark.parametrize("lines", [24, 30, 45])
+def test_every_row_of_a_market_has_room_for_figures_written_with_a_pen(shop: Path, lines: int, paper: str) -> None:
+    """Figures of 4 to 5 mm were drawn into pages of 19, 30 and 45 lines: rows of 3.0 and 4.6 mm could not be read."""
+    with (shop / "wholesale.toml").open("r+", encoding="utf-8") as file:
+        text = file.read()
+        file.seek(0)
+        file.write(f'paper = "{paper}"\n{text}')
+    items = (shop / "items.csv").read_text(encoding="utf-8").splitlines()
+    like = next(line for line in items if line.startswith("RR-B1,"))
+    more = [f"RR-Z{at:02}" for at in range(lines - 4)]
+    rows = [like.replace("RR-B1", code).replace("Sedge & Salt", f"Salt {at}") for at, code in enumerate(more)]
+    (shop / "items.csv").write_text("\n".join((*items, *rows, "")), encoding="utf-8")
+    stall = (shop / "channels/stall.toml").read_text(encoding="utf-8")
+    listed = "".join(f'"{code}", ' for code in more)
+    (shop / "channels/stall.toml").write_text(stall.replace('items = ["RR-B1"', f'items = [{listed}"RR-B1"'), "utf-8")
+    assert printed(shop, "market", "--place", "stall", "--day", "2027-03-06") == 0
+    page = shop / "out/print/asked/market-stall-2027-03-06.pdf"
+    boxes = subprocess.run([str(PDFTEXT), "-bbox", page, "-"], capture_output=True, text=True, check=True).stdout
+    tops = [
+        [float(top) for top in re.findall(r'yMin="([\d.]+)"[^>]*>RR[\w-]+</word>', part)]
+        for part in boxes.split("<page ")[1:]
+    ]
+    assert sum(map(len, tops)) == lines
+    apart = [(later - top) * 25.4 / 72 for part in tops for top, later in pairwise(part)]
+    assert min(apart) >= 6
+    assert len(tops) == (2 if lines == 45 else 1)
 
 
 def test_the_sheet_of_a_market_filled_in_is_what_stock_add_reads(shop: Path) -> None:

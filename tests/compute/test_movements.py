@@ -8,7 +8,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from listkit.compute.movements import batch_name, batches, count_worth, stock_of
+from listkit.compute.movements import batch_name, batches, count_worth, short_pieces, stock_of
 from listkit.model.movements import MOVE_KINDS, CountVariance, MoveKind, StockMove, sums_by_kind
 
 MONDAY = datetime.date(2026, 11, 30)
@@ -116,13 +116,13 @@ def test_a_difference_is_worth_the_cost_and_never_the_price() -> None:
 
 
 # The weighted average. Layers of 2 at 2, 3 at 3 and 5 at 5 of which 7 are sold, an example in the documentation of an
-# open R package with inventory functions: 3.80 on average, 26.60 sold and 11.40 left. Movements have no prices: the
-# cost of a piece is the sheet's, and the pieces are those of the example.
+# open R package with inventory functions: 3.80 on average, 26.60 sold and 11.40 left. Movements have no prices, so that
+# listkit averages nothing: the cost of a piece is the sheet's. What is tried here is that its pieces are the example's.
 
 
 def test_the_cost_of_what_went_and_of_what_is_left_is_that_of_all_layers() -> None:
     lines = [move("counted", 2, 0), move("made", 3, 1), move("made", 5, 2), move("sold", 7, 3)]
-    figure, cost = stock_of(lines).figures["OH-B01"], Decimal("3.80")  # 38 for 10 pieces: 26.60 sold and 11.40 left
+    figure, cost = stock_of(lines).figures["OH-B01"], Decimal(2 * 2 + 3 * 3 + 5 * 5) / 10
     assert dict(figure.sums)["sold"] * cost == Decimal("26.60")
     assert figure.on_hand * cost == Decimal("11.40")
 
@@ -200,3 +200,28 @@ def test_a_batch_states_how_many_lines_it_has_so_that_a_missing_one_is_seen() ->
     (half,) = batches([*lines, undone(lines[0])])
     assert (half.is_whole, half.standing) == (False, (lines[1],))
     assert [state.batch for state in batches([*lines, move("made", 3, batch="by hand")])] == [name, "by hand"]
+
+
+# What runs short. Common practice, no source: what left in four weeks tells what sells in two.
+
+
+def test_what_is_free_below_what_sells_in_two_weeks_runs_short_and_what_orders_lack_comes_first() -> None:
+    """A: 20 of 25 sold, 2 back: 7 are left, 9 sell. B: 4 of 12 sold: 8 are left, 2 sell. C: 9 ordered of 5."""
+    lines = [
+        move("counted", 25, 0, "A"), move("sold", 20, 3, "A"), move("came back", 2, 4, "A"),
+        move("counted", 12, 0, "B"), move("sent", 4, 3, "B"),
+        move("counted", 5, 0, "C"), move("ordered", 9, 3, "C"),
+    ]  # fmt: skip
+    day = lines[0].day + datetime.timedelta(10)
+    short = short_pieces(stock_of(lines), lines, day)
+    assert [(each.figure.code, each.figure.free, each.sells) for each in short] == [
+        ("C", -4, Decimal(0)), ("A", 7, Decimal(9)),
+    ]  # fmt: skip
+
+
+def test_what_sold_longer_ago_than_four_weeks_or_was_taken_back_sells_no_more() -> None:
+    lines = [move("counted", 25, 0), move("sold", 20, 3)]
+    for day, number in ((3, 1), (30, 1), (31, 0)):
+        assert len(short_pieces(stock_of(lines), lines, MONDAY + datetime.timedelta(day))) == number, day
+    lines.append(replace(lines[1], takes_back=True))
+    assert short_pieces(stock_of(lines), lines, MONDAY + datetime.timedelta(4)) == ()

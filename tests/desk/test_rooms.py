@@ -349,7 +349,7 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
     families = (
         "room.", "build.", "moved.", "status.", "not_saved.", "one.field.", "item.field.", "shelf.column.",
         "photos.side.", "photos.says.", "places.gets.", "place.none.", "place.tick.", "place.ticks.", "place.singles.",
-        "new_place.kinds.", "moves.done.",
+        "new_place.kinds.", "moves.done.", "stock.kind.", "stock.did.", "stock.column.",
         "shops.field.", "order.state.", "order.step.", "order.noted.", "order.paper.",
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
         "shop.at.", "shop.why.", "shop.begin.", "shop.begin_why.", "shop.end.", "shop.new.", "shop.add.",
