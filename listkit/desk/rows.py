@@ -35,10 +35,10 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
-    """What is said of cells: texts that could not be saved, what is wrong with them, what is told of the file."""
+class Typed:
+    """What is told of cells: texts that could not be saved, what is wrong with them, what is told of the file."""
 
-    typed: Mapping[str, str] = field(default_factory=dict)
+    texts: Mapping[str, str] = field(default_factory=dict)
     wrong: tuple[Wrong, ...] = ()
     told: tuple[Problem, ...] = ()
 
@@ -48,14 +48,14 @@ class Said:
             name = f"cell/{line}/{each}"
             wrong = tuple(one for one in self.wrong if one.key[:2] == (line, each))
             told = tuple(one for one in self.told if one.place.line == line and one.place.key[:1] == (each,))
-            yield Cell(name, each, self.typed.get(name, texts.get(each, "")), wrong, told)
+            yield Cell(name, each, self.texts.get(name, texts.get(each, "")), wrong, told)
 
 
-_NOTHING_SAID: Final = Said()
+_NOTHING_TYPED: Final = Typed()
 
 
-def show(desk: Desk, request: Request, *, said: Said = _NOTHING_SAID) -> Response:
-    """Return the page of a table; `said` is what could not be saved, and why."""
+def show(desk: Desk, request: Request, *, typed: Typed = _NOTHING_TYPED) -> Response:
+    """Return the page of a table; `typed` is what could not be saved, and why."""
     name = request.path_params["name"]
     if name not in TABLES:
         return page(desk, request, "shop", template="nothing", status=404)
@@ -68,7 +68,7 @@ def show(desk: Desk, request: Request, *, said: Said = _NOTHING_SAID) -> Respons
         fault = f"{unread.message} {unread.hint}".strip()
     full = desk.shop_state.full()
     problems = full.problems if full is not None and full.number == seen.number else seen.opened.problems
-    said = replace(said, told=tuple(each for each in problems if each.place.file == file.path))
+    typed = replace(typed, told=tuple(each for each in problems if each.place.file == file.path))
     pages, asked = max(1, -(-len(lines.rows) // _ROWS)), request.query_params.get("page", "1")
     at = min(int(asked), pages) if asked.isdecimal() and int(asked) > 0 else 1
     shown = lines.rows[(at - 1) * _ROWS : at * _ROWS]
@@ -83,15 +83,15 @@ def show(desk: Desk, request: Request, *, said: Said = _NOTHING_SAID) -> Respons
         fault=fault,
         fields=form.fields,
         headings=lines.headings,
-        rows=tuple((row.line, tuple(said.cells(row.line, row.cells, form.fields))) for row in shown),
-        new=tuple(said.cells("", {}, form.fields)),
+        rows=tuple((row.line, tuple(typed.cells(row.line, row.cells, form.fields))) for row in shown),
+        new=tuple(typed.cells("", {}, form.fields)),
         elsewhere=(
-            *(each for each in said.wrong if len(each.key) < 2),
-            *(each for each in said.told if not each.place.key),
+            *(each for each in typed.wrong if len(each.key) < 2),
+            *(each for each in typed.told if not each.place.key),
         ),
         at=at,
         pages=pages,
-        status=422 if said.wrong else 200,
+        status=422 if typed.wrong else 200,
     )
 
 
@@ -119,7 +119,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         edits.append(Edit(target, TakeRow(int(line))))
 
     def refused(outcome: Outcome) -> Response:
-        return show(desk, request, said=Said(sent, outcome.wrong))
+        return show(desk, request, typed=Typed(sent, outcome.wrong))
 
     number = text_of(form, "page")
     address = f"/shop/table/{name}" + (f"?page={number}" if number.isdecimal() else "")
