@@ -124,7 +124,8 @@ PICKS: Final[Mapping[str, str]] = {
     "ShopReduction.sets": "sets", "Channel.sets": "sets", "Channel.leave_out": "lines", "Channel.photos_of": "channels",
     "Channel.zone": "zones", "Singles.items": "items", "ShopSingles.items": "items", "Silenced.items": "items",
     "Group.lines": "lines", "LineNote.code": "lines", "Wholesale.season": "seasons", "Cards.channel": "channels",
-    "Shots.required": "shots",
+    "Shots.required": "shots", "Inserts.channel": "pages", "Settings.currency": "currencies",
+    "Silenced.caution": "cautions",
 }  # fmt: skip
 """What a page offers for a field, beside typing: the shop's items, boxes, photos ..."""
 _LONG: Final = frozenset({"GiftSet.theme", "Settings.address", "PhotoNote.alt"})
@@ -449,7 +450,8 @@ def _without_empty(target: Target, every: Mapping[KeyPath, FormField], edits: li
     tables = [field for field in every.values() if field.kind is Input.TABLE and field.raw is not None]
     for field in tables:
         inner = [each for each in _every(field.fields) if each.kind is not Input.TABLE]
-        if inner and all(values.get(each.key, each.raw) is None for each in inner) and not field.required:
+        emptied = any(each.key in values for each in inner)  # one that says nothing was meant so
+        if emptied and all(values.get(each.key, each.raw) is None for each in inner) and not field.required:
             edits = [edit for edit in edits if edit.key[: len(field.key)] != field.key]
             edits.append(Edit(target, Put(field.key, None)))
     return edits

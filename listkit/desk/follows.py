@@ -1,7 +1,13 @@
 """What follows from a change before it is saved: on every place, on every sheet, and in what is kept."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
 
 from listkit.actions.changes import ChannelChanges, changes_between
 from listkit.actions.what_if import ItemEdit, supposed_shop
@@ -9,16 +15,25 @@ from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.compute.sales import sale_on
-from listkit.desk.page import price_text
+from listkit.desk import saving
+from listkit.desk.changes import see
+from listkit.desk.edits import Edit, Role, Target, edited_all, look
+from listkit.desk.page import Desk, page, price_text
+from listkit.desk.state import Seen
 from listkit.listing.formats import money_text
 from listkit.model.channel import Channel
 from listkit.model.item import Item
+from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.pipeline import Listed, list_catalog
 from listkit.present.changes import Section, sections_together
+from listkit.read.source import Source, decoded
+from listkit.read.toml_file import parse_toml, validated
 
 Pair = tuple[str, str]
 """What it is now, and what it would be."""
+_FOLLOWED: Final = ("prices", "packing", "stock", "freight")
+"""Tables of shop.toml from which prices, boxes and stock follow."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +57,41 @@ class Follows:
     sections: tuple[tuple[bool, Section], ...]
     same: tuple[str, ...]
 
+    @property
+    def differs(self) -> bool:
+        """Whether anything would be otherwise."""
+        return bool(self.sets or self.sections)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A change that is looked at before it is saved: of what, in which room, and where she goes who does not want it.
+
+    `lines` are the fields that differ, each with what it says now and what it would say. `follows` is None where that
+    is not known, and `unknown` says so.
+    """
+
+    room: str
+    name: str
+    lines: tuple[tuple[str, str, str], ...]
+    follows: Follows | None
+    back: str
+    unknown: str = ""
+
+
+def follows_page(desk: Desk, request: Request, form: FormData, look_at: Look) -> Response:
+    """Return the page that says what follows from a form before it is saved; its button sends the same form again."""
+    return page(
+        desk,
+        request,
+        look_at.room,
+        template="follows",
+        look=look_at,
+        sent=saving.sent_again(form),
+        shown=[(saving.shown_name(target), digest) for target, digest in saving.shown_in(form).items()],
+        action=request.url.path,
+    )
+
 
 def follows(listed: Listed, after: Item) -> Follows | None:
     """Return what would follow if an item were as given, None where it is not among the items yet.
@@ -60,6 +110,40 @@ def follows(listed: Listed, after: Item) -> Follows | None:
     ]
     shop = supposed_shop(listed.shop, edits)
     return follows_between(listed, list_catalog(build_catalog(shop, Searches(), before=listed.catalog), listed.day))
+
+
+def follows_box(seen: Seen, code: str, box: str) -> Follows:
+    """Return what would follow if a set lay in another box."""
+    sets = tuple(
+        replace(each, gift_set=each.gift_set.model_copy(update={"box": box})) if each.gift_set.code == code else each
+        for each in seen.opened.shop.sets
+    )
+    return _follows_in(seen, replace(seen.opened.shop, sets=sets))
+
+
+def follows_settings(seen: Seen, folder: Path, edits: Sequence[Edit]) -> Follows | None:
+    """Return what would follow from edits of shop.toml; None where prices do not come of them, or they cannot be."""
+    touched, target = {str(edit.key[0]) for edit in edits} & set(_FOLLOWED), Target(Role.SHOP)
+    if not touched:
+        return None
+    file = see(folder, target)
+    after, faults = edited_all(look(folder), edits, {target: file.path}, {target: file.content})
+    source = decoded(file.path, after[target])
+    if faults or not isinstance(source, Source):
+        return None
+    document, _ = parse_toml(source, Settings)
+    now = seen.opened.shop.settings
+    then, _ = validated(document or {}, Settings, currency=now.currency)
+    if then is None:
+        return None
+    settings = now.model_copy(update={name: getattr(then, name) for name in touched})
+    return _follows_in(seen, replace(seen.opened.shop, settings=settings))
+
+
+def _follows_in(seen: Seen, shop: Shop) -> Follows:
+    """Return what differs between the shop as it is and as it would be."""
+    catalog = build_catalog(shop, Searches(), before=seen.catalog)
+    return follows_between(list_catalog(seen.catalog, seen.day), list_catalog(catalog, seen.day))
 
 
 def follows_between(listed: Listed, then: Listed) -> Follows:

@@ -18,7 +18,7 @@ from listkit.actions.rename import Rename, plan_rename
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Role, edited_all, look
-from listkit.desk.follows import follows
+from listkit.desk.follows import Look, follows, follows_page
 from listkit.desk.page import Desk, offer, page, say, set_address, text_of, went_well
 from listkit.desk.shelf import (
     LINE,
@@ -276,23 +276,15 @@ def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequen
     seen = state.look()
     found = follows(list_catalog(seen.catalog, seen.day), after) if isinstance(after, Item) else None
     actions = [edit.action for edit in edits if isinstance(edit.action, PutCell)]
-    return page(
-        desk,
-        request,
-        "shelf",
-        template="follows",
+    look_at = Look(
+        room="shelf",
         name=line.cells.get("name") or line.cells.get("code") or str(line.line),
-        code=line.cells.get("code", ""),
-        is_sound=after is not None,
-        cells=[(each.field, line.cells.get(each.field, ""), each.text) for each in actions],
+        lines=tuple((say(f"item.field.{each.field}"), line.cells.get(each.field, ""), each.text) for each in actions),
         follows=found,
-        sent=[
-            (name, value) for name, value in form.multi_items() if name in (ROW, LINE, AT) and isinstance(value, str)
-        ],
-        back=item_address(_key_of(form)),
-        target=TARGET,
-        digest=saving.shown_in(form).get(TARGET, ""),
+        back=item_address(key),
+        unknown=say("follows.new_item" if after is not None else "follows.unknown"),
     )
+    return follows_page(desk, request, form, look_at)
 
 
 # A new row

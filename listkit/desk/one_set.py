@@ -22,6 +22,7 @@ from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Files, Put, PutText, Role, Target, look
 from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value_of
 from listkit.desk.file_form import Typed, form_of, list_edits, names_in, nearest, sent_in, texts_of
+from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
 from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
 from listkit.desk.set_view import (
@@ -49,6 +50,7 @@ from listkit.problem import FieldError, KeyPath, Level, Problem
 from listkit.units.weight import Weight
 
 _STORY: Final = "story"
+_BOX: Final = ("box",)
 _APART: Final = ("code", "old_codes", "contents", "variant", "photos")
 """Fields that have a place of their own on the page."""
 _DRAWN: Final = 6  # drawings at first; the others are opened
@@ -304,6 +306,9 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         begun = [name for name in new if name.count("/") == 1]
         return show(desk, request, typed=Typed(texts, _wrong_at(outcome, fields, begun)))
 
+    first = _what_follows(desk, request, form_sent, file=file, box=_box_in(edits))
+    if first is not None:
+        return first
     saved = saving.Saved(
         set_address(code, anchor),
         say("one.saved") if edits else say("one.same"),
@@ -312,6 +317,34 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         by_place=True,
     )
     return saving.save(desk, request, form_sent, edits=edits, saved=saved)
+
+
+def _box_in(edits: Sequence[Edit]) -> str:
+    """Return the box that edits choose, "" where they choose none."""
+    chosen = (edit.action.value for edit in edits if edit.key == _BOX and isinstance(edit.action, Put))
+    return next((box for box in chosen if isinstance(box, str)), "")
+
+
+def _what_follows(
+    desk: Desk, request: Request, form_sent: FormData, *, file: changes.Seen, box: str
+) -> Response | None:
+    """Return the page that says what another box does to prices; None where it was seen, or nothing comes of it.
+
+    A draft has no price that anybody sees.
+    """
+    seen, code = desk.shop_state.look(), file.target.code
+    facts, is_same = seen.facts(code), saving.shown_in(form_sent).get(file.target) == file.digest
+    boxes = dict(_offers(facts, seen.opened.shop)["boxes"])
+    if facts is None or facts.source.gift_set.status is SetStatus.DRAFT or box not in boxes:
+        return None
+    if not is_same or text_of(form_sent, "sure") == "yes":
+        return None
+    found, now = follows_box(seen, code, box), facts.source.gift_set.box
+    if not found.differs:
+        return None
+    lines = ((say("one.box"), boxes.get(now, now), boxes[box]),)
+    look_at = Look("sets", facts.name, lines, found, set_address(code, "box"))
+    return follows_page(desk, request, form_sent, look_at)
 
 
 def _note_edits(

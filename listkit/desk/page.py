@@ -34,12 +34,13 @@ from listkit.desk.wording import is_single, language, languages, page_words
 from listkit.listing.formats import MEASURES, money_text
 from listkit.model.shop import Shop
 from listkit.problem import Level, Problem
-from listkit.read.folder import CHANNELS
+from listkit.read.folder import CHANNELS, SHOP
 from listkit.shipped import shipped_templates
 from listkit.units.colour import contrast
 
-ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "print", "past")
+ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "print", "past", "shop")
 """The rooms at the left edge, in their order; each has its word, its address /<room> and its template."""
+SHOP_PAGE: Final = "/shop"
 PARTS_HEADER: Final = "x-parts"
 """With it a script asks for the parts of a page that have moved: it has the stamps of those that are there."""
 _MOST_NOTES: Final = 50
@@ -146,6 +147,7 @@ def _environment() -> jinja2.Environment:
     environment.globals["say"] = say
     environment.filters["sentence"] = sentence
     environment.globals["set_address"] = set_address
+    environment.globals["problem_address"] = problem_address
     environment.globals["figure"] = figure
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
     return environment
@@ -319,15 +321,20 @@ def grouped(problems: tuple[Problem, ...], shop: Shop) -> tuple[Group, ...]:
         elif read is not None:
             key, address = (f"sets/{read.folder}", ""), ""
         else:
-            key, address = (problem.place.file, ""), _place_field(problem) if parts[0] == CHANNELS else ""
+            key, address = (problem.place.file, ""), problem_address(problem)
         groups.setdefault(key, []).append((problem, address))
     ordered = sorted(groups.items(), key=lambda each: (-_weight(each[1]), not each[0][1], each[0]))
     return tuple(Group(title, code, tuple(sorted(of, key=_turn))) for (title, code), of in ordered)
 
 
-def _place_field(problem: Problem) -> str:
-    """Return the address of the field of a place that a problem is of."""
-    key, place = problem.place.key, problem.place.file.rpartition("/")[2].removesuffix(".toml")
+def problem_address(problem: Problem) -> str:
+    """Return the address of the field of a place or of the shop that a problem is of; "" for another file."""
+    key, (folder, _, name) = problem.place.key, problem.place.file.rpartition("/")
+    if problem.place.file == SHOP:
+        return f"{SHOP_PAGE}?at={quote('/'.join(map(str, key)), safe='/')}" if key else SHOP_PAGE
+    if folder != CHANNELS:
+        return ""
+    place = name.removesuffix(".toml")
     page_of = f"/place/{quote(place, safe='')}"
     if key[:1] == ("column",):
         return f"{page_of}/columns#{'-'.join(map(str, key[:2]))}"

@@ -21,6 +21,7 @@ from listkit.desk import stock
 from listkit.desk.building import Progress
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, grouped, page, say, set_address, went_well
+from listkit.desk.shop import examples
 from listkit.listing.formats import date_text
 from listkit.listing.plan_words import calendar_words, day_text
 from listkit.model.fields import SetStatus
@@ -93,6 +94,7 @@ def show(desk: Desk, request: Request) -> Response:
         short_pieces=stock.running_short(seen),
         to_make=to_make(seen.catalog, seen.day),
         progress=desk.builder.progress,
+        examples=examples(desk),
     )
 
 

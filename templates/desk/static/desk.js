@@ -50,7 +50,7 @@ setInterval(() => { if (waits() && !leaving && document.getElementById("moved").
 // What a link leads to is given the focus, so that keys and voices begin there.
 function arrive() {
   const target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
-  if (target) target.focus();
+  if (target) (target.tagName === "DETAILS" ? target.querySelector("summary") : target).focus();
 }
 window.addEventListener("hashchange", arrive);
 arrive();

@@ -59,8 +59,15 @@ async function follow(answer, sent, then) {
   }
   const main = parser.parseFromString(await answer.text(), "text/html").querySelector("main");
   if (!main) throw new Error("no page");
-  document.querySelector("main").replaceWith(main); // both values are shown, or what is in the way
+  document.querySelector("main").replaceWith(main); // both values are shown, or what is in the way, or what follows
   main.focus();
+  main.addEventListener("click", (event) => { // the way back is this very page, which is to be loaded anew
+    const link = event.target.closest("a[href]");
+    if (!link || link.pathname !== location.pathname) return;
+    event.preventDefault();
+    location.hash = link.hash;
+    location.reload();
+  });
 }
 
 // Putting in place: the parts that differ from what the desk last sent. What is typed and not saved stays, and so does
