@@ -17,7 +17,7 @@ from starlette.responses import Response
 from listkit.actions.rename import Rename, plan_rename
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Edit, Role, edited_all, look
+from listkit.desk.edits import Edit, Role, edited_all, look, names
 from listkit.desk.follows import follows
 from listkit.desk.page import Desk, offer, page, say, set_address, text_of, went_well
 from listkit.desk.shelf import (
@@ -33,7 +33,9 @@ from listkit.desk.shelf import (
     thing_of,
     uses_of,
 )  # fmt: skip
-from listkit.desk.tables import AddRow, Line, Lines, PutCell, row_value
+from listkit.desk.state import Seen
+from listkit.desk.tables import AddRow, Line, Lines, PutCell, TakeRow, lines_of, row_value
+from listkit.edit.toml import value_at
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
 from listkit.pipeline import list_catalog
@@ -305,6 +307,89 @@ def add(desk: Desk, request: Request, form: FormData) -> Response:
 
     saved = saving.Saved(item_address(code), say("item.added", name=name or code), wrong=refused)
     return saving.save(desk, request, form, edits=[Edit(TARGET, AddRow(cells))], saved=saved)
+
+
+# A row taken away
+
+
+def show_take(desk: Desk, request: Request) -> Response:
+    """Ask whether a row is to be taken away; where something still uses its item, say what."""
+    return _show_take(desk, request, _key_of(request.query_params))
+
+
+def _show_take(desk: Desk, request: Request, key: str | int, wrong: Sequence[Wrong] = ()) -> Response:
+    seen, file = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET)
+    lines = sheet_lines(desk, file)
+    line = _line_of(lines, key)
+    if line is None:
+        return page(desk, request, "shelf", template="nothing", status=404)
+    code = line.cells.get("code", "")
+    return page(
+        desk,
+        request,
+        "shelf",
+        template="take_item",
+        name=line.cells.get("name") or code or say("shelf.unnamed", line=line.line),
+        key=(LINE, str(key)) if isinstance(key, int) else (ROW, key),
+        back=item_address(key),
+        users=tuple(users_of(desk, seen, lines, code)) if code else (),
+        wrong=[f"{each.message} {each.hint}".strip() for each in wrong],
+        file=file,
+        target=TARGET,
+        status=422 if wrong else 200,
+    )
+
+
+def take(desk: Desk, request: Request, form: FormData) -> Response:
+    """Take a row away that nothing uses; the past keeps it."""
+    key, seen = _key_of(form), desk.shop_state.look()
+    lines = sheet_lines(desk, changes.see(desk.shop_state.folder, TARGET))
+    line = _line_of(lines, key)
+    code = line.cells.get("code", "") if line is not None else ""
+    if line is None or (code and any(users_of(desk, seen, lines, code))):
+        return _show_take(desk, request, key)
+    what = say("item.taken", name=line.cells.get("name") or code or say("shelf.unnamed", line=line.line))
+    saved = saving.Saved("/shelf", what, what=what, wrong=lambda outcome: _show_take(desk, request, key, outcome.wrong))
+    return saving.save(desk, request, form, edits=[Edit(TARGET, TakeRow(key))], saved=saved)
+
+
+def users_of(desk: Desk, seen: Seen, lines: Lines, code: str) -> Iterator[tuple[str, str]]:
+    """Yield what names an item, sound or not: what to call it, and its address on the desk, "" without one."""
+    shop, files = seen.opened.shop, look(desk.shop_state.folder)
+    called = {each.folder: (each.name or each.folder, each.code or each.folder) for each in shop.folders}
+    for path, target in names(files):
+        content = changes.see(files.root, target, files).content
+        if target.role is Role.ITEMS or target.role is Role.STORY or code.encode() not in content:
+            continue
+        if target.is_table:
+            if any(code in line.cells.values() for line in lines_of(path, content, files.form(target.role)).rows):
+                yield path, ""
+        elif _names_code(content, code):
+            name, of = called.get(target.code, (path, "")) if target.role is Role.SET else (path, "")
+            yield name, set_address(of) if of else ""
+    for line in lines.rows:
+        if line.cells.get("larger") == code:
+            key = line.cells.get("code") or line.line
+            yield line.cells.get("name") or str(key), item_address(key)
+    if any(move.code == code for move in shop.movements.moves):
+        yield say("item.counted"), ""
+
+
+def _names_code(content: bytes, code: str) -> bool:
+    """Whether a code stands somewhere in a TOML file; of one that cannot be read it counts as it does."""
+    try:
+        waiting = [value_at(content, ())]
+    except FieldError:
+        return True
+    while waiting:
+        value = waiting.pop()
+        if value == code:
+            return True
+        if isinstance(value, Mapping):
+            waiting += [*value, *value.values()]
+        elif isinstance(value, list):
+            waiting += value
+    return False
 
 
 # Another code, of an item or of a set

@@ -96,6 +96,47 @@ def test_the_table_has_every_row_of_the_sheet_as_it_is_written(demo: Path) -> No
         assert unescape(cells["form"]) == row["form"]
 
 
+@pytest.mark.parametrize("workbook", [False, True])
+def test_a_row_that_nothing_uses_is_taken_away_and_taken_back(tmp_path: Path, workbook: bool) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    with (shop / "items.csv").open("a", encoding="utf-8") as file:
+        file.write(",Soaps so far,soft,,,,,,97,,,\n")
+    shop = in_a_workbook(shop) if workbook else shop
+    file = "items.xlsx" if workbook else "items.csv"
+    before = (shop / file).read_bytes()
+    with opened(shop) as (client, desk):
+        seen = desk.shop_state.look()
+        line = next(at for at, row in enumerate(lines_of(file, before, look(shop).form(TARGET.role)).rows, 2)
+                    if row.cells["name"] == "Soaps so far")  # fmt: skip
+        assert f"/shelf/take?line={line}" in client.get(f"/shelf/item?line={line}").text
+        assert "Soaps so far" in text(client.get(f"/shelf/take?line={line}").text)
+        page = client.post("/shelf/take", data=form(desk, line=str(line), **items_shown(shop, file)))
+        assert page.status_code == 200
+        assert "Soaps so far" not in text(client.get("/shelf").text)
+        assert desk.shop_state.look().opened.shop.items == seen.opened.shop.items
+        number = page.text.partition('name="change" value="')[2].partition('"')[0]
+        client.post("/past/back", data=form(desk, change=number, here="/shelf"))
+        assert (shop / file).read_bytes() == before
+
+
+def test_an_item_that_is_used_is_not_taken_away_and_links_to_what_uses_it(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    before = (shop / "items.csv").read_bytes()
+    with opened(shop) as (client, desk):
+        page = client.get("/shelf/take?row=RR-J1").text
+        assert 'href="/sets/RRS-1"' in page
+        assert "Dawn on the Weir" in text(page)
+        assert "Little Willow" in text(page), "its mini names it"
+        assert say("delete.do") not in re.findall(r"<button[^>]*>([^<]*)", page)
+        client.post("/shelf/take", data=form(desk, row="RR-J1", **items_shown(shop)))
+        (shop / "sets/dawn/set.toml").write_text("contents = [{ item = 'RR-B1' }", encoding="utf-8")
+        assert (
+            "Dawn" in text(client.get("/shelf/take?row=RR-B1").text)
+            or "dawn" in client.get("/shelf/take?row=RR-B1").text
+        )
+    assert (shop / "items.csv").read_bytes() == before
+
+
 def test_rows_are_looked_for_filtered_and_sorted(on_demo: Desk, demo: Path) -> None:
     rows = sheet(demo)
     named = shown_on(on_demo, Asked(q="rosemary soap"))
