@@ -14,6 +14,7 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Add, Edit, Put, Role, Target
 from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of
+from listkit.desk.file_form import asked_field
 from listkit.desk.page import Desk, page, say, set_address, text_of
 from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
@@ -78,6 +79,7 @@ def show(
         fault = unread
     else:
         packs, blanks = tuple(packs_of(fields, seen)), tuple(_blanks(fields, wrong))
+    asked = request.query_params.get("at", "")
     every = (*(pack.fields for pack in packs), *(new.fields for new in blanks))
     names = {each.name for fields_there in every for each in _flat(fields_there)}
     return page(
@@ -90,6 +92,7 @@ def show(
         fault=fault,
         packs=packs,
         blanks=blanks,
+        at_field=asked_field(asked, None if fault else fields),
         typed=typed or {},
         wrong=wrong,
         elsewhere=[text for name, texts in wrong.items() if name not in names for text in texts],

@@ -213,6 +213,34 @@ def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
     return _one(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
 
 
+def labels_of(model: type[BaseModel]) -> dict[str, str]:
+    """Return what each key of a file is called; of a key that several of its tables have, as the outermost has it."""
+    labels: dict[str, str] = {}
+    waiting = [model]
+    for each in waiting:  # grows as tables are met
+        labels = {**_words().get(each.__name__, {}), **labels}
+        waiting += [
+            inner
+            for about in each.model_fields.values()
+            for inner in _tables_in(about.annotation)
+            if inner not in waiting
+        ]
+    return labels
+
+
+def _tables_in(kind: Any) -> Iterator[type[BaseModel]]:  # noqa: ANN401 - any annotation
+    """Yield the models that a value of this type is, or holds."""
+    if isinstance(kind, type) and issubclass(kind, BaseModel):
+        yield kind
+    for part in get_args(kind):
+        yield from _tables_in(part)
+
+
+def choice_label(choice: str) -> str:
+    """Return what a choice is called on a page; itself where it says enough."""
+    return str(_words()["choice"].get(choice, choice))
+
+
 # What a field is, from its model.
 
 

@@ -166,6 +166,7 @@ def show_item(desk: Desk, request: Request, *, key: str | int | None = None, typ
                 line.cells, lines.headings, problems, replace(typed, texts={}) if is_read_only(file.path) else typed
             )
         ),
+        at_field=request.query_params.get("at", "") if not typed.wrong else "",
         elsewhere=typed.elsewhere,
         rest=tuple(each for each in problems if not each.place.key),
         sharing=tuple(sharing_of(thing)),

@@ -21,7 +21,7 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Files, Put, PutText, Role, Target, look
 from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value_of
-from listkit.desk.file_form import Typed, form_of, list_edits, names_in, nearest, sent_in, texts_of
+from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, names_in, nearest, sent_in, texts_of
 from listkit.desk.guard import FRAME_POLICY
 from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
 from listkit.desk.set_view import (
@@ -74,6 +74,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
     if known is None:
         return page(desk, request, "sets", template="nothing", status=404)
     fields, facts, checked, shop = known.fields, known.facts, known.checked, known.seen.opened.shop
+    asked = request.query_params.get("at", "")
     return page(
         desk,
         request,
@@ -82,6 +83,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         status=422 if known.typed.wrong else 200,
         **known.head(),
         apart=_APART,
+        at_field=asked if asked.partition("/")[0] == _STORY else asked_field(asked, fields),
         typed=known.typed.texts,
         view=set_view(facts, checked, fields) if facts and checked and fields else None,
         cards=item_cards(shop),
@@ -293,6 +295,8 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     texts = texts_of(sent)
     do = text_of(form_sent, "do")
     anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
+    if not anchor and len(edits) == 1:
+        anchor = next((f"f/{each.name}" for each in fields.every() if each.key == edits[0].key), "")
     try:
         edits += _done(do, target, fields, sent)
     except FieldError as fault:

@@ -285,11 +285,15 @@ def options(pairs: tuple[tuple[str, str], ...], value: str) -> Markup:
     return Markup("".join(one_by_one))  # noqa: S704 (all escaped)
 
 
-def about(field: FormField, wrong: Collection[str], label: str, *, hint: bool) -> Markup:
-    """Return the attributes of a field's control: who it is, what describes it, whether what it holds cannot be."""
+def about(field: FormField, wrong: Collection[str], label: str, *, hint: bool, at: str = "") -> Markup:
+    """Return the attributes of a field's control: who it is, what describes it, whether what it holds cannot be.
+
+    The field named by `at` has the focus once the page is there.
+    """
     name = escape(field.name)
     said = f' aria-label="{escape(label)}"' if label else ""
     marked = ' aria-invalid="true"' if field.name in wrong else ""
+    marked += " autofocus" if field.name == at else ""
     described = f"h/{name} w/{name}" if hint else f"w/{name}"
     return Markup(  # noqa: S704 (all escaped)
         f'id="f/{name}" name="{name}" form="fields"{said} aria-describedby="{described}"{marked}'

@@ -15,13 +15,17 @@ from starlette.responses import FileResponse, Response, StreamingResponse
 
 from listkit.actions.changes import ChannelChanges
 from listkit.compute.catalog import Catalog
+from listkit.desk import changes
 from listkit.desk.building import Progress
 from listkit.desk.guard import FILE_POLICY
-from listkit.desk.page import Desk, grouped, page, say, set_address, went_well
+from listkit.desk.page import Desk, page, say, set_address, went_well
+from listkit.desk.problems import grouped
+from listkit.desk.shelf import TARGET, sheet_lines
+from listkit.desk.tables import Line
 from listkit.listing.formats import date_text
 from listkit.model.fields import SetStatus
 from listkit.model.shop import Shop
-from listkit.problem import Level
+from listkit.problem import FieldError, Level
 from listkit.save.manifest import read_manifest
 
 _FIRST_LOOK: Final = 0.25  # seconds that the page waits for the whole check before it shows what it knows
@@ -66,6 +70,7 @@ def show(desk: Desk, request: Request) -> Response:
     shop = seen.opened.shop
     fresh = full is not None and full.number == seen.number
     problems = full.problems if full is not None and not full.fault else seen.opened.problems
+    rows = _rows_of(desk)
     fix = tuple(each for each in problems if each.level is Level.MUST_FIX and not each.draft)
     look = tuple(each for each in problems if each.level is not Level.MUST_FIX and not each.draft)
     return page(
@@ -75,11 +80,11 @@ def show(desk: Desk, request: Request) -> Response:
         day=date_text(seen.day, shop.settings.language),
         fresh=fresh,
         fault=full.fault if full else "",
-        fix=grouped(fix, shop),
+        fix=grouped(fix, shop, rows),
         fix_count=len(fix),
-        look=grouped(look, shop),
+        look=grouped(look, shop, rows),
         look_count=len(look),
-        drafts=grouped(tuple(each for each in problems if each.draft), shop),
+        drafts=grouped(tuple(each for each in problems if each.draft), shop, rows),
         moved=tuple(map(moved_of, full.changes)) if full else (),
         stopped=full is not None and full.stopped,
         moved_fault=full.moved_fault if full else "",
@@ -89,29 +94,37 @@ def show(desk: Desk, request: Request) -> Response:
     )
 
 
-def moved_of(changes: ChannelChanges) -> MovedLine:
+def _rows_of(desk: Desk) -> tuple[Line, ...]:
+    """Return the rows of the sheet, none where it cannot be read."""
+    try:
+        return sheet_lines(desk, changes.see(desk.shop_state.folder, TARGET)).rows
+    except FieldError:
+        return ()
+
+
+def moved_of(moved: ChannelChanges) -> MovedLine:
     """Return what moved on a place in a line: "3 prices, 1 new; send web_shop/feed.csv again".
 
     A variant of which several facts moved counts once for each kind.
     """
-    if changes.record is None:
-        return MovedLine(changes.name, say("today.never_published"))
+    if moved.record is None:
+        return MovedLine(moved.name, say("today.never_published"))
     by_code: dict[str, set[str]] = {}
-    for change in changes.found.changed:
+    for change in moved.found.changed:
         by_code.setdefault(change.code, set()).add(change.field)
     kinds = {
-        "new": len(changes.found.new),
-        "gone": len(changes.found.gone),
+        "new": len(moved.found.new),
+        "gone": len(moved.found.gone),
         "prices": sum("price" in fields for fields in by_code.values()),
         "stocks": sum("stock" in fields for fields in by_code.values()),
         "others": sum(bool(fields - {"price", "stock"}) for fields in by_code.values()),
-        "held": len(changes.held),
+        "held": len(moved.held),
     }
     parts = [say(f"moved.{kind}", count=count) for kind, count in kinds.items() if count]
-    files = tuple(file.path for file in changes.files if not file.document)
+    files = tuple(file.path for file in moved.files if not file.document)
     if not parts:
-        parts = [say("moved.files", count=len(changes.files))] if changes.files else [say("moved.nothing")]
-    return MovedLine(changes.name, ", ".join(parts), files)
+        parts = [say("moved.files", count=len(moved.files))] if moved.files else [say("moved.nothing")]
+    return MovedLine(moved.name, ", ".join(parts), files)
 
 
 def days_ahead(shop: Shop, day: datetime.date) -> Iterator[DayAhead]:
