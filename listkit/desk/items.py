@@ -18,7 +18,7 @@ from listkit.actions.rename import Rename, plan_rename
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Role, edited_all, look, names
-from listkit.desk.follows import follows
+from listkit.desk.follows import follows, moved_price
 from listkit.desk.page import Desk, offer, page, say, set_address, text_of, went_well
 from listkit.desk.shelf import (
     LINE,
@@ -43,6 +43,8 @@ from listkit.problem import FieldError, Problem
 
 FOLLOWED: Final = frozenset({"retail", "cost", "tax", "weight", "status"})
 """Fields of which she sees what follows before they are saved."""
+_SUMS: Final = frozenset({"retail", "cost"})
+"""Fields in which a sum with a sign is so much more or less than before."""
 AT: Final = "at"
 """The field of a form that says from which rows of the table it came, as their address does."""
 _NOT_COPIED: Final = frozenset({"code", "old_codes", "gtin", "on_hand", "status"})
@@ -216,6 +218,15 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         address += f"#r{line.line}" if line is not None else ""
     if not texts:
         return went_well(desk, address)
+    typed, unclear = dict(texts), []
+    currency = desk.shop_state.look().opened.shop.settings.currency
+    for name in _SUMS & texts.keys():
+        try:
+            texts[name] = moved_price(texts[name], before.get(name, ""), currency)
+        except FieldError as fault:
+            unclear.append(Wrong(None, (name,), fault.message, fault.hint))
+    if unclear:
+        return show_item(desk, request, key=key, typed=Typed(typed, tuple(unclear)))
     edits = [Edit(TARGET, PutCell(key, name, text)) for name, text in texts.items()]
 
     def wrong(outcome: Outcome) -> Response:
@@ -226,7 +237,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         faults = tuple(_faults(desk, file, edits))
         if faults:
             return show_item(desk, request, key=key, typed=Typed(texts, faults))
-        return _show_follows(desk, request, form, edits=edits, line=line)
+        return _show_follows(desk, request, form, edits=edits, line=line, typed=typed)
     name = before.get("name") or before.get("code") or str(key)
     what = say("shelf.changed", name=name, fields=", ".join(say(f"item.field.{each}") for each in texts))
     saved = saving.Saved(address, what, what=what, wrong=wrong)
@@ -240,8 +251,10 @@ def _faults(desk: Desk, file: changes.Seen, edits: Sequence[Edit]) -> Iterator[W
     yield from (Wrong(edit, each.place.key, each.message, each.hint) for edit, each in faults)
 
 
-def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit], line: Line) -> Response:
-    """Return the page that says what follows from a change before it is saved."""
+def _show_follows(
+    desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit], line: Line, typed: Mapping[str, str]
+) -> Response:
+    """Return the page that says what follows from a change before it is saved; `typed` is how it was typed."""
     state = desk.shop_state
     file, files = changes.see(state.folder, TARGET), look(state.folder)
     contents, faults = edited_all(files, edits, {TARGET: file.path}, {TARGET: file.content})
@@ -258,7 +271,7 @@ def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequen
         name=line.cells.get("name") or line.cells.get("code") or str(line.line),
         code=line.cells.get("code", ""),
         is_sound=after is not None,
-        cells=[(each.field, line.cells.get(each.field, ""), each.text) for each in actions],
+        cells=[(each.field, line.cells.get(each.field, ""), each.text, typed[each.field]) for each in actions],
         follows=found,
         sent=[
             (name, value) for name, value in form.multi_items() if name in (ROW, LINE, AT) and isinstance(value, str)
@@ -297,9 +310,14 @@ def add(desk: Desk, request: Request, form: FormData) -> Response:
     sent = {name: text_of(form, f"{_CELL}{name}") for name in Item.model_fields}
     cells = {name: text for name, text in sent.items() if text}
     code, name = cells.get("code", ""), cells.get("name", "")
-    if not code:
-        wrong = (Wrong(None, ("code",), say("item.code_missing"), ""),)
-        return show_new(desk, request, typed=Typed(sent, wrong))
+    wrong = [] if code else [Wrong(None, ("code",), say("item.code_missing"), "")]
+    for each in _SUMS & cells.keys():
+        try:
+            moved_price(cells[each], "", "")
+        except FieldError as fault:
+            wrong.append(Wrong(None, (each,), fault.message, fault.hint))
+    if wrong:
+        return show_new(desk, request, typed=Typed(sent, tuple(wrong)))
 
     def refused(outcome: Outcome) -> Response:
         # a code that is there already is told without the field that it is of

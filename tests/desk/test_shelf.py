@@ -206,6 +206,55 @@ def test_a_count_is_saved_at_once_and_taken_back_to_the_same_bytes(tmp_path: Pat
     assert (shop / "items.csv").read_bytes() == before
 
 
+@pytest.mark.parametrize(
+    ("typed", "price"),
+    [
+        ("+1.50", "9.00"),
+        ("-0.20", "7.30"),
+        ("\u2212 0.20", "7.30"),
+        ("+5 %", "7.88"),
+        ("-10%", "6.75"),
+        ("+1,50", "9.00"),
+    ],
+)
+def test_a_sum_with_a_sign_is_so_much_more_or_less_and_shown_as_that_first(
+    demo: Path, tmp_path: Path, typed: str, price: str
+) -> None:
+    shop = shutil.copytree(demo, tmp_path / "shop")
+    before = (shop / "items.csv").read_bytes()
+    with opened(shop) as (client, desk):
+        page = client.post("/shelf/item", data=form(desk, row="OH-B01", **{"cell/retail": typed}, **items_shown(shop)))
+        assert f"Price: 7.50 → {price}" in text(page.text)
+        assert say("follows.typed", typed=typed) in text(page.text)
+        assert f'name="cell/retail" value="{price}"' in page.text
+        assert (shop / "items.csv").read_bytes() == before
+
+
+@pytest.mark.parametrize("typed", ["-8.00", "+x", "+1.505"])
+def test_a_sum_that_cannot_be_added_is_asked_about_at_its_field(demo: Path, tmp_path: Path, typed: str) -> None:
+    shop = shutil.copytree(demo, tmp_path / "shop")
+    with opened(shop) as (client, desk):
+        page = client.post("/shelf/item", data=form(desk, row="OH-B01", **{"cell/retail": typed}, **items_shown(shop)))
+        assert page.status_code == 422
+        assert re.search(rf'id="retail"[^>]*value="{re.escape(typed)}"[^>]*aria-invalid', page.text)
+        new = {"cell/code": "OH-N1", "cell/name": "New", "cell/retail": "+1.50"}
+        page = client.post("/shelf/new", data=form(desk, **new, **items_shown(shop)))
+        assert say("follows.whole_price") in text(page.text)
+
+
+def test_what_is_kept_is_shown_without_places_too_and_where_the_least_stays(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    for file in (shop / "channels").glob("*.toml"):
+        file.unlink()
+    with opened(shop) as (client, desk):
+        said = save(client, desk, shop, "RR-J1", retail="13.50")
+        # from the sheet: 6.50 + 9.00 + 1.00; and what both cost with their box, as the page of the set has it
+        assert say("follows.by_hand") in said
+        facts = desk.shop_state.look().catalog.sets[0]
+        costs = {each.prices.price.amount - each.full_cost.amount for each in facts.variants}
+        assert f"{min(costs)}" in said
+
+
 def test_nothing_is_written_before_she_has_seen_what_follows_from_a_price(demo: Path, tmp_path: Path) -> None:
     shop = shutil.copytree(demo, tmp_path / "shop")
     before = (shop / "items.csv").read_bytes()
