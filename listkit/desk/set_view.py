@@ -4,7 +4,7 @@ The figures are those of `present/gift_set.py`, which `listkit show --json` prin
 """
 
 import hashlib
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -15,6 +15,7 @@ from markupsafe import Markup, escape
 
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
+from listkit.compute.variants import full_name
 from listkit.desk.fields import Form, FormField
 from listkit.desk.page import offer, set_address
 from listkit.listing.formats import Formats, money_text
@@ -82,13 +83,16 @@ def set_view(facts: SetFacts, checked: Checked, form: Form) -> SetView:
     now = in_force(facts, facts.variants, catalog.shop, checked.day)
     fields = fields_of_variants(facts, form)
     rows = zip(facts.variants, figures["variants"], fields, strict=True)
-    return SetView(figures, tuple(_variant(facts, catalog, now, row) for row in rows))
+    marks = marks_of(catalog.shop.items)
+    return SetView(figures, tuple(_variant(facts, catalog, now, marks=marks, row=row) for row in rows))
 
 
 def _variant(
     facts: SetFacts,
     catalog: Catalog,
     now: Mapping[str, tuple[Variant, ...]],
+    *,
+    marks: Mapping[str, str],
     row: tuple[Variant, dict[str, Any], Mapping[str, FormField]],
 ) -> VariantView:
     variant, figures, fields = row
@@ -96,7 +100,7 @@ def _variant(
     address = f"{set_address(facts.code)}/box/{quote(variant.code, safe='')}?v={stamp}"
     return VariantView(
         code=variant.code,
-        chosen=tuple((choice.slot, choice.says) for choice in variant.choices),
+        chosen=tuple((choice.slot, called(choice.item, marks, choice.says)) for choice in variant.choices),
         figures=figures,
         leaves=tuple(_leaves(variant, facts, catalog.shop, now)),
         fields=fields,
@@ -167,11 +171,14 @@ def bare_place(variant: Variant) -> str:
 
 @dataclass(frozen=True, slots=True)
 class ItemCard:
-    """An item as it is offered: what it is, its price, what is on hand, a picture of it; "" for what is not known."""
+    """An item as it is offered: what it is, its price, what is on hand, a picture of it; "" for what is not known.
+
+    `name` has its form in it, `mark` is what tells it apart from others that are called so.
+    """
 
     code: str
     name: str
-    form: str
+    mark: str
     price: str
     on_hand: int | None
     status: str
@@ -180,22 +187,51 @@ class ItemCard:
 
 def item_cards(shop: Shop) -> Mapping[str, ItemCard]:
     """Return every item by its code."""
-    pictures = _pictures_of_items(shop)
-    return {item.code: _card(item, shop, pictures) for item in shop.items}
+    pictures, marks = _pictures_of_items(shop), marks_of(shop.items)
+    return {item.code: _card(item, shop, marks[item.code], pictures) for item in shop.items}
+
+
+def marks_of(items: Sequence[Item]) -> Mapping[str, str]:
+    """Return by code what is said beside an item's name: its scent, where the name does not say it.
+
+    Of items that would still read alike the first of their contents, container and size that differs; else the code.
+    """
+    marks = {item.code: "" if fold(item.scent) in fold(item.name) else item.scent for item in items}
+    alike: dict[tuple[str, str], list[Item]] = {}
+    for item in items:
+        alike.setdefault((fold(full_name(item.name, item.form)), fold(marks[item.code])), []).append(item)
+    for same in (group for group in alike.values() if len(group) > 1):
+        tells = next(text for text in _TELLS_APART if len({text(item) for item in same}) == len(same))
+        marks |= {item.code: ", ".join(filter(None, (marks[item.code], tells(item)))) for item in same}
+    return marks
+
+
+_TELLS_APART: Final[tuple[Callable[[Item], str], ...]] = (
+    lambda item: item.net.text if item.net else "",
+    lambda item: item.container,
+    lambda item: item.size.text,
+    lambda item: item.code,
+)
+
+
+def called(item: Item, marks: Mapping[str, str], says: str = "") -> str:
+    """Return what an item is called where others stand beside it: its words, and what tells it apart."""
+    name, mark = says or full_name(item.name, item.form), marks.get(item.code, "")
+    return name if fold(mark) in fold(name) else f"{name} · {mark}"
 
 
 def matching(cards: Sequence[ItemCard], asked: str) -> tuple[ItemCard, ...]:
     """Return the items in whose code, name or form every word of a search is; what is on hand first."""
     parts = fold(asked).split()
-    hits = [card for card in cards if all(part in fold(f"{card.code} {card.name} {card.form}") for part in parts)]
+    hits = [card for card in cards if all(part in fold(f"{card.code} {card.name} {card.mark}") for part in parts)]
     return tuple(sorted(hits, key=lambda card: (card.status == "closed", card.on_hand == 0)))
 
 
-def _card(item: Item, shop: Shop, pictures: Mapping[str, str]) -> ItemCard:
+def _card(item: Item, shop: Shop, mark: str, pictures: Mapping[str, str]) -> ItemCard:
     return ItemCard(
         code=item.code,
-        name=item.name,
-        form=item.form,
+        name=full_name(item.name, item.form),
+        mark=mark,
         price=money_text(item.retail.amount, item.retail.currency, shop.settings.language),
         on_hand=item.on_hand,
         status=item.status.value,

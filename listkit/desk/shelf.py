@@ -17,6 +17,7 @@ from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
 from listkit.desk.edits import Role, Target, look
 from listkit.desk.page import Desk, page, say
+from listkit.desk.set_view import marks_of
 from listkit.desk.state import Seen
 from listkit.desk.tables import Line, Lines, lines_of
 from listkit.listing.formats import money_text
@@ -133,6 +134,7 @@ def show(desk: Desk, request: Request) -> Response:
         "shelf",
         fault=None,
         shown=shown,
+        marks=marks_of(seen.opened.shop.items),
         file=file,
         target=TARGET,
         read_only=is_read_only(file.path),

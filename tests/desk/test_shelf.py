@@ -96,6 +96,31 @@ def test_the_table_has_every_row_of_the_sheet_as_it_is_written(demo: Path) -> No
         assert unescape(cells["form"]) == row["form"]
 
 
+ALIKE = (
+    "code,name,form,scent,net,retail,cost,weight (g),size (mm),on hand,cautions,larger,upright\n"
+    "RR-B1,Oat soap,bar soap,oat,100g,6.50,1.40,104,80 x 55 x 25,40,external-use;avoid-eyes,,no\n"
+    "RR-J1,Body butter,body butter,rose,100ml,9.00,2.10,180,70 x 70 x 60,25,external-use;avoid-eyes,,yes\n"
+    "RR-J2,Body butter,body butter,lavender,100 ml,9.00,2.10,180,70 x 70 x 60,25,external-use;avoid-eyes,,yes\n"
+    "RR-M1,Body butter,body butter,rose,30 ml,4.00,0.95,80,50 x 50 x 46,30,external-use;avoid-eyes,RR-J1,yes\n"
+)
+
+
+def test_what_tells_goods_of_one_name_apart_is_shown_wherever_they_are_chosen(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    (shop / "items.csv").write_text(ALIKE, encoding="utf-8")
+    with opened(shop) as (client, _):
+        rows = dict(re.findall(r'data-row="(RR-[^"]*)".*?<th scope="row">(.*?)</th>', client.get("/shelf").text, re.S))
+        beside = {code: re.findall(r'<span class="small">([^<]*)', cell) for code, cell in rows.items()}
+        assert beside == {"RR-B1": [], "RR-J1": ["rose, 100 ml"], "RR-J2": ["lavender"], "RR-M1": ["rose, 30 ml"]}
+        page = text(client.get("/sets/RRS-1").text)
+        assert page.count("Body butter · lavender") > 1, "prices, drawings, figures"
+        assert "lavender · £9.00" in page
+        assert "soap bar soap" not in page.casefold()
+        assert "lavender · £9.00" in text(client.get("/sets/RRS-1/items?q=lavender").text)
+        assert "Body butter · lavender RR-J2" in text(client.get("/sets/RRS-1/photos").text)
+        assert "Oat bar soap" in text(client.get("/sets/RRS-1/items?q=oat").text)
+
+
 @pytest.mark.parametrize("workbook", [False, True])
 def test_a_row_that_nothing_uses_is_taken_away_and_taken_back(tmp_path: Path, workbook: bool) -> None:
     shop = clean_shop(tmp_path / "shop")
