@@ -61,9 +61,16 @@ class Desk:
     def _new(self, **look: object) -> BrowserContext:
         return self._browser.new_context(**look)  # type: ignore[arg-type]
 
-    def page(self, path: str, *, scheme: str = "light", width: int = 1280, height: int = 800) -> Page:
+    def page(
+        self, path: str, *, scheme: str = "light", width: int = 1280, height: int = 800, scripts: bool = True
+    ) -> Page:
         """Return a page of the desk, on which no script and no rule of the policy may fail."""
-        context = self._new(color_scheme=scheme, viewport={"width": width, "height": height}, storage_state=self._known)
+        context = self._new(
+            color_scheme=scheme,
+            viewport={"width": width, "height": height},
+            storage_state=self._known,
+            java_script_enabled=scripts,
+        )
         self._open.append(context)
         page = context.new_page()
         page.on("pageerror", lambda fault: self.faults.append(str(fault)))
@@ -459,6 +466,28 @@ def test_a_focus_box_is_dragged_and_moved_by_keys_into_the_file(open_desk: Opene
     page.wait_for_selector(f"text={say('back.done')}")
     assert entry_of(desk, "open-box.jpg")["focus"] == focus
     assert desk.faults == []
+    desk.leave()
+
+
+def test_a_box_moved_by_keys_alone_is_stated_then_and_what_is_taken_back_leaves_the_focus_there(
+    open_desk: Opened, tmp_path: Path
+) -> None:
+    desk = open_desk(clean_shop(tmp_path / "shop"))
+    desk.server.desk.shop_state.look(measured=True)
+    page = desk.page("/sets/RRS-1/photos", height=1000)
+    photo = page.locator("article.photo[data-name='detail.png']")
+    assert say("photos.not_stated") in photo.inner_text()
+    photo.locator("svg .box").focus()
+    page.keyboard.press("Shift+ArrowLeft")
+    saved(page, photo)
+    assert say("photos.stated") in photo.inner_text()
+    assert say("photos.guessed") not in photo.inner_text()
+    assert photo.locator("svg.guessed").count() == 0
+    page.get_by_role("button", name=say("back.take")).focus()
+    page.keyboard.press("Enter")
+    page.wait_for_selector(f"text={say('back.done')}")
+    assert page.evaluate("document.activeElement.dataset.name") == "detail.png"
+    assert "focus" not in entry_of(desk, "detail.png", "sets/dawn/set.toml")
     desk.leave()
 
 
