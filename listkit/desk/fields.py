@@ -236,6 +236,12 @@ def _tables_in(kind: Any) -> Iterator[type[BaseModel]]:  # noqa: ANN401 - any an
         yield from _tables_in(part)
 
 
+def sections_of(model: type[BaseModel]) -> tuple[tuple[str, tuple[str, ...], bool], ...]:
+    """Return what stands together on a page of a model: title, keys, and whether they are seldom needed."""
+    sections = _words()["section"][model.__name__]
+    return tuple((each["title"], tuple(each["keys"]), each.get("seldom", False)) for each in sections)
+
+
 def choice_label(choice: str) -> str:
     """Return what a choice is called on a page; itself where it says enough."""
     return str(_words()["choice"].get(choice, choice))

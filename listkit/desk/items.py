@@ -18,6 +18,7 @@ from listkit.actions.rename import Rename, plan_rename
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Role, edited_all, look, names
+from listkit.desk.fields import sections_of
 from listkit.desk.follows import follows, moved_price
 from listkit.desk.page import Desk, offer, page, say, set_address, text_of, went_well
 from listkit.desk.shelf import (
@@ -117,6 +118,26 @@ def fields_of(
         )
 
 
+@dataclass(frozen=True, slots=True)
+class ItemSection:
+    """Fields that stand together; those that are seldom needed are folded while nothing in them asks for attention."""
+
+    title: str
+    fields: tuple[ItemField, ...]
+    folded: bool
+
+
+def item_sections(fields: Sequence[ItemField], at: str = "") -> tuple[ItemSection, ...]:
+    """Return the fields of an item as a page has them; `at` is the one that the address asks for."""
+    by_name = {each.name: each for each in fields}
+    made = []
+    for title, names_there, seldom in sections_of(Item):
+        there = tuple(by_name[name] for name in names_there if name in by_name)
+        asks = any(each.wrong or each.problems or each.name == at for each in there)
+        made.append(ItemSection(title, there, folded=seldom and not asks))
+    return tuple(each for each in made if each.fields)
+
+
 def _key_of(given: Mapping[str, Any]) -> str | int:
     """Return the row that a page or form speaks of: its code, or its line."""
     line, row = given.get(LINE), given.get(ROW)
@@ -157,18 +178,19 @@ def show_item(desk: Desk, request: Request, *, key: str | int | None = None, typ
         uses_of(seen.catalog),
         {},
     )
+    typed_here = replace(typed, texts={}) if is_read_only(file.path) else typed
+    fields = tuple(fields_of(line.cells, lines.headings, problems, typed_here))
+    at_field = request.query_params.get("at", "") if not typed.wrong else ""
     return page(
         desk,
         request,
         "shelf",
         template="item",
         thing=thing,
-        fields=tuple(
-            fields_of(
-                line.cells, lines.headings, problems, replace(typed, texts={}) if is_read_only(file.path) else typed
-            )
-        ),
-        at_field=request.query_params.get("at", "") if not typed.wrong else "",
+        fields=fields,
+        sections=item_sections([each for each in fields if each.name != "code" or not thing.code], at_field),
+        to_mend=[each for each in fields if each.wrong or each.problems],
+        at_field=at_field,
         elsewhere=typed.elsewhere,
         rest=tuple(each for each in problems if not each.place.key),
         sharing=tuple(sharing_of(thing)),
@@ -296,7 +318,9 @@ def show_new(desk: Desk, request: Request, *, typed: Typed = _NOTHING_TYPED) -> 
         request,
         "shelf",
         template="new_item",
-        fields=tuple(each for each in fields_of(cells, lines.headings, (), typed) if each.name != "old_codes"),
+        sections=item_sections(
+            [each for each in fields_of(cells, lines.headings, (), typed) if each.name != "old_codes"]
+        ),
         elsewhere=typed.elsewhere,
         file=file,
         target=TARGET,

@@ -7,6 +7,7 @@ script sends a single field at a time and puts the page that follows in place. B
 """
 
 import hashlib
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -56,11 +57,15 @@ _DRAWN: Final = 6  # drawings at first; the others are opened
 
 @dataclass(frozen=True, slots=True)
 class StoryField:
-    """A story in one language as it is written: `page` is how it will look, `fault` why that cannot be shown."""
+    """A story in one language as it is written: `page` is how it will look, `fault` why that cannot be shown.
+
+    `has_notes` is whether its file begins with notes for her, which are not part of `text`.
+    """
 
     name: str
     language: str
     text: str
+    has_notes: bool
     target: Target
     digest: str
     offered: tuple[tuple[str, str], ...]
@@ -244,19 +249,35 @@ def _stories(known: _Known) -> Iterator[StoryField]:
     tags = dict.fromkeys(["", *there, *(tag for tag in asked if tag != shops_own and tag not in there)])
     for tag in tags:
         file = changes.see(files.root, Target(Role.STORY, code, tag), files)
-        text = file.content.decode("utf-8-sig", "replace").replace("\r\n", "\n")
+        whole = file.content.decode("utf-8-sig", "replace").replace("\r\n", "\n")
+        notes = _notes_at_head(whole)
+        text = whole.removeprefix(notes)
         words = story_words(facts, shop, tag)
         made, fault = _story_page(words, text)
         yield StoryField(
             name=name_of((_STORY, tag)) if tag else _STORY,
             language=tag or shop.settings.language,
             text=text,
+            has_notes=bool(notes),
             target=file.target,
             digest=file.digest,
             offered=tuple(words.offered()),
             page=made,
             fault=fault,
         )
+
+
+_NOTES: Final = re.compile(r"\s*\{#.*?#\}[ \t]*\n?", re.DOTALL)
+
+
+def _notes_at_head(text: str) -> str:
+    """Return the notes between signs with which a story begins, as the starter's; "" where there are none.
+
+    >>> _notes_at_head("{# How it is done #}\\nFor early hours."), _notes_at_head("For early {# or late #} hours.")
+    ('{# How it is done #}\\n', '')
+    """
+    notes = _NOTES.match(text)
+    return notes[0] if notes else ""
 
 
 def _story_page(names: StoryWords, text: str) -> tuple[str, str]:
@@ -346,8 +367,10 @@ def _story_edits(desk: Desk, code: str, sent: Mapping[str, Sequence[str]]) -> It
         target = Target(Role.STORY, code, name.partition("/")[2])
         text = values[-1].replace("\r\n", "\n")
         before = changes.see(desk.shop_state.folder, target).content.decode("utf-8-sig", "replace")
-        if before.replace("\r\n", "\n") != text:
-            yield Edit(target, PutText(text))
+        before = before.replace("\r\n", "\n")
+        whole = _notes_at_head(before) + text
+        if before != whole:
+            yield Edit(target, PutText(whole))
 
 
 def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str]]) -> Iterator[Edit]:

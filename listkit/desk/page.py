@@ -129,16 +129,28 @@ def words() -> Mapping[str, Any]:
 def say(key: str, **values: object) -> str:
     """Return the words of a dotted key with values put in; of a count's two forms the one for `count`.
 
+    Further counts within it say what they count: {of:cuts} is "2 cuts", by the words count.cuts.
+
     Raises:
         KeyError: there are no such words, or a value is missing.
 
     >>> say("count.sets", count=1), say("count.sets", count=3)
     ('1 set', '3 sets')
+    >>> say("photos.cut_off", count=1, of=2), say("photos.cut_off", count=1, of=1)
+    ('1 of 2 cuts loses part of the focus box.', '1 of 1 cut loses part of the focus box.')
     """
     entry = _words_of(key)
     if isinstance(entry, dict):
         entry = entry["single" if values["count"] == 1 else "several"]
-    return str(entry).format_map(values)
+    counted = {name: _Count(value) if type(value) is int else value for name, value in values.items()}
+    return str(entry).format_map(counted)
+
+
+class _Count(int):
+    """A number that words can have with what it counts, in the form that it asks for."""
+
+    def __format__(self, counted: str) -> str:
+        return say(f"count.{counted}", count=int(self)) if counted else str(int(self))
 
 
 @cache

@@ -23,6 +23,7 @@ from listkit.desk.tables import Line, Lines, lines_of
 from listkit.listing.formats import money_text
 from listkit.model.fields import Status
 from listkit.model.item import Item
+from listkit.model.settings import Settings
 from listkit.problem import FieldError, Level, Problem
 
 PAGE: Final = 200
@@ -134,6 +135,7 @@ def show(desk: Desk, request: Request) -> Response:
         "shelf",
         fault=None,
         shown=shown,
+        figure_of=lambda thing, field: figure_of(thing, field, settings),
         marks=marks_of(seen.opened.shop.items),
         file=file,
         target=TARGET,
@@ -231,6 +233,19 @@ def thing_of(
         to_mend=counts.get((line.line, Level.MUST_FIX), 0),
         to_look=counts.get((line.line, Level.LOOK_AT), 0),
     )
+
+
+def figure_of(thing: Thing, field: str, settings: Settings) -> str:
+    """Return a cell as the table shows it: sums and weights of sound rows in one form, whatever was typed."""
+    written, item = thing.cells.get(field, ""), thing.item
+    if item is None or not written:
+        return written
+    if field == "weight":
+        return settings.measures.weight(item.weight)
+    if field == "on_hand":
+        return str(item.on_hand) if item.on_hand is not None else written
+    sums = {"retail": item.retail, "cost": item.cost}
+    return money_text(sums[field].amount, sums[field].currency, settings.language) if field in sums else written
 
 
 def sheet_lines(desk: Desk, file: changes.Seen) -> Lines:

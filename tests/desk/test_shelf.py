@@ -20,14 +20,16 @@ from listkit.compute.build import build_catalog
 from listkit.compute.sales import sale_on
 from listkit.desk import boxes, shelf
 from listkit.desk.edits import look
+from listkit.desk.fields import sections_of
 from listkit.desk.follows import follows
 from listkit.desk.page import Desk, say
 from listkit.desk.saving import shown_name
 from listkit.desk.shelf import PAGE, TARGET, Asked, table
 from listkit.desk.tables import lines_of
 from listkit.edit.past_lines import digest_of
+from listkit.model.item import Item
 from listkit.pipeline import list_catalog
-from listkit.present.gift_set import set_json
+from listkit.present.gift_set import boxes_json, set_json
 from listkit.read.shop import read_shop
 from tests.desk.desks import DAY, form, new_desk, opened, text
 from tests.shops import clean_shop, demo_photos, ods, ods_row, small_demo, xlsx
@@ -89,9 +91,12 @@ def test_the_table_has_every_row_of_the_sheet_as_it_is_written(demo: Path) -> No
         page = client.get("/shelf").text
     for row in sheet(demo):
         there = page.partition(f'data-row="{row["code"]}"')[2].partition("</tr>")[0]
+        written = dict(re.findall(r'data-field="(\w+)" data-written="([^"]*)"', there))
+        assert unescape(written["retail"]) == row["retail"], "what an edit of the cell begins with"
+        assert unescape(written["cost"]) == row["cost"]
+        assert unescape(written["on_hand"]) == row["on hand"]
         cells = dict(re.findall(r'data-field="(\w+)"[^>]*>([^<]*)</a>', there))
-        assert unescape(cells["retail"]) == row["retail"]
-        assert unescape(cells["cost"]) == row["cost"]
+        assert unescape(cells["retail"]) == f"£{Decimal(row['retail']):.2f}"
         assert unescape(cells["on_hand"]) == (row["on hand"] or "–")
         assert unescape(cells["form"]) == row["form"]
 
@@ -109,7 +114,9 @@ def test_what_tells_goods_of_one_name_apart_is_shown_wherever_they_are_chosen(tm
     shop = clean_shop(tmp_path / "shop")
     (shop / "items.csv").write_text(ALIKE, encoding="utf-8")
     with opened(shop) as (client, _):
-        rows = dict(re.findall(r'data-row="(RR-[^"]*)".*?<th scope="row">(.*?)</th>', client.get("/shelf").text, re.S))
+        rows = dict(
+            re.findall(r'data-row="(RR-[^"]*)".*?<th scope="row">(.*?)</th>', client.get("/shelf").text, re.DOTALL)
+        )
         beside = {code: re.findall(r'<span class="small">([^<]*)', cell) for code, cell in rows.items()}
         assert beside == {"RR-B1": [], "RR-J1": ["rose, 100 ml"], "RR-J2": ["lavender"], "RR-M1": ["rose, 30 ml"]}
         page = text(client.get("/sets/RRS-1").text)
@@ -160,6 +167,37 @@ def test_an_item_that_is_used_is_not_taken_away_and_links_to_what_uses_it(tmp_pa
             or "dawn" in client.get("/shelf/take?row=RR-B1").text
         )
     assert (shop / "items.csv").read_bytes() == before
+
+
+def test_figures_read_alike_however_they_were_typed(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    sheet_there = (shop / "items.csv").read_text(encoding="utf-8")
+    (shop / "items.csv").write_text(sheet_there.replace("6.50,1.40,104", "£6.5,1.4,104 g"), encoding="utf-8")
+    with opened(shop) as (client, _):
+        there = client.get("/shelf").text.partition('data-row="RR-B1"')[2].partition("</tr>")[0]
+    assert re.findall(r'data-written="([^"]*)"[^>]*>([^<]*)</a>', there)[1:4] == [
+        ("£6.5", "£6.50"), ("1.4", "£1.40"), ("104 g", "104 g"),
+    ]  # fmt: skip
+
+
+def test_every_field_of_an_item_stands_in_a_section_and_what_is_to_mend_stands_on_top(tmp_path: Path) -> None:
+    assert sorted(name for _, names, _ in sections_of(Item) for name in names) == sorted(Item.model_fields)
+    shop = clean_shop(tmp_path / "shop")
+    with (shop / "items.csv").open("a", encoding="utf-8") as file:
+        file.write("RR-X1,Rush,bar soap,100 g,6.50,,104,,40,,RR-XX,no\n")
+    with opened(shop) as (client, desk):
+        assert desk.shop_state.look()
+        assert desk.shop_state.full(wait=60)
+        page = client.get("/shelf/item?row=RR-X1").text
+        top = page.partition(say("item.mend_first", count=2))[2].partition("</ul>")[0]
+        assert re.findall('href="#([a-z_]*)"', top) == ["cost", "size"]
+        assert "“Cost” is missing." in text(top)
+        folded = re.findall(r"<details[^>]*>(.*?)</details>", page, re.DOTALL)
+        assert ['id="larger"' in each for each in folded] == [True]
+        assert 'id="cost"' not in "".join(folded)
+        page = client.get("/shelf/item?row=RR-X1&at=larger").text
+        assert re.search('id="larger"[^>]* autofocus', page)
+        assert "<details" not in page
 
 
 def test_rows_are_looked_for_filtered_and_sorted(on_demo: Desk, demo: Path) -> None:
@@ -468,13 +506,24 @@ def test_a_code_is_changed_in_every_file_that_names_it_and_taken_back(demo: Path
 def test_each_box_is_shown_with_the_sets_in_it_and_a_picture(demo: Path) -> None:
     catalog = build_catalog(read_shop(demo, photo_facts=demo_photos())[0])
     with opened(demo) as (client, _):
-        page = client.get("/shelf/boxes").text
+        page, others = client.get("/shelf/boxes").text, set[str]()
         for box in catalog.shop.packaging.boxes:
             part = page.partition(say("boxes.box", code=box.code))[2].partition('<div class="grid">')[0]
-            names = re.findall(r'<a href="/sets/[^"]*">([^<]*)</a>', part)
-            assert [unescape(name) for name in names] == [
-                facts.name for facts in catalog.sets if box.code in {each.code for each in facts.boxes}
+            inside, beside = (
+                [unescape(name) for name in re.findall(r'<a href="/sets/[^"]*">([^<]*)</a>', each)]
+                for each in part.partition(say("boxes.would_fit"))[::2]
+            )
+            assert inside == [facts.name for facts in catalog.sets if box in facts.boxes]
+            assert beside == [
+                facts.name
+                for facts in catalog.sets
+                if box not in facts.boxes
+                and any(
+                    each["code"] == box.code and each["fits"] for each in boxes_json(facts, facts.variants, catalog)
+                )
             ]
+            others.update(beside)
+        assert others, "some set of the demo would go into another box too"
         pictures = re.findall(r'<img src="([^"]*)"', page)
         assert pictures
         for address in pictures:
