@@ -147,7 +147,7 @@ def form(model: type[BaseModel], document: Mapping[str, Any]) -> Form:
     fields = {str(field.key[0]): field for field in _fields(model, document, ())}
     sections = tuple(
         Section(section["title"], tuple(fields[key] for key in section["keys"]))
-        for section in _words()["section"][model.__name__]
+        for section in field_words()["section"][model.__name__]
     )
     strange = tuple((key, _line(value)) for key, value in document.items() if key not in fields)
     return Form(sections, strange)
@@ -213,38 +213,10 @@ def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
     return _one(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
 
 
-def labels_of(model: type[BaseModel]) -> dict[str, str]:
-    """Return what each key of a file is called; of a key that several of its tables have, as the outermost has it."""
-    labels: dict[str, str] = {}
-    waiting = [model]
-    for each in waiting:  # grows as tables are met
-        labels = {**_words().get(each.__name__, {}), **labels}
-        waiting += [
-            inner
-            for about in each.model_fields.values()
-            for inner in _tables_in(about.annotation)
-            if inner not in waiting
-        ]
-    return labels
-
-
-def _tables_in(kind: Any) -> Iterator[type[BaseModel]]:  # noqa: ANN401 - any annotation
-    """Yield the models that a value of this type is, or holds."""
-    if isinstance(kind, type) and issubclass(kind, BaseModel):
-        yield kind
-    for part in get_args(kind):
-        yield from _tables_in(part)
-
-
 def sections_of(model: type[BaseModel]) -> tuple[tuple[str, tuple[str, ...], bool], ...]:
     """Return what stands together on a page of a model: title, keys, and whether they are seldom needed."""
-    sections = _words()["section"][model.__name__]
+    sections = field_words()["section"][model.__name__]
     return tuple((each["title"], tuple(each["keys"]), each.get("seldom", False)) for each in sections)
-
-
-def choice_label(choice: str) -> str:
-    """Return what a choice is called on a page; itself where it says enough."""
-    return str(_words()["choice"].get(choice, choice))
 
 
 # What a field is, from its model.
@@ -264,7 +236,7 @@ def _fields(model: type[BaseModel], there: object, path: KeyPath) -> tuple[FormF
 
 
 def _field(model: type[BaseModel], key: str, info: FieldInfo, path: KeyPath, raw: Any) -> FormField:  # noqa: ANN401
-    place, words = f"{model.__name__}.{key}", _words()
+    place, words = f"{model.__name__}.{key}", field_words()
     bare, marks = _bared(info.annotation, tuple(info.metadata))
     kind, of, choices = _kind(bare, marks, place)
     if kind is Input.TABLE and isinstance(raw, str):
@@ -508,6 +480,7 @@ def name_of(key: KeyPath) -> str:
 
 
 @cache
-def _words() -> Mapping[str, Any]:
+def field_words() -> Mapping[str, Any]:
+    """Return the names of keys by their models, and what else fields say."""
     file = shipped_templates() / "desk" / "words" / "fields.en.toml"
     return tomllib.loads(file.read_text(encoding="utf-8"))

@@ -6,16 +6,16 @@ field is, from templates/desk/words/fields.en.toml, and words of ours that nobod
 
 import re
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import Final
+from typing import Any, Final, get_args
 from urllib.parse import quote, urlencode
 
 from pydantic import BaseModel
 
 from listkit.desk.changes import Wrong
-from listkit.desk.fields import choice_label, labels_of, name_of
+from listkit.desk.fields import field_words, name_of
 from listkit.desk.page import homely, offer, say, sentence, set_address
 from listkit.desk.tables import Line
 from listkit.model.channel import Channel
@@ -32,6 +32,7 @@ _MODELS: Final[Mapping[str, type[BaseModel]]] = {SHOP: Settings, PACKAGING: Pack
 _ROOMS: Final[Mapping[str, str]] = {PACKAGING: "/shelf/boxes", WHOLESALE: "/shops/terms", STOCKISTS: "/shops"}
 """Where a file is changed on the desk, besides sets, places and the sheet."""
 _EVERY: Final = (GiftSet, Settings, Channel, Wholesale, Packaging)
+_CODE: Final[KeyPath] = ("code",)
 _AT: Final = "at"
 """The part of an address that names a field, which its page opens and puts the focus in."""
 
@@ -160,6 +161,8 @@ def label_of(place: Place) -> str:
     if "/photos" in place.file:
         return say("one.field.photos")
     labels = _labels(model_of(place.file))
+    if place.key == _CODE and model_of(place.file) is GiftSet:
+        return ""  # what is of all of a set stands at its code
     return next((labels[part] for part in reversed(place.key) if isinstance(part, str) and part in labels), "")
 
 
@@ -180,8 +183,31 @@ def _labels(model: type[BaseModel] | None) -> Mapping[str, str]:
         return {**_labels(None), **items}
     labels: dict[str, str] = {}
     for each in (*((model,) if model else ()), *_EVERY):
-        labels = {**labels_of(each), **labels}
+        labels = {**_labels_of(each), **labels}
     return labels
+
+
+def _labels_of(model: type[BaseModel]) -> dict[str, str]:
+    """Return what each key of a file is called; of a key that several of its tables have, as the outermost has it."""
+    labels: dict[str, str] = {}
+    waiting = [model]
+    for each in waiting:  # grows as tables are met
+        labels = {**field_words().get(each.__name__, {}), **labels}
+        waiting += [
+            inner
+            for about in each.model_fields.values()
+            for inner in _tables_in(about.annotation)
+            if inner not in waiting
+        ]
+    return labels
+
+
+def _tables_in(kind: Any) -> Iterator[type[BaseModel]]:  # noqa: ANN401 - any annotation
+    """Yield the models that a value of this type is, or holds."""
+    if isinstance(kind, type) and issubclass(kind, BaseModel):
+        yield kind
+    for part in get_args(kind):
+        yield from _tables_in(part)
 
 
 # What a message says on a page.
@@ -246,7 +272,7 @@ def _value(text: str) -> str:
         inner = text[1:-1].strip()
         return ", ".join(part.strip().replace('"', "").replace("'", "") for part in inner.split(","))
     bare = text.strip("\"'")
-    return choice_label(bare)
+    return str(field_words()["choice"].get(bare, bare))
 
 
 offer("told", told)

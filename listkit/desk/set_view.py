@@ -13,12 +13,14 @@ from urllib.parse import quote, urlencode
 
 from markupsafe import Markup, escape
 
+from listkit.compute.box.fit import judged_in
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
 from listkit.compute.variants import full_name
 from listkit.desk.fields import Form, FormField
 from listkit.desk.page import offer, set_address
-from listkit.listing.formats import Formats, money_text
+from listkit.desk.sets import front_photo
+from listkit.listing.formats import Formats, list_text, money_text
 from listkit.listing.markdown import to_html
 from listkit.listing.offers import price_names
 from listkit.listing.template_rules import TemplateFault
@@ -26,6 +28,7 @@ from listkit.listing.templates import Kind, compile_template
 from listkit.listing.texts import Named, Subject, render_story, story_names
 from listkit.listing.titles import fold
 from listkit.listing.translate import read_language
+from listkit.model.gift_set import Fixed, Option
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked
@@ -133,6 +136,63 @@ def _picture_of(variant: Variant, facts: SetFacts) -> str:
     shown = [photo for photo in photos if codes and codes & set(photo.shows)]
     best = stated or min(shown, key=lambda photo: (-len(codes & set(photo.shows)), len(photo.shows)), default=None)
     return f"{set_address(facts.code)}/photos/{quote(best.name)}?size=tile" if best else ""
+
+
+# What lies in a set
+
+
+@dataclass(frozen=True, slots=True)
+class InBox:
+    """What a set's page begins with: what lies in it, its picture and, where all of it goes in, its box as drawn.
+
+    `pieces` are in every variant, how many and which; `choices` what the buyer chooses among, by what it is called.
+    """
+
+    theme: str
+    box: str
+    pieces: tuple[tuple[int, str], ...]
+    choices: tuple[tuple[str, str], ...]
+    picture: str
+    alt: str
+    drawing: str
+
+
+def in_box(facts: SetFacts, checked: Checked) -> InBox:
+    """Return what lies in a set, as its page begins with it; of variants in unlike boxes the first one's."""
+    gift_set, variant, language = facts.source.gift_set, facts.variants[0], checked.shop.settings.language
+    items = {item.code: item for item in facts.items}
+    marks = marks_of(facts.items)
+    photo = front_photo(facts.source)
+    says = {choice.item.code: choice.says for each in facts.variants for choice in each.choices}
+    fixed = [entry for entry in gift_set.contents if isinstance(entry, Fixed)]
+
+    def name_of(option: Option) -> str:
+        return called(items[option.item], marks, says.get(option.item, ""))
+
+    return InBox(
+        theme=gift_set.theme,
+        box=", ".join(box.code for box in facts.boxes),
+        pieces=tuple((each.quantity, called(items[each.item], marks)) for each in fixed),
+        choices=tuple((slot.slot, list_text(tuple(map(name_of, slot.choose)), language)) for slot in gift_set.slots),
+        picture=f"{set_address(facts.code)}/photos/{quote(photo.name)}?size=tile" if photo else "",
+        alt=(photo.alt or photo.shot or photo.name) if photo else "",
+        drawing=_drawing_address(facts, variant) if _goes_in(facts, variant, checked.catalog) else "",
+    )
+
+
+def _goes_in(facts: SetFacts, variant: Variant, catalog: Catalog) -> bool:
+    """Whether a variant surely goes into its box, so that there is a drawing of it."""
+    if variant.box is None:
+        return False
+    packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
+    return judged_in(variant.box, variant.pieces, packing, catalog.searches, stacked=stacked).fits
+
+
+def _drawing_address(facts: SetFacts, variant: Variant) -> str:
+    """Return the address of a variant in its box, another one where what lies in it is."""
+    pieces = [(piece.item.code, piece.item.size, piece.item.shape, piece.quantity) for piece in variant.pieces]
+    stamp = hashlib.sha256(repr((pieces, variant.box)).encode()).hexdigest()[:12]
+    return f"{set_address(facts.code)}/box/{quote(variant.code, safe='')}?v={stamp}"
 
 
 # The fields of variants: those of what the file says of a variant, or empty ones that begin such a note.

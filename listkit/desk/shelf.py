@@ -235,9 +235,9 @@ def thing_of(
     )
 
 
-def figure_of(thing: Thing, field: str, settings: Settings) -> str:
+def figure_of(row: Thing, field: str, settings: Settings) -> str:
     """Return a cell as the table shows it: sums and weights of sound rows in one form, whatever was typed."""
-    written, item = thing.cells.get(field, ""), thing.item
+    written, item = row.cells.get(field, ""), row.item
     if item is None or not written:
         return written
     if field == "weight":

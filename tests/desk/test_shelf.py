@@ -131,8 +131,8 @@ def test_what_tells_goods_of_one_name_apart_is_shown_wherever_they_are_chosen(tm
 @pytest.mark.parametrize("workbook", [False, True])
 def test_a_row_that_nothing_uses_is_taken_away_and_taken_back(tmp_path: Path, workbook: bool) -> None:
     shop = clean_shop(tmp_path / "shop")
-    with (shop / "items.csv").open("a", encoding="utf-8") as file:
-        file.write(",Soaps so far,soft,,,,,,97,,,\n")
+    with (shop / "items.csv").open("a", encoding="utf-8") as target:
+        target.write(",Soaps so far,soft,,,,,,97,,,\n")
     shop = in_a_workbook(shop) if workbook else shop
     file = "items.xlsx" if workbook else "items.csv"
     before = (shop / file).read_bytes()
@@ -518,9 +518,7 @@ def test_each_box_is_shown_with_the_sets_in_it_and_a_picture(demo: Path) -> None
                 facts.name
                 for facts in catalog.sets
                 if box not in facts.boxes
-                and any(
-                    each["code"] == box.code and each["fits"] for each in boxes_json(facts, facts.variants, catalog)
-                )
+                and box.code in {each["code"] for each in boxes_json(facts, facts.variants, catalog) if each["fits"]}
             ]
             others.update(beside)
         assert others, "some set of the demo would go into another box too"
