@@ -26,7 +26,7 @@ from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.model.wholesale import Wholesale
 from listkit.problem import KeyPath, Level, Place, Problem
-from listkit.read.folder import CHANNELS, PACKAGING, SETS, SHOP, STOCKISTS, WHOLESALE
+from listkit.read.folder import CHANNELS, LANGUAGES, PACKAGING, SETS, SHOP, STOCKISTS, WHOLESALE
 
 _MODELS: Final[Mapping[str, type[BaseModel]]] = {SHOP: Settings, PACKAGING: Packaging, WHOLESALE: Wholesale}
 _ROOMS: Final[Mapping[str, str]] = {PACKAGING: "/shelf/boxes", WHOLESALE: "/shops/terms", STOCKISTS: "/shops"}
@@ -106,7 +106,9 @@ class _Things:
         if parts[0] == CHANNELS:
             key = parts[-1].removesuffix(".toml")
             return self.places.get(place.file, key), "", f"/place/{quote(key, safe='')}"
-        return place.file, "", _ROOMS.get(place.file, "")
+        if parts[0] == LANGUAGES:
+            return say("problem.language", language=parts[-1].removesuffix(".toml")), "", ""
+        return sentence(homely(place.file)), "", _ROOMS.get(place.file, "")
 
     def _item(self, line: int) -> tuple[str, str, str]:
         row = self.rows.get(line)
@@ -210,6 +212,18 @@ def _tables_in(kind: Any) -> Iterator[type[BaseModel]]:  # noqa: ANN401 - any an
         yield from _tables_in(part)
 
 
+@cache
+def _labels_in(model: type[BaseModel] | None, key: str) -> Mapping[str, str]:
+    """Return what the keys of a table are called, by the key of the table in this file or else in another."""
+    for each in (*((model,) if model else ()), *_EVERY):
+        for name, about in each.model_fields.items():
+            if key == (about.alias or name):
+                return {
+                    label: words for table in _tables_in(about.annotation) for label, words in _labels_of(table).items()
+                }
+    return {}
+
+
 # What a message says on a page.
 
 _VALUE: Final = r"\"[^\"]*\"|'[^']*'|\[[^\]]*\]|\{[^}]*\}|-?[\w.][\w.-]*"
@@ -237,7 +251,8 @@ def plain(text: str, file: str) -> str:
     >>> plain('"cost" is missing.', "items.csv")
     '“Cost” is missing.'
     """
-    labels = _labels(model_of(file))
+    model, begun = model_of(file), _TABLE.search(text)
+    labels = {**_labels(model), **(_labels_in(model, begun[2] or begun[1]) if begun else {})}
 
     def named(key: str) -> str:
         return say("problem.field", field=labels[key])

@@ -370,7 +370,8 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
     # the last part of these is put together
     families = (
         "room.", "build.", "moved.", "status.", "not_saved.", "one.field.", "item.field.", "shelf.column.",
-        "one.step.", "today.fix", "today.look", "today.drafts", "photos.side.", "photos.says.", "places.gets.", "place.none.", "place.tick.", "place.ticks.", "place.singles.",
+        "one.step.", "today.fix", "today.look", "today.drafts",
+        "photos.side.", "photos.says.", "places.gets.", "place.none.", "place.tick.", "place.ticks.", "place.singles.",
         "new_place.kinds.", "moves.done.",
         "shops.field.", "order.state.", "order.step.", "order.noted.", "order.paper.",
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.", "nouns.",
@@ -397,6 +398,22 @@ def test_a_problem_knows_its_field_and_its_address(tmp_path: Path, place: Place,
     shop, _ = read_shop(clean_shop(tmp_path / "shop"))
     (group,) = grouped((Problem(place, "x", "m"),), shop, ())
     assert [(each.label, each.address) for each in group.told] == [(label, address)]
+
+
+def test_keys_of_a_table_are_called_as_in_that_table() -> None:
+    said = plain('[[silenced]] caution = "patch-test", items = ["OH-B01"], reason = "..."', "items.csv")
+    assert said == "“Cautions that are not printed” “Caution”: patch-test, “Left off”: OH-B01, “Why”"
+
+
+def test_today_says_in_sentences_what_the_day_comes_to(tmp_path: Path) -> None:
+    """Out of what the shop says: its next season, and one thing to mend in one set."""
+    change = edited("sets/dawn/set.toml", 'season = "spring"', 'season = "sprung"')
+    season = edited("shop.toml", "2027-02-01", "2026-12-24")
+    with opened(clean_shop(tmp_path / "shop", {**change, **season})) as (client, desk):
+        checked(desk)
+        said = text(client.get("/today").text.partition('<div class="of-the-day">')[2].partition("</div>")[0])
+        assert "In 25 days, on 24 December 2026: spring begins ." in said
+        assert "Before anything goes out, 1 thing must be mended : in Dawn on the Weir." in said
 
 
 def test_no_message_of_ours_speaks_of_a_key_on_the_desk() -> None:
