@@ -1,20 +1,20 @@
 """The owner's TOML files as forms: every key a field in her words, and what she typed back as an edit.
 
 The fields follow from the models: what kind of input, which choices, what is usual, what a field is for. Their labels
-are in templates/desk/words/fields.en.toml; a key without one is a mistake of ours and raises. A field's `name` is what
-a page sends back; it is looked up among the fields of the file, so that no key path comes from outside.
+are in templates/desk/words/, in fields.en.toml and its like; a key without one is a mistake of ours and raises. A
+field's `name` is what a page sends back; it is looked up among the fields of the file, so that no key path comes from
+outside.
 """
 
 import datetime
 import re
-import tomllib
 import types
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum, StrEnum
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, WithJsonSchema
@@ -22,12 +22,12 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from listkit.desk.edits import Add, Edit, Put, Target
+from listkit.desk.wording import field_words
 from listkit.edit.toml_text import TomlValue
 from listkit.model.fields import CODE, Ending, Ratio, WholesaleRule
 from listkit.model.labels import Face, Paper
 from listkit.model.photo import FocusBox
 from listkit.problem import KeyPath
-from listkit.shipped import shipped_templates
 from listkit.units.length import Length, Size
 from listkit.units.money import Money
 from listkit.units.quantity import share_text
@@ -216,7 +216,7 @@ def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
 def sections_of(model: type[BaseModel]) -> tuple[tuple[str, tuple[str, ...], bool], ...]:
     """Return what stands together on a page of a model: title, keys, and whether they are seldom needed."""
     sections = field_words()["section"][model.__name__]
-    return tuple((each["title"], tuple(each["keys"]), each.get("seldom", False)) for each in sections)
+    return tuple((each["title"], tuple(each["keys"]), "seldom" in each) for each in sections)
 
 
 # What a field is, from its model.
@@ -477,10 +477,3 @@ def name_of(key: KeyPath) -> str:
     ('contents/0/item', 'columns/a~1b')
     """
     return "/".join(str(part).replace("~", "~0").replace("/", "~1") for part in key)
-
-
-@cache
-def field_words() -> Mapping[str, Any]:
-    """Return the names of keys by their models, and what else fields say."""
-    file = shipped_templates() / "desk" / "words" / "fields.en.toml"
-    return tomllib.loads(file.read_text(encoding="utf-8"))

@@ -8,7 +8,6 @@ import datetime
 import hashlib
 import re
 import threading
-import tomllib
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
@@ -31,6 +30,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, Keys
 from listkit.desk.state import ShopState
+from listkit.desk.wording import is_single, language, languages, nouns, page_words
 from listkit.listing.formats import MEASURES, money_text
 from listkit.model.shop import Shop
 from listkit.shipped import shipped_templates
@@ -41,7 +41,6 @@ ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "print", "past")
 PARTS_HEADER: Final = "x-parts"
 """With it a script asks for the parts of a page that have moved: it has the stamps of those that are there."""
 _MOST_NOTES: Final = 50
-_LANGUAGE: Final = "en"
 _LIGHT, _DARK = "#fbfbf9", "#191a1c"  # the grounds of desk.css
 _READABLE: Final = 4.5  # WCAG 2.2, 1.4.3
 
@@ -119,13 +118,6 @@ class Desk:
 # Templates and words
 
 
-@cache
-def words() -> Mapping[str, Any]:
-    """Return all words of the pages, by dotted key in tables."""
-    file = shipped_templates() / "desk" / "words" / f"{_LANGUAGE}.toml"
-    return tomllib.loads(file.read_text(encoding="utf-8"))
-
-
 def say(key: str, **values: object) -> str:
     """Return the words of a dotted key with values put in; of a count's two forms the one for `count`.
 
@@ -139,9 +131,11 @@ def say(key: str, **values: object) -> str:
     >>> say("photos.cut_off", count=1, of=2), say("photos.cut_off", count=1, of=1)
     ('1 of 2 cuts loses part of the focus box.', '1 of 1 cut loses part of the focus box.')
     """
-    entry = _words_of(key)
+    entry: Any = page_words()
+    for part in key.split("."):
+        entry = entry[part]
     if isinstance(entry, dict):
-        entry = entry["single" if values["count"] == 1 else "several"]
+        entry = entry["single" if is_single(int(str(values["count"]))) else "several"]
     counted = {name: _Count(value) if type(value) is int else value for name, value in values.items()}
     return str(entry).format_map(counted)
 
@@ -158,14 +152,6 @@ class _Count(int):
 
     def __format__(self, counted: str) -> str:
         return say(f"count.{counted}", count=int(self)) if counted else str(int(self))
-
-
-@cache
-def _words_of(key: str) -> object:
-    entry: Any = words()
-    for part in key.split("."):
-        entry = entry[part]
-    return entry
 
 
 @cache
@@ -210,12 +196,12 @@ def homely(text: str) -> str:
 
 @cache
 def _nouns() -> re.Pattern[str]:
-    longest_first = sorted(words()["nouns"], key=len, reverse=True)
+    longest_first = sorted(nouns(), key=len, reverse=True)
     return re.compile(rf"(?<![\w/-])({'|'.join(map(re.escape, longest_first))})(?![\w/-])")
 
 
 def _noun(match: re.Match[str]) -> str:
-    return str(words()["nouns"][match[1]])
+    return nouns()[match[1]]
 
 
 def offer(name: str, function: Callable[..., object]) -> None:
@@ -255,6 +241,8 @@ def page(
         shop_name=seen.opened.shop.settings.name if seen else "",
         form_token=desk.keys.form_token,
         token_field=FORM_TOKEN,
+        spoken=language(),
+        languages=languages() if request.method == "GET" else {},
         building=desk.builder.running,
         **shown,
     )

@@ -15,9 +15,10 @@ from urllib.parse import quote, urlencode
 from pydantic import BaseModel
 
 from listkit.desk.changes import Wrong
-from listkit.desk.fields import field_words, name_of
+from listkit.desk.fields import name_of
 from listkit.desk.page import homely, offer, say, sentence, set_address
 from listkit.desk.tables import Line
+from listkit.desk.wording import field_words, language
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
@@ -162,7 +163,7 @@ def label_of(place: Place) -> str:
         return say("one.field.story")
     if "/photos" in place.file:
         return say("one.field.photos")
-    labels = _labels(model_of(place.file))
+    labels = _labels(model_of(place.file), language())
     if place.key == _CODE and model_of(place.file) is GiftSet:
         return ""  # what is of all of a set stands at its code
     return next((labels[part] for part in reversed(place.key) if isinstance(part, str) and part in labels), "")
@@ -178,11 +179,14 @@ def model_of(file: str) -> type[BaseModel] | None:
 
 
 @cache
-def _labels(model: type[BaseModel] | None) -> Mapping[str, str]:
-    """Return what every key is called: as in this file where it has such a key, else as in another."""
+def _labels(model: type[BaseModel] | None, tag: str) -> Mapping[str, str]:
+    """Return what every key is called: as in this file where it has such a key, else as in another.
+
+    `tag` is the language that is spoken, to be kept by.
+    """
     if model is Item:
         items = {name: say(f"item.field.{name}") for name in Item.model_fields}
-        return {**_labels(None), **items}
+        return {**_labels(None, tag), **items}
     labels: dict[str, str] = {}
     for each in (*((model,) if model else ()), *_EVERY):
         labels = {**_labels_of(each), **labels}
@@ -213,8 +217,8 @@ def _tables_in(kind: Any) -> Iterator[type[BaseModel]]:  # noqa: ANN401 - any an
 
 
 @cache
-def _labels_in(model: type[BaseModel] | None, key: str) -> Mapping[str, str]:
-    """Return what the keys of a table are called, by the key of the table in this file or else in another."""
+def _labels_in(model: type[BaseModel] | None, key: str, tag: str) -> Mapping[str, str]:
+    """Return what the keys of a table are called in a language, by the table's key in this file or else in another."""
     for each in (*((model,) if model else ()), *_EVERY):
         for name, about in each.model_fields.items():
             if key == (about.alias or name):
@@ -240,7 +244,6 @@ def told(each: Problem | Wrong, file: str = "") -> str:
     return plain(f"{sentence(each.message)} {each.hint}".rstrip(), of)
 
 
-@lru_cache(maxsize=4096)  # the same few remarks with each part of a page
 def plain(text: str, file: str) -> str:
     """Return a message with keys called as their fields are, and words of ours as people say them.
 
@@ -251,8 +254,13 @@ def plain(text: str, file: str) -> str:
     >>> plain('"cost" is missing.', "items.csv")
     '“Cost” is missing.'
     """
+    return _plain(text, file, language())
+
+
+@lru_cache(maxsize=4096)  # the same few remarks with each part of a page
+def _plain(text: str, file: str, tag: str) -> str:
     model, begun = model_of(file), _TABLE.search(text)
-    labels = {**_labels(model), **(_labels_in(model, begun[2] or begun[1]) if begun else {})}
+    labels = {**_labels(model, tag), **(_labels_in(model, begun[2] or begun[1], tag) if begun else {})}
 
     def named(key: str) -> str:
         return say("problem.field", field=labels[key])
