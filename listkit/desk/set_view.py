@@ -99,8 +99,6 @@ def _variant(
     row: tuple[Variant, dict[str, Any], Mapping[str, FormField]],
 ) -> VariantView:
     variant, figures, fields = row
-    stamp = hashlib.sha256(repr((figures["layout"], variant.box, figures["code"])).encode()).hexdigest()[:12]
-    address = f"{set_address(facts.code)}/box/{quote(variant.code, safe='')}?v={stamp}"
     return VariantView(
         code=variant.code,
         chosen=tuple((choice.slot, called(choice.item, marks, choice.says)) for choice in variant.choices),
@@ -108,7 +106,7 @@ def _variant(
         leaves=tuple(_leaves(variant, facts, catalog.shop, now)),
         fields=fields,
         picture=_picture_of(variant, facts),
-        drawing=address if figures["fits"] else "",
+        drawing=_drawing_address(facts, variant, catalog) if figures["fits"] else "",
     )
 
 
@@ -176,7 +174,7 @@ def in_box(facts: SetFacts, checked: Checked) -> InBox:
         choices=tuple((slot.slot, list_text(tuple(map(name_of, slot.choose)), language)) for slot in gift_set.slots),
         picture=f"{set_address(facts.code)}/photos/{quote(photo.name)}?size=tile" if photo else "",
         alt=(photo.alt or photo.shot or photo.name) if photo else "",
-        drawing=_drawing_address(facts, variant) if _goes_in(facts, variant, checked.catalog) else "",
+        drawing=_drawing_address(facts, variant, checked.catalog) if _goes_in(facts, variant, checked.catalog) else "",
     )
 
 
@@ -188,10 +186,12 @@ def _goes_in(facts: SetFacts, variant: Variant, catalog: Catalog) -> bool:
     return judged_in(variant.box, variant.pieces, packing, catalog.searches, stacked=stacked).fits
 
 
-def _drawing_address(facts: SetFacts, variant: Variant) -> str:
-    """Return the address of a variant in its box, another one where what lies in it is."""
-    pieces = [(piece.item.code, piece.item.size, piece.item.shape, piece.quantity) for piece in variant.pieces]
-    stamp = hashlib.sha256(repr((pieces, variant.box)).encode()).hexdigest()[:12]
+def _drawing_address(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
+    """Return the address of a variant in its box, another one where what is drawn is."""
+    shown = [(each.quantity, each.item.code, each.item.name, each.item.form, each.item.size, each.item.shape)
+             for each in variant.pieces]  # fmt: skip
+    drawn = shown, variant.box, facts.source.gift_set.stacked, catalog.shop.settings.packing
+    stamp = hashlib.sha256(repr(drawn).encode()).hexdigest()[:12]
     return f"{set_address(facts.code)}/box/{quote(variant.code, safe='')}?v={stamp}"
 
 
