@@ -292,7 +292,7 @@ def test_she_changes_a_price_in_its_cell_sees_what_follows_and_saves(open_desk: 
     assert violations(page) == []
     page.get_by_role("button", name=say("follows.save")).press("Enter")
     page.wait_for_url("**/shelf?q=rosemary&sort=retail*")
-    assert row.locator('a[data-field="retail"]').inner_text() == "8.00"
+    assert row.locator('a[data-field="retail"]').inner_text() == "£8.00"
     assert file.read_text(encoding="utf-8") == before.replace(",7.50,", ",8.00,", 1)
     page.get_by_role("button", name=say("back.take")).click()
     page.wait_for_selector(f"text={say('back.done')}")

@@ -88,6 +88,7 @@ def test_entries_are_dragged_and_the_focus_follows_those_moved_by_keys(desk: Des
     entries = page.locator(".contents > li")
     first = entries.nth(0).locator(".what").first.inner_text()
     order = stated(desk)["contents"]
+    page.locator("#contents").evaluate("(at) => at.scrollIntoView()")  # both places are in sight before it is held
     entries.nth(0).locator(".grip").first.drag_to(entries.nth(1).locator(".what").first)
     saved(page)
     expect(entries.nth(1).locator(".what").first).to_have_text(re.compile(re.escape(first.split("\n")[0])))
