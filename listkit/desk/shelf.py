@@ -25,6 +25,8 @@ from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.settings import Settings
 from listkit.problem import FieldError, Level, Problem
+from listkit.read.odd_rows import with_point
+from listkit.units.money import Money
 
 PAGE: Final = 200
 """Rows of a page."""
@@ -236,16 +238,24 @@ def thing_of(
 
 
 def figure_of(row: Thing, field: str, settings: Settings) -> str:
-    """Return a cell as the table shows it: sums and weights of sound rows in one form, whatever was typed."""
+    """Return a cell as the table shows it: sums in one form, whatever was typed; weights and counts of sound rows."""
     written, item = row.cells.get(field, ""), row.item
-    if item is None or not written:
-        return written
-    if field == "weight":
+    if field in ("retail", "cost") and written:
+        return _sum_shown(written, settings)
+    if item is not None and field == "weight":
         return settings.measures.weight(item.weight)
-    if field == "on_hand":
-        return str(item.on_hand) if item.on_hand is not None else written
-    sums = {"retail": item.retail, "cost": item.cost}
-    return money_text(sums[field].amount, sums[field].currency, settings.language) if field in sums else written
+    if item is not None and field == "on_hand" and item.on_hand is not None:
+        return str(item.on_hand)
+    return written
+
+
+def _sum_shown(written: str, settings: Settings) -> str:
+    """Return a sum as people read it; one that cannot be read as it is written."""
+    text = with_point(written) if "." not in written else written
+    try:
+        return money_text(Money.parse(text, settings.currency).amount, settings.currency, settings.language)
+    except FieldError:
+        return written
 
 
 def sheet_lines(desk: Desk, file: changes.Seen) -> Lines:

@@ -173,8 +173,16 @@ def test_figures_read_alike_however_they_were_typed(tmp_path: Path) -> None:
     shop = clean_shop(tmp_path / "shop")
     sheet_there = (shop / "items.csv").read_text(encoding="utf-8")
     (shop / "items.csv").write_text(sheet_there.replace("6.50,1.40,104", "£6.5,1.4,104 g"), encoding="utf-8")
+    with (shop / "items.csv").open("a", encoding="utf-8") as file:
+        file.write(',Rush,bar soap,,"6,5",about 2,,,,,,\n')
     with opened(shop) as (client, _):
-        there = client.get("/shelf").text.partition('data-row="RR-B1"')[2].partition("</tr>")[0]
+        page = client.get("/shelf").text
+        there = page.partition('data-row="RR-B1"')[2].partition("</tr>")[0]
+        unsound = page.partition('data-row="6"')[2].partition("</tr>")[0]
+    assert re.findall(r'data-written="([^"]*)"[^>]*>([^<]*)</a>', unsound)[1:3] == [
+        ("6,5", "£6.50"),
+        ("about 2", "about 2"),
+    ]
     assert re.findall(r'data-written="([^"]*)"[^>]*>([^<]*)</a>', there)[1:4] == [
         ("£6.5", "£6.50"), ("1.4", "£1.40"), ("104 g", "104 g"),
     ]  # fmt: skip
