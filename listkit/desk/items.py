@@ -189,7 +189,7 @@ def show_item(desk: Desk, request: Request, *, key: str | int | None = None, typ
         thing=thing,
         fields=fields,
         sections=item_sections([each for each in fields if each.name != "code" or not thing.code], at_field),
-        to_mend=[each for each in fields if each.wrong or each.problems],
+        to_mend=[each for each in fields if each.wrong or each.problems or (each.required and not each.value.strip())],
         at_field=at_field,
         elsewhere=typed.elsewhere,
         rest=tuple(each for each in problems if not each.place.key),

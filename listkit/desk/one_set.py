@@ -142,7 +142,7 @@ class _Known:
             "at": _by_name(self.problems, names_in(self.fields)),
             "to_mend": _counted(self.problems),
             "head": _head(self.facts, self.seen) if self.facts else None,
-            "inside": in_box(self.facts, self.checked) if self.facts and self.checked else None,
+            "inside": in_box(self.facts, self.seen.catalog) if self.facts else None,
             "stories": tuple(_stories(self)),
             "shown": [(self.file.target, self.file.digest)],
             "statuses": [(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(self.fields)],

@@ -155,9 +155,9 @@ class InBox:
     drawing: str
 
 
-def in_box(facts: SetFacts, checked: Checked) -> InBox:
+def in_box(facts: SetFacts, catalog: Catalog) -> InBox:
     """Return what lies in a set, as its page begins with it; of variants in unlike boxes the first one's."""
-    gift_set, variant, language = facts.source.gift_set, facts.variants[0], checked.shop.settings.language
+    gift_set, variant, language = facts.source.gift_set, facts.variants[0], catalog.shop.settings.language
     items = {item.code: item for item in facts.items}
     marks = marks_of(facts.items)
     photo = front_photo(facts.source)
@@ -174,7 +174,7 @@ def in_box(facts: SetFacts, checked: Checked) -> InBox:
         choices=tuple((slot.slot, list_text(tuple(map(name_of, slot.choose)), language)) for slot in gift_set.slots),
         picture=f"{set_address(facts.code)}/photos/{quote(photo.name)}?size=tile" if photo else "",
         alt=(photo.alt or photo.shot or photo.name) if photo else "",
-        drawing=_drawing_address(facts, variant, checked.catalog) if _goes_in(facts, variant, checked.catalog) else "",
+        drawing=_drawing_address(facts, variant, catalog) if _goes_in(facts, variant, catalog) else "",
     )
 
 
