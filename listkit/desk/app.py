@@ -92,6 +92,8 @@ def application(desk: Desk) -> ASGIApp:
         change("/shelf/item", items.change),
         show("/shelf/new", items.show_new),
         change("/shelf/new", items.add),
+        show("/shelf/take", items.show_take),
+        change("/shelf/take", items.take),
         show("/shelf/boxes", boxes.show),
         change("/shelf/boxes", boxes.change),
         *_of_stock(show, change),

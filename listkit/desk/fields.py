@@ -214,6 +214,12 @@ def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
     return _one(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
 
 
+def sections_of(model: type[BaseModel]) -> tuple[tuple[str, tuple[str, ...], bool], ...]:
+    """Return what stands together on a page of a model: title, keys, and whether they are seldom needed."""
+    sections = field_words()["section"][model.__name__]
+    return tuple((each["title"], tuple(each["keys"]), "seldom" in each) for each in sections)
+
+
 # What a field is, from its model.
 
 

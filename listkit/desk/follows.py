@@ -1,7 +1,9 @@
 """What follows from a change before it is saved: on every place, on every sheet, and in what is kept."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Final
 
@@ -18,7 +20,7 @@ from listkit.compute.sales import sale_on
 from listkit.desk import saving
 from listkit.desk.changes import see
 from listkit.desk.edits import Edit, Role, Target, edited_all, look
-from listkit.desk.page import Desk, page, price_text
+from listkit.desk.page import Desk, page, price_text, say
 from listkit.desk.state import Seen
 from listkit.listing.formats import money_text
 from listkit.model.channel import Channel
@@ -27,8 +29,11 @@ from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.pipeline import Listed, list_catalog
 from listkit.present.changes import Section, sections_together
+from listkit.problem import FieldError
 from listkit.read.source import Source, decoded
 from listkit.read.toml_file import parse_toml, validated
+from listkit.units.money import Money
+from listkit.units.quantity import parse_share
 
 Pair = tuple[str, str]
 """What it is now, and what it would be."""
@@ -38,7 +43,10 @@ _FOLLOWED: Final = ("prices", "packing", "stock", "freight")
 
 @dataclass(frozen=True, slots=True)
 class SetThen:
-    """A set whose price or what is kept of it would move; `kept` is by place the least of any variant."""
+    """A set whose price or what is kept of it would move; `kept` is by place the least of any variant.
+
+    Without places it is what is left when one is sold by hand, whose place is "".
+    """
 
     name: str
     code: str
@@ -68,7 +76,7 @@ class Look:
     """A change that is looked at before it is saved: of what, in which room, and where she goes who does not want it.
 
     `lines` are the fields that differ, each with what it says now and what it would say. `follows` is None where that
-    is not known, and `unknown` says so.
+    is not known, and `unknown` says so. `instead` are values that are sent again in place of what was typed, by field.
     """
 
     room: str
@@ -77,6 +85,7 @@ class Look:
     follows: Follows | None
     back: str
     unknown: str = ""
+    instead: Mapping[str, str] = field(default_factory=dict)
 
 
 def follows_page(desk: Desk, request: Request, form: FormData, look_at: Look) -> Response:
@@ -87,10 +96,45 @@ def follows_page(desk: Desk, request: Request, form: FormData, look_at: Look) ->
         look_at.room,
         template="follows",
         look=look_at,
-        sent=saving.sent_again(form),
+        sent=[(name, look_at.instead.get(name, value)) for name, value in saving.sent_again(form)],
         shown=[(saving.shown_name(target), digest) for target, digest in saving.shown_in(form).items()],
         action=request.url.path,
     )
+
+
+_BY: Final = re.compile(r"([+\-\u2212\u2013])\s*(.+)")
+_NUMBER: Final = re.compile(r"\d[\d.,]*")
+
+
+def moved_price(text: str, before: str, currency: str) -> str:
+    """Return a price that is so much more or less than before, as it was typed: "+1.50", "-0.20", "+5 %".
+
+    It is written as the one before was; what has no sign is the price itself.
+
+    >>> moved_price("+1.50", "12.00", "GBP"), moved_price("-5 %", "£6,50", "GBP"), moved_price("8", "6.50", "GBP")
+    ('13.50', '£6,18', '8')
+
+    Raises:
+        FieldError: there is no price that it could be added to, it cannot be read, or less than nothing would be left.
+    """
+    typed = _BY.fullmatch(text.strip())
+    if typed is None:
+        return text
+    comma = "," in before and "." not in before
+    try:
+        was = Money.parse(before.replace(",", ".") if comma else before, currency).amount
+    except FieldError:
+        raise FieldError(say("follows.no_price", typed=text), say("follows.whole_price")) from None
+    by = typed[2].strip()
+    if by.endswith("%"):
+        step = was * parse_share(by)
+    else:
+        step = Money.parse(by.replace(",", ".") if "." not in by else by, currency).amount
+    now = Money(was + step if typed[1] == "+" else was - step, currency).rounded(ROUND_HALF_UP)
+    if now.amount < 0:
+        raise FieldError(say("follows.below_nothing", typed=text, price=before), say("follows.whole_price"))
+    figure = str(Decimal(now.amount)).replace(".", "," if comma else ".")
+    return _NUMBER.sub(figure, before, count=1)
 
 
 def follows(listed: Listed, after: Item) -> Follows | None:
@@ -177,10 +221,13 @@ def sets_then(now: Catalog, then: Catalog) -> Iterator[SetThen]:
         kept = tuple(
             (channel.name, (_kept(channel, facts, now.shop), _kept(channel, after, then.shop)))
             for channel in now.shop.channels
-        )
-        moved = tuple((name, pair) for name, pair in kept if pair[0] != pair[1])
-        if price[0] != price[1] or moved:
-            yield SetThen(facts.name, facts.code, price, moved)
+        ) or (("", (_kept(_BY_HAND, facts, now.shop), _kept(_BY_HAND, after, then.shop))),)
+        if price[0] != price[1] or any(before != later for _, (before, later) in kept):
+            yield SetThen(facts.name, facts.code, price, kept)
+
+
+_BY_HAND: Final = Channel(key="by-hand", name="-", make=())
+"""A place that takes nothing of a sale, for a shop that has none yet."""
 
 
 def _kept(channel: Channel, facts: SetFacts, shop: Shop) -> str:

@@ -85,7 +85,7 @@ def save(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit],
 def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, saved: Saved) -> Response:
     """Return the page that follows a change: where it leads, what is wrong, or what is to be chosen first."""
     if outcome.came is Came.DONE and saved.shown is not None and PARTS_HEADER in request.headers:
-        return saved.shown(desk.note(saved.note, outcome.number))
+        return saved.shown(desk.note(saved.note, outcome.number, saved.address))
     if outcome.came is Came.DONE:
         return went_well(desk, saved.address, saved.note, change=outcome.number)
     if outcome.came is Came.REFUSED and saved.wrong is not None:

@@ -54,7 +54,7 @@ from listkit.units.money import MINOR_DIGITS
 
 TARGET: Final = Target(Role.SHOP)
 _SEASONS: Final = "season"
-_AT_CHOICE: Final = ("labels", "cards", "singles")
+_AT_CHOICE: Final = ("labels", "cards", "singles", "allotment")
 """Tables that mean something by being there at all."""
 _ELSEWHERE: Final = (
     ("boxes", "/shelf/boxes"), ("postage", "/shop/table/postage"), ("ingredients", "/shop/table/ingredients"),
@@ -99,7 +99,7 @@ def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Respo
         at=at,
         open_at=asked.get("open", ""),
         opened=_around((*typed.wrong, *must, asked.get("open", ""))),
-        told=_around(at),
+        marked=_around(at),
         came_from=folder_of(seen, asked.get("set", "")),
         entries=_entries(fields, seen) if fields else {},
         facts={each.name: _facts(each, seen.opened.shop) for each in fields.every()} if fields else {},

@@ -23,6 +23,7 @@ from listkit.read.odd_rows import (
     aside_words,
     doubtful_cells,
     has_decimal_commas,
+    is_named_total,
     is_section,
     is_total,
     with_a_cell_more,
@@ -221,11 +222,12 @@ class _Reading(Generic[M]):
     def _is_aside(self, row: Row) -> bool:
         """Whether a row is a heading within the sheet, a sum or a footnote; a table of few columns has none."""
         named = row.text(self.by_field["name"].index) if "name" in self.by_field else ""
-        return is_total(row, self._code(row), named) or (self.has_sections and is_section(row))
+        needed = [self.places[name] for name in self.form.required & self.places.keys() - {"code", "name"}]
+        return is_total(row, self._code(row), named, needed) or (self.has_sections and is_section(row))
 
     def _check_aside(self) -> None:
-        """Add one remark for all rows left alone; sums alone are known for certain and need none."""
-        if any(map(is_section, self.aside)):
+        """Add one remark for all rows left alone; bare sums alone are known for certain and need none."""
+        if any(is_section(row) or is_named_total(row) for row in self.aside):
             message = aside_words(self.aside, workbook=self.sheet.workbook)
             hint = "Fill in the other cells where one is a thing."
             place = Place(self.sheet.file, line=self.aside[0].line)

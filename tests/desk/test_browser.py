@@ -35,6 +35,7 @@ PAGES = [
 SMALL_PAGES = [
     "/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere", "/shelf/new", "/rename?old=OH-B01&new=OH-B77",
     "/shop?at=season&set=OHS-1", "/shop/table/postage", "/shop/table/ingredients",
+    "/shelf/take?row=OH-B01", "/shelf/item?row=OH-M01&at=larger", "/sets/OHS-1?at=contents/2/choose/1",
 ]  # fmt: skip
 
 
@@ -63,9 +64,16 @@ class Desk:
     def _new(self, **look: object) -> BrowserContext:
         return self._browser.new_context(**look)  # type: ignore[arg-type]
 
-    def page(self, path: str, *, scheme: str = "light", width: int = 1280, height: int = 800) -> Page:
+    def page(
+        self, path: str, *, scheme: str = "light", width: int = 1280, height: int = 800, scripts: bool = True
+    ) -> Page:
         """Return a page of the desk, on which no script and no rule of the policy may fail."""
-        context = self._new(color_scheme=scheme, viewport={"width": width, "height": height}, storage_state=self._known)
+        context = self._new(
+            color_scheme=scheme,
+            viewport={"width": width, "height": height},
+            storage_state=self._known,
+            java_script_enabled=scripts,
+        )
         self._open.append(context)
         page = context.new_page()
         page.on("pageerror", lambda fault: self.faults.append(str(fault)))
@@ -298,7 +306,7 @@ def test_she_changes_a_price_in_its_cell_sees_what_follows_and_saves(open_desk: 
     assert violations(page) == []
     page.get_by_role("button", name=say("follows.save")).press("Enter")
     page.wait_for_url("**/shelf?q=rosemary&sort=retail*")
-    assert row.locator('a[data-field="retail"]').inner_text() == "8.00"
+    assert row.locator('a[data-field="retail"]').inner_text() == "£8.00"
     assert file.read_text(encoding="utf-8") == before.replace(",7.50,", ",8.00,", 1)
     page.get_by_role("button", name=say("back.take")).click()
     page.wait_for_selector(f"text={say('back.done')}")
@@ -472,6 +480,28 @@ def test_a_focus_box_is_dragged_and_moved_by_keys_into_the_file(open_desk: Opene
     page.wait_for_selector(f"text={say('back.done')}")
     assert entry_of(desk, "open-box.jpg")["focus"] == focus
     assert desk.faults == []
+    desk.leave()
+
+
+def test_a_box_moved_by_keys_alone_is_stated_then_and_what_is_taken_back_leaves_the_focus_there(
+    open_desk: Opened, tmp_path: Path
+) -> None:
+    desk = open_desk(clean_shop(tmp_path / "shop"))
+    desk.server.desk.shop_state.look(measured=True)
+    page = desk.page("/sets/RRS-1/photos", height=1000)
+    photo = page.locator("article.photo[data-name='detail.png']")
+    assert say("photos.not_stated") in photo.inner_text()
+    photo.locator("svg .box").focus()
+    page.keyboard.press("Shift+ArrowLeft")
+    saved(page, photo)
+    assert say("photos.stated") in photo.inner_text()
+    assert say("photos.guessed") not in photo.inner_text()
+    assert photo.locator("svg.guessed").count() == 0
+    page.get_by_role("button", name=say("back.take")).focus()
+    page.keyboard.press("Enter")
+    page.wait_for_selector(f"text={say('back.done')}")
+    assert page.evaluate("document.activeElement.dataset.name") == "detail.png"
+    assert "focus" not in entry_of(desk, "detail.png", "sets/dawn/set.toml")
     desk.leave()
 
 

@@ -11,7 +11,8 @@ from starlette.testclient import TestClient
 
 from listkit.desk import shop as room
 from listkit.desk.fields import Input, form
-from listkit.desk.page import Desk, grouped, say
+from listkit.desk.page import Desk, say
+from listkit.desk.problems import grouped
 from listkit.desk.saving import shown_name
 from listkit.edit.past_lines import digest_of
 from listkit.edit.starter import copy_starter
@@ -290,8 +291,8 @@ def test_a_problem_of_the_file_leads_to_its_field(
 ) -> None:
     client, desk = clean
     problem = Problem(Place("shop.toml", key=key), "bad-value", "it is wrong.")
-    group = grouped((problem,), desk.shop_state.look().opened.shop)[0]
-    came = client.get(group.problems[0][1])
+    group = grouped((problem,), desk.shop_state.look().opened.shop, ())[0]
+    came = client.get(group.told[0].address)
     assert unquote(str(came.url)).removeprefix(desks.ORIGIN) == address
     mark = address.partition("#")[2]
     assert not mark or mark in Sent(came.text).ids
