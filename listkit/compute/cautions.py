@@ -284,7 +284,8 @@ def scents_the_air(item: Item) -> bool:
     text = _kind_text(item)
     if _pattern((*_HOLDS, *THINGS)).search(text):
         return False
-    scented = bool(item.scent) or any(first_of(kind, item.ingredients) for kind in _FRAGRANT)
+    inside = any(first_of(kind, item.ingredients) for kind in _FRAGRANT)
+    scented = inside or (bool(item.scent) and not item.ingredients)  # "plain beeswax" is called a scent as well
     return bool(_pattern(SCENTS_A_ROOM).search(text)) or (scented and bool(_pattern(FLAMES).search(text)))
 
 
