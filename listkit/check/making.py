@@ -1,6 +1,7 @@
 """Checks of how things are made: recipes and what costs follow from them, and a plan that cannot be met."""
 
 from collections.abc import Iterator
+from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
@@ -12,10 +13,9 @@ from listkit.compute.season_plan import advice_of
 from listkit.listing.listings import Listings
 from listkit.model.making import PlanRow, plan_place, recipe_place
 from listkit.problem import Place, Problem
-from listkit.units.amount import amount_text
 from listkit.units.money import Money
 from listkit.units.net import Measure
-from listkit.units.table import UnitKind
+from listkit.units.weight import Weight
 
 _NAMED: Final = 5
 
@@ -24,8 +24,9 @@ def cost_faults(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     """Each fault of a recipe once, whatever costs need it."""
     made = listings.catalog.shop.made
     faults = dict.fromkeys(fault for cost in (made.costs.values() if made else ()) for fault in cost.faults)
+    measures = listings.catalog.shop.settings.measures
     for fault in faults:
-        yield Problem(fault.place, fault.code, fault.message, fault.hint)
+        yield Problem(fault.place, fault.code, fault.message, measures.example(fault.hint))
 
 
 def cost_differs(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
@@ -55,7 +56,8 @@ def yield_over(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
         grams = recipes.input_grams(item.code)
         out = way.pieces * Fraction(item.net.total)
         if grams is not None and 0 < grams < out:
-            into, given = amount_text(UnitKind.MASS, grams), amount_text(UnitKind.MASS, out)
+            exact = (Decimal(number.numerator) / number.denominator for number in (grams, out))
+            into, given = (shop.settings.measures.weight(Weight(number), rounded=True) for number in exact)
             message = f"{into} go into a batch of {item.code}, and {given} come out."
             hint = "Mend the batch size, the yield or the amounts; water that nobody pays for is a material of price 0."
             yield Problem(recipe_place(rows[0][0], "amount"), "yield-over", message, hint)

@@ -16,7 +16,7 @@ from listkit.units.quantity import parse_share
 
 EXAMPLES: Final = (
     ("listkit plan", "batches, pour by, ready on, what to buy"),
-    ('listkit plan --propose "120 %" > plan.csv', "a fifth more than last season sold"),
+    ('listkit plan --propose "120 %"', "a plan.csv of a fifth more than last season sold"),
 )
 
 

@@ -31,6 +31,10 @@ from listkit.units.table import UnitKind
 
 ZERO: Final = Fraction(0)
 _NO_WAYS: Final = Ways(form="-")
+_BY: Final = {
+    UnitKind.MASS: "by weight", UnitKind.VOLUME: "by volume", UnitKind.LENGTH: "by length",
+    UnitKind.COUNT: "by the piece",
+}  # fmt: skip
 _WEIGHED: Final = (UnitKind.MASS, UnitKind.VOLUME)
 
 
@@ -189,21 +193,19 @@ class Recipes:
         if not mixture.sound:
             return mixture
         if row.amount.kind is not mixture.kind:
-            measured = (
-                "weight" if mixture.kind is UnitKind.MASS else "volume" if mixture.kind is UnitKind.VOLUME else "pieces"
+            message = f'"{row.amount.text}" is not how {row.material} is made: {_BY[mixture.kind]}.'
+            return replace(
+                mixture, faults=(CostFault("recipe-units", place, message, f"Write it {_BY[mixture.kind]}."),)
             )
-            message = f"{row.amount.text} of {row.material}, which is made by {measured}."
-            return replace(mixture, faults=(CostFault("recipe-units", place, message, f"Write it by {measured}."),))
         size = Fraction(row.amount.size)
         return _Worth(mixture.kind, size, mixture.cost * size / mixture.size)
 
     def _of_item(self, row: RecipeRow, place: Place) -> _Worth:
         item, size = self.items[row.material], Fraction(row.amount.size)
         if row.amount.kind is not UnitKind.COUNT:
-            message = f"{row.amount.text} of {item.code}, which is counted by the piece."
-            return _Worth(
-                UnitKind.COUNT, size, ZERO, (CostFault("recipe-units", place, message, 'Write it as in "2 pieces".'),)
-            )
+            message = f'"{row.amount.text}" is no number of pieces, and {item.code} is taken by the piece.'
+            fault = CostFault("recipe-units", place, message, 'Write it as in "2 pieces".')
+            return _Worth(UnitKind.COUNT, size, ZERO, (fault,))
         if not isinstance(item.cost, FollowingCost) and item.code not in _followed(self.shop):
             return _Worth(UnitKind.COUNT, size, Fraction(item.cost.amount) * size)
         made = self.cost(item.code)
@@ -241,7 +243,9 @@ class Recipes:
             kind, size = next(iter(kinds)), sum((Fraction(row.amount.size) for _, row in rows), ZERO)
         elif None in weights:
             line, row = rows[weights.index(None)]
-            message = f"{row.amount.text} of {row.material} cannot be added to the rest of {name}, which is weighed."
+            message = (
+                f'"{row.amount.text}" is of {row.material} and cannot be added to the rest of {name}, which is weighed.'
+            )
             hint = "Write it by weight, or its density in materials.csv."
             faults = (*faults, CostFault("recipe-units", recipe_place(line, "amount"), message, hint))
         worth = _Worth(kind, size or Fraction(1), sum((part.cost for part in parts), ZERO), faults, silent)
@@ -321,18 +325,14 @@ def _converted(amount: Amount, kind: UnitKind, material: Material | None) -> Fra
 
 def _units_fault(material: Material, amount: Amount, place: Place, line: int) -> CostFault:
     """Return what is wrong where a recipe measures a material otherwise than it is bought."""
-    by = "by the piece" if material.unit.kind is UnitKind.COUNT else f"by {material.unit.kind.value}"
-    weighed = amount.kind in _WEIGHED and material.unit.kind in _WEIGHED
-    by = by.replace("mass", "weight")
-    how = f"{amount.text} of {material.material}, which is bought {by} ({material.unit.text})."
+    bought = f"{material.material} is bought {_BY[material.unit.kind]}"
     if amount.bare:
-        return CostFault("recipe-units", place, how, 'Write the unit with it, as in "340 g".')
-    hint = (
-        f"Write its density (grams a millilitre) in materials.csv, line {line}, or measure it as it is bought."
-        if weighed
-        else "Measure it as it is bought."
-    )
-    return CostFault("recipe-units", place, how, hint)
+        message, hint = f'"{amount.text}" has no unit, and {bought}.', 'Write the unit with it, as in "340 g".'
+        return CostFault("recipe-units", place, message, hint)
+    hint = "Measure it as it is bought."
+    if amount.kind in _WEIGHED and material.unit.kind in _WEIGHED:
+        hint = f"Write its density (grams a millilitre) in materials.csv, line {line}, or measure it as it is bought."
+    return CostFault("recipe-units", place, f'"{amount.text}" is {_BY[amount.kind]}, and {bought}.', hint)
 
 
 def rounded(amount: Fraction, currency: str) -> Decimal:

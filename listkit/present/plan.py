@@ -15,6 +15,8 @@ from listkit.present.table import DASH, plain_number, table
 from listkit.read.wording import times
 from listkit.units.amount import amount_text
 from listkit.units.money import Money
+from listkit.units.table import UnitKind
+from listkit.units.weight import Weight
 
 _FINE = Decimal("0.0001")
 _GRAIN = Decimal("0.001")
@@ -132,17 +134,25 @@ def _bought(plan: MakePlan, shop: Shop) -> Iterator[str]:
     rows += [
         (
             buy.name, str(buy.order_by) if buy.days is not None else DASH, str(buy.by),
-            amount_text(buy.kind, buy.needed), amount_text(buy.kind, buy.there) if buy.counted else "not counted",
-            to_get(buy), _price(buy, shop) or DASH,
+            _amount(buy.kind, buy.needed, shop), _amount(buy.kind, buy.there, shop) if buy.counted else "not counted",
+            to_get(buy, shop), _price(buy, shop) or DASH,
         )
         for buy in plan.buys
     ]  # fmt: skip
     yield table(rows, left=3)
 
 
-def to_get(buy: Buy) -> str:
+def to_get(buy: Buy, shop: Shop) -> str:
     """Return how much to get, in packs where it is bought so."""
-    return f"{buy.packs} × {buy.unit}" if buy.packs is not None and buy.unit else amount_text(buy.kind, buy.short)
+    return f"{buy.packs} × {buy.unit}" if buy.packs is not None and buy.unit else _amount(buy.kind, buy.short, shop)
+
+
+def _amount(kind: UnitKind, size: Fraction, shop: Shop) -> str:
+    """Return an amount in the shop's measure, of which only weights have another than the metric one."""
+    measures = shop.settings.measures
+    if kind is UnitKind.MASS and measures.customary:
+        return measures.weight(Weight(_decimal(size, _GRAIN)), rounded=True)
+    return amount_text(kind, size)
 
 
 def _price(buy: Buy, shop: Shop) -> str:

@@ -13,7 +13,6 @@ from pathlib import Path, PurePosixPath
 from typing import Final
 
 from listkit import bounds
-from listkit.model.making import MATERIALS_FILE, PLAN_FILE, RECIPES_FILE
 from listkit.paths import SOURCES, is_device
 from listkit.problem import Place, Problem
 from listkit.read.source import Fault
@@ -37,6 +36,9 @@ RATES: Final = "rates.csv"
 INGREDIENTS: Final = "ingredients.csv"
 MOVEMENTS: Final = "movements.csv"
 ALLOTMENT: Final = "allotment.csv"
+MATERIALS: Final = "materials.csv"
+RECIPES: Final = "recipes.csv"
+PLAN: Final = "plan.csv"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
 _JUNCTION: Final = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT: a link between folders on Windows
 _DEEPEST: Final = bounds.TEMPLATE_FOLDERS_DEEP
@@ -107,9 +109,9 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         ingredients=look.one("", INGREDIENTS),
         movements=look.one("", MOVEMENTS),
         allotment=look.one("", ALLOTMENT),
-        materials=look.one("", MATERIALS_FILE),
-        recipes=look.one("", RECIPES_FILE),
-        plan=look.one("", PLAN_FILE),
+        materials=look.one("", MATERIALS),
+        recipes=look.one("", RECIPES),
+        plan=look.one("", PLAN),
         templates=tuple(look.below(TEMPLATES)),
     )
     return files, look.problems

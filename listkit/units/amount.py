@@ -20,9 +20,6 @@ _BY_KIND: Final = {kind: sizes_by_word(kind) for kind in _MEASURED}
 _WORDS: Final = re.compile(r"[^\W\d_]+")
 _PIECES: Final = re.compile(rf"(\d[\d.]*)?\s*(?:{'|'.join(sizes_by_word(UnitKind.COUNT))})\.?", re.IGNORECASE)
 _BARE: Final = re.compile(r"\d{1,9}(?:\.\d{1,9})?", re.ASCII)
-_ENGLISH: Final = {
-    UnitKind.MASS: "weight", UnitKind.VOLUME: "volume", UnitKind.LENGTH: "length", UnitKind.COUNT: "pieces",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +58,6 @@ class Amount:
         every = {word: size for units in _BY_KIND.values() for word, size in units.items()}
         parse_quantity(numbered, every, EXAMPLE)  # raises where a word is no unit at all
         raise FieldError(f'"{text}" is of two kinds.', f'Write it as in "{EXAMPLE.good}".')
-
-    @property
-    def kind_word(self) -> str:
-        """What it is measured by: "weight", "volume", "length", "pieces"."""
-        return _ENGLISH[self.kind]
 
 
 def amount_text(kind: UnitKind, size: Decimal | Fraction) -> str:
