@@ -6,6 +6,7 @@ fifty scents is as quick as its prices are few. The numbers are kept in a file; 
 what a place has sold since, and never more than what is there.
 """
 
+from bisect import bisect
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -29,6 +30,9 @@ _SETTLED: Final = 5_000  # numbers up to which the best is looked for; of more a
 _NODES: Final = 5_000_000  # of a search, shared by its numbers
 _MORE: Final = 10
 _MOST_SCARCE: Final = 5
+_MOST_KNOWN: Final = (
+    20  # lines that rows name as the last they know of; one beyond goes by an earlier one, and gets less
+)
 _TAKEN: Final[dict[str, int]] = {"sold": 1, "came back": -1}
 
 
@@ -458,14 +462,15 @@ def with_allotted(catalog: Catalog) -> Catalog:
     store, numbers = _Store(have, sorted(set(holds.values()))), dict[tuple[str, str], int]()
     short, unknown = list[tuple[AllottedRow, int]](), list[AllottedRow]()
     rows, moves = shop.allotment.rows, shop.movements.moves
-    sold = {after: _sold_since(after, moves, goods, allotment) for after in {row.after for row in rows}}
+    known = sorted({row.after for row in rows})[:_MOST_KNOWN]
+    sold = {after: _sold_since(after, moves, goods, allotment) for after in known}
     for row in rows:
         code = shop.old_codes(row.code)
         if row.place not in holds or code not in goods.parts:
             unknown.append(row)
             continue
         needs = counted_needs(goods, code, have)
-        left = max(0, row.pieces - max(0, sold[row.after][row.place, code]))
+        left = max(0, row.pieces - max(0, sold[known[bisect(known, row.after) - 1]][row.place, code]))
         number = min(left, store.room(needs, holds[row.place])) if needs else left
         store.take(needs, holds[row.place], number)
         numbers[row.place, code] = number
