@@ -16,7 +16,7 @@ from listkit.actions.changes import ChannelChanges
 from listkit.compute.variants import full_name
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Edit, Put, Role, Target
+from listkit.desk.edits import Add, Edit, Put, Role, Target
 from listkit.desk.fields import Form, FormField, edits_of
 from listkit.desk.file_form import (
     NOTHING_TYPED,
@@ -51,6 +51,9 @@ _TURNS: Final = {"up": -1, "down": 1}
 _NEEDED: Final = ("sets", "blocks")
 """Fields of boxes of which a file cannot say that none is ticked: where it says nothing, it takes all."""
 _NONE: Final = "-"
+_NEW_CROP: Final = "crop"
+_SQUARE: Final[Mapping[str, TomlValue]] = {"name": "square", "ratio": "1:1", "width": 1200}
+"""The cut that is offered where photos are ticked and none is described; most places take a square one."""
 APART: Final = frozenset({"column", "crop", "file", "singles"})
 """Fields that have a place of their own on the page, or a page of their own."""
 
@@ -228,6 +231,7 @@ def show_place(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) ->
         fields=fields,
         every={each.name: each for each in fields.every()} if fields else {},
         ticks=ticks_of(fields, seen.opened.shop, typed) if fields else {},
+        uncut=_is_uncut(fields, typed) if fields else False,
         singles=typed.texts.get(_HOW) or (singles_of(fields) if fields else ""),
         apart=APART,
         typed=typed.texts,
@@ -238,6 +242,13 @@ def show_place(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) ->
         offers=_offers(seen.opened.shop, key),
         status=422 if typed.wrong else 200,
     )
+
+
+def _is_uncut(fields: Form, typed: Typed) -> bool:
+    """Whether photos are ticked and nothing says how they are cut, so that none would be made."""
+    every = {each.name: each for each in fields.every()}
+    ticked = _lines(typed.texts.get("make", every["make"].value))
+    return "photos" in ticked and not every["crop"].entries and not every["photos_of"].value
 
 
 def _offers(shop: Shop, key: str) -> dict[str, tuple[tuple[str, str], ...]]:
@@ -316,9 +327,12 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         wrong = {name: (Wrong(None, (name,), say(f"place.none.{name}"), say(f"place.tick.{name}")),) for name in bare}
         return show_place(desk, request, typed=Typed(texts | dict.fromkeys(bare, ""), wrong))
     edits = [*edits_of(target, fields, {name: value for name, value in ticked.items() if name != _ITEMS}), *singles]
-    if do.partition(" ")[0] not in _TURNS:
+    if do == _NEW_CROP:
+        edits.append(Edit(target, Add((_NEW_CROP,), dict(_SQUARE))))
+    elif do.partition(" ")[0] not in _TURNS:
         edits += list_edits(do, target, fields, sent)
-    anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
+    named = _NEW_CROP if do == _NEW_CROP else do.partition(" ")[2].partition(" ")[0].partition("/")[0]
+    anchor = named if do else text_of(form_sent, "at")
 
     def refused(outcome: Outcome) -> Response:
         return show_place(desk, request, typed=Typed(texts, wrong_by_field(outcome, fields)))

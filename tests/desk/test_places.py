@@ -253,6 +253,19 @@ def test_pictures_are_added_ordered_and_taken_out(shop: Path) -> None:
         assert [crop["name"] for crop in channel_toml(shop)["crop"]] == ["square"]
 
 
+def test_photos_that_are_ticked_and_cut_by_nothing_are_told_beside_the_tick(shop: Path) -> None:
+    with desk_of(shop) as (client, _):
+        page = client.get("/place/web").text
+        assert say("place.uncut") not in page
+        sent = sent_of(page)
+        client.post("/place/web/change", data={**sent, "make": [*sent["make"], "photos"]})
+        page = client.get("/place/web").text
+        assert say("place.uncut") in page
+        client.post("/place/web/change", data={**sent_of(page), "do": "crop"})
+        assert channel_toml(shop)["crop"] == [{"name": "square", "ratio": "1:1", "width": 1200}]
+        assert say("place.uncut") not in client.get("/place/web").text
+
+
 def test_a_place_whose_file_is_no_toml_is_told_and_the_others_stay(shop: Path) -> None:
     (shop / "channels/web.toml").write_text("name = [", encoding="utf-8")
     with desk_of(shop) as (client, _):
