@@ -162,6 +162,8 @@ def _of_places(show: Callable[..., Route], change: Callable[..., Route]) -> list
         change("/places/moves", moves.change),
         show("/place/{key}", places.show_place),
         change("/place/{key}/change", places.change),
+        show("/place/{key}/delete", places.show_delete),
+        change("/place/{key}/delete", places.delete),
         show("/place/{key}/feed", feed.show),
         show("/place/{key}/columns", feed.show_columns),
         change("/place/{key}/columns", feed.change_columns),

@@ -35,6 +35,7 @@ from listkit.desk.state import Full, Seen
 from listkit.desk.today import MovedLine, moved_of
 from listkit.edit.toml_text import TomlValue
 from listkit.ledger.moments import local_time
+from listkit.ledger.store import LEDGER, parsed, records, standing
 from listkit.listing.rows import row_offers
 from listkit.model.channel import USUAL_BLOCKS, Channel
 from listkit.model.shop import Shop
@@ -219,7 +220,7 @@ def show_place(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) ->
     target = Target(Role.CHANNEL, key)
     file = changes.see(desk.shop_state.folder, target)
     fields = form_of(Channel, file.content)
-    problems = problems_at(full, seen, key)
+    said = by_field(problems_at(full, seen, key), names_in(fields))
     line = next(line for line in lines_of(desk, seen, full) if line.key == key)
     return page(
         desk,
@@ -236,7 +237,8 @@ def show_place(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) ->
         apart=APART,
         typed=typed.texts,
         wrong=typed.wrong,
-        at=by_field(problems, names_in(fields)),
+        at=said,
+        opened={name.partition("/")[0] for name in (*typed.wrong, *said)},
         fresh=fresh,
         shown=[(target, file.digest)],
         offers=_offers(seen.opened.shop, key),
@@ -387,3 +389,58 @@ def _singles_edit(target: Target, fields: Form, sent: Sent) -> Iterator[Edit]:
     now = next((_lines(each.value) for each in fields.every() if each.name == _ITEMS), ())
     if how != singles_of(fields) or (how == "chosen" and set(now) != set(ticked)):
         yield Edit(target, Put(("singles",), values[how]))
+
+
+# Taken away
+
+
+def show_delete(desk: Desk, request: Request) -> Response:
+    """Ask whether a place is to be taken away, with what was published there, and what else names it."""
+    key, seen = request.path_params["key"], desk.shop_state.look()
+    if key not in place_files(desk):
+        return page(desk, request, "places", template="nothing", status=404)
+    channel, target, ledger = channel_of(seen, key), Target(Role.CHANNEL, key), seen.opened.shop.root / LEDGER
+    last, rows, fault = None, dict[str, str](), ""
+    try:
+        last = next(reversed(records(ledger, key)), None)
+        rows = standing(ledger, key, "rows") if last is not None else {}
+    except FieldError as unread:
+        fault = f"{unread.message} {unread.hint}".strip()
+    return page(
+        desk,
+        request,
+        "places",
+        template="delete_place",
+        key=key,
+        name=channel.name if channel is not None else key,
+        target=target,
+        file=changes.see(desk.shop_state.folder, target),
+        published=local_time(last.at) if last is not None else "",
+        rows=tuple((code, str(facts.get("name", ""))) for code, facts in parsed(rows).items()),
+        named_by=tuple(_named_by(seen.opened.shop, key)),
+        fault=fault,
+    )
+
+
+def _named_by(shop: Shop, key: str) -> Iterator[str]:
+    """Yield what of the shop names a place, and so would have to be changed."""
+    for channel in shop.channels:
+        if channel.photos_of == key:
+            yield say("away.names.photos", name=channel.name)
+    of_sets = (reduction for each in shop.sets for reduction in each.gift_set.reductions)
+    for reduction in (*shop.settings.reductions, *of_sets):
+        if key in reduction.channels:
+            yield say("away.names.reduction", name=reduction.name)
+    if shop.settings.cards is not None and shop.settings.cards.channel == key:
+        yield say("away.names.card")
+
+
+def delete(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Take a place's file away; the past keeps it, and the ledger what was published there."""
+    key, target = request.path_params["key"], Target(Role.CHANNEL, request.path_params["key"])
+    channel = channel_of(desk.shop_state.look(), key)
+    done = say("away.done", name=channel.name if channel is not None else key)
+    kind = changes.Kind(desk.now(), agreed=saving.agreed(form_sent))
+    shown = saving.shown_in(form_sent).get(target, "")
+    outcome = changes.delete_file(desk.shop_state.folder, target, shown, kind)
+    return saving.answer(desk, request, form_sent, outcome, saved=saving.Saved("/places", done))

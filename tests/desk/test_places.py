@@ -25,6 +25,8 @@ from listkit.desk.feed import PAGE
 from listkit.desk.fields import Input
 from listkit.desk.fields import form as fields_of
 from listkit.desk.page import Desk, say
+from listkit.ledger.moments import local_time
+from listkit.ledger.store import LEDGER, records
 from listkit.model.channel import USUAL_BLOCKS, Channel
 from listkit.present.compare import differing_words
 from listkit.save.out_folder import locked_folder
@@ -814,3 +816,43 @@ def test_a_form_that_lacks_its_fields_is_no_mistake_of_ours(shop: Path) -> None:
             assert answer.status_code in (200, 409, 422), (path, typed, answer.text[-300:])
     after = {file: file.read_bytes() for file in shop.rglob("*") if file.is_file() and file.parts[-1][:1] != "."}
     assert {file: content for file, content in before.items() if file in after} == after
+
+
+def test_a_place_is_taken_away_with_what_was_published_named_and_comes_back(shop: Path) -> None:
+    assert run("record", shop, "web") == 0
+    (recorded,) = records(shop / LEDGER, "web")
+    before = (shop / "channels/web.toml").read_bytes()
+    with desk_of(shop) as (client, desk):
+        page = client.get("/place/web/delete").text
+        codes = [row[0] for row in feed_rows(shop)[1:]]
+        counted = say("count.rows", count=len(codes))
+        assert say("away.published_on", day=local_time(recorded.at), rows=counted) in text(page)
+        assert all(code in page for code in codes)
+        answer = client.post("/place/web/delete", data=sent_of(page, "away"), follow_redirects=False)
+        assert answer.status_code == 303
+        assert not (shop / "channels/web.toml").exists()
+        places = client.get(answer.headers["location"]).text
+        assert say("away.done", name="Own web shop") in text(places)
+        assert client.get("/place/web").status_code == 404
+        number = re.search(r'name="change" value="(\d+)"', places)
+        assert number is not None
+        client.post("/past/back", data=form(desk, change=number[1], here="/places"))
+    assert (shop / "channels/web.toml").read_bytes() == before
+
+
+def test_a_place_that_was_changed_since_it_was_shown_is_not_taken_away(shop: Path) -> None:
+    file = shop / "channels/stall.toml"
+    with desk_of(shop) as (client, _):
+        page = client.get("/place/stall/delete")
+        assert say("away.never") in text(page.text)
+        file.write_text(file.read_text("utf-8") + "\n# more\n", encoding="utf-8")
+        assert client.post("/place/stall/delete", data=sent_of(page.text, "away")).status_code == 409
+    assert file.exists()
+
+
+def test_what_names_a_place_is_told_before_it_is_taken_away(shop: Path) -> None:
+    file = shop / "channels/stall.toml"
+    file.write_text(f'photos_of = "web"\n{file.read_text("utf-8")}', encoding="utf-8")
+    with desk_of(shop) as (client, _):
+        assert say("away.names.photos", name="Market stall") in text(client.get("/place/web/delete").text)
+        assert client.get("/place/nowhere/delete").status_code == 404

@@ -50,6 +50,7 @@ setInterval(() => { if (waits() && !leaving && document.getElementById("moved").
 // What a link leads to is given the focus, so that keys and voices begin there.
 function arrive() {
   const target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  for (let around = target; around; around = around.parentElement) if (around.tagName === "DETAILS") around.open = true;
   if (target) target.focus();
 }
 window.addEventListener("hashchange", arrive);
