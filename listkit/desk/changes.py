@@ -40,8 +40,8 @@ from listkit.read.folder import SETS
 from listkit.read.source import read_bytes
 from listkit.save.out_folder import content_of
 
-__all__ = ["Came", "Kind", "Moved", "Outcome", "Seen", "Wrong", "apply", "delete_file", "delete_set", "past", "put_files",
-           "rename", "see", "take_back"]  # fmt: skip
+__all__ = ["Came", "Kind", "Moved", "Outcome", "Seen", "Wrong", "apply", "delete_file", "delete_set", "past",
+           "put_files", "rename", "see", "take_back"]  # fmt: skip
 
 
 class Came(StrEnum):

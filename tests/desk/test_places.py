@@ -19,12 +19,14 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from listkit.actions.learn import field_meanings
 from listkit.cli import main
 from listkit.desk.edits import Role, Target
-from listkit.desk.feed import PAGE
+from listkit.desk.feed import PAGE, fact_words, facts_by_use
 from listkit.desk.fields import Input
 from listkit.desk.fields import form as fields_of
-from listkit.desk.page import Desk, say
+from listkit.desk.page import Desk, say, words
+from listkit.fields import FIELDS
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import LEDGER, records
 from listkit.model.channel import USUAL_BLOCKS, Channel
@@ -390,6 +392,47 @@ def test_a_column_is_shown_with_three_rows_as_it_is_typed(shop: Path) -> None:
         assert long["fault"] or long["cells"]
         assert time.monotonic() - begun < 30
         assert channel_toml(shop)["column"][2]["value"] == "price", "nothing is kept"
+
+
+def test_a_column_says_in_a_sentence_what_the_place_gets_under_its_heading(shop: Path) -> None:
+    rows = feed_rows(shop)
+    with desk_of(shop) as (client, desk):
+        page = client.get("/place/web/columns").text
+        example = say("cols.example", cell=rows[1][2])
+        assert say("cols.under", heading="Price", what=say("fact.price"), example=example) in text(page)
+        for value, sentence in (
+            ("GIFTS", say("cols.under_same", heading="Price", text="GIFTS")),
+            ("", say("cols.under_nothing", heading="Price")),
+            ("{{ setName }}, {{ price }}", f"{say('fact.setName')}, {say('fact.price')}"),
+        ):
+            typed = {"column": "2", "column/2/heading": "Price", "column/2/value": value}
+            answer = client.post("/place/web/columns/sample", data=form(desk, **typed)).json()
+            assert sentence in answer["says"]
+            assert answer["heading"] == "Price"
+
+
+def test_what_a_column_holds_is_chosen_from_words_and_what_is_typed_goes_before(shop: Path) -> None:
+    with desk_of(shop) as (client, _):
+        sent = sent_of(client.get("/place/web/columns").text)
+        assert sent["pick/column/2/value"] == ["price"]
+        client.post("/place/web/columns", data={**sent, "pick/column/2/value": ["wholesalePrice"]})
+        assert channel_toml(shop)["column"][2]["value"] == "wholesalePrice"
+        sent = sent_of(client.get("/place/web/columns").text)
+        client.post("/place/web/columns", data={**sent, "column/2/value": ["{{ price }} all in"]})
+        assert channel_toml(shop)["column"][2]["value"] == "{{ price }} all in"
+        sent = sent_of(client.get("/place/web/columns").text)
+        assert sent["pick/column/2/value"] == [""]
+        new = {"column/5/heading": ["Kind"], "pick/column/5/value": ["category"]}
+        client.post("/place/web/columns", data={**sent, **new, "do": "add column 0"})
+        assert channel_toml(shop)["column"][5] == {"heading": "Kind", "value": "category"}
+
+
+def test_every_fact_has_the_owners_words_and_no_other_word_is_kept() -> None:
+    assert list(words()["fact"]) == list(FIELDS)
+    offered = [name for _, facts in facts_by_use() for name, _ in facts]
+    assert sorted(offered) == sorted(name for name, _ in field_meanings())
+    assert fact_words("image_3") == say("cols.member", what=say("fact.image"), number="3")
+    assert fact_words("price_3") == fact_words("nothing") == ""
 
 
 def test_columns_are_changed_moved_added_and_taken_out(shop: Path) -> None:
