@@ -76,6 +76,7 @@ def application(desk: Desk) -> ASGIApp:
         change("/build", today.start_build),
         change("/build/stop", today.stop_build),
         Route("/build/events", _streamed(desk)),
+        show("/made/{path}", publish.show_proof),
         show("/made/{path:path}", today.built_file),
         *_of_sets(show, change),
         *_of_places(show, change),

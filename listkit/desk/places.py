@@ -32,7 +32,7 @@ from listkit.desk.file_form import (
 )
 from listkit.desk.page import Desk, offer, page, say, text_of
 from listkit.desk.state import Full, Seen
-from listkit.desk.today import MovedLine, moved_of
+from listkit.desk.today import MovedLine, made_file, moved_of
 from listkit.edit.toml_text import TomlValue
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import LEDGER, parsed, records, standing
@@ -41,6 +41,7 @@ from listkit.model.channel import USUAL_BLOCKS, Channel
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE, Checked
 from listkit.problem import FieldError, Level, Problem
+from listkit.write.proof import NAME as PROOF
 
 _FIRST_LOOK: Final = 0.25  # seconds that a page waits for the whole check
 _PATIENCE: Final = 30.0  # seconds that is waited for it where nothing can be done without
@@ -128,6 +129,7 @@ def show(desk: Desk, request: Request) -> Response:
         request,
         "places",
         places=tuple(lines_of(desk, seen, full)),
+        has_proof=made_file(desk, f"{PROOF}.html") is not None,
         fresh=fresh,
         fault=full.moved_fault or full.fault if full else "",
         stopped=full is not None and full.stopped,
