@@ -116,6 +116,7 @@ def _of_paper(show: Callable[..., Route], change: Callable[..., Route]) -> list[
         show("/shops/terms", terms.show),
         change("/shops/terms", terms.change),
         show("/shops/terms/{digest}/{number:int}.png", terms.show_page),
+        show("/shops/terms/{digest}/{number:int}", terms.show_large),
         show("/print", paper.show),
         change("/print", paper.make),
         show("/print/files/{name}", paper.show_file),

@@ -403,6 +403,20 @@ def test_each_paper_has_the_pages_of_its_pdf(desk: Opened, tmp_path: Path) -> No
     assert client.get("/shops/terms/0123456789abcdef/1.png").status_code == 404
 
 
+def test_a_page_of_a_paper_is_had_large_enough_to_be_read(desk: Opened) -> None:
+    client, _ = desk
+    page = client.get("/shops/terms?paper=price-list").text
+    way = re.search(r'<a href="(/shops/terms/\w+/1\?paper=price-list)"', page)
+    assert way is not None
+    leaf = client.get(way[1]).text
+    assert 'href="/shops/terms?paper=price-list#paper"' in leaf
+    small, large = (client.get(f"{way[1].partition('?')[0]}.png{more}").content for more in ("", "?large=1"))
+    with Image.open(io.BytesIO(small)) as before, Image.open(io.BytesIO(large)) as after:
+        assert after.width > 1.8 * before.width
+    assert client.get(way[1].replace("/1?", "/999?")).status_code == 404
+    assert client.get(way[1].replace("price-list", "nothing")).status_code == 404
+
+
 def test_an_entry_of_a_list_is_added_and_taken_out(desk: Opened, shop: Path) -> None:
     client, opened_desk = desk
     before = (shop / "wholesale.toml").read_text(encoding="utf-8")
