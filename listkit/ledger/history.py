@@ -287,7 +287,10 @@ def _frame(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
     axes = f"M{LEFT},{TOP}V{_FLOOR}H{right}"
     ElementTree.SubElement(root, "path", {"d": axes, "fill": "none", "stroke": "#888888"})
     is_short = len(around.currency) <= _SHORT_UNIT
-    _text(root, (LEFT - 6 if is_short else 4, TOP - 20), around.currency, anchor="end" if is_short else "start")
+    if is_short:
+        _text(root, (LEFT - 6, TOP - 20), around.currency, anchor="end")
+    else:
+        _text(root, (4, TOP - 12), around.currency)
     *days, (last, last_name) = scale.days()
     for place, name in _apart(((scale.x(day), name) for day, name in days), _DAY_ROOM):
         if scale.x(last) - place >= _DAY_ROOM:
