@@ -4,6 +4,7 @@ Tax and fees are paid in whole minor units, so what is kept is what is left of t
 column of them foots. Margins go by the exact amount, which no rounding moved.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
@@ -62,6 +63,24 @@ def sale_on(channel: Channel, variant: Variant, facts: SetFacts, shop: Shop) -> 
         exact=before_tax - exact_fee - free - variant.exact_cost,
         before_tax=before_tax,
     )
+
+
+def sales_on(channel: Channel, facts: SetFacts, shop: Shop) -> Callable[[Variant], Sale]:
+    """Return a function from a variant to its sale on a channel; variants with the same price and costs share one."""
+    known: dict[object, Sale] = {}
+
+    def sale_of(variant: Variant) -> Sale:
+        prices = variant.prices
+        # Amounts as they are written: 24 and 24.00 are equal, and printed unlike.
+        amounts = f"{prices.price.amount} {prices.tax.amount} {variant.full_cost.amount} {variant.exact_cost}"
+        sent = (variant.weights, variant.carton) if channel.zone else None
+        key = amounts, prices.net, sent
+        sale = known.get(key)
+        if sale is None:
+            sale = known[key] = sale_on(channel, variant, facts, shop)
+        return sale
+
+    return sale_of
 
 
 def net_on(channel: Channel, variant: Variant) -> NetShare:

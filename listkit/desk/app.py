@@ -19,6 +19,7 @@ from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -47,7 +48,8 @@ from listkit.desk import (
 )
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, LOOPBACK, TOKEN_HEADER, Guard, Keys, TooLargeError, same, too_large
-from listkit.desk.page import Clock, Desk, Today, accent_css, page
+from listkit.desk.page import Clock, Desk, Today, accent_css, page, text_of
+from listkit.desk.wording import Speaking, choose
 from listkit.problem import BlockedError, FieldError
 from listkit.read.folder import SHOP
 from listkit.shipped import shipped_templates
@@ -97,9 +99,11 @@ def application(desk: Desk) -> ASGIApp:
         show("/news", _news, shop=False),
         show("/accent.css", _accent, shop=False),
         show("/static/{name}", _static, shop=False),
+        change("/language", _speak, shop=False),
         change("/close", _close, shop=False),
     ]
-    app = Starlette(routes=routes, exception_handlers={HTTPException: _refused(desk), 500: _mistake})
+    foreseen = {HTTPException: _refused(desk), 500: _mistake}
+    app = Starlette(routes=routes, middleware=[Middleware(Speaking)], exception_handlers=foreseen)
     return Guard(app, desk.keys)
 
 
@@ -276,6 +280,13 @@ def _static(desk: Desk, request: Request) -> Response:
         return PlainTextResponse("There is no such file.\n", 404)
     kind = "text/javascript" if name.endswith(".js") else mimetypes.guess_type(name)[0] or "application/octet-stream"
     return Response(content, media_type=kind, headers={"cache-control": "no-cache"})
+
+
+def _speak(desk: Desk, request: Request, form: FormData) -> Response:
+    """Return to the page that a language was chosen on, which speaks it from now on."""
+    answer = RedirectResponse(saving.way_back(form), 303)
+    choose(text_of(form, "language"), answer)
+    return answer
 
 
 def _close(desk: Desk, request: Request, form: FormData) -> Response:

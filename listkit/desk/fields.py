@@ -1,20 +1,20 @@
 """The owner's TOML files as forms: every key a field in her words, and what she typed back as an edit.
 
 The fields follow from the models: what kind of input, which choices, what is usual, what a field is for. Their labels
-are in templates/desk/words/fields.en.toml; a key without one is a mistake of ours and raises. A field's `name` is what
-a page sends back; it is looked up among the fields of the file, so that no key path comes from outside.
+are in templates/desk/words/, in fields.en.toml and its like; a key without one is a mistake of ours and raises. A
+field's `name` is what a page sends back; it is looked up among the fields of the file, so that no key path comes from
+outside.
 """
 
 import datetime
 import re
-import tomllib
 import types
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum, StrEnum
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, Discriminator, Tag, WithJsonSchema
@@ -22,12 +22,12 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from listkit.desk.edits import Add, Edit, Put, Target
+from listkit.desk.wording import field_words
 from listkit.edit.toml_text import TomlValue
 from listkit.model.fields import CODE, Ending, Ratio, WholesaleRule
 from listkit.model.labels import Face, Paper
 from listkit.model.photo import FocusBox
 from listkit.problem import KeyPath
-from listkit.shipped import shipped_templates
 from listkit.units.length import Length, Size
 from listkit.units.money import Money
 from listkit.units.quantity import share_text
@@ -147,7 +147,7 @@ def form(model: type[BaseModel], document: Mapping[str, Any]) -> Form:
     fields = {str(field.key[0]): field for field in _fields(model, document, ())}
     sections = tuple(
         Section(section["title"], tuple(fields[key] for key in section["keys"]))
-        for section in _words()["section"][model.__name__]
+        for section in field_words()["section"][model.__name__]
     )
     strange = tuple((key, _line(value)) for key, value in document.items() if key not in fields)
     return Form(sections, strange)
@@ -230,7 +230,7 @@ def _fields(model: type[BaseModel], there: object, path: KeyPath) -> tuple[FormF
 
 
 def _field(model: type[BaseModel], key: str, info: FieldInfo, path: KeyPath, raw: Any) -> FormField:  # noqa: ANN401
-    place, words = f"{model.__name__}.{key}", _words()
+    place, words = f"{model.__name__}.{key}", field_words()
     bare, marks = _bared(info.annotation, tuple(info.metadata))
     kind, of, choices = _kind(bare, marks, place)
     if kind is Input.TABLE and isinstance(raw, str):
@@ -471,9 +471,3 @@ def name_of(key: KeyPath) -> str:
     ('contents/0/item', 'columns/a~1b')
     """
     return "/".join(str(part).replace("~", "~0").replace("/", "~1") for part in key)
-
-
-@cache
-def _words() -> Mapping[str, Any]:
-    file = shipped_templates() / "desk" / "words" / "fields.en.toml"
-    return tomllib.loads(file.read_text(encoding="utf-8"))

@@ -8,7 +8,6 @@ import datetime
 import hashlib
 import re
 import threading
-import tomllib
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
@@ -31,6 +30,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, Keys
 from listkit.desk.state import ShopState
+from listkit.desk.wording import is_single, language, languages, page_words
 from listkit.listing.formats import MEASURES, money_text
 from listkit.model.shop import Shop
 from listkit.problem import Level, Problem
@@ -43,7 +43,6 @@ ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "print", "past")
 PARTS_HEADER: Final = "x-parts"
 """With it a script asks for the parts of a page that have moved: it has the stamps of those that are there."""
 _MOST_NOTES: Final = 50
-_LANGUAGE: Final = "en"
 _LIGHT, _DARK = "#fbfbf9", "#191a1c"  # the grounds of desk.css
 _READABLE: Final = 4.5  # WCAG 2.2, 1.4.3
 
@@ -117,13 +116,6 @@ class Desk:
 # Templates and words
 
 
-@cache
-def words() -> Mapping[str, Any]:
-    """Return all words of the pages, by dotted key in tables."""
-    file = shipped_templates() / "desk" / "words" / f"{_LANGUAGE}.toml"
-    return tomllib.loads(file.read_text(encoding="utf-8"))
-
-
 def say(key: str, **values: object) -> str:
     """Return the words of a dotted key with values put in; of a count's two forms the one for `count`.
 
@@ -133,18 +125,12 @@ def say(key: str, **values: object) -> str:
     >>> say("count.sets", count=1), say("count.sets", count=3)
     ('1 set', '3 sets')
     """
-    entry = _words_of(key)
-    if isinstance(entry, dict):
-        entry = entry["single" if values["count"] == 1 else "several"]
-    return str(entry).format_map(values)
-
-
-@cache
-def _words_of(key: str) -> object:
-    entry: Any = words()
+    entry: Any = page_words()
     for part in key.split("."):
         entry = entry[part]
-    return entry
+    if isinstance(entry, dict):
+        entry = entry["single" if is_single(int(str(values["count"]))) else "several"]
+    return str(entry).format_map(values)
 
 
 @cache
@@ -209,6 +195,8 @@ def page(
         shop_name=seen.opened.shop.settings.name if seen else "",
         form_token=desk.keys.form_token,
         token_field=FORM_TOKEN,
+        spoken=language(),
+        languages=languages() if request.method == "GET" else {},
         building=desk.builder.running,
         **shown,
     )

@@ -40,6 +40,7 @@ from listkit.desk.pictures import drawn_crops, shown_photo, tag_of
 from listkit.desk.set_files import add_photos, take_photo
 from listkit.desk.sets import folder_of, problems_of
 from listkit.desk.state import Seen
+from listkit.desk.wording import language
 from listkit.edit.toml_text import TomlValue
 from listkit.model.gift_set import GiftSet
 from listkit.model.photo import FocusBox
@@ -112,15 +113,14 @@ def _names(folder: Path, code: str) -> tuple[str, ...]:
         return ()
 
 
-@cache
 def _labels() -> Mapping[str, str]:
     """Return what each key of an entry is called, as on every page of the desk."""
-    return {str(each.key[-1]): each.label for each in _blank()}
+    return {str(each.key[-1]): each.label for each in _blank(language())}
 
 
 @cache
-def _blank() -> tuple[fields.FormField, ...]:
-    """Return the fields of an entry, all empty."""
+def _blank(tag: str) -> tuple[fields.FormField, ...]:
+    """Return the fields of an entry, all empty, in the language that is spoken: `tag`, to be kept by."""
     every = (each for section in fields.form(GiftSet, {}).sections for each in section.fields)
     return next(each.blanks[0].fields for each in every if each.key == PHOTOS)
 
@@ -248,7 +248,7 @@ def _focus(texts: Mapping[str, Sequence[str]], there: object) -> TomlValue | Non
 
 def _values(texts: Mapping[str, Sequence[str]], entry: Mapping[str, Any]) -> dict[str, TomlValue | None]:
     """Return the other values that were sent; codes that were there before stay in their order."""
-    blank = {str(each.key[-1]): each for each in _blank()}
+    blank = {str(each.key[-1]): each for each in _blank(language())}
     before = entry.get("shows", ())
     stays = [code for code in (before if isinstance(before, list) else ()) if code in texts["shows"]]
     shows = [*stays, *(code for code in texts["shows"] if code not in stays)]

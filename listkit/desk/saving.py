@@ -121,11 +121,16 @@ def _wanted(edit: Edit | None) -> object:
     return getattr(action, "value", getattr(action, "text", None))
 
 
+def way_back(form: FormData) -> str:
+    """Return the address of the page that a form was sent from as it says itself, if it is one of the desk."""
+    address = text_of(form, "here")
+    return address if address.startswith("/") and not address.startswith(("//", "/\\")) else "/"
+
+
 def take_back(desk: Desk, request: Request, form: FormData) -> Response:
     """Take a change back, and show the page that it was asked from."""
-    number, address = text_of(form, "change"), text_of(form, "here")
-    inside = address.startswith("/") and not address.startswith(("//", "/\\"))
+    number = text_of(form, "change")
     kind = changes.Kind(desk.now(), agreed=agreed(form))
     outcome = changes.take_back(desk.shop_state.folder, int(number) if number.isdecimal() else 0, kind)
-    saved = Saved(address if inside else "/", say("back.done"))
+    saved = Saved(way_back(form), say("back.done"))
     return answer(desk, request, form, outcome, saved=saved)

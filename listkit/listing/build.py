@@ -14,7 +14,7 @@ from listkit.compute.catalog import Catalog, PriceFacts, SetFacts, Variant
 from listkit.compute.declaration import Rules
 from listkit.compute.ingredients import allergens_by_name
 from listkit.compute.reductions import last_day, on_channel, rulings_of
-from listkit.compute.sales import sale_on
+from listkit.compute.sales import sales_on
 from listkit.compute.seasons import Phase, phase_of
 from listkit.compute.singles import lists_single
 from listkit.listing.columns import BLOCK_FIELDS, BLOCK_LINES, feed_fields, file_fields, may_go
@@ -278,7 +278,7 @@ class _SetTexts:
         in_words = self.of_variants(country)
         offers = offers_of(
             shown.variants,
-            partial(sale_on, channel, facts=facts, shop=run.shop),
+            sales_on(channel, facts, run.shop),
             naming(wording, facts, slots, title=title, limit=limits.title, size=size),
             shown_photos(facts, listed),
             ((in_words[each.code], made(unit_price_of(wording, each, unit))) for each, _ in shown.variants),

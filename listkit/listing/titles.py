@@ -226,13 +226,18 @@ def fold(text: str) -> str:
 
 def entries_of(facts: SetFacts) -> tuple[Fixed | Slot, ...]:
     """Return the contents, a slot of which only one option is left as a piece that lies in every variant."""
-    left: dict[str, set[str]] = {}
-    for variant in facts.variants:
+    alone: dict[str, str] = {}
+    if facts.variants:
+        alone = {choice.slot: choice.item.code for choice in facts.variants[0].choices}
+    for variant in reversed(facts.variants):  # the last differs from the first in most slots, so few are looked at
         for choice in variant.choices:
-            left.setdefault(choice.slot, set()).add(choice.item.code)
+            if alone.get(choice.slot, choice.item.code) != choice.item.code:
+                del alone[choice.slot]
+        if not alone:
+            break
     return tuple(
-        Fixed(item=next(iter(left[entry.slot])), quantity=entry.quantity)
-        if isinstance(entry, Slot) and len(left.get(entry.slot, ())) == 1
+        Fixed(item=alone[entry.slot], quantity=entry.quantity)
+        if isinstance(entry, Slot) and entry.slot in alone
         else entry
         for entry in facts.source.gift_set.contents
     )

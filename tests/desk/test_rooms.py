@@ -9,10 +9,11 @@ import pytest
 
 from listkit.compute.build import build_catalog
 from listkit.desk.edits import Role, Target
-from listkit.desk.page import ROOMS, Desk, field_of, say, words
+from listkit.desk.page import ROOMS, Desk, field_of, say
 from listkit.desk.saving import shown_name
 from listkit.desk.sets import wall
 from listkit.desk.today import days_ahead, running_short
+from listkit.desk.wording import page_words
 from listkit.edit.past_lines import digest_of
 from listkit.problem import Place, Problem
 from listkit.read.shop import read_shop
@@ -353,7 +354,7 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
         "shops.field.", "order.state.", "order.step.", "order.noted.", "order.paper.",
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
     )  # fmt: skip
-    for key in keys(words(), ""):
+    for key in keys(page_words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key
 
 
