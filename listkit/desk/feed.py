@@ -305,7 +305,9 @@ def _rows(
             continue
         cells, fault = sample_of(channel, column, listings, sources)
         fact = column.value.strip() if fact_words(column.value.strip()) else ""
-        yield ColumnRow(at, by_key, cells, fault, heading_of(column), sentence_of(column, cells), fact)
+        yield ColumnRow(
+            at, by_key, cells, fault=fault, heading=heading_of(column), says=sentence_of(column, cells), fact=fact
+        )
 
 
 def sample_of(

@@ -25,7 +25,8 @@ from listkit.desk.edits import Role, Target
 from listkit.desk.feed import PAGE, fact_words, facts_by_use
 from listkit.desk.fields import Input
 from listkit.desk.fields import form as fields_of
-from listkit.desk.page import Desk, say, words
+from listkit.desk.page import Desk, say
+from listkit.desk.wording import page_words
 from listkit.fields import FIELDS
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import LEDGER, records
@@ -428,7 +429,7 @@ def test_what_a_column_holds_is_chosen_from_words_and_what_is_typed_goes_before(
 
 
 def test_every_fact_has_the_owners_words_and_no_other_word_is_kept() -> None:
-    assert list(words()["fact"]) == list(FIELDS)
+    assert list(page_words()["fact"]) == list(FIELDS)
     offered = [name for _, facts in facts_by_use() for name, _ in facts]
     assert sorted(offered) == sorted(name for name, _ in field_meanings())
     assert fact_words("image_3") == say("cols.member", what=say("fact.image"), number="3")
