@@ -35,7 +35,7 @@ from listkit.desk.file_form import (
     wrong_by_field,
 )
 from listkit.desk.page import Desk, page, say, text_of
-from listkit.desk.places import channel_of, checked_now, known, place_address, problems_at
+from listkit.desk.places import channel_of, checked_now, fields_to_change, known, place_address, problems_at
 from listkit.edit.toml_text import TomlValue
 from listkit.fields import FIELDS
 from listkit.listing.columns import FeedFile, feed_columns, feed_files
@@ -393,10 +393,7 @@ def _entry(fields: Form, at: str) -> tuple[FormField, ...] | None:
 def change_columns(desk: Desk, request: Request, form_sent: FormData) -> Response:
     """Save what differs in a place's columns; take one out, move one, add one."""
     key, target = request.path_params["key"], Target(Role.CHANNEL, request.path_params["key"])
-    file = changes.see(desk.shop_state.folder, target)
-    fields = form_of(Channel, file.content)
-    if fields is None:
-        raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
+    fields = fields_to_change(desk, target)
     sent = _picked(fields, sent_in(form_sent))
     texts, do = texts_of(sent), text_of(form_sent, "do")
     if do == "look":  # only what would then stand there

@@ -316,13 +316,23 @@ def singles_of(fields: Form) -> str:
     return "all" if items is None else "chosen" if items else "none"
 
 
-def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
-    """Save what differs from a place's file, and what a button did to a list; what cannot be stays on the page."""
-    key, target = request.path_params["key"], Target(Role.CHANNEL, request.path_params["key"])
+def fields_to_change(desk: Desk, target: Target) -> Form:
+    """Return the fields of a place's file as it is now.
+
+    Raises:
+        FieldError: it is no TOML, so nothing can be changed in it here.
+    """
     file = changes.see(desk.shop_state.folder, target)
     fields = form_of(Channel, file.content)
     if fields is None:
         raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
+    return fields
+
+
+def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Save what differs from a place's file, and what a button did to a list; what cannot be stays on the page."""
+    key, target = request.path_params["key"], Target(Role.CHANNEL, request.path_params["key"])
+    fields = fields_to_change(desk, target)
     sent = sent_in(form_sent)
     do = text_of(form_sent, "do")
     ticked, singles = _as_ticked(sent, fields, do), tuple(_singles_edit(target, fields, sent))
