@@ -355,6 +355,8 @@ RULES: Final[tuple[Rule, ...]] = (
     Rule("takes-nothing", LOOK_AT, "A channel takes something of what is on sale.", channels.takes_nothing),
     Rule("photos-of", MUST_FIX, "A channel shows the pictures of another channel that makes some.",
          channels.photos_of, source=_CHANNEL),
+    Rule("crop-missing", LOOK_AT, "A channel that is to get photos says how they are cut.", channels.crop_missing,
+         source=_CHANNEL),
     Rule("pictures-none", LOOK_AT, "A channel that has an address for pictures, or shows those of another, has some.",
          channels.pictures_none, source=_CHANNEL),
     Rule("keywords-many", MUST_FIX, "There are no more keywords than the channel takes.", limits.keywords_many,

@@ -275,10 +275,8 @@ async def build_events(desk: Desk, request: Request) -> Response:
 
 def built_file(desk: Desk, request: Request) -> Response:
     """Return a file that the last build made: shown where a browser can do so safely, else to be kept."""
-    state, wanted = desk.shop_state, request.path_params["path"]
-    entry = next((each for each in read_manifest(state.out) if each.path == wanted), None)
-    file = state.out / entry.path if entry else None
-    if file is None or not is_plain(file, state.out):
+    file = made_file(desk, request.path_params["path"])
+    if file is None:
         return page(desk, request, "today", template="nothing", status=404)
     kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
     shown = file.suffix.lower() in _SHOWN and "keep" not in request.query_params
@@ -291,6 +289,14 @@ def built_file(desk: Desk, request: Request) -> Response:
         content_disposition_type="inline" if shown else "attachment",
         headers=headers,
     )
+
+
+def made_file(desk: Desk, wanted: str) -> Path | None:
+    """Return a file of the last build by its path below the output folder; None where the build made none such."""
+    out = desk.shop_state.out
+    entry = next((each for each in read_manifest(out) if each.path == wanted), None)
+    file = out / entry.path if entry else None
+    return file if file is not None and is_plain(file, out) else None
 
 
 def is_plain(file: Path, out: Path) -> bool:
