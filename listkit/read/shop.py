@@ -201,8 +201,7 @@ class _ShopReading:
         reads += self.claimed(apart)
         self.renaming.codes = self.noted(with_variants(self.renaming.codes, sets, self.codes.of("item", "set", "box")))
         settings = self.renaming.model(settings, SHOP)
-        codeless = any(not folder.code for folder in reads)
-        unread = table.unread is not None or codeless
+        unread = (codeless := any(not folder.code for folder in reads)) or table.unread is not None
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
         set_codes = None if codeless else self.codes.of("set")
