@@ -20,7 +20,7 @@ from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Role, edited_all, look, names
 from listkit.desk.fields import sections_of
 from listkit.desk.follows import Look, follows, follows_page, moved_price
-from listkit.desk.page import Desk, offer, page, say, set_address, text_of, went_well
+from listkit.desk.page import Desk, in_full, offer, page, say, set_address, text_of, went_well
 from listkit.desk.shelf import (
     LINE,
     LONG,
@@ -36,6 +36,7 @@ from listkit.desk.shelf import (
 )  # fmt: skip
 from listkit.desk.state import Seen
 from listkit.desk.tables import AddRow, Line, Lines, PutCell, TakeRow, lines_of, row_value
+from listkit.desk.wording import field_words
 from listkit.edit.toml import value_at
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
@@ -82,13 +83,13 @@ class Typed:
     def at(self, name: str) -> tuple[str, ...]:
         """Return what is wrong at a field."""
         here = (each for each in self.wrong if _field_of(each) == name)
-        return tuple(f"{each.message} {each.hint}".strip() for each in here)
+        return tuple(in_full(each) for each in here)
 
     @property
     def elsewhere(self) -> tuple[str, ...]:
         """What is wrong and is of none of the fields."""
         here = (each for each in self.wrong if _field_of(each) not in Item.model_fields)
-        return tuple(f"{each.message} {each.hint}".strip() for each in here)
+        return tuple(in_full(each) for each in here)
 
 
 _NOTHING_TYPED: Final = Typed({})
@@ -109,7 +110,7 @@ def fields_of(
         yield ItemField(
             name=name,
             label=say(f"item.field.{name}"),
-            help=about.description or "",
+            help=field_words()["help"].get(Item.__name__, {}).get(name) or about.description or "",
             heading=headings.get(name, ""),
             value=value,
             kind="choice" if choices else "long" if name in LONG else "text",
@@ -406,7 +407,7 @@ def _show_take(desk: Desk, request: Request, key: str | int, wrong: Sequence[Wro
         key=(LINE, str(key)) if isinstance(key, int) else (ROW, key),
         back=item_address(key),
         users=tuple(users_of(desk, seen, lines, code)) if code else (),
-        wrong=[f"{each.message} {each.hint}".strip() for each in wrong],
+        wrong=[in_full(each) for each in wrong],
         file=file,
         target=TARGET,
         status=422 if wrong else 200,
@@ -477,7 +478,7 @@ def show_rename(desk: Desk, request: Request) -> Response:
         try:
             plan = plan_rename(desk.shop_state.folder, old, new)
         except FieldError as refused:
-            fault = f"{refused.message} {refused.hint}".strip()
+            fault = in_full(refused)
     return page(
         desk,
         request,

@@ -25,7 +25,7 @@ from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value
 from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, names_in, nearest, sent_in, texts_of
 from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
-from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
+from listkit.desk.page import Desk, in_full, page, price_text, render, say, set_address, text_of
 from listkit.desk.set_view import (
     MOST_ITEMS,
     StoryWords,
@@ -290,7 +290,7 @@ def _story_page(names: StoryWords, text: str) -> tuple[str, str]:
     try:
         html = names.as_html(text)
     except FieldError as refusal:
-        fault = f"{refusal.message} {refusal.hint}".strip()
+        fault = in_full(refusal)
     return render("story.html", language=names.formats.language, html=html), fault
 
 
