@@ -125,7 +125,7 @@ class Said(str):
     __slots__ = ()
 
 
-def say(key: str, **values: object) -> Said:
+def say(key: str, **values: object) -> str:
     """Return the words of a dotted key with values put in; of a count's two forms the one for `count`.
 
     Further counts within it say what they count: {of:cuts} is "2 cuts", by the words count.cuts.
@@ -175,6 +175,7 @@ def _environment() -> jinja2.Environment:
     environment.filters["sentence"] = sentence
     environment.filters["homely"] = homely
     environment.filters["marked"] = marked
+    environment.filters["word"] = word
     environment.globals["in_full"] = in_full
     environment.globals["set_address"] = set_address
     environment.globals["figure"] = figure
@@ -189,6 +190,15 @@ def sentence(text: str) -> str:
     ('The season begins.', 'OH-1 is closed.')
     """
     return type(text)(text[:1].upper() + text[1:])
+
+
+def word(written: str) -> str:
+    """Return how a page shows a word that the owner's files have in English, as its own; any other text as it is.
+
+    >>> with speaking("fr"): word("on sale"), word("soap")
+    ('en vente', 'soap')
+    """
+    return str(page_words()["word"].get(written, written))
 
 
 class Message(Protocol):
