@@ -18,7 +18,7 @@ from listkit.check.stock import short_of_pieces
 from listkit.compute.allotment import counted_needs, hold_of
 from listkit.compute.catalog import Catalog
 from listkit.compute.movements import Goods, goods_of, sheet_stock
-from listkit.desk.page import Desk, page, say, set_address, went_well
+from listkit.desk.page import Desk, in_full, page, say, set_address, went_well
 from listkit.desk.shelf import PAGE
 from listkit.model.allotment import SHOPS, Allotment
 from listkit.problem import FieldError
@@ -93,10 +93,10 @@ def change(desk: Desk, request: Request, _form: FormData) -> Response:
     try:
         run = allot(desk.shop_state.folder, desk.today())
         if run.problems:
-            return show(desk, request, refused=tuple(f"{each.message} {each.hint}".rstrip() for each in run.problems))
+            return show(desk, request, refused=tuple(in_full(each) for each in run.problems))
         number = run.write(desk.now())
     except FieldError as fault:
-        return show(desk, request, refused=(f"{fault.message} {fault.hint}".rstrip(),))
+        return show(desk, request, refused=(in_full(fault),))
     return went_well(desk, ADDRESS, say("allotment.done" if number else "allotment.same"), change=number)
 
 

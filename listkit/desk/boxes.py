@@ -15,7 +15,7 @@ from listkit.desk.changes import Outcome
 from listkit.desk.edits import Add, Edit, Put, Role, Target
 from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of
 from listkit.desk.file_form import asked_field
-from listkit.desk.page import Desk, page, say, set_address, text_of
+from listkit.desk.page import Desk, in_full, page, say, set_address, text_of
 from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
@@ -213,7 +213,7 @@ def change(desk: Desk, request: Request, sent: FormData) -> Response:
     def refused(outcome: Outcome) -> Response:
         wrong: dict[str, list[str]] = {}
         for each in outcome.wrong:
-            wrong.setdefault(name_of(each.key), []).append(f"{each.message} {each.hint}".strip())
+            wrong.setdefault(name_of(each.key), []).append(in_full(each))
         return show(desk, request, typed=texts, wrong=wrong)
 
     saved = saving.Saved(ADDRESS, note if edits else "", wrong=refused, by_place=True)

@@ -18,7 +18,7 @@ from starlette.responses import Response
 
 from listkit.actions.days import MarketPlanned, MarketRequest, plan_for_market, print_market, print_post
 from listkit.actions.prints import KINDS, Printed
-from listkit.desk.page import Desk, page, say, text_of
+from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.paper import checked_shop, whole_count
 from listkit.desk.stock import day_named
 from listkit.listing.formats import date_text
@@ -84,7 +84,7 @@ def _market_page(
         try:
             planned = plan_for_market(_checked_on(desk, asked.day), MarketRequest(asked.place, asked.day))
         except FieldError as refused:
-            missing = f"{refused.message} {refused.hint}".strip()
+            missing = in_full(refused)
     plan = planned.market.plan if planned is not None and planned.market is not None else None
     language = shop.settings.language
     return page(
@@ -158,7 +158,7 @@ def make_market(desk: Desk, request: Request, form: FormData) -> Response:
         counts = _counts(form, asked, {row.code: row.take for row in _rows(planned, plain)})
         printed = print_market(checked, MarketRequest(asked.place, asked.day, counts), desk.shop_state.out)
     except FieldError as refused:
-        return _market_page(desk, request, asked, fault=f"{refused.message} {refused.hint}".strip())
+        return _market_page(desk, request, asked, fault=in_full(refused))
     return _market_page(desk, request, asked, printed=printed)
 
 
@@ -204,7 +204,7 @@ def make_post(desk: Desk, request: Request, form: FormData) -> Response:
         checked = _checked_on(desk, desk.shop_state.look().day)
         printed = print_post(checked, orders, desk.shop_state.out)
     except FieldError as refused:
-        return _post_page(desk, request, fault=f"{refused.message} {refused.hint}".strip())
+        return _post_page(desk, request, fault=in_full(refused))
     return _post_page(desk, request, printed=printed)
 
 

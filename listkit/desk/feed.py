@@ -34,7 +34,7 @@ from listkit.desk.file_form import (
     texts_of,
     wrong_by_field,
 )
-from listkit.desk.page import Desk, page, say, text_of
+from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.places import channel_of, checked_now, fields_to_change, known, place_address, problems_at
 from listkit.edit.toml_text import TomlValue
 from listkit.fields import FIELDS
@@ -320,7 +320,7 @@ def sample_of(
         bare = tuple(replace(each, once=False) for each in columns)
         return tuple(row[0] for row in rows_from(sources, bare, dialect_cells(channel.dialect))), ""
     except FieldError as fault:
-        return (), f"{fault.message} {fault.hint}".strip()
+        return (), in_full(fault)
 
 
 def _column_of(entry: tuple[FormField, ...], sent: Sent, channel: Channel) -> Column | str:
@@ -334,7 +334,7 @@ def _column_of(entry: tuple[FormField, ...], sent: Sent, channel: Channel) -> Co
         return Column.model_validate({"heading": "", **table})
     except ValidationError as error:
         fault = faults_of(Column, error)[0]
-        return f"{fault.message} {fault.hint}".strip()
+        return in_full(fault)
 
 
 def _ours(desk: Desk, key: str, target: Target) -> Iterator[Edit]:

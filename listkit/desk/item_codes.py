@@ -11,7 +11,7 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Wrong
 from listkit.desk.edits import Edit, Role, look, names
 from listkit.desk.items import item_address, key_of, line_of
-from listkit.desk.page import Desk, page, say, set_address, text_of
+from listkit.desk.page import Desk, in_full, page, say, set_address, text_of
 from listkit.desk.shelf import LINE, ROW, TARGET, sheet_lines
 from listkit.desk.state import Seen
 from listkit.desk.tables import Lines, TakeRow, lines_of
@@ -42,7 +42,7 @@ def _show_take(desk: Desk, request: Request, key: str | int, wrong: Sequence[Wro
         key=(LINE, str(key)) if isinstance(key, int) else (ROW, key),
         back=item_address(key),
         users=tuple(users_of(desk, seen, lines, code)) if code else (),
-        wrong=[f"{each.message} {each.hint}".strip() for each in wrong],
+        wrong=[in_full(each) for each in wrong],
         file=file,
         target=TARGET,
         status=422 if wrong else 200,
@@ -113,7 +113,7 @@ def show_rename(desk: Desk, request: Request) -> Response:
         try:
             plan = plan_rename(desk.shop_state.folder, old, new)
         except FieldError as refused:
-            fault = f"{refused.message} {refused.hint}".strip()
+            fault = in_full(refused)
     return page(
         desk,
         request,

@@ -19,7 +19,7 @@ from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Role, edited_all, look
 from listkit.desk.fields import sections_of
 from listkit.desk.follows import Look, follows, follows_page, moved_price
-from listkit.desk.page import Desk, offer, page, say, text_of, went_well
+from listkit.desk.page import Desk, in_full, offer, page, say, text_of, went_well
 from listkit.desk.shelf import (
     LINE,
     LONG,
@@ -34,6 +34,7 @@ from listkit.desk.shelf import (
     uses_of,
 )  # fmt: skip
 from listkit.desk.tables import AddRow, Line, Lines, PutCell, row_value
+from listkit.desk.wording import field_words
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
 from listkit.model.shop import Shop
@@ -79,13 +80,13 @@ class Typed:
     def at(self, name: str) -> tuple[str, ...]:
         """Return what is wrong at a field."""
         here = (each for each in self.wrong if _field_of(each) == name)
-        return tuple(f"{each.message} {each.hint}".strip() for each in here)
+        return tuple(in_full(each) for each in here)
 
     @property
     def elsewhere(self) -> tuple[str, ...]:
         """What is wrong and is of none of the fields."""
         here = (each for each in self.wrong if _field_of(each) not in Item.model_fields)
-        return tuple(f"{each.message} {each.hint}".strip() for each in here)
+        return tuple(in_full(each) for each in here)
 
 
 _NOTHING_TYPED: Final = Typed({})
@@ -106,7 +107,7 @@ def fields_of(
         yield ItemField(
             name=name,
             label=say(f"item.field.{name}"),
-            help=about.description or "",
+            help=field_words()["help"].get(Item.__name__, {}).get(name) or about.description or "",
             heading=headings.get(name, ""),
             value=value,
             kind="choice" if choices else "long" if name in LONG else "text",

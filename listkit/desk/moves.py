@@ -19,7 +19,7 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Came, Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Role, Target
 from listkit.desk.follows import Follows, follows_between
-from listkit.desk.page import Desk, page, say, text_of
+from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.places import checked_now
 from listkit.desk.shelf import TARGET
 from listkit.desk.tables import PutCell
@@ -92,7 +92,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
     try:
         move = _season(checked, typed) if way == SEASON else _prices(checked, way, typed)
     except FieldError as fault:
-        return show(desk, request, typed=typed, way=way, fault=f"{fault.message} {fault.hint}".strip())
+        return show(desk, request, typed=typed, way=way, fault=in_full(fault))
     if not move.lines:
         return show(desk, request, typed=typed, way=way, fault=say("moves.nothing"))
     target = _SHOP if way == SEASON else TARGET
@@ -183,7 +183,7 @@ def _done(desk: Desk, request: Request, form: FormData, move: Move) -> Response:
     kind = changes.Kind(desk.now(), what, saving.agreed(form))
 
     def wrong(outcome: Outcome) -> Response:
-        fault = " ".join(f"{each.message} {each.hint}".strip() for each in outcome.wrong)
+        fault = in_full(*outcome.wrong)
         return show(desk, request, way=move.way, fault=fault)
 
     if move.way == SEASON:

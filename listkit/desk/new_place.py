@@ -18,7 +18,7 @@ from listkit.actions.learn import (
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.feed import fact_words
-from listkit.desk.page import Desk, page, say, text_of
+from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.places import place_address
 from listkit.desk.start import LEFT_ALONE, chosen_in
 from listkit.edit.files import free_channel
@@ -51,7 +51,7 @@ def make_kind(desk: Desk, request: Request, form: FormData) -> Response:
         file = place_of_kind(desk.shop_state.folder, name, kind)
         return _made(desk, request, form, file=file, name=name)
     except FieldError as fault:
-        return show(desk, request, fault=f"{fault.message} {fault.hint}".strip(), name=name, kind=kind)
+        return show(desk, request, fault=in_full(fault), name=name, kind=kind)
 
 
 def take_sample(desk: Desk, request: Request, form: FormData) -> Response:
@@ -63,7 +63,7 @@ def take_sample(desk: Desk, request: Request, form: FormData) -> Response:
     try:
         desk.sample = understand_sample(file, sent.file.read())
     except FieldError as fault:
-        return show(desk, request, fault=f"{fault.message} {fault.hint}".strip(), name=name)
+        return show(desk, request, fault=in_full(fault), name=name)
     return show_columns(desk, request, name=name)
 
 
@@ -106,7 +106,7 @@ def make_from_sample(desk: Desk, request: Request, form: FormData) -> Response:
         file = place_from_sample(desk.shop_state.folder, name, read, decided)
         return _made(desk, request, form, file=file, name=name)
     except FieldError as fault:
-        return show_columns(desk, request, name=name, chosen=chosen, fault=f"{fault.message} {fault.hint}".strip())
+        return show_columns(desk, request, name=name, chosen=chosen, fault=in_full(fault))
 
 
 def _made(desk: Desk, request: Request, form: FormData, *, file: PlaceFile, name: str) -> Response:
@@ -119,7 +119,7 @@ def _made(desk: Desk, request: Request, form: FormData, *, file: PlaceFile, name
     desk.sample = None
 
     def wrong(refused: Outcome) -> Response:
-        fault = " ".join(f"{each.message} {each.hint}".strip() for each in refused.wrong)
+        fault = in_full(*refused.wrong)
         return show(desk, request, fault=fault, name=name)
 
     return saving.answer(desk, request, form, outcome, saved=saving.Saved(place_address(file.key), what, wrong=wrong))

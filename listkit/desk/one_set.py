@@ -24,7 +24,7 @@ from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value
 from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, names_in, nearest, sent_in, texts_of
 from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
-from listkit.desk.page import Desk, page, price_text, say, set_address, text_of
+from listkit.desk.page import Desk, page, price_text, say, set_address, text_of, word
 from listkit.desk.set_view import (
     MOST_ITEMS,
     bare_place,
@@ -367,7 +367,7 @@ def change_status(desk: Desk, request: Request, form_sent: FormData) -> Response
     """Put a set on sale, close it, or make it a draft again."""
     code, status = request.path_params["code"], text_of(form_sent, "status")
     edit = Edit(Target(Role.SET, code), Put(("status",), status))
-    saved = saving.Saved(set_address(code), say("one.now", status=status))
+    saved = saving.Saved(set_address(code), say("one.now", status=word(status)))
     return saving.save(desk, request, form_sent, edits=[edit], saved=saved)
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from html import unescape
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Protocol
 from urllib.parse import quote
 
 import jinja2
@@ -119,6 +119,12 @@ class Desk:
 # Templates and words
 
 
+class Said(str):
+    """Words of the desk's own, in the language that is spoken."""
+
+    __slots__ = ()
+
+
 def say(key: str, **values: object) -> str:
     """Return the words of a dotted key with values put in; of a count's two forms the one for `count`.
 
@@ -138,7 +144,7 @@ def say(key: str, **values: object) -> str:
     if isinstance(entry, dict):
         entry = entry["single" if is_single(int(str(values["count"]))) else "several"]
     counted = {name: _Count(value) if type(value) is int else value for name, value in values.items()}
-    return str(entry).format_map(counted)
+    return Said(str(entry).format_map(counted))
 
 
 def linked(key: str, address: str, **values: object) -> Markup:
@@ -168,6 +174,9 @@ def _environment() -> jinja2.Environment:
     environment.globals["say"] = say
     environment.filters["sentence"] = sentence
     environment.filters["homely"] = homely
+    environment.filters["marked"] = marked
+    environment.filters["word"] = word
+    environment.globals["in_full"] = in_full
     environment.globals["set_address"] = set_address
     environment.globals["figure"] = figure
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
@@ -180,7 +189,49 @@ def sentence(text: str) -> str:
     >>> sentence("the season begins."), sentence("OH-1 is closed.")
     ('The season begins.', 'OH-1 is closed.')
     """
-    return text[:1].upper() + text[1:]
+    return type(text)(text[:1].upper() + text[1:])
+
+
+def word(written: str) -> str:
+    """Return how a page shows a word that the owner's files have in English, as its own; any other text as it is.
+
+    >>> with speaking("fr"): word("on sale"), word("soap")
+    ('en vente', 'soap')
+    """
+    return str(page_words()["word"].get(written, written))
+
+
+class Message(Protocol):
+    """What is wrong, and what to do about it."""
+
+    @property
+    def message(self) -> str:
+        """What is wrong."""
+
+    @property
+    def hint(self) -> str:
+        """What to do about it."""
+
+
+def in_full(*wrong: Message) -> str:
+    """Return all that messages say; it counts as words of the desk where each of them does."""
+    kind = Said if wrong and all(isinstance(each.message, Said) for each in wrong) else str
+    return kind(" ".join(f"{each.message} {each.hint}".strip() for each in wrong))
+
+
+def marked(text: str) -> str:
+    """Return a message with the mark of its language where it is not the page's (WCAG 2.2, 3.1.2).
+
+    All messages but the desk's own words are in English.
+
+    >>> with speaking("fr"): marked("OH-1 is <closed>."), marked(say("room.shelf"))
+    (Markup('<span lang="en">OH-1 is &lt;closed&gt;.</span>'), 'Rayon')
+    >>> marked("OH-1 is closed.")
+    'OH-1 is closed.'
+    """
+    if not text or isinstance(text, (Said, Markup)) or language() == "en":
+        return text
+    return Markup('<span lang="en">{}</span>').format(text)
 
 
 _QUOTED: Final = re.compile(r'("[^"]*")')

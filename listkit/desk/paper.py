@@ -36,7 +36,7 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Edit, Put, Role, Target
 from listkit.desk.guard import FILE_POLICY
-from listkit.desk.page import Desk, page, say, text_of
+from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.state import Full
 from listkit.desk.today import is_plain
 from listkit.ledger.orders import OrderState, orders
@@ -121,7 +121,7 @@ def _page(
         try:
             there = printable(checked, asked.kind)
         except FieldError as unfit:
-            missing = f"{unfit.message} {unfit.hint}".strip()
+            missing = in_full(unfit)
     sheet, misfit = _sheet(there, checked)
     rows = tuple(_rows(checked, there, asked, desk)) if checked and not missing else ()
     return page(
@@ -157,7 +157,7 @@ def _sheet(there: Printable, checked: Checked | None) -> tuple[Sheet | None, str
         return None, ""
     measures = checked.shop.settings.measures
     for misfit in misfits(there.laid, "cards", measures):
-        return None, f"{misfit.message} {misfit.hint}"
+        return None, in_full(misfit)
     size = measures.sides((there.laid.size.width, there.laid.size.height))
     return Sheet(sheet_plan(there.laid), size), ""
 
@@ -203,7 +203,7 @@ def make(desk: Desk, request: WebRequest, form: FormData) -> Response:
             full.checked, Request(asked.kind, start=first, **_tables(asked, form)), desk.shop_state.out
         )
     except FieldError as fault:
-        return _page(desk, request, asked, fault=f"{fault.message} {fault.hint}".strip())
+        return _page(desk, request, asked, fault=in_full(fault))
     return _page(desk, request, asked, printed=printed)
 
 
@@ -352,7 +352,7 @@ def measure(desk: Desk, request: WebRequest, form: FormData) -> Response:
     edits = [Edit(TARGET, Put((table, key), value)) for key, value in values.items()]
 
     def refused(outcome: Outcome) -> Response:
-        faults = " ".join(f"{each.message} {each.hint}".strip() for each in outcome.wrong)
+        faults = in_full(*outcome.wrong)
         return show_measuring(desk, request, typed={**typed, "kind": kind}, wrong={"": faults})
 
     saved = saving.Saved(f"{ADDRESS}?kind={kind}", say("measure.saved"), wrong=refused)
@@ -451,4 +451,4 @@ def _unfit(desk: Desk, kind: str, values: Mapping[str, Any]) -> Iterator[tuple[s
         "size": "right",
     }
     for misfit in misfits(laid, "labels" if kind == "labels" else "cards", settings.measures):
-        yield fields.get(misfit.key, ""), f"{misfit.message} {misfit.hint}"
+        yield fields.get(misfit.key, ""), in_full(misfit)

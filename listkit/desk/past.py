@@ -17,7 +17,7 @@ from starlette.responses import RedirectResponse, Response
 from listkit.actions.history import Drawing, History, drawn, history_of
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
-from listkit.desk.page import Desk, page, say
+from listkit.desk.page import Desk, in_full, page, say
 from listkit.edit.past_lines import PastChange, PastFile
 from listkit.ledger.history import RETAIL, PricePoint
 from listkit.ledger.store import LEDGER, Record, priced_codes, records
@@ -109,11 +109,11 @@ def show(desk: Desk, request: Request) -> Response:
     try:
         known, published = priced_codes(shop.root / LEDGER), records(shop.root / LEDGER)
     except FieldError as refused:
-        known, published, fault = (), (), f"{refused.message} {refused.hint}".strip()
+        known, published, fault = (), (), in_full(refused)
     try:
         done, past_fault = changes.past(shop.root), ""
     except FieldError as refused:
-        done, past_fault = (), f"{refused.message} {refused.hint}".strip()
+        done, past_fault = (), in_full(refused)
     goods = tuple(_matching_goods(goods_of(seen.catalog, known), asked))
     every = tuple(_matching_publications(published, shop, asked))
     made = tuple(change for change in reversed(done) if _matches(asked, _text_of(change)))

@@ -20,7 +20,7 @@ from starlette.responses import JSONResponse, Response
 from listkit.desk import changes, fields, saving
 from listkit.desk.changes import Came, Outcome
 from listkit.desk.edits import Add, Edit, Move, Put, Role, Target, look
-from listkit.desk.page import Desk, page, say, set_address, text_of
+from listkit.desk.page import Desk, in_full, page, say, set_address, text_of
 from listkit.desk.photo_view import (
     PHOTOS,
     SIDES,
@@ -166,7 +166,7 @@ def draw_crops(desk: Desk, request: Request) -> Response:
     try:
         drawn = drawn_crops(desk.shop_state.folder, photo, [each.crop for each in wanted])
     except FieldError as fault:
-        return JSONResponse({"verdict": f"{fault.message} {fault.hint}"}, 409)
+        return JSONResponse({"verdict": in_full(fault)}, 409)
     shown = [shown_crop(photo, each, cut) for each, (cut, _) in zip(wanted, drawn, strict=True)]
     crops = [
         {"state": crop.state, "says": crop.says, "jpeg": base64.b64encode(content).decode()}
@@ -207,7 +207,7 @@ def save(desk: Desk, request: Request, form: FormData) -> Response:
     try:
         values = {"focus": _focus(texts, entry.get("focus")), **_values(texts, entry)}
     except FieldError as fault:
-        return again({"focus": f"{fault.message} {fault.hint}"})
+        return again({"focus": in_full(fault)})
     edits = edits_of(target, entries, names, name=name, values=values)
     saved = saving.Saved(
         f"{photos_address(code)}#p-{names.index(name) + 1}",
@@ -345,10 +345,7 @@ def add(desk: Desk, request: Request, form: FormData) -> Response:
     pictures = [(each.filename or "", each.file.read()) for each in sent]
     kind = changes.Kind(desk.now(), say("photos.added", count=len(pictures), name=code), saving.agreed(form))
     outcome, names = add_photos(desk.shop_state.folder, code, pictures, kind)
-    left_out = [
-        (pictures[int(each.key[1])][0] if len(each.key) > 1 else "", f"{each.message} {each.hint}".strip())
-        for each in outcome.wrong
-    ]
+    left_out = [(pictures[int(each.key[1])][0] if len(each.key) > 1 else "", in_full(each)) for each in outcome.wrong]
     if outcome.came is Came.REFUSED:
         return show(desk, request, left_out=left_out)
     said = [say("photos.added", count=len(names), name=code)]

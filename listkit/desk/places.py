@@ -30,7 +30,7 @@ from listkit.desk.file_form import (
     texts_of,
     wrong_by_field,
 )
-from listkit.desk.page import Desk, offer, page, say, text_of
+from listkit.desk.page import Desk, in_full, offer, page, say, text_of
 from listkit.desk.state import Full, Seen
 from listkit.desk.today import MovedLine, made_file, moved_of
 from listkit.edit.toml_text import TomlValue
@@ -417,7 +417,7 @@ def show_delete(desk: Desk, request: Request) -> Response:
         last = next(reversed(records(ledger, key)), None)
         rows = standing(ledger, key, "rows") if last is not None else {}
     except FieldError as unread:
-        fault = f"{unread.message} {unread.hint}".strip()
+        fault = in_full(unread)
     return page(
         desk,
         request,

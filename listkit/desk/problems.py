@@ -16,7 +16,7 @@ from pydantic import BaseModel
 
 from listkit.desk.changes import Wrong
 from listkit.desk.fields import name_of
-from listkit.desk.page import SHOP_PAGE, homely, offer, say, sentence, set_address
+from listkit.desk.page import SHOP_PAGE, Said, homely, in_full, offer, say, sentence, set_address
 from listkit.desk.tables import Line
 from listkit.desk.wording import field_words, language
 from listkit.model.channel import Channel
@@ -255,7 +255,7 @@ _HOLDER: Final = frozenset({'"..."', "'...'"})
 def told(each: Problem | Wrong, file: str = "") -> str:
     """Return all that a problem says, in the owner's words; `file` is that of a wrong edit, which does not say it."""
     of = each.place.file if isinstance(each, Problem) else file
-    return plain(f"{sentence(each.message)} {each.hint}".rstrip(), of)
+    return plain(sentence(in_full(each)), of)
 
 
 def plain(text: str, file: str) -> str:
@@ -268,7 +268,7 @@ def plain(text: str, file: str) -> str:
     >>> plain('"cost" is missing.', "items.csv")
     '“Cost” is missing.'
     """
-    return _plain(text, file, language())
+    return text if isinstance(text, Said) else _plain(text, file, language())
 
 
 @lru_cache(maxsize=4096)  # the same few remarks with each part of a page

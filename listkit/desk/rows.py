@@ -14,7 +14,7 @@ from starlette.responses import Response
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Edit, Role, Target, look
-from listkit.desk.page import Desk, page, say, text_of
+from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.tables import AddRow, Lines, PutCell, TakeRow, lines_of
 from listkit.problem import FieldError, Problem
 
@@ -65,7 +65,7 @@ def show(desk: Desk, request: Request, *, typed: Typed = _NOTHING_TYPED) -> Resp
     try:
         lines = lines_of(file.path, file.content, form) if file.content else lines
     except FieldError as unread:
-        fault = f"{unread.message} {unread.hint}".strip()
+        fault = in_full(unread)
     full = desk.shop_state.full()
     problems = full.problems if full is not None and full.number == seen.number else seen.opened.problems
     typed = replace(typed, told=tuple(each for each in problems if each.place.file == file.path))

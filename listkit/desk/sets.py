@@ -14,7 +14,7 @@ from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
 from listkit.desk import changes, saving
 from listkit.desk.edits import Role, Target
-from listkit.desk.page import Desk, page, price_text, say, set_address, text_of
+from listkit.desk.page import Desk, in_full, page, price_text, say, set_address, text_of
 from listkit.desk.set_files import EMPTY, new_set
 from listkit.desk.state import Seen
 from listkit.listing.formats import date_text, money_text
@@ -192,7 +192,7 @@ def make_new(desk: Desk, request: Request, form: FormData) -> Response:
     outcome, code = new_set(desk.shop_state.folder, name, desk.shop_state.today(), kind, begin)
 
     def wrong(refused: changes.Outcome) -> Response:
-        fault = " ".join(f"{each.message} {each.hint}".strip() for each in refused.wrong)
+        fault = in_full(*refused.wrong)
         return show_new(desk, request, fault=fault, name=name, begin=begin)
 
     saved = saving.Saved(set_address(code), say("sets.made", name=name), wrong=wrong)

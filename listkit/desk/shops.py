@@ -25,7 +25,7 @@ from listkit.compute.given_out import SheetHistory
 from listkit.compute.orders import Short, shorts
 from listkit.desk import changes, saving
 from listkit.desk.edits import Edit, Role, Target
-from listkit.desk.page import Desk, page, say, text_of, went_well
+from listkit.desk.page import Desk, in_full, page, say, text_of, went_well
 from listkit.desk.state import Seen
 from listkit.desk.tables import AddRow, PutCell
 from listkit.desk.terms import known_sheets
@@ -151,7 +151,7 @@ def _log(seen: Seen) -> tuple[OrderLog, str]:
     try:
         known, fault = orders(shop.root / LEDGER), ""
     except FieldError as unread:
-        known, fault = (), f"{unread.message} {unread.hint}".strip()
+        known, fault = (), in_full(unread)
     return log_of(known, shop.stockists, shop.settings.currency), fault
 
 
@@ -219,7 +219,7 @@ def change_stockists(desk: Desk, request: Request, form: FormData) -> Response:
         note = say("shops.saved") if edits else ""
 
     def refused(outcome: changes.Outcome) -> Response:
-        fault = " ".join(f"{each.message} {each.hint}".strip() for each in outcome.wrong)
+        fault = in_full(*outcome.wrong)
         return show(desk, request, fault=fault, typed=typed)
 
     saved = saving.Saved(f"{ADDRESS}#stockists", note, wrong=refused)

@@ -17,7 +17,7 @@ from listkit.actions.own_sheet import (
     make_shop_around,
     understand_sheet,
 )
-from listkit.desk.page import Desk, page, say, text_of, went_well
+from listkit.desk.page import Desk, in_full, page, say, text_of, went_well
 from listkit.edit.starter import copy_starter
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates
@@ -53,7 +53,7 @@ def make_small(desk: Desk, request: Request, form: FormData) -> Response:
         folder = _folder(desk, stated["name"])
         copy_starter(shipped_templates() / "new_shop", folder, stated)
     except FieldError as fault:
-        return show(desk, request, fault=f"{fault.message} {fault.hint}".strip(), stated=stated)
+        return show(desk, request, fault=in_full(fault), stated=stated)
     desk.open_shop(folder)
     return went_well(desk, "/today", say("start.made", folder=folder))
 
@@ -68,7 +68,7 @@ def take_sheet(desk: Desk, request: Request, form: FormData) -> Response:
     try:
         desk.sheet = understand_sheet(name, sheet.file.read())
     except FieldError as fault:
-        return show(desk, request, fault=f"{fault.message} {fault.hint}".strip(), stated=stated)
+        return show(desk, request, fault=in_full(fault), stated=stated)
     return _columns(desk, request, stated=stated)
 
 
@@ -116,7 +116,7 @@ def make_own(desk: Desk, request: Request, form: FormData) -> Response:
         folder = _folder(desk, stated["name"])
         make_shop_around(read, folder, Decided(**stated, columns=decided))
     except FieldError as fault:
-        told = f"{fault.message} {fault.hint}".strip()
+        told = in_full(fault)
         return _columns(desk, request, stated=stated, chosen=chosen, fault=told)
     desk.open_shop(folder)
     return went_well(desk, "/today", say("start.made", folder=folder))

@@ -20,7 +20,7 @@ from starlette.responses import Response
 from listkit.actions.stock import Added, MovedOnError, TwiceError, UnknownCode, add_file, stopping
 from listkit.actions.stock_sheets import AddRequest, Choices, Understood
 from listkit.desk import stock as room
-from listkit.desk.page import Desk, page, say, sentence, text_of, went_well
+from listkit.desk.page import Desk, in_full, page, say, sentence, text_of, went_well
 from listkit.desk.shops import Dropped
 from listkit.model.channel import DayForm
 from listkit.problem import FieldError, Place, Problem, must_fix
@@ -138,7 +138,7 @@ def by_hand(desk: Desk, request: Request, form: FormData) -> Response:
 def _form_again(
     desk: Desk, request: Request, form: FormData, *, typed: Mapping[str, str], fault: FieldError
 ) -> Response:
-    says = f"{fault.message} {fault.hint}".strip()
+    says = in_full(fault)
     if text_of(form, "of"):
         return room.show_code(desk, request, code=text_of(form, "of"), typed=typed, fault=says)
     return room.show(desk, request, typed=typed, fault=says)
@@ -227,7 +227,7 @@ def _page(desk: Desk, request: Request, asked: Asked, *, moved: bool = False) ->
         twice = again.batch
         added = add_file(stock, replace(asked, again=True).request(desk, look=True))
     except FieldError as refused:
-        fault = f"{refused.message} {refused.hint}".strip()
+        fault = in_full(refused)
     sheet = added.sheet if added is not None else Understood()
     asks = tuple(_doubts(sheet)) if added is not None and not added.moves else ()
     problems = tuple(_to_settle(added, asked.given.name, asks)) if added is not None else ()

@@ -13,7 +13,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.desk import changes
 from listkit.desk.edits import Edit, Files, PutText, Role, Target
 from listkit.desk.fields import name_of
-from listkit.desk.page import Desk, render, text_of
+from listkit.desk.page import Desk, in_full, render, text_of
 from listkit.desk.set_view import StoryWords, story_words
 from listkit.listing.words import base_language
 from listkit.model.shop import Shop
@@ -86,7 +86,7 @@ def _story_page(names: StoryWords, text: str) -> tuple[str, str]:
     try:
         html = names.as_html(text)
     except FieldError as refusal:
-        fault = f"{refusal.message} {refusal.hint}".strip()
+        fault = in_full(refusal)
     return render("story.html", language=names.formats.language, html=html), fault
 
 

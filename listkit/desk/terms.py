@@ -37,7 +37,7 @@ from listkit.desk.file_form import (
     texts_of,
     wrong_by_field,
 )
-from listkit.desk.page import Desk, page, say, text_of
+from listkit.desk.page import Desk, in_full, page, say, text_of
 from listkit.desk.pictures import drawn_cut
 from listkit.desk.state import Seen
 from listkit.listing.order_form import form_of as order_form_of
@@ -188,7 +188,7 @@ def known_sheets(seen: Seen) -> tuple[SheetHistory, str]:
     try:
         return sheet_history(finished(seen)), ""
     except FieldError as fault:
-        return NOTHING_GIVEN_OUT, f"{fault.message} {fault.hint}".strip()
+        return NOTHING_GIVEN_OUT, in_full(fault)
 
 
 def finished(seen: Seen) -> Catalog:
@@ -212,7 +212,7 @@ def shown_paper(desk: Desk, seen: Seen, paper: str) -> Shown:
         document, layout, pictures = laid
         digest, count = _PAGES.of(layout, pictures)
     except FieldError as fault:
-        return Shown(paper, fault=f"{fault.message} {fault.hint}".strip())
+        return Shown(paper, fault=in_full(fault))
     pages = tuple(f"{ADDRESS}/{digest}/{number}.png" for number in range(1, count + 1))
     return Shown(paper, document.text.version, pages)
 

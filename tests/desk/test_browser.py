@@ -38,6 +38,12 @@ SMALL_PAGES = [
     "/shelf/take?row=OH-B01", "/shelf/item?row=OH-M01&at=larger", "/sets/OHS-1?at=contents/2/choose/1",
 ]  # fmt: skip
 
+PLACE_PAGES = [
+    "/places", "/places/new", "/places/moves", "/place/web_shop", "/place/web_shop/columns", "/place/web_shop/feed",
+    "/place/web_shop/publish", "/place/web_shop/compare", "/place/web_shop/delete", "/shops", "/shops/terms", "/print",
+    "/print?kind=price-cards", "/print/measure", "/print/market", "/print/post", "/shelf/stock",
+]  # fmt: skip
+
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
@@ -182,6 +188,18 @@ def test_pages_zoomed_to_four_times_need_no_scrolling_sideways(demo: Desk) -> No
     for path in (*PAGES, *SMALL_PAGES):
         page.goto(demo.server.desk.keys.origin + path)
         assert page.evaluate("document.documentElement.scrollWidth") <= 320, path
+    demo.leave()
+
+
+def test_pages_in_french_need_no_scrolling_sideways_on_a_telephone(demo: Desk) -> None:
+    """French words are longer: one look, without the checks of every page in English."""
+    page = demo.page(PAGES[0], width=360)
+    page.context.set_extra_http_headers({"accept-language": "fr"})
+    for path in (*PAGES, *SMALL_PAGES, *PLACE_PAGES):
+        page.goto(demo.server.desk.keys.origin + path)
+        assert page.evaluate("[document.documentElement.lang, document.documentElement.scrollWidth]") == ["fr", 360], (
+            path
+        )
     demo.leave()
 
 
