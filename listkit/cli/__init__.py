@@ -27,6 +27,7 @@ COMMANDS: Final[dict[str, str]] = {
     "order": "check a form that a shop filled in, confirm it, make its pick list, and follow it",
     "orders": "what stockists ordered: every order, totals by shop, how long ago each ordered last",
     "stock": "what is on hand, reserved and free; what came and went added from a sheet, counted, taken back",
+    "season": "a season looked back on: what it left, what is left of it, what goes off where; next year's sets",
     "print": "labels and cards in the numbers you want, cards with buyers' words, papers of market and post day",
     "changes": "what differs from what was last published, why, and what to send again; also what a price would do",
     "compare": "hold what a channel shows now against the truth",

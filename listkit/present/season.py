@@ -1,0 +1,289 @@
+"""A season looked back on, as text, as JSON and as rows of a table."""
+
+import datetime
+from collections.abc import Iterator, Sequence
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+
+from listkit.actions.season import Cut, Left, SeasonEnd, YearRun
+from listkit.compute.season_end import Keeps, SetWorth
+from listkit.listing.cells import money_digits
+from listkit.present.table import DASH, percent, table
+from listkit.read.wording import times
+from listkit.units.money import Money
+
+_NAMED = 6
+
+
+def season_lines(end: SeasonEnd, bold: Any = str) -> Iterator[str]:  # noqa: ANN401 - a function of texts
+    """Yield the page: what was worth making, what is left, how to clear it, what goes off where, other years."""
+    money = _money(end)
+    season, runs = end.season, " It is not over: these are the figures so far." if end.runs else ""
+    yield bold(f"{season.name}, {season.on_sale} to {season.off_sale}; amounts in {end.shop.settings.currency}.{runs}")
+    yield ""
+    yield bold("What was worth making" + _by_what(end))
+    yield from _worth_lines(end)
+    if end.further:
+        numbers = ", then ".join(f"{number} {code}" for code, number in end.further)
+        yield f"What is left of {end.scarce} goes furthest as {numbers} (no more of each than went)."
+    yield ""
+    yield bold(f"What is left, worth {money(sum((each.worth for each in end.left), Decimal(0)))} at cost")
+    yield from _left_lines(end)
+    yield ""
+    yield bold("How to clear it")
+    yield from _cut_lines(end)
+    yield ""
+    yield bold("What goes off where")
+    if end.leaving:
+        yield table([(f"  {each.place}", f"{each.what}{_codes(each.codes)}") for each in end.leaving], left=2)
+    yield "  Redirects, old code and what replaces it:"
+    yield table(
+        [(f"    {old}", new or "no set holds any of it: the shop's first page") for old, new in end.replaced], left=2
+    )
+    if len(end.years) > 1:
+        yield ""
+        yield bold("Season over season")
+        yield table(_year_rows(end))
+
+
+def _by_what(end: SeasonEnd) -> str:
+    if not end.scarce:
+        return ", by what is kept for each hour of packing (nothing ran short)"
+    name = goods_name(end, end.scarce)
+    return (
+        f", by what is kept for each piece of what was scarce: {end.scarce}{f', {name}' if name != end.scarce else ''}"
+    )
+
+
+def goods_name(end: SeasonEnd, code: str) -> str:
+    """Return what a code is called, among what is left or in the sheet."""
+    names = {item.code: item.name for item in end.shop.items}
+    return names.get(code, code)
+
+
+def _worth_lines(end: SeasonEnd) -> Iterator[str]:
+    money = _money(end)
+    if not end.number:
+        yield "  Nothing moved of these sets in the year around the season: there is no figure to rank them by."
+        yield "  Add what was sold: listkit stock add sales.csv --place web_shop."
+        return
+    scarce = [f"for each {end.scarce}"] if end.scarce else []
+    rows = [["", "set", "went", "takings", "kept in all", "each", "for an hour", *scarce]]
+    for at, each in enumerate(end.sets, 1):
+        row = [f"{at}.", f"{each.code} {each.facts.name}", str(each.number), money(each.takings), money(each.kept)]
+        row += [money(each.each), money(each.per_hour), *([money(each.per_scarce)] if scarce else [])]
+        rows.append(row)
+    yield table(rows, left=2)
+    for each in end.sets:
+        places = ", ".join(f"{_place(end, of.place)} {of.number} for {money(of.kept)}" for of in each.by_place)
+        if places:
+            yield f"  {each.code}: {places}"
+    if end.supposed:
+        yield f"  The price of {times(end.supposed, 'set')} is today's: the ledger has none of that day and place."
+    if end.lost:
+        yield f"  Left out, as they are in no file any more: {', '.join(end.lost[:_NAMED])}."
+
+
+def _place(end: SeasonEnd, key: str) -> str:
+    names = {channel.key: channel.name for channel in end.shop.channels}
+    return names.get(key, key or "no place named")
+
+
+def _left_lines(end: SeasonEnd) -> Iterator[str]:
+    money = _money(end)
+    if not end.left:
+        yield "  Nothing is left that is counted."
+        return
+    rows = [("  code", "name", "keeps until", "coming sets", "left", "cost", "worth")]
+    for each in end.left:
+        coming = ", ".join(each.coming[:_NAMED]) or ("alone" if each.alone else "none")
+        cells = (f"  {each.code}", each.name, keeps_words(each.keeps, end.day), coming)
+        rows.append((*cells, str(each.number), money(each.cost), money(each.worth)))
+    yield table(rows, left=4)
+    if unknown := [each.code for each in end.left if each.keeps.why]:
+        more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
+        yield f"  Until when {', '.join(unknown[:_NAMED])}{more} keeps is not known: write shelf life in the sheet, and"
+        yield "  add what is made with listkit stock add."
+
+
+def keeps_words(keeps: Keeps, day: datetime.date) -> str:
+    """Return until when something keeps; a dash where it keeps for ever, as a box does."""
+    if keeps.until is None:
+        return "not known" if keeps.why else DASH
+    gone = " (past)" if keeps.until < day else ""
+    return f"{keeps.until} at most{gone}" if keeps.at_most else f"{keeps.until}{gone}"
+
+
+def _cut_lines(end: SeasonEnd) -> Iterator[str]:
+    if end.season.on_sale > end.day:
+        yield "  It has not begun: there is nothing to clear yet."
+        return
+    by_words: dict[str, list[str]] = {}
+    for cut in end.cuts:
+        by_words.setdefault(cut_words(cut), []).append(f"{cut.code} at {cut.place}")
+    for words, at in by_words.items():
+        yield f"  {', '.join(at)}: {words}"
+    if end.cuts and not end.runs:
+        yield f"  The season is over since {end.season.off_sale}: to lower a price, move its last day on first."
+    used = [each.code for each in end.left if each.coming]
+    alone = [each.code for each in end.left if each.alone and not each.coming]
+    rest = [each.code for each in end.left if not each.alone and not each.coming]
+    if used:
+        yield f"  Coming sets use {', '.join(used)}."
+    if alone:
+        yield f"  Sold as single pieces too: {', '.join(alone)}."
+    if rest:
+        yield f"  No coming set holds {', '.join(rest)}: list it alone ([singles] in shop.toml), or see what"
+        yield "  could be made of it: listkit add --propose"
+    yield "  Look up your country's rules before you announce anything."
+
+
+def cut_words(cut: Cut) -> str:
+    """Return what may be done with a price, and what may be said of it."""
+    if cut.by is None:
+        return f"no lower price: {cut.reason}"
+    said = (
+        f"to be announced as {percent(cut.share)}, {cut.reason}" if cut.share else f"not to be announced: {cut.reason}"
+    )
+    return f"at most {percent(cut.by)} less, to {cut.price}; {said}"
+
+
+def _year_rows(end: SeasonEnd) -> list[list[str]]:
+    money = _money(end)
+    rows = [["", *(str(run.season.on_sale.year) for run in end.years)]]
+    rows.append(["  sets that went", *(str(run.number) for run in end.years)])
+    rows.append(["  takings", *(money(run.takings) for run in end.years)])
+    rows.append(["  kept in all", *(money(run.kept) for run in end.years)])
+    rows.append(["  hours of packing", *(_hours(run) for run in end.years)])
+    rows.append(["  kept for an hour", *(money(_per_hour(run)) for run in end.years)])
+    return rows
+
+
+def _hours(run: YearRun) -> str:
+    return f"{(run.minutes / 60).quantize(Decimal('0.1'), ROUND_HALF_UP)}"
+
+
+def _per_hour(run: YearRun) -> Decimal | None:
+    return run.kept * 60 / run.minutes if run.minutes else None
+
+
+def _codes(codes: Sequence[str]) -> str:
+    more = f" and {len(codes) - _NAMED} more" if len(codes) > _NAMED else ""
+    return f": {', '.join(codes[:_NAMED])}{more}" if codes else ""
+
+
+def _money(end: SeasonEnd) -> Any:  # noqa: ANN401 - a function of amounts
+    currency = end.shop.settings.currency
+    return lambda amount: DASH if amount is None else money_digits(Money(amount, currency))
+
+
+# For scripts and spreadsheets
+
+
+def season_json(end: SeasonEnd) -> dict[str, Any]:
+    """Return all of it; amounts as texts with the currency's digits, None where a figure does not exist."""
+    money = _money(end)
+
+    def amount(exact: Decimal | None) -> str | None:
+        return None if exact is None else str(money(exact))
+
+    return {
+        "season": end.season.name,
+        "from": str(end.season.on_sale),
+        "until": str(end.season.off_sale),
+        "runs": end.runs,
+        "currency": end.shop.settings.currency,
+        "scarce": end.scarce or None,
+        "sets": [_set_json(each, amount) for each in end.sets],
+        "prices_of_today": end.supposed,
+        "lost": list(end.lost),
+        "further": [{"code": code, "number": number} for code, number in end.further],
+        "left": [_left_json(each, amount) for each in end.left],
+        "reductions": [
+            {
+                "code": cut.code,
+                "place": cut.place,
+                "by": None if cut.by is None else str(cut.by),
+                "price": str(cut.price) if cut.price else None,
+                "announced": str(cut.share),
+                "reason": cut.reason,
+            }
+            for cut in end.cuts
+        ],
+        "leaving": [{"place": each.place, "what": each.what, "codes": list(each.codes)} for each in end.leaving],
+        "redirects": [{"code": old, "instead": new or None} for old, new in end.replaced],
+        "years": [
+            {
+                "from": str(run.season.on_sale),
+                "until": str(run.season.off_sale),
+                "sets": run.number,
+                "takings": amount(run.takings),
+                "kept": amount(run.kept),
+                "minutes": str(run.minutes),
+                "kept_per_hour": amount(_per_hour(run)),
+            }
+            for run in end.years
+        ],
+    }
+
+
+def _set_json(each: SetWorth, amount: Any) -> dict[str, Any]:  # noqa: ANN401 - a function of amounts
+    return {
+        "code": each.code,
+        "name": each.facts.name,
+        "went": each.number,
+        "takings": amount(each.takings),
+        "kept": amount(each.kept),
+        "minutes": str(each.minutes),
+        "kept_per_hour": amount(each.per_hour),
+        "scarce_pieces": each.scarce,
+        "kept_per_scarce": amount(each.per_scarce),
+        "places": [
+            {"place": of.place, "went": of.number, "takings": amount(of.takings), "kept": amount(of.kept)}
+            for of in each.by_place
+        ],
+    }
+
+
+def _left_json(each: Left, amount: Any) -> dict[str, Any]:  # noqa: ANN401 - a function of amounts
+    return {
+        "code": each.code,
+        "name": each.name,
+        "left": each.number,
+        "cost": amount(each.cost),
+        "worth": amount(each.worth),
+        "keeps_until": str(each.keeps.until) if each.keeps.until else None,
+        "at_most": each.keeps.at_most,
+        "coming": list(each.coming),
+        "alone": each.alone,
+    }
+
+
+def season_rows(end: SeasonEnd) -> Iterator[tuple[str, ...]]:
+    """Yield the rows of one table: what it is about, a code, a place, a figure's name, the figure."""
+    money = _money(end)
+    yield "about", "code", "place", "figure", "value"
+    for each in end.sets:
+        figures = {"went": str(each.number), "takings": money(each.takings), "kept": money(each.kept)}
+        figures |= {"minutes of packing": str(each.minutes), "kept for an hour": money(each.per_hour)}
+        figures |= {f"kept for each {end.scarce}": money(each.per_scarce)} if end.scarce else {}
+        yield from (("set", each.code, "", figure, "" if value == DASH else value) for figure, value in figures.items())
+        for of in each.by_place:
+            yield "set", each.code, of.place, "went", str(of.number)
+            yield "set", each.code, of.place, "kept", money(of.kept)
+    for left in end.left:
+        yield "left", left.code, "", "left", str(left.number)
+        yield "left", left.code, "", "worth at cost", money(left.worth)
+        yield "left", left.code, "", "keeps until", str(left.keeps.until or "")
+        yield "left", left.code, "", "coming sets", " ".join(left.coming)
+    for cut in end.cuts:
+        yield "reduction", cut.code, cut.place, "by", percent(cut.by) if cut.by else ""
+        yield "reduction", cut.code, cut.place, "may be announced", percent(cut.share) if cut.share else ""
+    for leaving in end.leaving:
+        yield "to send", " ".join(leaving.codes), leaving.place, "what", leaving.what
+    for old, new in end.replaced:
+        yield "redirect", old, "", "replaced by", new
+    for run in end.years:
+        year = str(run.season.on_sale.year)
+        yield "year", year, "", "went", str(run.number)
+        yield "year", year, "", "kept", money(run.kept)
