@@ -101,7 +101,8 @@ def scarcest(codes: Iterable[str], free: Mapping[str, int], left: Mapping[str, i
     >>> scarcest(["A", "B"], {"A": 1, "B": 30}, {"A": 40, "B": 40})
     'A'
     """
-    shares = [(Fraction(max(0, free[code]), left[code]), code) for code in codes if code in free and left[code] > 0]
+    went = [code for code in codes if code in free and left.get(code, 0) > 0]
+    shares = [(Fraction(max(0, free[code]), left[code]), code) for code in went]
     share, code = min(shares, default=(_SCARCE, ""))
     return code if share < _SCARCE else ""
 
