@@ -74,7 +74,7 @@ def plan_set(folder: Path, name: str, day: datetime.date, begin_with: str = "", 
     code, source, proposal, copied = next_set_code(sets, others), None, None, dict[str, str]()
     if begin_with:
         source = _set_named(begin_with, shop)
-        toml = begun_with(_toml_of(source, shop), code, name, _season_instead(source, shop, season, day))
+        toml = begun_with(toml_of(source, shop), code, name, _season_instead(source, shop, season, day))
         copied = {SET: toml, **{Path(story.file).name: story.text for story in source.stories}}
     elif not empty:
         proposal = propose(shop, partial(_fits, shop.settings.packing.clearance), f"{name} {season}")
@@ -102,7 +102,8 @@ def _set_named(code: str, shop: Shop) -> SetFolder:
     raise FieldError(f'no set "{code}" can be read.', hint)
 
 
-def _toml_of(source: SetFolder, shop: Shop) -> str:
+def toml_of(source: SetFolder, shop: Shop) -> str:
+    """Return a set's set.toml as the owner wrote it; raises FieldError where it cannot be read."""
     text = read_source(shop.root, f"sets/{source.folder}/{SET}", limit=TOML_LIMIT)
     if isinstance(text, Problem):
         raise FieldError(f"{text.place}: {text.message}", text.hint)

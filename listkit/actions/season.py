@@ -225,11 +225,8 @@ def _by_set(sold: Iterable[Sold], facts: Iterable[SetFacts]) -> dict[str, list[S
 
 def _further(worths: Sequence[SetWorth], there: int) -> tuple[tuple[str, int], ...]:
     """Return what to make of what is left of the scarce thing, of each set no more than went of it."""
-    uses = [
-        Use(each.code, each.kept / each.number, Decimal(each.scarce) / each.number, each.number)
-        for each in worths
-        if each.number > 0
-    ]
+    used = [(each.code, each.scarce) for each in worths if each.scarce.number > 0]
+    uses = [Use(code, of.kept / of.number, Decimal(of.pieces) / of.number, of.number) for code, of in used]
     return tuple((use.name, number) for use, number in shared_out(uses, Decimal(there)))
 
 

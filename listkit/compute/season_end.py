@@ -174,10 +174,19 @@ class PlaceWorth:
 
 
 @dataclass(frozen=True, slots=True)
+class ScarceUse:
+    """Of a set's variants that took of what was scarce: how many went, pieces of it in them, what was kept of them."""
+
+    number: int = 0
+    pieces: int = 0
+    kept: Decimal = NOTHING
+
+
+@dataclass(frozen=True, slots=True)
 class SetWorth:
     """What a set was worth making: how many went, takings, what was kept, minutes of packing, what was scarce in it.
 
-    `by_place` has the most kept first. `given` are those that brought nothing: given away, broken, taken.
+    `by_place` has the most kept first.
     """
 
     facts: SetFacts
@@ -185,7 +194,7 @@ class SetWorth:
     takings: Decimal
     kept: Decimal
     minutes: Decimal
-    scarce: int
+    scarce: ScarceUse
     by_place: tuple[PlaceWorth, ...]
 
     @property
@@ -201,7 +210,7 @@ class SetWorth:
     @property
     def per_scarce(self) -> Decimal | None:
         """What was kept for each piece of what was scarce, None where it took none."""
-        return self.kept / self.scarce if self.scarce else None
+        return self.scarce.kept / self.scarce.pieces if self.scarce.pieces else None
 
     @property
     def code(self) -> str:
@@ -213,14 +222,15 @@ def set_worth(facts: SetFacts, sold: Iterable[Sold], goods: Goods, scarce: str) 
     """Return what a set was worth; `sold` are of its variants, `scarce` is the code of what was scarce, "" for none."""
     variants: Mapping[str, Variant] = {variant.code: variant for variant in facts.variants}
     places: dict[str, tuple[int, Decimal, Decimal]] = {}
-    minutes, pieces = NOTHING, 0
+    minutes, using = NOTHING, ScarceUse()
     for each in sold:
         number, box = each.gone.number, variants[each.gone.code].box
         before = places.get(each.gone.place, (0, NOTHING, NOTHING))
         brought, kept = before[1] + number * each.price, before[2] + number * each.kept
         places[each.gone.place] = before[0] + number, brought, kept
         minutes += box.minutes * number if box else NOTHING
-        pieces += number * dict(goods.parts[each.gone.code]).get(scarce, 0)
+        if pieces := number * dict(goods.parts[each.gone.code]).get(scarce, 0):
+            using = ScarceUse(using.number + number, using.pieces + pieces, using.kept + number * each.kept)
     by_place = [PlaceWorth(place, *sums) for place, sums in places.items()]
     return SetWorth(
         facts=facts,
@@ -228,7 +238,7 @@ def set_worth(facts: SetFacts, sold: Iterable[Sold], goods: Goods, scarce: str) 
         takings=sum((each.takings for each in by_place), NOTHING),
         kept=sum((each.kept for each in by_place), NOTHING),
         minutes=minutes,
-        scarce=pieces,
+        scarce=using,
         by_place=tuple(sorted(by_place, key=lambda each: (-each.kept, each.place))),
     )
 
@@ -236,7 +246,12 @@ def set_worth(facts: SetFacts, sold: Iterable[Sold], goods: Goods, scarce: str) 
 def ranked(worths: Sequence[SetWorth], scarce: str) -> tuple[SetWorth, ...]:
     """Return the sets, those worth most first: by each piece of what was scarce, else by each hour of packing."""
     by_code = {each.code: each for each in worths}
-    uses = [Use(each.code, each.kept, Decimal(each.scarce) if scarce else each.minutes) for each in worths]
+    uses = [
+        Use(each.code, each.scarce.kept, Decimal(each.scarce.pieces))
+        if scarce
+        else Use(each.code, each.kept, each.minutes)
+        for each in worths
+    ]
     sold = [use for use in best_first(uses) if by_code[use.name].number]
     return (*(by_code[use.name] for use in sold), *(each for each in worths if not each.number))
 

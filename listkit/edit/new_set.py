@@ -370,8 +370,12 @@ def refuse_taken(shop: Path, folder: str) -> None:
         raise FieldError(f"sets/{folder} is there already.", "Give the set another name, or take the folder away.")
 
 
-def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
+def make_set(
+    templates: Path, shop: Path, new: NewSet, photos: Mapping[str, Callable[[], bytes]] | None = None
+) -> tuple[str, ...]:
     """Make sets/<folder> in the shop folder and return the paths of its files, relative to the shop.
+
+    `photos` are pictures to be put into it, by their file names; each is read when its turn comes.
 
     Raises:
         FieldError: there is such a folder.
@@ -383,6 +387,8 @@ def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
         for file, content in files.items():
             write_file(made / file, content)
         (made / "photos").mkdir()
+        for name, content_of in (photos or {}).items():
+            write_file(made / "photos" / name, content_of())
     return tuple(f"sets/{new.folder}/{file}" for file in files)
 
 

@@ -3,11 +3,14 @@
 import datetime
 from collections.abc import Iterator, Sequence
 from decimal import ROUND_HALF_UP, Decimal
+from pathlib import Path
 from typing import Any
 
+from listkit.actions.next_year import NextYear
 from listkit.actions.season import Cut, Left, SeasonEnd, YearRun
 from listkit.compute.season_end import Keeps, SetWorth
 from listkit.listing.cells import money_digits
+from listkit.pipeline import WHOLESALE
 from listkit.present.table import DASH, percent, table
 from listkit.read.wording import times
 from listkit.units.money import Money
@@ -85,7 +88,7 @@ def _worth_lines(end: SeasonEnd) -> Iterator[str]:
 
 
 def _place(end: SeasonEnd, key: str) -> str:
-    names = {channel.key: channel.name for channel in end.shop.channels}
+    names = {WHOLESALE: "Shops"} | {channel.key: channel.name for channel in end.shop.channels}
     return names.get(key, key or "no place named")
 
 
@@ -127,14 +130,17 @@ def _cut_lines(end: SeasonEnd) -> Iterator[str]:
         yield f"  The season is over since {end.season.off_sale}: to lower a price, move its last day on first."
     used = [each.code for each in end.left if each.coming]
     alone = [each.code for each in end.left if each.alone and not each.coming]
-    rest = [each.code for each in end.left if not each.alone and not each.coming]
+    rest = [each.code for each in end.left if not each.alone and not each.coming and " " not in each.code]
+    packs = [each.code for each in end.left if not each.coming and " " in each.code]
     if used:
         yield f"  Coming sets use {', '.join(used)}."
     if alone:
         yield f"  Sold as single pieces too: {', '.join(alone)}."
     if rest:
-        yield f"  No coming set holds {', '.join(rest)}: list it alone ([singles] in shop.toml), or see what"
-        yield "  could be made of it: listkit add --propose"
+        yield f"  No coming set holds {', '.join(rest)}."
+        yield "  List it alone ([singles] in shop.toml), or see what could be made of it: listkit add --propose"
+    if packs:
+        yield f"  No coming set needs {', '.join(packs)}; it keeps."
     yield "  Look up your country's rules before you announce anything."
 
 
@@ -236,7 +242,7 @@ def _set_json(each: SetWorth, amount: Any) -> dict[str, Any]:  # noqa: ANN401 - 
         "kept": amount(each.kept),
         "minutes": str(each.minutes),
         "kept_per_hour": amount(each.per_hour),
-        "scarce_pieces": each.scarce,
+        "scarce_pieces": each.scarce.pieces,
         "kept_per_scarce": amount(each.per_scarce),
         "places": [
             {"place": of.place, "went": of.number, "takings": amount(of.takings), "kept": amount(of.kept)}
@@ -287,3 +293,58 @@ def season_rows(end: SeasonEnd) -> Iterator[tuple[str, ...]]:
         year = str(run.season.on_sale.year)
         yield "year", year, "", "went", str(run.number)
         yield "year", year, "", "kept", money(run.kept)
+
+
+# Over to next year
+
+
+def next_year_lines(folder: Path, year: NextYear) -> Iterator[str]:
+    """Yield what was made, what moved in prices and why, and what is left to the owner."""
+    season = year.season
+    new = "is new in shop.toml" if year.fresh else "was in shop.toml already"
+    yield f"{season.name}, {season.on_sale} to {season.off_sale}, {new}."
+    for each in year.made:
+        photos = f", {times(len(each.photos), 'picture')} of last year's" if each.photos else ""
+        source = each.source.gift_set.code
+        yield f"{folder / 'sets' / each.new.folder}: {each.new.code}, {each.new.name}, from {source}{photos}"
+        rows = [
+            (f"  {moved.code}", str(moved.before or DASH), "→", str(moved.now), "; ".join(moved.why) or "as it was")
+            for moved in each.prices
+        ]
+        if rows:
+            yield table(rows, left=5)
+    for there in year.there:
+        yield f"{folder / 'sets' / there} was there already and is left as it is."
+    if year.made:
+        yield "They are drafts, which no build shows. Look through story and theme and take new pictures; then take the"
+        yield f"line status out of each set.toml. Next: listkit check --shop {folder}"
+
+
+def next_year_json(year: NextYear) -> dict[str, Any]:
+    """Return the season, and each set with its prices before and now."""
+    return {
+        "season": year.season.name,
+        "from": str(year.season.on_sale),
+        "until": str(year.season.off_sale),
+        "new": year.fresh,
+        "there": list(year.there),
+        "sets": [
+            {
+                "code": each.new.code,
+                "folder": f"sets/{each.new.folder}",
+                "name": each.new.name,
+                "begun_with": each.source.gift_set.code,
+                "photos": list(each.photos),
+                "prices": [
+                    {
+                        "code": moved.code,
+                        "before": str(moved.before) if moved.before else None,
+                        "now": str(moved.now),
+                        "why": list(moved.why),
+                    }
+                    for moved in each.prices
+                ],
+            }
+            for each in year.made
+        ],
+    }
