@@ -1,4 +1,4 @@
-"""`listkit season`: what a season came to as text, JSON and CSV; last year's sets made anew; what cannot be answered."""
+"""`listkit season`: what a season came to as text, JSON and CSV; last year's sets made anew; what cannot be."""
 
 import csv
 import io
@@ -175,7 +175,7 @@ def test_sets_are_made_again_as_drafts_with_days_moved_and_pictures_marked(
     story = shop / "sets/lamp-lighting-2028/story.md"
     assert story.read_bytes() == (shop / "sets/lamp-lighting/story.md").read_bytes()
     assert all(path.read_bytes() == content for path, content in before.items())
-    assert {price["now"] for price in again["prices"]} == {"36.00 GBP", "34.00 GBP"} or again["prices"]
+    assert [price["now"] for price in again["prices"]] == ["36.00", "36.00", "34.00"]
     main(["check", "--shop", str(shop), "--json"])
     problems = json.loads(capsys.readouterr().out)["problems"]
     assert [each for each in problems if each["level"] == "must fix" and not each.get("draft")] == []
@@ -203,4 +203,4 @@ def test_what_moved_a_price_is_named(shop: Path, capsys: pytest.CaptureFixture[s
     assert season(shop, "--again", "2028", "--json") == 0
     [again] = json.loads(capsys.readouterr().out)["sets"]
     first = again["prices"][0]
-    assert first["why"] == [f"{bar.code} {bar.retail.amount} → {bar.retail.amount + 1} GBP"]
+    assert first["why"] == [f"{bar.code} {bar.retail.amount} → {bar.retail.amount + 1}"]
