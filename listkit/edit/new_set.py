@@ -87,7 +87,7 @@ def propose(shop: Shop, fits: Fits | None = None, about: str = "") -> Proposal |
 
     def made(pieces: tuple[Item, ...], options: tuple[Item, ...], box: str) -> Proposal:
         why, default = _why((*pieces, *options), merits, usable), _best_option(options, merits)
-        return Proposal(pieces, _slot_name(options), options, box=box, why=why, default=default)
+        return Proposal(pieces, slot_name(options), options, box=box, why=why, default=default)
 
     unboxed: Proposal | None = None
     for fixed, options in islice(_compositions(usable, merits, shop), _MOST_TRIED):
@@ -269,7 +269,7 @@ def _by_merit(items: list[Item], merits: _Merits) -> list[Item]:
     return sorted(items, key=lambda item: (*merits.rank(item), -(item.on_hand or 0), item.code))
 
 
-def _slot_name(options: tuple[Item, ...]) -> str:
+def slot_name(options: tuple[Item, ...]) -> str:
     """Return the slot's name: "Jar" where that is the container of all, else the form of all, else "Piece"."""
     if not options:
         return ""
