@@ -13,7 +13,7 @@ in whole numbers, so that every machine ranks alike.
 import heapq
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -49,11 +49,16 @@ CODE: Final = "PROPOSED"
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What is asked for: how many, whether pieces may share a scent, and for which channels ("" of them: all)."""
+    """What is asked for: how many, whether pieces may share a scent, for which channels (none: all).
+
+    `sound` says whether a set that keeps every bound passes the checks of any set; it is asked last, since it takes
+    longest.
+    """
 
     count: int = 10
     one_scent: bool = False
     channels: tuple[Channel, ...] = ()
+    sound: Callable[[SetFacts], bool] = field(default=lambda _facts: True, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,8 +297,9 @@ class _Making:
             return None
         options.sort(key=lambda option: (-composition.points[option.code].total, option.code))
         options = options[:_OPTIONS]
-        facts = set_of(self._shop, composition.fixed, tuple(options), self._searches)
-        fixed = composition.fixed
+        facts, fixed = set_of(self._shop, composition.fixed, tuple(options), self._searches), composition.fixed
+        if not self._wish.sound(facts):
+            return None
         minutes = facts.box.minutes if facts.box else Decimal(0)
         hour = self._hour((*fixed, options[0]))
         return SetProposal(
