@@ -25,6 +25,7 @@ from listkit.edit.new_set import (
     usable_items,
 )
 from listkit.model.item import Item
+from listkit.model.movements import NO_MOVES
 from listkit.model.packaging import GiftBox
 from listkit.model.settings import Season
 from listkit.model.shop import SetFolder, Shop
@@ -193,7 +194,7 @@ _UNFINISHED: Final = frozenset(("shot-missing", "unwritten", "language-missing")
 
 def passes_checks(shop: Shop, day: datetime.date, facts: SetFacts) -> bool:
     """Whether a set that was proposed breaks nothing that must be kept, by every check that any set goes through."""
-    alone = replace(shop, sets=(facts.source,), singles=(), items=facts.items)
+    alone = replace(shop, sets=(facts.source,), singles=(), items=facts.items, movements=NO_MOVES, stock=None)
     checked = check_listed(list_catalog(build_catalog(alone), day), below=f"sets/{facts.source.folder}/")
     return not must_fix(tuple(each for each in checked.problems if each.code not in _UNFINISHED))
 

@@ -23,9 +23,9 @@ from typing import Final
 from listkit.compute.box.fit import kinds, smallest_for
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
-from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
+from listkit.compute.catalog import Catalog, NetShare, Piece, SetFacts, Variant
 from listkit.compute.freight import cheapest, postage
-from listkit.compute.prices import net_of_pieces, with_ending
+from listkit.compute.prices import NOTHING, net_of_pieces, net_share, with_ending
 from listkit.compute.sales import sale_on
 from listkit.model.channel import Channel
 from listkit.model.fields import Status
@@ -173,10 +173,17 @@ class _Making:
         self._families: dict[object, list[Item]] = defaultdict(list)
         for item in usable:
             self._families[item.size.sides, item.shape, item.form, bool(item.larger)].append(item)
-        self._kind_of = kinds(shop.settings.packing, stacked=False)
-        self._boxes: dict[tuple[int, ...], GiftBox | None] = {}
+        kind_of = kinds(shop.settings.packing, stacked=False)
+        weights = {weight: at for at, weight in enumerate(sorted({item.weight.grams for item in usable}))}
+        limited = any(box.most_weight is not None for box in shop.packaging.boxes)
+        self._kinds = {
+            item.code: (*kind_of((Piece(item),)), weights[item.weight.grams] if limited else 0) for item in usable
+        }
+        self._boxes: dict[tuple[tuple[int, ...], ...], GiftBox | None] = {}
         self._in_band: dict[Decimal, bool] = {}
-        self._hours: dict[frozenset[str], Fraction] = {}
+        self._hours: dict[tuple[Decimal, Decimal, str, NetShare], Fraction] = {}
+        self._taxes_apart = any(item.tax is not None for item in usable)
+        self._net = net_share(shop.settings.prices.tax)
         self._fitted = self._priced = 0
         self._best_hour = Fraction(0)
 
@@ -209,12 +216,13 @@ class _Making:
         pieces = (*fixed, option)
         if not all(self._apart(piece, option) for piece in fixed):
             return False
-        worth = sum((piece.retail.amount for piece in pieces), Decimal(0))
-        if min(piece.retail.amount for piece in pieces) < _FILLER * worth:
+        amounts = [piece.retail.amount for piece in pieces]
+        worth = sum(amounts, NOTHING)
+        if min(amounts) < _FILLER * worth:
             return False
         if worth not in self._in_band:
             self._in_band[worth] = in_band(self._price(worth), self._shop)
-        if not self._in_band[worth] or frozenset(piece.code for piece in pieces) in self._there:
+        if not self._in_band[worth] or frozenset([piece.code for piece in pieces]) in self._there:
             return False
         self._priced += 1
         box = self._box(pieces)
@@ -227,9 +235,9 @@ class _Making:
 
     def _box(self, items: tuple[Item, ...]) -> GiftBox | None:
         """Return the smallest box that surely holds the pieces, by the exact search; those alike are asked once."""
-        pieces = tuple(Piece(item) for item in items)
-        kind = self._kind_of(pieces)
+        kind = tuple(sorted([self._kinds[item.code] for item in items]))
         if kind not in self._boxes:
+            pieces = tuple(map(Piece, items))
             there = tuple(box for box in self._shop.packaging.boxes if box.on_hand != 0)
             packing = self._shop.settings.packing
             self._boxes[kind] = smallest_for((pieces,), there, packing, stacked=False, searches=self._searches)
@@ -240,22 +248,27 @@ class _Making:
     def judge(self, compositions: Iterable[_Composition]) -> None:
         """Give each composition the points of its variants; hours are measured by the best that was looked at first."""
         compositions = tuple(compositions)
-        hours = [self._hour((*each.fixed, option)) for each in compositions for option in each.options]
-        self._best_hour = self._best_hour or max(hours, default=Fraction(0))
+        if not self._best_hour:
+            hours = {self._hour((*each.fixed, option)) for each in compositions for option in each.options}
+            self._best_hour = max(hours, default=Fraction(0))
         for each in compositions:
             each.points = {option.code: self._points((*each.fixed, option)) for option in each.options}
             each.most = max(points.total for points in each.points.values())
 
     def _hour(self, items: tuple[Item, ...]) -> Fraction:
-        """Return what an hour of packing leaves before fees: price before tax less all that it costs, exact."""
-        key = frozenset(item.code for item in items)
+        """Return what an hour of packing leaves before fees: price before tax less all that it costs, exact.
+
+        Sums that are alike, as those of items of one kind are, are worked out once.
+        """
+        box, prices = self._box(items), self._shop.settings.prices
+        assert box is not None
+        worth = sum([item.retail.amount for item in items], NOTHING)
+        cost = sum([item.cost.amount for item in items], NOTHING)
+        net = net_of_pieces(tuple(map(Piece, items)), prices.tax) if self._taxes_apart else self._net
+        key = worth, cost, box.code, net
         if key not in self._hours:
-            box, prices, card = self._box(items), self._shop.settings.prices, self._shop.packaging.card
-            assert box is not None
-            worth = sum((item.retail.amount for item in items), Decimal(0))
-            net = net_of_pieces(tuple(Piece(item) for item in items), prices.tax)
-            cost = sum((item.cost.amount for item in items), box.cost.amount)
-            cost += (box.fill.cost.amount if box.fill else 0) + (card.cost.amount if card else 0)
+            card = self._shop.packaging.card
+            cost += box.cost.amount + (box.fill.cost.amount if box.fill else 0) + (card.cost.amount if card else 0)
             cost += box.minutes * prices.wage.amount / 60 if prices.wage else 0
             left = Fraction(self._price(worth)) * Fraction(net.top) / Fraction(net.bottom) - Fraction(cost)
             self._hours[key] = left * 60 / Fraction(box.minutes or 1)
