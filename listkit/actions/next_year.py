@@ -14,10 +14,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from listkit.actions.new_set import toml_of
-from listkit.actions.season import base_name, season_called
+from listkit.actions.season import season_called
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.compute.season_end import years_later
+from listkit.compute.seasons import base_name
 from listkit.edit.new_set import NewSet, begun_with, folder_name, make_set, next_set_code
 from listkit.edit.table import replace_files
 from listkit.edit.toml import value_at, with_entry, with_value
@@ -123,7 +124,7 @@ def _write_season(folder: Path, later: Season) -> None:
         raise FieldError(f"{content.place}: {content.message}", content.hint)
     seasons = value_at(content, ("season",))
     at = len(seasons) if isinstance(seasons, list) else 0
-    entry = {"name": later.name, "on_sale": later.on_sale, "off_sale": later.off_sale}
+    entry: dict[str, str | datetime.date] = {"name": later.name, "on_sale": later.on_sale, "off_sale": later.off_sale}
     changed = with_entry(content, ("season",), at, entry)
     replace_files([(folder / SHOP, changed, hashlib.sha256(content).hexdigest())])
 

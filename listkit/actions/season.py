@@ -5,18 +5,19 @@ the ledger has not are today's, and it is said how many.
 """
 
 import datetime
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Final
 
+from listkit.actions.new_set import passes_checks
 from listkit.actions.order_book import OrderLog, log_of
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.movements import Goods, goods_of, sheet_stock
 from listkit.compute.prices import priced
+from listkit.compute.proposals import SetProposal, Wish, propose_sets
 from listkit.compute.reductions import reduced_variants
 from listkit.compute.sales import sale_on
 from listkit.compute.season_end import (
@@ -26,6 +27,7 @@ from listkit.compute.season_end import (
     SetWorth,
     Sold,
     Use,
+    costs_of,
     gone_of,
     keeps_until,
     pieces_gone,
@@ -36,15 +38,17 @@ from listkit.compute.season_end import (
     year_around,
     years_later,
 )
+from listkit.compute.seasons import base_name, family_of
 from listkit.compute.wholesale import build_sheet
+from listkit.edit.new_set import usable_items
 from listkit.ledger.history import PricePoint, channel_prices, lawful_reduction
 from listkit.ledger.old_codes import joined_prices
-from listkit.ledger.orders import KeptOrder, OrderState, orders
+from listkit.ledger.orders import OrderState, orders
 from listkit.ledger.store import LEDGER, standing
 from listkit.listing.listings import Listing
 from listkit.model.channel import Channel
 from listkit.model.fields import SetStatus, Status
-from listkit.model.movements import MESSAGE_CARD, StockMove, pack_code
+from listkit.model.movements import StockMove
 from listkit.model.reduction import Reduction
 from listkit.model.settings import Season
 from listkit.model.shop import Shop
@@ -53,8 +57,8 @@ from listkit.problem import FieldError
 from listkit.read.wording import listed, perhaps
 from listkit.units.money import Money
 
-_OF_A_YEAR: Final = re.compile(r"\s+(?:19|20)\d\d\Z")
 _STEPS: Final = tuple(range(50, 0, -5))  # per cent that prices may be lowered by, the most first
+_MOST_TRIED: Final = 20  # items of which a set of leftovers is looked for
 _MOST_YEARS: Final = 5  # that are looked back
 
 
@@ -125,6 +129,7 @@ class SeasonEnd:
     scarce: str
     further: tuple[tuple[str, int], ...]
     left: tuple[Left, ...]
+    of_leftovers: tuple[SetProposal, ...]
     cuts: tuple[Cut, ...]
     leaving: tuple[Leaving, ...]
     replaced: tuple[tuple[str, str], ...]
@@ -152,7 +157,7 @@ def end_of_season(folder: Path, name: str, day: datetime.date, scarce: str = "")
     shop = open_shop(folder, measure_at_most=0).shop
     catalog = build_catalog(shop)
     season = season_called(shop, name)
-    family = family_of(shop, season)
+    family = family_of(shop.settings.seasons, season)
     facts = tuple(each for each in catalog.sets if each.season == season)
     facts = tuple(each for each in facts if each.source.gift_set.status is not SetStatus.DRAFT)
     if not facts:
@@ -174,6 +179,7 @@ def end_of_season(folder: Path, name: str, day: datetime.date, scarce: str = "")
         scarce=scarce,
         further=_further(worths, next((each.number for each in left if each.code == scarce), 0)),
         left=left,
+        of_leftovers=look.of_leftovers(left),
         cuts=tuple(look.cuts(season)),
         leaving=tuple(look.leaving(facts, season)),
         replaced=tuple(_replaced(facts, catalog, season)),
@@ -196,21 +202,6 @@ def season_called(shop: Shop, name: str) -> Season:
         there = f"There are {listed(names, 'and')}." if names else "shop.toml has no [[season]] yet."
         raise FieldError(f'there is no season "{name[:60]}".', perhaps(name, names) or there)
     return season
-
-
-def base_name(name: str) -> str:
-    """Return what a season is called without its year.
-
-    >>> base_name("winter 2027")
-    'winter'
-    """
-    return _OF_A_YEAR.sub("", name)
-
-
-def family_of(shop: Shop, season: Season) -> tuple[Season, ...]:
-    """Return the seasons that are the same one in other years, with the season itself."""
-    name = base_name(season.name).casefold()
-    return tuple(each for each in shop.settings.seasons if base_name(each.name).casefold() == name)
 
 
 def _by_set(sold: Iterable[Sold], facts: Iterable[SetFacts]) -> dict[str, list[Sold]]:
@@ -330,7 +321,7 @@ class _Look:
         free, figures = self.free(), self.shop.stock.figures if self.shop.stock else {}
         alone = {single.code for single in self.shop.singles}
         coming = self._coming(season)
-        costs, months = _costs(self.shop), {item.code: item.shelf_life for item in self.shop.items}
+        costs, months = costs_of(self.shop), {item.code: item.shelf_life for item in self.shop.items}
         rows = []
         for code in self.parts(facts):
             if not free.get(code):
@@ -349,6 +340,23 @@ class _Look:
         return tuple(each for each in live if each.season is None or each.season.off_sale > season.off_sale)
 
     # How to clear it
+
+    def of_leftovers(self, left: Sequence[Left]) -> tuple[SetProposal, ...]:
+        """Return the best set with something that no coming set holds, of what is left and of which most is there."""
+        rest = {each.code for each in left if not each.coming}
+        usable = sorted(
+            usable_items(self.shop), key=lambda item: (item.code not in rest, -(item.on_hand or 0), item.code)
+        )
+        if not any(item.code in rest for item in usable):
+            return ()
+        wish = Wish(
+            count=1,
+            sound=lambda facts: (
+                bool(rest & {item.code for item in facts.items}) and passes_checks(self.shop, self.day, facts)
+            ),
+        )
+        sold = pieces_gone(self.moves, self.day - datetime.timedelta(364), self.day)
+        return propose_sets(self.shop, self.catalog, usable[:_MOST_TRIED], sold, wish).best
 
     def cuts(self, season: Season) -> Iterator[Cut]:
         """Yield by how much each set that can still be made may go down at each place that sells it."""
@@ -429,16 +437,6 @@ class _Look:
             yield Leaving("Stockists", f"none ordered these; tell all who have the sheet: {names}", ())
 
 
-def _costs(shop: Shop) -> dict[str, Decimal]:
-    """Return what one of each code costs, packs by their codes in movements."""
-    costs = {item.code: item.cost.amount for item in shop.items}
-    for box in shop.packaging.boxes:
-        costs[pack_code("box", box.code)] = box.cost.amount
-        costs[pack_code("fill", box.code)] = box.fill.cost.amount if box.fill else NOTHING
-    costs[MESSAGE_CARD] = shop.packaging.card.cost.amount if shop.packaging.card else NOTHING
-    return costs
-
-
 def _replaced(facts: Sequence[SetFacts], catalog: Catalog, season: Season) -> Iterator[tuple[str, str]]:
     """Yield each code that goes with what comes instead: next year's set, else the nearest, else "" for the shop."""
     rest = [each for each in catalog.sets if each.source.gift_set.sold_as is not Status.CLOSED and each not in facts]
@@ -465,7 +463,11 @@ class _Prices:
         self._shop = look.shop
         self._channels = {channel.key: channel for channel in look.shop.channels}
         self._histories = look.histories
-        self._orders = _order_prices(order for order, _ in look.log.orders)
+        self._orders = {  # what shops paid for one, by the order's name in the movements and the code
+            (f"order {order.number}", str(line["code"])): Decimal(str(line["each"]))
+            for order, _ in look.log.orders
+            for line in order.facts["lines"]
+        }
         self._known: dict[tuple[str, str, Decimal | None], tuple[Decimal, Decimal]] = {}
 
     def sold(self, gone: Gone, facts: SetFacts, variant: Variant) -> Sold:
@@ -495,12 +497,3 @@ def _price_on(points: Sequence[PricePoint], day: datetime.date) -> Decimal | Non
     """Return the price that stood on a day, None where none is on record for it."""
     last = next((point for point in reversed(points) if point.day <= day), None)
     return last.price if last else None
-
-
-def _order_prices(kept: Iterable[KeptOrder]) -> dict[tuple[str, str], Decimal]:
-    """Return what shops paid for one, by the order's name in the movements and the code."""
-    prices: dict[tuple[str, str], Decimal] = {}
-    for order in kept:
-        for line in order.facts["lines"]:
-            prices[f"order {order.number}", str(line["code"])] = Decimal(str(line["each"]))
-    return prices

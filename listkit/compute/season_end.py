@@ -15,8 +15,9 @@ from typing import Final
 
 from listkit.compute.catalog import SetFacts, Variant
 from listkit.compute.movements import Goods, sets_moved, standing
-from listkit.model.movements import SIGNS, MoveKind, StockMove
+from listkit.model.movements import MESSAGE_CARD, SIGNS, MoveKind, StockMove, pack_code
 from listkit.model.settings import Season
+from listkit.model.shop import Shop
 
 NOTHING: Final = Decimal(0)
 _HALF_YEAR: Final = datetime.timedelta(182)
@@ -256,7 +257,17 @@ def ranked(worths: Sequence[SetWorth], scarce: str) -> tuple[SetWorth, ...]:
     return (*(by_code[use.name] for use in sold), *(each for each in worths if not each.number))
 
 
-# How long what is left keeps
+# What is left: what it cost, and how long it keeps
+
+
+def costs_of(shop: Shop) -> dict[str, Decimal]:
+    """Return what one of each code costs, packs by their codes in movements."""
+    costs = {item.code: item.cost.amount for item in shop.items}
+    for box in shop.packaging.boxes:
+        costs[pack_code("box", box.code)] = box.cost.amount
+        costs[pack_code("fill", box.code)] = box.fill.cost.amount if box.fill else NOTHING
+    costs[MESSAGE_CARD] = shop.packaging.card.cost.amount if shop.packaging.card else NOTHING
+    return costs
 
 
 @dataclass(frozen=True, slots=True)

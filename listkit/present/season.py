@@ -12,7 +12,7 @@ from listkit.compute.season_end import Keeps, SetWorth
 from listkit.listing.cells import money_digits
 from listkit.pipeline import WHOLESALE
 from listkit.present.table import DASH, percent, table
-from listkit.read.wording import times
+from listkit.read.wording import listed, times
 from listkit.units.money import Money
 
 _NAMED = 6
@@ -139,6 +139,11 @@ def _cut_lines(end: SeasonEnd) -> Iterator[str]:
     if rest:
         yield f"  No coming set holds {', '.join(rest)}."
         yield "  List it alone ([singles] in shop.toml), or see what could be made of it: listkit add --propose"
+    for each in end.of_leftovers:
+        pieces = " + ".join(item.code for item in each.fixed)
+        options = listed([item.code for item in each.options])
+        price, number = each.facts.cheapest, each.facts.can_make
+        yield f"  A set of what is left: {pieces} + {options}, {price}, of which {number} can be made."
     if packs:
         yield f"  No coming set needs {', '.join(packs)}; it keeps."
     yield "  Look up your country's rules before you announce anything."
@@ -216,6 +221,7 @@ def season_json(end: SeasonEnd) -> dict[str, Any]:
             }
             for cut in end.cuts
         ],
+        "of_leftovers": [list(each.codes) for each in end.of_leftovers],
         "leaving": [{"place": each.place, "what": each.what, "codes": list(each.codes)} for each in end.leaving],
         "redirects": [{"code": old, "instead": new or None} for old, new in end.replaced],
         "years": [

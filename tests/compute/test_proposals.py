@@ -44,7 +44,7 @@ GOODS = [
     item("J-2", **JAR, scent="clover", container="jar", on_hand="12"),
 ]
 BOX_P: dict[str, Any] = {"code": "P", "inside": "138 x 96 x 56 mm", "weight": "36 g", "cost": "0.60", "minutes": 3}
-BOXES = {"box": [BOX_P, BOX_S, {**BOX_S, "code": "M", "inside": "210 x 160 x 75 mm", "minutes": 5}], "card": CARD}
+BOXES: dict[str, Any] = {"box": [BOX_P, BOX_S, {**BOX_S, "code": "M", "inside": "210 x 160 x 75 mm", "minutes": 5}], "card": CARD}
 
 ANY = Wish()
 
@@ -168,7 +168,7 @@ def of_three(proposals: Proposals) -> list[Row]:
     ]
 
 
-KINDS = [
+KINDS: list[dict[str, str]] = [
     {"form": "bar soap", "size": "86 x 58 x 28 mm"},
     {"form": "lip balm", "size": "18 x 18 x 70 mm", "weight": "10 g"},
     {"form": "balm", "size": "68 x 68 x 25 mm", "shape": "cylinder", "weight": "70 g"},
@@ -184,7 +184,7 @@ def shelves(draw: st.DrawFn) -> tuple[Shop, dict[str, int]]:
     for at in range(draw(st.integers(4, 9))):
         kind = draw(st.sampled_from(KINDS))
         retail = draw(st.sampled_from(["3.00", "5.00", "7.50", "11.00", "14.00"]))
-        more = {"scent": draw(st.sampled_from(["oat", "rose", "mint", "hop", ""])), "retail": retail}
+        more: dict[str, str] = {"scent": draw(st.sampled_from(["oat", "rose", "mint", "hop", ""])), "retail": retail}
         stock = draw(st.integers(0, 60))
         items.append(item(f"X-{at}", **{**kind, **more}, cost="1.50", on_hand=f"{stock}"))
     sold = {each.code: draw(st.integers(0, 30)) for each in items}
