@@ -121,11 +121,11 @@ def _cut_lines(end: SeasonEnd) -> Iterator[str]:
     if end.season.on_sale > end.day:
         yield "  It has not begun: there is nothing to clear yet."
         return
-    by_words: dict[str, list[str]] = {}
+    by_words: dict[tuple[str, str], list[str]] = {}
     for cut in end.cuts:
-        by_words.setdefault(cut_words(cut), []).append(f"{cut.code} at {cut.place}")
-    for words, at in by_words.items():
-        yield f"  {', '.join(at)}: {words}"
+        by_words.setdefault((cut.code, cut_words(cut)), []).append(cut.place)
+    for (code, what), places in by_words.items():
+        yield f"  {code} at {listed(places, 'and')}: {what}"
     if end.cuts and not end.runs:
         yield f"  The season is over since {end.season.off_sale}: to lower a price, move its last day on first."
     used = [each.code for each in end.left if each.coming]
