@@ -24,6 +24,7 @@ from listkit.check.thresholds import read_thresholds, without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, Variant
+from listkit.compute.costs import costed
 from listkit.compute.given_out import NOTHING_GIVEN_OUT, GivenOut, PreviousSheet, SheetHistory, given_line
 from listkit.compute.movements import in_stock
 from listkit.compute.reductions import InForce, reduced_variants, reductions_in_force
@@ -281,7 +282,8 @@ class _Reading:
 
     def open(self, leave_out: Collection[str] = ()) -> Opened:
         shop, problems = read_shop(self._folder, photo_facts=self._memory, leave_out=leave_out)
-        return Opened(in_stock(shop), tuple(problems), self._memory.photos, self._memory.waiting, self._memory.parts)
+        shop = costed(in_stock(shop))
+        return Opened(shop, tuple(problems), self._memory.photos, self._memory.waiting, self._memory.parts)
 
     def check(self, leave_out: Collection[str], day: datetime.date, searches: Searches) -> Checked:
         """Check the rest; its box searches may spend what a command may, so that no set takes from the others."""

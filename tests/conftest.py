@@ -10,6 +10,7 @@ import sys
 import time
 from collections.abc import Iterable, Iterator
 from pathlib import Path
+from typing import Any, Final
 
 import pytest
 from hypothesis import settings
@@ -28,6 +29,7 @@ from listkit.read.shop import read_shop
 from listkit.save.job import Job
 from listkit.save.made import read_made, remember_photos
 from listkit.save.save import save
+from listkit.write import print as pages
 from tests.shops import DEMO, DEMO_DRAFT, demo_photos
 from tests.sketches import SKETCH, alike, sketch
 
@@ -56,6 +58,12 @@ collect_rarely()  # as every command does; thousands of tests are looked through
 # What is translated is kept, here and in the processes that tests start: each would begin with ten seconds of it.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+# What tests write is kept in memory where there is room: thousands of files are brought to the disk one by one (fsync),
+# which takes up to four thousandths of a second each. A kill leaves what was written; only a power cut would not.
+MEMORY = Path("/dev/shm")
+ROOM = 4_000_000_000  # bytes; a whole run leaves a quarter of it
+if MEMORY.is_dir() and shutil.disk_usage(MEMORY).free >= ROOM:
+    os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(MEMORY))
 
 
 def pytest_collection_finish() -> None:
@@ -67,8 +75,11 @@ QUICK = ("units", "compute", "listing", "check", "test_problems.py")
 SLOW = frozenset({"test_search.py", "test_template_bounds.py"})  # random boxes searched by hand, endless templates
 
 
-# Whole builds of the demo and fifty mutated shops: begun first, so that no process is at one while the rest wait.
-LONGEST = frozenset({"test_same_bytes.py", "test_fuzz.py", "test_golden.py", "test_recipe.py"})
+# Whole builds of the demo, fifty mutated shops, every page in every look, builds that are killed: begun first, so that
+# no process is at one while the rest wait.
+LONGEST = frozenset({
+    "test_browser.py", "test_same_bytes.py", "test_fuzz.py", "test_faults.py", "test_golden.py", "test_recipe.py",
+})  # fmt: skip
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -128,6 +139,34 @@ def photos_are_measured_once(tmp_path_factory: pytest.TempPathFactory) -> Iterat
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(photos, "measure", measured)
         yield
+
+
+_print: Final = pages._run
+_PRINTED: Final[dict[str, tuple[tuple[Any, ...], dict[str, bytes]]]] = {}
+
+
+@pytest.fixture
+def pages_are_printed_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Take pages of the same layout, facts and pictures from memory; tests/write asks whether they are the same."""
+    monkeypatch.setattr(pages, "_run", _from_memory)
+
+
+def _from_memory(layout: pages.Layout, order: dict[str, object], seconds: int) -> tuple[Any, ...]:
+    root = Path(str(order["root"]))
+    given = sorted(path for path in root.rglob("*") if path.is_file())
+    digest = hashlib.sha256(repr([order[key] for key in ("layout", "ask", "time", "ppi")]).encode())
+    for path in given:
+        content = path.read_bytes()
+        digest.update(f"{path.relative_to(root)} {len(content)}\n".encode() + content)
+    key = digest.hexdigest()
+    if key not in _PRINTED:
+        said = _print(layout, order, seconds)
+        made = {path.name: path.read_bytes() for path in root.iterdir() if path.is_file() and path not in given}
+        _PRINTED[key] = said, made
+    said, made = _PRINTED[key]
+    for name, content in made.items():
+        (root / name).write_bytes(content)
+    return said
 
 
 @pytest.fixture(scope="session")

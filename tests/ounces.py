@@ -10,6 +10,8 @@ from typing import Final
 
 from PIL import Image, ImageDraw
 
+from tests.shops import with_files
+
 TODAY: Final = "2027-04-01"
 _SOAP: Final = "Sodium Olivate, Sodium Cocoate, Water, Glycerin"
 _BUTTER: Final = "Butyrospermum Parkii Butter, Helianthus Annuus Seed Oil, Beeswax"
@@ -236,11 +238,7 @@ def files() -> dict[str, str | bytes]:
 
 def ounce_shop(folder: Path, changes: Mapping[str, str] | None = None) -> Path:
     """Make the shop in `folder`; `changes` are paths with the text that stands there instead."""
-    for path, content in {**files(), **(changes or {})}.items():
-        file = folder / path
-        file.parent.mkdir(parents=True, exist_ok=True)
-        file.write_bytes(content if isinstance(content, bytes) else content.encode())
-    return folder
+    return with_files(folder, {**files(), **(changes or {})})
 
 
 def _picture(number: int) -> bytes:

@@ -27,7 +27,12 @@ NOT_PART_OF_THE_SHOP = ("expected.txt", "remove.txt", "rename.txt")
 def clean_shop(folder: Path, changes: Mapping[str, str | bytes | None] | None = None) -> Path:
     """Copy the clean shop to `folder`; `changes` are paths with the text that stands there instead, None to remove."""
     shutil.copytree(CLEAN, folder, dirs_exist_ok=True)
-    for path, content in (changes or {}).items():
+    return with_files(folder, changes or {})
+
+
+def with_files(folder: Path, files: Mapping[str, str | bytes | None]) -> Path:
+    """Write files by their paths below `folder`, None to remove one; return the folder."""
+    for path, content in files.items():
         file = folder / path
         if content is None:
             file.unlink()

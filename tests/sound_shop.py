@@ -11,6 +11,8 @@ from typing import Final
 
 from PIL import Image, ImageDraw
 
+from tests.shops import with_files
+
 TODAY: Final = "2027-03-15"
 _SOAP: Final = "Sodium Olivate, Sodium Cocoate, Aqua, Glycerin, Sodium Shea Butterate"
 _BALM: Final = "Helianthus Annuus Seed Oil, Cera Alba, Butyrospermum Parkii Butter"
@@ -421,10 +423,7 @@ def sound_shop(folder: Path, *, customary: bool = False) -> Path:
     for at, each in enumerate(_SETS, 1):
         texts[f"sets/{each.folder}/set.toml"] = _set_toml(at, each)
         texts[f"sets/{each.folder}/story.md"] = each.story
-    for path, text in texts.items():
-        file = folder / path
-        file.parent.mkdir(parents=True, exist_ok=True)
-        file.write_text(text, encoding="utf-8")
+    with_files(folder, texts)
     for at, each in enumerate(_SETS):
         photos = folder / "sets" / each.folder / "photos"
         photos.mkdir()

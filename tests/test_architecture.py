@@ -19,7 +19,13 @@ PRINTERS = {"cli"}
 OPENERS = {"read", "picture", "write", "save", "edit", "ledger", "cli", "actions", "pipeline"}
 TIMERS = {"cli"}
 PLAIN_NAMES = {"manager", "handler", "helper", "util", "utils", "service", "process", "misc"}
-LATE = {"cli/": "", "__main__.py": "listkit.", "__init__.py": "", "units/money.py": "babel."}
+LATE = {
+    "cli/": "",
+    "__main__.py": "listkit.",
+    "__init__.py": "",
+    "units/money.py": "babel.",
+    "compute/solver.py": "highspy",
+}
 """Who may load a module when it is called for, and what its name begins with; DEVELOPERS.md says why."""
 VAGUE = {"one", "ones", "found", "told", "own", "other", "words", "this", "that", "thing", "something", "said"}
 """Names that say nothing as parameters."""

@@ -294,3 +294,86 @@ def test_every_number_is_that_of_the_play_in_other_half_years(
     shop: Path, seed: int, capsys: pytest.CaptureFixture[str]
 ) -> None:
     test_every_number_at_the_end_is_that_of_the_play(shop, seed, capsys)
+
+
+# The same half-year with places that do not know of each other until she adds what they sold.
+
+ALLOTMENT: Final = """
+[allotment]
+together = [["web_shop", "web_shop_fr"]]
+
+[[allotment.wish]]
+place = "stall"
+least = 3
+"""
+PLACES: Final = ("hedgerow_fair", "stall", "web_shop")
+
+
+class Blind(Play):
+    """Each place sells from what it was shown at the beginning, whatever the others sell meanwhile.
+
+    `refused` counts what was sold and was not there any more, `sold` what was.
+    """
+
+    def __init__(self, shop: Path, seed: int, *, allots: bool) -> None:
+        super().__init__(shop, seed)
+        self.allots, self.sold, self.refused = allots, 0, 0
+        if allots:
+            with (shop / "shop.toml").open("a", encoding="utf-8") as settings:
+                settings.write(ALLOTMENT)
+
+    def half_year(self, rounds: int = 6) -> None:
+        self.stock("start", "--day", f"{START - datetime.timedelta(1)}", today=START)
+        for number in range(rounds):
+            day = START + datetime.timedelta(168 * number // rounds)
+            if number % (rounds // 6) == 0:
+                self.made(number * 6 // rounds)
+            if self.allots:
+                assert main(["allot", "--shop", str(self.shop), "--today", f"{day}"]) == 0
+            if self.books.free("OH-B01") > 4:
+                self.order(f"order {number}", {"OH-B01": 2}, [("ordered", 168 * number // rounds)])
+            listed = list_shop(self.shop, day)
+            shown = {
+                key: {offer.variant.code: offer.stock or 0 for each in listed.listings_of(key) for offer in each.offers}
+                for key in PLACES
+            }
+            for key in PLACES:
+                self.place(key, shown[key], day + datetime.timedelta(3))
+
+    def place(self, key: str, shown: dict[str, int], day: datetime.date) -> None:
+        """What a place sells until she looks again: of half of what it shows up to all there is."""
+        rows: list[list[object]] = [["day", "code", "sold"]]
+        for code, number in sorted(shown.items()):
+            asked = self.chance.randrange(number + 1) if number and self.chance.random() < 0.5 else 0
+            there = max(0, min(asked, self.books.free(code)))
+            self.refused += asked - there
+            self.sold += there
+            if there:
+                self.books.move("sold", code, there)
+                rows.append([f"{day}", code, there])
+        if len(rows) > 1:
+            self.add(rows, "--place", key, today=day)
+
+
+def test_places_that_do_not_know_of_each_other_promise_nothing_twice_where_pieces_are_allotted(shop: Path) -> None:
+    """Six months, looked at once a month: without allotment 76 were sold that were not there."""
+    with_file = shop.parent / "allotted"
+    shutil.copytree(shop, with_file)
+    plain, allotted = Blind(shop, 1, allots=False), Blind(with_file, 1, allots=True)
+    plain.half_year()
+    allotted.half_year()
+    assert plain.refused == 76
+    assert allotted.refused == 0
+    assert allotted.sold > plain.sold / 2  # and not because it shows nothing
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(2, 5))
+def test_week_by_week_nothing_is_promised_twice_either(shop: Path, seed: int) -> None:
+    with_file = shop.parent / "allotted"
+    shutil.copytree(shop, with_file)
+    plain, allotted = Blind(shop, seed, allots=False), Blind(with_file, seed, allots=True)
+    plain.half_year(24)
+    allotted.half_year(24)
+    assert plain.refused > 0
+    assert allotted.refused == 0

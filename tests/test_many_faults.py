@@ -25,7 +25,7 @@ def test_what_is_told_of_several_faults_is_told_of_one_of_them_alone(seed: int, 
 
 
 def test_most_of_several_faults_are_told_at_once(tmp_path: Path) -> None:
-    """Twelve shops of two to six faults: nine of ten are told at once (24 of 26); one may wait for another."""
+    """Twelve shops of two to six faults: nine of ten are told at once (33 of 34); one may wait for another."""
     there = told_at_once = 0
     for seed in range(12):
         (tmp_path / str(seed)).mkdir()

@@ -20,6 +20,8 @@ from tests.ounces import SETS, TODAY, files, items_csv, ounce_shop
 from tests.shops import DEMO, demo_photos
 from tests.write.pages import NO_POPPLER, POPPLER, text_of, words_of
 
+pytestmark = pytest.mark.usefixtures("pages_are_printed_once")
+
 METRIC = re.compile(
     r"(?<![\w.])\d[\d.,]*[ \u00a0\u202f]?(?:mm|cm|g|kg|ml|l|cm³|m²)(?!\w)|\bmm\b|\bgrams?\b|\((?:g|kg|cm)\)"
 )

@@ -55,16 +55,15 @@ def manifest_of(machine: Machine, shop: Path, beside: Path) -> bytes:
 
 
 def test_the_demo_is_the_same_to_the_byte_wherever_and_however_it_is_built(tmp_path: Path, wheel: Path) -> None:
+    """Two builds that differ in everything at once: whatever the bytes depend on, they would differ."""
     shop = small_demo(tmp_path / "demo")
     for draft in DEMO_DRAFT:  # what is left out makes no bytes, but all is read and checked once more
         shutil.rmtree(shop / "sets" / draft)
-    here = Machine("here", surroundings={"TZ": "UTC", "LC_ALL": "C", "PYTHONHASHSEED": "1"})
+    here = Machine("here", surroundings={"TZ": "America/St_Johns", "LC_ALL": "C", "PYTHONHASHSEED": "1"})
     there = Machine(
         "far away/Übersee & Söhne",
+        code=wheel,
         workers=2,
         surroundings={"TZ": "Pacific/Kiritimati", "LC_ALL": "tr_TR.UTF-8", "PYTHONHASHSEED": "2"},
     )
-    packed = Machine("packed", code=wheel, workers=2, surroundings={"TZ": "America/St_Johns", "PYTHONHASHSEED": "3"})
-    manifest = manifest_of(here, shop, tmp_path)
-    assert manifest_of(there, shop, tmp_path) == manifest
-    assert manifest_of(packed, shop, tmp_path) == manifest
+    assert manifest_of(there, shop, tmp_path) == manifest_of(here, shop, tmp_path)

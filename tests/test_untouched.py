@@ -13,6 +13,8 @@ import pytest
 from tests.cli.published import Told
 from tests.three_sets import outputs, published, whole_shop
 
+pytestmark = pytest.mark.usefixtures("pages_are_printed_once")
+
 SETS = {"dawn": "RRS-1", "noon": "RRS-2", "dusk": "RRS-3"}
 OWN_ITEMS = {"RR-J1": "dawn", "RR-K1": "noon", "RR-K2": "dusk"}
 FAULTS: dict[str, Callable[[str], str]] = {

@@ -9,8 +9,9 @@ from typing import Any, Final
 from listkit.actions.facts import DAY, REDUCTION, items_of_sets, snapshot_of, table_columns
 from listkit.actions.held import Held, held_back, kept_paths
 from listkit.actions.outputs import FileMove, Outputs
-from listkit.ledger.causes import Cause, Movement, causes, first_record, is_piece, movements
+from listkit.ledger.causes import Cause, causes, first_record, is_piece
 from listkit.ledger.changes import Change, Changes, Rows, changes
+from listkit.ledger.movements import Movement, movements
 from listkit.ledger.old_codes import in_todays_codes
 from listkit.ledger.store import LEDGER, SECTIONS, Difference, Facts, Record, difference, parsed, records
 from listkit.listing.columns import fact

@@ -15,11 +15,13 @@ from typing import Any, Final, TypeAlias
 
 from pydantic import BaseModel
 
+from listkit.compute.allotment import allotted_to
 from listkit.compute.catalog import Catalog, SetFacts
+from listkit.compute.costs import all_cost_facts
 from listkit.compute.seasons import Phase
 from listkit.compute.wholesale import build_sheet
 from listkit.fields import FIELDS
-from listkit.ledger.causes import MOVED
+from listkit.ledger.movements import MADE_OF, MOVED
 from listkit.ledger.store import Lines, Snapshot, canonical
 from listkit.listing.listings import LeftOut, Listing
 from listkit.listing.rows import FeedColumn, feed_columns, row_offers
@@ -28,7 +30,6 @@ from listkit.model.channel import Channel
 from listkit.model.fields import Ending, Ratio, WholesaleRule
 from listkit.model.gift_set import Fixed, Slot
 from listkit.model.item import Item, ShopSingles, Singles
-from listkit.model.movements import Stock
 from listkit.model.photo import FocusBox
 from listkit.model.shop import Photo, SetFolder, Shop
 from listkit.pipeline import SHEET, Listed
@@ -42,15 +43,19 @@ from listkit.write.record import records, wholesale_records
 
 REDUCTION: Final = "reduction "
 DAY: Final = "day "
+ALLOTTED: Final = "allotted "
+_MADE: Final = ("batch_size", "yield_", "cure", "hours_a_batch", "ready_after")
+_CALENDAR: Final = ("photograph", "last_post", "take_down")
 AS_USUAL: Final = "as usual"
-_TOLD_ELSEWHERE: Final = ("old_codes", "story", "sales")
-"""Old codes only say what is the same thing; the story of an item is one of the listing that tells it.
+_TOLD_ELSEWHERE: Final = ("old_codes", "story", "sales", *_MADE, *_CALENDAR)
+"""Old codes only say what is the same thing; the story of an item is one of the listing that tells it. From how a thing
+is made only its cost follows, which says so itself, and from the days of the calendar nothing does.
 
 How a place's sales are read changes no row of it.
 """
 _CAME_LATER: Final = ("wholesale_step",)
 """Keys that older records do not have: not recorded where they are not stated, so that nothing differs for them."""
-_NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing")
+_NOT_TOLD: Final = ("items", "checks", "shots", "changes", "reductions", "announcing", "making", "workshop")
 """Tables of shop.toml that no row follows from; of reductions, what is in force is told set by set."""
 
 
@@ -58,14 +63,19 @@ Known: TypeAlias = dict[int, str]
 """Lines of items and sets by their identity, so that places which share them do not write them each anew."""
 
 
-def item_lines(items: Collection[Item], stock: Stock | None, known: Known) -> Lines:
-    """Return what the sheet says of these items, and what moved of each so far; their lines are added to `known`."""
-    figures = stock.figures if stock else {}
+def item_lines(items: Collection[Item], shop: Shop, known: Known) -> Lines:
+    """Return what the sheet says of these items, what moved of each so far, and what their costs follow from.
+
+    Their lines are added to `known`.
+    """
+    figures = shop.stock.figures if shop.stock else {}
+    made_of = all_cost_facts(shop) if any(id(item) not in known for item in items) else {}
     for item in items:
         if id(item) not in known:
             figure = figures.get(item.code)
             moved = {MOVED: [f"{kind} {number}" for kind, number in figure.sums]} if figure and figure.sums else {}
-            known[id(item)] = canonical(model_facts(item) | moved)
+            follows = {MADE_OF: list(made_of[item.code])} if item.code in made_of else {}
+            known[id(item)] = canonical(model_facts(item) | moved | follows)
     return tuple((item.code, known[id(item)]) for item in items)
 
 
@@ -141,6 +151,17 @@ def season_lines(catalog: Catalog, listings: Iterable[Listing], left_out: Iterab
         (f"{DAY}{each.facts.code}", canonical({"selling": f"{seasons[each.facts.code]}: {each.phase}"}))
         for each in shown
         if each.phase is not Phase.ON_SALE and each.facts.code in seasons
+    )
+
+
+def allotted_lines(catalog: Catalog, listings: Iterable[Listing]) -> Lines:
+    """Return how many of each set a channel may sell of what was allotted; nothing where nothing was."""
+    given = (
+        (listing.facts.code, allotted_to(listing.channel.key, (each.code for each in listing.facts.variants), catalog))
+        for listing in listings
+    )
+    return tuple(
+        (f"{ALLOTTED}{code}", canonical({"pieces": str(number)})) for code, number in given if number is not None
     )
 
 
@@ -301,8 +322,9 @@ def snapshot_of(listed: Listed, key: str, files: Lines = (), *, known: Known | N
             *rule_lines(listed.shop, channel, headings),
             *reduction_lines(listings),
             *season_lines(listed.catalog, listings, left_out),
+            *allotted_lines(listed.catalog, listings),
         )
-    item_facts, set_facts = item_lines(items.values(), listed.shop.stock, known), set_lines(sets.values(), known)
+    item_facts, set_facts = item_lines(items.values(), listed.shop, known), set_lines(sets.values(), known)
     return Snapshot(rows_of(listed, key), item_facts, set_facts, rules, files)
 
 

@@ -67,7 +67,21 @@ def _lowest(points: tuple[PricePoint, ...], day: datetime.date) -> dict[str, str
     return {channel: None if price is None else str(price) for channel, price in prices.items()}
 
 
-def drawn(shop: Shop, history: History, day: datetime.date) -> str:
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """How prices are drawn: its title, what their axis says, what wholesale is called, and whether for a phone."""
+
+    title: str = ""
+    axis: str = ""
+    wholesale: str = "Wholesale"
+    retail: str = ""
+    narrow: bool = False
+
+
+_AS_PRINTED: Final = Drawing()
+
+
+def drawn(shop: Shop, history: History, day: datetime.date, how: Drawing = _AS_PRINTED) -> str:
     """Return the prices over time as SVG: each place by its name, reductions shaded, days of publication marked.
 
     Raises:
@@ -75,12 +89,13 @@ def drawn(shop: Shop, history: History, day: datetime.date) -> str:
     """
     channels = {point.channel for point in history.points}
     around = Around(
-        names={channel.key: channel.name for channel in shop.channels} | {WHOLESALE: "Wholesale"},
-        currency=shop.settings.currency,
+        names={channel.key: channel.name for channel in shop.channels}
+        | {WHOLESALE: how.wholesale, RETAIL: how.retail or RETAIL},
+        currency=how.axis or shop.settings.currency,
         bands=tuple(_bands(shop, history, channels)),
         published=tuple(each.day for each in records(shop.root / LEDGER) if each.channel in channels),
     )
-    return step_plot(f"Price of {history.code}", history.points, day, around)
+    return step_plot(how.title or f"Price of {history.code}", history.points, day, around, narrow=how.narrow)
 
 
 def _bands(shop: Shop, history: History, channels: set[str]) -> Iterator[Band]:

@@ -6,8 +6,9 @@ there; a build neither makes nor removes them. What was confirmed is in the ledg
 
 import datetime
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 from listkit.actions.order_book import Buyer, buyer_of, goods_of_order, is_of
@@ -75,6 +76,8 @@ class CheckedOrder:
     twins: tuple[KeptOrder, ...] = ()
     alike: frozenset[int] = frozenset()
     """The numbers of those twins that have the same content."""
+    granted: Mapping[str, int] = field(default_factory=dict)
+    """So many of a code are confirmed, whatever the form asks for."""
 
     @property
     def kept(self) -> KeptOrder | None:
@@ -113,7 +116,12 @@ class CheckedOrder:
 
 
 def check_form(
-    listed: Listed, given: Given, version: str = "", *, stockist: str = ""
+    listed: Listed,
+    given: Given,
+    version: str = "",
+    *,
+    stockist: str = "",
+    granted: Mapping[str, int] = MappingProxyType({}),
 ) -> CheckedOrder | tuple[Problem, ...]:
     """Read a filled form and hold it against its line sheet; return the problems alone where it cannot be.
 
@@ -122,6 +130,7 @@ def check_form(
         given: the form.
         version: the line sheet ordered by, where the form does not state it.
         stockist: the code of the stockist who sent it, where the form does not say.
+        granted: how many of a code that is asked for are to be confirmed, where not as many as the form asks.
 
     Raises:
         FieldError: there is no line sheet, no such stockist, or the ledger cannot be used.
@@ -133,14 +142,16 @@ def check_form(
     if form is None:
         return tuple(problems)
     form, renamed = _in_todays_codes(by_codes(form, document.sheet), shop.old_codes)
-    case = _order_case(listed, document.sheet, form, version)
+    wanted = quantities_of(form)
+    granted = {code: count for code, count in granted.items() if code in wanted and count != wanted[code]}
+    case = _order_case(listed, document.sheet, form, version, granted=granted)
     if isinstance(case, Problem):
         return (*problems, *renamed, case)
     buyer = buyer_of(form, shop.stockists, stockist)
     asked: dict[str, int | str] = {row.code: row.said for row in form.rows if row.quantity is None}
-    asked |= quantities_of(form)
+    asked |= wanted
     known = orders(shop.root / LEDGER)
-    checked = CheckedOrder(case, document, (), buyer=buyer, asked=asked, known=known)
+    checked = CheckedOrder(case, document, (), buyer=buyer, asked=asked, known=known, granted=granted)
     checked = _with_twins(checked, shop, stated=bool(version or form.sheet))
     if checked.kept is not None and not checked.clashes:
         held = held_for(shop, goods_of_order(checked.kept))
@@ -186,7 +197,9 @@ def _todays(old_codes: OldCodes) -> dict[str, str]:
     return now | {display_code(old): display_code(new) for old, new in now.items()}
 
 
-def _order_case(listed: Listed, sheet: Sheet, form: OrderForm, version: str) -> OrderCase | Problem:
+def _order_case(
+    listed: Listed, sheet: Sheet, form: OrderForm, version: str, *, granted: Mapping[str, int]
+) -> OrderCase | Problem:
     """Return the order with all that it is held against; or the problem that its sheet is none of ours."""
     history = sheet_history(listed.catalog)
     version = version_of(version or form.sheet) or history.current
@@ -194,7 +207,8 @@ def _order_case(listed: Listed, sheet: Sheet, form: OrderForm, version: str) -> 
     if book is None:
         return no_version(Place(form.file), version, history)
     displays = {entry.code: display_code(entry.code) for entry in sheet.entries}
-    order = build_order(sheet, book, quantities_of(form), displays)
+    wanted = {code: count for code, count in {**quantities_of(form), **granted}.items() if count or code not in granted}
+    order = build_order(sheet, book, wanted, displays)
     return OrderCase(form, order, sheet, book, history, today=listed.day, first=None)
 
 
@@ -365,7 +379,12 @@ def _confirmed(checked: CheckedOrder, day: datetime.date) -> Confirmed:
         checked.confirmed,
         case.form,
         day,
-        left_out=tuple(row for row in case.form.rows if row.quantity is None or row.code not in known),
+        left_out=tuple(
+            row
+            for row in case.form.rows
+            if row.quantity is None or (row.code not in known and row.code not in checked.granted)
+        ),
+        other_counts=tuple((code, f"{checked.asked[code]}", f"{count}") for code, count in checked.granted.items()),
         other_prices=tuple(
             (row.code, f"{row.prices[0]}") for row in case.form.rows if row.code in changed and row.prices
         ),

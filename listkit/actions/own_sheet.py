@@ -42,7 +42,7 @@ from listkit.units.table import UnitKind, channel_places, units_of
 
 _SAMPLES: Final = 400
 _SHEETS: Final = 30
-_TAKEN: Final = ("stockists.csv", "rates.csv", "ingredients.csv")
+_TAKEN: Final = ("stockists.csv", "rates.csv", "ingredients.csv", "materials.csv", "recipes.csv", "plan.csv")
 _FILL: Final = "Write a row of headings, and a row for each thing you sell."
 
 
@@ -258,7 +258,7 @@ def column_meanings() -> tuple[tuple[str, str], ...]:
     """Return all that a column can be, as [items.columns] writes it, with what it means."""
     return tuple(
         (f"{name} ({unit})" if unit else name, field.description or "")
-        for name, field in ((key.replace("_", " "), field) for key, field in Item.model_fields.items())
+        for name, field in ((key.replace("_", " ").strip(), field) for key, field in Item.model_fields.items())
         for unit in _UNITS.get(name, ("",))
     )
 

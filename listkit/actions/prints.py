@@ -117,6 +117,10 @@ def outline_page(checked: Checked, kind: str) -> bytes:
     return pdf_of(outline_layout(laid, checked.shop, voice, title.get(kind, voice.asked.messages)))
 
 
+_SIZES: Final = {"labels": ("labels", "size"), "price-cards": ("cards", "size"), "inserts": ("inserts", "size")}
+"""The key of shop.toml that says how large each kind is."""
+
+
 def _voice(checked: Checked) -> LabelVoice:
     language = checked.shop.settings.language
     voice = voice_in(checked.shop, language)[0]
@@ -148,7 +152,8 @@ def print_asked(checked: Checked, request: Request, out: Path) -> Printed:
         return Printed((), 0, tuple(problems))
     files, short = written(tuple(pages), checked, out, frozenset(codes[at] for at in order))
     missing = {code for fault in short for code in fault.codes}
-    problems += [Problem(Place(SHOP), "print-asked", fault.message, fault.hint) for fault in short]
+    place = Place(SHOP, key=_SIZES.get(request.kind, ()))
+    problems += [Problem(place, "print-asked", fault.message, fault.hint) for fault in short]
     return Printed(files, sum(codes[at] not in missing for at in order), tuple(problems))
 
 

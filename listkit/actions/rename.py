@@ -7,7 +7,7 @@ filled in, the ledger) is still understood.
 import codecs
 import hashlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -21,6 +21,7 @@ from listkit.model.codes import with_codes as replaced
 from listkit.model.fields import Code, ShopModel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
+from listkit.model.making import PlanRow, RecipeRow
 from listkit.model.packaging import Packaging
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop
@@ -33,6 +34,7 @@ from listkit.read.references import BOX_WORDS
 from listkit.read.sheet import column_letters
 from listkit.read.source import TOML_LIMIT, Source, read_bytes, read_source
 from listkit.read.table_file import Form, Table, read_table
+from listkit.read.tables import items_form
 from listkit.read.toml_file import parse_toml, validated
 from listkit.read.wording import perhaps, quoted
 
@@ -198,8 +200,14 @@ class _Planning:
     def files(self) -> Iterator[RenamedFile]:
         """Yield the files in which a code becomes another."""
         yield from self.table(self.shop.items_file, self.items_form())
-        if self.listed.ingredients:
-            yield from self.table(self.listed.ingredients, Form(IngredientRow, {}))
+        tables: tuple[tuple[str, type[ShopModel]], ...] = (
+            (self.listed.ingredients, IngredientRow),
+            (self.listed.recipes, RecipeRow),
+            (self.listed.plan, PlanRow),
+        )
+        for file, model in tables:
+            if file:
+                yield from self.table(file, Form(model, {}, self.shop.settings.currency))
         for file, model in self.documents():
             yield from self.document(file, model)
 
@@ -216,8 +224,8 @@ class _Planning:
         yield from ((file, Translation) for file in self.listed.languages)
 
     def items_form(self) -> Form[Item]:
-        stated = self.shop.settings.items
-        return Form(Item, stated.columns, self.shop.settings.currency, stated.sheet)
+        form = items_form(self.root, self.listed, self.shop.settings)
+        return replace(form, following=form.following.union(self.now.get(code, code) for code in form.following))
 
     def document(self, file: str, model: type[ShopModel]) -> Iterator[RenamedFile]:
         """Yield a TOML file where a code in it changes."""

@@ -2,7 +2,7 @@
 
 import hashlib
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
@@ -13,16 +13,20 @@ from pydantic import TypeAdapter, ValidationError
 from listkit.actions.changes import ChannelChanges, changes_against_ledger, changes_between
 from listkit.actions.held import held_back
 from listkit.compute.build import build_catalog
+from listkit.compute.costs import costed
 from listkit.edit.table import CellEdit, replace_files, with_cells
 from listkit.ledger.store import LEDGER, records
 from listkit.model.item import Item
+from listkit.model.making import MATERIALS_FILE, Material
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked, Listed, list_catalog
 from listkit.problem import FieldError, Problem
+from listkit.read.folder import find_files
 from listkit.read.headings import Column, our_field
 from listkit.read.sheet import column_letters
 from listkit.read.source import read_bytes
 from listkit.read.table_file import Form, Table, open_table, read_table
+from listkit.read.tables import items_form
 from listkit.units.money import Money
 from listkit.units.quantity import parse_share
 from listkit.units.weight import WEIGHT_UNITS, Weight
@@ -30,6 +34,7 @@ from listkit.units.weight import WEIGHT_UNITS, Weight
 _AMOUNT: Final = re.compile(r"\d[\d.]*")
 _FINEST: Final = Decimal("0.0001")
 _FIXED: Final = ("code", "larger")
+_PRICE: Final = "price"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +77,8 @@ def item_edits(shop: Shop, stated: Sequence[Sequence[str]], all_retail: str) -> 
     for code, assignment in stated:
         edit = _stated(shop, code, assignment)
         edits[edit.code, edit.field] = edit
-    items = {item.code: item for item in shop.items}
-    return tuple(edit for edit in edits.values() if getattr(items[edit.code], edit.field) != edit.value)
+    things = {row.material: row for _, row in shop.making.materials} | {item.code: item for item in shop.items}
+    return tuple(edit for edit in edits.values() if getattr(things[edit.code], edit.field) != edit.value)
 
 
 def _signed_share(text: str) -> Decimal:
@@ -87,36 +92,55 @@ def _signed_share(text: str) -> Decimal:
 
 
 def _stated(shop: Shop, code: str, assignment: str) -> ItemEdit:
-    if all(item.code != code for item in shop.items):
+    material = any(row.material == code for _, row in shop.making.materials)
+    if not material and all(item.code != code for item in shop.items):
         raise FieldError(f'there is no item "{code}".', f"Look into {shop.items_file}.")
     name, equals, text = assignment.partition("=")
-    fields = tuple(name for name in Item.model_fields if name not in _FIXED)
+    fields = (_PRICE,) if material else tuple(name for name in Item.model_fields if name not in _FIXED)
     field = our_field(name, fields)
     if not equals or not field:
-        raise FieldError(f'"{assignment}" sets no field of an item.', f"Write {', '.join(fields)}, as in retail=8.00.")
-    about = Item.model_fields[field]
+        what = "a raw material" if material else "an item"
+        example = "price=9.20" if material else "retail=8.00"
+        raise FieldError(f'"{assignment}" sets no field of {what}.', f"Write {', '.join(fields)}, as in {example}.")
+    about = (Material if material else Item).model_fields[field]
     adapter: TypeAdapter[Any] = TypeAdapter(about.rebuild_annotation())
     try:
         value = adapter.validate_python(text.strip(), context={"currency": shop.settings.currency})
     except ValidationError as fault:
-        raise _own_fault(fault, field, text) from fault
+        raise _own_fault(fault, field, text, about.description or "") from fault
     return ItemEdit(code, field, value, text.strip())
 
 
-def _own_fault(fault: ValidationError, field: str, text: str) -> FieldError:
+def _own_fault(fault: ValidationError, field: str, text: str, description: str) -> FieldError:
     inner = fault.errors()[0].get("ctx", {}).get("error")
     if isinstance(inner, FieldError):
         return FieldError(f"{field}: {inner.message}", inner.hint)
-    return FieldError(f'{field}: "{text}" cannot be used.', f"It is: {Item.model_fields[field].description}")
+    return FieldError(f'{field}: "{text}" cannot be used.', f"It is: {description}")
 
 
 def supposed_shop(shop: Shop, edits: Sequence[ItemEdit]) -> Shop:
-    """Return the shop with its items changed."""
+    """Return the shop with its items and the prices of raw materials changed, and the costs that follow."""
     changes: dict[str, dict[str, Any]] = {}
     for edit in edits:
         changes.setdefault(edit.code, {})[edit.field] = edit.value
     items = tuple(item.model_copy(update=changes.get(item.code, {})) for item in shop.items)
-    return replace(shop, items=items)
+    bought = tuple((line, row.model_copy(update=changes.get(row.material, {}))) for line, row in shop.making.materials)
+    typed = {edit.code for edit in edits if edit.field == "cost"}
+    made = replace(shop.made, follows=shop.made.follows - typed) if shop.made is not None else None
+    return costed(replace(shop, items=items, making=replace(shop.making, materials=bought), made=made))
+
+
+def _as_typed(items: Iterable[Item], shop: Shop) -> dict[str, Item]:
+    """Return items by their codes, less what is not their row's: costs by recipes, and stock where it is counted."""
+    follows = shop.made.follows if shop.made is not None else frozenset()
+    counted = shop.stock.figures if shop.stock is not None else {}
+    nothing = Money(Decimal(0), shop.settings.currency)
+    rest: dict[str, Item] = {}
+    for item in items:
+        update: dict[str, object] = {"cost": nothing} if item.code in follows else {}
+        update |= {"on_hand": None} if item.code in counted else {}
+        rest[item.code] = item.model_copy(update=update) if update else item
+    return rest
 
 
 def open_sheet(shop: Shop) -> Sheet:
@@ -128,10 +152,9 @@ def open_sheet(shop: Shop) -> Sheet:
     content = read_bytes(shop.root, shop.items_file)
     if isinstance(content, Problem):
         raise FieldError(f"{shop.items_file}: {content.message}", content.hint)
-    stated = shop.settings.items
-    form = Form(Item, stated.columns, shop.settings.currency, stated.sheet)
+    form = items_form(shop.root, find_files(shop.root)[0], shop.settings)
     table, _ = read_table(shop.items_file, content, form)
-    if table.rows != shop.items and {*table.rows} != {*shop.items}:
+    if table.rows != shop.items and _as_typed(table.rows, shop) != _as_typed(shop.items, shop):
         raise FieldError(f"{shop.items_file} was changed meanwhile; nothing was written.", "Try again.")
     return Sheet(shop.root / shop.items_file, content, form, table)
 
@@ -164,7 +187,7 @@ def changed_sheet(sheet: Sheet, edits: Sequence[ItemEdit], wanted: Shop) -> byte
     cells = cells_of(sheet, edits)
     changed = with_cells(sheet.content, cells)
     table, _ = read_table(sheet.table.file, changed, sheet.form)
-    if {item.code: item for item in table.rows} != {item.code: item for item in wanted.items}:
+    if _as_typed(table.rows, wanted) != _as_typed(wanted.items, wanted):
         raise FieldError(f"{sheet.path.name} would not read as it should.", "Change the cells by hand.")
     return changed
 
@@ -211,24 +234,34 @@ def _in_place(old: str, edit: ItemEdit, column: Column) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Supposed:
-    """A shop as it would be: the cells to change, the sheet they are in, the listings then, what differs by place."""
+    """A shop as it would be: the cells to change, the sheet they are in, the listings then, what differs by place.
+
+    `prices` are those of raw materials, which are in a table of their own.
+    """
 
     edits: tuple[ItemEdit, ...]
     sheet: Sheet
     listed: Listed
     changes: tuple[ChannelChanges, ...]
+    prices: tuple[ItemEdit, ...] = ()
 
     @property
     def cell_lines(self) -> tuple[str, ...]:
         """A line for each cell that the owner has to type into herself."""
-        return cells_to_type(self.sheet, self.edits)
+        return cells_to_type(self.sheet, self.edits) + tuple(
+            f"{MATERIALS_FILE}, {edit.code}, price: {edit.text}" for edit in self.prices
+        )
 
     def apply(self) -> None:
         """Write the changes into the owner's CSV.
 
         Raises:
-            FieldError: it cannot be changed in place, was changed meanwhile, or cannot be written to.
+            FieldError: it cannot be changed in place, was changed meanwhile, or cannot be written to; or the price of
+                a raw material is among the changes.
         """
+        if self.prices:
+            lines = "; ".join(f"{edit.code}: {edit.text}" for edit in self.prices)
+            raise FieldError(f"{MATERIALS_FILE} is yours to change.", f"Type under price: {lines}.")
         apply(self.sheet, self.edits, self.listed.shop)
 
 
@@ -248,4 +281,6 @@ def suppose(listed: Checked, stated: Sequence[Sequence[str]], all_retail: str, k
         else changes_between(listed, then, each)
         for each in ((key,) if key else listed.places)
     )
-    return Supposed(edits, sheet, then, changes)
+    codes = {item.code for item in listed.shop.items}
+    of_items = tuple(edit for edit in edits if edit.code in codes)
+    return Supposed(of_items, sheet, then, changes, tuple(edit for edit in edits if edit.code not in codes))

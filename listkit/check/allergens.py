@@ -1,16 +1,19 @@
-"""Checks of fragrance allergens: named where they must be, none that is forbidden, numbers of two entries, what to ask.
+"""Checks of fragrance: allergens named where they must be, none that is forbidden, numbers of two entries, what to ask
+of suppliers, and how goods that scent a room are classified.
 
 Which list counts goes by the countries and regions that are sold to, and by the day (compute/allergens.py). listkit
 recalls; the rules in force where the goods are sold decide.
 """
 
 import datetime
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
 
 from listkit.check.alike import listed
 from listkit.check.cautions import on_sale
-from listkit.check.places import CheckContext, item_place
+from listkit.check.places import CheckContext, item_place, sells_like_eu
 from listkit.compute.allergens import (
     FORBIDDEN,
     LAST_OF_OLDER,
@@ -24,6 +27,7 @@ from listkit.compute.allergens import (
     list_in_force,
     usually_brings,
 )
+from listkit.compute.cautions import scents_the_air
 from listkit.compute.ingredients import (
     LEAVE_ON_LIMIT,
     RINSE_OFF_LIMIT,
@@ -170,3 +174,30 @@ def allergens_unknown(listings: Listings, context: CheckContext) -> Iterator[Pro
         )
         hint += "name what is over the limit."
         yield Problem(item_place(shop, first, "ingredients"), "allergens-unknown", message, hint)
+
+
+# How a row's own sentences say that somebody has looked: a statement of hazard by its number, or the words of EUH208 in
+# four languages. Regulation (EC) 1272/2008, Annexes II and III, from memory.
+_CLASSIFIED: Final = re.compile(
+    r"\bEUH ?\d{3}|\bH[234]\d\d\b|1272/2008|may produce an allergic reaction|peut produire une réaction allergique"
+    r"|kann allergische reaktionen hervorrufen|puede provocar una reacción alérgica",
+    re.IGNORECASE,
+)
+
+
+def hazard_unlabelled(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Once a scented candle, melt, incense or diffuser: how it is classified, where its label must say so."""
+    shop = listings.catalog.shop
+    for item in on_sale(shop) if sells_like_eu(shop) else ():
+        if scents_the_air(item) and not any(_CLASSIFIED.search(entry) for entry in item.cautions):
+            message = (
+                f"{item.code} {item.name} scents the air, and its row does not tell how it is classified: in the Union "
+                "and the United Kingdom a scented mixture goes by Regulation (EC) 1272/2008 (in Great Britain by its "
+                "own version), which may ask for pictograms, a signal word and sentences on its label."
+            )
+            hint = (
+                "Look into the safety data sheet of the scent's supplier, at the share that you use, and write its "
+                'sentences into the cell, as "Contains linalool. May produce an allergic reaction."; if it asks for '
+                "none, accept this and say so. What the rules where you sell ask for decides."
+            )
+            yield Problem(item_place(shop, item, "cautions"), "hazard-unlabelled", message, hint)

@@ -76,6 +76,15 @@ def _makes_photos(channel: Channel) -> bool:
     return "photos" in channel.make and bool(channel.crops) and not channel.photos_of
 
 
+def crop_missing(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
+    """Told once a channel that is to get photos and says of none how it is cut."""
+    for channel in listings.catalog.shop.channels:
+        if "photos" in channel.make and not channel.crops and not channel.photos_of:
+            message = f"{channel.name} is to get photos, and nothing says how they are cut, so none are made."
+            hint = 'Add a [[crop]], as in name = "square", ratio = "1:1", width = 1200, or take "photos" out of make.'
+            yield Problem(channel.place("make"), "crop-missing", message, hint)
+
+
 def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Told once a channel that has a feed and an address for pictures, and no picture in any row.
 
@@ -87,6 +96,8 @@ def pictures_none(listings: Listings, _context: CheckContext) -> Iterator[Proble
     for channel, shown in listings.by_channel():
         pictured = [listing.facts.code for listing in shown if listing.facts.source.photos]
         if "feed" not in channel.make or not pictured or channel.photos_of in unread:
+            continue
+        if "photos" in channel.make and not channel.crops and not channel.photos_of:  # that is told already
             continue
         if channel.photos_of in lenders:
             lender = lenders[channel.photos_of]

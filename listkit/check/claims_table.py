@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from itertools import product
+from itertools import chain, product
 from math import prod
 from typing import Any, Final
 
@@ -31,15 +31,20 @@ _VOWELS: Final = "aeiou"
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A place in a phrase: the words that may be there, beginnings of words, and how many words may come before."""
+    """A place in a phrase: the words that may be there, beginnings of words, and how many words may come before.
+
+    `but` turns it round: every word may be there except those.
+    """
 
     words: frozenset[str]
     beginnings: tuple[str, ...] = ()
     before: int = 0
+    but: bool = False
 
     def takes(self, word: str) -> bool:
         """Whether `word`, folded, may be here."""
-        return word in self.words or bool(self.beginnings and word.startswith(self.beginnings))
+        named = word in self.words or bool(self.beginnings and word.startswith(self.beginnings))
+        return named != self.but
 
 
 Phrase = tuple[Step, ...]
@@ -50,11 +55,13 @@ class Family:
     """One kind of claim: its key, the code of its problems, why, whose rule it is, what to write.
 
     `unless` are phrases that have another sense in this family alone: what shares a word with one is no claim of it.
-    `always` ones are told though denied, since not to have something is what they boast of.
+    `denied` are phrases that count though denied ("no moth comes near"), since the denial is the promise; `always` says
+    the same of all phrases of the family ("no parabens").
     """
 
     phrases: tuple[Phrase, ...]
     unless: tuple[Phrase, ...] = ()
+    denied: tuple[Phrase, ...] = ()
     always: bool = False
     number: int = 0
     key: str = ""
@@ -75,6 +82,7 @@ class Denials:
         verbs: what "no" must come right behind to deny whatever follows ("repels no insects").
         none: words that deny when they come right behind the verb ("heals nothing").
         but: words that, right behind one of `before`, make it no denial ("not only heals").
+        still: words that, right behind a "no" that answers, make it no denial ("Spots? Not any more").
         stops: words behind which a denial reaches no further ("but").
     """
 
@@ -84,6 +92,7 @@ class Denials:
     verbs: frozenset[str] = frozenset()
     none: frozenset[str] = frozenset()
     but: frozenset[str] = frozenset()
+    still: frozenset[str] = frozenset()
     stops: frozenset[str] = frozenset()
 
 
@@ -121,22 +130,25 @@ def parse_claims(text: str) -> ClaimTable:
         friends, cautions = (raw.get(key, {}).get("phrases", []) for key in ("friends", "cautions"))
         families_said = raw.get("family", [])
         texts = [*friends, *cautions, *(text for family in families_said for text in family["phrases"])]
-        texts += [text for family in families_said for text in family.get("unless", [])]
-        if sum(_ways(text, lists) for text in texts) > _MOST_PHRASES:
+        texts += [text for family in families_said for key in ("unless", "denied") for text in family.get(key, [])]
+        ways = _Ways(lists)
+        if sum(map(ways.count, texts)) > _MOST_PHRASES:
             raise ValueError("its phrases can be said in too many ways")  # before any phrase is made
-        families = tuple(_family(family, lists) for family in families_said)
+        families = tuple(_family(family, ways) for family in families_said)
         denials = Denials(**{key: frozenset(map(folded, entries)) for key, entries in raw.get("denials", {}).items()})
         looks, warns = (
-            tuple(phrase for text in texts for phrase in _phrases(text, lists)) for texts in (friends, cautions)
+            tuple(phrase for text in texts for phrase in _phrases(text, ways)) for texts in (friends, cautions)
         )
         return ClaimTable(families, looks, denials, warns)
     except (KeyError, TypeError, AttributeError) as fault:
         raise ValueError(f"{fault} is missing or of the wrong kind") from fault
 
 
-def _family(raw: dict[str, Any], lists: dict[str, tuple[str, ...]]) -> Family:
-    phrases = tuple(phrase for text in raw["phrases"] for phrase in _phrases(text, lists))
-    unless = tuple(phrase for text in raw.get("unless", []) for phrase in _phrases(text, lists))
+def _family(raw: dict[str, Any], ways: "_Ways") -> Family:
+    phrases, unless, denied = (
+        tuple(phrase for text in texts for phrase in _phrases(text, ways))
+        for texts in (raw["phrases"], raw.get("unless", []), raw.get("denied", []))
+    )
     texts = {name: raw.get(name, "") for name in _TEXTS}
     for name, value in texts.items():
         if not isinstance(value, str) or not (value or name == "where"):
@@ -145,10 +157,10 @@ def _family(raw: dict[str, Any], lists: dict[str, tuple[str, ...]]) -> Family:
         raise KeyError("number")
     always, number = bool(raw.get("always")), raw["number"]
     code = LEVELS[raw["level"]]
-    return Family(phrases, unless, always=always, number=number, code=code, **texts)
+    return Family(phrases, unless, denied, always=always, number=number, code=code, **texts)
 
 
-def _phrases(text: str, lists: dict[str, tuple[str, ...]]) -> Iterator[Phrase]:
+def _phrases(text: str, ways: "_Ways") -> Iterator[Phrase]:
     """Yield a phrase for each way to take alternatives of several words and to leave out what may be left out.
 
     Alternatives of one word are one step. What has "&" between is yielded in either order.
@@ -157,36 +169,44 @@ def _phrases(text: str, lists: dict[str, tuple[str, ...]]) -> Iterator[Phrase]:
     if len(halves) > 2:
         raise ValueError(f'"{text}" has more than one "&"')
     for first, second in ((halves[0], halves[-1]), (halves[-1], halves[0]))[: len(halves)]:
-        for chosen in product(*_parts(first, lists)):
-            begun = tuple(_steps(" ".join(chosen).split()))
+        for chosen in product(*ways.of(first)):
+            begun = tuple(_steps(chain.from_iterable(chosen)))
             if len(halves) == 1:
                 yield begun
                 continue
-            for behind in product(*_parts(second, lists)):
-                head, *rest = _steps(" ".join(behind).split())
+            for behind in product(*ways.of(second)):
+                head, *rest = _steps(chain.from_iterable(behind))
                 yield (*begun, replace(head, before=bounds.CLAIM_WORDS_APART), *rest)
 
 
-def _ways(text: str, lists: dict[str, tuple[str, ...]]) -> int:
-    """Return how many phrases a text comes to, before any is made."""
-    halves = text.split(" & ")
-    return len(halves) * prod(prod(map(len, _parts(half, lists))) for half in halves)
+class _Ways(dict[str, tuple[tuple[str, ...], ...]]):
+    """The ways to fill a place of a phrase, each a row of words, by how the place is written; each worked out once."""
 
+    def __init__(self, lists: dict[str, tuple[str, ...]]) -> None:
+        super().__init__()
+        self.lists = lists
 
-def _parts(text: str, lists: dict[str, tuple[str, ...]]) -> list[list[str]]:
-    """Return for each place in a phrase the ways to fill it."""
-    parts: list[list[str]] = []
-    for word in text.split():
+    def __missing__(self, word: str) -> tuple[tuple[str, ...], ...]:
         bare = word.removesuffix("?")
-        options = [way for part in bare.split("/") for way in (lists[part[1:-1]] if part[:1] == "<" else (part,))]
+        but, named = bare[: bare.startswith("^")], bare.removeprefix("^")
+        options = [way for part in named.split("/") for way in (self.lists[part[1:-1]] if part[:1] == "<" else (part,))]
         options = [way.replace("_", " ") for way in options]
-        single = "/".join(option for option in options if " " not in option)
-        ways = [single, *(option for option in options if " " in option)]
-        parts.append([way for way in ways if way] + ([""] if bare != word else []))
-    return parts
+        single = but + "/".join(option for option in options if " " not in option)
+        ways = [(single,), *(tuple(option.split()) for option in options if " " in option)]
+        self[word] = (*(way for way in ways if way != ("",)), *(((),) if bare != word else ()))
+        return self[word]
+
+    def of(self, text: str) -> list[tuple[tuple[str, ...], ...]]:
+        """Return for each place in a phrase the ways to fill it."""
+        return [self[word] for word in text.split()]
+
+    def count(self, text: str) -> int:
+        """Return how many phrases a text comes to, before any is made."""
+        halves = text.split(" & ")
+        return len(halves) * prod(prod(map(len, self.of(half))) for half in halves)
 
 
-def _steps(phrase: list[str]) -> Iterator[Step]:
+def _steps(phrase: Iterable[str]) -> Iterator[Step]:
     """Yield a step for each word of a phrase that is not ".."."""
     before = 0
     for word in phrase:
@@ -200,6 +220,8 @@ def _steps(phrase: list[str]) -> Iterator[Step]:
 @cache
 def _step(word: str, before: int) -> Step:
     """Return the step of alternatives of one word; kept, since phrases share their lists of words."""
+    if word.startswith("^"):
+        return replace(_step(word[1:], before), but=True)
     options = word.split("/")
     exact = (form for option in options if not option.endswith("*") for form in _forms(folded(option)))
     beginnings = tuple(folded(option.removesuffix("*")) for option in options if option.endswith("*"))
@@ -234,12 +256,13 @@ def _forms(word: str) -> tuple[str, ...]:
 # phrase reaches over a bounded number of words. What looks like a claim and is none is taken out first.
 
 _UNSEEN: Final = "\u00ad\u200b-\u200d\u2060\ufeff"
-_TOKEN: Final = re.compile(rf"(?:[^\W\d_][\u0300-\u036f{_UNSEEN}]*)+|\d+")
+_TOKEN: Final = re.compile(rf"(?:[^\W\d_][\u0300-\u036f{_UNSEEN}]*)+|\d+|\?")
 _BREAK: Final = re.compile(r"\.(?!\d)|[!?:;|\t•·…]|\n\s*(?:\n|[-*+>#])")
 _NOT_LETTERS: Final = re.compile(rf"[\u0300-\u036f{_UNSEEN}]")
 _BEGINNING: Final = 4
 _OWNED: Final = "'’‘"
 _MASKED: Final = "\0"
+_ASKS: Final = "?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,12 +334,14 @@ def _otherwise(span: _Span, text: list[_Word]) -> bool:
 def _apart(spans: list[_Span], length: int) -> Iterator[_Span]:
     """Yield the spans whose first and last words are not both of longer ones: these first, then as the table has them.
 
+    What counts though denied goes before all, or the longer span of a denied phrase would hide it.
+
     So of "relieves eczema, acne and dandruff" all three are there, and of "natural facelift" no natural. Spans of one
     family share no word.
     """
     taken = bytearray(length)
     of_family: dict[str, bytearray] = defaultdict(lambda: bytearray(length))
-    ordered = sorted(spans, key=lambda span: (span[1][0] - span[1][1], span[0].number, span[1]))
+    ordered = sorted(spans, key=lambda span: (not span[0].always, span[1][0] - span[1][1], span[0].number, span[1]))
     for family, (start, end) in ordered:
         inside = of_family[family.key]
         if not (taken[start] and taken[end]) and not any(inside[start : end + 1]):
@@ -335,7 +360,7 @@ def is_denied(text: list[_Word], span: tuple[int, int], denials: Denials, writte
     """Whether a find is said not to be so: by what comes before it, within it, right behind it, or as an answer."""
     start, end = span
     after = next((at for at in range(end, len(text)) if text[at].sentence != text[end].sentence), len(text))
-    asks = "?" in written[text[after - 1].end : text[after].start if after < len(text) else len(written)]
+    asks = text[after - 1].text == _ASKS
     clause = _clause_before(text, start, denials, written)
     if not asks and any(_denies(text, at, start, denials) for at in clause):
         return True
@@ -345,7 +370,8 @@ def is_denied(text: list[_Word], span: tuple[int, int], denials: Denials, writte
     within = (at for at in range(start + 1, end) if text[at].text not in denials.no or _behind_verb(text, at, denials))
     if any(_denies(text, at, end, denials) for at in within):
         return True
-    return asks and after < len(text) and text[after].text in denials.before | denials.no
+    answers = asks and after < len(text) and text[after].text in denials.before | denials.no
+    return answers and not (after + 1 < len(text) and text[after + 1].text in denials.still)
 
 
 def _clause_before(text: list[_Word], start: int, denials: Denials, written: str) -> Iterator[int]:
@@ -372,15 +398,16 @@ def _behind_verb(text: list[_Word], at: int, denials: Denials) -> bool:
 
 
 def _words(text: str) -> list[_Word]:
-    """Return the words of a text, folded, each with its sentence; the s of a possessive is none."""
+    """Return the words of a text, folded, each with its sentence, "?" as its last; the s of a possessive is none."""
     words: list[_Word] = []
     sentence, last = 0, 0
     for match in _TOKEN.finditer(text):
         if words and _BREAK.search(text, last, match.start()):
             sentence += 1
-        last = match.end()
+        asks = match[0] == _ASKS
+        last = match.start() if asks else match.end()
         owned = match[0] in "sS" and text[match.start() - 1 : match.start()] in _OWNED and match.start() > 0
-        if not owned:
+        if not owned and (words or not asks):
             words.append(_Word(match.start(), match.end(), _folded(match[0]), sentence))
     return words
 
@@ -392,7 +419,7 @@ def _folded(word: str) -> str:
 
 
 class _Index:
-    """Phrases of families by the words they may begin with."""
+    """Phrases of families by the words they may begin with; none begins with "every word except"."""
 
     def __init__(self, families: Iterable[Family]) -> None:
         self.by_word: dict[str, list[tuple[Family, Phrase]]] = {}
@@ -417,7 +444,8 @@ class _Index:
 @cache
 def _indexes(table: ClaimTable) -> tuple[_Index, _Index, _Index]:
     """Return the indexes of what claims, of what only looks like it, and of what warns."""
-    return _Index(table.families), _Index([Family(table.friends)]), _Index([Family(table.cautions)])
+    denied = (replace(family, phrases=family.denied, always=True) for family in table.families if family.denied)
+    return _Index((*table.families, *denied)), _Index([Family(table.friends)]), _Index([Family(table.cautions)])
 
 
 def _end(phrase: Phrase, text: list[_Word], at: int) -> int | None:

@@ -341,6 +341,9 @@ def _typed_place(listings: Listings, listing: Listing, sign: str) -> Place | Non
 # wide its words are.
 
 
+_WHERE_LABELS: Final = "On the desk: Your shop, Labels; in the file: size and faces (1 or 2)."
+
+
 def label_sheet(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
     """Labels and cards are within their sheet, and none overlaps another."""
     settings = listings.catalog.shop.settings
@@ -362,7 +365,8 @@ def label_large(listings: Listings, _context: CheckContext) -> Iterator[Problem]
         size = measures.sides((labels.size.width, labels.size.height), times="x")
         boxes_named = listed([f"{box.code} ({measures.sides(_sides(box), times='x')})" for box in small])
         message = f"a label of {size} is larger than any side of box {boxes_named}."
-        hint = "Take a smaller one, with two faces (faces = 2) where one cannot hold the text; larger ones are folded."
+        hint = "Take a smaller one, with a front and a back where one cannot hold the text; larger ones are folded. "
+        hint += _WHERE_LABELS
         yield Problem(Place(SHOP, key=("labels", "size")), "label-large", message, hint)
 
 
@@ -379,8 +383,8 @@ def label_tight(listings: Listings, _context: CheckContext) -> Iterator[Problem]
     named = [f"{short.code} is about {length} short of {short.side}" for short, length in missing]
     more = f"; and {len(shorts) - _MOST_NAMED} more" if len(shorts) > _MOST_NAMED else ""
     message = f"{label} may not hold its text in the smallest type allowed: {'; '.join(named)}{more}."
-    faces = "two faces (faces = 2) " if paper.labels.faces == 1 else ""
-    hint = f"Take a larger one, {faces}or fewer words; when it is made the page measures it."
+    faces = "a front and a back in place of one, " if paper.labels.faces == 1 else ""
+    hint = f"Take a larger one, {faces}or fewer words; when it is made the page measures it. {_WHERE_LABELS}"
     yield Problem(Place(SHOP, key=("labels", "size")), "label-tight", message, hint)
 
 

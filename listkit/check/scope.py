@@ -12,6 +12,7 @@ from typing import Final
 from listkit.compute.ingredients import made_with
 from listkit.listing.translate import is_foreign
 from listkit.listing.words import base_language
+from listkit.model.making import MATERIALS_FILE, PLAN_FILE, RECIPES_FILE
 from listkit.model.shop import SINGLE, Shop
 from listkit.problem import Problem
 
@@ -25,7 +26,7 @@ _OF_WHOLESALE: Final = ("line_sheet", "price_list", "confirmation", "pick_list",
 _OF_LABELS: Final = ("outside_labels", "price_cards", "label_sheet", "barcode")
 _OF_STALLS: Final = ("stall_list", "common")
 _NEVER_PUBLISHED: Final = (
-    "day", "drawing", "learnt", "new_place", "new_set", "new_shop", "own_sheet", "pack", "proof",
+    "day", "drawing", "learnt", "new_place", "new_set", "new_shop", "own_sheet", "pack", "plan", "proof",
 )  # fmt: skip
 
 
@@ -50,8 +51,16 @@ def scope_of(problem: Problem, shop: Shop) -> Scope:
         return _of_items(_unsure_items(shop), shop)
     if place.file == "packaging.toml" and place.key[:2] in shop.left_out.boxes:
         return Scope()  # the sets that wait for the box are left out by the reader
+    if place.file in (MATERIALS_FILE, RECIPES_FILE, PLAN_FILE):
+        return _of_items(_costless(shop), shop) if place.file != PLAN_FILE else Scope()
     places = _places_of(place.file, shop)
     return Scope(everything=True) if places is None else Scope(places=places)
+
+
+def _costless(shop: Shop) -> frozenset[str]:
+    """Return the items whose cost follows from a recipe and does not come out."""
+    made = shop.made
+    return frozenset(code for code in made.follows if made.costs[code].cost is None) if made else frozenset()
 
 
 def _places_of(file: str, shop: Shop) -> tuple[str, ...] | None:

@@ -15,13 +15,14 @@ from listkit.check.places import (
     item_place,
     line_codes,
     offered,
+    offered_alone_too,
     offered_variants,
     pack_place,
     set_place,
 )
 from listkit.check.prices import stated_reductions
-from listkit.compute.catalog import SetFacts
-from listkit.compute.flow import Demand, shortages
+from listkit.compute.catalog import Catalog, SetFacts
+from listkit.compute.flow import Demand, Shortage, shortages
 from listkit.compute.seasons import Phase, phase_of
 from listkit.compute.stock import can_make
 from listkit.listing.listings import Listing, Listings
@@ -32,6 +33,7 @@ from listkit.problem import Place, Problem
 
 _MOST_SHORT: Final = 12
 """Groups of items that one message names with their figures."""
+_FEW: Final = 4
 _PACK: Final = "\0"  # before the name of a pack: no item is called so
 
 
@@ -62,16 +64,16 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
     A set that can be made k times takes k·q pieces of a fixed item, and k·q pieces of the options of a slot in
     whatever mixture suits the others best; and k of its box, fill and card. Items that are short are told together, at
     the shortest of them; boxes, fills and cards likewise. Sets that are closed, drafts, and those whose season is over
-    take nothing; each set counts once, however many channels show it, and nothing is held back.
+    take nothing; each set counts once, however many channels show it, and nothing is held back. Where pieces are
+    allotted it is what the places were given and cannot have.
     """
     catalog = listings.catalog
+    if catalog.allotted is not None:
+        yield from _given_twice(catalog)
+        return
     names = {facts.code: facts.name for facts in catalog.sets}
-    counted = {item.code: item.on_hand for item in catalog.shop.items if item.on_hand is not None}
     packs = {f"{_PACK}{pack.name}": pack for facts in catalog.sets for pack in facts.packs}
-    counted |= {name: pack.on_hand for name, pack in packs.items() if pack.on_hand is not None}
-    taken = (demand for facts in offered(catalog) if not _takes_nothing(facts, context) for demand in _demands(facts))
-    shorts = shortages((demand for demand in taken if demand.options <= counted.keys()), counted)
-    shorts = sorted(shorts, key=lambda short: Decimal(short.there) / short.needed)
+    shorts = sorted(short_of_pieces(catalog, context.today), key=lambda short: Decimal(short.there) / short.needed)
     items = {item.code: item for item in catalog.shop.items}
     of_packs = [short for short in shorts if short.items[0] in packs]
     for together in (each for each in ([short for short in shorts if short not in of_packs], of_packs) if each):
@@ -89,6 +91,70 @@ def stock_promised_twice(listings: Listings, context: CheckContext) -> Iterator[
         shop = catalog.shop
         place = pack_place(shop, pack) if pack else item_place(shop, items[first.items[0]], "on_hand")
         yield Problem(place, "stock-promised-twice", message, hint)
+
+
+def short_of_pieces(catalog: Catalog, today: datetime.date) -> list[Shortage]:
+    """Return the groups of items and of packs that would be short if every set sold out; a pack goes by its name."""
+    counted = {item.code: item.on_hand for item in catalog.shop.items if item.on_hand is not None}
+    packs = {f"{_PACK}{pack.name}": pack.on_hand for facts in catalog.sets for pack in facts.packs}
+    counted |= {name: on_hand for name, on_hand in packs.items() if on_hand is not None}
+    taken = (demand for facts in offered(catalog) if not _takes_nothing(facts, today) for demand in _demands(facts))
+    return shortages((demand for demand in taken if demand.options <= counted.keys()), counted)
+
+
+def _given_twice(catalog: Catalog) -> Iterator[Problem]:
+    """Tell of the numbers that the pieces there are do not suffice for, which places show as far as they last."""
+    short = catalog.allotted.short if catalog.allotted else ()
+    if not short:
+        return
+    names = {channel.key: channel.name for channel in catalog.shop.channels}
+    each = [f"{missing} of {row.code} at {names.get(row.place, row.place)}" for row, missing in short]
+    total = sum(missing for _, missing in short)
+    message = f"{total} more are given out than there are: {listed(each, _MOST_SHORT)}. The places show that much less."
+    hint = "Type listkit allot, which shares out what there is now."
+    yield Problem(catalog.shop.allotment.place(short[0][0].line), "stock-promised-twice", message, hint)
+
+
+def allotment_old(listings: Listings, context: CheckContext) -> Iterator[Problem]:
+    """Nothing is allotted yet, or something has changed since that no number of it knows; told once."""
+    catalog = listings.catalog
+    shop, allotted = catalog.shop, catalog.allotted
+    if shop.settings.allotment is None:
+        return
+    if allotted is None:
+        message = "nothing is allotted yet: each place shows all that can be made."
+        yield Problem(Place(SHOP, key=("allotment",)), "allotment-old", message, "Type listkit allot, then build.")
+        return
+    lost = [row for row in allotted.unknown if not shop.left_out.may_hold(shop.old_codes(row.code))]
+    after = min((row.after for row in shop.allotment.rows), default=0)
+    made: dict[str, int] = defaultdict(int)
+    for move in shop.movements.moves:
+        if move.line > after and move.kind in ("made", "came back"):
+            made[shop.old_codes(move.code)] += move.change
+    news = list(dict.fromkeys(_without_number(listings, context))) if shop.allotment.whole else []
+    told = [f"{listed(news, _FEW)} {'has' if len(news) == 1 else 'have'} no number at any place"] if news else []
+    of_lost = listed([f"{row.code} for {row.place}" for row in lost], _FEW)
+    told += [f"nothing is there of {of_lost}"] if lost else []
+    made_words = [f"{number} of {code}" for code, number in made.items() if number > 0]
+    told += [f"{listed(made_words, _FEW)} came in that no place was given"] if made_words else []
+    if told:
+        place = shop.allotment.place(lost[0].line if lost else 0)
+        message = f"it is from before: {'; '.join(told)}."
+        yield Problem(place, "allotment-old", message, "Type listkit allot, which shares out what there is now.")
+
+
+def _without_number(listings: Listings, context: CheckContext) -> Iterator[str]:
+    """Yield the codes that are counted, can be made and may be shown, and that no row of the allotment is about."""
+    catalog = listings.catalog
+    shop = catalog.shop
+    known = {shop.old_codes(row.code) for row in shop.allotment.rows}
+    shown = {offer.variant.code for listing in listings for offer in listing.offers}
+    listing_sets = {listing.facts.code for listing in listings} | {each.facts.code for each in listings.left_out}
+    for facts in offered_alone_too(catalog):
+        for variant in offered_variants(facts) if not _takes_nothing(facts, context.today) else ():
+            may_show = variant.code in shown or facts.code not in listing_sets
+            if may_show and variant.can_make and variant.code not in known:
+                yield variant.code
 
 
 def _demands(facts: SetFacts) -> Iterator[Demand]:
@@ -116,7 +182,7 @@ def stock_shared(listings: Listings, context: CheckContext) -> Iterator[Problem]
     shown: dict[str, tuple[Decimal, Listing]] = {}
     for listing in listings:
         makes = listing.facts.can_make
-        if makes and not _takes_nothing(listing.facts, context):
+        if makes and not _takes_nothing(listing.facts, context.today):
             times = Decimal(sum(offer.stock or 0 for offer in listing.offers)) / makes
             if times > context.figures["stock-shared"] and times > shown.get(listing.folder, (0, None))[0]:
                 shown[listing.folder] = times, listing
@@ -144,11 +210,11 @@ def _scarce(facts: SetFacts) -> str:
     return next(iter(limits), "")
 
 
-def _takes_nothing(facts: SetFacts, context: CheckContext) -> bool:
+def _takes_nothing(facts: SetFacts, today: datetime.date) -> bool:
     """Whether nothing is sold of a set: its season is over, or it is not finished."""
     if facts.source.gift_set.status is SetStatus.DRAFT:
         return True
-    return facts.season is not None and facts.season.off_sale < context.today
+    return facts.season is not None and facts.season.off_sale < today
 
 
 def _of_season(listings: Listings, day: datetime.date, phase: Phase) -> Iterator[tuple[int, Season, list[SetFacts]]]:

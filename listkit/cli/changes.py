@@ -38,7 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar=("CODE", "FIELD=VALUE"),
-        help="suppose this of an item: OH-B01 retail=8.00; may stand several times",
+        help="suppose this of an item: OH-B01 retail=8.00, or a raw material: lye price=4.40; may stand several times",
     )
     parser.add_argument(
         "--all-retail", default="", metavar="SHARE", help="suppose this of every retail price: +5%%, or =-3%%"
@@ -103,7 +103,7 @@ def _suppose(args: argparse.Namespace, listed: Checked, key: str) -> tuple[Chann
 
 def _apply(supposed: Supposed) -> None:
     sheet, cells = supposed.sheet, len(supposed.edits)
-    if not cells:
+    if not cells and not supposed.prices:
         say_done(f"{sheet.path.name} says so already; nothing was written.")
     elif sheet.workbook:
         where = f'{sheet.path.name}, sheet "{sheet.form.sheet}"' if sheet.form.sheet else sheet.path.name

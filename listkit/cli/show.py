@@ -15,6 +15,7 @@ from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.pipeline import open_shop
 from listkit.present.gift_set import set_drawings, set_json, set_text
+from listkit.present.plan import cost_json, cost_lines, costs_of
 from listkit.present.reductions import reductions_json, reductions_text
 from listkit.present.shop import all_rows, fitting_rows, thin_first
 from listkit.present.table import table
@@ -74,6 +75,14 @@ def _show_all(catalog: Catalog, args: argparse.Namespace) -> int:
 
 def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
     facts = next((each for each in catalog.listed if args.set in (each.code, each.source.folder)), None)
+    shop = catalog.shop
+    cost = shop.made.costs.get(args.set) if shop.made is not None else None
+    if facts is None and cost is not None:
+        if args.json:
+            print_json(cost_json(cost, shop))
+        else:
+            print("\n".join(cost_lines(cost, shop)))
+        return 0
     if facts is None:
         there = ", ".join(each.code for each in catalog.sets) or "none that can be computed"
         say(f'There is no set "{args.set}". There are: {there}.')
@@ -89,12 +98,14 @@ def _show_set(args: argparse.Namespace, catalog: Catalog) -> int:
         reductions = reductions_json(facts, variants, catalog)
         with searching(catalog.searches):
             shown = set_json(facts, variants, catalog)
-        print_json(shown | {"reductions": reductions})
+        costs = [cost_json(cost, shop) for cost in costs_of(facts, shop)]
+        print_json(shown | {"reductions": reductions} | ({"costs": costs} if costs else {}))
     else:
         day = today(args)
         with searching(catalog.searches):
             text = set_text(facts, variants, catalog, today=day, width=width_of(sys.stdout) or _PAGE)
-        print("\n".join([text, *reductions_text(facts, variants, catalog, day)]))
+        costs_text = [line for cost in costs_of(facts, shop) for line in ("", *cost_lines(cost, shop))]
+        print("\n".join([text, *reductions_text(facts, variants, catalog, day), *costs_text]))
     return 0
 
 

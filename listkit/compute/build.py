@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cache
 
+from listkit.compute.allotment import with_allotted
 from listkit.compute.box.fit import smallest_alone, smallest_for
 from listkit.compute.box.searches import Searches
 from listkit.compute.catalog import (
@@ -114,7 +115,7 @@ def build_catalog(shop: Shop, searches: Searches | None = None, *, before: Catal
             return facts
         return set_facts(source, shop, items, wholesale_of_items=wholesale_of_items, searches=searches)
 
-    return Catalog(shop, tuple(map(facts_of, shop.sets)), searches, tuple(map(facts_of, alone)))
+    return with_allotted(Catalog(shop, tuple(map(facts_of, shop.sets)), searches, tuple(map(facts_of, alone))))
 
 
 def set_facts(

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Literal
 
 from listkit.compute.box.searches import Searches
+from listkit.model.allotment import Allotted
 from listkit.model.fields import Status
 from listkit.model.item import Item
 from listkit.model.packaging import Card, Carton, GiftBox
@@ -209,13 +210,15 @@ class SetFacts:
 class Catalog:
     """All sets of a shop, computed, in the order of their folders; `searches` is what is asked of boxes further on.
 
-    `singles` are the pieces that some channel lists alone, each as a set of one.
+    `singles` are the pieces that some channel lists alone, each as a set of one. `allotted` is what each place may sell
+    where pieces are allotted, None where each may sell all that can be made.
     """
 
     shop: Shop
     sets: tuple[SetFacts, ...]
     searches: Searches = field(default_factory=Searches, compare=False, repr=False)
     singles: tuple[SetFacts, ...] = ()
+    allotted: Allotted | None = None
 
     @property
     def listed(self) -> tuple[SetFacts, ...]:

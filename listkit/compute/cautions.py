@@ -167,7 +167,7 @@ RULES: Final = (
     ),
     CautionRule("hair-dye", "21 CFR 73.2190 for henna, from memory", kinds=HAIR_DYES),
     CautionRule("small-parts", "16 CFR 1501.4", kinds=TOYS, grave=True),
-    CautionRule("not-food", "Regulation (EU) 2023/988", kinds=LIKE_FOOD, by_name=True),
+    CautionRule("not-food", "Regulation (EU) 2023/988, Article 6, from memory", kinds=LIKE_FOOD, by_name=True),
     CautionRule("aerosol", "21 CFR 740.11(a), from memory", kinds=("aerosol", "aérosol", "spraydose"), grave=True),
     CautionRule("flammable", _COMMON, kinds=SPRAYS, contains=(SPIRIT,), grave=True),
     CautionRule("lip-use", _COMMON, kinds=LIPS),
@@ -277,6 +277,16 @@ def too_young(item: Item, entries: tuple[str, ...]) -> str:
 def said_for_babies(item: Item) -> bool:
     """Whether a piece is called as something for babies."""
     return bool(_pattern(BABIES).search(_folded(f"{item.name} {item.form}")))
+
+
+def scents_the_air(item: Item) -> bool:
+    """Whether a piece is a scented mixture that is burned, melted or stood in a room: a candle of plain wax is none."""
+    text = _kind_text(item)
+    if _pattern((*_HOLDS, *THINGS)).search(text):
+        return False
+    inside = any(first_of(kind, item.ingredients) for kind in _FRAGRANT)
+    scented = inside or (bool(item.scent) and not item.ingredients)  # "plain beeswax" is called a scent as well
+    return bool(_pattern(SCENTS_A_ROOM).search(text)) or (scented and bool(_pattern(FLAMES).search(text)))
 
 
 def _told(key: str, named: tuple[str, ...]) -> bool:

@@ -9,21 +9,24 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
-from listkit.compute.catalog import SetFacts
+from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Add, Edit, Put, Role, Target
 from listkit.desk.fields import Form, FormField, Input, edits_of, form, name_of, value_of
+from listkit.desk.file_form import asked_field
 from listkit.desk.page import Desk, page, say, set_address, text_of
 from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
 from listkit.edit.toml_text import TomlValue
 from listkit.model.packaging import Packaging
+from listkit.present.gift_set import boxes_for
 from listkit.problem import FieldError, KeyPath
 
 TARGET: Final = Target(Role.PACKAGING)
 ADDRESS: Final = "/shelf/boxes"
 _OPEN: Final = "open box"
+_TRIED_AT_ONCE: Final = 40  # sets; of more, what else goes into a box is looked for when she asks
 Used = tuple[str, str, int | None]
 """A set in a box: its code, its name, how many per cent of the box its fullest variant fills."""
 Faults = Mapping[str, Sequence[str]]
@@ -32,13 +35,18 @@ Faults = Mapping[str, Sequence[str]]
 
 @dataclass(frozen=True, slots=True)
 class Pack:
-    """A box, a carton for shops or the card: its fields, the sets in it, and a picture of one of these, open."""
+    """A box, a carton for shops or the card: its fields, the sets in it, and a picture of one of these, open.
+
+    `fits` are the codes and names of sets that lie in another box and would go into this one, None where that is not
+    looked for.
+    """
 
     anchor: str
     title: str
     fields: tuple[FormField, ...]
     is_box: bool = False
     used: tuple[Used, ...] = ()
+    fits: tuple[tuple[str, str], ...] | None = None
     picture: str = ""
     picture_alt: str = ""
 
@@ -77,7 +85,9 @@ def show(
     except FieldError as unread:
         fault = unread
     else:
-        packs, blanks = tuple(packs_of(fields, seen)), tuple(_blanks(fields, wrong))
+        tried = request.query_params.get("fits") == "yes" or len(seen.catalog.sets) <= _TRIED_AT_ONCE
+        packs, blanks = tuple(packs_of(fields, seen, tried=tried)), tuple(_blanks(fields, wrong))
+    asked = request.query_params.get("at", "")
     every = (*(pack.fields for pack in packs), *(new.fields for new in blanks))
     names = {each.name for fields_there in every for each in _flat(fields_there)}
     return page(
@@ -90,6 +100,7 @@ def show(
         fault=fault,
         packs=packs,
         blanks=blanks,
+        at_field=asked_field(asked, None if fault else fields),
         typed=typed or {},
         wrong=wrong,
         elsewhere=[text for name, texts in wrong.items() if name not in names for text in texts],
@@ -102,8 +113,9 @@ def _form_of(content: bytes) -> Form:
     return form(Packaging, document if isinstance(document, dict) else {})
 
 
-def packs_of(fields: Form, seen: Seen) -> Iterator[Pack]:
-    """Yield the boxes of a file, its card, its cartons for shops."""
+def packs_of(fields: Form, seen: Seen, *, tried: bool = False) -> Iterator[Pack]:
+    """Yield the boxes of a file, its card, its cartons for shops; with `tried`, which other sets go into each box."""
+    taken = [(facts, _boxes_that_take(facts, seen.catalog)) for facts in seen.catalog.sets if tried]
     by_key = {field.key[0]: field for section in fields.sections for field in section.fields}
     for at, entry in enumerate(by_key["box"].entries):
         code = _code_of(entry)
@@ -115,6 +127,7 @@ def packs_of(fields: Form, seen: Seen) -> Iterator[Pack]:
             fields=entry,
             is_box=True,
             used=tuple((facts.code, facts.name, _share(facts, code)) for facts in sets),
+            fits=tuple(_names(sets, code, taken)) if tried else None,
             picture=picture,
             picture_alt=alt,
         )
@@ -122,6 +135,19 @@ def packs_of(fields: Form, seen: Seen) -> Iterator[Pack]:
         yield Pack("card", say("boxes.card"), by_key["card"].fields)
     for at, entry in enumerate(by_key["case"].entries):
         yield Pack(f"case/{at}", say("boxes.case", code=_code_of(entry)), entry)
+
+
+def _names(
+    there: Sequence[SetFacts], code: str, taken: Sequence[tuple[SetFacts, frozenset[str]]]
+) -> Iterator[tuple[str, str]]:
+    """Yield codes and names of the sets that go into a box and are not in it."""
+    yield from ((facts.code, facts.name) for facts, codes in taken if code in codes and facts not in there)
+
+
+def _boxes_that_take(facts: SetFacts, catalog: Catalog) -> frozenset[str]:
+    """Return the codes of the boxes that every variant of a set goes into, and that carry it."""
+    verdicts = boxes_for(facts, facts.variants, catalog)
+    return frozenset(each.box.code for each in verdicts if not (each.outside or each.undecided or each.too_heavy))
 
 
 def _code_of(entry: Sequence[FormField]) -> str:

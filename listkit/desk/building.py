@@ -20,6 +20,7 @@ from listkit.problem import FieldError
 from listkit.save.manifest import Entry
 from listkit.save.temporary import sweep_temporary
 
+_PRINTED: Final = "print/"
 _JOBS: Final = max(1, (os.cpu_count() or 1) - 1)  # pages are answered meanwhile
 
 
@@ -61,6 +62,7 @@ class Progress:
     made: int = 0
     unchanged: int = 0
     removed: int = 0
+    short: bool = False  # whether labels or cards could not hold their text
 
     @property
     def running(self) -> bool:
@@ -168,6 +170,7 @@ class Builder:
             made=len(saved.made),
             unchanged=saved.unchanged,
             removed=len(saved.removed),
+            short=any(path.startswith(_PRINTED) for failure in saved.failures for path in failure.paths),
         )
 
 

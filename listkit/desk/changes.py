@@ -40,8 +40,8 @@ from listkit.read.folder import SETS
 from listkit.read.source import read_bytes
 from listkit.save.out_folder import content_of
 
-__all__ = ["Came", "Kind", "Moved", "Outcome", "Seen", "Wrong", "apply", "delete_set", "past", "put_files", "rename",
-           "see", "take_back"]  # fmt: skip
+__all__ = ["Came", "Kind", "Moved", "Outcome", "Seen", "Wrong", "apply", "delete_file", "delete_set", "past",
+           "put_files", "rename", "see", "take_back"]  # fmt: skip
 
 
 class Came(StrEnum):
@@ -164,6 +164,18 @@ def apply(
             return outcome
         digests = {each: digest_of(content) for each, content in {**batch.before, **after}.items()}
         return replace(outcome, digests=digests)
+
+
+def delete_file(root: Path, target: Target, shown: str, how: Kind) -> Outcome:
+    """Take one file away, as that of a place, and keep it in the past; `shown` is its digest as the page showed it."""
+    with opened(root) as kept:
+        try:
+            file = see(root, target)
+        except FieldError as fault:
+            return _refused(None, (), fault)
+        if file.digest != shown:
+            return Outcome(Came.MOVED, moved=(Moved(None, file.path, None, file.digest),))
+        return _written(kept, [FileChange(file.path, shown, None)], how, _NOTHING, what=f"{file.path} taken away")
 
 
 def delete_set(root: Path, code: str, shown: str, how: Kind) -> Outcome:

@@ -18,7 +18,7 @@ from listkit.edit.toml_text import TomlValue
 from listkit.model.channel import Channel
 from listkit.model.fields import NO_CURRENCY
 from listkit.model.gift_set import GiftSet
-from listkit.model.item import IngredientRow, Item
+from listkit.model.item import IngredientRow
 from listkit.model.packaging import Packaging, Rate
 from listkit.model.settings import Settings
 from listkit.model.translation import Translation
@@ -44,6 +44,7 @@ from listkit.read.folder import (
 from listkit.read.parts import STORY_BYTES, is_language, read_settings, read_stories
 from listkit.read.source import Fault, Source, decoded, read_bytes
 from listkit.read.table_file import Form, read_table
+from listkit.read.tables import items_form
 from listkit.read.toml_file import parse_toml, problem_of, validated
 from listkit.read.wording import quoted
 from listkit.units.money import MINOR_DIGITS
@@ -223,13 +224,12 @@ class Files:
 
     def form(self, role: Role) -> Form[Any]:
         """Return what a table of this role should hold."""
-        currency, items = self.settings.currency, self.settings.items
         if role is Role.ITEMS:
-            return Form(Item, items.columns, currency, items.sheet)
+            return items_form(self.root, self.listed, self.settings)
         models: dict[Role, type[BaseModel]] = {
             Role.STOCKISTS: Stockist, Role.RATES: Rate, Role.INGREDIENTS: IngredientRow
         }  # fmt: skip
-        return Form(models[role], {}, currency)
+        return Form(models[role], {}, self.settings.currency)
 
 
 def look(root: Path) -> Files:

@@ -4,6 +4,7 @@ The rows are those of the last whole check, of which a page makes its own 200 al
 typed is made of the same listings.
 """
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
@@ -34,8 +35,9 @@ from listkit.desk.file_form import (
     wrong_by_field,
 )
 from listkit.desk.page import Desk, page, say, text_of
-from listkit.desk.places import channel_of, checked_now, known, place_address, problems_at
+from listkit.desk.places import channel_of, checked_now, fields_to_change, known, place_address, problems_at
 from listkit.edit.toml_text import TomlValue
+from listkit.fields import FIELDS
 from listkit.listing.columns import FeedFile, feed_columns, feed_files
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, Rows, dialect_cells, feed_sources, rows_from
@@ -49,6 +51,10 @@ _SAMPLE: Final = 3  # rows beside a column
 _MOST: Final = 10**6
 _LONG: Final = 90  # letters of a cell that are shown before it is opened
 _COLUMNS: Final = "column"
+_PICK: Final = "pick/"
+"""Before the name of a column's value: the fact that was chosen for it from a list."""
+_EXAMPLE: Final = 60  # letters of a cell in the sentence on its column
+_WORD: Final = re.compile(r"[A-Za-z]\w*")
 _OF_TABLES: Final = frozenset({"column", "dialect", "feed", "file", "rows", "sort"})
 """Keys of a place's file that shape its tables."""
 
@@ -177,12 +183,62 @@ def show(desk: Desk, request: Request) -> Response:
 
 @dataclass(frozen=True, slots=True)
 class ColumnRow:
-    """A [[column]] on its page: its fields by key, and what stands in it in three rows, or why nothing can."""
+    """A [[column]] on its page: its fields by key, and what stands in it in three rows, or why nothing can.
+
+    `heading` is the place's as its sheet has it, `says` a sentence on what goes below it, `fact` the field that does
+    alone, "" where something else stands there.
+    """
 
     at: int
     fields: Mapping[str, FormField]
     cells: tuple[str, ...]
     fault: str = ""
+    heading: str = ""
+    says: str = ""
+    fact: str = ""
+
+
+def fact_words(name: str) -> str:
+    """Return a fact in the owner's words, of a family's member with its number; "" for what is no fact.
+
+    >>> fact_words("price"), fact_words("choice_2"), fact_words("GIFTS")
+    ('what a buyer pays', 'what was chosen (number 2)', '')
+    """
+    family, _, number = name.rpartition("_")
+    if name in FIELDS:
+        return say(f"fact.{name}")
+    if family in FIELDS and FIELDS[family].many and number.isdecimal():
+        return say("cols.member", what=say(f"fact.{family}"), number=number)
+    return ""
+
+
+def facts_by_use() -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+    """Return all facts that a column may hold under two titles, those that most places want first."""
+    named = [(name, fact_words(name)) for name, _ in field_meanings()]
+    often = tuple(each for each in named if each[0] in FIELDS and FIELDS[each[0]].common)
+    return (say("cols.often"), often), (say("cols.all"), tuple(each for each in named if each not in often))
+
+
+def heading_of(column: Column) -> str:
+    """Return a column's heading as it stands in the first row, of a repeated one that of the first."""
+    first = column.heading.replace("{nn}", f"{column.begin:02}").replace("{n}", str(column.begin))
+    return f"{first} …" if column.repeat else first
+
+
+def sentence_of(column: Column, cells: tuple[str, ...]) -> str:
+    """Return what stands below a column's heading, in a sentence."""
+    heading, value = heading_of(column) or say("cols.no_heading"), column.value.strip()
+    cell = next((cell for cell in cells if cell), "")
+    example = say("cols.example", cell=f"{cell[:_EXAMPLE]}…" if len(cell) > _EXAMPLE + 1 else cell)
+    example = example if cell else say("cols.nothing_in_these") if cells else ""
+    if not value:
+        return say("cols.under_nothing", heading=heading)
+    if fact := fact_words(value):
+        return say("cols.under", heading=heading, what=fact, example=example)
+    if "{{" not in value and "{%" not in value:
+        return say("cols.under_same", heading=heading, text=value)
+    named = dict.fromkeys(words for name in _WORD.findall(value) if (words := fact_words(name)))
+    return say("cols.under_words", heading=heading, what=", ".join(named) or value, example=example)
 
 
 def show_columns(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Response:
@@ -211,7 +267,8 @@ def show_columns(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) 
         first=first,
         count=count,
         following=first + _SAMPLE if first + _SAMPLE < count else 0,
-        meanings=field_meanings(),
+        facts=facts_by_use(),
+        pick=_PICK,
         shown=[(target, file.digest)],
         fresh=fresh,
         typed=typed.texts,
@@ -245,8 +302,12 @@ def _rows(
         column = channel.columns[at] if at < len(channel.columns) and not sent else _column_of(entry, sent, channel)
         if isinstance(column, str):
             yield ColumnRow(at, by_key, (), column)
-        else:
-            yield ColumnRow(at, by_key, *sample_of(channel, column, listings, sources))
+            continue
+        cells, fault = sample_of(channel, column, listings, sources)
+        fact = column.value.strip() if fact_words(column.value.strip()) else ""
+        yield ColumnRow(
+            at, by_key, cells, fault=fault, heading=heading_of(column), says=sentence_of(column, cells), fact=fact
+        )
 
 
 def sample_of(
@@ -303,8 +364,22 @@ def sample(desk: Desk, request: Request, form_sent: FormData) -> Response:
     listings = full.checked.listings_of(key)
     sources, _ = _sample_sources(channel, listings, _first(text_of(form_sent, "from")))
     column = _column_of(entry, sent_in(form_sent), channel)
-    cells, fault = ((), column) if isinstance(column, str) else sample_of(channel, column, listings, sources)
-    return JSONResponse({"cells": cells, "fault": fault})
+    if isinstance(column, str):
+        return JSONResponse({"cells": [], "fault": column})
+    cells, fault = sample_of(channel, column, listings, sources)
+    says = {"heading": heading_of(column), "says": "" if fault else sentence_of(column, cells)}
+    return JSONResponse({"cells": cells, "fault": fault, **says})
+
+
+def _picked(fields: Form, sent: Sent) -> dict[str, list[str]]:
+    """Return what was sent with the facts that were chosen from lists as values; what was typed anew goes before."""
+    values = {each.name: each.value for each in fields.every()}
+    result = {name: list(texts) for name, texts in sent.items()}
+    for name, texts in sent.items():
+        of, fact = name.removeprefix(_PICK), "".join(texts[-1:])
+        if name.startswith(_PICK) and fact_words(fact) and "".join(sent.get(of, ())[-1:]) == values.get(of, ""):
+            result[of] = [fact]
+    return result
 
 
 def _entry(fields: Form, at: str) -> tuple[FormField, ...] | None:
@@ -318,11 +393,8 @@ def _entry(fields: Form, at: str) -> tuple[FormField, ...] | None:
 def change_columns(desk: Desk, request: Request, form_sent: FormData) -> Response:
     """Save what differs in a place's columns; take one out, move one, add one."""
     key, target = request.path_params["key"], Target(Role.CHANNEL, request.path_params["key"])
-    file = changes.see(desk.shop_state.folder, target)
-    fields = form_of(Channel, file.content)
-    if fields is None:
-        raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
-    sent = sent_in(form_sent)
+    fields = fields_to_change(desk, target)
+    sent = _picked(fields, sent_in(form_sent))
     texts, do = texts_of(sent), text_of(form_sent, "do")
     if do == "look":  # only what would then stand there
         return show_columns(desk, request, typed=Typed(texts))

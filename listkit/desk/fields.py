@@ -124,7 +124,8 @@ PICKS: Final[Mapping[str, str]] = {
     "ShopReduction.sets": "sets", "Channel.sets": "sets", "Channel.leave_out": "lines", "Channel.photos_of": "channels",
     "Channel.zone": "zones", "Singles.items": "items", "ShopSingles.items": "items", "Silenced.items": "items",
     "Group.lines": "lines", "LineNote.code": "lines", "Wholesale.season": "seasons", "Cards.channel": "channels",
-    "Shots.required": "shots",
+    "Shots.required": "shots", "Inserts.channel": "pages", "Settings.currency": "currencies",
+    "Silenced.caution": "cautions",
 }  # fmt: skip
 """What a page offers for a field, beside typing: the shop's items, boxes, photos ..."""
 _LONG: Final = frozenset({"GiftSet.theme", "Settings.address", "PhotoNote.alt"})
@@ -211,6 +212,12 @@ def value_of(field: FormField, sent: Sequence[str]) -> TomlValue | None:
     if field.kind is Input.FOCUS:
         return [Decimal(part) if _PLAIN.fullmatch(part) else part for part in re.split(r"[\s,;]+", text.strip())]
     return _one(field.of if field.of is Input.NUMBER else field.kind, text.strip(), field.raw)
+
+
+def sections_of(model: type[BaseModel]) -> tuple[tuple[str, tuple[str, ...], bool], ...]:
+    """Return what stands together on a page of a model: title, keys, and whether they are seldom needed."""
+    sections = field_words()["section"][model.__name__]
+    return tuple((each["title"], tuple(each["keys"]), "seldom" in each) for each in sections)
 
 
 # What a field is, from its model.
@@ -449,7 +456,8 @@ def _without_empty(target: Target, every: Mapping[KeyPath, FormField], edits: li
     tables = [field for field in every.values() if field.kind is Input.TABLE and field.raw is not None]
     for field in tables:
         inner = [each for each in _every(field.fields) if each.kind is not Input.TABLE]
-        if inner and all(values.get(each.key, each.raw) is None for each in inner) and not field.required:
+        emptied = any(each.key in values for each in inner)  # one that says nothing was meant so
+        if emptied and all(values.get(each.key, each.raw) is None for each in inner) and not field.required:
             edits = [edit for edit in edits if edit.key[: len(field.key)] != field.key]
             edits.append(Edit(target, Put(field.key, None)))
     return edits

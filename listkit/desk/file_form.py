@@ -69,6 +69,21 @@ def nearest(key: KeyPath, names: Mapping[KeyPath, str], default: str = "") -> st
     return next((names[key[:length]] for length in range(len(key), 0, -1) if key[:length] in names), default)
 
 
+def asked_field(asked: str, fields: Form | None) -> str:
+    """Return the name of the field that an address asks for by `at`: the field itself or, of an entry, its first one.
+
+    Of something to choose it is what buyers read of it, which mostly is to mend; "" where there is no such field.
+    """
+    names = [each.name for each in fields.every() if each.kind not in (Input.TABLE, Input.TABLES)] if fields else []
+    around = asked
+    while around:
+        inner = [name for name in names if name == around or name.startswith(f"{around}/")]
+        if inner:
+            return next((name for name in inner if name == f"{around}/says"), inner[0])
+        around = around.rpartition("/")[0]
+    return ""
+
+
 def by_field(problems: Sequence[Problem], names: Mapping[KeyPath, str]) -> dict[str, list[Problem]]:
     """Return the problems of a file by the names of their fields, "" for those of none; what must be fixed first."""
     fields: dict[str, list[Problem]] = {}

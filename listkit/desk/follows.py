@@ -1,7 +1,15 @@
 """What follows from a change before it is saved: on every place, on every sheet, and in what is kept."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from decimal import ROUND_HALF_UP, Decimal
+from pathlib import Path
+from typing import Final
+
+from starlette.datastructures import FormData
+from starlette.requests import Request
+from starlette.responses import Response
 
 from listkit.actions.changes import ChannelChanges, changes_between
 from listkit.actions.what_if import ItemEdit, supposed_shop
@@ -9,21 +17,36 @@ from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.compute.sales import sale_on
-from listkit.desk.page import price_text
+from listkit.desk import saving
+from listkit.desk.changes import see
+from listkit.desk.edits import Edit, Role, Target, edited_all, look
+from listkit.desk.page import Desk, page, price_text, say
+from listkit.desk.state import Seen
 from listkit.listing.formats import money_text
 from listkit.model.channel import Channel
 from listkit.model.item import Item
+from listkit.model.settings import Settings
 from listkit.model.shop import Shop
 from listkit.pipeline import Listed, list_catalog
 from listkit.present.changes import Section, sections_together
+from listkit.problem import FieldError
+from listkit.read.source import Source, decoded
+from listkit.read.toml_file import parse_toml, validated
+from listkit.units.money import Money
+from listkit.units.quantity import parse_share
 
 Pair = tuple[str, str]
 """What it is now, and what it would be."""
+_FOLLOWED: Final = ("prices", "packing", "stock", "freight")
+"""Tables of shop.toml from which prices, boxes and stock follow."""
 
 
 @dataclass(frozen=True, slots=True)
 class SetThen:
-    """A set whose price or what is kept of it would move; `kept` is by place the least of any variant."""
+    """A set whose price or what is kept of it would move; `kept` is by place the least of any variant.
+
+    Without places it is what is left when one is sold by hand, whose place is "".
+    """
 
     name: str
     code: str
@@ -41,6 +64,77 @@ class Follows:
     sets: tuple[SetThen, ...]
     sections: tuple[tuple[bool, Section], ...]
     same: tuple[str, ...]
+
+    @property
+    def differs(self) -> bool:
+        """Whether anything would be otherwise."""
+        return bool(self.sets or self.sections)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A change that is looked at before it is saved: of what, in which room, and where she goes who does not want it.
+
+    `lines` are the fields that differ, each with what it says now and what it would say. `follows` is None where that
+    is not known, and `unknown` says so. `instead` are values that are sent again in place of what was typed, by field.
+    """
+
+    room: str
+    name: str
+    lines: tuple[tuple[str, str, str], ...]
+    follows: Follows | None
+    back: str
+    unknown: str = ""
+    instead: Mapping[str, str] = field(default_factory=dict)
+
+
+def follows_page(desk: Desk, request: Request, form: FormData, look_at: Look) -> Response:
+    """Return the page that says what follows from a form before it is saved; its button sends the same form again."""
+    return page(
+        desk,
+        request,
+        look_at.room,
+        template="follows",
+        look=look_at,
+        sent=[(name, look_at.instead.get(name, value)) for name, value in saving.sent_again(form)],
+        shown=[(saving.shown_name(target), digest) for target, digest in saving.shown_in(form).items()],
+        action=request.url.path,
+    )
+
+
+_BY: Final = re.compile(r"([+\-\u2212\u2013])\s*(.+)")
+_NUMBER: Final = re.compile(r"\d[\d.,]*")
+
+
+def moved_price(text: str, before: str, currency: str) -> str:
+    """Return a price that is so much more or less than before, as it was typed: "+1.50", "-0.20", "+5 %".
+
+    It is written as the one before was; what has no sign is the price itself.
+
+    >>> moved_price("+1.50", "12.00", "GBP"), moved_price("-5 %", "£6,50", "GBP"), moved_price("8", "6.50", "GBP")
+    ('13.50', '£6,18', '8')
+
+    Raises:
+        FieldError: there is no price that it could be added to, it cannot be read, or less than nothing would be left.
+    """
+    typed = _BY.fullmatch(text.strip())
+    if typed is None:
+        return text
+    comma = "," in before and "." not in before
+    try:
+        was = Money.parse(before.replace(",", ".") if comma else before, currency).amount
+    except FieldError:
+        raise FieldError(say("follows.no_price", typed=text), say("follows.whole_price")) from None
+    by = typed[2].strip()
+    if by.endswith("%"):
+        step = was * parse_share(by)
+    else:
+        step = Money.parse(by.replace(",", ".") if "." not in by else by, currency).amount
+    now = Money(was + step if typed[1] == "+" else was - step, currency).rounded(ROUND_HALF_UP)
+    if now.amount < 0:
+        raise FieldError(say("follows.below_nothing", typed=text, price=before), say("follows.whole_price"))
+    figure = str(Decimal(now.amount)).replace(".", "," if comma else ".")
+    return _NUMBER.sub(figure, before, count=1)
 
 
 def follows(listed: Listed, after: Item) -> Follows | None:
@@ -60,6 +154,40 @@ def follows(listed: Listed, after: Item) -> Follows | None:
     ]
     shop = supposed_shop(listed.shop, edits)
     return follows_between(listed, list_catalog(build_catalog(shop, Searches(), before=listed.catalog), listed.day))
+
+
+def follows_box(seen: Seen, code: str, box: str) -> Follows:
+    """Return what would follow if a set lay in another box."""
+    sets = tuple(
+        replace(each, gift_set=each.gift_set.model_copy(update={"box": box})) if each.gift_set.code == code else each
+        for each in seen.opened.shop.sets
+    )
+    return _follows_in(seen, replace(seen.opened.shop, sets=sets))
+
+
+def follows_settings(seen: Seen, folder: Path, edits: Sequence[Edit]) -> Follows | None:
+    """Return what would follow from edits of shop.toml; None where prices do not come of them, or they cannot be."""
+    touched, target = {str(edit.key[0]) for edit in edits} & set(_FOLLOWED), Target(Role.SHOP)
+    if not touched:
+        return None
+    file = see(folder, target)
+    after, faults = edited_all(look(folder), edits, {target: file.path}, {target: file.content})
+    source = decoded(file.path, after[target])
+    if faults or not isinstance(source, Source):
+        return None
+    document, _ = parse_toml(source, Settings)
+    now = seen.opened.shop.settings
+    then, _ = validated(document or {}, Settings, currency=now.currency)
+    if then is None:
+        return None
+    settings = now.model_copy(update={name: getattr(then, name) for name in touched})
+    return _follows_in(seen, replace(seen.opened.shop, settings=settings))
+
+
+def _follows_in(seen: Seen, shop: Shop) -> Follows:
+    """Return what differs between the shop as it is and as it would be."""
+    catalog = build_catalog(shop, Searches(), before=seen.catalog)
+    return follows_between(list_catalog(seen.catalog, seen.day), list_catalog(catalog, seen.day))
 
 
 def follows_between(listed: Listed, then: Listed) -> Follows:
@@ -93,10 +221,13 @@ def sets_then(now: Catalog, then: Catalog) -> Iterator[SetThen]:
         kept = tuple(
             (channel.name, (_kept(channel, facts, now.shop), _kept(channel, after, then.shop)))
             for channel in now.shop.channels
-        )
-        moved = tuple((name, pair) for name, pair in kept if pair[0] != pair[1])
-        if price[0] != price[1] or moved:
-            yield SetThen(facts.name, facts.code, price, moved)
+        ) or (("", (_kept(_BY_HAND, facts, now.shop), _kept(_BY_HAND, after, then.shop))),)
+        if price[0] != price[1] or any(before != later for _, (before, later) in kept):
+            yield SetThen(facts.name, facts.code, price, kept)
+
+
+_BY_HAND: Final = Channel(key="by-hand", name="-", make=())
+"""A place that takes nothing of a sale, for a shop that has none yet."""
 
 
 def _kept(channel: Channel, facts: SetFacts, shop: Shop) -> str:

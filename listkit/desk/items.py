@@ -17,8 +17,9 @@ from starlette.responses import Response
 from listkit.actions.rename import Rename, plan_rename
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Edit, Role, edited_all, look
-from listkit.desk.follows import follows
+from listkit.desk.edits import Edit, Role, edited_all, look, names
+from listkit.desk.fields import sections_of
+from listkit.desk.follows import Look, follows, follows_page, moved_price
 from listkit.desk.page import Desk, offer, page, say, set_address, text_of, went_well
 from listkit.desk.shelf import (
     LINE,
@@ -33,14 +34,20 @@ from listkit.desk.shelf import (
     thing_of,
     uses_of,
 )  # fmt: skip
-from listkit.desk.tables import AddRow, Line, Lines, PutCell, row_value
+from listkit.desk.state import Seen
+from listkit.desk.tables import AddRow, Line, Lines, PutCell, TakeRow, lines_of, row_value
+from listkit.edit.toml import value_at
 from listkit.model.fields import Shape, Status
 from listkit.model.item import Item
+from listkit.model.shop import Shop
 from listkit.pipeline import list_catalog
+from listkit.present.plan import cost_rows, number_text
 from listkit.problem import FieldError, Problem
 
 FOLLOWED: Final = frozenset({"retail", "cost", "tax", "weight", "status"})
 """Fields of which she sees what follows before they are saved."""
+_SUMS: Final = frozenset({"retail", "cost"})
+"""Fields in which a sum with a sign is so much more or less than before."""
 AT: Final = "at"
 """The field of a form that says from which rows of the table it came, as their address does."""
 _NOT_COPIED: Final = frozenset({"code", "old_codes", "gtin", "on_hand", "status"})
@@ -113,6 +120,26 @@ def fields_of(
         )
 
 
+@dataclass(frozen=True, slots=True)
+class ItemSection:
+    """Fields that stand together; those that are seldom needed are folded while nothing in them asks for attention."""
+
+    title: str
+    fields: tuple[ItemField, ...]
+    folded: bool
+
+
+def item_sections(fields: Sequence[ItemField], at: str = "") -> tuple[ItemSection, ...]:
+    """Return the fields of an item as a page has them; `at` is the one that the address asks for."""
+    by_name = {each.name: each for each in fields}
+    made = []
+    for title, names_there, seldom in sections_of(Item):
+        there = tuple(by_name[name] for name in names_there if name in by_name)
+        asks = any(each.wrong or each.problems or each.name == at for each in there)
+        made.append(ItemSection(title, there, folded=seldom and not asks))
+    return tuple(each for each in made if each.fields)
+
+
 def _key_of(given: Mapping[str, Any]) -> str | int:
     """Return the row that a page or form speaks of: its code, or its line."""
     line, row = given.get(LINE), given.get(ROW)
@@ -153,25 +180,54 @@ def show_item(desk: Desk, request: Request, *, key: str | int | None = None, typ
         uses_of(seen.catalog),
         {},
     )
+    typed_here = replace(typed, texts={}) if is_read_only(file.path) else typed
+    fields = tuple(fields_of(line.cells, lines.headings, problems, typed_here))
+    at_field = request.query_params.get("at", "") if not typed.wrong else ""
     return page(
         desk,
         request,
         "shelf",
         template="item",
         thing=thing,
-        fields=tuple(
-            fields_of(
-                line.cells, lines.headings, problems, replace(typed, texts={}) if is_read_only(file.path) else typed
-            )
-        ),
+        fields=fields,
+        sections=item_sections([each for each in fields if each.name != "code" or not thing.code], at_field),
+        to_mend=[each for each in fields if each.wrong or each.problems or (each.required and not each.value.strip())],
+        at_field=at_field,
         elsewhere=typed.elsewhere,
         rest=tuple(each for each in problems if not each.place.key),
         sharing=tuple(sharing_of(thing)),
+        recipe=recipe_of(seen.opened.shop, thing.code),
         file=file,
         target=TARGET,
         read_only=is_read_only(file.path),
         status=422 if typed.wrong else 200,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeCost:
+    """What an item costs by its recipe: rows of what, how much a batch, price and cost a piece; the sum; what is wrong.
+
+    `typed` says that its own cost is stated, and so stands.
+    """
+
+    rows: tuple[tuple[str, str, str, str], ...]
+    pieces: str
+    total: str
+    currency: str
+    faults: tuple[str, ...]
+    typed: bool
+
+
+def recipe_of(shop: Shop, code: str) -> RecipeCost | None:
+    """Return what an item costs by its recipe, None where it has none."""
+    cost = shop.made.costs.get(code) if shop.made is not None else None
+    if cost is None or shop.made is None:
+        return None
+    *rows, (_, _, _, total) = cost_rows(cost, shop)
+    faults = tuple(f"{fault.place}: {fault.message} {fault.hint}" for fault in cost.faults)
+    typed = code not in shop.made.follows
+    return RecipeCost(tuple(rows), number_text(cost.pieces), total, shop.settings.currency, faults=faults, typed=typed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,6 +269,15 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         address += f"#r{line.line}" if line is not None else ""
     if not texts:
         return went_well(desk, address)
+    typed, unclear = dict(texts), []
+    currency = desk.shop_state.look().opened.shop.settings.currency
+    for name in _SUMS & texts.keys():
+        try:
+            texts[name] = moved_price(texts[name], before.get(name, ""), currency)
+        except FieldError as fault:
+            unclear.append(Wrong(None, (name,), fault.message, fault.hint))
+    if unclear:
+        return show_item(desk, request, key=key, typed=Typed(typed, tuple(unclear)))
     edits = [Edit(TARGET, PutCell(key, name, text)) for name, text in texts.items()]
 
     def wrong(outcome: Outcome) -> Response:
@@ -223,7 +288,7 @@ def change(desk: Desk, request: Request, form: FormData) -> Response:
         faults = tuple(_faults(desk, file, edits))
         if faults:
             return show_item(desk, request, key=key, typed=Typed(texts, faults))
-        return _show_follows(desk, request, form, edits=edits, line=line)
+        return _show_follows(desk, request, form, edits=edits, line=line, typed=typed)
     name = before.get("name") or before.get("code") or str(key)
     what = say("shelf.changed", name=name, fields=", ".join(say(f"item.field.{each}") for each in texts))
     saved = saving.Saved(address, what, what=what, wrong=wrong)
@@ -237,8 +302,10 @@ def _faults(desk: Desk, file: changes.Seen, edits: Sequence[Edit]) -> Iterator[W
     yield from (Wrong(edit, each.place.key, each.message, each.hint) for edit, each in faults)
 
 
-def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit], line: Line) -> Response:
-    """Return the page that says what follows from a change before it is saved."""
+def _show_follows(
+    desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit], line: Line, typed: Mapping[str, str]
+) -> Response:
+    """Return the page that says what follows from a change before it is saved; `typed` is how it was typed."""
     state = desk.shop_state
     file, files = changes.see(state.folder, TARGET), look(state.folder)
     contents, faults = edited_all(files, edits, {TARGET: file.path}, {TARGET: file.content})
@@ -247,23 +314,24 @@ def _show_follows(desk: Desk, request: Request, form: FormData, *, edits: Sequen
     seen = state.look()
     found = follows(list_catalog(seen.catalog, seen.day), after) if isinstance(after, Item) else None
     actions = [edit.action for edit in edits if isinstance(edit.action, PutCell)]
-    return page(
-        desk,
-        request,
-        "shelf",
-        template="follows",
+    look_at = Look(
+        room="shelf",
         name=line.cells.get("name") or line.cells.get("code") or str(line.line),
-        code=line.cells.get("code", ""),
-        is_sound=after is not None,
-        cells=[(each.field, line.cells.get(each.field, ""), each.text) for each in actions],
+        lines=tuple(
+            (say(f"item.field.{each.field}"), line.cells.get(each.field, ""), _as_typed(each.text, typed[each.field]))
+            for each in actions
+        ),
         follows=found,
-        sent=[
-            (name, value) for name, value in form.multi_items() if name in (ROW, LINE, AT) and isinstance(value, str)
-        ],
-        back=item_address(_key_of(form)),
-        target=TARGET,
-        digest=saving.shown_in(form).get(TARGET, ""),
+        back=item_address(key),
+        unknown=say("follows.new_item" if after is not None else "follows.unknown"),
+        instead={f"{_CELL}{each.field}": each.text for each in actions},
     )
+    return follows_page(desk, request, form, look_at)
+
+
+def _as_typed(text: str, typed: str) -> str:
+    """Return what a cell would say, with how that was typed where it was so much more or less."""
+    return text if text == typed else text + " " + say("follows.typed", typed=typed)
 
 
 # A new row
@@ -280,7 +348,9 @@ def show_new(desk: Desk, request: Request, *, typed: Typed = _NOTHING_TYPED) -> 
         request,
         "shelf",
         template="new_item",
-        fields=tuple(each for each in fields_of(cells, lines.headings, (), typed) if each.name != "old_codes"),
+        sections=item_sections(
+            [each for each in fields_of(cells, lines.headings, (), typed) if each.name != "old_codes"]
+        ),
         elsewhere=typed.elsewhere,
         file=file,
         target=TARGET,
@@ -294,9 +364,14 @@ def add(desk: Desk, request: Request, form: FormData) -> Response:
     sent = {name: text_of(form, f"{_CELL}{name}") for name in Item.model_fields}
     cells = {name: text for name, text in sent.items() if text}
     code, name = cells.get("code", ""), cells.get("name", "")
-    if not code:
-        wrong = (Wrong(None, ("code",), say("item.code_missing"), ""),)
-        return show_new(desk, request, typed=Typed(sent, wrong))
+    wrong = [] if code else [Wrong(None, ("code",), say("item.code_missing"), "")]
+    for each in _SUMS & cells.keys():
+        try:
+            moved_price(cells[each], "", "")
+        except FieldError as fault:
+            wrong.append(Wrong(None, (each,), fault.message, fault.hint))
+    if wrong:
+        return show_new(desk, request, typed=Typed(sent, tuple(wrong)))
 
     def refused(outcome: Outcome) -> Response:
         # a code that is there already is told without the field that it is of
@@ -305,6 +380,89 @@ def add(desk: Desk, request: Request, form: FormData) -> Response:
 
     saved = saving.Saved(item_address(code), say("item.added", name=name or code), wrong=refused)
     return saving.save(desk, request, form, edits=[Edit(TARGET, AddRow(cells))], saved=saved)
+
+
+# A row taken away
+
+
+def show_take(desk: Desk, request: Request) -> Response:
+    """Ask whether a row is to be taken away; where something still uses its item, say what."""
+    return _show_take(desk, request, _key_of(request.query_params))
+
+
+def _show_take(desk: Desk, request: Request, key: str | int, wrong: Sequence[Wrong] = ()) -> Response:
+    seen, file = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET)
+    lines = sheet_lines(desk, file)
+    line = _line_of(lines, key)
+    if line is None:
+        return page(desk, request, "shelf", template="nothing", status=404)
+    code = line.cells.get("code", "")
+    return page(
+        desk,
+        request,
+        "shelf",
+        template="take_item",
+        name=line.cells.get("name") or code or say("shelf.unnamed", line=line.line),
+        key=(LINE, str(key)) if isinstance(key, int) else (ROW, key),
+        back=item_address(key),
+        users=tuple(users_of(desk, seen, lines, code)) if code else (),
+        wrong=[f"{each.message} {each.hint}".strip() for each in wrong],
+        file=file,
+        target=TARGET,
+        status=422 if wrong else 200,
+    )
+
+
+def take(desk: Desk, request: Request, form: FormData) -> Response:
+    """Take a row away that nothing uses; the past keeps it."""
+    key, seen = _key_of(form), desk.shop_state.look()
+    lines = sheet_lines(desk, changes.see(desk.shop_state.folder, TARGET))
+    line = _line_of(lines, key)
+    code = line.cells.get("code", "") if line is not None else ""
+    if line is None or (code and any(users_of(desk, seen, lines, code))):
+        return _show_take(desk, request, key)
+    what = say("item.taken", name=line.cells.get("name") or code or say("shelf.unnamed", line=line.line))
+    saved = saving.Saved("/shelf", what, what=what, wrong=lambda outcome: _show_take(desk, request, key, outcome.wrong))
+    return saving.save(desk, request, form, edits=[Edit(TARGET, TakeRow(key))], saved=saved)
+
+
+def users_of(desk: Desk, seen: Seen, lines: Lines, code: str) -> Iterator[tuple[str, str]]:
+    """Yield what names an item, sound or not: what to call it, and its address on the desk, "" without one."""
+    shop, files = seen.opened.shop, look(desk.shop_state.folder)
+    called = {each.folder: (each.name or each.folder, each.code or each.folder) for each in shop.folders}
+    for path, target in names(files):
+        content = changes.see(files.root, target, files).content
+        if target.role is Role.ITEMS or target.role is Role.STORY or code.encode() not in content:
+            continue
+        if target.is_table:
+            if any(code in line.cells.values() for line in lines_of(path, content, files.form(target.role)).rows):
+                yield path, ""
+        elif _names_code(content, code):
+            name, of = called.get(target.code, (path, "")) if target.role is Role.SET else (path, "")
+            yield name, set_address(of) if of else ""
+    for line in lines.rows:
+        if line.cells.get("larger") == code:
+            key = line.cells.get("code") or line.line
+            yield line.cells.get("name") or str(key), item_address(key)
+    if any(move.code == code for move in shop.movements.moves):
+        yield say("item.counted"), ""
+
+
+def _names_code(content: bytes, code: str) -> bool:
+    """Whether a code stands somewhere in a TOML file; of one that cannot be read it counts as it does."""
+    try:
+        waiting = [value_at(content, ())]
+    except FieldError:
+        return True
+    while waiting:
+        value = waiting.pop()
+        if value == code:
+            return True
+        if isinstance(value, Mapping):
+            waiting += [*value, *value.values()]
+        elif isinstance(value, list):
+            waiting += value
+    return False
 
 
 # Another code, of an item or of a set

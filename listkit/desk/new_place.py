@@ -17,6 +17,7 @@ from listkit.actions.learn import (
 )
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
+from listkit.desk.feed import fact_words
 from listkit.desk.page import Desk, page, say, text_of
 from listkit.desk.places import place_address
 from listkit.desk.start import LEFT_ALONE, chosen_in
@@ -83,7 +84,8 @@ def show_columns(
         rows=len(read.sample.rows),
         choices=place_choices(read),
         chosen=chosen or {},
-        meanings=field_meanings(),
+        meanings=tuple((field, fact_words(field)) for field, _ in field_meanings()),
+        plain=True,
         left_alone=LEFT_ALONE,
         name=name,
         fault=fault,

@@ -7,6 +7,7 @@ script sends a single field at a time and puts the page that follows in place. B
 """
 
 import hashlib
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -21,7 +22,8 @@ from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
 from listkit.desk.edits import Add, Edit, Files, Put, PutText, Role, Target, look
 from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value_of
-from listkit.desk.file_form import Typed, form_of, list_edits, names_in, nearest, sent_in, texts_of
+from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, names_in, nearest, sent_in, texts_of
+from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
 from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
 from listkit.desk.set_view import (
@@ -29,6 +31,7 @@ from listkit.desk.set_view import (
     StoryWords,
     bare_place,
     fields_of_variants,
+    in_box,
     item_cards,
     matching,
     set_view,
@@ -49,6 +52,7 @@ from listkit.problem import FieldError, KeyPath, Level, Problem
 from listkit.units.weight import Weight
 
 _STORY: Final = "story"
+_BOX: Final = ("box",)
 _APART: Final = ("code", "old_codes", "contents", "variant", "photos")
 """Fields that have a place of their own on the page."""
 _DRAWN: Final = 6  # drawings at first; the others are opened
@@ -56,11 +60,15 @@ _DRAWN: Final = 6  # drawings at first; the others are opened
 
 @dataclass(frozen=True, slots=True)
 class StoryField:
-    """A story in one language as it is written: `page` is how it will look, `fault` why that cannot be shown."""
+    """A story in one language as it is written: `page` is how it will look, `fault` why that cannot be shown.
+
+    `has_notes` is whether its file begins with notes for her, which are not part of `text`.
+    """
 
     name: str
     language: str
     text: str
+    has_notes: bool
     target: Target
     digest: str
     offered: tuple[tuple[str, str], ...]
@@ -74,6 +82,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
     if known is None:
         return page(desk, request, "sets", template="nothing", status=404)
     fields, facts, checked, shop = known.fields, known.facts, known.checked, known.seen.opened.shop
+    asked = request.query_params.get("at", "")
     return page(
         desk,
         request,
@@ -82,6 +91,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         status=422 if known.typed.wrong else 200,
         **known.head(),
         apart=_APART,
+        at_field=asked if asked.partition("/")[0] == _STORY else asked_field(asked, fields),
         typed=known.typed.texts,
         view=set_view(facts, checked, fields) if facts and checked and fields else None,
         cards=item_cards(shop),
@@ -134,6 +144,7 @@ class _Known:
             "at": _by_name(self.problems, names_in(self.fields)),
             "to_mend": _counted(self.problems),
             "head": _head(self.facts, self.seen) if self.facts else None,
+            "inside": in_box(self.facts, self.seen.catalog) if self.facts else None,
             "stories": tuple(_stories(self)),
             "shown": [(self.file.target, self.file.digest)],
             "statuses": [(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(self.fields)],
@@ -242,19 +253,35 @@ def _stories(known: _Known) -> Iterator[StoryField]:
     tags = dict.fromkeys(["", *there, *(tag for tag in asked if tag != shops_own and tag not in there)])
     for tag in tags:
         file = changes.see(files.root, Target(Role.STORY, code, tag), files)
-        text = file.content.decode("utf-8-sig", "replace").replace("\r\n", "\n")
+        whole = file.content.decode("utf-8-sig", "replace").replace("\r\n", "\n")
+        notes = _notes_at_head(whole)
+        text = whole.removeprefix(notes)
         words = story_words(facts, shop, tag)
         made, fault = _story_page(words, text)
         yield StoryField(
             name=name_of((_STORY, tag)) if tag else _STORY,
             language=tag or shop.settings.language,
             text=text,
+            has_notes=bool(notes),
             target=file.target,
             digest=file.digest,
             offered=tuple(words.offered()),
             page=made,
             fault=fault,
         )
+
+
+_NOTES: Final = re.compile(r"\s*\{#.*?#\}[ \t]*\n?", re.DOTALL)
+
+
+def _notes_at_head(text: str) -> str:
+    """Return the notes between signs with which a story begins, as the starter's; "" where there are none.
+
+    >>> _notes_at_head("{# How it is done #}\\nFor early hours."), _notes_at_head("For early {# or late #} hours.")
+    ('{# How it is done #}\\n', '')
+    """
+    notes = _NOTES.match(text)
+    return notes[0] if notes else ""
 
 
 def _story_page(names: StoryWords, text: str) -> tuple[str, str]:
@@ -293,6 +320,8 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     texts = texts_of(sent)
     do = text_of(form_sent, "do")
     anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
+    if not anchor and len(edits) == 1:
+        anchor = next((f"f/{each.name}" for each in fields.every() if each.key == edits[0].key), "")
     try:
         edits += _done(do, target, fields, sent)
     except FieldError as fault:
@@ -304,6 +333,9 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         begun = [name for name in new if name.count("/") == 1]
         return show(desk, request, typed=Typed(texts, _wrong_at(outcome, fields, begun)))
 
+    first = _what_follows(desk, request, form_sent, file=file, box=_box_in(edits))
+    if first is not None:
+        return first
     saved = saving.Saved(
         set_address(code, anchor),
         say("one.saved") if edits else say("one.same"),
@@ -312,6 +344,34 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         by_place=True,
     )
     return saving.save(desk, request, form_sent, edits=edits, saved=saved)
+
+
+def _box_in(edits: Sequence[Edit]) -> str:
+    """Return the box that edits choose, "" where they choose none."""
+    chosen = (edit.action.value for edit in edits if edit.key == _BOX and isinstance(edit.action, Put))
+    return next((box for box in chosen if isinstance(box, str)), "")
+
+
+def _what_follows(
+    desk: Desk, request: Request, form_sent: FormData, *, file: changes.Seen, box: str
+) -> Response | None:
+    """Return the page that says what another box does to prices; None where it was seen, or nothing comes of it.
+
+    A draft has no price that anybody sees.
+    """
+    seen, code = desk.shop_state.look(), file.target.code
+    facts, is_same = seen.facts(code), saving.shown_in(form_sent).get(file.target) == file.digest
+    boxes = dict(_offers(facts, seen.opened.shop)["boxes"])
+    if facts is None or facts.source.gift_set.status is SetStatus.DRAFT or box not in boxes:
+        return None
+    if not is_same or text_of(form_sent, "sure") == "yes":
+        return None
+    found, now = follows_box(seen, code, box), facts.source.gift_set.box
+    if not found.differs:
+        return None
+    lines = ((say("one.box"), boxes.get(now, now), boxes[box]),)
+    look_at = Look("sets", facts.name, lines, found, set_address(code, "box"))
+    return follows_page(desk, request, form_sent, look_at)
 
 
 def _note_edits(
@@ -342,8 +402,10 @@ def _story_edits(desk: Desk, code: str, sent: Mapping[str, Sequence[str]]) -> It
         target = Target(Role.STORY, code, name.partition("/")[2])
         text = values[-1].replace("\r\n", "\n")
         before = changes.see(desk.shop_state.folder, target).content.decode("utf-8-sig", "replace")
-        if before.replace("\r\n", "\n") != text:
-            yield Edit(target, PutText(text))
+        before = before.replace("\r\n", "\n")
+        whole = _notes_at_head(before) + text
+        if before != whole:
+            yield Edit(target, PutText(whole))
 
 
 def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str]]) -> Iterator[Edit]:

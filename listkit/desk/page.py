@@ -30,16 +30,15 @@ from listkit.compute.catalog import SetFacts
 from listkit.desk.building import Builder
 from listkit.desk.guard import FORM_TOKEN, Keys
 from listkit.desk.state import ShopState
-from listkit.desk.wording import is_single, language, languages, page_words
+from listkit.desk.wording import is_single, language, languages, nouns, page_words
 from listkit.listing.formats import MEASURES, money_text
 from listkit.model.shop import Shop
-from listkit.problem import Level, Problem
-from listkit.read.folder import CHANNELS
 from listkit.shipped import shipped_templates
 from listkit.units.colour import contrast
 
-ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "print", "past")
+ROOMS: Final = ("today", "sets", "shelf", "places", "shops", "print", "past", "shop")
 """The rooms at the left edge, in their order; each has its word, its address /<room> and its template."""
+SHOP_PAGE: Final = "/shop"
 PARTS_HEADER: Final = "x-parts"
 """With it a script asks for the parts of a page that have moved: it has the stamps of those that are there."""
 _MOST_NOTES: Final = 50
@@ -55,11 +54,15 @@ Clock = Callable[[], datetime.datetime]
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """A sentence for the next page; `change` is the number of a change that can be taken back, 0 for none."""
+    """A sentence for the next page.
+
+    `change` is the number of a change that can be taken back, 0 for none; `address` is where that leads to.
+    """
 
     number: int
     text: str
     change: int = 0
+    address: str = ""
 
 
 _NO_NOTE: Final = Note(0, "")
@@ -101,11 +104,11 @@ class Desk:
         self.sample = None
         self.compared.clear()
 
-    def note(self, text: str, change: int = 0) -> int:
+    def note(self, text: str, change: int = 0, address: str = "") -> int:
         """Keep a sentence for the next page; return the number by which it is asked for."""
         with self._lock:
             number = self._notes[-1].number + 1 if self._notes else 1
-            self._notes.append(Note(number, text, change))
+            self._notes.append(Note(number, text, change, address))
             return number
 
     def noted(self, number: str) -> Note:
@@ -119,18 +122,37 @@ class Desk:
 def say(key: str, **values: object) -> str:
     """Return the words of a dotted key with values put in; of a count's two forms the one for `count`.
 
+    Further counts within it say what they count: {of:cuts} is "2 cuts", by the words count.cuts.
+
     Raises:
         KeyError: there are no such words, or a value is missing.
 
     >>> say("count.sets", count=1), say("count.sets", count=3)
     ('1 set', '3 sets')
+    >>> say("photos.cut_off", count=1, of=2), say("photos.cut_off", count=1, of=1)
+    ('1 of 2 cuts loses part of the focus box.', '1 of 1 cut loses part of the focus box.')
     """
     entry: Any = page_words()
     for part in key.split("."):
         entry = entry[part]
     if isinstance(entry, dict):
         entry = entry["single" if is_single(int(str(values["count"]))) else "several"]
-    return str(entry).format_map(values)
+    counted = {name: _Count(value) if type(value) is int else value for name, value in values.items()}
+    return str(entry).format_map(counted)
+
+
+def linked(key: str, address: str, **values: object) -> Markup:
+    """Return the words of a key as `say` does, with what stands between {a} and {z} in them a link to an address."""
+    text = str(escape(say(key, a="\x02", z="\x03", **values)))
+    link = f'<a href="{escape(address)}">'
+    return Markup(text.replace("\x02", link).replace("\x03", "</a>"))  # noqa: S704 (all escaped)
+
+
+class _Count(int):
+    """A number that words can have with what it counts, in the form that it asks for."""
+
+    def __format__(self, counted: str) -> str:
+        return say(f"count.{counted}", count=int(self)) if counted else str(int(self))
 
 
 @cache
@@ -145,6 +167,7 @@ def _environment() -> jinja2.Environment:
     )
     environment.globals["say"] = say
     environment.filters["sentence"] = sentence
+    environment.filters["homely"] = homely
     environment.globals["set_address"] = set_address
     environment.globals["figure"] = figure
     environment.globals["sized"] = lambda text, measure: MEASURES[measure](text)
@@ -158,6 +181,28 @@ def sentence(text: str) -> str:
     ('The season begins.', 'OH-1 is closed.')
     """
     return text[:1].upper() + text[1:]
+
+
+_QUOTED: Final = re.compile(r'("[^"]*")')
+
+
+def homely(text: str) -> str:
+    """Return a text with words of ours as people say them; what stands in quotes is somebody's own.
+
+    >>> homely('The variant of "slot" Jar')
+    'The version of "slot" Jar'
+    """
+    return "".join(part if part[:1] == '"' else _nouns().sub(_noun, part) for part in _QUOTED.split(text))
+
+
+@cache
+def _nouns() -> re.Pattern[str]:
+    longest_first = sorted(nouns(), key=len, reverse=True)
+    return re.compile(rf"(?<![\w/-])({'|'.join(map(re.escape, longest_first))})(?![\w/-])")
+
+
+def _noun(match: re.Match[str]) -> str:
+    return nouns()[match[1]]
 
 
 def offer(name: str, function: Callable[..., object]) -> None:
@@ -175,8 +220,9 @@ def page(
 ) -> Response:
     """Return a page of a room; its template has the room's name unless another is given.
 
-    `note` and `here`, a note and the page's own address, are the request's unless they are among the values. A script
-    that asks for parts gets as JSON those that it has not, if the page has such parts.
+    `note` and `here`, a note and the page's own address, are the request's unless they are among the values;
+    `at_field` is the field that has the focus, none unless the room says so. A script that asks for parts gets as JSON
+    those that it has not, if the page has such parts.
     """
     seen = desk.state.look() if desk.state else None
     at = request.url.remove_query_params("note")
@@ -185,6 +231,7 @@ def page(
         "note": desk.noted(request.query_params.get("note", "")),
         "here": f"{at.path}?{at.query}" if at.query else at.path,
         "reading": seen.number if seen else 0,
+        "at_field": "",
         "live": Parts((asked or "").split(",")),
         **values,
     }
@@ -254,7 +301,7 @@ def went_well(desk: Desk, address: str, note: str = "", *, change: int = 0) -> R
     """Return the way to a page after a change, which shows a note on what was done and offers to take it back."""
     path, mark, field_name = address.partition("#")
     noted = f"{path}{'&' if '?' in path else '?'}note="
-    return RedirectResponse(f"{noted}{desk.note(note, change)}{mark}{field_name}" if note else address, 303)
+    return RedirectResponse(f"{noted}{desk.note(note, change, address)}{mark}{field_name}" if note else address, 303)
 
 
 def text_of(form: FormData, name: str) -> str:
@@ -286,61 +333,6 @@ def set_address(code: str, field_name: str = "") -> str:
     ('/sets/OHS-1#photos', '/sets/A%2FB')
     """
     return f"/sets/{quote(code, safe='')}" + (f"#{quote(field_name, safe='')}" if field_name else "")
-
-
-def field_of(problem: Problem) -> str:
-    """Return the field of a set that a problem is of: the first part of its key, or what its file is."""
-    file, key = problem.place.file, problem.place.key
-    if "/photos/" in file:
-        return "photos"
-    if file.endswith(".md"):
-        return "story"
-    return str(key[0]) if key else "set"
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Problems of one set, or of one file: what to call it, the set's code or "", the problems with their addresses."""
-
-    title: str
-    code: str
-    problems: tuple[tuple[Problem, str], ...]
-
-
-def grouped(problems: tuple[Problem, ...], shop: Shop) -> tuple[Group, ...]:
-    """Group problems by the set they are of, else by their file; the worst group first, sets before files."""
-    folders = {each.folder: each for each in shop.folders}
-    groups: dict[tuple[str, str], list[tuple[Problem, str]]] = {}
-    for problem in problems:
-        parts = problem.place.file.split("/")
-        read = folders.get(parts[1]) if parts[0] == "sets" and len(parts) > 2 else None
-        if read is not None and read.code:
-            key, address = (read.name or read.code, read.code), set_address(read.code, field_of(problem))
-        elif read is not None:
-            key, address = (f"sets/{read.folder}", ""), ""
-        else:
-            key, address = (problem.place.file, ""), _place_field(problem) if parts[0] == CHANNELS else ""
-        groups.setdefault(key, []).append((problem, address))
-    ordered = sorted(groups.items(), key=lambda each: (-_weight(each[1]), not each[0][1], each[0]))
-    return tuple(Group(title, code, tuple(sorted(of, key=_turn))) for (title, code), of in ordered)
-
-
-def _place_field(problem: Problem) -> str:
-    """Return the address of the field of a place that a problem is of."""
-    key, place = problem.place.key, problem.place.file.rpartition("/")[2].removesuffix(".toml")
-    page_of = f"/place/{quote(place, safe='')}"
-    if key[:1] == ("column",):
-        return f"{page_of}/columns#{'-'.join(map(str, key[:2]))}"
-    return f"{page_of}#{quote(str(key[0]), safe='')}" if key else page_of
-
-
-def _weight(problems: list[tuple[Problem, str]]) -> int:
-    return sum(problem.level is Level.MUST_FIX for problem, _ in problems)
-
-
-def _turn(each: tuple[Problem, str]) -> tuple[bool, str, int]:
-    problem, _ = each
-    return problem.level is not Level.MUST_FIX, problem.place.file, problem.place.line
 
 
 def price_text(facts: SetFacts, shop: Shop) -> str:

@@ -14,7 +14,7 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from listkit.actions.history import History, drawn, history_of
+from listkit.actions.history import Drawing, History, drawn, history_of
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
 from listkit.desk.page import Desk, page, say
@@ -169,8 +169,15 @@ def show_prices(desk: Desk, request: Request) -> Response:
 def show_drawing(desk: Desk, request: Request) -> Response:
     """Return the picture of the prices of a code."""
     seen, code = desk.shop_state.look(), request.query_params.get("code", "")
+    how = Drawing(
+        title=say("past.drawn_title", code=code),
+        axis=say("past.axis", currency=seen.opened.shop.settings.currency),
+        wholesale=say("past.wholesale"),
+        retail=say("past.retail"),
+        narrow="narrow" in request.query_params,
+    )
     try:
-        svg = drawn(seen.opened.shop, history_of(seen.opened.shop, code, seen.day), seen.day)
+        svg = drawn(seen.opened.shop, history_of(seen.opened.shop, code, seen.day), seen.day, how)
     except FieldError:
         return Response(status_code=404)
     return Response(svg, media_type="image/svg+xml", headers={"content-security-policy": DRAWING_POLICY})

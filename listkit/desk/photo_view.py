@@ -14,6 +14,7 @@ from listkit.compute.catalog import SetFacts
 from listkit.compute.crops import focus_pixels
 from listkit.desk.page import say
 from listkit.desk.pictures import crop_sides
+from listkit.desk.set_view import called, marks_of
 from listkit.desk.state import Seen
 from listkit.edit.toml import value_at
 from listkit.listing.photos import cut_of
@@ -249,7 +250,8 @@ def made_alts(checked: Checked | None) -> Mapping[str, str]:
 
 def offered_in(facts: SetFacts) -> Iterator[tuple[str, tuple[tuple[str, str], ...]]]:
     """Yield what may be in a picture: of each slot its options, then what lies in every variant."""
-    names = {item.code: item.name for item in facts.items}
+    marks = marks_of(facts.items)
+    names = {item.code: called(item, marks) for item in facts.items}
     gift_set, seen = facts.source.gift_set, set[str]()
     for slot in gift_set.slots:
         codes = tuple(option.item for option in slot.choose if option.item not in seen)

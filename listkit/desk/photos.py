@@ -89,12 +89,22 @@ def show(
         ],
         computed=facts is not None,
         general=[each for each in there if is_of_all(each)],
+        at_name=_asked_name(request.query_params.get("at", ""), entries),
         waiting=bool(seen.opened.waiting),
         labels=_labels(),
         shots=(*SHOTS, OTHER),
         offered=tuple(offered_in(facts)) if facts else (),
         left_out=left_out,
     )
+
+
+def _asked_name(asked: str, entries: Sequence[Mapping[str, Any]]) -> str:
+    """Return the picture that an address asks for: by its name, or by which entry of the set's file it has."""
+    _, _, number = asked.partition("photos/")
+    number = number.partition("/")[0]
+    if number.isdecimal() and int(number) < len(entries):
+        return str(entries[int(number)].get("file", ""))
+    return asked
 
 
 def _file_of(folder: Path, target: Target) -> changes.Seen | None:

@@ -16,7 +16,7 @@ from listkit.actions.changes import ChannelChanges
 from listkit.compute.variants import full_name
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Edit, Put, Role, Target
+from listkit.desk.edits import Add, Edit, Put, Role, Target
 from listkit.desk.fields import Form, FormField, edits_of
 from listkit.desk.file_form import (
     NOTHING_TYPED,
@@ -32,14 +32,16 @@ from listkit.desk.file_form import (
 )
 from listkit.desk.page import Desk, offer, page, say, text_of
 from listkit.desk.state import Full, Seen
-from listkit.desk.today import MovedLine, moved_of
+from listkit.desk.today import MovedLine, made_file, moved_of
 from listkit.edit.toml_text import TomlValue
 from listkit.ledger.moments import local_time
+from listkit.ledger.store import LEDGER, parsed, records, standing
 from listkit.listing.rows import row_offers
 from listkit.model.channel import USUAL_BLOCKS, Channel
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE, Checked
 from listkit.problem import FieldError, Level, Problem
+from listkit.write.proof import NAME as PROOF
 
 _FIRST_LOOK: Final = 0.25  # seconds that a page waits for the whole check
 _PATIENCE: Final = 30.0  # seconds that is waited for it where nothing can be done without
@@ -51,6 +53,9 @@ _TURNS: Final = {"up": -1, "down": 1}
 _NEEDED: Final = ("sets", "blocks")
 """Fields of boxes of which a file cannot say that none is ticked: where it says nothing, it takes all."""
 _NONE: Final = "-"
+_NEW_CROP: Final = "crop"
+_SQUARE: Final[Mapping[str, TomlValue]] = {"name": "square", "ratio": "1:1", "width": 1200}
+"""The cut that is offered where photos are ticked and none is described; most places take a square one."""
 APART: Final = frozenset({"column", "crop", "file", "singles"})
 """Fields that have a place of their own on the page, or a page of their own."""
 
@@ -124,6 +129,7 @@ def show(desk: Desk, request: Request) -> Response:
         request,
         "places",
         places=tuple(lines_of(desk, seen, full)),
+        has_proof=made_file(desk, f"{PROOF}.html") is not None,
         fresh=fresh,
         fault=full.moved_fault or full.fault if full else "",
         stopped=full is not None and full.stopped,
@@ -216,7 +222,7 @@ def show_place(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) ->
     target = Target(Role.CHANNEL, key)
     file = changes.see(desk.shop_state.folder, target)
     fields = form_of(Channel, file.content)
-    problems = problems_at(full, seen, key)
+    said = by_field(problems_at(full, seen, key), names_in(fields))
     line = next(line for line in lines_of(desk, seen, full) if line.key == key)
     return page(
         desk,
@@ -228,16 +234,25 @@ def show_place(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) ->
         fields=fields,
         every={each.name: each for each in fields.every()} if fields else {},
         ticks=ticks_of(fields, seen.opened.shop, typed) if fields else {},
+        uncut=_is_uncut(fields, typed) if fields else False,
         singles=typed.texts.get(_HOW) or (singles_of(fields) if fields else ""),
         apart=APART,
         typed=typed.texts,
         wrong=typed.wrong,
-        at=by_field(problems, names_in(fields)),
+        at=said,
+        opened={name.partition("/")[0] for name in (*typed.wrong, *said)},
         fresh=fresh,
         shown=[(target, file.digest)],
         offers=_offers(seen.opened.shop, key),
         status=422 if typed.wrong else 200,
     )
+
+
+def _is_uncut(fields: Form, typed: Typed) -> bool:
+    """Whether photos are ticked and nothing says how they are cut, so that none would be made."""
+    every = {each.name: each for each in fields.every()}
+    ticked = _lines(typed.texts.get("make", every["make"].value))
+    return "photos" in ticked and not every["crop"].entries and not every["photos_of"].value
 
 
 def _offers(shop: Shop, key: str) -> dict[str, tuple[tuple[str, str], ...]]:
@@ -301,13 +316,23 @@ def singles_of(fields: Form) -> str:
     return "all" if items is None else "chosen" if items else "none"
 
 
-def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
-    """Save what differs from a place's file, and what a button did to a list; what cannot be stays on the page."""
-    key, target = request.path_params["key"], Target(Role.CHANNEL, request.path_params["key"])
+def fields_to_change(desk: Desk, target: Target) -> Form:
+    """Return the fields of a place's file as it is now.
+
+    Raises:
+        FieldError: it is no TOML, so nothing can be changed in it here.
+    """
     file = changes.see(desk.shop_state.folder, target)
     fields = form_of(Channel, file.content)
     if fields is None:
         raise FieldError(f"{file.path} cannot be read.", "Mend it in a text editor first.")
+    return fields
+
+
+def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Save what differs from a place's file, and what a button did to a list; what cannot be stays on the page."""
+    key, target = request.path_params["key"], Target(Role.CHANNEL, request.path_params["key"])
+    fields = fields_to_change(desk, target)
     sent = sent_in(form_sent)
     do = text_of(form_sent, "do")
     ticked, singles = _as_ticked(sent, fields, do), tuple(_singles_edit(target, fields, sent))
@@ -316,9 +341,12 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
         wrong = {name: (Wrong(None, (name,), say(f"place.none.{name}"), say(f"place.tick.{name}")),) for name in bare}
         return show_place(desk, request, typed=Typed(texts | dict.fromkeys(bare, ""), wrong))
     edits = [*edits_of(target, fields, {name: value for name, value in ticked.items() if name != _ITEMS}), *singles]
-    if do.partition(" ")[0] not in _TURNS:
+    if do == _NEW_CROP:
+        edits.append(Edit(target, Add((_NEW_CROP,), dict(_SQUARE))))
+    elif do.partition(" ")[0] not in _TURNS:
         edits += list_edits(do, target, fields, sent)
-    anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
+    named = _NEW_CROP if do == _NEW_CROP else do.partition(" ")[2].partition(" ")[0].partition("/")[0]
+    anchor = named if do else text_of(form_sent, "at")
 
     def refused(outcome: Outcome) -> Response:
         return show_place(desk, request, typed=Typed(texts, wrong_by_field(outcome, fields)))
@@ -373,3 +401,58 @@ def _singles_edit(target: Target, fields: Form, sent: Sent) -> Iterator[Edit]:
     now = next((_lines(each.value) for each in fields.every() if each.name == _ITEMS), ())
     if how != singles_of(fields) or (how == "chosen" and set(now) != set(ticked)):
         yield Edit(target, Put(("singles",), values[how]))
+
+
+# Taken away
+
+
+def show_delete(desk: Desk, request: Request) -> Response:
+    """Ask whether a place is to be taken away, with what was published there, and what else names it."""
+    key, seen = request.path_params["key"], desk.shop_state.look()
+    if key not in place_files(desk):
+        return page(desk, request, "places", template="nothing", status=404)
+    channel, target, ledger = channel_of(seen, key), Target(Role.CHANNEL, key), seen.opened.shop.root / LEDGER
+    last, rows, fault = None, dict[str, str](), ""
+    try:
+        last = next(reversed(records(ledger, key)), None)
+        rows = standing(ledger, key, "rows") if last is not None else {}
+    except FieldError as unread:
+        fault = f"{unread.message} {unread.hint}".strip()
+    return page(
+        desk,
+        request,
+        "places",
+        template="delete_place",
+        key=key,
+        name=channel.name if channel is not None else key,
+        target=target,
+        file=changes.see(desk.shop_state.folder, target),
+        published=local_time(last.at) if last is not None else "",
+        rows=tuple((code, str(facts.get("name", ""))) for code, facts in parsed(rows).items()),
+        named_by=tuple(_named_by(seen.opened.shop, key)),
+        fault=fault,
+    )
+
+
+def _named_by(shop: Shop, key: str) -> Iterator[str]:
+    """Yield what of the shop names a place, and so would have to be changed."""
+    for channel in shop.channels:
+        if channel.photos_of == key:
+            yield say("away.names.photos", name=channel.name)
+    of_sets = (reduction for each in shop.sets for reduction in each.gift_set.reductions)
+    for reduction in (*shop.settings.reductions, *of_sets):
+        if key in reduction.channels:
+            yield say("away.names.reduction", name=reduction.name)
+    if shop.settings.cards is not None and shop.settings.cards.channel == key:
+        yield say("away.names.card")
+
+
+def delete(desk: Desk, request: Request, form_sent: FormData) -> Response:
+    """Take a place's file away; the past keeps it, and the ledger what was published there."""
+    key, target = request.path_params["key"], Target(Role.CHANNEL, request.path_params["key"])
+    channel = channel_of(desk.shop_state.look(), key)
+    done = say("away.done", name=channel.name if channel is not None else key)
+    kind = changes.Kind(desk.now(), agreed=saving.agreed(form_sent))
+    shown = saving.shown_in(form_sent).get(target, "")
+    outcome = changes.delete_file(desk.shop_state.folder, target, shown, kind)
+    return saving.answer(desk, request, form_sent, outcome, saved=saving.Saved("/places", done))

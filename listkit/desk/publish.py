@@ -2,12 +2,14 @@
 the place shows now, held against the shop."""
 
 import hashlib
+import re
 from dataclasses import dataclass
 from typing import Final
 
+from markupsafe import escape
 from starlette.datastructures import FormData, UploadFile
 from starlette.requests import Request
-from starlette.responses import FileResponse, Response, StreamingResponse
+from starlette.responses import FileResponse, HTMLResponse, Response, StreamingResponse
 
 from listkit import __version__
 from listkit.actions.compare import Comparison, compare_export, faults_on, understand_export, write_corrections
@@ -15,7 +17,7 @@ from listkit.actions.pack import pack_of, streamed
 from listkit.actions.record import Recording, take_back
 from listkit.desk.page import Desk, page, say, text_of, went_well
 from listkit.desk.places import channel_of, checked_now, known, place_address, place_files
-from listkit.desk.today import moved_of
+from listkit.desk.today import built_file, made_file, moved_of
 from listkit.ledger.compare import Compared, Differing, always_differs
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import Stamp
@@ -23,11 +25,14 @@ from listkit.pipeline import WHOLESALE, Checked
 from listkit.present.compare import Marked, around_marks, differing_words
 from listkit.present.history import recorded_text
 from listkit.problem import FieldError, Problem
+from listkit.write.proof import LAST, is_proof, page_policy
 
 PAGE: Final = 200
 """Differences of a page."""
 _MOST_CODES: Final = 40
 _NOTE: Final = 200  # letters
+_HEAD_ENDS: Final = re.compile(r"</head>", re.IGNORECASE)
+_BODY: Final = re.compile(r"<body[^>]*>", re.IGNORECASE)
 
 
 # Everything for a place
@@ -38,6 +43,29 @@ def download(desk: Desk, request: Request) -> Response:
     pack = pack_of(checked_now(desk), request.path_params["key"], desk.shop_state.out)
     headers = {"content-disposition": f'attachment; filename="{pack.name}"'}
     return StreamingResponse(streamed(pack), media_type="application/zip", headers=headers)
+
+
+# What it will show
+
+
+def show_proof(desk: Desk, request: Request) -> Response:
+    """Return a page of the proof with its own script, the one that is shipped or the shop's, and a way back.
+
+    Any other file that lies beside it is shown as files of a build are.
+    """
+    file, keep = made_file(desk, request.path_params["path"]), "keep" in request.query_params
+    if file is None or not is_proof(file.name) or keep:
+        return built_file(desk, request)
+    templates = desk.shop_state.look().opened.shop.templates
+    text = file.read_text(encoding="utf-8")
+    icon = '<link rel="icon" href="/static/mark.svg">'
+    back = (
+        f'<p><a href="/build">{escape(say("build.back"))}</a> · <a href="/places">{escape(say("place.back"))}</a></p>'
+    )
+    text = _HEAD_ENDS.sub(lambda end: f"{icon}\n{end[0]}", text, count=1)
+    text = _BODY.sub(lambda begin: f"{begin[0]}\n{back}", text, count=1)
+    policy = f"{page_policy(templates[LAST])}; frame-ancestors 'none'"
+    return HTMLResponse(text, headers={"content-security-policy": policy})
 
 
 # It is published

@@ -61,6 +61,15 @@ def shown_in(form: FormData) -> dict[Target, str]:
     return shown
 
 
+def sent_again(form: FormData) -> tuple[tuple[str, str], ...]:
+    """Return what a page sends again that asks first: all of a form but its token and digests."""
+    return tuple(
+        (name, value)
+        for name, value in form.multi_items()
+        if isinstance(value, str) and name not in (FORM_TOKEN, _AGREED) and not name.startswith(f"{_SHOWN}/")
+    )
+
+
 def agreed(form: FormData) -> bool:
     """Whether she agreed that the past loses something."""
     return text_of(form, _AGREED) == "yes"
@@ -76,16 +85,11 @@ def save(desk: Desk, request: Request, form: FormData, *, edits: Sequence[Edit],
 def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, saved: Saved) -> Response:
     """Return the page that follows a change: where it leads, what is wrong, or what is to be chosen first."""
     if outcome.came is Came.DONE and saved.shown is not None and PARTS_HEADER in request.headers:
-        return saved.shown(desk.note(saved.note, outcome.number))
+        return saved.shown(desk.note(saved.note, outcome.number, saved.address))
     if outcome.came is Came.DONE:
         return went_well(desk, saved.address, saved.note, change=outcome.number)
     if outcome.came is Came.REFUSED and saved.wrong is not None:
         return saved.wrong(outcome)
-    sent = tuple(
-        (name, value)
-        for name, value in form.multi_items()
-        if isinstance(value, str) and name not in (FORM_TOKEN, _AGREED) and not name.startswith(f"{_SHOWN}/")
-    )
     shown: Mapping[Target, str] = {
         **shown_in(form),
         **{moved.edit.target: moved.digest for moved in outcome.moved if moved.edit is not None},
@@ -100,7 +104,7 @@ def answer(desk: Desk, request: Request, form: FormData, outcome: Outcome, *, sa
         moved=[(each, _wanted(each.edit)) for each in outcome.moved],
         forgets=outcome.forgets,
         misplaced=saved.by_place and any(each.edit and _in_list(each.edit) for each in outcome.moved),
-        sent=sent,
+        sent=sent_again(form),
         shown=[(shown_name(target), digest) for target, digest in shown.items()],
         action=request.url.path,
         back=saved.address,

@@ -4,7 +4,7 @@ The figures are those of `present/gift_set.py`, which `listkit show --json` prin
 """
 
 import hashlib
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -13,11 +13,14 @@ from urllib.parse import quote, urlencode
 
 from markupsafe import Markup, escape
 
+from listkit.compute.box.fit import judged_in
 from listkit.compute.catalog import Catalog, SetFacts, Variant
 from listkit.compute.sales import sale_on
+from listkit.compute.variants import full_name
 from listkit.desk.fields import Form, FormField
 from listkit.desk.page import offer, set_address
-from listkit.listing.formats import Formats, money_text
+from listkit.desk.sets import front_photo
+from listkit.listing.formats import Formats, list_text, money_text
 from listkit.listing.markdown import to_html
 from listkit.listing.offers import price_names
 from listkit.listing.template_rules import TemplateFault
@@ -25,6 +28,7 @@ from listkit.listing.templates import Kind, compile_template
 from listkit.listing.texts import Named, Subject, render_story, story_names
 from listkit.listing.titles import fold
 from listkit.listing.translate import read_language
+from listkit.model.gift_set import Fixed, Option
 from listkit.model.item import Item
 from listkit.model.shop import Shop
 from listkit.pipeline import Checked
@@ -82,26 +86,27 @@ def set_view(facts: SetFacts, checked: Checked, form: Form) -> SetView:
     now = in_force(facts, facts.variants, catalog.shop, checked.day)
     fields = fields_of_variants(facts, form)
     rows = zip(facts.variants, figures["variants"], fields, strict=True)
-    return SetView(figures, tuple(_variant(facts, catalog, now, row) for row in rows))
+    marks = marks_of(catalog.shop.items)
+    return SetView(figures, tuple(_variant(facts, catalog, now, marks=marks, row=row) for row in rows))
 
 
 def _variant(
     facts: SetFacts,
     catalog: Catalog,
     now: Mapping[str, tuple[Variant, ...]],
+    *,
+    marks: Mapping[str, str],
     row: tuple[Variant, dict[str, Any], Mapping[str, FormField]],
 ) -> VariantView:
     variant, figures, fields = row
-    stamp = hashlib.sha256(repr((figures["layout"], variant.box, figures["code"])).encode()).hexdigest()[:12]
-    address = f"{set_address(facts.code)}/box/{quote(variant.code, safe='')}?v={stamp}"
     return VariantView(
         code=variant.code,
-        chosen=tuple((choice.slot, choice.says) for choice in variant.choices),
+        chosen=tuple((choice.slot, called(choice.item, marks, choice.says)) for choice in variant.choices),
         figures=figures,
         leaves=tuple(_leaves(variant, facts, catalog.shop, now)),
         fields=fields,
         picture=_picture_of(variant, facts),
-        drawing=address if figures["fits"] else "",
+        drawing=_drawing_address(facts, variant, catalog) if figures["fits"] else "",
     )
 
 
@@ -129,6 +134,65 @@ def _picture_of(variant: Variant, facts: SetFacts) -> str:
     shown = [photo for photo in photos if codes and codes & set(photo.shows)]
     best = stated or min(shown, key=lambda photo: (-len(codes & set(photo.shows)), len(photo.shows)), default=None)
     return f"{set_address(facts.code)}/photos/{quote(best.name)}?size=tile" if best else ""
+
+
+# What lies in a set
+
+
+@dataclass(frozen=True, slots=True)
+class InBox:
+    """What a set's page begins with: what lies in it, its picture and, where all of it goes in, its box as drawn.
+
+    `pieces` are in every variant, how many and which; `choices` what the buyer chooses among, by what it is called.
+    """
+
+    theme: str
+    box: str
+    pieces: tuple[tuple[int, str], ...]
+    choices: tuple[tuple[str, str], ...]
+    picture: str
+    alt: str
+    drawing: str
+
+
+def in_box(facts: SetFacts, catalog: Catalog) -> InBox:
+    """Return what lies in a set, as its page begins with it; of variants in unlike boxes the first one's."""
+    gift_set, variant, language = facts.source.gift_set, facts.variants[0], catalog.shop.settings.language
+    items = {item.code: item for item in facts.items}
+    marks = marks_of(facts.items)
+    photo = front_photo(facts.source)
+    says = {choice.item.code: choice.says for each in facts.variants for choice in each.choices}
+    fixed = [entry for entry in gift_set.contents if isinstance(entry, Fixed)]
+
+    def name_of(option: Option) -> str:
+        return called(items[option.item], marks, says.get(option.item, ""))
+
+    return InBox(
+        theme=gift_set.theme,
+        box=", ".join(box.code for box in facts.boxes),
+        pieces=tuple((each.quantity, called(items[each.item], marks)) for each in fixed),
+        choices=tuple((slot.slot, list_text(tuple(map(name_of, slot.choose)), language)) for slot in gift_set.slots),
+        picture=f"{set_address(facts.code)}/photos/{quote(photo.name)}?size=tile" if photo else "",
+        alt=(photo.alt or photo.shot or photo.name) if photo else "",
+        drawing=_drawing_address(facts, variant, catalog) if _goes_in(facts, variant, catalog) else "",
+    )
+
+
+def _goes_in(facts: SetFacts, variant: Variant, catalog: Catalog) -> bool:
+    """Whether a variant surely goes into its box, so that there is a drawing of it."""
+    if variant.box is None:
+        return False
+    packing, stacked = catalog.shop.settings.packing, facts.source.gift_set.stacked
+    return judged_in(variant.box, variant.pieces, packing, catalog.searches, stacked=stacked).fits
+
+
+def _drawing_address(facts: SetFacts, variant: Variant, catalog: Catalog) -> str:
+    """Return the address of a variant in its box, another one where what is drawn is."""
+    shown = [(each.quantity, each.item.code, each.item.name, each.item.form, each.item.size, each.item.shape)
+             for each in variant.pieces]  # fmt: skip
+    drawn = shown, variant.box, facts.source.gift_set.stacked, catalog.shop.settings.packing
+    stamp = hashlib.sha256(repr(drawn).encode()).hexdigest()[:12]
+    return f"{set_address(facts.code)}/box/{quote(variant.code, safe='')}?v={stamp}"
 
 
 # The fields of variants: those of what the file says of a variant, or empty ones that begin such a note.
@@ -167,11 +231,14 @@ def bare_place(variant: Variant) -> str:
 
 @dataclass(frozen=True, slots=True)
 class ItemCard:
-    """An item as it is offered: what it is, its price, what is on hand, a picture of it; "" for what is not known."""
+    """An item as it is offered: what it is, its price, what is on hand, a picture of it; "" for what is not known.
+
+    `name` has its form in it, `mark` is what tells it apart from others that are called so.
+    """
 
     code: str
     name: str
-    form: str
+    mark: str
     price: str
     on_hand: int | None
     status: str
@@ -180,22 +247,51 @@ class ItemCard:
 
 def item_cards(shop: Shop) -> Mapping[str, ItemCard]:
     """Return every item by its code."""
-    pictures = _pictures_of_items(shop)
-    return {item.code: _card(item, shop, pictures) for item in shop.items}
+    pictures, marks = _pictures_of_items(shop), marks_of(shop.items)
+    return {item.code: _card(item, shop, marks[item.code], pictures) for item in shop.items}
+
+
+def marks_of(items: Sequence[Item]) -> Mapping[str, str]:
+    """Return by code what is said beside an item's name: its scent, where the name does not say it.
+
+    Of items that would still read alike the first of their contents, container and size that differs; else the code.
+    """
+    marks = {item.code: "" if fold(item.scent) in fold(item.name) else item.scent for item in items}
+    alike: dict[tuple[str, str], list[Item]] = {}
+    for item in items:
+        alike.setdefault((fold(full_name(item.name, item.form)), fold(marks[item.code])), []).append(item)
+    for same in (group for group in alike.values() if len(group) > 1):
+        tells = next(text for text in _TELLS_APART if len({text(item) for item in same}) == len(same))
+        marks |= {item.code: ", ".join(filter(None, (marks[item.code], tells(item)))) for item in same}
+    return marks
+
+
+_TELLS_APART: Final[tuple[Callable[[Item], str], ...]] = (
+    lambda item: item.net.text if item.net else "",
+    lambda item: item.container,
+    lambda item: item.size.text,
+    lambda item: item.code,
+)
+
+
+def called(item: Item, marks: Mapping[str, str], says: str = "") -> str:
+    """Return what an item is called where others stand beside it: its words, and what tells it apart."""
+    name, mark = says or full_name(item.name, item.form), marks.get(item.code, "")
+    return name if fold(mark) in fold(name) else f"{name} · {mark}"
 
 
 def matching(cards: Sequence[ItemCard], asked: str) -> tuple[ItemCard, ...]:
     """Return the items in whose code, name or form every word of a search is; what is on hand first."""
     parts = fold(asked).split()
-    hits = [card for card in cards if all(part in fold(f"{card.code} {card.name} {card.form}") for part in parts)]
+    hits = [card for card in cards if all(part in fold(f"{card.code} {card.name} {card.mark}") for part in parts)]
     return tuple(sorted(hits, key=lambda card: (card.status == "closed", card.on_hand == 0)))
 
 
-def _card(item: Item, shop: Shop, pictures: Mapping[str, str]) -> ItemCard:
+def _card(item: Item, shop: Shop, mark: str, pictures: Mapping[str, str]) -> ItemCard:
     return ItemCard(
         code=item.code,
-        name=item.name,
-        form=item.form,
+        name=full_name(item.name, item.form),
+        mark=mark,
         price=money_text(item.retail.amount, item.retail.currency, shop.settings.language),
         on_hand=item.on_hand,
         status=item.status.value,
@@ -285,11 +381,15 @@ def options(pairs: tuple[tuple[str, str], ...], value: str) -> Markup:
     return Markup("".join(one_by_one))  # noqa: S704 (all escaped)
 
 
-def about(field: FormField, wrong: Collection[str], label: str, *, hint: bool) -> Markup:
-    """Return the attributes of a field's control: who it is, what describes it, whether what it holds cannot be."""
+def about(field: FormField, wrong: Collection[str], label: str, *, hint: bool, at: str = "") -> Markup:
+    """Return the attributes of a field's control: who it is, what describes it, whether what it holds cannot be.
+
+    The field named by `at` has the focus once the page is there.
+    """
     name = escape(field.name)
     said = f' aria-label="{escape(label)}"' if label else ""
     marked = ' aria-invalid="true"' if field.name in wrong else ""
+    marked += " autofocus" if field.name == at else ""
     described = f"h/{name} w/{name}" if hint else f"w/{name}"
     return Markup(  # noqa: S704 (all escaped)
         f'id="f/{name}" name="{name}" form="fields"{said} aria-describedby="{described}"{marked}'

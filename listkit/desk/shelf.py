@@ -17,12 +17,16 @@ from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
 from listkit.desk.edits import Role, Target, look
 from listkit.desk.page import Desk, page, say
+from listkit.desk.set_view import marks_of
 from listkit.desk.state import Seen
 from listkit.desk.tables import Line, Lines, lines_of
 from listkit.listing.formats import money_text
 from listkit.model.fields import Status
 from listkit.model.item import Item
+from listkit.model.settings import Settings
 from listkit.problem import FieldError, Level, Problem
+from listkit.read.odd_rows import with_point
+from listkit.units.money import Money
 
 PAGE: Final = 200
 """Rows of a page."""
@@ -124,7 +128,7 @@ def show(desk: Desk, request: Request) -> Response:
     try:
         lines = sheet_lines(desk, file)
     except FieldError as fault:
-        return page(desk, request, "shelf", fault=fault, shown=None, file=file)
+        return page(desk, request, "shelf", fault=fault, shown=None, file=file, allots=False)
     shown = table(seen, lines, asked, sheet_problems(desk, seen))
     settings = seen.opened.shop.settings
     return page(
@@ -133,9 +137,12 @@ def show(desk: Desk, request: Request) -> Response:
         "shelf",
         fault=None,
         shown=shown,
+        figure_of=lambda thing, field: figure_of(thing, field, settings),
+        marks=marks_of(seen.opened.shop.items),
         file=file,
         target=TARGET,
         read_only=is_read_only(file.path),
+        allots=settings.allotment is not None,
         worth=money_text(shown.worth, settings.currency, settings.language),
     )
 
@@ -229,6 +236,27 @@ def thing_of(
         to_mend=counts.get((line.line, Level.MUST_FIX), 0),
         to_look=counts.get((line.line, Level.LOOK_AT), 0),
     )
+
+
+def figure_of(row: Thing, field: str, settings: Settings) -> str:
+    """Return a cell as the table shows it: sums in one form, whatever was typed; weights and counts of sound rows."""
+    written, item = row.cells.get(field, ""), row.item
+    if field in ("retail", "cost") and written:
+        return _sum_shown(written, settings)
+    if item is not None and field == "weight":
+        return settings.measures.weight(item.weight)
+    if item is not None and field == "on_hand" and item.on_hand is not None:
+        return str(item.on_hand)
+    return written
+
+
+def _sum_shown(written: str, settings: Settings) -> str:
+    """Return a sum as people read it; one that cannot be read as it is written."""
+    text = with_point(written) if "." not in written else written
+    try:
+        return money_text(Money.parse(text, settings.currency).amount, settings.currency, settings.language)
+    except FieldError:
+        return written
 
 
 def sheet_lines(desk: Desk, file: changes.Seen) -> Lines:

@@ -12,9 +12,9 @@ from contextlib import suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
-from urllib.parse import quote
+from urllib.parse import urlencode
 
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData, QueryParams, UploadFile
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
@@ -22,6 +22,7 @@ from listkit.actions.order_book import OrderLog, ShopTotal, cancel_order, log_of
 from listkit.actions.orders import ORDERS, CheckedOrder, check_form, confirm_order
 from listkit.check.wholesale import version_of
 from listkit.compute.given_out import SheetHistory
+from listkit.compute.orders import Short, shorts
 from listkit.desk import changes, saving
 from listkit.desk.edits import Edit, Role, Target
 from listkit.desk.page import Desk, page, say, text_of, went_well
@@ -42,6 +43,9 @@ ADDRESS: Final = "/shops"
 _FIELDS: Final = ("code", "name", "email", "address", "area")
 """What a new stockist is asked for."""
 _MOST_DROPPED: Final = 8
+_GRANT: Final = "grant/"
+"""Before a code: how many of it are confirmed."""
+_DIGITS: Final = 7  # of such a number, and one more
 _LONGEST_NAME: Final = 120
 _MOST_EARLIER: Final = 100  # orders that the page lists; the command lists all
 
@@ -120,6 +124,7 @@ def show(desk: Desk, request: Request, *, fault: str = "", typed: Mapping[str, s
         fault=fault,
         unread=closed or unread,
         has_terms=shop.wholesale is not None,
+        ever=bool(rows),
         to_send=tuple(row for row in rows if row.order.state is OrderState.CONFIRMED),
         earlier=tuple(row for row in rows if row.order.state is not OrderState.CONFIRMED)[:_MOST_EARLIER],
         stockists=tuple(_stockist_row(each, known[each.code], history, seen) for each in shop.stockists),
@@ -241,11 +246,13 @@ class _Asked:
     given: Given
     sheet: str = ""
     stockist: str = ""
+    granted: tuple[tuple[str, int], ...] = ()
 
     @property
     def address(self) -> str:
-        query = f"?sheet={quote(self.sheet)}&stockist={quote(self.stockist)}" if self.sheet or self.stockist else ""
-        return f"{ADDRESS}/order/{self.key}{query}"
+        given = [(f"{_GRANT}{code}", str(count)) for code, count in self.granted]
+        query = [(name, text) for name, text in (("sheet", self.sheet), ("stockist", self.stockist), *given) if text]
+        return f"{ADDRESS}/order/{self.key}" + (f"?{urlencode(query)}" if query else "")
 
 
 def _listed(desk: Desk, seen: Seen) -> Listed:
@@ -255,23 +262,32 @@ def _listed(desk: Desk, seen: Seen) -> Listed:
 
 def show_dropped(desk: Desk, request: Request) -> Response:
     """Return what does not agree in a form that was dropped, and what would be confirmed."""
-    asked = _asked(
-        request.path_params["key"], request.query_params.get("sheet", ""), request.query_params.get("stockist", "")
-    )
+    asked = _asked(request.path_params["key"], request.query_params)
     if asked is None:
         return page(desk, request, "shops", template="nothing", status=404)
     return _dropped_page(desk, request, asked)
 
 
-def _asked(key: str, sheet: str, stockist: str) -> _Asked | None:
+def _asked(key: str, sent: QueryParams | FormData) -> _Asked | None:
     given = _DROPPED.get(key)
-    return _Asked(key, given, version_of(sheet[:_LONGEST_NAME]), stockist[:_LONGEST_NAME]) if given else None
+    if given is None:
+        return None
+    sheet, stockist = (" ".join(str(sent.get(name, "")).split())[:_LONGEST_NAME] for name in ("sheet", "stockist"))
+    counts = {
+        name.removeprefix(_GRANT): int(text)
+        for name, text in sent.multi_items()
+        if name.startswith(_GRANT) and isinstance(text, str) and text.isdecimal() and len(text) < _DIGITS
+    }
+    code, _, count = str(sent.get("do", "")).removeprefix("grant ").rpartition(" ")
+    if code and count.isdecimal() and len(count) < _DIGITS:
+        counts[code] = int(count)
+    return _Asked(key, given, version_of(sheet), stockist, tuple(counts.items()))
 
 
 def _dropped_page(desk: Desk, request: Request, asked: _Asked, *, note: str = "") -> Response:
     seen = desk.shop_state.look()
     listed = _listed(desk, seen)
-    checked = check_form(listed, asked.given, asked.sheet, stockist=asked.stockist)
+    checked = check_form(listed, asked.given, asked.sheet, stockist=asked.stockist, granted=dict(asked.granted))
     found = checked if isinstance(checked, CheckedOrder) else None
     problems = found.problems if found else checked
     assert not isinstance(problems, CheckedOrder)
@@ -299,6 +315,7 @@ def _dropped_page(desk: Desk, request: Request, asked: _Asked, *, note: str = ""
         versions=tuple(dict.fromkeys((history.current, *(each.version for each in reversed(history.given_out))))),
         stockists=shop.stockists,
         shown=_shown(checked),
+        granted=_granted_text(checked),
         money=lambda money: money_text(money.amount, money.currency, language),
         today=seen.day.isoformat(),
         status=200 if not note else 409,
@@ -306,18 +323,40 @@ def _dropped_page(desk: Desk, request: Request, asked: _Asked, *, note: str = ""
 
 
 def _lines(checked: CheckedOrder) -> Iterator[Mapping[str, Any]]:
-    """Yield the lines as they would be confirmed, each with what the form asks where that is another number."""
+    """Yield the lines as they would be confirmed, each with what the form asks where that is another number.
+
+    `instead` are the nearest numbers that make full cases or reach the least, where a line by itself does not.
+    """
+    alone = {short.codes[0]: short for short in shorts(checked.confirmed) if len(short.codes) == 1}
     for line in checked.confirmed.lines:
         choices = [choice.says for choice in line.line.choices] if line.line else [say("order.display")]
-        wanted = checked.asked.get(line.code)
+        wanted, short = checked.asked.get(line.code), alone.get(line.code)
         yield {
             "code": line.code,
             "name": ", ".join((line.entry.name, *choices)),
             "quantity": line.quantity,
             "asked": wanted if wanted != line.quantity else None,
+            "instead": _instead(short) if short else (),
             "each": line.each,
             "total": line.total,
         }
+    for code in (code for code, count in checked.granted.items() if not count):
+        yield {"code": code, "name": "", "quantity": 0, "asked": checked.asked[code], "instead": (), "each": None}
+
+
+def _instead(short: Short) -> tuple[int, ...]:
+    """Return the nearest numbers that would do."""
+    fewer, more = short.ordered - short.ordered % short.of, short.ordered + short.missing
+    return (fewer, more) if short.case and fewer else (more,)
+
+
+def _granted_text(checked: CheckedOrder | tuple[Problem, ...]) -> str:
+    """Return the numbers that were changed, as a page carries them."""
+    return (
+        " ".join(f"{code}={count}" for code, count in checked.granted.items())
+        if isinstance(checked, CheckedOrder)
+        else ""
+    )
 
 
 def _shown(checked: CheckedOrder | tuple[Problem, ...]) -> str:
@@ -332,14 +371,17 @@ def _shown(checked: CheckedOrder | tuple[Problem, ...]) -> str:
 
 def confirm(desk: Desk, request: Request, form: FormData) -> Response:
     """Confirm a dropped order as its page showed it: its papers, and the ledger."""
-    asked = _asked(request.path_params["key"], text_of(form, "sheet"), text_of(form, "stockist"))
+    asked = _asked(request.path_params["key"], form)
     if asked is None:
         return page(desk, request, "shops", template="nothing", status=404)
+    if text_of(form, "do"):  # other numbers, to be looked at first
+        return went_well(desk, f"{asked.address}#lines")
     state = desk.shop_state
     listed = _listed(desk, state.look())
-    checked = check_form(listed, asked.given, asked.sheet, stockist=asked.stockist)
+    checked = check_form(listed, asked.given, asked.sheet, stockist=asked.stockist, granted=dict(asked.granted))
     if not isinstance(checked, CheckedOrder) or _shown(checked) != text_of(form, "shown"):
-        return _dropped_page(desk, request, asked, note=say("order.moved"))
+        note = "order.other_counts" if text_of(form, "granted") != _granted_text(checked) else "order.moved"
+        return _dropped_page(desk, request, asked, note=say(note))
     if not checked.confirms(anyway=text_of(form, "anyway") == "yes"):
         return _dropped_page(desk, request, asked, note=say("order.not_confirmed"))
     confirmation = confirm_order(checked, listed, state.out)

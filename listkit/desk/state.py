@@ -19,7 +19,6 @@ from listkit.check.thresholds import without_accepted
 from listkit.compute.box.searches import Searches
 from listkit.compute.build import build_catalog
 from listkit.compute.catalog import Catalog, SetFacts
-from listkit.model.shop import Shop
 from listkit.pipeline import Checked, Opened, check_listed, check_shop, list_catalog, open_shop
 from listkit.problem import FieldError, Problem
 
@@ -142,9 +141,11 @@ class ShopState:
         if facts is None:
             return None
         known = self._views.get(code)
-        if known and known[0] is facts and known[2] == seen.day and _same_around(known[1], seen.opened):
+        allotted = seen.catalog.allotted
+        same = known and known[0] is facts and known[2] == seen.day and known[3].catalog.allotted == allotted
+        if known and same and _same_around(known[1], seen.opened):
             return known[3]
-        listed = list_catalog(_alone(facts, seen.opened.shop), seen.day)
+        listed = list_catalog(_alone(facts, seen.catalog), seen.day)
         checked = check_listed(listed, photos=seen.opened.photos, out=self.out, below=f"sets/{facts.source.folder}/")
         remarks, _ = without_accepted(checked.problems, seen.opened.shop)
         checked = replace(checked, problems=tuple(each for each in remarks if each.code not in _OF_SEVERAL_SETS))
@@ -192,11 +193,12 @@ class ShopState:
         return replace(full, changes=moved)
 
 
-def _alone(facts: SetFacts, shop: Shop) -> Catalog:
+def _alone(facts: SetFacts, catalog: Catalog) -> Catalog:
     """Return the catalog of a shop that sells one set, has no item but those in it and their full sizes, and no labels.
 
     What is wrong with labels and other items is told of their own files, which a set's page does not show.
     """
+    shop = catalog.shop
     items, codes = {item.code: item for item in shop.items}, set[str]()
     waiting = [item.code for item in facts.items]
     while waiting:
@@ -213,7 +215,8 @@ def _alone(facts: SetFacts, shop: Shop) -> Catalog:
         reduced=(),
         settings=shop.settings.model_copy(update={"labels": None}),
     )
-    return Catalog(narrow, () if single else (facts,), Searches(), (facts,) if single else ())
+    sets, singles = ((), (facts,)) if single else ((facts,), ())
+    return Catalog(narrow, sets, Searches(), singles, catalog.allotted)
 
 
 def _same_around(before: Opened, now: Opened) -> bool:

@@ -121,17 +121,25 @@ def _lines_once(
 ) -> Lines:
     rows, headings = _opened_once(file, content, model, headings_of_owner, sheet)
     at = {column.field: column.index for column in headings.columns}
+    required = frozenset(
+        name for name, about in cast("type[BaseModel]", model).model_fields.items() if about.is_required()
+    )
     lines = [
-        Line(row.line, {name: row.text(index) for name, index in at.items()}) for row in rows if _is_thing(row, at)
+        Line(row.line, {name: row.text(index) for name, index in at.items()})
+        for row in rows
+        if _is_thing(row, at, required)
     ]
     kept = tuple(line for line in lines if line.line > headings.row.line)
     return Lines({column.field: column.heading for column in headings.columns}, kept)
 
 
-def _is_thing(row: Row, at: Mapping[str, int]) -> bool:
+def _is_thing(row: Row, at: Mapping[str, int], required: frozenset[str]) -> bool:
     """Whether a row is one of the table's own: no blank, no heading within it, no sum, no units."""
     code, name = (row.text(at[field]) if field in at else "" for field in ("code", "name"))
-    return bool(code or name or "code" not in at) and not (row.blank or is_section(row) or is_total(row, code, name))
+    if row.blank or is_section(row):
+        return False
+    needed = [at[field] for field in required & at.keys() - {"code", "name"}]
+    return bool(code or name or "code" not in at) and not is_total(row, code, name, needed)
 
 
 def row_value(file: str, content: bytes, form: Form[Any], name: str | int) -> BaseModel | None:
@@ -144,7 +152,7 @@ def _begun(file: str, form: Form[Any], action: PutCell | AddRow | TakeRow) -> by
     if not isinstance(action, AddRow):
         raise FieldError(f"{file} is not there.", _AGAIN)
     fields = [name for name in form.fields if name in form.required or name in action.cells]
-    return ",".join(name.replace("_", " ") for name in fields).encode() + b"\n"
+    return ",".join(name.replace("_", " ").strip() for name in fields).encode() + b"\n"
 
 
 class _Opened:
@@ -215,11 +223,18 @@ class _Opened:
         return table.checked(content, wanted), table.problems(wanted[at])
 
     def without_row(self, at: int) -> bytes:
-        line = self.rows[at].line
-        if self.is_workbook:
-            raise FieldError("a row of a workbook cannot be taken out here.", f"Delete row {line} in your own program.")
-        wanted = [_texts(row) for number, row in enumerate(self.rows) if number != at]
-        return self.checked(without_row(self.content, self.header, line), wanted)
+        row = self.rows[at]
+        wanted = [_texts(each) for number, each in enumerate(self.rows) if number != at]
+        if not self.is_workbook:
+            return self.checked(without_row(self.content, self.header, row.line), wanted)
+        emptied = {
+            column: "" for column, cell in enumerate(row.cells) if cell.text
+        }  # the rows below keep their numbers
+        try:
+            content = with_workbook_cells(self.content, self.form.sheet, row.line, emptied)
+        except FieldError as fault:
+            raise FieldError(fault.message, f"Delete row {row.line} in your own program.") from fault
+        return self.checked(content, wanted)
 
     def with_columns(self, names: Sequence[str]) -> "_Opened":
         """Return the table with a column for each of these fields."""
@@ -229,7 +244,7 @@ class _Opened:
                 raise FieldError(f"there is no column {quoted(name)}.", _AGAIN)
             if name not in table.columns:
                 line, width = table.header
-                heading = name.replace("_", " ")
+                heading = name.replace("_", " ").strip()
                 if table.is_workbook:
                     content = with_workbook_cells(table.content, table.form.sheet, line, {width: heading})
                 else:

@@ -60,6 +60,7 @@ TARGET: Final = Target(Role.WHOLESALE)
 ADDRESS: Final = "/shops/terms"
 PAPERS: Final = ("line-sheet", "price-list", "order-form")
 _PPI: Final = 80  # wider than the pages lie on a screen; each page more costs 0.04 s of a processor
+_LARGE_PPI: Final = 150  # of a page that is read
 _KEPT: Final = 6  # papers whose pages are kept, of some 100 kB a page
 _LOGO_SIDE: Final = 350
 _MM_A_LETTER: Final = 2
@@ -72,6 +73,8 @@ class PagePictures:
     def __init__(self) -> None:
         self._lock = threading.Lock()
         self._made: OrderedDict[str, tuple[bytes, ...]] = OrderedDict()
+        self._laid: dict[str, tuple[Layout, Pictures]] = {}
+        self._large: dict[str, tuple[bytes, ...]] = {}
 
     def of(self, layout: Layout, pictures: Pictures) -> tuple[str, int]:
         """Make the pages where they are not there yet; return their digest, and how many there are.
@@ -83,15 +86,25 @@ class PagePictures:
         with self._lock:
             if digest not in self._made:
                 self._made[digest] = page_pictures(layout, pictures, ppi=_PPI)
+                self._laid[digest] = layout, pictures
             self._made.move_to_end(digest)
             while len(self._made) > _KEPT:
-                self._made.popitem(last=False)
+                gone, _ = self._made.popitem(last=False)
+                self._laid.pop(gone)
+                self._large.pop(gone, None)
             return digest, len(self._made[digest])
 
-    def page(self, digest: str, number: int) -> bytes | None:
-        """Return a page, counted from 1; None where it is no longer kept."""
+    def count(self, digest: str) -> int:
+        """Return how many pages a paper has; 0 where it is no longer kept."""
         with self._lock:
-            pages = self._made.get(digest, ())
+            return len(self._made.get(digest, ()))
+
+    def page(self, digest: str, number: int, *, large: bool = False) -> bytes | None:
+        """Return a page, counted from 1; None where it is no longer kept. Large ones are made when one is asked for."""
+        with self._lock:
+            if large and digest in self._laid and digest not in self._large:
+                self._large[digest] = page_pictures(*self._laid[digest], ppi=_LARGE_PPI)
+            pages = (self._large if large else self._made).get(digest, ())
         return pages[number - 1] if 0 < number <= len(pages) else None
 
 
@@ -284,7 +297,17 @@ def _span(put: Put, columns: int) -> int:
 
 def show_page(desk: Desk, request: Request) -> Response:
     """Return the picture of a page that was made a moment ago."""
-    content = _PAGES.page(request.path_params["digest"], request.path_params["number"])
+    is_large = "large" in request.query_params
+    content = _PAGES.page(request.path_params["digest"], request.path_params["number"], large=is_large)
     if content is None:
         return Response(status_code=404)
     return Response(content, media_type="image/png", headers={"cache-control": "private, max-age=86400, immutable"})
+
+
+def show_large(desk: Desk, request: Request) -> Response:
+    """Return a page of a paper large enough to be read, with the ways to the pages beside it and back."""
+    digest, number = request.path_params["digest"], request.path_params["number"]
+    count, paper = _PAGES.count(digest), request.query_params.get("paper", "")
+    if not 0 < number <= count or paper not in PAPERS:
+        return page(desk, request, "shops", template="nothing", status=404)
+    return page(desk, request, "shops", template="leaf", digest=digest, number=number, count=count, paper=paper)

@@ -4,30 +4,43 @@ import asyncio
 import datetime
 import json
 import mimetypes
-from collections.abc import AsyncIterator, Iterator
+from collections.abc import AsyncIterator, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from markupsafe import Markup
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import FileResponse, Response, StreamingResponse
 
 from listkit.actions.changes import ChannelChanges
+from listkit.compute.calendar import year_days
 from listkit.compute.catalog import Catalog
-from listkit.desk import stock
+from listkit.compute.plan import make_plan
+from listkit.desk import changes, stock
 from listkit.desk.building import Progress
 from listkit.desk.guard import FILE_POLICY
-from listkit.desk.page import Desk, grouped, page, say, set_address, went_well
-from listkit.listing.formats import date_text
+from listkit.desk.page import Desk, linked, page, say, sentence, set_address, went_well
+from listkit.desk.problems import Group, grouped
+from listkit.desk.shelf import TARGET, sheet_lines
+from listkit.desk.shop import examples
+from listkit.desk.state import Seen
+from listkit.desk.tables import Line
+from listkit.ledger.orders import KeptOrder, OrderState, orders
+from listkit.ledger.store import LEDGER
+from listkit.listing.formats import date_text, list_text
+from listkit.listing.plan_words import calendar_words, day_text
 from listkit.model.fields import SetStatus
 from listkit.model.shop import Shop
-from listkit.problem import Level
+from listkit.problem import FieldError, Level
 from listkit.save.manifest import read_manifest
 
 _FIRST_LOOK: Final = 0.25  # seconds that the page waits for the whole check before it shows what it knows
 _AHEAD: Final = 60  # days
+_SOON: Final = 14  # days of the make list that are shown
 _SHORT: Final = 3  # sets that can still be made
+_NAMED: Final = 3  # things that a sentence names
 _TURN: Final = 0.2  # seconds between two looks at a build
 _AS_THEY_ARE: Final = (".jpg", ".png", ".webp", ".avif", ".pdf")
 _SHOWN: Final = (*_AS_THEY_ARE, ".html", ".txt", ".svg", ".md")
@@ -67,8 +80,17 @@ def show(desk: Desk, request: Request) -> Response:
     shop = seen.opened.shop
     fresh = full is not None and full.number == seen.number
     problems = full.problems if full is not None and not full.fault else seen.opened.problems
-    fix = tuple(each for each in problems if each.level is Level.MUST_FIX and not each.draft)
-    look = tuple(each for each in problems if each.level is not Level.MUST_FIX and not each.draft)
+    rows = _rows_of(desk)
+    fix, look, drafts = (
+        grouped(tuple(filter(of, problems)), shop, rows)
+        for of in (
+            lambda each: each.level is Level.MUST_FIX and not each.draft,
+            lambda each: each.level is not Level.MUST_FIX and not each.draft,
+            lambda each: each.draft,
+        )
+    )
+    moved = tuple(moved_together(map(moved_of, full.changes))) if full else ()
+    ahead, short = tuple(days_ahead(shop, seen.day)), tuple(running_short(seen.catalog))
     return page(
         desk,
         request,
@@ -76,44 +98,92 @@ def show(desk: Desk, request: Request) -> Response:
         day=date_text(seen.day, shop.settings.language),
         fresh=fresh,
         fault=full.fault if full else "",
-        fix=grouped(fix, shop),
-        fix_count=len(fix),
-        look=grouped(look, shop),
-        look_count=len(look),
-        drafts=grouped(tuple(each for each in problems if each.draft), shop),
-        moved=tuple(map(moved_of, full.changes)) if full else (),
+        sentences=tuple(_of_the_day(seen, ahead, fix=fix, look=look)) if fresh and full and not full.fault else (),
+        fix=fix,
+        look=look,
+        drafts=drafts,
+        moved=moved,
         stopped=full is not None and full.stopped,
         moved_fault=full.moved_fault if full else "",
-        ahead=tuple(days_ahead(shop, seen.day)),
-        short=tuple(running_short(seen.catalog)),
+        ahead=ahead,
+        short=short,
         short_pieces=stock.running_short(seen),
+        to_make=to_make(seen.catalog, seen.day),
         progress=desk.builder.progress,
+        examples=examples(desk),
     )
 
 
-def moved_of(changes: ChannelChanges) -> MovedLine:
+def _of_the_day(
+    seen: Seen, ahead: Sequence[DayAhead], *, fix: Sequence[Group], look: Sequence[Group]
+) -> Iterator[Markup]:
+    """Yield what a day comes to, in sentences: what is promised next, and what is left to do before that."""
+    language = seen.opened.shop.settings.language
+    if waiting := _to_send(seen):
+        names = list_text(tuple(dict.fromkeys(each.buyer for each in waiting))[:_NAMED], language)
+        yield linked("today.to_send", "/shops#to-send", count=len(waiting), names=names)
+    if ahead:
+        left = say("count.days", count=ahead[0].left) if ahead[0].left else say("today.today_is")
+        yield linked("today.next", "#ahead", when=sentence(left), what=ahead[0].what, day=ahead[0].shown)
+    for key, groups in (("fix", fix), ("look", look)):
+        count = sum(len(each.told) for each in groups)
+        if count:
+            titles, more = tuple(each.title for each in groups[:_NAMED]), len(groups) - _NAMED
+            names = list_text(titles, language)
+            names = say("today.and_more", names=", ".join(titles), count=more) if more > 0 else names
+            yield linked(f"today.{key}_some", f"#{key}", count=count, names=names)
+        elif key == "fix" and look:
+            yield linked("today.nothing_to_fix", "/build")
+
+
+def _to_send(seen: Seen) -> tuple[KeptOrder, ...]:
+    """Return the orders of shops that are confirmed and wait to be sent; none where the ledger cannot be read."""
+    try:
+        return tuple(each for each in orders(seen.opened.shop.root / LEDGER) if each.state is OrderState.CONFIRMED)
+    except FieldError:
+        return ()
+
+
+def _rows_of(desk: Desk) -> tuple[Line, ...]:
+    """Return the rows of the sheet, none where it cannot be read."""
+    try:
+        return sheet_lines(desk, changes.see(desk.shop_state.folder, TARGET)).rows
+    except FieldError:
+        return ()
+
+
+def moved_of(moved: ChannelChanges) -> MovedLine:
     """Return what moved on a place in a line: "3 prices, 1 new; send web_shop/feed.csv again".
 
     A variant of which several facts moved counts once for each kind.
     """
-    if changes.record is None:
-        return MovedLine(changes.name, say("today.never_published"))
+    if moved.record is None:
+        return MovedLine(moved.name, say("today.never_published"))
     by_code: dict[str, set[str]] = {}
-    for change in changes.found.changed:
+    for change in moved.found.changed:
         by_code.setdefault(change.code, set()).add(change.field)
     kinds = {
-        "new": len(changes.found.new),
-        "gone": len(changes.found.gone),
+        "new": len(moved.found.new),
+        "gone": len(moved.found.gone),
         "prices": sum("price" in fields for fields in by_code.values()),
         "stocks": sum("stock" in fields for fields in by_code.values()),
         "others": sum(bool(fields - {"price", "stock"}) for fields in by_code.values()),
-        "held": len(changes.held),
+        "held": len(moved.held),
     }
     parts = [say(f"moved.{kind}", count=count) for kind, count in kinds.items() if count]
-    files = tuple(file.path for file in changes.files if not file.document)
+    files = tuple(file.path for file in moved.files if not file.document)
     if not parts:
-        parts = [say("moved.files", count=len(changes.files))] if changes.files else [say("moved.nothing")]
-    return MovedLine(changes.name, ", ".join(parts), files)
+        parts = [say("moved.files", count=len(moved.files))] if moved.files else [say("moved.nothing")]
+    return MovedLine(moved.name, ", ".join(parts), files)
+
+
+def moved_together(lines: Iterable[MovedLine]) -> Iterator[MovedLine]:
+    """Yield what moved, places of which the same is to be said and nothing is to be sent together."""
+    alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for line in lines:
+        alike.setdefault((line.summary, line.files), []).append(line.name)
+    for (summary, files), names in alike.items():
+        yield MovedLine(", ".join(names), summary, files)
 
 
 def days_ahead(shop: Shop, day: datetime.date) -> Iterator[DayAhead]:
@@ -126,6 +196,30 @@ def days_ahead(shop: Shop, day: datetime.date) -> Iterator[DayAhead]:
         left = (at - day).days
         if 0 <= left <= _AHEAD:
             yield DayAhead(at, date_text(at, shop.settings.language), left, what)
+
+
+@dataclass(frozen=True, slots=True)
+class ToMake:
+    """The make list of the next two weeks: days with what is to be done, and how much of the plan is too late."""
+
+    days: tuple[DayAhead, ...]
+    late: tuple[str, ...]
+
+
+def to_make(catalog: Catalog, day: datetime.date) -> ToMake | None:
+    """Return what the plan asks for within two weeks, None where nothing is planned."""
+    if not catalog.shop.making.plan:
+        return None
+    plan, shop = make_plan(catalog, day), catalog.shop
+    words = calendar_words(shop)
+    until = day + datetime.timedelta(_SOON)
+    soon = (each for each in year_days(shop, plan, day) if each.kind in ("buy", "pour", "ready") and each.day <= until)
+    days = (
+        DayAhead(each.day, date_text(each.day, shop.settings.language), (each.day - day).days, day_text(each, words))
+        for each in soon
+    )
+    late = (say("make.late", code=make.code, short=make.short, by=make.by) for make in plan.late)
+    return ToMake(tuple(days), tuple(late))
 
 
 def running_short(catalog: Catalog) -> Iterator[Short]:
@@ -181,10 +275,8 @@ async def build_events(desk: Desk, request: Request) -> Response:
 
 def built_file(desk: Desk, request: Request) -> Response:
     """Return a file that the last build made: shown where a browser can do so safely, else to be kept."""
-    state, wanted = desk.shop_state, request.path_params["path"]
-    entry = next((each for each in read_manifest(state.out) if each.path == wanted), None)
-    file = state.out / entry.path if entry else None
-    if file is None or not is_plain(file, state.out):
+    file = made_file(desk, request.path_params["path"])
+    if file is None:
         return page(desk, request, "today", template="nothing", status=404)
     kind = mimetypes.guess_type(file.name)[0] or "application/octet-stream"
     shown = file.suffix.lower() in _SHOWN and "keep" not in request.query_params
@@ -197,6 +289,14 @@ def built_file(desk: Desk, request: Request) -> Response:
         content_disposition_type="inline" if shown else "attachment",
         headers=headers,
     )
+
+
+def made_file(desk: Desk, wanted: str) -> Path | None:
+    """Return a file of the last build by its path below the output folder; None where the build made none such."""
+    out = desk.shop_state.out
+    entry = next((each for each in read_manifest(out) if each.path == wanted), None)
+    file = out / entry.path if entry else None
+    return file if file is not None and is_plain(file, out) else None
 
 
 def is_plain(file: Path, out: Path) -> bool:

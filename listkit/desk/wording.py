@@ -58,6 +58,12 @@ def field_words() -> Mapping[str, Any]:
     return _read(f"fields.{language()}.toml")
 
 
+def nouns() -> Mapping[str, str]:
+    """Return what words of ours are called on the desk, by the word, for messages, which are in English."""
+    words: Mapping[str, str] = _read("nouns.toml")["nouns"]
+    return words
+
+
 def is_single(count: int) -> bool:
     """Whether the language that is spoken has its form for one with a count (CLDR, plural rules).
 

@@ -7,7 +7,7 @@ read. What story.md explains is a comment of its template language, which is nev
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import count, islice, product
@@ -228,20 +228,35 @@ def _beside(options: tuple[Item, ...], usable: tuple[Item, ...], merits: _Merits
     taken = {item.form for item in options}
     others = [item for item in usable if item not in options and item.form not in taken and not item.larger]
     others = others or [item for item in usable if item not in options]
+    others = _unlike(others, options) or others
     scents = {word for item in options for word in item.scent.casefold().split()}
     alone: list[tuple[Item, ...]] = []
     for first in _best(others, scents, merits):
         rest = [item for item in others if item.form != first.form] or [item for item in others if item is not first]
+        rest = _unlike(rest, (first,)) or rest
         worth = sum((item.retail.amount for item in options[:1]), first.retail.amount)
         rest = [item for item in rest if item.retail.amount >= _FILLER * (worth + item.retail.amount)]
         seconds = sorted(rest, key=lambda item: (*merits.rank(item), item.size.volume, item.code))
         for second in seconds:
-            third = next((item for item in _by_merit(rest, merits) if item is not second), None)
+            more = [item for item in rest if item is not second]
+            third = next(iter(_by_merit(_unlike(more, (second,)) or more, merits)), None)
             yield (first, second, third) if third and not options else (first, second)
         alone += [(first,)] if options else [(first, second) for second in seconds]
     yield from sorted(
         alone, key=lambda pieces: (*merits.rank(pieces[0]), -sum(piece.retail.amount for piece in pieces))
     )
+
+
+def _kind(item: Item) -> tuple[object, ...]:
+    """Return what is the same of pieces that differ in their scent alone: they go into one slot, and not beside it."""
+    net = (item.net.measure, item.net.total) if item.net else None
+    return item.form.casefold(), item.container.casefold(), item.size.sides, item.shape, net, item.retail
+
+
+def _unlike(items: Sequence[Item], there: Sequence[Item]) -> list[Item]:
+    """Return the items that differ in more than their scent from those that are there."""
+    kinds = {_kind(item) for item in there}
+    return [item for item in items if _kind(item) not in kinds]
 
 
 def _best(items: list[Item], scents: set[str], merits: _Merits) -> list[Item]:

@@ -1,7 +1,9 @@
 """Makes a new shop folder: the starter's small shop with three pictures, or a shop around the owner's own sheet."""
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -99,3 +101,53 @@ def make_own_shop(templates: Path, folder: Path, sheet: OwnSheet, shop: ShopWord
         for file, content in files.items():
             write_file(made / file, content)
     return tuple(sorted(files))
+
+
+# The figures that nobody has changed since: each is told by its line, which holds value and remark as we wrote them.
+
+_HEADING: Final = re.compile(r"\[{1,2}(\w+)\]{1,2}")
+_FIGURE: Final = re.compile(r'\w+ = "?\d[^#]*(?<![\s#])( *#.*)')
+
+
+@dataclass(frozen=True, slots=True)
+class ExampleFigure:
+    """A figure of a file of the shop that is still the starter's: its key, and its value as the file has it."""
+
+    file: str
+    key: tuple[str, str]
+    value: str
+
+
+def example_figures(templates: Path, file: str, text: str) -> tuple[ExampleFigure, ...]:
+    """Return the figures of a file that stand there as the starter wrote them, remark and all, in their order."""
+    figures = []
+    for table, line, remark in _figure_lines(text):
+        if (table, line) in _starter_lines(templates, file):
+            name, _, value = line.removesuffix(remark).partition(" = ")
+            figures.append(ExampleFigure(file, (table, name), value.strip().strip('"')))
+    return tuple(figures)
+
+
+def without_remarks(templates: Path, file: str, text: str) -> str:
+    """Return a file whose figures are the owner's: those of the starter without the remarks that mark them."""
+    for table, line, remark in _figure_lines(text):
+        if (table, line) in _starter_lines(templates, file):
+            text = text.replace(line, line.removesuffix(remark), 1)
+    return text
+
+
+def _figure_lines(text: str) -> Iterator[tuple[str, str, str]]:
+    """Yield the lines with a value and a remark: the table that each is in, the line, and the remark at its end."""
+    table = ""
+    for line in text.splitlines():
+        if heading := _HEADING.match(line):
+            table = heading[1]
+        elif table and (figure := _FIGURE.fullmatch(line)):
+            yield table, line, figure[1]
+
+
+@cache
+def _starter_lines(templates: Path, file: str) -> frozenset[tuple[str, str]]:
+    texts = (templates / folder / file for folder in ("new_shop", "own_sheet"))
+    lines = (_figure_lines(text.read_text(encoding="utf-8")) for text in texts if text.is_file())
+    return frozenset((table, line) for each in lines for table, line, _ in each)

@@ -161,11 +161,15 @@ class Around:
 NOTHING_AROUND: Final = Around()
 WIDTH, HEIGHT = 760, 360
 LEFT, RIGHT, TOP, BOTTOM = 64, 210, 52, 48
+NARROW: Final = 300
+"""The width of a picture for a phone, which has the names of places below it."""
+_NARROW_RIGHT: Final = 40
 _INKS: Final = ("#1f5673", "#a4441f", "#3f6f2a", "#6b3f87", "#7a5c1e", "#444444")
 _DASHES: Final = ("", "7 3", "2 3", "9 3 2 3", "4 4", "12 4")
 _FONT: Final = {"font-family": "sans-serif", "font-size": "11"}
 _SPACE: Final = "http://www.w3.org/2000/svg"
 _FLOOR: Final = HEIGHT - BOTTOM
+_SHORT_UNIT: Final = 4  # letters that stand right of the axis' edge; what is longer begins at the left edge
 _BESIDE: Final = 2.5  # pixels between lines
 _LETTER: Final = 6.2  # pixels of a letter, about
 _LONGEST_NAME: Final = 24  # letters beside the picture
@@ -175,40 +179,55 @@ _LONG_AMOUNT: Final = 7  # digits before the point
 _MONTHS: Final = (1, 2, 3, 6, 12, 24, 60, 120)  # between ticks, where days are too many
 
 
-def step_plot(title: str, history: Sequence[PricePoint], until: datetime.date, around: Around = NOTHING_AROUND) -> str:
-    """Return the SVG document; lines run on to `until` and break where a price was taken down."""
+def step_plot(
+    title: str,
+    history: Sequence[PricePoint],
+    until: datetime.date,
+    around: Around = NOTHING_AROUND,
+    *,
+    narrow: bool = False,
+) -> str:
+    """Return the SVG document; lines run on to `until` and break where a price was taken down.
+
+    A `narrow` one has the names of places below it.
+    """
     priced = [point for point in history if point.price is not None]
-    root = ElementTree.Element("svg", {"xmlns": _SPACE, "viewBox": f"0 0 {WIDTH} {HEIGHT}", "role": "img"})
+    groups = _groups(history)
+    below = sum(15 * (len(channels) + 1) + 7 for _, channels in groups) + 8
+    width, height = (NARROW, HEIGHT + below) if narrow else (WIDTH, HEIGHT)
+    root = ElementTree.Element("svg", {"xmlns": _SPACE, "viewBox": f"0 0 {width} {height}", "role": "img"})
     ElementTree.SubElement(root, "title").text = _printable(title)
     ElementTree.SubElement(root, "rect", {"width": "100%", "height": "100%", "fill": "#ffffff"})
     _text(root, (LEFT, 20), title)
     if priced:
-        scale = _Scale.of(priced, until)
+        scale = _Scale.of(priced, until, width)
         _bands(root, scale, around)
         _frame(root, scale, around)
-        _lines(root, history, scale, around)
+        _lines(root, groups, scale, around)
     return ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
 class _Scale:
-    """Turns days and prices into coordinates."""
+    """Turns days and prices into coordinates of a picture so wide; `right` is where the last day is."""
 
-    def __init__(self, first: datetime.date, last: datetime.date, low: Decimal, high: Decimal) -> None:
-        self.first, self.last, self.low, self.high = first, last, low, high
+    def __init__(self, days: tuple[datetime.date, datetime.date], low: Decimal, high: Decimal, width: int) -> None:
+        self.first, self.last = days
+        self.low, self.high, self.width = low, high, width
+        self.right = width - (_NARROW_RIGHT if width == NARROW else RIGHT)
 
     @classmethod
-    def of(cls, priced: Sequence[PricePoint], until: datetime.date) -> "_Scale":
+    def of(cls, priced: Sequence[PricePoint], until: datetime.date, width: int) -> "_Scale":
         """Return the scale that holds all points; it is at least a day wide and a cent high."""
         first = min(point.day for point in priced)
         last = max(until, first + datetime.timedelta(1), *(point.day for point in priced))
         amounts = [point.price for point in priced if point.price is not None]
         room = max((max(amounts) - min(amounts)) / 8, max(amounts) / 50, Decimal("0.01"))
-        return cls(first, last, max(min(amounts) - room, Decimal(0)), max(amounts) + room)
+        return cls((first, last), max(min(amounts) - room, Decimal(0)), max(amounts) + room, width)
 
     def x(self, day: datetime.date) -> float:
         """Return a day's distance from the left edge."""
         share = (day - self.first).days / (self.last - self.first).days
-        return round(LEFT + share * (WIDTH - LEFT - RIGHT), 1)
+        return round(LEFT + share * (self.right - LEFT), 1)
 
     def y(self, price: Decimal) -> float:
         """Return a price's distance from the upper edge."""
@@ -248,14 +267,18 @@ def _bands(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
         sides = {"x": str(left), "y": str(TOP), "width": f"{right - left:.1f}", "height": str(_FLOOR - TOP)}
         shade = ElementTree.SubElement(root, "rect", {**sides, "fill": "#ece7da"})
         ElementTree.SubElement(shade, "title").text = _printable(f"{band.label}: {band.first} – {band.until}")
-        if band.label and left >= taken and left + len(band.label) * _LETTER < WIDTH:
+        if (
+            band.label
+            and left >= taken
+            and left + len(band.label) * _LETTER < (WIDTH if scale.right == WIDTH - RIGHT else NARROW)
+        ):
             _text(root, (left, TOP - 6), band.label)
             taken = left + (len(band.label) + 2) * _LETTER
 
 
 def _frame(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
     """Draw the two axes with round prices and days, the currency, and a mark for each day of publication."""
-    right = WIDTH - RIGHT
+    right = scale.right
     for amount in scale.amounts():
         height = scale.y(amount)
         ElementTree.SubElement(root, "path", {"d": f"M{LEFT},{height}H{right}", "stroke": "#dddddd", "fill": "none"})
@@ -263,7 +286,11 @@ def _frame(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
               anchor="end")  # fmt: skip
     axes = f"M{LEFT},{TOP}V{_FLOOR}H{right}"
     ElementTree.SubElement(root, "path", {"d": axes, "fill": "none", "stroke": "#888888"})
-    _text(root, (LEFT - 6, TOP - 20), around.currency, anchor="end")
+    is_short = len(around.currency) <= _SHORT_UNIT
+    if is_short:
+        _text(root, (LEFT - 6, TOP - 20), around.currency, anchor="end")
+    else:
+        _text(root, (4, TOP - 12), around.currency)
     *days, (last, last_name) = scale.days()
     for place, name in _apart(((scale.x(day), name) for day, name in days), _DAY_ROOM):
         if scale.x(last) - place >= _DAY_ROOM:
@@ -274,29 +301,34 @@ def _frame(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
         ElementTree.SubElement(mark, "title").text = day.isoformat()
 
 
-def _lines(root: ElementTree.Element, history: Sequence[PricePoint], scale: _Scale, around: Around) -> None:
-    """Draw a line for each group of places with the same prices, and what each is called, with its price of today."""
-    by_steps: dict[tuple[tuple[datetime.date, Decimal | None], ...], list[str]] = {}
+_Group = tuple[list[PricePoint], list[str]]
+
+
+def _groups(history: Sequence[PricePoint]) -> tuple[_Group, ...]:
+    """Return the steps of a price with all places that have them."""
+    by_steps: dict[tuple[tuple[datetime.date, Decimal | None], ...], _Group] = {}
     for channel in dict.fromkeys(point.channel for point in history):
-        steps = tuple((point.day, point.price) for point in history if point.channel == channel)
-        by_steps.setdefault(steps, []).append(channel)
-    height = TOP + 6.0
-    for number, channels in enumerate(by_steps.values()):
+        points = [point for point in history if point.channel == channel]
+        by_steps.setdefault(tuple((point.day, point.price) for point in points), (points, []))[1].append(channel)
+    return tuple(by_steps.values())
+
+
+def _lines(root: ElementTree.Element, groups: tuple[_Group, ...], scale: _Scale, around: Around) -> None:
+    """Draw a line for each group of places with the same prices, and what each is called, with its price of today."""
+    at, height = (LEFT - 48, HEIGHT + 6.0) if scale.width == NARROW else (WIDTH - RIGHT + 14, TOP + 6.0)
+    for number, (points, channels) in enumerate(groups):
         ink, dash = _INKS[number % len(_INKS)], _DASHES[number % len(_DASHES)]
-        points = [point for point in history if point.channel == channels[0]]
         style = {"fill": "none", "stroke": ink, "stroke-width": "2", "stroke-dasharray": dash or "none"}
-        beside = (number - (len(by_steps) - 1) / 2) * _BESIDE
+        beside = (number - (len(groups) - 1) / 2) * _BESIDE
         for path in _step_lines(points, scale, beside):
             ElementTree.SubElement(root, "path", {"d": path, **style})
-        ElementTree.SubElement(root, "path", {"d": f"M{WIDTH - RIGHT + 14},{height - 4}h26", **style})
+        ElementTree.SubElement(root, "path", {"d": f"M{at},{height - 4}h26", **style})
         for channel in channels:
             name = around.name(channel)
-            _text(
-                root, (WIDTH - RIGHT + 48, height), name if len(name) <= _LONGEST_NAME else f"{name[:_LONGEST_NAME]}…"
-            )
+            _text(root, (at + 34, height), name if len(name) <= _LONGEST_NAME else f"{name[:_LONGEST_NAME]}…")
             height += 15
         if points[-1].price is not None:
-            _text(root, (WIDTH - RIGHT + 48, height), str(points[-1].price))
+            _text(root, (at + 34, height), str(points[-1].price))
         height += 22
 
 

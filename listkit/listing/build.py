@@ -88,7 +88,7 @@ class _Named:
 class _Run:
     """One build: the shop, what has been made so far to be shared, and the problems met, each once."""
 
-    shop: Shop
+    catalog: Catalog
     on: OnDay
     templates: dict[str, str]
     languages: dict[str, Language | None] = field(default_factory=dict)
@@ -100,6 +100,11 @@ class _Run:
     problems: dict[Problem, None] = field(default_factory=dict)
     left_out: list[LeftOut] = field(default_factory=list)
     fields_of: dict[str, "_Named"] = field(default_factory=dict)
+
+    @property
+    def shop(self) -> Shop:
+        """The shop, in its own words."""
+        return self.catalog.shop
 
     def named_fields(self, channel: Channel) -> "_Named":
         """Return the fields that a channel's data files name, and the blocks whose lines are among them."""
@@ -154,7 +159,7 @@ def build_listings(catalog: Catalog, on: OnDay = USUAL_DAY) -> Listings:
         on: the day whose reductions are in force, and what they may be compared with; no reduction without it.
     """
     shop = catalog.shop
-    run = _Run(shop, on, dict(shop.templates.texts))
+    run = _Run(catalog, on, dict(shop.templates.texts))
     by_channel: dict[str, list[Listing]] = {channel.key: [] for channel in shop.channels}
     run.names = {channel.key: Names(channel) for channel in shop.channels}
     lenders_first = sorted(shop.channels, key=lambda channel: bool(channel.photos_of))
@@ -201,7 +206,7 @@ def _shown(run: _Run, facts: SetFacts, channel: Channel) -> _Shown:
     if facts.is_single and not lists_single(facts.code, run.shop.settings, channel.singles):
         return _Shown((), None, Phase.ON_SALE)
     ruling, variants = on_channel(facts, run.shop.settings, channel.key, run.on.day)
-    stocked = offered(facts if ruling is None else replace(facts, variants=variants), channel, run.shop.settings)
+    stocked = offered(facts if ruling is None else replace(facts, variants=variants), channel, run.catalog)
     phase = phase_of(facts.season, run.on.day)
     there, stocked = bool(stocked), taken(channel, facts, stocked)
     if there and (not stocked or is_left_out(channel, phase)):
@@ -306,7 +311,7 @@ class _SetTexts:
             price_turns=last_day(rulings_of(facts.source, settings), channel.key, run.on.day),
             phase=shown.phase,
             pricing=() if shown.phase is Phase.ON_SALE else tuple(variant.code for variant in shown.pricing),
-            most=sellable(facts.can_make, channel, settings),
+            most=sellable(facts.can_make, channel, run.catalog, (variant.code for variant, _ in shown.variants)),
             stated=None if self.stated is facts else self.stated,
             blocks=written.blocks,
             block_sizes=written.sizes,

@@ -14,6 +14,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from listkit.fields import FIELDS, Field, Kind
@@ -264,6 +265,7 @@ def file_fields(channel: Channel) -> frozenset[str]:
     return feed_fields(channel).union(*map(_fields_in, (*beside, *chosen)))
 
 
+@lru_cache(maxsize=4096)  # asked anew for each listing of a channel
 def _fields_in(value: str) -> frozenset[str]:
     """Return the fields that a column's value names; none where it is only words, or has a fault."""
     names: tuple[str, ...] = (value.strip(),)

@@ -18,6 +18,7 @@ from listkit import bounds
 
 MOST_TEXT: Final = bounds.MARKDOWN
 _ADDRESS: Final = re.compile(r"(?:https?://|mailto:)\S", re.IGNORECASE)
+_LINE_END: Final = re.compile("\\r\\n?")  # CommonMark 0.31.2, 2.1: a carriage return ends a line too
 _SURROGATE: Final = re.compile("[\ud800-\udfff]")  # half of a character: no file can hold it
 _SPACES: Final = re.compile(r"[ \t\r\n\f\v\u2028\u2029]+")  # no-break spaces stay: they hold a price together
 
@@ -64,7 +65,7 @@ def joined(markdown: str) -> str:
     >>> joined("One day\\nin spring.\\n\\n- a\\n- b  \\n  c")
     'One day in spring.\\n\\n- a\\n- b  \\n  c'
     """
-    text = _SURROGATE.sub("\ufffd", markdown)
+    text = _LINE_END.sub("\n", _SURROGATE.sub("\ufffd", markdown))
     if len(text) > MOST_TEXT or "\n" not in text:
         return markdown
     lines = text.split("\n")

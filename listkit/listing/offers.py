@@ -12,8 +12,9 @@ from functools import cache
 from operator import itemgetter
 
 from listkit.compute.allergens import Allergen
+from listkit.compute.allotment import allotted_to, hold_of
 from listkit.compute.build import option_says
-from listkit.compute.catalog import Piece, SetFacts, Variant
+from listkit.compute.catalog import Catalog, Piece, SetFacts, Variant
 from listkit.compute.declaration import Rules, declaration
 from listkit.compute.ingredients import USUAL_ALLERGENS, named_allergens
 from listkit.compute.sales import Sale
@@ -30,23 +31,27 @@ from listkit.model.channel import Channel
 from listkit.model.fields import Status
 from listkit.model.gift_set import Slot
 from listkit.model.item import Item
-from listkit.model.settings import Settings
 from listkit.units.money import Money
 
 Stocked = tuple[Variant, int | None]
 """A variant and how many the channel may sell of it; None when nothing in it is counted."""
 
 
-def sellable(makeable: int | None, channel: Channel, settings: Settings) -> int | None:
-    """Return how many the channel may sell of what so many can be made of; None where nothing counts."""
-    return published(makeable, settings.stock.hold_back if channel.hold_back is None else channel.hold_back)
+def sellable(makeable: int | None, channel: Channel, catalog: Catalog, codes: Iterable[str]) -> int | None:
+    """Return how many the channel may sell of what so many can be made of; None where nothing counts.
+
+    `codes` are those of the variants that are meant: where pieces are allotted, it is no more than their numbers.
+    """
+    stock = published(makeable, hold_of(channel, catalog.shop.settings))
+    given = allotted_to(channel.key, codes, catalog)
+    return stock if stock is None or given is None else min(stock, given)
 
 
-def offered(facts: SetFacts, channel: Channel, settings: Settings) -> tuple[Stocked, ...]:
+def offered(facts: SetFacts, channel: Channel, catalog: Catalog) -> tuple[Stocked, ...]:
     """Return the variants that the channel shows, in the order of the set, with their stock."""
     hide = channel.sold_out == "hide"
     stocked = [
-        (variant, sellable(variant.can_make, channel, settings))
+        (variant, sellable(variant.can_make, channel, catalog, (variant.code,)))
         for variant in facts.variants
         if variant.status is not Status.CLOSED
     ]

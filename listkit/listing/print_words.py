@@ -250,6 +250,7 @@ class OrderWords:
     anyway: str
     left_out: str = with_places("code", "said")
     other_price: str = with_places("code", "price", "stated")
+    other_count: str = with_places("code", "ordered", "confirmed")
     fewer_displays: str = with_places("code", "ordered", "confirmed")
     broken_case: str = with_places("codes", "ordered", "of")
     below_least: str = with_places("codes", "ordered", "of")

@@ -86,6 +86,8 @@ def _written(value: object, example: str) -> str:
 
 def _money(value: object, info: ValidationInfo) -> Money:
     currency = (info.context or {}).get("currency", NO_CURRENCY)
+    if isinstance(value, Money):  # read already
+        return value
     return Money.parse(_written(value, "24.50"), currency)
 
 

@@ -14,6 +14,7 @@ from listkit.model.fields import (
     Months,
     Name,
     Net,
+    Number,
     OldNames,
     Price,
     Shape,
@@ -24,13 +25,21 @@ from listkit.model.fields import (
     Words,
     YesNo,
 )
+from listkit.model.making import BatchSize, GoodShare, Span
 from listkit.model.packaging import Carton
 from listkit.problem import FieldError
+from listkit.units.money import Money
 from listkit.units.quantity import Example, parse_decimal, parse_share
 
 
 class NoIngredients(str):
     """An empty list of ingredients that the owner stated, as of a dish or a brush; "" is one that was left out."""
+
+    __slots__ = ()
+
+
+class FollowingCost(Money):
+    """Nothing yet: an empty cost, which follows from the item's recipe."""
 
     __slots__ = ()
 
@@ -101,6 +110,22 @@ class Item(ShopModel):
         default="",
         description="What its own listing tells of it, where it is listed alone; see [singles] of shop.toml.",
         examples=["A bar for the garden tap."],
+    )
+
+    batch_size: BatchSize | None = Field(
+        default=None, description="Pieces that one batch makes; by its form when empty.", examples=["24"]
+    )
+    yield_: GoodShare | None = Field(
+        default=None, description="Which share of a batch turns out good; by its form when empty.", examples=["95 %"]
+    )
+    cure: Span | None = Field(
+        default=None, description="How long it must rest, holidays included; by its form.", examples=["6 weeks"]
+    )
+    hours_a_batch: Number | None = Field(
+        default=None, description="Hours of hand work that one batch takes; by its form.", examples=["3"]
+    )
+    ready_after: Span | None = Field(
+        default=None, description="Working days after that until it is wrapped and ready; by its form.", examples=["1"]
     )
 
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
+from listkit.model.allotment import Allotment
 from listkit.model.fields import (
     CODE,
     NO_CURRENCY,
@@ -34,6 +35,7 @@ from listkit.model.fields import (
 )
 from listkit.model.item import ShopSingles
 from listkit.model.labels import Cards, Evidence, Inserts, Labels, Messages, NetContents, OwnAllergen, Silenced
+from listkit.model.making import Ways, Workshop, by_form
 from listkit.model.reduction import Announcing, ShopReduction
 from listkit.problem import FieldError
 from listkit.units.length import Length
@@ -228,6 +230,19 @@ class Season(ShopModel):
     name: Name = Field(description="What sets call it by.", examples=["winter"])
     on_sale: Day = Field(description="First day.", examples=[datetime.date(2026, 11, 1)])
     off_sale: Day = Field(description="Last day.", examples=[datetime.date(2027, 1, 6)])
+    photograph: Day | None = Field(
+        default=None, description="The day for its pictures, for your calendar.", examples=[datetime.date(2026, 9, 14)]
+    )
+    last_post: Day | None = Field(
+        default=None,
+        description="The last day to post what is to arrive in time, for your calendar.",
+        examples=[datetime.date(2026, 12, 18)],
+    )
+    take_down: Day | None = Field(
+        default=None,
+        description="The day to take its sets down everywhere, for your calendar.",
+        examples=[datetime.date(2027, 1, 7)],
+    )
 
 
 class Accepted(ShopModel):
@@ -276,6 +291,10 @@ class Settings(ShopModel):
     items: ItemsTable = Field(default=ItemsTable(), description="Where the items table is.")
     prices: Prices = Field(default=Prices(), description="Rules for prices.")
     stock: Stock = Field(default=Stock(), description="Rules for stock.")
+    allotment: Allotment | None = Field(
+        default=None,
+        description="How pieces go to the places; without [allotment] each shows all that can be made.",
+    )
     packing: Packing = Field(default=Packing(), description="Rules for boxes.")
     freight: Freight = Field(default=Freight(), description="Rules for freight.")
     shots: Shots = Field(default=Shots(), description="Which photos are needed.")
@@ -287,6 +306,10 @@ class Settings(ShopModel):
     singles: ShopSingles | None = Field(
         default=None, description="Items that are listed alone, without a folder of their own; none without [singles]."
     )
+    making: Annotated[tuple[Ways, ...], BeforeValidator(by_form)] = Field(
+        default=(), description='How goods of a form are made, one [[making]] each, or one [making."bar soap"].'
+    )
+    workshop: Workshop = Field(default=Workshop(), description="When you make things.")
     changes: LargeChanges = Field(default=LargeChanges(), description="From where on a change is large.")
     seasons: tuple[Season, ...] = Field(default=(), alias="season", description="The seasons, one [[season]] each.")
     reductions: tuple[ShopReduction, ...] = Field(

@@ -5,10 +5,12 @@ from enum import IntEnum
 from pathlib import Path
 from typing import Final
 
+from listkit.model.allotment import NO_ALLOTMENT, AllotmentRead
 from listkit.model.channel import Channel
 from listkit.model.codes import NO_OLD_CODES, OldCodes
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
+from listkit.model.making import NOTHING_MADE, MakingRead, MakingState
 from listkit.model.movements import NO_MOVES, MovesRead, Stock
 from listkit.model.packaging import Packaging, Rate
 from listkit.model.photo import FocusBox, PhotoFacts
@@ -219,4 +221,7 @@ class Shop:
     singles: tuple[Single, ...] = ()  # the pieces that some channel lists alone, in the order of the items
     reduced: tuple[SetFolder, ...] = ()  # sets that are left out, less what is wrong with them: for rules that hold yet
     movements: MovesRead = NO_MOVES  # what came and went, as movements.csv has it
+    allotment: AllotmentRead = NO_ALLOTMENT  # who gets what, as allotment.csv has it; read where [allotment] stands
     stock: Stock | None = None  # what follows from it, once items and packaging have their stock from it
+    making: MakingRead = NOTHING_MADE  # materials, recipes and the plan
+    made: MakingState | None = None  # what follows from recipes, once items have their costs from it

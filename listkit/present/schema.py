@@ -9,6 +9,7 @@ from pydantic_core import core_schema
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
+from listkit.model.making import Material, PlanRow, RecipeRow
 from listkit.model.packaging import Packaging, Rate
 from listkit.model.settings import Settings
 from listkit.model.translation import Translation
@@ -25,6 +26,9 @@ FILES: Final[dict[str, type[BaseModel]]] = {
     "stockists.csv": Stockist,
     "rates.csv": Rate,
     "ingredients.csv": IngredientRow,
+    "materials.csv": Material,
+    "recipes.csv": RecipeRow,
+    "plan.csv": PlanRow,
 }
 
 

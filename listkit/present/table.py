@@ -29,7 +29,7 @@ DASH = "–"
 
 def stock_on(channel: Channel, variant: Variant, catalog: Catalog) -> int | None:
     """Return what the channel may publish."""
-    return sellable(variant.can_make, channel, catalog.shop.settings)
+    return sellable(variant.can_make, channel, catalog, (variant.code,))
 
 
 def plain_number(exact: Decimal | None) -> int | float | None:

@@ -35,6 +35,10 @@ STOCKISTS: Final = "stockists.csv"
 RATES: Final = "rates.csv"
 INGREDIENTS: Final = "ingredients.csv"
 MOVEMENTS: Final = "movements.csv"
+ALLOTMENT: Final = "allotment.csv"
+MATERIALS: Final = "materials.csv"
+RECIPES: Final = "recipes.csv"
+PLAN: Final = "plan.csv"
 _LITTER: Final = re.compile(r"(?is)\..*|~\$.*|.*~|.*\.tmp|thumbs\.db|desktop\.ini|icon\r|__macosx")
 _JUNCTION: Final = 0xA0000003  # IO_REPARSE_TAG_MOUNT_POINT: a link between folders on Windows
 _DEEPEST: Final = bounds.TEMPLATE_FOLDERS_DEEP
@@ -67,6 +71,10 @@ class ShopFiles:
     rates: str
     ingredients: str
     movements: str
+    allotment: str
+    materials: str
+    recipes: str
+    plan: str
     templates: tuple[str, ...]
 
     @property
@@ -100,6 +108,10 @@ def find_files(root: Path) -> tuple[ShopFiles, list[Problem]]:
         rates=look.one("", RATES),
         ingredients=look.one("", INGREDIENTS),
         movements=look.one("", MOVEMENTS),
+        allotment=look.one("", ALLOTMENT),
+        materials=look.one("", MATERIALS),
+        recipes=look.one("", RECIPES),
+        plan=look.one("", PLAN),
         templates=tuple(look.below(TEMPLATES)),
     )
     return files, look.problems

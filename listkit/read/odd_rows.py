@@ -4,7 +4,7 @@ People who keep a sheet for themselves write such rows between the others. None 
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -13,11 +13,14 @@ from listkit.read.source import Fault
 from listkit.read.wording import listed, quoted
 
 # Rows of sums, as spreadsheets in English, French, German, Spanish and Italian call them; from memory.
-_TOTAL: Final = re.compile(
-    r"(grand |sub-?|sous-?|zwischen-?|gesamt-?)?(totals?|totaux|totale|sum|somme|summe|gesamt|suma|somma)"
-    r"( g[eé]n[eé]ra[l]e?| general)?\s*:?",
-    re.IGNORECASE,
+_SUM: Final = (
+    r"(?:grand |sub-?|sous-?|zwischen-?|gesamt-?)?"
+    r"(?:totals?|totaux|totale|totali|totales|sum|somme|summe|gesamt|suma|somma)(?: g[eé]n[eé]ra[l]e?| general)?"
 )
+_TOTAL: Final = re.compile(rf"{_SUM}\s*:?", re.IGNORECASE)
+_NAMED_TOTAL: Final = re.compile(rf"{_SUM}\b.*|.*\b{_SUM}\s*:?|.*\w(?:gesamt)?summe\s*:?", re.IGNORECASE | re.DOTALL)
+"""Soaps total, Total of soaps, Subtotal bars, Seifen gesamt, Seifensumme."""
+_FIGURE: Final = re.compile(r"\W{0,3}\d[\d.,' \u00a0\u202f]*[^\W\d]{0,5}\W{0,2}")  # 97, £340.50, 1 200 pcs
 _CODE: Final = re.compile(r"(?=\S*\d)[\w./#-]+")
 _COMMA: Final = re.compile(r"(?<![\d.,])\d+,\d{1,2}(?![\d.,])")
 _POINT: Final = re.compile(r"\d\.\d")
@@ -28,10 +31,29 @@ _ENOUGH: Final = 2  # commas that agree; one alone may be a slip
 _NAMED: Final = 4
 
 
-def is_total(row: Row, code: str, name: str) -> bool:
-    """Whether a row is a sum of others; `code` and `name` are what it has in those columns."""
-    texts = [cell.text for cell in row.cells if cell.text]
-    return bool(_TOTAL.fullmatch(texts[0])) and (not code or not name)
+def is_total(row: Row, code: str, name: str, needed: Collection[int] = ()) -> bool:
+    """Whether a row is a sum of others.
+
+    One that says of what, as in "Soaps total", holds figures alone behind that, and not all that a thing needs: there
+    are things called so.
+
+    Args:
+        row: a row that is not blank.
+        code: what it has in the column of codes.
+        name: what it has in the column of names.
+        needed: the columns that every thing fills.
+    """
+    first, *behind = [cell.text for cell in row.cells if cell.text]
+    if code and name:
+        return False
+    return bool(_TOTAL.fullmatch(first)) or (
+        bool(_NAMED_TOTAL.fullmatch(first)) and all(map(_FIGURE.fullmatch, behind)) and not all(map(row.text, needed))
+    )
+
+
+def is_named_total(row: Row) -> bool:
+    """Whether a row left aside as a sum says of what it is one, so that it might be a thing after all."""
+    return not _TOTAL.fullmatch(next(cell.text for cell in row.cells if cell.text))
 
 
 def is_section(row: Row) -> bool:
@@ -45,7 +67,8 @@ def aside_words(rows: Sequence[Row], *, workbook: bool) -> str:
     word = "row" if workbook else "line"
     told = [(row.line, quoted(next(cell.text for cell in row.cells if cell.text))) for row in rows]
     if len(told) == 1:
-        return f"the {word} holds only {told[0][1]}, so it is no thing and left alone."
+        what = f"holds only {told[0][1]}" if is_section(rows[0]) else f"holds a sum, {told[0][1]}"
+        return f"the {word} {what}, so it is no thing and left alone."
     named = [f"{word} {line} {text}" for line, text in told[:_NAMED]]
     more = [f"{len(told) - _NAMED} more"] if len(told) > _NAMED else []
     which = listed([*named, *more], "and")

@@ -37,7 +37,7 @@ _CURRENCY: Final = re.compile(r"^\s*currency\s*=\s*[\"']?([A-Z]{3})\b", re.MULTI
 _QUESTION: Final = re.compile(r"\s*#\s*\?")  # what listkit learn writes above a column that it does not know
 _MOST_SHOWN: Final = 6
 _UNKNOWN_COUNTRY: Final = "ZZ"  # the country that is none in CLDR
-_ALL: Final = frozenset({"items", "season"})
+_ALL: Final = frozenset({"items", "season", "making"})
 _KEY: Final = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*")
 _TAKEN: Final = ("wholesale", "print")  # folders of output that belong to no channel
 _LANGUAGE: TypeAdapter[str] = TypeAdapter(Language)
@@ -50,7 +50,7 @@ Translations = tuple[tuple[str, Translation], ...]
 class SettingsRead:
     """The settings, as far as they could be read.
 
-    `lost` names the parts of which nothing is known: "items" (where the table is), "season".
+    `lost` names the parts of which nothing is known: "items" (where the table is), "season", "making".
     """
 
     source: Source

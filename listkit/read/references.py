@@ -407,14 +407,17 @@ class Lines:
     seasons: frozenset[str] | None
     variants: frozenset[str] = frozenset()  # codes of their own that variants have
 
+    def names(self, code: str) -> bool:
+        """Whether a code may be that of a set, an item or a variant; made ones of variants begin as their sets do."""
+        known = self.known or ()
+        return code in known or code in self.variants or any(code.startswith(f"{each}-") for each in known)
+
 
 def _note_faults(wholesale: Wholesale, names: Lines) -> Iterator[Fault]:
     """Yield what is wrong with the codes of [[line]]; made ones of variants begin as their sets do."""
     seen: set[str] = set()
     for at, note in enumerate(wholesale.notes):
-        made = any(note.code.startswith(f"{code}-") for code in names.known or ())
-        of_variant = made or note.code in names.variants
-        if names.known is not None and note.code not in names.known and not of_variant:
+        if names.known is not None and not names.names(note.code):
             hint = perhaps(note.code, names.known) or "Write the code of a set, a variant or an item."
             message = f"there is no set, variant or item {quoted(note.code)}."
             yield Fault(("line", at, "code"), "unknown-code", message, hint)

@@ -18,6 +18,7 @@ from listkit import bounds
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import IngredientRow, Item
+from listkit.model.making import MakingRead
 from listkit.model.movements import MovesRead
 from listkit.model.packaging import Rate
 from listkit.model.photo import PhotoFacts
@@ -26,6 +27,7 @@ from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
 from listkit.model.wholesale import Stockist, Wholesale
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
+from listkit.read.allotment import read_allotment
 from listkit.read.folder import (
     CHANNELS,
     LANGUAGES,
@@ -39,6 +41,7 @@ from listkit.read.folder import (
     find_files,
     missing_folder,
 )
+from listkit.read.making import Sold, read_making
 from listkit.read.movements import read_moves
 from listkit.read.odd_rows import STORED
 from listkit.read.old_codes import Renaming, stated_old_codes, with_variants
@@ -234,7 +237,13 @@ class _ShopReading:
             folders=(*(_folder_read(read) for read in reads), *alone.folders),
             old_codes=self.renaming.codes,
             movements=self.movements(),
+            allotment=self.noted(read_allotment(self.root, self.files, settings.allotment, lines)),
+            making=self.making(read, Sold(known.items, self.codes, sets, self.left_out_codes(reads))),
         )
+
+    def making(self, read: SettingsRead, sold: Sold) -> MakingRead:
+        made = self.noted(read_making(self.root, self.files, read.settings.currency, sold, self.renaming.rows))
+        return replace(made, unsure=None) if "making" in read.lost else made
 
     def movements(self) -> MovesRead:
         file = self.files.movements
@@ -243,15 +252,12 @@ class _ShopReading:
         )
 
     def items_table(self, read: SettingsRead, settings: Settings) -> Table[Item]:
-        sheets = tuple(filter(None, (*self.files.items, settings.items.file)))
-
+        sheets = tuple(filter(None, (*self.files.items, settings.items.file, self.files.recipes)))
         known = self.memory.parts.get(("items", ""))
         before = cast("tuple[Table[Item], list[Problem]]", known[1])[0] if known else None
-
-        def parted() -> tuple[Table[Item], list[Problem]]:
-            return read_items(self.root, self.files, read, before)
-
-        table = self.noted(self.once(("items", ""), (sheets, read), sheets, parted))
+        table = self.noted(
+            self.once(("items", ""), (sheets, read), sheets, lambda: read_items(self.root, self.files, read, before))
+        )
         self.problems += lost_headings(read, table)
         return table
 

@@ -9,18 +9,21 @@ read again takes over the rows that have not changed.
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Final, Generic, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
 from listkit.model.fields import NO_CURRENCY
-from listkit.problem import FieldError, Level, Place, Problem
+from listkit.model.item import FollowingCost
+from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.faults import faults_of, follow
 from listkit.read.headings import Column, Headings, find_headings, is_units, known_unit
 from listkit.read.odd_rows import (
     aside_words,
     doubtful_cells,
     has_decimal_commas,
+    is_named_total,
     is_section,
     is_total,
     with_a_cell_more,
@@ -33,7 +36,8 @@ from listkit.units.money import Money
 
 M = TypeVar("M", bound=BaseModel)
 _BARE: Final = re.compile(r"[\d\s.,/+x×X*-]+", re.ASCII)
-_MONEY: Final = frozenset({"retail", "cost", "price"})
+_COST: Final = "cost"
+_MONEY: Final = frozenset({"retail", _COST, "price", "sold_out", "left_over"})
 _UNIT_NEEDED: Final = {
     "weight": "g", "size": "mm", "net": "g", "shelf_life": "months", "from_age": "years", "up_to": "g", "over": "g",
 }  # fmt: skip
@@ -44,12 +48,16 @@ _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the hea
 
 @dataclass(frozen=True, slots=True)
 class Form(Generic[M]):
-    """What a table should hold: its model, the owner's own headings, the currency, the sheet's name."""
+    """What a table should hold: its model, the owner's own headings, the currency, the sheet's name.
+
+    `following` are the codes of rows whose cost may be empty, since it follows from a recipe.
+    """
 
     model: type[M]
     own: Mapping[str, str]
     currency: str = NO_CURRENCY
     sheet: str = ""
+    following: frozenset[str] = frozenset()
 
     @property
     def fields(self) -> tuple[str, ...]:
@@ -59,7 +67,8 @@ class Form(Generic[M]):
     @property
     def required(self) -> frozenset[str]:
         """The fields that must have a column."""
-        return frozenset(name for name, about in self.model.model_fields.items() if about.is_required())
+        required = frozenset(name for name, about in self.model.model_fields.items() if about.is_required())
+        return required - {_COST} if self.following else required
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +153,21 @@ def read_table(
     return table, [*problems, *reading.problems]
 
 
+def unsure_rows(file: str, content: bytes, form: Form[M], name: str, problems: list[Problem]) -> frozenset[str] | None:
+    """Return what rows that cannot be read say in the column `name`; None where it is not known whose they are."""
+    if not must_fix(problems):
+        return frozenset()
+    sheet, headings, _ = open_table(file, content, form)
+    columns = headings.columns if headings else ()
+    at = next((column.index for column in columns if column.field == name), None)
+    if sheet is None or headings is None or at is None:
+        return None
+    named = {row.line: row.text(at) for row in sheet.rows if row.line > headings.row.line}
+    lines = [0 if problem.code == "syntax" else problem.place.line for problem in problems]
+    names = frozenset(named.get(line, "") for line in lines)
+    return None if "" in names else names
+
+
 class _Reading(Generic[M]):
     """One pass over the rows below the header."""
 
@@ -174,7 +198,8 @@ class _Reading(Generic[M]):
             return Table(self.sheet.file, unread=unread)
         self._check_bare_columns()
         cells, currency = self.headings.row.cells, self.form.currency
-        basis = self.form.model, currency, tuple(self.columns), cells, self.commas, (*self.bare,), self.sheet.workbook
+        form, bare = (self.form.model, currency, self.form.following), (*self.bare,)
+        basis = form, tuple(self.columns), cells, self.commas, bare, self.sheet.workbook
         known = self.before.rows if self.before and self.before.basis == basis else {}
         keys = [_cells(row) for row in self.rows]
         said = [known.get(key) or self._said(row) for key, row in zip(keys, self.rows, strict=True)]
@@ -197,11 +222,12 @@ class _Reading(Generic[M]):
     def _is_aside(self, row: Row) -> bool:
         """Whether a row is a heading within the sheet, a sum or a footnote; a table of few columns has none."""
         named = row.text(self.by_field["name"].index) if "name" in self.by_field else ""
-        return is_total(row, self._code(row), named) or (self.has_sections and is_section(row))
+        needed = [self.places[name] for name in self.form.required & self.places.keys() - {"code", "name"}]
+        return is_total(row, self._code(row), named, needed) or (self.has_sections and is_section(row))
 
     def _check_aside(self) -> None:
-        """Add one remark for all rows left alone; sums alone are known for certain and need none."""
-        if any(map(is_section, self.aside)):
+        """Add one remark for all rows left alone; bare sums alone are known for certain and need none."""
+        if any(is_section(row) or is_named_total(row) for row in self.aside):
             message = aside_words(self.aside, workbook=self.sheet.workbook)
             hint = "Fill in the other cells where one is a thing."
             place = Place(self.sheet.file, line=self.aside[0].line)
@@ -223,11 +249,13 @@ class _Reading(Generic[M]):
         """Return what a row says, None where it cannot be read, and its faults."""
         faults = self._turned(row) + self._beyond(row)
         hidden = doubtful_cells(row, self.places).keys() - {"code"}
-        given = {
+        given: dict[str, object] = {
             column.field: self._text(row, column)
             for column in self.columns
             if column.field not in hidden and row.text(column.index)
         }
+        if given.get("code") in self.form.following and _COST not in given:
+            given[_COST] = FollowingCost(Decimal(0), self.form.currency)
         try:
             return self.form.model.model_validate(given, context={"currency": self.form.currency}), faults
         except ValidationError as error:

@@ -13,13 +13,15 @@ from typing import Final
 
 from listkit.model.item import IngredientRow, Item
 from listkit.model.packaging import Rate
+from listkit.model.settings import Settings
 from listkit.model.wholesale import Stockist
 from listkit.problem import Level, Problem, must_fix
 from listkit.read.folder import ITEMS, ShopFiles, items_file
 from listkit.read.headings import fold, without_unit
+from listkit.read.making import recipe_items
 from listkit.read.parts import SettingsRead
 from listkit.read.source import TEXT_LIMIT, Fault, read_bytes
-from listkit.read.table_file import Form, Table, open_table, read_table
+from listkit.read.table_file import Form, Table, read_table, unsure_rows
 from listkit.read.toml_file import in_source, problem_of
 from listkit.read.wording import listed, nearest, one_line, quoted, write_instead
 from listkit.units.shown import METRIC, Measures
@@ -49,10 +51,16 @@ def read_items(
     content = read_bytes(root, file, limit=TEXT_LIMIT)
     if isinstance(content, Problem):
         return Table(file, unread=content), [*problems, content]
-    table, more = read_table(file, content, Form(Item, stated.columns, read.settings.currency, stated.sheet), before)
+    table, more = read_table(file, content, items_form(root, files, read.settings), before)
     if lost:  # the headings may be translated there, units included
         more = [problem for problem in more if problem.code not in _BY_HEADINGS]
     return table, [*problems, *more]
+
+
+def items_form(root: Path, files: ShopFiles, settings: Settings) -> Form[Item]:
+    """Return what the items table should hold; rows that have a recipe may leave their cost to it."""
+    stated = settings.items
+    return Form(Item, stated.columns, settings.currency, stated.sheet, recipe_items(root, files.recipes))
 
 
 def lost_headings(read: SettingsRead, table: Table[Item]) -> list[Problem]:
@@ -202,7 +210,7 @@ def read_ingredients(
     if isinstance(content, Problem):
         return Percentages(unsure=None), [content]
     table, problems = read_table(file, content, Form(IngredientRow, {}))
-    unsure = _unsure(file, content, problems)
+    unsure = unsure_rows(file, content, Form(IngredientRow, {}), "item", problems)
     table = renamed(table)
     named = {_folded(row.ingredient) for row in table.rows}
     sound, unknown = [], set()
@@ -218,21 +226,6 @@ def read_ingredients(
         unsure = None
     too_much, names = _too_much(table)
     return Percentages(tuple(sound), None if unsure is None else unsure | names), [*problems, *too_much]
-
-
-def _unsure(file: str, content: bytes, problems: list[Problem]) -> frozenset[str] | None:
-    """Return the items and raw materials of rows that cannot be read; None where it is not known whose they are."""
-    if not must_fix(problems):
-        return frozenset()
-    sheet, headings, _ = open_table(file, content, Form(IngredientRow, {}))
-    columns = headings.columns if headings else ()
-    item = next((column.index for column in columns if column.field == "item"), None)
-    if sheet is None or headings is None or item is None:
-        return None
-    named = {row.line: row.text(item) for row in sheet.rows if row.line > headings.row.line}
-    lines = [0 if problem.code == "syntax" else problem.place.line for problem in problems]
-    names = frozenset(named.get(line, "") for line in lines)
-    return None if "" in names else names
 
 
 def _too_much(table: Table[IngredientRow]) -> tuple[list[Problem], frozenset[str]]:

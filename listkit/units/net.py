@@ -22,7 +22,18 @@ EXAMPLE: Final = Example("a net content", "110 g")
 _COUNT: Final = re.compile(
     rf"(\d{{1,4}})\s*[x×X]\s*(?=\d+(?:\.\d+)?\s*(?!(?:{'|'.join(LENGTH_UNITS)})\b)[^\W\d_]+\s*$)"
 )
+_TIMES: Final = re.compile(r"(?<=\d)\s*([x×X])\s*(?=\d)")
+_NO_SPACE: Final = re.compile(r"(\d)(?=[^\W\d_])")
 _PIECES: Final = re.compile(rf"(\d{{1,6}})\s*(?:{'|'.join(sizes_by_word(UnitKind.COUNT))})\.?", re.IGNORECASE)
+
+
+def _spaced(text: str) -> str:
+    """Return a quantity with a space between its parts, so that all of them read alike.
+
+    >>> _spaced("110g"), _spaced("4x25 g"), _spaced("118x80mm"), _spaced("1.5 fl oz")
+    ('110 g', '4 x 25 g', '118 x 80 mm', '1.5 fl oz')
+    """
+    return _NO_SPACE.sub(r"\1 ", _TIMES.sub(r" \1 ", text))
 
 
 class Measure(StrEnum):
@@ -36,7 +47,7 @@ class Measure(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class NetContent:
-    """`count` units of `each` base units (g, ml, mm² of face, or pieces); `text` as the owner wrote it.
+    """`count` units of `each` base units (g, ml, mm² of face, or pieces); `text` as written, with its spaces.
 
     For a size (a soap dish) `each` is 0 and only the text speaks.
     """
@@ -54,7 +65,7 @@ class NetContent:
     @classmethod
     def parse(cls, text: str, *, unit: str = "") -> "NetContent":
         """Read one net content; `unit` is the heading's, for a bare number."""
-        text = " ".join(text.split())
+        text = _spaced(" ".join(text.split()))
         if pieces := _PIECES.fullmatch(text):
             return cls(Measure.COUNT, int(pieces[1]), Decimal(1), text)
         plain = joined(text)

@@ -172,8 +172,10 @@ def told_short(shorts: Iterable[dict[str, Any]], what: str, measures: Measures) 
     wanted = " and ".join(f"{measures.at_least(needs[side])} {word}" for side, word in _SIDES.items() if needs[side])
     message = f"a {what} of this size cannot hold its text in the smallest type allowed: {'; '.join(told)}"
     message += f"; and {more} more." if more > 0 else "."
-    helps = " two faces (faces = 2)," if what == "label" and any(one["face"] == "whole" for one in all_of) else ""
-    return message, f"In shop.toml take a size at least {wanted},{helps} or fewer words; nothing is cut off."
+    is_whole = what == "label" and any(one["face"] == "whole" for one in all_of)
+    helps = " a front and a back in place of one," if is_whole else ""
+    where = f"On the desk: Your shop, Labels and cards; in shop.toml: size{' and faces (1 or 2)' if is_whole else ''}."
+    return message, f"Take a size at least {wanted},{helps} or fewer words; nothing is cut off. {where}"
 
 
 _SIDES: Final = {"height": "high", "width": "wide"}

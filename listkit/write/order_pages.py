@@ -32,6 +32,7 @@ class Confirmed:
     day: datetime.date
     left_out: tuple[FormRow, ...] = ()
     other_prices: tuple[tuple[str, str], ...] = ()  # code and what the form said
+    other_counts: tuple[tuple[str, str, str], ...] = ()  # code, how many were ordered, how many are confirmed
     displays: tuple[OrderLine, ...] = ()  # more of them than go with the order
     shorts: tuple[Short, ...] = ()  # confirmed all the same
     later: tuple[Lacking, ...] = ()  # beyond the stock
@@ -139,6 +140,8 @@ def _anyway(confirmation: Confirmed, document: Document) -> Iterator[str]:
     for code, stated in confirmation.other_prices:
         if code in prices:
             yield fill(own.other_price, code=code, price=document.voice.money(prices[code]), stated=stated)
+    for code, ordered, granted in confirmation.other_counts:
+        yield fill(own.other_count, code=code, ordered=ordered, confirmed=granted)
     confirmed = {line.code: line.quantity for line in confirmation.order.lines}
     for line in confirmation.displays:
         left = str(confirmed.get(line.code, 0))

@@ -35,6 +35,8 @@ MOST_SETS: Final = 40
 MOST_PROBLEMS: Final = 200
 """So many problems that are of no set on the page are shown."""
 _PARTS: Final = ("head", "set", "place", "end", "tail")
+LAST: Final = f"{FOLDER}/{_PARTS[-1]}.html"
+"""The template of a page's end, which holds its script."""
 _PATH: Final = re.compile(rf"{NAME}(-\d+)?\.html")
 _SCRIPT: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _SETTINGS: Final = Place("shop.toml")
@@ -293,7 +295,7 @@ def _head(page: ProofPage, last: str) -> dict[str, object]:
         "words": page.words,
         "title": page.title,
         "accent": page.accent or "currentColor",
-        "policy": _policy(last),
+        "policy": page_policy(last),
         "page_says": page.page_says,
         "pages": page.pages,
         "sets": jumps,
@@ -314,8 +316,12 @@ def _places(of_set: ProofSet, page: ProofPage, template: Template) -> Iterator[s
         yield template.render({**names, "words": page.words, "anchor": f"{of_set.anchor}-{number}"})
 
 
-def _policy(last: str) -> str:
-    """Return what the page may do: show pictures that lie beside it, and run its own script, known by its digest."""
+def page_policy(last: str) -> str:
+    """Return what the page may do: show pictures that lie beside it, and run its own script, known by its digest.
+
+    Args:
+        last: its end, with the script; the template of it serves as well, since nothing is filled into the script.
+    """
     script = _SCRIPT.search(last)
     digest = base64.b64encode(hashlib.sha256(script[1].encode() if script else b"").digest()).decode()
     return (

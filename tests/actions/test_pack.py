@@ -26,6 +26,8 @@ from listkit.write import FOR_A_PLACE, FOR_SHOPS, WRITERS
 from tests.desk.desks import DAY
 from tests.shops import clean_shop, small_demo
 
+pytestmark = pytest.mark.usefixtures("pages_are_printed_once")
+
 STALL = """name = "Market stall"
 make = ["feed", "listings", "photos", "price list"]
 

@@ -19,9 +19,10 @@ from listkit.actions.compare import aligned, folded, known_headings, our_rows, s
 from listkit.actions.facts import items_of_sets, snapshot_of
 from listkit.cli import collect_rarely
 from listkit.compute.build import build_catalog
-from listkit.ledger.causes import causes, movements
+from listkit.ledger.causes import causes
 from listkit.ledger.changes import changes
 from listkit.ledger.compare import Compared, compare
+from listkit.ledger.movements import movements
 from listkit.ledger.store import LEDGER, Facts, Snapshot, Stamp, difference, parsed, record
 from listkit.listing.build import build_listings
 from listkit.model.shop import Shop

@@ -82,6 +82,38 @@ def test_a_sentence_that_warns_and_a_verb_that_does_it_to_none_promise_nothing(t
     assert numbers(text) == expected
 
 
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("No moth comes near the wardrobe.", [25]),
+        ("Moths won't touch your jumpers.", [25]),
+        ("The candle does not keep moths away.", []),
+        ("Spots? Not any more.", [2]),
+        ("Does it clear spots? Not at all.", []),
+        ("Nobody is allergic to it.", [30]),
+        ("We cannot say that it is hypoallergenic.", []),
+    ],
+)
+def test_a_denial_that_is_itself_the_promise_is_told_and_a_plain_one_is_not(text: str, expected: list[int]) -> None:
+    assert numbers(text) == expected
+
+
+@pytest.mark.parametrize(
+    ("claim", "sound"),
+    [
+        ("Healing balm for wounds.", "Old wounds, lost letters and rain."),
+        ("Stress? Breathe in.", "The stress is on the second word."),
+        ("A scar of the knee fades.", "A scar of gold mica runs through the bar."),
+        ("Regeneration of the skin overnight.", "Regeneration of the old docks brought us a shop."),
+        ("Kind to the planet.", "Our planet series: Mars, Venus and Saturn in clay."),
+        ("A vegan balm.", "The vegan café on the corner keeps a box for us."),
+    ],
+)
+def test_a_word_of_two_senses_is_told_in_the_company_of_one_of_them(claim: str, sound: str) -> None:
+    assert numbers(claim)
+    assert numbers(sound) == []
+
+
 def test_the_words_found_are_told_from_where_they_stand() -> None:
     text = "Grandmother’s bar, a moisturising bar of soap."
     (find,) = find_claims(text, EN)

@@ -11,6 +11,7 @@ from listkit.read.shop import own_templates
 HEAD = """
 [words]
 verb = "mow~/cut back"
+end = "?"
 [friends]
 phrases = ["mown hay"]
 [[family]]
@@ -44,6 +45,8 @@ def finds(phrase: str, text: str) -> list[str]:
         ("the? green lawn/meadow", "The green lawn", ["The green lawn"]),
         ("<verb>/edge~ lawn", "edging lawn", ["edging lawn"]),
         ("hay", "mown hay", []),
+        ("lawn of ^moss/clover", "A lawn of daisies, a lawn of moss.", ["lawn of daisies"]),
+        ("lawn <end>", "A green lawn? A lawn, then.", ["lawn?"]),
     ],
 )
 def test_forms_lists_gaps_beginnings_and_friends(phrase: str, text: str, found: list[str]) -> None:

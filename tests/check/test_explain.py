@@ -41,3 +41,33 @@ def test_a_code_that_is_not_there_has_a_near_miss() -> None:
     with pytest.raises(FieldError, match="there is no check") as fault:
         explain("margin-thn", settings())
     assert fault.value.hint == 'Write "margin-thin".'
+
+
+@pytest.mark.parametrize(
+    ("code", "law", "remembered"),
+    [
+        ("like-food", "Regulation (EU) 2023/988, Article 6, before it Directive 87/357/EEC", True),
+        ("hazard-unlabelled", "Regulation (EC) 1272/2008", True),
+        ("ingredient-plain", "21 CFR 701.3(c); the names are from memory", True),
+        ("ingredient-nearly", "Regulation (EC) 1223/2009, Article 19(1)(g)", True),
+        ("block-needed", "Regulation (EU) 2023/988, Article 19(d)", True),
+        ("photo-shows-another", "Directive 2005/29/EC, Article 6", True),
+        ("text-disagrees", "Directive 2005/29/EC, Article 6", True),
+        ("option-not-offered", "Directive 2005/29/EC, Article 6", True),
+        ("mini-not-named", "Directive 2005/29/EC, Article 6", True),
+        ("alt-twice", "WCAG 2.2, success criterion 1.1.1", True),
+        ("caution-age", "16 CFR 1501.2", True),
+        ("reduction-unannounced", "Directive 98/6/EC, Article 6a", True),
+        ("allergen-unnamed", "Regulation (EU) 2023/1545", False),
+        ("net-overstated", "16 CFR 500.19", False),
+        ("caution-missing", "21 CFR 740.17", False),
+        ("ingredient-order", "21 CFR 701.3(f)", False),
+    ],
+)
+def test_a_rule_that_a_law_stands_behind_names_it_and_says_what_is_from_memory(
+    code: str, law: str, remembered: bool
+) -> None:
+    source = explain(code, settings()).partition("  From: ")[2].partition("\n")[0]
+    assert law in source
+    assert not source.startswith("common practice")
+    assert ("from memory" in source) is remembered

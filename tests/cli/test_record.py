@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from listkit.ledger import file as ledger_file
 from listkit.ledger.store import LEDGER
 from tests.cli.published import DAY, Told, built_shop, bytes_of, small_shop
 from tests.ledger.journals import journal
@@ -85,8 +86,11 @@ def test_a_slip_in_what_is_typed_is_told(told: Told, words: tuple[str, ...], sta
     assert said in told.err
 
 
-def test_a_ledger_that_somebody_writes_to_is_told(told: Told) -> None:
+def test_a_ledger_that_somebody_writes_to_is_told(told: Told, monkeypatch: pytest.MonkeyPatch) -> None:
+    """That it waits first is asked in tests/ledger/test_opening.py; here the wait is short."""
     assert told.run("record", "stall") == 0
+    connection = ledger_file._connection
+    monkeypatch.setattr(ledger_file, "_connection", lambda path, mode, _wait: connection(path, mode, 0.05))
     with closing(sqlite3.connect(told.shop / LEDGER)) as other:
         other.execute("BEGIN EXCLUSIVE")
         assert told.run("record", "web") == 1

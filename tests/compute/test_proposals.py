@@ -44,7 +44,10 @@ GOODS = [
     item("J-2", **JAR, scent="clover", container="jar", on_hand="12"),
 ]
 BOX_P: dict[str, Any] = {"code": "P", "inside": "138 x 96 x 56 mm", "weight": "36 g", "cost": "0.60", "minutes": 3}
-BOXES: dict[str, Any] = {"box": [BOX_P, BOX_S, {**BOX_S, "code": "M", "inside": "210 x 160 x 75 mm", "minutes": 5}], "card": CARD}
+BOXES: dict[str, Any] = {
+    "box": [BOX_P, BOX_S, {**BOX_S, "code": "M", "inside": "210 x 160 x 75 mm", "minutes": 5}],
+    "card": CARD,
+}
 
 ANY = Wish()
 

@@ -25,7 +25,7 @@ from listkit.model.gift_set import GiftSet
 from tests.desk import desks
 from tests.desk.desks import opened, text
 from tests.desk.test_fields import filled, typed
-from tests.shops import clean_shop, small_demo
+from tests.shops import CLEAN, clean_shop, small_demo
 
 NECTAR = "sets/first-nectar/set.toml"
 DAWN = "sets/dawn/set.toml"
@@ -205,6 +205,39 @@ def test_a_page_sent_back_as_it_is_changes_nothing(shop: Path) -> None:
             assert say("one.same") in answer.text
             assert {path: path.read_bytes() for path in folder.glob("*.*")} == before
         assert not (shop / ".listkit/past.jsonl").exists()
+
+
+def test_what_another_box_does_is_seen_before_it_is_saved(tmp_path: Path) -> None:
+    packaging = (CLEAN / "packaging.toml").read_text(encoding="utf-8")
+    large = packaging.partition("[card]")[0].replace('"S"', '"L"').replace('"0.80"', '"2.80"').replace("160 x", "170 x")
+    shop = clean_shop(tmp_path / "shop", {"packaging.toml": f"{large}\n{packaging}"})
+    before = (shop / DAWN).read_bytes()
+    with opened(shop) as (client, desk):
+        shown = post(client, desk, "RRS-1", DAWN, box="L", at="s-3")
+        assert say("follows.title") in text(shown.text)
+        assert re.search("Box: S · [0-9× ]+mm → L · [0-9× ]+mm", text(shown.text))
+        assert re.search("Market stall: £[0-9.]+ → £[0-9.]+", text(shown.text)), "what is kept, not the price"
+        assert (shop / DAWN).read_bytes() == before
+        by_script = client.post(
+            "/sets/RRS-1/change", data=sent_again(shown.text), headers={PARTS_HEADER: "none"}, follow_redirects=False
+        )
+        assert by_script.status_code == 200
+        assert value(shop, DAWN, "box") == "L"
+        smallest = post(client, desk, "RRS-1", DAWN, box="smallest")
+        assert say("one.smallest") in text(smallest.text).partition(say("follows.title"))[2]
+        assert value(shop, DAWN, "box") == "L"
+        draft = post(client, desk, "RRS-1", DAWN, status="draft")
+        assert draft.status_code == 200
+        assert say("one.saved") in text(post(client, desk, "RRS-1", DAWN, box="S").text), "nobody sees a draft"
+        assert value(shop, DAWN, "box") == "S"
+
+
+def sent_again(page: str) -> dict[str, str]:
+    """Return what the button of a page that asks first sends."""
+    hidden = re.findall(
+        r'<input type="hidden" name="([^"]*)" value="([^"]*)">', page.partition('class="row fields"')[2]
+    )
+    return {unescape(name): unescape(text) for name, text in hidden} | {"sure": "yes"}
 
 
 @pytest.mark.parametrize("line", ['shade = "red"', '"a b" = 1', "shade = { of = 2 }", '"<b>" = "x"'])

@@ -14,7 +14,7 @@ from listkit.edit.starter import copy_starter
 from listkit.shipped import shipped_templates
 from tests.desk.desks import CHROMIUM
 from tests.desk.test_browser import Desk, Opened, browser, open_desk, violations  # noqa: F401 (fixtures)
-from tests.shops import clean_shop
+from tests.shops import clean_shop, edited
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
 DAWN = "sets/dawn/set.toml"
@@ -88,6 +88,7 @@ def test_entries_are_dragged_and_the_focus_follows_those_moved_by_keys(desk: Des
     entries = page.locator(".contents > li")
     first = entries.nth(0).locator(".what").first.inner_text()
     order = stated(desk)["contents"]
+    page.locator("#contents").evaluate("(at) => at.scrollIntoView()")  # both places are in sight before it is held
     entries.nth(0).locator(".grip").first.drag_to(entries.nth(1).locator(".what").first)
     saved(page)
     expect(entries.nth(1).locator(".what").first).to_have_text(re.compile(re.escape(first.split("\n")[0])))
@@ -114,6 +115,32 @@ def test_a_story_is_typed_with_what_can_be_filled_in_and_seen_as_it_will_read(de
     saved(page)
     text = (desk.folder / "sets/dawn/story.md").read_text(encoding="utf-8")
     assert text == "„Grüße aus dem Süden“ von {{ shop.name }}\n\n**Bis bald.**"
+
+
+TWINS = 'choose = ["RR-J1", { item = "RR-J2", says = "Willow Bark body butter" }]'
+
+
+@pytest.mark.parametrize("scripts", [True, False])
+def test_a_problem_of_an_option_leads_into_its_fold(
+    open_desk: Opened,  # noqa: F811
+    tmp_path: Path,
+    scripts: bool,
+) -> None:
+    desk = open_desk(clean_shop(tmp_path / "shop", edited(DAWN, 'choose = ["RR-J1", "RR-J2"]', TWINS)))
+    state = desk.server.desk.shop_state
+    state.look(measured=True)
+    assert state.full(wait=60) is not None
+    page = desk.page("/today", scripts=scripts)
+    page.get_by_role("link", name="Options of Dawn on the Weir").first.click()
+    page.wait_for_url("**/sets/RRS-1?at=*")
+    says = page.locator(field(page, "contents/1/choose/1/says"))
+    expect(says).to_be_focused()
+    assert says.is_visible()
+    if scripts:
+        page.locator("details[id='d/contents/1/choose/1']").evaluate("(at) => { at.open = false; }")
+        page.locator("#wrong-list a[data-field='contents/1/choose/1']").click()
+        expect(says).to_be_focused()
+    desk.leave()
 
 
 def test_two_windows_that_change_one_field_lose_nobodys_words(desk: Desk) -> None:

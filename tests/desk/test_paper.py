@@ -22,6 +22,8 @@ from listkit.save.out_folder import locked, real_folder
 from tests.desk.desks import DAY, form, opened, text
 from tests.shops import CLEAN, clean_shop
 
+pytestmark = pytest.mark.usefixtures("pages_are_printed_once")
+
 Opened = tuple[TestClient, Desk]
 MM = Decimal("25.4") / 72  # of a point
 READ = {

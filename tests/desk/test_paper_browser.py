@@ -34,7 +34,7 @@ def test_labels_for_saturday_are_printed_on_a_sheet_that_was_begun(desk: Desk, t
     assert page.locator("rect.used").count() == 4
     fields = page.locator('input[name^="count/"]')
     fields.first.fill("3")
-    assert say("print.sum", count=3, sheets=2) in page.inner_text("#sum")
+    assert say("print.sum", all=3, count=2) in page.inner_text("#sum")
     page.get_by_role("button", name=say("print.make")).press("Enter")
     page.wait_for_selector("#made")
     assert page.locator("rect.used").count() == 4

@@ -19,12 +19,17 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from listkit.actions.learn import field_meanings
 from listkit.cli import main
 from listkit.desk.edits import Role, Target
-from listkit.desk.feed import PAGE
+from listkit.desk.feed import PAGE, fact_words, facts_by_use
 from listkit.desk.fields import Input
 from listkit.desk.fields import form as fields_of
 from listkit.desk.page import Desk, say
+from listkit.desk.wording import page_words
+from listkit.fields import FIELDS
+from listkit.ledger.moments import local_time
+from listkit.ledger.store import LEDGER, records
 from listkit.model.channel import USUAL_BLOCKS, Channel
 from listkit.present.compare import differing_words
 from listkit.save.out_folder import locked_folder
@@ -253,6 +258,19 @@ def test_pictures_are_added_ordered_and_taken_out(shop: Path) -> None:
         assert [crop["name"] for crop in channel_toml(shop)["crop"]] == ["square"]
 
 
+def test_photos_that_are_ticked_and_cut_by_nothing_are_told_beside_the_tick(shop: Path) -> None:
+    with desk_of(shop) as (client, _):
+        page = client.get("/place/web").text
+        assert say("place.uncut") not in page
+        sent = sent_of(page)
+        client.post("/place/web/change", data={**sent, "make": [*sent["make"], "photos"]})
+        page = client.get("/place/web").text
+        assert say("place.uncut") in page
+        client.post("/place/web/change", data={**sent_of(page), "do": "crop"})
+        assert channel_toml(shop)["crop"] == [{"name": "square", "ratio": "1:1", "width": 1200}]
+        assert say("place.uncut") not in client.get("/place/web").text
+
+
 def test_a_place_whose_file_is_no_toml_is_told_and_the_others_stay(shop: Path) -> None:
     (shop / "channels/web.toml").write_text("name = [", encoding="utf-8")
     with desk_of(shop) as (client, _):
@@ -375,6 +393,47 @@ def test_a_column_is_shown_with_three_rows_as_it_is_typed(shop: Path) -> None:
         assert long["fault"] or long["cells"]
         assert time.monotonic() - begun < 30
         assert channel_toml(shop)["column"][2]["value"] == "price", "nothing is kept"
+
+
+def test_a_column_says_in_a_sentence_what_the_place_gets_under_its_heading(shop: Path) -> None:
+    rows = feed_rows(shop)
+    with desk_of(shop) as (client, desk):
+        page = client.get("/place/web/columns").text
+        example = say("cols.example", cell=rows[1][2])
+        assert say("cols.under", heading="Price", what=say("fact.price"), example=example) in text(page)
+        for value, sentence in (
+            ("GIFTS", say("cols.under_same", heading="Price", text="GIFTS")),
+            ("", say("cols.under_nothing", heading="Price")),
+            ("{{ setName }}, {{ price }}", f"{say('fact.setName')}, {say('fact.price')}"),
+        ):
+            typed = {"column": "2", "column/2/heading": "Price", "column/2/value": value}
+            answer = client.post("/place/web/columns/sample", data=form(desk, **typed)).json()
+            assert sentence in answer["says"]
+            assert answer["heading"] == "Price"
+
+
+def test_what_a_column_holds_is_chosen_from_words_and_what_is_typed_goes_before(shop: Path) -> None:
+    with desk_of(shop) as (client, _):
+        sent = sent_of(client.get("/place/web/columns").text)
+        assert sent["pick/column/2/value"] == ["price"]
+        client.post("/place/web/columns", data={**sent, "pick/column/2/value": ["wholesalePrice"]})
+        assert channel_toml(shop)["column"][2]["value"] == "wholesalePrice"
+        sent = sent_of(client.get("/place/web/columns").text)
+        client.post("/place/web/columns", data={**sent, "column/2/value": ["{{ price }} all in"]})
+        assert channel_toml(shop)["column"][2]["value"] == "{{ price }} all in"
+        sent = sent_of(client.get("/place/web/columns").text)
+        assert sent["pick/column/2/value"] == [""]
+        new = {"column/5/heading": ["Kind"], "pick/column/5/value": ["category"]}
+        client.post("/place/web/columns", data={**sent, **new, "do": "add column 0"})
+        assert channel_toml(shop)["column"][5] == {"heading": "Kind", "value": "category"}
+
+
+def test_every_fact_has_the_owners_words_and_no_other_word_is_kept() -> None:
+    assert list(page_words()["fact"]) == list(FIELDS)
+    offered = [name for _, facts in facts_by_use() for name, _ in facts]
+    assert sorted(offered) == sorted(name for name, _ in field_meanings())
+    assert fact_words("image_3") == say("cols.member", what=say("fact.image"), number="3")
+    assert fact_words("price_3") == fact_words("nothing") == ""
 
 
 def test_columns_are_changed_moved_added_and_taken_out(shop: Path) -> None:
@@ -801,3 +860,43 @@ def test_a_form_that_lacks_its_fields_is_no_mistake_of_ours(shop: Path) -> None:
             assert answer.status_code in (200, 409, 422), (path, typed, answer.text[-300:])
     after = {file: file.read_bytes() for file in shop.rglob("*") if file.is_file() and file.parts[-1][:1] != "."}
     assert {file: content for file, content in before.items() if file in after} == after
+
+
+def test_a_place_is_taken_away_with_what_was_published_named_and_comes_back(shop: Path) -> None:
+    assert run("record", shop, "web") == 0
+    (recorded,) = records(shop / LEDGER, "web")
+    before = (shop / "channels/web.toml").read_bytes()
+    with desk_of(shop) as (client, desk):
+        page = client.get("/place/web/delete").text
+        codes = [row[0] for row in feed_rows(shop)[1:]]
+        counted = say("count.rows", count=len(codes))
+        assert say("away.published_on", day=local_time(recorded.at), rows=counted) in text(page)
+        assert all(code in page for code in codes)
+        answer = client.post("/place/web/delete", data=sent_of(page, "away"), follow_redirects=False)
+        assert answer.status_code == 303
+        assert not (shop / "channels/web.toml").exists()
+        places = client.get(answer.headers["location"]).text
+        assert say("away.done", name="Own web shop") in text(places)
+        assert client.get("/place/web").status_code == 404
+        number = re.search(r'name="change" value="(\d+)"', places)
+        assert number is not None
+        client.post("/past/back", data=form(desk, change=number[1], here="/places"))
+    assert (shop / "channels/web.toml").read_bytes() == before
+
+
+def test_a_place_that_was_changed_since_it_was_shown_is_not_taken_away(shop: Path) -> None:
+    file = shop / "channels/stall.toml"
+    with desk_of(shop) as (client, _):
+        page = client.get("/place/stall/delete")
+        assert say("away.never") in text(page.text)
+        file.write_text(file.read_text("utf-8") + "\n# more\n", encoding="utf-8")
+        assert client.post("/place/stall/delete", data=sent_of(page.text, "away")).status_code == 409
+    assert file.exists()
+
+
+def test_what_names_a_place_is_told_before_it_is_taken_away(shop: Path) -> None:
+    file = shop / "channels/stall.toml"
+    file.write_text(f'photos_of = "web"\n{file.read_text("utf-8")}', encoding="utf-8")
+    with desk_of(shop) as (client, _):
+        assert say("away.names.photos", name="Market stall") in text(client.get("/place/web/delete").text)
+        assert client.get("/place/nowhere/delete").status_code == 404

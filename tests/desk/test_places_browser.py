@@ -22,7 +22,7 @@ from tests.desk.test_browser import Desk, Opened, assert_no_faults, browser, ope
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed: apt install chromium")
 PAGES = (
     "/places", "/place/web", "/place/web/feed", "/place/web/columns", "/place/web/publish", "/place/web/compare",
-    "/places/moves", "/places/new",
+    "/places/moves", "/places/new", "/place/web/delete",
 )  # fmt: skip
 SAMPLE = "Item number,Title,Price,Zorble,Pieces left\nA-1,A box of soap,12.00,q,3\nA-2,Another box,14.50,q,0\n"
 
@@ -96,9 +96,18 @@ def test_what_a_column_holds_is_shown_while_it_is_typed_and_a_field_is_put_in_by
     desk: Desk, page: Page, shop: Path
 ) -> None:
     go(page, desk, "/place/web/columns")
+    column = page.locator("#column-1")
     value = page.locator('[id="f/column/1/value"]')
-    shown = page.locator("#sample-1")
+    shown, says, pick = page.locator("#sample-1"), column.locator("[data-says]"), column.locator("[data-pick]")
+    column.get_by_text(say("cols.change")).click()
+    pick.select_option("theme")
+    expect(value).to_have_value("theme")
+    expect(says).to_contain_text(say("fact.theme"))
+    column.locator('[id="f/column/1/heading"]').fill("In a line")
+    expect(column.locator("[data-heading]")).to_have_text("In a line")
+    expect(says).to_contain_text("In a line")
     value.fill("")
+    expect(pick).to_have_value("")
     page.locator("#fields-there-are summary").click()
     page.locator('[data-field="setName"]').click()
     expect(value).to_have_value("setName")

@@ -1,5 +1,6 @@
 """What rooms show and do, without a browser: Today, Sets, one set, Build, the start; and back to files on the disk."""
 
+import re
 import shutil
 import time
 import tomllib
@@ -9,7 +10,8 @@ import pytest
 
 from listkit.compute.build import build_catalog
 from listkit.desk.edits import Role, Target
-from listkit.desk.page import ROOMS, Desk, field_of, say
+from listkit.desk.page import ROOMS, Desk, say
+from listkit.desk.problems import grouped, plain
 from listkit.desk.saving import shown_name
 from listkit.desk.sets import wall
 from listkit.desk.today import days_ahead, running_short
@@ -18,6 +20,7 @@ from listkit.edit.past_lines import digest_of
 from listkit.problem import Place, Problem
 from listkit.read.shop import read_shop
 from listkit.shipped import shipped_templates
+from listkit.write.proof import is_proof
 from tests.desk.desks import DAY, form, new_desk, opened, text
 from tests.shops import clean_shop, demo_photos, edited, small_demo
 
@@ -50,9 +53,26 @@ def test_today_links_each_problem_to_its_field(tmp_path: Path) -> None:
         checked(desk)
         page = client.get("/today")
         assert page.status_code == 200
-        assert "Must be fixed" in page.text
-        assert 'href="/sets/RRS-1#season"' in page.text
-        assert 'id="season"' in client.get("/sets/RRS-1").text
+        assert say("today.fix") in page.text
+        assert 'href="/sets/RRS-1?at=season"' in page.text
+        assert re.search(r'<select id="f/season"[^>]* autofocus', client.get("/sets/RRS-1?at=season").text)
+
+
+def test_today_names_goods_without_a_code_and_links_to_the_field_that_is_to_mend(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    with (shop / "items.csv").open("a", encoding="utf-8") as file:
+        file.write(",Rush & Mint,bar soap,100 g,6.50,,104,80 x 55 x 25,40,external-use;avoid-eyes,,no\n")
+    with opened(shop) as (client, desk):
+        checked(desk)
+        page = client.get("/today").text
+        links = dict(re.findall(r'<a href="([^"]*)">([^<]*Rush &amp; Mint)</a>', page))
+        assert links == {
+            "/shelf/item?line=6": "Rush &amp; Mint",
+            "/shelf/item?line=6&amp;at=code": "Code of Rush &amp; Mint",
+            "/shelf/item?line=6&amp;at=cost": "Cost of Rush &amp; Mint",
+        }
+        assert "“Cost” is missing." in text(page)
+        assert re.search(r'<input [^>]*id="cost"[^>]* autofocus', client.get("/shelf/item?line=6&at=cost").text)
 
 
 def test_today_without_anything_to_do_says_so(tmp_path: Path) -> None:
@@ -204,7 +224,7 @@ def test_a_build_shows_what_was_made_and_gives_every_file(tmp_path: Path, demo: 
         assert progress.made == len(entries)
         for entry in entries:
             assert f'href="/made/{entry.path}"' in page.text
-        kinds = {entry.path.rpartition(".")[2]: entry for entry in entries}
+        kinds = {entry.path.rpartition(".")[2]: entry for entry in entries if not is_proof(entry.path)}
         assert {"csv", "jpg", "pdf", "html"} <= set(kinds)
         for ending, entry in kinds.items():
             answer = client.get(f"/made/{entry.path}")
@@ -340,6 +360,10 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
     sources = [*folder.glob("*.html"), *(Path(say.__code__.co_filename).parent).glob("*.py")]
     used = "\n".join(source.read_text(encoding="utf-8") for source in sources)
 
+    # words that name what a count within them counts
+    counted = re.findall(r"\{\w+:(\w+)\}", (folder / "words" / "en.toml").read_text(encoding="utf-8"))
+    used += "".join(f'"count.{name}"' for name in counted)
+
     def keys(table: object, begin: str) -> list[str]:
         if not isinstance(table, dict) or set(table) == {"single", "several"}:
             return [begin]
@@ -348,20 +372,66 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
     # the last part of these is put together
     families = (
         "room.", "build.", "moved.", "status.", "not_saved.", "one.field.", "item.field.", "shelf.column.",
+        "one.step.", "today.fix", "today.look", "today.drafts",
         "photos.side.", "photos.says.", "places.gets.", "place.none.", "place.tick.", "place.ticks.", "place.singles.",
-        "new_place.kinds.", "moves.done.", "stock.kind.", "stock.did.", "stock.column.",
+        "new_place.kinds.", "moves.done.", "stock.kind.", "stock.did.", "stock.column.", "fact.", "away.names.",
         "shops.field.", "order.state.", "order.step.", "order.noted.", "order.paper.",
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
+        "shop.at.", "shop.why.", "shop.begin.", "shop.begin_why.", "shop.end.", "shop.new.", "shop.add.",
+        "rows.lead.", "rows.field.",
     )  # fmt: skip
     for key in keys(page_words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key
 
 
-def test_a_problem_knows_its_field() -> None:
-    assert field_of(Problem(Place("sets/a/set.toml", key=("contents", 0, "item")), "x", "m")) == "contents"
-    assert field_of(Problem(Place("sets/a/photos/b.jpg"), "x", "m")) == "photos"
-    assert field_of(Problem(Place("sets/a/story.md", 3), "x", "m")) == "story"
-    assert field_of(Problem(Place("sets/a/set.toml"), "x", "m")) == "set"
+@pytest.mark.parametrize(
+    ("place", "label", "address"),
+    [
+        (Place("sets/dawn/set.toml", key=("contents", 0, "item")), "Item", "/sets/RRS-1?at=contents%2F0%2Fitem"),
+        (Place("sets/dawn/set.toml"), "", "/sets/RRS-1"),
+        (Place("sets/dawn/photos/open box.png"), "Photos", "/sets/RRS-1/photos?at=open+box.png"),
+        (Place("sets/dawn/set.toml", key=("photos", 0)), "Photos", "/sets/RRS-1/photos?at=photos%2F0"),
+        (Place("sets/dawn/story.fr.md", 3), "Story", "/sets/RRS-1?at=story%2Ffr"),
+        (Place("items.csv", 1, column="Preis"), "", "/shelf"),
+        (Place("packaging.toml", key=("box", 0, "inside")), "Inside size", "/shelf/boxes?at=box%2F0%2Finside"),
+        (Place("channels/stall.toml", key=("fee",)), "Its share of a sale", "/place/stall#fee"),
+        (Place("shop.toml", key=("season", 0, "off_sale")), "Last day", "/shop?at=season%2F0%2Foff_sale"),
+    ],
+)  # fmt: skip
+def test_a_problem_knows_its_field_and_its_address(tmp_path: Path, place: Place, label: str, address: str) -> None:
+    shop, _ = read_shop(clean_shop(tmp_path / "shop"))
+    (group,) = grouped((Problem(place, "x", "m"),), shop, ())
+    assert [(each.label, each.address) for each in group.told] == [(label, address)]
+
+
+def test_keys_of_a_table_are_called_as_in_that_table() -> None:
+    said = plain('[[silenced]] caution = "patch-test", items = ["OH-B01"], reason = "..."', "items.csv")
+    assert said == "“Cautions that are not printed” “Caution”: patch-test, “Left off”: OH-B01, “Why”"
+
+
+def test_today_says_in_sentences_what_the_day_comes_to(tmp_path: Path) -> None:
+    """Out of what the shop says: its next season, and one thing to mend in one set."""
+    change = edited("sets/dawn/set.toml", 'season = "spring"', 'season = "sprung"')
+    season = edited("shop.toml", "2027-02-01", "2026-12-24")
+    with opened(clean_shop(tmp_path / "shop", {**change, **season})) as (client, desk):
+        checked(desk)
+        said = text(client.get("/today").text.partition('<div class="of-the-day">')[2].partition("</div>")[0])
+        assert "In 25 days, on 24 December 2026: spring begins ." in said
+        assert "Before anything goes out, 1 thing must be mended : in Dawn on the Weir." in said
+
+
+def test_no_message_of_ours_speaks_of_a_key_on_the_desk() -> None:
+    """Every message that the folders of problems show, as the desk words it."""
+    pattern = re.compile(r"(?:Must fix|Look at) · ([^:,]*)[^:]*: (.*?)  [a-z-]+$")
+    said = [
+        plain(match[2], match[1])
+        for file in sorted(Path("tests/problems").glob("*/expected.txt"))
+        for line in file.read_text(encoding="utf-8").splitlines()
+        if (match := pattern.search(line)) and match[1]
+    ]
+    assert len(said) > 100
+    bare = re.compile(r"\[\[|[a-z] = [\"\[{]|\b(uplift|GTIN|byte order mark)\b|(?<![\w\"./])[a-z]+_[a-z]+(?![\w/])")
+    assert [text for text in said if bare.search(re.sub(r'"[^"]*"|{{.*?}}', '""', text))] == []
 
 
 # A folder that anybody may have written

@@ -20,14 +20,16 @@ from listkit.compute.build import build_catalog
 from listkit.compute.sales import sale_on
 from listkit.desk import boxes, shelf
 from listkit.desk.edits import look
+from listkit.desk.fields import sections_of
 from listkit.desk.follows import follows
 from listkit.desk.page import Desk, say
 from listkit.desk.saving import shown_name
 from listkit.desk.shelf import PAGE, TARGET, Asked, table
 from listkit.desk.tables import lines_of
 from listkit.edit.past_lines import digest_of
+from listkit.model.item import Item
 from listkit.pipeline import list_catalog
-from listkit.present.gift_set import set_json
+from listkit.present.gift_set import boxes_json, set_json
 from listkit.read.shop import read_shop
 from tests.desk.desks import DAY, form, new_desk, opened, text
 from tests.shops import clean_shop, demo_photos, ods, ods_row, small_demo, xlsx
@@ -89,11 +91,121 @@ def test_the_table_has_every_row_of_the_sheet_as_it_is_written(demo: Path) -> No
         page = client.get("/shelf").text
     for row in sheet(demo):
         there = page.partition(f'data-row="{row["code"]}"')[2].partition("</tr>")[0]
+        written = dict(re.findall(r'data-field="(\w+)" data-written="([^"]*)"', there))
+        assert unescape(written["retail"]) == row["retail"], "what an edit of the cell begins with"
+        assert unescape(written["cost"]) == row["cost"]
+        assert unescape(written["on_hand"]) == row["on hand"]
         cells = dict(re.findall(r'data-field="(\w+)"[^>]*>([^<]*)</a>', there))
-        assert unescape(cells["retail"]) == row["retail"]
-        assert unescape(cells["cost"]) == row["cost"]
+        assert unescape(cells["retail"]) == f"£{Decimal(row['retail']):.2f}"
         assert unescape(cells["on_hand"]) == (row["on hand"] or "–")
         assert unescape(cells["form"]) == row["form"]
+
+
+ALIKE = (
+    "code,name,form,scent,net,retail,cost,weight (g),size (mm),on hand,cautions,larger,upright\n"
+    "RR-B1,Oat soap,bar soap,oat,100g,6.50,1.40,104,80 x 55 x 25,40,external-use;avoid-eyes,,no\n"
+    "RR-J1,Body butter,body butter,rose,100ml,9.00,2.10,180,70 x 70 x 60,25,external-use;avoid-eyes,,yes\n"
+    "RR-J2,Body butter,body butter,lavender,100 ml,9.00,2.10,180,70 x 70 x 60,25,external-use;avoid-eyes,,yes\n"
+    "RR-M1,Body butter,body butter,rose,30 ml,4.00,0.95,80,50 x 50 x 46,30,external-use;avoid-eyes,RR-J1,yes\n"
+)
+
+
+def test_what_tells_goods_of_one_name_apart_is_shown_wherever_they_are_chosen(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    (shop / "items.csv").write_text(ALIKE, encoding="utf-8")
+    with opened(shop) as (client, _):
+        rows = dict(
+            re.findall(r'data-row="(RR-[^"]*)".*?<th scope="row">(.*?)</th>', client.get("/shelf").text, re.DOTALL)
+        )
+        beside = {code: re.findall(r'<span class="small">([^<]*)', cell) for code, cell in rows.items()}
+        assert beside == {"RR-B1": [], "RR-J1": ["rose, 100 ml"], "RR-J2": ["lavender"], "RR-M1": ["rose, 30 ml"]}
+        page = text(client.get("/sets/RRS-1").text)
+        assert page.count("Body butter · lavender") > 1, "prices, drawings, figures"
+        assert "lavender · £9.00" in page
+        assert "soap bar soap" not in page.casefold()
+        assert "lavender · £9.00" in text(client.get("/sets/RRS-1/items?q=lavender").text)
+        assert "Body butter · lavender RR-J2" in text(client.get("/sets/RRS-1/photos").text)
+        assert "Oat bar soap" in text(client.get("/sets/RRS-1/items?q=oat").text)
+
+
+@pytest.mark.parametrize("workbook", [False, True])
+def test_a_row_that_nothing_uses_is_taken_away_and_taken_back(tmp_path: Path, workbook: bool) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    with (shop / "items.csv").open("a", encoding="utf-8") as target:
+        target.write(",Soaps so far,soft,,,,,,97,,,\n")
+    shop = in_a_workbook(shop) if workbook else shop
+    file = "items.xlsx" if workbook else "items.csv"
+    before = (shop / file).read_bytes()
+    with opened(shop) as (client, desk):
+        seen = desk.shop_state.look()
+        line = next(at for at, row in enumerate(lines_of(file, before, look(shop).form(TARGET.role)).rows, 2)
+                    if row.cells["name"] == "Soaps so far")  # fmt: skip
+        assert f"/shelf/take?line={line}" in client.get(f"/shelf/item?line={line}").text
+        assert "Soaps so far" in text(client.get(f"/shelf/take?line={line}").text)
+        page = client.post("/shelf/take", data=form(desk, line=str(line), **items_shown(shop, file)))
+        assert page.status_code == 200
+        assert "Soaps so far" not in text(client.get("/shelf").text)
+        assert desk.shop_state.look().opened.shop.items == seen.opened.shop.items
+        number = page.text.partition('name="change" value="')[2].partition('"')[0]
+        client.post("/past/back", data=form(desk, change=number, here="/shelf"))
+        assert (shop / file).read_bytes() == before
+
+
+def test_an_item_that_is_used_is_not_taken_away_and_links_to_what_uses_it(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    before = (shop / "items.csv").read_bytes()
+    with opened(shop) as (client, desk):
+        page = client.get("/shelf/take?row=RR-J1").text
+        assert 'href="/sets/RRS-1"' in page
+        assert "Dawn on the Weir" in text(page)
+        assert "Little Willow" in text(page), "its mini names it"
+        assert say("delete.do") not in re.findall(r"<button[^>]*>([^<]*)", page)
+        client.post("/shelf/take", data=form(desk, row="RR-J1", **items_shown(shop)))
+        (shop / "sets/dawn/set.toml").write_text("contents = [{ item = 'RR-B1' }", encoding="utf-8")
+        assert (
+            "Dawn" in text(client.get("/shelf/take?row=RR-B1").text)
+            or "dawn" in client.get("/shelf/take?row=RR-B1").text
+        )
+    assert (shop / "items.csv").read_bytes() == before
+
+
+def test_figures_read_alike_however_they_were_typed(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    sheet_there = (shop / "items.csv").read_text(encoding="utf-8")
+    (shop / "items.csv").write_text(sheet_there.replace("6.50,1.40,104", "£6.5,1.4,104 g"), encoding="utf-8")
+    with (shop / "items.csv").open("a", encoding="utf-8") as file:
+        file.write(',Rush,bar soap,,"6,5",about 2,,,,,,\n')
+    with opened(shop) as (client, _):
+        page = client.get("/shelf").text
+        there = page.partition('data-row="RR-B1"')[2].partition("</tr>")[0]
+        unsound = page.partition('data-row="6"')[2].partition("</tr>")[0]
+    assert re.findall(r'data-written="([^"]*)"[^>]*>([^<]*)</a>', unsound)[1:3] == [
+        ("6,5", "£6.50"),
+        ("about 2", "about 2"),
+    ]
+    assert re.findall(r'data-written="([^"]*)"[^>]*>([^<]*)</a>', there)[1:4] == [
+        ("£6.5", "£6.50"), ("1.4", "£1.40"), ("104 g", "104 g"),
+    ]  # fmt: skip
+
+
+def test_every_field_of_an_item_stands_in_a_section_and_what_is_to_mend_stands_on_top(tmp_path: Path) -> None:
+    assert sorted(name for _, names, _ in sections_of(Item) for name in names) == sorted(Item.model_fields)
+    shop = clean_shop(tmp_path / "shop")
+    with (shop / "items.csv").open("a", encoding="utf-8") as file:
+        file.write("RR-X1,Rush,bar soap,100 g,6.50,,104,,40,,RR-XX,no\n")
+    with opened(shop) as (client, desk):
+        assert desk.shop_state.look()
+        assert desk.shop_state.full(wait=60)
+        page = client.get("/shelf/item?row=RR-X1").text
+        top = page.partition(say("item.mend_first", count=2))[2].partition("</ul>")[0]
+        assert re.findall('href="#([a-z_]*)"', top) == ["cost", "size"]
+        assert "“Cost” is missing." in text(top)
+        folded = re.findall(r"<details[^>]*>(.*?)</details>", page, re.DOTALL)
+        assert [("cure" in each, 'id="larger"' in each) for each in folded] == [(True, False), (False, True)]
+        assert 'id="cost"' not in "".join(folded)
+        page = client.get("/shelf/item?row=RR-X1&at=larger").text
+        assert re.search('id="larger"[^>]* autofocus', page)
+        assert 'id="larger"' not in "".join(re.findall(r"<details[^>]*>(.*?)</details>", page, re.DOTALL))
 
 
 def test_rows_are_looked_for_filtered_and_sorted(on_demo: Desk, demo: Path) -> None:
@@ -163,6 +275,55 @@ def test_a_count_is_saved_at_once_and_taken_back_to_the_same_bytes(tmp_path: Pat
         assert back.status_code == 200
         assert (back.url.path, back.url.params["sort"]) == ("/shelf", "cost")
     assert (shop / "items.csv").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("typed", "price"),
+    [
+        ("+1.50", "9.00"),
+        ("-0.20", "7.30"),
+        ("\u2212 0.20", "7.30"),
+        ("+5 %", "7.88"),
+        ("-10%", "6.75"),
+        ("+1,50", "9.00"),
+    ],
+)
+def test_a_sum_with_a_sign_is_so_much_more_or_less_and_shown_as_that_first(
+    demo: Path, tmp_path: Path, typed: str, price: str
+) -> None:
+    shop = shutil.copytree(demo, tmp_path / "shop")
+    before = (shop / "items.csv").read_bytes()
+    with opened(shop) as (client, desk):
+        page = client.post("/shelf/item", data=form(desk, row="OH-B01", **{"cell/retail": typed}, **items_shown(shop)))
+        assert f"Price: 7.50 → {price}" in text(page.text)
+        assert say("follows.typed", typed=typed) in text(page.text)
+        assert f'name="cell/retail" value="{price}"' in page.text
+        assert (shop / "items.csv").read_bytes() == before
+
+
+@pytest.mark.parametrize("typed", ["-8.00", "+x", "+1.505"])
+def test_a_sum_that_cannot_be_added_is_asked_about_at_its_field(demo: Path, tmp_path: Path, typed: str) -> None:
+    shop = shutil.copytree(demo, tmp_path / "shop")
+    with opened(shop) as (client, desk):
+        page = client.post("/shelf/item", data=form(desk, row="OH-B01", **{"cell/retail": typed}, **items_shown(shop)))
+        assert page.status_code == 422
+        assert re.search(rf'id="retail"[^>]*value="{re.escape(typed)}"[^>]*aria-invalid', page.text)
+        new = {"cell/code": "OH-N1", "cell/name": "New", "cell/retail": "+1.50"}
+        page = client.post("/shelf/new", data=form(desk, **new, **items_shown(shop)))
+        assert say("follows.whole_price") in text(page.text)
+
+
+def test_what_is_kept_is_shown_without_places_too_and_where_the_least_stays(tmp_path: Path) -> None:
+    shop = clean_shop(tmp_path / "shop")
+    for file in (shop / "channels").glob("*.toml"):
+        file.unlink()
+    with opened(shop) as (client, desk):
+        said = save(client, desk, shop, "RR-J1", retail="13.50")
+        # from the sheet: 6.50 + 9.00 + 1.00; and what both cost with their box, as the page of the set has it
+        assert say("follows.by_hand") in said
+        facts = desk.shop_state.look().catalog.sets[0]
+        costs = {each.prices.price.amount - each.full_cost.amount for each in facts.variants}
+        assert f"{min(costs)}" in said
 
 
 def test_nothing_is_written_before_she_has_seen_what_follows_from_a_price(demo: Path, tmp_path: Path) -> None:
@@ -353,13 +514,22 @@ def test_a_code_is_changed_in_every_file_that_names_it_and_taken_back(demo: Path
 def test_each_box_is_shown_with_the_sets_in_it_and_a_picture(demo: Path) -> None:
     catalog = build_catalog(read_shop(demo, photo_facts=demo_photos())[0])
     with opened(demo) as (client, _):
-        page = client.get("/shelf/boxes").text
+        page, others = client.get("/shelf/boxes").text, set[str]()
         for box in catalog.shop.packaging.boxes:
             part = page.partition(say("boxes.box", code=box.code))[2].partition('<div class="grid">')[0]
-            names = re.findall(r'<a href="/sets/[^"]*">([^<]*)</a>', part)
-            assert [unescape(name) for name in names] == [
-                facts.name for facts in catalog.sets if box.code in {each.code for each in facts.boxes}
+            inside, beside = (
+                [unescape(name) for name in re.findall(r'<a href="/sets/[^"]*">([^<]*)</a>', each)]
+                for each in part.partition(say("boxes.would_fit"))[::2]
+            )
+            assert inside == [facts.name for facts in catalog.sets if box in facts.boxes]
+            assert beside == [
+                facts.name
+                for facts in catalog.sets
+                if box not in facts.boxes
+                and box.code in {each["code"] for each in boxes_json(facts, facts.variants, catalog) if each["fits"]}
             ]
+            others.update(beside)
+        assert others, "some set of the demo would go into another box too"
         pictures = re.findall(r'<img src="([^"]*)"', page)
         assert pictures
         for address in pictures:

@@ -5,6 +5,7 @@ import json
 import re
 import shutil
 import sqlite3
+import subprocess
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
@@ -27,6 +28,8 @@ from listkit.write.print import page_pictures, print_pdf
 from tests.desk.desks import DAY, form, opened, text
 from tests.ledger.test_old_ledger import OLD
 from tests.shops import demo_without_pictures
+
+pytestmark = pytest.mark.usefixtures("pages_are_printed_once")
 
 EVIL = '"><script>window.hit=1</script>'
 Opened = tuple[TestClient, Desk]
@@ -146,6 +149,58 @@ def test_what_does_not_agree_is_told_and_confirmed_only_when_she_says_so(desk: O
     confirm(desk, address, page, anyway="yes")
     [kept] = orders(shop / "ledger.sqlite3")
     assert [(line["code"], line["quantity"]) for line in kept.facts["lines"]] == [("OHS-1-S03", 5), ("OH-B01", 60)]
+
+
+@pytest.mark.parametrize(("number", "agrees"), [(4, True), (6, True), (5, False), (0, True)])
+def test_another_number_than_the_form_asks_for_is_confirmed(
+    desk: Opened, shop: Path, number: int, agrees: bool
+) -> None:
+    """A case holds 2 of OHS-1 and the form asks for 5: 4 or 6 agree, 5 does when she says so, and 0 leaves it out."""
+    client, opened_desk = desk
+    address, page = drop(desk, order("OH-B01,60", "OHS-1-S03,5"))
+    assert 'value="grant OHS-1-S03 4"' in page
+    assert 'value="grant OHS-1-S03 6"' in page
+    changed = {"grant/OHS-1-S03": str(number), "grant/OH-B01": "60"}
+    page = client.post(address, data=form(opened_desk, do="look", **changed)).text
+    assert (say("order.anyway_why") in page) is not agrees
+    answer = confirm(desk, address, page, **changed, **_carried(page))
+    assert answer.url.path == "/shops/orders/1"
+    [kept] = orders(shop / "ledger.sqlite3")
+    lines = {line["code"]: line["quantity"] for line in kept.facts["lines"]}
+    assert lines == {"OH-B01": 60, **({"OHS-1-S03": number} if number else {})}
+    assert kept.facts["asked"] == {"OH-B01": 60, "OHS-1-S03": 5}
+    paper = "".join(_words_of(client.get("/shops/orders/1/confirmation").content).split())
+    assert (f"OHS-1-S03:5ordered,{number}confirmed" in paper) is (number != 5)
+
+
+def test_numbers_that_were_not_looked_at_are_shown_before_anything_is_confirmed(desk: Opened, shop: Path) -> None:
+    address, page = drop(desk, order("OH-B01,60", "OHS-1-S03,5"))
+    answer = confirm(desk, address, page, anyway="yes", **{"grant/OHS-1-S03": "4"})
+    assert answer.status_code == 409
+    assert say("order.other_counts") in text(answer.text)
+    assert orders(shop / "ledger.sqlite3") == ()
+    confirm(desk, address, answer.text, **{"grant/OHS-1-S03": "4"}, **_carried(answer.text))
+    assert orders(shop / "ledger.sqlite3")[0].facts["pieces"] == 64
+
+
+def _carried(page: str) -> dict[str, str]:
+    """Return the hidden fields of the form that confirms."""
+    return dict(re.findall(r'name="(granted|anyway)" value="([^"]*)"', page))
+
+
+def _words_of(pdf: bytes) -> str:
+    run = subprocess.run(["pdftotext", "-", "-"], input=pdf, capture_output=True, check=True)
+    return run.stdout.decode()
+
+
+def test_a_shop_that_never_had_an_order_is_not_told_that_all_are_sent(desk: Opened) -> None:
+    client, _ = desk
+    assert say("shops.none_came") in text(client.get("/shops").text)
+    address, page = drop(desk, order("OH-B01,60"))
+    confirm(desk, address, page)
+    client, opened_desk = desk
+    client.post("/shops/orders/1", data=form(opened_desk, do="sent"))
+    assert say("shops.nothing_to_send") in text(client.get("/shops").text)
 
 
 def test_an_order_twice_adds_nothing_and_another_of_its_number_waits_for_the_first_to_be_cancelled(
@@ -348,6 +403,20 @@ def test_each_paper_has_the_pages_of_its_pdf(desk: Opened, tmp_path: Path) -> No
                 assert len(pdf.pages) == len(shown)
         assert all(client.get(address).status_code == 200 for address in shown)
     assert client.get("/shops/terms/0123456789abcdef/1.png").status_code == 404
+
+
+def test_a_page_of_a_paper_is_had_large_enough_to_be_read(desk: Opened) -> None:
+    client, _ = desk
+    page = client.get("/shops/terms?paper=price-list").text
+    way = re.search(r'<a href="(/shops/terms/\w+/1\?paper=price-list)"', page)
+    assert way is not None
+    leaf = client.get(way[1]).text
+    assert 'href="/shops/terms?paper=price-list#paper"' in leaf
+    small, large = (client.get(f"{way[1].partition('?')[0]}.png{more}").content for more in ("", "?large=1"))
+    with Image.open(io.BytesIO(small)) as before, Image.open(io.BytesIO(large)) as after:
+        assert after.width > 1.8 * before.width
+    assert client.get(way[1].replace("/1?", "/999?")).status_code == 404
+    assert client.get(way[1].replace("price-list", "nothing")).status_code == 404
 
 
 def test_an_entry_of_a_list_is_added_and_taken_out(desk: Opened, shop: Path) -> None:

@@ -61,6 +61,18 @@ def test_a_shop_of_bars_alone_gives_bars() -> None:
     assert codes(proposed(bars[:2])) == (["B-0", "B-1"], [])
 
 
+def test_pieces_beside_a_slot_differ_in_more_than_their_scent() -> None:
+    """Her sheet names no forms, so that size, price and contents alone say what is of one kind."""
+    plain = {"form": ""}
+    bars = [item(f"B-{at}", **plain, name=f"Bar {at}", scent=scent) for at, scent in enumerate(("oat", "rose", "mint"))]
+    jars = [item(f"J-{at}", **{**JAR, **plain}, scent=scent) for at, scent in enumerate(("oat", "rose"))]
+    found = proposed([*bars, *jars, item("L-1", **{**BALM, **plain})])
+    assert [one.code[0] for one in found.fixed].count("B") < 2
+    assert len({one.size for one in (*found.fixed, found.options[0])}) == len(found.fixed) + 1
+    alone = proposed([*bars[:2], item("L-1", **{**BALM, **plain})])
+    assert len({one.size for one in alone.fixed}) == len(alone.fixed) - bool(len(alone.fixed) > 2)
+
+
 def test_fewer_than_two_things_give_no_proposal() -> None:
     assert propose(shop([], [])) is None
     assert propose(shop([item("B-1")], [])) is None

@@ -4,6 +4,7 @@ The same number gives the same case for the same base shop.
 """
 
 import hashlib
+import os
 import shutil
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -57,8 +58,9 @@ def prepare(number: int, place: Path) -> Case:
     if group == "workbook":
         what = _own_workbook(chance, shop)
         return Case(what, _command(chance.choice(ON_SHOP), place))
-    path = chance.choice(targets(place)[group])
-    others = [one.read_bytes() for one in chance.sample(targets(place)["toml" if group != "csv" else "csv"], 3)]
+    there = targets(place)
+    path = chance.choice(there[group])
+    others = [one.read_bytes() for one in chance.sample(there["toml" if group != "csv" else "csv"], 3)]
     new = mutated(chance, path.read_bytes(), others, KINDS.get(path.suffix, TEXT))
     if path.name == ".made.json" and chance.random() < 0.5:  # changed by somebody who knows how it is written
         line = new.split(b"\n")[0]
@@ -161,9 +163,14 @@ def _put_back(source: Path, target: Path) -> None:
 def _seen(root: Path) -> dict[str, tuple[int, ...]]:
     """Return what lies below a folder: kind and rights, of files size and time too."""
     found: dict[str, tuple[int, ...]] = {}
-    for path in root.rglob("*"):
-        status = path.lstat()
-        is_folder = path.is_dir() and not path.is_symlink()
-        further = () if is_folder else (status.st_size, status.st_mtime_ns)
-        found[path.relative_to(root).as_posix()] = (status.st_mode, *further)
+    waiting = [str(root)]
+    while waiting:
+        with os.scandir(waiting.pop()) as entries:
+            for entry in entries:
+                status = entry.stat(follow_symlinks=False)
+                is_folder = entry.is_dir(follow_symlinks=False)
+                further = () if is_folder else (status.st_size, status.st_mtime_ns)
+                found[entry.path.removeprefix(f"{root}/")] = (status.st_mode, *further)
+                if is_folder:
+                    waiting.append(entry.path)
     return found

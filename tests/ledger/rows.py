@@ -1,8 +1,13 @@
-"""Rows put together by hand: what the tests of the ledger record, change and compare."""
+"""Rows put together by hand: what the tests of the ledger record, change and compare.
 
+Nothing but the ledger is imported: processes that are killed load this, dozens of times.
+"""
+
+import datetime
 from collections.abc import Iterable
 from typing import Any
 
+from listkit.ledger.orders import KeptOrder
 from listkit.ledger.store import Snapshot, Stamp, canonical
 
 TEXT = "The first warm morning at the hives, in one box: a bar of soap, a balm for the lips, and a jar. " * 4
@@ -41,3 +46,22 @@ def snapshot(*rows: dict[str, Any], **sections: Iterable[tuple[str, str]]) -> Sn
 def at(day: int, hour: int = 10, note: str = "") -> Stamp:
     """A time in November 2026."""
     return Stamp(f"2026-11-{day:02d}T{hour:02d}:00:00+00:00", note, "0.1.0")
+
+
+def old() -> Snapshot:
+    """A published shop of 400 variants."""
+    return snapshot(*(row(f"A-{number}", description=f"{number} {TEXT}") for number in range(400)))
+
+
+def new() -> Snapshot:
+    """Many changes, so that there is time for a kill while pages are written and the journal lies there."""
+    return snapshot(*(row(f"A-{number}", "31.00", description=f"{number} new {TEXT}") for number in range(2000)))
+
+
+DAY = datetime.date(2027, 1, 20)
+
+
+def order(reference: str, total: str = "547.20", *, lines: int = 1) -> KeptOrder:
+    """An order of The Thistle Drawer; with many lines writing it takes a while."""
+    facts = {"sheet": "6WC96", "total": total, "lines": [{"code": f"OH-{at}", "quantity": at} for at in range(lines)]}
+    return KeptOrder(0, "ST-01", reference, DAY, facts)

@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from listkit.fields import FIELDS
-from listkit.ledger.causes import FOLLOWS, GROUPS, LINE_FACTS, Cause, causes, first_record, movements
+from listkit.ledger.causes import FOLLOWS, GROUPS, LINE_FACTS, Cause, causes, first_record
 from listkit.ledger.changes import Rows, changes
+from listkit.ledger.movements import movements
 from listkit.ledger.store import Facts
 from tests.ledger.rows import row
 

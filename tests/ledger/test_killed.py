@@ -10,26 +10,18 @@ from pathlib import Path
 
 import pytest
 
-from listkit.ledger.store import Facts, Snapshot, difference, record, records, undo
-from tests.ledger.rows import TEXT, at, row, snapshot
+from listkit.ledger.store import Facts, difference, record, records, undo
+from tests.ledger.rows import at, new, old
 
 KILLED = """
 import sys
 from pathlib import Path
-from tests.ledger.test_killed import at, new, record
+from listkit.ledger.store import record
+from tests.ledger.rows import at, new
 print("ready", flush=True)
 record(Path(sys.argv[1]), "web", new(), at(2))
 print("done", flush=True)
 """
-
-
-def old() -> Snapshot:
-    return snapshot(*(row(f"A-{number}", description=f"{number} {TEXT}") for number in range(400)))
-
-
-def new() -> Snapshot:
-    """Many changes, so that there is time for a kill while pages are written and the journal lies there."""
-    return snapshot(*(row(f"A-{number}", "31.00", description=f"{number} new {TEXT}") for number in range(2000)))
 
 
 def start(path: Path) -> subprocess.Popen[str]:

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from listkit.ledger.causes import KINDS, Movement, movements
+from listkit.ledger.movements import KINDS, Movement, movements
 from listkit.ledger.store import Facts
 
 

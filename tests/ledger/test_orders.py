@@ -13,19 +13,11 @@ import pytest
 
 from listkit.ledger.faults import DamagedLedgerError
 from listkit.ledger.file import STEPS
-from listkit.ledger.orders import KeptOrder, OrderState, add_order, add_step, orders
+from listkit.ledger.orders import OrderState, add_order, add_step, orders
 from listkit.ledger.store import record, records
 from listkit.problem import BlockedError
 from tests.ledger.journals import everything, journal, pages_of
-from tests.ledger.rows import at, row, snapshot
-
-DAY = datetime.date(2027, 1, 20)
-
-
-def order(reference: str, total: str = "547.20", *, lines: int = 1) -> KeptOrder:
-    """An order of The Thistle Drawer; with many lines writing it takes a while."""
-    facts = {"sheet": "6WC96", "total": total, "lines": [{"code": f"OH-{at}", "quantity": at} for at in range(lines)]}
-    return KeptOrder(0, "ST-01", reference, DAY, facts)
+from tests.ledger.rows import DAY, at, order, row, snapshot
 
 
 @pytest.fixture
@@ -111,7 +103,8 @@ def test_an_order_that_somebody_changed_in_the_file_is_told(ledger: Path) -> Non
 KILLED = """
 import sys
 from pathlib import Path
-from tests.ledger.test_orders import add_order, add_step, order, orders, DAY, OrderState
+from listkit.ledger.orders import add_order, orders
+from tests.ledger.rows import order
 path = Path(sys.argv[1])
 print("ready", flush=True)
 add_order(path, order("TD-119", lines=20_000), orders(path))

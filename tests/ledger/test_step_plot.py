@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from listkit.ledger.history import HEIGHT, WIDTH, Around, Band, PricePoint, step_plot
+from listkit.ledger.history import HEIGHT, NARROW, WIDTH, Around, Band, PricePoint, step_plot
 
 SVG = "{http://www.w3.org/2000/svg}"
 UNTIL = datetime.date(2026, 11, 25)
@@ -128,3 +128,21 @@ def test_days_of_publication_are_marked_once_each_and_no_names_of_days_overlap()
     assert names[-1][1] == "2026-11-25"
     assert len(names) > 3
     assert all(later[0] - earlier[0] >= 70 for earlier, later in pairwise(names))
+
+
+def test_a_narrow_picture_has_all_that_a_wide_one_has_within_its_width() -> None:
+    """Names of places and their prices are below it; lines, days and amounts end before its right edge."""
+    history = (point(1, "29.00"), point(3, "27.00", "stall"), point(9, "30.00"))
+    around = Around({"web": "Own web shop", "stall": "Saturday stall"}, "Price in GBP")
+    wide, narrow = (
+        ElementTree.fromstring(step_plot("A", history, UNTIL, around, narrow=each)) for each in (False, True)
+    )
+    told = [sorted(each.text or "" for each in root.iter(f"{SVG}text")) for root in (wide, narrow)]
+    assert set(told[1]) <= set(told[0])
+    assert {"Own web shop", "Saturday stall", "Price in GBP", "30.00"} <= set(told[1])
+    right, bottom = map(int, narrow.attrib["viewBox"].split()[2:])
+    assert right == NARROW
+    for each in narrow.iter(f"{SVG}text"):
+        room = {"start": 1.0, "middle": 0.5, "end": 0.0}[each.attrib["text-anchor"]]
+        assert float(each.attrib["x"]) + room * len(each.text or "") * 6.2 <= right + 1, each.text
+        assert float(each.attrib["y"]) < bottom

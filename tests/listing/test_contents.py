@@ -23,7 +23,7 @@ def facts(*contents: dict[str, Any], **changes: Any) -> SetFacts:
 
 def lines(of: SetFacts) -> list[str]:
     made = shop()
-    variants = offered(of, made.channels[0], made.settings)
+    variants = offered(of, made.channels[0], build_catalog(made))
     return [line.text for line in content_lines(english(), of, shown_slots(of, variants, "GBP"))]
 
 

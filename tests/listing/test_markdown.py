@@ -258,6 +258,7 @@ def test_lines_of_a_paragraph_are_joined_in_html_and_markdown_and_hard_ends_stay
 
 
 @given(marked)
+@example("\n0\r0")
 def test_joined_lines_read_as_they_did(text: str) -> None:
     assert to_html(joined(text)) == to_html(text)
     assert to_plain(joined(text)) == to_plain(text)

@@ -10,7 +10,7 @@ from listkit.listing.words import parse_words
 from listkit.read.shop import own_templates
 
 TEXTS = dict(own_templates())
-FOLDERS = ("words", "cautions", "label", "print", "day")
+FOLDERS = ("words", "cautions", "label", "print", "day", "pack", "proof")
 OTHERS = ("fr", "de", "es")
 RULES_OF_A_LANGUAGE = {"forms", "nouns", "counted"}  # what differs from language to language
 
@@ -46,9 +46,9 @@ def test_the_words_are_read_without_a_problem(language: str) -> None:
 
 # What is the same word in the other language, or no word at all.
 SAME = {
-    "fr": {"version", "total", "code", "notes", "gtin", "minimum", "date"},
-    "de": {"gtin", "tester"},
-    "es": {"total", "no", "gtin"},
+    "fr": {"version", "total", "code", "notes", "gtin", "minimum", "date", "pages", "stock"},
+    "de": {"gtin", "tester", "sets", "text", "code", "bytes"},
+    "es": {"total", "no", "gtin", "bytes"},
 }
 UNITS = {"g", "kg", "ml", "cl", "l", "oz", "lb", "fl", "mm", "cm", "m", "in", "po", "n", "nr"}
 ENGLISH = {
@@ -91,3 +91,14 @@ def test_no_sentence_is_left_in_english_or_half_in_it(folder: str, language: str
 @pytest.mark.parametrize("folder", FOLDERS)
 def test_every_language_has_all_its_files(folder: str) -> None:
     assert {language for language in ("en", *OTHERS) if f"{folder}/{language}.toml" not in TEXTS} == set()
+
+
+LAYOUTS = sorted(path for path in TEXTS if path.endswith(".typ") and path.split("/")[0] in {"print", "day", "pack"})
+
+
+@pytest.mark.parametrize("path", LAYOUTS)
+def test_no_layout_of_a_paper_says_anything_in_english(path: str) -> None:
+    """Sheets, cards, labels, packing, market and post papers take their words from the files of the language."""
+    shown = re.sub(r"(?m)//.*$", "", TEXTS[path])
+    said = re.findall(r'\[([^\[\]#]*)\]|"([^"\n]*)"', shown)
+    assert {text for pair in said for text in pair if len(words_of(text) & ENGLISH) > 0} == set()

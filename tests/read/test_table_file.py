@@ -143,6 +143,32 @@ def test_titles_blank_rows_totals_and_repeated_headers_are_passed_over() -> None
     assert (len(table.rows), told) == (1, [])
 
 
+@pytest.mark.parametrize(
+    "label",
+    ["Soaps total", "Total soap", "Subtotal bars", "Grand total, all soaps", "Total of soaps:", "Total des savons",
+     "Sous-total savons", "Savons total", "Summe Seifen", "Seifen gesamt", "Seifensumme", "Gesamtsumme Seifen",
+     "Total de jabones", "Suma de jabones", "Jabones total", "Totale saponi", "Saponi totale", "Somma saponi"],
+)  # fmt: skip
+def test_a_sum_that_says_of_what_is_left_aside_and_told_once(label: str) -> None:
+    head = "name,on hand,code,retail,cost,weight (g),size (mm)"
+    text = f'{head}\nRose,12,OH-1,7,1,100,8 x 8 x 8\n"{label}",97\n"{label}",£340.50\n'
+    table, told = read(text)
+    assert [item.code for item in table.rows] == ["OH-1"]
+    assert [line.endswith("row-aside") for line in told] == [True], told
+    assert label in told[0]
+
+
+@pytest.mark.parametrize(
+    "row",
+    ["Total Calm,12,,7,1,100,8 x 8 x 8", "Total Calm,12,OH-2,,,,", "Total Calm,soft,,7,,,", "Dim Sumac,97,,,,,",
+     "Summer soap,97,,,,,"],
+)  # fmt: skip
+def test_a_thing_called_after_a_sum_is_told_and_not_left_aside(row: str) -> None:
+    _, told = read(f"name,on hand,code,retail,cost,weight (g),size (mm)\n{row}\n")
+    assert told
+    assert not any(line.endswith("row-aside") for line in told)
+
+
 def test_a_row_of_units_below_the_header_is_no_item() -> None:
     table, told = read(f"{HEAD}\n,,(£),(£),g,mm\n{ROW}\n")
     assert (len(table.rows), told) == (1, [])

@@ -52,5 +52,6 @@ def test_the_worst_come_first_and_what_would_help_is_said() -> None:
                             "E lacks 1 mm of height; and 1 more.")  # fmt: skip
     assert (
         hint
-        == "In shop.toml take a size at least 64 mm high, two faces (faces = 2), or fewer words; nothing is cut off."
+        == "Take a size at least 64 mm high, a front and a back in place of one, or fewer words; nothing is cut off. "
+        "On the desk: Your shop, Labels and cards; in shop.toml: size and faces (1 or 2)."
     )

@@ -293,4 +293,4 @@ def test_many_short_labels_are_told_worst_first_with_how_many_more() -> None:
     message, hint = labels.told_short(shorts, "label", METRIC)
     told = "; ".join(f"A-{at} lacks {at + 1} mm of height" for at in (5, 4, 3, 2))
     assert message.endswith(f"{told}; and 2 more.")
-    assert "at least 105 mm high, two faces (faces = 2), or fewer words" in hint
+    assert "at least 105 mm high, a front and a back in place of one, or fewer words" in hint

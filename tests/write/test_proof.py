@@ -19,6 +19,7 @@ from playwright.sync_api import Browser, Page
 from listkit.actions.build import build_shop
 from listkit.actions.outputs import Outputs
 from listkit.cli import main
+from listkit.desk.page import say
 from listkit.listing.formats import MEASURES
 from listkit.listing.listings import Listing, Listings
 from listkit.listing.proof import MOST_OFFERS, ProofWords, lines_of
@@ -30,6 +31,7 @@ from listkit.write import photo_crops, proof
 from listkit.write.context import OwnersNotes, WriteContext
 from listkit.write.proof import is_proof
 from tests.desk.desks import CHROMIUM, DAY
+from tests.desk.desks import opened as desk_opened
 from tests.desk.test_browser import Opened, browser, open_desk, violations  # noqa: F401 (fixtures)
 from tests.shops import CLEAN, clean_shop
 
@@ -380,12 +382,40 @@ def test_a_text_is_copied_or_selected_where_a_file_has_no_clipboard_by_keys_alon
 
 
 @needs_browser
-def test_the_desk_shows_it_with_its_pictures_and_lets_nothing_run(open_desk: Opened, tmp_path: Path) -> None:  # noqa: F811
+def test_the_desk_shows_it_with_its_pictures_its_buttons_and_a_way_back(open_desk: Opened, tmp_path: Path) -> None:  # noqa: F811
     shop = hostile(tmp_path / "shop").shop.root
     assert build_shop(check_shop(shop, DAY), shop / "out").failures == ()
     desk = open_desk(shop)
     page = desk.page("/made/proof.html")
     page.wait_for_function("[...document.images].some(image => image.naturalWidth > 0)")
     assert page.evaluate("window.hit") is None
-    assert page.locator("button:visible").count() == 0  # nothing copies there; texts are selected as on any page
+    page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+    page.focus("button[data-of=set-1-1-title]")
+    page.keyboard.press("Enter")
+    page.wait_for_function("document.getElementById('says').textContent")
+    assert page.inner_text("#says") == WORDS["copied"]
+    assert page.evaluate("navigator.clipboard.readText()") == page.inner_text("#set-1-1-title")
+    assert violations(page) == []
+    page.get_by_role("link", name=say("build.back")).press("Enter")
+    page.wait_for_url("**/build")
+    assert desk.faults == []
     desk.leave()
+
+
+def test_a_script_that_was_put_into_the_file_does_not_run_on_the_desk(tmp_path: Path) -> None:
+    """Its policy knows the script of the template, whatever the file says; every other one is stopped."""
+    shop = hostile(tmp_path / "shop").shop.root
+    assert build_shop(check_shop(shop, DAY), shop / "out").failures == ()
+    file = shop / "out/proof.html"
+    script = re.search(r"<script>(.*?)</script>", file.read_text("utf-8"), re.DOTALL)
+    assert script is not None
+    digest = base64.b64encode(hashlib.sha256(script[1].encode()).digest()).decode()
+    file.write_text(file.read_text("utf-8").replace(script[0], "<script>window.hit = 1</script>"), encoding="utf-8")
+    with desk_opened(shop) as (client, _):
+        answer = client.get("/made/proof.html")
+        policy = dict(each.strip().partition(" ")[::2] for each in answer.headers["content-security-policy"].split(";"))
+        assert policy["script-src"] == f"'sha256-{digest}'"
+        assert (policy["default-src"], policy["form-action"], policy["frame-ancestors"]) == ("'none'",) * 3
+        kept = client.get("/made/proof.html?keep=1")
+        assert kept.content == file.read_bytes()
+        assert client.get("/made/proof-9.html").status_code == 404

@@ -50,7 +50,11 @@ setInterval(() => { if (waits() && !leaving && document.getElementById("moved").
 // What a link leads to is given the focus, so that keys and voices begin there.
 function arrive() {
   const target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
-  if (target) target.focus();
+  const note = document.querySelector("main > .note:not(.empty)");
+  if (target) {
+    for (let fold = target.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+    (target.tagName === "DETAILS" ? target.querySelector("summary") : target).focus();
+  } else if (note && document.activeElement === document.body) note.focus(); // what was pressed to get here is gone
 }
 window.addEventListener("hashchange", arrive);
 arrive();

@@ -23,6 +23,20 @@ const typed = (control) => (control.type === "radio" ? control.checked : control
 const controls = () => [...document.querySelectorAll("[form=fields][name]:not(button), .rename input[id]")];
 const unsaved = () => controls().filter((each) => typed(each) !== stated(each) || each.ariaInvalid === "true");
 
+// A link to a field opens what it is folded in. Without this file the desk opens it, and the page is loaded anew.
+
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[data-field]");
+  if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  const name = link.dataset.field;
+  const field = byId(`f/${name}`) || byId(`f/${name}/says`) || document.querySelector(`[id^="${CSS.escape(`f/${name}/`)}"]`)
+    || byId(`f/${name}/0`) || byId(name.split("/")[0]);
+  if (!field) return;
+  event.preventDefault();
+  for (let fold = field.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+  field.focus();
+});
+
 // Sending: a single field, or what a button does with the fields beside it; one after the other, each with the digests
 // that the page has by then.
 
@@ -59,8 +73,15 @@ async function follow(answer, sent, then) {
   }
   const main = parser.parseFromString(await answer.text(), "text/html").querySelector("main");
   if (!main) throw new Error("no page");
-  document.querySelector("main").replaceWith(main); // both values are shown, or what is in the way
+  document.querySelector("main").replaceWith(main); // both values are shown, or what is in the way, or what follows
   main.focus();
+  main.addEventListener("click", (event) => { // the way back is this very page, which is to be loaded anew
+    const link = event.target.closest("a[href]");
+    if (!link || link.pathname !== location.pathname) return;
+    event.preventDefault();
+    location.hash = link.hash;
+    location.reload();
+  });
 }
 
 // Putting in place: the parts that differ from what the desk last sent. What is typed and not saved stays, and so does

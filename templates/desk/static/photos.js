@@ -153,6 +153,8 @@ function renew(page, photo, fresh) {
     const [before, now] = [here, each].map((at) => at && at.querySelector("[data-says]"));
     if (before && now) before.replaceWith(now);
   }
+  for (const part of [".verdict", ".sides .hint"]) say(photo.querySelector(part), fresh.querySelector(part).textContent);
+  photo.querySelector("svg").classList.toggle("guessed", fresh.querySelector("svg").classList.contains("guessed"));
   say(photo.querySelector("[data-made]"), fresh.querySelector("[data-made]").textContent);
   for (const place of photo.querySelectorAll(".of-photo .fault")) place.remove();
   for (const place of fresh.querySelectorAll(".of-photo .fault")) {

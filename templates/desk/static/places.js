@@ -8,13 +8,15 @@ let last = null;
 
 async function look(place) {
   const body = new URLSearchParams({ column: place.dataset.column, from: form.dataset.from });
-  for (const each of place.querySelectorAll("[name]:not(button)")) body.append(each.name, each.value);
+  for (const each of place.querySelectorAll("[name]:not(button, [data-pick])")) body.append(each.name, each.value);
   const asked = Symbol("asked");
   late.set(place, asked);
   const answer = await fetch(form.dataset.sampleAt, { method: "POST", body, headers: { "x-form-token": token } });
   if (!answer.ok || late.get(place) !== asked) return;
-  const { cells, fault } = await answer.json();
+  const { cells, fault, heading, says } = await answer.json();
   const shown = place.querySelector("[data-sample]");
+  if (heading && place.querySelector("[data-heading]")) place.querySelector("[data-heading]").textContent = heading;
+  place.querySelector("[data-says]").textContent = says ?? "";
   if (fault) {
     const line = document.createElement("p");
     line.className = "fault";
@@ -31,11 +33,19 @@ let rest = 0;
 document.addEventListener("input", (event) => {
   const place = event.target.closest("[data-column]");
   if (!place) return;
+  const pick = place.querySelector("[data-pick]");
+  if (event.target.matches("[data-value]") && pick.value !== event.target.value) pick.value = "";
   clearTimeout(rest);
   rest = setTimeout(() => { look(place).catch(() => {}); }, 150);
 });
+document.addEventListener("change", (event) => {
+  if (!event.target.matches("[data-pick]") || !event.target.value) return;
+  const value = event.target.closest("[data-column]").querySelector("[data-value]");
+  value.value = event.target.value;
+  value.dispatchEvent(new Event("input", { bubbles: true }));
+});
 document.addEventListener("focusin", (event) => {
-  if (event.target.matches("[data-value], input[name$='/value']")) last = event.target;
+  if (event.target.matches("[data-value]")) last = event.target;
 });
 document.addEventListener("click", (event) => {
   const button = event.target.closest("[data-field]");

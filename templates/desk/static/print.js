@@ -22,7 +22,8 @@ function redraw() {
   const count = counts.reduce((all, each) => all + each, 0);
   const taken = first() - 1 + count * Number(form.dataset.faces);
   const sheets = Math.ceil(taken / Number(form.dataset.places));
-  sum.textContent = count ? sum.dataset.says.replace("{count}", count).replace("{sheets}", sheets) : "";
+  const says = sheets === 1 ? sum.dataset.one : sum.dataset.several;
+  sum.textContent = count ? says.replace("{count}", sheets).replace("{all}", count) : "";
 }
 
 for (const place of places) {

@@ -9,7 +9,7 @@ function open(link) {
   key.name = row.dataset.key;
   key.value = row.dataset.row;
   text.name = `cell/${link.dataset.field}`;
-  text.value = "empty" in link.dataset ? "" : link.textContent;
+  text.value = link.dataset.written;
   text.setAttribute("aria-label", link.getAttribute("aria-label"));
   if (cell.classList.contains("number")) text.inputMode = "decimal";
   link.hidden = true;

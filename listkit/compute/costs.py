@@ -1,0 +1,412 @@
+"""What items cost to make, by recipes: materials, hours and the item's own packaging, step by step.
+
+Exact in fractions; the cost of a piece is rounded once, half up, as an owner would type it. A mixture (a recipe of what
+is no item) is worth what goes into it, by weight. A cost that is typed stands; an empty one is what comes out here.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from typing import Final
+
+from listkit.model.item import FollowingCost, Item
+from listkit.model.making import (
+    CostFault,
+    CostStep,
+    ItemCost,
+    MakingState,
+    Material,
+    RecipeRow,
+    Ways,
+    material_place,
+    recipe_place,
+)
+from listkit.model.settings import Settings
+from listkit.model.shop import Shop
+from listkit.problem import Place
+from listkit.units.amount import Amount, amount_text
+from listkit.units.money import Money
+from listkit.units.table import UnitKind
+
+ZERO: Final = Fraction(0)
+_NO_WAYS: Final = Ways(form="-")
+_BY: Final = {
+    UnitKind.MASS: "by weight", UnitKind.VOLUME: "by volume", UnitKind.LENGTH: "by length",
+    UnitKind.COUNT: "by the piece",
+}  # fmt: skip
+_WEIGHED: Final = (UnitKind.MASS, UnitKind.VOLUME)
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """How an item is made: by its own columns, else by its form; `batch` None where nobody says.
+
+    `cure` is in days, `ready_after` in working days, `hours` a batch.
+    """
+
+    batch: int | None
+    good: Decimal
+    cure: int
+    hours: Decimal
+    ready_after: int
+
+    @property
+    def pieces(self) -> Fraction:
+        """How many good pieces a batch gives on average."""
+        return Fraction(self.batch or 0) * Fraction(self.good)
+
+
+def way_of(item: Item, settings: Settings) -> Way:
+    """Return how an item is made."""
+    form = next((ways for ways in settings.making if ways.form.casefold() == item.form.casefold()), _NO_WAYS)
+    good = item.yield_ if item.yield_ is not None else form.good
+    cure = item.cure if item.cure is not None else form.cure
+    hours = item.hours_a_batch if item.hours_a_batch is not None else form.hours_a_batch
+    after = item.ready_after if item.ready_after is not None else form.ready_after
+    return Way(
+        item.batch_size or form.batch_size,
+        Decimal(1) if good is None else good,
+        cure or 0,
+        hours or Decimal(0),
+        after or 0,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """So much of one thing, in the base unit of its kind: a material with its row, else an item by its code."""
+
+    name: str
+    kind: UnitKind
+    size: Fraction
+    material: Material | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Worth:
+    """What so much of a mixture or material costs: the base units and their cost, and what it lacks."""
+
+    kind: UnitKind
+    size: Fraction
+    cost: Fraction
+    faults: tuple[CostFault, ...] = ()
+    silent: bool = False
+
+    @property
+    def sound(self) -> bool:
+        return not self.faults and not self.silent
+
+
+class Recipes:
+    """The recipes of a shop: what a batch takes, and what that costs; each name is worked out once."""
+
+    def __init__(self, shop: Shop) -> None:
+        self.shop = shop
+        self.items = {item.code: item for item in shop.items}
+        self.materials = {row.material: (line, row) for line, row in shop.making.materials}
+        self.rows: dict[str, list[tuple[int, RecipeRow]]] = {}
+        for line, row in shop.making.recipes:
+            self.rows.setdefault(row.item, []).append((line, row))
+        self._mixtures: dict[str, _Worth] = {}
+        self._costs: dict[str, ItemCost] = {}
+        self._open: list[str] = []
+        self._in_circle: set[str] = set()
+
+    # what a piece costs
+
+    def cost(self, code: str) -> ItemCost:
+        """Return what an item with a recipe costs."""
+        if code not in self._costs:
+            self._open.append(code)
+            made = self._cost(self.items[code])
+            self._open.pop()
+            self._costs[code] = made
+        return self._costs[code]
+
+    def _cost(self, item: Item) -> ItemCost:
+        way, settings = way_of(item, self.shop.settings), self.shop.settings
+        rows = self.rows.get(item.code, [])
+        faults, steps, silent = list[CostFault](), list[CostStep](), self._unsure(item.code)
+        if not way.batch and not silent:
+            message = f"{item.code} has a recipe, and nobody says how many pieces a batch makes."
+            hint = (
+                f'Write it under batch size, or for all of its form in shop.toml: [[making]] with form = "{item.form}".'
+            )
+            faults.append(
+                CostFault("batch-size", Place(self.shop.items_file, row=item.code, key=("batch_size",)), message, hint)
+            )
+        pieces = way.pieces or Fraction(1)
+        for line, row in rows:
+            worth = self._worth(line, row)
+            faults += [fault for fault in worth.faults if fault not in faults]
+            silent = silent or worth.silent
+            if worth.sound:
+                steps.append(
+                    CostStep(row.material, row.amount.text, self.price_text(row.material), worth.cost / pieces)
+                )
+        if way.hours and settings.prices.wage:
+            cost = Fraction(way.hours) * Fraction(settings.prices.wage.amount)
+            steps.append(
+                CostStep("hours", f"{way.hours.normalize():f}", f"{settings.prices.wage} an hour", cost / pieces)
+            )
+        if (packed := self.container(item)) is not None:
+            worth = self._of_material(*packed, Amount(UnitKind.COUNT, Decimal(1), "1"), recipe_place(0))
+            faults += [fault for fault in worth.faults if fault not in faults]
+            steps.append(CostStep(item.container, "1 a piece", self.price_text(item.container), worth.cost))
+        if faults or silent:
+            return ItemCost(item.code, pieces, tuple(steps), faults=tuple(faults), silent=silent)
+        total = sum((step.cost for step in steps), ZERO)
+        return ItemCost(item.code, pieces, tuple(steps), rounded(total, settings.currency))
+
+    def _unsure(self, name: str) -> bool:
+        return self.shop.making.unsure is None or name in self.shop.making.unsure
+
+    def container(self, item: Item) -> tuple[int, Material] | None:
+        """Return the material that an item comes in, one a piece; None where there is none, or its recipe has it."""
+        taken = {row.material for _, row in self.rows.get(item.code, [])}
+        return None if item.container in taken else self.materials.get(item.container)
+
+    def price_text(self, name: str) -> str:
+        """Return what a material goes by: "8.40 a kg"; of a mixture what a kilogram costs; "" of what has none."""
+        if name in self.materials:
+            row = self.materials[name][1]
+            unit = _unit_text(row)
+            return f"{row.price} {unit if unit.startswith('a ') else f'for {unit}'}" if row.price else ""
+        if name in self.rows and name not in self.items:
+            worth = self._mixture(name)
+            if worth.sound and worth.kind in _WEIGHED:
+                unit = "kg" if worth.kind is UnitKind.MASS else "l"
+                return f"{rounded(worth.cost / worth.size * 1000, self.shop.settings.currency)} a {unit}"
+        return ""
+
+    def _worth(self, line: int, row: RecipeRow) -> _Worth:
+        """Return what a row of a recipe costs."""
+        place = recipe_place(line, "amount")
+        if row.material in self.materials:
+            return self._of_material(*self.materials[row.material], row.amount, place)
+        if row.material in self._open:
+            return self._circle(line, row)
+        if row.material in self.items:
+            return self._of_item(row, place)
+        mixture = self._mixture(row.material)
+        if not mixture.sound:
+            return mixture
+        if row.amount.kind is not mixture.kind:
+            message = f'"{row.amount.text}" is not how {row.material} is made: {_BY[mixture.kind]}.'
+            return replace(
+                mixture, faults=(CostFault("recipe-units", place, message, f"Write it {_BY[mixture.kind]}."),)
+            )
+        size = Fraction(row.amount.size)
+        return _Worth(mixture.kind, size, mixture.cost * size / mixture.size)
+
+    def _of_item(self, row: RecipeRow, place: Place) -> _Worth:
+        item, size = self.items[row.material], Fraction(row.amount.size)
+        if row.amount.kind is not UnitKind.COUNT:
+            message = f'"{row.amount.text}" is no number of pieces, and {item.code} is taken by the piece.'
+            fault = CostFault("recipe-units", place, message, 'Write it as in "2 pieces".')
+            return _Worth(UnitKind.COUNT, size, ZERO, (fault,))
+        if not isinstance(item.cost, FollowingCost) and item.code not in _followed(self.shop):
+            return _Worth(UnitKind.COUNT, size, Fraction(item.cost.amount) * size)
+        made = self.cost(item.code)
+        if made.cost is None:
+            return _Worth(UnitKind.COUNT, size, ZERO, made.faults, made.silent)
+        return _Worth(UnitKind.COUNT, size, Fraction(made.cost) * size)
+
+    def _of_material(self, line: int, material: Material, amount: Amount, place: Place) -> _Worth:
+        size = Fraction(amount.size)
+        if material.price is None:
+            message = f"{material.material} has no price, and recipes take it."
+            hint = f"Write what {_unit_text(material)} costs; 0 where it costs nothing."
+            return _Worth(
+                amount.kind, size, ZERO, (CostFault("material-price", material_place(line, "price"), message, hint),)
+            )
+        bought = in_kind(amount, material)
+        if bought is None:
+            return _Worth(amount.kind, size, ZERO, (_units_fault(material, amount, place, line),))
+        return _Worth(amount.kind, size, bought * Fraction(material.price.amount) / Fraction(material.unit.size))
+
+    def _mixture(self, name: str) -> _Worth:
+        """Return what all of a mixture weighs and costs; by volume or pieces where it cannot be weighed."""
+        if name in self._mixtures:
+            return self._mixtures[name]
+        self._open.append(name)
+        rows = self.rows[name]
+        parts = [self._worth(line, row) for line, row in rows]
+        self._open.pop()
+        faults = tuple(dict.fromkeys(fault for part in parts for fault in part.faults))
+        silent = self._unsure(name) or any(part.silent for part in parts)
+        weights = [self._weight(row) for _, row in rows]
+        kinds = {row.amount.kind for _, row in rows}
+        kind, size = UnitKind.MASS, sum((weight or ZERO for weight in weights), ZERO)
+        if None in weights and len(kinds) == 1:
+            kind, size = next(iter(kinds)), sum((Fraction(row.amount.size) for _, row in rows), ZERO)
+        elif None in weights:
+            line, row = rows[weights.index(None)]
+            message = (
+                f'"{row.amount.text}" is of {row.material} and cannot be added to the rest of {name}, which is weighed.'
+            )
+            hint = "Write it by weight, or its density in materials.csv."
+            faults = (*faults, CostFault("recipe-units", recipe_place(line, "amount"), message, hint))
+        worth = _Worth(kind, size or Fraction(1), sum((part.cost for part in parts), ZERO), faults, silent)
+        if name not in self._in_circle:
+            self._mixtures[name] = worth
+        return worth
+
+    def _weight(self, row: RecipeRow) -> Fraction | None:
+        return _converted(row.amount, UnitKind.MASS, self.materials.get(row.material, (0, None))[1])
+
+    def _circle(self, line: int, row: RecipeRow) -> _Worth:
+        way = [*self._open[self._open.index(row.material) :], row.material]
+        self._in_circle |= set(way)
+        first = min(way[:-1])
+        at = way.index(first)
+        shown = [*way[at:-1], *way[:at], first]
+        lines = [number for name in way[:-1] for number, each in self.rows[name] if each.material in way]
+        message = f"the recipes go in a circle: {' takes '.join(shown)}."
+        fault = CostFault("recipe-circle", recipe_place(min(lines), "material"), message, "Take one of these rows out.")
+        return _Worth(row.amount.kind, Fraction(1), ZERO, (fault,))
+
+    # what a batch takes
+
+    def leaves(self, name: str, share: Fraction = Fraction(1), depth: int = 0) -> Iterator[Taken]:
+        """Yield what a share of a batch takes of materials and items; mixtures are parted into what goes into them."""
+        for _, row in self.rows.get(name, []):
+            size = Fraction(row.amount.size) * share
+            if row.material in self.materials:
+                material = self.materials[row.material][1]
+                bought = in_kind(row.amount, material)
+                if bought is not None:
+                    yield Taken(row.material, material.unit.kind, bought * share, material)
+            elif row.material in self.items:
+                yield Taken(row.material, UnitKind.COUNT, size)
+            elif depth < len(self.rows):
+                yield from self.leaves(row.material, size / self._mixture(row.material).size, depth + 1)
+
+    def input_grams(self, code: str) -> Fraction | None:
+        """Return what goes into a batch by weight; None where some of it is not weighed and has no density."""
+        grams = ZERO
+        for _, row in self.rows.get(code, []):
+            weight = self._weight(row)
+            if weight is None and row.amount.kind in _WEIGHED:
+                return None
+            grams += weight or ZERO  # jars and bands are no part of what is weighed
+        return grams
+
+
+def _followed(shop: Shop) -> frozenset[str]:
+    return shop.made.follows if shop.made is not None else frozenset()
+
+
+def _unit_text(material: Material) -> str:
+    return material.unit.text if material.unit.text[:1].isdigit() else f"a {material.unit.text}"
+
+
+def in_kind(amount: Amount, material: Material) -> Fraction | None:
+    """Return an amount in the base unit that a material is bought by; None where the units do not agree."""
+    if amount.bare and material.unit.kind is not UnitKind.COUNT:
+        return None
+    return _converted(amount, material.unit.kind, material)
+
+
+def _converted(amount: Amount, kind: UnitKind, material: Material | None) -> Fraction | None:
+    """Return an amount in the base unit of a kind: weight and volume by the material's density."""
+    if amount.kind is kind:
+        return Fraction(amount.size)
+    density = material.density if material is not None else None
+    if density is None or amount.kind not in _WEIGHED or kind not in _WEIGHED:
+        return None
+    return (
+        Fraction(amount.size) * Fraction(density)
+        if kind is UnitKind.MASS
+        else Fraction(amount.size) / Fraction(density)
+    )
+
+
+def _units_fault(material: Material, amount: Amount, place: Place, line: int) -> CostFault:
+    """Return what is wrong where a recipe measures a material otherwise than it is bought."""
+    bought = f"{material.material} is bought {_BY[material.unit.kind]}"
+    if amount.bare:
+        message, hint = f'"{amount.text}" has no unit, and {bought}.', 'Write the unit with it, as in "340 g".'
+        return CostFault("recipe-units", place, message, hint)
+    hint = "Measure it as it is bought."
+    if amount.kind in _WEIGHED and material.unit.kind in _WEIGHED:
+        hint = f"Write its density (grams a millilitre) in materials.csv, line {line}, or measure it as it is bought."
+    return CostFault("recipe-units", place, f'"{amount.text}" is {_BY[amount.kind]}, and {bought}.', hint)
+
+
+def rounded(amount: Fraction, currency: str) -> Decimal:
+    """Return an exact amount in whole minor units, half up.
+
+    >>> rounded(Fraction(1, 3), "GBP"), rounded(Fraction(1, 8), "GBP")
+    (Decimal('0.33'), Decimal('0.13'))
+    """
+    step = Money(Decimal(0), currency).rounded(ROUND_HALF_UP).amount.as_tuple().exponent
+    scale = 10 ** -int(step)
+    return (Decimal((amount * scale * 2 + 1) // 2)).scaleb(int(step))
+
+
+# The shop by these costs.
+
+
+def costed(shop: Shop) -> Shop:
+    """Return the shop with the costs that follow from recipes; the same one without recipes.
+
+    An item whose cost is empty and does not come out is left out, with the sets that may hold it.
+    """
+    follows = _followed(shop) | {item.code for item in shop.items if isinstance(item.cost, FollowingCost)}
+    if not follows and not shop.making.recipes:
+        return shop
+    recipes = Recipes(shop if shop.made is None else replace(shop, made=MakingState({}, follows)))
+    costs = {
+        item.code: recipes.cost(item.code) for item in shop.items if item.code in recipes.rows or item.code in follows
+    }
+    lost = frozenset(code for code in follows if costs[code].cost is None)
+    currency, kept = shop.settings.currency, list[Item]()
+    for item in shop.items:
+        cost = costs[item.code].cost if item.code in follows else None
+        if item.code not in lost:
+            kept.append(item if cost is None else item.model_copy(update={"cost": Money(cost, currency)}))
+    whole = replace(shop, items=tuple(kept), made=MakingState(costs, follows))
+    return _without(whole, lost) if lost else whole
+
+
+def _without(shop: Shop, lost: frozenset[str]) -> Shop:
+    """Return the shop without what holds these items, which are none of its items any more."""
+    minis = frozenset(item.code for item in shop.items if item.larger in lost)
+    left_out = replace(shop.left_out, items=shop.left_out.items | lost | minis, codes=shop.left_out.codes | lost)
+    return replace(
+        shop,
+        sets=tuple(folder for folder in shop.sets if not lost & set(folder.gift_set.item_codes)),
+        singles=tuple(single for single in shop.singles if single.code not in lost),
+        left_out=left_out,
+    )
+
+
+def cost_facts(cost: ItemCost, recipes: Recipes) -> tuple[str, ...]:
+    """Return what a cost follows from, a line a fact that may change: "price of olive oil: 5.20 a kg"."""
+    facts = {
+        f"price of {taken.name}": recipes.price_text(taken.name)
+        for taken in recipes.leaves(cost.code)
+        if taken.material
+    }
+    facts |= {f"{step.label} in a batch": step.amount for step in cost.steps}
+    facts |= {
+        f"price of {step.label}": step.price
+        for step in cost.steps
+        if step.label in recipes.materials or step.label == "hours"
+    }
+    facts["pieces a batch"] = amount_text(UnitKind.COUNT, cost.pieces)
+    return tuple(f"{name}: {value}" for name, value in sorted(facts.items()))
+
+
+def all_cost_facts(shop: Shop) -> Mapping[str, tuple[str, ...]]:
+    """Return the same of every item whose cost follows from its recipe."""
+    if shop.made is None or not shop.made.follows:
+        return {}
+    recipes = Recipes(shop)
+    return {
+        code: cost_facts(shop.made.costs[code], recipes)
+        for code in sorted(shop.made.follows)
+        if shop.made.costs[code].cost is not None
+    }

@@ -1,0 +1,115 @@
+"""How many to make of what sells for one season: by what too few and too many cost, or as last season sold."""
+
+import datetime
+import math
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+from itertools import accumulate
+from statistics import NormalDist
+from typing import Final
+
+from listkit.compute.catalog import Catalog
+from listkit.compute.movements import goods_of, sets_moved, standing
+from listkit.model.making import Likely, PlanRow
+from listkit.model.settings import Season
+
+_FINE: Final = 9  # digits to which a quantile is trusted before it is rounded up
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """How many to make where one too few costs `under` and one too many `over`: the share of years to be enough for.
+
+    `quantity` is None where there is no end to it: nothing left over costs anything, and any number may be asked for.
+    """
+
+    under: Decimal
+    over: Decimal
+    share: Fraction
+    quantity: int | None
+
+
+def enough_share(under: Decimal, over: Decimal) -> Fraction:
+    """Return under ÷ (under + over), exact: of so many seasons the best number is enough; 0 where nothing is lost.
+
+    The newsvendor's critical fraction; see the tests for published examples.
+    """
+    return Fraction(under) / (Fraction(under) + Fraction(over)) if under > 0 else Fraction(0)
+
+
+def season_quantity(likely: Likely, share: Fraction) -> int | None:
+    """Return the least number of pieces that is enough with this share; None where no number is."""
+    if not share:
+        return 0
+    if likely.steps:
+        reached = accumulate(Fraction(part) for _, part in likely.steps)
+        return next(number for (number, _), so_far in zip(likely.steps, reached, strict=True) if so_far >= share)
+    if likely.low is not None:
+        return math.ceil(likely.low + (likely.high - likely.low) * share)
+    mean = likely.mean or Decimal(0)
+    if share == 1 or not likely.spread:
+        return None if likely.spread else math.ceil(mean)
+    quantile = NormalDist(float(mean), float(likely.spread)).inv_cdf(float(share))
+    return max(0, math.ceil(round(quantile, _FINE)))
+
+
+def advice_of(row: PlanRow) -> Advice | None:
+    """Return how many to make of a row that says what too few and too many cost, and what may be asked for."""
+    if row.sold_out is None or row.left_over is None or row.likely is None:
+        return None
+    under, over = row.sold_out.amount, row.left_over.amount
+    share = enough_share(under, over)
+    return Advice(under, over, share, season_quantity(row.likely, share))
+
+
+# A plan proposed from last season.
+
+
+def proposed(
+    catalog: Catalog, today: datetime.date, share: Decimal
+) -> tuple[tuple[PlanRow, ...], tuple[tuple[Season, datetime.date, datetime.date], ...]]:
+    """Return a plan row for each set and piece that sold in a season's days of last year, times `share`, rounded up.
+
+    The seasons are those that end on the day or later; beside the rows come those that were looked at, with the days.
+    """
+    shop, goods = catalog.shop, goods_of(catalog)
+    rows: list[PlanRow] = []
+    looked = []
+    for season in shop.settings.seasons:
+        if season.off_sale < today:
+            continue
+        first, last = _year_before(season.on_sale), _year_before(season.off_sale)
+        looked.append((season, first, last))
+        codes = _codes_in(catalog, season.name)
+        moves = [move for move in standing(shop.movements.moves) if move.kind == "sold" and first <= move.day <= last]
+        for place in dict.fromkeys(move.place for move in moves):
+            sold = sets_moved(
+                (
+                    replace(move, code=shop.old_codes(move.code), set=shop.old_codes(move.set))
+                    for move in moves
+                    if move.place == place
+                ),
+                goods,
+            )
+            for code in sorted(set(sold) & codes):
+                how_many = math.ceil(sold[code] * Fraction(share))
+                if how_many > 0:
+                    rows.append(
+                        PlanRow(set_or_item=code, place=place, how_many=how_many, by_when=max(today, season.on_sale))
+                    )
+    return tuple(rows), tuple(looked)
+
+
+def _codes_in(catalog: Catalog, season: str) -> frozenset[str]:
+    return frozenset(
+        variant.code
+        for facts in catalog.sets
+        if facts.season and facts.season.name == season
+        for variant in facts.variants
+    )
+
+
+def _year_before(day: datetime.date) -> datetime.date:
+    """Return the day a year before; 29 February is 28 February then."""
+    return day.replace(year=day.year - 1) if (day.month, day.day) != (2, 29) else day.replace(year=day.year - 1, day=28)

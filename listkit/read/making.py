@@ -1,0 +1,147 @@
+"""Reads materials.csv, recipes.csv and plan.csv, each row by row; what names nothing is left out with a problem.
+
+What rows mean together (units, circles, costs, dates) is computed elsewhere. What cannot be read whole is remembered,
+so that no cost is given out that lacks a part.
+"""
+
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any, Final, TypeVar
+
+from pydantic import BaseModel
+
+from listkit.model.codes import variant_codes
+from listkit.model.making import NOTHING_MADE, MakingRead, Material, PlanRow, RecipeRow
+from listkit.model.shop import SetFolder
+from listkit.problem import Problem
+from listkit.read.folder import ShopFiles
+from listkit.read.references import Codes
+from listkit.read.source import TEXT_LIMIT, read_bytes
+from listkit.read.table_file import Form, Table, read_table, unsure_rows
+from listkit.read.wording import perhaps, quoted
+
+M = TypeVar("M", bound=BaseModel)
+_RECIPE: Final[Form[RecipeRow]] = Form(RecipeRow, {})
+Names = frozenset[str]
+
+
+def recipe_items(root: Path, file: str) -> Names:
+    """Return what recipes.csv has recipes of, sound or not."""
+    content = read_bytes(root, file, limit=TEXT_LIMIT) if file else b""
+    if isinstance(content, Problem) or not content:
+        return frozenset()
+    table, problems = read_table(file, content, _RECIPE)
+    return frozenset(row.item for row in table.rows) | (
+        unsure_rows(file, content, _RECIPE, "item", problems) or frozenset()
+    )
+
+
+class Sold:
+    """What there is to make and to sell: items, None where they cannot be read whole, and sets with their variants."""
+
+    def __init__(self, items: Names | None, codes: Codes, sets: Iterable[SetFolder], left_out: Names) -> None:
+        """`sets` are the sound ones, `left_out` codes that the shop may lack."""
+        self.items = items
+        self.sets = codes.of("set", "variant")
+        self.left_out = left_out - (items or frozenset())
+        for folder in sets:
+            self.sets |= frozenset(variant_codes(folder.gift_set))
+            self.left_out -= {folder.gift_set.code}
+
+    def maybe(self, code: str) -> bool:
+        """Whether a code may be of something that is left out."""
+        return code in self.left_out or code.startswith(tuple(f"{each}-" for each in self.left_out))
+
+
+Renamed = Callable[[Table[Any]], Table[Any]]
+
+
+def read_making(
+    root: Path, files: ShopFiles, currency: str, sold: Sold, renamed: Renamed
+) -> tuple[MakingRead, list[Problem]]:
+    """Return materials, recipes and the plan, and what is wrong with them; nothing of either without such files.
+
+    `renamed` returns a table in the codes of today.
+    """
+    if not (files.materials or files.recipes or files.plan):
+        return NOTHING_MADE, []
+    materials, lost, problems = _table(root, files.materials, Form(Material, {}, currency), "material")
+    recipes, unsure, of_recipes = _table(root, files.recipes, _RECIPE, "item")
+    plan, _, of_plan = _table(root, files.plan, Form(PlanRow, {}, currency), "set_or_item")
+    sound, twice = _materials(materials)
+    kept, unknown, doubtful = _recipes(renamed(recipes), frozenset(row.material for _, row in sound), lost, sold)
+    planned, nowhere = _plan(renamed(plan), sold)
+    problems = [*problems, *of_recipes, *of_plan, *twice, *unknown, *nowhere]
+    return MakingRead(sound, kept, planned, None if unsure is None else unsure | doubtful), problems
+
+
+def _table(root: Path, file: str, form: Form[M], name: str) -> tuple[Table[M], Names | None, list[Problem]]:
+    """Return a table, what rows of it that cannot be read say in a column (None: any may), and what is wrong."""
+    content = read_bytes(root, file, limit=TEXT_LIMIT) if file else b""
+    if isinstance(content, Problem):
+        return Table(file), None, [content]
+    if not file:
+        return Table(file), frozenset(), []
+    table, problems = read_table(file, content, form)
+    return table, unsure_rows(file, content, form, name, problems), problems
+
+
+def _materials(table: Table[Material]) -> tuple[tuple[tuple[int, Material], ...], list[Problem]]:
+    """Return the materials, each name once."""
+    lines: dict[str, int] = {}
+    sound, problems = [], []
+    for line, row in zip(table.row_lines, table.rows, strict=True):
+        if row.material in lines:
+            message = f"{quoted(row.material)} stands in line {lines[row.material]} and again in line {line}."
+            problems.append(
+                Problem(table.place_at(line, "material"), "code-twice", message, "Take one of the two out.")
+            )
+            continue
+        lines[row.material] = line
+        sound.append((line, row))
+    return tuple(sound), problems
+
+
+def _recipes(
+    table: Table[RecipeRow], materials: Names, lost: Names | None, sold: Sold
+) -> tuple[tuple[tuple[int, RecipeRow], ...], list[Problem], Names]:
+    """Return the rows that name something, what is wrong with the others, and whose recipes these make unsure."""
+    made = frozenset(row.item for row in table.rows)
+    taken = frozenset(row.material for row in table.rows)
+    items = sold.items or frozenset()
+    sound, problems, doubtful = [], list[Problem](), set[str]()
+    told = set[tuple[str, str]]()
+    for line, row in zip(table.row_lines, table.rows, strict=True):
+        if sold.items is not None and row.item not in items | taken and not sold.maybe(row.item):
+            if ("item", row.item) not in told:
+                told.add(("item", row.item))
+                hint = perhaps(row.item, items) or "Write an item's code, or the name of a mixture as recipes take it."
+                message = f"{quoted(row.item)} is no item, and no recipe takes it."
+                problems.append(Problem(table.place_at(line, "item"), "unknown-code", message, hint))
+            continue
+        if row.material in materials | made | items:
+            sound.append((line, row))
+            continue
+        doubtful.add(row.item)
+        if lost is None or row.material in lost or sold.items is None or sold.maybe(row.material):
+            continue
+        if ("material", row.material) not in told:
+            told.add(("material", row.material))
+            message = f"there is no material {quoted(row.material)}, and no recipe of it."
+            hint = perhaps(row.material, materials | made) or "Add it to materials.csv with its unit and price."
+            problems.append(Problem(table.place_at(line, "material"), "unknown-code", message, hint))
+    return tuple(sound), problems, frozenset(doubtful)
+
+
+def _plan(table: Table[PlanRow], sold: Sold) -> tuple[tuple[tuple[int, PlanRow], ...], list[Problem]]:
+    """Return the rows whose code is of something, and what is wrong with the others."""
+    known = (sold.items or frozenset()) | sold.sets
+    sound, problems = [], []
+    for line, row in zip(table.row_lines, table.rows, strict=True):
+        if row.set_or_item in known:
+            sound.append((line, row))
+        elif sold.items is not None and not sold.maybe(row.set_or_item):
+            hint = perhaps(row.set_or_item, sold.sets) or "Write the code of a set, a variant or an item."
+            message = f"there is no set, variant or item {quoted(row.set_or_item)}."
+            problems.append(Problem(table.place_at(line, "set_or_item"), "unknown-code", message, hint))
+    return tuple(sound), problems

@@ -1,0 +1,98 @@
+"""The owner's calendar: an iCalendar file (RFC 5545) and the layout of its page.
+
+A day's UID comes from the shop, its kind and its code, never from its date, so that an import in another year moves
+what is there. DTSTAMP is the day that the command is for, at midnight UTC: the same shop gives the same bytes.
+"""
+
+import datetime
+import json
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import Any, Final
+from urllib.parse import urlsplit
+
+from babel.dates import format_date
+from icalendar import Calendar, Event
+from slugify import slugify
+
+from listkit.compute.calendar import YearDay
+from listkit.listing.formats import date_text, locale_of
+from listkit.listing.plan_words import CalendarWords, day_text
+from listkit.listing.print_words import print_words
+from listkit.listing.words import fill
+from listkit.model.shop import Shop
+from listkit.problem import FieldError
+from listkit.write.line_sheet import head_facts
+from listkit.write.print import Layout
+
+PRODUCT: Final = "-//listkit//calendar//EN"
+LAYOUT: Final = ("plan/calendar.typ", "print/common.typ")
+_ONE_DAY: Final = datetime.timedelta(days=1)
+
+
+def calendar_bytes(days: Sequence[YearDay], shop: Shop, spoken: CalendarWords, today: datetime.date) -> bytes:
+    """Return the calendar as iCalendar: whole days, each taking none of anybody's time.
+
+    Raises:
+        FieldError: it does not read back as it was written.
+    """
+    calendar = Calendar()
+    calendar.add("prodid", PRODUCT)
+    calendar.add("version", "2.0")
+    calendar.add("x-wr-calname", f"{shop.settings.name}: {spoken.title}")
+    stamp = datetime.datetime.combine(today, datetime.time(), datetime.UTC)
+    for day in days:
+        event = Event()
+        event.add("uid", uid_of(day, shop))
+        event.add("dtstamp", stamp)
+        event.add("dtstart", day.day)
+        event.add("dtend", (day.until or day.day) + _ONE_DAY)
+        event.add("summary", day_text(day, spoken))
+        event.add("transp", "TRANSPARENT")
+        calendar.add_component(event)
+    content: bytes = calendar.to_ical()
+    written = [str(event["uid"]) for event in Calendar.from_ical(content).walk("VEVENT")]
+    if written != [uid_of(day, shop) for day in days]:
+        raise FieldError("the calendar does not read back as it was written.")
+    return content
+
+
+def uid_of(day: YearDay, shop: Shop) -> str:
+    """Return what names a day in every calendar, in this year and the next."""
+    host = urlsplit(shop.settings.website).hostname or f"{slugify(shop.settings.name)}.invalid"
+    number = f"-{day.number}" if day.number > 1 else ""
+    return f"{day.kind.replace('_', '-')}-{slugify(day.code, lowercase=False)}{number}@{host}"
+
+
+def calendar_layout(days: Sequence[YearDay], shop: Shop, spoken: CalendarWords, today: datetime.date) -> Layout:
+    """Return the page, in months."""
+    language = shop.settings.language
+    printed = print_words(shop.templates, language)[0]
+    page = printed.sheet.page if printed else "{number} / {count}"
+    head = head_facts(shop, spoken.title, language=language, contact=(shop.settings.name,), page=page)
+    facts = {
+        **head,
+        "running": f"{spoken.title} · {date_text(today, language)}",
+        "nothing": spoken.nothing,
+        "days": len(days),
+        "months": list(_months(days, spoken, language)),
+    }
+    texts = tuple((path, shop.templates[path]) for path in LAYOUT)
+    return Layout(texts, json.dumps(facts, ensure_ascii=False, sort_keys=True), today)
+
+
+def _months(days: Sequence[YearDay], spoken: CalendarWords, language: str) -> Iterator[dict[str, Any]]:
+    locale = locale_of(language)
+    for (year, month), of_month in groupby(days, key=lambda day: (day.day.year, day.day.month)):
+        yield {
+            "name": format_date(datetime.date(year, month, 1), "LLLL yyyy", locale=locale),
+            "days": [
+                {"day": format_date(day.day, "EEE d", locale=locale), "what": _what(day, spoken, language)}
+                for day in of_month
+            ],
+        }
+
+
+def _what(day: YearDay, spoken: CalendarWords, language: str) -> str:
+    text = day_text(day, spoken)
+    return f"{text}, {fill(spoken.until, day=date_text(day.until, language))}" if day.until else text

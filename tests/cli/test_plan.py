@@ -1,0 +1,100 @@
+"""`listkit plan`: the list, a plan proposed, the calendar; nothing planned is said, what is too late is 1."""
+
+import csv
+import io
+import json
+import time
+from pathlib import Path
+
+import pytest
+
+from listkit.cli import main
+from tests.compute.test_costs import EMPTY, MATERIALS, RECIPES, SHOP, WAYS
+from tests.shops import clean_shop
+
+HEAD = "set or item,place,how many,by when,sold out,left over,likely\n"
+
+
+def shop(folder: Path, rows: str, **more: str) -> Path:
+    """The clean shop with a recipe for its soap and a plan."""
+    texts = {"items.csv": EMPTY, "shop.toml": SHOP + WAYS, "materials.csv": MATERIALS, "recipes.csv": RECIPES}
+    return clean_shop(folder, {**texts, "plan.csv": HEAD + rows, **more})
+
+
+def run(folder: Path, *arguments: str) -> int:
+    """Run the command on the first of March."""
+    return main(["plan", "--shop", str(folder), "--today", "2027-03-01", *arguments])
+
+
+def test_the_list_says_what_to_pour_and_to_buy_and_how_many_of_one_season(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = shop(
+        tmp_path, "RRS-1-J1,stall,,2027-05-03,18,7,20: 5 %; 30: 15 %; 40: 30 %; 50: 25 %; 60: 15 %; 70: 10 %\n"
+    )
+    assert run(folder) == 0
+    told = capsys.readouterr().out
+    assert "RR-B1  Sedge & Salt bar soap  2027-03-22  2027-05-03  2027-05-03     10        1      19    1.5" in told
+    assert "RRS-1-J1, stall: make 50, enough in so many of all seasons: 18.00 ÷ (18.00 + 7.00) = 0.72." in told
+    assert run(folder, "--json") == 0
+    said = json.loads(capsys.readouterr().out)
+    assert said["wanted"][0]["advice"] == {
+        "sold_out": "18.00", "left_over": "7.00", "share": [18, 25], "quantity": 50,
+    }  # fmt: skip
+    assert [(make["code"], make["batches"], make["pour_by"]) for make in said["makes"]] == [("RR-B1", 1, "2027-03-22")]
+
+
+def test_what_is_too_late_is_told_first_and_in_the_status(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(shop(tmp_path, "RR-B1,stall,50,2027-04-11,,,\n")) == 1
+    first = capsys.readouterr().out.splitlines()[0]
+    assert first == (
+        "Too late for 2027-04-11: 10 of Sedge & Salt bar soap (RR-B1) had to be begun by 2027-02-26; begun now it is "
+        "ready on 2027-04-12."
+    )
+
+
+def test_without_a_plan_nothing_is_planned(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(clean_shop(tmp_path)) == 0
+    assert capsys.readouterr().out.startswith("Nothing is planned.")
+    assert run(tmp_path, "--propose", "120 %") == 1
+    assert "movements.csv" in capsys.readouterr().err
+
+
+def test_a_proposed_plan_reads_back_as_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    moves = "day,kind,code,quantity,place,set,note,batch\n"
+    moves += "".join(f"2026-04-01,sold,{code},10,stall,RRS-1-J1,,\n" for code in ("RR-B1", "RR-J1", "box S"))
+    folder = clean_shop(tmp_path, {"movements.csv": moves})
+    assert run(folder, "--propose", "120 %") == 0
+    text = capsys.readouterr().out
+    assert list(csv.reader(io.StringIO(text))) == [
+        ["set or item", "place", "how many", "by when"],
+        ["RRS-1-J1", "stall", "12", "2027-03-01"],
+    ]
+    (folder / "plan.csv").write_text(text, encoding="utf-8")
+    run(folder, "--json")
+    assert json.loads(capsys.readouterr().out)["wanted"][0]["quantity"] == 12
+
+
+def test_the_calendar_is_the_same_bytes_for_the_same_shop(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = shop(tmp_path, "RR-B1,stall,50,2027-05-03,,,\n")
+    assert run(folder, "--calendar") == 0
+    files = [folder / "out/print/asked" / name for name in ("calendar.ics", "calendar.pdf")]
+    before = [file.read_bytes() for file in files]
+    time.sleep(0.01)
+    assert run(folder, "--calendar") == 0
+    assert [file.read_bytes() for file in files] == before
+    assert b"DTSTAMP:20270301T000000Z" in before[0]
+    files[0].write_bytes(b"hers")
+    assert run(folder, "--calendar") == 1
+    assert files[0].read_bytes() == b"hers"
+    assert "calendar.ics" in capsys.readouterr().err
+
+
+def test_show_tells_what_a_cost_follows_from(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = shop(tmp_path, "")
+    assert main(["show", "RR-B1", "--shop", str(folder)]) == 0
+    assert ["olive", "oil", "1.9", "kg", "30.00", "for", "5", "kg", "0.6000"] in [
+        line.split() for line in capsys.readouterr().out.splitlines()
+    ]
+    main(["show", "RRS-1", "--json", "--shop", str(folder)])
+    assert json.loads(capsys.readouterr().out)["costs"][0]["cost"] == "1.59"
