@@ -41,9 +41,10 @@ from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, Shop
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.folder import find_files
+from listkit.read.lines import with_lines
 from listkit.read.parts import read_settings, settle_settings
 from listkit.read.photos import Parts, PhotoMemory
-from listkit.read.shop import in_order, read_shop, with_lines
+from listkit.read.shop import in_order, read_shop
 from listkit.save.made import Photos, read_made
 from listkit.save.manifest import read_manifest
 from listkit.units.money import Money

@@ -25,7 +25,7 @@ from listkit.pipeline import Listed, draft_folders, list_catalog, open_shop
 from listkit.problem import FieldError, Level, Place, Problem
 from listkit.read.allotment import written_allotment
 from listkit.read.folder import ALLOTMENT, CHANNELS, MOVEMENTS, PACKAGING, SHOP
-from listkit.read.shop import with_lines
+from listkit.read.lines import with_lines
 from listkit.read.wording import listed as named
 from listkit.units.money import minor_digits
 

@@ -6,10 +6,8 @@ each of them and runs once. Rows without a function are codes that are found whi
 or orders checked.
 """
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
-from enum import StrEnum
 from typing import Final
 
 from listkit.check import (
@@ -32,58 +30,13 @@ from listkit.check import (
     text,
     wholesale,
 )
-from listkit.check.places import CheckContext
-from listkit.listing.listings import Listings
+from listkit.check.rule import COMMON, Check, Kind, Rule, Threshold
 from listkit.model.photo import BLURRED_BELOW, DARK_BELOW, NEAR_LIKENESS
 from listkit.model.shop import Extent
 from listkit.problem import Level, Problem
 
-Check = Callable[[Listings, CheckContext], Iterator[Problem]]
-"""All listings in, its problems out, each cause once; it never raises."""
-
-COMMON: Final = "common practice, no source"
 MUST_FIX, LOOK_AT = Level.MUST_FIX, Level.LOOK_AT
 TEXTS, KEYS, CONTENTS = Extent.TEXTS, Extent.KEYS, Extent.CONTENTS
-
-
-class Kind(StrEnum):
-    """What a threshold counts."""
-
-    SHARE = "a share"
-    MONEY = "an amount of money"
-    DAYS = "a number of days"
-    MONTHS = "a number of months"
-    TIMES = "a number"
-    COUNT = "a whole number"
-
-
-@dataclass(frozen=True, slots=True)
-class Threshold:
-    """A figure that a check goes by: what it counts, ours, and what it means."""
-
-    kind: Kind
-    ours: Decimal
-    meaning: str
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """One kind of problem: its code, how grave it is, and the rule in the owner's words.
-
-    `always` marks codes that [checks] does not touch: what they are about could not be read, and is left out.
-    `needs` is what must be known of a set for the rule to hold of it; of a set that is left out less is known.
-    """
-
-    code: str
-    level: Level
-    sentence: str
-    function: Check | None = None
-    source: str = COMMON
-    threshold: Threshold | None = None
-    always: bool = False
-    needs: Extent = Extent.ALL
-
-
 _GS1: Final = "GS1 General Specifications"
 _CHANNEL: Final = "the channel's own [limits] and [[column]]s, as its file states them"
 _CLAIMS: Final = "the words of templates/claims/, each with its own source; check the local rules"

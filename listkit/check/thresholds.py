@@ -12,7 +12,8 @@ from difflib import get_close_matches
 from typing import Final
 
 from listkit.check.alike import one_line
-from listkit.check.rules import CODES, THRESHOLDS, Kind, leveled
+from listkit.check.rule import Kind
+from listkit.check.rules import CODES, THRESHOLDS, leveled
 from listkit.model.codes import variant_codes
 from listkit.model.settings import Settings
 from listkit.model.shop import Shop

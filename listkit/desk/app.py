@@ -30,6 +30,7 @@ from listkit.desk import (
     boxes,
     days,
     feed,
+    item_codes,
     items,
     moves,
     new_place,
@@ -49,6 +50,7 @@ from listkit.desk import (
     start,
     stock,
     stock_add,
+    stories,
     terms,
     today,
 )
@@ -88,21 +90,10 @@ def application(desk: Desk) -> ASGIApp:
         show("/made/{path:path}", today.built_file),
         *_of_sets(show, change),
         *_of_places(show, change),
-        show("/shelf", shelf.show),
-        show("/shelf/item", items.show_item),
-        change("/shelf/item", items.change),
-        show("/shelf/new", items.show_new),
-        change("/shelf/new", items.add),
-        show("/shelf/take", items.show_take),
-        change("/shelf/take", items.take),
-        show("/shelf/boxes", boxes.show),
-        change("/shelf/boxes", boxes.change),
-        *_of_stock(show, change),
-        show("/shelf/allotment", allotment.show),
-        change("/shelf/allotment", allotment.change),
+        *_of_shelf(show, change),
         *_of_paper(show, change),
-        show("/rename", items.show_rename),
-        change("/rename", items.rename),
+        show("/rename", item_codes.show_rename),
+        change("/rename", item_codes.rename),
         show("/past", past.show),
         show("/past/prices", past.show_prices),
         show("/past/drawing", past.show_drawing),
@@ -135,6 +126,23 @@ def _of_stock(show: Callable[..., Route], change: Callable[..., Route]) -> list[
         change("/shelf/stock/moved", stock_add.by_hand),
         show("/shelf/stock/add/{key}", stock_add.show),
         change("/shelf/stock/add/{key}", stock_add.decide),
+    ]
+
+
+def _of_shelf(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
+    return [
+        show("/shelf", shelf.show),
+        show("/shelf/item", items.show_item),
+        change("/shelf/item", items.change),
+        show("/shelf/new", items.show_new),
+        change("/shelf/new", items.add),
+        show("/shelf/take", item_codes.show_take),
+        change("/shelf/take", item_codes.take),
+        show("/shelf/boxes", boxes.show),
+        change("/shelf/boxes", boxes.change),
+        *_of_stock(show, change),
+        show("/shelf/allotment", allotment.show),
+        change("/shelf/allotment", allotment.change),
     ]
 
 
@@ -175,7 +183,7 @@ def _of_sets(show: Callable[..., Route], change: Callable[..., Route]) -> list[R
         show("/sets/{code}", one_set.show),
         change("/sets/{code}/change", one_set.change),
         change("/sets/{code}/status", one_set.change_status),
-        change("/sets/{code}/story", one_set.story_page),
+        change("/sets/{code}/story", stories.story_page),
         show("/sets/{code}/items", one_set.show_items),
         show("/sets/{code}/box/{variant}", one_set.show_box),
         show("/sets/{code}/delete", sets.show_delete),

@@ -7,7 +7,6 @@ script sends a single field at a time and puts the page that follows in place. B
 """
 
 import hashlib
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -15,34 +14,32 @@ from typing import Any, Final
 
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import Response
 
 from listkit.compute.catalog import SetFacts
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome, Wrong
-from listkit.desk.edits import Add, Edit, Files, Put, PutText, Role, Target, look
+from listkit.desk.edits import Add, Edit, Files, Put, Role, Target, look
 from listkit.desk.fields import Form, FormField, Input, edits_of, name_of, value_of
 from listkit.desk.file_form import Typed, asked_field, form_of, list_edits, names_in, nearest, sent_in, texts_of
 from listkit.desk.follows import Look, follows_box, follows_page
 from listkit.desk.guard import FRAME_POLICY
-from listkit.desk.page import Desk, page, price_text, render, say, set_address, text_of
+from listkit.desk.page import Desk, page, price_text, say, set_address, text_of
 from listkit.desk.set_view import (
     MOST_ITEMS,
-    StoryWords,
     bare_place,
     fields_of_variants,
     in_box,
     item_cards,
     matching,
     set_view,
-    story_words,
 )
 from listkit.desk.sets import folder_of, least_kept, problems_of, stock_text
 from listkit.desk.state import Seen
+from listkit.desk.stories import STORY, stories_of, story_edits
 from listkit.edit.toml_text import TomlValue
 from listkit.listing.formats import money_text
 from listkit.listing.listings import Listing
-from listkit.listing.words import base_language
 from listkit.model.fields import SetStatus
 from listkit.model.gift_set import GiftSet
 from listkit.model.shop import FolderRead, Shop
@@ -51,29 +48,10 @@ from listkit.present.gift_set import set_drawings
 from listkit.problem import FieldError, KeyPath, Level, Problem
 from listkit.units.weight import Weight
 
-_STORY: Final = "story"
 _BOX: Final = ("box",)
 _APART: Final = ("code", "old_codes", "contents", "variant", "photos")
 """Fields that have a place of their own on the page."""
 _DRAWN: Final = 6  # drawings at first; the others are opened
-
-
-@dataclass(frozen=True, slots=True)
-class StoryField:
-    """A story in one language as it is written: `page` is how it will look, `fault` why that cannot be shown.
-
-    `has_notes` is whether its file begins with notes for her, which are not part of `text`.
-    """
-
-    name: str
-    language: str
-    text: str
-    has_notes: bool
-    target: Target
-    digest: str
-    offered: tuple[tuple[str, str], ...]
-    page: str
-    fault: str
 
 
 def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Response:
@@ -91,7 +69,7 @@ def show(desk: Desk, request: Request, *, typed: Typed | None = None) -> Respons
         status=422 if known.typed.wrong else 200,
         **known.head(),
         apart=_APART,
-        at_field=asked if asked.partition("/")[0] == _STORY else asked_field(asked, fields),
+        at_field=asked if asked.partition("/")[0] == STORY else asked_field(asked, fields),
         typed=known.typed.texts,
         view=set_view(facts, checked, fields) if facts and checked and fields else None,
         cards=item_cards(shop),
@@ -133,6 +111,7 @@ class _Known:
     def head(self) -> dict[str, Any]:
         """Return what the top of the page shows, and what each field says."""
         every = {each.name: each for each in self.fields.every()} if self.fields else {}
+        shop = self.checked.shop if self.checked else self.seen.opened.shop  # of fewer items, which is quicker
         return {
             "read": self.read,
             "target_code": self.file.target.code,
@@ -145,7 +124,7 @@ class _Known:
             "to_mend": _counted(self.problems),
             "head": _head(self.facts, self.seen) if self.facts else None,
             "inside": in_box(self.facts, self.seen.catalog) if self.facts else None,
-            "stories": tuple(_stories(self)),
+            "stories": tuple(stories_of(self.file.target.code, self.files, self.facts, shop)),
             "shown": [(self.file.target, self.file.digest)],
             "statuses": [(each.value, say(f"status.{each.name.lower()}")) for each in _next_statuses(self.fields)],
         }
@@ -196,7 +175,7 @@ def _field_at(problem: Problem, names: Mapping[KeyPath, str]) -> str:
     if "/photos/" in problem.place.file or problem.place.key[:1] == ("photos",):
         return "photos"
     if file.endswith(".md"):
-        return name_of((_STORY, *file.split(".")[1:-1]))
+        return name_of((STORY, *file.split(".")[1:-1]))
     return nearest(problem.place.key, names, "set")
 
 
@@ -240,68 +219,6 @@ def _stamp(listing: Listing) -> str:
     return hashlib.sha256(repr(parts).encode()).hexdigest()[:12]
 
 
-# Stories
-
-
-def _stories(known: _Known) -> Iterator[StoryField]:
-    """Yield the story in each language: those that are there, and empty ones that some place asks for."""
-    files, facts, code = known.files, known.facts, known.file.target.code
-    shop = known.checked.shop if known.checked else known.seen.opened.shop  # of fewer items, which is quicker
-    there = [language for _, language in files.folder(code).stories]
-    shops_own = base_language(shop.settings.language)
-    asked = [base_language(each.language) for each in shop.channels if each.language]
-    tags = dict.fromkeys(["", *there, *(tag for tag in asked if tag != shops_own and tag not in there)])
-    for tag in tags:
-        file = changes.see(files.root, Target(Role.STORY, code, tag), files)
-        whole = file.content.decode("utf-8-sig", "replace").replace("\r\n", "\n")
-        notes = _notes_at_head(whole)
-        text = whole.removeprefix(notes)
-        words = story_words(facts, shop, tag)
-        made, fault = _story_page(words, text)
-        yield StoryField(
-            name=name_of((_STORY, tag)) if tag else _STORY,
-            language=tag or shop.settings.language,
-            text=text,
-            has_notes=bool(notes),
-            target=file.target,
-            digest=file.digest,
-            offered=tuple(words.offered()),
-            page=made,
-            fault=fault,
-        )
-
-
-_NOTES: Final = re.compile(r"\s*\{#.*?#\}[ \t]*\n?", re.DOTALL)
-
-
-def _notes_at_head(text: str) -> str:
-    """Return the notes between signs with which a story begins, as the starter's; "" where there are none.
-
-    >>> _notes_at_head("{# How it is done #}\\nFor early hours."), _notes_at_head("For early {# or late #} hours.")
-    ('{# How it is done #}\\n', '')
-    """
-    notes = _NOTES.match(text)
-    return notes[0] if notes else ""
-
-
-def _story_page(names: StoryWords, text: str) -> tuple[str, str]:
-    """Return a story as a small page of its own, and what is wrong with it, "" where nothing is."""
-    html, fault = "", ""
-    try:
-        html = names.as_html(text)
-    except FieldError as refusal:
-        fault = f"{refusal.message} {refusal.hint}".strip()
-    return render("story.html", language=names.formats.language, html=html), fault
-
-
-def story_page(desk: Desk, request: Request, form_sent: FormData) -> Response:
-    """Return how a story would look that is being typed; nothing is kept."""
-    seen, text, tag = desk.shop_state.look(), form_sent.get("text"), text_of(form_sent, "language")
-    names = story_words(seen.facts(request.path_params["code"]), seen.opened.shop, tag)
-    made, fault = _story_page(names, text.replace("\r\n", "\n") if isinstance(text, str) else "")
-    return JSONResponse({"page": made, "fault": fault})
-
-
 # What she changes
 
 
@@ -316,7 +233,7 @@ def change(desk: Desk, request: Request, form_sent: FormData) -> Response:
     sent = sent_in(form_sent)
     facts = state.look().facts(code)
     new = _note_edits(target, fields, facts, sent)
-    edits = [*edits_of(target, fields, sent), *new.values(), *_story_edits(desk, code, sent)]
+    edits = [*edits_of(target, fields, sent), *new.values(), *story_edits(desk, code, sent)]
     texts = texts_of(sent)
     do = text_of(form_sent, "do")
     anchor = do.partition(" ")[2].partition(" ")[0].partition("/")[0] if do else text_of(form_sent, "at")
@@ -394,20 +311,6 @@ def _note_edits(
     return edits
 
 
-def _story_edits(desk: Desk, code: str, sent: Mapping[str, Sequence[str]]) -> Iterator[Edit]:
-    """Yield edits of stories that were sent and differ; one that is not there and stays empty is none."""
-    for name, values in sent.items():
-        if name.partition("/")[0] != _STORY:
-            continue
-        target = Target(Role.STORY, code, name.partition("/")[2])
-        text = values[-1].replace("\r\n", "\n")
-        before = changes.see(desk.shop_state.folder, target).content.decode("utf-8-sig", "replace")
-        before = before.replace("\r\n", "\n")
-        whole = _notes_at_head(before) + text
-        if before != whole:
-            yield Edit(target, PutText(whole))
-
-
 def _done(do: str, target: Target, fields: Form, sent: Mapping[str, Sequence[str]]) -> Iterator[Edit]:
     """Yield the edits of a button; raises FieldError where what it speaks of is not there."""
     if not do:
@@ -452,7 +355,7 @@ def _wrong_at(outcome: Outcome, fields: Form, new: Sequence[str]) -> dict[str, t
     for wrong in outcome.wrong:
         name = nearest(wrong.key, names, "set")
         if wrong.edit is not None and wrong.edit.target.role is Role.STORY:
-            name = name_of((_STORY, wrong.edit.target.language)) if wrong.edit.target.language else _STORY
+            name = name_of((STORY, wrong.edit.target.language)) if wrong.edit.target.language else STORY
         elif len(wrong.key) > 2 and wrong.key[0] == "variant" and isinstance(wrong.key[1], int):
             begun = wrong.key[1] - notes
             name = f"{new[begun]}/{wrong.key[2]}" if 0 <= begun < len(new) else name

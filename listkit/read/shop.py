@@ -1,18 +1,16 @@
 """Reads the whole shop folder: every file is tried, every problem kept, and a Shop always comes back.
 
 What cannot be read is left out of the Shop, the smallest part that can be: a row, a box, a set, a file.
-The problems are sorted by place. Models carry no line numbers; `with_lines` finds those of problems that name only a
-file and a key or row.
+The problems are sorted by place. Models carry no line numbers; `with_lines` of read/lines.py finds those of problems
+that name only a file and a key or row.
 """
 
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Final, TypeVar, cast
-
-from pydantic import BaseModel
 
 from listkit import bounds
 from listkit.model.channel import Channel
@@ -25,7 +23,7 @@ from listkit.model.photo import PhotoFacts
 from listkit.model.settings import Settings
 from listkit.model.shop import FolderRead, LeftOut, SetFolder, Shop, Templates
 from listkit.model.translation import Translation
-from listkit.model.wholesale import Stockist, Wholesale
+from listkit.model.wholesale import Wholesale
 from listkit.problem import FieldError, Level, Place, Problem, must_fix
 from listkit.read.allotment import read_allotment
 from listkit.read.folder import (
@@ -33,8 +31,6 @@ from listkit.read.folder import (
     LANGUAGES,
     SETS,
     SHOP,
-    STOCKISTS,
-    TABLES,
     TEMPLATES,
     SetFiles,
     ShopFiles,
@@ -57,7 +53,6 @@ from listkit.read.parts import (
     settle_settings,
 )
 from listkit.read.photos import PhotoMemory, read_season_photos
-from listkit.read.position import locate
 from listkit.read.references import (
     Codes,
     Known,
@@ -73,8 +68,8 @@ from listkit.read.references import (
     with_counts,
 )
 from listkit.read.singles import Asked, SinglesRead, read_singles
-from listkit.read.source import TOML_LIMIT, Source, read_bytes, read_source
-from listkit.read.table_file import Form, Table, open_table
+from listkit.read.source import TOML_LIMIT, Source, read_source
+from listkit.read.table_file import Table
 from listkit.read.tables import lost_headings, read_ingredients, read_items, read_rates, read_stockists
 from listkit.read.toml_file import read_toml
 from listkit.read.wording import perhaps, quoted
@@ -206,8 +201,7 @@ class _ShopReading:
         reads += self.claimed(apart)
         self.renaming.codes = self.noted(with_variants(self.renaming.codes, sets, self.codes.of("item", "set", "box")))
         settings = self.renaming.model(settings, SHOP)
-        codeless = any(not folder.code for folder in reads)
-        unread = table.unread is not None or codeless
+        unread = (codeless := any(not folder.code for folder in reads)) or table.unread is not None
         sound = frozenset((*(item.code for item in items), *(folder.gift_set.code for folder in sets)))
         lines = Lines(None if unread else self.codes.of("set", "item"), sound, seasons, self.codes.of("variant"))
         set_codes = None if codeless else self.codes.of("set")
@@ -402,58 +396,6 @@ def waiting_for(table: Table[Item], boxes: PackagingRead) -> Waiting:
     """Return the problems that keep sets from being computed."""
     read = (*(item.code for item in table.rows), *(box.code for box in boxes.packaging.boxes))
     return Waiting(dict(table.broken), boxes.broken, frozenset(read), table.unread, boxes.unread)
-
-
-def with_lines(root: Path, problems: Iterable[Problem]) -> Iterator[Problem]:
-    """Yield the problems, each with the line of its key or row where its file has one; every file is opened once."""
-
-    @cache
-    def text_of(file: str) -> str:
-        source = read_source(root, file)
-        return source.text if isinstance(source, Source) else ""
-
-    @cache
-    def table_of(file: str) -> _Places:
-        return _places(root, file)
-
-    for problem in problems:
-        place = problem.place
-        if not place.line and place.row and place.file.lower().endswith(TABLES):
-            place = table_of(place.file).with_line(place)
-        elif not place.line and place.key and place.file.endswith(".toml"):
-            place = replace(place, line=locate(text_of(place.file), place.key)[0])
-        yield problem if place is problem.place else replace(problem, place=place)
-
-
-@dataclass(frozen=True, slots=True)
-class _Places:
-    """Where the codes of a table stand, and how its columns are headed."""
-
-    lines: dict[str, int]
-    headings: dict[str, str]
-
-    def with_line(self, place: Place) -> Place:
-        """Return the place with its line and the heading as the owner wrote it."""
-        heading = self.headings.get(str(place.key[-1]) if place.key else "", place.column)
-        return replace(place, line=self.lines.get(place.row, 0), column=heading)
-
-
-def _places(root: Path, file: str) -> _Places:
-    content = read_bytes(root, file)
-    if isinstance(content, Problem):
-        return _Places({}, {})
-    form: Form[BaseModel] = Form(Stockist, {})
-    if file != STOCKISTS:
-        stated = read_settings(root, SHOP)[0].settings.items
-        form = Form(Item, stated.columns, sheet=stated.sheet)
-    sheet, headings, _ = open_table(file, content, form)
-    if sheet is None or headings is None:
-        return _Places({}, {})
-    columns = {column.field: column for column in headings.columns}
-    code = columns["code"].index if "code" in columns else 0
-    below = [row for row in sheet.rows if row.line > headings.row.line]
-    lines = {row.text(code): row.line for row in reversed(below)}
-    return _Places(lines, {column.field: column.heading for column in headings.columns})
 
 
 # Codes in a channel's `sets` and `leave_out`.

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from listkit.problem import Place, Problem
-from listkit.read.shop import with_lines
+from listkit.read.lines import with_lines
 from tests.shops import clean_shop, edited, xlsx
 
 
