@@ -372,27 +372,18 @@ class _Look:
             stated = {"from": self.day, "until": self.day, "by": f"{percent} %"}
             reduction = Reduction.model_validate(stated)
             lowered = reduced_variants(facts.variants, reduction)
-            margins = [sale_on(channel, variant, facts, self.shop).margin for variant in lowered]
-            if any(variant.usual is None for variant in lowered) or any(
-                each is None or each < least for each in margins
-            ):
+            sales = [sale_on(channel, variant, facts, self.shop) for variant in lowered if variant.usual]
+            if len(sales) < len(lowered) or min(sale.margin or NOTHING for sale in sales) < least:
                 continue
-            history = self.histories[channel.key]
-            said = [
-                lawful_reduction(
-                    history.get(each.code, ()),
-                    self.day,
-                    each.price.amount,
-                    announcing.prior_days,
-                    announcing.known_days,
-                )
-                for each in lowered
-            ]
+            prices, days = self.histories[channel.key], (announcing.prior_days, announcing.known_days)
+            said = [lawful_reduction(prices.get(each.code, ()), self.day, each.price.amount, *days) for each in lowered]
             worst = min(said, key=lambda each: each.share)
             share = worst.share if announcing.announce else NOTHING
             price = min((each.price for each in lowered), key=lambda money: money.amount)
-            return Cut(facts.code, channel.name, Decimal(percent) / 100, price, share, worst.reason)
-        return Cut(facts.code, channel.name, None, None, NOTHING, "nothing less keeps the lowest margin.")
+            by = Decimal(percent) / 100
+            return Cut(facts.code, channel.name, by=by, price=price, share=share, reason=worst.reason)
+        reason = "nothing less keeps the lowest margin."
+        return Cut(facts.code, channel.name, by=None, price=None, share=NOTHING, reason=reason)
 
     # What goes off where
 
