@@ -331,7 +331,9 @@ class _Look:
             first = min((move.day for move in of_code if move.kind == "counted"), default=counted)
             keeps = keeps_until(of_code, free[code], months[code], first) if code in months else Keeps()
             sets = tuple(each.code for each in coming if code in self.parts((each,)))
-            rows.append(Left(code, self.goods.names[code], free[code], costs[code], keeps, sets, code in alone))
+            name, cost = self.goods.names[code], costs[code]
+            row = Left(code, name, number=free[code], cost=cost, keeps=keeps, coming=sets, alone=code in alone)
+            rows.append(row)
         return tuple(sorted(rows, key=lambda each: (-each.worth, each.code)))
 
     def _coming(self, season: Season) -> tuple[SetFacts, ...]:

@@ -1,10 +1,13 @@
-"""A season looked back on, as text, as JSON and as rows of a table."""
+"""A season looked back on: as text, as a page, as JSON and as rows of a table; and what was made for another year."""
 
 import datetime
-from collections.abc import Iterator, Sequence
+import textwrap
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
+from xml.etree import ElementTree
 
 from listkit.actions.next_year import NextYear
 from listkit.actions.season import Cut, Left, SeasonEnd, YearRun
@@ -15,38 +18,64 @@ from listkit.present.table import DASH, percent, table
 from listkit.read.wording import listed, times
 from listkit.units.money import Money
 
-_NAMED = 6
+_NAMED: Final = 6
 
 
-def season_lines(end: SeasonEnd, bold: Any = str) -> Iterator[str]:  # noqa: ANN401 - a function of texts
-    """Yield the page: what was worth making, what is left, how to clear it, what goes off where, other years."""
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What the lines below it are about."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """A table: its rows, the headings first where it has some; the first `left` columns are words."""
+
+    rows: Sequence[Sequence[str]]
+    left: int
+    headed: bool = True
+
+
+Block = Heading | Rows | str
+"""A part of what is shown; a text is a line of its own."""
+
+
+def season_lines(end: SeasonEnd, bold: Callable[[str], str] = str) -> Iterator[str]:
+    """Yield what `season_blocks` gives as lines of a terminal; `bold` marks headings."""
+    for at, block in enumerate(season_blocks(end)):
+        if isinstance(block, Heading):
+            yield from ("",) * bool(at)
+            yield bold(block.text)
+        else:
+            yield textwrap.indent(block if isinstance(block, str) else table(block.rows, left=block.left), "  ")
+
+
+def season_blocks(end: SeasonEnd) -> Iterator[Block]:
+    """Yield what was worth making, what is left, how to clear it, what goes off where, other years."""
     money = _money(end)
     season, runs = end.season, " It is not over: these are the figures so far." if end.runs else ""
-    yield bold(f"{season.name}, {season.on_sale} to {season.off_sale}; amounts in {end.shop.settings.currency}.{runs}")
-    yield ""
-    yield bold("What was worth making" + _by_what(end))
-    yield from _worth_lines(end)
+    yield Heading(
+        f"{season.name}, {season.on_sale} to {season.off_sale}; amounts in {end.shop.settings.currency}.{runs}"
+    )
+    yield Heading("What was worth making" + _by_what(end))
+    yield from _worth_blocks(end)
     if end.further:
         numbers = ", then ".join(f"{number} {code}" for code, number in end.further)
         yield f"What is left of {end.scarce} goes furthest as {numbers} (no more of each than went)."
-    yield ""
-    yield bold(f"What is left, worth {money(sum((each.worth for each in end.left), Decimal(0)))} at cost")
-    yield from _left_lines(end)
-    yield ""
-    yield bold("How to clear it")
+    yield Heading(f"What is left, worth {money(sum((each.worth for each in end.left), Decimal(0)))} at cost")
+    yield from _left_blocks(end)
+    yield Heading("How to clear it")
     yield from _cut_lines(end)
-    yield ""
-    yield bold("What goes off where")
+    yield Heading("What goes off where")
     if end.leaving:
-        yield table([(f"  {each.place}", f"{each.what}{_codes(each.codes)}") for each in end.leaving], left=2)
-    yield "  Redirects, old code and what replaces it:"
-    yield table(
-        [(f"    {old}", new or "no set holds any of it: the shop's first page") for old, new in end.replaced], left=2
-    )
+        yield Rows([(each.place, f"{each.what}{_codes(each.codes)}") for each in end.leaving], left=2, headed=False)
+    yield "Redirects, old code and what replaces it:"
+    shops = "no set holds any of it: the shop's first page"
+    yield Rows([(old, new or shops) for old, new in end.replaced], left=2, headed=False)
     if len(end.years) > 1:
-        yield ""
-        yield bold("Season over season")
-        yield table(_year_rows(end))
+        yield Heading("Season over season")
+        yield Rows(_year_rows(end), left=1)
 
 
 def _by_what(end: SeasonEnd) -> str:
@@ -64,11 +93,11 @@ def goods_name(end: SeasonEnd, code: str) -> str:
     return names.get(code, code)
 
 
-def _worth_lines(end: SeasonEnd) -> Iterator[str]:
+def _worth_blocks(end: SeasonEnd) -> Iterator[Block]:
     money = _money(end)
     if not end.number:
-        yield "  Nothing moved of these sets in the year around the season: there is no figure to rank them by."
-        yield "  Add what was sold: listkit stock add sales.csv --place web_shop."
+        yield "Nothing moved of these sets in the year around the season: there is no figure to rank them by."
+        yield "Add what was sold: listkit stock add sales.csv --place web_shop."
         return
     scarce = [f"for each {end.scarce}"] if end.scarce else []
     rows = [["", "set", "went", "takings", "kept in all", "each", "for an hour", *scarce]]
@@ -76,15 +105,15 @@ def _worth_lines(end: SeasonEnd) -> Iterator[str]:
         row = [f"{at}.", f"{each.code} {each.facts.name}", str(each.number), money(each.takings), money(each.kept)]
         row += [money(each.each), money(each.per_hour), *([money(each.per_scarce)] if scarce else [])]
         rows.append(row)
-    yield table(rows, left=2)
+    yield Rows(rows, left=2)
     for each in end.sets:
         places = ", ".join(f"{_place(end, of.place)} {of.number} for {money(of.kept)}" for of in each.by_place)
         if places:
-            yield f"  {each.code}: {places}"
+            yield f"{each.code}: {places}"
     if end.supposed:
-        yield f"  The price of {times(end.supposed, 'set')} is today's: the ledger has none of that day and place."
+        yield f"The price of {times(end.supposed, 'set')} is today's: the ledger has none of that day and place."
     if end.lost:
-        yield f"  Left out, as they are in no file any more: {', '.join(end.lost[:_NAMED])}."
+        yield f"Left out, as they are in no file any more: {', '.join(end.lost[:_NAMED])}."
 
 
 def _place(end: SeasonEnd, key: str) -> str:
@@ -92,21 +121,21 @@ def _place(end: SeasonEnd, key: str) -> str:
     return names.get(key, key or "no place named")
 
 
-def _left_lines(end: SeasonEnd) -> Iterator[str]:
+def _left_blocks(end: SeasonEnd) -> Iterator[Block]:
     money = _money(end)
     if not end.left:
-        yield "  Nothing is left that is counted."
+        yield "Nothing is left that is counted."
         return
-    rows = [("  code", "name", "keeps until", "coming sets", "left", "cost", "worth")]
+    rows = [("code", "name", "keeps until", "coming sets", "left", "cost", "worth")]
     for each in end.left:
         coming = ", ".join(each.coming[:_NAMED]) or ("alone" if each.alone else "none")
-        cells = (f"  {each.code}", each.name, keeps_words(each.keeps, end.day), coming)
+        cells = (f"{each.code}", each.name, keeps_words(each.keeps, end.day), coming)
         rows.append((*cells, str(each.number), money(each.cost), money(each.worth)))
-    yield table(rows, left=4)
+    yield Rows(rows, left=4)
     if unknown := [each.code for each in end.left if each.keeps.why]:
         more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
-        yield f"  Until when {', '.join(unknown[:_NAMED])}{more} keeps is not known: write shelf life in the sheet, and"
-        yield "  add what is made with listkit stock add."
+        yield f"Until when {', '.join(unknown[:_NAMED])}{more} keeps is not known: write shelf life in the sheet, and"
+        yield "add what is made with listkit stock add."
 
 
 def keeps_words(keeps: Keeps, day: datetime.date) -> str:
@@ -119,34 +148,34 @@ def keeps_words(keeps: Keeps, day: datetime.date) -> str:
 
 def _cut_lines(end: SeasonEnd) -> Iterator[str]:
     if end.season.on_sale > end.day:
-        yield "  It has not begun: there is nothing to clear yet."
+        yield "It has not begun: there is nothing to clear yet."
         return
     by_words: dict[tuple[str, str], list[str]] = {}
     for cut in end.cuts:
         by_words.setdefault((cut.code, cut_words(cut)), []).append(cut.place)
     for (code, what), places in by_words.items():
-        yield f"  {code} at {listed(places, 'and')}: {what}"
+        yield f"{code} at {listed(places, 'and')}: {what}"
     if end.cuts and not end.runs:
-        yield f"  The season is over since {end.season.off_sale}: to lower a price, move its last day on first."
+        yield f"The season is over since {end.season.off_sale}: to lower a price, move its last day on first."
     used = [each.code for each in end.left if each.coming]
     alone = [each.code for each in end.left if each.alone and not each.coming]
     rest = [each.code for each in end.left if not each.alone and not each.coming and " " not in each.code]
     packs = [each.code for each in end.left if not each.coming and " " in each.code]
     if used:
-        yield f"  Coming sets use {', '.join(used)}."
+        yield f"Coming sets use {', '.join(used)}."
     if alone:
-        yield f"  Sold as single pieces too: {', '.join(alone)}."
+        yield f"Sold as single pieces too: {', '.join(alone)}."
     if rest:
-        yield f"  No coming set holds {', '.join(rest)}."
-        yield "  List it alone ([singles] in shop.toml), or see what could be made of it: listkit add --propose"
+        yield f"No coming set holds {', '.join(rest)}."
+        yield "List it alone ([singles] in shop.toml), or see what could be made of it: listkit add --propose"
     for each in end.of_leftovers:
         pieces = " + ".join(item.code for item in each.fixed)
         options = listed([item.code for item in each.options])
         price, number = each.facts.cheapest, each.facts.can_make
-        yield f"  A set of what is left: {pieces} + {options}, {price}, of which {number} can be made."
+        yield f"A set of what is left: {pieces} + {options}, {price}, of which {number} can be made."
     if packs:
-        yield f"  No coming set needs {', '.join(packs)}; it keeps."
-    yield "  Look up your country's rules before you announce anything."
+        yield f"No coming set needs {', '.join(packs)}; it keeps."
+    yield "Look up your country's rules before you announce anything."
 
 
 def cut_words(cut: Cut) -> str:
@@ -162,11 +191,11 @@ def cut_words(cut: Cut) -> str:
 def _year_rows(end: SeasonEnd) -> list[list[str]]:
     money = _money(end)
     rows = [["", *(str(run.season.on_sale.year) for run in end.years)]]
-    rows.append(["  sets that went", *(str(run.number) for run in end.years)])
-    rows.append(["  takings", *(money(run.takings) for run in end.years)])
-    rows.append(["  kept in all", *(money(run.kept) for run in end.years)])
-    rows.append(["  hours of packing", *(_hours(run) for run in end.years)])
-    rows.append(["  kept for an hour", *(money(_per_hour(run)) for run in end.years)])
+    rows.append(["sets that went", *(str(run.number) for run in end.years)])
+    rows.append(["takings", *(money(run.takings) for run in end.years)])
+    rows.append(["kept in all", *(money(run.kept) for run in end.years)])
+    rows.append(["hours of packing", *(_hours(run) for run in end.years)])
+    rows.append(["kept for an hour", *(money(_per_hour(run)) for run in end.years)])
     return rows
 
 
@@ -299,6 +328,66 @@ def season_rows(end: SeasonEnd) -> Iterator[tuple[str, ...]]:
         year = str(run.season.on_sale.year)
         yield "year", year, "", "went", str(run.number)
         yield "year", year, "", "kept", money(run.kept)
+
+
+# The same as a page of its own: one file, no script, nothing fetched
+
+
+_STYLE: Final = """
+:root { color-scheme: light dark; --ink: #222; --paper: #fff; --hair: #ccc; --bar: #3b6e8f; }
+@media (prefers-color-scheme: dark) { :root { --ink: #eee; --paper: #1b1b1b; --hair: #555; --bar: #8fc1e0; } }
+body { margin: 0 auto; padding: 1rem; max-width: 62rem; font: 1rem/1.45 system-ui, sans-serif; color: var(--ink);
+  background: var(--paper); }
+h1 { font-size: 1.4rem; } h2 { font-size: 1.1rem; margin-top: 2rem; }
+div { overflow-x: auto; } table { border-collapse: collapse; }
+th, td { padding: .25rem .6rem; border-bottom: 1px solid var(--hair); text-align: right; vertical-align: top; }
+.words { text-align: left; } .bar { display: block; height: .5rem; margin-top: .2rem; background: var(--bar); }
+"""
+
+
+def season_page(end: SeasonEnd) -> bytes:
+    """Return the page as HTML; beside what was kept of each set a bar says how much, as its figure does."""
+    root = ElementTree.Element("html", {"lang": "en"})
+    head = ElementTree.SubElement(root, "head")
+    ElementTree.SubElement(head, "meta", {"charset": "utf-8"})
+    ElementTree.SubElement(head, "meta", {"name": "viewport", "content": "width=device-width, initial-scale=1"})
+    ElementTree.SubElement(head, "title").text = f"{end.season.name}, {end.shop.settings.name}"
+    ElementTree.SubElement(head, "style").text = _STYLE
+    main = ElementTree.SubElement(ElementTree.SubElement(root, "body"), "main")
+    for at, block in enumerate(season_blocks(end)):
+        if isinstance(block, Rows):
+            _html_table(main, block)
+        else:
+            text = block.text if isinstance(block, Heading) else block
+            ElementTree.SubElement(main, "p" if isinstance(block, str) else "h2" if at else "h1").text = text
+    _bars(main, end)
+    return b"<!DOCTYPE html>\n" + ElementTree.tostring(root, encoding="utf-8", method="html") + b"\n"
+
+
+def _html_table(main: ElementTree.Element, block: Rows) -> None:
+    scrolls = ElementTree.SubElement(main, "div", {"tabindex": "0", "role": "region", "aria-label": "table"})
+    body = ElementTree.SubElement(scrolls, "table")
+    for at, row in enumerate(block.rows):
+        line = ElementTree.SubElement(body, "tr")
+        for column, text in enumerate(row):
+            cell = "th" if block.headed and not at else "td"
+            look = {"scope": "col"} if cell == "th" else {}
+            look |= {"class": "words"} if column < block.left else {}
+            ElementTree.SubElement(line, cell, look).text = text
+
+
+def _bars(main: ElementTree.Element, end: SeasonEnd) -> None:
+    """Put a bar under each figure of what was kept, as long as its share of the most."""
+    most = max((each.kept for each in end.sets), default=Decimal(0))
+    body = main.find("div/table")
+    if body is None or not end.number or most <= 0:
+        return
+    for line, each in zip(list(body)[1:], end.sets, strict=True):
+        width = max(Decimal(0), 100 * each.kept / most).quantize(Decimal(1))
+        ElementTree.SubElement(line[_KEPT], "span", {"class": "bar", "style": f"width: {width}%"})
+
+
+_KEPT: Final = 4  # the column of what was kept in all
 
 
 # Over to next year

@@ -5,9 +5,11 @@ import io
 import json
 import shutil
 import tomllib
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import html5lib
 import pytest
 
 from listkit.cli import main
@@ -144,6 +146,59 @@ def test_what_may_be_announced_goes_by_the_lowest_price_of_thirty_days(
     assert "the lowest of the 30 days before" in cut["reason"]
     [late] = as_json(shop, capsys, "2026-08-10")["reductions"]
     assert (late["announced"], "known since" in late["reason"]) == ("0", True)
+
+
+def test_a_sale_goes_by_the_price_that_the_ledger_has_of_its_day(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Prices of 16.50 from August on and 17.00 from 10 September; fees none, full cost of the variant of today."""
+    recorded(shop, "2026-08-01", "1.00")
+    recorded(shop, "2026-09-10", "1.50")
+    text = (shop / "shop.toml").read_text("utf-8")
+    (shop / "shop.toml").write_text(
+        text.replace("2027-02-01", "2026-02-01").replace("2027-05-31", "2026-12-31"), "utf-8"
+    )
+    moves(shop, *sold(shop, "2026-07-30", 1), *sold(shop, "2026-09-09", 2), *sold(shop, "2026-09-12", 4))
+    answer = as_json(shop, capsys, "2026-10-01")
+    [first] = answer["sets"]
+    cost = build_catalog(open_shop(shop, measure_at_most=0).shop).sets[0].variants[0].full_cost.amount
+    takings = 1 * Decimal("17.00") + 2 * Decimal("16.50") + 4 * Decimal("17.00")  # that of July by today's price
+    assert (answer["prices_of_today"], Decimal(first["takings"])) == (1, takings)
+    assert Decimal(first["kept"]) == takings - 7 * cost
+
+
+def test_what_shops_bought_goes_by_the_wholesale_price(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    moves(shop, *sold(shop, "2027-01-20", 6, place="wholesale", kind="sent"))
+    [first] = as_json(shop, capsys, "2027-03-01")["sets"]
+    variant = build_catalog(open_shop(shop, measure_at_most=0).shop).sets[0].variants[0]
+    assert first["places"] == [
+        {
+            "place": "wholesale",
+            "went": 6,
+            "takings": f"{6 * variant.wholesale.amount}",
+            "kept": f"{6 * (variant.wholesale.amount - variant.full_cost.amount)}",
+        }
+    ]
+
+
+def test_the_page_has_every_figure_and_is_written_over_nothing(
+    shop: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    moves(shop, *sold(shop, "2027-03-06", 3))
+    page = tmp_path / "spring.html"
+    assert season(shop, "--today", "2027-04-01", "--page", str(page)) == 0
+    capsys.readouterr()
+    assert season(shop, "--today", "2027-04-01") == 0
+    text = page.read_text("utf-8")
+    document = html5lib.HTMLParser(strict=True).parse(text)
+    shown = " ".join("".join(document.itertext()).split())
+    rows = [" ".join(line.split()) for line in capsys.readouterr().out.splitlines() if line]
+    for row in rows:
+        assert all(word in shown for word in row.split()), row
+    assert text.count('class="bar"') == 1
+    assert "<script" not in text
+    assert season(shop, "--today", "2027-04-01", "--page", str(page)) == 1
+    assert page.read_text("utf-8") == text
 
 
 # Over to next year
