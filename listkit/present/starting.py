@@ -1,6 +1,7 @@
 """New shops, sets and channels: what was made and understood, what is left to decide, and the one next step."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -207,14 +208,35 @@ def proposal_lines(proposed: ProposalList) -> Iterator[str]:
     if not proposals.best:
         yield f"Nothing can be proposed: {proposals.missing} ({looked}.)"
         return
-    for number, each in enumerate(proposals.best, 1):
-        fixed = " + ".join(full_name(item.name, item.form) for item in each.fixed)
-        options = listed([item.code for item in each.options])
-        yield f"{number}. {fixed} + {slot_name(each.options)}: {options}"
-        yield f"   {'; '.join(_reasons(each, proposed))}"
-        yield f"   {'; '.join(_figures(each, shop))}"
+    for number, card in enumerate(proposal_cards(proposed), 1):
+        yield f"{number}. {card.title}"
+        yield f"   {card.why}"
+        yield f"   {card.figures}"
     yield f"{looked}."
     yield f'Next: listkit add "A Name" --propose 1 --shop {shop.root}'
+
+
+@dataclass(frozen=True, slots=True)
+class ProposalCard:
+    """A proposal in words: its pieces, why in one line, its figures and what it takes in another; its codes."""
+
+    title: str
+    why: str
+    figures: str
+    codes: str
+
+
+def proposal_cards(proposed: ProposalList) -> Iterator[ProposalCard]:
+    """Yield each proposal in words."""
+    for each in proposed.proposals.best:
+        fixed = " + ".join(full_name(item.name, item.form) for item in each.fixed)
+        options = listed([item.code for item in each.options])
+        yield ProposalCard(
+            title=f"{fixed} + {slot_name(each.options)}: {options}",
+            why="; ".join(_reasons(each, proposed)),
+            figures="; ".join(_figures(each, proposed.shop)),
+            codes=" ".join(each.codes),
+        )
 
 
 def _reasons(proposal: SetProposal, proposed: ProposalList) -> Iterator[str]:
