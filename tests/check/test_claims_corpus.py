@@ -1,9 +1,10 @@
 """How many claims of an invented corpus are told, and how many sound sentences are not left alone.
 
 tests/check/claims/<language>.build.txt is the part that the tables of templates/claims/ were built on; a part that was
-never looked at while they were written is <language>.unseen.txt, where there is one. Each line is the keys of the
-families that fit, or "-" for a sound sentence, then "|" and the sentence. `python -m tests.check.test_claims_corpus`
-prints the figures and what went wrong; DEVELOPERS.md has them.
+never looked at while they were written is <language>.unseen.txt, where there is one, and <language>.fresh.txt the
+half of what others wrote who had not seen the tables. Each line is the keys of the families that fit, or "+" for a
+claim of whatever family, or "-" for a sound sentence, then "|" and the sentence.
+`python -m tests.check.test_claims_corpus` prints the figures and what went wrong; DEVELOPERS.md has them.
 
 Which sentences are claims is our own judgment by the sources that templates/claims/ names.
 """
@@ -18,11 +19,18 @@ from listkit.check.claims_table import ClaimTable, find_claims, parse_claims
 from listkit.read.shop import own_templates
 
 CORPUS = Path(__file__).parent / "claims"
-SOUND = "-"
+SOUND, ANY = "-", "+"
+KEPT_BACK = ("unseen", "fresh")
 PARTS = sorted(file.name.removesuffix(".txt") for file in CORPUS.glob("*.txt"))
 # The least share of claims told and the most sound sentences told, by part: what was measured, a point against us.
-LEAST = {"en.unseen": 0.94, "fr.unseen": 0.95, "de.unseen": 0.95, "es.unseen": 0.95}
-MOST_FALSE = {"en.unseen": 0.06, "fr.unseen": 0.06, "de.unseen": 0.11, "es.unseen": 0.06}
+LEAST = {
+    "en.unseen": 0.94, "fr.unseen": 0.95, "de.unseen": 0.95, "es.unseen": 0.95,
+    "en.fresh": 0.87, "fr.fresh": 0.86, "de.fresh": 0.79, "es.fresh": 0.81,
+}  # fmt: skip
+MOST_FALSE = {
+    "en.unseen": 0.06, "fr.unseen": 0.06, "de.unseen": 0.11, "es.unseen": 0.06,
+    "en.fresh": 0.08, "fr.fresh": 0.04, "de.fresh": 0.18, "es.fresh": 0.11,
+}  # fmt: skip
 LEAST_BUILT, MOST_FALSE_BUILT = 0.99, 0.01
 
 
@@ -51,11 +59,12 @@ def table_of(language: str) -> ClaimTable:
 
 
 def sentences_of(part: str) -> Iterator[Sentence]:
+    every = table_of(part.partition(".")[0]).keys
     for line in (CORPUS / f"{part}.txt").read_text(encoding="utf-8").splitlines():
         if line.strip() and not line.startswith("#"):
             keys, _, text = line.partition("|")
             named = frozenset(key.strip() for key in keys.split(","))
-            yield Sentence(named - {SOUND}, text.strip())
+            yield Sentence(frozenset(every) if ANY in named else named - {SOUND}, text.strip())
 
 
 def score_of(part: str) -> Score:
@@ -78,7 +87,7 @@ def score_of(part: str) -> Score:
 @pytest.mark.parametrize("part", PARTS)
 def test_claims_are_told_and_sound_sentences_are_left_alone(part: str) -> None:
     score = score_of(part)
-    seen = () if part.endswith("unseen") else score.wrong  # what was kept back is not shown by a failure either
+    seen = () if part.endswith(KEPT_BACK) else score.wrong  # what was kept back is not shown by a failure either
     assert score.told >= LEAST.get(part, LEAST_BUILT) * score.claims, seen
     assert score.false <= MOST_FALSE.get(part, MOST_FALSE_BUILT) * score.sound, seen
 
@@ -100,4 +109,5 @@ if __name__ == "__main__":
     for name in PARTS:
         score = score_of(name)
         figures = f"{name}: {score.told} of {score.claims} told, {score.fitting} of a fitting family"
-        print(f"{figures}; {score.false} of {score.sound} sound", *score.wrong, sep="\n  ")  # noqa: T201 - to be seen
+        seen = () if name.endswith(KEPT_BACK) else score.wrong
+        print(f"{figures}; {score.false} of {score.sound} sound", *seen, sep="\n  ")  # noqa: T201 - to be seen
