@@ -219,7 +219,7 @@ def _moved(old: SetFacts, new: SetFacts | None, ledger: Path) -> Iterator[PriceM
         if point is None or point.price is None:
             yield PriceMoved(variant.code, None, variant.usual_price, ("no price of it is on record.",))
             continue
-        recorded = Money(point.price, variant.price.currency)
+        recorded = Money(point.price, variant.wholesale.currency)
         yield PriceMoved(variant.code, recorded, variant.usual_price, tuple(_why(variant, point, ledger)))
 
 

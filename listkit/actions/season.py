@@ -472,10 +472,10 @@ class _Prices:
         price_then = _price_on(self._histories.get(gone.place, {}).get(gone.code, ()), gone.day)
         key = gone.place, gone.code, price_then
         if key not in self._known:
-            self._known[key] = self._sale(gone.place, facts, variant, price_then)
+            self._known[key] = self._sale(gone.place, price_then, facts, variant)
         return Sold(gone, *self._known[key], price_then is not None)
 
-    def _sale(self, place: str, facts: SetFacts, variant: Variant, price: Decimal | None) -> tuple[Decimal, Decimal]:
+    def _sale(self, place: str, price: Decimal | None, facts: SetFacts, variant: Variant) -> tuple[Decimal, Decimal]:
         if price is not None:
             usual = variant.prices
             variant = replace(variant, prices=priced(usual.steps, price, usual.net))

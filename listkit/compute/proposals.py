@@ -377,7 +377,7 @@ def keeps_bounds(variant: Variant, facts: SetFacts, shop: Shop, wish: Wish) -> b
     """Whether a variant fits a box that closes, is in a price band, under a step of postage, and leaves enough."""
     if variant.box is None or variant.fill_share is None or variant.fill_share > shop.settings.packing.full_above:
         return False
-    if not in_band(variant.price.amount, shop) or not (variant.can_make is None or variant.can_make > 0):
+    if not in_band(variant.prices.price.amount, shop) or not (variant.can_make is None or variant.can_make > 0):
         return False
     freight = shop.settings.freight
     asked = postage(variant.weights, variant.carton, shop.rates, freight.packet)

@@ -145,8 +145,8 @@ def show_season(desk: Desk, request: Request) -> Response:
     except FieldError as refused:
         fault = f"{refused.message} {refused.hint}".strip()
         return page(desk, request, "past", template="season", status=404, fault=fault, blocks=(), bars=())
-    most = max((each.kept for each in end.sets), default=0)
-    bars = [int(max(0, 100 * each.kept / most)) if most > 0 else 0 for each in end.sets]
+    most = max((each.kept for each in end.sets), default=Decimal(0))
+    bars = [int(max(Decimal(0), 100 * each.kept / most)) if most > 0 else 0 for each in end.sets]
     blocks = [
         ("rows" if isinstance(block, Rows) else "line" if isinstance(block, str) else "heading", block)
         for block in season_blocks(end)

@@ -361,7 +361,8 @@ def season_page(end: SeasonEnd) -> bytes:
             text = block.text if isinstance(block, Heading) else block
             ElementTree.SubElement(main, "p" if isinstance(block, str) else "h2" if at else "h1").text = text
     _bars(main, end)
-    return b"<!DOCTYPE html>\n" + ElementTree.tostring(root, encoding="utf-8", method="html") + b"\n"
+    text = ElementTree.tostring(root, encoding="unicode", method="html")
+    return f"<!DOCTYPE html>\n{text}\n".encode()
 
 
 def _html_table(main: ElementTree.Element, block: Rows) -> None:

@@ -81,10 +81,12 @@ def points(of: Shop, pieces: list[Item], sold: dict[str, int]) -> tuple[int, int
 
 
 def hour(of: Shop, variant: Variant) -> Fraction:
-    """What an hour of packing leaves before fees, from the computed variant: price less tax and all that it costs."""
+    """What an hour of packing leaves before fees, as it is computed: price less tax and all that it costs."""
     assert variant.box is not None
     net = variant.prices.net
-    left = Fraction(variant.price.amount) * Fraction(net.top) / Fraction(net.bottom) - Fraction(variant.exact_cost)
+    left = Fraction(variant.prices.price.amount) * Fraction(net.top) / Fraction(net.bottom) - Fraction(
+        variant.exact_cost
+    )
     return left * 60 / Fraction(variant.box.minutes or 1)
 
 
@@ -100,7 +102,7 @@ def bound(of: Shop, variant: Variant, there: set[frozenset[str]]) -> bool:  # no
     if not verdict_in(variant.box, variant.pieces, of.settings.packing, stacked=False, searches=Searches()).fits:
         return False
     bands = [band.amount for band in of.settings.prices.bands]
-    if bands and not any(band * Decimal("0.9") <= variant.price.amount <= band for band in bands):
+    if bands and not any(band * Decimal("0.9") <= variant.prices.price.amount <= band for band in bands):
         return False
     facts = replace(build_catalog(of).sets[0]) if of.sets else None
     for each in of.channels:
@@ -256,7 +258,7 @@ def test_nothing_that_is_proposed_breaks_what_must_be_kept(shelf: tuple[Shop, di
     before = faults(of)
     for each in propose_sets(of, build_catalog(of), usable, sold, wish).best:
         assert faults(replace(of, sets=(*of.sets, each.facts.source))) <= before
-        assert all(in_band(variant.price.amount, of) for variant in each.facts.variants)
+        assert all(in_band(variant.prices.price.amount, of) for variant in each.facts.variants)
         assert all(variant.box is not None and variant.can_make for variant in each.facts.variants)
 
 
