@@ -13,6 +13,7 @@ import shutil
 import tomllib
 from collections import Counter
 from collections.abc import Iterator
+from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Any, Final
 
@@ -39,6 +40,7 @@ class Books:
         self.reserved: Counter[str] = Counter()
         self.moved: dict[str, Counter[str]] = {code: Counter() for code in self.have}
         self.sets = dict(_variants(shop))
+        self.went: Counter[tuple[str, str]] = Counter()  # of sets, by place
 
     def parts(self, code: str) -> dict[str, int]:
         """What one of a code takes: a variant's pieces and box, or a piece alone."""
@@ -48,8 +50,10 @@ class Books:
         """How many of a code could still go."""
         return min((self.have[piece] - self.reserved[piece]) // each for piece, each in self.parts(code).items())
 
-    def move(self, kind: str, code: str, number: int) -> None:
+    def move(self, kind: str, code: str, number: int, place: str = "") -> None:
         """Write down that so many of a code were sold, made, broken ..."""
+        if place and code in self.sets:
+            self.went[code, place] += number
         sign = {"made": 1, "came back": 1, "ordered": 0}.get(kind, -1)
         for piece, each in self.parts(code).items():
             self.have[piece] += sign * each * number
@@ -124,7 +128,7 @@ class Play:
             for code in self.chance.sample(sorted([*self.books.sets, "OH-B01", "OH-L01", "OH-T01", "OH-X01"]), 4):
                 number = min(self.chance.randrange(1, 4), self.books.free(code))
                 if number > 0:
-                    self.books.move("sold", code, number)
+                    self.books.move("sold", code, number, place)
                     rows.append([f"{day:%d/%m/%Y}", f"order {len(rows)}", "Somebody", code, number])
             if week == 2 and place == "web_shop":
                 self.books.move("came back", "OH-L01", 1)
@@ -150,7 +154,7 @@ class Play:
         for row in rows:
             code, along = row[2], int(row[5])
             sold = self.chance.randrange(along + 1)
-            self.books.move("sold", code, sold)
+            self.books.move("sold", code, sold, "stall")
             row[6], row[7] = f"{sold}", f"{along - sold}"
         self.add([list(row) for row in (headings, *rows)], today=day)
 
@@ -162,7 +166,7 @@ class Play:
                 if step == "cancelled":
                     self.books.move("ordered", code, -number)
                 else:
-                    self.books.move(step, code, number)
+                    self.books.move(step, code, number, "wholesale" if step == "sent" else "")
 
     def half_year(self) -> None:
         self.stock("start", "--day", f"{START - datetime.timedelta(1)}", today=START)
@@ -229,6 +233,59 @@ def test_every_number_at_the_end_is_that_of_the_play(shop: Path, seed: int, caps
     shown = {offer.variant.code: offer.stock for offer in offers if offer.variant.code.startswith(IN_SEASON)}
     assert {code[:5] for code in shown} == set(IN_SEASON)
     assert shown == {code: max(0, books.free(code) - HOLD_BACK) for code in shown}
+    assert_the_season_is_that_of_the_play(play, capsys)
+
+
+FEES: Final = {  # of the demo's places, as their files state them: a share of the price, and a fixed fee
+    "stall": (Decimal("0.012"), Decimal(0)),
+    "web_shop": (Decimal("0.023"), Decimal("0.15")),
+    "hedgerow_fair": (Decimal("0.11"), Decimal("0.25")),
+}
+
+
+def assert_the_season_is_that_of_the_play(play: Play, capsys: pytest.CaptureFixture[str]) -> None:
+    """The winter looked back on: what went, what it brought and left, and what is left, by the play's own sums."""
+    capsys.readouterr()
+    day = START + datetime.timedelta(170)
+    assert main(["season", "winter", "--shop", str(play.shop), "--today", f"{day}", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    with (play.shop / "items.csv").open(encoding="utf-8", newline="") as file:
+        sheet = {row["code"]: row for row in csv.DictReader(file)}
+    shop = tomllib.loads((play.shop / "shop.toml").read_text(encoding="utf-8"))
+    packaging = tomllib.loads((play.shop / "packaging.toml").read_text(encoding="utf-8"))
+    boxes, wage = {box["code"]: box for box in packaging["box"]}, Decimal(shop["prices"]["wage"])
+    [winter] = answer["sets"]
+    assert winter["code"] == "OHS-5"
+    went: Counter[str] = Counter()
+    takings: dict[str, Decimal] = {}
+    kept: dict[str, Decimal] = {}
+    for (code, place), number in play.books.went.items():
+        if not code.startswith("OHS-5-") or not number:
+            continue
+        pieces = play.books.sets[code]
+        box = boxes[next(piece for piece in pieces if piece.startswith("box ")).removeprefix("box ")]
+        items = [(sheet[piece], each) for piece, each in pieces.items() if piece in sheet]
+        price = sum((Decimal(row["retail"]) * each for row, each in items), Decimal(shop["prices"]["uplift"]))
+        cost = sum((Decimal(row["cost"]) * each for row, each in items), Decimal(packaging["card"]["cost"]))
+        cost += Decimal(box["cost"]) + Decimal(box["fill"]["cost"]) + box["minutes"] * wage / 60
+        share, fixed = FEES[place]
+        fee = price * share + fixed
+        went[place] += number
+        takings[place] = takings.get(place, Decimal(0)) + number * price
+        kept[place] = kept.get(place, Decimal(0)) + number * (price - pence(fee) - pence(cost))
+    assert went
+    assert {each["place"]: each["went"] for each in winter["places"]} == dict(went)
+    assert {each["place"]: Decimal(each["takings"]) for each in winter["places"]} == takings
+    assert {each["place"]: Decimal(each["kept"]) for each in winter["places"]} == kept
+    assert (winter["went"], Decimal(winter["kept"])) == (sum(went.values()), sum(kept.values()))
+    assert Decimal(winter["minutes"]) == 6 * sum(went.values())  # box L
+    in_winter = {piece for code, pieces in play.books.sets.items() if code.startswith("OHS-5-") for piece in pieces}
+    left = {each["code"]: each["left"] for each in answer["left"] if each["code"] in play.books.have}
+    assert left == {code: play.books.free(code) for code in in_winter if play.books.free(code) > 0}
+
+
+def pence(amount: Decimal) -> Decimal:
+    return amount.quantize(Decimal("0.01"), ROUND_HALF_UP)
 
 
 @pytest.mark.long

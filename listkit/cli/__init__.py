@@ -27,6 +27,7 @@ COMMANDS: Final[dict[str, str]] = {
     "order": "check a form that a shop filled in, confirm it, make its pick list, and follow it",
     "orders": "what stockists ordered: every order, totals by shop, how long ago each ordered last",
     "stock": "what is on hand, reserved and free; what came and went added from a sheet, counted, taken back",
+    "season": "a season looked back on: what it left, what is left of it, what goes off where; next year's sets",
     "allot": "share out what there is among the places, so that no piece is promised twice",
     "plan": "what to make by when, what to buy, what is too late; the year as a calendar",
     "print": "labels and cards in the numbers you want, cards with buyers' words, papers of market and post day",

@@ -96,6 +96,7 @@ def application(desk: Desk) -> ASGIApp:
         change("/rename", item_codes.rename),
         show("/past", past.show),
         show("/past/prices", past.show_prices),
+        show("/past/season", past.show_season),
         show("/past/drawing", past.show_drawing),
         change("/past/back", saving.take_back),
         show("/shop", shop.show),
@@ -178,6 +179,8 @@ def _of_paper(show: Callable[..., Route], change: Callable[..., Route]) -> list[
 def _of_sets(show: Callable[..., Route], change: Callable[..., Route]) -> list[Route]:
     return [
         show("/sets", sets.show),
+        show("/sets/proposals", sets.show_proposals),
+        change("/sets/proposals", sets.make_proposed),
         show("/sets/new", sets.show_new),
         change("/sets/new", sets.make_new),
         show("/sets/{code}", one_set.show),

@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from listkit.actions.history import Drawing, History, drawn, history_of
+from listkit.actions.season import end_of_season
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
 from listkit.desk.page import Desk, in_full, page, say
@@ -26,6 +27,7 @@ from listkit.listing.titles import fold
 from listkit.listing.words import item_name
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
+from listkit.present.season import Rows, season_blocks
 from listkit.problem import FieldError
 
 PAGE: Final = 20
@@ -130,8 +132,26 @@ def show(desk: Desk, request: Request) -> Response:
         changes=[change_then(change, shop) for change in _on_page(made, request, "changes")],
         pages={"published": _pages(every, request, "published"), "changes": _pages(made, request, "changes")},
         to=lambda name, number: f"/past?{urlencode({'q': asked, name: number})}#{name}",
+        seasons=[(each.name, f"/past/season?{urlencode({'name': each.name})}") for each in shop.settings.seasons],
         here_now=f"/past?{urlencode({'q': asked})}" if asked else "/past",
     )
+
+
+def show_season(desk: Desk, request: Request) -> Response:
+    """Return a season looked back on, as the command shows it, with a bar beside what each set kept."""
+    state, name = desk.shop_state, request.query_params.get("name", "")[:200]
+    try:
+        end = end_of_season(state.folder, name, state.today())
+    except FieldError as refused:
+        fault = f"{refused.message} {refused.hint}".strip()
+        return page(desk, request, "past", template="season", status=404, fault=fault, blocks=(), bars=())
+    most = max((each.kept for each in end.sets), default=Decimal(0))
+    bars = [int(max(Decimal(0), 100 * each.kept / most)) if most > 0 else 0 for each in end.sets]
+    blocks = [
+        ("rows" if isinstance(block, Rows) else "line" if isinstance(block, str) else "heading", block)
+        for block in season_blocks(end)
+    ]
+    return page(desk, request, "past", template="season", fault="", blocks=blocks, bars=bars if end.number else ())
 
 
 def show_prices(desk: Desk, request: Request) -> Response:

@@ -14,7 +14,7 @@ from slugify import slugify
 from listkit.actions.new_set import plan_set
 from listkit.desk.changes import Came, Kind, Outcome, Wrong, apply, put_files, see
 from listkit.desk.edits import Edit, Put, Role, Target, look
-from listkit.edit.new_set import files_of_set, refuse_taken
+from listkit.edit.new_set import Proposal, files_of_set, refuse_taken
 from listkit.edit.toml import value_at
 from listkit.picture.open import BYTE_LIMIT, read_picture
 from listkit.problem import BlockedError, FieldError, KeyPath
@@ -29,11 +29,16 @@ EMPTY: Final = "empty"
 """What a new set begins with that is neither proposed nor begun with another."""
 
 
-def new_set(root: Path, name: str, day: datetime.date, how: Kind, begin_with: str = "") -> tuple[Outcome, str]:
-    """Make a new set, proposed with "", EMPTY, or begun with another; return what came of it, and the set's code."""
+def new_set(
+    root: Path, name: str, day: datetime.date, how: Kind, begin_with: str = "", *, chosen: Proposal | None = None
+) -> tuple[Outcome, str]:
+    """Make a new set, proposed with "", EMPTY, or begun with another; return what came of it, and the set's code.
+
+    `chosen` is the proposal that it is made of, where the owner has chosen one.
+    """
     other = "" if begin_with == EMPTY else begin_with
     try:
-        plan = plan_set(root, name, day, other, empty=begin_with == EMPTY).new
+        plan = plan_set(root, name, day, other, empty=begin_with == EMPTY, chosen=chosen).new
         refuse_taken(root, plan.folder)
     except BlockedError:
         raise

@@ -9,6 +9,7 @@ from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
+from listkit.actions.new_set import as_proposal, proposals_for
 from listkit.compute.catalog import SetFacts
 from listkit.compute.sales import sale_on
 from listkit.compute.seasons import Phase, phase_of
@@ -22,6 +23,7 @@ from listkit.model.fields import SetStatus
 from listkit.model.settings import Season
 from listkit.model.shop import FolderRead, Photo, SetFolder
 from listkit.pipeline import Checked
+from listkit.present.starting import proposal_cards
 from listkit.problem import Level, Problem
 
 _FRONT: Final = ("open box", "styled", "contents", "from above")
@@ -194,6 +196,49 @@ def make_new(desk: Desk, request: Request, form: FormData) -> Response:
     def wrong(refused: changes.Outcome) -> Response:
         fault = in_full(*refused.wrong)
         return show_new(desk, request, fault=fault, name=name, begin=begin)
+
+    saved = saving.Saved(set_address(code), say("sets.made", name=name), wrong=wrong)
+    return saving.answer(desk, request, form, outcome, saved=saved)
+
+
+# Proposals, a card each
+
+
+def show_proposals(desk: Desk, request: Request, *, fault: str = "", name: str = "", codes: str = "") -> Response:
+    """Return the sets that could be made of what is on hand; `name` and `codes` are what was typed and at which."""
+    proposed = proposals_for(desk.shop_state.folder, desk.shop_state.today())
+    proposals, cards = proposed.proposals, tuple(proposal_cards(proposed))
+    return page(
+        desk,
+        request,
+        "sets",
+        template="proposals",
+        status=422 if fault else 200,
+        fault=fault,
+        name=name,
+        chosen=codes if any(card.codes == codes for card in cards) else "",
+        cards=cards,
+        missing=proposals.missing,
+        three=proposals.of_three,
+        four=proposals.of_four,
+    )
+
+
+def make_proposed(desk: Desk, request: Request, form: FormData) -> Response:
+    """Make a proposal into a set and go to it; one that is no longer among the best is said on the page."""
+    name, codes = text_of(form, "name"), text_of(form, "codes")
+    proposals = proposals_for(desk.shop_state.folder, desk.shop_state.today()).proposals
+    chosen = next((each for each in proposals.best if " ".join(each.codes) == codes), None)
+    if not name or chosen is None:
+        fault = say("proposals.moved") if chosen is None else say("sets.name_missing")
+        return show_proposals(desk, request, fault=fault, name=name, codes=codes)
+    kind = changes.Kind(desk.now(), agreed=saving.agreed(form))
+    folder, day = desk.shop_state.folder, desk.shop_state.today()
+    outcome, code = new_set(folder, name, day, kind, chosen=as_proposal(chosen))
+
+    def wrong(refused: changes.Outcome) -> Response:
+        fault = " ".join(f"{each.message} {each.hint}".strip() for each in refused.wrong)
+        return show_proposals(desk, request, fault=fault, name=name, codes=codes)
 
     saved = saving.Saved(set_address(code), say("sets.made", name=name), wrong=wrong)
     return saving.answer(desk, request, form, outcome, saved=saved)

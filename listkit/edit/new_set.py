@@ -87,7 +87,7 @@ def propose(shop: Shop, fits: Fits | None = None, about: str = "") -> Proposal |
 
     def made(pieces: tuple[Item, ...], options: tuple[Item, ...], box: str) -> Proposal:
         why, default = _why((*pieces, *options), merits, usable), _best_option(options, merits)
-        return Proposal(pieces, _slot_name(options), options, box=box, why=why, default=default)
+        return Proposal(pieces, slot_name(options), options, box=box, why=why, default=default)
 
     unboxed: Proposal | None = None
     for fixed, options in islice(_compositions(usable, merits, shop), _MOST_TRIED):
@@ -284,7 +284,7 @@ def _by_merit(items: list[Item], merits: _Merits) -> list[Item]:
     return sorted(items, key=lambda item: (*merits.rank(item), -(item.on_hand or 0), item.code))
 
 
-def _slot_name(options: tuple[Item, ...]) -> str:
+def slot_name(options: tuple[Item, ...]) -> str:
     """Return the slot's name: "Jar" where that is the container of all, else the form of all, else "Piece"."""
     if not options:
         return ""
@@ -385,8 +385,12 @@ def refuse_taken(shop: Path, folder: str) -> None:
         raise FieldError(f"sets/{folder} is there already.", "Give the set another name, or take the folder away.")
 
 
-def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
+def make_set(
+    templates: Path, shop: Path, new: NewSet, photos: Mapping[str, Callable[[], bytes]] | None = None
+) -> tuple[str, ...]:
     """Make sets/<folder> in the shop folder and return the paths of its files, relative to the shop.
+
+    `photos` are pictures to be put into it, by their file names; each is read when its turn comes.
 
     Raises:
         FieldError: there is such a folder.
@@ -398,6 +402,8 @@ def make_set(templates: Path, shop: Path, new: NewSet) -> tuple[str, ...]:
         for file, content in files.items():
             write_file(made / file, content)
         (made / "photos").mkdir()
+        for name, content_of in (photos or {}).items():
+            write_file(made / "photos" / name, content_of())
     return tuple(f"sets/{new.folder}/{file}" for file in files)
 
 

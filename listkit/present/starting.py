@@ -1,20 +1,26 @@
 """New shops, sets and channels: what was made and understood, what is left to decide, and the one next step."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from listkit.actions.learn import Learnt
-from listkit.actions.new_set import AddedSet
+from listkit.actions.new_set import AddedSet, ProposalList
 from listkit.actions.own_sheet import NEEDED, NewShop, SheetColumns
+from listkit.compute.proposals import BEAM, SetProposal
 from listkit.compute.variants import full_name
+from listkit.edit.new_set import slot_name
 from listkit.fields import FIELDS
 from listkit.learn.matching import Match
+from listkit.listing.cells import money_digits
 from listkit.model.item import Item
+from listkit.model.shop import Shop
 from listkit.present.table import table
 from listkit.problem import Problem, must_fix
 from listkit.read.folder import SHOP
 from listkit.read.wording import listed, times
+from listkit.units.money import Money
 
 _MOST_ROWS: Final = 5
 
@@ -185,6 +191,105 @@ def new_set_json(added: AddedSet) -> dict[str, Any]:
         "box": (proposal.box or "none") if proposal else "none",
         "why": proposal.why if proposal else None,
         "begun_with": added.begun_with.gift_set.code if added.begun_with else None,
+    }
+
+
+# Sets that could be made
+
+
+_MOST_TAKEN: Final = 4  # sets that are named, of those that a proposal takes from
+
+
+def proposal_lines(proposed: ProposalList) -> Iterator[str]:
+    """Yield each proposal by its number with its pieces, and in two lines why, and what it takes from others."""
+    proposals, shop = proposed.proposals, proposed.shop
+    looked = f"{times(proposals.of_three, 'composition')} of three pieces looked at, all there are"
+    looked += f", and {proposals.of_four} of four, around the best {BEAM} of these" if proposals.of_four else ""
+    if not proposals.best:
+        yield f"Nothing can be proposed: {proposals.missing} ({looked}.)"
+        return
+    for number, card in enumerate(proposal_cards(proposed), 1):
+        yield f"{number}. {card.title}"
+        yield f"   {card.why}"
+        yield f"   {card.figures}"
+    yield f"{looked}."
+    yield f'Next: listkit add "A Name" --propose 1 --shop {shop.root}'
+
+
+@dataclass(frozen=True, slots=True)
+class ProposalCard:
+    """A proposal in words: its pieces, why in one line, its figures and what it takes in another; its codes."""
+
+    title: str
+    why: str
+    figures: str
+    codes: str
+
+
+def proposal_cards(proposed: ProposalList) -> Iterator[ProposalCard]:
+    """Yield each proposal in words."""
+    for each in proposed.proposals.best:
+        fixed = " + ".join(full_name(item.name, item.form) for item in each.fixed)
+        options = listed([item.code for item in each.options])
+        yield ProposalCard(
+            title=f"{fixed} + {slot_name(each.options)}: {options}",
+            why="; ".join(_reasons(each, proposed)),
+            figures="; ".join(_figures(each, proposed.shop)),
+            codes=" ".join(each.codes),
+        )
+
+
+def _reasons(proposal: SetProposal, proposed: ProposalList) -> Iterator[str]:
+    """Yield what speaks for a proposal: what lies, what sold, what an hour leaves."""
+    sold, pieces = proposed.sold, (*proposal.fixed, proposal.options[0])
+    lying = [item for item in pieces if item.on_hand and sold.get(item.code, 0) * 2 < item.on_hand]
+    if not any(sold.values()):
+        yield ", ".join(f"{item.on_hand} of {item.code}" for item in lying) + " are on hand"
+    elif lying:
+        yield ", ".join(f"{item.code} lies ({item.on_hand}, {max(0, sold.get(item.code, 0))} went)" for item in lying)
+    if went := [item for item in pieces if item not in lying and sold.get(item.code, 0) > 0]:
+        yield ", ".join(f"{sold[item.code]} of {item.code} went in a year" for item in went)
+    if proposal.per_hour is not None:
+        hour = money_digits(Money(proposal.per_hour, proposal.facts.cheapest.currency))
+        yield f"an hour of packing leaves {hour} before fees"
+
+
+def _figures(proposal: SetProposal, shop: Shop) -> Iterator[str]:
+    """Yield price and band, box, weight, how many, and what it takes from other sets."""
+    facts, (low, high) = proposal.facts, (proposal.facts.cheapest, proposal.facts.dearest)
+    band = next((each for each in shop.settings.prices.bands if each.amount >= high.amount), None)
+    price = str(low) if low.amount == high.amount else f"{low} to {high}"
+    yield price + (f", {'on' if band.amount == high.amount else 'under'} {band}" if band else "")
+    heaviest = max(variant.weights.parcel or variant.weights.gift for variant in facts.variants)
+    yield f"box {facts.box.code if facts.box else ''}, {shop.settings.measures.weight(heaviest, rounded=True)}"
+    yield "uncounted" if facts.can_make is None else f"{facts.can_make} can be made"
+    taken = [f"{code} ({', '.join(codes)})" for code, codes in proposal.takes[:_MOST_TAKEN]]
+    more = f" and {times(len(proposal.takes) - _MOST_TAKEN, 'other set')}" if len(proposal.takes) > _MOST_TAKEN else ""
+    yield f"takes from {', '.join(taken)}{more}" if taken else "takes from no other set"
+
+
+def proposals_json(proposed: ProposalList) -> dict[str, Any]:
+    """Return each proposal with its points, and how many compositions were looked at."""
+    proposals = proposed.proposals
+    return {
+        "season": proposed.season or None,
+        "of_three": proposals.of_three,
+        "of_four": proposals.of_four,
+        "missing": proposals.missing or None,
+        "proposals": [
+            {
+                "items": [item.code for item in each.fixed],
+                "options": [item.code for item in each.options],
+                "box": each.box.code if each.box else None,
+                "price": str(each.facts.cheapest),
+                "points": {"lies": each.points.lies, "hour": each.points.hour, "sold": each.points.sold},
+                "total": each.points.total,
+                "can_make": each.facts.can_make,
+                "takes": [{"set": code, "items": list(codes)} for code, codes in each.takes],
+                "reasons": [*_reasons(each, proposed), *_figures(each, proposed.shop)],
+            }
+            for each in proposals.best
+        ],
     }
 
 

@@ -9,6 +9,7 @@ from PIL import Image
 from listkit.cli import main
 from listkit.model.gift_set import TO_WRITE
 from tests.cli.test_new import HEAD, lines
+from tests.shops import demo_without_pictures
 
 TODAY = ("--today", "2027-03-01")
 GOODS = (
@@ -179,3 +180,59 @@ def test_a_set_that_is_not_there_cannot_be_begun_with(starter: Path, capsys: pyt
     assert add(starter, "Second Light", "--from", "XX-9") == 1
     assert 'no set "XX-9" can be read. There are ' in capsys.readouterr().err
     assert not (starter / "sets" / "second-light").exists()
+
+
+# Sets that could be made of what is on hand
+
+
+@pytest.fixture
+def stocked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    """The demo shop without its pictures."""
+    return demo_without_pictures(tmp_path / "shop")
+
+
+def test_proposals_are_shown_and_the_one_of_a_number_becomes_a_set(
+    stocked: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["add", "--propose", "--shop", str(stocked), *TODAY, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert len(answer["proposals"]) == 10
+    third = answer["proposals"][2]
+    assert main(["add", "--propose", "--shop", str(stocked), *TODAY]) == 0
+    shown = capsys.readouterr().out
+    assert f"{answer['of_three']} compositions of three pieces looked at, all there are" in shown
+    assert "takes from " in shown
+    assert add(stocked, "Rainy Evening", "--propose", "3", "--json") == 0
+    made = json.loads(capsys.readouterr().out)
+    assert (made["items"], made["options"]) == (third["items"], sorted(third["options"]))
+    assert made["box"] == third["box"]
+    assert {code for code, file in check(stocked, capsys) if "rainy-evening" in file} <= {"unwritten", "shot-missing"}
+    assert main(["add", "--propose", "--shop", str(stocked), *TODAY, "--json"]) == 0
+    again = json.loads(capsys.readouterr().out)["proposals"]
+    made_of = [each for each in again if (each["items"], each["options"]) == (third["items"], third["options"])]
+    assert made_of == []
+
+
+def test_three_proposals_are_built(stocked: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for number in (1, 2, 3):
+        assert add(stocked, f"Proposed {number}", "--propose", str(number)) == 0
+        finish(stocked, f"proposed-{number}")
+        turned = Image.linear_gradient("L").resize((2400, 2000)).rotate(90 * number).convert("RGB")
+        turned.save(stocked / f"sets/proposed-{number}/photos/open-box.jpg", quality=85)
+    assert check(stocked, capsys) == []
+    assert main(["build", "--shop", str(stocked), "--jobs", "1", *TODAY]) == 0
+
+
+def test_what_cannot_be_proposed_is_said(stocked: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert add(stocked, "Rainy Evening", "--propose", "99") == 1
+    assert "there is no proposal 99. There are 1 to 10." in capsys.readouterr().err
+    assert main(["add", "--propose", "--place", "nowhere", "--shop", str(stocked)]) == 1
+    assert 'There is no channel "nowhere".' in capsys.readouterr().err
+    (stocked / "channels").mkdir(exist_ok=True)
+    (stocked / "channels/idle.toml").write_text('name = "Idle"\nmake = []\n', "utf-8")
+    assert main(["add", "--propose", "--place", "idle", "--shop", str(stocked)]) == 1
+    assert "Idle takes nothing" in capsys.readouterr().err
+    lines_of = (stocked / "items.csv").read_text("utf-8").splitlines()
+    (stocked / "items.csv").write_text("\n".join(lines_of[:3]) + "\n", "utf-8")
+    assert main(["add", "--propose", "--shop", str(stocked), *TODAY]) == 1
+    assert "2 of the items are on sale and on hand, and a set takes three." in capsys.readouterr().out

@@ -30,7 +30,7 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 LOOKS: list[tuple[Literal["light", "dark"], int]] = [("light", 1280), ("dark", 1280), ("light", 360), ("dark", 360)]
 PAGES = [
     "/today", "/sets", "/sets/new", "/sets/OHS-1", "/sets/OHS-1/photos", "/build", "/shelf", "/shelf/item?row=OH-B01",
-    "/shelf/boxes", "/shelf/allotment", "/past", "/shop",
+    "/shelf/boxes", "/shelf/allotment", "/past", "/shop", "/sets/proposals", "/past/season?name=winter",
 ]  # fmt: skip
 SMALL_PAGES = [
     "/sets/OHS-1/delete", "/sets/OHS-1/items?q=balm", "/nowhere", "/shelf/new", "/rename?old=OH-B01&new=OH-B77",

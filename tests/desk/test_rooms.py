@@ -22,7 +22,7 @@ from listkit.read.shop import read_shop
 from listkit.shipped import shipped_templates
 from listkit.write.proof import is_proof
 from tests.desk.desks import DAY, form, new_desk, opened, text
-from tests.shops import clean_shop, demo_photos, edited, small_demo
+from tests.shops import clean_shop, demo_photos, demo_without_pictures, edited, small_demo
 
 SHEET = (
     "No;What;Price;Makes;Weight (g);L x W x H (mm);In stock;Scent\n"
@@ -461,3 +461,29 @@ def test_a_shop_whose_every_text_is_markup_is_shown_as_text(tmp_path: Path) -> N
             assert "<img src=x" not in page.text, path
         answer = client.post("/sets/new", data=form(desk, name='"><script>alert(4)</script>' * 5))
         assert "<script>" not in answer.text
+
+
+def test_a_proposal_is_made_into_a_set_by_its_card_and_what_cannot_be_stays_there(tmp_path: Path) -> None:
+    shop = demo_without_pictures(tmp_path / "shop")
+    with opened(shop) as (client, desk):
+        cards = re.findall(r'name="codes" value="([^"]+)"', client.get("/sets/proposals").text)
+        assert len(cards) == 10
+        nameless = client.post("/sets/proposals", data=form(desk, name="", codes=cards[1]))
+        assert (nameless.status_code, say("sets.name_missing") in text(nameless.text)) == (422, True)
+        gone = client.post("/sets/proposals", data=form(desk, name="Grey Morning", codes="OH-B01 OH-X99"))
+        assert say("proposals.moved") in text(gone.text)
+        assert client.post("/sets/proposals", data=form(desk, name="Grey Morning", codes=cards[1])).status_code == 200
+        made = tomllib.loads((shop / "sets/grey-morning/set.toml").read_text(encoding="utf-8"))
+        fixed = [each["item"] for each in made["contents"] if "item" in each]
+        [choose] = [each["choose"] for each in made["contents"] if "choose" in each]
+        assert sorted((*fixed, *choose)) == sorted(cards[1].split())
+        assert cards[1] not in client.get("/sets/proposals").text
+
+
+def test_a_season_is_looked_back_on_in_the_past(tmp_path: Path) -> None:
+    with opened(demo_without_pictures(tmp_path / "shop")) as (client, _desk):
+        assert "/past/season?name=winter" in client.get("/past").text
+        said = text(client.get("/past/season?name=winter").text)
+        assert "Nothing moved of these sets" in said
+        assert "Juniper & Pine bath salts" in said
+        assert client.get("/past/season?name=nowhere").status_code == 404

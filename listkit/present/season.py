@@ -1,0 +1,446 @@
+"""A season looked back on: as text, as a page, as JSON and as rows of a table; and what was made for another year."""
+
+import datetime
+import textwrap
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from pathlib import Path
+from typing import Any, Final
+from xml.etree import ElementTree
+
+from listkit.actions.next_year import NextYear
+from listkit.actions.season import Cut, Left, SeasonEnd, YearRun
+from listkit.compute.season_end import Keeps, SetWorth
+from listkit.listing.cells import money_digits
+from listkit.pipeline import WHOLESALE
+from listkit.present.table import DASH, percent, table
+from listkit.read.wording import listed, times
+from listkit.units.money import Money
+
+_NAMED: Final = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What the lines below it are about."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """A table: its rows, the headings first where it has some; the first `left` columns are words."""
+
+    rows: Sequence[Sequence[str]]
+    left: int
+    headed: bool = True
+
+
+Block = Heading | Rows | str
+"""A part of what is shown; a text is a line of its own."""
+
+
+def season_lines(end: SeasonEnd, bold: Callable[[str], str] = str) -> Iterator[str]:
+    """Yield what `season_blocks` gives as lines of a terminal; `bold` marks headings."""
+    for at, block in enumerate(season_blocks(end)):
+        if isinstance(block, Heading):
+            yield from ("",) * bool(at)
+            yield bold(block.text)
+        else:
+            yield textwrap.indent(block if isinstance(block, str) else table(block.rows, left=block.left), "  ")
+
+
+def season_blocks(end: SeasonEnd) -> Iterator[Block]:
+    """Yield what was worth making, what is left, how to clear it, what goes off where, other years."""
+    money = _money(end)
+    season, runs = end.season, " It is not over: these are the figures so far." if end.runs else ""
+    yield Heading(
+        f"{season.name}, {season.on_sale} to {season.off_sale}; amounts in {end.shop.settings.currency}.{runs}"
+    )
+    yield Heading("What was worth making" + _by_what(end))
+    yield from _worth_blocks(end)
+    if end.further:
+        numbers = ", then ".join(f"{number} {code}" for code, number in end.further)
+        yield f"What is left of {end.scarce} goes furthest as {numbers} (no more of each than went)."
+    yield Heading(f"What is left, worth {money(sum((each.worth for each in end.left), Decimal(0)))} at cost")
+    yield from _left_blocks(end)
+    yield Heading("How to clear it")
+    yield from _cut_lines(end)
+    yield Heading("What goes off where")
+    if end.leaving:
+        yield Rows([(each.place, f"{each.what}{_codes(each.codes)}") for each in end.leaving], left=2, headed=False)
+    yield "Redirects, old code and what replaces it:"
+    shops = "no set holds any of it: the shop's first page"
+    yield Rows([(old, new or shops) for old, new in end.replaced], left=2, headed=False)
+    if len(end.years) > 1:
+        yield Heading("Season over season")
+        yield Rows(_year_rows(end), left=1)
+
+
+def _by_what(end: SeasonEnd) -> str:
+    if not end.scarce:
+        return ", by what is kept for each hour of packing (nothing ran short)"
+    name = goods_name(end, end.scarce)
+    return (
+        f", by what is kept for each piece of what was scarce: {end.scarce}{f', {name}' if name != end.scarce else ''}"
+    )
+
+
+def goods_name(end: SeasonEnd, code: str) -> str:
+    """Return what a code is called, among what is left or in the sheet."""
+    names = {item.code: item.name for item in end.shop.items}
+    return names.get(code, code)
+
+
+def _worth_blocks(end: SeasonEnd) -> Iterator[Block]:
+    money = _money(end)
+    if not end.number:
+        yield "Nothing moved of these sets in the year around the season: there is no figure to rank them by."
+        yield "Add what was sold: listkit stock add sales.csv --place web_shop."
+        return
+    scarce = [f"for each {end.scarce}"] if end.scarce else []
+    rows = [["", "set", "went", "takings", "kept in all", "each", "for an hour", *scarce]]
+    for at, each in enumerate(end.sets, 1):
+        row = [f"{at}.", f"{each.code} {each.facts.name}", str(each.number), money(each.takings), money(each.kept)]
+        row += [money(each.each), money(each.per_hour), *([money(each.per_scarce)] if scarce else [])]
+        rows.append(row)
+    yield Rows(rows, left=2)
+    for each in end.sets:
+        places = ", ".join(f"{_place(end, of.place)} {of.number} for {money(of.kept)}" for of in each.by_place)
+        if places:
+            yield f"{each.code}: {places}"
+    if end.supposed:
+        yield f"The price of {times(end.supposed, 'set')} is today's: the ledger has none of that day and place."
+    if end.lost:
+        yield f"Left out, as they are in no file any more: {', '.join(end.lost[:_NAMED])}."
+
+
+def _place(end: SeasonEnd, key: str) -> str:
+    names = {WHOLESALE: "Shops"} | {channel.key: channel.name for channel in end.shop.channels}
+    return names.get(key, key or "no place named")
+
+
+def _left_blocks(end: SeasonEnd) -> Iterator[Block]:
+    money = _money(end)
+    if not end.left:
+        yield "Nothing is left that is counted."
+        return
+    rows = [("code", "name", "keeps until", "coming sets", "left", "cost", "worth")]
+    for each in end.left:
+        coming = ", ".join(each.coming[:_NAMED]) or ("alone" if each.alone else "none")
+        cells = (f"{each.code}", each.name, keeps_words(each.keeps, end.day), coming)
+        rows.append((*cells, str(each.number), money(each.cost), money(each.worth)))
+    yield Rows(rows, left=4)
+    if unknown := [each.code for each in end.left if each.keeps.why]:
+        more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
+        yield f"Until when {', '.join(unknown[:_NAMED])}{more} keeps is not known: write shelf life in the sheet, and"
+        yield "add what is made with listkit stock add."
+
+
+def keeps_words(keeps: Keeps, day: datetime.date) -> str:
+    """Return until when something keeps; a dash where it keeps for ever, as a box does."""
+    if keeps.until is None:
+        return "not known" if keeps.why else DASH
+    gone = " (past)" if keeps.until < day else ""
+    return f"{keeps.until} at most{gone}" if keeps.at_most else f"{keeps.until}{gone}"
+
+
+def _cut_lines(end: SeasonEnd) -> Iterator[str]:
+    if end.season.on_sale > end.day:
+        yield "It has not begun: there is nothing to clear yet."
+        return
+    by_words: dict[tuple[str, str], list[str]] = {}
+    for cut in end.cuts:
+        by_words.setdefault((cut.code, cut_words(cut)), []).append(cut.place)
+    for (code, what), places in by_words.items():
+        yield f"{code} at {listed(places, 'and')}: {what}"
+    if end.cuts and not end.runs:
+        yield f"The season is over since {end.season.off_sale}: to lower a price, move its last day on first."
+    used = [each.code for each in end.left if each.coming]
+    alone = [each.code for each in end.left if each.alone and not each.coming]
+    rest = [each.code for each in end.left if not each.alone and not each.coming and " " not in each.code]
+    packs = [each.code for each in end.left if not each.coming and " " in each.code]
+    if used:
+        yield f"Coming sets use {', '.join(used)}."
+    if alone:
+        yield f"Sold as single pieces too: {', '.join(alone)}."
+    if rest:
+        yield f"No coming set holds {', '.join(rest)}."
+        yield "List it alone ([singles] in shop.toml), or see what could be made of it: listkit add --propose"
+    for each in end.of_leftovers:
+        pieces = " + ".join(item.code for item in each.fixed)
+        options = listed([item.code for item in each.options])
+        price, number = each.facts.cheapest, each.facts.can_make
+        yield f"A set of what is left: {pieces} + {options}, {price}, of which {number} can be made."
+    if packs:
+        yield f"No coming set needs {', '.join(packs)}; it keeps."
+    yield "Look up your country's rules before you announce anything."
+
+
+def cut_words(cut: Cut) -> str:
+    """Return what may be done with a price, and what may be said of it."""
+    if cut.by is None:
+        return f"no lower price: {cut.reason}"
+    said = (
+        f"to be announced as {percent(cut.share)}, {cut.reason}" if cut.share else f"not to be announced: {cut.reason}"
+    )
+    return f"at most {percent(cut.by)} less, to {cut.price}; {said}"
+
+
+def _year_rows(end: SeasonEnd) -> list[list[str]]:
+    money = _money(end)
+    rows = [["", *(str(run.season.on_sale.year) for run in end.years)]]
+    rows.append(["sets that went", *(str(run.number) for run in end.years)])
+    rows.append(["takings", *(money(run.takings) for run in end.years)])
+    rows.append(["kept in all", *(money(run.kept) for run in end.years)])
+    rows.append(["hours of packing", *(_hours(run) for run in end.years)])
+    rows.append(["kept for an hour", *(money(_per_hour(run)) for run in end.years)])
+    return rows
+
+
+def _hours(run: YearRun) -> str:
+    return f"{(run.minutes / 60).quantize(Decimal('0.1'), ROUND_HALF_UP)}"
+
+
+def _per_hour(run: YearRun) -> Decimal | None:
+    return run.kept * 60 / run.minutes if run.minutes else None
+
+
+def _codes(codes: Sequence[str]) -> str:
+    more = f" and {len(codes) - _NAMED} more" if len(codes) > _NAMED else ""
+    return f": {', '.join(codes[:_NAMED])}{more}" if codes else ""
+
+
+def _money(end: SeasonEnd) -> Any:  # noqa: ANN401 - a function of amounts
+    currency = end.shop.settings.currency
+    return lambda amount: DASH if amount is None else money_digits(Money(amount, currency))
+
+
+# For scripts and spreadsheets
+
+
+def season_json(end: SeasonEnd) -> dict[str, Any]:
+    """Return all of it; amounts as texts with the currency's digits, None where a figure does not exist."""
+    money = _money(end)
+
+    def amount(exact: Decimal | None) -> str | None:
+        return None if exact is None else str(money(exact))
+
+    return {
+        "season": end.season.name,
+        "from": str(end.season.on_sale),
+        "until": str(end.season.off_sale),
+        "runs": end.runs,
+        "currency": end.shop.settings.currency,
+        "scarce": end.scarce or None,
+        "sets": [_set_json(each, amount) for each in end.sets],
+        "prices_of_today": end.supposed,
+        "lost": list(end.lost),
+        "further": [{"code": code, "number": number} for code, number in end.further],
+        "left": [_left_json(each, amount) for each in end.left],
+        "reductions": [
+            {
+                "code": cut.code,
+                "place": cut.place,
+                "by": None if cut.by is None else str(cut.by),
+                "price": str(cut.price) if cut.price else None,
+                "announced": str(cut.share),
+                "reason": cut.reason,
+            }
+            for cut in end.cuts
+        ],
+        "of_leftovers": [list(each.codes) for each in end.of_leftovers],
+        "leaving": [{"place": each.place, "what": each.what, "codes": list(each.codes)} for each in end.leaving],
+        "redirects": [{"code": old, "instead": new or None} for old, new in end.replaced],
+        "years": [
+            {
+                "from": str(run.season.on_sale),
+                "until": str(run.season.off_sale),
+                "sets": run.number,
+                "takings": amount(run.takings),
+                "kept": amount(run.kept),
+                "minutes": str(run.minutes),
+                "kept_per_hour": amount(_per_hour(run)),
+            }
+            for run in end.years
+        ],
+    }
+
+
+def _set_json(each: SetWorth, amount: Any) -> dict[str, Any]:  # noqa: ANN401 - a function of amounts
+    return {
+        "code": each.code,
+        "name": each.facts.name,
+        "went": each.number,
+        "takings": amount(each.takings),
+        "kept": amount(each.kept),
+        "minutes": str(each.minutes),
+        "kept_per_hour": amount(each.per_hour),
+        "scarce_pieces": each.scarce.pieces,
+        "kept_per_scarce": amount(each.per_scarce),
+        "places": [
+            {"place": of.place, "went": of.number, "takings": amount(of.takings), "kept": amount(of.kept)}
+            for of in each.by_place
+        ],
+    }
+
+
+def _left_json(each: Left, amount: Any) -> dict[str, Any]:  # noqa: ANN401 - a function of amounts
+    return {
+        "code": each.code,
+        "name": each.name,
+        "left": each.number,
+        "cost": amount(each.cost),
+        "worth": amount(each.worth),
+        "keeps_until": str(each.keeps.until) if each.keeps.until else None,
+        "at_most": each.keeps.at_most,
+        "coming": list(each.coming),
+        "alone": each.alone,
+    }
+
+
+def season_rows(end: SeasonEnd) -> Iterator[tuple[str, ...]]:
+    """Yield the rows of one table: what it is about, a code, a place, a figure's name, the figure."""
+    money = _money(end)
+    yield "about", "code", "place", "figure", "value"
+    for each in end.sets:
+        figures = {"went": str(each.number), "takings": money(each.takings), "kept": money(each.kept)}
+        figures |= {"minutes of packing": str(each.minutes), "kept for an hour": money(each.per_hour)}
+        figures |= {f"kept for each {end.scarce}": money(each.per_scarce)} if end.scarce else {}
+        yield from (("set", each.code, "", figure, "" if value == DASH else value) for figure, value in figures.items())
+        for of in each.by_place:
+            yield "set", each.code, of.place, "went", str(of.number)
+            yield "set", each.code, of.place, "kept", money(of.kept)
+    for left in end.left:
+        yield "left", left.code, "", "left", str(left.number)
+        yield "left", left.code, "", "worth at cost", money(left.worth)
+        yield "left", left.code, "", "keeps until", str(left.keeps.until or "")
+        yield "left", left.code, "", "coming sets", " ".join(left.coming)
+    for cut in end.cuts:
+        yield "reduction", cut.code, cut.place, "by", percent(cut.by) if cut.by else ""
+        yield "reduction", cut.code, cut.place, "may be announced", percent(cut.share) if cut.share else ""
+    for leaving in end.leaving:
+        yield "to send", " ".join(leaving.codes), leaving.place, "what", leaving.what
+    for old, new in end.replaced:
+        yield "redirect", old, "", "replaced by", new
+    for run in end.years:
+        year = str(run.season.on_sale.year)
+        yield "year", year, "", "went", str(run.number)
+        yield "year", year, "", "kept", money(run.kept)
+
+
+# The same as a page of its own: one file, no script, nothing fetched
+
+
+_STYLE: Final = """
+:root { color-scheme: light dark; --ink: #222; --paper: #fff; --hair: #ccc; --bar: #3b6e8f; }
+@media (prefers-color-scheme: dark) { :root { --ink: #eee; --paper: #1b1b1b; --hair: #555; --bar: #8fc1e0; } }
+body { margin: 0 auto; padding: 1rem; max-width: 62rem; font: 1rem/1.45 system-ui, sans-serif; color: var(--ink);
+  background: var(--paper); }
+h1 { font-size: 1.4rem; } h2 { font-size: 1.1rem; margin-top: 2rem; }
+div { overflow-x: auto; } table { border-collapse: collapse; }
+th, td { padding: .25rem .6rem; border-bottom: 1px solid var(--hair); text-align: right; vertical-align: top; }
+.words { text-align: left; } .bar { display: block; height: .5rem; margin-top: .2rem; background: var(--bar); }
+"""
+
+
+def season_page(end: SeasonEnd) -> bytes:
+    """Return the page as HTML; beside what was kept of each set a bar says how much, as its figure does."""
+    root = ElementTree.Element("html", {"lang": "en"})
+    head = ElementTree.SubElement(root, "head")
+    ElementTree.SubElement(head, "meta", {"charset": "utf-8"})
+    ElementTree.SubElement(head, "meta", {"name": "viewport", "content": "width=device-width, initial-scale=1"})
+    ElementTree.SubElement(head, "title").text = f"{end.season.name}, {end.shop.settings.name}"
+    ElementTree.SubElement(head, "style").text = _STYLE
+    main = ElementTree.SubElement(ElementTree.SubElement(root, "body"), "main")
+    for at, block in enumerate(season_blocks(end)):
+        if isinstance(block, Rows):
+            _html_table(main, block)
+        else:
+            text = block.text if isinstance(block, Heading) else block
+            ElementTree.SubElement(main, "p" if isinstance(block, str) else "h2" if at else "h1").text = text
+    _bars(main, end)
+    text = ElementTree.tostring(root, encoding="unicode", method="html")
+    return f"<!DOCTYPE html>\n{text}\n".encode()
+
+
+def _html_table(main: ElementTree.Element, block: Rows) -> None:
+    scrolls = ElementTree.SubElement(main, "div", {"tabindex": "0", "role": "region", "aria-label": "table"})
+    body = ElementTree.SubElement(scrolls, "table")
+    for at, row in enumerate(block.rows):
+        line = ElementTree.SubElement(body, "tr")
+        for column, text in enumerate(row):
+            cell = "th" if block.headed and not at else "td"
+            look = {"scope": "col"} if cell == "th" else {}
+            look |= {"class": "words"} if column < block.left else {}
+            ElementTree.SubElement(line, cell, look).text = text
+
+
+def _bars(main: ElementTree.Element, end: SeasonEnd) -> None:
+    """Put a bar under each figure of what was kept, as long as its share of the most."""
+    most = max((each.kept for each in end.sets), default=Decimal(0))
+    body = main.find("div/table")
+    if body is None or not end.number or most <= 0:
+        return
+    for line, each in zip(list(body)[1:], end.sets, strict=True):
+        width = max(Decimal(0), 100 * each.kept / most).quantize(Decimal(1))
+        ElementTree.SubElement(line[_KEPT], "span", {"class": "bar", "style": f"width: {width}%"})
+
+
+_KEPT: Final = 4  # the column of what was kept in all
+
+
+# Over to next year
+
+
+def next_year_lines(folder: Path, year: NextYear) -> Iterator[str]:
+    """Yield what was made, what moved in prices and why, and what is left to the owner."""
+    season = year.season
+    new = "is new in shop.toml" if year.fresh else "was in shop.toml already"
+    yield f"{season.name}, {season.on_sale} to {season.off_sale}, {new}."
+    for each in year.made:
+        photos = f", {times(len(each.photos), 'picture')} of last year's" if each.photos else ""
+        source = each.source.gift_set.code
+        yield f"{folder / 'sets' / each.new.folder}: {each.new.code}, {each.new.name}, from {source}{photos}"
+        rows = [
+            (f"  {moved.code}", str(moved.before or DASH), "→", str(moved.now), "; ".join(moved.why) or "as it was")
+            for moved in each.prices
+        ]
+        if rows:
+            yield table(rows, left=5)
+    for there in year.there:
+        yield f"{folder / 'sets' / there} was there already and is left as it is."
+    if year.made:
+        yield "They are drafts, which no build shows. Look through story and theme and take new pictures; then take the"
+        yield f"line status out of each set.toml. Next: listkit check --shop {folder}"
+
+
+def next_year_json(year: NextYear) -> dict[str, Any]:
+    """Return the season, and each set with its prices before and now."""
+    return {
+        "season": year.season.name,
+        "from": str(year.season.on_sale),
+        "until": str(year.season.off_sale),
+        "new": year.fresh,
+        "there": list(year.there),
+        "sets": [
+            {
+                "code": each.new.code,
+                "folder": f"sets/{each.new.folder}",
+                "name": each.new.name,
+                "begun_with": each.source.gift_set.code,
+                "photos": list(each.photos),
+                "prices": [
+                    {
+                        "code": moved.code,
+                        "before": str(moved.before) if moved.before else None,
+                        "now": str(moved.now),
+                        "why": list(moved.why),
+                    }
+                    for moved in each.prices
+                ],
+            }
+            for each in year.made
+        ],
+    }
