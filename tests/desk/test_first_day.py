@@ -1,7 +1,12 @@
 """The first day with an own sheet: it carries its units, has no codes, and is then counted and sold from."""
 
+import re
 from pathlib import Path
 
+from httpx import Response
+from starlette.testclient import TestClient
+
+from listkit.desk.page import Desk
 from listkit.read.shop import read_shop
 from tests.desk.desks import form, opened, text
 
@@ -25,3 +30,70 @@ def test_sizes_that_carry_their_unit_are_taken_as_the_page_chose_and_others_are_
         assert client.post("/start/columns", data=stated).url.path == "/today"
     shop, _ = read_shop(tmp_path / "new")
     assert [item.size.length.mm for item in shop.items] == [80, 80]
+
+
+SHEET = """Product,Kind,Price,What it costs me,Weighs,How big,Left
+Lavender soap,bar soap,6.50,"2,10",100g,80x55x25mm,24
+Oat soap,bar soap,6.50,"1,90",110g,80x55x25mm,22
+Rose candle,candle,14.00,"4,10",35?,70x70x90mm,10
+"""
+
+
+def begin(client: TestClient, desk: Desk, sheet: str = SHEET) -> str:
+    """Make a shop around a sheet, and return the page that says what is in it."""
+    page = client.post("/start/sheet", data=form(desk), files={"sheet": ("my.csv", sheet.encode(), "text/csv")})
+    chosen = ("name", "form", "retail", "cost", "weight", "size", "on hand")
+    columns = {f"column-{at}": says for at, says in enumerate(chosen)}
+    made = client.post("/start/columns", data=form(desk, name="Bee", currency="GBP", country="GB", **columns))
+    assert made.url.path == "/today", text(made.text)
+    assert "3 things of your sheet have no code yet" in text(made.text)
+    return text(page.text)
+
+
+def make_codes(client: TestClient, desk: Desk, **instead: str) -> Response:
+    """Send the page of proposed codes as it is, but for what is typed `instead`."""
+    page = client.get("/shelf/codes").text
+    fields = dict(re.findall(r'name="(code/\d+)" value="([^"]*)"', page))
+    shown = dict(re.findall(r'name="(shown/[^"]*)" value="([^"]*)"', page))
+    sent: Response = client.post("/shelf/codes", data=form(desk, **{**fields, **shown, **instead}))
+    return sent
+
+
+def test_a_sheet_without_codes_is_given_them_in_one_change_that_is_taken_back_in_one(tmp_path: Path) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        said = begin(client, desk)
+        assert "“Make codes for these” on Shelf writes them" in said
+        assert 'Add a column "Code"' not in said
+        assert 'href="/shelf/codes"' in client.get("/shelf").text
+        sheet = tmp_path / "new" / "my.csv"
+        twice = make_codes(client, desk, **{"code/3": "bs-01"})
+        assert twice.status_code == 422
+        assert "“bs-01” is the code of something else already" in text(twice.text)
+        bad = make_codes(client, desk, **{"code/3": "b s"})
+        assert bad.status_code == 422
+        assert "is not a code" in text(bad.text)
+        assert sheet.read_text(encoding="utf-8") == SHEET
+        done = make_codes(client, desk)
+        assert done.url.path == "/shelf"
+        assert "3 codes are in your sheet" in text(done.text)
+        lines = sheet.read_text(encoding="utf-8").splitlines()
+        assert [line.rpartition(",")[2] for line in lines] == ["code", "BS-01", "BS-02", "CA-01"]
+        assert [item.code for item in read_shop(tmp_path / "new")[0].items] == ["BS-01", "BS-02"], "a bad row too"
+        assert "Everything in your sheet has its code" in text(client.get("/shelf/codes").text)
+        client.post("/past/back", data=form(desk, change="1", here="/shelf"))
+        assert sheet.read_text(encoding="utf-8") == SHEET
+
+
+def test_a_column_of_decimal_commas_is_understood_cell_by_cell_and_kept(tmp_path: Path) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        begin(client, desk)
+        make_codes(client, desk)
+        page = client.get("/shelf/item?row=BS-01").text
+        shown = dict(re.findall(r'name="(shown/[^"]*)" value="([^"]*)"', page))
+        fields = {"row": "BS-01", "cell/name": "Lavender bar", "cell/cost": "2.15", "sure": "yes"}
+        saved = client.post("/shelf/item", data=form(desk, **shown, **fields))
+        assert saved.status_code == 200, text(saved.text)
+        assert "has a comma" not in text(saved.text)
+    sheet = (tmp_path / "new" / "my.csv").read_text(encoding="utf-8")
+    assert 'Lavender bar,bar soap,6.50,"2,15",100g' in sheet, "the column goes on writing commas"
+    assert [str(item.cost) for item in read_shop(tmp_path / "new")[0].items] == ["2.15", "1.90"]
