@@ -6,10 +6,11 @@ from pathlib import Path
 from httpx import Response
 from starlette.testclient import TestClient
 
-from listkit.desk.page import Desk
+from listkit.desk.page import Desk, homely
 from listkit.read.shop import read_shop
 from tests.desk.desks import form, opened, text
 
+ROOT = Path(homely.__code__.co_filename).parents[2]
 HEAD = "Code,Product,Price,What it costs me,Weighs,How big\n"
 
 
@@ -97,3 +98,34 @@ def test_a_column_of_decimal_commas_is_understood_cell_by_cell_and_kept(tmp_path
     sheet = (tmp_path / "new" / "my.csv").read_text(encoding="utf-8")
     assert 'Lavender bar,bar soap,6.50,"2,15",100g' in sheet, "the column goes on writing commas"
     assert [str(item.cost) for item in read_shop(tmp_path / "new")[0].items] == ["2.15", "1.90"]
+
+
+def test_what_is_uncounted_can_be_begun_with_as_long_as_anything_is(tmp_path: Path) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        begin(client, desk, SHEET.replace("35?", "350g"))
+        make_codes(client, desk)
+        looked = client.post("/shelf/stock/count", data=form(desk, **{"count/BS-01": "22", "day": "2026-11-29"}))
+        assert "24 by your sheet" in text(looked.text)
+        shown = dict(re.findall(r'name="(shown|guessed_place)" value="([^"]*)"', looked.text))
+        client.post(looked.url.path, data=form(desk, do="write", **shown))
+        page = client.get("/shelf/stock")
+        assert "Begin with what your sheet says" in text(page.text)
+        assert "box S never counted" in text(re.sub("<td[^>]*>(–|)</td>", "", page.text))
+        assert "2 numbers are counted" in text(client.post("/shelf/stock/start", data=form(desk)).text)
+        assert "Begin with what your sheet says" not in text(client.get("/shelf/stock").text)
+
+
+def test_no_message_of_the_desk_names_a_command_of_the_stock() -> None:
+    """All that the code says of `listkit ...` as a remedy, with the page's own words for it."""
+    sources = [
+        path
+        for room in ("actions", "check")
+        for path in (ROOT / "listkit" / room).glob("*.py")
+        if path.name != "rules.py"
+    ]
+    remedies = re.findall(
+        r'f?"([^"\n]*listkit (?:stock|order|allot) [^"\n]*)"', "\n".join(map(Path.read_text, sources))
+    )
+    assert len(remedies) > 5
+    for each in remedies:
+        assert not re.search(r"listkit (stock|order|allot)", homely(each)), each
