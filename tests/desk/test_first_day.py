@@ -129,3 +129,16 @@ def test_no_message_of_the_desk_names_a_command_of_the_stock() -> None:
     assert len(remedies) > 5
     for each in remedies:
         assert not re.search(r"listkit (stock|order|allot)", homely(each)), each
+
+
+def test_goods_that_a_sheet_of_sales_names_are_chosen_already(tmp_path: Path) -> None:
+    with opened(tmp_path / "new") as (client, desk):
+        begin(client, desk, SHEET.replace("35?", "350g"))
+        make_codes(client, desk)
+        sales = "Item,Sold\nLAVENDER soap,2\nOat bar soap,1\nrose,1\nMuesli,1\n"
+        sheet = {"sheet": ("sales.csv", sales.encode(), "text/csv")}
+        page = client.post("/shelf/stock/add", data=form(desk), files=sheet)
+        chosen = re.findall(r'<option value="([^"]+)" selected>[^<]*: ', page.text)
+        assert chosen == ["BS-01", "BS-02", "CA-01"], text(page.text)
+        assert "BS-01: Lavender soap" in page.text, "her name stays as it is"
+        assert 'What is "Muesli"?' in text(page.text)
