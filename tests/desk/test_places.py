@@ -494,6 +494,33 @@ def test_a_zip_of_what_was_not_built_is_told(tmp_path: Path) -> None:
         assert "uild" in text(answer.text)
 
 
+def test_files_of_before_the_last_change_are_not_handed_out_unsaid(shop: Path) -> None:
+    run("record", shop, "web")
+    with desk_of(shop) as (client, desk):
+        assert say("behind.files") not in text(client.get("/places").text)
+        sheet = shop / "items.csv"
+        sheet.write_text(sheet.read_text(encoding="utf-8").replace(",9.00,", ",9.50,"), encoding="utf-8")
+        ready(desk)
+        for path in ("/today", "/places", "/place/web"):
+            page = client.get(path).text
+            assert say("behind.files") in text(page), path
+            assert "/made/web/feed.csv" not in page, path
+        assert say("behind.files") in text(client.get("/made/proof.html").text)
+        asked_first = client.get("/place/web/zip")
+        assert asked_first.status_code == 409
+        assert say("behind.why") in text(asked_first.text)
+        old = client.get("/place/web/zip?as=built")
+        with zipfile.ZipFile(io.BytesIO(old.content)) as packed:
+            assert packed.read("feed.csv") == (shop / "out/web/feed.csv").read_bytes()
+        assert run("build", shop) == 0
+        desk.shop_state.again()
+        ready(desk)
+        section = client.get("/places").text.partition('id="web"')[2].partition("</section>")[0]
+        assert say("behind.files") not in text(section)
+        assert 'href="/made/web/feed.csv"' in section
+        assert client.get("/place/web/zip").headers["content-type"] == "application/zip"
+
+
 def test_publishing_says_what_is_remembered_and_remembers_that(
     shop: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
@@ -830,7 +857,8 @@ def test_places_say_what_is_still_to_be_published(shop: Path) -> None:
         moved = next(each for each in full.changes if each.key == "web")
         prices = {change.code for change in moved.found.changed if change.field == "price"}
         assert say("moved.prices", count=len(prices)) in text(section)
-        assert "web/feed.csv" in section
+        assert say("behind.files") in text(section)
+        assert "web/feed.csv" not in section
 
 
 def test_what_is_not_there_is_told(shop: Path) -> None:
