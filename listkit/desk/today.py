@@ -28,6 +28,7 @@ from listkit.desk.shelf import TARGET, sheet_lines
 from listkit.desk.shop import examples
 from listkit.desk.state import Seen
 from listkit.desk.tables import Line
+from listkit.ledger.changes import codes_of_other_goods
 from listkit.ledger.orders import KeptOrder, OrderState, orders
 from listkit.ledger.store import LEDGER
 from listkit.listing.formats import date_text, list_text
@@ -70,13 +71,14 @@ class Short:
 class MovedLine:
     """What differs on a place from what was published there last: a summary, and the files to send again.
 
-    `built` says whether these are there as they are to be sent.
+    `built` says whether these are there as they are to be sent; `look` are sentences that must be read before.
     """
 
     name: str
     summary: str
     files: tuple[str, ...] = ()
     built: Built = Built.NOW
+    look: tuple[str, ...] = ()
 
 
 def show(desk: Desk, request: Request) -> Response:
@@ -177,9 +179,13 @@ def moved_of(moved: ChannelChanges) -> MovedLine:
     }
     parts = [say(f"moved.{kind}", count=count) for kind, count in kinds.items() if count]
     files = tuple(file.path for file in moved.files if not file.document)
+    look = tuple(
+        say("moved.other_goods", code=each.code, was=each.was, now=each.now)
+        for each in codes_of_other_goods(moved.old, moved.new)
+    )
     if not parts:
         parts = [say("moved.files", count=len(moved.files))] if moved.files else [say("moved.nothing")]
-    return MovedLine(moved.name, ", ".join(parts), files, moved.built)
+    return MovedLine(moved.name, ", ".join(parts), files, moved.built, look)
 
 
 def moved_together(lines: Iterable[MovedLine]) -> Iterator[MovedLine]:

@@ -521,6 +521,22 @@ def test_files_of_before_the_last_change_are_not_handed_out_unsaid(shop: Path) -
         assert client.get("/place/web/zip").headers["content-type"] == "application/zip"
 
 
+def test_a_code_that_was_something_else_must_be_looked_at_wherever_changes_are_told(shop: Path) -> None:
+    run("record", shop, "web")
+    file = shop / "sets/dawn/set.toml"
+    parts = '{ item = "RR-J1", part = "J2" }, { item = "RR-J2", part = "J1" }'
+    with desk_of(shop) as (client, desk):
+        file.write_text(file.read_text(encoding="utf-8").replace('"RR-J1", "RR-J2"', parts, 1), encoding="utf-8")
+        ready(desk)
+        full = desk.shop_state.full()
+        assert full is not None
+        (web,) = (each for each in full.changes if each.key == "web")
+        was, now = (next(iter(rows["RRS-1-J1"]["choice"])) for rows in (web.old, web.new))
+        for path in ("/today", "/places", "/place/web", "/place/web/publish"):
+            said = text(client.get(path).text)
+            assert say("moved.other_goods", code="RRS-1-J1", was=was, now=now) in said, path
+
+
 def test_publishing_says_what_is_remembered_and_remembers_that(
     shop: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
