@@ -13,7 +13,7 @@ from listkit.ledger.causes import Cause, causes, first_record, is_piece
 from listkit.ledger.changes import Change, Changes, Rows, changes
 from listkit.ledger.movements import Movement, movements
 from listkit.ledger.old_codes import in_todays_codes
-from listkit.ledger.store import LEDGER, SECTIONS, Difference, Facts, Record, difference, parsed, records
+from listkit.ledger.store import LEDGER, SECTIONS, Difference, Facts, Record, difference, parsed, parsed_lines, records
 from listkit.listing.columns import fact
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, Row, dialect_cells, row_offers, rows_of
@@ -86,7 +86,11 @@ def changes_against_ledger(
     Raises:
         FieldError: the ledger cannot be used.
     """
-    recorded = difference(listed.shop.root / LEDGER, key, snapshot_of(listed, key))
+    ledger, snapshot = listed.shop.root / LEDGER, snapshot_of(listed, key)
+    if not records(ledger, key):  # every row is new: none is kept as its line beside its facts
+        files = tuple(outputs.moves(key, {})) if outputs is not None else ()
+        return replace(_all_new(listed, key, parsed_lines(snapshot.rows)), files=files, supposed=outputs is None)
+    recorded = difference(ledger, key, snapshot)
     differing = in_todays_codes(recorded, listed.shop.old_codes.now)
     files = tuple(outputs.moves(key, differing.old.files)) if outputs is not None else ()
     rows = parsed(differing.old.rows)
@@ -150,18 +154,9 @@ def _lines_apart(kept: dict[str, dict[str, str]], against: dict[str, dict[str, s
 
 def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChanges:
     old, new = parsed(differing.old.rows), parsed(differing.new.rows)
+    if differing.record is None:  # taken back since it was asked for
+        return _all_new(listed, key, new)
     differs = changes(old, new)
-    if differing.record is None:
-        return ChannelChanges(
-            key=key,
-            name=listed.name(key),
-            record=None,
-            found=differs,
-            causes=first_record(differs, new),
-            moved=(),
-            old=old,
-            new=new,
-        )
     measures = listed.shop.settings.measures
     moved = tuple(_in_measure(each, measures) for each in movements(differing.old, differing.new))
     return ChannelChanges(
@@ -173,6 +168,20 @@ def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChange
         moved=moved,
         old=old,
         new=new,
+    )
+
+
+def _all_new(listed: Listed, key: str, rows: Rows) -> ChannelChanges:
+    differs = changes({}, rows)
+    return ChannelChanges(
+        key=key,
+        name=listed.name(key),
+        record=None,
+        found=differs,
+        causes=first_record(differs, rows),
+        moved=(),
+        old={},
+        new=rows,
     )
 
 
