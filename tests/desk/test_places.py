@@ -544,6 +544,7 @@ def test_publishing_says_what_is_remembered_and_remembers_that(
     with desk_of(shop) as (client, desk):
         page = client.get("/place/web/publish")
         rows = len(feed_rows(shop)) - 1
+        assert "<h1>Is Own web shop published?</h1>" in page.text
         assert say("count.rows", count=rows) in text(page.text)
         assert "web/feed.csv" in page.text
         assert not (shop / "ledger.sqlite3").exists(), "nothing is written before she says so"
