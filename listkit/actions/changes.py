@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from listkit.actions.facts import DAY, REDUCTION, items_of_sets, snapshot_of, table_columns
 from listkit.actions.held import Held, held_back, kept_paths
-from listkit.actions.outputs import FileMove, Outputs
+from listkit.actions.outputs import Built, FileMove, Outputs
 from listkit.ledger.causes import Cause, causes, first_record, is_piece
 from listkit.ledger.changes import Change, Changes, Rows, changes
 from listkit.ledger.movements import Movement, movements
@@ -38,7 +38,7 @@ class ChannelChanges:
     """One place: `record` is what it is compared with (None: nothing was recorded), `files` what moved in out/.
 
     `old` and `new` hold the rows that differ. `held` are the codes of rows that are held back: they are in the record,
-    and not among today's rows, until their set is mended.
+    and not among today's rows, until their set is mended. `built` says whether the files in out/ are those of today.
     """
 
     key: str
@@ -52,6 +52,7 @@ class ChannelChanges:
     files: tuple[FileMove, ...] = ()
     supposed: bool = False  # whether it is only asked what would be
     held: tuple[str, ...] = ()
+    built: Built = Built.NOW
 
     @property
     def differs(self) -> bool:
@@ -96,7 +97,14 @@ def changes_against_ledger(
     apart = {code: row for code, row in rows.items() if held is not None and held.holds(code, row)}
     sound = _without_held(differing, held, apart) if held is not None else differing
     explained = _explained(listed, key, sound)
-    return replace(explained, files=files, supposed=outputs is None, held=tuple(apart), old={**apart, **explained.old})
+    return replace(
+        explained,
+        files=files,
+        supposed=outputs is None,
+        held=tuple(apart),
+        old={**apart, **explained.old},
+        built=outputs.built(key) if outputs is not None else Built.NOW,
+    )
 
 
 def _without_held(differing: Difference, held: Held, apart: Rows) -> Difference:
