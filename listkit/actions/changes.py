@@ -8,12 +8,12 @@ from typing import Any, Final
 
 from listkit.actions.facts import DAY, REDUCTION, items_of_sets, snapshot_of, table_columns
 from listkit.actions.held import Held, held_back, kept_paths
-from listkit.actions.outputs import FileMove, Outputs
+from listkit.actions.outputs import Built, FileMove, Outputs
 from listkit.ledger.causes import Cause, causes, first_record, is_piece
 from listkit.ledger.changes import Change, Changes, Rows, changes
 from listkit.ledger.movements import Movement, movements
 from listkit.ledger.old_codes import in_todays_codes
-from listkit.ledger.store import LEDGER, SECTIONS, Difference, Facts, Record, difference, parsed, records
+from listkit.ledger.store import LEDGER, SECTIONS, Difference, Facts, Record, difference, parsed, parsed_lines, records
 from listkit.listing.columns import fact
 from listkit.listing.listings import Listing
 from listkit.listing.rows import FeedColumn, Row, dialect_cells, row_offers, rows_of
@@ -38,7 +38,7 @@ class ChannelChanges:
     """One place: `record` is what it is compared with (None: nothing was recorded), `files` what moved in out/.
 
     `old` and `new` hold the rows that differ. `held` are the codes of rows that are held back: they are in the record,
-    and not among today's rows, until their set is mended.
+    and not among today's rows, until their set is mended. `built` says whether the files in out/ are those of today.
     """
 
     key: str
@@ -52,6 +52,7 @@ class ChannelChanges:
     files: tuple[FileMove, ...] = ()
     supposed: bool = False  # whether it is only asked what would be
     held: tuple[str, ...] = ()
+    built: Built = Built.NOW
 
     @property
     def differs(self) -> bool:
@@ -85,14 +86,25 @@ def changes_against_ledger(
     Raises:
         FieldError: the ledger cannot be used.
     """
-    recorded = difference(listed.shop.root / LEDGER, key, snapshot_of(listed, key))
+    ledger, snapshot = listed.shop.root / LEDGER, snapshot_of(listed, key)
+    if not records(ledger, key):  # every row is new: none is kept as its line beside its facts
+        files = tuple(outputs.moves(key, {})) if outputs is not None else ()
+        return replace(_all_new(listed, key, parsed_lines(snapshot.rows)), files=files, supposed=outputs is None)
+    recorded = difference(ledger, key, snapshot)
     differing = in_todays_codes(recorded, listed.shop.old_codes.now)
     files = tuple(outputs.moves(key, differing.old.files)) if outputs is not None else ()
     rows = parsed(differing.old.rows)
     apart = {code: row for code, row in rows.items() if held is not None and held.holds(code, row)}
     sound = _without_held(differing, held, apart) if held is not None else differing
     explained = _explained(listed, key, sound)
-    return replace(explained, files=files, supposed=outputs is None, held=tuple(apart), old={**apart, **explained.old})
+    return replace(
+        explained,
+        files=files,
+        supposed=outputs is None,
+        held=tuple(apart),
+        old={**apart, **explained.old},
+        built=outputs.built(key) if outputs is not None else Built.NOW,
+    )
 
 
 def _without_held(differing: Difference, held: Held, apart: Rows) -> Difference:
@@ -142,18 +154,9 @@ def _lines_apart(kept: dict[str, dict[str, str]], against: dict[str, dict[str, s
 
 def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChanges:
     old, new = parsed(differing.old.rows), parsed(differing.new.rows)
+    if differing.record is None:  # taken back since it was asked for
+        return _all_new(listed, key, new)
     differs = changes(old, new)
-    if differing.record is None:
-        return ChannelChanges(
-            key=key,
-            name=listed.name(key),
-            record=None,
-            found=differs,
-            causes=first_record(differs, new),
-            moved=(),
-            old=old,
-            new=new,
-        )
     measures = listed.shop.settings.measures
     moved = tuple(_in_measure(each, measures) for each in movements(differing.old, differing.new))
     return ChannelChanges(
@@ -165,6 +168,20 @@ def _explained(listed: Listed, key: str, differing: Difference) -> ChannelChange
         moved=moved,
         old=old,
         new=new,
+    )
+
+
+def _all_new(listed: Listed, key: str, rows: Rows) -> ChannelChanges:
+    differs = changes({}, rows)
+    return ChannelChanges(
+        key=key,
+        name=listed.name(key),
+        record=None,
+        found=differs,
+        causes=first_record(differs, rows),
+        moved=(),
+        old={},
+        new=rows,
     )
 
 

@@ -7,6 +7,7 @@ that it will change; where it is up to date, its SHA-256 says whether it did.
 import json
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import cached_property
 from itertools import zip_longest
 from pathlib import Path
@@ -54,6 +55,14 @@ class FileMove:
     codes: tuple[str, ...]
 
 
+class Built(StrEnum):
+    """What the last build left of a place: nothing, files that a build would now make otherwise, or those of now."""
+
+    NONE = "none"
+    BEHIND = "behind"
+    NOW = "now"
+
+
 def nothing(_files: Iterable[File]) -> tuple[str, ...]:
     """Return no path: everything is made."""
     return ()
@@ -96,6 +105,13 @@ class Outputs:
     def is_document(self, path: str) -> bool:
         """Whether a file is no single channel's."""
         return not any(self.belongs(path, channel.key) for channel in self.listed.shop.channels)
+
+    def built(self, key: str) -> Built:
+        """Return whether what lies there of a place is what a build would leave; what it keeps as it is counts so."""
+        own, left = self._files_of(key)
+        if own and self.entries.keys().isdisjoint((*own, *left)):
+            return Built.NONE
+        return Built.NOW if self._just_made.union(self.kept).issuperset((*own, *left)) else Built.BEHIND
 
     def recordable(self, key: str) -> Lines:
         """Return the place's files, and all documents, as they are recorded.

@@ -3,6 +3,7 @@
 import argparse
 import datetime
 from collections.abc import Iterable
+from pathlib import Path
 from typing import Final
 
 from listkit import __version__
@@ -11,8 +12,10 @@ from listkit.check.scope import PRINT
 from listkit.cli.options import add_out, add_shop, add_today, add_without, out_folder
 from listkit.cli.progress import searching
 from listkit.cli.report import is_shop_folder, print_json, say, say_done, say_fault
+from listkit.ledger.faults import BusyLedgerError
+from listkit.ledger.file import WAIT
 from listkit.ledger.moments import local_time, moment_of
-from listkit.ledger.store import Record, Stamp
+from listkit.ledger.store import LEDGER, Record, Stamp, records
 from listkit.pipeline import check_shop
 from listkit.present.history import record_json, recorded_json, recorded_text
 from listkit.problem import FieldError
@@ -51,6 +54,7 @@ def run(args: argparse.Namespace) -> int:
         say(f'"{args.at}" is no time that has been. Write it as in 2026-11-25T10:30.')
         return 2
     try:
+        _wait_for_ledger(args.shop / LEDGER)
         if not (args.undo or args.redate):
             return _record(args, stamp)
         _mend(args, stamp)
@@ -58,6 +62,21 @@ def run(args: argparse.Namespace) -> int:
         say_fault(fault, "Not recorded: ")
         return 1
     return 0
+
+
+def _wait_for_ledger(path: Path) -> None:
+    """Wait for a ledger that another program has locked, once, before anything that would each wait for it.
+
+    Raises:
+        BusyLedgerError: it is still locked after that.
+    """
+    try:
+        records(path, wait=0)
+    except BusyLedgerError:
+        say(f"{path.name} is locked by another program: waiting until it is free, {WAIT:.0f} seconds at most.")
+        records(path)
+    except FieldError:  # what else is wrong with it is told where it is needed
+        pass
 
 
 def _mend(args: argparse.Namespace, stamp: Stamp) -> None:

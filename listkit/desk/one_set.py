@@ -296,6 +296,8 @@ def _note_edits(
 ) -> dict[str, Edit]:
     """Return edits that begin a note on a variant or, where there is one by now, change it; by a field's name."""
     edits: dict[str, Edit] = {}
+    if not any(name.startswith("variant/") for name in sent):
+        return edits
     for variant, row in zip(facts.variants, fields_of_variants(facts, fields), strict=False) if facts else ():
         place, options = bare_place(variant), {choice.slot: choice.item.code for choice in variant.choices}
         begun: dict[str, TomlValue] = {}

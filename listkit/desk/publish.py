@@ -17,7 +17,7 @@ from listkit.actions.pack import pack_of, streamed
 from listkit.actions.record import Recording, take_back
 from listkit.desk.page import Desk, page, say, text_of, went_well
 from listkit.desk.places import channel_of, checked_now, known, place_address, place_files
-from listkit.desk.today import built_file, made_file, moved_of
+from listkit.desk.today import built_file, is_behind, made_file, moved_of
 from listkit.ledger.compare import Compared, Differing, always_differs
 from listkit.ledger.moments import local_time
 from listkit.ledger.store import Stamp
@@ -39,8 +39,14 @@ _BODY: Final = re.compile(r"<body[^>]*>", re.IGNORECASE)
 
 
 def download(desk: Desk, request: Request) -> Response:
-    """Return all that the last build made for a place as one ZIP, while it is put together."""
-    pack = pack_of(checked_now(desk), request.path_params["key"], desk.shop_state.out)
+    """Return all that the last build made for a place as one ZIP, while it is put together.
+
+    Where the shop was changed since, it goes out only to one who asks for it `as=built`.
+    """
+    key, checked = request.path_params["key"], checked_now(desk)
+    pack = pack_of(checked, key, desk.shop_state.out)
+    if pack.behind and request.query_params.get("as") != "built":
+        return page(desk, request, "places", template="behind", key=key, name=checked.name(key), status=409)
     headers = {"content-disposition": f'attachment; filename="{pack.name}"'}
     return StreamingResponse(streamed(pack), media_type="application/zip", headers=headers)
 
@@ -58,12 +64,13 @@ def show_proof(desk: Desk, request: Request) -> Response:
         return built_file(desk, request)
     templates = desk.shop_state.look().opened.shop.templates
     text = file.read_text(encoding="utf-8")
+    behind = f'<p role="alert"><strong>{escape(say("behind.files"))}</strong></p>' if is_behind(desk) else ""
     icon = '<link rel="icon" href="/static/mark.svg">'
     back = (
         f'<p><a href="/build">{escape(say("build.back"))}</a> · <a href="/places">{escape(say("place.back"))}</a></p>'
     )
     text = _HEAD_ENDS.sub(lambda end: f"{icon}\n{end[0]}", text, count=1)
-    text = _BODY.sub(lambda begin: f"{begin[0]}\n{back}", text, count=1)
+    text = _BODY.sub(lambda begin: f"{begin[0]}\n{back}{behind}", text, count=1)
     policy = f"{page_policy(templates[LAST])}; frame-ancestors 'none'"
     return HTMLResponse(text, headers={"content-security-policy": policy})
 

@@ -5,7 +5,7 @@ import datetime
 import json
 import mimetypes
 from collections.abc import AsyncIterator, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
@@ -15,11 +15,12 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response, StreamingResponse
 
 from listkit.actions.changes import ChannelChanges
+from listkit.actions.outputs import Built
 from listkit.compute.calendar import year_days
 from listkit.compute.catalog import Catalog
 from listkit.compute.plan import make_plan
 from listkit.desk import changes, stock
-from listkit.desk.building import Progress
+from listkit.desk.building import Progress, Step
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, linked, page, say, sentence, set_address, went_well
 from listkit.desk.problems import Group, grouped
@@ -27,6 +28,7 @@ from listkit.desk.shelf import TARGET, sheet_lines, without_code
 from listkit.desk.shop import examples
 from listkit.desk.state import Seen
 from listkit.desk.tables import Lines
+from listkit.ledger.changes import codes_of_other_goods
 from listkit.ledger.orders import KeptOrder, OrderState, orders
 from listkit.ledger.store import LEDGER
 from listkit.listing.formats import date_text, list_text
@@ -67,11 +69,16 @@ class Short:
 
 @dataclass(frozen=True, slots=True)
 class MovedLine:
-    """What differs on a place from what was published there last: a summary, and the files to send again."""
+    """What differs on a place from what was published there last: a summary, and the files to send again.
+
+    `built` says whether these are there as they are to be sent; `look` are sentences that must be read before.
+    """
 
     name: str
     summary: str
     files: tuple[str, ...] = ()
+    built: Built = Built.NOW
+    look: tuple[str, ...] = ()
 
 
 def show(desk: Desk, request: Request) -> Response:
@@ -161,7 +168,7 @@ def moved_of(moved: ChannelChanges) -> MovedLine:
     A variant of which several facts moved counts once for each kind.
     """
     if moved.record is None:
-        return MovedLine(moved.name, say("today.never_published"))
+        return MovedLine(moved.name, say("today.never_published"), built=moved.built)
     by_code: dict[str, set[str]] = {}
     for change in moved.found.changed:
         by_code.setdefault(change.code, set()).add(change.field)
@@ -175,18 +182,22 @@ def moved_of(moved: ChannelChanges) -> MovedLine:
     }
     parts = [say(f"moved.{kind}", count=count) for kind, count in kinds.items() if count]
     files = tuple(file.path for file in moved.files if not file.document)
+    look = tuple(
+        say("moved.other_goods", code=each.code, was=each.was, now=each.now)
+        for each in codes_of_other_goods(moved.old, moved.new)
+    )
     if not parts:
         parts = [say("moved.files", count=len(moved.files))] if moved.files else [say("moved.nothing")]
-    return MovedLine(moved.name, ", ".join(parts), files)
+    return MovedLine(moved.name, ", ".join(parts), files, moved.built, look)
 
 
 def moved_together(lines: Iterable[MovedLine]) -> Iterator[MovedLine]:
     """Yield what moved, places of which the same is to be said and nothing is to be sent together."""
-    alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    alike: dict[MovedLine, list[str]] = {}
     for line in lines:
-        alike.setdefault((line.summary, line.files), []).append(line.name)
-    for (summary, files), names in alike.items():
-        yield MovedLine(", ".join(names), summary, files)
+        alike.setdefault(replace(line, name=""), []).append(line.name)
+    for line, names in alike.items():
+        yield replace(line, name=", ".join(names))
 
 
 def days_ahead(shop: Shop, day: datetime.date) -> Iterator[DayAhead]:
@@ -255,7 +266,14 @@ def stop_build(desk: Desk, request: Request, form: FormData) -> Response:
 
 def show_build(desk: Desk, request: Request) -> Response:
     """Return the page of the build at work, or of the last one."""
-    return page(desk, request, "today", template="build", progress=desk.builder.progress)
+    behind = desk.builder.progress.step is Step.DONE and is_behind(desk)
+    return page(desk, request, "today", template="build", progress=desk.builder.progress, behind=behind)
+
+
+def is_behind(desk: Desk) -> bool:
+    """Whether it is known that some place's files are not those of the shop as it is."""
+    number, full = desk.shop_state.look().number, desk.shop_state.full(wait=_FIRST_LOOK)
+    return full is not None and full.number == number and any(each.built is not Built.NOW for each in full.changes)
 
 
 async def build_events(desk: Desk, request: Request) -> Response:

@@ -69,6 +69,25 @@ def row_changes(code: str, old: Row, new: Row) -> list[Change]:
     return [Change(code, name, old.get(name), new.get(name)) for name in names]
 
 
+@dataclass(frozen=True, slots=True)
+class OtherGoods:
+    """A code under which something else was published than it has now, both in words of the place."""
+
+    code: str
+    was: str
+    now: str
+
+
+def codes_of_other_goods(old: Rows, new: Rows) -> Iterator[OtherGoods]:
+    """Yield the codes that stand for another choice with other items in it; a choice that only reads otherwise not."""
+    for code, row in new.items():
+        if code in old and _meaning(old[code]) != _meaning(row):
+            was, now = (tuple(map(str, each.get("choice") or ())) for each in (old[code], row))
+            before, after = ([word for word in these if word not in those] for these, those in ((was, now), (now, was)))
+            if before and after:
+                yield OtherGoods(code, ", ".join(before), ", ".join(after))
+
+
 def move(change: Change) -> Move | None:
     """Return how far an amount moved; None where the fact is no money, or one side is unknown."""
     field = FIELDS.get(change.field)

@@ -102,7 +102,23 @@ def joined(short: str, passage: Callable[[int], str]) -> str:
 
 def parsed(lines: Mapping[str, str]) -> dict[str, dict[str, Any]]:
     """Return every line as its facts, in the order given; each line is a JSON object, as `Facts` hold them."""
-    return {code: json.loads(line) for code, line in lines.items()}
+    return parsed_lines(lines.items())
+
+
+def parsed_lines(lines: Iterable[tuple[str, str]]) -> dict[str, dict[str, Any]]:
+    """Return lines as their facts, one by one as they are made; a text of several lines is in memory once."""
+    texts: dict[str, str] = {}
+
+    def shared(value: Any) -> Any:  # noqa: ANN401 (any fact)
+        if isinstance(value, str):
+            return texts.setdefault(value, value)
+        return [shared(each) for each in value] if isinstance(value, list) else value
+
+    def facts(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        return {shared(name): shared(value) for name, value in pairs}
+
+    decoder = json.JSONDecoder(object_pairs_hook=facts)
+    return {code: decoder.decode(line) for code, line in lines}
 
 
 # Entries: the lines in force after some records, what a snapshot changes against them, and writing that.

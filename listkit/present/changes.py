@@ -14,7 +14,7 @@ from listkit.actions.changes import ChannelChanges
 from listkit.actions.outputs import FileMove
 from listkit.fields import FIELDS, Kind
 from listkit.ledger.causes import Cause
-from listkit.ledger.changes import Brake, Change, move
+from listkit.ledger.changes import Brake, Change, codes_of_other_goods, move
 from listkit.ledger.moments import local_time
 from listkit.model.shop import Shop
 from listkit.present.table import table
@@ -108,6 +108,13 @@ def _page(changes: ChannelChanges, shop: Shop) -> tuple[Section, ...]:
         Section(
             f"What {'would change' if changes.supposed else 'changes'} on {changes.name}",
             (_against(changes), _counts(changes)),
+        ),
+        Section(
+            "Must look: these codes were published as something else",
+            tuple(
+                f"{each.code} was published as {each.was} and is {each.now} now: give the new one a code of its own."
+                for each in codes_of_other_goods(changes.old, changes.new)
+            ),
         ),
         Section("Why", tuple(cause.words for cause in changes.causes)),
         Section("Prices", rows=tuple(_price_rows(changes)), all_of_it="changes.csv has all"),
@@ -316,6 +323,10 @@ def changes_json(changes: ChannelChanges) -> dict[str, Any]:
         "new": list(changes.found.new),
         "gone": list(changes.found.gone),
         "held_back": list(changes.held),
+        "other_goods": [
+            {"code": each.code, "was": each.was, "now": each.now}
+            for each in codes_of_other_goods(changes.old, changes.new)
+        ],
         "changed": [_change_json(change) for change in changes.found.changed],
         "causes": [_cause_json(cause) for cause in changes.causes],
         "files": [{"path": file.path, "what": file.what} for file in changes.files if not file.document],

@@ -57,14 +57,16 @@ Renamed = Callable[[Table[Any]], Table[Any]]
 
 
 def read_making(
-    root: Path, files: ShopFiles, currency: str, sold: Sold, renamed: Renamed
+    root: Path, files: ShopFiles, currency: str, of_shop: Callable[[], Sold], renamed: Renamed
 ) -> tuple[MakingRead, list[Problem]]:
     """Return materials, recipes and the plan, and what is wrong with them; nothing of either without such files.
 
+    `of_shop` returns what is sold, for which the code of every variant is made, and is called only with such files;
     `renamed` returns a table in the codes of today.
     """
     if not (files.materials or files.recipes or files.plan):
         return NOTHING_MADE, []
+    sold = of_shop()
     materials, lost, problems = _table(root, files.materials, Form(Material, {}, currency), "material")
     recipes, unsure, of_recipes = _table(root, files.recipes, _RECIPE, "item")
     plan, _, of_plan = _table(root, files.plan, Form(PlanRow, {}, currency), "set_or_item")

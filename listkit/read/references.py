@@ -13,6 +13,7 @@ from listkit import bounds
 from listkit.model.gift_set import NO_BOX, SMALLEST, SMALLEST_EACH, Fixed, GiftSet, Slot, VariantNote
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox, Packaging
+from listkit.model.reduced_sets import less_what_is_wrong
 from listkit.model.reduction import Reduction
 from listkit.model.settings import Settings
 from listkit.model.shop import Extent, Photo, SetFolder
@@ -20,7 +21,6 @@ from listkit.model.wholesale import Group, Wholesale
 from listkit.problem import KeyPath, Place, Problem
 from listkit.read.folder import PACKAGING, SHOP
 from listkit.read.parts import PackagingRead, SetRead
-from listkit.read.reduced_sets import less_what_is_wrong
 from listkit.read.source import Fault, Source
 from listkit.read.table_file import Table
 from listkit.read.toml_file import problem_of

@@ -232,10 +232,10 @@ class _ShopReading:
             old_codes=self.renaming.codes,
             movements=self.movements(),
             allotment=self.noted(read_allotment(self.root, self.files, settings.allotment, lines)),
-            making=self.making(read, Sold(known.items, self.codes, sets, self.left_out_codes(reads))),
+            making=self.making(read, lambda: Sold(known.items, self.codes, sets, self.left_out_codes(reads))),
         )
 
-    def making(self, read: SettingsRead, sold: Sold) -> MakingRead:
+    def making(self, read: SettingsRead, sold: Callable[[], Sold]) -> MakingRead:
         made = self.noted(read_making(self.root, self.files, read.settings.currency, sold, self.renaming.rows))
         return replace(made, unsure=None) if "making" in read.lost else made
 

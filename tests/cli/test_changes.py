@@ -171,6 +171,24 @@ def test_a_code_that_vanished_stops_the_build_until_it_is_accepted(told: Told) -
     assert "RRS-1-J1" in told.err
 
 
+def test_a_code_that_was_published_as_something_else_is_told_with_what_to_do(told: Told) -> None:
+    parts = '{ item = "RR-J1", part = "J2" }, { item = "RR-J2", part = "J1" }'
+    told.edit("sets/dawn/set.toml", 'choose = ["RR-J1", "RR-J2"]', f"choose = [{parts}]")
+    assert told.run("changes", "web") == 1
+    assert "Must look: these codes were published as something else\n" in told.out
+    line = "RRS-1-J1 was published as Willow Bark body butter and is Water Mint body butter now"
+    assert f"{line}: give the new one a code of its own.\n" in told.out
+    assert [each["code"] for each in told.json("changes", "web", status=1)["web"]["other_goods"]] == [
+        "RRS-1-J2", "RRS-1-J1",
+    ]  # fmt: skip
+
+
+def test_a_choice_that_only_reads_otherwise_is_no_other_thing(told: Told) -> None:
+    told.edit("items.csv", "RR-J2,Water Mint,", "RR-J2,Pond Mint,")
+    assert told.run("changes", "web") == 1
+    assert "published as something else" not in told.out
+
+
 def test_labels_and_cards_to_be_printed_again_are_named_with_their_codes(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

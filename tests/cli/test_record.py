@@ -86,15 +86,26 @@ def test_a_slip_in_what_is_typed_is_told(told: Told, words: tuple[str, ...], sta
     assert said in told.err
 
 
-def test_a_ledger_that_somebody_writes_to_is_told(told: Told, monkeypatch: pytest.MonkeyPatch) -> None:
-    """That it waits first is asked in tests/ledger/test_opening.py; here the wait is short."""
+@pytest.mark.parametrize("words", [("web",), ("--all",), ("web", "--undo"), ("web", "--redate")], ids=" ".join)
+def test_a_ledger_that_somebody_writes_to_is_waited_for_once(
+    told: Told, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...]
+) -> None:
+    """That a wait lasts as long as it may is asked in tests/ledger/test_opening.py; here each is short, and counted."""
     assert told.run("record", "stall") == 0
-    connection = ledger_file._connection
-    monkeypatch.setattr(ledger_file, "_connection", lambda path, mode, _wait: connection(path, mode, 0.05))
+    connection, waits = ledger_file._connection, list[float]()
+
+    def briefly(path: Path, mode: str, wait: float) -> sqlite3.Connection:
+        if wait:
+            assert "is locked by another program: waiting until it is free, 10 s" in told.capsys.readouterr().err
+            waits.append(wait)
+        return connection(path, mode, min(wait, 0.05))
+
+    monkeypatch.setattr(ledger_file, "_connection", briefly)
     with closing(sqlite3.connect(told.shop / LEDGER)) as other:
         other.execute("BEGIN EXCLUSIVE")
-        assert told.run("record", "web") == 1
-    assert "ledger" in told.err
+        assert told.run("record", *words) == 1
+    assert waits == [10.0]
+    assert "Not recorded: " in told.err
     assert count(told) == 1
 
 

@@ -494,6 +494,49 @@ def test_a_zip_of_what_was_not_built_is_told(tmp_path: Path) -> None:
         assert "uild" in text(answer.text)
 
 
+def test_files_of_before_the_last_change_are_not_handed_out_unsaid(shop: Path) -> None:
+    run("record", shop, "web")
+    with desk_of(shop) as (client, desk):
+        assert say("behind.files") not in text(client.get("/places").text)
+        sheet = shop / "items.csv"
+        sheet.write_text(sheet.read_text(encoding="utf-8").replace(",9.00,", ",9.50,"), encoding="utf-8")
+        ready(desk)
+        for path in ("/today", "/places", "/place/web"):
+            page = client.get(path).text
+            assert say("behind.files") in text(page), path
+            assert "/made/web/feed.csv" not in page, path
+        assert say("behind.files") in text(client.get("/made/proof.html").text)
+        asked_first = client.get("/place/web/zip")
+        assert asked_first.status_code == 409
+        assert say("behind.why") in text(asked_first.text)
+        old = client.get("/place/web/zip?as=built")
+        with zipfile.ZipFile(io.BytesIO(old.content)) as packed:
+            assert packed.read("feed.csv") == (shop / "out/web/feed.csv").read_bytes()
+        assert run("build", shop) == 0
+        desk.shop_state.again()
+        ready(desk)
+        section = client.get("/places").text.partition('id="web"')[2].partition("</section>")[0]
+        assert say("behind.files") not in text(section)
+        assert 'href="/made/web/feed.csv"' in section
+        assert client.get("/place/web/zip").headers["content-type"] == "application/zip"
+
+
+def test_a_code_that_was_something_else_must_be_looked_at_wherever_changes_are_told(shop: Path) -> None:
+    run("record", shop, "web")
+    file = shop / "sets/dawn/set.toml"
+    parts = '{ item = "RR-J1", part = "J2" }, { item = "RR-J2", part = "J1" }'
+    with desk_of(shop) as (client, desk):
+        file.write_text(file.read_text(encoding="utf-8").replace('"RR-J1", "RR-J2"', parts, 1), encoding="utf-8")
+        ready(desk)
+        full = desk.shop_state.full()
+        assert full is not None
+        (web,) = (each for each in full.changes if each.key == "web")
+        was, now = (next(iter(rows["RRS-1-J1"]["choice"])) for rows in (web.old, web.new))
+        for path in ("/today", "/places", "/place/web", "/place/web/publish"):
+            said = text(client.get(path).text)
+            assert say("moved.other_goods", code="RRS-1-J1", was=was, now=now) in said, path
+
+
 def test_publishing_says_what_is_remembered_and_remembers_that(
     shop: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
@@ -501,6 +544,7 @@ def test_publishing_says_what_is_remembered_and_remembers_that(
     with desk_of(shop) as (client, desk):
         page = client.get("/place/web/publish")
         rows = len(feed_rows(shop)) - 1
+        assert "<h1>Is Own web shop published?</h1>" in page.text
         assert say("count.rows", count=rows) in text(page.text)
         assert "web/feed.csv" in page.text
         assert not (shop / "ledger.sqlite3").exists(), "nothing is written before she says so"
@@ -830,7 +874,8 @@ def test_places_say_what_is_still_to_be_published(shop: Path) -> None:
         moved = next(each for each in full.changes if each.key == "web")
         prices = {change.code for change in moved.found.changed if change.field == "price"}
         assert say("moved.prices", count=len(prices)) in text(section)
-        assert "web/feed.csv" in section
+        assert say("behind.files") in text(section)
+        assert "web/feed.csv" not in section
 
 
 def test_what_is_not_there_is_told(shop: Path) -> None:

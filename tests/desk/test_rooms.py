@@ -224,6 +224,10 @@ def test_a_build_shows_what_was_made_and_gives_every_file(tmp_path: Path, demo: 
         assert progress.made == len(entries)
         for entry in entries:
             assert f'href="/made/{entry.path}"' in page.text
+            assert say("build.keep_named", file=entry.path) in page.text
+        for word, name in (("record", "record.jsonl"), ("datapackage", "datapackage.json")):
+            count = sum(entry.path.endswith(name) for entry in entries)
+            assert text(page.text).count(say(f"build.{word}")) == count > 0, name
         kinds = {entry.path.rpartition(".")[2]: entry for entry in entries if not is_proof(entry.path)}
         assert {"csv", "jpg", "pdf", "html"} <= set(kinds)
         for ending, entry in kinds.items():
@@ -378,7 +382,7 @@ def test_every_word_is_used_and_every_word_that_is_used_is_there() -> None:
         "shops.field.", "order.state.", "order.step.", "order.noted.", "order.paper.",
         "order.back_", "terms.paper.", "print.kind.", "print.from.", "measure.read.",
         "shop.at.", "shop.why.", "shop.begin.", "shop.begin_why.", "shop.end.", "shop.new.", "shop.add.",
-        "rows.lead.", "rows.field.",
+        "rows.lead.", "rows.field.", "word.", "file.",
     )  # fmt: skip
     for key in keys(page_words(), ""):
         assert f'"{key}"' in used or key.startswith(families), key
