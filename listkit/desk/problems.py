@@ -19,6 +19,7 @@ from listkit.desk.fields import name_of
 from listkit.desk.page import SHOP_PAGE, Said, homely, in_full, offer, say, sentence, set_address
 from listkit.desk.tables import Line
 from listkit.desk.wording import field_words, language
+from listkit.listing.words import item_name
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
@@ -89,6 +90,16 @@ def grouped(problems: Sequence[Problem], shop: Shop, rows: Sequence[Line]) -> tu
 def _turn(each: Told) -> tuple[bool, str, int]:
     problem = each.problem
     return problem.level is not Level.MUST_FIX, problem.place.file, problem.place.line
+
+
+def name_of_thing(place: Place, shop: Shop) -> str:
+    """Return what people call what a place is of: a set, a place or an item by its name, a file by its room."""
+    if place.file == shop.items_file:
+        code = str(place.key[0]) if place.key else ""
+        return next((item_name(item) for item in shop.items if item.code == code), code or say("room.shelf"))
+    if place.file in _ROOMS:
+        return say(f"room.{'shop' if place.file == SHOP else 'shelf' if place.file == PACKAGING else 'shops'}")
+    return _Things(shop, ()).of(place)[0]
 
 
 class _Things:
