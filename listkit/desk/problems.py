@@ -260,6 +260,9 @@ _STATED: Final = re.compile(rf"(?<![\w\"])([a-z]+(?:_[a-z]+)*) = ({_VALUE})")
 _TABLE: Final = re.compile(r"\"?\[\[?([a-z_]+)(?:\.([a-z_]+))?\]?\]\"?(?: in two pairs)?")
 _JOINED: Final = re.compile(r"(?<![\w./-])([a-z]+(?:_[a-z]+)+)(?![\w/]|\.\w)")
 _MISSING: Final = re.compile(r"(?<!\w)\"([a-z_]+)\"(?= is missing| is not a key)")
+_ENTRY: Final = re.compile(rf"(?<!= )\{{ ((?:[a-z_]+ = (?:{_VALUE})(?:, )?)+) \}}")
+_INSTEAD: Final = re.compile(r"instead of ([a-z_]+) and ([a-z_]+)\b(?! =)")
+_EACH: Final = re.compile(r", one \[\[[a-z_]+\]\] each(?=\.)")
 _HOLDER: Final = frozenset({'"..."', "'...'"})
 
 
@@ -276,6 +279,12 @@ def plain(text: str, file: str) -> str:
     'Give each its own words with “What the buyer reads”.'
     >>> plain('Write option_prices = "own" or "dearest".', "sets/a/set.toml")
     'Write “When options cost unlike sums”: each its own price or "dearest".'
+    >>> plain('Write item = "B-1" instead of slot and choose.', "sets/a/set.toml")
+    'Write “Item”: B-1 instead of “What the buyer chooses” and “Options”.'
+    >>> plain('Give one its own: { item = "B-1", part = "..." }.', "sets/a/set.toml")
+    "Give one its own: “Item”: B-1, “Its part of the version's code”."
+    >>> plain('Add contents: what is in it, one [[contents]] each.', "sets/a/set.toml")
+    'Add contents: what is in it.'
     >>> plain('"cost" is missing.', "items.csv")
     '“Cost” is missing.'
     """
@@ -303,7 +312,22 @@ def _plain(text: str, file: str, tag: str) -> str:
     def joined(match: re.Match[str]) -> str:
         return named(match[1]) if match[1] in labels else match[0]
 
-    for pattern, replaced in ((_STATED, stated), (_TABLE, table), (_JOINED, joined), (_MISSING, joined)):
+    def entry(match: re.Match[str]) -> str:
+        return match[1] if _STATED.match(match[1]) and match[1].partition(" ")[0] in labels else match[0]
+
+    def instead(match: re.Match[str]) -> str:
+        known = labels.keys() >= set(match.groups())
+        return f"instead of {named(match[1])} and {named(match[2])}" if known else match[0]
+
+    text = _EACH.sub("", text)
+    for pattern, replaced in (
+        (_ENTRY, entry),
+        (_INSTEAD, instead),
+        (_STATED, stated),
+        (_TABLE, table),
+        (_JOINED, joined),
+        (_MISSING, joined),
+    ):
         text = pattern.sub(replaced, text)
     return homely(text)
 
