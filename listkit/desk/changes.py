@@ -389,6 +389,7 @@ def _read(root: Path, path: str) -> bytes | None:
 
 
 def _what(edits: Sequence[Edit], paths: Mapping[Target, str]) -> str:
-    named = [f"{paths[edit.target]}: {'.'.join(map(str, edit.key))}".removesuffix(": ") for edit in edits]
+    every = (f"{paths[edit.target]}: {'.'.join(map(str, edit.key))}".removesuffix(": ") for edit in edits)
+    named = list(dict.fromkeys(every))
     rest = f" and {len(named) - 2} more" if len(named) > 2 else ""
     return ", ".join(named[:2]) + rest

@@ -5,6 +5,7 @@ ledger that cannot be used hides the first two alone.
 """
 
 import datetime
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,6 +20,7 @@ from listkit.actions.season import end_of_season
 from listkit.compute.catalog import Catalog, SetFacts
 from listkit.desk import changes
 from listkit.desk.page import Desk, in_full, page, say
+from listkit.desk.problems import label_of, name_of_thing
 from listkit.edit.past_lines import PastChange, PastFile
 from listkit.ledger.history import RETAIL, PricePoint
 from listkit.ledger.store import LEDGER, Record, priced_codes, records
@@ -28,8 +30,10 @@ from listkit.listing.words import item_name
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
 from listkit.present.season import Rows, season_blocks
-from listkit.problem import FieldError
+from listkit.problem import FieldError, Place
 
+_BACK: Final = "taken back: "
+_MORE: Final = re.compile(r" and \d+ more$")
 PAGE: Final = 20
 """Changes and publications of a page."""
 MOST_GOODS: Final = 60
@@ -118,7 +122,9 @@ def show(desk: Desk, request: Request) -> Response:
         done, past_fault = (), in_full(refused)
     goods = tuple(_matching_goods(goods_of(seen.catalog, known), asked))
     every = tuple(_matching_publications(published, shop, asked))
-    made = tuple(change for change in reversed(done) if _matches(asked, _text_of(change)))
+    made = tuple(
+        change for change in reversed(done) if _matches(asked, f"{_text_of(change)} {what_words(change, shop)}")
+    )
     return page(
         desk,
         request,
@@ -289,7 +295,30 @@ def change_then(change: PastChange, shop: Shop) -> ChangeThen:
     """Return a change with what became of each of its files."""
     when = change.when.astimezone()
     shown = f"{date_text(when.date(), shop.settings.language)}, {when:%H:%M}"
-    return ChangeThen(change.number, shown, change.what, tuple(map(_file_then, change.files)), change.taken_back)
+    return ChangeThen(
+        change.number, shown, what_words(change, shop), tuple(map(_file_then, change.files)), change.taken_back
+    )
+
+
+def what_words(change: PastChange, shop: Shop) -> str:
+    """Return what a change was of, things and fields as the desk calls them; what was said in words stays as it is."""
+    begun, _, rest = change.what.rpartition(_BACK)
+    *named, last = rest.split(", ")
+    last, _, more = last.partition(" and ") if _MORE.search(last) else (last, "", "")
+    things: dict[str, dict[str, None]] = {}
+    paths = {file.path for file in change.files}
+    for text in (*named, last):
+        path, _, key = text.partition(": ")
+        if path not in paths:
+            return change.what
+        of_row = path == shop.items_file and "." in key  # a code may have points of its own, a field has none
+        place = Place(path, key=tuple(key.rsplit(".", 1) if of_row else filter(None, key.split("."))))
+        things.setdefault(name_of_thing(place, shop), {})[label_of(place)] = None
+    said = "; ".join(
+        ": ".join(filter(None, (name, ", ".join(filter(None, labels))))) for name, labels in things.items()
+    )
+    said = say("today.and_more", names=said, count=int(more.split()[0])) if more else said
+    return say("past.taken_back", what=said) if begun or rest != change.what else said
 
 
 def _file_then(file: PastFile) -> FileThen:

@@ -19,6 +19,7 @@ from listkit.desk.fields import name_of
 from listkit.desk.page import SHOP_PAGE, Said, homely, in_full, offer, say, sentence, set_address
 from listkit.desk.tables import Line
 from listkit.desk.wording import field_words, language, page_words
+from listkit.listing.words import item_name
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
 from listkit.model.item import Item
@@ -89,6 +90,16 @@ def grouped(problems: Sequence[Problem], shop: Shop, rows: Sequence[Line]) -> tu
 def _turn(each: Told) -> tuple[bool, str, int]:
     problem = each.problem
     return problem.level is not Level.MUST_FIX, problem.place.file, problem.place.line
+
+
+def name_of_thing(place: Place, shop: Shop) -> str:
+    """Return what people call what a place is of: a set, a place or an item by its name, a file by its room."""
+    if place.file == shop.items_file:
+        code = str(place.key[0]) if place.key else ""
+        return next((item_name(item) for item in shop.items if item.code == code), code or say("room.shelf"))
+    if place.file in _ROOMS:
+        return say(f"room.{'shop' if place.file == SHOP else 'shelf' if place.file == PACKAGING else 'shops'}")
+    return _Things(shop, ()).of(place)[0]
 
 
 class _Things:
@@ -249,6 +260,9 @@ _STATED: Final = re.compile(rf"(?<![\w\"])([a-z]+(?:_[a-z]+)*) = ({_VALUE})")
 _TABLE: Final = re.compile(r"\"?\[\[?([a-z_]+)(?:\.([a-z_]+))?\]?\]\"?(?: in two pairs)?")
 _JOINED: Final = re.compile(r"(?<![\w./-])([a-z]+(?:_[a-z]+)+)(?![\w/]|\.\w)")
 _MISSING: Final = re.compile(r"(?<!\w)\"([a-z_]+)\"(?= is missing| is not a key)")
+_ENTRY: Final = re.compile(rf"(?<!= )\{{ ((?:[a-z_]+ = (?:{_VALUE})(?:, )?)+) \}}")
+_INSTEAD: Final = re.compile(r"instead of ([a-z_]+) and ([a-z_]+)\b(?! =)")
+_EACH: Final = re.compile(r", one \[\[[a-z_]+\]\] each(?=\.)")
 _HOLDER: Final = frozenset({'"..."', "'...'"})
 
 
@@ -265,6 +279,12 @@ def plain(text: str, file: str) -> str:
     'Give each its own words with “What the buyer reads”.'
     >>> plain('Write option_prices = "own" or "dearest".', "sets/a/set.toml")
     'Write “When options cost unlike sums”: each its own price or "dearest".'
+    >>> plain('Write item = "B-1" instead of slot and choose.', "sets/a/set.toml")
+    'Write “Item”: B-1 instead of “What the buyer chooses” and “Options”.'
+    >>> plain('Give one its own: { item = "B-1", part = "..." }.', "sets/a/set.toml")
+    "Give one its own: “Item”: B-1, “Its part of the version's code”."
+    >>> plain('Add contents: what is in it, one [[contents]] each.', "sets/a/set.toml")
+    'Add contents: what is in it.'
     >>> plain('"cost" is missing.', "items.csv")
     '“Cost” is missing.'
     """
@@ -292,7 +312,22 @@ def _plain(text: str, file: str, tag: str) -> str:
     def joined(match: re.Match[str]) -> str:
         return named(match[1]) if match[1] in labels else match[0]
 
-    for pattern, replaced in ((_STATED, stated), (_TABLE, table), (_JOINED, joined), (_MISSING, joined)):
+    def entry(match: re.Match[str]) -> str:
+        return match[1] if _STATED.match(match[1]) and match[1].partition(" ")[0] in labels else match[0]
+
+    def instead(match: re.Match[str]) -> str:
+        known = labels.keys() >= set(match.groups())
+        return f"instead of {named(match[1])} and {named(match[2])}" if known else match[0]
+
+    text = _EACH.sub("", text)
+    for pattern, replaced in (
+        (_ENTRY, entry),
+        (_INSTEAD, instead),
+        (_STATED, stated),
+        (_TABLE, table),
+        (_JOINED, joined),
+        (_MISSING, joined),
+    ):
         text = pattern.sub(replaced, text)
     return homely(text)
 

@@ -224,9 +224,9 @@ class _Scale:
         room = max((max(amounts) - min(amounts)) / 8, max(amounts) / 50, Decimal("0.01"))
         return cls((first, last), max(min(amounts) - room, Decimal(0)), max(amounts) + room, width)
 
-    def x(self, day: datetime.date) -> float:
-        """Return a day's distance from the left edge."""
-        share = (day - self.first).days / (self.last - self.first).days
+    def x(self, day: datetime.date, part: float = 0) -> float:
+        """Return a day's distance from the left edge, when a part of it is over."""
+        share = min(1, ((day - self.first).days + part) / (self.last - self.first).days)
         return round(LEFT + share * (self.right - LEFT), 1)
 
     def y(self, price: Decimal) -> float:
@@ -333,14 +333,18 @@ def _lines(root: ElementTree.Element, groups: tuple[_Group, ...], scale: _Scale,
 
 
 def _step_lines(points: Sequence[PricePoint], scale: _Scale, beside: float) -> Iterator[str]:
-    """Yield a path for every stretch without a break, `beside` its place; `points` are those of one channel."""
-    path = ""
+    """Yield a path for every stretch without a break, `beside` its place; `points` are those of one channel.
+
+    Several prices of one day share it evenly, so that each has its step.
+    """
+    path, days = "", [point.day for point in points]
+    parts = [days[:at].count(day) / days.count(day) for at, day in enumerate(days)]
     for at, point in enumerate(points):
         if point.price is None:
             continue
-        end = points[at + 1].day if at + 1 < len(points) else scale.last
-        x, y = scale.x(point.day), round(scale.y(point.price) + beside, 1)
-        path += f"{'L' if path else 'M'}{x},{y}L{scale.x(end)},{y}"
+        end = scale.x(points[at + 1].day, parts[at + 1]) if at + 1 < len(points) else scale.x(scale.last)
+        x, y = scale.x(point.day, parts[at]), round(scale.y(point.price) + beside, 1)
+        path += f"{'L' if path else 'M'}{x},{y}L{end},{y}"
         if at + 1 == len(points) or points[at + 1].price is None:
             yield path
             path = ""

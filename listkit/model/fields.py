@@ -351,8 +351,17 @@ class NamesCode:
 
 
 def _country(value: object) -> object:
+    """Return a country's two letters.
+
+    >>> _country("UK")
+    Traceback (most recent call last):
+    listkit.problem.FieldError: "UK" is not a country.
+    >>> _country("GB")
+    'GB'
+    """
     if not isinstance(value, str) or not re.fullmatch(r"[A-Z]{2}", value) or value == "UK":
-        raise FieldError(f'"{value}" is not a country.', 'Write its two letters (ISO 3166-1), as in "GB".')
+        hint = 'The United Kingdom is "GB".' if value == "UK" else 'Write its two letters (ISO 3166-1), as in "GB".'
+        raise FieldError(f'"{value}" is not a country.', hint)
     return value
 
 

@@ -231,7 +231,7 @@ def is_language(text: str) -> bool:
 class SetRead:
     """What a set folder says; `gift_set` is None when set.toml cannot be read, and `code` what it probably is.
 
-    `rest` is then what it says less its faults, where that is still a set. `draft` is what set.toml says, sound or
+    `name` is what set.toml says, sound or not. `rest` is then what it says less its faults, where that is still a set. `draft` is what set.toml says, sound or
     not; `parsed` whether there is one in TOML.
     """
 
@@ -244,6 +244,7 @@ class SetRead:
     draft: bool = False
     parsed: bool = True
     rest: GiftSet | None = None
+    name: str = ""
 
 
 def read_set(root: Path, files: SetFiles, memory: PhotoMemory, currency: str) -> tuple[SetRead, list[Problem]]:
@@ -274,6 +275,7 @@ def read_set(root: Path, files: SetFiles, memory: PhotoMemory, currency: str) ->
         draft=document is not None and document.get("status") == SetStatus.DRAFT,
         parsed=document is not None,
         rest=rest,
+        name=name if document is not None and isinstance(name := document.get("name"), str) else "",
     )
     return read, problems
 

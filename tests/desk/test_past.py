@@ -17,8 +17,11 @@ from playwright.sync_api import expect
 from starlette.testclient import TestClient
 
 from listkit.cli import main
+from listkit.desk import changes
 from listkit.desk import past as room
+from listkit.desk.edits import Edit, Put, Role, Target
 from listkit.desk.page import Desk, say
+from listkit.desk.tables import PutCell
 from listkit.edit.past import opened as past_opened
 from listkit.edit.past_lines import FileChange, digest_of
 from listkit.ledger.store import LEDGER
@@ -120,10 +123,31 @@ def test_the_page_names_goods_publications_and_changes(desk: tuple[TestClient, D
     said = text(page.text)
     assert f'href="{room.prices_address("RRS-1-J1")}"' in page.text
     assert said.count("fair 2026") >= 2
-    assert f"{DAWN}: name" in said
+    assert "Dusk: Name" in said
     assert 'name = "Dawn on the Weir"' in said
     assert 'name = "Dusk"' in said
     assert re.findall(r'name="change" value="(\d+)"', page.text) == [str(first)]
+
+
+def test_a_change_is_called_by_what_it_is_of_and_each_field_once(shop: Path) -> None:
+    edits = [
+        Edit(Target(Role.SET, "RRS-1"), Put(("box",), "M")),
+        Edit(Target(Role.SET, "RRS-1"), Put(("keywords",), ["river gift"])),
+        Edit(Target(Role.SET, "RRS-1"), Put(("keywords",), ["river gift", "soap"])),
+    ]
+    digest = changes.see(shop, edits[0].target).digest
+    done = changes.apply(shop, edits, {edits[0].target: digest}, changes.Kind(NOW))
+    assert done.number, done
+    sheet = Edit(Target(Role.ITEMS), PutCell("RR-J2", "retail", "9.50"))
+    done = changes.apply(shop, [sheet], {sheet.target: changes.see(shop, sheet.target).digest}, changes.Kind(NOW))
+    changes.take_back(shop, done.number, changes.Kind(NOW))
+    with opened(shop) as (client, _):
+        said = text(client.get("/past").text)
+        assert "Dawn on the Weir: Box, What buyers look for " in said
+        assert "Water Mint body butter: Price" in said
+        assert "Taken back: Water Mint body butter: Price" in said
+        assert "items.csv: RR-J2" not in said
+        assert "Dawn on the Weir" in text(client.get("/past?q=weir box").text)
 
 
 def test_a_change_is_taken_back_and_that_again(desk: tuple[TestClient, Desk], shop: Path) -> None:

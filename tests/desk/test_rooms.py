@@ -132,6 +132,7 @@ def test_a_new_set_begins_empty_or_with_another_and_is_taken_back(tmp_path: Path
         made = tomllib.loads((shop / "sets/frost-on-the-panes/set.toml").read_text(encoding="utf-8"))
         old = tomllib.loads((shop / "sets/dawn/set.toml").read_text(encoding="utf-8"))
         assert made["status"] == "draft"
+        assert "<title>Frost on the Panes" in page.text
         assert (made.get("contents") == old["contents"]) is (begin == "RRS-1")
         number = page.text.partition('name="change" value="')[2].partition('"')[0]
         client.post("/past/back", data=form(desk, change=number, here="/sets"))

@@ -43,6 +43,14 @@ def test_a_price_is_a_step_and_runs_on_to_the_last_day() -> None:
     assert max(ys) < HEIGHT
 
 
+def test_two_prices_of_the_first_day_are_a_step_within_it() -> None:
+    [path] = paths(step_plot("A", (point(24, "20.00"), point(24, "30.00")), UNTIL))
+    xs = [float(part.split(",")[0]) for part in path[1:].split("L")]
+    ys = [float(part.split(",")[1]) for part in path[1:].split("L")]
+    assert xs[0] < xs[1] == xs[2] < xs[3]
+    assert ys[0] == ys[1] > ys[2] == ys[3]
+
+
 def test_a_line_breaks_where_it_was_taken_down() -> None:
     history = (point(1, "20.00"), point(5, None), point(9, "20.00"))
     assert len(paths(step_plot("A", history, UNTIL))) == 2
