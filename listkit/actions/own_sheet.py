@@ -270,7 +270,7 @@ def decide_columns(read: SheetRead, chosen: Mapping[str, str] | None = None) -> 
         FieldError: two columns are chosen to be the same.
     """
     chosen, twice = chosen or {}, _twice(read)
-    _refuse_choices(chosen)
+    _refuse_choices(read, chosen)
     understood, doubtful, unused = [], [], []
     aside = tuple(ColumnLine(heading, "", "left alone") for heading, says in chosen.items() if not says)
     for at, match in enumerate(read.matches):
@@ -296,18 +296,28 @@ def decide_columns(read: SheetRead, chosen: Mapping[str, str] | None = None) -> 
     return SheetColumns(lines, tuple(understood), doubts, tuple(unused), _missing(read, understood))
 
 
-def _refuse_choices(chosen: Mapping[str, str]) -> None:
+def _refuse_choices(read: SheetRead, chosen: Mapping[str, str]) -> None:
     there = dict(column_meanings())
     taken: dict[str, str] = {}
     for heading, says in chosen.items():
         named = says.partition(" (")[0]
-        if says and says not in there and named not in there:
+        units = _UNITS.get(named, ())
+        if says and says not in there and says not in _UNITS and (units or named not in there):
             raise FieldError(f'we have no column "{says}".', f'Choose for "{heading}" what the list has.')
+        if says in _UNITS and not _carry_units(read, heading):
+            ways = listed([f'"{says} ({unit})"' for unit in units], "or")
+            raise FieldError(f'the numbers of "{heading}" have no unit.', f"Choose {ways} for it.")
         if named and named in taken:
             raise FieldError(
                 f'"{taken[named]}" and "{heading}" cannot both be the {named}.', "Leave one of them alone."
             )
         taken[named] = heading
+
+
+def _carry_units(read: SheetRead, heading: str) -> bool:
+    """Whether most cells of a column state their own unit, as in "80x55x25mm"; one without cells needs none."""
+    cells = [cell for at, each in enumerate(read.header.headings) if each == heading for cell in _cells(read, at)]
+    return 2 * sum(_has_unit(cell) for cell in cells) >= len(cells)
 
 
 def _twice(read: SheetRead) -> frozenset[str]:
@@ -347,7 +357,11 @@ def _unreadable(match: Match, cells: tuple[str, ...], currency: str) -> str:
 
 
 def _with_unit(cell: str, unit: str) -> str:
-    return f"{cell} {unit}" if unit and not any(sign.isalpha() for sign in cell.replace("x", "")) else cell
+    return f"{cell} {unit}" if unit and not _has_unit(cell) else cell
+
+
+def _has_unit(cell: str) -> bool:
+    return any(sign.isalpha() for sign in cell.replace("x", ""))
 
 
 def _fault(field: str, cell: str, currency: str) -> str:

@@ -5,8 +5,9 @@ Whatever is added is one batch, looked at whole before any of it is written: whe
 
 import datetime
 import hashlib
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
@@ -86,11 +87,15 @@ def stopping(opened_shop: Opened) -> tuple[Problem, ...]:
 
 @dataclass(frozen=True, slots=True)
 class UnknownCode:
-    """A code of a sheet that nobody knows: what it may be, and the rows that have it."""
+    """A code of a sheet that nobody knows: what it may be, and the rows that have it.
+
+    `named` says that it is the name of all that it may be.
+    """
 
     code: str
     near: tuple[str, ...]
     rows: tuple[Place, ...]
+    named: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +196,7 @@ class _Rows:
         self._channel = stock.channel(place) is not None
         self.problems: list[Problem] = []
         self.unknown: dict[str, UnknownCode] = {}
+        self._named: Mapping[str, tuple[str, ...]] | None = None  # worked out for the first code that nobody knows
 
     def moves(self, rows: Iterable[TallyRow]) -> list[StockMove]:
         """Return the movements, equal ones added up; a set's are those of its pieces and packs."""
@@ -232,12 +238,28 @@ class _Rows:
     def _tell(self, row: TallyRow, message: str, hint: str) -> None:
         self.problems.append(Problem(row.at, TALLY, message, hint))
 
+    def _by_name(self) -> Mapping[str, tuple[str, ...]]:
+        """Return the codes of all that is called the same: by name, with and without the form; a set's by its own."""
+        if self._named is None:
+            codes: defaultdict[str, dict[str, None]] = defaultdict(dict)
+            for code, name in self._stock.goods.names.items():
+                for text in (name, name.partition(" · ")[0]):
+                    codes[_plain(text)][code] = None
+            for item in self._stock.shop.items:
+                words, form = _plain(item.name).split(), _plain(item.form).split()
+                bare = next((words[:at] for at in range(len(words), 0, -1) if words[at - 1] not in form), words)
+                for text in (item.name, f"{item.name} {item.form}", " ".join(bare), " ".join((*bare, *form))):
+                    codes[_plain(text)][item.code] = None
+            self._named = {name: tuple(alike) for name, alike in codes.items()}
+        return self._named
+
     def _unknown(self, row: TallyRow) -> tuple[str, str]:
         code, goods = row.code, self._stock.goods
         variants = goods.groups.get(code, ())
-        near = "" if variants else nearest(code, (*goods.parts, *goods.groups))
-        likely = goods.groups.get(near, (near,) if near else ())
-        before = self.unknown.get(code, UnknownCode(code, variants or likely, ()))
+        named = () if variants else self._by_name().get(_plain(code), ())
+        near = "" if variants else named[0] if named else nearest(code, (*goods.parts, *goods.groups))
+        likely = named or goods.groups.get(near, (near,) if near else ())
+        before = self.unknown.get(code, UnknownCode(code, variants or likely, (), named=bool(named)))
         self.unknown[code] = replace(before, rows=(*before.rows, row.at))
         if variants:
             more = f" and {len(variants) - 4} more" if len(variants) > 4 else ""
@@ -251,6 +273,11 @@ class _Rows:
         else:
             hint += "Write the code of an item, a variant of a set, a box, or the message card."
         return f"there is nothing with the code {quoted(code)}.", hint
+
+
+def _plain(text: str) -> str:
+    """Return the words of a name, in small letters."""
+    return " ".join(re.findall(r"\w+", text.casefold()))
 
 
 def _told(file: str, moves: Sequence[StockMove], stock: StockShop, *, before: Stock, after: Stock) -> Iterator[Problem]:

@@ -111,7 +111,7 @@ _WORD: Final = re.compile(r"[\w'’]+")
 
 @lru_cache(maxsize=65_536)
 def full_name(name: str, form: str) -> str:
-    """Return name and form, no word twice.
+    """Return name and form, no word twice; a name that ends as its form does says what it is, and stays as it is.
 
     >>> full_name("Rosemary & Rind", "bar soap")
     'Rosemary & Rind bar soap'
@@ -120,18 +120,16 @@ def full_name(name: str, form: str) -> str:
     >>> full_name("Sea Salt", "salt scrub")
     'Sea Salt scrub'
     >>> full_name("Boar bristle brush", "nail brush")
-    'Boar bristle nail brush'
+    'Boar bristle brush'
     >>> full_name("Mini Clover", "mini butter")
     'Mini Clover butter'
     """
     said, more = _words(name), _words(form)
     if not more:
         return f"{name} {form}".strip()
-    if any(said[at : at + len(more)] == more for at in range(len(said))):
+    if said[-1:] == more[-1:] or any(said[at : at + len(more)] == more for at in range(len(said))):
         return name
     shared = next((count for count in range(len(more) - 1, 0, -1) if said[-count:] == more[:count]), 0)
-    if said[-1:] == more[-1:]:
-        return f"{name[: [*_WORD.finditer(name)][-1].start()].rstrip()} {form}".strip()
     shared = shared or next(count for count, word in enumerate((*more[:-1], "")) if word not in said)
     if shared:
         ends = [match.end() for match in _WORD.finditer(form)]

@@ -137,6 +137,8 @@ def _of_shelf(show: Callable[..., Route], change: Callable[..., Route]) -> list[
         change("/shelf/item", items.change),
         show("/shelf/new", items.show_new),
         change("/shelf/new", items.add),
+        show("/shelf/codes", item_codes.show_make),
+        change("/shelf/codes", item_codes.make),
         show("/shelf/take", item_codes.show_take),
         change("/shelf/take", item_codes.take),
         show("/shelf/boxes", boxes.show),

@@ -1,22 +1,108 @@
-"""What else names a thing: an item that is taken away, which nothing may use; another code, which goes everywhere."""
+"""What names an item: codes for rows without one; another code, which goes everywhere; an item that is taken away."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import count
+from typing import Final
 
+from slugify import slugify
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
 from listkit.actions.rename import Rename, plan_rename
+from listkit.compute.movements import goods_of
 from listkit.desk import changes, saving
 from listkit.desk.changes import Wrong
 from listkit.desk.edits import Edit, Role, look, names
 from listkit.desk.items import item_address, key_of, line_of
 from listkit.desk.page import Desk, in_full, page, say, set_address, text_of
-from listkit.desk.shelf import LINE, ROW, TARGET, sheet_lines
+from listkit.desk.shelf import LINE, PAGE, ROW, TARGET, sheet_lines, without_code
 from listkit.desk.state import Seen
-from listkit.desk.tables import Lines, TakeRow, lines_of
+from listkit.desk.tables import Lines, PutCell, TakeRow, lines_of
 from listkit.edit.toml import value_at
 from listkit.problem import FieldError
+
+_CODE: Final = "code/"
+"""What the fields begin with that propose a code; the line of the row follows."""
+
+# Codes for rows that have none
+
+
+def show_make(
+    desk: Desk, request: Request, *, typed: Mapping[int, str] | None = None, wrong: Sequence[str] = ()
+) -> Response:
+    """Return the rows without a code, with a proposal each, or with what was `typed` and could not be saved."""
+    seen, file = desk.shop_state.look(), changes.see(desk.shop_state.folder, TARGET)
+    lines = sheet_lines(desk, file)
+    rows = without_code(lines, file.path)
+    proposed = proposed_codes([row.cells for row in rows[:PAGE]], _taken(seen, lines))
+    return page(
+        desk,
+        request,
+        "shelf",
+        template="make_codes",
+        rows=[(row, (typed or {}).get(row.line, code)) for row, code in zip(rows[:PAGE], proposed, strict=True)],
+        count=len(rows),
+        wrong=wrong,
+        file=file,
+        target=TARGET,
+        status=422 if wrong else 200,
+    )
+
+
+def make(desk: Desk, request: Request, form: FormData) -> Response:
+    """Write codes into the rows that have none, all in one change; a row whose field is empty stays as it is."""
+    seen, lines = desk.shop_state.look(), sheet_lines(desk, changes.see(desk.shop_state.folder, TARGET))
+    asked = {name.removeprefix(_CODE): text_of(form, name) for name in form if name.startswith(_CODE)}
+    typed = {int(line): code for line, code in asked.items() if line.isdecimal() and len(line) < 8}
+    codes = {line: code for line, code in typed.items() if code}
+    times = Counter((*_taken(seen, lines), *(code.casefold() for code in codes.values())))
+    if twice := [code for code in codes.values() if times[code.casefold()] > 1]:
+        return show_make(desk, request, typed=typed, wrong=[say("codes.twice", code=code) for code in twice])
+    if not codes:
+        return show_make(desk, request)
+    done = say("codes.done", count=len(codes))
+    saved = saving.Saved(
+        "/shelf",
+        done,
+        what=done,
+        wrong=lambda outcome: show_make(desk, request, typed=typed, wrong=[in_full(each) for each in outcome.wrong]),
+    )
+    edits = [Edit(TARGET, PutCell(line, "code", code, by_itself=True)) for line, code in codes.items()]
+    return saving.save(desk, request, form, edits=edits, saved=saved)
+
+
+def proposed_codes(rows: Iterable[Mapping[str, str]], taken: Iterable[str]) -> Iterator[str]:
+    """Yield a code for each row, unlike each other and what is `taken`: two letters of its form or name, and a number.
+
+    Two letters are no month, which a spreadsheet would make of three.
+
+    >>> rows = [{"form": "bar soap"}, {"form": "bar soap"}, {"name": "Épices"}, {"name": "No. 7"}, {}]
+    >>> list(proposed_codes(rows, ["bs-01"]))
+    ['BS-02', 'BS-03', 'EP-01', 'NO-01', 'IT-01']
+    """
+    used = {code.casefold() for code in taken}
+    for cells in rows:
+        texts = [slugify(cells.get(field, ""), separator=" ") for field in ("form", "name")]
+        words = next(
+            (found for text in texts if (found := [word for word in text.split() if word.isalpha()])), ["item"]
+        )
+        letters = (words[0][0] + words[1][0] if len(words) > 1 else words[0][:2]).upper()
+        codes = (f"{letters}-{number:02}" for number in count(1))
+        code = next(each for each in codes if each.casefold() not in used)
+        used.add(code.casefold())
+        yield code
+
+
+def _taken(seen: Seen, lines: Lines) -> Iterator[str]:
+    """Yield every code that something has or had, of rows that are not sound too, in small letters."""
+    goods, shop = goods_of(seen.catalog), seen.opened.shop
+    cells = (row.cells.get(field, "") for row in lines.rows for field in ("code", "old_codes"))
+    texts = [*goods.parts, *goods.groups, *goods.near, *shop.old_codes.now, *(each.code for each in shop.folders)]
+    texts += [code.strip() for text in cells for code in text.split(";")]
+    yield from {text.casefold() for text in texts if text}
+
 
 # A row taken away
 

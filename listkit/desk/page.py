@@ -243,6 +243,8 @@ def homely(text: str) -> str:
     >>> homely('The variant of "slot" Jar')
     'The version of "slot" Jar'
     """
+    if isinstance(text, (Said, Markup)):
+        return text
     return "".join(part if part[:1] == '"' else _nouns().sub(_noun, part) for part in _QUOTED.split(text))
 
 

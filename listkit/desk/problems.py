@@ -18,7 +18,7 @@ from listkit.desk.changes import Wrong
 from listkit.desk.fields import name_of
 from listkit.desk.page import SHOP_PAGE, Said, homely, in_full, offer, say, sentence, set_address
 from listkit.desk.tables import Line
-from listkit.desk.wording import field_words, language
+from listkit.desk.wording import field_words, language, page_words
 from listkit.listing.words import item_name
 from listkit.model.channel import Channel
 from listkit.model.gift_set import GiftSet
@@ -125,7 +125,7 @@ class _Things:
             return self.places.get(place.file, key), "", f"/place/{quote(key, safe='')}"
         if parts[0] == LANGUAGES:
             return say("problem.language", language=parts[-1].removesuffix(".toml")), "", ""
-        return sentence(homely(place.file)), "", _ROOMS.get(place.file, "")
+        return sentence(page_words()["file"].get(place.file, place.file)), "", _ROOMS.get(place.file, "")
 
     def _item(self, line: int) -> tuple[str, str, str]:
         row = self.rows.get(line)

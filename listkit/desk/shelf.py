@@ -142,6 +142,7 @@ def show(desk: Desk, request: Request) -> Response:
         file=file,
         target=TARGET,
         read_only=is_read_only(file.path),
+        codeless=len(without_code(lines, file.path)),
         allots=settings.allotment is not None,
         worth=money_text(shown.worth, settings.currency, settings.language),
     )
@@ -275,6 +276,11 @@ def sheet_problems(desk: Desk, seen: Seen) -> tuple[Problem, ...]:
     full, file = desk.shop_state.full(), seen.opened.shop.items_file
     problems = full.problems if full is not None and full.number == seen.number else seen.opened.problems
     return tuple(problem for problem in problems if problem.place.file == file)
+
+
+def without_code(lines: Lines, file: str) -> tuple[Line, ...]:
+    """Return the rows that have no code and could be given one; none of a sheet that is only read here."""
+    return () if is_read_only(file) else tuple(row for row in lines.rows if not row.cells.get("code"))
 
 
 def is_read_only(path: str) -> bool:

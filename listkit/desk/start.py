@@ -18,6 +18,7 @@ from listkit.actions.own_sheet import (
     understand_sheet,
 )
 from listkit.desk.page import Desk, in_full, page, say, text_of, went_well
+from listkit.desk.shelf import is_read_only
 from listkit.edit.starter import copy_starter
 from listkit.problem import FieldError
 from listkit.shipped import shipped_templates
@@ -95,7 +96,10 @@ def _columns(
         choices=column_choices(read),
         chosen=chosen or {},
         meanings=column_meanings(),
-        missing=decide_columns(read).missing,
+        missing=[
+            say("columns.codes_made") if line.startswith("code.") and not is_read_only(read.file) else line
+            for line in decide_columns(read).missing
+        ],
         left_alone=LEFT_ALONE,
         stated={"name": "", "country": "", **stated, "currency": stated.get("currency") or guessed},
         currencies=[*_COMMON, *sorted(set(MINOR_DIGITS) - set(_COMMON))],

@@ -85,13 +85,14 @@ class MoveRow:
 
 @dataclass(frozen=True, slots=True)
 class Before:
-    """What a batch changes of a code."""
+    """What a batch changes of a code; `sheet` is what the owner's sheet says, which holds until it is counted."""
 
     code: str
     name: str
     moved: str
     before: StockFigure | None
     after: StockFigure | None
+    sheet: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,13 +328,14 @@ def move_row(move: StockMove, stock: StockShop, after: int | None = None) -> Mov
 def changes_of(added: Added, stock: StockShop) -> Iterator[Before]:
     """Yield what a batch changes, code by code."""
     by_code: dict[str, list[StockMove]] = {}
+    in_sheet = sheet_stock(stock.shop.items, stock.shop.packaging)
     for move in added.moves:
         by_code.setdefault(stock.shop.old_codes(move.code), []).append(move)
     for code, moves in by_code.items():
         did = [did_text(kind, number) for kind, number in sums_by_kind(moves).items()]
         did += [move_row(move, stock).what for move in moves if move.kind == "counted"]
         figures = added.before.figures.get(code), added.after.figures.get(code)
-        yield Before(code, name_of(code, stock), ", ".join(did), *figures)
+        yield Before(code, name_of(code, stock), ", ".join(did), *figures, sheet=in_sheet.get(code))
 
 
 def digest_of_added(added: Added, stock: StockShop) -> str:

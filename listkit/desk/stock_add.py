@@ -301,7 +301,8 @@ def _to_settle(added: Added, file: str, asks: Sequence[str]) -> Iterator[Problem
 
 
 def _unknown(added: Added, asked: Asked) -> Iterator[tuple[UnknownCode, str]]:
-    """Yield the codes that nobody knows and those that were chosen, each with what was chosen for it."""
+    """Yield the codes that nobody knows and those that were chosen, with what was chosen or has that name."""
     unknown = {each.code: each for each in added.unknown}
     for code in dict.fromkeys((*asked.codes, *unknown)):
-        yield unknown.get(code, UnknownCode(code, (), ())), asked.codes.get(code, "")
+        each = unknown.get(code, UnknownCode(code, (), ()))
+        yield each, asked.codes.get(code) or (each.near[0] if each.named and len(each.near) == 1 else "")

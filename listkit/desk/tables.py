@@ -4,7 +4,7 @@ import csv
 import io
 import re
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Final, cast
@@ -17,7 +17,7 @@ from listkit.problem import FieldError, Problem, not_in
 from listkit.read.headings import Headings
 from listkit.read.odd_rows import is_section, is_total
 from listkit.read.sheet import Row, workbook_cell
-from listkit.read.table_file import Form, Table, open_table, read_table
+from listkit.read.table_file import Form, Table, comma_fields, open_table, read_table
 from listkit.read.wording import quoted
 
 _AGAIN: Final = "Load the page again."
@@ -25,11 +25,15 @@ _AGAIN: Final = "Load the page again."
 
 @dataclass(frozen=True, slots=True)
 class PutCell:
-    """The text of a cell: its row by the code in it, or by its line where rows have none, and its field of ours."""
+    """The text of a cell: its row by the code in it, or by its line where rows have none, and its field of ours.
+
+    One that is judged `by_itself` is written whatever else is wrong in its row.
+    """
 
     row: str | int
     field: str
     text: str
+    by_itself: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +53,7 @@ class TakeRow:
 Texts = tuple[str, ...]
 _CODE_FIELDS: Final = ("code", "gtin", "larger", "cas")  # digits that are no number
 _PLAIN: Final = re.compile(r"-?(0|[1-9]\d{0,11})(\.\d{1,9})?", re.ASCII)
+_DECIMAL_POINT: Final = re.compile(r"(?<=\d)\.(?=\d{1,2}(?!\d))")
 _ELSEWHERE: Final = "Give it another by renaming, through all files."
 
 
@@ -163,6 +168,7 @@ class _Opened:
         self.rows, self.headings = _opened(file, content, form)
         self.columns = {column.field: column.index for column in self.headings.columns}
         self.header = self.headings.row.line, len(self.headings.row.cells)
+        self.commas = comma_fields([row for row in self.rows if row.line > self.header[0]], self.columns)
         self.is_workbook = not file.lower().endswith((".csv", ".txt", ".tsv"))
         if file.lower().endswith(".ods"):
             raise FieldError(f"{file} can only be read here.", "Change it in your own program.")
@@ -186,6 +192,7 @@ class _Opened:
         if action.field == "code" and now not in ("", action.text.strip()):
             raise FieldError("other files may name it by its code.", _ELSEWHERE)
         table = self.with_columns((action.field,))
+        action = replace(action, text=table.as_written(action.field, action.text))
         column = table.columns[action.field]
         texts = [cell.text for cell in row.cells] + [""] * (column + 1 - len(row.cells))
         texts[column] = table.read(action.field, action.text)
@@ -198,7 +205,9 @@ class _Opened:
         wanted[at] = _trimmed(texts)
         before, after = table.problems(_texts(row)), table.problems(wanted[at])
         wrong = [
-            problem for problem in after if problem.place.key == (action.field,) or problem in not_in(before, after)
+            problem
+            for problem in after
+            if problem.place.key == (action.field,) or (not action.by_itself and problem in not_in(before, after))
         ]
         return table.checked(content, wanted), wrong
 
@@ -207,6 +216,7 @@ class _Opened:
         if code and "code" in self.columns and any(row.text(self.columns["code"]) == code for row in self.rows):
             raise FieldError(f"{quoted(code)} is there already.", "Give each its own code.")
         table = self.with_columns(tuple(action.cells))
+        action = AddRow({name: table.as_written(name, text) for name, text in action.cells.items()})
         at = table.last() + 1
         texts = [""] * (max(table.columns.values()) + 1)
         for name, text in action.cells.items():
@@ -273,6 +283,10 @@ class _Opened:
     def is_number(self, name: str, text: str) -> bool:
         return self.is_workbook and name not in _CODE_FIELDS and bool(_PLAIN.fullmatch(text.strip()))
 
+    def as_written(self, name: str, text: str) -> str:
+        """Return a text as its column writes numbers: one point among decimal commas would spoil the whole column."""
+        return _DECIMAL_POINT.sub(",", text) if name in self.commas and "," not in text else text
+
     def read(self, name: str, text: str) -> str:
         """Return what a cell will be read as: in a workbook 7.50 is 7.5."""
         return workbook_cell(float(text)).text if self.is_number(name, text) else text.strip()
@@ -285,7 +299,8 @@ class _Opened:
         """Read one row below the header."""
         written = io.StringIO(newline="")
         csv.writer(written).writerows([[cell.text for cell in self.headings.row.cells], texts])
-        return read_table("row.csv", written.getvalue().encode(errors="replace"), self.form)
+        form = replace(self.form, commas=self.commas)  # a row alone does not show how its columns write numbers
+        return read_table("row.csv", written.getvalue().encode(errors="replace"), form)
 
     def checked(self, content: bytes, wanted: Sequence[Texts]) -> bytes:
         """Return the bytes where they read as they should."""

@@ -24,10 +24,10 @@ from listkit.desk.building import Progress, Step
 from listkit.desk.guard import FILE_POLICY
 from listkit.desk.page import Desk, linked, page, say, sentence, set_address, went_well
 from listkit.desk.problems import Group, grouped
-from listkit.desk.shelf import TARGET, sheet_lines
+from listkit.desk.shelf import TARGET, sheet_lines, without_code
 from listkit.desk.shop import examples
 from listkit.desk.state import Seen
-from listkit.desk.tables import Line
+from listkit.desk.tables import Lines
 from listkit.ledger.changes import codes_of_other_goods
 from listkit.ledger.orders import KeptOrder, OrderState, orders
 from listkit.ledger.store import LEDGER
@@ -87,9 +87,10 @@ def show(desk: Desk, request: Request) -> Response:
     shop = seen.opened.shop
     fresh = full is not None and full.number == seen.number
     problems = full.problems if full is not None and not full.fault else seen.opened.problems
-    rows = _rows_of(desk)
+    lines, file = _lines_of(desk)
+    codeless = len(without_code(lines, file))
     fix, look, drafts = (
-        grouped(tuple(filter(of, problems)), shop, rows)
+        grouped(tuple(filter(of, problems)), shop, lines.rows)
         for of in (
             lambda each: each.level is Level.MUST_FIX and not each.draft,
             lambda each: each.level is not Level.MUST_FIX and not each.draft,
@@ -105,6 +106,7 @@ def show(desk: Desk, request: Request) -> Response:
         day=date_text(seen.day, shop.settings.language),
         fresh=fresh,
         fault=full.fault if full else "",
+        codeless=linked("today.codeless", "/shelf/codes", count=codeless) if codeless else "",
         sentences=tuple(_of_the_day(seen, ahead, fix=fix, look=look)) if fresh and full and not full.fault else (),
         fix=fix,
         look=look,
@@ -151,12 +153,13 @@ def _to_send(seen: Seen) -> tuple[KeptOrder, ...]:
         return ()
 
 
-def _rows_of(desk: Desk) -> tuple[Line, ...]:
-    """Return the rows of the sheet, none where it cannot be read."""
+def _lines_of(desk: Desk) -> tuple[Lines, str]:
+    """Return the rows of the sheet and its name, no rows where it cannot be read."""
+    file = changes.see(desk.shop_state.folder, TARGET)
     try:
-        return sheet_lines(desk, changes.see(desk.shop_state.folder, TARGET)).rows
+        return sheet_lines(desk, file), file.path
     except FieldError:
-        return ()
+        return Lines({}, ()), file.path
 
 
 def moved_of(moved: ChannelChanges) -> MovedLine:

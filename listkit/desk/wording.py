@@ -60,8 +60,7 @@ def field_words() -> Mapping[str, Any]:
 
 def nouns() -> Mapping[str, str]:
     """Return what words of ours are called on the desk, by the word, for messages, which are in English."""
-    words: Mapping[str, str] = _read("nouns.toml")["nouns"]
-    return words
+    return {**_read("nouns.toml")["nouns"], **_read(f"{_FIRST}.toml")["file"]}
 
 
 def is_single(count: int) -> bool:

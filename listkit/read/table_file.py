@@ -7,7 +7,7 @@ read again takes over the rows that have not changed.
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Final, Generic, TypeVar
@@ -50,7 +50,8 @@ _MANY_BARE: Final = 3  # as many numbers without unit are one problem of the hea
 class Form(Generic[M]):
     """What a table should hold: its model, the owner's own headings, the currency, the sheet's name.
 
-    `following` are the codes of rows whose cost may be empty, since it follows from a recipe.
+    `following` are the codes of rows whose cost may be empty, since it follows from a recipe. `commas` are fields whose
+    cells have decimal commas for certain; others have them where the whole column does.
     """
 
     model: type[M]
@@ -58,6 +59,7 @@ class Form(Generic[M]):
     currency: str = NO_CURRENCY
     sheet: str = ""
     following: frozenset[str] = frozenset()
+    commas: frozenset[str] = frozenset()
 
     @property
     def fields(self) -> tuple[str, ...]:
@@ -168,6 +170,12 @@ def unsure_rows(file: str, content: bytes, form: Form[M], name: str, problems: l
     return None if "" in names else names
 
 
+def comma_fields(rows: Sequence[Row], places: Mapping[str, int]) -> frozenset[str]:
+    """Return the fields of numbers whose columns write decimal commas throughout; `places` are their columns."""
+    numbers = {name: at for name, at in places.items() if name in _NUMBERS}
+    return frozenset(name for name, at in numbers.items() if has_decimal_commas(row.text(at) for row in rows))
+
+
 class _Reading(Generic[M]):
     """One pass over the rows below the header."""
 
@@ -188,8 +196,8 @@ class _Reading(Generic[M]):
         # Rows that hold something of their own: not the header again, no units, no sums.
         aside, header = {row.line for row in self.aside}, headings.row.cells
         self.rows = [row for row in below if row.line not in aside and row.cells != header and not is_units(row)]
-        numbers = [self.places[name] for name in self.places if name in _NUMBERS]
-        self.commas = frozenset(at for at in numbers if has_decimal_commas(row.text(at) for row in self.rows))
+        commas = form.commas | comma_fields(self.rows, self.places)
+        self.commas = frozenset(at for name, at in self.places.items() if name in commas)
 
     def table(self, unread: Problem | None) -> Table[M]:
         self._check_headings()

@@ -23,7 +23,8 @@ from listkit.compute.variants import full_name
         ("Mini Clover", "mini butter", "Mini Clover butter"),
         ("Mini Tomato Leaf", "mini sugar scrub", "Mini Tomato Leaf sugar scrub"),
         ("Bar of Oats", "bar soap", "Bar of Oats soap"),
-        ("Boar Bristle Brush", "nail brush", "Boar Bristle nail brush"),
+        ("Boar Bristle Brush", "nail brush", "Boar Bristle Brush"),
+        ("Lavender soap", "bar soap", "Lavender soap"),
         ("Plain", "", "Plain"),
     ],
 )
