@@ -18,6 +18,7 @@ from starlette.responses import JSONResponse, Response
 from listkit.actions.facts import table_columns
 from listkit.actions.learn import field_meanings
 from listkit.check.feeds import cell_problems
+from listkit.compute.seasons import Phase
 from listkit.desk import changes, saving
 from listkit.desk.changes import Outcome
 from listkit.desk.edits import Add, Edit, Role, Target
@@ -49,6 +50,7 @@ PAGE: Final = 200
 """Rows of a page."""
 _SAMPLE: Final = 3  # rows beside a column
 _MOST: Final = 10**6
+_MARK: Final = re.compile(r"</?[a-z]+[ />]|&[a-z]+;")
 _LONG: Final = 90  # letters of a cell that are shown before it is opened
 _COLUMNS: Final = "column"
 _PICK: Final = "pick/"
@@ -174,8 +176,20 @@ def show(desk: Desk, request: Request) -> Response:
         fault=fault,
         problems=tuple(each for each in problems_at(full, seen, channel.key) if _OF_TABLES & {*each.place.key[:1]}),
         left_out=tuple(each.name or each.folder for each in checked.aside.broken) if checked else (),
+        out_of_season=_out_of_season(file.channel, checked.listings_of(channel.key)) if table and checked else (),
+        has_marks=table is not None and any(_MARK.search(cell.text) for row in table.rows for cell in row.cells),
         fresh=fresh,
     )
+
+
+def _out_of_season(channel: Channel, listings: tuple[Listing, ...]) -> tuple[str, ...]:
+    """Return the names of sets of which a table shows no stock for their season alone."""
+    if all(
+        column.field is None or column.field.name != "inventoryLevel" for column in table_columns(channel, listings)
+    ):
+        return ()
+    apart = (each for each in listings if each.phase is not Phase.ON_SALE)
+    return tuple(each.facts.name for each in apart if each.facts.can_make and not any(it.stock for it in each.offers))
 
 
 # Columns

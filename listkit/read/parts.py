@@ -231,8 +231,8 @@ def is_language(text: str) -> bool:
 class SetRead:
     """What a set folder says; `gift_set` is None when set.toml cannot be read, and `code` what it probably is.
 
-    `name` is what set.toml says, sound or not. `rest` is then what it says less its faults, where that is still a set.
-    `draft` is what set.toml says, sound or not; `parsed` whether there is one in TOML.
+    `rest` is then what it says less its faults, where that is still a set. `draft` and `name` are what set.toml says,
+    sound or not; `parsed` whether there is one in TOML.
     """
 
     folder: str

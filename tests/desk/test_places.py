@@ -344,6 +344,20 @@ def test_a_long_table_comes_in_pages_of_two_hundred(tmp_path: Path) -> None:
         assert [row for page in pages for row in page] == feed_rows(shop)[1:]
 
 
+def test_the_table_says_why_marks_are_in_its_texts_and_why_stock_is_0(shop: Path) -> None:
+    with desk_of(shop) as (client, _):
+        plain = text(client.get("/place/stall/feed").text)
+        assert say("feed.has_marks") not in plain
+        assert "In stock 0" not in plain
+    web = shop / "channels/web.toml"
+    described = '\n[[column]]\nheading = "Text"\nvalue = "description"\n'
+    web.write_text(web.read_text(encoding="utf-8").replace("[[file]]", f"{described}\n[[file]]"), encoding="utf-8")
+    with desk_of(shop) as (client, _):
+        said = text(client.get("/place/web/feed").text)
+        assert say("feed.has_marks") in said
+        assert say("feed.out_of_season", sets="Dawn on the Weir") in said
+
+
 def test_a_problem_stands_at_its_cell_in_the_words_of_the_check(shop: Path) -> None:
     file = shop / "channels/web.toml"
     file.write_text(
