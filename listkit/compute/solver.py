@@ -93,8 +93,7 @@ def solve(programme: Programme, effort: Effort) -> Answer | None:
         return Answer((), 0, 0, ordered=True) if programme.allows(()) else None
     if effort.gap and (rounded := _rounded(programme, effort)) is not None:
         return rounded
-    columns = tuple((0, most) for most in programme.highest)
-    run = _run(programme.gains, columns, [(limit.takes, limit.most) for limit in programme.limits], effort)
+    run = _run_all(programme, effort)
     if run is None:
         return None
     if not programme.allows(run.numbers):
@@ -166,9 +165,7 @@ class _Rest:
 
 def worths(programme: Programme) -> tuple[int, ...]:
     """Return what one more of each limit would gain if numbers need not be whole, in thousandths; never below 0."""
-    columns = tuple((0, most) for most in programme.highest)
-    rows = [(limit.takes, limit.most) for limit in programme.limits]
-    run = _run(programme.gains, columns, rows, Effort(), whole=False) if programme.gains else None
+    run = _run_all(programme, Effort(), whole=False) if programme.gains else None
     return run.worths if run else (0,) * len(programme.limits)
 
 
@@ -232,8 +229,7 @@ def _bound(programme: Programme, dual: Sequence[int]) -> tuple[int, list[int]]:
 
 def _rounded(programme: Programme, effort: Effort) -> Answer | None:
     """Return the best fractions rounded down and filled up, where that keeps all limits and is within the gap."""
-    columns = tuple((0, most) for most in programme.highest)
-    run = _run(programme.gains, columns, [(limit.takes, limit.most) for limit in programme.limits], effort, whole=False)
+    run = _run_all(programme, effort, whole=False)
     if run is None:
         return None
     numbers = list(run.numbers)
@@ -293,6 +289,13 @@ def _library() -> Any:  # noqa: ANN401 - a module that need not be there
     except ImportError:
         message = "the solver that shares pieces out, highspy, is not installed for this Python."
         raise BlockedError(message, f'Type "python -m pip install highspy", then try again. {_LAST}') from None
+
+
+def _run_all(programme: Programme, effort: Effort, *, whole: bool = True) -> _Run | None:
+    """Let HiGHS solve a programme with all its numbers open; None where nothing is possible."""
+    columns = tuple((0, most) for most in programme.highest)
+    rows = [(limit.takes, limit.most) for limit in programme.limits]
+    return _run(programme.gains, columns, rows, effort, whole=whole)
 
 
 def _run(
