@@ -1,18 +1,18 @@
 """Checks of how things are made: recipes and what costs follow from them, and a plan that cannot be met."""
 
 from collections.abc import Iterator
-from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
 from listkit.check.alike import listed
-from listkit.check.places import CheckContext
+from listkit.check.places import SHOP, CheckContext
 from listkit.compute.costs import Recipes, way_of
 from listkit.compute.plan import Make, make_plan
 from listkit.compute.season_plan import advice_of
 from listkit.listing.listings import Listings
 from listkit.model.making import PlanRow, plan_place, recipe_place
 from listkit.problem import Place, Problem
+from listkit.units.amount import decimal_of
 from listkit.units.money import Money
 from listkit.units.net import Measure
 from listkit.units.weight import Weight
@@ -56,8 +56,8 @@ def yield_over(listings: Listings, _context: CheckContext) -> Iterator[Problem]:
         grams = recipes.input_grams(item.code)
         out = way.pieces * Fraction(item.net.total)
         if grams is not None and 0 < grams < out:
-            exact = (Decimal(number.numerator) / number.denominator for number in (grams, out))
-            into, given = (shop.settings.measures.weight(Weight(number), rounded=True) for number in exact)
+            weights = (Weight(decimal_of(exact)) for exact in (grams, out))
+            into, given = (shop.settings.measures.weight(weight, rounded=True) for weight in weights)
             message = f"{into} go into a batch of {item.code}, and {given} come out."
             hint = "Mend the batch size, the yield or the amounts; water that nobody pays for is a material of price 0."
             yield Problem(recipe_place(rows[0][0], "amount"), "yield-over", message, hint)
@@ -74,7 +74,7 @@ def plan_faults(listings: Listings, context: CheckContext) -> Iterator[Problem]:
     if plan.no_work is not None:
         message = f"there is no day before {plan.no_work} on which anybody works."
         hint = "Name days under days, or take days out of closed."
-        yield Problem(Place("shop.toml", key=("workshop",)), "work-days", message, hint)
+        yield Problem(Place(SHOP, key=("workshop",)), "work-days", message, hint)
     for line in dict.fromkeys(line for make in plan.late for line in make.wanted if line):
         late = [make for make in plan.late if line in make.wanted]
         words = listed([_late(make) for make in late], _NAMED)

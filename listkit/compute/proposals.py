@@ -33,6 +33,7 @@ from listkit.model.gift_set import SMALLEST, GiftSet
 from listkit.model.item import Item
 from listkit.model.packaging import GiftBox
 from listkit.model.shop import SetFolder, Shop
+from listkit.units.amount import decimal_of
 
 LIES, HOUR, SOLD = 50, 30, 20  # of a hundred points
 _LONG: Final = 24  # months that a stock lasts: longer is too long. Common practice, no source
@@ -319,7 +320,7 @@ class _Making:
             fixed=tuple(sorted(fixed, key=lambda item: (-item.retail.amount, item.code))),
             options=tuple(options),
             points=composition.points[options[0].code],
-            per_hour=Decimal(hour.numerator) / hour.denominator if minutes else None,
+            per_hour=decimal_of(hour) if minutes else None,
             facts=facts,
             takes=tuple(self._takes({item.code for item in (*fixed, *options)})),
         )

@@ -7,13 +7,14 @@ from fractions import Fraction
 from typing import Any
 
 from listkit.compute.catalog import SetFacts
+from listkit.compute.costs import rounded
 from listkit.compute.plan import ORDERS, Buy, Make, MakePlan, Week
 from listkit.compute.season_plan import Advice
 from listkit.model.making import ItemCost
 from listkit.model.shop import Shop
 from listkit.present.table import DASH, plain_number, table
 from listkit.read.wording import times
-from listkit.units.amount import amount_text
+from listkit.units.amount import amount_text, decimal_of
 from listkit.units.money import Money
 from listkit.units.table import UnitKind
 from listkit.units.weight import Weight
@@ -32,7 +33,7 @@ def number_text(exact: Fraction, digits: int = 2) -> str:
 
 
 def _decimal(exact: Fraction, step: Decimal) -> Decimal:
-    return (Decimal(exact.numerator) / exact.denominator).quantize(step, ROUND_HALF_UP)
+    return decimal_of(exact).quantize(step, ROUND_HALF_UP)
 
 
 # What an item costs by its recipe.
@@ -156,10 +157,8 @@ def _amount(kind: UnitKind, size: Fraction, shop: Shop) -> str:
 
 
 def _price(buy: Buy, shop: Shop) -> str:
-    if buy.price is None:
-        return ""
-    step = Money(Decimal(0), shop.settings.currency).rounded(ROUND_HALF_UP).amount
-    return str(Money(_decimal(buy.price, step), shop.settings.currency))
+    currency = shop.settings.currency
+    return "" if buy.price is None else str(Money(rounded(buy.price, currency), currency))
 
 
 def _weeks(plan: MakePlan) -> Iterator[str]:

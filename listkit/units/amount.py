@@ -60,6 +60,15 @@ class Amount:
         raise FieldError(f'"{text}" is of two kinds.', f'Write it as in "{EXAMPLE.good}".')
 
 
+def decimal_of(exact: Fraction) -> Decimal:
+    """Return a fraction as a decimal, to the digits of the context.
+
+    >>> decimal_of(Fraction(1, 8))
+    Decimal('0.125')
+    """
+    return Decimal(exact.numerator) / exact.denominator
+
+
 def amount_text(kind: UnitKind, size: Decimal | Fraction) -> str:
     """Return an amount in the metric unit that reads best: to a tenth of a gram, a thousandth of a kilogram.
 
@@ -69,9 +78,5 @@ def amount_text(kind: UnitKind, size: Decimal | Fraction) -> str:
     signs = [unit for unit in UNITS if unit.kind is kind and unit.sign in ("g", "kg", "ml", "l", "mm", "m")]
     unit = next((unit for unit in reversed(signs) if size >= unit.size), signs[0] if signs else None)
     exact = Fraction(size) / Fraction(unit.size if unit else 1)
-    number = (
-        (Decimal(exact.numerator) / exact.denominator)
-        .quantize(Decimal("0.1" if unit and unit.size == 1 else "0.001"))
-        .normalize()
-    )
+    number = decimal_of(exact).quantize(Decimal("0.1" if unit and unit.size == 1 else "0.001")).normalize()
     return f"{number:f} {unit.sign}" if unit else f"{number:f}"
