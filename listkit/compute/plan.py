@@ -152,12 +152,8 @@ Needs = dict[str, list[_Need]]
 
 def make_plan(catalog: Catalog, today: datetime.date) -> MakePlan:
     """Return the make list of a shop on a day; rows whose day has passed are `past`."""
-    shop = catalog.shop
-    return _Planning(shop, goods_of(catalog), _variants(catalog), today).plan()
-
-
-def _variants(catalog: Catalog) -> dict[str, Variant]:
-    return {variant.code: variant for facts in catalog.sets for variant in facts.variants}
+    variants = {variant.code: variant for facts in catalog.sets for variant in facts.variants}
+    return _Planning(catalog.shop, goods_of(catalog), variants, today).plan()
 
 
 class _Planning:
@@ -167,8 +163,8 @@ class _Planning:
         self.shop, self.goods, self.variants, self.today = shop, goods, variants, today
         self.days = WorkDays(shop.settings.workshop)
         self.recipes = Recipes(shop)
-        self.items = {item.code: item for item in shop.items}
-        self.materials = {row.material: row for _, row in shop.making.materials}
+        self.items = self.recipes.items
+        self.materials = {name: row for name, (_, row) in self.recipes.materials.items()}
         self.needs: Needs = defaultdict(list)
         self.hours: dict[datetime.date, Fraction] = defaultdict(Fraction)
         self.no_work: datetime.date | None = None
