@@ -267,11 +267,7 @@ def _bands(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
         sides = {"x": str(left), "y": str(TOP), "width": f"{right - left:.1f}", "height": str(_FLOOR - TOP)}
         shade = ElementTree.SubElement(root, "rect", {**sides, "fill": "#ece7da"})
         ElementTree.SubElement(shade, "title").text = _printable(f"{band.label}: {band.first} – {band.until}")
-        if (
-            band.label
-            and left >= taken
-            and left + len(band.label) * _LETTER < (WIDTH if scale.right == WIDTH - RIGHT else NARROW)
-        ):
+        if band.label and left >= taken and left + len(band.label) * _LETTER < scale.width:
             _text(root, (left, TOP - 6), band.label)
             taken = left + (len(band.label) + 2) * _LETTER
 
@@ -286,8 +282,7 @@ def _frame(root: ElementTree.Element, scale: _Scale, around: Around) -> None:
               anchor="end")  # fmt: skip
     axes = f"M{LEFT},{TOP}V{_FLOOR}H{right}"
     ElementTree.SubElement(root, "path", {"d": axes, "fill": "none", "stroke": "#888888"})
-    is_short = len(around.currency) <= _SHORT_UNIT
-    if is_short:
+    if len(around.currency) <= _SHORT_UNIT:
         _text(root, (LEFT - 6, TOP - 20), around.currency, anchor="end")
     else:
         _text(root, (4, TOP - 12), around.currency)
