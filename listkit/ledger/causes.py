@@ -71,8 +71,6 @@ GROUPS: Final[dict[str, str]] = {
     }.items()
     for name in names.split()
 }
-LINE_FACTS: Final = frozenset({"tierPrices", "displayPrice"})
-"""Facts of lines for shops alone, which no feed has."""
 MOST_NAMED: Final = 8
 """Up to so many movements of one fact are causes each; more are one cause together."""
 
