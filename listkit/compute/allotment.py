@@ -30,9 +30,8 @@ _SETTLED: Final = 5_000  # numbers up to which the best is looked for; of more a
 _NODES: Final = 5_000_000  # of a search, shared by its numbers
 _MORE: Final = 10
 _MOST_SCARCE: Final = 5
-_MOST_KNOWN: Final = (
-    20  # lines that rows name as the last they know of; one beyond goes by an earlier one, and gets less
-)
+# Lines that rows name as the last they know of; one beyond goes by an earlier one, and gets less.
+_MOST_KNOWN: Final = 20
 _TAKEN: Final[dict[str, int]] = {"sold": 1, "came back": -1}
 
 

@@ -27,15 +27,15 @@ _DENSITY: Final = Example("a density", "0.92")
 _LIKELY: Final = Example("a number of pieces", "115")
 
 
+def _any_amount(value: object) -> Amount:
+    return Amount.parse(str(value))
+
+
 def _amount(value: object) -> Amount:
-    amount = Amount.parse(str(value))
+    amount = _any_amount(value)
     if amount.size <= 0:
         raise FieldError(f'"{amount.text}" is nothing at all.', 'Write it as in "340 g".')
     return amount
-
-
-def _some_or_none(value: object) -> Amount:
-    return Amount.parse(str(value))
 
 
 def _span(value: object) -> int:
@@ -71,7 +71,7 @@ AmountField = Annotated[
     Amount, PlainValidator(_amount), WithJsonSchema({"type": ["string", "number"], "examples": ["340 g"]})
 ]
 StockAmount = Annotated[
-    Amount, PlainValidator(_some_or_none), WithJsonSchema({"type": ["string", "number"], "examples": ["2.4 kg"]})
+    Amount, PlainValidator(_any_amount), WithJsonSchema({"type": ["string", "number"], "examples": ["2.4 kg"]})
 ]
 Span = Annotated[int, PlainValidator(_span), WithJsonSchema({"type": ["string", "integer"], "examples": ["6 weeks"]})]
 Density = Annotated[Decimal, PlainValidator(_density), WithJsonSchema({"type": ["string", "number"]})]

@@ -16,6 +16,7 @@ from icalendar import Calendar, Event
 from slugify import slugify
 
 from listkit.compute.calendar import YearDay
+from listkit.compute.working_days import ONE_DAY
 from listkit.listing.formats import date_text, locale_of
 from listkit.listing.plan_words import CalendarWords, day_text
 from listkit.listing.print_words import print_words
@@ -27,7 +28,6 @@ from listkit.write.print import Layout
 
 PRODUCT: Final = "-//listkit//calendar//EN"
 LAYOUT: Final = ("plan/calendar.typ", "print/common.typ")
-_ONE_DAY: Final = datetime.timedelta(days=1)
 
 
 def calendar_bytes(days: Sequence[YearDay], shop: Shop, spoken: CalendarWords, today: datetime.date) -> bytes:
@@ -46,7 +46,7 @@ def calendar_bytes(days: Sequence[YearDay], shop: Shop, spoken: CalendarWords, t
         event.add("uid", uid_of(day, shop))
         event.add("dtstamp", stamp)
         event.add("dtstart", day.day)
-        event.add("dtend", (day.until or day.day) + _ONE_DAY)
+        event.add("dtend", (day.until or day.day) + ONE_DAY)
         event.add("summary", day_text(day, spoken))
         event.add("transp", "TRANSPARENT")
         calendar.add_component(event)
