@@ -5,8 +5,9 @@ so that no cost is given out that lacks a part.
 """
 
 from collections.abc import Callable, Iterable
+from functools import lru_cache, partial
 from pathlib import Path
-from typing import Any, Final, TypeVar
+from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
@@ -21,19 +22,15 @@ from listkit.read.table_file import Form, Table, read_table, unsure_rows
 from listkit.read.wording import perhaps, quoted
 
 M = TypeVar("M", bound=BaseModel)
-_RECIPE: Final[Form[RecipeRow]] = Form(RecipeRow, {})
 Names = frozenset[str]
+_Rows = tuple[Table[M], Names | None, tuple[Problem, ...]]
+"""A table, what rows of it that cannot be read say in a column (None: any may), and what is wrong."""
 
 
 def recipe_items(root: Path, file: str) -> Names:
     """Return what recipes.csv has recipes of, sound or not."""
-    content = read_bytes(root, file, limit=TEXT_LIMIT) if file else b""
-    if isinstance(content, Problem) or not content:
-        return frozenset()
-    table, problems = read_table(file, content, _RECIPE)
-    return frozenset(row.item for row in table.rows) | (
-        unsure_rows(file, content, _RECIPE, "item", problems) or frozenset()
-    )
+    table, unsure, _ = _table(root, file, _recipe_rows)
+    return frozenset(row.item for row in table.rows) | (unsure or frozenset())
 
 
 class Sold:
@@ -67,25 +64,34 @@ def read_making(
     if not (files.materials or files.recipes or files.plan):
         return NOTHING_MADE, []
     sold = of_shop()
-    materials, lost, problems = _table(root, files.materials, Form(Material, {}, currency), "material")
-    recipes, unsure, of_recipes = _table(root, files.recipes, _RECIPE, "item")
-    plan, _, of_plan = _table(root, files.plan, Form(PlanRow, {}, currency), "set_or_item")
+    material_rows = partial(_rows, form=Form(Material, {}, currency), name="material")
+    plan_rows = partial(_rows, form=Form(PlanRow, {}, currency), name="set_or_item")
+    materials, lost, of_materials = _table(root, files.materials, material_rows)
+    recipes, unsure, of_recipes = _table(root, files.recipes, _recipe_rows)
+    plan, _, of_plan = _table(root, files.plan, plan_rows)
     sound, twice = _materials(materials)
     kept, unknown, doubtful = _recipes(renamed(recipes), frozenset(row.material for _, row in sound), lost, sold)
     planned, nowhere = _plan(renamed(plan), sold)
-    problems = [*problems, *of_recipes, *of_plan, *twice, *unknown, *nowhere]
+    problems = [*of_materials, *of_recipes, *of_plan, *twice, *unknown, *nowhere]
     return MakingRead(sound, kept, planned, None if unsure is None else unsure | doubtful), problems
 
 
-def _table(root: Path, file: str, form: Form[M], name: str) -> tuple[Table[M], Names | None, list[Problem]]:
-    """Return a table, what rows of it that cannot be read say in a column (None: any may), and what is wrong."""
+def _table(root: Path, file: str, rows: Callable[[str, bytes], _Rows[M]]) -> _Rows[M]:
+    """Return what `rows` makes of a file; an empty table where there is none, or it cannot be read."""
     content = read_bytes(root, file, limit=TEXT_LIMIT) if file else b""
     if isinstance(content, Problem):
-        return Table(file), None, [content]
-    if not file:
-        return Table(file), frozenset(), []
+        return Table(file), None, (content,)
+    return rows(file, content) if file else (Table(file), frozenset(), ())
+
+
+def _rows(file: str, content: bytes, form: Form[M], name: str) -> _Rows[M]:
     table, problems = read_table(file, content, form)
-    return table, unsure_rows(file, content, form, name, problems), problems
+    return table, unsure_rows(file, content, form, name, problems), tuple(problems)
+
+
+@lru_cache(maxsize=1)  # the items ask whose cost may be empty before the recipes themselves are read
+def _recipe_rows(file: str, content: bytes) -> _Rows[RecipeRow]:
+    return _rows(file, content, Form(RecipeRow, {}), "item")
 
 
 def _materials(table: Table[Material]) -> tuple[tuple[tuple[int, Material], ...], list[Problem]]:
