@@ -2,6 +2,7 @@
 
 import datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -10,7 +11,8 @@ from listkit.actions.rename import plan_rename
 from listkit.actions.what_if import suppose
 from listkit.cli import main
 from listkit.pipeline import Checked, check_shop
-from listkit.problem import FieldError
+from listkit.problem import FieldError, Problem
+from listkit.read.table_file import Form, Table, read_table
 from tests.compute.test_costs import EMPTY, ITEMS, MATERIALS, RECIPES, SHOP, WAYS
 from tests.shops import clean_shop
 
@@ -78,3 +80,16 @@ def test_recipes_and_plans_follow_another_code(tmp_path: Path) -> None:
     assert not [problem for problem in shop.problems if problem.code == "unknown-code"]
     plan_rename(folder, "RRS-1", "RRS-7").apply()
     assert "RRS-7-J1,stall" in (folder / "plan.csv").read_text(encoding="utf-8")
+
+
+def test_recipes_are_made_into_rows_once_a_load(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = clean_shop(tmp_path, {**FILES, "recipes.csv": f"{RECIPES}RR-B1,olive oil,7.25 g\n"})
+    read = list[str]()
+
+    def counted(file: str, content: bytes, form: Form[Any]) -> tuple[Table[Any], list[Problem]]:
+        read.append(file)
+        return read_table(file, content, form)
+
+    monkeypatch.setattr("listkit.read.making.read_table", counted)
+    checked(folder)
+    assert sorted(read) == ["materials.csv", "recipes.csv"]
