@@ -15,7 +15,7 @@ from listkit.listing.cells import text_cell
 from listkit.model.channel import Dialect
 from listkit.present.season import next_year_json, next_year_lines, season_json, season_lines, season_page, season_rows
 from listkit.problem import FieldError
-from listkit.save.place import put_files
+from listkit.save.asked import write_page
 
 EXAMPLES: Final = (
     ('listkit season "winter"', "what it left, what is left of it, what goes off where"),
@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
             return _again(args)
         end = end_of_season(args.shop, args.season, today(args), args.scarce)
         if args.page:
-            put_files([(args.page, season_page(end))])
+            write_page(args.page, season_page(end), args.shop)
     except FieldError as fault:
         say_fault(fault)
         return 1
