@@ -51,12 +51,12 @@ def run(args: argparse.Namespace) -> int:
         return 1
     if args.page:
         say_done(f"{args.page} is written.")
-    elif args.json:
+    if args.json:
         print_json(season_json(end))
     elif args.csv:
         safe = text_cell(Dialect())
         csv.writer(sys.stdout, lineterminator="\n").writerows(tuple(map(safe, row)) for row in season_rows(end))
-    else:
+    elif not args.page:
         for line in season_lines(end, lambda text: painted(text, BOLD, sys.stdout)):
             print(line)
     return 0
