@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 
 from listkit.actions.next_year import NextYear
 from listkit.actions.season import Cut, Left, SeasonEnd, YearRun
-from listkit.compute.season_end import Keeps, SetWorth
+from listkit.compute.season_end import NOTHING, Keeps, SetWorth
 from listkit.listing.cells import money_digits
 from listkit.pipeline import WHOLESALE
 from listkit.present.table import DASH, percent, table
@@ -378,14 +378,18 @@ def _html_table(main: ElementTree.Element, block: Rows) -> None:
             ElementTree.SubElement(line, cell, look).text = text
 
 
+def bar_widths(end: SeasonEnd) -> tuple[int, ...]:
+    """Return for each set, in their order, what was kept of it in per cent of the most; () where there is no figure."""
+    most = max((each.kept for each in end.sets), default=NOTHING)
+    if not end.number or most <= 0:
+        return ()
+    return tuple(int(max(NOTHING, 100 * each.kept / most).quantize(Decimal(1))) for each in end.sets)
+
+
 def _bars(main: ElementTree.Element, end: SeasonEnd) -> None:
     """Put a bar under each figure of what was kept, as long as its share of the most."""
-    most = max((each.kept for each in end.sets), default=Decimal(0))
-    body = main.find("div/table")
-    if body is None or not end.number or most <= 0:
-        return
-    for line, each in zip(list(body)[1:], end.sets, strict=True):
-        width = max(Decimal(0), 100 * each.kept / most).quantize(Decimal(1))
+    body, widths = main.find("div/table"), bar_widths(end)
+    for line, width in zip(list(body)[1:] if body is not None and widths else (), widths, strict=True):
         ElementTree.SubElement(line[_KEPT], "span", {"class": "bar", "style": f"width: {width}%"})
 
 
