@@ -15,7 +15,7 @@ from listkit.listing.cells import text_cell
 from listkit.model.channel import Dialect
 from listkit.present.season import next_year_json, next_year_lines, season_json, season_lines, season_page, season_rows
 from listkit.problem import FieldError
-from listkit.save.place import put_files
+from listkit.save.asked import write_page
 
 EXAMPLES: Final = (
     ('listkit season "winter"', "what it left, what is left of it, what goes off where"),
@@ -45,18 +45,18 @@ def run(args: argparse.Namespace) -> int:
             return _again(args)
         end = end_of_season(args.shop, args.season, today(args), args.scarce)
         if args.page:
-            put_files([(args.page, season_page(end))])
+            write_page(args.page, season_page(end), args.shop)
     except FieldError as fault:
         say_fault(fault)
         return 1
     if args.page:
         say_done(f"{args.page} is written.")
-    elif args.json:
+    if args.json:
         print_json(season_json(end))
     elif args.csv:
         safe = text_cell(Dialect())
         csv.writer(sys.stdout, lineterminator="\n").writerows(tuple(map(safe, row)) for row in season_rows(end))
-    else:
+    elif not args.page:
         for line in season_lines(end, lambda text: painted(text, BOLD, sys.stdout)):
             print(line)
     return 0

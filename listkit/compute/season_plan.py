@@ -11,6 +11,7 @@ from typing import Final
 
 from listkit.compute.catalog import Catalog
 from listkit.compute.movements import goods_of, sets_moved, standing
+from listkit.compute.season_end import years_later
 from listkit.model.making import Likely, PlanRow
 from listkit.model.settings import Season
 
@@ -79,7 +80,7 @@ def proposed(
     for season in shop.settings.seasons:
         if season.off_sale < today:
             continue
-        first, last = _year_before(season.on_sale), _year_before(season.off_sale)
+        first, last = years_later(season.on_sale, -1), years_later(season.off_sale, -1)
         looked.append((season, first, last))
         codes = _codes_in(catalog, season.name)
         moves = [move for move in standing(shop.movements.moves) if move.kind == "sold" and first <= move.day <= last]
@@ -108,8 +109,3 @@ def _codes_in(catalog: Catalog, season: str) -> frozenset[str]:
         if facts.season and facts.season.name == season
         for variant in facts.variants
     )
-
-
-def _year_before(day: datetime.date) -> datetime.date:
-    """Return the day a year before; 29 February is 28 February then."""
-    return day.replace(year=day.year - 1) if (day.month, day.day) != (2, 29) else day.replace(year=day.year - 1, day=28)

@@ -29,7 +29,7 @@ from listkit.listing.titles import fold
 from listkit.listing.words import item_name
 from listkit.model.shop import Shop
 from listkit.pipeline import WHOLESALE
-from listkit.present.season import Rows, season_blocks
+from listkit.present.season import Rows, bar_widths, season_blocks
 from listkit.problem import FieldError, Place
 
 _BACK: Final = "taken back: "
@@ -151,13 +151,11 @@ def show_season(desk: Desk, request: Request) -> Response:
     except FieldError as refused:
         fault = f"{refused.message} {refused.hint}".strip()
         return page(desk, request, "past", template="season", status=404, fault=fault, blocks=(), bars=())
-    most = max((each.kept for each in end.sets), default=Decimal(0))
-    bars = [int(max(Decimal(0), 100 * each.kept / most)) if most > 0 else 0 for each in end.sets]
     blocks = [
         ("rows" if isinstance(block, Rows) else "line" if isinstance(block, str) else "heading", block)
         for block in season_blocks(end)
     ]
-    return page(desk, request, "past", template="season", fault="", blocks=blocks, bars=bars if end.number else ())
+    return page(desk, request, "past", template="season", fault="", blocks=blocks, bars=bar_widths(end))
 
 
 def show_prices(desk: Desk, request: Request) -> Response:

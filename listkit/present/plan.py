@@ -117,7 +117,7 @@ def advice_text(advice: Advice) -> str:
 
 def _made(plan: MakePlan) -> Iterator[str]:
     if not plan.makes:
-        yield "All that is planned is there."
+        yield "Nothing has to be made." if plan.buys else "All that is planned is there."
         return
     rows = [("code", "name", "pour by", "ready", "for", "short", "batches", "pieces", "hours")]
     for make in plan.makes:

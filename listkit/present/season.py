@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 
 from listkit.actions.next_year import NextYear
 from listkit.actions.season import Cut, Left, SeasonEnd, YearRun
-from listkit.compute.season_end import Keeps, SetWorth
+from listkit.compute.season_end import NOTHING, Keeps, SetWorth
 from listkit.listing.cells import money_digits
 from listkit.pipeline import WHOLESALE
 from listkit.present.table import DASH, percent, table
@@ -38,7 +38,7 @@ class Rows:
 
 
 Block = Heading | Rows | str
-"""A part of what is shown; a text is a line of its own."""
+"""A part of what is shown; a text is a paragraph, with line ends where it is too long for a terminal."""
 
 
 def season_lines(end: SeasonEnd, bold: Callable[[str], str] = str) -> Iterator[str]:
@@ -134,8 +134,8 @@ def _left_blocks(end: SeasonEnd) -> Iterator[Block]:
     yield Rows(rows, left=4)
     if unknown := [each.code for each in end.left if each.keeps.why]:
         more = f" and {len(unknown) - _NAMED} more" if len(unknown) > _NAMED else ""
-        yield f"Until when {', '.join(unknown[:_NAMED])}{more} keeps is not known: write shelf life in the sheet, and"
-        yield "add what is made with listkit stock add."
+        named = f"Until when {', '.join(unknown[:_NAMED])}{more} keeps is not known: write shelf life in the sheet, and"
+        yield f"{named}\nadd what is made with listkit stock add."
 
 
 def keeps_words(keeps: Keeps, day: datetime.date) -> str:
@@ -156,7 +156,7 @@ def _cut_lines(end: SeasonEnd) -> Iterator[str]:
     for (code, what), places in by_words.items():
         yield f"{code} at {listed(places, 'and')}: {what}"
     if end.cuts and not end.runs:
-        yield f"The season is over since {end.season.off_sale}: to lower a price, move its last day on first."
+        yield f"The season ended on {end.season.off_sale}: to lower a price, move its last day on first."
     used = [each.code for each in end.left if each.coming]
     alone = [each.code for each in end.left if each.alone and not each.coming]
     rest = [each.code for each in end.left if not each.alone and not each.coming and " " not in each.code]
@@ -341,6 +341,7 @@ body { margin: 0 auto; padding: 1rem; max-width: 62rem; font: 1rem/1.45 system-u
 h1 { font-size: 1.4rem; } h2 { font-size: 1.1rem; margin-top: 2rem; }
 div { overflow-x: auto; } table { border-collapse: collapse; }
 th, td { padding: .25rem .6rem; border-bottom: 1px solid var(--hair); text-align: right; vertical-align: top; }
+table:has(th) td:first-child, td:not(.words) { white-space: nowrap; }
 .words { text-align: left; } .bar { display: block; height: .5rem; margin-top: .2rem; background: var(--bar); }
 """
 
@@ -377,14 +378,18 @@ def _html_table(main: ElementTree.Element, block: Rows) -> None:
             ElementTree.SubElement(line, cell, look).text = text
 
 
+def bar_widths(end: SeasonEnd) -> tuple[int, ...]:
+    """Return for each set, in their order, what was kept of it in per cent of the most; () where there is no figure."""
+    most = max((each.kept for each in end.sets), default=NOTHING)
+    if not end.number or most <= 0:
+        return ()
+    return tuple(int(max(NOTHING, 100 * each.kept / most).quantize(Decimal(1))) for each in end.sets)
+
+
 def _bars(main: ElementTree.Element, end: SeasonEnd) -> None:
     """Put a bar under each figure of what was kept, as long as its share of the most."""
-    most = max((each.kept for each in end.sets), default=Decimal(0))
-    body = main.find("div/table")
-    if body is None or not end.number or most <= 0:
-        return
-    for line, each in zip(list(body)[1:], end.sets, strict=True):
-        width = max(Decimal(0), 100 * each.kept / most).quantize(Decimal(1))
+    body, widths = main.find("div/table"), bar_widths(end)
+    for line, width in zip(list(body)[1:] if body is not None and widths else (), widths, strict=True):
         ElementTree.SubElement(line[_KEPT], "span", {"class": "bar", "style": f"width: {width}%"})
 
 

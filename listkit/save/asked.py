@@ -2,12 +2,12 @@
 
 In the output folder `.asked.json` holds the SHA-256 of each, by which it is known as ours when it is written again; its
 second line is the SHA-256 of the first. It may be deleted: then files that are there already are told, and left.
-A drawing goes anywhere the owner says, and bears its own SHA-256 in its last line.
+A drawing or a page goes anywhere the owner says, and bears its own SHA-256 in its last line.
 """
 
 import hashlib
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
@@ -139,7 +139,7 @@ def _write(out: Path, known: Digests) -> None:
 # Drawings: written where the owner asks for them, in one file or a folder.
 
 ENDING: Final = ".svg"
-_MARK: Final = b"<!-- listkit made this drawing: "
+_MARK: Final = b"<!-- listkit made this "
 
 
 def is_folder(place: Path) -> bool:
@@ -162,24 +162,37 @@ def write_drawings(place: Path, drawings: Sequence[tuple[str, str]], shop: Path)
         targets, drawings = (place,), drawings[:1]
     else:
         raise FieldError(f"{place} is no name for a drawing.", "Write a name that ends in .svg, or a folder's.")
-    for target in targets:
-        refuse_sources(shop, target)
-    signed = [(target, sign(svg.encode())) for target, (_, svg) in zip(targets, drawings, strict=True)]
-    put_files(signed, lambda target: is_signed(content_of(target)))
+    _put_signed(zip(targets, (sign(svg.encode()) for _, svg in drawings), strict=True), shop)
     return targets
 
 
-def sign(svg: bytes) -> bytes:
-    """Return a drawing with a last line that holds its SHA-256."""
-    whole = svg if svg.endswith(b"\n") else svg + b"\n"
-    return whole + _MARK + hashlib.sha256(whole).hexdigest().encode() + b" -->\n"
+def write_page(target: Path, page: bytes, shop: Path) -> None:
+    """Write a page of HTML where the owner says; our older one is replaced.
+
+    Raises:
+        BlockedError: it is among the shop's own files, there is a file that is not ours, or it cannot be written.
+    """
+    _put_signed([(target, sign(page, b"page"))], shop)
+
+
+def _put_signed(signed: Iterable[tuple[Path, bytes]], shop: Path) -> None:
+    files = tuple(signed)
+    for target, _ in files:
+        refuse_sources(shop, target)
+    put_files(files, lambda target: is_signed(content_of(target)))
+
+
+def sign(content: bytes, what: bytes = b"drawing") -> bytes:
+    """Return a drawing or a page with a last line that says what it is and holds its SHA-256."""
+    whole = content if content.endswith(b"\n") else content + b"\n"
+    return b"".join((whole, _MARK, what, b": ", hashlib.sha256(whole).hexdigest().encode(), b" -->\n"))
 
 
 def is_signed(content: bytes) -> bool:
-    """Whether a drawing is one of ours that nobody has changed.
+    """Whether a drawing or a page is one of ours that nobody has changed.
 
     >>> is_signed(sign(b"<svg/>")), is_signed(sign(b"<svg/>").replace(b"svg", b"SVG"))
     (True, False)
     """
-    whole = content.rpartition(_MARK)[0]
-    return bool(whole) and sign(whole) == content
+    whole, _, line = content.rpartition(_MARK)
+    return bool(whole) and sign(whole, line.partition(b": ")[0]) == content

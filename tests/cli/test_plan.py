@@ -98,3 +98,13 @@ def test_show_tells_what_a_cost_follows_from(tmp_path: Path, capsys: pytest.Capt
     ]
     main(["show", "RRS-1", "--json", "--shop", str(folder)])
     assert json.loads(capsys.readouterr().out)["costs"][0]["cost"] == "1.59"
+
+
+def test_where_nothing_has_to_be_made_it_is_not_said_that_all_is_there_while_something_is_to_be_bought(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = shop(tmp_path, "RRS-1-J1,stall,1,2027-05-03,,,\n")
+    assert run(folder) == 0
+    out = capsys.readouterr().out
+    assert "To buy" in out
+    assert out.startswith("Nothing has to be made.\n")

@@ -181,7 +181,7 @@ def test_what_shops_bought_goes_by_the_wholesale_price(shop: Path, capsys: pytes
     ]
 
 
-def test_the_page_has_every_figure_and_is_written_over_nothing(
+def test_the_page_has_every_figure_and_is_written_over_its_older_one_alone(
     shop: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     moves(shop, *sold(shop, "2027-03-06", 3))
@@ -197,7 +197,13 @@ def test_the_page_has_every_figure_and_is_written_over_nothing(
         assert all(word in shown for word in row.split()), row
     assert text.count('class="bar"') == 1
     assert "<script" not in text
+    moves(shop, *sold(shop, "2027-03-06", 3), *sold(shop, "2027-03-20", 4))
+    assert as_json(shop, capsys, "2027-04-02", "--page", str(page))["season"] == "spring"
+    assert page.read_text("utf-8") != text
+    assert season(shop, "--today", "2027-04-02", "--page", str(shop / "sets" / "spring.html")) == 1
+    assert not (shop / "sets" / "spring.html").exists()
     page.write_text("hers", "utf-8")
+    capsys.readouterr()
     assert season(shop, "--today", "2027-04-01", "--page", str(page)) == 1
     assert "spring.html" in capsys.readouterr().err
     assert page.read_text("utf-8") == "hers"
