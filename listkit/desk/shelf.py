@@ -18,7 +18,7 @@ from listkit.desk import changes
 from listkit.desk.edits import Role, Target, look
 from listkit.desk.page import Desk, page, say
 from listkit.desk.set_view import marks_of
-from listkit.desk.state import Seen
+from listkit.desk.state import Seen, known_problems
 from listkit.desk.tables import Line, Lines, lines_of
 from listkit.listing.formats import money_text
 from listkit.model.fields import Status
@@ -273,8 +273,7 @@ def sheet_lines(desk: Desk, file: changes.Seen) -> Lines:
 
 def sheet_problems(desk: Desk, seen: Seen) -> tuple[Problem, ...]:
     """Return what is wrong in the sheet, as far as it is known."""
-    full, file = desk.shop_state.full(), seen.opened.shop.items_file
-    problems = full.problems if full is not None and full.number == seen.number else seen.opened.problems
+    file, problems = seen.opened.shop.items_file, known_problems(seen, desk.shop_state.full())
     return tuple(problem for problem in problems if problem.place.file == file)
 
 

@@ -36,7 +36,7 @@ from listkit.desk.file_form import (
 from listkit.desk.follows import Look, follows_page, follows_settings
 from listkit.desk.page import SHOP_PAGE, Desk, page, say, text_of
 from listkit.desk.sets import folder_of
-from listkit.desk.state import Seen
+from listkit.desk.state import Seen, known_problems
 from listkit.desk.wording import field_words
 from listkit.edit.starter import example_figures, without_remarks
 from listkit.edit.toml import value_at
@@ -80,12 +80,11 @@ class Entry:
 def show(desk: Desk, request: Request, *, typed: Typed = NOTHING_TYPED) -> Response:
     """Return the page; `at` in the address is a field to go to, `set` the code of a set that she came from."""
     state, asked = desk.shop_state, request.query_params
-    seen, file, full = state.look(), changes.see(state.folder, TARGET), state.full()
+    seen, file = state.look(), changes.see(state.folder, TARGET)
     fields = form_of(Settings, file.content)
     if "at" in asked and fields:
         return RedirectResponse(_address(fields, asked["at"], asked.get("set", "")), 303)
-    problems = full.problems if full and full.number == seen.number else seen.opened.problems
-    at = by_field([each for each in problems if each.place.file == SHOP], names_in(fields))
+    at = by_field([each for each in known_problems(seen, state.full()) if each.place.file == SHOP], names_in(fields))
     must = {name for name, there in at.items() if there[0].level is Level.MUST_FIX}
     return page(
         desk,
